@@ -1,0 +1,100 @@
+"""A fault: what is wrong in something a person wrote, where it stands, and what to do about it.
+
+Faults are gathered, so that a person sees all of them at once; a traceback is only ever ours.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import difflib
+from collections.abc import Iterable, Iterator
+
+
+class Place(tuple):
+    """Where a piece of text stands: file, line, column (both from 1)."""
+
+    __slots__ = ()
+
+    def __new__(cls, file: str = "?", line: int = 1, column: int = 1) -> "Place":
+        return super().__new__(cls, (file, line, column))
+
+    def __getnewargs__(self):
+        return tuple(self)
+
+    def __str__(self) -> str:
+        return f"{self[0]}:{self[1]}:{self[2]}"
+
+
+NOWHERE = Place()
+
+
+class Fault(Exception):
+    """One thing wrong. *code* names the sort of fault, *todo* says what to do."""
+
+    def __init__(self, code: str, at: Place, what: str, todo: str = "") -> None:
+        super().__init__(code, at, what, todo)
+        self.code, self.at, self.what, self.todo = code, at, what, todo
+
+    def __str__(self) -> str:
+        return f"{self.at}: {self.what}" + (f"\n    {self.todo}" if self.todo else "")
+
+
+class Faults(Exception):
+    """All the faults of one reading, in the order of their places."""
+
+    def __init__(self, items: Iterable[Fault]) -> None:
+        seen: dict[tuple, Fault] = {}
+        for fault in items:
+            seen.setdefault((fault.code, tuple(fault.at), fault.what), fault)
+        self.items = sorted(seen.values(), key=lambda f: (f.at, f.code, f.what))
+        super().__init__(self.items)
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self.items))
+
+
+class Collector:
+    """Gathers faults, so that one mistake does not hide the next."""
+
+    def __init__(self) -> None:
+        self.items: list[Fault] = []
+
+    def add(self, code: str, at: Place, what: str, todo: str = "") -> None:
+        self.items.append(Fault(code, at, what, todo))
+
+    @contextlib.contextmanager
+    def catching(self) -> Iterator[None]:
+        """Note a fault raised inside and go on after it."""
+        try:
+            yield
+        except Fault as fault:
+            self.items.append(fault)
+        except Faults as faults:
+            self.items.extend(faults.items)
+
+    def stop(self) -> None:
+        """Raise what was gathered, if anything was."""
+        if self.items:
+            raise Faults(self.items)
+
+
+# Words that are near in spelling and opposite in meaning are never offered for each other.
+OPPOSITES = ({"ungrounded", "grounded"}, {"ungrounded", "ground"}, {"continuous", "noncontinuous"},
+             {"continuous load", "noncontinuous load"})
+
+
+def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
+    """What a person may have meant by *word*: the nearest of *known*, or the whole list while it is short."""
+    names = sorted({str(k) for k in known})
+    low = {n.lower(): n for n in names}
+    if word.lower() in low and low[word.lower()] != word:
+        return f'did you mean "{low[word.lower()]}"?'
+    near = [m for m in difflib.get_close_matches(word, names, 3, 0.6) if {word, m} not in OPPOSITES]
+    inside = [n for n in names if word and (word in n.split() or n in word.split())]
+    if near:
+        return f'did you mean "{near[0]}"?'
+    if inside:
+        return "did you mean " + " or ".join(f'"{n}"' for n in inside[:3]) + "?"
+    if len(names) <= most:
+        return "known here: " + ", ".join(names) if names else ""
+    return "known here: " + ", ".join(names[:most]) + f" and {len(names) - most} more"

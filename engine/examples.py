@@ -1,0 +1,262 @@
+"""Run the examples beside the rules, and see that each rule has the ones it needs.
+
+An example names facts as the rule names them; a little thing is made that has those facts and no others. So an
+example needs no job, and says something about one rule only: its exceptions are not looked at.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+
+from . import expressions as ex
+from .chain import OFF, TELL, World
+from .errors import Collector, Fault, Place, suggest
+from .expressions import NONE, Members, OpenMembers
+from .job import Meta
+from .knowledge import Knowledge
+from .reading import place_of
+from .rules import FILLING, JUDGING, Rule
+from .units import NOTHING, SOME, Range, parse_quantity, show_number
+from .words import Word, a_noun
+
+KEYS = ("given", "answer", "gives", "holds", "note")
+HOLDS = {"yes": True, "no": False, "cannot tell": None}
+UNKNOWN = "unknown"
+
+
+@dataclass
+class Outcome:
+    """One example run: does it come out as written?"""
+
+    rule: str
+    number: int
+    at: Place
+    ok: bool
+    wanted: str
+    got: str
+
+
+class Stub:
+    """Makes the things of one example."""
+
+    def __init__(self, k: Knowledge) -> None:
+        self.k = k
+
+    def thing(self, kind: str, given: dict, name: str = "example") -> list:
+        x: list = [None] * self.k.width[kind]
+        x[0] = Meta(name, kind, name)
+        for path, v in given.items():
+            self.put(x, kind, path, v)
+        return x
+
+    def put(self, x: list, kind: str, path, v) -> None:
+        names = self.k.words.spell(kind, tuple(n.strip() for n in reversed(str(path).split(" of "))))
+        at = place_of(path)
+        for i, a in enumerate(names):
+            w = self.k.words.kinds[kind].words.get(a)
+            if w is None:
+                raise Fault("example-word", at, f'the example names "{path}", and {a_noun(kind)} has no "{a}"', suggest(a, self.k.words.known(kind)))
+            if i == len(names) - 1:
+                x[w.slot] = self.value(w, v, place_of(v, at))
+                return
+            if w.type[0] != "ref":
+                raise Fault("example-word", at, f'the example names "{path}", and "{a}" is not one thing', "see the form in kb/README.md")
+            if x[w.slot] is None or x[w.slot] is NONE:
+                x[w.slot] = self.thing(w.type[1], {}, a)
+            x, kind = x[w.slot], w.type[1]
+
+    def value(self, w: Word, v, at: Place):
+        t = w.type
+        if t[0] == "many":
+            if isinstance(v, list):
+                return Members(self.thing(t[1], m, f"{w.name}.{i}") for i, m in enumerate(v, 1))
+            return OpenMembers() if str(v) == UNKNOWN else Members()
+        text = str(v)
+        if text == UNKNOWN:
+            return None
+        if text == "none":
+            return NONE
+        if t[0] == "q":
+            return ranged(text, t[2], at)
+        if t[0] == "flag":
+            if text not in ("yes", "no"):
+                raise Fault("example-value", at, f'"{text}": {w.name} is yes or no', "write yes, no or unknown")
+            return text == "yes"
+        if t[0] == "choice" and text not in t[1]:
+            raise Fault("example-value", at, f'"{text}" is no {w.name}', suggest(text, t[1]))
+        if t[0] == "row":
+            table = self.k.tables[t[1]]
+            rows = table.order("size" if "size" in table.keys else next(iter(table.keys)))
+            if text not in rows:
+                raise Fault("example-value", at, f'"{text}" is no row of {t[1]}', suggest(text, rows))
+        if t[0] == "ref":
+            raise Fault("example-value", at, f'"{w.name}" is another thing', f'write its facts: "rating of {w.name}"')
+        return text
+
+
+def ranged(text: str, unit: str, at: Place):
+    """`60 A`, `37.5 in³ or more`, `0 A to 9 A`, `75 °C or less`."""
+    if m := re.fullmatch(r"(.+?) or (more|less)", text):
+        v = parse_quantity(m[1], unit, at)[0]
+        return Range(v, None) if m[2] == "more" else Range(None, v)
+    if m := re.fullmatch(r"(.+?) to (.+)", text):
+        return Range(parse_quantity(m[1], unit, at)[0], parse_quantity(m[2], unit, at)[0])
+    return parse_quantity(text, unit, at)[0]
+
+
+def show(v, unit: str | None) -> str:
+    """A value in an example's own form."""
+    if v is None:
+        return UNKNOWN
+    if v is NONE or v is NOTHING:
+        return "none"
+    if isinstance(v, bool):
+        return "yes" if v else "no"
+    if isinstance(v, Range):
+        if v.hi is None:
+            return f"{show_number(v.lo, unit)} or more"
+        return f"{show_number(v.hi, unit)} or less" if v.lo is None else f"{show_number(v.lo, unit)} to {show_number(v.hi, unit)}"
+    return str(v) if isinstance(v, str) else show_number(v, unit)
+
+
+def run_example(k: Knowledge, r: Rule, d, number: int) -> Outcome:
+    """Run one example; a Fault where it names what is not there."""
+    for key in d:
+        if key not in KEYS:
+            raise Fault("example-key", place_of(key), f'an example takes no "{key}"', suggest(key, KEYS))
+    w = World.__new__(World)
+    w.k, w.fired = k, 0
+    given = d.get("given", {})
+    x = Stub(k).thing(r.about, given if isinstance(given, dict) else {})
+    for e in k.order.exceptions.get(r.id, ()):
+        x[k.holds[e.id]] = False
+    w.fire(r, x)
+    answer = x[k.slots[r.id]]
+    at = place_of(d, r.at)
+    if "answer" in d:
+        got = answer if r.verb in JUDGING else OFF if answer is False else TELL if answer is None else "applies"
+        if str(d["answer"]) not in ("passes", "fails", "cannot tell", "advice", OFF, "applies"):
+            raise Fault("example-value", at, f'"{d["answer"]}" is no answer', suggest(str(d["answer"]), ("passes", "fails", "cannot tell", "advice", OFF)))
+        return Outcome(r.id, number, at, got == str(d["answer"]), str(d["answer"]), str(got))
+    wanted, got, ok = [], [], True
+    if "holds" in d:
+        if str(d["holds"]) not in HOLDS:
+            raise Fault("example-value", at, f'holds is yes, no or cannot tell, not "{d["holds"]}"', "write holds: yes")
+        applies = True
+        for c in r.when:
+            v = c.ev(x, None)
+            applies = False if v is False or v is NOTHING or applies is False else None if v is None or applies is None else True
+        ok = applies is HOLDS[str(d["holds"])]
+        wanted.append(f"holds: {d['holds']}")
+        got.append("holds: " + next(t for t, v in HOLDS.items() if v is applies))
+    for fact, want in (d.get("gives") or {}).items():
+        word = k.words.kinds[r.about].words.get(str(fact))
+        if word is None or (r.id, str(fact)) not in k.results:
+            raise Fault("example-word", place_of(fact), f'{r.id} does not fill "{fact}"', suggest(str(fact), [f.word.name for f in r.fills]))
+        v = x[k.results[r.id, word.name]] if answer is not False else None
+        wanted.append(f"{fact}: {want}")
+        got.append(f"{fact}: {show(v, word.unit)}")
+        target = Stub(k).value(word, want, place_of(want, at))
+        if word.type[0] == "q" and v is None and target == SOME:
+            v = target
+        ok = ok and v == target and type(v) in (type(target), Fraction, type(None)) or (ok and v == target)
+    if not wanted:
+        raise Fault("example-form", at, f"{r.id}: this example expects nothing", "add answer:, gives: or holds:")
+    return Outcome(r.id, number, at, ok, ", ".join(wanted), ", ".join(got))
+
+
+def run_examples(k: Knowledge, only: str | None = None) -> tuple[list[Outcome], Collector]:
+    """Every example of every rule, and the faults found on the way."""
+    out, faults = [], Collector()
+    for r in k.rules.values():
+        if only and r.id != only:
+            continue
+        es = r.d.get("examples", [])
+        if not isinstance(es, list):
+            faults.add("example-form", r.at, f'{r.id}: "examples" is a list', "see kb/README.md, Examples")
+            continue
+        for n, d in enumerate(es, 1):
+            with faults.catching():
+                if not isinstance(d, dict):
+                    raise Fault("example-form", place_of(d, r.at), f"{r.id}: an example is {{given: ..., answer: ...}}", "see kb/README.md, Examples")
+                out.append(run_example(k, r, d, n))
+    return out, faults
+
+
+# ---- which examples a rule needs ---------------------------------------------------------------------------------
+
+def lacking(k: Knowledge, r: Rule) -> list[str]:
+    """The examples rule *r* does not have and should: applies, does not, cannot tell, and around each threshold."""
+    if r.verb == "tries":
+        return []
+    es = [d for d in r.d.get("examples", []) if isinstance(d, dict)]
+    if not es:
+        return ["any example"]
+    seen = {"applies": False, "off": False, "tell": False}
+    sides: dict[int, set] = {}
+    w = World.__new__(World)
+    w.k = k
+    for d in es:
+        try:
+            x = Stub(k).thing(r.about, d.get("given", {}))
+        except Fault:
+            continue
+        applies = True
+        for c in r.when:
+            v = c.ev(x, None)
+            applies = False if v is False or v is NOTHING or applies is False else None if v is None or applies is None else True
+        test = r.test.ev(x, None) if r.test is not None and applies is not False else None
+        filled = [f.expr.ev(x, None) for f in r.fills] if applies is not False else []
+        known = test is not None if r.test is not None else all(v is not None and not isinstance(v, Range) for v in filled)
+        seen["applies"] |= applies is True and known
+        seen["off"] |= applies is False or test is NOTHING
+        seen["tell"] |= applies is None or (applies is True and (test is None if r.test is not None else any(v is None or isinstance(v, Range) for v in filled)))
+        for i, c in enumerate(_thresholds(r)):
+            a, b = c.sides(x, None)
+            if a is None or b is None or a is NOTHING or b is NOTHING or isinstance(a, Range) or isinstance(b, Range):
+                continue
+            sides.setdefault(i, set()).add("at" if a == b else "over" if a > b else "under")
+    out = []
+    if not seen["applies"]:
+        out.append("one that applies")
+    if not seen["off"] and r.when:
+        out.append("one that does not apply")
+    if not seen["tell"] and (r.test is not None or r.when or any(_has_path(f.expr) for f in r.fills)):
+        out.append("one that cannot tell")
+    for i, c in enumerate(_thresholds(r)):
+        missing = [s for s in ("under", "at", "over") if s not in sides.get(i, set())]
+        if missing:
+            out.append(f'one {" and one ".join(missing)} the limit of "{r.d[r.verb] if i == 0 and r.test is c else c_text(r, c)}"')
+    return out
+
+
+def _has_path(e: ex.Expr) -> bool:
+    return any(isinstance(p, (ex.Path, ex.Column)) for p in ex.walk(e))
+
+
+def _thresholds(r: Rule) -> list[ex.Cmp]:
+    """Comparisons of numbers outside any list: those an example can be put on either side of."""
+    out = []
+    for e in ([r.test] if r.test is not None else []) + r.when:
+        stack = [e]
+        while stack:
+            n = stack.pop()
+            if isinstance(n, ex.Cmp) and n.order is None and n.op not in ("=", "!=") and not _counts(n):
+                out.append(n)
+            elif isinstance(n, (ex.Not, ex.Junction)):
+                stack.extend(n.kids())
+    return out
+
+
+def _counts(c: ex.Cmp) -> bool:
+    """A comparison that cannot have all three sides: against zero, or a count against one."""
+    return isinstance(c.b, ex.Num) and (c.b.value == 0 or (c.a.t[1] == () and isinstance(c.a, ex.Over)))
+
+
+def c_text(r: Rule, c: ex.Cmp) -> str:
+    for text, e in zip(r.when_text, r.when):
+        if any(n is c for n in ex.walk(e)):
+            return text
+    return r.id

@@ -1,0 +1,316 @@
+"""Read a job: what a person wrote, under any name people use, into things with cells; every slip is a fault with a place.
+
+A thing is a list of cells: cell 0 is its Meta, then its facts in the order of the vocabulary, then the rules' slots.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from pathlib import Path
+
+from .errors import Collector, Fault, Faults, Place, suggest
+from .expressions import NONE, Members, OpenMembers
+from .knowledge import Knowledge
+from .reading import Items, Mapping, Text, decode, place_of, read_bytes, read_yaml
+from .units import parse_quantity
+from .words import Kind, Word, a_noun
+
+UNKNOWN = ("unknown", "not known", "?", "unsure")
+YES, NO = ("yes", "true", "y"), ("no", "false", "n")
+
+
+class Meta:
+    """Who a thing is, and what was told of it."""
+
+    __slots__ = ("id", "kind", "name", "told", "written", "looked", "whole", "slot", "plane", "row")
+
+    def __init__(self, id_: str, kind: str, name: str) -> None:
+        self.id, self.kind, self.name = id_, kind, name
+        self.told: dict = {}        # fact -> value
+        self.written: dict = {}     # fact -> (text as written, unit as written, place)
+        self.looked: set = set()    # facts looked for and not found
+        self.whole = None
+        self.slot = None            # for a row that is tried: the thing it stands for
+        self.plane = ""
+        self.row = None
+
+    def __repr__(self) -> str:
+        return f"<{self.id}>"
+
+
+class Job:
+    """The things of one job, as told."""
+
+    def __init__(self, knowledge: Knowledge, body: Mapping, name: str = "job") -> None:
+        self.k, self.body, self.name = knowledge, body, name
+        self.things: dict[str, list] = {}                                # id -> thing
+        self.by_kind: dict[str, list] = {k: [] for k in knowledge.words.kinds}
+        self.faults = Collector()
+        self._links: list = []
+        self.title = str(body.get("job", "")) if isinstance(body.get("job", ""), str) else ""
+        self._make("job", "job", "job", {k: v for k, v in body.items() if k != "job"}, None)
+        self._tie()
+        if len(self.things) == 1 and not self.faults.items:
+            self.faults.add("nothing-in-it", place_of(body, Place(name)), "this job describes nothing to judge", "name at least one circuit: circuits: {kiln: {...}}")
+        self.faults.stop()
+
+    # ---- making things
+    def _make(self, id_: str, kind: str, name: str, body, whole) -> list:
+        k = self.k.words.kinds[kind]
+        x: list = [None] * self.k.width[kind]
+        meta = x[0] = Meta(id_, kind, name)
+        meta.whole = whole
+        self.things[id_] = x
+        self.by_kind[kind].append(x)
+        if whole is not None and whole[0].kind in k.words:
+            self._tell(x, k.words[whole[0].kind], whole)
+        if id_ != "job" and "job" in k.words:
+            self._tell(x, k.words["job"], self.things["job"])
+        for w in k.words.values():   # a part of one whole has no other
+            if whole is not None and w.type[0] == "ref" and not w.part and x[w.slot] is None and self._is_whole(kind, w.name):
+                x[w.slot] = NONE
+        if not isinstance(body, dict):
+            self.faults.add("job-form", place_of(body, Place(self.name)), f'{id_} is {a_noun(kind)}: "{body}" does not describe one', "write {fact: value, ...}")
+            body = {}
+        said: dict[str, tuple] = {}
+        for key, v in body.items():
+            canon = self._key(k, key, x)
+            if canon is None:
+                continue
+            if canon in said:
+                self.faults.add("written-twice", place_of(key), f'"{key}" and "{said[canon][0]}" both say the {canon} of {id_}', "keep one of them")
+                continue
+            said[canon] = (key, v)
+        for canon, (key, v) in said.items():
+            if canon in k.short:
+                self._through_short(x, k, canon, key, v)
+            elif not k.words[canon].part:
+                with self.faults.catching():
+                    self._fact(x, k.words[canon], key, v)
+        for w in k.words.values():
+            if w.part:
+                with self.faults.catching():
+                    self._part(x, w, *said.get(w.name, (None, None)))
+        return x
+
+    def _is_whole(self, kind: str, other: str) -> bool:
+        k = self.k.words.kinds.get(other)
+        return k is not None and any(w.part and w.type[1] == kind for w in k.words.values())
+
+    def _tell(self, x: list, w: Word, v) -> None:
+        x[w.slot] = v
+        x[0].told[w.name] = v
+
+    def _key(self, k: Kind, key, x) -> str | None:
+        name = str(key).strip()
+        for n in (name, name.lower(), name.replace("_", " "), name.replace("-", " ")):
+            if n in k.words or n in k.short:
+                return n
+            if n in k.aliases:
+                return k.aliases[n]
+        whole = [o for o in self.k.words.kinds if name in self.k.words.kinds[o].words and not self.k.words.kinds[o].words[name].type[0] == "ref"]
+        todo = suggest(name, [*k.words, *k.short, *k.aliases], 40)
+        if not todo.startswith("did you mean") and whole:
+            todo = f'"{name}" is a fact of {a_noun(whole[0])}'
+        self.faults.add("unknown-key", place_of(key, Place(self.name)), f'{a_noun(k.name)} has no "{name}" (in {x[0].id})', todo)
+        return None
+
+    def _through_short(self, x, k: Kind, canon: str, key, v) -> None:
+        self.faults.add("short-name-told", place_of(key, Place(self.name)), f'"{canon}" of {x[0].id} stands for "{" of ".join(reversed(k.short[canon]))}"', "tell it there")
+
+    # ---- parts
+    def _part(self, x: list, w: Word, key, v) -> None:
+        meta, sub = x[0], w.name if x[0].id == "job" else f"{x[0].id}.{w.name}"
+        if w.part in ("many", "open"):
+            if v is None:
+                self._tell(x, w, Members() if meta.id == "job" and w.part != "open" else OpenMembers())
+                return
+            if str(v) == "none":
+                self._tell(x, w, Members())
+                return
+            more = w.part == "open"
+            if isinstance(v, dict):
+                named = list(v.items())
+            elif isinstance(v, list):
+                more = more or any(str(b) == "and more" for b in v if isinstance(b, str))
+                named = [(str(i), b) for i, b in enumerate((b for b in v if str(b) != "and more"), 1)]
+            else:
+                raise Fault("job-form", place_of(v), f"{sub} is a list", f"write {w.name}: [{{...}}] or {w.name}: {{name: {{...}}}}")
+            out = OpenMembers() if more else Members()
+            for n, b in named:
+                out.append(self._make(f"{sub}.{n}", w.type[1], str(n), b, x))
+            self._tell(x, w, out)
+        elif v is not None and str(v) == "none":
+            if w.part == "one":
+                raise Fault("must-exist", place_of(v), f"{sub} always exists", "leave the line out if nothing is known of it")
+            self._tell(x, w, NONE)
+        elif v is not None and str(v) in UNKNOWN:
+            return
+        elif v is not None or w.part == "one":
+            self._tell(x, w, self._make(sub, w.type[1], w.name, v if v is not None else Mapping(), x))
+
+    # ---- facts
+    def _fact(self, x: list, w: Word, key, v) -> None:
+        at, meta = place_of(v, Place(self.name)), x[0]
+        if isinstance(v, bool):   # a job given as a dict may hold Python's own yes and no
+            v = Text("yes" if v else "no", at)
+        if isinstance(v, (int, float)):
+            v = Text(str(v), at)
+        if isinstance(v, datetime.date):
+            v = Text(v.isoformat(), at)
+        t = w.type
+        if t[0] in ("ref", "many"):
+            names = [str(n) for n in v] if isinstance(v, list) else [str(v)]
+            self._links.append((x, w, names, at, v))
+            return
+        if isinstance(v, (list, dict)):
+            raise Fault("job-form", at, f'"{key}" of {meta.id} is one value', self._example(w))
+        text = str(v).strip()
+        if text.lower() in UNKNOWN:
+            return
+        if w.may_be and text.lower() in (w.may_be, "none", "no marking", "none found"):
+            meta.looked.add(w.name)
+            meta.written[w.name] = (w.may_be, None, at)
+            return
+        unit = None
+        if t[0] == "q":
+            if text in w.means:
+                text = w.means[text]
+            value, unit = parse_quantity(text, t[2], at)
+            if value < 0 and t[2] not in ("°C",):
+                raise Fault("negative", at, f'"{text}": the {w.name} of {meta.id} cannot be less than nothing', "take the sign away, or leave the line out")
+            if t[2] in ("°C",) and value < -273 * 9:
+                raise Fault("too-cold", at, f'"{text}" is colder than cold can be', "check the number and its unit")
+        elif t[0] == "flag":
+            low = text.lower()
+            if low not in YES + NO:
+                raise Fault("yes-or-no", at, f'"{text}": {w.name} of {meta.id} is yes or no', "write yes, no, or leave the line out if it is not known")
+            value = low in YES
+        elif t[0] == "choice":
+            value = self._choice(w, text, at, meta)
+        elif t[0] == "row":
+            value = self._row(w, text, at)
+        elif t[0] == "date":
+            value = self._date(text, at, w)
+        else:
+            value = text
+        self._tell(x, w, value)
+        meta.written[w.name] = (text, unit, at)
+
+    def _choice(self, w: Word, text: str, at: Place, meta: Meta) -> str:
+        low = {c.lower(): c for c in w.type[1]} | {k.lower(): v for k, v in w.means.items()}
+        flat = text.lower().strip()
+        for form in (flat, flat.replace("_", " "), re.sub(r"^(a|an|the) ", "", flat), flat.replace("nema ", ""), re.sub(r"(?<=\d)r$", "", flat.replace("nema ", ""))):
+            if form in low:
+                return low[form]
+        raise Fault("not-a-choice", at, f'"{text}" is no {w.name} of {a_noun(meta.kind)}', suggest(text, [*w.type[1], *w.means], 30))
+
+    def _row(self, w: Word, text: str, at: Place) -> str:
+        table = self.k.tables[w.type[1]]
+        key = next(iter(table.keys)) if "size" not in table.keys else "size"
+        order = table.order(key)
+        form = re.sub(r"^(no\.?|#|number)\s*", "", text.strip(), flags=re.I)
+        form = re.sub(r"\s*(mcm|kcmil)\.?$", " kcmil", form, flags=re.I)
+        form = re.sub(r"\s*(awg|gauge|ga)\.?$", " AWG", form, flags=re.I)
+        tries = [text, form, f"{form} AWG", form.replace(" in", ""), form.rstrip('"')]
+        for t in tries:
+            if t in order:
+                return t
+        raise Fault("no-such-size", at, f'"{text}" is no size of {w.type[1].replace("-", " ")}', suggest(text, order, 40))
+
+    @staticmethod
+    def _date(text: str, at: Place, w: Word) -> str:
+        if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+            try:
+                datetime.date.fromisoformat(text)
+                return text
+            except ValueError:
+                raise Fault("no-such-date", at, f'"{text}" is no day of the calendar', "write the date as 2025-09-02") from None
+        raise Fault("date-form", at, f'"{text}" is not a date', "write the date as 2025-09-02")
+
+    @staticmethod
+    def _example(w: Word) -> str:
+        return {"q": f"write {w.name}: 10 {w.unit}", "flag": f"write {w.name}: yes"}.get(w.type[0], f"write {w.name}: ...")
+
+    # ---- links between things
+    def _tie(self) -> None:
+        for x, w, names, at, v in self._links:
+            pool = self.by_kind[w.type[1]]
+            got = []
+            for n in names:
+                if n in UNKNOWN:
+                    continue
+                if n == "none":
+                    got.append(NONE)
+                    continue
+                hit = [y for y in pool if y[0].name == n or y[0].id == n or y[0].id.endswith("." + n)]
+                exact = [y for y in hit if y[0].id == n] or hit
+                if len(exact) > 1:
+                    self.faults.add("link-unclear", at, f'"{n}" could be {" or ".join(y[0].id for y in exact)}', "write the whole name")
+                elif not exact:
+                    self.faults.add("link-unknown", at, f'{x[0].id}: no {w.type[1]} is called "{n}"', suggest(n, [y[0].name for y in pool]) or f"this job describes no {w.type[1]}")
+                else:
+                    got.append(exact[0])
+            if w.type[0] == "many":
+                self._tell(x, w, Members(g for g in got if g is not NONE))
+            elif got:
+                self._tell(x, w, got[0])
+            x[0].written.setdefault(w.name, (", ".join(names), None, at))
+        for kind in self.k.words.kinds.values():
+            for w in kind.words.values():
+                if w.back:
+                    slot = self.k.words.kinds[w.type[1]].words[w.back].slot
+                    for x in self.by_kind[kind.name]:
+                        self._tell(x, w, Members(y for y in self.by_kind[w.type[1]] if y[slot] is x))
+        self._no_circles()
+
+    def _no_circles(self) -> None:
+        """A panel that feeds itself is a fault, whatever rules there are."""
+        ups = [(k.name, w) for k in self.k.words.kinds.values() for w in k.words.values() if w.up]
+        for kind, w in ups:
+            for x in self.by_kind[kind]:
+                seen, y = [], x
+                while isinstance(y, list):
+                    if any(y is s for s in seen):
+                        at = x[0].written.get(w.name, (None, None, Place(self.name)))[2]
+                        self.faults.add("feeds-itself", at, f"{x[0].id} feeds itself", "one of its feeders names the wrong panel")
+                        break
+                    seen.append(y)
+                    nxt = y[w.slot] if y[0].kind == kind else None
+                    if isinstance(nxt, list) and nxt[0].kind != kind:   # the link leads to a thing that hangs on another of the kind
+                        onward = self.k.words.kinds[nxt[0].kind].words.get(kind)
+                        nxt = nxt[onward.slot] if onward is not None else None
+                    y = nxt
+
+
+def read_job(source, knowledge: Knowledge, name: str | None = None) -> Job:
+    """A job from a file's path or a mapping. Raises Faults with every slip in it."""
+    if isinstance(source, (str, Path)):
+        path = Path(source)
+        shown = name or str(source)
+        try:
+            body = read_yaml(decode(read_bytes(path, shown), shown), shown)
+        except Fault as f:
+            raise Faults([f]) from None
+        if not isinstance(body, dict):
+            raise Faults([Fault("job-form", Place(shown), "a job is a mapping: job: its title, circuits: ...", "see the shipped jobs in kb/jobs for the form")])
+        return Job(knowledge, body, shown)
+    return Job(knowledge, mapping_of(source), name or "job")
+
+
+def mapping_of(v, at: Place = Place("job")):
+    """A plain dict or list as what a file would have been read into."""
+    if isinstance(v, (Mapping, Items, Text)):
+        return v
+    if isinstance(v, dict):
+        out = Mapping((Text(str(k), at), mapping_of(x, at)) for k, x in v.items() if x is not None)
+        out.at = at
+        return out
+    if isinstance(v, (list, tuple)):
+        out = Items(mapping_of(x, at) for x in v)
+        out.at = at
+        return out
+    if isinstance(v, bool):
+        return Text("yes" if v else "no", at)
+    return Text(str(v), at)

@@ -1,0 +1,212 @@
+"""Load packs: words, tables, values and rules, checked against each other, in force in one edition, in one order."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from dataclasses import dataclass, field
+from fractions import Fraction
+from pathlib import Path
+
+from .errors import Collector, Fault, Place, suggest
+from .order import Order, find_order
+from .reading import Mapping, decode, place_of, read_bytes, read_yaml
+from .rules import EDITIONS, Rule, section_of
+from .tables import Table
+from .units import dimension, parse_quantity
+from .words import Words
+
+KB = Path(os.environ.get("WHYWIRE_KB") or Path(__file__).resolve().parents[1] / "kb").resolve()
+PACK_KEYS = ("pack", "title", "authority", "layer", "editions", "documents", "covers", "says", "notes", "ways out", "written")
+VALUE_KEYS = ("value", "says", "is", "code", "manufacturer", "local", "practice", "doubt", "because", "examples")
+SKIPPED = ("withdrawn",)
+
+
+@dataclass
+class Knowledge:
+    """Everything in force: the words, the tables, the rules of one edition in one order."""
+
+    edition: str
+    words: Words
+    tables: dict[str, Table]
+    rules: dict[str, Rule]                # in force in this edition
+    absent: dict[str, Rule]               # known, and not in this edition
+    values: dict[str, tuple]              # name -> (base value, type)
+    value_items: dict[str, Mapping]
+    packs: list[Mapping]
+    order: Order
+    digest: str = ""
+    slots: dict = field(default_factory=dict)      # rule id -> slot of its answer on a thing of its kind
+    holds: dict = field(default_factory=dict)      # rule id -> slot of whether it holds (exceptions and fillers)
+    results: dict = field(default_factory=dict)    # (rule id, fact) -> slot of what it gives
+    width: dict = field(default_factory=dict)      # kind -> cells of a thing
+
+    def section(self, rule_id: str) -> str:
+        """The section of a rule or table in the edition in force."""
+        item = self.rules.get(rule_id) or self.absent.get(rule_id)
+        d = item.d if item else self.tables[rule_id].d if rule_id in self.tables else self.value_items[rule_id]
+        return section_of(d, self.edition) or ""
+
+    def tests(self, pick: str) -> list[Rule]:
+        return self.order.tests[pick]
+
+
+def pack_files(folder: Path) -> list[Path]:
+    """The YAML files of a pack, in the order of their names; links to elsewhere are not followed."""
+    out = []
+    for p in sorted(folder.rglob("*.yaml")):
+        if any(part in SKIPPED for part in p.relative_to(folder).parts) or p.is_symlink():
+            continue
+        if folder.resolve() not in p.resolve().parents:
+            continue
+        out.append(p)
+    return out
+
+
+def shown_name(path: Path, folder: Path) -> str:
+    """How a file of the knowledge base is called in messages: kb/base/… for ours, as given for others."""
+    try:
+        return str(Path("kb") / path.resolve().relative_to(KB))
+    except ValueError:
+        try:
+            return str(path.relative_to(Path.cwd()))
+        except ValueError:
+            return str(path)
+
+
+def load(folders: tuple[Path | str, ...] = (), edition: str = "2023") -> Knowledge:
+    """Load the base pack and *folders* beside it, as in force in *edition*.
+
+    Raises Faults with everything that is wrong in them. Editions: 2017, 2020, 2023, 2026 (as far as it is known).
+    """
+    faults = Collector()
+    items: list[tuple[Mapping, Path]] = []
+    words, packs = Words(), []
+    for folder in [KB / "base", *map(Path, folders)]:
+        if not folder.is_dir():
+            faults.add("no-such-pack", Place(str(folder)), "there is no such folder", "name the folder of a pack")
+            continue
+        heads = 0
+        for path in pack_files(folder):
+            name = shown_name(path, folder)
+            with faults.catching():
+                body = read_yaml(decode(read_bytes(path, name), name), name)
+                heads += _sort(body, path, words, packs, items, faults)
+        if not heads:
+            faults.add("no-pack-head", Place(str(folder)), "no file of this folder says which pack it is", "add pack.yaml with pack: its name")
+    return build(items, words, packs, edition, faults)
+
+
+def _sort(body, path: Path, words: Words, packs: list, items: list, faults: Collector) -> int:
+    """Put what one file says where it belongs; 1 if it was the head of a pack."""
+    if isinstance(body, dict) and "pack" in body:
+        for k in body:
+            if k not in PACK_KEYS:
+                faults.add("pack-key", place_of(k), f'a pack takes no "{k}"', suggest(k, PACK_KEYS))
+        packs.append(body)
+        return 1
+    if isinstance(body, dict) and "words" in body and len(body) == 1 and isinstance(body["words"], dict):
+        words.read(body["words"], faults)
+    elif isinstance(body, list):
+        for d in body:
+            if not isinstance(d, dict) or not any(k in d for k in ("rule", "value", "table")):
+                faults.add("item-form", place_of(d), "this item is no rule, value or table", "begin it with rule:, value: or table:")
+            else:
+                items.append((d, path.parent))
+    else:
+        faults.add("file-form", place_of(body), "a file of a pack is a list of rules, values and tables, or words:", "see kb/README.md")
+    return 0
+
+
+def build(items, words: Words, packs: list, edition: str, faults: Collector | None = None) -> Knowledge:
+    """Check *items* against each other and put them in order (also for packs that never were files)."""
+    faults = faults or Collector()
+    if edition not in EDITIONS:
+        faults.add("edition", Place("edition"), f'"{edition}" is no edition', suggest(edition, EDITIONS))
+    words.finish(faults)
+    seen: dict[str, Place] = {}
+    tables: dict[str, Table] = {}
+    values: dict[str, tuple] = {}
+    value_items: dict[str, Mapping] = {}
+    raw_rules: list[Mapping] = []
+    for d, folder in items:
+        kind = next(k for k in ("rule", "value", "table") if k in d)
+        name = str(d[kind])
+        if name in seen:
+            faults.add("id-in-use", place_of(d), f'"{name}" is already at {seen[name]}', "give it a name of its own")
+            continue
+        seen[name] = place_of(d)
+        with faults.catching():
+            if kind == "table":
+                mine = Collector()
+                with mine.catching():
+                    tables[name] = Table(d, folder, mine)
+                faults.items.extend(mine.items)
+            elif kind == "value":
+                values[name] = _value(d, edition, faults)
+                value_items[name] = d
+            else:
+                raw_rules.append(d)
+    ids = {str(d["rule"]) for d in raw_rules}
+    every: dict[str, Rule] = {}
+    for d in raw_rules:
+        with faults.catching():
+            every[str(d["rule"])] = Rule(d, words, tables, values, ids, faults)
+    faults.stop()
+    for kind in words.kinds.values():
+        for w in kind.words.values():
+            if w.type[0] == "row" and w.type[1] not in tables:
+                faults.add("no-such-table", w.at, f'"{w.name}" is a row of {w.type[1]}, and there is no such table', suggest(w.type[1], tables))
+    rules = {i: r for i, r in sorted(every.items()) if r.section(edition) is not None}
+    absent = {i: r for i, r in every.items() if i not in rules}
+    for r in rules.values():
+        for t in r.exception_to:
+            if t in every and every[t].about != r.about:
+                faults.add("exception-kind", r.at, f"{r.id} is about {r.about} and an exception to {t}, which is about {every[t].about}", "an exception is about the same kind of thing")
+        r.exception_to = [t for t in r.exception_to if t in rules]
+    faults.stop()
+    k = Knowledge(edition, words, tables, rules, absent, values, value_items, packs, Order())
+    with faults.catching():
+        k.order = find_order(rules, words)
+    faults.stop()
+    _number(k)
+    k.digest = digest(k)
+    return k
+
+
+def _value(d: Mapping, edition: str, faults: Collector) -> tuple:
+    for key in d:
+        if key not in VALUE_KEYS:
+            faults.add("value-key", place_of(key), f'a value takes no "{key}"', suggest(key, VALUE_KEYS))
+    text = d.get("is", "")
+    if isinstance(text, dict):
+        e = max((e for e in text if e <= edition), default=None)
+        if e is None:
+            raise Fault("edition", place_of(d), f'"{d["value"]}" has no value in {edition}', "add one")
+        text = text[e]
+    unit = str(text).lstrip("0123456789.+-/, ").strip() or "count"
+    q, u = parse_quantity(str(text), unit, place_of(text, place_of(d)))
+    return q, ("q", dimension(u), u)
+
+
+def _number(k: Knowledge) -> None:
+    """Give every rule its slots on the things it is about, after their facts."""
+    nxt = {kind: v.width for kind, v in k.words.kinds.items()}
+    for r in k.rules.values():
+        k.slots[r.id] = nxt[r.about]
+        nxt[r.about] += 1
+        if r.id in {e.id for es in k.order.exceptions.values() for e in es} or r.fills:
+            k.holds[r.id] = nxt[r.about]
+            nxt[r.about] += 1
+        for f in r.fills:
+            k.results[r.id, f.word.name] = nxt[r.about]
+            nxt[r.about] += 1
+    k.width = nxt
+
+
+def digest(k: Knowledge) -> str:
+    """Digest of everything in force: what it means and where it comes from."""
+    parts = [f"{i}:{r.meaning()}:{r.section(k.edition)}" for i, r in sorted(k.rules.items())]
+    parts += [f"{i}:{t.meaning()}:{section_of(t.d, k.edition)}" for i, t in sorted(k.tables.items())]
+    parts += [f"{i}:{Fraction(v[0])}" for i, v in sorted(k.values.items())]
+    return hashlib.sha256("\n".join([k.edition, *parts]).encode()).hexdigest()[:12]

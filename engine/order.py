@@ -1,0 +1,228 @@
+"""In what order the rules run: strata found when the packs are loaded, a circle told with its places.
+
+A node is one of
+
+    ("rule", id, plane) · ("cell", kind, fact, plane) · ("try", pick id) · ("pick", pick id)
+
+where a plane is "" for the things of the job and a pick's id for the rows that pick tries. A circle that only closes
+through an upstream link or a downstream list is a block: it is run whole, thing by thing along the feeders.
+"""
+
+from __future__ import annotations
+
+import graphlib
+from dataclasses import dataclass, field
+
+from . import expressions as ex
+from .errors import Fault
+from .rules import JUDGING, Rule
+from .words import Words
+
+
+@dataclass
+class Order:
+    """The one order everything runs in, and what it was found from."""
+
+    sequence: list = field(default_factory=list)      # nodes; a block is ("block", "up"|"down", (nodes))
+    needs: dict = field(default_factory=dict)         # node -> the nodes it needs
+    rank: dict = field(default_factory=dict)          # node -> stratum
+    givers: dict = field(default_factory=dict)        # (kind, fact) -> rules that fill it
+    exceptions: dict = field(default_factory=dict)    # rule id -> rules that set it aside
+    tests: dict = field(default_factory=dict)         # pick id -> its tests
+    readers: dict = field(default_factory=dict)       # (kind, fact) -> rule ids that read it
+
+
+def reads_of(rule: Rule, words: Words):
+    """(kind, fact, is it the thing's own, via "up"/"down"/"") of every step of every path the rule reads."""
+    out: set[tuple] = set()
+
+    def path(p: ex.Path, via: str) -> None:
+        kind = p.kinds[0]
+        for i, name in enumerate(p.names):
+            w = words.kinds[kind].words[name]
+            out.add((kind, name, not p.member and i == 0, via))
+            via = "up" if w.up else "down" if w.down else via
+            kind = w.type[1] if w.type[0] == "ref" else ""
+
+    def visit(e: ex.Expr, via: str) -> None:
+        if isinstance(e, ex.Path):
+            path(e, via)
+        elif isinstance(e, (ex.Over, ex.Quant)):
+            visit(e.list, via)
+            last = words.kinds[e.list.kinds[-1]].words[e.list.names[-1]] if e.list.names else None
+            inner = "down" if last is not None and last.down else via
+            for k in e.kids():
+                if k is not e.list:
+                    visit(k, inner)
+        else:
+            for k in e.kids():
+                visit(k, via)
+
+    for e in rule.exprs():
+        visit(e, "")
+    return out
+
+
+def find_order(rules: dict[str, Rule], words: Words) -> Order:
+    """Order *rules*, or raise Fault with the circle printed."""
+    o = Order()
+    reads = {r.id: reads_of(r, words) for r in rules.values()}
+    for r in rules.values():
+        for t in r.exception_to:
+            o.exceptions.setdefault(t, []).append(r)
+        for f in r.fills:
+            o.givers.setdefault((r.about, f.word.name), []).append(r)
+        if r.verb == "tries":
+            o.givers.setdefault((r.about, r.picks.name), []).append(r)
+        for kind, fact, _, _ in reads[r.id]:
+            o.readers.setdefault((kind, fact), set()).add(r.id)
+    for p in rules.values():
+        if p.verb == "tries":
+            o.tests[p.id] = [r for r in rules.values() if r.about == p.about and (
+                (r.verb in ("must", "must not") and r.id not in p.leaving_out) or r.id in p.also)]
+    detached: dict[tuple, str] = {}       # (node, need) -> up/down: the edges a block may close through
+
+    def cell(kind, fact, plane):
+        return ("cell", kind, fact, plane)
+
+    def needs(n) -> set:
+        pre: set = set()
+        if n[0] == "rule":
+            r, plane = rules[n[1]], n[2]
+            for kind, fact, own, via in reads[r.id]:
+                q = cell(kind, fact, plane if own and plane else "")
+                pre.add(q)
+                if via:
+                    detached[n, q] = via
+            pre |= {("rule", e.id, plane) for e in o.exceptions.get(r.id, ())}
+            if plane:
+                pre.add(("try", plane))
+        elif n[0] == "cell":
+            _, kind, fact, plane = n
+            gs = o.givers.get((kind, fact), [])
+            if plane:
+                p = rules[plane]
+                pre.add(("try", plane))
+                if fact != p.tried.name:
+                    if not gs or any(g.verb in ("tries", "designs") for g in gs):
+                        pre.add(cell(kind, fact, ""))
+                    else:
+                        pre |= {("rule", g.id, plane) for g in gs}
+            else:
+                pre |= {("pick", g.id) if g.verb == "tries" else ("rule", g.id, "") for g in gs}
+        elif n[0] == "try":
+            p = rules[n[1]]
+            for e in p.tries_keys.values():
+                for k in ex.walk(e):
+                    if isinstance(k, ex.Path):
+                        pre.add(cell(k.kinds[0], k.names[0], ""))
+        elif n[0] == "pick":
+            pre |= {("rule", t.id, n[1]) for t in o.tests[n[1]]} | {("try", n[1])}
+        return pre
+
+    stack = [("pick", r.id) if r.verb == "tries" else ("rule", r.id, "") for r in rules.values()]
+    stack += [cell(k.name, w, "") for k in words.kinds.values() for w in k.words]
+    while stack:
+        n = stack.pop()
+        if n in o.needs:
+            continue
+        o.needs[n] = needs(n)
+        stack.extend(o.needs[n] - o.needs.keys())
+    _sequence(o, rules, detached)
+    return o
+
+
+def _sequence(o: Order, rules: dict[str, Rule], detached: dict) -> None:
+    graph = {n: set(pre) for n, pre in o.needs.items()}
+    blocks, block_of = [], {}
+    for scc in _components(graph):
+        if len(scc) > 1:
+            ways = {detached[n, q] for n in scc for q in graph[n] & scc if (n, q) in detached}
+            for n in scc:
+                graph[n] = {q for q in graph[n] if not (q in scc and (n, q) in detached)}
+                block_of[n] = len(blocks)
+            blocks.append((ways, scc))
+    try:
+        flat = list(graphlib.TopologicalSorter(_sorted(graph)).static_order())
+    except graphlib.CycleError as e:
+        raise _circle(e.args[1], rules) from None
+    for ways, scc in blocks:
+        if len(ways) > 1:
+            raise _circle(sorted(scc, key=str), rules)
+    at = {n: i for i, n in enumerate(flat)}
+    if blocks:
+        condensed: dict = {}
+        for n in graph:
+            me = block_of.get(n, n)
+            condensed.setdefault(me, set()).update(block_of.get(p, p) for p in o.needs[n] if block_of.get(p, p) != me)
+        try:
+            seq = list(graphlib.TopologicalSorter(_sorted(condensed)).static_order())
+        except graphlib.CycleError as e:
+            raise _circle([m for n in e.args[1] for m in (sorted(blocks[n][1], key=str) if isinstance(n, int) else [n])], rules) from None
+        o.sequence = [("block", next(iter(blocks[n][0])), tuple(sorted(blocks[n][1], key=at.get))) if isinstance(n, int) else n for n in seq]
+    else:
+        o.sequence = flat
+    home = {m: n for n in o.sequence for m in (n[2] if n[0] == "block" else (n,))}
+    for n in o.sequence:
+        inside = n[2] if n[0] == "block" else (n,)
+        o.rank[n] = 1 + max((o.rank[home[p]] for m in inside for p in o.needs[m] if home[p] is not n), default=-1)
+
+
+def _sorted(graph: dict) -> dict:
+    """The same graph in an order that depends on names alone, so that no file order shows."""
+    return {n: sorted(graph[n], key=str) for n in sorted(graph, key=str)}
+
+
+def _components(graph: dict):
+    """Strongly connected components (Tarjan), without recursion."""
+    index, low, on, stack, out = {}, {}, set(), [], []
+    for root in graph:
+        if root in index:
+            continue
+        work = [(root, iter(graph[root]))]
+        index[root] = low[root] = len(index)
+        stack.append(root)
+        on.add(root)
+        while work:
+            n, it = work[-1]
+            for q in it:
+                if q not in index:
+                    index[q] = low[q] = len(index)
+                    stack.append(q)
+                    on.add(q)
+                    work.append((q, iter(graph[q])))
+                    break
+                if q in on:
+                    low[n] = min(low[n], index[q])
+            else:
+                work.pop()
+                if work:
+                    low[work[-1][0]] = min(low[work[-1][0]], low[n])
+                if low[n] == index[n]:
+                    scc = set()
+                    while True:
+                        q = stack.pop()
+                        on.discard(q)
+                        scc.add(q)
+                        if q == n:
+                            break
+                    out.append(scc)
+    return out
+
+
+def _circle(nodes, rules: dict[str, Rule]) -> Fault:
+    def say(n) -> str:
+        if n[0] == "rule":
+            return f"{n[1]} ({rules[n[1]].at})"
+        if n[0] in ("pick", "try"):
+            return f"the pick {n[1]} ({rules[n[1]].at})"
+        return f"{n[2]} of {n[1]}" + (f" (tried by {n[3]})" if n[3] else "")
+
+    said = list(dict.fromkeys(say(n) for n in nodes if n[0] != "try"))
+    first = next((rules[n[1]] for n in nodes if n[0] in ("rule", "pick", "try")), None)
+    picks = any(n[0] in ("pick", "try") or n[-1] in rules and n[-1] for n in nodes)
+    todo = "break the circle: leave a test out of a pick (leaving out: ...)" if picks else "give one of these facts a name of its own"
+    return Fault("circle", first.at if first else rules and next(iter(rules.values())).at, "these need each other: " + " <- ".join(said), todo)
+
+
+__all__ = ["Order", "find_order", "reads_of", "JUDGING"]

@@ -1,0 +1,507 @@
+"""A rule of the knowledge base, read and type-checked: every line a typed expression, every name known."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from decimal import Decimal
+from fractions import Fraction
+
+from . import expressions as ex
+from .errors import Collector, Fault, Place, suggest
+from .lines import parse_line
+from .reading import Mapping, Text, place_of
+from .tables import Table
+from .units import NONE_DIM, POINT, SHOWN_AS, UNITS, dimension, multiply_dims, to_base
+from .words import Words, a_noun, as_list
+
+JUDGING = ("must", "must not", "should")
+FILLING = ("gives", "reckons", "assumes", "designs")
+VERBS = (*JUDGING, *FILLING, "tries", "refers", "warns", "lacks")
+LAYERS = {"code": "law", "manufacturer": "maker", "local": "local", "practice": "practice"}
+EDITIONS = ("2017", "2020", "2023", "2026")
+KEYS = ("rule", "says", "about", "when", *VERBS, "exception to", "steps", "picks", "leaving out", "also", "at", *LAYERS,
+        "because", "doubt", "limits", "examples", "answers", "withdrawn", "scope")
+PROSE = ("says", "because", "doubt", "limits", "examples", "answers", "scope", *LAYERS)   # these do not change what is concluded
+ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "about", "means", "ways out", "passes row", "why here")
+
+
+class Fill:
+    """One fact a rule fills: its word, and the line that says with what."""
+
+    __slots__ = ("word", "expr", "text")
+
+    def __init__(self, word, expr, text):
+        self.word, self.expr, self.text = word, expr, text
+
+
+class Rule:
+    """One rule. ``when`` is a list of conditions, ``test`` the judging line, ``fills`` what it fills."""
+
+    def __init__(self, d: Mapping, words: Words, tables: dict[str, Table], values: dict, ids: set[str], faults: Collector) -> None:
+        self.id, self.d, self.at = str(d["rule"]), d, place_of(d)
+        self.about = str(d.get("about", ""))
+        self.steps: dict[str, ex.Local] = {}
+        self.when: list[ex.Expr] = []
+        self.when_text: list[str] = []
+        self.test: ex.Expr | None = None
+        self.fills: list[Fill] = []
+        self.exception_to = [str(t) for t in as_list(d.get("exception to"))]
+        self.said = str(d.get("says", self.id.replace("-", " ")))
+        self.faults = faults
+        for k in d:
+            if k not in KEYS:
+                faults.add("rule-key", place_of(k), f'{self.id}: a rule takes no "{k}"', suggest(k, KEYS))
+        verbs = [v for v in VERBS if v in d]
+        if len(verbs) != 1 and not (not verbs and self.exception_to):
+            said = " and ".join(f'"{v}"' for v in verbs) if verbs else "no verb"
+            faults.add("rule-verb", self.at, f"{self.id} has {said}", "a rule has one of: " + ", ".join(VERBS) + ", or exception to" + ("; for \"shall\" write must" if "shall" in d else ""))
+        self.verb = verbs[0] if verbs else "exception"
+        self.layers = [k for k in LAYERS if k in d]
+        self.layer = LAYERS[self.layers[0]] if self.layers else "practice"
+        if not self.layers:
+            faults.add("no-source", self.at, f"{self.id} names no source", "add code: {2017: section}, manufacturer:, local: or practice:")
+        if isinstance(d.get("code"), dict):
+            for e in d["code"]:
+                if e not in EDITIONS:
+                    faults.add("edition", place_of(e), f'"{e}" is no edition', suggest(e, EDITIONS))
+        if not d.get("says"):
+            faults.add("rule-says", self.at, f"{self.id} does not say what it is", "add says: one sentence")
+        if self.about not in words.kinds:
+            faults.add("rule-about", place_of(d.get("about"), self.at), f'{self.id} is about "{self.about}", which is no kind of thing', suggest(self.about, words.kinds))
+            return
+        for k in as_list(d.get("leaving out")) + as_list(d.get("also")) + self.exception_to:
+            if str(k) not in ids:
+                faults.add("no-such-rule", place_of(k, self.at), f'{self.id} names "{k}", and there is no such rule', suggest(k, ids))
+        self.c = Checker(words, tables, values, self.about, self.at)
+        self._read(d, faults)
+
+    def _read(self, d: Mapping, faults: Collector) -> None:
+        c, kind = self.c, self.c.words.kinds[self.about]
+        steps = d.get("steps", {})
+        if not isinstance(steps, dict):
+            faults.add("rule-form", place_of(steps, self.at), f'{self.id}: "steps" names lines', "write steps: {name: formula}")
+            steps = {}
+        for name, text in steps.items():
+            with faults.catching():
+                if name in kind.words:
+                    raise Fault("step-name", place_of(name), f'{self.id}: {a_noun(self.about)} already has "{name}"', "give the step a name of its own")
+                e = c.formula(text)
+                self.steps[str(name)] = c.locals[str(name)] = ex.Local(str(name), e)
+        for text in as_list(d.get("when")):
+            with faults.catching():
+                self.when.append(self._condition(text))
+                self.when_text.append(str(text) if not isinstance(text, dict) else " or ".join(map(str, text.get("any of", []))))
+        if self.verb in JUDGING:
+            with faults.catching():
+                self.test = self._condition(d[self.verb])
+        if self.verb in FILLING:
+            body = d[self.verb]
+            if not isinstance(body, dict):
+                faults.add("rule-form", place_of(body, self.at), f'{self.id}: "{self.verb}" names facts', f"write {self.verb}: {{fact: formula}}")
+                return
+            for name, text in body.items():
+                with faults.catching():
+                    self.fills.append(self._fill(kind, name, text))
+        if self.verb == "tries":
+            with faults.catching():
+                self._tries(d)
+        if self.verb == "warns" and "at" not in d:
+            faults.add("warns-at", self.at, f"{self.id} does not say at which moment it warns", "add at: before drilling")
+
+    def _condition(self, text) -> ex.Expr:
+        if isinstance(text, dict):
+            extra = [k for k in text if k not in ("any of", "all of")]
+            if extra or len(text) != 1:
+                raise Fault("when-form", place_of(text, self.at), f"{self.id}: a condition is a line, or any of: [lines]", "write any of: [line, line]")
+            k = next(iter(text))
+            return ex.Junction(k == "all of", tuple(self._condition(t) for t in as_list(text[k])))
+        return self.c.condition(text)
+
+    def _fill(self, kind, name, text) -> Fill:
+        c = self.c
+        w = kind.words.get(str(name))
+        if w is None:
+            raise Fault("unknown-word", place_of(name), f'{self.id} fills "{name}", and {a_noun(self.about)} has no such fact', suggest(name, kind.words))
+        t = w.type
+        if t[0] == "flag" and str(text) in ("yes", "no"):
+            return Fill(w, ex.Word_(t, str(text) == "yes"), str(text))
+        if t[0] == "flag":
+            e = c.formula(text, flag=True)
+            if e.t != ex.FLAG and e.t != ("word",):
+                raise Fault("wrong-type", place_of(text), f'{self.id}: "{name}" is yes or no', "write yes, no, or a condition in full")
+            if e.t == ("word",):
+                e.t = ex.FLAG
+            return Fill(w, e, str(text))
+        if t[0] == "choice" and str(text) in t[1]:
+            return Fill(w, ex.Word_(t, str(text)), str(text))
+        if t[0] == "row" and re.fullmatch(r"\d+(/0)? (AWG|kcmil)", str(text)):
+            return Fill(w, ex.Word_(t, str(text)), str(text))
+        try:
+            e = c.formula(text)
+        except Fault as f:
+            if t[0] == "choice" and f.code == "unknown-word":
+                raise Fault("not-a-choice", place_of(text), f'{self.id}: "{text}" is no choice of "{name}"', suggest(str(text), t[1])) from None
+            raise
+        ok = (t[0] == "q" and e.t[0] == "q" and e.t[1] == t[1]) or (t[0] == "row" and e.t[0] in ("row", "word")) or (
+            t[0] == "choice" and (e.t == ("word",) or (e.t[0] == "choice" and set(e.t[1]) <= set(t[1])))) or (t[0] == "text" and e.t[0] in ("word", "text"))
+        if not ok:
+            raise Fault("wrong-unit", place_of(text), f'{self.id} fills "{name}" with {describe(e.t)}, and it is {describe(t)}', "unlike units never meet")
+        return Fill(w, e, str(text))
+
+    def _tries(self, d: Mapping) -> None:
+        body = d["tries"]
+        if not isinstance(body, dict) or len(body) != 1 or "picks" not in d:
+            raise Fault("tries-form", place_of(body, self.at), f"{self.id}: tries names one fact and its table, picks the fact that takes the result", "write tries: {size: from TABLE by KEY} and picks: NAME")
+        (name, text), = body.items()
+        kind = self.c.words.kinds[self.about]
+        for n in (name, d["picks"]):
+            if n not in kind.words:
+                raise Fault("unknown-word", place_of(n), f'{self.id}: {a_noun(self.about)} has no "{n}"', suggest(n, kind.words))
+        look = parse_line("x " + str(text), at=Place(*place_of(text)))
+        if look[0] != "look" or look[4] is not None:
+            raise Fault("tries-form", place_of(text), f'{self.id}: "{text}" names no table', "write from TABLE by KEY")
+        self.tried, self.picks = kind.words[str(name)], kind.words[str(d["picks"])]
+        self.tries_table = self.c.table(look[2])
+        if str(name) not in self.tries_table.keys:
+            raise Fault("unknown-column", place_of(text), f'table {look[2]} has no key "{name}"', suggest(str(name), self.tries_table.keys))
+        self.tries_keys = {k: self.c.build(e) for k, e in look[3]}
+        self.leaving_out = {str(i) for i in as_list(d.get("leaving out"))}
+        self.also = {str(i) for i in as_list(d.get("also"))}
+
+    # ---- what others ask of a rule
+    def exprs(self):
+        """Every top expression of the rule."""
+        yield from (s.of for s in self.steps.values())
+        yield from self.when
+        if self.test is not None:
+            yield self.test
+        yield from (f.expr for f in self.fills)
+        if self.verb == "tries":
+            yield from self.tries_keys.values()
+
+    def section(self, edition: str) -> str | None:
+        """Its section in *edition*; None where it is not in force there."""
+        return section_of(self.d, edition)
+
+    def meaning(self) -> str:
+        """Digest of what the rule says, not of how it is worded."""
+        def exact(v):
+            if isinstance(v, dict):
+                return {str(k): exact(x) for k, x in sorted(v.items()) if k not in PROSE}
+            if isinstance(v, list):
+                return [exact(x) for x in v]
+            try:
+                return repr(_with_values(parse_line(str(v), "cond")))
+            except Fault:
+                return " ".join(str(v).split())
+        return hashlib.sha256(repr(exact(self.d)).encode()).hexdigest()[:16]
+
+
+def _with_values(n):
+    if isinstance(n, tuple) and n[:1] == ("num",):
+        return ("num", str(to_base(Fraction(n[1]), n[2] or "count")), dimension(n[2] or "count"))
+    return tuple(_with_values(k) for k in n) if isinstance(n, tuple) else n
+
+
+def section_of(d: Mapping, edition: str) -> str | None:
+    """The section an item names in *edition*: each holds until the next edition listed; `gone` ends it."""
+    code = d.get("code")
+    if isinstance(code, dict):
+        e = max((e for e in code if e <= edition), default=None)
+        return None if e is None or code[e] == "gone" else str(code[e])
+    return str(next((d[k] for k in LAYERS if k in d), ""))
+
+
+def describe(t: tuple) -> str:
+    """A type in words."""
+    return {"q": lambda: "a number" if t[1] == NONE_DIM else f"in {SHOWN_AS.get(t[1], 'other units')}", "flag": lambda: "yes or no",
+            "choice": lambda: "one of " + ", ".join(t[1]), "row": lambda: f"a row of {t[1] or 'a table'}", "ref": lambda: f"another thing ({t[1]})",
+            "many": lambda: f"a list of {t[1]}", "word": lambda: "a word", "date": lambda: "a date", "text": lambda: "text"}[t[0]]()
+
+
+class Checker:
+    """Turns the tree of a line into typed expressions, or says what does not fit."""
+
+    def __init__(self, words: Words, tables: dict[str, Table], values: dict, about: str, at: Place) -> None:
+        self.words, self.tables, self.values, self.about, self.at = words, tables, values, about, at
+        self.locals: dict[str, ex.Local] = {}
+        self.member: str | None = None
+        self.row: Table | None = None
+        self.src: Text | str = ""
+
+    def formula(self, text, flag: bool = False) -> ex.Expr:
+        self.at, self.src = place_of(text, self.at), text
+        e = self.build(parse_line(text, "cond" if flag else "sum", self.at))
+        return e
+
+    def condition(self, text) -> ex.Expr:
+        self.at, self.src = place_of(text, self.at), text
+        e = self.cond(parse_line(text, "cond", self.at))
+        return e
+
+    def fault(self, code: str, what: str, todo: str = ""):
+        raise Fault(code, self.at, f'in "{self.src}": {what}', todo)
+
+    def table(self, name: str) -> Table:
+        if name not in self.tables:
+            self.fault("no-such-table", f'no table is called "{name}"', suggest(name, self.tables))
+        return self.tables[name]
+
+    def quantity(self, node) -> ex.Expr:
+        e = self.build(node)
+        if e.t[0] != "q":
+            self.fault("number-expected", f"a number is wanted, and this is {describe(e.t)}")
+        return e
+
+    def same(self, a: ex.Expr, b: ex.Expr, doing: str) -> None:
+        if a.t[1] != b.t[1]:
+            self.fault("unlike-units", f"cannot {doing} {SHOWN_AS.get(a.t[1], 'one measure')} and {SHOWN_AS.get(b.t[1], 'another')}", "unlike units never meet")
+
+    def build(self, n) -> ex.Expr:
+        e = getattr(self, "_" + n[0])(n)
+        e.ast = n
+        return e
+
+    def _num(self, n):
+        unit = n[2] or "count"
+        return ex.Num(("q", dimension(unit), unit), to_base(Fraction(n[1]), unit), n[1] + (f" {n[2]}" if n[2] else ""))
+
+    def _size(self, n):
+        return ex.Word_(("row", None), n[1])
+
+    def _word(self, n):
+        return ex.Word_(("word",), n[1])
+
+    def _path(self, n):
+        names = tuple(reversed(n[1]))
+        root, kinds = names[0], self.words.kinds
+        if self.row is not None and len(names) == 1 and (root in self.row.keys or root in self.row.values):
+            return ex.Column(self.row.type_of(root), root)
+        if len(names) == 1 and root in self.locals:
+            return self.locals[root]
+        if len(names) == 1 and root in self.values and root not in kinds[self.about].words:
+            v, t = self.values[root]
+            return ex.Dated(t, root, v)
+        member = self.member is not None and root == self.member
+        if member and root in kinds[self.about].words and kinds[self.about].words[root].type[0] != "ref":
+            self.fault("two-meanings", f'"{root}" could be the member or a fact of the {self.about}', "rename one")
+        kind, rest = (self.member, names[1:]) if member else (self.about, names)
+        said = " of ".join(n[1])
+        rest = self.words.spell(kind, rest)
+        slots, path_kinds, t = [], [kind], ("ref", kind)
+        for i, a in enumerate(rest):
+            w = kinds[kind].words.get(a)
+            if w is None:
+                alias = kinds[kind].aliases.get(a)
+                todo = f'in a rule it is called "{alias}"' if alias else suggest(a, [*kinds[kind].words, *kinds[kind].short, *self.locals, *self.values])
+                if self.member and a != root:
+                    todo = suggest(a, kinds[kind].words)
+                elif self.member and root in kinds[self.member].words:
+                    todo = f'the {self.member}\'s own is "{root} of {self.member}"'
+                self.fault("unknown-word", f'{a_noun(kind)} has no "{a}"', todo)
+            slots.append(w.slot)
+            t = w.type
+            if i < len(rest) - 1:
+                if t[0] != "ref":
+                    self.fault("not-one-thing", f'"{a}" of {kind} is {describe(t)}, so nothing can be "of" it', 'write "total … over …"' if t[0] == "many" else "turn the path round")
+                kind = t[1]
+                path_kinds.append(kind)
+        return ex.Path(t, tuple(slots), tuple(rest), tuple(path_kinds), member, said)
+
+    def _bin(self, n):
+        _, op, left, right = n
+        a, b = self.quantity(left), self.quantity(right)
+        if op in "+-±":
+            d = a.t[1]
+            if op == "-" and a.t[1] == b.t[1] == POINT:
+                d = (("K", 1),)
+            elif not (a.t[1] == POINT and b.t[1] == (("K", 1),)):
+                if a.t[1] == POINT:
+                    self.fault("unlike-units", "two temperatures never add", "write the step in F° or C°")
+                self.same(a, b, "add" if op != "-" else "take")
+        else:
+            if POINT in (a.t[1], b.t[1]):
+                self.fault("unlike-units", "a temperature cannot be multiplied", "a step of degrees (F°, C°) can")
+            d = multiply_dims(a.t[1], b.t[1], 1 if op == "×" else -1)
+        unit = a.t[2] if d == a.t[1] and a.t[2] not in ("%",) else b.t[2] if d == b.t[1] else SHOWN_AS.get(d)
+        return ex.Arith(("q", d, unit), op, a, b)
+
+    def _least(self, n):
+        xs = tuple(self.quantity(e) for e in n[1])
+        for e in xs[1:]:
+            self.same(xs[0], e, "compare")
+        return ex.Extreme(xs[0].t, n[0] == "least", xs)
+
+    _most = _least
+
+    def _over(self, n):
+        _, fn, body, path, where, default = n
+        lst = self.build(path)
+        if lst.t[0] != "many":
+            self.fault("not-a-list", f'"{" of ".join(path[1])}" is {describe(lst.t)}, not a list')
+        outer, self.member = self.member, lst.t[1]
+        b = self.quantity(body) if body else None
+        w = self.cond(where) if where else None
+        self.member = outer
+        dflt = self.quantity(default) if default else None
+        if dflt is not None:
+            self.same(b, dflt, "compare")
+        t = b.t if b is not None else ("q", NONE_DIM, "count")
+        return ex.Over(t, fn, b, lst, w, dflt)
+
+    def _look(self, n):
+        _, column, name, keys, where = n
+        t = self.table(name)
+        if column not in t.values and not (column in t.keys and where):
+            self.fault("unknown-column", f'table {name} has no column "{column}"', suggest(column, t.values))
+        out = []
+        for k, e in keys:
+            if k not in t.keys:
+                self.fault("unknown-column", f'table {name} has no key "{k}"', suggest(k, t.keys))
+            out.append((k, self.key(t, k, e)))
+        missing = [k for k in t.keys if k not in dict(out)]
+        if missing and not where:
+            self.fault("key-missing", f'table {name} also needs "{missing[0]}"', f"add: and {missing[0]} = …")
+        w = None
+        if where:
+            outer, self.row = self.row, t
+            w = self.cond(where)
+            self.row = outer
+        ty = t.type_of(column)
+        if ty == ("word",) and column in t.values and {r[column] for r in t.rows} <= {"yes", "no"}:
+            ty = ex.FLAG
+        return ex.Look(ty, t, column, tuple(out), w)
+
+    def key(self, t: Table, k: str, node) -> ex.Expr:
+        e, u = self.build(node), t.unit(k)
+        if u and (e.t[0] != "q" or e.t[1] != dimension(u)):
+            self.fault("wrong-unit", f'key "{k}" of {t.id} is in {u}, not {describe(e.t)}')
+        if not u and e.t[0] == "q":
+            self.fault("wrong-unit", f'key "{k}" of {t.id} is a word, not {describe(e.t)}')
+        if isinstance(e, ex.Word_) and not any(r[k] == e.value for r in t.rows):
+            self.fault("no-such-row", f'table {t.id} has no row where "{k}" is "{e.value}"', suggest(e.value, {r[k] for r in t.rows}))
+        if e.t[0] == "choice" and not any(r[k] in e.t[1] for r in t.rows):
+            self.fault("no-such-row", f'no choice of "{k}" is a row of {t.id}', "compare the words of the table with the choices")
+        return e
+
+    def _step(self, n):
+        a, t = self.quantity(n[2]), self.table(n[3])
+        col = next(iter(t.keys))
+        if t.unit(col) is None or dimension(t.unit(col)) != a.t[1]:
+            self.fault("wrong-unit", f"{n[3]} is not in {SHOWN_AS.get(a.t[1])}")
+        return ex.Step(a.t, n[1] == "up", a, t, sorted({r[col] for r in t.rows}))
+
+    def _round(self, n):
+        a, s = self.quantity(n[2]), self.build(n[3])
+        self.same(a, s, "round")
+        return ex.Round(a.t, n[1], a, s)
+
+    def _root(self, n):
+        a = self.quantity(n[1])
+        if any(e % 2 for _, e in a.t[1]) or a.t[1] == POINT:
+            self.fault("unlike-units", f"{SHOWN_AS.get(a.t[1], 'this')} has no square root")
+        d = tuple((u, e // 2) for u, e in a.t[1])
+        return ex.Root(("q", d, SHOWN_AS.get(d)), a, n[2])
+
+    # ---- conditions
+    def cond(self, n) -> ex.Expr:
+        e = getattr(self, "_c_" + n[0], self._c_else)(n)
+        e.ast = n
+        return e
+
+    def _c_else(self, n):
+        self.fault("no-test", "this line states no test", "a comparison, or a yes/no fact, belongs here")
+
+    def _not(self, n):
+        return self.cond(n)
+
+    _flag = _cmp = _is = _gauge = _among = _quant = _and = _or = _not
+
+    def _c_not(self, n):
+        return ex.Not(self.cond(n[1]))
+
+    def _c_flag(self, n):
+        e = self.build(n[1])
+        if e.t != ex.FLAG:
+            self.fault("no-test", f"this line states no test: it is {describe(e.t)}", "a comparison, or a yes/no fact, belongs here")
+        return ex.Flag(e)
+
+    def _c_cmp(self, n):
+        _, op, left, right = n
+        a, b = self.build(left), self.build(right)
+        if "row" in (a.t[0], b.t[0]):
+            name = next((e.t[1] for e in (a, b) if e.t[0] == "row" and e.t[1]), None)
+            if name is None or a.t[0] not in ("row", "word") or b.t[0] not in ("row", "word"):
+                self.fault("unlike-units", f"cannot compare {describe(a.t)} and {describe(b.t)}")
+            t = self.table(name)
+            order = t.order(next(iter(t.keys)) if "size" not in t.keys else "size")
+            for e in (a, b):
+                if isinstance(e, ex.Word_) and e.value not in order:
+                    self.fault("no-such-row", f'"{e.value}" is no row of {name}', suggest(e.value, order))
+            return ex.Cmp(op, a, b, order)
+        if a.t[0] != "q" or b.t[0] != "q":
+            todo = f'write "{self.said(left)} is …"' if op in ("=", "!=") else "only numbers and sizes have an order"
+            self.fault("unlike-units", f'"{op}" compares numbers, and here stand {describe(a.t)} and {describe(b.t)}', todo)
+        self.same(a, b, "compare")
+        return ex.Cmp(op, a, b)
+
+    @staticmethod
+    def said(node) -> str:
+        return " of ".join(node[1]) if node[0] == "path" else "…"
+
+    def _c_gauge(self, n):
+        a = self.build(n[1])
+        if a.t[0] != "row":
+            self.fault("unlike-units", f'"{n[2]}" is a size, and this is {describe(a.t)}')
+        t = self.table(a.t[1] or "conductor-sizes")
+        order = t.order("size")
+        if n[2] not in order:
+            self.fault("no-such-row", f'"{n[2]}" is no size of {t.id}', suggest(n[2], order))
+        return ex.Gauge(a, n[2], n[3] == "smaller", order)
+
+    def _c_is(self, n):
+        _, negated, left, words = n
+        a = self.build(left)
+        for w in words:
+            if w == "none" and a.t[0] in ("ref", "many", "row"):
+                continue
+            if a.t[0] == "choice" and w not in a.t[1]:
+                self.fault("not-a-choice", f'"{w}" is no choice here', suggest(w, a.t[1]))
+            if a.t[0] == "row":
+                name = a.t[1]
+                if name and w not in self.table(name).order("size" if "size" in self.table(name).keys else next(iter(self.table(name).keys))):
+                    self.fault("no-such-row", f'"{w}" is no row of {name}', suggest(w, self.table(name).order(next(iter(self.table(name).keys)))))
+            elif a.t[0] not in ("choice", "word", "text"):
+                todo = {"q": "numbers are compared with = < >", "flag": f'write "{self.said(left)}" alone, or "not {self.said(left)}"'}.get(a.t[0], "")
+                self.fault("wrong-type", f'"is {w}" does not fit: this is {describe(a.t)}', todo)
+        return ex.Is(negated, a, words)
+
+    def _c_among(self, n):
+        _, negated, left, name, column, keys = n
+        a, t = self.build(left), self.table(name)
+        col = column or next(iter(t.keys))
+        if col not in t.keys and col not in t.values:
+            self.fault("unknown-column", f'table {name} has no column "{col}"', suggest(col, [*t.keys, *t.values]))
+        u = t.unit(col)
+        if bool(u) != (a.t[0] == "q") or (u and dimension(u) != a.t[1]):
+            self.fault("unlike-units", f'"{col}" of {name} is not {describe(a.t)}')
+        out = []
+        for k, e in keys:
+            if k not in t.keys:
+                self.fault("unknown-column", f'table {name} has no key "{k}"', suggest(k, t.keys))
+            out.append((k, self.key(t, k, e)))
+        return ex.Among(negated, a, t, col, tuple(out))
+
+    def _c_quant(self, n):
+        _, fn, path, where = n
+        lst = self.build(path)
+        if lst.t[0] != "many":
+            self.fault("not-a-list", f'"{" of ".join(path[1])}" is {describe(lst.t)}, not a list')
+        outer, self.member = self.member, lst.t[1]
+        w = self.cond(where)
+        self.member = outer
+        return ex.Quant(fn, lst, w)
+
+
+__all__ = ["Rule", "Fill", "Checker", "section_of", "describe", "UNITS", "Decimal"]

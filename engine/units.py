@@ -1,0 +1,356 @@
+"""Exact numbers with units, ranges, and arithmetic that knows the unknown.
+
+A number is a ``Decimal`` where it terminates and a ``Fraction`` where it does not; both compare exactly and neither
+is ever a float. Values are kept in bases chosen so that every unit's factor terminates: a third of a volt (an ohm per
+thousand feet is three twelve-thousandths of a base), a ninth of a Celsius degree (both degrees are whole numbers of
+it). Factors: NIST SP 811, appendix B; checked against pint in the tests.
+"""
+
+from __future__ import annotations
+
+import decimal
+import re
+from decimal import Decimal
+from fractions import Fraction
+from math import isqrt
+
+from .errors import NOWHERE, Fault, Place, suggest
+
+# Every operation in this context is exact or raises: the fast path leaves the rest to the general evaluator.
+EXACT = decimal.Context(prec=60, Emax=10**6, Emin=-10**6,
+                        traps=[decimal.Inexact, decimal.InvalidOperation, decimal.DivisionByZero, decimal.Overflow])
+Number = Decimal | Fraction
+Dimension = tuple  # of (base, power) pairs, sorted; POINT for a temperature
+POINT: Dimension = ("temperature",)
+NONE_DIM: Dimension = ()
+
+_F = Fraction
+UNITS: dict[str, tuple[Fraction, Dimension]] = {}
+for _names, _factor, _dims in [
+    ("A", _F(1), {"A": 1}), ("mA", _F(1, 1000), {"A": 1}), ("kA", _F(1000), {"A": 1}),
+    ("V", _F(3), {"V": 1}), ("VA W", _F(3), {"A": 1, "V": 1}), ("kVA kW", _F(3000), {"A": 1, "V": 1}),
+    ("Ω", _F(3), {"V": 1, "A": -1}), ("mΩ", _F(3, 1000), {"V": 1, "A": -1}), ("MΩ", _F(3000000), {"V": 1, "A": -1}),
+    ("Ω/kft", _F(3, 12000), {"V": 1, "A": -1, "in": -1}), ("hp", _F(1), {"hp": 1}),
+    ("in", _F(1), {"in": 1}), ("ft", _F(12), {"in": 1}), ("in²", _F(1), {"in": 2}), ("in³", _F(1), {"in": 3}),
+    ("cmil", _F(1), {"cmil": 1}), ("C°", _F(9), {"K": 1}), ("F°", _F(5), {"K": 1}), ("per_F°", _F(1, 5), {"K": -1}),
+    ("s", _F(1), {"s": 1}), ("h", _F(3600), {"s": 1}), ("°", _F(1), {"deg": 1}), ("lb-in", _F(1), {"lb-in": 1}),
+    ("count", _F(1), {}), ("%", _F(1, 100), {}),
+]:
+    for _n in _names.split():
+        UNITS[_n.replace("_", " ")] = (_factor, tuple(sorted(_dims.items())))
+POINTS = {"°C": (_F(9), _F(0)), "°F": (_F(5), _F(-160))}  # base = factor × degrees + offset
+SHOWN_AS = {POINT: "°C", NONE_DIM: "count"}
+for _n, (_f, _d) in UNITS.items():
+    SHOWN_AS.setdefault(_d, _n)
+
+# What people write for a unit. One meaning each.
+WRITTEN = {
+    "amp": "A", "amps": "A", "ampere": "A", "amperes": "A", "a": "A", "milliamps": "mA", "ma": "mA", "ka": "kA",
+    "volt": "V", "volts": "V", "v": "V", "vac": "V", "watt": "W", "watts": "W", "w": "W", "va": "VA", "kw": "kW",
+    "kva": "kVA", "kilowatts": "kW", "ohm": "Ω", "ohms": "Ω", "milliohm": "mΩ", "milliohms": "mΩ", "mohm": "mΩ",
+    "megohm": "MΩ", "megohms": "MΩ", "feet": "ft", "foot": "ft", "'": "ft", "’": "ft", "′": "ft", "inch": "in",
+    "inches": "in", '"': "in", "”": "in", "″": "in", "in2": "in²", "sq in": "in²", "in^2": "in²", "in3": "in³",
+    "cu in": "in³", "in^3": "in³", "cubic inches": "in³", "f": "°F", "F": "°F", "deg f": "°F", "deg F": "°F",
+    "degf": "°F", "degrees f": "°F", "degrees F": "°F", "ºF": "°F", "c": "°C", "C": "°C", "deg c": "°C",
+    "deg C": "°C", "degc": "°C", "degrees c": "°C", "degrees C": "°C", "ºC": "°C", "percent": "%", "HP": "hp",
+    "horsepower": "hp", "hours": "h", "hour": "h", "seconds": "s", "degrees": "°", "deg": "°", "in-lb": "lb-in",
+}
+
+
+def exact(q: Fraction) -> Number:
+    """*q* as a terminating decimal where it is one, unchanged where it is not."""
+    d = q.denominator
+    if d == 1:
+        return Decimal(q.numerator)
+    for p in (2, 5):
+        while d % p == 0:
+            d //= p
+    if d != 1:
+        return q
+    try:
+        return EXACT.divide(Decimal(q.numerator), Decimal(q.denominator))
+    except decimal.DecimalException:
+        return q
+
+
+def multiply_dims(a: Dimension, b: Dimension, sign: int = 1) -> Dimension:
+    """The dimension of a product (*sign* 1) or a quotient (*sign* -1)."""
+    d = dict(a)
+    for k, e in b:
+        d[k] = d.get(k, 0) + sign * e
+    return tuple(sorted((k, e) for k, e in d.items() if e))
+
+
+def dimension(unit: str) -> Dimension:
+    """What *unit* measures."""
+    return POINT if unit in POINTS else UNITS[unit][1]
+
+
+def to_base(q: Fraction, unit: str) -> Number:
+    """*q* of *unit* in the base of its dimension."""
+    if unit in POINTS:
+        factor, offset = POINTS[unit]
+        return exact(q * factor + offset)
+    return exact(q * UNITS[unit][0])
+
+
+def in_unit(v: Number, unit: str | None) -> Fraction:
+    """A base value as a number of *unit*."""
+    if not unit:
+        return Fraction(v)
+    if unit in POINTS:
+        factor, offset = POINTS[unit]
+        return (Fraction(v) - offset) / factor
+    return Fraction(v) / UNITS[unit][0]
+
+
+_QUANTITY = re.compile(r"\s*([-+]?)\s*(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d*\.?\d+|\d+\.)(?:\s*[- ]\s*(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(\D.*)?\s*")
+_FEET_INCHES = re.compile(r"\s*(\d+)\s*(?:ft|feet|foot|'|′)\s*(\d+(?:\.\d+)?)\s*(?:in|inch|inches|\"|″)\s*")
+_LONGEST = 40  # characters of a number anybody would write
+
+
+def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False) -> tuple[Number, str]:
+    """Read ``35 ft``, ``35'``, ``6 ft 7 in``, ``1-1/2 hp``, ``30 amps``, ``80 F``: the base value, and the unit written.
+
+    *unit* is the unit the fact is kept in. A number without a unit is taken only where *bare* (tables) or where the
+    fact is a count. Raises Fault for what is no quantity, or measures something else.
+    """
+    text = str(text)
+    if len(text) > _LONGEST:
+        raise Fault("number-too-long", at, f"a number of {len(text)} characters is not read", f"write it in {unit}")
+    if (m := _FEET_INCHES.fullmatch(text)) and dimension(unit) == dimension("in"):
+        return exact(Fraction(m[1]) * 12 + Fraction(m[2])), "in"
+    m = _QUANTITY.fullmatch(text)
+    if not m:
+        todo = "a number that is not finite is unknown: leave the line out" if text.strip().lower().lstrip(".+-") in (
+            "nan", "inf", "infinity") else f"write a number and its unit, as in 10 {unit}"
+        raise Fault("not-a-quantity", at, f'"{text}" is not a quantity', todo)
+    sign, whole, top, bottom, under, written = m.groups()
+    q = Fraction(whole.replace(",", "").rstrip("."))
+    for d in (bottom, under):
+        if d is not None and int(d) == 0:
+            raise Fault("division-by-zero", at, f'"{text}" divides by zero', f"write a number and its unit, as in 10 {unit}")
+    if bottom:
+        q += Fraction(int(top), int(bottom))
+    elif under:
+        q /= int(under)
+    q = -q if sign == "-" else q
+    written = (written or "").strip().rstrip(".")
+    if not written:
+        if not bare and unit != "count":
+            raise Fault("unit-missing", at, f'"{text}" has no unit', f"write {text.strip()} {unit}" + (
+                " (or °F)" if unit == "°C" else ""))
+        written = unit
+    u = written if written in UNITS or written in POINTS else WRITTEN.get(written) or WRITTEN.get(written.lower())
+    if u is None:
+        raise Fault("unknown-unit", at, f'"{text}": no unit is called "{written}"',
+                    suggest(written, [*UNITS, *POINTS, *WRITTEN]) if len(written) > 2 else f"this is kept in {unit}")
+    if dimension(u) != dimension(unit):
+        raise Fault("wrong-unit", at, f'"{text}" is in {u}, and this is kept in {unit}', f"write it in {unit}")
+    return to_base(q, u), u
+
+
+def number_text(q: Fraction, full: bool = False) -> str:
+    """A number as a person writes it: exact up to four places, thousands marked; *full* gives it exactly."""
+    d = exact(q)
+    if full:
+        return f"{d:f}" if isinstance(d, Decimal) else f"{q.numerator}/{q.denominator}"
+    places = 2 if abs(q) >= 10 else 4
+    if isinstance(d, Decimal) and -d.as_tuple().exponent <= 4:
+        text = f"{d:,f}" if abs(q) >= 10000 else f"{d:f}"
+    else:
+        scaled = round(q * 10**places)
+        text = f"{Decimal(scaled).scaleb(-places):,f}" if abs(q) >= 10000 else f"{Decimal(scaled).scaleb(-places):f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def show_number(v: Number, unit: str | None, full: bool = False) -> str:
+    """A base value in *unit*, as in ``55 A``, ``120 °F``, ``125 %``, ``8 in³``."""
+    text = number_text(in_unit(v, unit), full)
+    return text if not unit or unit == "count" else f"{text} {unit}" if not unit == "°" else f"{text}°"
+
+
+# ---- ranges, and what lies beyond a `none` -------------------------------------------------------------------------
+
+class Range:
+    """A quantity known to lie between two numbers; an end that is None is open."""
+
+    __slots__ = ("lo", "hi")
+
+    def __init__(self, lo: Number | None, hi: Number | None) -> None:
+        self.lo, self.hi = lo, hi
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Range) and (self.lo, self.hi) == (other.lo, other.hi)
+
+    def __hash__(self) -> int:
+        return hash((self.lo, self.hi))
+
+    def __repr__(self) -> str:
+        return f"Range({self.lo}, {self.hi})"
+
+
+class _Nothing:
+    """What is beyond a told ``none``: a test on it is not met, a must does not apply, a total skips it."""
+
+    __slots__ = ()
+
+    def __bool__(self) -> bool:
+        return False
+
+    def __repr__(self) -> str:
+        return "NOTHING"
+
+    def __reduce__(self):
+        return "NOTHING"
+
+
+NOTHING = _Nothing()
+SOME = Range(Decimal(0), None)  # an unknown quantity that cannot be negative
+
+
+def ends(v) -> tuple:
+    """The two ends of a value; None where it is open or unknown."""
+    if v is None or v is NOTHING:
+        return None, None
+    return (v.lo, v.hi) if type(v) is Range else (v, v)
+
+
+def between(lo, hi):
+    """The value between two ends: unknown, one number, or a range."""
+    if lo is None and hi is None:
+        return None
+    return lo if lo == hi else Range(lo, hi)
+
+
+def _op(name: str, a: Number, b: Number) -> Number:
+    if type(a) is Decimal and type(b) is Decimal:
+        try:
+            return getattr(EXACT, name)(a, b)
+        except decimal.DecimalException:
+            pass
+    x, y = Fraction(a), Fraction(b)
+    return exact({"add": x.__add__, "subtract": x.__sub__, "multiply": x.__mul__, "divide": x.__truediv__}[name](y))
+
+
+def add(a, b):
+    """Sum; an open end stays open."""
+    if a is NOTHING or b is NOTHING:
+        return NOTHING
+    (al, ah), (bl, bh) = ends(a), ends(b)
+    return between(None if al is None or bl is None else _op("add", al, bl), None if ah is None or bh is None else _op("add", ah, bh))
+
+
+def negate(a):
+    """Minus *a*."""
+    if a is NOTHING:
+        return a
+    lo, hi = ends(a)
+    return between(None if hi is None else -hi, None if lo is None else -lo)
+
+
+def multiply(a, b):
+    """Product; zero times the unknown is zero."""
+    if a is NOTHING or b is NOTHING:
+        return NOTHING
+    if a is not None and b is not None and (a == 0 or b == 0):
+        return Decimal(0)
+    (al, ah), (bl, bh) = ends(a), ends(b)
+    if None not in (al, ah, bl, bh):
+        corners = [_op("multiply", x, y) for x in (al, ah) for y in (bl, bh)]
+        return between(min(corners), max(corners))
+    if al is not None and bl is not None and al >= 0 and bl >= 0:
+        return between(_op("multiply", al, bl), None if ah is None or bh is None else _op("multiply", ah, bh))
+    return None
+
+
+def invert(a):
+    """One over *a*; unknown where it could be zero or change sign."""
+    if a is NOTHING:
+        return a
+    lo, hi = ends(a)
+    if lo is None or lo < 0 or (lo == 0 and (hi is None or hi == 0)):
+        return None
+    one = Decimal(1)
+    return between(Decimal(0) if hi is None else _op("divide", one, hi), None if lo == 0 else _op("divide", one, lo))
+
+
+def root(a, places: int):
+    """Square root as an enclosure that holds the true value, *places* decimals wide."""
+    if a is NOTHING:
+        return a
+    k = 10**places
+
+    def one(q, up):
+        n = Fraction(q) * k * k
+        r = isqrt(n.numerator // n.denominator)
+        return exact(Fraction(r + (1 if up and r * r != n else 0), k))
+
+    lo, hi = ends(a)
+    if hi is not None and hi < 0:
+        return None
+    return between(one(max(lo, Decimal(0)), False) if lo is not None else Decimal(0), None if hi is None else one(hi, True))
+
+
+def round_to(a, step: Number, how: str):
+    """*a* rounded ``up``, ``down`` or ``half up`` to a multiple of *step*; a range is exact when both ends round alike."""
+    if a is NOTHING:
+        return a
+
+    def one(v):
+        q = Fraction(v) / Fraction(step)
+        n = q.numerator // q.denominator if how == "down" else -(-q.numerator // q.denominator) if how == "up" else (
+            (2 * q.numerator + q.denominator) // (2 * q.denominator))
+        return exact(n * Fraction(step))
+
+    lo, hi = ends(a)
+    return between(None if lo is None else one(lo), None if hi is None else one(hi))
+
+
+def compare(op: str, a, b):
+    """True, False, None (the ranges overlap) or NOTHING."""
+    if a is NOTHING or b is NOTHING:
+        return NOTHING
+    if op in ("=", "!="):
+        if a is None or b is None or type(a) is Range or type(b) is Range:
+            (al, ah), (bl, bh) = ends(a), ends(b)
+            apart = (ah is not None and bl is not None and ah < bl) or (bh is not None and al is not None and bh < al)
+            return (op == "!=") if apart else None
+        return (a == b) == (op == "=")
+    if op in ("<", "<="):
+        a, b, op = b, a, {"<": ">", "<=": ">="}[op]
+    (al, ah), (bl, bh) = ends(a), ends(b)
+    if op == ">=":
+        if al is not None and bh is not None and al >= bh:
+            return True
+        return False if ah is not None and bl is not None and ah < bl else None
+    if al is not None and bh is not None and al > bh:
+        return True
+    return False if ah is not None and bl is not None and ah <= bl else None
+
+
+def both(values):
+    """And, in three answers; a test on nothing is not met."""
+    out = True
+    for v in values:
+        if v is False or v is NOTHING:
+            return False
+        if v is None:
+            out = None
+    return out
+
+
+def either(values):
+    """Or, in three answers."""
+    out = False
+    for v in values:
+        if v is True:
+            return True
+        if v is None:
+            out = None
+    return out
+
+
+def opposite(v):
+    """Not, in three answers; not of nothing is nothing."""
+    return v if v is None or v is NOTHING else not v

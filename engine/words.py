@@ -1,0 +1,225 @@
+"""The vocabulary: every kind of thing a job has, every fact a thing may have, and what people call them.
+
+A type is a small tuple: ("q", dimension, unit) a number · ("flag",) yes or no · ("choice", (word, ...)) ·
+("row", table) a row of a table · ("ref", kind) another thing · ("many", kind) a list of things · ("date",) · ("text",).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from .errors import Collector, Place, suggest
+from .lines import RESERVED
+from .reading import Mapping, place_of
+from .units import POINTS, UNITS, dimension
+
+ABOUT_A_WORD = ("is", "ask", "look", "effort", "also", "means", "may be", "comes with", "back", "stands for", "try", "says", "careful", "note")
+
+
+@dataclass
+class Word:
+    """One fact a thing may have."""
+
+    kind: str
+    name: str
+    type: tuple
+    slot: int = 0
+    part: str = ""            # "", "one", "optional", "many", "open": a part of the whole
+    up: bool = False          # an upstream link
+    down: bool = False        # a downstream list
+    back: str = ""            # this list holds the things whose fact `back` is this thing
+    comes_with: str = ""
+    may_be: str = ""
+    ask: str = ""
+    look: str = ""
+    careful: str = ""         # the caution where looking is dangerous
+    effort: int = 5
+    also: tuple = ()
+    means: dict = field(default_factory=dict)
+    try_instead: tuple = ()   # values worth trying when looking for a way out
+    at: Place = Place()
+
+    @property
+    def unit(self) -> str | None:
+        return self.type[2] if self.type[0] == "q" else None
+
+
+@dataclass
+class Kind:
+    """A kind of thing: its facts by name, and what people call it."""
+
+    name: str
+    words: dict[str, Word] = field(default_factory=dict)
+    short: dict[str, tuple] = field(default_factory=dict)   # "stands for": root first
+    also: tuple = ()
+    aliases: dict[str, str] = field(default_factory=dict)
+    width: int = 1
+
+
+class Words:
+    """The whole vocabulary, checked."""
+
+    def __init__(self) -> None:
+        self.kinds: dict[str, Kind] = {}
+        self._links: list[tuple[Word, Place]] = []
+
+    # ---- reading
+    def read(self, body: Mapping, faults: Collector) -> None:
+        """Add what one `words:` mapping says."""
+        for kind, facts in body.items():
+            if not isinstance(facts, dict):
+                faults.add("words-form", place_of(kind), f'"{kind}" names no facts', "see kb/README.md, Words")
+                continue
+            self.kinds.setdefault(str(kind), Kind(str(kind)))
+        for kind, facts in body.items():
+            if isinstance(facts, dict):
+                for name, spec in facts.items():
+                    with faults.catching():
+                        self._read_one(self.kinds[str(kind)], name, spec, faults)
+
+    def _read_one(self, kind: Kind, name, spec, faults: Collector) -> None:
+        at = place_of(name)
+        if name == "also":
+            kind.also += tuple(str(s) for s in (spec if isinstance(spec, list) else [spec]))
+            return
+        if name == "has":
+            if not isinstance(spec, dict):
+                faults.add("words-form", at, '"has" names parts', "write has: {part: kind}")
+                return
+            for part, what in spec.items():
+                form = re.fullmatch(r"(optional |many |open many )?(.+)", str(what))
+                how, of = (form[1] or "one").strip(), form[2]
+                self._name_ok(part, kind, faults)
+                w = Word(kind.name, str(part), ("many" if "many" in how else "ref", of), part="open" if how.startswith("open") else how, at=place_of(part))
+                self._add(kind, w, faults)
+                self._links.append((w, place_of(what)))
+            return
+        if not isinstance(spec, dict):
+            faults.add("words-form", at, f'"{name}" says nothing of itself', "write {is: A, ask: ...}")
+            return
+        for key in spec:
+            if key not in ABOUT_A_WORD:
+                faults.add("words-key", place_of(key), f'a word takes no "{key}"', suggest(key, ABOUT_A_WORD))
+        self._name_ok(name, kind, faults)
+        if "stands for" in spec:
+            kind.short[str(name)] = tuple(x.strip() for x in reversed(str(spec["stands for"]).split(" of ")))
+            kind.aliases.update({str(a): str(name) for a in _list(spec.get("also"))})
+            return
+        part = kind.words.get(str(name))
+        if "is" not in spec and part is not None and part.part:   # what to ask about a part named under `has`
+            part.ask, part.look, part.careful = (str(spec.get(k, "")) for k in ("ask", "look", "careful"))
+            part.effort, part.also = int(str(spec.get("effort", 5))), tuple(str(a) for a in _list(spec.get("also")))
+            return
+        if "is" not in spec:
+            faults.add("words-form", at, f'"{name}" does not say what it is', "add is: A, or is: yes or no, or is: this | that")
+            return
+        is_, type_ = str(spec["is"]), None
+        w = Word(kind.name, str(name), (), at=at, ask=str(spec.get("ask", "")), look=str(spec.get("look", "")), careful=str(spec.get("careful", "")),
+                 also=tuple(str(a) for a in _list(spec.get("also"))), may_be=str(spec.get("may be", "")), comes_with=str(spec.get("comes with", "")),
+                 means={str(k): str(v) for k, v in spec.get("means", {}).items()} if isinstance(spec.get("means", {}), dict) else {},
+                 try_instead=tuple(str(a) for a in _list(spec.get("try"))), back=str(spec.get("back", "")))
+        try:
+            w.effort = int(str(spec.get("effort", 5)))
+        except ValueError:
+            faults.add("words-form", place_of(spec["effort"]), "effort is a whole number from 1 to 9", "write effort: 3")
+        link = re.fullmatch(r"(upstream |downstream )?(many |link )(.+)", is_)
+        if is_ == "yes or no":
+            type_ = ("flag",)
+        elif is_.startswith("row of "):
+            type_ = ("row", is_[7:])
+        elif is_ in ("date", "text"):
+            type_ = (is_,)
+        elif is_ in UNITS or is_ in POINTS:
+            type_ = ("q", dimension(is_), is_)
+        elif link:
+            many, of = link[2] == "many ", link[3].removeprefix("link ")
+            type_ = ("many" if many else "ref", of)
+            w.up, w.down = link[1] == "upstream ", link[1] == "downstream "
+            self._links.append((w, place_of(spec["is"])))
+        elif "|" in is_:
+            type_ = ("choice", tuple(x.strip() for x in is_.split("|")))
+        else:
+            faults.add("words-type", place_of(spec["is"]), f'"{is_}" is no unit, no choice and no link', suggest(is_, [*UNITS, *POINTS, "yes or no", "date", "text"]))
+            return
+        w.type = type_
+        self._add(kind, w, faults)
+
+    def _name_ok(self, name, kind: Kind, faults: Collector) -> None:
+        at = place_of(name)
+        bad = RESERVED & set(str(name).split())
+        if bad:
+            faults.add("words-reserved", at, f'"{name}" of {kind.name}: a name cannot hold the word "{sorted(bad)[0]}"', "say it another way")
+        if not re.fullmatch(r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*", str(name)):
+            faults.add("words-name", at, f'"{name}" of {kind.name}: a name is words, without digits or signs', "say it another way")
+
+    def _add(self, kind: Kind, w: Word, faults: Collector) -> None:
+        old = kind.words.get(w.name)
+        if old is not None and (old.type != w.type or old.part != w.part):
+            faults.add("words-twice", w.at, f'"{w.name}" of {kind.name} is already said at {old.at}, otherwise', "keep one of them")
+            return
+        if old is None:
+            kind.words[w.name] = w
+
+    # ---- finishing
+    def finish(self, faults: Collector) -> None:
+        """Tie the parts to their wholes, number the slots, and check the names against each other."""
+        for w, at in self._links:
+            if w.type[1] not in self.kinds:
+                faults.add("words-kind", at, f'no kind is called "{w.type[1]}"', suggest(w.type[1], self.kinds))
+        self._links = [(w, at) for w, at in self._links if w.type[1] in self.kinds]
+        faults.stop()
+        for w, _ in self._links:
+            if w.part:
+                child = self.kinds[w.type[1]]
+                for whole in (w.kind, "job"):
+                    if whole in self.kinds and whole != child.name:
+                        child.words.setdefault(whole, Word(child.name, whole, ("ref", whole), at=w.at))
+        for kind in self.kinds.values():
+            for i, w in enumerate(kind.words.values(), 1):
+                w.slot = i
+            kind.width = len(kind.words) + 1
+            for w in kind.words.values():
+                for a in w.also:
+                    other = kind.aliases.get(a) or (a if a in kind.words else None)
+                    if other and other != w.name:
+                        faults.add("words-alias", w.at, f'"{a}" of {kind.name} already means "{other}"', "one meaning each")
+                    kind.aliases[a] = w.name
+                if w.comes_with and w.comes_with not in kind.words:
+                    faults.add("words-comes-with", w.at, f'"{w.name}" comes with "{w.comes_with}", which {_a(kind.name)} does not have', suggest(w.comes_with, kind.words))
+                if w.back and (w.type[0] != "many" or w.back not in self.kinds[w.type[1]].words):
+                    faults.add("words-back", w.at, f'no {w.type[1]} has a "{w.back}"', suggest(w.back, self.kinds[w.type[1]].words))
+                for a in w.try_instead:
+                    if w.type[0] == "choice" and a not in w.type[1]:
+                        faults.add("words-try", w.at, f'"{a}" is no choice of "{w.name}"', suggest(a, w.type[1]))
+            for a, target in kind.short.items():
+                if a in kind.words:
+                    faults.add("words-twice", kind.words[a].at, f'"{a}" of {kind.name} is a fact and stands for another', "keep one of them")
+
+    def spell(self, kind: str, names: tuple) -> list[str]:
+        """A path, root first, with every short name written out."""
+        out, k = [], kind
+        for n in names:
+            long = self.kinds[k].short.get(n, (n,)) if k in self.kinds and n not in self.kinds[k].words else (n,)
+            for m in long:
+                out.append(m)
+                w = self.kinds[k].words.get(m) if k in self.kinds else None
+                k = w.type[1] if w is not None and w.type[0] == "ref" else ""
+        return out
+
+    def known(self, kind: str) -> list[str]:
+        """Every name a fact of *kind* goes by."""
+        k = self.kinds[kind]
+        return [*k.words, *k.short, *k.aliases]
+
+
+def _list(v) -> list:
+    return [] if v is None else v if isinstance(v, list) else [v]
+
+
+def _a(noun: str) -> str:
+    return ("an " if noun[:1] in "aeiou" else "a ") + noun
+
+
+a_noun = _a
+as_list = _list
