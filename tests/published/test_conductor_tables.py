@@ -416,7 +416,8 @@ def test_published_small_conductor_limits():
 def test_published_standard_ratings():
     # source: 240.6(A), from memory; the pairs are published check values OCP-02, -04, -06, -07, -08 and OCP-13 to -20
     ratings = [int(r["rating"]) for r in rows("standard-ratings")]
-    assert ratings == [15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125, 150, 175, 200, 225, 250, 300, 350, 400]
+    assert ratings == [15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125, 150, 175, 200, 225, 250, 300, 350, 400, 450, 500,
+                       600, 700, 800, 1000, 1200]
     for amps, expected in ((55, 60), (85, 90), (48.75, 50), (52.08, 60), (90, 90), (1.25 * 16, 20), (1.25 * 24, 30),
                            (1.25 * 32, 40), (1.25 * 40, 50), (1.25 * 41, 60), (1.25 * 48, 60), (1.25 * 70 + 20, 110),
                            (1.25 * 20 + 10, 35)):

@@ -1,0 +1,464 @@
+"""The derivation of a run as one graph: facts, rules, the steps of their lines, table cells, picks and absences.
+
+Nothing is logged while the rules run. Every cell is settled when they are done, so the graph of any answer is read
+off the settled cells by walking the lines again; a step's value here is what it was worth there. Edges lead from a
+conclusion to what it rests on, in the order of the line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from . import expressions as ex
+from .chain import OFF, PASSES, SET_ASIDE, TELL, World
+from .errors import Place
+from .expressions import NONE, members
+from .reading import place_of
+from .rules import JUDGING, Rule
+from .units import NOTHING, SOME, Range, in_unit, number_text, show_number
+
+
+@dataclass
+class Node:
+    """One node. *kind* is fact, rule, step, cell, value, pick or row; *value* is exact text, *text* is for people."""
+
+    id: str
+    kind: str
+    text: str
+    value: str = ""
+    unit: str = ""
+    data: dict = field(default_factory=dict)
+
+
+@dataclass
+class Graph:
+    """Nodes by id, edges (from, to, role), and the node the question was about."""
+
+    root: str = ""
+    nodes: dict[str, Node] = field(default_factory=dict)
+    edges: list[tuple[str, str, str]] = field(default_factory=list)
+
+    def out(self, node: str) -> list[tuple[str, str]]:
+        """(to, role) of every edge from *node*, in order."""
+        return [(b, r) for a, b, r in self.edges if a == node]
+
+    def as_dict(self) -> dict:
+        return {"root": self.root,
+                "nodes": [{"id": n.id, "kind": n.kind, "text": n.text, "value": n.value, "unit": n.unit, **({"data": n.data} if n.data else {})} for n in self.nodes.values()],
+                "edges": [{"from": a, "to": b, "role": r} for a, b, r in self.edges]}
+
+
+def exact_text(v, unit: str | None = None) -> str:
+    """A value as exact text: numbers in *unit* as decimals or fractions, ranges as `a..b`."""
+    if v is None or v is SOME:
+        return "unknown"
+    if v is NONE or v is NOTHING:
+        return "none"
+    if isinstance(v, bool):
+        return "yes" if v else "no"
+    if isinstance(v, Range):
+        return f"{'' if v.lo is None else number_text(in_unit(v.lo, unit), True)}..{'' if v.hi is None else number_text(in_unit(v.hi, unit), True)}"
+    if isinstance(v, list):
+        return ", ".join(y[0].id for y in members(v)) if not (v and type(v) is list) else v[0].id
+    if isinstance(v, str):
+        return v
+    return number_text(in_unit(v, unit), True)
+
+
+def show(v, unit: str | None = None) -> str:
+    """A value as people read it."""
+    if v is None or v is SOME:
+        return "unknown"
+    if v is NONE or v is NOTHING:
+        return "none"
+    if isinstance(v, bool):
+        return "yes" if v else "no"
+    if isinstance(v, Range):
+        if v.hi is None:
+            return f"{show_number(v.lo, unit)} or more"
+        if v.lo is None:
+            return f"{show_number(v.hi, unit)} or less"
+        a, b = show_number(v.lo, unit), show_number(v.hi, unit)
+        return f"{a.removesuffix(' ' + unit) if unit else a} to {b}"
+    if isinstance(v, list):
+        return v[0].name if v and isinstance(v[0], object) and hasattr(v[0], "kind") else f"{len(members(v))} listed"
+    return v if isinstance(v, str) else show_number(v, unit)
+
+
+def unit_shown(x, fact: str, unit: str | None) -> str | None:
+    """The unit a person wrote this fact in, where they did."""
+    written = x[0].written.get(fact) if isinstance(x, list) else None
+    return written[1] if written and written[1] else unit
+
+
+class Explainer:
+    """Builds graphs from a finished run."""
+
+    def __init__(self, w: World) -> None:
+        self.w, self.k, self.g = w, w.k, Graph()
+
+    # ---- facts
+    def fact(self, x: list, name: str) -> str:
+        """The node of a fact, with all it rests on."""
+        word = self.k.words.kinds[x[0].kind].words[name]
+        node = f"fact:{x[0].id}/{name}"
+        if node in self.g.nodes:
+            return node
+        v = x[word.slot]
+        unit = unit_shown(x, name, word.unit)
+        origin, by = self.origin(x, name)
+        text = f"{name} of {short(x)}: {show(v, unit)}"
+        data: dict = {"of": x[0].id, "is": name, "origin": origin}
+        if by:
+            data["by"] = by
+        if (written := x[0].written.get(name)) and origin in ("told", "assumed", "disputed"):
+            data["as written"], data["at"] = written[0], str(written[2])
+        if name in x[0].looked:
+            data["looked"] = "and found no marking"
+        self.g.nodes[node] = Node(node, "fact", text, exact_text(v, word.unit), word.unit or "", data)
+        if origin == "told" and not word.type[0] in ("ref", "many"):
+            return node
+        for g in self.k.order.givers.get((x[0].kind, name), ()):
+            if g.verb == "tries":
+                if by == g.id:
+                    self.edge(node, self.pick(g, x[0].slot if x[0].plane else x), "picked by")
+                continue
+            if g.id not in self.k.slots or (x[0].plane and origin in ("tried",)):
+                continue
+            role = "given by" if g.id == by else "not given by"
+            if origin == "disputed" and self.w.answer(g, x) == "holds":
+                role = "given by"
+            if x[0].plane and x[self.k.slots[g.id]] is None and any(d.verb in ("tries", "designs") for d in self.k.order.givers[x[0].kind, name]):
+                continue
+            self.edge(node, self.rule(g, x), role)
+        return node
+
+    def origin(self, x: list, name: str) -> tuple[str, str | None]:
+        """Where a fact came from, and the rule that gave it."""
+        meta = x[0]
+        givers = self.k.order.givers.get((meta.kind, name), ())
+        if meta.plane:
+            p = self.k.rules[meta.plane]
+            if name != p.tried.name and (not givers or any(g.verb in ("tries", "designs") for g in givers)):
+                return self.origin(meta.slot, name) if name in meta.told or givers else ("told" if name in meta.told else "unknown", None)
+        if not givers:
+            return ("told" if name in meta.told else "unknown"), None
+        _, origin, by = self.w.settle(meta.kind, name, x)
+        return origin, by
+
+    # ---- rules
+    def rule(self, r: Rule, x: list) -> str:
+        """The node of a rule's answer on a thing."""
+        node = f"rule:{r.id}@{x[0].id}"
+        if node in self.g.nodes:
+            return node
+        answer = self.w.answer(r, x)
+        data = {"rule": r.id, "on": x[0].id, "answer": answer, "verb": r.verb, "layer": r.layer, "section": r.section(self.k.edition) or "", "edition": self.k.edition, "at": str(r.at)}
+        if r.verb in JUDGING:
+            data["own answer"] = x[self.k.slots[r.id]] or OFF
+        if r.d.get("doubt"):
+            data["doubt"] = str(r.d["doubt"])
+        self.g.nodes[node] = Node(node, "rule", f"{r.said}", answer, "", data)
+        for i, c in enumerate(r.when):
+            self.operand(node, c, r, x, None, f"when.{i}", "when")
+        if self.applies(r, x) is not False:
+            if r.test is not None:
+                self.operand(node, r.test, r, x, None, r.verb, r.verb)
+            for f in r.fills:
+                data.setdefault("gives", {})[f.word.name] = exact_text(x[self.k.results[r.id, f.word.name]], f.word.unit)
+                self.operand(node, f.expr, r, x, None, f"{r.verb}.{f.word.name}", f"{r.verb} {f.word.name}")
+        for e in self.k.order.exceptions.get(r.id, ()):
+            self.edge(node, self.rule(e, x), "exception")
+        return node
+
+    def applies(self, r: Rule, x: list):
+        a = x[self.k.slots[r.id]]
+        if r.verb in JUDGING:
+            return a is not OFF and a is not None
+        return a
+
+    # ---- the steps of a line
+    def operand(self, parent: str, e: ex.Expr, r: Rule, x: list, m, path: str, role: str) -> None:
+        """Hang what *e* rests on under *parent*: a fact directly, a step as a node of its own."""
+        if isinstance(e, ex.Flag):
+            e = e.a
+        if isinstance(e, ex.Local):
+            e_node = self.step(e.of, r, x, None, f"steps.{e.name}", e.name)
+            if e_node:
+                self.edge(parent, e_node, role)
+            return
+        if isinstance(e, ex.Path):
+            self.path(parent, e, x, m, role)
+            return
+        if isinstance(e, ex.Dated):
+            node = f"value:{e.name}"
+            d = self.k.value_items[e.name]
+            self.g.nodes.setdefault(node, Node(node, "value", f"{e.name}: {show(e.value, e.unit)}", exact_text(e.value, e.unit), e.unit or "",
+                                               {"section": self.k.section(e.name), "edition": self.k.edition, "at": str(place_of(d))}))
+            self.edge(parent, node, role)
+            return
+        if isinstance(e, (ex.Num, ex.Word_, ex.Column)):
+            return
+        node = self.step(e, r, x, m, path)
+        if node:
+            self.edge(parent, node, role)
+
+    def step(self, e: ex.Expr, r: Rule, x: list, m, path: str, name: str = "") -> str | None:
+        """A node for an operation, a look-up, a total, a comparison."""
+        if isinstance(e, (ex.Path, ex.Num, ex.Word_, ex.Dated, ex.Column, ex.Flag)):
+            node = f"step:{r.id}@{x[0].id}#{path}"
+            if node not in self.g.nodes:
+                self.g.nodes[node] = Node(node, "step", f"{name}: {say(e, x, m)}", exact_text(e.ev(x, m), e.unit), e.unit or "", {"op": "is", "line": path})
+                self.operand(node, e, r, x, m, path + ".0", "is")
+            return node
+        where = f"[{m[0].id}]" if isinstance(m, list) else ""
+        node = f"step:{r.id}@{x[0].id}#{path}{where}"
+        if node in self.g.nodes:
+            return node
+        v = e.ev(x, m)
+        n = self.g.nodes[node] = Node(node, "step", "", exact_text(v, e.unit), e.unit or "", {"op": op_of(e), "line": path})
+        if isinstance(e, ex.Over):
+            taken, open_ = e.taken(x, m)
+            if isinstance(e.list, ex.Path):
+                self.path(node, e.list, x, m, "over")
+            for i, y in enumerate(members(e.list.ev(x, m) if not isinstance(e.list.ev(x, m), type(NOTHING)) else [])):
+                if e.where:
+                    self.operand(node, e.where, r, x, y, f"{path}.where", f"counts {y[0].name}")
+                if e.body and any(t[0] is y for t in taken):
+                    self.operand(node, e.body, r, x, y, f"{path}.each", f"of {y[0].name}")
+            n.data["members"] = [{"of": y[0].id, "counts": "yes" if ok is True else "unknown", "adds": exact_text(t, e.unit)} for y, ok, t in taken]
+            n.data["open"] = bool(open_)
+        elif isinstance(e, ex.Look):
+            for key, k_expr in e.keys:
+                self.operand(node, k_expr, r, x, m, f"{path}.{key}", f"by {key}")
+            rows = e.rows(x, m)
+            if e.where is not None:
+                self._backwards(node, e, x, m)
+            elif rows is not None and len(rows) == 1 and rows[0]:
+                self.edge(node, self.cell(e.table, rows[0], e.column), "reads")
+            elif rows:
+                n.data["rows possible"] = len(rows)
+            else:
+                n.data["rows possible"] = 0
+        elif isinstance(e, ex.Quant):
+            for y in members(e.list.ev(x, m)):
+                self.operand(node, e.where, r, x, y, f"{path}.where", f"is {y[0].name} so")
+        else:
+            for i, kid in enumerate(e.kids()):
+                self.operand(node, kid, r, x, m, f"{path}.{i}", str(i + 1))
+        if isinstance(e, ex.Cmp):
+            a, b = e.sides(x, m)
+            n.data.update({"left": exact_text(e.a.ev(x, m), e.a.unit), "right": exact_text(e.b.ev(x, m), e.b.unit), "compares": e.op})
+            if plain(a) and plain(b) and e.order is None:
+                n.data["margin"] = number_text(abs(in_unit(a, None) - in_unit(b, None)) / (1 if not e.a.unit or e.a.t[1] == ("temperature",) else scale(e.a.unit)), True)
+                n.unit = e.a.unit or ""
+        n.text = (f"{name}: " if name else "") + say(e, x, m) + ("" if isinstance(e, ex.Cond) else f" = {show(v, e.unit)}" if not isinstance(e, ex.Look) else "")
+        if isinstance(e, ex.Cond):
+            n.text += f"? {'yes' if v is True else 'no' if v is False or v is NOTHING else 'cannot tell'}"
+        return node
+
+    def _backwards(self, node: str, e: ex.Look, x, m) -> None:
+        rows = e.rows(x, m) or []
+        for i, row in enumerate(rows):
+            ok = e.where.ev(x, row)
+            if ok is not False:
+                self.edge(node, self.cell(e.table, row, e.column), "reads")
+                if i:
+                    self.edge(node, self.cell(e.table, rows[i - 1], e.column), "next below fails")
+                return
+
+    def cell(self, table, row: dict, column: str) -> str:
+        """The node of a table cell, with the rows beside it."""
+        keys = ", ".join(table.show(k, row[k]) for k in table.keys)
+        node = f"cell:{table.id}[{keys}]/{column}"
+        if node not in self.g.nodes:
+            before, after = table.neighbours(row)
+            data = {"table": table.id, "keys": {k: exact_text(row[k], table.unit(k)) for k in table.keys}, "column": column,
+                    "section": self.k.section(table.id), "edition": self.k.edition, "at": str(table.places(row))}
+            for name, r in (("row before", before), ("row after", after)):
+                if r is not None:
+                    data[name] = f'{", ".join(table.show(k, r[k]) for k in table.keys)}: {table.show(column, r[column])}'
+            if table.d.get("doubt"):
+                data["doubt"] = str(table.d["doubt"])
+            unit = table.unit(column)
+            self.g.nodes[node] = Node(node, "cell", f"{table.id} at {keys}: {table.show(column, row[column])}", exact_text(row[column], unit), unit or "", data)
+        return node
+
+    def path(self, parent: str, e: ex.Path, x: list, m, role: str) -> None:
+        o = m if e.member else x
+        kind = e.kinds[0]
+        for i, slot in enumerate(e.slots):
+            name = e.names[i]
+            w = self.k.words.kinds[kind].words[name]
+            last = i == len(e.slots) - 1
+            linked = not w.part and w.type[0] == "ref" and o[0].whole is not o[slot] and name not in ("job",)
+            if last or (linked and not self._whole(w)) or o[slot] is None or o[slot] is NONE:
+                self.edge(parent, self.fact(o, name), role if last else "through")
+            if last or o[slot] is None or o[slot] is NONE:
+                return
+            o, kind = o[slot], w.type[1]
+
+    def _whole(self, w) -> bool:
+        return any(p.part and p.type[1] == w.kind for p in self.k.words.kinds[w.type[1]].words.values())
+
+    # ---- picks
+    def pick(self, p: Rule, x: list) -> str:
+        """The node of a pick: every row tried, and what each test says of it."""
+        node = f"pick:{p.id}@{x[0].id}"
+        if node in self.g.nodes:
+            return node
+        first, waiting = self.w.picked.get((p.id, x[0].id), (None, []))
+        rows = self.w.rows_of.get((p.id, x[0].id))
+        unit = p.tries_table.unit(p.tried.name)
+        chosen = show(first[0].row, unit) if first is not None and not waiting else "none" if rows and not waiting else "unknown"
+        self.g.nodes[node] = Node(node, "pick", f"{p.said} {p.tried.name} of {short(x)}: {chosen}", chosen, "",
+                                  {"rule": p.id, "on": x[0].id, "section": p.section(self.k.edition) or "", "edition": self.k.edition, "layer": p.layer, "at": str(p.at)})
+        for e in p.tries_keys.values():
+            self.operand(node, e, p, x, None, "keys", "by")
+        for y in rows or ():
+            self.edge(node, self.row(p, y, y is first), "tries")
+            if y is first:
+                break
+        return node
+
+    def row(self, p: Rule, y: list, chosen: bool) -> str:
+        node = f"row:{y[0].id}?{p.id}"
+        if node in self.g.nodes:
+            return node
+        unit = p.tries_table.unit(p.tried.name)
+        st = self.w.row_passes(self.k.order.tests[p.id], y)
+        self.g.nodes[node] = Node(node, "row", f"{show(y[0].row, unit)}: {'passes every test' if st is True else 'fails' if st is False else 'cannot tell'}",
+                                  exact_text(y[0].row, unit), unit or "", {"answer": "passes" if st is True else "fails" if st is False else TELL})
+        for t in self.k.order.tests[p.id]:
+            a = y[self.k.slots[t.id]]
+            if a is OFF or a is None:
+                continue
+            if a in (PASSES,) and not chosen:
+                continue
+            self.edge(node, self.tried_rule(t, y, p), "tested by")
+        return node
+
+    def tried_rule(self, t: Rule, y: list, p: Rule) -> str:
+        return self.rule(t, y)
+
+    def edge(self, a: str, b: str, role: str) -> None:
+        if (a, b, role) not in self._seen:
+            self._seen.add((a, b, role))
+            self.g.edges.append((a, b, role))
+
+    @property
+    def _seen(self) -> set:
+        s = self.__dict__.get("_edges_seen")
+        if s is None:
+            s = self.__dict__["_edges_seen"] = set()
+        return s
+
+
+def plain(v) -> bool:
+    """Is this one known number?"""
+    return v is not None and v is not NOTHING and v is not NONE and not isinstance(v, (Range, str, bool, list))
+
+
+def scale(unit: str) -> Fraction:
+    from .units import UNITS
+
+    return UNITS[unit][0] if unit in UNITS else Fraction(1)
+
+
+def short(x: list) -> str:
+    """How a person would call a thing: `kiln conductors`, `segment 2 of the kiln circuit`."""
+    meta = x[0]
+    if meta.id == "job":
+        return "the job"
+    parts = meta.id.split("@")[0].split(".")
+    row = f" at {meta.id.split('@', 1)[1]}" if "@" in meta.id else ""
+    if len(parts) == 2:
+        return f"{parts[1]}{row}" if not parts[1].isdigit() else f"{meta.kind} {parts[1]}{row}"
+    if parts[0] == "circuits":
+        if parts[-1].isdigit():
+            return f"{parts[1]} {parts[-2].rstrip('s')} {parts[-1]}{row}"
+        return f"{parts[1]} {parts[-1]}{row}"
+    return " ".join(parts[1:]) + row
+
+
+def op_of(e: ex.Expr) -> str:
+    """The name of an operation, as the proof check knows it."""
+    return {ex.Arith: lambda: e.op, ex.Extreme: lambda: "smaller" if e.least else "larger", ex.Over: lambda: e.fn, ex.Look: lambda: "look-up", ex.Step: lambda: "stepped up" if e.up else "stepped down",
+            ex.Round: lambda: f"rounded {e.how}", ex.Root: lambda: "root", ex.Not: lambda: "not", ex.Junction: lambda: "all" if e.all else "any", ex.Cmp: lambda: e.op, ex.Gauge: lambda: "gauge",
+            ex.Is: lambda: "is", ex.Among: lambda: "among", ex.Quant: lambda: e.fn}[type(e)]()
+
+
+def say(e: ex.Expr, x: list, m=None) -> str:
+    """A line with its values filled in."""
+    if isinstance(e, ex.Num):
+        return e.text
+    if isinstance(e, ex.Word_):
+        return str(e.value)
+    if isinstance(e, ex.Dated):
+        return f"{e.name} {show(e.value, e.unit)}"
+    if isinstance(e, ex.Column):
+        return e.name
+    if isinstance(e, ex.Local):
+        return f"{e.name} {show(e.ev(x, m), e.unit)}"
+    if isinstance(e, ex.Path):
+        o = e.holder(x, m)
+        v = e.ev(x, m)
+        unit = unit_shown(o, e.names[-1], e.unit) if isinstance(o, list) and e.names else e.unit
+        if e.t == ex.FLAG:
+            return f"{e.said} {show(v)}"
+        return f"{e.said} {show(v, unit)}"
+    if isinstance(e, ex.Arith):
+        a, b = say(e.a, x, m), say(e.b, x, m)
+        if e.op in "×÷":
+            a = f"({a})" if isinstance(e.a, ex.Arith) and e.a.op in "+-±" else a
+            b = f"({b})" if isinstance(e.b, ex.Arith) else b
+        return f"{a} {e.op.replace('-', '−')} {b}"
+    if isinstance(e, ex.Extreme):
+        return f"the {'smaller' if e.least else 'larger'} of " + " and ".join(say(i, x, m) for i in e.xs)
+    if isinstance(e, ex.Over):
+        taken, _ = e.taken(x, m)
+        if e.fn == "count":
+            return f"how many {e.list.said}"
+        glue = " + " if e.fn == "total" else ", "
+        return f"{e.fn} of " + (glue.join(f"{y[0].name} {show(v, e.unit)}" + ("" if ok is True else " (if it counts)") for y, ok, v in taken) or "none")
+    if isinstance(e, ex.Look):
+        v = e.ev(x, m)
+        keys = ", ".join(show(k.ev(x, m), unit_of_key(k, x, m)) for _, k in e.keys)
+        tail = f" where {say(e.where, x, {c: c for c in (*e.table.keys, *e.table.values)})}" if e.where is not None and False else ""
+        return f"{e.column} from {e.table.id} at {keys}: {show(v, e.unit)}{tail}"
+    if isinstance(e, ex.Step):
+        return f"{say(e.a, x, m)} stepped {'up' if e.up else 'down'} in {e.table.id}"
+    if isinstance(e, ex.Round):
+        return f"{say(e.a, x, m)} rounded {e.how} to {e.step.text}"
+    if isinstance(e, ex.Root):
+        return f"√({say(e.a, x, m)})"
+    if isinstance(e, ex.Flag):
+        return say(e.a, x, m)
+    if isinstance(e, ex.Not):
+        return f"not {say(e.a, x, m)}"
+    if isinstance(e, ex.Junction):
+        return (" and " if e.all else " or ").join(say(c, x, m) for c in e.xs)
+    if isinstance(e, ex.Cmp):
+        return f"{say(e.a, x, m)} {e.op} {say(e.b, x, m)}"
+    if isinstance(e, ex.Gauge):
+        return f"{say(e.a, x, m)} is {e.size} or {'smaller' if e.smaller else 'larger'}"
+    if isinstance(e, ex.Is):
+        return f"{say(e.a, x, m)} is {'not ' if e.negated else ''}{' or '.join(e.words)}"
+    if isinstance(e, ex.Among):
+        return f"{say(e.a, x, m)} is {'not ' if e.negated else ''}among {e.table.id}"
+    if isinstance(e, ex.Quant):
+        return f"{e.fn} {e.list.said} is so"
+    return "?"
+
+
+def unit_of_key(e: ex.Expr, x, m) -> str | None:
+    """The unit a key is shown in: as the fact was written."""
+    if isinstance(e, ex.Path):
+        o = e.holder(x, m)
+        if isinstance(o, list) and e.names:
+            return unit_shown(o, e.names[-1], e.unit)
+    return e.unit
+
+
+__all__ = ["Explainer", "Graph", "Node", "SET_ASIDE", "Place", "exact_text", "show", "say", "short"]
