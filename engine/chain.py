@@ -10,6 +10,7 @@ from __future__ import annotations
 import decimal
 
 from . import expressions as ex
+from .emit import BAIL
 from .expressions import NONE, members
 from .job import Job, Meta
 from .knowledge import Knowledge
@@ -24,8 +25,9 @@ FALLBACKS = ("reckons", "assumes", "designs")   # what fills a fact that nothing
 class World:
     """One run of the rules over one job."""
 
-    def __init__(self, k: Knowledge, job: Job) -> None:
+    def __init__(self, k: Knowledge, job: Job, fast: bool = True) -> None:
         self.k, self.job = k, job
+        self.fast = k.emitted() if fast else {}
         self.by_kind: dict[str, list] = {}
         self.things: dict[str, list] = {}
         self.tried: dict[str, list] = {r.id: [] for r in k.rules.values() if r.verb == "tries"}   # pick -> rows of all slots
@@ -34,7 +36,7 @@ class World:
         self.disputes: set = set()                 # (thing id, fact)
         self.only: int | None = None               # the depth along the feeders a block is at
         self.depths: dict[str, int] = {}
-        self.fired = 0
+        self.fired = self.bailed = 0
         self.job_image()
 
     def job_image(self) -> None:
@@ -172,23 +174,28 @@ class World:
                 keys[name] = None if v is SOME or v is NOTHING or v is NONE else v
             if None in keys.values():
                 continue
-            rows = []
             meta = x[0]
+            told_size = meta.told.get(p.tried.name)
+            with_it = [w.name for w in kind.words.values() if w.comes_with == p.tried.name]
+            told = {f: v for f, v in meta.told.items() if f != p.tried.name}
+            other = {f: v for f, v in told.items() if f not in with_it} if with_it else told
+            images = []
+            for facts in (told, other):
+                image = [None] * k.width[p.about]
+                for f, v in facts.items():
+                    image[kind.words[f].slot] = v
+                images.append((facts, image))
+            rows = []
             for row in p.tries_table.find(keys):
                 if not row:
                     continue
-                y = [None] * k.width[p.about]
-                m = y[0] = Meta(f"{meta.id}@{p.tries_table.show(p.tried.name, row[p.tried.name])}", p.about, meta.name)
-                m.told, m.written, m.looked, m.whole, m.slot, m.plane, m.row = meta.told, meta.written, meta.looked, meta.whole, x, p.id, row[p.tried.name]
-                with_it = [w.name for w in kind.words.values() if w.comes_with == p.tried.name]
-                if with_it and meta.told.get(p.tried.name) != m.row:
-                    m.told = {f: v for f, v in meta.told.items() if f not in with_it}
-                elif p.tried.name in meta.told:
-                    m.told = dict(meta.told)
-                if p.tried.name in m.told:
-                    m.told = {f: v for f, v in m.told.items() if f != p.tried.name}
-                for f, v in m.told.items():
-                    y[kind.words[f].slot] = v
+                size = row[p.tried.name]
+                facts, image = images[0 if size == told_size else 1]
+                y = image[:]
+                m = y[0] = Meta("", p.about, meta.name)
+                m.id = f"{meta.id}@{k.label(p, size)}"
+                m.told, m.written, m.looked, m.whole, m.slot, m.plane, m.row = facts, meta.written, meta.looked, meta.whole, x, p.id, size
+                y[p.tried.slot] = size
                 rows.append(y)
             self.rows_of[p.id, meta.id] = rows
             self.tried[p.id].extend(rows)
@@ -254,9 +261,19 @@ class World:
         """Run one node of the order."""
         if n[0] == "rule":
             r = self.k.rules[n[1]]
-            for x in self.targets(r.about, n[2]):
-                self.fire(r, x)
-                self.fired += 1
+            xs = self.targets(r.about, n[2])
+            fast = self.fast.get(r.id)
+            if fast is None:
+                for x in xs:
+                    self.fire(r, x)
+            else:
+                for x in xs:
+                    try:
+                        fast(x)
+                    except BAIL:
+                        self.bailed += 1
+                        self.fire(r, x)
+            self.fired += len(xs)
         elif n[0] == "cell":
             self.settle_node(n)
         elif n[0] == "try":
@@ -288,16 +305,54 @@ class World:
                 return
         elif not givers or any(g.verb == "tries" for g in givers):
             return   # told or nothing; a pick writes its own
+        plan = self.k.plan(kind, fact)
         for x in self.targets(kind, plane):
+            if self.fast and self.settle_plainly(x, w.slot, plan):
+                continue
             v, origin, _ = self.settle(kind, fact, x)
             x[w.slot] = v
             if origin == "disputed":
                 self.disputes.add((x[0].id, fact))
 
+    @staticmethod
+    def settle_plainly(x: list, slot: int, plan: tuple) -> bool:
+        """Settle a fact all of whose givers are decided; False leaves it to `settle`."""
+        live = fallback = None
+        for a, r, rank, exceptions in plan:
+            v = x[a]
+            if v is False:
+                continue
+            if v is None:
+                return False
+            for e in exceptions:
+                v = x[e]
+                if v is True:
+                    break
+                if v is None:
+                    return False
+            else:
+                v = x[r]
+                if v is None or v.__class__ is Range:
+                    return False
+                if rank:
+                    if fallback is None or rank < fallback[0]:
+                        fallback = rank, v
+                elif live is None:
+                    live = v
+                elif live != v:
+                    return False
+        if x[slot] is not None:
+            return live is None or live == x[slot]
+        if live is not None:
+            x[slot] = live
+        elif fallback is not None:
+            x[slot] = fallback[1]
+        return True
+
     def run(self) -> "World":
         """Run everything in order."""
         with decimal.localcontext(EXACT):
-            for n in self.k.order.sequence:
+            for n in self.k.program():
                 self.step(n)
         return self
 

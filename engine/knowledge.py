@@ -40,12 +40,56 @@ class Knowledge:
     holds: dict = field(default_factory=dict)      # rule id -> slot of whether it holds (exceptions and fillers)
     results: dict = field(default_factory=dict)    # (rule id, fact) -> slot of what it gives
     width: dict = field(default_factory=dict)      # kind -> cells of a thing
+    _emitted: dict | None = None
+    _plans: dict = field(default_factory=dict)
+    _labels: dict = field(default_factory=dict)
+    _program: list | None = None
 
     def section(self, rule_id: str) -> str:
         """The section of a rule or table in the edition in force."""
         item = self.rules.get(rule_id) or self.absent.get(rule_id)
         d = item.d if item else self.tables[rule_id].d if rule_id in self.tables else self.value_items[rule_id]
         return section_of(d, self.edition) or ""
+
+    def emitted(self) -> dict:
+        """rule id -> its emitted function, made once."""
+        if self._emitted is None:
+            from .emit import emit
+
+            self._emitted = emit(self)
+        return self._emitted
+
+    def label(self, pick: Rule, row) -> str:
+        """How a row that is tried is called."""
+        got = self._labels.get((pick.id, row))
+        if got is None:
+            got = self._labels[pick.id, row] = pick.tries_table.show(pick.tried.name, row)
+        return got
+
+    def program(self) -> list:
+        """The order without what needs no work: facts that only a person tells, and what a tried row starts with."""
+        if self._program is None:
+            def idle(n) -> bool:
+                if n[0] != "cell":
+                    return False
+                _, kind, fact, plane = n
+                givers = self.order.givers.get((kind, fact), ())
+                if plane:
+                    return fact == self.rules[plane].tried.name or not givers
+                return not givers or any(g.verb == "tries" for g in givers)
+
+            self._program = [n for n in self.order.sequence if not idle(n)]
+        return self._program
+
+    def plan(self, kind: str, fact: str) -> tuple:
+        """How a fact settles: (answer slot, value slot, rank of the verb, slots of its exceptions) of each giver."""
+        got = self._plans.get((kind, fact))
+        if got is None:
+            ranks = {"gives": 0, "reckons": 1, "assumes": 2, "designs": 3}
+            got = self._plans[kind, fact] = tuple(
+                (self.slots[g.id], self.results[g.id, fact], ranks[g.verb], tuple(self.holds[e.id] for e in self.order.exceptions.get(g.id, ())))
+                for g in self.order.givers.get((kind, fact), ()))
+        return got
 
     def tests(self, pick: str) -> list[Rule]:
         return self.order.tests[pick]
