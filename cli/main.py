@@ -1,24 +1,205 @@
-"""The command line: parse, call, show. Only this module prints."""
-from __future__ import annotations
-import argparse, sys
+"""The command line: parse, call, show. Only this module prints.
 
-def main(argv=None) -> int:
-    p = argparse.ArgumentParser(prog="whywire")
-    s = p.add_subparsers(dest="command", required=True)
-    c = s.add_parser("check"); c.add_argument("packs", nargs="*"); c.add_argument("--edition", default="2023"); c.add_argument("--only")
-    a = p.parse_args(argv)
+Exit codes: 0 nothing fails and nothing is undecided, 1 something fails, 3 nothing fails but something is undecided,
+2 the input is faulty (or the two chainers differ, which is a defect of ours).
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+
+STYLES = {"headline": "bold", "label": "dim", "source": "dim", "check": "bold", "fails": "bold red", "passes": "green", "cannot tell": "yellow", "advice": "cyan", "fault": "bold red", "head": "bold underline", "caution": "bold yellow", "rule": "bold", "cell": "green"}
+
+
+def parser():
+    """The parser of all commands."""
+    import argparse
+
+    p = argparse.ArgumentParser(prog="whywire", description="What a wiring job requires, and why.",
+                                epilog="A design aid: it approves nothing. The authority having jurisdiction, the manufacturer's instructions and a licensed electrician decide.")
+    p.add_argument("--version", action="store_true", help="print the version and stop")
+    s = p.add_subparsers(dest="command", metavar="COMMAND")
+
+    def job(name: str, about: str, words: str | None = None):
+        c = s.add_parser(name, help=about, description=about)
+        c.add_argument("job", help="the job's file")
+        if words:
+            c.add_argument("words", nargs="*" if name == "why" else "+", metavar=words, help="what is asked about")
+        c.add_argument("--pack", action="append", default=[], metavar="FOLDER", help="a pack beside the base (may be given again)")
+        c.add_argument("--edition", help="2017, 2020, 2023 or 2026, over what the job says")
+        c.add_argument("--chainer", choices=("both", "plain"), help="both (where durable-rules imports) or plain")
+        c.add_argument("--json", action="store_true", help="plain data for a program")
+        return c
+
+    job("inspect", "What the job needs, every finding, cautions, and what was not checked.").add_argument("--all", action="store_true", help="list what passes too, one by one")
+    for name, about, words in (("why", "Why is it so? In at most a dozen lines.", "SUBJECT [ATTRIBUTE | RULE]"), ("whynot", "Why not another value? Or: why does a rule not apply?", "SUBJECT ATTRIBUTE=VALUE")):
+        c = job(name, about, words)
+        c.add_argument("--deep", action="store_true", help="the whole derivation as a tree")
+        c.add_argument("--as", dest="form", choices=("mermaid", "dot", "json", "svg"), help="the derivation graph in another form")
+        c.add_argument("--plain", action="store_true", help="for a homeowner")
+    c = s.add_parser("rules", help="Find and read a rule, a table or a value.", description="Find and read a rule, a table or a value.")
+    c.add_argument("words", nargs="*", metavar="WORDS")
+    c.add_argument("--pack", action="append", default=[], metavar="FOLDER")
+    c.add_argument("--edition", default="2023")
+    c.add_argument("--json", action="store_true")
+    c = s.add_parser("check", help="Are the packs sound, and do their examples come out as written?", description="Are the packs sound, and do their examples come out as written?")
+    c.add_argument("packs", nargs="*", metavar="PACK")
+    c.add_argument("--edition", default="2023")
+    c.add_argument("--only", metavar="RULE")
+    c.add_argument("--json", action="store_true")
+    return p
+
+
+def width() -> int:
+    """Columns to write to: the terminal's, at most 100; 80 in a pipe."""
+    if not sys.stdout.isatty():
+        return 80
+    import shutil
+
+    return max(40, min(100, shutil.get_terminal_size((80, 24)).columns))
+
+
+def put(lines, stream=None) -> None:
+    """Print lines: in colour on a terminal that wants it, plain text otherwise."""
+    stream = stream or sys.stdout
+    if not stream.isatty() or os.environ.get("NO_COLOR") is not None or os.environ.get("TERM") == "dumb":
+        for line in lines:
+            stream.write("".join(t for t, _ in line).rstrip() + "\n")
+        return
+    from rich.console import Console
+    from rich.text import Text
+
+    console = Console(file=stream, highlight=False, soft_wrap=True)
+    for line in lines:
+        text = Text()
+        for t, style in line:
+            text.append(t, STYLES.get(style, ""))
+        console.print(text)
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run one command; returns the exit code."""
+    args = list(sys.argv[1:] if argv is None else argv)
+    if args[:1] == ["--version"]:
+        from . import __version__
+
+        print("whywire", __version__)
+        return 0
+    p = parser()
+    a = p.parse_args(args)
+    if not a.command:
+        p.print_help()
+        return 0
     from ..engine.errors import Faults
+
     try:
-        from .check import check
-        got = check(tuple(a.packs), a.edition, a.only)
-    except Faults as f:
-        print(f); return 2
-    for o in got["wrong"]:
-        print(f"{o.at}: {o.rule}, example {o.number}: expected {o.wanted}, and it is {o.got}")
-    for rule, (at, need) in got["missing"].items():
-        print(f"{at}: {rule} lacks " + "; ".join(need))
-    print(f"{len(got['knowledge'].rules)} rules, {len(got['knowledge'].tables)} tables, {len(got['outcomes'])} examples, {len(got['wrong'])} wrong, {len(got['missing'])} rules lacking examples")
+        return getattr(sys.modules[__name__], "_" + a.command)(a)
+    except Faults as faults:
+        from .show_faults import faults_as_dict, show_faults
+
+        if getattr(a, "json", False):
+            _json(faults_as_dict(faults))
+        put(show_faults(faults), sys.stderr)
+        return 2
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+
+
+def _json(data) -> None:
+    import json
+
+    sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
+
+
+def _inspection(a):
+    from .commands import Unusable, inspection
+
+    try:
+        return inspection(a.job, tuple(a.pack), a.edition, a.chainer)
+    except Unusable as e:
+        put([[(line, "fault")] for line in str(e).split("\n")], sys.stderr)
+        return None
+
+
+def _inspect(a) -> int:
+    found = _inspection(a)
+    if found is None:
+        return 2
+    if a.json:
+        _json(found.as_dict())
+    else:
+        from .show_inspection import show_inspection
+
+        put(show_inspection(found, width(), a.all))
+    return found.exit_code
+
+
+def _why(a) -> int:
+    return _answer(a, "why")
+
+
+def _whynot(a) -> int:
+    return _answer(a, "why_not")
+
+
+def _answer(a, question: str) -> int:
+    from .commands import Unusable, answer
+
+    found = _inspection(a)
+    if found is None:
+        return 2
+    try:
+        got = answer(found, question, a.words)
+    except Unusable as e:
+        put([[(line, "")] for line in str(e).split("\n")], sys.stderr)
+        return 2
+    if a.form or a.deep or a.json:
+        g = found.graph(got.root) if got.root else None
+        if a.json:
+            _json({"question": [question.replace("_", ""), *a.words], "answer": got.as_dict(), "graph": g.as_dict() if g else None, "packs": found.in_force})
+        elif g is None:
+            put([[("there is no derivation to show", "")]], sys.stderr)
+            return 2
+        elif a.form:
+            from .show_graph import FORMS
+
+            sys.stdout.write(FORMS[a.form](g))
+        else:
+            from .show_graph import show_tree
+
+            put(show_tree(g, width()))
+        return 0
+    from .show_answer import show_answer, show_plain
+
+    put(show_plain(got, width()) if a.plain else show_answer(got, width()))
+    return 0
+
+
+def _rules(a) -> int:
+    from .commands import find_rules
+    from .show_rules import rules_as_dict, show_rules
+
+    k, hits, exact = find_rules(a.words, tuple(a.pack), a.edition)
+    if a.json:
+        _json(rules_as_dict(k, hits))
+    else:
+        put(show_rules(k, hits, exact, a.words, width()))
+    return 0 if hits else 2
+
+
+def _check(a) -> int:
+    from .commands import check
+    from .show_faults import check_as_dict, show_check
+
+    got = check(tuple(a.packs), a.edition, a.only)
+    if a.json:
+        _json(check_as_dict(got))
+    else:
+        put(show_check(got))
     return 1 if got["wrong"] or got["missing"] else 0
+
 
 if __name__ == "__main__":
     sys.exit(main())

@@ -16,7 +16,7 @@ from .errors import Place
 from .expressions import NONE, members
 from .reading import place_of
 from .rules import JUDGING, Rule
-from .units import NOTHING, SOME, Range, in_unit, number_text, show_number
+from .units import NOTHING, POINTS, SOME, UNITS, Range, in_unit, number_text, show_number
 
 
 @dataclass
@@ -102,6 +102,9 @@ class Explainer:
     def fact(self, x: list, name: str) -> str:
         """The node of a fact, with all it rests on."""
         word = self.k.words.kinds[x[0].kind].words[name]
+        givers = self.k.order.givers.get((x[0].kind, name), ())
+        if x[0].plane and not self.of_its_own(x, name) and word.comes_with != self.k.rules[x[0].plane].tried.name:
+            return self.fact(x[0].slot, name)   # what trying a row does not change
         node = f"fact:{x[0].id}/{name}"
         if node in self.g.nodes:
             return node
@@ -116,21 +119,21 @@ class Explainer:
             data["as written"], data["at"] = written[0], str(written[2])
         if name in x[0].looked:
             data["looked"] = "and found no marking"
+        if word.type[0] == "many":
+            data["open"] = not isinstance(v, list) or getattr(v, "open", False)
         self.g.nodes[node] = Node(node, "fact", text, exact_text(v, word.unit), word.unit or "", data)
-        if origin == "told" and not word.type[0] in ("ref", "many"):
+        if x[0].plane and not self.of_its_own(x, name):
             return node
-        for g in self.k.order.givers.get((x[0].kind, name), ()):
+        for g in givers if origin != "tried" else ():
             if g.verb == "tries":
                 if by == g.id:
-                    self.edge(node, self.pick(g, x[0].slot if x[0].plane else x), "picked by")
+                    self.edge(node, self.pick(g, x), "picked by")
                 continue
-            if g.id not in self.k.slots or (x[0].plane and origin in ("tried",)):
+            if origin == "told" and g.verb != "gives":   # only what is given can dispute what is told
                 continue
             role = "given by" if g.id == by else "not given by"
             if origin == "disputed" and self.w.answer(g, x) == "holds":
                 role = "given by"
-            if x[0].plane and x[self.k.slots[g.id]] is None and any(d.verb in ("tries", "designs") for d in self.k.order.givers[x[0].kind, name]):
-                continue
             self.edge(node, self.rule(g, x), role)
         return node
 
@@ -138,14 +141,18 @@ class Explainer:
         """Where a fact came from, and the rule that gave it."""
         meta = x[0]
         givers = self.k.order.givers.get((meta.kind, name), ())
-        if meta.plane:
-            p = self.k.rules[meta.plane]
-            if name != p.tried.name and (not givers or any(g.verb in ("tries", "designs") for g in givers)):
-                return self.origin(meta.slot, name) if name in meta.told or givers else ("told" if name in meta.told else "unknown", None)
+        if meta.plane and not self.of_its_own(x, name):
+            comes = self.k.words.kinds[meta.kind].words[name].comes_with == self.k.rules[meta.plane].tried.name
+            return ("told" if name in meta.told else "unknown", None) if comes else self.origin(meta.slot, name)
         if not givers:
             return ("told" if name in meta.told else "unknown"), None
         _, origin, by = self.w.settle(meta.kind, name, x)
         return origin, by
+
+    def of_its_own(self, x: list, name: str) -> bool:
+        """Is this a fact that a tried row settles for itself?"""
+        givers = self.k.order.givers.get((x[0].kind, name), ())
+        return name == self.k.rules[x[0].plane].tried.name or bool(givers) and not any(g.verb in ("tries", "designs") for g in givers)
 
     # ---- rules
     def rule(self, r: Rule, x: list) -> str:
@@ -162,7 +169,7 @@ class Explainer:
         self.g.nodes[node] = Node(node, "rule", f"{r.said}", answer, "", data)
         for i, c in enumerate(r.when):
             self.operand(node, c, r, x, None, f"when.{i}", "when")
-        if self.applies(r, x) is not False:
+        if self.applies(r, x):
             if r.test is not None:
                 self.operand(node, r.test, r, x, None, r.verb, r.verb)
             for f in r.fills:
@@ -172,11 +179,9 @@ class Explainer:
             self.edge(node, self.rule(e, x), "exception")
         return node
 
-    def applies(self, r: Rule, x: list):
-        a = x[self.k.slots[r.id]]
-        if r.verb in JUDGING:
-            return a is not OFF and a is not None
-        return a
+    def applies(self, r: Rule, x: list) -> bool:
+        """False where a condition of the rule is not met; beyond a `none` the test itself shows why nothing is judged."""
+        return not any(v is False or v is NOTHING for v in (c.ev(x, None) for c in r.when))
 
     # ---- the steps of a line
     def operand(self, parent: str, e: ex.Expr, r: Rule, x: list, m, path: str, role: str) -> None:
@@ -206,7 +211,7 @@ class Explainer:
 
     def step(self, e: ex.Expr, r: Rule, x: list, m, path: str, name: str = "") -> str | None:
         """A node for an operation, a look-up, a total, a comparison."""
-        if isinstance(e, (ex.Path, ex.Num, ex.Word_, ex.Dated, ex.Column, ex.Flag)):
+        if isinstance(e, (ex.Path, ex.Num, ex.Word_, ex.Dated, ex.Column, ex.Flag, ex.Local)):
             node = f"step:{r.id}@{x[0].id}#{path}"
             if node not in self.g.nodes:
                 self.g.nodes[node] = Node(node, "step", f"{name}: {say(e, x, m)}", exact_text(e.ev(x, m), e.unit), e.unit or "", {"op": "is", "line": path})
@@ -225,16 +230,19 @@ class Explainer:
             for i, y in enumerate(members(e.list.ev(x, m) if not isinstance(e.list.ev(x, m), type(NOTHING)) else [])):
                 if e.where:
                     self.operand(node, e.where, r, x, y, f"{path}.where", f"counts {y[0].name}")
-                if e.body and any(t[0] is y for t in taken):
+                counts = e.where.ev(x, y) if e.where else True
+                if e.body and counts is not False and counts is not NOTHING:
                     self.operand(node, e.body, r, x, y, f"{path}.each", f"of {y[0].name}")
             n.data["members"] = [{"of": y[0].id, "counts": "yes" if ok is True else "unknown", "adds": exact_text(t, e.unit)} for y, ok, t in taken]
             n.data["open"] = bool(open_)
+            if e.default is not None:
+                self.operand(node, e.default, r, x, m, f"{path}.or", "or")
         elif isinstance(e, ex.Look):
             for key, k_expr in e.keys:
                 self.operand(node, k_expr, r, x, m, f"{path}.{key}", f"by {key}")
             rows = e.rows(x, m)
             if e.where is not None:
-                self._backwards(node, e, x, m)
+                self._backwards(node, e, r, x, m, path)
             elif rows is not None and len(rows) == 1 and rows[0]:
                 self.edge(node, self.cell(e.table, rows[0], e.column), "reads")
             elif rows:
@@ -242,6 +250,8 @@ class Explainer:
             else:
                 n.data["rows possible"] = 0
         elif isinstance(e, ex.Quant):
+            if isinstance(e.list, ex.Path):
+                self.path(node, e.list, x, m, "over")
             for y in members(e.list.ev(x, m)):
                 self.operand(node, e.where, r, x, y, f"{path}.where", f"is {y[0].name} so")
         else:
@@ -249,16 +259,27 @@ class Explainer:
                 self.operand(node, kid, r, x, m, f"{path}.{i}", str(i + 1))
         if isinstance(e, ex.Cmp):
             a, b = e.sides(x, m)
-            n.data.update({"left": exact_text(e.a.ev(x, m), e.a.unit), "right": exact_text(e.b.ev(x, m), e.b.unit), "compares": e.op})
+            n.data.update({"left": exact_text(e.a.ev(x, m), e.a.unit), "right": exact_text(e.b.ev(x, m), e.b.unit), "compares": e.op,
+                           "left unit": e.a.unit or "", "right unit": e.b.unit or ""})
             if plain(a) and plain(b) and e.order is None:
-                n.data["margin"] = number_text(abs(in_unit(a, None) - in_unit(b, None)) / (1 if not e.a.unit or e.a.t[1] == ("temperature",) else scale(e.a.unit)), True)
+                n.data["margin"] = number_text(abs(in_unit(a, None) - in_unit(b, None)) / scale(e.a.unit), True)
                 n.unit = e.a.unit or ""
         n.text = (f"{name}: " if name else "") + say(e, x, m) + ("" if isinstance(e, ex.Cond) else f" = {show(v, e.unit)}" if not isinstance(e, ex.Look) else "")
         if isinstance(e, ex.Cond):
             n.text += f"? {'yes' if v is True else 'no' if v is False or v is NOTHING else 'cannot tell'}"
         return node
 
-    def _backwards(self, node: str, e: ex.Look, x, m) -> None:
+    def _backwards(self, node: str, e: ex.Look, r: Rule, x: list, m, path: str) -> None:
+        def hang(part: ex.Expr, at: str) -> None:   # what the condition reads beside the columns of the table
+            if not any(isinstance(k, ex.Column) for k in ex.walk(part)):
+                self.operand(node, part, r, x, m, at, "where")
+            else:
+                for i, kid in enumerate(part.kids()):
+                    hang(kid, f"{at}.{i}")
+
+        hang(e.where, f"{path}.where")
+        if None in (e.known_keys(x, m) or {}).values():
+            return
         rows = e.rows(x, m) or []
         for i, row in enumerate(rows):
             ok = e.where.ev(x, row)
@@ -311,18 +332,18 @@ class Explainer:
         first, waiting = self.w.picked.get((p.id, x[0].id), (None, []))
         rows = self.w.rows_of.get((p.id, x[0].id))
         unit = p.tries_table.unit(p.tried.name)
-        chosen = show(first[0].row, unit) if first is not None and not waiting else "none" if rows and not waiting else "unknown"
+        chosen = show(first[0].row, unit) if first is not None and not waiting else "none" if rows is not None and not waiting else "unknown"
         self.g.nodes[node] = Node(node, "pick", f"{p.said} {p.tried.name} of {short(x)}: {chosen}", chosen, "",
                                   {"rule": p.id, "on": x[0].id, "section": p.section(self.k.edition) or "", "edition": self.k.edition, "layer": p.layer, "at": str(p.at)})
         for e in p.tries_keys.values():
             self.operand(node, e, p, x, None, "keys", "by")
         for y in rows or ():
-            self.edge(node, self.row(p, y, y is first), "tries")
+            self.edge(node, self.row(p, y), "tries")
             if y is first:
                 break
         return node
 
-    def row(self, p: Rule, y: list, chosen: bool) -> str:
+    def row(self, p: Rule, y: list) -> str:
         node = f"row:{y[0].id}?{p.id}"
         if node in self.g.nodes:
             return node
@@ -330,17 +351,12 @@ class Explainer:
         st = self.w.row_passes(self.k.order.tests[p.id], y)
         self.g.nodes[node] = Node(node, "row", f"{show(y[0].row, unit)}: {'passes every test' if st is True else 'fails' if st is False else 'cannot tell'}",
                                   exact_text(y[0].row, unit), unit or "", {"answer": "passes" if st is True else "fails" if st is False else TELL})
+        said = self.g.nodes[node].data["tests"] = {t.id: self.w.answer(t, y) for t in self.k.order.tests[p.id]}
         for t in self.k.order.tests[p.id]:
-            a = y[self.k.slots[t.id]]
-            if a is OFF or a is None:
+            if st is False and said[t.id] in (PASSES, OFF):   # a row that fails needs no more than what it fails
                 continue
-            if a in (PASSES,) and not chosen:
-                continue
-            self.edge(node, self.tried_rule(t, y, p), "tested by")
+            self.edge(node, self.rule(t, y), "does not test" if said[t.id] == OFF else "tested by")
         return node
-
-    def tried_rule(self, t: Rule, y: list, p: Rule) -> str:
-        return self.rule(t, y)
 
     def edge(self, a: str, b: str, role: str) -> None:
         if (a, b, role) not in self._seen:
@@ -360,10 +376,9 @@ def plain(v) -> bool:
     return v is not None and v is not NOTHING and v is not NONE and not isinstance(v, (Range, str, bool, list))
 
 
-def scale(unit: str) -> Fraction:
-    from .units import UNITS
-
-    return UNITS[unit][0] if unit in UNITS else Fraction(1)
+def scale(unit: str | None) -> Fraction:
+    """How much one of *unit* (one degree of it) is in base."""
+    return UNITS[unit][0] if unit in UNITS else POINTS[unit][0] if unit in POINTS else Fraction(1)
 
 
 def short(x: list) -> str:

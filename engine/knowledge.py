@@ -14,11 +14,13 @@ from .reading import Mapping, decode, place_of, read_bytes, read_yaml
 from .rules import EDITIONS, Rule, section_of
 from .tables import Table
 from .units import dimension, parse_quantity
-from .words import Words
+from .words import Words, a_noun
 
 KB = Path(os.environ.get("WHYWIRE_KB") or Path(__file__).resolve().parents[1] / "kb").resolve()
 PACK_KEYS = ("pack", "title", "authority", "layer", "editions", "documents", "covers", "says", "notes", "ways out", "written")
 VALUE_KEYS = ("value", "says", "is", "code", "manufacturer", "local", "practice", "doubt", "because", "examples")
+ITEMS = ("rule", "value", "table", "way")
+WAY_KEYS = ("way", "about", "for", "change", "practice")
 SKIPPED = ("withdrawn",)
 
 
@@ -34,6 +36,7 @@ class Knowledge:
     values: dict[str, tuple]              # name -> (base value, type)
     value_items: dict[str, Mapping]
     packs: list[Mapping]
+    ways: list[Mapping]                   # ways out that an answer tries: what to change, and what it is called
     order: Order
     digest: str = ""
     slots: dict = field(default_factory=dict)      # rule id -> slot of its answer on a thing of its kind
@@ -44,6 +47,9 @@ class Knowledge:
     _plans: dict = field(default_factory=dict)
     _labels: dict = field(default_factory=dict)
     _program: list | None = None
+
+    def __getstate__(self):
+        return self.__dict__ | {"_emitted": None, "_program": None, "_plans": {}, "_labels": {}}
 
     def section(self, rule_id: str) -> str:
         """The section of a rule or table in the edition in force."""
@@ -153,8 +159,8 @@ def _sort(body, path: Path, words: Words, packs: list, items: list, faults: Coll
         words.read(body["words"], faults)
     elif isinstance(body, list):
         for d in body:
-            if not isinstance(d, dict) or not any(k in d for k in ("rule", "value", "table")):
-                faults.add("item-form", place_of(d), "this item is no rule, value or table", "begin it with rule:, value: or table:")
+            if not isinstance(d, dict) or not any(k in d for k in ITEMS):
+                faults.add("item-form", place_of(d), "this item is no rule, value, table or way", "begin it with rule:, value:, table: or way:")
             else:
                 items.append((d, path.parent))
     else:
@@ -173,9 +179,13 @@ def build(items, words: Words, packs: list, edition: str, faults: Collector | No
     values: dict[str, tuple] = {}
     value_items: dict[str, Mapping] = {}
     raw_rules: list[Mapping] = []
+    ways: list[Mapping] = []
     for d, folder in items:
-        kind = next(k for k in ("rule", "value", "table") if k in d)
+        kind = next(k for k in ITEMS if k in d)
         name = str(d[kind])
+        if kind == "way":
+            ways.append(d)
+            continue
         if name in seen:
             faults.add("id-in-use", place_of(d), f'"{name}" is already at {seen[name]}', "give it a name of its own")
             continue
@@ -203,19 +213,42 @@ def build(items, words: Words, packs: list, edition: str, faults: Collector | No
                 faults.add("no-such-table", w.at, f'"{w.name}" is a row of {w.type[1]}, and there is no such table', suggest(w.type[1], tables))
     rules = {i: r for i, r in sorted(every.items()) if r.section(edition) is not None}
     absent = {i: r for i, r in every.items() if i not in rules}
+    for d in ways:
+        _check_way(d, words, ids, faults)
     for r in rules.values():
         for t in r.exception_to:
             if t in every and every[t].about != r.about:
                 faults.add("exception-kind", r.at, f"{r.id} is about {r.about} and an exception to {t}, which is about {every[t].about}", "an exception is about the same kind of thing")
         r.exception_to = [t for t in r.exception_to if t in rules]
     faults.stop()
-    k = Knowledge(edition, words, tables, rules, absent, values, value_items, packs, Order())
+    k = Knowledge(edition, words, tables, rules, absent, values, value_items, packs, ways, Order())
     with faults.catching():
         k.order = find_order(rules, words)
     faults.stop()
     _number(k)
     k.digest = digest(k)
     return k
+
+
+def _check_way(d: Mapping, words: Words, ids: set, faults: Collector) -> None:
+    for key in d:
+        if key not in WAY_KEYS:
+            faults.add("way-key", place_of(key), f'a way takes no "{key}"', suggest(key, WAY_KEYS))
+    kind = str(d.get("about", ""))
+    if kind not in words.kinds or not isinstance(d.get("change"), dict):
+        faults.add("way-form", place_of(d), f'"{d["way"]}" does not say what it is about and what it changes', "write about: kind and change: {path: value}")
+        return
+    for rule in d.get("for", []):
+        if str(rule) not in ids:
+            faults.add("no-such-rule", place_of(rule, place_of(d)), f'this way names "{rule}", and there is no such rule', suggest(str(rule), ids))
+    for path in d["change"]:
+        k = kind
+        for name in words.spell(kind, tuple(n.strip() for n in reversed(str(path).split(" of ")))):
+            w = words.kinds[k].words.get(name) if k in words.kinds else None
+            if w is None:
+                faults.add("unknown-word", place_of(path), f'{a_noun(k)} has no "{name}"', suggest(name, words.known(k)) if k in words.kinds else "")
+                break
+            k = w.type[1] if w.type[0] in ("ref", "many") else ""
 
 
 def _value(d: Mapping, edition: str, faults: Collector) -> tuple:

@@ -23,7 +23,7 @@ EDITIONS = ("2017", "2020", "2023", "2026")
 KEYS = ("rule", "says", "about", "when", *VERBS, "exception to", "steps", "picks", "leaving out", "also", "at", *LAYERS,
         "because", "doubt", "limits", "examples", "answers", "withdrawn", "scope")
 PROSE = ("says", "because", "doubt", "limits", "examples", "answers", "scope", *LAYERS)   # these do not change what is concluded
-ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "about", "means", "ways out", "passes row", "why here")
+ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "hints")
 
 
 class Fill:
@@ -168,6 +168,9 @@ class Rule:
         self.tries_keys = {k: self.c.build(e) for k, e in look[3]}
         self.leaving_out = {str(i) for i in as_list(d.get("leaving out"))}
         self.also = {str(i) for i in as_list(d.get("also"))}
+
+    def __getstate__(self):
+        return {k: v for k, v in self.__dict__.items() if k not in ("c", "faults")}
 
     # ---- what others ask of a rule
     def exprs(self):

@@ -14,7 +14,7 @@ from .lines import RESERVED
 from .reading import Mapping, place_of
 from .units import POINTS, UNITS, dimension
 
-ABOUT_A_WORD = ("is", "ask", "look", "effort", "also", "means", "may be", "comes with", "back", "stands for", "try", "says", "careful", "note")
+ABOUT_A_WORD = ("is", "ask", "look", "effort", "also", "means", "may be", "comes with", "back", "stands for", "try", "design", "careful", "note")
 
 
 @dataclass
@@ -38,6 +38,7 @@ class Word:
     also: tuple = ()
     means: dict = field(default_factory=dict)
     try_instead: tuple = ()   # values worth trying when looking for a way out
+    design: str = ""          # what it is called in the design that an inspection prints
     at: Place = Place()
 
     @property
@@ -118,7 +119,7 @@ class Words:
         w = Word(kind.name, str(name), (), at=at, ask=str(spec.get("ask", "")), look=str(spec.get("look", "")), careful=str(spec.get("careful", "")),
                  also=tuple(str(a) for a in _list(spec.get("also"))), may_be=str(spec.get("may be", "")), comes_with=str(spec.get("comes with", "")),
                  means={str(k): str(v) for k, v in spec.get("means", {}).items()} if isinstance(spec.get("means", {}), dict) else {},
-                 try_instead=tuple(str(a) for a in _list(spec.get("try"))), back=str(spec.get("back", "")))
+                 try_instead=tuple(str(a) for a in _list(spec.get("try"))), back=str(spec.get("back", "")), design=str(spec.get("design", "")))
         try:
             w.effort = int(str(spec.get("effort", 5)))
         except ValueError:

@@ -1,0 +1,133 @@
+"""An inspection for a person: in force, the design, findings, cautions, what was taken, what was not checked."""
+
+from __future__ import annotations
+
+import textwrap
+
+from .layout import Line, row
+
+TAG = {"law": "law", "maker": "maker", "local": "local", "practice": "practice"}
+
+
+def show_inspection(found, width: int = 80, everything: bool = False) -> list[Line]:
+    """The whole report. What passes is counted by thing unless *everything* is asked for."""
+    out: list[Line] = [[(found.job.title or found.name, "headline")]]
+    for p in found.in_force:
+        how = {"told": "as the job says", "taken": "taken: the job names no edition", "asked for": "as asked for"}[p["edition from"]]
+        out += [[(line, "source")] for line in textwrap.wrap(f"In force: NEC {p['edition']} ({how}), pack {p['pack']}, digest {p['digest']}. Chained by {'durable-rules and the plain chainer, which agree' if found.chainer == 'both' else 'the plain chainer alone'}.", width)]
+    out += _design(found, width)
+    groups = {a: [f for f in found.findings if f.answer == a] for a in ("fails", "cannot tell", "advice", "passes")}
+    for answer, title in (("fails", "FAILS"), ("cannot tell", "CANNOT TELL"), ("advice", "ADVICE")):
+        if groups[answer]:
+            out += [[], [(f"{title} ({len(groups[answer])})", "head")]]
+            for f in groups[answer]:
+                out += _finding(found, f, width)
+    if found.disputes:
+        out += [[], [("IN DISPUTE: two answers for one fact; nothing is concluded from either", "head")]]
+        for d in found.disputes:
+            out += row("", f"{d['is']} of {d['of']}: " + "; ".join(f"{v['value']} ({v['by']})" for v in d["values"]), "", width, 4)
+    out += _passes(found, groups["passes"], width, everything)
+    if found.cautions:
+        out += [[], [("TAKE CARE", "head")]]
+        moments: dict[str, list] = {}
+        for c in found.cautions:
+            moments.setdefault(c["at"], []).append(c)
+        for at, cs in moments.items():
+            out.append([(at[0].upper() + at[1:], "caution")])
+            for c in cs:
+                out += [[("  " + line if i else "- " + line, "")] for i, line in enumerate(textwrap.wrap(c["says"], width - 2))]
+    out += _taken(found, width)
+    if found.not_checked:
+        out += [[], [("NOT CHECKED, for want of rules", "head")]]
+        for n in found.not_checked:
+            out += [[(("  " if i else "- ") + line, "")] for i, line in enumerate(textwrap.wrap(n["says"] + (f" ({n['source']})" if n["source"] else ""), width - 2))]
+    out += [[], *[[(line, "source")] for line in textwrap.wrap("A design aid: it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide; licensed people do the work.", width)]]
+    return out
+
+
+def _design(found, width: int) -> list[Line]:
+    things: dict[str, list] = {}
+    for d in found.design:
+        things.setdefault(d["of"], []).append(d)
+    out: list[Line] = []
+    for thing, ds in things.items():
+        said = []
+        for d in ds:
+            mark = {"assumed": " (assumed)", "designed": " (designed)"}.get(d["origin"], "")
+            said.append(f"{d['says']} {d['value']}{mark}")
+        out += [[(("  " if i else "") + line, "label" if not i else "")] for i, line in enumerate(textwrap.wrap(f"{_short(found, thing)}: " + "; ".join(said), width - 2, subsequent_indent="  "))]
+    return [[], [("WHAT IT NEEDS", "head")], *out] if out else []
+
+
+def _short(found, thing: str) -> str:
+    from ..engine.graph import short
+
+    return short(found.thing(thing))
+
+
+def _finding(found, f, width: int) -> list[Line]:
+    tag = TAG[f.layer]
+    head = f"{_short(found, f.on)}: {f.says}"
+    out = row("- ", head, f"{f.source} · {tag}" if f.layer in ("law", "local") else tag, width, 3)
+    for line in out:
+        line[0] = (line[0][0][:2], line[0][1])
+    out = _flush(head, f"{f.source} · {tag}" if f.layer in ("law", "local") else tag, width)
+    r = found.k.rules[f.rule]
+    from ..engine import expressions as ex
+    from ..engine.explain import Why
+
+    why = Why(found.w, found.whatif)
+    if isinstance(r.test, ex.Cmp) and f.answer in ("fails", "advice", "cannot tell"):
+        out.append([("    " + why.check(r, found.thing(f.on)), f.answer)])
+    for u in f.unless:
+        text = f"unless {u['exception']}: tell " + ", ".join(u["tell"]) if "exception" in u else "unless " + " and ".join(u["if"])
+        out += [[("    " + line, "")] for line in textwrap.wrap(text, width - 4)]
+    for n in f.needs[:3]:
+        out += [[("    " + line, "")] for line in textwrap.wrap(f"tell {n.said}: {n.ask} ({n.look})", width - 4)]
+    if f.doubt:
+        out += [[("    " + line, "source")] for line in textwrap.wrap("doubt: " + f.doubt, width - 4)]
+    return out
+
+
+def _flush(text: str, source: str, width: int) -> list[Line]:
+    body = textwrap.wrap(text, width - 2, break_on_hyphens=False) or [""]
+    out: list[Line] = [[("- " if i == 0 else "  ", "label"), (t, "")] for i, t in enumerate(body)]
+    last = len(body[-1]) + 2
+    if last + 2 + len(source) <= width:
+        out[-1].append((" " * (width - last - len(source)) + source, "source"))
+    else:
+        out.append([(" " * max(2, width - len(source)) + source, "source")])
+    return out
+
+
+def _passes(found, passes: list, width: int, everything: bool) -> list[Line]:
+    if not passes:
+        return []
+    out: list[Line] = [[], [(f"PASSES ({len(passes)})", "head")]]
+    if everything:
+        for f in passes:
+            tail = f" By exception: {f.exception}." if f.exception else ""
+            out += _flush(f"{_short(found, f.on)}: {f.says}{tail}", f.source if f.layer in ("law", "local") else TAG[f.layer], width)
+        return out
+    things: dict[str, list] = {}
+    for f in passes:
+        things.setdefault(f.on, []).append(f)
+    for thing, fs in things.items():
+        text = f"{_short(found, thing)}: " + ", ".join(f.rule + (f" (by {f.exception})" if f.exception else "") for f in fs)
+        out += [[(("- " if i == 0 else "  ") + line, "")] for i, line in enumerate(textwrap.wrap(text, width - 2, break_on_hyphens=False))]
+    return out
+
+
+def _taken(found, width: int) -> list[Line]:
+    taken = found.assumptions
+    if not taken:
+        return []
+    said: dict[tuple, list] = {}
+    for t in taken:
+        said.setdefault((t["is"], t["value"], t["origin"], t["source"], t["looked"]), []).append(_short(found, t["of"]))
+    out: list[Line] = [[], [("TAKEN, not told", "head")]]
+    for (fact, value, origin, source, looked), things in said.items():
+        how = "no marking found" if looked else origin
+        text = f"{fact} {value} ({how}): {', '.join(things)}"
+        out += _flush(text, source if source and not source[0].islower() else "practice", width)
+    return out

@@ -1,0 +1,104 @@
+"""Load packs, or take them over from the last time: a cache keyed by what the files say, and safe to delete.
+
+What is kept is the checked knowledge with its emitted code. It lies in the user's own folder, and is read only where
+that folder and file belong to this user and nobody else may write there: what is read back is code.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import marshal
+import os
+import pickle
+import sys
+import tempfile
+from pathlib import Path
+
+from . import knowledge as kn
+from .knowledge import KB, Knowledge, pack_files
+
+_LOADED: dict[tuple, Knowledge] = {}
+
+
+def load(folders: tuple[Path | str, ...] = (), edition: str = "2023") -> Knowledge:
+    """The knowledge in force: as `knowledge.load`, from the cache where nothing has changed since."""
+    key = stamp(folders, edition)
+    if key in _LOADED:
+        return _LOADED[key]
+    path = place(key)
+    k = _read(path) if path is not None else None
+    if k is None:
+        k = kn.load(folders, edition)
+        if path is not None:
+            _write(path, k)
+    _LOADED[key] = k
+    return k
+
+
+def stamp(folders, edition: str) -> str:
+    """Digest of every byte that the knowledge depends on: the packs, this engine, this Python, where messages point."""
+    h = hashlib.sha256(f"{edition}\n{sys.version}\n{Path.cwd() if folders else ''}\n".encode())
+    for p in sorted(Path(__file__).parent.glob("*.py")):
+        s = p.stat()
+        h.update(f"{p.name}:{s.st_size}:{s.st_mtime_ns}\n".encode())
+    for folder in [KB / "base", *map(Path, folders)]:
+        h.update(f"\0{folder}\0".encode())
+        if not folder.is_dir():
+            continue
+        for p in sorted([*pack_files(folder), *folder.rglob("*.csv")]):
+            h.update(f"{p}\0".encode())
+            if p.is_file() and p.stat().st_size < 10_000_000:
+                h.update(p.read_bytes())
+    return h.hexdigest()[:32]
+
+
+def place(key: str) -> Path | None:
+    """The cache file for *key*; None where this user has no folder that is safe."""
+    if os.environ.get("WHYWIRE_CACHE") == "off" or not hasattr(os, "getuid"):
+        return None
+    base = Path(os.environ.get("WHYWIRE_CACHE") or os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+    folder = base if os.environ.get("WHYWIRE_CACHE") else base / "whywire"
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        s = folder.lstat()
+    except OSError:
+        return None
+    if s.st_uid != os.getuid() or s.st_mode & 0o022:
+        return None
+    return folder / f"{key}.knowledge"
+
+
+def _read(path: Path) -> Knowledge | None:
+    try:
+        fd = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0))
+    except OSError:
+        return None
+    with os.fdopen(fd, "rb") as f:
+        s = os.fstat(f.fileno())
+        if s.st_uid != os.getuid() or s.st_mode & 0o022:
+            return None
+        try:
+            k, names, consts, code = pickle.load(f)
+            from .emit import environment
+
+            env = environment(consts)
+            exec(marshal.loads(code), env)
+            k._emitted = {rule: env[name] for rule, name in names.items()}
+            return k
+        except Exception:   # a torn or foreign file is no knowledge: it is made anew
+            return None
+
+
+def _write(path: Path, k: Knowledge) -> None:
+    from .emit import Emitter
+
+    e = Emitter(k)
+    source, names = e.module()
+    try:
+        with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as f:
+            pickle.dump((k, names, e.consts, marshal.dumps(compile(source, "<rules>", "exec"))), f, protocol=5)
+        os.replace(f.name, path)
+        for old in sorted(path.parent.glob("*.knowledge"), key=lambda p: p.stat().st_mtime)[:-12]:
+            old.unlink(missing_ok=True)
+    except (OSError, pickle.PicklingError, TypeError):
+        return

@@ -1,0 +1,1 @@
+def available(): return False

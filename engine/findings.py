@@ -1,0 +1,300 @@
+"""Every requirement judged on every thing: the findings of a run, what could turn them, what would settle them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from . import expressions as ex
+from .chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
+from .expressions import NONE, members
+from .graph import Explainer, show
+from .rules import JUDGING, Rule
+from .units import NOTHING, SOME, Range, parse_quantity
+from .whatif import WhatIf
+
+
+@dataclass
+class Need:
+    """A fact that would settle something: the question, and where the answer is found."""
+
+    of: str
+    fact: str
+    ask: str
+    look: str
+    careful: str
+    effort: int
+
+    @property
+    def said(self) -> str:
+        return f"{self.fact} of {self.of}"
+
+
+@dataclass
+class Finding:
+    """One requirement on one thing. *answer*: passes, fails, cannot tell or advice."""
+
+    rule: str
+    on: str
+    answer: str
+    layer: str
+    source: str
+    says: str
+    exception: str = ""               # the exception that lets it pass
+    unless: list[dict] = field(default_factory=list)
+    needs: list[Need] = field(default_factory=list)
+    doubt: str = ""
+
+    def as_dict(self) -> dict:
+        return {"rule": self.rule, "on": self.on, "answer": self.answer, "unless": self.unless, "layer": self.layer, "source": self.source, "says": self.says,
+                "needs": [{"of": n.of, "is": n.fact, "ask": n.ask, "look": n.look} for n in self.needs],
+                **({"exception": self.exception} if self.exception else {}), **({"doubt": self.doubt} if self.doubt else {})}
+
+
+def judged(w: World):
+    """(rule, thing, answer) of every judging, refusing, warning and lacking rule that has something to say."""
+    for kind, xs in w.by_kind.items():
+        rules = [r for r in w.k.rules.values() if r.about == kind and r.verb in (*JUDGING, "refers", "warns", "lacks")]
+        for x in xs:
+            for r in rules:
+                a = w.answer(r, x)
+                if a != OFF:
+                    yield r, x, a
+
+
+def findings(w: World, whatif: WhatIf | None = None) -> list[Finding]:
+    """Every finding, in the order of the things and of the rules' names. With *whatif*, fails say what could turn them."""
+    out = []
+    for r, x, a in judged(w):
+        if r.verb in ("warns", "lacks"):
+            continue
+        if a == REFERS:
+            a, says = TELL, str(r.d["refers"])
+        elif r.verb == "refers":
+            if a == SET_ASIDE:
+                continue
+            says = r.said
+        else:
+            says = r.said
+        f = Finding(r.id, x[0].id, PASSES if a == SET_ASIDE else a, r.layer, r.section(w.k.edition) or "", says, doubt=str(r.d.get("doubt", "")))
+        if a == SET_ASIDE:
+            f.exception = next(e.id for e in w.k.order.exceptions[r.id] if w.holds(e, x) is True)
+        if f.answer == TELL:
+            f.needs = needs(w, r, x)
+        if f.answer == FAILS:
+            f.unless = unless(w, r, x, whatif)
+        out.append(f)
+    return out
+
+
+# ---- what would settle it ---------------------------------------------------------------------------------------
+
+def needs(w: World, r: Rule, x: list) -> list[Need]:
+    """The facts, cheapest to learn first, that keep rule *r* from an answer on *x*."""
+    out: dict[tuple, Need] = {}
+    _missing_in_rule(w, r, x, out, set())
+    return sorted(out.values(), key=lambda n: (n.effort, n.of, n.fact))
+
+
+def needs_of_fact(w: World, x: list, fact: str) -> list[Need]:
+    """The facts that keep *fact* of *x* from being known."""
+    out: dict[tuple, Need] = {}
+    _missing_fact(w, x, fact, out, set())
+    return sorted(out.values(), key=lambda n: (n.effort, n.of, n.fact))
+
+
+def _open(v) -> bool:
+    return v is None or v is SOME or isinstance(v, Range)
+
+
+def _missing_in_rule(w: World, r: Rule, x: list, out: dict, seen: set) -> None:
+    if (r.id, x[0].id, x[0].plane) in seen:
+        return
+    seen.add((r.id, x[0].id, x[0].plane))
+    undecided = [c for c in r.when if c.ev(x, None) is None]
+    if any(c.ev(x, None) is False or c.ev(x, None) is NOTHING for c in r.when):
+        return
+    exprs = undecided or [e for e in ([r.test] if r.test is not None else []) + [f.expr for f in r.fills]]
+    for e in exprs:
+        _missing_in(w, e, x, None, out, seen)
+    if undecided and not out:
+        for e in ([r.test] if r.test is not None else []) + [f.expr for f in r.fills]:
+            _missing_in(w, e, x, None, out, seen)
+
+
+def _missing_in(w: World, e: ex.Expr, x: list, m, out: dict, seen: set) -> None:
+    if isinstance(e, ex.Path):
+        o = m if e.member else x
+        kind = e.kinds[0]
+        for name, slot in zip(e.names, e.slots):
+            v = o[slot]
+            if v is None or isinstance(v, Range):
+                _missing_fact(w, o, name, out, seen)
+                return
+            if v is NONE or v is NOTHING:
+                return
+            word = w.k.words.kinds[kind].words[name]
+            if word.type[0] == "ref":
+                o, kind = v, word.type[1]
+            elif word.type[0] == "many" and getattr(v, "open", False):
+                _missing_fact(w, o, name, out, seen)
+        return
+    if isinstance(e, (ex.Over, ex.Quant)):
+        lst = e.list.ev(x, m)
+        _missing_in(w, e.list, x, m, out, seen)
+        for y in members(lst):
+            for k in ((e.where, e.body) if isinstance(e, ex.Over) else (e.where,)):
+                if k is not None and _open(k.ev(x, y)):
+                    _missing_in(w, k, x, y, out, seen)
+        return
+    if isinstance(e, ex.Local):
+        _missing_in(w, e.of, x, None, out, seen)
+        return
+    if isinstance(e, ex.Look) and e.where is not None:
+        for _, k in e.keys:
+            _missing_in(w, k, x, m, out, seen)
+        for p in ex.walk(e.where):
+            if isinstance(p, (ex.Path, ex.Local)):
+                _missing_in(w, p, x, m, out, seen)
+        return
+    for k in e.kids():
+        if _open(k.ev(x, m)):
+            _missing_in(w, k, x, m, out, seen)
+
+
+def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
+    meta = x[0]
+    if (meta.id, fact) in seen:
+        return
+    seen.add((meta.id, fact))
+    word = w.k.words.kinds[meta.kind].words[fact]
+    before = len(out)
+    givers = w.k.order.givers.get((meta.kind, fact), ())
+    if meta.plane and any(g.verb in ("tries", "designs") for g in givers):
+        _missing_fact(w, meta.slot, fact, out, seen)
+        return
+    for g in givers:
+        if g.verb == "tries":
+            slot = meta.slot if meta.plane else x
+            for e in g.tries_keys.values():
+                _missing_in(w, e, slot, None, out, seen)
+            _, waiting = w.picked.get((g.id, slot[0].id), (None, []))
+            for y in waiting[:1]:
+                for t in w.k.order.tests[g.id]:
+                    if y[w.k.slots[t.id]] is TELL and w.set_aside(t, y) is not True:
+                        _missing_in_rule(w, t, y, out, seen)
+        elif x[w.k.slots[g.id]] is not False and w.set_aside(g, x) is not True:
+            _missing_in_rule(w, g, x, out, seen)
+    if len(out) == before and word.ask and fact not in meta.told and fact not in meta.looked:
+        of = meta.id.split("@")[0]
+        out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
+
+
+# ---- what could turn it -----------------------------------------------------------------------------------------
+
+def unless(w: World, r: Rule, x: list, whatif: WhatIf | None) -> list[dict]:
+    """What could turn a *fails*: an exception not proven, or a lawful default that nobody looked behind."""
+    out = []
+    for e in w.k.order.exceptions.get(r.id, ()):
+        if w.holds(e, x) is None:
+            tell = needs(w, e, x)
+            if not tell:   # its own conditions are met: what would set it aside is not known
+                for d in w.k.order.exceptions.get(e.id, ()):
+                    tell += needs(w, d, x)
+            out.append({"exception": e.id, "source": e.section(w.k.edition) or "", "says": e.said, "tell": [n.said for n in tell], "ask": [n.ask for n in tell]})
+    if whatif is not None and not x[0].plane:
+        turned = turning(w, r, x, whatif)
+        if turned:
+            out.append({"assumed": [f"{f} of {t}" for t, f, _ in turned], "if": [f"{f} of {t} is {show(v, unit_of(w, t, f))}" for t, f, v in turned],
+                        "ask": [word_of(w, t, f).ask for t, f, _ in turned]})
+    return out
+
+
+def word_of(w: World, thing: str, fact: str):
+    """The word of a fact of a thing."""
+    return w.k.words.kinds[w.things[thing][0].kind].words[fact]
+
+
+def unit_of(w: World, thing: str, fact: str) -> str | None:
+    return word_of(w, thing, fact).unit
+
+
+def assumed(w: World, r: Rule, x: list) -> list[tuple]:
+    """(thing, fact, value worth trying) of every lawful default under an answer that nobody has looked behind."""
+    e = Explainer(w)
+    e.rule(r, x)
+    out = []
+    for n in e.g.nodes.values():
+        if n.kind == "fact" and n.data["origin"] == "assumed" and "looked" not in n.data:
+            thing, fact = n.data["of"].split("@")[0], n.data["is"]
+            word = word_of(w, thing, fact)
+            for t in word.try_instead:
+                out.append((thing, fact, parse_quantity(t, word.unit)[0] if word.unit else t))
+    return sorted(set(out), key=lambda c: (c[0], c[1]), reverse=True)
+
+
+def turning(w: World, r: Rule, x: list, whatif: WhatIf) -> list[tuple]:
+    """The fewest lawful defaults that, told otherwise, would let *r* pass on *x*; none if none would."""
+    changes = [c for c in assumed(w, r, x) if w.things[c[0]][w.k.words.kinds[w.things[c[0]][0].kind].words[c[1]].slot] != c[2]]
+    if not changes:
+        return []
+    for c in changes:
+        if passes_under(r, x, whatif, [c]):
+            return [c]
+    return changes if passes_under(r, x, whatif, changes) else []
+
+
+def passes_under(r: Rule, x: list, whatif: WhatIf, changes) -> bool:
+    """Does *r* pass on the thing of *x* once *changes* are told?"""
+    w = whatif.run(changes)
+    return w.answer(r, w.things[x[0].id]) in (PASSES, SET_ASIDE)
+
+
+def cautions(w: World) -> list[dict]:
+    """What to take care of, and at which moment."""
+    out = {}
+    for r, x, a in judged(w):
+        if a == WARNS:
+            out.setdefault(r.id, {"rule": r.id, "at": str(r.d["at"]), "says": str(r.d["warns"]), "source": r.section(w.k.edition) or "", "layer": r.layer, "on": []})["on"].append(x[0].id)
+    return list(out.values())
+
+
+def not_checked(w: World) -> list[dict]:
+    """What no rule here looks at, for want of rules."""
+    out = {}
+    for r, x, a in judged(w):
+        if a == LACKS or (r.verb == "lacks" and a == TELL):
+            out.setdefault(r.id, {"rule": r.id, "says": str(r.d["lacks"]), "source": r.section(w.k.edition) or "", "on": []})["on"].append(x[0].id)
+    return list(out.values())
+
+
+def assumptions(w: World) -> list[dict]:
+    """Every fact of the job that was assumed or designed rather than told."""
+    out = []
+    for kind, xs in w.by_kind.items():
+        for x in xs:
+            for word in w.k.words.kinds[kind].words.values():
+                v = x[word.slot]
+                if v is None or not w.k.order.givers.get((kind, word.name)):
+                    continue
+                _, origin, by = w.settle(kind, word.name, x)
+                if origin in ("assumed", "designed"):
+                    out.append({"of": x[0].id, "is": word.name, "value": show(v, word.unit), "origin": origin, "by": by, "source": w.k.section(by), "looked": word.name in x[0].looked})
+    return out
+
+
+def disputes(w: World) -> list[dict]:
+    """Facts on which two live conclusions, or a conclusion and what was told, disagree."""
+    out = []
+    for thing, fact in sorted(w.disputes):
+        if "@" in thing:
+            continue
+        x = w.things[thing]
+        word = w.k.words.kinds[x[0].kind].words[fact]
+        says = [(g.id, show(x[w.k.results[g.id, fact]], word.unit)) for g in w.k.order.givers[x[0].kind, fact]
+                if g.verb == "gives" and x[w.k.slots[g.id]] is True and w.set_aside(g, x) is not True]
+        told = [("told", show(x[0].told[fact], word.unit))] if fact in x[0].told else []
+        out.append({"of": thing, "is": fact, "values": [{"by": b, "value": v} for b, v in told + says]})
+    return out
+
+
+__all__ = ["findings", "Finding", "Need", "ADVICE", "needs", "needs_of_fact", "unless", "turning", "cautions", "not_checked", "assumptions", "disputes", "passes_under"]

@@ -1,0 +1,175 @@
+"""One job inspected: what was in force, what was derived, every finding, and the questions that can be asked of it."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+from .chain import World
+from .errors import Place
+from .explain import Answer, Why
+from .expressions import NONE
+from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
+from .graph import Explainer, Graph, exact_text, show, unit_shown
+from .job import mapping_of, read_job
+from .knowledge import Knowledge
+from .reading import Mapping, decode, place_of, read_bytes, read_yaml
+from .rules import section_of
+from .whatif import WhatIf
+
+DEFAULT_EDITION = "2023"
+
+
+class Disagreement(Exception):
+    """The two chainers differ on a job: a defect of ours, never an answer. ``differences`` tells both."""
+
+    def __init__(self, job: str, differences: list) -> None:
+        super().__init__(f"the two chainers differ on {job}")
+        self.job, self.differences = job, differences
+
+
+def body_of(source) -> tuple[Mapping, str]:
+    """The mapping of a job and what it is called, from a path or a dict. Raises Fault or Faults."""
+    if isinstance(source, (str, Path)):
+        name = str(source)
+        body = read_yaml(decode(read_bytes(Path(source), name), name), name)
+        return body, name
+    return mapping_of(source), "job"
+
+
+def edition_of(body) -> tuple[str, str]:
+    """The edition a job names, and where from: "told", or "taken" where it names none."""
+    told = body.get("edition") if isinstance(body, dict) else None
+    return (str(told), "told") if told else (DEFAULT_EDITION, "taken")
+
+
+class Inspection:
+    """The result of running the rules over a job.
+
+    Facts, findings and answers are read off the finished run; nothing is computed twice. *chainer* is ``plain`` or
+    ``both``: with both, durable-rules chains the same rules on the same job, and a difference raises Disagreement.
+    """
+
+    def __init__(self, source, knowledge: Knowledge, chainer: str = "plain", edition_from: str = "told") -> None:
+        self.k, self.chainer, self.edition_from = knowledge, chainer, edition_from
+        self.body, self.name = body_of(source)
+        self.job = read_job(self.body if isinstance(self.body, Mapping) else source, knowledge, self.name)
+        self.w = World(knowledge, self.job).run()
+        self.whatif = WhatIf(knowledge, self.body, self.name)
+        self._findings: list[Finding] | None = None
+        if chainer == "both":
+            from . import durable
+
+            differences = durable.agree(knowledge, self.body, self.w)
+            if differences:
+                raise Disagreement(self.name, differences)
+
+    # ---- what was found
+    @property
+    def findings(self) -> list[Finding]:
+        """Every requirement that applies, on everything it applies to."""
+        if self._findings is None:
+            self._findings = findings(self.w, self.whatif)
+        return self._findings
+
+    @property
+    def in_force(self) -> list[dict]:
+        """The packs that were in force, with the edition and one digest of all."""
+        return [{"pack": str(p["pack"]), "title": str(p.get("title", "")), "authority": str(p.get("authority", "")), "edition": self.k.edition, "edition from": self.edition_from, "digest": self.k.digest} for p in self.k.packs]
+
+    @property
+    def facts(self) -> list[dict]:
+        """Every known fact: of, is, value (exact text), unit, origin, by (rule or null), source."""
+        e, out = Explainer(self.w), []
+        for kind, xs in self.w.by_kind.items():
+            for x in xs:
+                for word in self.k.words.kinds[kind].words.values():
+                    v = x[word.slot]
+                    if v is None or v is NONE and word.type[0] == "ref" or word.type[0] in ("ref", "many"):
+                        continue
+                    origin, by = e.origin(x, word.name)
+                    written = x[0].written.get(word.name)
+                    out.append({"of": x[0].id, "is": word.name, "value": exact_text(v, word.unit), "unit": word.unit or "", "shown": show(v, unit_shown(x, word.name, word.unit)), "origin": origin, "by": by,
+                                "source": self.k.section(by) if by else (str(written[2]) if written else "")})
+        return out
+
+    @property
+    def design(self) -> list[dict]:
+        """What the job needs: every fact that the vocabulary gives a name in the design."""
+        e, out = Explainer(self.w), []
+        for kind, xs in self.w.by_kind.items():
+            for x in xs:
+                for word in self.k.words.kinds[kind].words.values():
+                    v = x[word.slot]
+                    if word.design and v is not None:
+                        origin, by = e.origin(x, word.name)
+                        out.append({"of": x[0].id, "is": word.name, "says": word.design, "value": show(v, unit_shown(x, word.name, word.unit)), "origin": origin, "source": self.k.section(by) if by else ""})
+        return out
+
+    @property
+    def cautions(self) -> list[dict]:
+        """What to take care of, at which moment."""
+        return cautions(self.w)
+
+    @property
+    def not_checked(self) -> list[dict]:
+        """What was not checked for want of rules."""
+        return not_checked(self.w)
+
+    @property
+    def assumptions(self) -> list[dict]:
+        """What was assumed or designed rather than told."""
+        return assumptions(self.w)
+
+    @property
+    def disputes(self) -> list[dict]:
+        """Facts on which what was told and what follows disagree."""
+        return disputes(self.w)
+
+    @property
+    def exit_code(self) -> int:
+        """0 nothing fails and nothing is undecided; 1 something fails; 3 nothing fails but something is undecided."""
+        answers = {f.answer for f in self.findings}
+        return 1 if "fails" in answers else 3 if "cannot tell" in answers or self.disputes else 0
+
+    def as_dict(self) -> dict:
+        """The inspection as plain data, to the contract in DEVELOPERS.md."""
+        return {"job": self.job.title, "packs": self.in_force, "facts": self.facts, "findings": [f.as_dict() for f in self.findings], "cautions": self.cautions,
+                "assumptions": self.assumptions, "not checked": self.not_checked, "disputes": self.disputes}
+
+    # ---- questions
+    def why(self, *words: str) -> Answer:
+        """Answer ``why SUBJECT [ATTRIBUTE or RULE]``. Raises Unclear for what is not there."""
+        return Why(self.w, self.whatif).question(list(words))
+
+    def why_not(self, *words: str) -> Answer:
+        """Answer ``whynot SUBJECT ATTRIBUTE=VALUE``. Raises Unclear for what is not there."""
+        return Why(self.w, self.whatif).why_not(list(words))
+
+    def graph(self, root: str) -> Graph:
+        """The derivation graph under a node such as ``rule:conductor-125-percent@circuits.kiln.conductors``."""
+        e = Explainer(self.w)
+        kind, _, rest = root.partition(":")
+        if kind == "fact":
+            thing, _, fact = rest.partition("/")
+            e.g.root = e.fact(self.thing(thing), fact)
+        elif kind == "rule":
+            rule, _, thing = rest.partition("@")
+            e.g.root = e.rule(self.k.rules[rule], self.thing(thing))
+        elif kind == "pick":
+            rule, _, thing = rest.partition("@")
+            e.g.root = e.pick(self.k.rules[rule], self.w.things[thing])
+        elif kind == "row":
+            thing, _, pick = rest.partition("?")
+            y = next(y for y in self.w.tried[pick] if y[0].id == thing)
+            e.g.root = e.row(self.k.rules[pick], y, False)
+        return e.g
+
+    def thing(self, thing: str) -> list:
+        """A thing of the job, or a row that was tried, by its id."""
+        if thing in self.w.things:
+            return self.w.things[thing]
+        return next(y for ys in self.w.tried.values() for y in ys if y[0].id == thing)
+
+
+__all__ = ["Inspection", "Disagreement", "edition_of", "body_of", "Fraction", "Place", "place_of", "section_of"]
