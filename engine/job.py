@@ -49,7 +49,7 @@ class Job:
         self.faults = Collector()
         self._links: list = []
         self.title = str(body.get("job", "")) if isinstance(body.get("job", ""), str) else ""
-        self._make("job", "job", "job", {k: v for k, v in body.items() if k != "job"}, None)
+        self._make("job", "job", "job", {k: v for k, v in body.items() if k not in ("job", "expect")}, None)
         self._tie()
         if len(self.things) == 1 and not self.faults.items:
             self.faults.add("nothing-in-it", place_of(body, Place(name)), "this job describes nothing to judge", "name at least one circuit: circuits: {kiln: {...}}")
