@@ -117,20 +117,19 @@ class Why:
 
     def fact_of(self, x: list, what: str) -> tuple[str | None, list]:
         """A fact of *x*, or of one of its own parts, under any of its names."""
-        kind = self.k.words.kinds[x[0].kind]
-        low = what.lower()
-        for n in (*kind.words, *kind.aliases):
-            if n.lower() == low:
-                name = kind.aliases.get(n, n)
-                if name in kind.short:
-                    break
-                return name, x
-        for w in kind.words.values():
-            if w.part in ("one", "optional") and isinstance(x[w.slot], list):
-                fact, holder = self.fact_of(x[w.slot], what)
-                if fact is not None:
-                    return fact, holder
-        return None, x
+        return next(iter(self.facts_of(x, what)), (None, x))
+
+    def facts_of(self, x: list, what: str) -> list[tuple[str, list]]:
+        """Every fact that *what* may mean: the name itself before other names for it, the thing before its parts."""
+        things = [x] + [x[w.slot] for w in self.k.words.kinds[x[0].kind].words.values() if w.part in ("one", "optional") and isinstance(x[w.slot], list)]
+        low, out = what.lower(), []
+        for alias in (False, True):
+            for y in things:
+                kind = self.k.words.kinds[y[0].kind]
+                names = {n.lower(): t for n, t in kind.aliases.items() if t not in kind.short} if alias else {n.lower(): n for n in kind.words}
+                if low in names and (names[low], y) not in out:
+                    out.append((names[low], y))
+        return out
 
     def rule_anywhere(self, rule_id: str) -> Answer:
         if rule_id in self.k.absent:
@@ -855,10 +854,16 @@ class Why:
         left, value = text.split("=", 1)
         x, rest = self.thing(left.split())
         what = " ".join(rest)
-        fact, holder = self.fact_of(x, what) if what else (None, x)
-        if fact is None:
+        candidates = self.facts_of(x, what) if what else []
+        if not candidates:
             raise Unclear(f'{short(x)} has no "{what}"\n    {suggest(what, self.k.words.known(x[0].kind))}')
-        return self.why_not_value(holder, fact, value.strip())
+        first: Unclear | None = None
+        for fact, holder in candidates:
+            try:
+                return self.why_not_value(holder, fact, value.strip())
+            except Unclear as e:   # "size" is the conductors' before it is the breaker's, where the value says so
+                first = first or e
+        raise first
 
     def why_not_value(self, x: list, fact: str, text: str) -> Answer:
         from .errors import Fault, Place

@@ -200,3 +200,228 @@ def parse(text: str, cond: bool) -> tuple:
     if line.i < len(line.ts):
         raise ValueError(f'"{text}" cannot be read')
     return e
+
+
+def as_list(v) -> list:
+    return [] if v is None else v if isinstance(v, list) else [v]
+
+
+def section_of(d, edition: str) -> str | None:
+    """The section of an item in an edition; None where it is not in force."""
+    if not isinstance(d.get("code"), dict):
+        return str(next((d[k] for k in LAYERS if k in d), ""))
+    e = max((e for e in d["code"] if e <= edition), default=None)
+    return None if e is None or d["code"][e] == "gone" else str(d["code"][e])
+
+
+# ---- tables
+class Table:
+    """The rows of a table as dicts of amounts and words, and where each stands in its file."""
+
+    def __init__(self, source: TableSource) -> None:
+        self.d, self.id, self.file = source.d, str(source.d["table"]), Path(source.path).name
+        hows = {str(k): re.fullmatch(r"(exact|next row up|next row down) ?(.*)", str(v)) for k, v in self.d["keys"].items()}
+        self.how = {k: m[1] for k, m in hows.items()}
+        self.units = {k: m[2] for k, m in hows.items()} | {str(k): str(v) for k, v in self.d["values"].items()}
+        self.rows, self.lines, across = [], [], [str(a) for a in as_list(self.d.get("across"))]
+        header, raw = read_csv(Path(source.path).read_text("utf-8-sig"), self.file)
+        for n, cells in raw:
+            lead = {h: c for h, c in zip(header, cells) if not across or h in self.how}
+            spread = [{**dict(zip(across, map(str.strip, h.split(" / ")))), str(next(iter(self.d["values"]))): c}
+                      for h, c in zip(header, cells) if across and h not in self.how] or [{}]
+            for more in spread:
+                row = lead | more
+                if "" not in row.values():
+                    self.rows.append({k: amount(c, self.unit(k)) if self.unit(k) else c for k, c in row.items()})
+                    self.lines.append(n)
+
+    def unit(self, column: str) -> str | None:
+        return self.units[column] if self.units[column] in UNITS else None
+
+    def type_of(self, column: str) -> tuple:
+        if self.unit(column):
+            return "q", UNITS[self.unit(column)][1]
+        if self.units[column].startswith("row of ") and column not in self.how:
+            return "row", self.units[column][7:]
+        return ("row", self.id) if column in self.how and column in ("size", "trade size") else ("word",)
+
+    def order(self, column: str | None = None) -> dict:
+        column = column or ("size" if "size" in self.how else next(iter(self.how)))
+        return {v: i for i, v in enumerate(dict.fromkeys(r[column] for r in self.rows))}
+
+    def show(self, column: str, v) -> str:
+        return shown(v, self.unit(column)) if self.unit(column) else str(v)
+
+    def name(self, row: dict) -> str:
+        return ", ".join(self.show(k, row[k]) for k in self.how)
+
+    def find(self, keys: dict) -> list[dict]:
+        """The rows still possible; an empty one stands for what lies off the table."""
+        rows = self.rows
+        for k, how in self.how.items():
+            v = keys.get(k)
+            if v is None:
+                continue
+            if not isinstance(v, tuple):
+                rows = [r for r in rows if r[k] == v]
+                continue
+            (lo, hi), points = v, sorted({r[k] for r in rows})
+            if how != "exact":
+                up, (low_end, high_end) = how == "next row up", (next(iter(points), None), next(reversed(points), None))
+                first = low_end if lo is None and up else None if lo is None else self.beside(points, lo, up)
+                last = high_end if hi is None and not up else None if hi is None else self.beside(points, hi, up)
+                if (first if up else last) is None:
+                    return []
+                off = [{}] if (last if up else first) is None else []
+                rows = [r for r in rows if (first is None or r[k] >= first) and (last is None or r[k] <= last)] + off
+            else:
+                rows = [r for r in rows if (lo is None or r[k] >= lo) and (hi is None or r[k] <= hi)]
+        return rows
+
+    @staticmethod
+    def beside(points: list, v: F, up: bool):
+        return next((p for p in (points if up else reversed(points)) if (p >= v if up else p <= v)), None)
+
+    def neighbours(self, row: dict) -> tuple:
+        moving = next((k for k, how in self.how.items() if how != "exact"), next(iter(self.how)))
+        alike = [r for r in self.rows if all(r[k] == row[k] for k in self.how if k != moving)]
+        i = next(i for i, r in enumerate(alike) if r is row)
+        return alike[i - 1] if i else None, alike[i + 1] if i + 1 < len(alike) else None
+
+
+# ---- words
+class Words:
+    """The kinds of things: facts (type, part, back, ...), short names, and what people call them."""
+
+    def __init__(self, bodies) -> None:
+        self.kinds: dict[str, dict] = {}
+        self.short: dict[str, dict] = {}
+        self.also: dict[str, dict] = {}
+        for body in bodies:
+            for kind, facts in body.items():
+                for table in (self.kinds, self.short, self.also):
+                    table.setdefault(str(kind), {})
+                for name, spec in facts.items():
+                    self.read(str(kind), str(name), spec)
+        for kind, words in [(k, dict(ws)) for k, ws in self.kinds.items()]:
+            for w in [w for w in words.values() if w.part]:
+                for whole in (kind, "job"):
+                    if whole != w.type[1] and whole in self.kinds:
+                        self.kinds[w.type[1]].setdefault(whole, self.word(("ref", whole)))
+
+    @staticmethod
+    def word(type_, part="", unit="", spec={}) -> Box:
+        return Box(type=type_, part=part, unit=unit, back=str(spec.get("back", "")), comes=str(spec.get("comes with", "")), may=str(spec.get("may be", "")),
+                   means={str(k): str(v) for k, v in spec.get("means", {}).items()})
+
+    def read(self, kind: str, name: str, spec) -> None:
+        words = self.kinds[kind]
+        if name == "also":
+            return
+        if name == "has":
+            for part, what in spec.items():
+                how, of = re.fullmatch(r"(optional |many |open many )?(.+)", str(what)).groups()
+                words[str(part)] = self.word(("many" if how and "many" in how else "ref", of), (how or "one").strip())
+            return
+        self.also[kind].update({str(a): name for a in as_list(spec.get("also"))})
+        if "stands for" in spec:
+            self.short[kind][name] = tuple(n.strip() for n in reversed(str(spec["stands for"]).split(" of ")))
+        elif "is" in spec:
+            is_ = str(spec["is"])
+            link = re.fullmatch(r"(?:upstream |downstream )?(many |link )(?:link )?(.+)", is_)
+            words[name] = self.word(("flag",) if is_ == "yes or no" else ("row", is_[7:]) if is_.startswith("row of ") else ("q", UNITS[is_][1]) if is_ in UNITS else (
+                ("many" if link[1] == "many " else "ref", link[2]) if link else ("choice", tuple(c.strip() for c in is_.split("|"))) if "|" in is_ else (is_,)),
+                "", is_ if is_ in UNITS else "", spec)
+
+    def spell(self, kind: str, names: tuple) -> list[str]:
+        """A path, root first, with its short names written out."""
+        out = []
+        for n in names:
+            for m in (n,) if n in self.kinds.get(kind, {}) else self.short.get(kind, {}).get(n, (n,)):
+                out.append(m)
+                w = self.kinds.get(kind, {}).get(m)
+                kind = w.type[1] if w and w.type[0] == "ref" else ""
+        return out
+
+
+# ---- jobs
+class Things:
+    """The things of a job: for each its kind, its whole, what it has in each cell, what was told, as written and where."""
+
+    def __init__(self, words: Words, tables, body) -> None:
+        self.words, self.tables, self.all, self.links = words, tables, {}, []
+        self.make("job", "job", {k: v for k, v in body.items() if k != "job"}, None)
+        for x, name, w, v in self.links:
+            pool = {i: t for i, t in self.all.items() if t.kind == w.type[1]}
+            named = [n for n in map(str, as_list(v)) if n not in ("unknown", "not known", "?", "unsure")]
+            hits = [NONE if n == "none" else n if n in pool else next(i for i in pool if i.rsplit(".", 1)[-1] == n or i.endswith("." + n)) for n in named]
+            if w.type[0] == "many":
+                self.tell(x, name, Many(tuple(h for h in hits if h != NONE), False))
+            elif hits:
+                self.tell(x, name, hits[0])
+            self.all[x].written.setdefault(name, (", ".join(map(str, as_list(v))), str(getattr(v, "at", ""))))
+        for x, t in self.all.items():
+            for name, w in words.kinds[t.kind].items():
+                if w.back:
+                    self.tell(x, name, Many(tuple(i for i, o in self.all.items() if o.kind == w.type[1] and o.cell.get(w.back) == x), False))
+
+    def tell(self, x: str, name: str, v) -> None:
+        self.all[x].cell[name] = v
+        self.all[x].told.add(name)
+
+    def make(self, x: str, kind: str, body, whole: str | None) -> str:
+        words, t = self.words.kinds[kind], Box(kind=kind, whole=whole, cell={}, told=set(), written={}, looked=set())
+        self.all[x] = t
+        for name, v in ((self.all[whole].kind if whole else "", whole), ("job", "job")):
+            if name in words and x != "job":
+                self.tell(x, name, v)
+        for name, w in words.items():   # a part of one whole has no other
+            if whole and w.type[0] == "ref" and not w.part and name not in t.cell and any(p.part and p.type[1] == kind for p in self.words.kinds.get(name, {}).values()):
+                t.cell[name] = NONE
+        said = {self.canonical(kind, str(k).strip()): v for k, v in body.items()}
+        for name, v in said.items():
+            w = words[name]
+            if w.type[0] in ("ref", "many") and not w.part:
+                self.links.append((x, name, w, v))
+            elif not w.part:
+                self.fact(x, name, w, str(v).strip(), str(v.at))
+        for name, w in words.items():
+            sub, v = name if x == "job" else f"{x}.{name}", said.get(name)
+            if w.part in ("many", "open many"):
+                open_ = w.part == "open many" or (v is None and x != "job") or (isinstance(v, list) and "and more" in v)
+                items = [] if v is None or v == "none" else list(v.items()) if isinstance(v, dict) else list(enumerate((b for b in v if b != "and more"), 1))
+                self.tell(x, name, Many(tuple(self.make(f"{sub}.{n}", w.type[1], b, x) for n, b in items), open_ and v != "none"))
+            elif w.part and v is not None and str(v) == "none":
+                self.tell(x, name, NONE)
+            elif w.part == "one" or (w.part and isinstance(v, dict)):
+                self.tell(x, name, self.make(sub, w.type[1], v if isinstance(v, dict) else {}, x))
+        return x
+
+    def canonical(self, kind: str, name: str) -> str:
+        forms = (name, name.lower(), name.replace("_", " "), name.replace("-", " "))
+        return next(self.words.also[kind].get(n, n) for n in forms if n in self.words.kinds[kind] or n in self.words.also[kind])
+
+    def fact(self, x: str, name: str, w: Box, text: str, at: str) -> None:
+        """What was told, as a value; synonyms are those of the words, and a few ways to write a size."""
+        t, low = self.all[x], text.lower()
+        if low in ("unknown", "not known", "?", "unsure"):
+            return
+        if w.may and low in (w.may, "none", "no marking", "none found"):
+            t.looked.add(name)
+            t.written[name] = w.may, at
+            return
+        if w.type[0] == "q":
+            v = (amount(w.means.get(text, text), w.unit),) * 2
+        elif w.type[0] == "flag":
+            v = low in ("yes", "true", "y")
+        elif w.type[0] == "choice":
+            known = {c.lower(): c for c in w.type[1]} | {k.lower(): c for k, c in w.means.items()}
+            bare = low.replace("nema ", "")
+            v = next(known[f] for f in (low, low.replace("_", " "), re.sub(r"^(a|an|the) ", "", low), bare, re.sub(r"(?<=\d)r$", "", bare)) if f in known)
+        elif w.type[0] == "row":
+            size = re.sub(r"\s*(awg|gauge|ga)\.?$", " AWG", re.sub(r"\s*(mcm|kcmil)\.?$", " kcmil", re.sub(r"^(no\.?|#|number)\s*", "", low)))
+            v = next(f for f in (text, size, size + " AWG", size.replace(" in", ""), size.rstrip('"')) if f in self.tables(w.type[1]).order())
+        else:
+            v = text
+        self.tell(x, name, v)
+        t.written[name] = text, at

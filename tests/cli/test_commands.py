@@ -1,0 +1,127 @@
+"""The command line as a person uses it: exit codes, colours, JSON, questions that name nothing."""
+
+import json
+import os
+import pty
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+KILN = str(ROOT / "kb/jobs/kiln.yaml")
+
+
+def run(*words, **env):
+    p = subprocess.run([sys.executable, "-m", "whywire.cli.main", *words], capture_output=True, text=True, timeout=120, env={**os.environ, **env})
+    assert "Traceback" not in p.stderr, p.stderr
+    return p.returncode, p.stdout, p.stderr
+
+
+def on_a_terminal(*words, **env) -> str:
+    """What a command writes to a terminal."""
+    mine, theirs = pty.openpty()
+    p = subprocess.Popen([sys.executable, "-m", "whywire.cli.main", *words], stdout=theirs, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL, env={**os.environ, "TERM": "xterm-256color", **env})
+    os.close(theirs)
+    out = b""
+    while True:
+        try:
+            piece = os.read(mine, 65536)
+        except OSError:
+            break
+        if not piece:
+            break
+        out += piece
+    p.wait()
+    os.close(mine)
+    return out.decode()
+
+
+def job(tmp_path, text: str) -> str:
+    path = tmp_path / "job.yaml"
+    path.write_text(text)
+    return str(path)
+
+
+PASSING = """
+job: kiln
+edition: 2023
+circuits:
+  kiln:
+    volts: 240 V
+    length: 40 ft
+    load: {type: kiln, current: 48 A}
+    breaker: {rating: 60 A}
+"""
+
+
+def test_exit_codes(tmp_path):
+    assert run("inspect", KILN)[0] == 1
+    assert run("inspect", job(tmp_path, PASSING))[0] == 3
+    assert run("inspect", job(tmp_path, "circuit: {kiln: {}}"))[0] == 2
+    assert run("inspect", str(tmp_path / "none.yaml"))[0] == 2
+    assert run("why", KILN, "kiln")[0] == 0
+    assert run("why", KILN, "nobody")[0] == 2
+    assert run("check")[0] == 0
+
+
+def test_a_faulty_job_shows_every_fault_with_its_place(tmp_path):
+    path = job(tmp_path, "job: x\ncircuits:\n  kiln:\n    volts: 240 Volts\n    lenght: 40 ft\n    load: {type: klin, current: 48}\n")
+    code, out, err = run("inspect", path)
+    assert code == 2 and out == ""
+    assert f"{path}:5:5: " in err and 'did you mean "length"?' in err
+    assert f"{path}:6:18: " in err and 'did you mean "kiln"?' in err
+    assert "48 A" in err
+    assert json.loads(run("inspect", path, "--json")[1])["faults"][0]["line"] == 5
+
+
+def test_inspect_json_keeps_its_contract():
+    code, out, _ = run("inspect", KILN, "--json")
+    d = json.loads(out)
+    assert {"packs", "facts", "findings", "cautions", "not checked"} <= set(d)
+    assert {"of", "is", "value", "unit", "origin", "by", "source"} <= set(d["facts"][0])
+    assert {"rule", "on", "answer", "unless", "layer", "source", "says", "needs"} <= set(d["findings"][0])
+    assert {f["answer"] for f in d["findings"]} <= {"passes", "fails", "cannot tell", "advice"}
+    assert d["packs"][0]["digest"] and d["packs"][0]["edition"] == "2023"
+    current = next(f for f in d["facts"] if f["of"] == "circuits.kiln.load" and f["is"] == "current")
+    assert (current["value"], current["unit"], current["origin"], current["by"]) == ("48", "A", "told", None)
+    assert code == 1
+
+
+def test_why_json_is_the_part_of_the_graph_that_supports_it():
+    d = json.loads(run("why", KILN, "kiln", "conductor-125-percent", "--json")[1])
+    assert d["answer"]["answer"] == "NO." and d["graph"]["root"] == "rule:conductor-125-percent@circuits.kiln.conductors"
+    assert {n["kind"] for n in d["graph"]["nodes"]} >= {"rule", "fact", "step", "cell"}
+
+
+def test_no_colour_in_a_pipe_nor_when_asked_not_to():
+    assert "\x1b[" not in run("why", KILN, "kiln")[1]
+    assert "\x1b[" in on_a_terminal("why", KILN, "kiln")
+    assert "\x1b[" not in on_a_terminal("why", KILN, "kiln", NO_COLOR="1")
+
+
+@pytest.mark.parametrize("question, start", [
+    (("why", KILN, "kiln"), "NO. 6 AWG NM-B is 5 A too small"),
+    (("why", KILN, "kiln", "minimum size"), "4 AWG."),
+    (("whynot", KILN, "kiln", "size=6 AWG"), "NO. 6 AWG NM-B is 5 A too small"),
+    (("whynot", KILN, "kiln", "size=4 AWG"), "YES. Nothing rejects 4 AWG"),
+    (("whynot", KILN, "kiln breaker", "rating=50 A"), "NO. A 50 A breaker is 10 A too small"),
+    (("whynot", KILN, "kiln supply termination", "temperature rating=75 °C"), "NO."),
+    (("whynot", KILN, "kiln", "next-size-up"), "IT APPLIES."),
+    (("whynot", KILN, "kiln", "small-conductor-limit"), "DOES NOT APPLY"),
+    (("whynot", KILN, "kiln", "feeder-conductor-125-percent"), "DOES NOT APPLY"),
+])
+def test_questions(question, start):
+    code, out, err = run(*question)
+    assert out.startswith(start), out + err
+    assert len(out.splitlines()) <= 12 and all(len(line) <= 80 for line in out.splitlines())
+
+
+def test_rules_are_found_and_read():
+    code, out, _ = run("rules", "next-size-up")
+    assert code == 0 and "240.4(B)" in out and "breaker-protects-conductors" in out and "no-rounding-up-for-receptacles" in out and "examples" in out
+    assert "next-size-up" in run("rules", "standard", "rating")[1]
+    assert "75 °C" in run("rules", "conductor-ampacity")[1]
+    assert run("rules", "no-such-thing")[0] == 2
+    assert json.loads(run("rules", "next-size-up", "--json")[1])["found"][0]["set aside by"] == ["no-rounding-up-for-receptacles"]

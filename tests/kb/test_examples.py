@@ -1,0 +1,32 @@
+"""Every example beside every rule is a test of its own, named by the rule; and no rule lacks the ones it needs."""
+
+import pytest
+
+from whywire.engine.examples import lacking, run_example
+from whywire.engine.knowledge import load
+
+BY_EDITION = {e: load((), e) for e in ("2017", "2020", "2023")}
+
+
+def _cases():
+    """Every example of every rule, run in the newest edition that the rule is in force in."""
+    seen = set()
+    for edition in ("2023", "2020", "2017"):
+        for r in BY_EDITION[edition].rules.values():
+            if r.id not in seen:
+                seen.add(r.id)
+                for n, d in enumerate(r.d.get("examples", []), 1):
+                    yield pytest.param(edition, r.id, n, d, id=f"{r.id}-{n}")
+
+
+@pytest.mark.parametrize("edition, rule, number, example", list(_cases()))
+def test_example(edition, rule, number, example):
+    k = BY_EDITION[edition]
+    o = run_example(k, k.rules[rule], example, number)
+    assert o.ok, f"{o.at}: expected {o.wanted}, and it is {o.got}"
+
+
+@pytest.mark.parametrize("edition", list(BY_EDITION))
+def test_no_rule_lacks_examples(edition):
+    k = BY_EDITION[edition]
+    assert {r.id: need for r in k.rules.values() if (need := lacking(k, r))} == {}

@@ -1,0 +1,77 @@
+"""The worked jobs that are shipped: what each says must come out, comes out; and every question has a short answer."""
+
+from pathlib import Path
+
+import pytest
+
+from whywire.cli.show_answer import show_answer, show_plain
+from whywire.cli.show_inspection import show_inspection
+from whywire.engine import inspect
+from whywire.engine.chain import OFF
+from whywire.engine.expect import unmet
+from whywire.engine.explain import Unclear, Why
+
+JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
+EVERY = sorted(JOBS.rglob("*.yaml"))
+NAMES = [str(p.relative_to(JOBS).with_suffix("")) for p in EVERY]
+
+
+@pytest.fixture(scope="module", params=EVERY, ids=NAMES)
+def found(request):
+    return inspect(request.param)
+
+
+def test_expectations(found):
+    assert unmet(found) == []
+
+
+def test_every_job_says_what_it_expects(found):
+    assert "expect" in found.body, "a shipped job is a worked example: it says what must come out"
+
+
+def test_the_report_is_whole(found):
+    text = ["".join(t for t, _ in line) for line in show_inspection(found, 80, True)]
+    assert all(len(line) <= 80 for line in text), max(text, key=len)
+    for f in found.findings:
+        assert f.answer in ("passes", "fails", "cannot tell", "advice")
+        assert f.layer in ("law", "maker", "local", "practice") and f.source
+        assert f.answer != "cannot tell" or f.needs or found.disputes or _off_table(found, f), f"{f.rule} on {f.on} cannot tell and does not say what would settle it"
+
+
+def _off_table(found, f) -> bool:
+    """A refusal says what to do instead of what to tell; a look-up beyond its table has nothing to tell either."""
+    r = found.k.rules[f.rule]
+    return r.verb == "refers" or "look-up" in {n.data.get("op") for n in found.graph(f"rule:{f.rule}@{f.on}").nodes.values()}
+
+
+def test_every_question_has_an_answer_of_at_most_twelve_lines(found):
+    why = Why(found.w, found.whatif)
+    asked = 0
+    for xs in found.w.by_kind.values():
+        for x in xs:
+            questions = [lambda x=x: why.subject(x)]
+            for r in found.k.rules.values():
+                if r.about == x[0].kind and r.verb != "tries":
+                    questions.append(lambda r=r, x=x: why.rule_on(r, x))
+            for w in found.k.words.kinds[x[0].kind].words.values():
+                if w.type[0] not in ("ref", "many"):
+                    questions.append(lambda w=w, x=x: why.fact(x, w.name))
+            for q in questions[:: 1 if len(found.w.things) < 40 else 7]:
+                try:
+                    answer = q()
+                except Unclear:
+                    continue
+                asked += 1
+                lines = ["".join(t for t, _ in line) for line in show_answer(answer, 80)]
+                assert 1 <= len(lines) <= 12, lines
+                assert all(len(line) <= 80 for line in lines), max(lines, key=len)
+                assert all(len("".join(t for t, _ in line)) <= 80 for line in show_plain(answer, 80))
+    assert asked > 10
+
+
+def test_every_judged_answer_leads_to_its_graph(found):
+    for f in found.findings[::3]:
+        g = found.graph(f"rule:{f.rule}@{f.on}")
+        assert g.root in g.nodes
+        assert all(a in g.nodes and b in g.nodes for a, b, _ in g.edges)
+    assert OFF not in {f.answer for f in found.findings}
