@@ -93,7 +93,9 @@ class World:
         if r.verb in JUDGING:
             if a is OFF or a is None:
                 return OFF
-            return SET_ASIDE if self.set_aside(r, x) is True else a
+            by = [e for e in self.k.order.exceptions.get(r.id, ()) if x[self.k.holds[e.id]] is True]
+            # A bare permission is not announced for what passes anyway; a rule that takes the place of this one is.
+            return SET_ASIDE if by and not (a is PASSES and all(e.verb == "exception" for e in by)) else a
         if a is False:
             return OFF
         if self.set_aside(r, x) is True:
