@@ -33,7 +33,7 @@ def inspection(job: str, packs: tuple[str, ...], edition: str | None, chainer: s
 
 def answer(found, question: str, words: list[str]):
     """The answer to a question about an inspected job."""
-    from ..engine.explain import Unclear
+    from ..engine.answers import Unclear
 
     try:
         if question == "why" and not words:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from ..engine.explain import Answer
+from ..engine.answers import Answer
 from .layout import Line, row
 
 MOST = 12

@@ -74,7 +74,7 @@ def _finding(found, f, width: int) -> list[Line]:
     out = _flush(head, f"{f.source} · {tag}" if f.layer in ("law", "local") else tag, width)
     r = found.k.rules[f.rule]
     from ..engine import expressions as ex
-    from ..engine.explain import Why
+    from ..engine.questions import Why
 
     why = Why(found.w, found.whatif)
     if isinstance(r.test, ex.Cmp) and f.answer in ("fails", "advice", "cannot tell"):

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 __all__ = ["load", "inspect", "Knowledge", "Inspection", "Answer", "Graph", "Fault", "Faults", "Disagreement", "Unclear"]
 
-_HOME = {"load": "cache", "Knowledge": "knowledge", "Inspection": "inspection", "Disagreement": "inspection", "Answer": "explain", "Unclear": "explain", "Graph": "graph", "Fault": "errors", "Faults": "errors"}
+_HOME = {"load": "cache", "Knowledge": "knowledge", "Inspection": "inspection", "Disagreement": "inspection", "Answer": "answers", "Unclear": "answers", "Graph": "graph", "Fault": "errors", "Faults": "errors"}
 
 
 def __getattr__(name: str):

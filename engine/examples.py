@@ -17,7 +17,7 @@ from .expressions import NONE, Members, OpenMembers
 from .job import Meta
 from .knowledge import Knowledge
 from .reading import place_of
-from .rules import FILLING, JUDGING, Rule
+from .rules import JUDGING, Rule
 from .units import NOTHING, SOME, Range, parse_quantity, show_number
 from .words import Word, a_noun
 

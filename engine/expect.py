@@ -7,7 +7,8 @@
 from __future__ import annotations
 
 from .errors import Place
-from .explain import Unclear, Why
+from .answers import Unclear
+from .questions import Why
 from .expressions import NONE
 from .graph import show, unit_shown
 from .reading import Text, place_of

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from .chain import World
 from .errors import Place
-from .explain import Answer, Why
+from .answers import Answer
+from .questions import Why
 from .expressions import NONE
 from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
 from .graph import Explainer, Graph, exact_text, show, unit_shown

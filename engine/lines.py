@@ -14,7 +14,7 @@ from __future__ import annotations
 import re
 
 from .errors import Fault, Place
-from .units import POINTS, UNITS, WRITTEN
+from .units import POINTS, UNITS
 
 RESERVED = frozenset("of over where by from is not and or total smallest largest smaller larger how stepped rounded "
                      "square among every some no".split())

@@ -11,12 +11,7 @@ from __future__ import annotations
 import re
 from collections import Counter, namedtuple
 from fractions import Fraction as F
-from functools import lru_cache
-from math import floor
-from pathlib import Path
-from types import SimpleNamespace as Box
 
-from .reading import Mapping, read_csv
 
 PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE = "passes", "fails", "cannot tell", "advice", "does not apply", "exception applies"
 LAYERS = {"code": "law", "manufacturer": "maker", "local": "local", "practice": "practice"}

@@ -9,7 +9,8 @@ from whywire.cli.show_inspection import show_inspection
 from whywire.engine import inspect
 from whywire.engine.chain import OFF
 from whywire.engine.expect import unmet
-from whywire.engine.explain import Unclear, Why
+from whywire.engine.answers import Unclear
+from whywire.engine.questions import Why
 
 JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
 EVERY = sorted(JOBS.rglob("*.yaml"))

@@ -1,0 +1,308 @@
+"""The questions themselves: why SUBJECT [ATTRIBUTE or RULE], whynot SUBJECT ATTRIBUTE=VALUE."""
+
+from __future__ import annotations
+
+from . import expressions as ex
+from .answers import Answer, Row, Unclear
+from .chain import ADVICE, FAILS, OFF, PASSES, TELL
+from .errors import Fault, Place, suggest
+from .explain import Explain
+from .expressions import NONE
+from .findings import needs_of_fact
+from .graph import Explainer, short, show, unit_shown
+from .job import Job
+from .rules import JUDGING, Rule
+from .subjects import SEVERITY
+from .units import Range, parse_quantity
+from .working import Working
+
+
+class Why(Explain):
+    """Answers questions about one finished run."""
+
+    def question(self, words: list[str]) -> Answer:
+        """Answer `why SUBJECT [ATTRIBUTE or RULE]`."""
+        if len(words) == 1 and (words[0] in self.k.rules or words[0] in self.k.absent):
+            return self.rule_anywhere(words[0])
+        x, rest = self.thing(words)
+        if not rest:
+            return self.subject(x)
+        what = " ".join(rest)
+        rule = self.k.rules.get(what) if "-" in what else None
+        if rule is None and self.fact_of(x, what)[0] is None:
+            rule = self.k.rules.get(what.replace(" ", "-"))
+        if rule is not None and rule.verb == "tries":
+            holder = x if x[0].kind == rule.about else next((y for y in self.w.by_kind[rule.about] if y[0].id.startswith(x[0].id + ".")), x)
+            return self.fact(holder, rule.picks.name)
+        if rule is not None:
+            return self.rule_on(rule, x)
+        if what in self.k.absent:
+            return self.absent(what)
+        fact, holder = self.fact_of(x, what)
+        if fact is None:
+            raise Unclear(f'{short(x)} has no "{what}", and no rule is called so\n    {suggest(what, [*self.k.words.known(x[0].kind), *[r.id for r in self.k.rules.values() if r.about == x[0].kind]])}')
+        return self.fact(holder, fact)
+
+    def rule_anywhere(self, rule_id: str) -> Answer:
+        if rule_id in self.k.absent:
+            return self.absent(rule_id)
+        r = self.k.rules[rule_id]
+        xs = self.w.by_kind[r.about]
+        if not xs:
+            raise Unclear(f"{rule_id} is about {r.about}, and this job has none")
+        return self.rule_on(r, min(xs, key=lambda x: SEVERITY.get(self.w.answer(r, x), 9)))
+
+    def absent(self, rule_id: str) -> Answer:
+        r = self.k.absent[rule_id]
+        return Answer("NOT IN FORCE.", f"{rule_id} is not in the {self.k.edition} edition.", [Row("Says", r.said), Row("In", ", ".join(f"{e}: {s}" for e, s in r.d.get("code", {}).items()))], rule=rule_id)
+
+    def rule_on(self, r: Rule, x: list) -> Answer:
+        """A rule asked about on a thing, or on the part of it that the rule is about."""
+        if r.about != x[0].kind:
+            inside = [y for y in self.w.by_kind[r.about] if y[0].id.startswith(x[0].id + ".") or x[0].id.startswith(y[0].id + ".")]
+            if not inside:
+                raise Unclear(f"{r.id} is about {r.about}, and {short(x)} has none\n    ask about: " + ", ".join(short(y) for y in self.w.by_kind[r.about]) if self.w.by_kind[r.about] else f"{r.id} is about {r.about}, and this job has none")
+            x = min(inside, key=lambda y: SEVERITY.get(self.w.answer(r, y), 9))
+        if r.verb in JUDGING and self.w.answer(r, x) not in (OFF,):
+            return self.finding(r, x)
+        return self.not_judged(r, x)
+
+    # ---- facts
+    def fact(self, x: list, fact: str) -> Answer:
+        """Why a fact is what it is; a size that was told is judged, one left open shows the step below."""
+        w = self.k.words.kinds[x[0].kind].words[fact]
+        v = x[w.slot]
+        e = Explainer(self.w)
+        origin, by = e.origin(x, fact)
+        root = f"fact:{x[0].id}/{fact}"
+        tested = [p for p in self.k.rules.values() if p.verb == "tries" and p.about == x[0].kind and fact in (p.tried.name, p.picks.name)]
+        if fact in {p.tried.name for p in tested} and origin == "told":
+            found = [t for t in self.judged(x) if t[1] is x]
+            if found and found[0][2] in (FAILS, TELL):
+                return self.finding(found[0][0], x)
+            if found:
+                return self.all_pass(x, found)
+        pick = next((p for p in tested if p.id == by or p.picks.name == fact), None) or next((p for p in tested if origin == "designed" and self._designed_by(by, p)), None)
+        if pick is not None:
+            return self.picked(pick, x, fact)
+        shown = show(v, unit_shown(x, fact, w.unit))
+        if origin == "disputed":
+            rows = [Row("Told", show(x[0].told[fact], w.unit))] if fact in x[0].told else []
+            rows += [Row("Rule", f"{g.id}: {show(x[self.k.results[g.id, fact]], w.unit)}", self.source(g)) for g in self.k.order.givers[x[0].kind, fact] if x[self.k.slots[g.id]] is True]
+            return Answer("IN DISPUTE.", f"Two answers for the {fact} of {short(x)}; nothing is concluded from either.", rows + [Row("So", "find out which is right, and tell only that one.")], root=root)
+        rows, work = [], Working(self.w)
+        judging = self.judging_fact(x, fact)
+        if judging is not None and origin not in ("unknown",):
+            answer = self.finding(*judging)
+            if answer.word in ("YES.", "NO.", "NOT YET.") and self.w.answer(*judging) != OFF:
+                answer.sentence = f"{shown}. {answer.sentence}" if origin != "told" else answer.sentence
+                return answer
+        for i, (text, src) in enumerate(work.fact(x, fact)):
+            rows.append(Row("From" if i == 0 else "", text, src, rank=1 if i == 0 else 2))
+        if v is None or isinstance(v, Range):
+            for n in needs_of_fact(self.w, x, fact)[:4]:
+                rows.append(Row("Look", f"{n.ask} Look: {n.look}.", rank=1))
+        if origin == "told":
+            text, _, at = x[0].written.get(fact, (shown, None, ""))
+            rows = [Row("Told", f'"{text}" at {at}')]
+        if by and by in self.k.rules:
+            r = self.k.rules[by]
+            rows.append(Row("Rule", r.said, self.source(r), rank=2))
+            if r.d.get("because"):
+                rows.append(Row("Why", str(r.d["because"]), rank=2))
+            if r.d.get("limits"):
+                rows.append(Row("Never", str(r.d["limits"]), rank=4))
+        word = "NOT KNOWN." if v is None else f"{shown}." if not isinstance(v, bool) else ("YES." if v else "NO.")
+        answer = Answer(word, f"{fact} of {short(x)} ({origin}).", rows, root=root, on=x[0].id)
+        answer.plain = [f"{fact} of {short(x)}: {shown}."] + [r.text for r in rows if r.label == "Why"]
+        return answer
+
+    def judging_fact(self, x: list, fact: str):
+        """A rule of this thing whose comparison is about *fact*."""
+        for r in self.k.rules.values():
+            if r.about == x[0].kind and r.verb in ("must", "must not") and isinstance(r.test, ex.Cmp) and self.w.answer(r, x) != OFF:
+                for p in ex.walk(r.test.a):
+                    if isinstance(p, ex.Path) and p.names == (fact,) and not p.member:
+                        return r, x
+        return None
+
+    def picked(self, p: Rule, x: list, fact: str) -> Answer:
+        """Why this size: the step below and what it fails, then what this one carries."""
+        first, waiting = self.w.picked.get((p.id, x[0].id), (None, []))
+        rows_of = self.w.rows_of.get((p.id, x[0].id))
+        unit = p.tries_table.unit(p.tried.name)
+        root = f"pick:{p.id}@{x[0].id}"
+        if rows_of is None:
+            ns = needs_of_fact(self.w, x, fact)
+            return Answer("CAN'T TELL.", f"The {p.tried.name} of {short(x)} waits for a fact.", [Row("Look", f"{n.ask} Look: {n.look}.") for n in ns[:4]], root=root, on=x[0].id)
+        if first is None and not waiting:
+            y = rows_of[-1]
+            bad = self.rejections(y)
+            return Answer("NONE.", f"No {p.tried.name} passes every test.", [Row("Even", f"{show(y[0].row, unit)}: {r.id}: {self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}", self.source(r)) for r in bad[:3]], root=root, on=x[0].id)
+        if waiting:
+            ns = needs_of_fact(self.w, x, p.picks.name)
+            sure = f"{show(first[0].row, unit)} is surely enough; " if first is not None else ""
+            return Answer("CAN'T TELL.", f"{sure}{', '.join(show(y[0].row, unit) for y in waiting[:3])} might do.", [Row("Look", f"{n.ask} Look: {n.look}.") for n in ns[:4]], root=root, on=x[0].id)
+        i = next(i for i, y in enumerate(rows_of) if y is first)
+        answer = Answer(f"{show(first[0].row, unit)}.", f"The smallest {p.tried.name} that passes every requirement.", root=root, on=x[0].id)
+        deciding = None
+        if i:
+            below = rows_of[i - 1]
+            bad = self.rejections(below)
+            deciding = bad[0] if bad else None
+            if deciding is not None:
+                sub = Answer("", "")
+                work = Working(self.w)
+                self.sides(sub, deciding, below, work)
+                answer.rows += sub.rows
+                if isinstance(deciding.test, ex.Cmp):
+                    answer.rows.append(Row(f"Not {show(below[0].row, unit)}"[:12], self.check(deciding, below), self.source(deciding), rank=0))
+                for r in bad[1:3]:
+                    answer.rows.append(Row("", f"{r.id}: {self.check(r, below) if isinstance(r.test, ex.Cmp) else r.said}", self.source(r), rank=4))
+                answer.rows.append(Row("This one", self.check(deciding, first) if isinstance(deciding.test, ex.Cmp) else "passes", rank=1))
+                answer.rule = deciding.id
+        else:
+            answer.rows.append(Row("Smallest", f"the first in {p.tries_table.id.replace('-', ' ')}", rank=1))
+        also = [t for t in self.k.order.tests[p.id] if t.verb == "should"]
+        if deciding is not None and deciding.verb == "should" and also:
+            answer.rows.append(Row("Advice", "this is advice, not law; the minimum by law is " + show(self._minimum(x, p), None), rank=1))
+        r = deciding or next(iter(self.k.order.tests[p.id]), None)
+        if r is not None and r.d.get("because"):
+            answer.rows.append(Row("Why", str(r.d["because"]), rank=2))
+        if r is not None:
+            self.taken(answer, r, rows_of[i - 1] if i else first, Working(self.w))
+        answer.plain = [f"{show(first[0].row, unit)} is the smallest that meets the code here."] + ([str(r.d.get("answers", {}).get("plain", {}).get("why") or r.d.get("because", ""))] if r is not None else [])
+        return answer
+
+    def _designed_by(self, rule_id: str | None, p: Rule) -> bool:
+        r = self.k.rules.get(rule_id or "")
+        return r is not None and any(isinstance(f.expr, ex.Path) and f.expr.names[-1] == p.picks.name for f in r.fills)
+
+    def _minimum(self, x: list, p: Rule):
+        for q in self.k.rules.values():
+            if q.verb == "tries" and q.about == p.about and q.tried is p.tried and not q.also:
+                return x[q.picks.slot]
+        return None
+
+    def rejections(self, y: list) -> list[Rule]:
+        """The tests that reject a tried row, the nearest failing comparison first."""
+        p = self.k.rules[y[0].plane]
+        bad = [t for t in self.k.order.tests[p.id] if y[self.k.slots[t.id]] in (FAILS, ADVICE, TELL) and self.w.set_aside(t, y) is not True]
+        return sorted(bad, key=lambda t: (t.verb == "should", self.tightness(t, y), t.id))
+
+    # ---- why not
+    def why_not(self, words: list[str]) -> Answer:
+        """Answer `whynot SUBJECT ATTRIBUTE=VALUE`, or `whynot SUBJECT RULE`."""
+        text = " ".join(words)
+        if "=" not in text:
+            x, rest = self.thing(words)
+            rule = self.k.rules.get(" ".join(rest)) or self.k.rules.get("-".join(rest))
+            if rule is None:
+                if " ".join(rest) in self.k.absent:
+                    return self.absent(" ".join(rest))
+                raise Unclear("write ATTRIBUTE=VALUE (size=6 AWG) or the name of a rule\n    rules about it: " + ", ".join(r.id for r in self.k.rules.values() if r.about == x[0].kind))
+            return self.rule_on(rule, x)
+        left, value = text.split("=", 1)
+        x, rest = self.thing(left.split())
+        what = " ".join(rest)
+        candidates = self.facts_of(x, what) if what else []
+        if not candidates:
+            raise Unclear(f'{short(x)} has no "{what}"\n    {suggest(what, self.k.words.known(x[0].kind))}')
+        first: Unclear | None = None
+        for fact, holder in candidates:
+            try:
+                return self.why_not_value(holder, fact, value.strip())
+            except Unclear as e:   # "size" is the conductors' before it is the breaker's, where the value says so
+                first = first or e
+        raise first
+
+    def why_not_value(self, x: list, fact: str, text: str) -> Answer:
+        w = self.k.words.kinds[x[0].kind].words[fact]
+        try:
+            if w.type[0] == "q":
+                value = parse_quantity(text, w.unit, Place("the question"))[0]
+            elif w.type[0] == "row":
+                value = Job._row(self.w.job, w, text, Place("the question"))
+            elif w.type[0] == "choice":
+                value = Job._choice(self.w.job, w, text, Place("the question"), x[0])
+            elif w.type[0] == "flag":
+                value = {"yes": True, "no": False}[text]
+            else:
+                raise Unclear(f'"{fact}" is not a value one can try')
+        except Fault as f:
+            raise Unclear(f"{f.what}\n    {f.todo}") from None
+        except KeyError:
+            raise Unclear(f'"{fact}" is yes or no') from None
+        pick = next((p for p in self.k.rules.values() if p.verb == "tries" and p.about == x[0].kind and p.tried.name == fact), None)
+        shown = show(value, w.unit)
+        if pick is not None:
+            y = next((y for y in self.w.rows_of.get((pick.id, x[0].id), ()) if y[0].row == value), None)
+            if y is not None:
+                return self.why_not_row(pick, x, y, fact, shown)
+        return self.why_not_told(x, fact, value, shown)
+
+    def why_not_row(self, p: Rule, x: list, y: list, fact: str, shown: str) -> Answer:
+        bad = self.rejections(y)
+        law = [r for r in bad if r.verb != "should"]
+        if not bad:
+            chosen = x[p.picks.slot]
+            tail = f"Nothing rejects {shown}." + (f" {show(chosen, p.tries_table.unit(p.tried.name))} is the smallest that passes." if chosen not in (None, NONE, y[0].row) else "")
+            tight = min((t for t in self.k.order.tests[p.id] if y[self.k.slots[t.id]] == PASSES and isinstance(t.test, ex.Cmp)), key=lambda t: self.tightness(t, y), default=None)
+            rows = [Row("Tightest", self.check(tight, y), self.source(tight))] if tight is not None else []
+            return Answer("YES.", tail, rows + [Row("Taken", f"NEC {self.k.edition}.")], root=f"row:{y[0].id}?{p.id}", on=y[0].id)
+        answer = self.finding(bad[0], y)
+        others = bad[1:]
+        if not law:
+            answer.word = "ADVICE."
+        for i, r in enumerate(others[:3]):
+            answer.rows.insert(len(answer.rows) - 2 if len(answer.rows) > 2 else len(answer.rows), Row("Also" if i == 0 else "", f"{self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}", self.source(r), rank=3))
+        answer.root = f"row:{y[0].id}?{p.id}"
+        return answer
+
+    def why_not_told(self, x: list, fact: str, value, shown: str) -> Answer:
+        """A value that is not tried: tell it, run again, and show what then fails that did not before."""
+        other = type(self)(self.whatif.run([(x[0].id, fact, value)]), self.whatif)
+        rows, worst = [], None
+        y = other.w.things[x[0].id]
+        kind = self.k.words.kinds[x[0].kind]
+        if self.k.order.givers.get((x[0].kind, fact)) and (x[0].id, fact) in other.w.disputes:
+            work = Working(self.w)
+            for i, (text, src) in enumerate(work.fact(x, fact)):
+                rows.append(Row("Stands" if i == 0 else "against", text, src, rank=i))
+            return Answer("NO.", f"{fact} of {short(x)} is {show(x[kind.words[fact].slot], kind.words[fact].unit)}, and rules say so.", rows, root=f"fact:{x[0].id}/{fact}", on=x[0].id)
+        near = [(r, t, a) for r, t, a in other.judged(other._circuit(y)) if a == FAILS]
+        before = {(r.id, t[0].id): a for r, t, a in self.judged(self._circuit(x))}
+        new = [t for t in near if before.get((t[0].id, t[1][0].id)) != FAILS]
+        for r, t, _ in (new or near)[:4]:
+            worst = worst or (r, t)
+            rows.append(Row("Fails" if not rows else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r), rank=len(rows)))
+        bound = self._bound(x, fact)
+        if not near:
+            return Answer("YES.", f"Nothing rejects {fact} {shown} of {short(x)}.", ([Row("But", bound[0], bound[1])] if bound else []) + [Row("Taken", f"NEC {self.k.edition}; everything else as told.")], root=f"fact:{x[0].id}/{fact}", on=x[0].id)
+        head = f"{fact} {shown} of {short(x)}: " + (f"{len(new)} requirement{'s' if len(new) != 1 else ''} would newly fail." if new else "it would not mend what fails.")
+        answer = Answer("NO.", head, rows, root=f"rule:{worst[0].id}@{worst[1][0].id}", rule=worst[0].id, on=worst[1][0].id)
+        if bound:
+            answer.rows.append(Row("Binds", bound[0], bound[1], rank=2))
+        if worst[0].d.get("because"):
+            answer.rows.append(Row("Why", str(worst[0].d["because"]), rank=2))
+        return answer
+
+    def _bound(self, x: list, fact: str):
+        """For a fact that enters a `smaller of`: which operand binds instead."""
+        for kind, ys in self.w.by_kind.items():
+            for r in self.k.rules.values():
+                if r.about != kind:
+                    continue
+                for f in r.fills:
+                    if isinstance(f.expr, ex.Extreme):
+                        for y in ys:
+                            for e in f.expr.xs:
+                                for p in ex.walk(e):
+                                    if isinstance(p, ex.Path) and p.names and p.names[-1] == fact and not p.member and p.holder(y, None) is x:
+                                        work = Working(self.w)
+                                        bound = work.binding(f.expr, y)
+                                        if bound is not e and p not in list(ex.walk(bound)):
+                                            lines = work.unfold(bound, y, None, self.source(r))
+                                            if lines:
+                                                return f"{f.word.name} is {show(y[f.word.slot], f.word.unit)} by {lines[-1][0]}", lines[-1][1]
+        return None

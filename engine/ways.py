@@ -1,0 +1,156 @@
+"""What would pass: the size that a pick took, the ways out that packs name, and where a number flips the answer.
+
+Every way is tried by running the job again with the change told; none is printed that was not seen to pass.
+"""
+
+from __future__ import annotations
+
+import re
+
+from . import expressions as ex
+from .answers import Answer, Row
+from .chain import FAILS, PASSES, SET_ASIDE, World
+from .expressions import members
+from .findings import word_of
+from .graph import Explainer, plain, show, unit_shown
+from .rules import Rule
+from .subjects import Subjects
+from .units import in_unit, number_text, parse_quantity
+
+
+class Ways(Subjects):
+    """Looks for ways out."""
+
+    def passes(self, answer: Answer, r: Rule, x: list, flips: list[dict]) -> None:
+        """What would pass, each with its own number."""
+        ways: list[str] = []
+        best = self.chosen(r, x)
+        if best is not None and not any("assumed" in f for f in flips):
+            y, p = best
+            ways.append(f"{show(y[0].row, p.tries_table.unit(p.tried.name))}: {self.with_margin(self, r, y)}")
+        if not x[0].plane or r.about:
+            ways += self.ways_out(r, x)
+        ways += self.thresholds(r, x)
+        for hint in r.d.get("answers", {}).get("hints", []):
+            if (text := self.fill(str(hint), r, x)) is not None:
+                ways.append(text)
+        for i, w in enumerate(ways[:3]):
+            answer.rows.append(Row("Passes" if i == 0 else "", w, rank=2 + i))
+        if not ways:
+            slot = (x[0].slot or x)[0].id
+            for p in self.k.rules.values():
+                if p.verb == "tries" and p.about == r.about and r in self.k.order.tests[p.id] and self.w.picked.get((p.id, slot), (None, [1]))[0] is None and self.w.rows_of.get((p.id, slot)) and not self.w.picked[p.id, slot][1]:
+                    answer.rows.append(Row("Passes", f"no {p.tried.name} in this wiring method passes every test", rank=3))
+                    break
+
+    def chosen(self, r: Rule, x: list):
+        """The row a pick took for the thing of *x*, if *r* is one of the tests it passed."""
+        slot = x[0].slot or x
+        for p in self.k.rules.values():
+            if p.verb == "tries" and p.about == r.about and r in self.k.order.tests[p.id]:
+                row, waiting = self.w.picked.get((p.id, slot[0].id), (None, []))
+                if row is not None and not waiting and row[0].row != (x[0].row if x[0].plane else x[p.tried.slot]):
+                    return row, p
+        return None
+
+    @staticmethod
+    def with_margin(why: Subjects, r: Rule, y: list) -> str:
+        if isinstance(r.test, ex.Cmp):
+            m = why.margin(r, y)
+            return why.side_texts(r, y)[0] + (f" ({m})" if m else "")
+        return "passes"
+
+    def ways_out(self, r: Rule, x: list) -> list[str]:
+        """Single changes of facts it rests on, and the ways out that the packs name, tried by running the job again."""
+        out = []
+        slot = x[0].slot or x
+        extra = [(slot[0].id, w.name, x[0].row) for w in self.k.words.kinds[x[0].kind].words.values() if x[0].plane and w.slot and w is self.k.rules[x[0].plane].tried]
+        for way in self.k.ways:
+            if str(way.get("about")) != x[0].kind or (r.id not in [str(i) for i in way.get("for", [r.id])]):
+                continue
+            changes = self.changes_of(slot, way["change"])
+            if not changes or all(self._is(c) for c in changes):
+                continue
+            other = type(self)(self.whatif.run(changes + extra), self.whatif)
+            y = other.w.things[slot[0].id]
+            if other.w.answer(r, y) in (PASSES, SET_ASIDE) and not self._worse(other.w, slot, r):
+                out.append(f"{self.fill_size(str(way['way']), y)}: {self.with_margin(other, r, y)}")
+        return out
+
+    def fill_size(self, text: str, y: list) -> str:
+        def one(m):
+            return self.value_of(y, m[1]) or m[1]
+
+        return re.sub(r"\{([^{}]+)\}", one, text)
+
+    def _worse(self, other: World, slot: list, r: Rule) -> bool:
+        """Does a way out break something of this thing that passed before?"""
+        for t in self.k.rules.values():
+            if t.about == slot[0].kind and t.verb in ("must", "must not") and t is not r:
+                before, after = self.w.answer(t, slot), other.answer(t, other.things[slot[0].id])
+                if after == FAILS and before != FAILS:
+                    return True
+        return False
+
+    def _is(self, change) -> bool:
+        t, f, v = change
+        return self.w.things[t][word_of(self.w, t, f).slot] == v
+
+    def changes_of(self, x: list, change: dict) -> list[tuple]:
+        """A way's changes as (thing, fact, value): paths from the thing, a list meaning each of its members."""
+        out = []
+        for path, text in change.items():
+            names = self.k.words.spell(x[0].kind, tuple(n.strip() for n in reversed(str(path).split(" of "))))
+            holders = [x]
+            for n in names[:-1]:
+                nxt = []
+                for h in holders:
+                    v = h[self.k.words.kinds[h[0].kind].words[n].slot]
+                    nxt += [v] if isinstance(v, list) and v and hasattr(v[0], "kind") else members(v)
+                holders = nxt
+            for h in holders:
+                w = self.k.words.kinds[h[0].kind].words[names[-1]]
+                out.append((h[0].id, names[-1], parse_quantity(str(text), w.unit)[0] if w.unit else {"yes": True, "no": False}.get(str(text), str(text)) if w.type[0] == "flag" else str(text)))
+        return out
+
+    def thresholds(self, r: Rule, x: list) -> list[str]:
+        """Where the answer flips: a told number moved to the rows of the tables it is looked up in, or to the limit itself."""
+        out = []
+        for thing, fact, points in self.turning_points(r, x):
+            word = word_of(self.w, thing, fact)
+            unit = unit_shown(self.w.things[thing], fact, word.unit)
+            for v in points:
+                slot = x[0].slot or x
+                extra = [(slot[0].id, self.k.rules[x[0].plane].tried.name, x[0].row)] if x[0].plane else []
+                other = type(self)(self.whatif.run([(thing, fact, v)] + extra), self.whatif)
+                y = other.w.things[slot[0].id]
+                if other.w.answer(r, y) in (PASSES, SET_ASIDE):
+                    lower = v < self.w.things[thing][word.slot]
+                    size = f"{show(x[0].row, None)} " if x[0].plane else ""
+                    at = show(v, unit) if unit != "°F" else f"{number_text(in_unit(v, unit).__floor__() if lower else in_unit(v, unit))} °F"
+                    out.append(f"{size}at {fact} {at} or {'less' if lower else 'more'}: {self.with_margin(other, r, y)}")
+                    break
+        return out
+
+    def turning_points(self, r: Rule, x: list) -> list[tuple]:
+        """(thing, fact, values to try, nearest first) of told numbers that reach the answer through a table between rows."""
+        out = []
+        e = Explainer(self.w)
+        e.rule(r, x)
+        looked = {n for a, n, role in e.g.edges if role.startswith("by ") and e.g.nodes[a].kind == "step"}
+        for node in looked:
+            n = e.g.nodes[node]
+            if n.kind != "fact" or n.data["origin"] not in ("told", "assumed") or "@" in n.data["of"]:
+                continue
+            thing, fact = n.data["of"], n.data["is"]
+            word = word_of(self.w, thing, fact)
+            v = self.w.things[thing][word.slot]
+            if word.type[0] != "q" or not plain(v):
+                continue
+            points: set = set()
+            for t in self.k.tables.values():
+                for key, (how, unit) in t.keys.items():
+                    if how != "exact" and key == fact and unit == word.unit:
+                        points |= {row[key] for row in t.rows}
+            out.append((thing, fact, sorted((p for p in points if p < v), reverse=True)))
+        return out
