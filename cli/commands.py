@@ -52,7 +52,9 @@ def _first_subject(found) -> str:
 
 def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
     """Rules, tables and values whose name or words match all of *words*; the exact name alone is one hit."""
-    k = load(packs, edition)
+    from ..engine.knowledge import load as load_anew   # what is kept between starts has no examples
+
+    k = load_anew(packs, edition)
     items = {**{i: ("rule", r.d) for i, r in {**k.rules, **k.absent}.items()}, **{i: ("table", t.d) for i, t in k.tables.items()}, **{i: ("value", d) for i, d in k.value_items.items()}}
     name = "-".join(words)
     for n in (name, " ".join(words)):

@@ -11,7 +11,6 @@ import marshal
 import os
 import pickle
 import sys
-import tempfile
 from pathlib import Path
 
 from . import knowledge as kn
@@ -90,6 +89,8 @@ def _read(path: Path) -> Knowledge | None:
 
 
 def _write(path: Path, k: Knowledge) -> None:
+    import tempfile
+
     from .emit import Emitter
 
     e = Emitter(k)

@@ -26,6 +26,13 @@ PROSE = ("says", "because", "doubt", "limits", "examples", "answers", "scope", *
 ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "hints")
 
 
+def plain_text(v):
+    """What was read, as plain dicts, lists and text: without the place of every piece."""
+    if isinstance(v, dict):
+        return Mapping((str(k), plain_text(x)) for k, x in v.items())
+    return [plain_text(x) for x in v] if isinstance(v, list) else str(v)
+
+
 class Fill:
     """One fact a rule fills: its word, and the line that says with what."""
 
@@ -170,7 +177,11 @@ class Rule:
         self.also = {str(i) for i in as_list(d.get("also"))}
 
     def __getstate__(self):
-        return {k: v for k, v in self.__dict__.items() if k not in ("c", "faults")}
+        """What a cache keeps: no examples, and text without the places of its pieces."""
+        kept = {k: v for k, v in self.__dict__.items() if k not in ("c", "faults")}
+        d = kept["d"] = plain_text({k: v for k, v in self.d.items() if k != "examples"})
+        d.at = self.at
+        return kept
 
     # ---- what others ask of a rule
     def exprs(self):

@@ -52,6 +52,13 @@ class Table:
         self._read(folder, [str(a) for a in (d.get("across") or [])], faults)
         self._check(faults)
 
+    def __getstate__(self):
+        """What a cache keeps: text without the places of its pieces."""
+        kept = dict(self.__dict__)
+        d = kept["d"] = Mapping((str(k), str(v) if not isinstance(v, dict) else {str(a): str(b) for a, b in v.items()}) for k, v in self.d.items())
+        d.at = self.at
+        return kept
+
     def _read(self, folder: Path, across: list[str], faults: Collector) -> None:
         name = str(self.d["file"])
         at = place_of(self.d["file"], self.at)
