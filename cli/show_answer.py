@@ -16,7 +16,7 @@ def show_answer(answer: Answer, width: int = 80, most: int = MOST) -> list[Line]
     rows = [r for r in answer.rows if r.text]
     allowed = 3
     while True:
-        blocks = [row(r.label, r.text, r.source, width, allowed) for r in rows]
+        blocks = [row(r.label, r.text, r.source, width, max(allowed, r.lines)) for r in rows]
         total = len(head) + sum(map(len, blocks))
         if total <= most or not rows:
             break

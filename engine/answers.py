@@ -13,6 +13,7 @@ class Row:
     text: str
     source: str = ""
     rank: int = 5            # what is left out first when the answer is too long: the highest
+    lines: int = 0           # lines it may always take
 
 
 @dataclass

@@ -67,7 +67,9 @@ class Explain(Ways):
         answer = Answer(word, self.undecided(unread[0]) if unread else self.sentence(r, x, a), root=f"rule:{r.id}@{x[0].id}", rule=r.id, on=x[0].id)
         work = Working(self.w)
         self.sides(answer, r, x, work)
-        if isinstance(r.test, ex.Cmp):
+        if unread:   # what is there is told twice below: as it counts now, and as it would if it were read
+            answer.rows = [row for row in answer.rows if row.label in ("Need", str(r.d.get("answers", {}).get("needed", "Needed")))]
+        elif isinstance(r.test, ex.Cmp):
             answer.rows.append(Row("Check", self.check(r, x), self.source(r), rank=0))
         elif a != PASSES:
             answer.rows.append(Row("Rule", r.said, self.source(r), rank=0))
@@ -78,7 +80,7 @@ class Explain(Ways):
             self.look_up(answer, r, x, needs(self.w, r, x))
         for flip in flips:
             self.flip(answer, r, x, flip)
-        if a == FAILS:
+        if a == FAILS and not unread:
             self.beside(answer, r, x)
         if a in (FAILS,):
             self.wont_help(answer, r, x, flips, work)
@@ -177,7 +179,8 @@ class Explain(Ways):
         answer.rows.append(Row("Unread", f"counts as {show(now, word.unit)}: {self.side_texts(r, x)[0]}, {self.margin(r, x)}", src, rank=1))
         answer.rows.append(Row(f"If {show(v0, word.unit).split()[0]}", f"{'both' if len(changes) == 2 else 'the ' + kind} marked {show(v0, word.unit)}: {other.side_texts(r, y)[0]}, {other.margin(r, y)}. Passes.", rank=1))
         looks = [f"{i} {short(self.w.things[t]).removeprefix(self._circuit(self.w.things[t])[0].name + ' ')}: {self.look_of(t, f)}." for i, (t, f, _) in enumerate(changes, 1)]
-        answer.rows.append(Row("Look", f"{word.careful} " * bool(word.careful) + " ".join(looks) + (f" Want {show(v0, word.unit)} at BOTH: the lower end decides." if len(changes) == 2 else ""), rank=1))
+        want = f' Want "{show(v0, word.unit)}" at BOTH; the lower end decides.' if len(changes) == 2 else ""
+        answer.rows.append(Row("Look", " ".join(looks) + want + (f" {word.careful}" if word.careful else ""), rank=1, lines=4))
         self.no_mark(answer, r, x)
 
     def outcomes(self, r: Rule, x: list, e: Rule) -> list[str]:
@@ -213,12 +216,14 @@ class Explain(Ways):
         """The rules a person is about to argue with, and the defaults that change nothing."""
         said = []
         argued = [str(i) for i in r.d.get("answers", {}).get("argued", [])]
+        if any("assumed" in f for f in flips):   # here a person argues with the marking, not with the breaker
+            argued = []
         for i in [*argued, *reversed(work.used)]:
             e = self.k.rules.get(i)
             if e is None or not e.d.get("limits") or e.id == r.id or any(f.get("exception") == e.id for f in flips):
                 continue
             said.append(Row("", str(e.d["limits"]), self.source(e), rank=3 if i in argued else 4))
-        for n, row in enumerate(said[:2]):
+        for n, row in enumerate(said[: 2 if argued else 1]):
             row.label = "Won't help" if n == 0 else ""
             answer.rows.append(row)
 

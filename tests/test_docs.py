@@ -1,0 +1,71 @@
+"""What README.md shows is what whywire prints; its two commands are two; the docstrings' examples run.
+
+WHYWIRE_UPDATE=1 writes the sessions in README.md anew: read the diff.
+"""
+
+import doctest
+import importlib
+import os
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+SESSION = re.compile(r"```console\n\$ (whywire [^\n]+)\n(.*?)```", re.S)
+
+
+def said(command: str) -> str:
+    words = [sys.executable, "-m", "whywire.cli.main", *shlex.split(command)[1:]]
+    p = subprocess.run(words, capture_output=True, text=True, cwd=ROOT, timeout=120, env={**os.environ, "COLUMNS": "80"})
+    return "\n".join(line.rstrip() for line in (p.stdout + p.stderr).splitlines()) + "\n"
+
+
+def test_the_sessions_in_the_readme_are_real():
+    path = ROOT / "README.md"
+    text = path.read_text()
+    sessions = SESSION.findall(text)
+    assert len(sessions) >= 4
+    if os.environ.get("WHYWIRE_UPDATE"):
+        def real(m):
+            out = said(m[1])
+            if "[...]" in m[2]:   # a long report may be shown in part: its head and its tail
+                head, tail = (len([x for x in part.strip("\n").splitlines() if x]) for part in m[2].split("[...]"))
+                lines = out.splitlines()
+                out = "\n".join([*lines[: max(head, 12)], "[...]", *lines[-max(tail, 3):]]) + "\n"
+            return f"```console\n$ {m[1]}\n{out}```"
+
+        path.write_text(SESSION.sub(real, text))
+        return
+    for command, shown in sessions:
+        got = said(command)
+        if "[...]" in shown:
+            head, tail = (part.strip("\n") for part in shown.split("[...]"))
+            assert got.startswith(head) and got.rstrip("\n").endswith(tail), f"{command}: README.md shows something else"
+        else:
+            assert got == shown, f"{command}: README.md shows something else"
+
+
+def test_the_readme_has_exactly_two_set_up_commands():
+    blocks = re.findall(r"```sh\n(.*?)```", (ROOT / "README.md").read_text(), re.S)
+    assert len([line for b in blocks for line in b.splitlines() if line.strip()]) == 2
+
+
+def test_every_file_the_readme_names_is_there():
+    for name in re.findall(r"\b(?:kb|engine|cli|tests)/[\w./-]+\.(?:yaml|csv|py|md)\b", (ROOT / "README.md").read_text() + (ROOT / "DEVELOPERS.md").read_text()):
+        assert (ROOT / name).exists(), name
+
+
+def test_docstrings():
+    ran = 0
+    for path in [*sorted((ROOT / "engine").glob("*.py")), *sorted((ROOT / "cli").glob("*.py"))]:
+        if path.stem == "durable":
+            continue
+        name = f"whywire.{path.parent.name}" + ("" if path.stem == "__init__" else f".{path.stem}")
+        module = importlib.import_module(name)
+        assert module.__doc__, f"{path} does not say what it is for"
+        failed, n = doctest.testmod(module)
+        assert not failed, name
+        ran += n
+    assert ran >= 2
