@@ -16,6 +16,11 @@ from .ways import Ways
 from .working import Working
 
 
+def cite(source: str) -> str:
+    """A section to print at the right edge; a habit of the trade has none."""
+    return source if source and not source[0].islower() else ""
+
+
 class Explain(Ways):
     """Answers for one rule on one thing, or for a thing as a whole."""
 
@@ -116,8 +121,9 @@ class Explain(Ways):
                         o = p.holder(x, None)
                         if isinstance(o, list):
                             work.unfold(p, x)
-            for i, (text, src) in enumerate(lines):
-                answer.rows.append(Row(str(label or default) if i == 0 else "", text, src, rank=1 if i == 0 or i == len(lines) - 1 else 3))
+            bare = len(lines) == 1 and isinstance(e, ex.Path) and e.ev(x, None) is not None and lines[0][0].endswith(show(e.ev(x, None), work.unit(e, x)))
+            for i, (text, src) in enumerate(lines):   # a number that stands in the check as it was told is said there
+                answer.rows.append(Row(str(label or default) if i == 0 else "", text, cite(src), rank=6 if bare else 1 if i == 0 or i == len(lines) - 1 else 3))
 
     @staticmethod
     def undecided(flip: dict) -> str:
@@ -137,7 +143,7 @@ class Explain(Ways):
                     if len(f"{answer.word} {answer.sentence} {said}") <= 80:
                         answer.sentence += f" {said}"
                     else:
-                        answer.rows.append(Row("Right", said, self.source(other), rank=3))
+                        answer.rows.append(Row("Right", said, self.source(other), rank=2))
 
     def look_up(self, answer: Answer, r: Rule, x: list, ns: list[Need]) -> None:
         """What to look for, and what each answer would mean."""
@@ -159,10 +165,10 @@ class Explain(Ways):
     def flip(self, answer: Answer, r: Rule, x: list, flip: dict) -> None:
         if "exception" in flip:
             e = self.k.rules[flip["exception"]]
-            answer.rows.append(Row("Unless", e.said, self.source(e), rank=1))
+            answer.rows.append(Row("Unless", self.in_short(e, x), self.source(e), rank=1))
             for d in self.k.order.exceptions.get(e.id, ()):
                 if self.w.holds(d, x) is None:
-                    answer.rows.append(Row("But", d.said, self.source(d), rank=2))
+                    answer.rows.append(Row("But", self.in_short(d, x), self.source(d), rank=2))
             for ask, outcome in zip(dict.fromkeys(flip["ask"]), self.outcomes(r, x, e)):
                 answer.rows.append(Row("Tell me", f"{ask} {outcome}".strip(), rank=1))
             return
@@ -182,6 +188,11 @@ class Explain(Ways):
         want = f' Want "{show(v0, word.unit)}" at BOTH; the lower end decides.' if len(changes) == 2 else ""
         answer.rows.append(Row("Look", " ".join(looks) + want + (f" {word.careful}" if word.careful else ""), rank=1, lines=4))
         self.no_mark(answer, r, x)
+
+    def in_short(self, r: Rule, x: list) -> str:
+        """A rule in a few words, where it has them."""
+        said = r.d.get("answers", {}).get("right")
+        return (self.fill(str(said), r, x) if said else None) or r.said
 
     def outcomes(self, r: Rule, x: list, e: Rule) -> list[str]:
         """What each answer to an exception's open question would mean."""

@@ -1,150 +1,488 @@
 """An independent proof check: does every node of a derivation graph follow from the nodes its edges lead to?
 
-It shares no code with what builds the graph: it reads the raw items of the packs and the raw job, with a parser, numbers
-(fractions, in units of its own table), look-ups and three-valued answers of its own. Each node is recomputed from the
-values that the nodes below it claim, and must have exactly the edges its line reads; leaves are compared with the job
-and the CSV files. So a graph that is accepted is right by induction, from the leaves up. The wording (`text`) is not judged.
+It shares no code with what builds the graph: it reads the raw items of the packs and the raw job, with amounts, tables,
+a parser and three-valued answers of its own (proof_reading, proof_lines). Each node is recomputed from the values that
+the nodes below it claim, and must have exactly the edges its line reads; leaves are compared with the job and the CSV
+files. So a graph that is accepted is right by induction, from the leaves up. The wording (`text`) is not judged.
 """
 
 from __future__ import annotations
 
-import re
-from collections import Counter, namedtuple
+from collections import namedtuple
 from fractions import Fraction as F
+from functools import lru_cache
+from graphlib import CycleError, TopologicalSorter
+from types import SimpleNamespace as Box
 
+from .proof_lines import apply, both, compare, condition, either, filling, fold, kids, opposite, parse, result_type, span
+from .proof_reading import NONE, NOTHING, POINT, SOME, UNITS, Many, Table, TableSource, Things, Words, as_list, dated, layer, read, section_of, spelled
 
 PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE = "passes", "fails", "cannot tell", "advice", "does not apply", "exception applies"
-LAYERS = {"code": "law", "manufacturer": "maker", "local": "local", "practice": "practice"}
 JUDGING, FILLING = ("must", "must not", "should"), ("gives", "reckons", "assumes", "designs")
-NONE, NOTHING, SOME = "(none)", "(nothing)", (F(0), None)   # absent; beyond something absent; an unknown amount
-Many = namedtuple("Many", "ids open")
-At = namedtuple("At", "rule x kind m mkind table row")       # where a line is: its rule and thing, the member, the table row
-TableSource = namedtuple("TableSource", "d path")            # the YAML item of a table, and its CSV file
-
-# ---- amounts: (low, high) in volts, amperes, inches, °C ...; None is an open end
-UNITS = {n.replace("_", " "): (F(f), tuple(sorted((k, e) for k, e in (Counter(d.split()) - Counter()).items()))) for n, f, d in (
-    u.split(maxsplit=2) if u.count(" ") > 1 else (*u.split(), "") for u in (
-        "A 1 A;mA 1/1000 A;kA 1000 A;V 1 V;VA 1 A V;W 1 A V;kVA 1000 A V;kW 1000 A V;hp 1 hp;in 1 in;ft 12 in;in² 1 in in;in³ 1 in in in;cmil 1 cmil;"
-        "C° 1 K;F° 5/9 K;s 1 s;h 3600 s;° 1 deg;lb-in 1 lb-in;count 1;% 1/100;°C 1 T;°F 5/9 T").split(";"))}
-UNITS |= {n: (F(f), d) for n, f, d in (("Ω", 1, (("A", -1), ("V", 1))), ("mΩ", F(1, 1000), (("A", -1), ("V", 1))), ("MΩ", 10**6, (("A", -1), ("V", 1))),
-                                       ("Ω/kft", F(1, 12000), (("A", -1), ("V", 1), ("in", -1))), ("per F°", F(9, 5), (("K", -1),)))}
-POINT, STEP = UNITS["°C"][1], UNITS["C°"][1]
-WRITTEN = {w: u for u, ws in {"A": "a amp amps ampere amperes", "mA": "ma milliamps", "kA": "ka", "V": "v volt volts vac", "W": "w watt watts", "VA": "va", "kVA": "kva",
-                              "kW": "kw kilowatts", "Ω": "ohm ohms", "mΩ": "milliohm milliohms mohm", "MΩ": "megohm megohms", "ft": "feet foot ' ’ ′", "in": 'inch inches " ” ″',
-                              "in²": "in2 in^2", "in³": "in3 in^3", "°F": "f degf ºf", "°C": "c degc ºc", "%": "percent", "hp": "hp horsepower", "h": "hour hours",
-                              "s": "seconds", "°": "deg degrees", "lb-in": "in-lb"}.items() for w in ws.split()}
-WRITTEN |= {"sq in": "in²", "cu in": "in³", "cubic inches": "in³", "deg f": "°F", "degrees f": "°F", "deg c": "°C", "degrees c": "°C"}
+VERBS = (*JUDGING, *FILLING, "tries", "refers", "warns", "lacks")
+At = namedtuple("At", "rule x kind m mkind")   # where a line is: its rule, its thing and kind, the member looked at and its kind
 
 
-def base(q: F, unit: str) -> F:
-    return q * UNITS[unit][0] - (F(160, 9) if unit == "°F" else 0)
+class Proof:
+    """What is in force, prepared once from raw items: rules and values by name, tables with their files, `words:` bodies."""
+
+    def __init__(self, rules, tables, values, words, edition: str) -> None:
+        self.rules = {i: rules[i] for i in sorted(rules) if section_of(rules[i], edition) is not None}
+        self.sources, self.values, self.words, self.edition, self.jobs = tables, values, Words(words), edition, {}
+        self.givers, self.exceptions, self.picks = {}, {}, {}
+        for i, d in self.rules.items():
+            facts = [f for v in FILLING for f in d.get(v, ())] + ([d["picks"]] if "tries" in d else [])
+            for f in facts:
+                self.givers.setdefault((d["about"], f), []).append(i)
+            for t in as_list(d.get("exception to")):
+                self.exceptions.setdefault(t, []).append(i)
+            if "tries" in d:
+                self.picks[d["about"]] = next(iter(d["tries"]))
+
+    @lru_cache(maxsize=None)
+    def table(self, name: str) -> Table:
+        return Table(self.sources[name])
+
+    def check(self, graph: dict, job) -> list[str]:
+        """What does not follow in *graph*; nothing where all of it does."""
+        if id(job) not in self.jobs:
+            self.jobs[id(job)] = job, Things(self.words, self.table, job)
+        return _Judge(self, graph, self.jobs[id(job)][1]).faults
 
 
-def amount(text: str, unit: str) -> F:
-    """What a person or a table wrote, in base: `35'`, `6 ft 7 in`, `1-1/2 hp`, `100/3`, `80 F`."""
-    if m := re.fullmatch(r"\s*(\d+)\s*(?:ft|feet|foot|'|′)\s*([\d.]+)\s*(?:in|inch|inches|\"|″)\s*", text):
-        return F(m[1]) * 12 + F(m[2])
-    m = re.fullmatch(r"\s*([-+]?)\s*([\d,]*\.?\d+|\d+\.)(?:\s*[- ]\s*(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(\D.*?)?\.?\s*", text)
-    q = (F(m[2].replace(",", "").rstrip(".")) + (F(int(m[3]), int(m[4])) if m[3] else 0)) / int(m[5] or 1) * (-1 if m[1] == "-" else 1)
-    u = (m[6] or unit).strip()
-    u = u if u in UNITS else WRITTEN[u.lower()]
-    if UNITS[u][1] != UNITS[unit][1]:
-        raise ValueError(f"{text} is not in {unit}")
-    return base(q, u)
+def check(graph: dict, rules, tables, values, edition: str, job, words) -> list[str]:
+    """One sentence for each node that does not follow: from raw rules, tables, dated values and words, and the raw job."""
+    return Proof(rules, tables, values, words, edition).check(graph, job)
 
 
-def shown(v: F, unit: str) -> str:
-    """An amount as a table row is called."""
-    q = (v + (F(160, 9) if unit == "°F" else 0)) / UNITS[unit][0]
-    whole = (q * 10**4).denominator == 1
-    places = 4 if whole or abs(q) < 10 else 2
-    n = round(q * 10**places)
-    text = f"{abs(n) // 10**places:{',' if abs(q) >= 10000 else ''}}.{abs(n) % 10**places:0{places}}".rstrip("0").rstrip(".")
-    return ("-" if n < 0 else "") + text + ("" if unit == "count" else "°" if unit == "°" else f" {unit}")
+class _Judge:
+    """One graph: every node recomputed, every edge that it needs noted in `want`."""
 
+    def __init__(self, book: Proof, graph: dict, things: Things) -> None:
+        self.book, self.words, self.things, self.faults, self.memo, self.visited = book, book.words, things, [], {}, set()
+        self.nodes = {n["id"]: n for n in graph["nodes"]}
+        self.out, self.want = {i: set() for i in self.nodes}, {i: set() for i in self.nodes}
+        if len(self.nodes) != len(graph["nodes"]) or graph["root"] not in self.nodes:
+            self.faults.append(f"{graph['root']}: the root is missing, or two nodes have one name")
+        for e in graph["edges"]:
+            if e["from"] not in self.nodes or e["to"] not in self.nodes:
+                self.faults.append(f"{e['from']}: an edge leads to {e['to']}, and one of them is not there")
+            else:
+                self.out[e["from"]].add((e["to"], e["role"]))
+        try:
+            list(TopologicalSorter({a: {b for b, _ in bs} for a, bs in self.out.items()}).static_order())
+        except CycleError as e:
+            self.faults.append(f"{e.args[1][0]}: it rests on itself")
+        for i, n in self.nodes.items() if not self.faults else ():
+            kind = i.split(":", 1)[0]
+            try:
+                self.must(i, kind == n["kind"], f"a {n['kind']} by another name")
+                if kind in ("fact", "cell", "value"):
+                    getattr(self, kind)(i, n, n["data"])
+                elif kind in ("rule", "pick"):
+                    rule, x = i[5:].split("@", 1)
+                    getattr(self, kind)(rule, x)
+            except (KeyError, ValueError, TypeError, AttributeError, IndexError, StopIteration, ZeroDivisionError) as e:
+                self.faults.append(f"{i}: it cannot be read ({type(e).__name__}: {e})")
+        for i in self.nodes if not self.faults else ():
+            self.must(i, i.split(":", 1)[0] not in ("step", "row") or i in self.visited, "it belongs to nothing in this graph")
+            for to, role in self.want[i] ^ self.out[i]:
+                self.faults.append(f"{i}: it {'rests' if (to, role) in self.want[i] else 'does not rest'} on {to} ({role})")
 
-def span(v) -> tuple:
-    return v if isinstance(v, tuple) and not isinstance(v, Many) else (None, None)
+    def must(self, node: str, so: bool, what: str) -> None:
+        if not so:
+            self.faults.append(f"{node}: {what}")
 
+    def edge(self, a: str, b: str, role: str) -> None:
+        self.want.setdefault(a, set()).add((b, role))
+        self.must(a, b in self.nodes, f"it rests on {b}, which is not there")
 
-def between(lo, hi):
-    return None if lo is None and hi is None else (lo, hi)
+    # ---- things, and tried rows of them: `circuits.kiln.conductors@6 AWG`
+    def split(self, x: str) -> tuple:
+        """(thing, size tried or None)."""
+        return (x, None) if x in self.things.all else tuple(x.rsplit("@", 1))
 
+    def kind(self, x: str) -> str:
+        return self.things.all[self.split(x)[0]].kind
 
-def arith(op: str, a, b):
-    """Interval arithmetic; zero times an unknown amount is zero, and nothing is divided by what may be zero."""
-    if NOTHING in (a, b):
-        return NOTHING
-    if op == "±":
-        return between(span(arith("-", a, b))[0], span(arith("+", a, b))[1])
-    (al, ah), (bl, bh) = span(a), span(b)
-    if op in "+-":
-        bl, bh = (bl, bh) if op == "+" else (None if bh is None else -bh, None if bl is None else -bl)
-        return between(None if None in (al, bl) else al + bl, None if None in (ah, bh) else ah + bh)
-    if op == "÷":
-        if bl is None or bl < 0 or (bl == 0 and not bh):
+    def own(self, x: str, name: str) -> bool:
+        """Is this fact settled anew where a row is tried?"""
+        kind, givers = self.kind(x), self.givers(self.kind(x), name)
+        return name == self.book.picks.get(kind) or bool(givers) and not any("tries" in d or "designs" in d for d in givers.values())
+
+    def givers(self, kind: str, name: str) -> dict:
+        return {g: self.book.rules[g] for g in self.book.givers.get((kind, name), ())}
+
+    def cell(self, i: str, n: dict, d: dict) -> None:
+        t = self.book.table(d["table"])
+        keys = {k: read(v, t.unit(k))[0] if t.unit(k) else v for k, v in d["keys"].items()}
+        row = next(r for r in t.rows if all(r[k] == v for k, v in keys.items()))
+        self.must(i, set(keys) == set(t.how) and i == f"cell:{t.id}[{t.name(row)}]/{d['column']}", "it is another cell of the table")
+        self.same(i, n["value"], n["unit"], *cell_of([row], d["column"], t))
+        self.must(i, n["unit"] == (t.unit(d["column"]) or "") and d["edition"] == self.book.edition and d["section"] == section_of(t.d, d["edition"]),
+                  "its unit, edition or section is another")
+        beside = dict(zip(("row before", "row after"), t.neighbours(row)))
+        self.must(i, all(d.get(k) == (r and f"{t.name(r)}: {t.show(d['column'], r[d['column']])}") for k, r in beside.items()), "its neighbours are others")
+        at = f"{t.file}:{t.lines[next(j for j, r in enumerate(t.rows) if r is row)]}:1"
+        self.must(i, d["at"].rsplit("/", 1)[-1] == at and d.get("doubt", "") == str(t.d.get("doubt", "")), f"it stands at {at}, with the doubt told there")
+
+    def value(self, i: str, n: dict, d: dict) -> tuple:
+        item = self.book.values[i[6:]]
+        v, t = dated(item, self.book.edition)
+        self.same(i, n["value"], n["unit"], v, t)
+        self.must(i, d["edition"] == self.book.edition and d["section"] == (section_of(item, d["edition"]) or "") and d["at"] == str(item.at), "it comes from elsewhere")
+        return v, t
+
+    def same(self, node: str, text: str, unit: str, v, t: tuple, what: str = "value") -> None:
+        """Is *text* the value *v*?"""
+        ok = (UNITS[unit][1] == t[1] if t[0] == "q" else unit == "") and text == spelled(v, unit)
+        self.must(node, ok, f"its {what} is not {text} {unit}")
+
+    # ---- facts
+    def fact(self, i: str, n: dict, d: dict) -> None:
+        x, name, (thing, row) = d["of"], d["is"], self.split(d["of"])
+        t, w, givers = self.things.all[thing], self.words.kinds[self.kind(x)][name], self.givers(self.kind(x), name)
+        pick, told = self.book.picks.get(t.kind), t.cell.get(name) if name in t.told else None
+        if row is not None and w.comes == pick and not (pick in t.told and self.label(t.kind, t.cell[pick]) == row):
+            told = None
+        v, origin, by = told if name in t.told else t.cell.get(name), "unknown" if told is None else "told", None
+        roles: dict = {}
+        self.must(i, i == f"fact:{x}/{name}" and (row is None or self.own(x, name) or w.comes == pick), "it is no fact of this thing")
+        if row is not None and name == pick:
+            v, origin, by = self.tried(t.kind, row), "tried", d["by"]
+            self.must(i, pick in self.book.rules[by].get("tries", ()), f"{by} does not try it")
+        elif givers and (row is None or self.own(x, name)):
+            v, origin, by, roles = self.settle(x, name, told, givers)
+        for g, role in roles.items():
+            self.edge(i, f"{'pick' if role == 'picked by' else 'rule'}:{g}@{x}", role)
+        self.same(i, n["value"], n["unit"], v, w.type)
+        written = t.written.get(name) if origin in ("told", "assumed", "disputed") else None
+        data = {"of": x, "is": name, "origin": origin, "by": by, "as written": written and written[0], "at": written and written[1],
+                "looked": "and found no marking" if name in t.looked else None, "open": (not isinstance(v, Many) or v.open) if w.type[0] == "many" else None}
+        self.must(i, n["unit"] == w.unit and d == {k: v for k, v in data.items() if v is not None}, f"it is {origin}" + (f" by {by}" if by else ""))
+
+    def settle(self, x: str, name: str, told, givers: dict) -> tuple:
+        """(value, origin, rule, role of each giver) of a fact that rules give."""
+        live, open_, fallback, roles = [], [], None, {}
+        for g, d in givers.items():
+            if "tries" in d:
+                if told is None:
+                    v = self.pick(g, x)
+                    return v, "unknown" if v is None else "picked", g, {h: "not given by" for h, o in givers.items() if "tries" not in o} | {g: "picked by"}
+            elif told is None or "gives" in d:
+                r, roles[g] = self.rule(g, x), "not given by"
+                v, rank = r.fills.get(name), next(i for i, verb in enumerate(FILLING) if verb in d)
+                if r.applies is False or r.aside is True:
+                    continue
+                if rank:
+                    fallback = (rank, v, g) if r.applies and v is not None and (fallback is None or rank < fallback[0]) else fallback
+                elif r.holds or (r.applies and not self.sets_aside(d)):
+                    live.append((v, g))
+                elif not self.sets_aside(d):
+                    open_.append(v)
+        known = list(dict.fromkeys(v for v, _ in live if v is not None))
+        apart = [v for v in known if (compare("=", told, v) is False if isinstance(told, tuple) else told != v)] if told is not None else known[1:]
+        if apart:
+            return None, "disputed", None, {g: "given by" if self.rule(g, x).answer == "holds" else role for g, role in roles.items()}
+        if told is not None:
+            return told, "told", None, roles
+        if known and all(v == known[0] for v in [v for v, _ in live] + open_):
+            return known[0], "derived", live[0][1], roles | {live[0][1]: "given by"}
+        if not live and not open_ and fallback:
+            return fallback[1], ("", "derived", "assumed", "designed")[fallback[0]], fallback[2], roles | {fallback[2]: "given by"}
+        return None, "unknown", None, roles
+
+    def sets_aside(self, d) -> bool:
+        return any(t in self.book.rules for t in as_list(d.get("exception to")))
+
+    # ---- picks
+    def rows(self, p: str) -> tuple:
+        (name, text), = self.book.rules[p]["tries"].items()
+        return name, parse("x " + text, False)
+
+    def label(self, kind: str, v) -> str:
+        p = next(p for p, d in self.book.rules.items() if "tries" in d and d["about"] == kind)
+        return self.book.table(self.rows(p)[1][2]).show(self.rows(p)[0], v[0] if isinstance(v, tuple) else v)
+
+    def tried(self, kind: str, label: str):
+        p = next(p for p, d in self.book.rules.items() if "tries" in d and d["about"] == kind)
+        (name, look), t = self.rows(p), self.book.table(self.rows(p)[1][2])
+        v = next(r[name] for r in t.rows if t.show(name, r[name]) == label)
+        return (v, v) if t.unit(name) else v
+
+    def pick(self, p: str, x: str):
+        """The value a pick takes: the first row that passes every test."""
+        node, d, (name, look) = f"pick:{p}@{x}", self.book.rules[p], self.rows(p)
+        if node in self.memo:
+            return self.memo[node]
+        t, c = self.book.table(look[2]), At(p, x, d["about"], None, None)
+        keys = {k: self.operand(node, e, c, "keys", "by")[0] for k, e in look[3]}
+        known = not any(v is None or v is SOME or isinstance(v, str) and v in (NONE, NOTHING) for v in keys.values())
+        tests = [i for i, r in self.book.rules.items() if r["about"] == d["about"] and (
+            any(v in r for v in JUDGING[:2]) and i not in as_list(d.get("leaving out")) or i in as_list(d.get("also")))]
+        first, waiting = None, False
+        for r in t.find(keys) if known else ():
+            if r and first is None:
+                row = f"row:{x}@{t.show(name, r[name])}?{p}"
+                self.edge(node, row, "tries")
+                passes = self.row(row, f"{x}@{t.show(name, r[name])}", tests, t, name, r[name])
+                first, waiting = (r[name] if passes else None), waiting or passes is None
+        v = None if not known or waiting else NONE if first is None else (first, first) if t.unit(name) else first
+        self.memo[node] = v
+        n, s = self.nodes[node], section_of(d, self.book.edition) or ""
+        self.must(node, n["value"] == ("unknown" if v is None else "none" if v == NONE else t.show(name, first)) and n["unit"] == "", "another row is the first that passes")
+        self.must(node, n["data"] == {"rule": p, "on": x, "section": s, "edition": self.book.edition, "layer": layer(d), "at": str(d.at)}, "it comes from elsewhere")
+        return v
+
+    def row(self, node: str, y: str, tests: list, t: Table, name: str, v):
+        """Does a tried row pass: yes, no, or None where a test cannot tell."""
+        n, d, out = self.nodes[node], self.nodes[node]["data"], True
+        self.visited.add(node)
+        self.must(node, list(d["tests"]) == tests and set(d) == {"tests", "answer"}, "it is tested by other rules")
+        for i, said in d["tests"].items():
+            if d["answer"] != FAILS or said not in (PASSES, OFF):
+                self.edge(node, f"rule:{i}@{y}", "does not test" if said == OFF else "tested by")
+                r = self.rule(i, y)
+                self.must(node, r.answer == said, f"{i} does not answer {said}")
+                out = out if r.answer in (PASSES, OFF, SET_ASIDE) or out is False else None if r.answer == TELL else False
+        self.must(node, d["answer"] == (PASSES if out else TELL if out is None else FAILS), f"it does not follow that it {d['answer']}")
+        self.same(node, n["value"], n["unit"], *cell_of([{name: v}], name, t))
+        return out
+
+    # ---- rules
+    def rule(self, i: str, x: str) -> Box:
+        """What a rule comes to on a thing, from the nodes its lines lead to."""
+        node, d = f"rule:{i}@{x}", self.book.rules[i]
+        if node in self.memo:
+            return self.memo[node]
+        r = self.memo[node] = Box(applies=None, own=OFF, fills={}, aside=None, holds=None, answer=TELL)
+        c, words = At(i, x, d["about"], None, None), self.words.kinds[d["about"]]
+        verb = next((v for v in VERBS if v in d), "exception")
+        r.applies = both([self.operand(node, condition(w), c, f"when.{j}", "when")[0] for j, w in enumerate(as_list(d.get("when")))])
+        if verb in JUDGING and r.applies is not False:
+            v, _ = self.operand(node, condition(d[verb]), c, verb, verb)
+            v = opposite(v) if verb == "must not" else v
+            r.own = OFF if v == NOTHING else PASSES if v is True else TELL if v is None or r.applies is None else ADVICE if verb == "should" else FAILS
+        for f, text in d[verb].items() if verb in FILLING and r.applies is not False else ():
+            w = words[f]
+            v, _ = self.operand(node, filling(str(text), w.type), c, f"{verb}.{f}", f"{verb} {f}")
+            r.fills[f] = None if v is SOME or (v == NOTHING and w.type[0] != "row") else NONE if v == NOTHING else v
+        against = [self.rule(e, x) for e in self.book.exceptions.get(i, ())]
+        for e in self.book.exceptions.get(i, ()):
+            self.edge(node, f"rule:{e}@{x}", "exception")
+        r.aside, r.holds = either([e.holds for e in against]), both([r.applies, *(opposite(e.holds) for e in against)])
+        if verb in JUDGING:
+            by = [e for e, a in zip(self.book.exceptions.get(i, ()), against) if a.holds]   # a bare permission is not announced for what passes anyway
+            bare = not any(v in self.book.rules[e] for e in by for v in VERBS)
+            r.answer = OFF if r.own == OFF else SET_ASIDE if r.aside and not (bare and r.own == PASSES) else r.own
+        else:
+            so = {"refers": "refers", "lacks": "not checked"}.get(verb, "holds" if r.aside is False else TELL)
+            r.answer = OFF if r.applies is False else SET_ASIDE if r.aside else "warns" if verb == "warns" else so if r.applies else TELL
+        n, said = self.nodes[node], dict(self.nodes[node]["data"])
+        for f, text in said.pop("gives", {}).items():
+            self.same(node, text, words[f].unit, r.fills[f], words[f].type, f)
+        data = {"rule": i, "on": x, "answer": r.answer, "verb": verb, "layer": layer(d), "section": section_of(d, self.book.edition), "edition": self.book.edition, "at": str(d.at)}
+        data |= {"own answer": r.own} if verb in JUDGING else {}
+        data |= {"doubt": str(d["doubt"])} if d.get("doubt") else {}
+        self.must(node, said == data and n["value"] == r.answer and n["unit"] == "" and len(n["data"].get("gives", {})) == len(r.fills), f"it {r.answer}, as {data['section']} has it")
+        return r
+
+    # ---- lines
+    def operand(self, up: str, e: tuple, c: At, at: str, role: str) -> tuple:
+        """(value, type) of a piece of a line, and the edge it needs."""
+        if e[0] == "flag":
+            v, _ = self.operand(up, e[1], c, at, role)
+            return NOTHING if v == NONE else v, ("flag",)
+        if e[0] == "lit":
+            return e[1:]
+        if e[0] == "path":
+            name, steps = e[1][0], self.book.rules[c.rule].get("steps", {})
+            if len(e[1]) == 1 and name in steps:
+                e, c, at = parse(str(steps[name]), False), c._replace(m=None, mkind=None), f"steps.{name}"
+            elif len(e[1]) == 1 and name in self.book.values and name not in self.words.kinds[c.kind]:
+                self.edge(up, f"value:{name}", role)
+                return dated(self.book.values[name], self.book.edition)
+            else:
+                return self.read(up, e[1], c, role)
+        node = f"step:{c.rule}@{c.x}#{at}" + (f"[{c.m}]" if c.m else "")
+        self.edge(up, node, role)
+        if node not in self.memo:
+            self.visited.add(node)
+            self.memo[node] = self.step(node, e, c, at)
+        return self.memo[node]
+
+    def read(self, up: str, names: tuple, c: At, role: str, raw: bool = False) -> tuple:
+        """A fact, by the links that lead to it."""
+        o = c.m if c.m and names[0] == c.mkind else c.x
+        names, kinds, t = self.follow(names, c)
+        blank = SOME if t[0] == "q" and t[1] != POINT and not raw else None
+        v = o
+        for i, (name, k) in enumerate(zip(names, kinds)):
+            w, thing = self.words.kinds[k][name], self.split(o)[0]
+            node, last = f"fact:{o if o == thing or self.own(o, name) or w.comes == self.book.picks.get(k) else thing}/{name}", i == len(names) - 1
+            v = self.claimed(node, w) if last and t[0] != "many" else self.things.all[thing].cell.get(name)
+            linked = not w.part and name != "job" and v != self.things.all[thing].whole and not any(
+                p.part and p.type[1] == k for p in self.words.kinds.get(w.type[1], {}).values()) if not last else True
+            if linked or v is None or v == NONE:
+                self.edge(up, node, role if last else "through")
+            if not last and (v is None or v == NONE):
+                return blank if v is None else NOTHING, t
+            o = v
+        return v if raw else blank if v is None else NOTHING if v == NONE and t[0] in ("row", "q") else v, t
+
+    def claimed(self, node: str, w: Box):
+        """The value a fact node claims."""
+        text, unit = self.nodes[node]["value"], self.nodes[node]["unit"]
+        if text == "unknown" or text == "none" and not (w.type[0] == "choice" and "none" in w.type[1]):
+            return None if text == "unknown" else NONE
+        return read(text, unit) if w.type[0] == "q" else text == "yes" if w.type[0] == "flag" else text
+
+    def step(self, node: str, e: tuple, c: At, at: str) -> tuple:
+        """An operation recomputed, and what its node says of it."""
+        n, op, more = self.nodes[node], e[0], {}
+        data = {"op": e[1] if op in ("bin", "over", "step", "round", "cmp", "quant") else "look-up" if op == "look" else "is" if op in ("path", "lit") else op, "line": at}
+        if op in ("path", "lit"):
+            v, t = self.operand(node, e, c, at + ".0", "is")
+        elif op in ("over", "quant"):
+            v, t, more = self.over(node, e, c, at)
+        elif op == "look":
+            v, t, more = self.look(node, e, c, at)
+        elif op == "is" and "none" in e[3] and e[2][0] == "path":   # a told none is an answer, not a hole
+            v, t = self.read(node, e[2][1], c, "1", raw=True)[0], ("flag",)
+            v = v if v is None or v == NOTHING else (v == NONE or isinstance(v, Many) and not v.ids) != e[1]
+        else:
+            sides = [self.operand(node, k, c, f"{at}.{i}", str(i + 1)) for i, k in enumerate(kids(e))]
+            v, t = apply(e, [v for v, _ in sides], [t for _, t in sides], self.book.table), result_type(e, [t for _, t in sides])
+            if op == "root" and isinstance(v, tuple):
+                v = self.enclosure(node, span(v), F(1, 10**e[2]))
+            if op == "cmp":
+                more = self.sides(node, n, e, sides)
+        self.must(node, n["data"] == data | more, f"{n['data'].get('op')} does not follow from its parts")
+        self.same(node, n["value"], "" if op == "cmp" else n["unit"], v, t)
+        return v, t
+
+    def follow(self, names: tuple, c: At) -> tuple:
+        """(names written out, the kind each is a fact of, type of the last) of a path."""
+        kind, names = (c.mkind, names[1:]) if names[0] == c.mkind else (c.kind, names)
+        names, kinds, t = self.words.spell(kind, names), [], ("ref", kind)
+        for name in names:
+            kinds.append(t[1])
+            t = self.words.kinds[t[1]][name].type
+        return names, kinds, t
+
+    def type(self, e: tuple, c: At) -> tuple:
+        """The type of a line, whatever it is worth."""
+        if e[0] == "lit":
+            return e[2]
+        if e[0] == "path":
+            steps = self.book.rules[c.rule].get("steps", {}) if len(e[1]) == 1 else {}
+            if e[1][0] in steps:
+                return self.type(parse(str(steps[e[1][0]]), False), c._replace(mkind=None))
+            dates = len(e[1]) == 1 and e[1][0] in self.book.values and e[1][0] not in self.words.kinds[c.kind]
+            return dated(self.book.values[e[1][0]], self.book.edition)[1] if dates else self.follow(e[1], c)[2]
+        if e[0] == "look":
+            return cell_of([], e[1], self.book.table(e[2]))[1]
+        if e[0] == "over":
+            return self.type(e[2], c._replace(mkind=self.follow(e[3][1], c)[2][1])) if e[2] else ("q", ())
+        return ("flag",) if e[0] == "quant" else result_type(e, [self.type(k, c) for k in kids(e)])
+
+    def over(self, node: str, e: tuple, c: At, at: str) -> tuple:
+        """A total, count, smallest, largest, or every, some, no: of each member of a list."""
+        fn, (body, path, where, default) = e[1], e[2:] if e[0] == "over" else (None, e[2], e[3], None)
+        col, (_, kind) = self.read(node, path[1], c, "over")
+        gone, taken = isinstance(col, str), []
+        for y in col.ids if isinstance(col, Many) else ():
+            within, name = c._replace(m=y, mkind=kind), self.things.all[y].name
+            counts = self.operand(node, where, within, f"{at}.where", f"{'counts ' + name if e[0] == 'over' else f'is {name} so'}")[0] if where else True
+            if e[0] == "over" and (counts is False or counts == NOTHING):
+                continue
+            v = self.operand(node, body, within, f"{at}.each", f"of {name}")[0] if body else (F(1), F(1))
+            if v != NOTHING:
+                taken.append((y, counts, v))
+        open_ = not gone and (col is None or col.open)
+        if e[0] == "quant":
+            vs = [ok for _, ok, _ in taken] + [None] * open_
+            return NOTHING if col == NOTHING else both(vs) if fn == "every" else either(vs) if fn == "some" else opposite(either(vs)), ("flag",), {}
+        given = self.operand(node, default, c, f"{at}.or", "or")[0] if default else None
+        members = [{"of": y, "counts": "yes" if ok is True else "unknown", "adds": spelled(v, self.nodes[node]["unit"])} for y, ok, v in taken]
+        return fold(fn, [(ok, v) for _, ok, v in taken], open_, given), self.type(e, c), {"members": members, "open": open_}
+
+    def look(self, node: str, e: tuple, c: At, at: str) -> tuple:
+        """A look-up, forwards by its keys or backwards by a condition on the columns."""
+        _, column, name, keys, where = e
+        t, known, held = self.book.table(name), {}, {}
+        for k, key in keys:
+            v = self.operand(node, key, c, f"{at}.{k}", f"by {k}")[0]
+            known[k] = None if v is SOME else v
+        gone = any(isinstance(v, str) and v in (NONE, NOTHING) for v in known.values())
+        rows, type_ = [] if gone else t.find(known), cell_of([], column, t)[1]
+        if where is None:
+            if len(rows) == 1 and rows[0]:
+                self.edge(node, f"cell:{name}[{t.name(rows[0])}]/{column}", "reads")
+            return NOTHING if gone else cell_of(rows, column, t)[0], type_, {} if len(rows) == 1 and rows[0] else {"rows possible": len(rows)}
+
+        def reads_row(part) -> bool:
+            return part[0] == "path" and len(part[1]) == 1 and part[1][0] in t.units or part[0] not in ("path", "lit", "over", "quant", "look") and any(map(reads_row, kids(part)))
+
+        def hang(part, at) -> None:
+            if not reads_row(part):
+                held[at] = self.operand(node, part, c, at, "where")
+            for i, k in enumerate(kids(part) if reads_row(part) and part[0] != "path" else ()):
+                hang(k, f"{at}.{i}")
+
+        def worth(part, at, row) -> tuple:
+            if at in held or part[0] == "path":
+                return held[at] if at in held else cell_of([row], part[1][0], t)
+            pieces = [worth(k, f"{at}.{i}", row) for i, k in enumerate(kids(part))]
+            vs, ts = [v for v, _ in pieces], [ty for _, ty in pieces]
+            return (vs[0], ts[0]) if part[0] == "flag" else (apply(part, vs, ts, self.book.table), result_type(part, ts))
+
+        hang(where, f"{at}.where")
+        if gone or None in known.values():
+            return NOTHING if gone else None, type_, {}
+        for i, row in enumerate(rows):
+            ok = worth(where, f"{at}.where", row)[0]
+            if ok is not False:
+                self.edge(node, f"cell:{name}[{t.name(row)}]/{column}", "reads")
+                if i:
+                    self.edge(node, f"cell:{name}[{t.name(rows[i - 1])}]/{column}", "next below fails")
+                return cell_of([row], column, t)[0] if ok is True else ok, type_, {}
+        return NONE if type_[0] == "row" else None, type_, {}
+
+    def sides(self, node: str, n: dict, e: tuple, sides: list) -> dict:
+        """What a comparison says of its two sides and its margin."""
+        said, (a, t), (b, u) = n["data"], *sides
+        more = {"compares": e[1], "left unit": said["left unit"], "right unit": said["right unit"], "left": said["left"], "right": said["right"]}
+        self.same(node, said["left"], said["left unit"], a, t, "left side")
+        self.same(node, said["right"], said["right unit"], b, u, "right side")
+        if t[0] == "q" and None not in (*span(a), *span(b)) and a[0] == a[1] and b[0] == b[1]:
+            self.must(node, UNITS[n["unit"]][1] == t[1], "its margin is in another unit")
+            return more | {"margin": spelled((abs(a[0] - b[0]) / UNITS[n["unit"]][0],) * 2, "count")}
+        self.must(node, n["unit"] == "", "it has no margin")
+        return more
+
+    def enclosure(self, node: str, square: tuple, width: F):
+        """The root a node claims, where it encloses the true one as closely as is asked."""
+        if square[1] is not None and square[1] < 0:
             return None
-        b = bl, bh = (F(0) if bh is None else 1 / bh, None if bl == 0 else 1 / bl)
-    if a is None or b is None:
-        return None
-    if (0, 0) in (a, b):
-        return F(0), F(0)
-    if None not in (al, ah, bl, bh):
-        corners = [x * y for x in (al, ah) for y in (bl, bh)]
-        return min(corners), max(corners)
-    return (al * bl, None if None in (ah, bh) else ah * bh) if al is not None and bl is not None and al >= 0 and bl >= 0 else None
+        lo, hi = read(self.nodes[node]["value"], self.nodes[node]["unit"])
+        low = max(square[0] or F(0), F(0))
+        so = 0 <= lo and lo**2 <= low < (lo + width) ** 2 and (hi is None) == (square[1] is None) and (
+            hi is None or hi >= 0 and hi**2 >= square[1] and (hi - width < 0 or (hi - width) ** 2 < square[1]))
+        self.must(node, so, "it does not enclose the root")
+        return lo, hi
 
 
-def extreme(least: bool, vs: list):
-    if NOTHING in vs:
-        return NOTHING
-    los, his = [span(v)[0] for v in vs], [span(v)[1] for v in vs]
-    if least:
-        return between(None if None in los else min(los), min((h for h in his if h is not None), default=None))
-    return between(max((lo for lo in los if lo is not None), default=None), None if None in his else max(his))
+def cell_of(rows: list, column: str, t: Table) -> tuple:
+    """(value, type) of what the rows still possible agree on."""
+    values, type_ = list(dict.fromkeys(r.get(column) for r in rows)), t.type_of(column)
+    if type_ == ("word",) and column not in t.how and {r[column] for r in t.rows} <= {"yes", "no"}:
+        type_ = ("flag",)
+    if len(values) == 1 and values[0] is not None:
+        return (values[0],) * 2 if type_[0] == "q" else values[0] == "yes" if type_[0] == "flag" else values[0], type_
+    if type_[0] == "q" and len(values) > 1:
+        return (None if type_[1] == POINT else SOME) if None in values else (min(values), max(values)), type_
+    return None, type_
 
 
-def fold(fn: str, taken: list, open_: bool, default):
-    """Total, count, smallest or largest of (surely counted?, amount)."""
-    es = [(sure is True, *span(v)) for sure, v in taken]
-    lows, highs, sure = [lo for _, lo, _ in es], [hi for *_, hi in es], [e for e in es if e[0]]
-    if fn in ("total", "count"):
-        hi = None if open_ or None in highs else sum(highs, F(0))
-        if all(lo is not None and lo >= 0 for lo in lows):
-            return between(sum((lo for _, lo, _ in sure), F(0)), hi)
-        return between(None if hi is None or None in lows else sum(lows, F(0)), hi)
-    if not es and not open_:
-        return NOTHING if default is None else default
-    best, near, far = (min, 1, 2) if fn == "smallest" else (max, 2, 1)
-    reach = [e[near] for e in es] + ([span(default)[near - 1]] if default is not None and not sure else [])
-    edge = None if open_ or not reach or None in reach else best(reach)
-    known = [e[far] for e in sure if e[far] is not None]
-    surely = best(known) if known else span(default)[0] if default is not None and fn == "largest" else None
-    return between(edge, surely) if fn == "smallest" else between(surely, edge)
-
-
-def compare(op: str, a, b):
-    if NOTHING in (a, b):
-        return NOTHING
-    (al, ah), (bl, bh) = span(a), span(b)
-    if op in ("<", "<="):
-        (al, ah), (bl, bh), op = (bl, bh), (al, ah), op.replace("<", ">")
-    over, under = None not in (al, bh) and al - bh, None not in (ah, bl) and ah - bl   # least and greatest difference, where known
-    if op in ("=", "!="):
-        apart = (over is not False and over > 0) or (under is not False and under < 0)
-        same = None not in (al, bl) and al == ah == bl == bh
-        return None if not (apart or same) else apart == (op == "!=")
-    yes, no = (over is not False and (over >= 0 if op == ">=" else over > 0)), (under is not False and (under < 0 if op == ">=" else under <= 0))
-    return True if yes else False if no else None
-
-
-def both(vs):
-    return False if any(v is False or v == NOTHING for v in vs) else None if any(v is None for v in vs) else True
-
-
-def either(vs):
-    return True if any(v is True for v in vs) else None if any(v is None for v in vs) else False
-
-
-def opposite(v):
-    return v if v is None or v == NOTHING else not v
+__all__ = ["Proof", "TableSource", "check"]

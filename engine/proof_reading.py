@@ -8,13 +8,12 @@ from __future__ import annotations
 import re
 from collections import Counter, namedtuple
 from fractions import Fraction as F
-from functools import lru_cache
 from pathlib import Path
 from types import SimpleNamespace as Box
 
 from .reading import read_csv
 
-NONE, NOTHING, SOME = "(none)", "(nothing)", (F(0), None)    # absent; beyond something absent; an unknown amount
+NONE, NOTHING, SOME = "(none)", "(nothing)", (F(0), None)   # absent; beyond something absent; an unknown amount
 LAYERS = {"code": "law", "manufacturer": "maker", "local": "local", "practice": "practice"}
 TableSource = namedtuple("TableSource", "d path")            # the YAML item of a table, and its CSV file
 Many = namedtuple("Many", "ids open")                        # a list of the job
@@ -61,145 +60,46 @@ def shown(v: F, unit: str) -> str:
     return ("-" if n < 0 else "") + text + ("" if unit == "count" else "°" if unit == "°" else f" {unit}")
 
 
-# ---- lines, as nested tuples
-RESERVED = frozenset("of over where by from is not and or total smallest largest smaller larger how stepped rounded square among every some no".split())
-TOKEN = re.compile(r"\s*(?:(?P<size>\d+(?:/0)?\s?(?:AWG|kcmil))(?!\w)|(?P<num>\d[\d,]*(?:\.\d+)?)(?:\s*(?P<unit>" + "|".join(
-    re.escape(u) for u in sorted(UNITS, key=len, reverse=True) if u != "count") + r")(?![\w²³°/]))?|'(?P<word>[^']*)'|(?P<op>[<>!]=|[^\w\s])|(?P<name>[^\s()+×÷*±,=<>|≥≤]+))")
-SAME = {"≥": ">=", "≤": "<=", "≠": "!=", "*": "×", "/": "÷", "−": "-"}
+def digits(v: F, unit: str) -> str:
+    """An amount exactly, as a decimal where it ends and a fraction where it does not."""
+    q = (v + (F(160, 9) if unit == "°F" else 0)) / UNITS[unit][0]
+    places = next((p for p in range(60) if (q * 10**p).denominator == 1), None)
+    if places is None:
+        return f"{q.numerator}/{q.denominator}"
+    n = abs(int(q * 10**places))
+    return ("-" if q < 0 else "") + (f"{n // 10**places}.{n % 10**places:0{places}}" if places else str(n))
 
 
-class Line:
-    def __init__(self, text: str) -> None:
-        self.text, self.i, self.ts = text, 0, list(TOKEN.finditer(text.rstrip()))
-
-    def take(self, *choices: str) -> str | None:
-        for c in choices:
-            ws = c.split()
-            if [SAME.get(m["op"], m["op"]) or m["name"] for m in self.ts[self.i:self.i + len(ws)]] == ws:
-                self.i += len(ws)
-                return c
-        return None
-
-    def need(self, *choices: str) -> str:
-        if got := self.take(*choices):
-            return got
-        raise ValueError(f'"{self.text}" cannot be read')
-
-    def name(self) -> str:
-        ws = []
-        while self.i < len(self.ts) and self.ts[self.i]["name"] and self.ts[self.i]["name"] not in RESERVED:
-            ws.append(self.ts[self.i]["name"])
-            self.i += 1
-        return " ".join(ws)
-
-    def path(self, first: str | None = None) -> tuple:
-        names = [self.name() if first is None else first]
-        while self.take("of"):
-            names.append(self.name())
-        return "path", tuple(reversed(names))
-
-    def total(self) -> tuple:
-        a = self.product()
-        while op := self.take("+", "-", "±"):
-            a = "bin", op, a, self.product()
-        return a
-
-    def product(self) -> tuple:
-        a = self.atom()
-        while op := self.take("×", "÷"):
-            a = "bin", op, a, self.atom()
-        return a
-
-    def atom(self) -> tuple:
-        a = self.bare()
-        while how := self.take("stepped up in", "stepped down in", "rounded half up to", "rounded up to", "rounded down to"):
-            a = ("step", how[:-3], a, self.name()) if how[0] == "s" else ("round", how[:-3], a, self.bare())
-        return a
-
-    def bare(self) -> tuple:
-        m = self.ts[self.i]
-        if m["num"] or m["size"] or m["word"] is not None:
-            self.i += 1
-            if m["num"]:
-                u = m["unit"] or "count"
-                return "lit", (base(F(m["num"].replace(",", "")), u),) * 2, ("q", UNITS[u][1])
-            return "lit", m["word"] if m["size"] is None else re.sub(r"\s*(AWG|kcmil)", r" \1", m["size"]), ("word",) if m["size"] is None else ("row", None)
-        if self.take("("):
-            a = self.total()
-            self.need(")")
-            return a
-        if which := self.take("smaller of", "larger of"):
-            self.need("(")
-            xs = [self.total()]
-            while self.take("and"):
-                xs.append(self.total())
-            self.need(")")
-            return which.split()[0], *xs
-        if self.take("how many"):
-            return self.over("count", None)
-        if self.take("square root to"):
-            places = self.bare()[1][0]
-            self.need("places of")
-            return "root", self.bare(), int(places)
-        if fn := self.take("total", "smallest", "largest"):
-            start, column = self.i, self.name()
-            if fn == "smallest" and column and self.take("from"):
-                table, keys = self.name(), self.keys()
-                self.need("where")
-                return "look", column, table, keys, self.cond()
-            self.i = start
-            body = self.total()
-            self.need("over")
-            return self.over(fn, body)
-        name = self.name()
-        return ("look", name, self.name(), self.keys(), None) if self.take("from") else self.path(name)
-
-    def over(self, fn: str, body) -> tuple:
-        return "over", fn, body, self.path(), self.cond() if self.take("where") else None, self.bare() if fn in ("smallest", "largest") and self.take("or") else None
-
-    def keys(self) -> tuple:
-        out = []
-        while self.take("by" if not out else "and"):
-            k = self.name()
-            out.append((k, self.total() if self.take("=") else ("path", (k,))))
-        return tuple(out)
-
-    def cond(self) -> tuple:
-        if self.take("not"):
-            return "not", self.cond()
-        if fn := self.take("every", "some", "no"):
-            path = self.path()
-            self.need("where")
-            return "quant", fn, path, self.cond()
-        a = self.total()
-        if op := self.take(">=", "<=", "!=", "=", "<", ">"):
-            return "cmp", op, a, self.total()
-        if not self.take("is"):
-            return "flag", a
-        negated = bool(self.take("not"))
-        if self.take("among"):
-            n = self.name()
-            return ("among", negated, a, self.name(), n, self.keys()) if self.take("from") else ("among", negated, a, n, None, ())
-        m = self.ts[self.i]
-        if m["size"]:
-            size, way = self.bare()[1], self.take("or smaller", "or larger")
-            g = ("gauge", a, size, way[3:]) if way else ("is", negated, a, (size,))
-            return ("not", g) if way and negated else g
-        start, depth = m.start(), 0
-        while self.i < len(self.ts) and not (self.ts[self.i]["op"] == ")" and not depth) and not self.ts[self.i]["name"] == "or":
-            depth += {"(": 1, ")": -1}.get(self.ts[self.i]["op"], 0)
-            self.i += 1
-        text = self.text[start:self.ts[self.i].start() if self.i < len(self.ts) else None]
-        return "is", negated, a, tuple(w.strip().strip("'") for w in text.split("|"))
+def spelled(v, unit: str = "") -> str:
+    """A value as a node has it."""
+    if v is None or v is SOME or v in (NONE, NOTHING):
+        return "unknown" if v is None or v is SOME else "none"
+    if isinstance(v, Many):
+        return ", ".join(v.ids)
+    if isinstance(v, tuple):
+        return digits(v[0], unit) if v[0] == v[1] else "..".join("" if q is None else digits(q, unit) for q in v)
+    return ("yes" if v else "no") if isinstance(v, bool) else v
 
 
-@lru_cache(maxsize=None)
-def parse(text: str, cond: bool) -> tuple:
-    line = Line(text)
-    e = line.cond() if cond else line.total()
-    if line.i < len(line.ts):
-        raise ValueError(f'"{text}" cannot be read')
-    return e
+def read(text: str, unit: str) -> tuple:
+    """The amount a node claims."""
+    lo, dots, hi = text.partition("..")
+    ends = [base(F(q), unit) if q else None for q in ((lo, hi) if dots else (lo, lo))]
+    return tuple(ends)
+
+
+def dated(item, edition: str) -> tuple:
+    """(value, type) of a dated value."""
+    text = item["is"]
+    if isinstance(text, dict):
+        text = text[max(e for e in text if e <= edition)]
+    unit = str(text).lstrip("0123456789.+-/, ").strip() or "count"
+    unit = unit if unit in UNITS else WRITTEN[unit.lower()]
+    return (amount(str(text), unit),) * 2, ("q", UNITS[unit][1])
+
+
+def layer(d) -> str:
+    return next((said for k, said in LAYERS.items() if k in d), "practice")
 
 
 def as_list(v) -> list:
@@ -350,7 +250,7 @@ class Things:
 
     def __init__(self, words: Words, tables, body) -> None:
         self.words, self.tables, self.all, self.links = words, tables, {}, []
-        self.make("job", "job", {k: v for k, v in body.items() if k != "job"}, None)
+        self.make("job", "job", "job", {k: v for k, v in body.items() if k not in ("job", "expect")}, None)
         for x, name, w, v in self.links:
             pool = {i: t for i, t in self.all.items() if t.kind == w.type[1]}
             named = [n for n in map(str, as_list(v)) if n not in ("unknown", "not known", "?", "unsure")]
@@ -369,12 +269,12 @@ class Things:
         self.all[x].cell[name] = v
         self.all[x].told.add(name)
 
-    def make(self, x: str, kind: str, body, whole: str | None) -> str:
-        words, t = self.words.kinds[kind], Box(kind=kind, whole=whole, cell={}, told=set(), written={}, looked=set())
+    def make(self, x: str, kind: str, name: str, body, whole: str | None) -> str:
+        words, t = self.words.kinds[kind], Box(kind=kind, name=name, whole=whole, cell={}, told=set(), written={}, looked=set())
         self.all[x] = t
-        for name, v in ((self.all[whole].kind if whole else "", whole), ("job", "job")):
-            if name in words and x != "job":
-                self.tell(x, name, v)
+        for link, v in ((self.all[whole].kind if whole else "", whole), ("job", "job")):
+            if link in words and x != "job":
+                self.tell(x, link, v)
         for name, w in words.items():   # a part of one whole has no other
             if whole and w.type[0] == "ref" and not w.part and name not in t.cell and any(p.part and p.type[1] == kind for p in self.words.kinds.get(name, {}).values()):
                 t.cell[name] = NONE
@@ -390,16 +290,16 @@ class Things:
             if w.part in ("many", "open many"):
                 open_ = w.part == "open many" or (v is None and x != "job") or (isinstance(v, list) and "and more" in v)
                 items = [] if v is None or v == "none" else list(v.items()) if isinstance(v, dict) else list(enumerate((b for b in v if b != "and more"), 1))
-                self.tell(x, name, Many(tuple(self.make(f"{sub}.{n}", w.type[1], b, x) for n, b in items), open_ and v != "none"))
+                self.tell(x, name, Many(tuple(self.make(f"{sub}.{n}", w.type[1], str(n), b, x) for n, b in items), open_ and v != "none"))
             elif w.part and v is not None and str(v) == "none":
                 self.tell(x, name, NONE)
             elif w.part == "one" or (w.part and isinstance(v, dict)):
-                self.tell(x, name, self.make(sub, w.type[1], v if isinstance(v, dict) else {}, x))
+                self.tell(x, name, self.make(sub, w.type[1], name, v if isinstance(v, dict) else {}, x))
         return x
 
     def canonical(self, kind: str, name: str) -> str:
         forms = (name, name.lower(), name.replace("_", " "), name.replace("-", " "))
-        return next(self.words.also[kind].get(n, n) for n in forms if n in self.words.kinds[kind] or n in self.words.also[kind])
+        return next(n if n in self.words.kinds[kind] else self.words.also[kind][n] for n in forms if n in self.words.kinds[kind] or n in self.words.also[kind])
 
     def fact(self, x: str, name: str, w: Box, text: str, at: str) -> None:
         """What was told, as a value; synonyms are those of the words, and a few ways to write a size."""

@@ -35,7 +35,7 @@ class Ways(Subjects):
             if (text := self.fill(str(hint), r, x)) is not None:
                 ways.append(text)
         for i, w in enumerate(ways[:3]):
-            answer.rows.append(Row("Passes" if i == 0 else "", w, rank=2 + i))
+            answer.rows.append(Row("Passes" if i == 0 else "", w, rank=2 if i < 2 else 3))
         if not ways:
             slot = (x[0].slot or x)[0].id
             for p in self.k.rules.values():

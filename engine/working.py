@@ -16,6 +16,7 @@ class Working:
         self.w, self.k, self.explainer = w, w.k, Explainer(w)
         self.used: dict[str, None] = {}
         self.leaves: list[tuple] = []     # (thing, fact) told, assumed or picked that the working rests on
+        self.explained: set = set()       # (thing id, fact) of keys whose reason was given once
 
     def section(self, rule_id: str) -> str:
         self.used[rule_id] = None
@@ -143,6 +144,8 @@ class Working:
         out = []
         for key, k in e.keys:
             v = show(k.ev(x, m), unit_of_key(k, x, m) if isinstance(k, ex.Path) else k.unit)
+            if isinstance(k, ex.Path) and k.names and isinstance(o := k.holder(x, m), list) and (o[0].id, k.names[-1]) in self.explained and len(e.keys) > 1:
+                continue   # said once already, a line above
             out.append(f"{v} column" if key == "column" else v if not e.table.unit(key) or k.unit != "count" else f"{v} {key}")
         return ", ".join(out)
 
@@ -159,8 +162,10 @@ class Working:
 
     def _why_key(self, key: str, k: ex.Path, x: list, m, lines: list) -> None:
         o = k.holder(x, m)
-        if not isinstance(o, list) or not k.names:
+        if not isinstance(o, list) or not k.names or (o[0].id, k.names[-1]) in self.explained:
             return
+        if key == "column":
+            self.explained.add((o[0].id, k.names[-1]))
         origin, by = self.explainer.origin(o, k.names[-1])
         if origin in ("told", "picked", "tried", "designed"):
             self.leaves.append((o, k.names[-1]))

@@ -1,0 +1,76 @@
+"""Six questions from the trade, asked of shipped jobs: each answer carries every point that it must.
+
+The points are those an apprentice on a ladder needs and an instructor would sign: the answer first, what is needed,
+what there is, the check with its margin, what will not help and why, what passes, one sentence of physics.
+"""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
+
+
+def ask(question, job, *words):
+    p = subprocess.run([sys.executable, "-m", "whywire.cli.main", question, str(JOBS / job), *words], capture_output=True, text=True, timeout=120)
+    lines = p.stdout.splitlines()
+    assert 8 <= len(lines) <= 12 or "--plain" in words, p.stdout + p.stderr
+    assert all(len(line) <= 80 for line in lines)
+    return p.stdout
+
+
+def points(text, *patterns):
+    flat = " ".join(text.split())
+    missing = [p for p in patterns if not re.search(p, flat)]
+    assert not missing, f"{missing} not in\n{text}"
+
+
+def test_is_6_awg_nm_good_for_a_48_a_kiln_on_60():
+    points(ask("why", "kiln.yaml", "kiln"),
+           r"^NO\.", "6 AWG NM-B is 5 A too small", "The 60 A breaker is right",               # size and cable, margin, the breaker is right
+           r"Load .*125 % × continuous load 48 A = 60 A .*210\.19\(A\)\(1\)",                   # multiplied out, the word continuous
+           r"Wire .*60 °C column \(NM-B\): 55 A .*334\.80, Table 310\.16",                      # the column, and the cable as its reason
+           r"Check 55 A >= 60 A\? No, 5 A short",
+           r"Won't help Next size up: a breaker step, never wire under 125 %\..*240\.4\(B\)",   # what it allows, then what not
+           r"75 °C terminations: NM-B stays in the 60 °C column\..*334\.80",
+           r"Passes 4 AWG: 70 A \(10 A to spare\)", r"6 AWG THWN-2 in EMT if both ends are marked 75 °C: 65 A \(5 A to spare\)",
+           r"Why .*terminals", r"Taken .*kiln is taken to run .*three hours.*NEC 2023")
+    points(ask("why", "kiln.yaml", "kiln", "--plain"), r"^No\.", "too small", "quarter more", "60 A", "55 A", r"Who says so: National Electrical Code 2023, section 210\.19")
+
+
+def test_why_not_8_awg_in_a_140_degree_attic():
+    points(ask("whynot", "answers/tankless-in-the-attic.yaml", "heater", "conductors", "size=8 AWG"),
+           r"^NO\.", "8 AWG carries 39.05 A", "draws 40 A",                                      # both numbers in the headline
+           r"90 °C column \(NM-B\): 55 A .*334\.80, Table 310\.16",                             # NM-B may start at 90
+           r"140 °F.*factor 0\.71; 55 × 0\.71 = 39\.05 A .*310\.15\(B\)\(1\)",                # factor, product, the °F that was typed
+           r"39\.05 A >= 40 A\? No, 0\.95 A short", "Next size up: a breaker step",
+           r"6 AWG: 53\.25 A \(13\.25 A to spare\)",
+           r"8 AWG at ambient 131 °F or less",                                                   # the flip point by the table's band
+           r"6 ft or less of the run in the heat .*310\.14\(A\)\(2\) exc\.",                     # the 10 ft and 10 % way with this run's own 6 ft
+           r"Why Hot air")
+    points(ask("whynot", "answers/tankless-in-the-attic.yaml", "heater", "conductors", "size=8 AWG", "--plain"), r"^No\.", "39.05 A", "40 A", "heat", "Who says so")
+
+
+def test_the_same_attic_when_nobody_said_what_it_feeds():
+    points(ask("why", "answers/unknown-load-in-the-attic.yaml", "attic", "breaker-protects-conductors"),
+           r"^NOT YET\.", r"55 × 0\.71 = 39\.05 A", "8 AWG carries the load", r"39\.05 A >= 40 A\? No, 0\.95 A short",
+           "next standard rating may protect", "more than one receptacle", r"Yes: fails\. No: passes\.")
+
+
+def test_6_awg_in_pipe_when_nobody_has_read_the_terminals():
+    text = ask("why", "answers/kiln-in-pipe.yaml", "kiln")
+    points(text, r"^NOT YET\. Two temperature ratings nobody has read decide this; until then, no\.", r"125 % × continuous load 48 A = 60 A",
+           r"Unread counts as 60 °C: 55 A, 5 A short .*110\.14\(C\)\(1\)\(a\)",
+           r"If 75 both marked 75 °C: 65 A, 5 A to spare\. Passes",                              # both outcomes, both margins
+           r"Look 1 supply termination: side of the breaker and panel label\. 2 load termination: terminal block or the manual's wiring page",
+           "at BOTH; the lower end decides", "Power off before a cover comes off",
+           r"Won't help 90 °C on the wire: that is insulation", r"No mark\? .*4 AWG: 70 A passes either way")
+    points(ask("why", "answers/kiln-in-pipe.yaml", "kiln", "--plain"), r"^Not yet\.", "don't open a panel or take a cover off yourself")
+
+
+@pytest.mark.parametrize("job", sorted(p.name for p in (JOBS / "answers").glob("*.yaml")))
+def test_every_answer_job_is_asked_about(job):
+    assert job in Path(__file__).read_text()
