@@ -40,7 +40,7 @@ def show_inspection(found, width: int = 80, everything: bool = False) -> list[Li
     if found.not_checked:
         out += [[], [("NOT CHECKED, for want of rules", "head")]]
         for n in found.not_checked:
-            out += [[(("  " if i else "- ") + line, "")] for i, line in enumerate(textwrap.wrap(n["says"] + (f" ({n['source']})" if n["source"] else ""), width - 2))]
+            out += [[(("  " if i else "- ") + line, "")] for i, line in enumerate(textwrap.wrap(n["says"] + (f" ({n['source']})" if n["source"] and n["source"] not in n["says"] else ""), width - 2))]
     out += [[], *[[(line, "source")] for line in textwrap.wrap("A design aid: it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide; licensed people do the work.", width)]]
     return out
 

@@ -115,13 +115,13 @@ class Explain(Ways):
                 lines = work.unfold(e, x, None, "")
             else:
                 v = e.ev(x, None)
-                lines = [(f"{work.work(e, x)} = {show(v, e.unit)}" if not isinstance(e, (ex.Look, ex.Num)) else work.unfold(e, x)[0][0], self.source(r) if not isinstance(e, ex.Look) else self.k.section(e.table.id))]
+                lines = [(f"{work.work(e, x)} = {show(v, e.unit)}" if not isinstance(e, (ex.Look, ex.Num, ex.Step)) else work.unfold(e, x)[0][0], self.source(r) if not isinstance(e, ex.Look) else self.k.section(e.table.id))]
                 for p in ex.walk(e):
                     if isinstance(p, ex.Path) and p.names:
                         o = p.holder(x, None)
                         if isinstance(o, list):
                             work.unfold(p, x)
-            bare = len(lines) == 1 and isinstance(e, ex.Path) and e.ev(x, None) is not None and lines[0][0].endswith(show(e.ev(x, None), work.unit(e, x)))
+            bare = len(lines) == 1 and isinstance(e, ex.Path) and lines[0][0] == f"{e.names[-1]} {show(e.ev(x, None), work.unit(e, x))}"
             for i, (text, src) in enumerate(lines):   # a number that stands in the check as it was told is said there
                 answer.rows.append(Row(str(label or default) if i == 0 else "", text, cite(src), rank=6 if bare else 1 if i == 0 or i == len(lines) - 1 else 3))
 
@@ -255,7 +255,7 @@ class Explain(Ways):
                 said.append(f"{fact} {v} told")
         for i in self.support_rules(r, x):
             e = self.k.rules[i]
-            if e.layer == "practice" and e.verb in ("gives", "assumes") and any(isinstance(f.expr, ex.Word_) for f in e.fills) and e.id != r.id:
+            if e.layer == "practice" and e.verb == "gives" and any(isinstance(f.expr, ex.Word_) for f in e.fills) and e.id != r.id:
                 said.append(e.said.rstrip("."))
         said = list(dict.fromkeys(said))[:3]
         answer.rows.append(Row("Taken", "; ".join(said + [f"NEC {self.k.edition}"]) + ".", rank=5))

@@ -7,6 +7,7 @@ conclusion to what it rests on, in the order of the line.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -49,6 +50,24 @@ class Graph:
                 "edges": [{"from": a, "to": b, "role": r} for a, b, r in self.edges]}
 
 
+PUT_TOGETHER: dict[str, Fraction] = {}   # unit of a product that has no name, as in V/in: how much it is in base
+
+
+def unit_of(e: ex.Expr) -> str | None:
+    """The unit a piece of a line is shown in; put together of V, A, in and the like where it has no name."""
+    if e.t[0] != "q" or e.unit:
+        return e.unit
+    up, down = ([b if abs(n) == 1 else f"{b}^{abs(n)}" for b, n in e.t[1] if n * sign > 0] for sign in (1, -1))
+    name = "/".join(["·".join(up) or "1", *down])
+    PUT_TOGETHER[name] = math.prod(UNITS[b if b in UNITS else {"K": "C°", "deg": "°"}[b]][0] ** n for b, n in e.t[1])
+    return name
+
+
+def measured(v, unit: str | None) -> Fraction:
+    """A base value as a number of *unit*."""
+    return Fraction(v) / PUT_TOGETHER[unit] if unit in PUT_TOGETHER else in_unit(v, unit)
+
+
 def exact_text(v, unit: str | None = None) -> str:
     """A value as exact text: numbers in *unit* as decimals or fractions, ranges as `a..b`."""
     if v is None or v is SOME:
@@ -58,12 +77,12 @@ def exact_text(v, unit: str | None = None) -> str:
     if isinstance(v, bool):
         return "yes" if v else "no"
     if isinstance(v, Range):
-        return f"{'' if v.lo is None else number_text(in_unit(v.lo, unit), True)}..{'' if v.hi is None else number_text(in_unit(v.hi, unit), True)}"
+        return f"{'' if v.lo is None else number_text(measured(v.lo, unit), True)}..{'' if v.hi is None else number_text(measured(v.hi, unit), True)}"
     if isinstance(v, list):
         return ", ".join(y[0].id for y in members(v)) if not (v and type(v) is list) else v[0].id
     if isinstance(v, str):
         return v
-    return number_text(in_unit(v, unit), True)
+    return number_text(measured(v, unit), True)
 
 
 def show(v, unit: str | None = None) -> str:
@@ -76,14 +95,19 @@ def show(v, unit: str | None = None) -> str:
         return "yes" if v else "no"
     if isinstance(v, Range):
         if v.hi is None:
-            return f"{show_number(v.lo, unit)} or more"
+            return f"{amount(v.lo, unit)} or more"
         if v.lo is None:
-            return f"{show_number(v.hi, unit)} or less"
-        a, b = show_number(v.lo, unit), show_number(v.hi, unit)
+            return f"{amount(v.hi, unit)} or less"
+        a, b = amount(v.lo, unit), amount(v.hi, unit)
         return f"{a.removesuffix(' ' + unit) if unit else a} to {b}"
     if isinstance(v, list):
         return v[0].name if v and isinstance(v[0], object) and hasattr(v[0], "kind") else f"{len(members(v))} listed"
-    return v if isinstance(v, str) else show_number(v, unit)
+    return v if isinstance(v, str) else amount(v, unit)
+
+
+def amount(v, unit: str | None) -> str:
+    """One number as people read it."""
+    return f"{number_text(measured(v, unit))} {unit}" if unit in PUT_TOGETHER else show_number(v, unit)
 
 
 def unit_shown(x, fact: str, unit: str | None) -> str | None:
@@ -214,7 +238,7 @@ class Explainer:
         if isinstance(e, (ex.Path, ex.Num, ex.Word_, ex.Dated, ex.Column, ex.Flag, ex.Local)):
             node = f"step:{r.id}@{x[0].id}#{path}"
             if node not in self.g.nodes:
-                self.g.nodes[node] = Node(node, "step", f"{name}: {say(e, x, m)}", exact_text(e.ev(x, m), e.unit), e.unit or "", {"op": "is", "line": path})
+                self.g.nodes[node] = Node(node, "step", f"{name}: {say(e, x, m)}", exact_text(e.ev(x, m), unit_of(e)), unit_of(e) or "", {"op": "is", "line": path})
                 self.operand(node, e, r, x, m, path + ".0", "is")
             return node
         where = f"[{m[0].id}]" if isinstance(m, list) else ""
@@ -222,7 +246,7 @@ class Explainer:
         if node in self.g.nodes:
             return node
         v = e.ev(x, m)
-        n = self.g.nodes[node] = Node(node, "step", "", exact_text(v, e.unit), e.unit or "", {"op": op_of(e), "line": path})
+        n = self.g.nodes[node] = Node(node, "step", "", exact_text(v, unit_of(e)), unit_of(e) or "", {"op": op_of(e), "line": path})
         if isinstance(e, ex.Over):
             taken, open_ = e.taken(x, m)
             if isinstance(e.list, ex.Path):
@@ -233,7 +257,7 @@ class Explainer:
                 counts = e.where.ev(x, y) if e.where else True
                 if e.body and counts is not False and counts is not NOTHING:
                     self.operand(node, e.body, r, x, y, f"{path}.each", f"of {y[0].name}")
-            n.data["members"] = [{"of": y[0].id, "counts": "yes" if ok is True else "unknown", "adds": exact_text(t, e.unit)} for y, ok, t in taken]
+            n.data["members"] = [{"of": y[0].id, "counts": "yes" if ok is True else "unknown", "adds": exact_text(t, unit_of(e))} for y, ok, t in taken]
             n.data["open"] = bool(open_)
             if e.default is not None:
                 self.operand(node, e.default, r, x, m, f"{path}.or", "or")
@@ -259,12 +283,12 @@ class Explainer:
                 self.operand(node, kid, r, x, m, f"{path}.{i}", str(i + 1))
         if isinstance(e, ex.Cmp):
             a, b = e.sides(x, m)
-            n.data.update({"left": exact_text(e.a.ev(x, m), e.a.unit), "right": exact_text(e.b.ev(x, m), e.b.unit), "compares": e.op,
-                           "left unit": e.a.unit or "", "right unit": e.b.unit or ""})
+            n.data.update({"left": exact_text(e.a.ev(x, m), unit_of(e.a)), "right": exact_text(e.b.ev(x, m), unit_of(e.b)), "compares": e.op,
+                           "left unit": unit_of(e.a) or "", "right unit": unit_of(e.b) or ""})
             if plain(a) and plain(b) and e.order is None:
-                n.data["margin"] = number_text(abs(in_unit(a, None) - in_unit(b, None)) / scale(e.a.unit), True)
-                n.unit = e.a.unit or ""
-        n.text = (f"{name}: " if name else "") + say(e, x, m) + ("" if isinstance(e, ex.Cond) else f" = {show(v, e.unit)}" if not isinstance(e, ex.Look) else "")
+                n.data["margin"] = number_text(abs(in_unit(a, None) - in_unit(b, None)) / scale(unit_of(e.a)), True)
+                n.unit = unit_of(e.a) or ""
+        n.text = (f"{name}: " if name else "") + say(e, x, m) + ("" if isinstance(e, ex.Cond) else f" = {show(v, unit_of(e))}" if not isinstance(e, ex.Look) else "")
         if isinstance(e, ex.Cond):
             n.text += f"? {'yes' if v is True else 'no' if v is False or v is NOTHING else 'cannot tell'}"
         return node
@@ -378,7 +402,7 @@ def plain(v) -> bool:
 
 def scale(unit: str | None) -> Fraction:
     """How much one of *unit* (one degree of it) is in base."""
-    return UNITS[unit][0] if unit in UNITS else POINTS[unit][0] if unit in POINTS else Fraction(1)
+    return next((table[unit][0] for table in (UNITS, POINTS) if unit in table), PUT_TOGETHER.get(unit, Fraction(1)))
 
 
 def short(x: list) -> str:

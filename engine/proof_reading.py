@@ -19,10 +19,23 @@ TableSource = namedtuple("TableSource", "d path")            # the YAML item of 
 Many = namedtuple("Many", "ids open")                        # a list of the job
 
 # ---- amounts: (low, high) in volts, amperes, inches, °C ...; None is an open end
-UNITS = {n.replace("_", " "): (F(f), tuple(sorted((k, e) for k, e in (Counter(d.split()) - Counter()).items()))) for n, f, d in (
+class _Units(dict):
+    """Units by name; one put together of others, as `A·V^2/in`, is understood where it is met."""
+
+    def __missing__(self, name: str) -> tuple:
+        powers: Counter = Counter()
+        for i, part in enumerate(name.split("/")):
+            for b, _, n in (f.partition("^") for f in part.split("·") if f != "1"):
+                if b not in ("A", "V", "in", "K", "hp", "cmil", "s", "deg", "lb-in"):
+                    raise KeyError(name)
+                powers[b] += int(n or 1) * (-1 if i else 1)
+        return F(1), tuple(sorted((b, n) for b, n in powers.items() if n))
+
+
+UNITS = _Units({n.replace("_", " "): (F(f), tuple(sorted((k, e) for k, e in (Counter(d.split()) - Counter()).items()))) for n, f, d in (
     u.split(maxsplit=2) if u.count(" ") > 1 else (*u.split(), "") for u in (
         "A 1 A;mA 1/1000 A;kA 1000 A;V 1 V;VA 1 A V;W 1 A V;kVA 1000 A V;kW 1000 A V;hp 1 hp;in 1 in;ft 12 in;in² 1 in in;in³ 1 in in in;cmil 1 cmil;"
-        "C° 1 K;F° 5/9 K;s 1 s;h 3600 s;° 1 deg;lb-in 1 lb-in;count 1;% 1/100;°C 1 T;°F 5/9 T").split(";"))}
+        "C° 1 K;F° 5/9 K;s 1 s;h 3600 s;° 1 deg;lb-in 1 lb-in;count 1;% 1/100;°C 1 T;°F 5/9 T").split(";"))})
 UNITS |= {n: (F(f), d) for n, f, d in (("Ω", 1, (("A", -1), ("V", 1))), ("mΩ", F(1, 1000), (("A", -1), ("V", 1))), ("MΩ", 10**6, (("A", -1), ("V", 1))),
                                        ("Ω/kft", F(1, 12000), (("A", -1), ("V", 1), ("in", -1))), ("per F°", F(9, 5), (("K", -1),)))}
 POINT, STEP = UNITS["°C"][1], UNITS["C°"][1]

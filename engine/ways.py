@@ -27,7 +27,8 @@ class Ways(Subjects):
         best = self.chosen(r, x)
         if best is not None and not any("assumed" in f for f in flips):
             y, p = best
-            ways.append(f"{show(y[0].row, p.tries_table.unit(p.tried.name))}: {self.with_margin(self, r, y)}")
+            row, carries = show(y[0].row, p.tries_table.unit(p.tried.name)), self.with_margin(self, r, y)
+            ways.append(carries if carries.startswith(row) else f"{row}: {carries}")
         if not x[0].plane or r.about:
             ways += self.ways_out(r, x)
         ways += self.thresholds(r, x)

@@ -56,6 +56,8 @@ class Working:
         if isinstance(e, ex.Over) and e.fn == "total":
             taken, _ = e.taken(x, m)
             return "(" + " + ".join(show(v, e.unit) for _, _, v in taken) + ")" if len(taken) > 1 else show(e.ev(x, m), e.unit)
+        if isinstance(e, ex.Step):
+            return f"{self.work(e.a, x, m, names)} stepped {'up' if e.up else 'down'}"
         if isinstance(e, ex.Root):
             return f"√({self.work(e.a, x, m, names)})"
         if isinstance(e, ex.Round):
@@ -109,7 +111,9 @@ class Working:
             return self._look(e, x, m, source)
         if isinstance(e, ex.Arith):
             return self._arith(e, x, m, source)
-        if isinstance(e, (ex.Root, ex.Round, ex.Step)):
+        if isinstance(e, ex.Step):
+            return [(f"{self.work(e.a, x, m)} = {show(e.a.ev(x, m), e.unit)}; the next standard rating {'up' if e.up else 'down'} is {show(e.ev(x, m), e.unit)}", source)]
+        if isinstance(e, (ex.Root, ex.Round)):
             return [(f"{self.work(e, x, m)} = {show(e.ev(x, m), e.unit)}", source)]
         return [(show(e.ev(x, m), e.unit), source)]
 
