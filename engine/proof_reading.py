@@ -278,19 +278,58 @@ class Things:
                 if w.back:
                     self.tell(x, name, Many(tuple(i for i, o in self.all.items() if o.kind == w.type[1] and o.cell.get(w.back) == x), False))
 
+    @classmethod
+    def trusted(cls, words: Words, graph: dict) -> "Things":
+        """The things of a graph as it claims them, where there is no job to compare them with."""
+        self = cls.__new__(cls)
+        self.words, self.all = words, {}
+        facts = [n["data"] | {"value": n["value"], "unit": n["unit"]} for n in graph["nodes"] if n["kind"] == "fact"]
+        for x in ["job", *(n["data"].get("of") or n["data"].get("on", "job") for n in graph["nodes"] if n["kind"] in ("fact", "rule", "pick"))]:
+            self.believe(x.split("@")[0])
+        for d in facts:
+            x, name, text = d["of"].split("@")[0], d["is"], d["value"]
+            t, w = self.all[x], words.kinds[self.all[x].kind][name]
+            if w.type[0] == "many" and not (d["open"] and d["origin"] != "told"):
+                t.cell[name] = Many(tuple(text.split(", ")) if text not in ("", "unknown") else (), d["open"])
+                for y in t.cell[name].ids:
+                    self.believe(y)
+            elif d["origin"] == "told" or text == "none":
+                t.cell[name] = (NONE if text == "none" and w.type[0] != "choice" else None if text == "unknown" else read(text, d["unit"]) if w.type[0] == "q" else
+                                text == "yes" if w.type[0] == "flag" else text)
+            if d["origin"] == "told":
+                t.told.add(name)
+            if "as written" in d:
+                t.written[name] = d["as written"], d["at"]
+            if "looked" in d:
+                t.looked.add(name)
+            if w.type[0] == "ref" and "." in text:
+                self.believe(text)
+        return self
+
+    def believe(self, x: str) -> None:
+        """Take it that there is such a thing, and all it is a part of."""
+        if x in self.all:
+            return
+        kind, whole, (up, _, name) = "job", None, x.rpartition(".")
+        for holder, part in ((up or "job", name), (up.rpartition(".")[0] or "job", up.rpartition(".")[2])) if x != "job" else ():
+            self.believe(holder) if holder == "job" or "." in holder else None   # a part by its own name, or a member of a list
+            w = self.words.kinds[self.all[holder].kind].get(part) if holder in self.all else None
+            if w is not None and w.part:
+                kind, whole = w.type[1], holder
+                if w.type[0] == "ref":
+                    self.all[whole].cell[part] = x
+                break
+        self.thing(x, kind, name, whole)
+        for part, w in self.words.kinds[kind].items():
+            if w.part == "one":
+                self.all[x].cell[part] = f"{x}.{part}"
+
     def tell(self, x: str, name: str, v) -> None:
         self.all[x].cell[name] = v
         self.all[x].told.add(name)
 
     def make(self, x: str, kind: str, name: str, body, whole: str | None) -> str:
-        words, t = self.words.kinds[kind], Box(kind=kind, name=name, whole=whole, cell={}, told=set(), written={}, looked=set())
-        self.all[x] = t
-        for link, v in ((self.all[whole].kind if whole else "", whole), ("job", "job")):
-            if link in words and x != "job":
-                self.tell(x, link, v)
-        for name, w in words.items():   # a part of one whole has no other
-            if whole and w.type[0] == "ref" and not w.part and name not in t.cell and any(p.part and p.type[1] == kind for p in self.words.kinds.get(name, {}).values()):
-                t.cell[name] = NONE
+        words, t = self.words.kinds[kind], self.thing(x, kind, name, whole)
         said = {self.canonical(kind, str(k).strip()): v for k, v in body.items()}
         for name, v in said.items():
             w = words[name]
@@ -309,6 +348,18 @@ class Things:
             elif w.part == "one" or (w.part and isinstance(v, dict)):
                 self.tell(x, name, self.make(sub, w.type[1], name, v if isinstance(v, dict) else {}, x))
         return x
+
+    def thing(self, x: str, kind: str, name: str, whole: str | None) -> Box:
+        """A thing of which nothing is told yet but what it is a part of."""
+        words, t = self.words.kinds[kind], Box(kind=kind, name=name, whole=whole, cell={}, told=set(), written={}, looked=set())
+        self.all[x] = t
+        for link, v in ((self.all[whole].kind if whole else "", whole), ("job", "job")):
+            if link in words and x != "job":
+                self.tell(x, link, v)
+        for name, w in words.items():   # a part of one whole has no other
+            if whole and w.type[0] == "ref" and not w.part and name not in t.cell and any(p.part and p.type[1] == kind for p in self.words.kinds.get(name, {}).values()):
+                t.cell[name] = NONE
+        return t
 
     def canonical(self, kind: str, name: str) -> str:
         forms = (name, name.lower(), name.replace("_", " "), name.replace("-", " "))
