@@ -17,11 +17,12 @@ def show_inspection(found, width: int = 80, everything: bool = False) -> list[Li
         out += [[(line, "source")] for line in textwrap.wrap(f"In force: NEC {p['edition']} ({how}), pack {p['pack']}, digest {p['digest']}. Chained by {'durable-rules and the plain chainer, which agree' if found.chainer == 'both' else 'the plain chainer alone'}.", width)]
     out += _design(found, width)
     groups = {a: [f for f in found.findings if f.answer == a] for a in ("fails", "cannot tell", "advice", "passes")}
-    for answer, title in (("fails", "FAILS"), ("cannot tell", "CANNOT TELL"), ("advice", "ADVICE")):
+    for answer, title in (("fails", "FAILS"), ("advice", "ADVICE")):
         if groups[answer]:
             out += [[], [(f"{title} ({len(groups[answer])})", "head")]]
             for f in groups[answer]:
                 out += _finding(found, f, width)
+    out += _undecided(found, groups["cannot tell"], width)
     if found.disputes:
         out += [[], [("IN DISPUTE: two answers for one fact; nothing is concluded from either", "head")]]
         for d in found.disputes:
@@ -89,6 +90,35 @@ def _finding(found, f, width: int) -> list[Line]:
     return out
 
 
+def _undecided(found, undecided: list, width: int) -> list[Line]:
+    """What cannot be told, by the fact that would settle the most of it."""
+    if not undecided:
+        return []
+    refused = [f for f in undecided if not f.needs]
+    waiting: dict[tuple, list] = {}
+    asked: dict[tuple, object] = {}
+    for f in undecided:
+        for n in f.needs:
+            waiting.setdefault((n.of, n.fact), []).append(f)
+            asked[n.of, n.fact] = n
+    out: list[Line] = [[], [(f"CANNOT TELL ({len(undecided)})", "head")]]
+    for f in refused:
+        out += _finding(found, f, width)
+    left = {id(f) for f in undecided if f.needs}
+    while left:   # the question that settles the most first
+        key = max(waiting, key=lambda k: (sum(id(f) in left for f in waiting[k]), -asked[k].effort, k))
+        mine = [f for f in waiting.pop(key) if id(f) in left]
+        if not mine:
+            continue
+        left -= {id(f) for f in mine}
+        n = asked[key]
+        out += _flush(f"{n.ask} Tell {n.fact} of {_short(found, n.of)}. Look: {n.look}." + (f" {n.careful}" if n.careful else ""), "", width)
+        names = list(dict.fromkeys(f.rule for f in mine))
+        text = ("settles: " if len(mine) > 1 or len(mine[0].needs) == 1 else "helps to settle: ") + ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+        out += [[("    " + line, "cannot tell")] for line in textwrap.wrap(text, width - 4, break_on_hyphens=False)]
+    return out
+
+
 def _flush(text: str, source: str, width: int) -> list[Line]:
     body = textwrap.wrap(text, width - 2, break_on_hyphens=False) or [""]
     out: list[Line] = [[("- " if i == 0 else "  ", "label"), (t, "")] for i, t in enumerate(body)]
@@ -119,15 +149,17 @@ def _passes(found, passes: list, width: int, everything: bool) -> list[Line]:
 
 
 def _taken(found, width: int) -> list[Line]:
-    taken = found.assumptions
-    if not taken:
+    """Lawful defaults and designs a line each; the trade's own defaults in one paragraph."""
+    law, habit = {}, {}
+    for t in found.assumptions:
+        lawful = t["source"] and not t["source"][0].islower() and found.k.rules[t["by"]].layer == "law"
+        (law if lawful or t["origin"] == "designed" else habit).setdefault((t["is"], t["value"], t["origin"], t["source"] if lawful else "practice", t["looked"]), []).append(_short(found, t["of"]))
+    if not law and not habit:
         return []
-    said: dict[tuple, list] = {}
-    for t in taken:
-        said.setdefault((t["is"], t["value"], t["origin"], t["source"], t["looked"]), []).append(_short(found, t["of"]))
     out: list[Line] = [[], [("TAKEN, not told", "head")]]
-    for (fact, value, origin, source, looked), things in said.items():
-        how = "no marking found" if looked else origin
-        text = f"{fact} {value} ({how}): {', '.join(things)}"
-        out += _flush(text, source if source and not source[0].islower() else "practice", width)
+    for (fact, value, origin, source, looked), things in law.items():
+        out += _flush(f"{fact} {value} ({'no marking found' if looked else origin}): {', '.join(things)}", source, width)
+    if habit:
+        said = [f"{fact} {value}" for fact, value, *_ in habit]
+        out += [[(("- " if i == 0 else "  ") + line, "")] for i, line in enumerate(textwrap.wrap("By trade practice: " + "; ".join(dict.fromkeys(said)) + ".", width - 2, break_on_hyphens=False))]
     return out

@@ -193,7 +193,8 @@ class _Judge(Steps):
 
     def tried(self, kind: str, label: str):
         p = next(p for p, d in self.book.rules.items() if "tries" in d and d["about"] == kind)
-        (name, look), t = self.rows(p), self.book.table(self.rows(p)[1][2])
+        (name, look) = self.rows(p)
+        t = self.book.table(look[2])
         v = next(r[name] for r in t.rows if t.show(name, r[name]) == label)
         return (v, v) if t.unit(name) else v
 

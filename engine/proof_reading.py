@@ -329,7 +329,8 @@ class Things:
         self.all[x].told.add(name)
 
     def make(self, x: str, kind: str, name: str, body, whole: str | None) -> str:
-        words, t = self.words.kinds[kind], self.thing(x, kind, name, whole)
+        words = self.words.kinds[kind]
+        self.thing(x, kind, name, whole)
         said = {self.canonical(kind, str(k).strip()): v for k, v in body.items()}
         for name, v in said.items():
             w = words[name]

@@ -161,6 +161,12 @@ class Words:
             return
         if old is None:
             kind.words[w.name] = w
+            return
+        for field_ in ("ask", "look", "careful", "also", "means", "try_instead", "design", "may_be"):   # two rooms may each say a part of it
+            if not getattr(old, field_):
+                setattr(old, field_, getattr(w, field_))
+        if not old.ask or w.ask == old.ask:
+            old.effort = w.effort
 
     # ---- finishing
     def finish(self, faults: Collector) -> None:
