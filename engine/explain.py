@@ -10,10 +10,10 @@ from .answers import Answer, Row
 from .chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
 from .findings import Need, needs, passes_under, turning, unless, word_of
 from .graph import Explainer, say, short, show, unit_shown
-from .rules import Rule
+from .rules import JUDGING, Rule
 from .units import NOTHING
 from .ways import Ways
-from .working import Working
+from .working import Working, equals
 
 
 def cite(source: str) -> str:
@@ -46,16 +46,18 @@ class Explain(Ways):
         answer = Answer("YES.", self.sentence(head[0], head[1], PASSES), root=f"rule:{head[0].id}@{head[1][0].id}", rule=head[0].id, on=head[1][0].id)
         shown = 0
         work = Working(self.w)
-        for r, y, a in found:
-            if a == PASSES and isinstance(r.test, ex.Cmp) and shown < 4 and self.tightness(r, y) < 9:
-                answer.rows.append(Row("Check", self.check(r, y), self.source(r), rank=1 + shown))
+        beside = self.beside_things(*head[:2])
+        for r, y, a in found + [(r, y, self.w.answer(r, y)) for r, y in beside]:
+            if a == PASSES and isinstance(r.test, ex.Cmp) and shown < 4 and (self.tightness(r, y) < 9 or (r, y) in beside):
+                answer.rows.append(Row("Check", self.check(r, y), self.source(r), rank=1 + (shown > 1)))
                 shown += 1
             elif a == ADVICE:
                 answer.rows.append(Row("Advice", f"{r.said} {self.check(r, y) if isinstance(r.test, ex.Cmp) else ''}".strip(), self.source(r), rank=6))
-        aside = [(r, y) for r, y, a in found if a == SET_ASIDE]
-        for r, y in aside[:3]:
+        things = [x] + [y for _, y in beside]
+        aside = [(r, y) for y in things for r in self.k.rules.values() if r.about == y[0].kind and r.verb in JUDGING and self.w.answer(r, y) == SET_ASIDE]
+        for n, (r, y) in enumerate(aside[:3]):
             e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, y) is True)
-            answer.rows.append(Row("Set aside", f"{r.said} But: {e.said}", self.source(e), rank=4))
+            answer.rows.append(Row("Set aside" if n == 0 else "", f"{self.in_short(r, y)} {self.in_short(e, y)}", self.source(e), rank=3))
         answer.rows.append(Row("Why", str(head[0].d.get("because", "")), rank=3))
         self.taken(answer, head[0], head[1], work)
         answer.rows = [row for row in answer.rows if row.text]
@@ -115,7 +117,7 @@ class Explain(Ways):
                 lines = work.unfold(e, x, None, "")
             else:
                 v = e.ev(x, None)
-                lines = [(f"{work.work(e, x)} = {show(v, e.unit)}" if not isinstance(e, (ex.Look, ex.Num, ex.Step)) else work.unfold(e, x)[0][0], self.source(r) if not isinstance(e, ex.Look) else self.k.section(e.table.id))]
+                lines = [(equals(work.work(e, x), show(v, e.unit)) if not isinstance(e, (ex.Look, ex.Num, ex.Step)) else work.unfold(e, x)[0][0], self.source(r) if not isinstance(e, ex.Look) else self.k.section(e.table.id))]
                 for p in ex.walk(e):
                     if isinstance(p, ex.Path) and p.names:
                         o = p.holder(x, None)
@@ -132,18 +134,25 @@ class Explain(Ways):
         number = {1: "One", 2: "Two", 3: "Three"}.get(len(facts), str(len(facts)))
         return f"{number} {facts[0]}{'s' if len(facts) > 1 else ''} nobody has read decide{'' if len(facts) > 1 else 's'} this; until then, no."
 
-    def beside(self, answer: Answer, r: Rule, x: list) -> None:
-        """What is right and would otherwise be "mended": the rules that `beside:` names, where they pass."""
+    def beside_things(self, r: Rule, x: list) -> list[tuple[Rule, list]]:
+        """The rules that *r* names `beside:` it, on the things of the same circuit where they pass."""
+        out = []
         for i in r.d.get("answers", {}).get("beside", []):
             other = self.k.rules.get(str(i))
             for y in self.w.by_kind.get(other.about, ()) if other is not None else ():
                 if self._circuit(y) is self._circuit(x[0].slot or x) and self.w.answer(other, y) == PASSES:
-                    said = other.d.get("answers", {}).get("right")
-                    said = self.fill(str(said), other, y) if said else self.sentence(other, y, PASSES)
-                    if len(f"{answer.word} {answer.sentence} {said}") <= 80:
-                        answer.sentence += f" {said}"
-                    else:
-                        answer.rows.append(Row("Right", said, self.source(other), rank=2))
+                    out.append((other, y))
+        return out
+
+    def beside(self, answer: Answer, r: Rule, x: list) -> None:
+        """What is right and would otherwise be "mended": the rules that `beside:` names, where they pass."""
+        for other, y in self.beside_things(r, x):
+            said = other.d.get("answers", {}).get("right")
+            said = self.fill(str(said), other, y) if said else self.sentence(other, y, PASSES)
+            if len(f"{answer.word} {answer.sentence} {said}") <= 80:
+                answer.sentence += f" {said}"
+            else:
+                answer.rows.append(Row("Right", said, self.source(other), rank=2))
 
     def look_up(self, answer: Answer, r: Rule, x: list, ns: list[Need]) -> None:
         """What to look for, and what each answer would mean."""

@@ -170,7 +170,7 @@ class _Judge(Steps):
         known = list(dict.fromkeys(v for v, _ in live if v is not None))
         apart = [v for v in known if (compare("=", told, v) is False if isinstance(told, tuple) else told != v)] if told is not None else known[1:]
         if apart:
-            return None, "disputed", None, {g: "given by" if self.rule(g, x).answer == "holds" else role for g, role in roles.items()}
+            return None, "disputed", None, {g: "given by" if self.rule(g, x).answer == "holds" else "not given by" for g in givers}
         if told is not None:
             return told, "told", None, roles
         if known and all(v == known[0] for v in [v for v, _ in live] + open_):
@@ -254,7 +254,8 @@ class _Judge(Steps):
         for f, text in d[verb].items() if verb in FILLING and r.applies is not False else ():
             w = words[f]
             v, _ = self.operand(node, filling(str(text), w.type), c, f"{verb}.{f}", f"{verb} {f}")
-            r.fills[f] = None if v is SOME or (v == NOTHING and w.type[0] != "row") else NONE if v == NOTHING else v
+            unknown = v is SOME or v == SOME and self.nodes[node]["data"].get("gives", {}).get(f) == "unknown"   # "0 or more" may be said either way
+            r.fills[f] = None if unknown or v == NOTHING and w.type[0] != "row" else NONE if v == NOTHING else v
         against = [self.rule(e, x) for e in self.book.exceptions.get(i, ())]
         for e in self.book.exceptions.get(i, ()):
             self.edge(node, f"rule:{e}@{x}", "exception")

@@ -92,10 +92,11 @@ class Why(Explain):
             return Answer("IN DISPUTE.", f"Two answers for the {fact} of {short(x)}; nothing is concluded from either.", rows + [Row("So", "find out which is right, and tell only that one.")], root=root)
         rows, work = [], Working(self.w)
         judging = self.judging_fact(x, fact)
-        if judging is not None and origin not in ("unknown",):
+        if judging is not None and origin != "unknown":
             answer = self.finding(*judging)
             if answer.word in ("YES.", "NO.", "NOT YET.") and self.w.answer(*judging) != OFF:
-                answer.sentence = f"{shown}. {answer.sentence}" if origin != "told" else answer.sentence
+                if origin != "told" and not answer.sentence.startswith(shown):
+                    answer.sentence = f"{shown}. {answer.sentence}"
                 return answer
         for i, (text, src) in enumerate(work.fact(x, fact)):
             rows.append(Row("From" if i == 0 else "", text, src, rank=1 if i == 0 else 2))
@@ -118,7 +119,12 @@ class Why(Explain):
         return answer
 
     def judging_fact(self, x: list, fact: str):
-        """A rule of this thing whose comparison is about *fact*."""
+        """A rule that judges *fact*: one that says so (`answers: asked:`), or one whose comparison begins with it."""
+        for r in self.k.rules.values():
+            if fact in [str(i) for i in r.d.get("answers", {}).get("asked", [])]:
+                for y in self.w.by_kind[r.about]:
+                    if (y is x or self._circuit(y) is self._circuit(x)) and self.w.answer(r, y) != OFF:
+                        return r, y
         for r in self.k.rules.values():
             if r.about == x[0].kind and r.verb in ("must", "must not") and isinstance(r.test, ex.Cmp) and self.w.answer(r, x) != OFF:
                 for p in ex.walk(r.test.a):

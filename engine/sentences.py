@@ -32,6 +32,10 @@ class Sentences:
                 return filled
         if a == TELL:
             ns = needs(self.w, r, x)
+            if isinstance(r.test, ex.Cmp) and r.test.order is None and 0 < len(ns) <= 2:
+                have, needed = self.side_texts(r, x)
+                if "unknown" not in (have, needed) and not (have.startswith("0 ") and have.endswith("or more")):
+                    return f"{have} against {needed}: {' and '.join(n.fact for n in ns)} decide{'s' if len(ns) == 1 else ''} it."
             return f"{len(ns)} fact{'s' if len(ns) != 1 else ''} nobody told decide{'' if len(ns) != 1 else 's'} this." if ns else "A number is missing, and the Code gives no default."
         if isinstance(r.test, ex.Cmp) and r.test.order is None:
             have, needed = self.side_texts(r, x)

@@ -221,9 +221,9 @@ class Working:
             return self._product(e, x, m, source, value)
         if e.op == "+":
             addends = flatten(e, "+")
-            if any(isinstance(a, (ex.Over, ex.Path)) for a in addends) and any(isinstance(a, ex.Over) for a in addends):
+            if any(isinstance(a, ex.Over) for a in addends) or (len(addends) > 2 and all(isinstance(a, ex.Path) for a in addends)):
                 return self._sum(addends, x, m, source, value)
-        return [(f"{self.work(e, x, m)} = {value}", source)]
+        return [(equals(self.work(e, x, m), value), source)]
 
     def _sum(self, addends: list, x: list, m, source: str, value: str) -> list[tuple[str, str]]:
         lines = []
@@ -240,12 +240,36 @@ class Working:
                     text, src = inner[-1] if inner else (show(t, a.unit), source)
                     lines.append((f"{describe(y, self.k)}  {text}", src))
             else:
-                inner = self.unfold(a, x, m, source)
-                if inner:
-                    text, src = inner[-1]
-                    name = f"{a.names[-1]}  " if isinstance(a, ex.Path) and a.names and not text.startswith(a.names[-1]) else ""
-                    lines.append((f"{name}{text}", src))
+                lines.append(self._addend(a, x, m, source))
         return lines + [(f"together {value}", source)]
+
+    def _addend(self, a: ex.Expr, x: list, m, source: str) -> tuple[str, str]:
+        """One addend of a sum: what it is, how it comes about, what it adds."""
+        value = show(a.ev(x, m), a.unit)
+        if not isinstance(a, ex.Path) or not a.names or not isinstance(o := a.holder(x, m), list):
+            return f"{self.work(a, x, m)}", source
+        name = a.names[-1]
+        origin, by = self.explainer.origin(o, name)
+        fill = next((f for f in self.k.rules[by].fills if f.word.name == name), None) if origin == "derived" and by else None
+        if fill is None:
+            return f"{name}: {value}", source
+        src = self.section(by)
+        if isinstance(fill.expr, ex.Over) and fill.expr.fn == "total" and fill.expr.body is not None:
+            taken, _ = fill.expr.taken(o, None)
+            said = []
+            for y, _, v in taken:
+                body = fill.expr.body
+                inner = body
+                if isinstance(body, ex.Path) and isinstance(h := body.holder(o, y), list):
+                    _, giver = self.explainer.origin(h, body.names[-1])
+                    if giver and (f := next((f for f in self.k.rules[giver].fills if f.word.name == body.names[-1]), None)) is not None:
+                        src = together(self.section(giver)) or src
+                        inner, y = f.expr, h
+                        said.append(f"{describe(y, self.k)}: {equals(self.work(inner, y, None, names=False), show(v, a.unit))}")
+                        continue
+                said.append(f"{describe(y, self.k)}: {show(v, a.unit)}")
+            return f"{name}: " + ("; ".join(said) if said else value), src
+        return f"{name}: {equals(self.work(fill.expr, o, None, names=False), value)}", src
 
     def _product(self, e: ex.Arith, x: list, m, source: str, value: str) -> list[tuple[str, str]]:
         """A base read from a table, then each factor that is not one with where it comes from, then the product."""
@@ -271,6 +295,11 @@ class Working:
             text, src = lines[-1]
             lines[-1] = (f"{text}; {' × '.join(s.removesuffix(' A') for s in said)} = {value}", src)
         return lines
+
+
+def equals(work: str, value: str) -> str:
+    """`125 % × 48 A = 60 A`; a single value is not set equal to itself."""
+    return work if work == value or (work.endswith(" " + value) and not any(f" {op} " in work for op in "+−×÷")) else f"{work} = {value}"
 
 
 def together(*sources: str) -> str:

@@ -1,0 +1,128 @@
+"""GFCI and AFCI by place, appliance and edition against values from outside; `from memory` where there is no other."""
+
+from functools import lru_cache
+
+import pytest
+
+from whywire.engine.chain import World
+from whywire.engine.job import read_job
+from whywire.engine.knowledge import load
+
+EDITIONS = ("2017", "2020", "2023")
+
+
+@lru_cache(maxsize=None)
+def knowledge(edition):
+    return load(edition=edition)
+
+
+def circuit(facts, edition):
+    k = knowledge(edition)
+    w = World(k, read_job({"circuits": {"one": facts}}, k)).run()
+    return k, w, w.things["circuits.one"]
+
+
+def by_place(facts, edition):
+    """What the receptacle rule of the edition says."""
+    k, w, x = circuit(facts, edition)
+    return w.answer(k.rules["gfci-receptacles" if edition != "2017" else "gfci-small-receptacles"], x)
+
+
+def asks(answer):
+    """A rule that fails without protection is one that asks for it."""
+    return {"fails": True, "does not apply": False}[answer]
+
+
+@pytest.mark.parametrize(("edition", "wanted"), zip(EDITIONS, (False, False, True)))
+def test_a_range_receptacle_8_ft_from_the_sink(edition, wanted):      # GFI-03: a trade-press article on the 2020 and 2023 kitchens
+    facts = {"supply": "120/240 V", "GFCI": "no", "load": {"type": "cord-and-plug load"}, "breaker": {"rating": "50 A"},
+             "receptacle": {"configuration": "14-50", "places": [{"place": "kitchen elsewhere"}]}}
+    assert asks(by_place(facts, edition)) is wanted
+
+
+@pytest.mark.parametrize(("edition", "wanted"), zip(EDITIONS, (False, False, True)))
+def test_a_hard_wired_wall_oven(edition, wanted):                     # GFI-05: a builders' association summary of 2023
+    k, w, x = circuit({"supply": "240 V", "GFCI": "no", "receptacle": "none", "breaker": {"rating": "30 A"},
+                       "load": {"type": "wall oven", "power": "4.5 kW"}}, edition)
+    assert asks(w.answer(k.rules["gfci-named-appliance"], x)) is wanted
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+@pytest.mark.parametrize(("place", "who"), [
+    ("unfinished basement", "GFI-08, from memory"),
+    ("garage", "GFI-14, a ceiling receptacle for a door opener, from memory"),
+])
+def test_120_V_receptacles_in_every_edition(edition, place, who):
+    facts = {"supply": "120 V", "GFCI": "no", "breaker": {"rating": "20 A"}, "receptacle": {"configuration": "5-20", "places": [{"place": place}]}}
+    assert by_place(facts, edition) == "fails", who
+    assert by_place(facts | {"GFCI": "yes"}, edition) == "passes", who
+    del facts["GFCI"]
+    assert by_place(facts, edition) == "cannot tell", "nobody said whether it is protected"
+
+
+@pytest.mark.parametrize(("edition", "wanted"), zip(EDITIONS, (False, True, True)))
+def test_a_240_V_receptacle_in_a_workshop(edition, wanted):           # X-23; 2020 took in 250 V and every size, from memory
+    facts = {"supply": "240 V", "GFCI": "no", "breaker": {"rating": "50 A"}, "receptacle": {"configuration": "6-50", "places": [{"place": "garage"}]}}
+    assert asks(by_place(facts, edition)) is wanted
+
+
+@pytest.mark.parametrize(("edition", "wanted"), zip(EDITIONS, (False, True, True)))
+def test_a_finished_basement(edition, wanted):                        # the word unfinished went in 2020, from memory
+    facts = {"supply": "120 V", "GFCI": "no", "breaker": {"rating": "15 A"}, "receptacle": {"configuration": "5-15", "places": [{"place": "finished basement"}]}}
+    assert asks(by_place(facts, edition)) is wanted
+
+
+def test_one_listed_place_of_several_is_enough():                     # 210.8(A), from memory
+    facts = {"supply": "120 V", "GFCI": "no", "breaker": {"rating": "15 A"},
+             "receptacle": {"configuration": "5-15", "places": [{"place": "living room"}, {"place": "within 6 ft of a sink"}]}}
+    assert by_place(facts, "2023") == "fails"
+
+
+@pytest.mark.parametrize(("edition", "wanted"), zip(EDITIONS, ("not in force", "fails", "fails")))
+def test_hard_wired_outdoors(edition, wanted):                        # 210.8(F), from memory: receptacles only in 2017
+    k, w, x = circuit({"supply": "240 V", "GFCI": "no", "receptacle": "none", "outlet at": "outdoors", "breaker": {"rating": "40 A"},
+                       "load": {"type": "heat pump", "instructions forbid GFCI": "no"}, "HVAC relief": "no"}, edition)
+    got = w.answer(k.rules["gfci-outdoor-outlets"], x) if "gfci-outdoor-outlets" in k.rules else "not in force"
+    assert got == wanted
+
+
+def test_the_relief_for_heat_pumps_and_its_doubt():                   # 210.8(F) exc. 2 of 2023, a licensing course and a trade journal
+    facts = {"supply": "240 V", "GFCI": "no", "receptacle": "none", "outlet at": "outdoors", "breaker": {"rating": "40 A"},
+             "load": {"type": "heat pump", "instructions forbid GFCI": "no"}}
+    k, w, x = circuit(facts | {"HVAC relief": "yes"}, "2023")
+    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "exception applies"
+    k, w, x = circuit(facts, "2023")
+    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "fails"
+    assert w.answer(k.rules["hvac-relief-by-date"], x) == "refers"
+    k, w, x = circuit({**facts, "load": {"type": "spa"}, "HVAC relief": "yes"}, "2023")
+    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "fails"    # the relief is for heating and cooling alone
+
+
+def test_maker_against_code_is_referred_and_neither_is_picked():      # Z19
+    facts = {"supply": "240 V", "GFCI": "no", "breaker": {"rating": "50 A"}, "load": {"type": "kiln", "instructions forbid GFCI": "yes"},
+             "receptacle": {"configuration": "6-50", "places": [{"place": "garage"}]}}
+    k, w, x = circuit(facts, "2023")
+    assert w.answer(k.rules["gfci-against-the-instructions"], x) == "refers"
+    assert w.answer(k.rules["gfci-receptacles"], x) == "exception applies"
+    k, w, x = circuit({**facts, "load": {"type": "kiln", "instructions forbid GFCI": "no"}}, "2023")
+    assert w.answer(k.rules["gfci-receptacles"], x) == "fails"
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_no_afci_for_a_30_A_240_V_dryer(edition):                     # AFC-02: a trade-press answer on AFCI
+    k, w, x = circuit({"supply": "120/240 V", "breaker": {"rating": "30 A"}, "AFCI": "no", "load": {"type": "clothes dryer"}, "rooms": [{"place": "laundry"}]}, edition)
+    assert w.answer(k.rules["afci-protection"], x) == "does not apply"
+    assert x[k.words.kinds["circuit"].words["AFCI asked for"].slot] is False
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_afci_for_a_bedroom_and_not_for_a_bathroom(edition):          # 210.12, from memory
+    def got(place, **more):
+        k, w, x = circuit({"supply": "120 V", "breaker": {"rating": "15 A"}, "AFCI": "no", "rooms": [{"place": place}]} | more, edition)
+        return w.answer(k.rules["afci-protection"], x)
+    assert got("bedroom") == "fails"
+    assert got("bathroom") == "does not apply"
+    assert got("other") == "cannot tell"
+    short = {"work": "extended", "added length": "6 ft", "added outlets": "no"}
+    assert got("bedroom", **short) == "exception applies"
+    assert got("bedroom", **short | {"added length": "6.1 ft"}) == "fails"
