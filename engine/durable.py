@@ -14,6 +14,7 @@ pattern, no negation, no `or`, no numbers.
 from __future__ import annotations
 
 import decimal
+import functools
 import json
 import threading
 import weakref
@@ -113,6 +114,7 @@ class DurableCore:
             if len(r.patterns) > MOST_PATTERNS:
                 fault(f"reads {len(r.patterns)} facts and links, and {MOST_PATTERNS} are the most for one rule", "give part of its formula to a fact of its own")
             out = []
+            starts = {p.of for p in r.patterns if p.link}
             for j, p in enumerate(r.patterns):
                 n = uses[p.says] = uses.get(p.says, 0) + 1
                 if n > GROUP * MOST_GROUPS:
@@ -126,7 +128,7 @@ class DurableCore:
                 if (p.of is None) != (j == 0) or (p.of is not None and p.of >= j):   # a forward reference would be ignored
                     raise DurableError(f"{r.name}: pattern {j} does not join an earlier one")
                 tests: list = [{"h": shard_of(p.says)}, {"is": p.says}, {"$gt": {"_": -(n // GROUP)}}]
-                if any(q.link and q.of == j for q in r.patterns):
+                if j in starts:
                     tests.append({"$ex": {"to": 1}})   # a join on a property that is not there reads beyond the fact
                 if j:
                     tests += [{"of": {f"p{p.of}": "to" if p.link else "of"}}, {"_": {"p0": "_"}}]   # a false test in last place reads beyond the row
@@ -147,20 +149,18 @@ class DurableCore:
         self.lib.complete_and_start_action(self.handle, self.off)
 
     def add(self, facts: Iterable[tuple]) -> None:
-        """Assert (says, of, to or None). Each has a decimal id of its own; text only."""
+        """Assert (says, of, to or None). Each has a decimal id of its own; *of* and *to* are tokens of ours, digits or a word."""
         batch = []
         for says, of, to in facts:
-            d = {"sid": SID, "id": str(self.facts), "_": 1, "h": shard_of(says), "is": says, "of": of}
-            if to is not None:
-                d["to"] = to
-            batch.append(d)
+            end = f',"to":"{to}"' if to is not None else ""
+            batch.append(f'{{"sid":"{SID}","id":"{self.facts}","_":1,{spelled(says)},"of":"{of}"{end}}}')
             self.facts += 1
         if self.facts > MOST_FACTS:
             raise Fault("durable-limit", Place("job"), f"this job has more than {MOST_FACTS:,} facts", "divide the job, or run it with the plain chainer")
         if not batch:
             return
         # A batch of one is asserted alone: that way the library reports a fact it cannot read.
-        rc, off = self.lib.assert_facts(self.handle, json.dumps(batch)) if len(batch) > 1 else self.lib.assert_fact(self.handle, json.dumps(batch[0]))
+        rc, off = self.lib.assert_facts(self.handle, f"[{','.join(batch)}]") if len(batch) > 1 else self.lib.assert_fact(self.handle, batch[0])
         if rc != 0 or off != self.off:
             raise DurableError(f"the library refused a fact (code {rc})")
 
@@ -193,8 +193,16 @@ class DurableCore:
             self.lock.release()
 
 
+@functools.cache
 def shard_of(says: str) -> int:
+    """Which shard a fact belongs to."""
     return zlib.crc32(says.encode("utf-8", "surrogatepass")) % SHARDS
+
+
+@functools.cache
+def spelled(says: str) -> str:
+    """What a fact says, as it stands in JSON."""
+    return f'"h":{shard_of(says)},"is":{json.dumps(says)}'
 
 
 # ---- what a rule waits for -----------------------------------------------------------------------------------------
@@ -232,6 +240,7 @@ class Plan:
         self.nodes: dict[str, tuple] = {}                 # name of a waiting rule -> its node of the order
         self.tests: dict[tuple, dict[tuple, str]] = {}    # (kind, fact) -> literal test -> what a fact that could meet it says
         self.facts: dict[tuple, str] = {}                 # (kind, fact) some rule reads -> what its presence says
+        self.beyond: dict[str, dict[str, tuple]] = {}     # kind -> what is read of it over a link: says -> (where it leads, is it a test)
         self.lists: set[str] = set()                      # rules that read a list
         self.levels: list[list[tuple]] = []               # nodes by stratum
         waiting = []
@@ -267,11 +276,12 @@ class Plan:
                     continue
                 of, link = (reached[step[:-1]], True) if i > 1 else (0, False)
                 key = (p.kinds[i - 1], step[-1])
-                for test in tests.get(step, ()):
-                    says = self.tests.setdefault(key, {}).setdefault(test, f"{key[0]}.{key[1]} could be {test[0]} {'|'.join(test[1]) if len(test) > 1 else ''}")
+                said = [self.tests.setdefault(key, {}).setdefault(test, f"{key[0]}.{key[1]} could be {test[0]} {'|'.join(test[1]) if len(test) > 1 else ''}") for test in tests.get(step, ())]
+                for says in said or [self.facts.setdefault(key, f"{key[0]}.{key[1]}")]:
                     patterns.append(Pattern(says, of, link))
-                if step not in tests:
-                    patterns.append(Pattern(self.facts.setdefault(key, f"{key[0]}.{key[1]}"), of, link))
+                    if link:
+                        w = k.words.kinds[key[0]].words[key[1]]
+                        self.beyond.setdefault(key[0], {})[says] = (w.type[1] if w.type[0] == "ref" else "", bool(said))
                 reached[step] = len(patterns) - 1
         for e in k.order.exceptions.get(r.id, ()):
             patterns.append(Pattern(f"verdict {e.id}", 0))
@@ -309,7 +319,8 @@ class DurableWorld(World):
         self.tokens: dict[tuple, str] = {}      # (thing id, plane) -> what the library calls it: names never go in
         self.behind: dict[str, list] = {}       # token -> the cells of the thing, or of every row tried on it
         self.firings: set[tuple] = set()        # (rule id, thing id, plane)
-        self.posts: list[tuple] = []
+        self.ends: set[tuple] = set()           # (end, kind) that is told already
+        self.posts: list[tuple] = []            # facts for the library, told before the next rules fire
 
     def run(self) -> "DurableWorld":
         """Chain the rules level by level. Raises DurableError where the library errs, Fault where the job is too large."""
@@ -333,12 +344,15 @@ class DurableWorld(World):
         for kind, xs in self.by_kind.items():
             for x in xs:
                 self._enter(x, [x], kind, "")
-        for (kind, fact), says in self.plan.facts.items():   # beyond a link everything is settled: unknown, or nothing
-            one = self.k.words.kinds[kind].words[fact].type[0] == "ref"
-            for end in (UNKNOWN_END, NO_END):
-                self.posts.append((says, end, end if one else None))
-        for tests in self.plan.tests.values():
-            self.posts.extend((says, UNKNOWN_END, None) for says in tests.values())
+
+    def _end(self, end: str, kind: str) -> str:
+        """Where a link leads that leads to no thing: there everything a rule may read is settled, unknown or nothing."""
+        if (end, kind) not in self.ends:
+            self.ends.add((end, kind))
+            for says, (onward, test) in self.plan.beyond.get(kind, {}).items():
+                if not test or end == UNKNOWN_END:      # what is unknown could be anything; beyond a none nothing could
+                    self.posts.append((says, end, self._end(end, onward) if onward else None))
+        return end
 
     def _enter(self, x: list, cells: list, kind: str, plane: str) -> None:
         token = self.tokens[x[0].id, plane] = str(len(self.tokens))
@@ -431,7 +445,7 @@ class DurableWorld(World):
                 to = None
                 if w.type[0] == "ref":
                     v = cells[0][w.slot]
-                    to = UNKNOWN_END if v is None else NO_END if v is NONE else self.tokens[v[0].id, ""]
+                    to = self._end(UNKNOWN_END if v is None else NO_END, w.type[1]) if v is None or v is NONE else self.tokens[v[0].id, ""]
                 self.posts.append((says, token, to))
             for test, what in tests.items():
                 if any(could(y[w.slot], test) for y in cells):

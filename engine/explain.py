@@ -123,7 +123,7 @@ class Explain(Ways):
                         o = p.holder(x, None)
                         if isinstance(o, list):
                             work.unfold(p, x)
-            bare = len(lines) == 1 and isinstance(e, ex.Path) and lines[0][0] == f"{e.names[-1]} {show(e.ev(x, None), work.unit(e, x))}"
+            bare = len(lines) == 1 and isinstance(e, ex.Path) and not any(f" {op} " in lines[0][0] for op in "+−×÷=:")
             for i, (text, src) in enumerate(lines):   # a number that stands in the check as it was told is said there
                 answer.rows.append(Row(str(label or default) if i == 0 else "", text, cite(src), rank=6 if bare else 1 if i == 0 or i == len(lines) - 1 else 3))
 
@@ -200,7 +200,7 @@ class Explain(Ways):
 
     def in_short(self, r: Rule, x: list) -> str:
         """A rule in a few words, where it has them."""
-        said = r.d.get("answers", {}).get("right")
+        said = r.d.get("answers", {}).get("short")
         return (self.fill(str(said), r, x) if said else None) or r.said
 
     def outcomes(self, r: Rule, x: list, e: Rule) -> list[str]:

@@ -76,11 +76,13 @@ def shown(v: F, unit: str) -> str:
 def digits(v: F, unit: str) -> str:
     """An amount exactly, as a decimal where it ends and a fraction where it does not."""
     q = (v + (F(160, 9) if unit == "°F" else 0)) / UNITS[unit][0]
-    places = next((p for p in range(60) if (q * 10**p).denominator == 1), None)
+    if q.denominator == 1:
+        return str(q.numerator)
+    places = next((p for p in range(60) if 10**p % q.denominator == 0), None)
     if places is None:
         return f"{q.numerator}/{q.denominator}"
     n = abs(int(q * 10**places))
-    return ("-" if q < 0 else "") + (f"{n // 10**places}.{n % 10**places:0{places}}" if places else str(n))
+    return ("-" if q < 0 else "") + f"{n // 10**places}.{n % 10**places:0{places}}"
 
 
 def spelled(v, unit: str = "") -> str:

@@ -225,7 +225,7 @@ class Steps:
         self.same(node, said["left"], said["left unit"], a, t, "left side")
         self.same(node, said["right"], said["right unit"], b, u, "right side")
         if t[0] == "q" and None not in (*span(a), *span(b)) and a[0] == a[1] and b[0] == b[1]:
-            self.must(node, UNITS[n["unit"]][1] == t[1], "its margin is in another unit")
+            self.must(node, n["unit"] == said["left unit"], "its margin is in another unit")
             return more | {"margin": spelled((abs(a[0] - b[0]) / UNITS[n["unit"]][0],) * 2, "count")}
         self.must(node, n["unit"] == "", "it has no margin")
         return more

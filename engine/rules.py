@@ -23,7 +23,7 @@ EDITIONS = ("2017", "2020", "2023", "2026")
 KEYS = ("rule", "says", "about", "when", *VERBS, "exception to", "steps", "picks", "leaving out", "also", "at", *LAYERS,
         "because", "doubt", "limits", "examples", "answers", "withdrawn", "scope")
 PROSE = ("says", "because", "doubt", "limits", "examples", "answers", "scope", *LAYERS)   # these do not change what is concluded
-ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "hints", "asked")
+ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "short", "hints", "asked")
 
 
 def plain_text(v):

@@ -54,12 +54,14 @@ class Ways(Subjects):
                     return row, p
         return None
 
-    @staticmethod
-    def with_margin(why: Subjects, r: Rule, y: list) -> str:
-        if isinstance(r.test, ex.Cmp):
-            m = why.margin(r, y)
-            return why.side_texts(r, y)[0] + (f" ({m})" if m else "")
-        return "passes"
+    def with_margin(self, why: Subjects, r: Rule, y: list) -> str:
+        """What the changed side then is, and the margin."""
+        if not isinstance(r.test, ex.Cmp):
+            return "passes"
+        m, (have, needed) = why.margin(r, y), why.side_texts(r, y)
+        slot = self.w.things.get(y[0].id.split("@")[0])
+        unchanged = why is not self and slot is not None and self.side_texts(r, slot)[0] == have != needed
+        return (needed if unchanged else have) + (f" ({m})" if m else "")
 
     def ways_out(self, r: Rule, x: list) -> list[str]:
         """Single changes of facts it rests on, and the ways out that the packs name, tried by running the job again."""

@@ -22,8 +22,8 @@ from whywire.engine.job import read_job
 from whywire.engine.knowledge import KB, load
 from whywire.engine.proof import Proof, check, sources
 
-JOBS = sorted((KB / "jobs").rglob("*.yaml"))
-TAMPERINGS = 2400
+JOBS = sorted(p for p in (KB / "jobs").rglob("*.yaml") if p.name != "kiln.yaml")
+TAMPERINGS = 2200
 
 ROUTE = [{"method": "NM-B", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}]
 AWKWARD = {
@@ -193,6 +193,44 @@ PACK = """
   when: color is blue
   lacks: metal crates
   practice: a test
+- rule: strap-metal
+  says: Enough metal.
+  about: strap
+  must: area from conductor-sizes by size >= metal
+  practice: a test
+- rule: strap-no-thin
+  says: Never thin.
+  about: strap
+  when: not old
+  must not: size is 16 AWG or smaller
+  practice: a test
+- rule: strap-old
+  says: An old strap may have less metal.
+  about: strap
+  exception to: strap-metal
+  when: [old, size is 14 AWG or larger]
+  practice: a test
+- rule: strap-ground
+  says: A ground no larger than the strap.
+  about: strap
+  must: ground <= size
+  practice: a test
+- rule: least-strap
+  says: The smallest that passes.
+  about: strap
+  tries: {size: from conductor-sizes}
+  picks: least size
+  practice: a test
+- rule: strap-left-open
+  says: The least size is taken.
+  about: strap
+  designs: {size: least size}
+  practice: a test
+- rule: strap-load
+  says: Loaded with what it is told, or with its metal.
+  about: strap
+  assumes: {metal: 5000 cmil}
+  practice: a test
 - value: crate factor
   says: A dated number.
   is: {2017: 1.5, 2023: 1.25}
@@ -201,7 +239,13 @@ PACK = """
 WORDS = """
 words:
   job:
-    has: {crates: many crate}
+    has: {crates: many crate, straps: many strap}
+  strap:
+    size: {is: row of conductor-sizes}
+    least size: {is: row of conductor-sizes}
+    ground: {is: row of conductor-sizes, comes with: size}
+    metal: {is: cmil}
+    old: {is: yes or no}
   crate:
     has: {slats: many slat, lid: optional lid}
     width: {is: in}
@@ -235,13 +279,13 @@ CRATES = {"crates": {
           "lid": {"width": "11 in"}, "slats": "none"},
     "c": {"width": "120 in", "height": "100 in", "fragile": "yes", "lid": {}, "inside": "50 °C", "slats": [{"length": "3 in", "sound": "yes"}, "and more"]},
     "d": {"lid": "none", "fragile": "no", "inside": "70 °C", "rating": "1 A"},
-    "e": {"height": "7 in"}}}
+    "e": {"height": "7 in"}}, "straps": {"new": {"old": "no", "metal": "7000 cmil"}, "old": {"old": "yes", "size": "12 AWG", "ground": "14 AWG"}, "of an unknown age": {}}}
 
 
 class Run:
     """One job run, its graphs, and the proof check of what was in force."""
 
-    def __init__(self, source, edition: str = "2023", folders: tuple = ()) -> None:
+    def __init__(self, source, edition: str, folders: tuple) -> None:
         self.k, self.proof = loaded(edition, folders)
         self.job = read_job(body_of(source)[0], self.k, str(source) if isinstance(source, Path) else "job")
         self.w = World(self.k, self.job).run()
@@ -272,20 +316,28 @@ def crates(tmp_path_factory) -> Path:
 
 @pytest.fixture(scope="module")
 def runs(crates) -> list[Run]:
-    return [*(Run(p) for p in JOBS), *(Run(j) for j in AWKWARD.values()), Run(CRATES, folders=(crates,)), Run(CRATES, "2017", (crates,)), Run(JOBS[0], "2017")]
+    kiln = KB / "jobs" / "kiln.yaml"
+    every = [kiln, *JOBS, *AWKWARD.values(), CRATES]
+    out = [*(Run(s, "2023", (crates,)) for s in every), *(Run(s, "2017", (crates,)) for s in (kiln, CRATES))]
+    for run in out:   # these are checked whole; of the others, some questions, for the sake of time
+        run.whole = run.job.name.endswith("kiln.yaml") or "crates" in run.job.body or "panels" in run.job.body or len(run.job.body) == 1 and run.w.disputes
+    return out
+
 
 
 def test_every_answer_and_every_fact_of_honest_runs_is_accepted(runs):
-    met, seen = {}, set()
+    rng, met, seen = random.Random(7), {}, []
+    assert sum(bool(run.whole) for run in runs) >= 6
     for run in runs:
-        g = run.graph(run.roots)
-        assert run.proof.check(g, run.job.body) == []
-        seen.add(len(g["nodes"]))
+        roots = run.roots if run.whole else rng.sample(run.roots, 15)
+        g = run.graph(roots)
+        assert run.proof.check(g, run.job.body) == [], run.job.name
+        seen.append(len(g["nodes"]))
         for n in g["nodes"]:
             d = n.get("data", {})
             for key in (("kind", n["kind"]), ("answer", d.get("answer")), ("origin", d.get("origin")), ("op", d.get("op"))):
                 met[key] = met.get(key, 0) + 1
-    assert min(seen) > 20
+    assert min(seen) > 20 and sum(seen) > 10000
     for key, values in {"kind": "fact rule step cell value pick row".split(), "origin": "told unknown derived assumed designed picked tried disputed".split(),
                         "answer": ["passes", "fails", "cannot tell", "does not apply", "exception applies", "advice", "holds", "refers", "warns", "not checked"],
                         "op": ["+", "-", "×", "÷", "±", "smaller", "larger", "total", "count", "smallest", "largest", "look-up", "root", "not", "any", ">=", "<=", "<", ">", "=",
@@ -296,7 +348,7 @@ def test_every_answer_and_every_fact_of_honest_runs_is_accepted(runs):
 
 def test_graphs_of_one_question_are_accepted_and_without_the_job_too(runs):
     rng = random.Random(1)
-    for run in rng.choices(runs, k=120):
+    for run in rng.choices(runs, k=40):
         g = run.graph([rng.choice(run.roots)])
         assert run.proof.check(g, run.job.body) == []
         assert run.proof.check(g, None) == []
@@ -304,7 +356,7 @@ def test_graphs_of_one_question_are_accepted_and_without_the_job_too(runs):
 
 def test_the_function_takes_raw_items(runs):
     run = runs[0]
-    g = run.graph(run.roots[:1])
+    g = next(g for g in (run.graph([root]) for root in run.roots) if len(g["edges"]) > 3)
     assert check(g, job=run.job.body, **sources(run.k)) == []
     g["edges"].pop()
     assert check(g, job=run.job.body, **sources(run.k))
@@ -472,7 +524,7 @@ def unit_changed(g, rng):
     old, new = n["unit"], rng.choice([u for u in ("A", "mA", "V", "VA", "W", "ft", "in", "°C", "°F", "%", "count", "") if u != n["unit"]])
     n["unit"] = new
     alike = any({old, new} <= s for s in SAME_MEASURE)
-    return "nothing" if alike and n["kind"] == "step" and (n["value"] in ("unknown", "none", "0") or {old, new} == {"VA", "W"}) else True
+    return "nothing" if alike and n["kind"] == "step" and (n["value"] in ("unknown", "none", "0", "0..") or {old, new} == {"VA", "W"}) else True
 
 
 def operation_changed(g, rng):
@@ -544,20 +596,20 @@ LIES = [edge_removed, edge_redirected, edge_renamed, edge_added, exception_remov
 def test_every_lie_is_found(runs):
     rng = random.Random(20251125)
     told, idle, pool = dict.fromkeys(LIES, 0), 0, []
-    while len(pool) < 250:
-        run = rng.choice(runs)
+    for run in [r for r in runs if "straps" in r.job.body]:   # a pick, and lists, in every stage of being known
+        pool += [(run, json.dumps(run.graph([root]))) for root in run.roots if root[1] in ("least size", "longest", "evened", "slats counted")]
+    while len(pool) < 180:
+        run = rng.choice(runs if rng.random() < 0.8 else [r for r in runs if "straps" in r.job.body])
         g = run.graph([rng.choice(run.roots)])
-        if 5 <= len(g["nodes"]) <= 250:
+        if 5 <= len(g["nodes"]) <= (300 if len(pool) % 8 == 0 else 45):
             assert run.proof.check(g, run.job.body) == []
             pool.append((run, json.dumps(g)))
-    turn = 0
-    while sum(told.values()) + idle < TAMPERINGS:
-        turn += 1
-        lie, (run, text) = LIES[turn % len(LIES)], rng.choice(pool)
-        g = json.loads(text)
-        did = lie(g, rng)
-        if not did:
-            continue
+    for turn in range(TAMPERINGS):
+        lie, did = LIES[turn % len(LIES)], False
+        while not did:
+            run, text = rng.choice(pool)
+            g = json.loads(text)
+            did = lie(g, rng)
         faults = run.proof.check(g, run.job.body)
         if did == "nothing":
             assert faults == []
@@ -568,7 +620,7 @@ def test_every_lie_is_found(runs):
         assert all(isinstance(f, str) and ": " in f for f in faults)
         told[lie] += 1
     assert sum(told.values()) >= 2000 and idle < 0.02 * TAMPERINGS, (told, idle)
-    assert min(told.values()) >= 20, told
+    assert min(told.values()) >= 50, told
 
 
 def test_a_lie_told_all_the_way_down_is_found_at_the_job(runs):

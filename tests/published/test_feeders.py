@@ -165,10 +165,10 @@ def test_subpanel(facts, rule, expected):
     assert answer(World(k, read_job(job, k)).run(), rule, "panels.shop") == expected
 
 
-@pytest.mark.parametrize("egc, expected", [("8 AWG", "passes"), ("none", "fails")])
+@pytest.mark.parametrize("egc, expected", [("yes", "passes"), ("no", "fails"), ("unknown", "cannot tell")])
 def test_separate_building_needs_an_egc(egc, expected):
     # 250.32(B)(1) (from memory)
     k = K["2023"]
-    job = {"job": "a shop", "circuits": {"feeder": {**FEEDER, "conductors": {"material": "copper", "EGC size": egc}}, "kiln": KILN},
+    job = {"job": "a shop", "circuits": {"feeder": {**FEEDER, "brings an EGC": egc}, "kiln": KILN},
            "panels": {"shop": {"feeder": "feeder", "building": "separate"}}}
     assert answer(World(k, read_job(job, k)).run(), "feeder-to-a-separate-building-brings-an-egc", "panels.shop") == expected

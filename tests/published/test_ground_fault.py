@@ -33,14 +33,14 @@ def asks(answer):
     return {"fails": True, "does not apply": False}[answer]
 
 
-@pytest.mark.parametrize(("edition", "wanted"), zip(EDITIONS, (False, False, True)))
+@pytest.mark.parametrize(("edition", "wanted"), list(zip(EDITIONS, (False, False, True))))
 def test_a_range_receptacle_8_ft_from_the_sink(edition, wanted):      # GFI-03: a trade-press article on the 2020 and 2023 kitchens
     facts = {"supply": "120/240 V", "GFCI": "no", "load": {"type": "cord-and-plug load"}, "breaker": {"rating": "50 A"},
              "receptacle": {"configuration": "14-50", "places": [{"place": "kitchen elsewhere"}]}}
     assert asks(by_place(facts, edition)) is wanted
 
 
-@pytest.mark.parametrize(("edition", "wanted"), zip(EDITIONS, (False, False, True)))
+@pytest.mark.parametrize(("edition", "wanted"), list(zip(EDITIONS, (False, False, True))))
 def test_a_hard_wired_wall_oven(edition, wanted):                     # GFI-05: a builders' association summary of 2023
     k, w, x = circuit({"supply": "240 V", "GFCI": "no", "receptacle": "none", "breaker": {"rating": "30 A"},
                        "load": {"type": "wall oven", "power": "4.5 kW"}}, edition)
@@ -60,16 +60,23 @@ def test_120_V_receptacles_in_every_edition(edition, place, who):
     assert by_place(facts, edition) == "cannot tell", "nobody said whether it is protected"
 
 
-@pytest.mark.parametrize(("edition", "wanted"), zip(EDITIONS, (False, True, True)))
+@pytest.mark.parametrize(("edition", "wanted"), list(zip(EDITIONS, (False, True, True))))
 def test_a_240_V_receptacle_in_a_workshop(edition, wanted):           # X-23; 2020 took in 250 V and every size, from memory
     facts = {"supply": "240 V", "GFCI": "no", "breaker": {"rating": "50 A"}, "receptacle": {"configuration": "6-50", "places": [{"place": "garage"}]}}
     assert asks(by_place(facts, edition)) is wanted
 
 
-@pytest.mark.parametrize(("edition", "wanted"), zip(EDITIONS, (False, True, True)))
+@pytest.mark.parametrize(("edition", "wanted"), list(zip(EDITIONS, (False, True, True))))
 def test_a_finished_basement(edition, wanted):                        # the word unfinished went in 2020, from memory
     facts = {"supply": "120 V", "GFCI": "no", "breaker": {"rating": "15 A"}, "receptacle": {"configuration": "5-15", "places": [{"place": "finished basement"}]}}
     assert asks(by_place(facts, edition)) is wanted
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_lighting_in_a_crawl_space(edition):                          # GFI-12: a licensing course and a trade journal; the section moved in 2020
+    k, w, x = circuit({"supply": "120 V", "GFCI": "no", "receptacle": "none", "breaker": {"rating": "15 A"}, "load": {"type": "lighting"}, "rooms": [{"place": "crawl space"}]}, edition)
+    assert w.answer(k.rules["gfci-crawl-space-lighting"], x) == "fails"
+    assert k.section("gfci-crawl-space-lighting") == ("210.8(E)" if edition == "2017" else "210.8(C)")
 
 
 def test_one_listed_place_of_several_is_enough():                     # 210.8(A), from memory
@@ -78,7 +85,7 @@ def test_one_listed_place_of_several_is_enough():                     # 210.8(A)
     assert by_place(facts, "2023") == "fails"
 
 
-@pytest.mark.parametrize(("edition", "wanted"), zip(EDITIONS, ("not in force", "fails", "fails")))
+@pytest.mark.parametrize(("edition", "wanted"), list(zip(EDITIONS, ("not in force", "fails", "fails"))))
 def test_hard_wired_outdoors(edition, wanted):                        # 210.8(F), from memory: receptacles only in 2017
     k, w, x = circuit({"supply": "240 V", "GFCI": "no", "receptacle": "none", "outlet at": "outdoors", "breaker": {"rating": "40 A"},
                        "load": {"type": "heat pump", "instructions forbid GFCI": "no"}, "HVAC relief": "no"}, edition)

@@ -92,6 +92,16 @@ def test_nameplate_amps_do_not_size_the_wire():
     assert amps(w, ".load", "motor current") == 12
 
 
+def test_feeder_and_voltage_drop_see_the_table_current():
+    # 430.24 with 430.6(A)(1) (from memory): 12 A whatever the nameplate says
+    w = run({"type": "motor", "horsepower": "2 hp", "current": "9 A"}, conductors={"size": "12 AWG"})
+    assert amps(w, ".load", "motor at the feeder") == 12
+    assert amps(w, ".load", "noncontinuous at the feeder") == 12
+    plain = run({"type": "cord-and-plug load", "current": "12 A", "continuous": "no"}, conductors={"size": "12 AWG"})
+    drops = [fact(x, ".conductors", "voltage drop") for x in (w, plain)]      # a square root lies between two numbers
+    assert drops[0].lo == drops[1].lo > 0
+
+
 def test_listed_appliance_with_both_marks_goes_by_its_amps():
     w = run({"type": "air compressor", "horsepower": "5 hp", "current": "15 A", "listed with both marks": "yes"})
     assert amps(w, ".load", "motor current") == 15      # 430.6(A)(1), exception for listed appliances (from memory)

@@ -50,8 +50,9 @@ def test_the_insulation_by_each_criterion():                 # TST-11: a reprint
             assert says("insulation-test-voltage") == "passes"
     says, _ = reading(base | {"criterion": "NETA 600 V equipment", "megohms": "200 MΩ"})
     assert says("insulation-test-voltage") == "fails"        # 1000 V there
-    says, _ = reading(base | {"megohms": "200 MΩ"})
-    assert says("insulation-resistance-by-its-criterion") == "cannot tell"   # by which criterion?
+    for value, wanted in (("50 MΩ", "cannot tell"), ("200 MΩ", "passes"), ("0.5 MΩ", "fails")):   # by which criterion? by every one; by none
+        says, _ = reading(base | {"megohms": value})
+        assert says("insulation-resistance-by-its-criterion") == wanted
     says, _ = reading(base | {"megohms": "0.5 MΩ"})
     assert says("insulation-under-a-megohm") == "refers"
 
