@@ -39,6 +39,7 @@ MOST_GROUPS = 30
 MOST_PATTERNS = 16     # of one rule: with 17 it never fires
 MOST_FACTS = 700_000   # the decimal ids "0" to "797185" have hashes of their own; identity is a 32-bit hash
 LONGEST = 10_000       # characters of what a fact says
+GUARD = '{"_":{"p0":"_"}}'   # always true, and last: the library reads past a row of tests whose last one is false
 
 
 class DurableError(Exception):
@@ -87,19 +88,19 @@ class DurableCore:
     def __init__(self, rules: list[Waiting]) -> None:
         self.lib, self.lock = _library(), threading.Lock()
         self.live, self.facts, self.off = False, 0, 0
-        # `dist: 0` lets one fact fill two patterns: else a rule that reads one fact by two paths never fires.
-        defs = {name: {"all": patterns, "dist": 0} for name, patterns in self._compile(rules)}
-        defs["zz start"] = {"all": [{"p0": {"zz start": 1}}], "dist": 0}
         # Without a rule that may want them, facts no other rule mentions are dropped and told as an error.
-        defs["zz sink"] = {"all": [{"p0": {"_": 1}}, {"p1": {"$and": [{"zz never": 1}, {"_": {"p0": "_"}}]}}], "dist": 0}
-        self.handle = self.lib.create_ruleset("whywire", json.dumps(defs))
+        more = {"zz start": [{"p0": {"zz start": 1}}], "zz sink": [{"p0": {"_": 1}}, {"p1": {"$and": [{"zz never": 1}, {"_": {"p0": "_"}}]}}]}
+        texts = [*self._compile(rules), *((name, json.dumps(patterns)) for name, patterns in more.items())]
+        # `dist: 0` lets one fact fill two patterns: else a rule that reads one fact by two paths never fires.
+        self.handle = self.lib.create_ruleset("whywire", "{" + ",".join(f'{json.dumps(name)}:{{"all":{text},"dist":0}}' for name, text in texts) + "}")
         weakref.finalize(self, self.lib.delete_ruleset, self.handle)
 
     def __reduce__(self):
         return type(None), ()   # knowledge that is kept in a file forgets it
 
     @staticmethod
-    def _compile(rules: list[Waiting]) -> Iterator[tuple[str, list]]:
+    def _compile(rules: list[Waiting]) -> Iterator[tuple[str, str]]:
+        """Each rule's name and its patterns as the JSON that the library reads."""
         uses: dict[str, int] = {}
         shards: dict[int, set] = {}
         faults: list[Fault] = []
@@ -127,13 +128,13 @@ class DurableCore:
                     fault("reads a fact with too long a name", "shorten it")
                 if (p.of is None) != (j == 0) or (p.of is not None and p.of >= j):   # a forward reference would be ignored
                     raise DurableError(f"{r.name}: pattern {j} does not join an earlier one")
-                tests: list = [{"h": shard_of(p.says)}, {"is": p.says}, {"$gt": {"_": -(n // GROUP)}}]
+                tests = f'{{"h":{shard_of(p.says)}}},{{"is":{json.dumps(p.says)}}},{{"$gt":{{"_":{-(n // GROUP)}}}}}'
                 if j in starts:
-                    tests.append({"$ex": {"to": 1}})   # a join on a property that is not there reads beyond the fact
+                    tests += ',{"$ex":{"to":1}}'   # a join on a property that is not there reads beyond the fact
                 if j:
-                    tests += [{"of": {f"p{p.of}": "to" if p.link else "of"}}, {"_": {"p0": "_"}}]   # a false test in last place reads beyond the row
-                out.append({f"p{j}": {"$and": tests}})
-            yield r.name, out
+                    tests += f',{{"of":{{"p{p.of}":"{"to" if p.link else "of"}"}}}},{GUARD}'
+                out.append(f'{{"p{j}":{{"$and":[{tests}]}}}}')
+            yield r.name, f"[{','.join(out)}]"
         if faults:
             raise Faults(faults)
 
@@ -141,12 +142,16 @@ class DurableCore:
     def begin(self) -> None:
         """Open the state. The start rule fires, since a state in which nothing ever fired cannot be deleted safely."""
         self.lock.acquire()
-        self.facts = 0
-        _, self.off = self.lib.assert_fact(self.handle, json.dumps({"sid": SID, "id": "z", "zz start": 1}))
-        self.live = True
-        if self.lib.start_action_for_state(self.handle, self.off) is None:
-            raise DurableError("the library did not start")
-        self.lib.complete_and_start_action(self.handle, self.off)
+        try:
+            self.facts = 0
+            _, self.off = self.lib.assert_fact(self.handle, json.dumps({"sid": SID, "id": "z", "zz start": 1}))
+            if self.lib.start_action_for_state(self.handle, self.off) is None:
+                raise DurableError("the library did not start")
+            self.lib.complete_and_start_action(self.handle, self.off)
+            self.live = True
+        except BaseException:
+            self.lock.release()   # and the state is left: nothing fired in it
+            raise
 
     def add(self, facts: Iterable[tuple]) -> None:
         """Assert (says, of, to or None). Each has a decimal id of its own; *of* and *to* are tokens of ours, digits or a word."""

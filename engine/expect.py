@@ -46,7 +46,7 @@ def outcome(found, why: Why, x: list, what: str, want: Text) -> str | None:
         v = x[w.slot]
         if w.type[0] == "q" and v is not None and v is not NONE and not isinstance(v, Range) and str(want) not in ("unknown", "none"):
             target, unit = parse_quantity(str(want), w.unit, place_of(want, Place()))
-            return None if v == target else show(v, unit)
+            return None if v == target or show(v, unit) == str(want) else show(v, unit)
         got = show(v, unit_shown(x, what, w.unit))
         return None if got == str(want) else got
     if what in k.rules:

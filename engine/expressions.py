@@ -297,8 +297,18 @@ class Look(Expr):
         return out
 
     def rows(self, x, m) -> list[dict] | None:
+        """The rows still possible; an empty one among them says that the answer may lie off the table."""
         keys = self.known_keys(x, m)
-        return None if keys is None else self.table.find(keys)
+        if keys is None:
+            return None
+        rows = self.table.find(keys)
+        if any(v is None and not self._covers(k, e) for (k, e), v in zip(self.keys, keys.values())) and {} not in rows:
+            rows = rows + [{}]
+        return rows
+
+    def _covers(self, key: str, e: Expr) -> bool:
+        """Is every value this key can have a row of the table?"""
+        return e.t[0] == "choice" and set(e.t[1]) <= {r[key] for r in self.table.rows}
 
     def ev(self, x, m):
         rows = self.rows(x, m)

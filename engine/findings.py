@@ -69,10 +69,8 @@ def findings(w: World, whatif: WhatIf | None = None) -> list[Finding]:
             continue
         if a == REFERS:
             a, says = TELL, str(r.d["refers"])
-        elif r.verb == "refers":
-            if a == SET_ASIDE:
-                continue
-            says = r.said
+        elif r.verb == "refers":   # a refusal whose cause is not shown is no finding
+            continue
         else:
             says = r.said
         f = Finding(r.id, x[0].id, PASSES if a == SET_ASIDE else a, r.layer, r.section(w.k.edition) or "", says, doubt=str(r.d.get("doubt", "")))

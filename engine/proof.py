@@ -29,7 +29,7 @@ class Proof:
 
     def __init__(self, rules, tables, values, words, edition: str) -> None:
         self.rules = {i: rules[i] for i in sorted(rules) if section_of(rules[i], edition) is not None}
-        self.sources, self.values, self.words, self.edition, self.jobs = tables, values, Words(words), edition, {}
+        self.sources, self.values, self.words, self.edition, self.jobs, self.tried = tables, values, Words(words), edition, {}, {}
         self.givers, self.exceptions, self.picks = {}, {}, {}
         for i, d in self.rules.items():
             facts = [f for v in FILLING for f in d.get(v, ())] + ([d["picks"]] if "tries" in d else [])
@@ -39,6 +39,13 @@ class Proof:
                 self.exceptions.setdefault(t, []).append(i)
             if "tries" in d:
                 self.picks[d["about"]] = next(iter(d["tries"]))
+
+    @lru_cache(maxsize=None)
+    def tests(self, p: str) -> list:
+        """The rules that test what a pick tries."""
+        d = self.rules[p]
+        left, also = as_list(d.get("leaving out")), as_list(d.get("also"))
+        return [i for i, r in self.rules.items() if r["about"] == d["about"] and (("must" in r or "must not" in r) and i not in left or i in also)]
 
     @lru_cache(maxsize=None)
     def table(self, name: str) -> Table:
@@ -130,13 +137,13 @@ class _Judge(Steps):
         x, name, (thing, row) = d["of"], d["is"], self.split(d["of"])
         t, w, givers = self.things.all[thing], self.words.kinds[self.kind(x)][name], self.givers(self.kind(x), name)
         pick, told = self.book.picks.get(t.kind), t.cell.get(name) if name in t.told else None
-        if row is not None and w.comes == pick and not (pick in t.told and self.label(t.kind, t.cell[pick]) == row):
+        if row is not None and w.comes == pick and not (pick in t.told and self.tried(t.kind)[row] == t.cell[pick]):
             told = None
         v, origin, by = told if name in t.told else t.cell.get(name), "unknown" if told is None else "told", None
         roles: dict = {}
         self.must(i, i == f"fact:{x}/{name}" and (row is None or self.own(x, name) or w.comes == pick), "it is no fact of this thing")
         if row is not None and name == pick:
-            v, origin, by = self.tried(t.kind, row), "tried", d["by"]
+            v, origin, by = self.tried(t.kind)[row], "tried", d["by"]
             self.must(i, pick in self.book.rules[by].get("tries", ()), f"{by} does not try it")
         elif givers and (row is None or self.own(x, name)):
             v, origin, by, roles = self.settle(x, name, told, givers)
@@ -184,30 +191,27 @@ class _Judge(Steps):
 
     # ---- picks
     def rows(self, p: str) -> tuple:
+        """(fact, table, keys) of what a pick tries."""
         (name, text), = self.book.rules[p]["tries"].items()
-        return name, parse("x " + text, False)
+        look = parse("x " + text, False)
+        return name, self.book.table(look[2]), look[3]
 
-    def label(self, kind: str, v) -> str:
-        p = next(p for p, d in self.book.rules.items() if "tries" in d and d["about"] == kind)
-        return self.book.table(self.rows(p)[1][2]).show(self.rows(p)[0], v[0] if isinstance(v, tuple) else v)
-
-    def tried(self, kind: str, label: str):
-        p = next(p for p, d in self.book.rules.items() if "tries" in d and d["about"] == kind)
-        (name, look) = self.rows(p)
-        t = self.book.table(look[2])
-        v = next(r[name] for r in t.rows if t.show(name, r[name]) == label)
-        return (v, v) if t.unit(name) else v
+    def tried(self, kind: str) -> dict:
+        """What the rows that are tried of a kind are called: label to value."""
+        if kind not in self.book.tried:
+            name, t, _ = self.rows(next(p for p, d in self.book.rules.items() if "tries" in d and d["about"] == kind))
+            self.book.tried[kind] = {t.show(name, r[name]): (r[name],) * 2 if t.unit(name) else r[name] for r in t.rows}
+        return self.book.tried[kind]
 
     def pick(self, p: str, x: str):
         """The value a pick takes: the first row that passes every test."""
-        node, d, (name, look) = f"pick:{p}@{x}", self.book.rules[p], self.rows(p)
+        node, d, (name, t, look) = f"pick:{p}@{x}", self.book.rules[p], self.rows(p)
         if node in self.memo:
             return self.memo[node]
-        t, c = self.book.table(look[2]), At(p, x, d["about"], None, None)
-        keys = {k: self.operand(node, e, c, "keys", "by")[0] for k, e in look[3]}
+        c = At(p, x, d["about"], None, None)
+        keys = {k: self.operand(node, e, c, "keys", "by")[0] for k, e in look}
         known = not any(v is None or v is SOME or isinstance(v, str) and v in (NONE, NOTHING) for v in keys.values())
-        tests = [i for i, r in self.book.rules.items() if r["about"] == d["about"] and (
-            any(v in r for v in JUDGING[:2]) and i not in as_list(d.get("leaving out")) or i in as_list(d.get("also")))]
+        tests = self.book.tests(p)
         first, waiting = None, False
         for r in t.find(keys) if known else ():
             if r and first is None:

@@ -75,7 +75,8 @@ def shown(v: F, unit: str) -> str:
 
 def digits(v: F, unit: str) -> str:
     """An amount exactly, as a decimal where it ends and a fraction where it does not."""
-    q = (v + (F(160, 9) if unit == "°F" else 0)) / UNITS[unit][0]
+    factor = UNITS[unit][0]
+    q = v if factor == 1 else (v + (F(160, 9) if unit == "°F" else 0)) / factor
     if q.denominator == 1:
         return str(q.numerator)
     places = next((p for p in range(60) if 10**p % q.denominator == 0), None)
@@ -149,6 +150,7 @@ class Table:
                 if "" not in row.values():
                     self.rows.append({k: amount(c, self.unit(k)) if self.unit(k) else c for k, c in row.items()})
                     self.lines.append(n)
+        self.flags = {c for c in self.d["values"] if self.type_of(str(c)) == ("word",) and {r[c] for r in self.rows} <= {"yes", "no"}}   # answers, not words
 
     def unit(self, column: str) -> str | None:
         return self.units[column] if self.units[column] in UNITS else None
@@ -178,9 +180,9 @@ class Table:
             if v is None:
                 continue
             if not isinstance(v, tuple):
-                rows = [r for r in rows if r[k] == v]
+                rows = [r for r in rows if not r or r[k] == v]
                 continue
-            (lo, hi), points = v, sorted({r[k] for r in rows})
+            (lo, hi), points = v, sorted({r[k] for r in rows if r})
             if how != "exact":
                 up, (low_end, high_end) = how == "next row up", (next(iter(points), None), next(reversed(points), None))
                 first = low_end if lo is None and up else None if lo is None else self.beside(points, lo, up)
@@ -190,7 +192,7 @@ class Table:
                 off = [{}] if (last if up else first) is None else []
                 rows = [r for r in rows if (first is None or r[k] >= first) and (last is None or r[k] <= last)] + off
             else:
-                rows = [r for r in rows if (lo is None or r[k] >= lo) and (hi is None or r[k] <= hi)]
+                rows = [r for r in rows if not r or (lo is None or r[k] >= lo) and (hi is None or r[k] <= hi)]
         return rows
 
     @staticmethod

@@ -15,8 +15,7 @@ At = namedtuple("At", "rule x kind m mkind")   # where a line is: its rule, its 
 def cell_of(rows: list, column: str, t: Table) -> tuple:
     """(value, type) of what the rows still possible agree on."""
     values, type_ = list(dict.fromkeys(r.get(column) for r in rows)), t.type_of(column)
-    if type_ == ("word",) and column not in t.how and {r[column] for r in t.rows} <= {"yes", "no"}:
-        type_ = ("flag",)
+    type_ = ("flag",) if column in t.flags and column not in t.how else type_
     if len(values) == 1 and values[0] is not None:
         return (values[0],) * 2 if type_[0] == "q" else values[0] == "yes" if type_[0] == "flag" else values[0], type_
     if type_[0] == "q" and len(values) > 1:
@@ -179,12 +178,15 @@ class Steps:
     def look(self, node: str, e: tuple, c: At, at: str) -> tuple:
         """A look-up, forwards by its keys or backwards by a condition on the columns."""
         _, column, name, keys, where = e
-        t, known, held = self.book.table(name), {}, {}
+        t, known, held, may_miss = self.book.table(name), {}, {}, False
         for k, key in keys:
-            v = self.operand(node, key, c, f"{at}.{k}", f"by {k}")[0]
+            v, kind = self.operand(node, key, c, f"{at}.{k}", f"by {k}")
             known[k] = None if v is SOME else v
+            covered = kind[0] == "choice" and set(kind[1]) <= {r[k] for r in t.rows}   # has every value the key can have a row?
+            may_miss = may_miss or known[k] is None and not covered
         gone = any(isinstance(v, str) and v in (NONE, NOTHING) for v in known.values())
         rows, type_ = [] if gone else t.find(known), cell_of([], column, t)[1]
+        rows = [*rows, {}] if may_miss and not gone and {} not in rows else rows
         if where is None:
             if len(rows) == 1 and rows[0]:
                 self.edge(node, f"cell:{name}[{t.name(rows[0])}]/{column}", "reads")

@@ -168,10 +168,10 @@ class Table:
                 continue
             lo, hi = ends(v)
             if how == "exact":
-                rows = [r for r in rows if r[k] == v] if type(v) is not Range else [
-                    r for r in rows if (lo is None or r[k] >= lo) and (hi is None or r[k] <= hi)]
+                rows = [r for r in rows if not r or r[k] == v] if type(v) is not Range else [
+                    r for r in rows if not r or ((lo is None or r[k] >= lo) and (hi is None or r[k] <= hi))]
                 continue
-            points = sorted({r[k] for r in rows})
+            points = sorted({r[k] for r in rows if r})
             a, b = self._step(points, lo, how), self._step(points, hi, how)
             if how == "next row up":
                 if lo is None:

@@ -269,7 +269,12 @@ class Working:
                         continue
                 said.append(f"{describe(y, self.k)}: {show(v, a.unit)}")
             return f"{name}: " + ("; ".join(said) if said else value), src
-        return f"{name}: {equals(self.work(fill.expr, o, None, names=False), value)}", src
+        work = equals(self.work(fill.expr, o, None, names=False), value)
+        if work == value:   # one thing sets it: say which
+            same = next((p for p in ex.walk(fill.expr) if isinstance(p, ex.Path) and p.names and not p.member and p.ev(o, None) == a.ev(x, m)), fill.expr)
+            inner = self.unfold(same, o)
+            work = inner[0][0] if inner and inner[0][0].endswith(value) else value
+        return f"{name}: {work}", src
 
     def _product(self, e: ex.Arith, x: list, m, source: str, value: str) -> list[tuple[str, str]]:
         """A base read from a table, then each factor that is not one with where it comes from, then the product."""

@@ -120,7 +120,7 @@ def test_every_joining_pattern_of_the_knowledge_base_ends_with_the_guard():
     waiting = [plan._rule(k, k.rules[n[1]], n) for n in plan.nodes.values()]
     used = set()
     for _, patterns in DurableCore._compile(waiting):
-        for j, p in enumerate(patterns):
+        for j, p in enumerate(json.loads(patterns)):
             tests = p[f"p{j}"]["$and"]
             assert j == 0 or tests[-1] == {"_": {"p0": "_"}}
             used |= {key for t in tests for key in t}
