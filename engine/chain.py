@@ -71,7 +71,7 @@ class World:
             answer = applies
             for f in r.fills:
                 v = f.expr.ev(x, None) if applies is not False else None
-                x[k.results[r.id, f.word.name]] = None if v is SOME or v is NOTHING and f.word.type[0] != "row" else NONE if v is NOTHING else v
+                x[k.results[r.id, f.word.name]] = None if (type(v) is Range and v == SOME) or (v is NOTHING and f.word.type[0] != "row") else NONE if v is NOTHING else v
         x[k.slots[r.id]] = answer
         if r.id in k.holds:
             x[k.holds[r.id]] = both([applies, *(opposite(x[k.holds[e.id]]) for e in k.order.exceptions.get(r.id, ()))])

@@ -48,16 +48,21 @@ class Explain(Ways):
         work = Working(self.w)
         beside = self.beside_things(*head[:2])
         for r, y, a in found + [(r, y, self.w.answer(r, y)) for r, y in beside]:
-            if a == PASSES and isinstance(r.test, ex.Cmp) and shown < 4 and (self.tightness(r, y) < 9 or (r, y) in beside):
+            if a == PASSES and r.verb != "should" and isinstance(r.test, ex.Cmp) and shown < 4 and (self.tightness(r, y) < 9 or (r, y) in beside):
                 answer.rows.append(Row("Check", self.check(r, y), self.source(r), rank=1 + (shown > 1)))
                 shown += 1
             elif a == ADVICE:
                 answer.rows.append(Row("Advice", f"{r.said} {self.check(r, y) if isinstance(r.test, ex.Cmp) else ''}".strip(), self.source(r), rank=6))
         things = [x] + [y for _, y in beside]
         aside = [(r, y) for y in things for r in self.k.rules.values() if r.about == y[0].kind and r.verb in JUDGING and self.w.answer(r, y) == SET_ASIDE]
-        for n, (r, y) in enumerate(aside[:3]):
+        lifted: dict[str, tuple] = {}   # what each exception lifts, by the exception
+        for r, y in aside:
             e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, y) is True)
-            answer.rows.append(Row("Set aside" if n == 0 else "", f"{self.in_short(r, y)} {self.in_short(e, y)}", self.source(e), rank=3))
+            if e is not head[0]:
+                lifted.setdefault(e.id, (e, y, []))[2].append(r)
+        for n, (e, y, rules) in enumerate(list(lifted.values())[:3]):
+            named = [self.in_short(r, y).rstrip(".") for r in rules if r.d.get("answers", {}).get("short")] or [rules[0].said.rstrip(".")]
+            answer.rows.append(Row("Set aside" if n == 0 else "", f"{'; '.join(named)}. {self.in_short(e, y)}", self.source(e), rank=3))
         answer.rows.append(Row("Why", str(head[0].d.get("because", "")), rank=3))
         self.taken(answer, head[0], head[1], work)
         answer.rows = [row for row in answer.rows if row.text]
@@ -93,6 +98,9 @@ class Explain(Ways):
             self.wont_help(answer, r, x, flips, work)
         if a in (FAILS, ADVICE) and not unread:
             self.passes(answer, r, x, flips)
+        for label, text in r.d.get("answers", {}).get("rows", {}).items():
+            if not unread and (filled := self.fill(str(text), r, x)) is not None:
+                answer.rows.append(Row(str(label), filled, rank=3))
         because = str(r.d.get("because", ""))
         if because:
             answer.rows.append(Row("Why", because, rank=2))

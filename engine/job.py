@@ -237,9 +237,10 @@ class Job:
     def _tie(self) -> None:
         for x, w, names, at, v in self._links:
             pool = self.by_kind[w.type[1]]
-            got = []
+            got, more = [], False
             for n in names:
-                if n in UNKNOWN:
+                if n in (*UNKNOWN, "and more"):
+                    more = True
                     continue
                 if n == "none":
                     got.append(NONE)
@@ -253,7 +254,7 @@ class Job:
                 else:
                     got.append(exact[0])
             if w.type[0] == "many":
-                self._tell(x, w, Members(g for g in got if g is not NONE))
+                self._tell(x, w, (OpenMembers if more else Members)(g for g in got if g is not NONE))
             elif got:
                 self._tell(x, w, got[0])
             x[0].written.setdefault(w.name, (", ".join(names), None, at))

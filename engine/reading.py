@@ -54,6 +54,8 @@ def read_bytes(path: Path, name: str) -> bytes:
     try:
         if path.is_dir():
             raise Fault("is-a-directory", at, "this is a folder, not a file", "name the file in it")
+        if path.exists() and not path.is_file():
+            raise Fault("not-a-file", at, "this is not a file but a device or a pipe", "name a file")
         size = path.stat().st_size
         if size > LARGEST:
             raise Fault("file-too-large", at, f"{size:,} bytes is more than the {LARGEST:,} that are read", "is this the right file?")

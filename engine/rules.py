@@ -23,7 +23,7 @@ EDITIONS = ("2017", "2020", "2023", "2026")
 KEYS = ("rule", "says", "about", "when", *VERBS, "exception to", "steps", "picks", "leaving out", "also", "at", *LAYERS,
         "because", "doubt", "limits", "examples", "answers", "withdrawn", "scope")
 PROSE = ("says", "because", "doubt", "limits", "examples", "answers", "scope", *LAYERS)   # these do not change what is concluded
-ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "short", "hints", "asked")
+ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "short", "hints", "asked", "rows")
 
 
 def plain_text(v):
@@ -255,7 +255,7 @@ class Checker:
         return e
 
     def fault(self, code: str, what: str, todo: str = ""):
-        raise Fault(code, self.at, f'in "{self.src}": {what}', todo)
+        raise Fault(code, self.at, f'in "{self.src}": {what}', todo or "see the grammar in kb/README.md")
 
     def table(self, name: str) -> Table:
         if name not in self.tables:

@@ -169,7 +169,7 @@ class Table:
             lo, hi = ends(v)
             if how == "exact":
                 rows = [r for r in rows if not r or r[k] == v] if type(v) is not Range else [
-                    r for r in rows if not r or ((lo is None or r[k] >= lo) and (hi is None or r[k] <= hi))]
+                    r for r in rows if not r or ((lo is None or r[k] >= lo) and (hi is None or r[k] <= hi))] + [{}]   # or between two rows
                 continue
             points = sorted({r[k] for r in rows if r})
             a, b = self._step(points, lo, how), self._step(points, hi, how)

@@ -144,10 +144,18 @@ def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False
     u = written if written in UNITS or written in POINTS else WRITTEN.get(written) or WRITTEN.get(written.lower())
     if u is None:
         raise Fault("unknown-unit", at, f'"{text}": no unit is called "{written}"',
-                    suggest(written, [*UNITS, *POINTS, *WRITTEN]) if len(written) > 2 else f"this is kept in {unit}")
+                    _units_like(written, unit))
     if dimension(u) != dimension(unit):
         raise Fault("wrong-unit", at, f'"{text}" is in {u}, and this is kept in {unit}', f"write it in {unit}")
     return to_base(q, u), u
+
+
+def _units_like(written: str, unit: str) -> str:
+    """What a person may have meant by a unit that is none."""
+    near = suggest(written, [*UNITS, *POINTS, *WRITTEN], 0) if len(written) > 2 else ""
+    if near.startswith("did you mean"):
+        return near
+    return "write it in " + " or ".join(u for u in [*UNITS, *POINTS] if dimension(u) == dimension(unit) and u != "count")
 
 
 def number_text(q: Fraction, full: bool = False) -> str:
