@@ -10,8 +10,11 @@ class Unusable(Exception):
     """A question that cannot be answered as it was put; the message says what to do."""
 
 
-def inspection(job: str, packs: tuple[str, ...], edition: str | None, chainer: str | None):
-    """Inspect a job with both chainers where both run. Raises Faults, or Unusable where the chainers differ."""
+def inspection(job: str, packs: tuple[str, ...], edition: str | None, chainer: str | None, whole: bool = True):
+    """Inspect a job, with both chainers where both run (unless not *whole*: then each answer is confirmed by itself).
+
+    Raises Faults, or Unusable where the chainers differ.
+    """
     from ..engine.inspection import Disagreement, Inspection, body_of, edition_of
 
     try:
@@ -20,27 +23,40 @@ def inspection(job: str, packs: tuple[str, ...], edition: str | None, chainer: s
         raise Faults([f]) from None
     told, how = edition_of(body)
     k = load(packs, edition or told)
-    if chainer is None:
-        from ..engine import durable
-
-        chainer = "both" if durable.available() else "plain"
     try:
-        return Inspection(job, k, chainer, "asked for" if edition else how)
+        return Inspection(job, k, (chainer or default_chainer()) if whole else "plain", "asked for" if edition else how)
     except Disagreement as d:
-        said = "\n".join(f"  {line}" for line in map(str, d.differences[:12]))
-        raise Unusable(f"The two chainers differ on {d.job}, so there is no answer. This is a defect of whywire.\n{said}\nPlease report it with the job's file and this text (DEVELOPERS.md, reporting).") from None
+        raise _differ(d) from None
 
 
-def answer(found, question: str, words: list[str]):
-    """The answer to a question about an inspected job."""
+def default_chainer() -> str:
+    """Both chainers where durable-rules imports, the plain one elsewhere."""
+    from ..engine import durable
+
+    return "both" if durable.available() else "plain"
+
+
+def _differ(d) -> Unusable:
+    said = "\n".join(f"  {line}" for line in map(str, d.differences[:12]))
+    return Unusable(f"The two chainers differ on {d.job}, so there is no answer. This is a defect of whywire.\n{said}\nPlease report it with the job's file and this text (DEVELOPERS.md, reporting).")
+
+
+def answer(found, question: str, words: list[str], chainer: str | None = None):
+    """The answer to a question about an inspected job, confirmed by the second chainer where it runs."""
     from ..engine.answers import Unclear
+    from ..engine.inspection import Disagreement
 
     try:
         if question == "why" and not words:
             words = [_first_subject(found)]
-        return getattr(found, question)(*words)
+        got = getattr(found, question)(*words)
+        if (chainer or default_chainer()) == "both":
+            found.confirm(got)
+        return got
     except Unclear as e:
         raise Unusable(str(e)) from None
+    except Disagreement as d:
+        raise _differ(d) from None
 
 
 def _first_subject(found) -> str:

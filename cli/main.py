@@ -113,11 +113,11 @@ def _json(data) -> None:
     sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
 
 
-def _inspection(a):
+def _inspection(a, whole: bool = True):
     from .commands import Unusable, inspection
 
     try:
-        return inspection(a.job, tuple(a.pack), a.edition, a.chainer)
+        return inspection(a.job, tuple(a.pack), a.edition, a.chainer, whole)
     except Unusable as e:
         put([[(line, "fault")] for line in str(e).split("\n")], sys.stderr)
         return None
@@ -147,11 +147,11 @@ def _whynot(a) -> int:
 def _answer(a, question: str) -> int:
     from .commands import Unusable, answer
 
-    found = _inspection(a)
+    found = _inspection(a, whole=False)
     if found is None:
         return 2
     try:
-        got = answer(found, question, a.words)
+        got = answer(found, question, a.words, a.chainer)
     except Unusable as e:
         put([[(line, "")] for line in str(e).split("\n")], sys.stderr)
         return 2

@@ -239,9 +239,13 @@ def could(v, test: tuple) -> bool:
 
 
 class Plan:
-    """The knowledge as waiting rules: what to post for each fact, and what each firing means."""
+    """The rules about *kinds* as waiting rules: what to post for each fact, and what each firing means.
 
-    def __init__(self, k: Knowledge) -> None:
+    A rule about a kind of thing that a job has none of can never fire there; leaving it out is most of the time saved,
+    since the library compiles a pattern much slower than it matches one.
+    """
+
+    def __init__(self, k: Knowledge, kinds: frozenset, nodes: frozenset | None = None) -> None:
         self.nodes: dict[str, tuple] = {}                 # name of a waiting rule -> its node of the order
         self.tests: dict[tuple, dict[tuple, str]] = {}    # (kind, fact) -> literal test -> what a fact that could meet it says
         self.facts: dict[tuple, str] = {}                 # (kind, fact) some rule reads -> what its presence says
@@ -249,16 +253,28 @@ class Plan:
         self.lists: set[str] = set()                      # rules that read a list
         self.levels: list[list[tuple]] = []               # nodes by stratum
         waiting = []
+
+        def wanted(n: tuple) -> bool:
+            return (nodes is None or n in nodes) and self._kind(k, n) in kinds
+
         for n in k.order.sequence:
             for m in n[2] if n[0] == "block" else (n,):
-                if m[0] == "rule" and k.rules[m[1]].verb != "tries":
+                if m[0] == "rule" and k.rules[m[1]].verb != "tries" and wanted(m):
                     waiting.append(self._rule(k, k.rules[m[1]], m))
         for n in k.order.sequence:
             rank = k.order.rank[n]
             while len(self.levels) <= rank:
                 self.levels.append([])
-            self.levels[rank].append(n)
+            if n[0] == "block":
+                n = (*n[:2], tuple(m for m in n[2] if wanted(m)))
+            if n[0] == "block" and n[2] or n[0] != "block" and wanted(n):
+                self.levels[rank].append(n)
         self.core = DurableCore(waiting)
+
+    @staticmethod
+    def _kind(k: Knowledge, n: tuple) -> str:
+        """The kind of thing that a node of the order is about."""
+        return n[1] if n[0] == "cell" else k.rules[n[1]].about
 
     def _rule(self, k: Knowledge, r: Rule, node: tuple) -> Waiting:
         plane = node[2]
@@ -301,12 +317,18 @@ class Plan:
         return f"is {kind}" + (f" tried by {plane}" if plane else "")
 
 
-def plan_of(k: Knowledge) -> Plan:
-    """The compiled plan of *k*, made once and kept with it. Raises Faults with every rule beyond a limit."""
-    plan = k.__dict__.get("_durable")
-    if plan is None:
-        plan = k.__dict__["_durable"] = Plan(k)
-    return plan
+def plan_of(k: Knowledge, kinds: frozenset | None = None, nodes: frozenset | None = None) -> Plan:
+    """The compiled plan of *k* for jobs with these kinds of things (all of them unless said), made once and kept with it.
+
+    *nodes* keeps it to a part of the order: what one answer rests on.
+
+    Raises Faults with every rule beyond a limit.
+    """
+    plans = k.__dict__.setdefault("_durable", {})
+    kinds = frozenset(k.words.kinds) if kinds is None else kinds
+    if (kinds, nodes) not in plans:
+        plans[kinds, nodes] = Plan(k, kinds, nodes)
+    return plans[kinds, nodes]
 
 
 # ---- the run -------------------------------------------------------------------------------------------------------
@@ -317,9 +339,9 @@ UNKNOWN_END, NO_END = "?", "none"   # where a link leads that nobody told, and o
 class DurableWorld(World):
     """One run of the rules over one job, in which the library says what fires where."""
 
-    def __init__(self, k: Knowledge, job: Job, fast: bool = True) -> None:
+    def __init__(self, k: Knowledge, job: Job, fast: bool = True, nodes: frozenset | None = None) -> None:
         super().__init__(k, job, fast)
-        self.plan = plan_of(k)
+        self.plan = plan_of(k, frozenset(kind for kind, xs in self.by_kind.items() if xs), nodes)
         self.core = self.plan.core
         self.tokens: dict[tuple, str] = {}      # (thing id, plane) -> what the library calls it: names never go in
         self.behind: dict[str, list] = {}       # token -> the cells of the thing, or of every row tried on it
@@ -459,24 +481,37 @@ class DurableWorld(World):
 
 # ---- do they agree? ------------------------------------------------------------------------------------------------
 
-def agree(k: Knowledge, source, plain: World | None = None) -> list[str]:
+def agree(k: Knowledge, source, plain: World | None = None, nodes: frozenset | None = None) -> list[str]:
     """Run *source* (a path, or a mapping as of a file) through both chainers, and say every difference.
 
     Compared: every cell of every thing and of every row tried, the answer of every rule, rows picked, disputes, and
     which rule fired on what. *plain* is a finished run of the plain chainer on the same job, where there is one.
+    *nodes* (see `cone`) keeps both the second run and the comparison to what one answer rests on.
     """
     a = plain if plain is not None else World(k, read_job(source, k)).run()
-    b = DurableWorld(k, read_job(source, k)).run()
+    b = DurableWorld(k, read_job(source, k), nodes=nodes).run()
     out = []
     for what, of in (("cells", cells_of), ("answers", answers_of), ("picked", picked_of)):
-        one, two = of(a), of(b)
+        one, two = of(a, nodes), of(b, nodes)
         out += [f"{what} of {key}: {one.get(key)!r} by the plain chainer, {two.get(key)!r} by durable-rules"
                 for key in {**one, **two} if one.get(key) != two.get(key)]
-    out += [f"{thing} {fact}: a dispute for one chainer only" for thing, fact in sorted(a.disputes ^ b.disputes)]
-    due = firings_due(a)
+    if nodes is None:
+        out += [f"{thing} {fact}: a dispute for one chainer only" for thing, fact in sorted(a.disputes ^ b.disputes)]
+    due = firings_due(a, nodes)
     out += [f"{rule} should fire on {thing} {plane} and did not" for rule, thing, plane in sorted(due - b.firings)]
     out += [f"{rule} fired on {thing} {plane} and should not" for rule, thing, plane in sorted(b.firings - due)]
     return out
+
+
+def cone(k: Knowledge, starts) -> frozenset:
+    """The nodes of the order that *starts* rest on, themselves included."""
+    seen, stack = set(), list(starts)
+    while stack:
+        n = stack.pop()
+        if n not in seen:
+            seen.add(n)
+            stack.extend(k.order.needs.get(n, ()))
+    return frozenset(seen)
 
 
 def shown(v):
@@ -486,15 +521,22 @@ def shown(v):
     return v
 
 
-def cells_of(w: World) -> dict:
-    """(thing, plane, cell) -> value."""
-    return {(x[0].id, x[0].plane, i): (type(v).__name__, shown(v)) for x in every_thing(w) for i, v in enumerate(x[1:], 1)}
+def cells_of(w: World, nodes: frozenset | None = None) -> dict:
+    """(thing, plane, cell) -> value; of a part of the order, its facts alone."""
+    if nodes is None:
+        return {(x[0].id, x[0].plane, i): (type(v).__name__, shown(v)) for x in every_thing(w) for i, v in enumerate(x[1:], 1)}
+    out = {}
+    for n in nodes:
+        if n[0] == "cell":
+            slot = w.k.words.kinds[n[1]].words[n[2]].slot
+            out.update({(x[0].id, n[3], slot): (type(x[slot]).__name__, shown(x[slot])) for x in w.targets(n[1], n[3])})
+    return out
 
 
-def answers_of(w: World) -> dict:
+def answers_of(w: World, nodes: frozenset | None = None) -> dict:
     """(rule, thing, plane) -> its answer, on everything the order runs it on."""
     out = {}
-    for n in w.k.order.needs:
+    for n in w.k.order.needs if nodes is None else nodes:
         if n[0] == "rule":
             r = w.k.rules[n[1]]
             if r.verb != "tries":
@@ -502,15 +544,15 @@ def answers_of(w: World) -> dict:
     return out
 
 
-def picked_of(w: World) -> dict:
+def picked_of(w: World, nodes: frozenset | None = None) -> dict:
     """(pick, thing) -> the row chosen and the rows that wait for a fact."""
-    return {key: (row and row[0].id, [y[0].id for y in waiting]) for key, (row, waiting) in w.picked.items()}
+    return {key: (row and row[0].id, [y[0].id for y in waiting]) for key, (row, waiting) in w.picked.items() if nodes is None or ("pick", key[0]) in nodes}
 
 
-def firings_due(w: World) -> set:
+def firings_due(w: World, nodes: frozenset | None = None) -> set:
     """(rule, thing, plane) where no literal condition is known to fail, asked of the conditions themselves."""
     out = set()
-    for n in w.k.order.needs:
+    for n in w.k.order.needs if nodes is None else nodes:
         if n[0] != "rule" or w.k.rules[n[1]].verb == "tries":
             continue
         r, plane = w.k.rules[n[1]], n[2]

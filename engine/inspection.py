@@ -59,11 +59,35 @@ class Inspection:
         self.whatif = WhatIf(knowledge, self.body, self.name)
         self._findings: list[Finding] | None = None
         if chainer == "both":
-            from . import durable
+            self._compare(None)
 
-            differences = durable.agree(knowledge, self.body, self.w)
-            if differences:
-                raise Disagreement(self.name, differences)
+    def _compare(self, nodes) -> None:
+        from . import durable
+
+        differences = durable.agree(self.k, self.body, self.w, nodes)
+        if differences:
+            raise Disagreement(self.name, differences)
+
+    def confirm(self, answer: Answer) -> None:
+        """Chain what one answer rests on by durable-rules too. Raises Disagreement where the two differ."""
+        from .durable import cone
+
+        kind, _, rest = answer.root.partition(":")
+        starts: list[tuple] = []
+        if kind == "rule":
+            rule, _, thing = rest.partition("@")
+            starts = [("rule", rule, self.thing(thing)[0].plane)]
+            starts += [("pick", p) for p, tests in self.k.order.tests.items() if self.k.rules[rule] in tests]
+        elif kind == "fact":
+            thing, _, fact = rest.partition("/")
+            x = self.thing(thing)
+            starts = [("cell", x[0].kind, fact, x[0].plane)]
+        elif kind == "pick":
+            starts = [("pick", rest.partition("@")[0])]
+        elif kind == "row":
+            starts = [("pick", rest.partition("?")[2])]
+        if starts:
+            self._compare(cone(self.k, starts))
 
     # ---- what was found
     @property
