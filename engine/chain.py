@@ -354,7 +354,7 @@ class World:
     def run(self) -> "World":
         """Run everything in order."""
         with decimal.localcontext(EXACT):
-            for n in self.k.program():
+            for n in self.k.program(frozenset(kind for kind, xs in self.by_kind.items() if xs)):
                 self.step(n)
         return self
 

@@ -302,13 +302,20 @@ class Look(Expr):
         if keys is None:
             return None
         rows = self.table.find(keys)
-        if any(v is None and not self._covers(k, e) for (k, e), v in zip(self.keys, keys.values())) and {} not in rows:
+        unknown = [(k, e) for k, e in self.keys if keys[k] is None]
+        if unknown and {} not in rows and not self._covered(unknown, rows):
             rows = rows + [{}]
         return rows
 
-    def _covers(self, key: str, e: Expr) -> bool:
-        """Is every value this key can have a row of the table?"""
-        return e.t[0] == "choice" and set(e.t[1]) <= {r[key] for r in self.table.rows}
+    @staticmethod
+    def _covered(unknown: list, rows: list[dict]) -> bool:
+        """Is there a row for whatever the unknown keys may turn out to be?"""
+        most = 1
+        for _, e in unknown:
+            if e.t[0] != "choice":
+                return False
+            most *= len(e.t[1])
+        return len({tuple(r[k] for k, _ in unknown) for r in rows if all(r[k] in e.t[1] for k, e in unknown)}) == most
 
     def ev(self, x, m):
         rows = self.rows(x, m)

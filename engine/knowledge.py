@@ -46,10 +46,10 @@ class Knowledge:
     _emitted: dict | None = None
     _plans: dict = field(default_factory=dict)
     _labels: dict = field(default_factory=dict)
-    _program: list | None = None
+    _programs: dict = field(default_factory=dict)
 
     def __getstate__(self):
-        return self.__dict__ | {"_emitted": None, "_program": None, "_plans": {}, "_labels": {}}
+        return self.__dict__ | {"_emitted": None, "_programs": {}, "_plans": {}, "_labels": {}, "_durable": {}}
 
     def section(self, rule_id: str) -> str:
         """The section of a rule or table in the edition in force."""
@@ -72,20 +72,25 @@ class Knowledge:
             got = self._labels[pick.id, row] = pick.tries_table.show(pick.tried.name, row)
         return got
 
-    def program(self) -> list:
-        """The order without what needs no work: facts that only a person tells, and what a tried row starts with."""
-        if self._program is None:
+    def program(self, kinds: frozenset) -> list:
+        """The order for a job with these kinds of things, without what needs no work there.
+
+        Facts that only a person tells need none, nor does what a tried row starts with.
+        """
+        if kinds not in self._programs:
             def idle(n) -> bool:
                 if n[0] != "cell":
-                    return False
+                    return n[0] != "block" and self.rules[n[1]].about not in kinds
                 _, kind, fact, plane = n
                 givers = self.order.givers.get((kind, fact), ())
+                if kind not in kinds:
+                    return True
                 if plane:
                     return fact == self.rules[plane].tried.name or not givers
                 return not givers or any(g.verb == "tries" for g in givers)
 
-            self._program = [n for n in self.order.sequence if not idle(n)]
-        return self._program
+            self._programs[kinds] = [n for n in self.order.sequence if not idle(n)]
+        return self._programs[kinds]
 
     def plan(self, kind: str, fact: str) -> tuple:
         """How a fact settles: (answer slot, value slot, rank of the verb, slots of its exceptions) of each giver."""

@@ -378,7 +378,12 @@ class Translation:
             self.add(f"may_{i}(S,C) :- {size}(S,A), {metal}(S,B), row(Z,Y,C), fits(A,Z), fits(B,Y).")
             self.add(f"lo_{i}(S,N) :- may_{i}(S,_), N = #min {{ C : may_{i}(S,C) }}.")
             self.add(f"hi_{i}(S,N) :- may_{i}(S,_), N = #max {{ C : may_{i}(S,C) }}.")
-            self.add(f"{i}(S,iv(L,H)) :- lo_{i}(S,L), hi_{i}(S,H).")
+            # An unknown key may turn out to have no row: any size may; a metal only where that pair is not in the table.
+            self.add(f"off_{i}(S) :- {size}(S,unknown), {metal}(S,B), B != none.")
+            for metal_name in METALS:
+                self.add(f"off_{i}(S) :- {metal}(S,unknown), {size}(S,A), A != unknown, A != none, not row(A,{q(metal_name)},_).")
+            self.add(f"{i}(S,iv(L,H)) :- lo_{i}(S,L), hi_{i}(S,H), not off_{i}(S).")
+            self.add(f"{i}(S,iv(0,no)) :- off_{i}(S).")
             self.add(f"{i}(S,iv(0,no)) :- {size}(S,A), {metal}(S,B), A != none, B != none, not may_{i}(S,_).")
         return i
 
@@ -561,7 +566,7 @@ class Translation:
 
 def facts_of(p: Program, body: dict) -> list[str]:
     """What a job tells, as facts; what is not told is not there."""
-    out = ["#defined open_list/1. #defined pair/2. #defined fits/2. #defined tried/1."]
+    out = ["#defined open_list/1. #defined pair/2. #defined fits/2. #defined row/3. #defined tried/1."]
     for kind, links in LINKS.items():
         out += [f"#defined is_{kind}/1."] + [f"#defined l_{kind}_{word(link)}/2." for link in links]
 

@@ -111,7 +111,7 @@ def test_random_programs(first):
 
 def test_the_random_programs_reach_what_they_are_for():
     seen: Counter = Counter()
-    for seed in range(40):
+    for seed in range(120):
         p, k = draw(seed)
         for (_, what), v in by_clingo(p, p.job(seed)).items():
             seen[v if what in k.rules else "range" if type(v) is tuple else type(v).__name__] += 1

@@ -122,8 +122,9 @@ _ENTER = durable.DurableWorld._enter
 
 
 def _dist(monkeypatch):
-    real = durable.json.dumps
-    monkeypatch.setattr(durable.json, "dumps", lambda v, **kw: real({n: {**d, "dist": 1} if isinstance(d, dict) else d for n, d in v.items()} if isinstance(v, dict) else v, **kw))
+    lib = durable._library()
+    real = lib.create_ruleset
+    monkeypatch.setattr(lib, "create_ruleset", lambda name, text: real(name, text.replace('"dist":0', '"dist":1')))
 
 
 @pytest.mark.parametrize("defect", [_no_link_join, _unknown_could_not, _no_lists, _dist], ids=["links not followed", "unknown taken for no", "tried rows not told", "dist 1"])

@@ -1,0 +1,215 @@
+"""Speed, as ratios in one run: `python tests/benchmark.py`. A script, not a test: nothing here fails by the clock.
+
+The plain chainer, the durable path, clingo and CLIPS run the same compiled rules on the same job: for clingo and CLIPS a
+rule fires when every fact it reads is settled, joined along the links, and its conclusion is reckoned by the same
+Python function, so that what is compared is the matching and the driving.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import statistics
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+from whywire.engine import durable, load
+from whywire.engine.chain import World
+from whywire.engine.graph import Explainer
+from whywire.engine.job import read_job
+from whywire.engine.reading import read_yaml
+
+JOBS = Path(__file__).resolve().parents[1] / "kb" / "jobs"
+
+
+def median(run, times: int, before=lambda: None) -> float:
+    """Median milliseconds of *run*, what *before* makes not counted."""
+    out = []
+    for _ in range(times):
+        made = before()
+        t = time.perf_counter()
+        run(made) if made is not None else run()
+        out.append((time.perf_counter() - t) * 1e3)
+    return statistics.median(out)
+
+
+class ClipsCore:
+    """The waiting rules of a durable plan as CLIPS rules: the same patterns and joins, the same Python consequences."""
+
+    def __init__(self, plan, waiting) -> None:
+        import clips
+
+        self.env, self.number, self.names, self.act = clips.Environment(), {}, [r.name for r in waiting], None
+        self.env.define_function(self.fired, "fired")
+        for i, r in enumerate(waiting):
+            subjects, lines = [], []
+            for j, p in enumerate(r.patterns):
+                s = f"?s{j}" if p.of is None else (f"?e{p.of}" if p.link else subjects[p.of])
+                subjects.append(s)
+                lines.append(f"(f {self.says(p.says)} {s} ?e{j})")
+            self.env.build(f"(defrule r{i} {' '.join(lines)} => (fired {i} ?s0))")
+
+    def says(self, text: str) -> int:
+        return self.number.setdefault(text, len(self.number))
+
+    def fired(self, i, token) -> None:
+        self.act(self.names[int(i)], str(token))
+
+    def begin(self) -> None:
+        self.env.reset()
+
+    def add(self, facts) -> None:
+        for says, token, to in facts:
+            self.env.assert_string(f"(f {self.says(says)} {_symbol(token)} {_symbol(to)})")
+
+    def fire_all(self, act) -> None:
+        self.act = lambda name, token: act(name, token[1:] if token.startswith("t") else token)
+        self.env.run()
+
+    def check(self) -> None:
+        pass
+
+    def end(self) -> None:
+        self.env.reset()
+
+
+class ClingoCore:
+    """The same for clingo: at each stratum the waiting rules that are due are grounded over the facts so far."""
+
+    def __init__(self, plan, waiting) -> None:
+        import clingo
+
+        self.clingo, self.number, self.waiting = clingo, {}, waiting
+        self.heads = []
+        for i, r in enumerate(waiting):
+            subjects, body = [], []
+            for j, p in enumerate(r.patterns):
+                s = f"S{j}" if p.of is None else (f"E{p.of}" if p.link else subjects[p.of])
+                subjects.append(s)
+                body.append(f"f({self.says(p.says)},{s},E{j})")
+            self.heads.append(({self.number[p.says] for p in r.patterns}, f"fire({i},S0) :- {', '.join(body)}.\n"))
+
+    says = ClipsCore.says
+
+    def begin(self) -> None:
+        self.facts, self.there, self.done = [], set(), set()
+
+    def add(self, facts) -> None:
+        for says, token, to in facts:
+            n = self.says(says)
+            self.there.add(n)
+            self.facts.append(f"f({n},{_symbol(token)},{_symbol(to)}).")
+
+    def fire_all(self, act) -> None:
+        due = [text for i, (needs, text) in enumerate(self.heads) if needs <= self.there]
+        ctl = self.clingo.Control(["--warn=none"])
+        ctl.add("base", [], "".join(due) + "".join(self.facts))
+        ctl.ground([("base", [])])
+        new = [(a.symbol.arguments[0].number, str(a.symbol.arguments[1])) for a in ctl.symbolic_atoms.by_signature("fire", 2)]
+        for i, token in new:
+            if (i, token) not in self.done:
+                self.done.add((i, token))
+                act(self.waiting[i].name, token[1:] if token.startswith("t") else token)
+
+    check = end = ClipsCore.check
+
+
+def _symbol(token) -> str:
+    return "nil" if token is None else f"t{token}" if str(token).isdigit() else {"?": "unknown"}.get(token, str(token))
+
+
+def driven_by(core_class, k, body):
+    """A world that another engine drives, compiled once, and what runs it again."""
+    seen = {}
+    real = durable.DurableCore.__init__
+
+    def keep(self, waiting):
+        seen["waiting"] = waiting
+        real(self, waiting)
+
+    durable.DurableCore.__init__ = keep
+    try:
+        k.__dict__["_durable"] = {}
+        durable.DurableWorld(k, read_job(body, k)).run()
+    finally:
+        durable.DurableCore.__init__ = real
+    plan = next(iter(k.__dict__["_durable"].values()))
+    core = core_class(plan, seen["waiting"])
+
+    def fresh():
+        w = durable.DurableWorld(k, read_job(body, k))
+        w.core = core
+        return w
+
+    return fresh
+
+
+def engines(name: str) -> None:
+    """The table of one job."""
+    k = load()
+    k.emitted()
+    body = read_yaml((JOBS / name).read_text(), name)
+
+    plain = median(lambda w: w.run(), 40, lambda: World(k, read_job(body, k)))
+    reading = median(lambda: read_job(body, k), 40)
+    general = median(lambda w: w.run(), 7, lambda: World(k, read_job(body, k), fast=False))
+    rows = [("plain chainer", plain), ("  reading the job", reading), ("  general evaluator alone", general)]
+    if durable.available():
+        durable.agree(k, body)
+        rows.append(("durable path", median(lambda w: w.run(), 15, lambda: durable.DurableWorld(k, read_job(body, k)))))
+        want = durable.cells_of(World(k, read_job(body, k)).run())
+        for label, core in (("CLIPS", ClipsCore), ("clingo", ClingoCore)):
+            fresh = driven_by(core, k, body)
+            assert durable.cells_of(fresh().run()) == want, f"{label} derives something else"
+            rows.append((label, median(lambda w: w.run(), 7, fresh)))
+    w = World(k, read_job(body, k)).run()
+    print(f"\n{name}: {len(k.rules)} rules, {w.fired} instances, {w.bailed} answered by the general evaluator")
+    for label, ms in rows:
+        print(f"  {label:28} {ms:8.2f} ms   {ms / plain:6.1f} × the plain chainer")
+
+    def keep(w):
+        w.run()
+        e = Explainer(w)
+        e.fact(w.things["job"], "edition")
+
+    kept = median(keep, 40, lambda: World(k, read_job(body, k)))
+    print(f"  keeping what the graph needs costs {kept / plain:.2f} × (cells and answers are the record; a graph is read off them when asked for)")
+
+
+def cold() -> None:
+    """Whole processes, median of nine."""
+    env = {n: v for n, v in os.environ.items() if n != "PYTHONDONTWRITEBYTECODE"}
+
+    def process(*words):
+        return median(lambda: subprocess.run([sys.executable, *words], capture_output=True, env=env, check=False), 9)
+
+    kiln = str(JOBS / "kiln.yaml")
+    process("-m", "whywire.cli.main", "why", kiln, "kiln")
+    bare = process("-c", "pass")
+    print("\nwhole processes")
+    for label, words in (("python -c pass", ("-c", "pass")), ("whywire --version", ("-m", "whywire.cli.main", "--version")),
+                         ("whywire why kiln, plain", ("-m", "whywire.cli.main", "why", kiln, "kiln", "--chainer", "plain")), ("whywire why kiln, both", ("-m", "whywire.cli.main", "why", kiln, "kiln")),
+                         ("whywire inspect kiln, both", ("-m", "whywire.cli.main", "inspect", kiln))):
+        ms = process(*words)
+        print(f"  {label:28} {ms:8.0f} ms   {ms / bare:6.1f} × a bare interpreter")
+
+
+def memory() -> None:
+    """A thousand varied jobs in one process: growth after the first hundred."""
+    k = load()
+    bodies = [read_yaml(p.read_text(), p.name) for p in sorted(JOBS.rglob("*.yaml"))]
+    for i in range(1000):
+        World(k, read_job(bodies[i % len(bodies)], k)).run()
+        if i == 100:
+            first = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    print(f"\n1,000 jobs: {(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - first) / 1024:.1f} MB more after the first 100")
+
+
+if __name__ == "__main__":
+    for job in ("kiln.yaml", "scenarios/workshop-feeder.yaml"):
+        engines(job)
+    cold()
+    memory()
+
