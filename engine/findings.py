@@ -182,9 +182,12 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
                         _missing_in_rule(w, t, y, out, seen)
         elif x[w.k.slots[g.id]] is not False and w.set_aside(g, x) is not True:
             _missing_in_rule(w, g, x, out, seen)
-    if len(out) == before and word.ask and fact not in meta.told and fact not in meta.looked:
-        of = meta.id.split("@")[0]
-        out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
+    if word.ask and fact not in meta.told and fact not in meta.looked:
+        of, behind = meta.id.split("@")[0], list(out)[before:]
+        if word.effort <= min((out[n].effort for n in behind), default=word.effort):   # nothing behind it is cheaper to learn
+            for n in behind:
+                del out[n]
+            out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
 
 
 # ---- what could turn it -----------------------------------------------------------------------------------------

@@ -192,7 +192,7 @@ class Table:
                 off = [{}] if (last if up else first) is None else []
                 rows = [r for r in rows if (first is None or r[k] >= first) and (last is None or r[k] <= last)] + off
             else:
-                rows = [r for r in rows if not r or (lo is None or r[k] >= lo) and (hi is None or r[k] <= hi)]
+                rows = [r for r in rows if not r or (lo is None or r[k] >= lo) and (hi is None or r[k] <= hi)] + [{}] * (lo != hi)   # or between two rows
         return rows
 
     @staticmethod

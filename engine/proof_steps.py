@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import namedtuple
 from fractions import Fraction as F
+from itertools import product
 from types import SimpleNamespace as Box
 
 from .proof_lines import apply, both, either, fold, kids, opposite, parse, result_type, span
@@ -178,15 +179,17 @@ class Steps:
     def look(self, node: str, e: tuple, c: At, at: str) -> tuple:
         """A look-up, forwards by its keys or backwards by a condition on the columns."""
         _, column, name, keys, where = e
-        t, known, held, may_miss = self.book.table(name), {}, {}, False
+        t, known, held, blank = self.book.table(name), {}, {}, []
         for k, key in keys:
             v, kind = self.operand(node, key, c, f"{at}.{k}", f"by {k}")
             known[k] = None if v is SOME else v
-            covered = kind[0] == "choice" and set(kind[1]) <= {r[k] for r in t.rows}   # has every value the key can have a row?
-            may_miss = may_miss or known[k] is None and not covered
+            blank += [(k, kind)] if known[k] is None else []
         gone = any(isinstance(v, str) and v in (NONE, NOTHING) for v in known.values())
         rows, type_ = [] if gone else t.find(known), cell_of([], column, t)[1]
-        rows = [*rows, {}] if may_miss and not gone and {} not in rows else rows
+        if blank and not gone and {} not in rows:   # off the table, unless whatever the unknown keys may be has a row
+            told = all(kind[0] == "choice" for _, kind in blank) and all(
+                any(all(r[k] == v for (k, _), v in zip(blank, vs)) for r in rows) for vs in product(*(kind[1] for _, kind in blank)))
+            rows = rows if told else [*rows, {}]
         if where is None:
             if len(rows) == 1 and rows[0]:
                 self.edge(node, f"cell:{name}[{t.name(rows[0])}]/{column}", "reads")

@@ -71,6 +71,35 @@ def test_6_awg_in_pipe_when_nobody_has_read_the_terminals():
     points(ask("why", "answers/kiln-in-pipe.yaml", "kiln", "--plain"), r"^Not yet\.", "don't open a panel or take a cover off yourself")
 
 
+def test_the_ground_of_a_run_made_larger_for_its_voltage():
+    points(ask("why", "answers/ground-of-a-long-run.yaml", "workshop heater", "EGC size"),
+           r"^YES\. 8 AWG", "from 8 AWG up to 6 AWG",
+           r"26,240 cmil ÷ 16,510 cmil = 1\.5893; 10,380 cmil × 1\.5893 = 16,497\.35 cmil .*250\.122\(B\)",    # the ratio, from table cells
+           r"16,510 cmil >= 16,497\.35 cmil\? Yes, 12\.65 cmil to spare",
+           r"Start .*10 AWG by Table 250\.122, 6117\.35 cmil short",                            # why the size of the plain table fails
+           r"2\.2913 % now; 3 % is advice, the ground is law", r"250\.118", r"Why .*fault current")
+
+
+def test_the_box_of_a_range_receptacle():
+    points(ask("why", "answers/box-of-a-range-receptacle.yaml", "range box"),
+           r"^NO\. The box is 42 in³ and needs 42\.5 in³: 0\.5 in³ short",
+           r"= 15 in³ 314\.16\(B\)\(1\)", r"= 20 in³ 314\.16\(B\)\(4\)", r"5 in³ 314\.16\(B\)\(2\)", r"2\.5 in³ 314\.16\(B\)\(5\)",   # every addend and its paragraph
+           r"Won't help .*pigtails", r"clamp outside the box: 37\.5 in³ \(4\.5 in³ to spare\)")
+
+
+def test_the_same_box_when_nobody_looked_for_clamps():
+    points(ask("why", "answers/box-of-a-range-receptacle.yaml", "other box"),
+           r"^CAN'T TELL\. 42 in³ against 37\.5 in³ or more", "clamps inside the box",
+           r"If yes fails, 0\.5 in³ short", r"If no passes, 4\.5 in³ to spare")
+
+
+def test_a_35_a_breaker_on_12_awg_for_a_heat_pump():
+    points(ask("why", "answers/heat-pump-breaker.yaml", "heat pump breaker"),
+           r"^YES\..*35 A is its maximum", r"35 A <= MOCP 35 A\? Yes, at the limit\. .*440\.22\(C\)",
+           r"25 A >= MCA 21 A\? Yes, 4 A to spare",
+           r"Set aside .*limit of 12 AWG.*240\.4\(G\)", r"125 % into the MCA; do not add it twice")           # both rules that seem to forbid it
+
+
 @pytest.mark.parametrize("job", sorted(p.name for p in (JOBS / "answers").glob("*.yaml")))
 def test_every_answer_job_is_asked_about(job):
     assert job in Path(__file__).read_text()

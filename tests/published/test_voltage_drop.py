@@ -170,7 +170,7 @@ def test_where_the_feeder_lost_it_the_feeder_is_named():
 
 def test_a_feeder_whose_length_nobody_told_leaves_the_sum_open():
     run = chain(None, "8 AWG")
-    assert run.fact("circuits.c", "upstream voltage drop", "count") == (0, None)
+    assert run.fact("circuits.c", "upstream voltage drop", "count") is None     # any amount at all
     assert run.answer("combined-voltage-drop", "circuits.c.conductors") == "cannot tell"
 
 
