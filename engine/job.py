@@ -262,8 +262,12 @@ class Job:
             for w in kind.words.values():
                 if w.back:
                     slot = self.k.words.kinds[w.type[1]].words[w.back].slot
+                    ups = [u.slot for u in kind.words.values() if u.up]
+                    above = [x[u] for x in self.by_kind[kind.name] for u in ups if x[u] is not None]
+                    # What nobody hung anywhere may belong to any of them, unless one of them hangs on it.
+                    loose = any(y[slot] is None and not any(y is a for a in above) for y in self.by_kind[w.type[1]])
                     for x in self.by_kind[kind.name]:
-                        self._tell(x, w, Members(y for y in self.by_kind[w.type[1]] if y[slot] is x))
+                        self._tell(x, w, (OpenMembers if loose else Members)(y for y in self.by_kind[w.type[1]] if y[slot] is x))
         self._no_circles()
 
     def _no_circles(self) -> None:

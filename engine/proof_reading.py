@@ -228,7 +228,7 @@ class Words:
 
     @staticmethod
     def word(type_, part="", unit="", spec={}) -> Box:
-        return Box(type=type_, part=part, unit=unit, back=str(spec.get("back", "")), comes=str(spec.get("comes with", "")), may=str(spec.get("may be", "")),
+        return Box(type=type_, part=part, unit=unit, back=str(spec.get("back", "")), up=str(spec.get("is", "")).startswith("upstream "), comes=str(spec.get("comes with", "")), may=str(spec.get("may be", "")),
                    means={str(k): str(v) for k, v in spec.get("means", {}).items()})
 
     def read(self, kind: str, name: str, spec) -> None:
@@ -280,7 +280,9 @@ class Things:
         for x, t in self.all.items():
             for name, w in words.kinds[t.kind].items():
                 if w.back:
-                    self.tell(x, name, Many(tuple(i for i, o in self.all.items() if o.kind == w.type[1] and o.cell.get(w.back) == x), False))
+                    above = {o.cell.get(u) for o in self.all.values() if o.kind == t.kind for u, v in words.kinds[t.kind].items() if v.up}
+                    self.tell(x, name, Many(tuple(i for i, o in self.all.items() if o.kind == w.type[1] and o.cell.get(w.back) == x),
+                                             any(o.kind == w.type[1] and o.cell.get(w.back) is None and i not in above for i, o in self.all.items())))
 
     @classmethod
     def trusted(cls, words: Words, graph: dict) -> "Things":

@@ -292,7 +292,7 @@ class Translation:
     # ---- paths: what is read is one value term, `unknown` or `nothing`
     def read(self, e, kind: str, plane: str, member: bool) -> str:
         i = self.fresh()
-        d = f"pair(X,M)" if member else self.dom(kind, plane)
+        d = "pair(X,M)" if member else self.dom(kind, plane)
         subject = "(X,M)" if member else "X"
         if e[0] == "m":
             c = self.cell(MEMBER, e[1], "")
@@ -508,7 +508,7 @@ class Translation:
 
     # ---- facts
     def settle(self, kind: str, fact: str, t: str, plane: str) -> None:
-        c, d = self.cell(kind, fact, plane), self.dom(kind, plane)
+        c = self.cell(kind, fact, plane)
         told = f"told_{kind}_{word(fact)}"
         self.add(f"#defined {told}/2.")
         givers = [r for r in self.p.rules if r["about"] == kind and r.get("fact") == fact]

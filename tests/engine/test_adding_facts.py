@@ -11,7 +11,7 @@ from whywire.engine.errors import Faults
 from whywire.engine.expressions import NONE
 from whywire.engine.graph import Explainer
 from whywire.engine.job import read_job
-from whywire.engine.knowledge import load
+from whywire.engine import load
 from whywire.engine.reading import read_yaml
 from whywire.engine.rules import JUDGING
 from whywire.engine.units import Range

@@ -7,7 +7,7 @@ import pytest
 
 from whywire.engine.chain import World
 from whywire.engine.job import read_job
-from whywire.engine.knowledge import load
+from whywire.engine import load
 from whywire.engine.units import Range, in_unit
 
 ALLOWANCES = "trade-press and teaching pages on box sizing"

@@ -6,7 +6,7 @@ import pytest
 
 from whywire.engine.chain import World
 from whywire.engine.job import read_job
-from whywire.engine.knowledge import load
+from whywire.engine import load
 
 EDITIONS = ("2017", "2020", "2023")
 

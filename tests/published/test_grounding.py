@@ -9,7 +9,7 @@ from functools import cache
 import pytest
 from whywire.engine.chain import World
 from whywire.engine.job import read_job
-from whywire.engine.knowledge import load
+from whywire.engine import load
 from whywire.engine.units import Range, in_unit
 
 BY_BREAKER, IN_PROPORTION = "egc-follows-the-breaker", "egc-grows-with-the-hots"

@@ -9,7 +9,7 @@ import pytest
 
 from whywire.engine.chain import World
 from whywire.engine.job import read_job
-from whywire.engine.knowledge import load
+from whywire.engine import load
 from whywire.engine.units import in_unit
 
 
