@@ -99,7 +99,7 @@ def show(v, unit: str | None = None) -> str:
         if v.lo is None:
             return f"{amount(v.hi, unit)} or less"
         a, b = amount(v.lo, unit), amount(v.hi, unit)
-        return f"{a.removesuffix(' ' + unit) if unit else a} to {b}"
+        return a if a == b else f"{a.removesuffix(' ' + unit) if unit else a} to {b}"   # a root: closer than is shown
     if isinstance(v, list):
         return v[0].name if v and isinstance(v[0], object) and hasattr(v[0], "kind") else f"{len(members(v))} listed"
     return v if isinstance(v, str) else amount(v, unit)
