@@ -38,6 +38,7 @@ GROUP = 30             # patterns behind one grouping test: 65 that are true for
 MOST_GROUPS = 30
 MOST_PATTERNS = 16     # of one rule: with 17 it never fires
 MOST_FACTS = 700_000   # the decimal ids "0" to "797185" have hashes of their own; identity is a 32-bit hash
+MOST_PLANS = 8         # kept with the knowledge, some twenty megabytes each
 LONGEST = 10_000       # characters of what a fact says
 GUARD = '{"_":{"p0":"_"}}'   # always true, and last: the library reads past a row of tests whose last one is false
 
@@ -326,9 +327,11 @@ def plan_of(k: Knowledge, kinds: frozenset | None = None, nodes: frozenset | Non
     """
     plans = k.__dict__.setdefault("_durable", {})
     kinds = frozenset(k.words.kinds) if kinds is None else kinds
-    if (kinds, nodes) not in plans:
-        plans[kinds, nodes] = Plan(k, kinds, nodes)
-    return plans[kinds, nodes]
+    plan = plans.pop((kinds, nodes), None) or Plan(k, kinds, nodes)
+    plans[kinds, nodes] = plan       # last used, last let go
+    while len(plans) > MOST_PLANS:
+        del plans[next(iter(plans))]
+    return plan
 
 
 # ---- the run -------------------------------------------------------------------------------------------------------

@@ -26,12 +26,16 @@ class Place(tuple):
 
 
 NOWHERE = Place()
+MOST = 100         # faults told of one reading: a person mends the first of them
+LONGEST = 500      # characters of what is wrong; more of a file is not repeated
 
 
 class Fault(Exception):
     """One thing wrong. *code* names the sort of fault, *todo* says what to do."""
 
     def __init__(self, code: str, at: Place, what: str, todo: str = "") -> None:
+        if len(what) > LONGEST:
+            what = f"{what[: LONGEST // 2]} … {what[-60:]}"
         super().__init__(code, at, what, todo)
         self.code, self.at, self.what, self.todo = code, at, what, todo
 
@@ -53,6 +57,10 @@ class Faults(Exception):
         return "\n".join(map(str, self.items))
 
 
+class TooMany(Faults):
+    """So many faults that the rest is not read."""
+
+
 class Collector:
     """Gathers faults, so that one mistake does not hide the next."""
 
@@ -60,7 +68,14 @@ class Collector:
         self.items: list[Fault] = []
 
     def add(self, code: str, at: Place, what: str, todo: str = "") -> None:
-        self.items.append(Fault(code, at, what, todo))
+        self.take(Fault(code, at, what, todo))
+
+    def take(self, *faults: Fault) -> None:
+        """Note faults; past MOST of them raise, since the rest tells nothing new."""
+        self.items.extend(faults)
+        if len(self.items) >= MOST:
+            at = max(f.at for f in self.items)
+            raise TooMany([*self.items, Fault("too-many-faults", at, f"{MOST} faults are enough: what follows is not read", "mend these first")])
 
     @contextlib.contextmanager
     def catching(self) -> Iterator[None]:
@@ -68,9 +83,11 @@ class Collector:
         try:
             yield
         except Fault as fault:
-            self.items.append(fault)
+            self.take(fault)
+        except TooMany:
+            raise
         except Faults as faults:
-            self.items.extend(faults.items)
+            self.take(*faults.items)
 
     def stop(self) -> None:
         """Raise what was gathered, if anything was."""
@@ -85,7 +102,9 @@ OPPOSITES = ({"ungrounded", "grounded"}, {"ungrounded", "ground"}, {"continuous"
 
 def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
     """What a person may have meant by *word*: the nearest of *known*, or the whole list while it is short."""
-    names = sorted({str(k) for k in known})
+    word, names = str(word), sorted({str(k) for k in known})
+    if len(word) > 80:   # nobody's misspelling
+        return "known here: " + ", ".join(names[:most]) if names else "is this the right file?"
     low = {n.lower(): n for n in names}
     if word.lower() in low and low[word.lower()] != word:
         return f'did you mean "{low[word.lower()]}"?'

@@ -70,9 +70,13 @@ class Stub:
     def value(self, w: Word, v, at: Place):
         t = w.type
         if t[0] == "many":
-            if isinstance(v, list):
+            if isinstance(v, list) and all(isinstance(m, dict) for m in v):
                 return Members(self.thing(t[1], m, f"{w.name}.{i}") for i, m in enumerate(v, 1))
+            if isinstance(v, (list, dict)) or str(v) not in (UNKNOWN, "none"):
+                raise Fault("example-value", at, f'"{w.name}" is a list of {t[1]}', f"write {w.name}: [{{fact: value}}, ...], or unknown, or none")
             return OpenMembers() if str(v) == UNKNOWN else Members()
+        if isinstance(v, (list, dict)):
+            raise Fault("example-value", at, f'"{w.name}" is one value', "write one value, a range (0 A to 9 A, 5 A or more), or unknown")
         text = str(v)
         if text == UNKNOWN:
             return None
@@ -102,7 +106,10 @@ def ranged(text: str, unit: str, at: Place):
         v = parse_quantity(m[1], unit, at)[0]
         return Range(v, None) if m[2] == "more" else Range(None, v)
     if m := re.fullmatch(r"(.+?) to (.+)", text):
-        return Range(parse_quantity(m[1], unit, at)[0], parse_quantity(m[2], unit, at)[0])
+        lo, hi = parse_quantity(m[1], unit, at)[0], parse_quantity(m[2], unit, at)[0]
+        if hi < lo:
+            raise Fault("example-value", at, f'"{text}" goes from the larger to the smaller', "write the smaller first")
+        return Range(lo, hi)
     return parse_quantity(text, unit, at)[0]
 
 
@@ -129,7 +136,15 @@ def run_example(k: Knowledge, r: Rule, d, number: int) -> Outcome:
     w = World.__new__(World)
     w.k, w.fired = k, 0
     given = d.get("given", {})
-    x = Stub(k).thing(r.about, given if isinstance(given, dict) else {})
+    for key in ("given", "gives"):
+        if not isinstance(d.get(key, {}), dict):
+            raise Fault("example-form", place_of(d[key], place_of(d, r.at)), f'{r.id}: "{key}" of an example is {{fact: value, ...}}', f"write {key}: {{fact: value}}, or leave it out")
+    for key in ("answer", "holds"):
+        if not isinstance(d.get(key, ""), str):
+            raise Fault("example-form", place_of(d[key]), f'{r.id}: "{key}" of an example is one word', f"write {key}: and what is expected")
+    if "answer" in d and ("gives" in d or "holds" in d):
+        raise Fault("example-form", place_of(d, r.at), f"{r.id}: this example expects an answer and more beside it", "write two examples")
+    x = Stub(k).thing(r.about, given)
     for e in k.order.exceptions.get(r.id, ()):
         x[k.holds[e.id]] = False
     w.fire(r, x)

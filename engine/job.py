@@ -12,11 +12,12 @@ from pathlib import Path
 from .errors import Collector, Fault, Faults, Place, suggest
 from .expressions import NONE, Members, OpenMembers
 from .knowledge import Knowledge
-from .reading import Items, Mapping, Text, decode, place_of, read_bytes, read_yaml
-from .units import parse_quantity
+from .reading import Items, Mapping, Text, decode, place_of, read_bytes, read_yaml, straight
+from .units import UNITS, dimension, parse_quantity, unit_of
 from .words import Kind, Word, a_noun
 
 UNKNOWN = ("unknown", "not known", "?", "unsure")
+MOST_THINGS = 5000   # of one job; the biggest dwelling has a tenth of it
 YES, NO = ("yes", "true", "y"), ("no", "false", "n")
 
 
@@ -48,6 +49,7 @@ class Job:
         self.by_kind: dict[str, list] = {k: [] for k in knowledge.words.kinds}
         self.faults = Collector()
         self._links: list = []
+        self._frame(body)
         self.title = str(body.get("job", "")) if isinstance(body.get("job", ""), str) else ""
         self._make("job", "job", "job", {k: v for k, v in body.items() if k not in ("job", "expect")}, None)
         self._tie()
@@ -55,12 +57,22 @@ class Job:
             self.faults.add("nothing-in-it", place_of(body, Place(name)), "this job describes nothing to judge", "name at least one circuit: circuits: {kiln: {...}}")
         self.faults.stop()
 
+    def _frame(self, body: Mapping) -> None:
+        """What a file says beside the things of the job: its title, and what must come out."""
+        if not isinstance(body.get("job", ""), str):
+            self.faults.add("job-form", place_of(body["job"], Place(self.name)), '"job" is the title of the job', "write job: Kiln in the basement, and circuits: beside it")
+        expect = body.get("expect", {})
+        if not isinstance(expect, dict) or not all(isinstance(v, dict) and all(isinstance(t, str) for t in v.values()) for v in expect.values()):
+            self.faults.add("job-form", place_of(expect, Place(self.name)), '"expect" names things, and for each what must come out', "write expect: {kiln conductors: {minimum size: 4 AWG}}")
+
     # ---- making things
     def _make(self, id_: str, kind: str, name: str, body, whole) -> list:
         k = self.k.words.kinds[kind]
         x: list = [None] * self.k.width[kind]
         meta = x[0] = Meta(id_, kind, name)
         meta.whole = whole
+        if len(self.things) >= MOST_THINGS:
+            raise Faults([*self.faults.items, Fault("too-many-things", place_of(body, Place(self.name)) if body else Place(self.name), f"this job describes more than {MOST_THINGS:,} things", "divide it")])
         self.things[id_] = x
         self.by_kind[kind].append(x)
         if whole is not None and whole[0].kind in k.words:
@@ -71,7 +83,7 @@ class Job:
             if whole is not None and w.type[0] == "ref" and not w.part and x[w.slot] is None and self._is_whole(kind, w.name):
                 x[w.slot] = NONE
         if not isinstance(body, dict):
-            self.faults.add("job-form", place_of(body, Place(self.name)), f'{id_} is {a_noun(kind)}: "{body}" does not describe one', "write {fact: value, ...}")
+            self.faults.add("job-form", place_of(body, Place(self.name)), f'{id_} is {a_noun(kind)}: {_quoted(body)} does not describe one', self._described(k, name, body))
             body = {}
         said: dict[str, tuple] = {}
         for key, v in body.items():
@@ -94,6 +106,24 @@ class Job:
                     self._part(x, w, *said.get(w.name, (None, None)))
         return x
 
+    def _described(self, k: Kind, name: str, text) -> str:
+        """How to describe a thing of which a person wrote one value alone: `load: kiln` is `load: {type: kiln}`."""
+        asked = sorted((w for w in k.words.values() if w.ask), key=lambda w: w.name not in ("type", "configuration", "size", "rating", "current"))
+        for w in asked if isinstance(text, str) else ():
+            try:
+                if w.type[0] not in ("choice", "row", "q"):
+                    continue
+                if w.type[0] == "choice":
+                    self._choice(w, text, Place(), Meta("", k.name, ""))
+                elif w.type[0] == "row":
+                    self._row(w, text, Place())
+                else:
+                    parse_quantity(text, w.type[2])
+                return f"write {name}: {{{w.name}: {text}}}"
+            except Fault:
+                continue
+        return "write {fact: value, ...}"
+
     def _is_whole(self, kind: str, other: str) -> bool:
         k = self.k.words.kinds.get(other)
         return k is not None and any(w.part and w.type[1] == kind for w in k.words.values())
@@ -104,7 +134,7 @@ class Job:
 
     def _key(self, k: Kind, key, x) -> str | None:
         name = str(key).strip()
-        for n in (name, name.lower(), name.replace("_", " "), name.replace("-", " ")):
+        for n in (name, name.lower(), straight(name), name.replace("_", " "), name.replace("-", " ")):
             if n in k.words or n in k.short:
                 return n
             if n in k.aliases:
@@ -113,6 +143,8 @@ class Job:
         todo = suggest(name, [*k.words, *k.short, *k.aliases], 40)
         if not todo.startswith("did you mean") and whole:
             todo = f'"{name}" is a fact of {a_noun(whole[0])}'
+        if name in ("name", "id", "title") and not todo.startswith("did you mean"):
+            todo = "the name of a thing stands before it, as in segments: {attic: {...}}"
         self.faults.add("unknown-key", place_of(key, Place(self.name)), f'{a_noun(k.name)} has no "{name}" (in {x[0].id})', todo)
         return None
 
@@ -129,9 +161,14 @@ class Job:
             if str(v) == "none":
                 self._tell(x, w, Members())
                 return
+            if isinstance(v, str) and v.lower() in UNKNOWN:
+                self._tell(x, w, OpenMembers())
+                return
             more = w.part == "open"
             if isinstance(v, dict):
                 named = list(v.items())
+                if named and all(not isinstance(b, dict) for _, b in named) and all(str(n) in self.k.words.kinds[w.type[1]].words for n, _ in named):
+                    raise Fault("job-form", place_of(v), f"{sub} is a list", f"write {w.name}: [{{{named[0][0]}: {named[0][1]}, ...}}]")
             elif isinstance(v, list):
                 more = more or any(str(b) == "and more" for b in v if isinstance(b, str))
                 named = [(str(i), b) for i, b in enumerate((b for b in v if str(b) != "and more"), 1)]
@@ -139,6 +176,7 @@ class Job:
                 raise Fault("job-form", place_of(v), f"{sub} is a list", f"write {w.name}: [{{...}}] or {w.name}: {{name: {{...}}}}")
             out = OpenMembers() if more else Members()
             for n, b in named:
+                self._name_ok(n, w, sub)
                 out.append(self._make(f"{sub}.{n}", w.type[1], str(n), b, x))
             self._tell(x, w, out)
         elif v is not None and str(v) == "none":
@@ -149,6 +187,13 @@ class Job:
             return
         elif v is not None or w.part == "one":
             self._tell(x, w, self._make(sub, w.type[1], w.name, v if v is not None else Mapping(), x))
+
+    def _name_ok(self, name, w: Word, sub: str) -> None:
+        """A thing's name is printed, and asked for: one line, nothing that means something else."""
+        n, at = str(name), place_of(name, Place(self.name))
+        if not n.strip() or n.startswith("-") or "." in n or "@" in n or n.lower() in ("unknown", "not known", "none", "and more") or "\n" in n or len(n) > 80:
+            todo = "write a space after the hyphen" if n.startswith("-") and n[1:2] != " " else "call it by a word or two, without dots"
+            self.faults.add("thing-name", at, f'"{" ".join(n.split())}" is no name for a thing of {sub}', todo)
 
     # ---- facts
     def _fact(self, x: list, w: Word, key, v) -> None:
@@ -161,15 +206,23 @@ class Job:
             v = Text(v.isoformat(), at)
         t = w.type
         if t[0] in ("ref", "many"):
+            if isinstance(v, dict) or isinstance(v, list) and not all(isinstance(n, str) for n in v):
+                raise Fault("job-form", at, f'"{key}" of {meta.id} is the name of {a_noun(t[1])}', f"write {key}: and its name; describe it where {t[1]}s are listed")
+            if t[0] == "ref" and isinstance(v, list) and len(v) != 1:
+                raise Fault("job-form", at, f'"{key}" of {meta.id} is one {t[1]}, and {len(v)} are named', "name one")
             names = [str(n) for n in v] if isinstance(v, list) else [str(v)]
             self._links.append((x, w, names, at, v))
             return
         if isinstance(v, (list, dict)):
             raise Fault("job-form", at, f'"{key}" of {meta.id} is one value', self._example(w))
         text = str(v).strip()
+        if t[0] != "text":
+            text = straight(text)
+            if len(text) > 1 and text[0] == text[-1] and text[0] in "'\"":   # a word processor's quotes are no quotes to YAML
+                text = text[1:-1].strip()
         if text.lower() in UNKNOWN:
             return
-        if w.may_be and text.lower() in (w.may_be, "none", "no marking", "none found"):
+        if w.may_be and text.lower() in (w.may_be, "none", "no marking", "none found", "unmarked" if w.may_be == "not marked" else w.may_be):
             meta.looked.add(w.name)
             meta.written[w.name] = (w.may_be, None, at)
             return
@@ -177,7 +230,15 @@ class Job:
         if t[0] == "q":
             if text in w.means:
                 text = w.means[text]
-            value, unit = parse_quantity(text, t[2], at)
+            try:
+                value, unit = parse_quantity(text, t[2], at)
+            except Fault as f:
+                said = unit_of(str(key))
+                if f.code == "unit-missing" and said in UNITS and dimension(said) == dimension(t[2]):   # `kW: 5.6`: never a thousandth of it
+                    f.todo = f"write {text} {said}"
+                elif f.code == "not-a-quantity" and w.may_be:
+                    f.todo += f", or {w.may_be}"
+                raise
             if value < 0 and t[2] not in ("°C",):
                 raise Fault("negative", at, f'"{text}": the {w.name} of {meta.id} cannot be less than nothing', "take the sign away, or leave the line out")
             if t[2] in ("°C",) and value < -273 * 9:
@@ -211,13 +272,21 @@ class Job:
         key = next(iter(table.keys)) if "size" not in table.keys else "size"
         order = table.order(key)
         form = re.sub(r"^(no\.?|#|number)\s*", "", text.strip(), flags=re.I)
+        form = {"0": "1/0", "00": "2/0", "000": "3/0", "0000": "4/0"}.get(form, form)
         form = re.sub(r"\s*(mcm|kcmil)\.?$", " kcmil", form, flags=re.I)
         form = re.sub(r"\s*(awg|gauge|ga)\.?$", " AWG", form, flags=re.I)
         tries = [text, form, f"{form} AWG", form.replace(" in", ""), form.rstrip('"')]
         for t in tries:
             if t in order:
                 return t
-        raise Fault("no-such-size", at, f'"{text}" is no size of {w.type[1].replace("-", " ")}', suggest(text, order, 40))
+        todo = suggest(text, order, 40)
+        if (m := re.match(r"(\d+)[/-](\d)\b", text)) and f"{m[1]} AWG" in order:
+            todo = f'write {m[1]} AWG: "{m[0]}" is a cable with {m[2]} such conductors'
+        elif re.search(r"\dmm", text.replace(" ", "").lower()):
+            todo = "write the size that is printed on it, in AWG or kcmil"
+        elif not todo.startswith("did you mean"):
+            todo = "sizes here: " + ", ".join(order)
+        raise Fault("no-such-size", at, f'"{text}" is no size of {w.type[1].replace("-", " ")}', todo)
 
     @staticmethod
     def _date(text: str, at: Place, w: Word) -> str:
@@ -287,6 +356,10 @@ class Job:
                         onward = self.k.words.kinds[nxt[0].kind].words.get(kind)
                         nxt = nxt[onward.slot] if onward is not None else None
                     y = nxt
+
+
+def _quoted(v) -> str:
+    return f'"{v}"' if isinstance(v, str) else "a list" if isinstance(v, list) else f'"{v}"'
 
 
 def read_job(source, knowledge: Knowledge, name: str | None = None) -> Job:

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 
 from .errors import Collector, Fault, Place, suggest
+from .lines import RESERVED
 from .order import Order, find_order
 from .reading import Mapping, decode, place_of, read_bytes, read_yaml
 from .rules import EDITIONS, Rule, section_of
 from .tables import Table
-from .units import dimension, parse_quantity
-from .words import Words, a_noun
+from .units import dimension, parse_quantity, unit_of
+from .words import Words, a_noun, as_list
 
 KB = Path(os.environ.get("WHYWIRE_KB") or Path(__file__).resolve().parents[1] / "kb").resolve()
 PACK_KEYS = ("pack", "title", "authority", "layer", "editions", "documents", "covers", "says", "notes", "ways out", "written")
@@ -118,6 +120,19 @@ def pack_files(folder: Path) -> list[Path]:
     return out
 
 
+def unread(folder: Path) -> list[tuple[Path, str, str]]:
+    """Files that somebody may think are read, and are not: what they are, and what to do."""
+    out = []
+    for p in sorted(folder.rglob("*")):
+        if any(part in SKIPPED or part.startswith(".") for part in p.relative_to(folder).parts):
+            continue
+        if p.suffix.lower() in (".yaml", ".yml") and p.suffix != ".yaml" and not p.is_dir():
+            out.append((p, f'a file ending in "{p.suffix}" is not read', f"name it {p.stem}.yaml"))
+        elif p.is_symlink() and (p.suffix == ".yaml" or p.is_dir()):
+            out.append((p, "this is a link, and a pack reads nothing through links", "put the file itself here"))
+    return out
+
+
 def shown_name(path: Path, folder: Path) -> str:
     """How a file of the knowledge base is called in messages: kb/base/… for ours, as given for others."""
     try:
@@ -134,21 +149,35 @@ def load(folders: tuple[Path | str, ...] = (), edition: str = "2023") -> Knowled
 
     Raises Faults with everything that is wrong in them. Editions: 2017, 2020, 2023, 2026 (as far as it is known).
     """
-    faults = Collector()
+    faults, edition = Collector(), str(edition)
     items: list[tuple[Mapping, Path]] = []
-    words, packs = Words(), []
+    words, packs, whole = Words(), [], True
     for folder in [KB / "base", *map(Path, folders)]:
         if not folder.is_dir():
             faults.add("no-such-pack", Place(str(folder)), "there is no such folder", "name the folder of a pack")
             continue
         heads = 0
+        for path, what, todo in unread(folder):
+            faults.add("not-read", Place(shown_name(path, folder)), what, todo)
         for path in pack_files(folder):
-            name = shown_name(path, folder)
+            name, before = shown_name(path, folder), len(faults.items)
+            body = None
             with faults.catching():
                 body = read_yaml(decode(read_bytes(path, name), name), name)
-                heads += _sort(body, path, words, packs, items, faults)
+            if body is None:   # what is in it, perhaps words, is missing everywhere else
+                whole = False
+            else:
+                head = 0
+                with faults.catching():
+                    head = _sort(body, path, words, packs, items, faults)
+                if head and heads:
+                    faults.add("two-heads", place_of(body), "this pack has a head already", "say pack: once; another pack has a folder of its own")
+                heads += head
+            heads += path.name == "pack.yaml" and len(faults.items) > before and not heads
         if not heads:
             faults.add("no-pack-head", Place(str(folder)), "no file of this folder says which pack it is", "add pack.yaml with pack: its name")
+    if not whole:
+        faults.stop()
     return build(items, words, packs, edition, faults)
 
 
@@ -158,6 +187,14 @@ def _sort(body, path: Path, words: Words, packs: list, items: list, faults: Coll
         for k in body:
             if k not in PACK_KEYS:
                 faults.add("pack-key", place_of(k), f'a pack takes no "{k}"', suggest(k, PACK_KEYS))
+        for k in ("pack", "title", "authority", "says", "notes", "written"):
+            if k in body and not isinstance(body[k], str):
+                faults.add("pack-form", place_of(body[k]), f'"{k}" of a pack is one line', f"write {k}: and one line")
+        for e in as_list(body.get("editions")):
+            if str(e) not in EDITIONS:
+                faults.add("edition", place_of(e), f'"{e}" is no edition', suggest(str(e), EDITIONS))
+        if any(str(body["pack"]) == str(p["pack"]) for p in packs):
+            faults.add("id-in-use", place_of(body["pack"]), f'another pack is called "{body["pack"]}"', "give it a name of its own")
         packs.append(body)
         return 1
     if isinstance(body, dict) and "words" in body and len(body) == 1 and isinstance(body["words"], dict):
@@ -191,6 +228,9 @@ def build(items, words: Words, packs: list, edition: str, faults: Collector | No
         if kind == "way":
             ways.append(d)
             continue
+        if kind != "rule" and (not isinstance(d[kind], str) or RESERVED & set(name.split()) or not re.fullmatch(r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*", name)):
+            faults.add("item-name", place_of(d[kind], place_of(d)), f'"{name}" is no name for a {kind}: no line could say it', "write words, without digits, signs, or the words of the grammar (of, by, from, total ...)")
+            continue
         if name in seen:
             faults.add("id-in-use", place_of(d), f'"{name}" is already at {seen[name]}', "give it a name of its own")
             continue
@@ -212,6 +252,12 @@ def build(items, words: Words, packs: list, edition: str, faults: Collector | No
         with faults.catching():
             every[str(d["rule"])] = Rule(d, words, tables, values, ids, faults)
     faults.stop()
+    for t in tables.values():
+        _check_rows(t, tables, faults)
+    for v in values:
+        holder = next((x for x in words.kinds.values() if v in x.words), None)
+        if holder is not None:
+            faults.add("id-in-use", place_of(value_items[v]), f'"{v}" is a fact of {a_noun(holder.name)}', "give the value a name of its own")
     for kind in words.kinds.values():
         for w in kind.words.values():
             if w.type[0] == "row" and w.type[1] not in tables:
@@ -219,7 +265,7 @@ def build(items, words: Words, packs: list, edition: str, faults: Collector | No
     rules = {i: r for i, r in sorted(every.items()) if r.section(edition) is not None}
     absent = {i: r for i, r in every.items() if i not in rules}
     for d in ways:
-        _check_way(d, words, ids, faults)
+        _check_way(d, words, ids, tables, faults)
     for r in rules.values():
         for t in r.exception_to:
             if t in every and every[t].about != r.about:
@@ -235,7 +281,22 @@ def build(items, words: Words, packs: list, edition: str, faults: Collector | No
     return k
 
 
-def _check_way(d: Mapping, words: Words, ids: set, faults: Collector) -> None:
+def _check_rows(t: Table, tables: dict, faults: Collector) -> None:
+    """See that the cells of a column that holds rows of a table are rows of it."""
+    for column, what in t.values.items():
+        if not what.startswith("row of "):
+            continue
+        other = tables.get(what[7:])
+        if other is None:
+            faults.add("no-such-table", place_of(t.d["values"], t.at), f'table {t.id}: "{column}" is a {what}, and there is no such table', suggest(what[7:], tables))
+            continue
+        order = other.order("size" if "size" in other.keys else next(iter(other.keys)))
+        for row, at in zip(t.rows, t.lines):
+            if row[column] not in order:
+                faults.add("no-such-row", at, f'table {t.id}: "{row[column]}" is no row of {other.id}', suggest(row[column], order))
+
+
+def _check_way(d: Mapping, words: Words, ids: set, tables: dict, faults: Collector) -> None:
     for key in d:
         if key not in WAY_KEYS:
             faults.add("way-key", place_of(key), f'a way takes no "{key}"', suggest(key, WAY_KEYS))
@@ -243,31 +304,69 @@ def _check_way(d: Mapping, words: Words, ids: set, faults: Collector) -> None:
     if kind not in words.kinds or not isinstance(d.get("change"), dict):
         faults.add("way-form", place_of(d), f'"{d["way"]}" does not say what it is about and what it changes', "write about: kind and change: {path: value}")
         return
-    for rule in d.get("for", []):
+    if not isinstance(d["way"], str) or not d["change"] or not all(isinstance(v, str) for v in (*d["change"].values(), *as_list(d.get("for")))):
+        faults.add("way-form", place_of(d), "a way is called something, is for rules, and changes facts to values", "write for: [rule] and change: {path: value}")
+        return
+    for rule in as_list(d.get("for")):
         if str(rule) not in ids:
             faults.add("no-such-rule", place_of(rule, place_of(d)), f'this way names "{rule}", and there is no such rule', suggest(str(rule), ids))
-    for path in d["change"]:
-        k = kind
+    for path, value in d["change"].items():
+        k, w = kind, None
         for name in words.spell(kind, tuple(n.strip() for n in reversed(str(path).split(" of ")))):
             w = words.kinds[k].words.get(name) if k in words.kinds else None
             if w is None:
-                faults.add("unknown-word", place_of(path), f'{a_noun(k)} has no "{name}"', suggest(name, words.known(k)) if k in words.kinds else "")
+                if k in words.kinds:
+                    faults.add("unknown-word", place_of(path), f'{a_noun(k)} has no "{name}"', suggest(name, words.known(k)))
+                else:
+                    faults.add("unknown-word", place_of(path), f'in "{path}" nothing can be "of" what stands before "{name}"', "turn the path round")
                 break
             k = w.type[1] if w.type[0] in ("ref", "many") else ""
+        if w is not None:
+            with faults.catching():
+                _check_change(w, value, tables)
+
+
+def _check_change(w, value: str, tables: dict) -> None:
+    at, t = place_of(value), w.type
+    table = tables.get(t[1]) if t[0] == "row" else None
+    if t[0] == "q":
+        parse_quantity(value, t[2], at)
+    elif t[0] in ("ref", "many"):
+        raise Fault("way-form", at, f'"{w.name}" is another thing', "change a fact of it")
+    known = {"flag": ("yes", "no"), "choice": t[1:2] and t[1], "row": table.order("size" if "size" in table.keys else next(iter(table.keys))) if table else ()}.get(t[0])
+    if known and value not in known:
+        raise Fault("not-a-choice", at, f'"{value}" is no {w.name}', suggest(value, known))
 
 
 def _value(d: Mapping, edition: str, faults: Collector) -> tuple:
     for key in d:
         if key not in VALUE_KEYS:
             faults.add("value-key", place_of(key), f'a value takes no "{key}"', suggest(key, VALUE_KEYS))
-    text = d.get("is", "")
+    if not any(k in d for k in ("code", "manufacturer", "local", "practice")):
+        faults.add("no-source", place_of(d), f'value "{d["value"]}" names no source', "add code: {2017: ...}, or practice: common practice, no source")
+    text = d.get("is")
+    if not isinstance(text, (str, dict)) or not text or isinstance(text, dict) and not all(isinstance(v, str) for v in text.values()):
+        raise Fault("value-form", place_of(text, place_of(d)), f'value "{d["value"]}" is no number', "write is: 3 %, or is: {2017: 3 %, 2023: 5 %}")
     if isinstance(text, dict):
+        units = set()
+        for e, v in text.items():
+            if e not in EDITIONS:
+                raise Fault("edition", place_of(e), f'"{e}" is no edition', suggest(e, EDITIONS))
+            units.add(_quantity(v, place_of(v, place_of(d)))[1][1])
+        if len(units) > 1:
+            raise Fault("unlike-units", place_of(text), f'value "{d["value"]}" changes its unit with the edition', "unlike units never meet")
         e = max((e for e in text if e <= edition), default=None)
         if e is None:
             raise Fault("edition", place_of(d), f'"{d["value"]}" has no value in {edition}', "add one")
         text = text[e]
-    unit = str(text).lstrip("0123456789.+-/, ").strip() or "count"
-    q, u = parse_quantity(str(text), unit, place_of(text, place_of(d)))
+    return _quantity(text, place_of(text, place_of(d)))
+
+
+def _quantity(text: str, at: Place) -> tuple:
+    """A number of any unit and its type."""
+    written = str(text).lstrip("0123456789.+-/, ").strip()
+    unit = unit_of(written) or "count"
+    q, u = parse_quantity(str(text), unit, at)
     return q, ("q", dimension(u), u)
 
 

@@ -14,17 +14,21 @@ from __future__ import annotations
 import re
 
 from .errors import Fault, Place
-from .units import POINTS, UNITS
+from .reading import straight
+from .units import POINTS, UNITS, unit_of
 
 RESERVED = frozenset("of over where by from is not and or total smallest largest smaller larger how stepped rounded "
                      "square among every some no".split())
+LONGEST = 1000     # characters of a line
+DEEPEST = 20       # brackets, and lists within lists, in a line
 _UNIT = "|".join(re.escape(u) for u in sorted([*UNITS, *POINTS], key=len, reverse=True) if u != "count")
 _TOKEN = re.compile(
     r"\s*(?:(?P<size>\d+(?:/0)?\s?(?:AWG|kcmil))(?!\w)"
-    r"|(?P<num>\d[\d,]*(?:\.\d+)?)(?:\s*(?P<unit>" + _UNIT + r")(?![\w²³°/]))?"
+    r"|(?P<num>(?:\d{1,3}(?:,\d{3})+(?!\d)|\d+)(?:\.\d+)?)(?:\s*(?P<unit>" + _UNIT + r")(?![\w²³°/]))?"
     r"|'(?P<quoted>[^']*)'"
     r"|(?P<op>>=|<=|!=|[=<>+×÷*±()−|≥≤≠/]|-(?=\s))"
     r"|(?P<word>[^\s\d()+×÷*±,=<>−|'≥≤-][^\s()+×÷*±,=<>|≥≤]*))")
+_ONE_TEST = "a line has one comparison: write two lines"
 _SAME = {"≥": ">=", "≤": "<=", "≠": "!=", "*": "×", "/": "÷", "−": "-"}
 
 
@@ -35,7 +39,9 @@ def parse_line(text: str, what: str = "sum", at: Place | None = None):
     if line.k < len(line.tokens):
         rest = line.text[line.tokens[line.k][3]:]
         word = rest.split()[0]
-        todo = {"and": "write the conditions as a list, one to a line", "or": 'write "any of:" and a list, or A | B after "is"',
+        if unit := line.meant_unit(line.k):
+            raise Fault("unknown-unit", line.place(line.k), f'in "{line.text}": no unit is called "{word}"', unit)
+        todo = {">=": _ONE_TEST, "<=": _ONE_TEST, "<": _ONE_TEST, ">": _ONE_TEST, "and": "write the conditions as a list, one to a line", "or": 'write "any of:" and a list, or A | B after "is"',
                 "shall": 'write "must"', "if": 'write "when:"'}.get(word, "see the grammar in kb/README.md")
         raise Fault("left-over", line.place(line.k), f'in "{line.text}": "{rest}" is left over', todo)
     return node
@@ -43,16 +49,44 @@ def parse_line(text: str, what: str = "sum", at: Place | None = None):
 
 class _Line:
     def __init__(self, text: str, at: Place) -> None:
-        self.text, self.at, self.k, self.tokens = text, at, 0, []
+        text = straight(text)
+        self.text, self.at, self.k, self.tokens, self.deep = text, at, 0, [], 0
+        if len(text) > LONGEST:
+            raise Fault("line-too-long", at, f"this line has {len(text):,} characters, and {LONGEST:,} are read", "divide it into steps")
         i, end = 0, len(text.rstrip())
         while i < end:
             m = _TOKEN.match(text, i)
             if not m or m.end() == i:
-                raise Fault("cannot-read", self._at(i), f'in "{text}": "{text[i:].strip()}" cannot be read', "see the grammar in kb/README.md")
+                raise Fault("cannot-read", self._at(i), f'in "{text}": "{text[i:].strip()}" cannot be read', self._why(text[i:].strip()))
             i = m.end()
             kind = "num" if m["num"] else m.lastgroup
             value = _SAME.get(m[kind], m[kind])
             self.tokens.append((kind, value, m["unit"] if kind == "num" else None, m.start(kind), m.end()))
+
+    @staticmethod
+    def _why(rest: str) -> str:
+        if rest[0] == "-":
+            return "put a space on both sides of a minus"
+        if rest[0] in "'":
+            return "close the quotation mark"
+        if rest[0] == ",":
+            return "write a decimal with a point, and thousands as 1,500; names hold no commas"
+        return "see the grammar in kb/README.md"
+
+    def meant_unit(self, k: int) -> str:
+        """What to write for the unit that a person meant by the word at *k*, if it stands right behind a number."""
+        if not 0 < k < len(self.tokens) or self.tokens[k - 1][0] != "num" or self.tokens[k - 1][2] or self.tokens[k][0] not in ("word", "quoted"):
+            return ""
+        word = self.tokens[k][1]
+        if word in RESERVED:
+            return ""
+        unit = unit_of(word)
+        return f"write {self.tokens[k - 1][1]} {unit}" if unit else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u != "count")
+
+    def deeper(self) -> None:
+        self.deep += 1
+        if self.deep > DEEPEST:
+            self.fault("line-too-deep", f"more than {DEEPEST} brackets or conditions stand within each other", "divide it into steps")
 
     def _at(self, offset: int) -> Place:
         return Place(self.at[0], self.at[1], self.at[2] + offset)
@@ -99,9 +133,11 @@ class _Line:
 
     # ---- formulas
     def sum(self):
+        self.deeper()
         a = self.product()
         while op := self.take("+", "-", "±"):
             a = ("bin", op, a, self.product())
+        self.deep -= 1
         return a
 
     def product(self):
@@ -199,6 +235,8 @@ class _Line:
         if self.take("by"):
             while True:
                 k = self.name()
+                if any(k == said for said, _ in keys):
+                    self.fault("written-twice", f'the key "{k}" is named twice', "keep one of them")
                 keys.append((k, self.sum() if self.take("=") else ("path", (k,))))
                 if not self.take("and"):
                     break
@@ -206,6 +244,12 @@ class _Line:
 
     # ---- conditions
     def cond(self):
+        self.deeper()
+        c = self._cond()
+        self.deep -= 1
+        return c
+
+    def _cond(self):
         if self.take("not"):
             return ("not", self.cond())
         if fn := self.take("every", "some", "no"):
@@ -216,6 +260,8 @@ class _Line:
             self.fault("left-over", '"if" does not stand here', 'write "when:"')
         a = self.sum()
         if op := self.take(">=", "<=", "!=", "=", "<", ">"):
+            if self.peek("=") or self.peek(">") or self.peek("<"):
+                self.fault("expected", f'"{op}{self.tokens[self.k][1]}" is no comparison', "write >= <= > < = or !=")
             b = self.sum()
             if b[0] == "size" and op != "=" and op != "!=":
                 self.fault("gauge-order", f'"{op} {b[1]}" reads both ways, since gauge numbers run backwards', f'write "is {b[1]} or smaller" or "is {b[1]} or larger"')

@@ -8,13 +8,21 @@ from __future__ import annotations
 
 import csv
 import io
+import re
+from itertools import islice
 from pathlib import Path
 
-from .errors import Fault, Faults, Place
+from .errors import Collector, Fault, Place
 
-LARGEST = 4_000_000      # bytes of one file; the biggest honest job is a hundredth of it
-MOST_NODES = 250_000     # pieces of one file once its aliases are written out
+LARGEST = 500_000        # bytes of one file; the biggest honest file is a tenth of it
+MOST_NODES = 20_000      # pieces of one file once its aliases are written out
 DEEPEST = 40             # lists within lists
+UNSEEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]")   # no text; turns a terminal or a line round
+_BREAK = re.compile("\r\n?|[\n\x85\u2028\u2029]")
+_SPACES = re.compile("[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]")
+_NOTHING = re.compile("[\u00ad\u200b-\u200f\u2060\ufeff]")
+_PLAIN = str.maketrans("‘’‚“”„‐‑‒–−", 3 * "'" + 3 * '"' + 5 * "-")
+NULL = ("", "~", "null", "Null", "NULL")
 
 
 class Text(str):
@@ -29,6 +37,11 @@ class Text(str):
 
     def __reduce__(self):
         return Text, (str(self), self.at, self.quoted)
+
+
+def straight(text: str) -> str:
+    """*text* with the quotes and dashes of a word processor made plain; as long as it was."""
+    return text.translate(_PLAIN)
 
 
 class Items(list):
@@ -62,6 +75,8 @@ def read_bytes(path: Path, name: str) -> bytes:
         return path.read_bytes()
     except FileNotFoundError:
         raise Fault("no-such-file", at, "there is no such file", _beside(path)) from None
+    except NotADirectoryError:
+        raise Fault("no-such-file", at, "there is no such file: a part of its path is a file itself", "is the name right?") from None
     except PermissionError:
         raise Fault("not-readable", at, "this file may not be read", "ask its owner for leave to read it") from None
     except (OSError, ValueError) as e:
@@ -72,7 +87,7 @@ def _beside(path: Path) -> str:
     from .errors import suggest
 
     try:
-        names = [p.name for p in path.parent.iterdir() if p.suffix == ".yaml"]
+        names = [p.name for p in path.parent.iterdir() if p.suffix == (path.suffix or ".yaml")]
     except OSError:
         names = []
     return suggest(path.name, names, 8) if names else "is the name right?"
@@ -81,15 +96,18 @@ def _beside(path: Path) -> str:
 def decode(data: bytes, name: str) -> str:
     """UTF-8 text, or a Fault that says how to save it so."""
     at = Place(name)
+    if data[:4] in (b"\xff\xfe\0\0", b"\0\0\xfe\xff"):
+        raise Fault("not-utf-8", at, "this file is saved as UTF-32", "save it again as UTF-8")
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         raise Fault("not-utf-8", at, "this file is saved as UTF-16", "save it again as UTF-8")
+    if b"\0" in data:
+        office = data[:4] == b"PK\3\4"
+        raise Fault("not-text", at, "this is a word-processor file or an archive" if office else "this file is not text", "save it as plain text, UTF-8" if office else "is this the right file? if it is, save it as UTF-8")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as e:
         line = data[: e.start].count(b"\n") + 1
         raise Fault("not-utf-8", Place(name, line, 1), "this line holds bytes that are not UTF-8", "save the file again as UTF-8") from None
-    if "\x00" in text:
-        raise Fault("not-text", at, "this file is not text", "is this the right file?")
     return text
 
 
@@ -98,31 +116,62 @@ def read_yaml(text: str, name: str):
     import yaml
 
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    for n, line in enumerate(text.split("\n"), 1):
+    if not text.isascii():
+        text = _SPACES.sub(" ", text)
+    lines = _BREAK.split(text)
+    for n, line in enumerate(lines, 1):
         bare = line[: len(line) - len(line.lstrip())]
         if "\t" in bare:
             raise Fault("tab", Place(name, n, bare.index("\t") + 1), "a tab stands at the start of this line", "use spaces")
+        if m := UNSEEN.search(line):
+            raise Fault("unseen-character", Place(name, n, m.start() + 1), f"a character that cannot be seen stands here (U+{ord(m[0]):04X})", "delete it")
     try:
+        if len(text) > 50_000 and sum(1 for _ in islice(yaml.parse(text, Loader=loader), 3 * MOST_NODES)) == 3 * MOST_NODES:
+            raise Fault("too-many-pieces", Place(name), f"this file holds more than {MOST_NODES:,} pieces", "divide it")
         node = yaml.compose(text, Loader=loader)
     except yaml.MarkedYAMLError as e:
         mark = e.problem_mark or e.context_mark
-        raise Fault(*_yaml_fault(e, text, Place(name, mark.line + 1, mark.column + 1) if mark else Place(name))) from None
+        raise Fault(*_yaml_fault(e, lines, Place(name, mark.line + 1, mark.column + 1) if mark else Place(name))) from None
     except yaml.YAMLError as e:
         raise Fault("not-yaml", Place(name), "this file holds characters that YAML does not allow",
                     f"save it as plain UTF-8 text ({str(e).splitlines()[0]})") from None
     except RecursionError:
         raise Fault("too-deep", Place(name), f"lists stand more than {DEEPEST} deep in this file", "is this the right file?") from None
     if node is None:
-        raise Fault("empty-file", Place(name), "this file says nothing", "see the shipped jobs for the form")
-    return _Builder(yaml, name).build(node, 0)
+        raise Fault("empty-file", Place(name), "this file says nothing", "see the shipped jobs for the form, or kb/README.md for a pack")
+    return _Builder(yaml, name, lines).build(node, 0)
 
 
-def _yaml_fault(e, text: str, at: Place) -> tuple:
+def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
     problem = (e.problem or "").lower()
-    lines = text.split("\n")
     line = lines[at[1] - 1] if at[1] <= len(lines) else ""
+    opened = getattr(e, "context_mark", None)
+    first = opened.line if opened and opened.line < at[1] else at[1] - 1
+    flow = next((w for w in ("mapping", "sequence") if f"flow {w}" in (e.context or "")), None)
+    if (flow or "expected node content" in problem) and (hash_at := next(((n, m.start(1)) for n in range(first, min(at[1], len(lines))) if (m := re.search(r"[ {\[,](#[^ ].*)", lines[n]))), None)):
+        return "comment", Place(at[0], hash_at[0] + 1, hash_at[1] + 1), "what follows # is a comment and is not read, a bracket that closes least of all", "put the value in quotes, or the comment on a line of its own"
     if "mapping values are not allowed" in problem:
+        above = next((n for n in range(at[1] - 2, -1, -1) if lines[n].strip() and not lines[n].lstrip().startswith("#")), None)
+        if above is not None and ":" not in line[: at[2] - 1] and len(lines[above]) - len(lines[above].lstrip()) >= len(line) - len(line.lstrip()):
+            return "no-colon", Place(at[0], above + 1, len(lines[above]) - len(lines[above].lstrip()) + 1), "this line has no colon followed by a space", "write a key, a colon, a space and a value"
+        if above is not None and ":" not in line[: at[2] - 1]:
+            return "indentation", Place(at[0], at[1], len(line) - len(line.lstrip()) + 1), "this line stands further in than the one above, which has its value already", "begin both lines in one column, or put a sentence that goes on in quotes"
         return "colon-in-sentence", at, "a colon followed by a space stands inside a sentence", "put the sentence in quotes"
+    if "nesting depth" in problem:
+        return "too-deep", at, f"lists stand more than {DEEPEST} deep here", "is this the right file?"
+    if flow and "did not find expected" in problem:
+        mark = "{" if flow == "mapping" else "["
+        if line[at[2] - 1:at[2]] == ":" and (opened.line == at[1] - 1 or ":" in line[: at[2] - 1]):
+            return "colon-in-sentence", at, "a colon followed by a space stands inside a value", "put the value in quotes"
+        return "not-closed", Place(at[0], opened.line + 1, opened.column + 1), f'the "{mark}" here is not closed, or a comma is missing after it (noticed at line {at[1]})', 'close it with "}"' if mark == "{" else 'close it with "]"'
+    if "quoted scalar" in (e.context or ""):
+        return "not-closed", Place(at[0], opened.line + 1, opened.column + 1), "the quotation mark here is not closed", "close it; inside it write the other kind of quotation mark"
+    if "comment or line break" in problem and opened:
+        return "bad-character", Place(at[0], opened.line + 1, opened.column + 1), f'"{lines[opened.line][opened.column:opened.column + 1]}" begins a block of text, and a value stands behind it', "put the value in quotes"
+    if "mapping keys are not allowed" in problem or "block sequence entries" in problem:
+        return "bad-character", at, f'"{line[at[2] - 1:at[2]]}" cannot stand here', "put the value in quotes, or leave the line out if it is not known"
+    if m := re.match(r"\s*([\w' -]+):[\[{\"']", line):
+        return "no-space", Place(at[0], at[1], m.end(1) + 1), "no space stands after this colon", f"write {m[1].strip()}: and then the value"
     if "alias" in problem or "undefined alias" in problem:
         return "unknown-alias", at, "a name after * was never given with &", "write the value out"
     if "found character that cannot start any token" in problem:
@@ -133,16 +182,33 @@ def _yaml_fault(e, text: str, at: Place) -> tuple:
 
 
 class _Builder:
-    def __init__(self, yaml, name: str) -> None:
-        self.yaml, self.name, self.left, self.faults = yaml, name, MOST_NODES, []
+    def __init__(self, yaml, name: str, lines: list[str]) -> None:
+        self.yaml, self.name, self.lines, self.left, self.faults = yaml, name, lines, MOST_NODES, Collector()
+
+    def text(self, node, at: Place) -> Text:
+        """What a scalar says, with the spaces of a word processor made plain."""
+        value = node.value
+        if not value.isascii():
+            value = _NOTHING.sub("", value)
+            value = value.strip() if not node.style else value
+        if m := UNSEEN.search(value):
+            self.faults.add("unseen-character", at, f"a character that cannot be seen is in this text (U+{ord(m[0]):04X})", "delete it")
+        return Text(value, at, bool(node.style))
+
+    def tag(self, node, at: Place) -> str:
+        """The tag a person wrote on *node*, if any."""
+        here = self.lines[at[1] - 1][at[2] - 1:] if at[1] <= len(self.lines) else ""
+        if here.startswith("!"):
+            return here.split()[0]
+        return node.tag if node.tag.startswith("!") else ""
 
     def at(self, node) -> Place:
         return Place(self.name, node.start_mark.line + 1, node.start_mark.column + 1)
 
     def build(self, node, depth: int):
         v = self._build(node, depth)
-        if depth == 0 and self.faults:
-            raise Faults(self.faults)
+        if depth == 0:
+            self.faults.stop()
         return v
 
     def _build(self, node, depth: int):
@@ -152,39 +218,57 @@ class _Builder:
             raise Fault("too-many-pieces", Place(self.name), f"this file holds more than {MOST_NODES:,} pieces once its aliases are written out", "write it without aliases, or divide it")
         if depth > DEEPEST:
             raise Fault("too-deep", at, f"lists stand more than {DEEPEST} deep here", "is this the right file?")
-        if node.tag.startswith("!") or (node.tag.startswith("tag:yaml.org,2002:python")):
-            self.faults.append(Fault("tag", at, f'"{node.tag}" is a tag, and tags mean nothing here', "leave it out"))
+        if tag := self.tag(node, at):
+            self.faults.add("tag", at, f'"{tag}" is a tag, and tags mean nothing here', "leave it out")
         if isinstance(node, yaml.ScalarNode):
-            return Text(node.value, at, bool(node.style))
+            return self.text(node, at)
         if isinstance(node, yaml.SequenceNode):
+            for n in node.value:
+                if self.null(n):
+                    self.faults.add("no-value", self.at(n), "an item of this list says nothing", "leave it out")
             out = Items(self._build(n, depth + 1) for n in node.value)
         else:
             out = Mapping()
             for k, v in node.value:
                 if not isinstance(k, yaml.ScalarNode):
-                    self.faults.append(Fault("key-not-a-word", self.at(k), "a key is one word or a few, not a list", "see the form in kb/README.md"))
+                    self.faults.add("key-not-a-word", self.at(k), "a key is one word or a few, not a list", "see the form in kb/README.md")
                     continue
-                key = Text(k.value, self.at(k))
-                if k.value == "<<":
-                    self.faults.append(Fault("merge-key", key.at, "<< merges mappings, and that is not read here", "write the lines out"))
-                if isinstance(v, yaml.ScalarNode) and v.value == "" and not v.style:
-                    self.faults.append(Fault("no-value", key.at, f'"{key}" has no value', 'leave the line out if it is not known; a comma inside { } ends the line, so put a sentence or a citation with a comma in quotes'))
+                key = self.text(k, self.at(k))
+                if key == "<<":
+                    self.faults.add("merge-key", key.at, "<< merges mappings, and that is not read here", "write the lines out")
+                if self.null(v):
+                    comment = re.match(r"\s*:?\s+(#\S+)", self.lines[k.end_mark.line][k.end_mark.column:]) if k.end_mark.line < len(self.lines) else None
+                    self.faults.add("no-value", key.at, f'"{key}" has no value', f'what follows # is a comment: put "{comment[1]}" in quotes' if comment else
+                                    'leave the line out if it is not known; a comma inside { } ends the line, so put a sentence or a citation with a comma in quotes')
                     continue
                 if key in out:
                     first = next(x for x in out if x == key)
-                    self.faults.append(Fault("written-twice", key.at, f'"{key}" is written twice (first at line {first.at[1]})', "keep one of them"))
+                    self.faults.add("written-twice", key.at, f'"{key}" is written twice (first at line {first.at[1]})', "keep one of them")
                     continue
                 out[key] = self._build(v, depth + 1)
         out.at = at
         return out
 
+    def null(self, node) -> bool:
+        """Nothing, or the ways other programs write nothing."""
+        return isinstance(node, self.yaml.ScalarNode) and not node.style and node.value in NULL
+
 
 def read_csv(text: str, name: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
     """Header and (line number, cells) of a CSV file."""
-    rows = [(n, r) for n, r in enumerate(csv.reader(io.StringIO(text)), 1) if r and not r[0].startswith("#")]
+    text = straight(text if text.isascii() else _NOTHING.sub("", _SPACES.sub(" ", text)))
+    try:
+        rows = [(n, r) for n, r in enumerate(csv.reader(io.StringIO(text)), 1) if r and not r[0].startswith("#")]
+    except csv.Error as e:
+        raise Fault("not-csv", Place(name), f"this is no table: {e}", "is this the right file?") from None
     if not rows:
         raise Fault("empty-table", Place(name), "this table has no header line", "its first line names the columns")
     header = [h.strip() for h in rows[0][1]]
+    if len(header) == 1 and (mark := next((m for m in ";\t|" if m in header[0]), None)):
+        raise Fault("not-csv", Place(name, rows[0][0], header[0].index(mark) + 1), "the cells of this table are parted by " + {";": "semicolons", "\t": "tabs", "|": "bars"}[mark], "part them by commas")
+    for h in header:
+        if header.count(h) > 1:
+            raise Fault("written-twice", Place(name, rows[0][0]), f'two columns are headed "{h}"', "keep one of them")
     out = []
     for n, r in rows[1:]:
         if len(r) != len(header):

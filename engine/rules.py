@@ -9,10 +9,10 @@ from fractions import Fraction
 
 from . import expressions as ex
 from .errors import Collector, Fault, Place, suggest
-from .lines import parse_line
+from .lines import RESERVED, parse_line
 from .reading import Mapping, Text, place_of
 from .tables import Table
-from .units import NONE_DIM, POINT, SHOWN_AS, UNITS, dimension, multiply_dims, to_base
+from .units import NONE_DIM, POINT, POINTS, SHOWN_AS, UNITS, dimension, multiply_dims, to_base
 from .words import Words, a_noun, as_list
 
 JUDGING = ("must", "must not", "should")
@@ -22,7 +22,11 @@ LAYERS = {"code": "law", "manufacturer": "maker", "local": "local", "practice": 
 EDITIONS = ("2017", "2020", "2023", "2026")
 KEYS = ("rule", "says", "about", "when", *VERBS, "exception to", "steps", "picks", "leaving out", "also", "at", *LAYERS,
         "because", "doubt", "limits", "examples", "answers", "withdrawn", "scope")
+LINES = ("rule", "says", "about", *(v for v in VERBS if v not in FILLING and v != "tries"), "picks", "at", "manufacturer", "local", "practice", "because", "doubt", "limits", "scope", "withdrawn")
+FORMS = {**{v: "write {v}: {{fact: formula}}" for v in FILLING}, "code": "write code: {{2017: section}}"}
+BELONGS = {"picks": "tries", "leaving out": "tries", "also": "tries", "at": "warns"}
 PROSE = ("says", "because", "doubt", "limits", "examples", "answers", "scope", *LAYERS)   # these do not change what is concluded
+PLAIN_KEYS = ("passes", "fails", "cannot tell", "why", "means")
 ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "short", "hints", "asked", "rows")
 
 
@@ -74,6 +78,8 @@ class Rule:
                     faults.add("edition", place_of(e), f'"{e}" is no edition', suggest(e, EDITIONS))
         if not d.get("says"):
             faults.add("rule-says", self.at, f"{self.id} does not say what it is", "add says: one sentence")
+        if not self._forms(d):
+            return
         if self.about not in words.kinds:
             faults.add("rule-about", place_of(d.get("about"), self.at), f'{self.id} is about "{self.about}", which is no kind of thing', suggest(self.about, words.kinds))
             return
@@ -82,6 +88,63 @@ class Rule:
                 faults.add("no-such-rule", place_of(k, self.at), f'{self.id} names "{k}", and there is no such rule', suggest(k, ids))
         self.c = Checker(words, tables, values, self.about, self.at)
         self._read(d, faults)
+        if "answers" in d:
+            with faults.catching():
+                self._answers(d["answers"], ids)
+
+    def _forms(self, d: Mapping) -> bool:
+        """Whether every key has the form it must have: a line, a list of names, or a mapping of lines."""
+        before = len(self.faults.items)
+        if not re.fullmatch(r"[^\W\d_]+(-\w+)*", self.id) or not isinstance(d["rule"], str):
+            self.faults.add("rule-name", place_of(d["rule"], self.at), f'"{self.id}" is no name for a rule', "write words joined by hyphens, as in next-size-up")
+        for k, v in d.items():
+            if k in LINES and not isinstance(v, str) and not (k in JUDGING and isinstance(v, dict)):
+                self.faults.add("rule-form", place_of(v, self.at), f'{self.id}: "{k}" is one line', f"write {k}: and one line" + ("; several tests are several rules, or any of: [line, line]" if k in JUDGING else ""))
+            elif k in FORMS and (not isinstance(v, dict) or not v or not all(isinstance(x, str) for x in v.values())):
+                self.faults.add("rule-form", place_of(v, self.at), f'{self.id}: "{k}" names ' + ("sections by edition" if k == "code" else "facts"), FORMS[k].format(v=k))
+            elif k in ("exception to", "leaving out", "also") and not all(isinstance(x, str) for x in as_list(v)):
+                self.faults.add("rule-form", place_of(v, self.at), f'{self.id}: "{k}" names rules', f"write {k}: [rule, rule]")
+            if k in BELONGS and BELONGS[k] not in d:
+                self.faults.add("rule-form", place_of(k, self.at), f'{self.id}: "{k}" goes with "{BELONGS[k]}", and this rule has none', f"leave it out, or write {BELONGS[k]}:")
+        return len(self.faults.items) == before
+
+    def _answers(self, said, ids: set[str]) -> None:
+        """See that the sentences of the short answer name only keys, facts and rules that are there."""
+        if not isinstance(said, dict):
+            raise Fault("answers-form", place_of(said, self.at), f'{self.id}: "answers" names sentences', "write answers: {passes: sentence, fails: sentence}")
+        for k, v in said.items():
+            if k not in ANSWER_KEYS:
+                self.faults.add("answers-key", place_of(k, self.at), f'{self.id}: answers take no "{k}"', suggest(k, ANSWER_KEYS))
+            for i in as_list(v) if k in ("argued", "beside") else ():
+                if str(i) not in ids:
+                    self.faults.add("no-such-rule", place_of(i, self.at), f'{self.id} names "{i}", and there is no such rule', suggest(str(i), ids))
+            if k == "plain" and isinstance(v, dict):
+                for p in v:
+                    if p not in PLAIN_KEYS:
+                        self.faults.add("answers-key", place_of(p, self.at), f'{self.id}: plain takes no "{p}"', suggest(p, PLAIN_KEYS))
+            for text in [*v.values()] if isinstance(v, dict) else as_list(v):
+                self._sentence(text)
+
+    def _sentence(self, text) -> None:
+        at = place_of(text, self.at)
+        if not isinstance(text, str):
+            raise Fault("answers-form", at, f"{self.id}: a sentence is one line of text", "put it in quotes if it holds braces or a colon")
+        rest = re.sub(r"\{([^{}]+)\}", "", text)
+        if "{" in rest or "}" in rest:
+            self.faults.add("answers-form", at, f'{self.id}: a brace is not closed in "{text}"', "write {fact} in braces")
+        for path in re.findall(r"\{([^{}]+)\}", text):
+            if path in ("margin", "needed", "have"):
+                continue
+            k, words = self.about, self.c.words
+            names = tuple(n.strip() for n in reversed(path.split(" of ")))
+            own = len(names) > 1 and names[0] == k and k not in words.kinds[k].words   # the thing itself, named by its kind
+            for name in words.spell(k, names[own:]):
+                w = words.kinds[k].words.get(name) if k in words.kinds else None
+                if w is None:
+                    todo = suggest(name, [*words.known(k), "margin", "needed", "have"]) if k in words.kinds else "turn the path round"
+                    self.faults.add("unknown-word", at, f'{self.id} says "{{{path}}}", and ' + (f'{a_noun(k)} has no "{name}"' if k in words.kinds else f'nothing can be "of" it before "{name}"'), todo)
+                    break
+                k = w.type[1] if w.type[0] in ("ref", "many") else ""
 
     def _read(self, d: Mapping, faults: Collector) -> None:
         c, kind = self.c, self.c.words.kinds[self.about]
@@ -91,6 +154,10 @@ class Rule:
             steps = {}
         for name, text in steps.items():
             with faults.catching():
+                if bad := RESERVED & set(name.split()):
+                    raise Fault("step-name", place_of(name), f'{self.id}: the name of a step cannot hold the word "{sorted(bad)[0]}"', "say it another way")
+                if not re.fullmatch(r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*", name):
+                    raise Fault("step-name", place_of(name), f'{self.id}: "{name}": a name is words, without digits or signs', "say it another way")
                 if name in kind.words:
                     raise Fault("step-name", place_of(name), f'{self.id}: {a_noun(self.about)} already has "{name}"', "give the step a name of its own")
                 e = c.formula(text)
@@ -122,6 +189,8 @@ class Rule:
             if extra or len(text) != 1:
                 raise Fault("when-form", place_of(text, self.at), f"{self.id}: a condition is a line, or any of: [lines]", "write any of: [line, line]")
             k = next(iter(text))
+            if not as_list(text[k]):
+                raise Fault("when-form", place_of(text[k], self.at), f'{self.id}: "{k}" lists no conditions', "write any of: [line, line]")
             return ex.Junction(k == "all of", tuple(self._condition(t) for t in as_list(text[k])))
         return self.c.condition(text)
 
@@ -143,6 +212,7 @@ class Rule:
         if t[0] == "choice" and str(text) in t[1]:
             return Fill(w, ex.Word_(t, str(text)), str(text))
         if t[0] == "row" and re.fullmatch(r"\d+(/0)? (AWG|kcmil)", str(text)):
+            self._value_of(w, str(text), text)
             return Fill(w, ex.Word_(t, str(text)), str(text))
         try:
             e = c.formula(text)
@@ -150,11 +220,23 @@ class Rule:
             if t[0] == "choice" and f.code == "unknown-word":
                 raise Fault("not-a-choice", place_of(text), f'{self.id}: "{text}" is no choice of "{name}"', suggest(str(text), t[1])) from None
             raise
+        if isinstance(e, ex.Word_) and e.t == ("word",):
+            self._value_of(w, e.value, text)
         ok = (t[0] == "q" and e.t[0] == "q" and e.t[1] == t[1]) or (t[0] == "row" and e.t[0] in ("row", "word")) or (
             t[0] == "choice" and (e.t == ("word",) or (e.t[0] == "choice" and set(e.t[1]) <= set(t[1])))) or (t[0] == "text" and e.t[0] in ("word", "text"))
         if not ok:
-            raise Fault("wrong-unit", place_of(text), f'{self.id} fills "{name}" with {describe(e.t)}, and it is {describe(t)}', "unlike units never meet")
+            raise Fault("wrong-unit", place_of(text), f'{self.id} fills "{name}", which is {describe(t)}, with "{text}", which is {describe(e.t)}', "unlike units never meet")
         return Fill(w, e, str(text))
+
+    def _value_of(self, w, value: str, text) -> None:
+        """See that a word written out is a choice or a row of what it fills."""
+        if w.type[0] == "choice" and value not in w.type[1]:
+            raise Fault("not-a-choice", place_of(text, self.at), f'{self.id}: "{value}" is no choice of "{w.name}"', suggest(value, w.type[1]))
+        table = self.c.tables.get(w.type[1]) if w.type[0] == "row" else None
+        if table is not None:
+            order = table.order("size" if "size" in table.keys else next(iter(table.keys)))
+            if value not in order:
+                raise Fault("no-such-row", place_of(text, self.at), f'{self.id}: "{value}" is no row of {table.id}', suggest(value, order))
 
     def _tries(self, d: Mapping) -> None:
         body = d["tries"]
@@ -165,7 +247,8 @@ class Rule:
         for n in (name, d["picks"]):
             if n not in kind.words:
                 raise Fault("unknown-word", place_of(n), f'{self.id}: {a_noun(self.about)} has no "{n}"', suggest(n, kind.words))
-        look = parse_line("x " + str(text), at=Place(*place_of(text)))
+        self.c.at, self.c.src = place_of(text, self.at), text
+        look = parse_line("x " + str(text), at=Place(self.c.at[0], self.c.at[1], self.c.at[2] - 2))
         if look[0] != "look" or look[4] is not None:
             raise Fault("tries-form", place_of(text), f'{self.id}: "{text}" names no table', "write from TABLE by KEY")
         self.tried, self.picks = kind.words[str(name)], kind.words[str(d["picks"])]
@@ -218,6 +301,9 @@ def _with_values(n):
     return tuple(_with_values(k) for k in n) if isinstance(n, tuple) else n
 
 
+AT_LEAST = {"at least": ">=", "at most": "<=", "more than": ">", "less than": "<", "over": ">", "under": "<", "not more than": "<=", "not less than": ">="}
+
+
 def section_of(d: Mapping, edition: str) -> str | None:
     """The section an item names in *edition*: each holds until the next edition listed; `gone` ends it."""
     code = d.get("code")
@@ -229,7 +315,7 @@ def section_of(d: Mapping, edition: str) -> str | None:
 
 def describe(t: tuple) -> str:
     """A type in words."""
-    return {"q": lambda: "a number" if t[1] == NONE_DIM else f"in {SHOWN_AS.get(t[1], 'other units')}", "flag": lambda: "yes or no",
+    return {"q": lambda: "a number" if t[1] == NONE_DIM else f"in {t[2] or SHOWN_AS.get(t[1], 'other units')}", "flag": lambda: "yes or no",
             "choice": lambda: "one of " + ", ".join(t[1]), "row": lambda: f"a row of {t[1] or 'a table'}", "ref": lambda: f"another thing ({t[1]})",
             "many": lambda: f"a list of {t[1]}", "word": lambda: "a word", "date": lambda: "a date", "text": lambda: "text"}[t[0]]()
 
@@ -245,14 +331,19 @@ class Checker:
         self.src: Text | str = ""
 
     def formula(self, text, flag: bool = False) -> ex.Expr:
-        self.at, self.src = place_of(text, self.at), text
+        self.line(text)
         e = self.build(parse_line(text, "cond" if flag else "sum", self.at))
         return e
 
     def condition(self, text) -> ex.Expr:
-        self.at, self.src = place_of(text, self.at), text
+        self.line(text)
         e = self.cond(parse_line(text, "cond", self.at))
         return e
+
+    def line(self, text) -> None:
+        self.at, self.src = place_of(text, self.at), text
+        if not isinstance(text, str):
+            raise Fault("line-form", self.at, "a line of text belongs here, and this is " + ("a mapping" if isinstance(text, dict) else "a list"), "write one line; put it in quotes if it holds brackets or a colon")
 
     def fault(self, code: str, what: str, todo: str = ""):
         raise Fault(code, self.at, f'in "{self.src}": {what}', todo or "see the grammar in kb/README.md")
@@ -270,7 +361,10 @@ class Checker:
 
     def same(self, a: ex.Expr, b: ex.Expr, doing: str) -> None:
         if a.t[1] != b.t[1]:
-            self.fault("unlike-units", f"cannot {doing} {SHOWN_AS.get(a.t[1], 'one measure')} and {SHOWN_AS.get(b.t[1], 'another')}", "unlike units never meet")
+            one, other = (e.t[2] or SHOWN_AS.get(e.t[1], "another measure") for e in (a, b))
+            bare = next((e for e in (b, a) if isinstance(e, ex.Num) and e.t[1] == NONE_DIM and e.t[2] == "count"), None)
+            unit = one if bare is b else other
+            self.fault("unlike-units", f"cannot {doing} {one} and {other}".replace("count", "a bare number"), f"write {bare.text} {unit}" if bare is not None and unit in (*UNITS, *POINTS) else "unlike units never meet")
 
     def build(self, n) -> ex.Expr:
         e = getattr(self, "_" + n[0])(n)
@@ -308,7 +402,7 @@ class Checker:
             w = kinds[kind].words.get(a)
             if w is None:
                 alias = kinds[kind].aliases.get(a)
-                todo = f'in a rule it is called "{alias}"' if alias else suggest(a, [*kinds[kind].words, *kinds[kind].short, *self.locals, *self.values])
+                todo = f'in a rule it is called "{alias}"' if alias else self.odd_name(a) or suggest(a, [*kinds[kind].words, *kinds[kind].short, *self.locals, *self.values])
                 if self.member and a != root:
                     todo = suggest(a, kinds[kind].words)
                 elif self.member and root in kinds[self.member].words:
@@ -323,6 +417,15 @@ class Checker:
                 path_kinds.append(kind)
         return ex.Path(t, tuple(slots), tuple(rest), tuple(path_kinds), member, said)
 
+    def odd_name(self, name: str) -> str:
+        """What to do about a name that is no misspelling but another way of writing."""
+        if "'s " in name:
+            owner, _, fact = name.partition("'s ")
+            return f'write "{fact} of {owner}"'
+        if name in ("yes", "no", "true", "false"):
+            return "a yes/no fact stands alone: write the fact, or not and the fact"
+        return ""
+
     def _bin(self, n):
         _, op, left, right = n
         a, b = self.quantity(left), self.quantity(right)
@@ -335,6 +438,8 @@ class Checker:
                     self.fault("unlike-units", "two temperatures never add", "write the step in F° or C°")
                 self.same(a, b, "add" if op != "-" else "take")
         else:
+            if op == "÷" and isinstance(b, ex.Num) and b.value == 0:
+                self.fault("division-by-zero", "nothing can be divided by 0", "compare with 0 instead")
             if POINT in (a.t[1], b.t[1]):
                 self.fault("unlike-units", "a temperature cannot be multiplied", "a step of degrees (F°, C°) can")
             d = multiply_dims(a.t[1], b.t[1], 1 if op == "×" else -1)
@@ -409,6 +514,8 @@ class Checker:
     def _round(self, n):
         a, s = self.quantity(n[2]), self.build(n[3])
         self.same(a, s, "round")
+        if s.value == 0:
+            self.fault("division-by-zero", "nothing is rounded to 0", "name the step: 1 A, 5 A")
         return ex.Round(a.t, n[1], a, s)
 
     def _root(self, n):
@@ -478,6 +585,8 @@ class Checker:
         _, negated, left, words = n
         a = self.build(left)
         for w in words:
+            if w == "none" and isinstance(a, ex.Path) and a.names and a.t[0] == "ref" and self.words.kinds[a.kinds[-1]].words[a.names[-1]].part == "one":
+                self.fault("wrong-type", f'"{a.names[-1]}" of {a_noun(a.kinds[-1])} always exists', "leave the test out, or make it an optional part")
             if w == "none" and a.t[0] in ("ref", "many", "row"):
                 continue
             if a.t[0] == "choice" and w not in a.t[1]:
@@ -487,7 +596,7 @@ class Checker:
                 if name and w not in self.table(name).order("size" if "size" in self.table(name).keys else next(iter(self.table(name).keys))):
                     self.fault("no-such-row", f'"{w}" is no row of {name}', suggest(w, self.table(name).order(next(iter(self.table(name).keys)))))
             elif a.t[0] not in ("choice", "word", "text"):
-                todo = {"q": "numbers are compared with = < >", "flag": f'write "{self.said(left)}" alone, or "not {self.said(left)}"'}.get(a.t[0], "")
+                todo = {"q": next((f"write {sign}" for said, sign in AT_LEAST.items() if w.startswith(said)), "numbers are compared with = < >"), "flag": f'write "{self.said(left)}" alone, or "not {self.said(left)}"'}.get(a.t[0], "")
                 self.fault("wrong-type", f'"is {w}" does not fit: this is {describe(a.t)}', todo)
         return ex.Is(negated, a, words)
 

@@ -8,9 +8,11 @@ from pathlib import Path
 
 from .errors import Collector, Fault, Place, suggest
 from .reading import Mapping, Text, decode, place_of, read_bytes, read_csv
-from .units import POINTS, UNITS, Range, dimension, ends, parse_quantity, show_number
+from .units import POINTS, UNITS, Range, dimension, ends, parse_quantity, show_number, unit_of
 
 KEYS_OF_A_TABLE = ("table", "says", "code", "manufacturer", "local", "practice", "file", "keys", "across", "values", "copied", "checked", "doubt", "notes")
+TABLE_FORMS = {"keys": "write keys: {size: exact}", "values": "write values: {ampacity: A}", "code": "write code: {2017: section}",
+               "copied": "write copied: {by: name, date: 2026-11-25}", "checked": "write checked: {date: 2026-11-25, against: what it was compared with}"}
 DIRECTIONS = ("exact", "next row up", "next row down")
 
 
@@ -31,6 +33,17 @@ class Table:
                 faults.add("table-lacks", self.at, f'table {self.id} has no "{need}:"', "see kb/README.md, Tables")
         if not any(k in d for k in ("code", "manufacturer", "local", "practice")):
             faults.add("no-source", self.at, f"table {self.id} names no source", "add code: {2017: ...}, or practice: common practice, no source")
+        for k, v in d.items():
+            if k in ("keys", "values", "code", "copied", "checked"):
+                if not isinstance(v, dict) or not v or not all(isinstance(x, str) for x in v.values()):
+                    faults.add("table-form", place_of(v), f'table {self.id}: "{k}" is {{name: text, ...}}', TABLE_FORMS[k])
+            elif k == "across":
+                if not isinstance(v, list) or not all(isinstance(x, str) for x in v):
+                    faults.add("table-form", place_of(v), f'table {self.id}: "across" is a list of keys', "write across: [material, column]")
+            elif not isinstance(v, str):
+                faults.add("table-form", place_of(v), f'table {self.id}: "{k}" is text', f"write {k}: and one line")
+        if "across" in d and isinstance(d.get("values"), dict) and len(d["values"]) > 1:
+            faults.add("table-across", place_of(d["across"]), f"table {self.id} runs across and has {len(d['values'])} values", "a table that runs across has one value; write a column for each")
         if faults.items:
             return
         for k, v in d["keys"].items():
@@ -40,13 +53,13 @@ class Table:
                 continue
             unit = str(v)[len(how):].strip() or None
             if unit and unit not in UNITS and unit not in POINTS:
-                faults.add("unknown-unit", place_of(v), f'no unit is called "{unit}"', suggest(unit, [*UNITS, *POINTS]))
+                faults.add("unknown-unit", place_of(v), f'no unit is called "{unit}"', _unit_meant(unit))
             if how != "exact" and not unit:
                 faults.add("table-direction", place_of(v), f'key "{k}" goes between rows and has no unit', "add the unit, or count")
             self.keys[str(k)] = how, unit
         for k, v in d["values"].items():
             if not (v in UNITS or v in POINTS or v == "word" or str(v).startswith("row of ")):
-                faults.add("unknown-unit", place_of(v), f'"{v}" is no unit', suggest(v, [*UNITS, *POINTS, "word", "row of conductor-sizes"]))
+                faults.add("unknown-unit", place_of(v), f'"{v}" is no unit', _unit_meant(v))
             self.values[str(k)] = str(v)
         faults.stop()
         self._read(folder, [str(a) for a in (d.get("across") or [])], faults)
@@ -141,7 +154,7 @@ class Table:
             if key in seen:
                 faults.add("same-keys", at, f"{self.id}: this row has the same keys as {seen[key]}", "two answers to one question: keep one")
             seen.setdefault(key, at)
-        if not self.rows:
+        if not self.rows and not faults.items:
             faults.add("empty-table", self.at, f"table {self.id} has no rows", "a table needs at least one")
         if len(between) > 1:
             faults.add("table-direction", self.at, f"{self.id}: two keys go between rows", "only one may")
@@ -218,6 +231,12 @@ class Table:
     def places(self, row: dict) -> Place:
         i = self.index_of(row)
         return self.lines[i] if i >= 0 else self.at
+
+
+def _unit_meant(written: str) -> str:
+    """What to write for a unit that is none."""
+    unit = unit_of(written)
+    return f"write {unit}" if unit else suggest(written, [*UNITS, *POINTS, "word", "row of conductor-sizes"], 40)
 
 
 def is_table(item) -> bool:

@@ -48,12 +48,12 @@ WRITTEN = {
     "amp": "A", "amps": "A", "ampere": "A", "amperes": "A", "a": "A", "milliamps": "mA", "ma": "mA", "ka": "kA",
     "volt": "V", "volts": "V", "v": "V", "vac": "V", "watt": "W", "watts": "W", "w": "W", "va": "VA", "kw": "kW",
     "kva": "kVA", "kilowatts": "kW", "ohm": "Ω", "ohms": "Ω", "milliohm": "mΩ", "milliohms": "mΩ", "mohm": "mΩ",
-    "megohm": "MΩ", "megohms": "MΩ", "feet": "ft", "foot": "ft", "'": "ft", "’": "ft", "′": "ft", "inch": "in",
+    "megohm": "MΩ", "megohms": "MΩ", "Mohm": "MΩ", "Mohms": "MΩ", "MOhm": "MΩ", "MOhms": "MΩ", "mohms": "mΩ", "feet": "ft", "foot": "ft", "'": "ft", "’": "ft", "′": "ft", "inch": "in",
     "inches": "in", '"': "in", "”": "in", "″": "in", "in2": "in²", "sq in": "in²", "in^2": "in²", "in3": "in³",
     "cu in": "in³", "in^3": "in³", "cubic inches": "in³", "f": "°F", "F": "°F", "deg f": "°F", "deg F": "°F",
     "degf": "°F", "degrees f": "°F", "degrees F": "°F", "ºF": "°F", "c": "°C", "C": "°C", "deg c": "°C",
     "deg C": "°C", "degc": "°C", "degrees c": "°C", "degrees C": "°C", "ºC": "°C", "percent": "%", "HP": "hp",
-    "horsepower": "hp", "hours": "h", "hour": "h", "seconds": "s", "degrees": "°", "deg": "°", "in-lb": "lb-in",
+    "horsepower": "hp", "˚F": "°F", "˚C": "°C", "° F": "°F", "° C": "°C", "\u2126": "Ω", "hours": "h", "hour": "h", "seconds": "s", "degrees": "°", "deg": "°", "in-lb": "lb-in",
 }
 
 
@@ -104,8 +104,9 @@ def in_unit(v: Number, unit: str | None) -> Fraction:
     return Fraction(v) / UNITS[unit][0]
 
 
-_QUANTITY = re.compile(r"\s*([-+]?)\s*(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d*\.?\d+|\d+\.)(?:\s*[- ]\s*(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(\D.*)?\s*")
-_FEET_INCHES = re.compile(r"\s*(\d+)\s*(?:ft|feet|foot|'|′)\s*(\d+(?:\.\d+)?)\s*(?:in|inch|inches|\"|″)\s*")
+_QUANTITY = re.compile(r"\s*([-+]?)\s*(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.(?!\d)|\d*\.?\d+)(?:\s*[- ]\s*(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(\D.*)?\s*")
+_FEET_INCHES = re.compile(r"\s*(\d+)\s*(?:ft|feet|foot|'|’|′)\.?\s*(\d+(?:\.\d+)?)(?:[ -](\d+)/(\d+))?\s*(?:inches|inch|in|\"|”|″)\.?\s*")
+_NOT_FINITE = re.compile(r"[-+]?\s*\.?(nan|inf|infinity)\b.*", re.I)
 _LONGEST = 40  # characters of a number anybody would write
 
 
@@ -118,18 +119,17 @@ def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False
     text = str(text)
     if len(text) > _LONGEST:
         raise Fault("number-too-long", at, f"a number of {len(text)} characters is not read", f"write it in {unit}")
-    if (m := _FEET_INCHES.fullmatch(text)) and dimension(unit) == dimension("in"):
-        return exact(Fraction(m[1]) * 12 + Fraction(m[2])), "in"
+    if (m := _FEET_INCHES.fullmatch(text)) and unit in ("ft", "in") and (not m[4] or int(m[4])):
+        return exact(Fraction(m[1]) * 12 + Fraction(m[2]) + (Fraction(int(m[3]), int(m[4])) if m[4] else 0)), "in"
     m = _QUANTITY.fullmatch(text)
     if not m:
-        todo = "a number that is not finite is unknown: leave the line out" if text.strip().lower().lstrip(".+-") in (
-            "nan", "inf", "infinity") else f"write a number and its unit, as in 10 {unit}"
+        todo = "a number that is not finite is unknown: leave the line out" if _NOT_FINITE.fullmatch(text.strip()) else _example(unit)
         raise Fault("not-a-quantity", at, f'"{text}" is not a quantity', todo)
     sign, whole, top, bottom, under, written = m.groups()
     q = Fraction(whole.replace(",", "").rstrip("."))
     for d in (bottom, under):
         if d is not None and int(d) == 0:
-            raise Fault("division-by-zero", at, f'"{text}" divides by zero', f"write a number and its unit, as in 10 {unit}")
+            raise Fault("division-by-zero", at, f'"{text}" divides by zero', _example(unit))
     if bottom:
         q += Fraction(int(top), int(bottom))
     elif under:
@@ -141,7 +141,9 @@ def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False
             raise Fault("unit-missing", at, f'"{text}" has no unit', f"write {text.strip()} {unit}" + (
                 " (or °F)" if unit == "°C" else ""))
         written = unit
-    u = written if written in UNITS or written in POINTS else WRITTEN.get(written) or WRITTEN.get(written.lower())
+    u = unit_of(written)
+    if u is None and (todo := _odd_number(text, written, unit)):
+        raise Fault("not-a-quantity", at, f'"{text}" is not one plain number', todo)
     if u is None:
         raise Fault("unknown-unit", at, f'"{text}": no unit is called "{written}"',
                     _units_like(written, unit))
@@ -150,12 +152,37 @@ def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False
     return to_base(q, u), u
 
 
+def unit_of(written: str) -> str | None:
+    """The unit that a person means by *written*; None where it is none, or could be two."""
+    if written in UNITS or written in POINTS:
+        return written
+    if written[:1] == "M" and written.lower() in ("mohm", "mohms") and written not in WRITTEN:   # MOHM: a milliohm or a million of them
+        return None
+    return WRITTEN.get(written) or WRITTEN.get(written.lower())
+
+
+def _example(unit: str) -> str:
+    return "write a number, as in 10" if unit == "count" else f"write a number and its unit, as in 10 {unit}"
+
+
+def _odd_number(text: str, written: str, unit: str) -> str:
+    """What to do about a number that goes on where its unit should stand: 1e3, 1,5 ft, 30 to 40 ft."""
+    if re.match(r"(to|or|and|–|-|/|\.\.)\s*\d", written):
+        return "write one amount: the one that is worst for the conductors"
+    if re.match(r"[,.]\d+", written):
+        return "write a decimal with a point: 1.5, and thousands as 1,500" if "," in text else _example(unit)
+    if re.match(r"[eExX_]\d|x[0-9a-f]", written):
+        return "write the number out in full, without signs inside it"
+    return ""
+
+
 def _units_like(written: str, unit: str) -> str:
-    """What a person may have meant by a unit that is none."""
-    near = suggest(written, [*UNITS, *POINTS, *WRITTEN], 0) if len(written) > 2 else ""
+    """What a person may have meant by a unit that is none, among those that measure the same."""
+    alike = [u for u in [*UNITS, *POINTS] if unit in (*UNITS, *POINTS) and dimension(u) == dimension(unit) and u != "count"]
+    near = suggest(written, [*alike, *(w for w, u in WRITTEN.items() if u in alike)], 0) if len(written) > 2 else ""
     if near.startswith("did you mean"):
         return near
-    return "write it in " + " or ".join(u for u in [*UNITS, *POINTS] if dimension(u) == dimension(unit) and u != "count")
+    return "write it in " + " or ".join(alike) if alike else "write the number alone" if unit == "count" else "units here: " + ", ".join([*UNITS, *POINTS])
 
 
 def number_text(q: Fraction, full: bool = False) -> str:

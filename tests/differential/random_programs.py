@@ -112,7 +112,7 @@ class Program:
         if how < 0.62:
             return f"({again()} × {again('count')})"
         if how < 0.65:
-            return f"({again()} ÷ {again('count')})"
+            return f"({again()} ÷ {self.path(kind, 'count', late) or 4})"   # by a fact that may be nothing; by 0 itself is a slip
         if how < 0.72:
             return f"{rng.choice(['smaller', 'larger'])} of ({again()} and {again()})"
         if how < 0.76 and unit == "A":
@@ -239,7 +239,7 @@ class Program:
             p = self.test(kind, late)
             return p if isinstance(p, str) and self.rng.random() < 0.6 else self.rng.choice(["yes", "no"])
         if t == "choice":
-            return self.path(kind, "choice", late) if self.rng.random() < 0.3 and self.path(kind, "choice", late) else self.rng.choice(CHOICES)
+            return (self.path(kind, "choice", late) if self.rng.random() < 0.3 else None) or self.rng.choice(CHOICES)
         return self.sum(kind, t, late)
 
     def feeders(self, rule) -> None:

@@ -3,6 +3,7 @@
 WHYWIRE_FUZZ=... runs 2,000 programs instead of the few of every day.
 """
 
+import functools
 import os
 import sys
 from collections import Counter
@@ -65,6 +66,14 @@ def by_clingo(p, body) -> dict:
     return out
 
 
+@functools.lru_cache(50)
+def case(seed: int) -> tuple:
+    """The program, its knowledge, its job and what clingo makes of it."""
+    p, k = draw(seed)
+    body = p.job(seed)
+    return p, k, body, by_clingo(p, body)
+
+
 def value_of(s):
     if s.type is clingo.SymbolType.String:
         return s.string
@@ -101,9 +110,7 @@ def by_chainer(w: World, p) -> dict:
 @pytest.mark.parametrize("first", range(0, PROGRAMS, BATCH))
 def test_random_programs(first):
     for seed in range(first, first + BATCH):
-        p, k = draw(seed)
-        body = p.job(seed)
-        want = by_clingo(p, body)
+        p, k, body, want = case(seed)
         for chainer in (World, durable.DurableWorld) if durable.available() else (World,):
             got = by_chainer(chainer(k, read_job(body, k)).run(), p)
             assert {key: (want.get(key), got.get(key)) for key in {**want, **got} if want.get(key) != got.get(key)} == {}, f"program {seed}, {chainer.__name__}: clingo, chainer"
@@ -111,9 +118,9 @@ def test_random_programs(first):
 
 def test_the_random_programs_reach_what_they_are_for():
     seen: Counter = Counter()
-    for seed in range(120):
-        p, k = draw(seed)
-        for (_, what), v in by_clingo(p, p.job(seed)).items():
+    for seed in range(40):
+        _, k, _, model = case(seed)
+        for (_, what), v in model.items():
             seen[v if what in k.rules else "range" if type(v) is tuple else type(v).__name__] += 1
             seen["picked"] += what == "least size" and v != "none"
-    assert all(seen[n] >= 5 for n in [*ANSWERS.values(), "range", "int", "bool", "str", "picked"]), seen
+    assert all(seen[n] >= 2 for n in [*ANSWERS.values(), "range", "int", "bool", "str", "picked"]), seen

@@ -1,10 +1,12 @@
 """Bad input: every slip is told with its place, what is wrong and what to do. Each file here is one slip, and the
 `.txt` beside it the exact message. WHYWIRE_UPDATE=1 writes the messages anew: read the diff.
 
-Jobs are read against the whole base; packs are laid beside a base small enough to load at once (kb/).
+Jobs are read against the whole base; packs are laid beside a base small enough to load at once (kb/). A file is named
+after the code it gives, and every code has a file.
 """
 
 import os
+import re
 import resource
 import shutil
 import subprocess
@@ -15,7 +17,7 @@ import pytest
 
 from whywire.engine import knowledge as kn
 from whywire.engine import load
-from whywire.engine.errors import Fault, Faults
+from whywire.engine.errors import Fault, Faults, suggest
 from whywire.engine.examples import run_examples
 from whywire.engine.job import read_job
 
@@ -47,20 +49,45 @@ def test_a_broken_pack(path, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     pack = tmp_path / "pack"
     pack.mkdir()
-    if path.stem != "pack-key":
+    if not path.read_text().startswith("pack:") or path.stem == "two-heads":
         (pack / "pack.yaml").write_text("pack: mine\n")
     shutil.copy(path, pack / "trial.yaml")
     if path.with_suffix(".csv").exists():
         shutil.copy(path.with_suffix(".csv"), pack / "trial.csv")
+    if path.with_suffix(".words").exists():
+        shutil.copy(path.with_suffix(".words"), pack / "words.yaml")
     with pytest.raises(Faults) as caught:
         k = kn.load((pack,), "2023")
         run_examples(k)[1].stop()
     compare(path, caught.value, f"{tmp_path}/")
 
 
-def test_there_are_at_least_sixty_sorts_of_faults():
-    codes = {line.split(" ", 1)[0] for p in HERE.glob("*/*.txt") for line in p.read_text().splitlines() if line and not line.startswith(" ")}
-    assert len(codes) >= 60, len(codes)
+def codes(path: Path) -> list[str]:
+    return [line.split(" ", 1)[0] for line in path.read_text().splitlines() if line and not line.startswith(" ")]
+
+
+OTHERWISE_NAMED = {"not-finite": "not-a-quantity", "only-a-comment": "empty-file", "no-header": "empty-table"}
+# What needs no broken text but a broken file, folder or library: tested below, and where that is tested.
+NOT_A_TEXT = {"is-a-directory", "not-a-file", "file-too-large", "not-readable", "no-such-pack", "no-pack-head", "not-read", "link-unclear", "durable-limit"}
+
+
+@pytest.mark.parametrize("path", [*JOBS, *PACKS], ids=lambda p: f"{p.parent.name}/{p.stem}")
+def test_a_file_is_named_after_its_code(path):
+    code = OTHERWISE_NAMED.get(path.stem)
+    said = codes(path.with_suffix(".txt"))
+    assert code in said if code else any(path.stem.startswith(c) for c in said), said
+
+
+def test_every_code_has_its_file():
+    """The codes are read off the engine's source, so that a new one asks for a broken file of its own."""
+    said = {c for p in HERE.glob("*/*.txt") for c in codes(p)}
+    written = set()
+    for p in (HERE.parents[1] / "engine").glob("*.py"):
+        text = p.read_text()
+        written |= set(re.findall(r"""(?:Fault\(|aults\.add\(|self\.fault\(|return )"([a-z0-9]+(?:-[a-z0-9]+)+|tab|tag|circle|edition|negative|expected|comment|indentation|unsorted)",""", text))
+    written |= {"words-try", "words-means"}   # handed on by name
+    assert len(written) >= 110 and said <= written
+    assert written - said <= NOT_A_TEXT, sorted(written - said - NOT_A_TEXT)
 
 
 def test_the_small_base_is_sound(monkeypatch):
@@ -78,40 +105,225 @@ def test_a_pack_that_is_a_link_to_elsewhere_is_not_read(tmp_path, monkeypatch):
     (pack / "trial.csv").symlink_to(tmp_path / "secret.csv")
     with pytest.raises(Faults, match="link to elsewhere"):
         kn.load((pack,), "2023")
+    (pack / "trial.csv").unlink()
+    (tmp_path / "secret.yaml").write_text((pack / "trial.yaml").read_text())
+    (pack / "trial.yaml").unlink()
+    (pack / "trial.yaml").symlink_to(tmp_path / "secret.yaml")
+    with pytest.raises(Faults, match="reads nothing through links"):
+        kn.load((pack,), "2023")
+    (pack / "trial.yaml").unlink()
+    (tmp_path / "elsewhere").mkdir()
+    (pack / "rules").symlink_to(tmp_path / "elsewhere")
+    with pytest.raises(Faults, match="reads nothing through links"):
+        kn.load((pack,), "2023")
     with pytest.raises(Faults, match="no such folder"):
         kn.load((tmp_path / "none",), "2023")
 
 
-def ask(path: str) -> subprocess.CompletedProcess:
-    """`whywire inspect` in a process of its own, with 300 MB and two seconds of processor."""
+def test_a_file_that_would_be_passed_over_is_told(tmp_path, monkeypatch):
+    monkeypatch.setattr(kn, "KB", HERE / "kb")
+    pack = tmp_path / "pack"
+    pack.mkdir()
+    (pack / "pack.yaml").write_text("pack: mine\n")
+    (pack / "rules.yml").write_text("- rule: x\n")
+    (pack / "MORE.YAML").write_text("- rule: x\n")
+    with pytest.raises(Faults) as caught:
+        kn.load((pack,), "2023")
+    assert [f.code for f in caught.value.items] == ["not-read", "not-read"] and "rules.yaml" in str(caught.value)
+    (pack / "rules.yml").unlink()
+    (pack / "MORE.YAML").unlink()
+    (pack / "pack.yaml").unlink()
+    with pytest.raises(Faults) as caught:
+        kn.load((pack,), "2023")
+    assert [f.code for f in caught.value.items] == ["no-pack-head"]
+
+
+def test_one_broken_file_does_not_hide_the_next(tmp_path, monkeypatch):
+    monkeypatch.setattr(kn, "KB", HERE / "kb")
+    for n, name in enumerate(("rule-form-list", "unknown-word", "value-form", "table-key", "way-key")):
+        (tmp_path / f"{name}.yaml").write_text((HERE / "packs" / f"{name}.yaml").read_text().replace(": trial\n", f": trial {'abcdef'[n]}\n" if "rule" not in name and "word" not in name else f": trial-{'abcdef'[n]}\n"))
+    shutil.copy(HERE / "packs" / "table-key.csv", tmp_path / "trial.csv")
+    (tmp_path / "pack.yaml").write_text("pack: mine\ncolour: x\n")
+    with pytest.raises(Faults) as caught:
+        kn.load((tmp_path,), "2023")
+    assert {f.code for f in caught.value.items} >= {"rule-form", "unknown-word", "value-form", "table-key", "pack-key"}
+    (tmp_path / "tab.yaml").write_text("\t- rule: x\n")
+    shutil.copy(HERE / "packs" / "words-key.yaml", tmp_path / "words.yaml")
+    with pytest.raises(Faults) as caught:   # without its words nothing else can be judged
+        kn.load((tmp_path,), "2023")
+    assert {f.code for f in caught.value.items} == {"tab", "words-key", "pack-key"}
+
+
+def test_a_link_that_could_be_two_things(tmp_path, monkeypatch):
+    monkeypatch.setattr(kn, "KB", HERE / "kb")
+    pack = tmp_path / "pack"
+    pack.mkdir()
+    (pack / "pack.yaml").write_text("pack: mine\n")
+    (pack / "words.yaml").write_text("words:\n  load:\n    beside: {is: link segment}\n")
+    job = tmp_path / "job.yaml"
+    job.write_text("circuits:\n  a: {segments: {attic: {}}, load: {beside: attic}}\n  b: {segments: {attic: {}}, load: {beside: circuits.b.segments.attic}}\n")
+    with pytest.raises(Faults) as caught:
+        read_job(job, kn.load((pack,), "2023"), "job.yaml")
+    assert str(caught.value) == 'job.yaml:2:45: "attic" could be circuits.a.segments.attic or circuits.b.segments.attic\n    write the whole name'
+
+
+# ---- in a process of its own, within 300 MB and two seconds of processor ------------------------------------------
+
+SMALL_JOB = "job: x\ncircuits: {kiln: {length: 3 ft}}\n"
+
+
+@pytest.fixture(scope="module")
+def cache(tmp_path_factory):
+    """A cache that holds both bases already: what is measured is the broken file."""
+    folder = tmp_path_factory.mktemp("cache")
+    folder.chmod(0o700)
+    job = folder / "job.yaml"
+    job.write_text(SMALL_JOB)
+    for kb in ("", str(HERE / "kb")):
+        run(["inspect", str(job), "--chainer", "plain"], folder, kb, limited=False)
+    return folder
+
+
+def run(words: list[str], cache: Path, kb: str = "", limited: bool = True) -> subprocess.CompletedProcess:
     def limits():
         resource.setrlimit(resource.RLIMIT_AS, (300_000_000, 300_000_000))
+        resource.setrlimit(resource.RLIMIT_CPU, (2, 2))
+        resource.setrlimit(resource.RLIMIT_FSIZE, (10_000_000, 10_000_000))
 
-    return subprocess.run([sys.executable, "-m", "whywire.cli.main", "inspect", path, "--chainer", "plain"], capture_output=True, text=True, timeout=60, preexec_fn=limits, stdin=subprocess.DEVNULL)
+    env = {**os.environ, "WHYWIRE_CACHE": str(cache)} | ({"WHYWIRE_KB": kb} if kb else {})
+    return subprocess.run([sys.executable, "-m", "whywire.cli.main", *words], capture_output=True, text=True, timeout=60, env=env,
+                          preexec_fn=limits if limited else None, stdin=subprocess.DEVNULL)
 
 
-@pytest.mark.parametrize("make", ["big", "folder", "fifo", "device", "missing", "deep", "bomb"])
-def test_what_is_no_job_is_told_at_once(make, tmp_path):
+def told(p: subprocess.CompletedProcess, place: str) -> None:
+    assert p.returncode == 2 and "Traceback" not in p.stderr and f"{place}:" in p.stderr, (p.returncode, p.stderr[-500:])
+    assert len(p.stderr) < 30_000
+
+
+BOMB = "".join(f"{a}: &{a} [" + ", ".join([f"*{b}"] * 9) + "]\n" for a, b in zip("bcdefghij", "abcdefghi"))
+
+
+@pytest.mark.parametrize("make", ["fifty megabytes", "nearly too big", "folder", "fifo", "device", "random device", "missing", "in a file", "deep", "bomb", "many things",
+                                  "many faults", "long line", "no end", "unreadable name", "archive"])
+def test_what_is_no_job_is_told_at_once(make, tmp_path, cache):
     path = tmp_path / "job.yaml"
-    if make == "big":
+    if make == "fifty megabytes":
         path.write_text("job: x\n" * 7_000_000)
+    elif make == "nearly too big":
+        path.write_text("circuits:\n" + "".join(f"  c{n}: {{}}\n" for n in range(40_000)))
     elif make == "folder":
         path.mkdir()
     elif make == "fifo":
         os.mkfifo(path)
     elif make == "device":
         path = Path("/dev/zero")
+    elif make == "random device":
+        path = Path("/dev/urandom")
+    elif make == "in a file":
+        path.write_text(SMALL_JOB)
+        path = path / "job.yaml"
     elif make == "deep":
         path.write_text("job: " + "[" * 100_000)
     elif make == "bomb":
-        path.write_text((HERE / "jobs" / "too-many-pieces.yaml").read_text())
-    p = ask(str(path))
-    assert p.returncode == 2 and "Traceback" not in p.stderr and f"{path}:" in p.stderr, p.stderr[-500:]
-    assert len(p.stderr) < 2000
+        path.write_text("a: &a [x, x, x, x, x, x, x, x, x]\n" + BOMB)
+    elif make == "many things":
+        path.write_text("circuits: {kiln: {segments: [" + "{}, " * 90_000 + "{}]}}\n")
+    elif make == "many faults":
+        path.write_text("circuits:\n  kiln:\n" + "".join(f"    volt{n}: 240 V\n" for n in range(20_000)))
+    elif make == "long line":
+        path.write_text("circuits: {kiln: {load: {type: " + "x" * 400_000 + "}}}\n")
+    elif make == "no end":
+        path.write_text('job: "' + "x\n" * 200_000)
+    elif make == "unreadable name":
+        path = tmp_path / ("x" * 400)
+    elif make == "archive":
+        path.write_bytes(b"PK\3\4" + b"\0" * 1000)
+    told(run(["inspect", str(path), "--chainer", "plain"], cache), str(path))
 
 
-@pytest.mark.parametrize("name", ["ungrounded", "ground"])
-def test_opposites_are_never_offered_for_each_other(name):
-    from whywire.engine.errors import suggest
+def pack_with(folder: Path, text: str, csv=None) -> Path:
+    folder.mkdir()
+    (folder / "pack.yaml").write_text("pack: mine\n")
+    (folder / "trial.yaml").write_text(text)
+    if csv is not None:
+        (folder / "trial.csv").write_bytes(csv)
+    return folder
 
-    assert "did you mean" not in suggest("ungrounded", ["ground", "grounded"]) and isinstance(Fault("x", kn.Place(), name), Fault)
+
+TABLE = "- table: trial\n  says: x\n  practice: made up\n  file: {file}\n  keys: {{size: exact}}\n  values: {{ampacity: A}}\n"
+RULE = "- rule: trial\n  says: x\n  about: wire\n  practice: made up\n  must: {must}\n"
+
+
+@pytest.mark.parametrize("make", ["big table", "table is a pipe", "table is a device", "table is above", "table is absolute", "table is a link", "rules are a pipe", "rules are a link",
+                                  "code", "bomb", "deep line", "long line", "many rules amiss"])
+def test_a_pack_runs_no_code_and_reads_nothing_outside_itself(make, tmp_path, cache):
+    secret = tmp_path / "secret.csv"
+    secret.write_text("size,ampacity\n14 AWG,15\nthe secret,1\n")
+    mark = tmp_path / "mark"
+    pack, where = tmp_path / "pack", "trial.yaml"
+    if make == "big table":
+        pack_with(pack, TABLE.format(file="trial.csv"), b"size,ampacity\n" + b"14 AWG,15\n" * 5_000_000)
+        where = "trial.csv"
+    elif make.startswith("table is"):
+        file = {"table is above": "../secret.csv", "table is absolute": str(secret)}.get(make, "trial.csv")
+        pack_with(pack, TABLE.format(file=file))
+        if make == "table is a pipe":
+            os.mkfifo(pack / "trial.csv")
+            where = "trial.csv"
+        elif make in ("table is a device", "table is a link"):
+            (pack / "trial.csv").symlink_to("/dev/zero" if "device" in make else secret)
+    elif make == "rules are a pipe":
+        pack_with(pack, RULE.format(must="ampacity >= 1 A"))
+        os.mkfifo(pack / "more.yaml")
+        where = "more.yaml"
+    elif make == "rules are a link":
+        pack_with(pack, RULE.format(must="ampacity >= 1 A"))
+        (pack / "more.yaml").symlink_to(secret)
+        where = "more.yaml"
+    elif make == "code":
+        pack_with(pack, f"- rule: !!python/object/apply:os.system ['touch {mark}']\n- rule: !!python/name:os.system x\n")
+    elif make == "bomb":
+        pack_with(pack, "words:\n" + "".join("  " + line + "\n" for line in ("a: &a [x, x, x, x, x, x, x, x, x]\n" + BOMB).splitlines()))
+    elif make == "deep line":
+        pack_with(pack, RULE.format(must="ampacity >= " + "(" * 400 + "1 A" + ")" * 400))
+    elif make == "long line":
+        pack_with(pack, RULE.format(must="not " * 50_000 + "ampacity >= 1 A"))
+    elif make == "many rules amiss":
+        pack_with(pack, "".join(RULE.format(must="ampacty >= 1 A").replace("trial", "trial-" + "x" * n) for n in range(1, 300)))
+    p = run(["check", str(pack)], cache, str(HERE / "kb"))
+    told(p, str(pack / where))
+    assert "the secret" not in p.stdout + p.stderr and not mark.exists()
+
+
+# ---- what is offered in its place ---------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("word, known", [("ungrounded", ["ground", "grounded"]), ("grounded", ["ungrounded"]), ("ground", ["ungrounded"]), ("continuous load", ["noncontinuous load"]),
+                                         ("noncontinuous", ["continuous"])])
+def test_opposites_are_never_offered_for_each_other(word, known):
+    assert "did you mean" not in suggest(word, known)
+
+
+@pytest.mark.parametrize("word, known, meant", [("lenght", ["length", "load"], "length"), ("Volts", ["volts"], "volts"), ("breakers", ["breaker", "load"], "breaker"), ("size of wire", ["size", "load"], "size")])
+def test_a_misspelling_is_offered_what_was_meant(word, known, meant):
+    assert suggest(word, known) == f'did you mean "{meant}"?'
+
+
+def test_a_long_list_is_cut_and_counted():
+    assert suggest("zzz", [f"name {n}" for n in range(30)]).endswith("and 10 more") and suggest("zzz", []) == ""
+
+
+def test_a_fault_never_repeats_a_whole_file():
+    assert len(str(Fault("x", kn.Place("job"), "y" * 100_000))) < 600
+
+
+# ---- what a word processor does to a file -------------------------------------------------------------------------
+
+@pytest.mark.parametrize("text", ["\ufeffjob: x\n", "job: x\r\n", "job:\u00a0x\u200b\n", "job:\u2009\u202fx\n"])
+def test_harmless_traces_of_a_word_processor_are_read_as_plain_text(text, tmp_path):
+    path = tmp_path / "job.yaml"
+    path.write_bytes((text + "circuits: {kiln: {length: “35\u00a0ft”, receptacle: {configuration: 14–30R}, load: {type: ‘kiln’, current: 1\u200b5 A}}}\n").encode())
+    job = read_job(path, load())
+    assert job.title == "x"
+    kiln = job.things["circuits.kiln"]
+    assert kiln[0].told["length"] == 35 * 12 and job.things["circuits.kiln.load"][0].told["current"] == 15
+    assert job.things["circuits.kiln.receptacle"][0].told["configuration"] == "14-30" and job.things["circuits.kiln.load"][0].told["type"] == "kiln"
