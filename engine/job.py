@@ -252,8 +252,6 @@ class Job:
             value = self._choice(w, text, at, meta)
         elif t[0] == "row":
             value = self._row(w, text, at)
-        elif t[0] == "date":
-            value = self._date(text, at, w)
         else:
             value = text
         self._tell(x, w, value)
@@ -287,16 +285,6 @@ class Job:
         elif not todo.startswith("did you mean"):
             todo = "sizes here: " + ", ".join(order)
         raise Fault("no-such-size", at, f'"{text}" is no size of {w.type[1].replace("-", " ")}', todo)
-
-    @staticmethod
-    def _date(text: str, at: Place, w: Word) -> str:
-        if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
-            try:
-                datetime.date.fromisoformat(text)
-                return text
-            except ValueError:
-                raise Fault("no-such-date", at, f'"{text}" is no day of the calendar', "write the date as 2025-09-02") from None
-        raise Fault("date-form", at, f'"{text}" is not a date', "write the date as 2025-09-02")
 
     @staticmethod
     def _example(w: Word) -> str:

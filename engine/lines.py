@@ -21,9 +21,10 @@ RESERVED = frozenset("of over where by from is not and or total smallest largest
                      "square among every some no".split())
 LONGEST = 1000     # characters of a line
 DEEPEST = 20       # brackets, and lists within lists, in a line
-_UNIT = "|".join(re.escape(u) for u in sorted([*UNITS, *POINTS], key=len, reverse=True) if u != "count")
+_UNIT = "|".join(re.escape(u) for u in sorted([*UNITS, *POINTS], key=len, reverse=True) if u not in ("count", "date"))
 _TOKEN = re.compile(
-    r"\s*(?:(?P<size>\d+(?:/0)?\s?(?:AWG|kcmil))(?!\w)"
+    r"\s*(?:(?P<date>\d{4}-\d\d-\d\d)(?!\w)"
+    r"|(?P<size>\d+(?:/0)?\s?(?:AWG|kcmil))(?!\w)"
     r"|(?P<num>(?:\d{1,3}(?:,\d{3})+(?!\d)|\d+)(?:\.\d+)?)(?:\s*(?P<unit>" + _UNIT + r")(?![\w²³°/]))?"
     r"|'(?P<quoted>[^']*)'"
     r"|(?P<op>>=|<=|!=|[=<>+×÷*±()−|≥≤≠/]|-(?=\s))"
@@ -61,7 +62,10 @@ class _Line:
             i = m.end()
             kind = "num" if m["num"] else m.lastgroup
             value = _SAME.get(m[kind], m[kind])
-            self.tokens.append((kind, value, m["unit"] if kind == "num" else None, m.start(kind), m.end()))
+            if kind == "date":
+                self.tokens.append(("num", value, "date", m.start(kind), m.end()))
+            else:
+                self.tokens.append((kind, value, m["unit"] if kind == "num" else None, m.start(kind), m.end()))
 
     @staticmethod
     def _why(rest: str) -> str:
@@ -81,7 +85,7 @@ class _Line:
         if word in RESERVED:
             return ""
         unit = unit_of(word)
-        return f"write {self.tokens[k - 1][1]} {unit}" if unit else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u != "count")
+        return f"write {self.tokens[k - 1][1]} {unit}" if unit else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u not in ("count", "date"))
 
     def deeper(self) -> None:
         self.deep += 1

@@ -12,7 +12,7 @@ from .errors import Collector, Fault, Place, suggest
 from .lines import RESERVED, parse_line
 from .reading import Mapping, Text, place_of
 from .tables import Table
-from .units import NONE_DIM, POINT, POINTS, SHOWN_AS, UNITS, dimension, multiply_dims, to_base
+from .units import DAY, NONE_DIM, POINT, POINTS, SHOWN_AS, UNITS, dimension, multiply_dims, parse_quantity, to_base
 from .words import Words, a_noun, as_list
 
 JUDGING = ("must", "must not", "should")
@@ -297,7 +297,7 @@ class Rule:
 
 def _with_values(n):
     if isinstance(n, tuple) and n[:1] == ("num",):
-        return ("num", str(to_base(Fraction(n[1]), n[2] or "count")), dimension(n[2] or "count"))
+        return n if n[2] == "date" else ("num", str(to_base(Fraction(n[1]), n[2] or "count")), dimension(n[2] or "count"))
     return tuple(_with_values(k) for k in n) if isinstance(n, tuple) else n
 
 
@@ -317,7 +317,7 @@ def describe(t: tuple) -> str:
     """A type in words."""
     return {"q": lambda: "a number" if t[1] == NONE_DIM else f"in {t[2] or SHOWN_AS.get(t[1], 'other units')}", "flag": lambda: "yes or no",
             "choice": lambda: "one of " + ", ".join(t[1]), "row": lambda: f"a row of {t[1] or 'a table'}", "ref": lambda: f"another thing ({t[1]})",
-            "many": lambda: f"a list of {t[1]}", "word": lambda: "a word", "date": lambda: "a date", "text": lambda: "text"}[t[0]]()
+            "many": lambda: f"a list of {t[1]}", "word": lambda: "a word", "text": lambda: "text"}[t[0]]()
 
 
 class Checker:
@@ -373,6 +373,8 @@ class Checker:
 
     def _num(self, n):
         unit = n[2] or "count"
+        if unit == "date":
+            return ex.Num(("q", DAY, unit), parse_quantity(n[1], unit, self.at)[0], n[1])
         return ex.Num(("q", dimension(unit), unit), to_base(Fraction(n[1]), unit), n[1] + (f" {n[2]}" if n[2] else ""))
 
     def _size(self, n):
@@ -434,12 +436,16 @@ class Checker:
             if op == "-" and a.t[1] == b.t[1] == POINT:
                 d = (("K", 1),)
             elif not (a.t[1] == POINT and b.t[1] == (("K", 1),)):
+                if DAY in (a.t[1], b.t[1]):
+                    self.fault("unlike-units", "dates do not add", "compare a date with another date")
                 if a.t[1] == POINT:
                     self.fault("unlike-units", "two temperatures never add", "write the step in F° or C°")
                 self.same(a, b, "add" if op != "-" else "take")
         else:
             if op == "÷" and isinstance(b, ex.Num) and b.value == 0:
                 self.fault("division-by-zero", "nothing can be divided by 0", "compare with 0 instead")
+            if DAY in (a.t[1], b.t[1]):
+                self.fault("unlike-units", "a date cannot be multiplied", "compare it with another date")
             if POINT in (a.t[1], b.t[1]):
                 self.fault("unlike-units", "a temperature cannot be multiplied", "a step of degrees (F°, C°) can")
             d = multiply_dims(a.t[1], b.t[1], 1 if op == "×" else -1)

@@ -8,6 +8,7 @@ it). Factors: NIST SP 811, appendix B; checked against pint in the tests.
 
 from __future__ import annotations
 
+import datetime
 import decimal
 import re
 from decimal import Decimal
@@ -23,6 +24,7 @@ Number = Decimal | Fraction
 Dimension = tuple  # of (base, power) pairs, sorted; POINT for a temperature
 POINT: Dimension = ("temperature",)
 NONE_DIM: Dimension = ()
+DAY: Dimension = ("day",)   # of the calendar: compared, never added
 
 _F = Fraction
 UNITS: dict[str, tuple[Fraction, Dimension]] = {}
@@ -38,8 +40,8 @@ for _names, _factor, _dims in [
 ]:
     for _n in _names.split():
         UNITS[_n.replace("_", " ")] = (_factor, tuple(sorted(_dims.items())))
-POINTS = {"°C": (_F(9), _F(0)), "°F": (_F(5), _F(-160))}  # base = factor × degrees + offset
-SHOWN_AS = {POINT: "°C", NONE_DIM: "count"}
+POINTS = {"°C": (_F(9), _F(0)), "°F": (_F(5), _F(-160)), "date": (_F(1), _F(0))}  # base = factor × degrees + offset
+SHOWN_AS = {POINT: "°C", DAY: "date", NONE_DIM: "count"}
 for _n, (_f, _d) in UNITS.items():
     SHOWN_AS.setdefault(_d, _n)
 
@@ -83,7 +85,7 @@ def multiply_dims(a: Dimension, b: Dimension, sign: int = 1) -> Dimension:
 
 def dimension(unit: str) -> Dimension:
     """What *unit* measures."""
-    return POINT if unit in POINTS else UNITS[unit][1]
+    return DAY if unit == "date" else POINT if unit in POINTS else UNITS[unit][1]
 
 
 def to_base(q: Fraction, unit: str) -> Number:
@@ -117,6 +119,8 @@ def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False
     fact is a count. Raises Fault for what is no quantity, or measures something else.
     """
     text = str(text)
+    if unit == "date":
+        return Decimal(day(text, at).toordinal()), unit
     if len(text) > _LONGEST:
         raise Fault("number-too-long", at, f"a number of {len(text)} characters is not read", f"write it in {unit}")
     if (m := _FEET_INCHES.fullmatch(text)) and unit in ("ft", "in") and (not m[4] or int(m[4])):
@@ -152,9 +156,19 @@ def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False
     return to_base(q, u), u
 
 
+def day(text: str, at: Place = NOWHERE) -> datetime.date:
+    """A day of the calendar, written 2025-09-02. Raises Fault for anything else: 9/2/2025 has two readings."""
+    if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+        raise Fault("date-form", at, f'"{text}" is not a date', "write the date as 2025-09-02")
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise Fault("no-such-date", at, f'"{text}" is no day of the calendar', "write the date as 2025-09-02") from None
+
+
 def unit_of(written: str) -> str | None:
     """The unit that a person means by *written*; None where it is none, or could be two."""
-    if written in UNITS or written in POINTS:
+    if written in UNITS or written in POINTS and written != "date":
         return written
     if written[:1] == "M" and written.lower() in ("mohm", "mohms") and written not in WRITTEN:   # MOHM: a milliohm or a million of them
         return None
@@ -178,11 +192,11 @@ def _odd_number(text: str, written: str, unit: str) -> str:
 
 def _units_like(written: str, unit: str) -> str:
     """What a person may have meant by a unit that is none, among those that measure the same."""
-    alike = [u for u in [*UNITS, *POINTS] if unit in (*UNITS, *POINTS) and dimension(u) == dimension(unit) and u != "count"]
+    alike = [u for u in [*UNITS, *POINTS] if u != "date" and unit in (*UNITS, *POINTS) and dimension(u) == dimension(unit) and u != "count"]
     near = suggest(written, [*alike, *(w for w, u in WRITTEN.items() if u in alike)], 0) if len(written) > 2 else ""
     if near.startswith("did you mean"):
         return near
-    return "write it in " + " or ".join(alike) if alike else "write the number alone" if unit == "count" else "units here: " + ", ".join([*UNITS, *POINTS])
+    return "write it in " + " or ".join(alike) if alike else "write the number alone" if unit == "count" else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u != "date")
 
 
 def number_text(q: Fraction, full: bool = False) -> str:
@@ -200,7 +214,9 @@ def number_text(q: Fraction, full: bool = False) -> str:
 
 
 def show_number(v: Number, unit: str | None, full: bool = False) -> str:
-    """A base value in *unit*, as in ``55 A``, ``120 °F``, ``125 %``, ``8 in³``."""
+    """A base value in *unit*, as in ``55 A``, ``120 °F``, ``125 %``, ``8 in³``, ``2025-09-02``."""
+    if unit == "date":
+        return datetime.date.fromordinal(int(v)).isoformat()
     text = number_text(in_unit(v, unit), full)
     return text if not unit or unit == "count" else f"{text} {unit}" if not unit == "°" else f"{text}°"
 

@@ -1,7 +1,7 @@
 """The vocabulary: every kind of thing a job has, every fact a thing may have, and what people call them.
 
 A type is a small tuple: ("q", dimension, unit) a number · ("flag",) yes or no · ("choice", (word, ...)) ·
-("row", table) a row of a table · ("ref", kind) another thing · ("many", kind) a list of things · ("date",) · ("text",).
+("row", table) a row of a table · ("ref", kind) another thing · ("many", kind) a list of things · ("text",).
 """
 
 from __future__ import annotations
@@ -142,7 +142,7 @@ class Words:
             type_ = ("flag",)
         elif is_.startswith("row of "):
             type_ = ("row", is_[7:])
-        elif is_ in ("date", "text"):
+        elif is_ == "text":
             type_ = (is_,)
         elif is_ in UNITS or is_ in POINTS:
             type_ = ("q", dimension(is_), is_)
@@ -155,7 +155,7 @@ class Words:
             type_ = ("choice", self._choices(name, is_, place_of(spec["is"]), faults))
         else:
             unit = unit_of(is_)
-            near = suggest(is_, [*UNITS, *POINTS, "yes or no", "date", "text", "row of a table", "link kind", "many kind"], 0)
+            near = suggest(is_, [*UNITS, *POINTS, "yes or no", "text", "row of a table", "link kind", "many kind"], 0)
             faults.add("words-type", place_of(spec["is"]), f'"{is_}" is no unit, no choice and no link', f"write is: {unit}" if unit else near if near.startswith("did you mean") else
                        "write a unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, or choices parted by |")
             return

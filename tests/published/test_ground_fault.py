@@ -16,9 +16,9 @@ def knowledge(edition):
     return load(edition=edition)
 
 
-def circuit(facts, edition):
+def circuit(facts, edition, job=None):
     k = knowledge(edition)
-    w = World(k, read_job({"circuits": {"one": facts}}, k)).run()
+    w = World(k, read_job({"circuits": {"one": facts}, **(job or {})}, k)).run()
     return k, w, w.things["circuits.one"]
 
 
@@ -93,16 +93,26 @@ def test_hard_wired_outdoors(edition, wanted):                        # 210.8(F)
     assert got == wanted
 
 
-def test_the_relief_for_heat_pumps_and_its_doubt():                   # 210.8(F) exc. 2 of 2023, a licensing course and a trade journal
+@pytest.mark.parametrize(("permit", "wanted"), [("2026-08-31", "exception applies"), ("2026-09-01", "fails")])
+def test_the_relief_for_heat_pumps_ends_on_its_day(permit, wanted):   # 210.8(F) exc. 2 of 2023, a licensing course and a trade journal
     facts = {"supply": "240 V", "GFCI": "no", "receptacle": "none", "outlet at": "outdoors", "breaker": {"rating": "40 A"},
-             "load": {"type": "heat pump", "instructions forbid GFCI": "no"}}
-    k, w, x = circuit(facts | {"HVAC relief": "yes"}, "2023")
-    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "exception applies"
-    k, w, x = circuit(facts, "2023")
+             "load": {"type": "heat pump", "listed": "yes", "instructions forbid GFCI": "no"}}
+    k, w, x = circuit(facts, "2023", {"permit date": permit})
+    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == wanted
+    k, w, x = circuit({**facts, "load": {"type": "spa", "listed": "yes"}}, "2023", {"permit date": permit})
+    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "fails"    # the relief is for heating and cooling alone
+
+
+def test_relief_is_earned_by_a_date_and_in_2020_by_an_adopted_amendment():   # 210.8(F), from memory for 2020
+    facts = {"supply": "240 V", "GFCI": "no", "receptacle": "none", "outlet at": "outdoors", "breaker": {"rating": "40 A"},
+             "load": {"type": "heat pump", "listed": "yes", "instructions forbid GFCI": "no"}}
+    k, w, x = circuit(facts, "2023")                                  # no permit date: not earned
+    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "fails"
+    k, w, x = circuit(facts, "2020", {"permit date": "2024-03-01"})
     assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "fails"
     assert w.answer(k.rules["hvac-relief-by-date"], x) == "refers"
-    k, w, x = circuit({**facts, "load": {"type": "spa"}, "HVAC relief": "yes"}, "2023")
-    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "fails"    # the relief is for heating and cooling alone
+    k, w, x = circuit(facts | {"HVAC relief": "yes"}, "2020")
+    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "exception applies"
 
 
 def test_maker_against_code_is_referred_and_neither_is_picked():      # Z19
