@@ -29,9 +29,12 @@ def arith(op: str, a, b):
         bl, bh = (bl, bh) if op == "+" else (None if bh is None else -bh, None if bl is None else -bl)
         return between(None if None in (al, bl) else al + bl, None if None in (ah, bh) else ah + bh)
     if op == "÷":
-        if bl is None or bl < 0 or (bl == 0 and not bh):
+        if bh is not None and bh < 0:
+            b = bl, bh = 1 / bh, F(0) if bl is None else 1 / bl
+        elif bl is None or bl < 0 or (bl == 0 and not bh):
             return None
-        b = bl, bh = (F(0) if bh is None else 1 / bh, None if bl == 0 else 1 / bl)
+        else:
+            b = bl, bh = F(0) if bh is None else 1 / bh, None if bl == 0 else 1 / bl
     if a is None or b is None:
         return None
     if (0, 0) in (a, b):

@@ -320,6 +320,8 @@ def invert(a):
     if a is NOTHING:
         return a
     lo, hi = ends(a)
+    if hi is not None and hi < 0:
+        return negate(invert(negate(a)))
     if lo is None or lo < 0 or (lo == 0 and (hi is None or hi == 0)):
         return None
     one = Decimal(1)

@@ -79,7 +79,7 @@ def test_a_number_is_a_decimal_where_it_terminates_and_never_a_float(q):
 def test_arithmetic_is_exact(a, b):
     x, y = u.exact(a), u.exact(b)
     assert F(u.add(x, y)) == a + b and F(u.multiply(x, y)) == a * b and F(u.negate(x)) == -a
-    if a > 0:
+    if a:
         assert F(u.invert(x)) == 1 / a
 
 
@@ -152,6 +152,8 @@ def test_one_over_what_may_be_zero_is_unknown(v):
 def test_one_over_what_is_open_keeps_the_end_it_has():
     assert u.invert(Range(Decimal(4), None)) == Range(Decimal(0), Decimal("0.25"))
     assert u.invert(Range(Decimal(0), Decimal(4))) == Range(Decimal("0.25"), None)
+    assert u.invert(Range(None, Decimal(-4))) == Range(Decimal("-0.25"), Decimal(0))
+    assert u.invert(Range(Decimal(-4), Decimal(-2))) == Range(Decimal("-0.5"), Decimal("-0.25"))
 
 
 def test_zero_times_what_is_open_is_zero_and_the_rest_is_unknown():
