@@ -2,49 +2,36 @@
 
 import pytest
 
-from whywire.engine.chain import World
-from whywire.engine.job import read_job
-from whywire.engine import load
-from whywire.engine.units import Range, in_unit
+from job_run import EDITIONS, Run
 
-K = {e: load(edition=e) for e in ("2017", "2020", "2023")}
 FEEDER = {"volts": "120/240 V", "conductors": {"material": "copper"},
           "segments": [{"method": "PVC 40", "length": "100 ft", "place": "underground", "location": "wet", "bundle": "none"}]}
 KILN = {"volts": "240 V", "panel": "shop", "load": {"type": "kiln", "current": "40 A"}}
 
 
 def run(circuits, panels=None, edition="2023"):
-    k = K[edition]
-    job = {"job": "a shop", "building": "garage or accessory building",
-           "circuits": {"feeder": FEEDER, **circuits}, "panels": panels or {"shop": {"feeder": "feeder", "all circuits told": "yes"}}}
-    return World(k, read_job(job, k)).run()
+    return Run({"feeder": FEEDER, **circuits}, edition, building="garage or accessory building", panels=panels or {"shop": {"feeder": "feeder", "all circuits told": "yes"}})
 
 
 def amperes(w, name, circuit="feeder"):
-    x = w.things[f"circuits.{circuit}.load"]
-    v = x[w.k.words.kinds["load"].words[name].slot]
-    return v if v is None or isinstance(v, Range) else float(in_unit(v, "A"))
+    v = w.fact(f"circuits.{circuit}.load", name, "A")
+    return v if v is None or isinstance(v, tuple) else float(v)
 
 
 def loads(w, circuit="feeder"):
     return tuple(amperes(w, n, circuit) for n in ("current", "continuous load", "noncontinuous load"))
 
 
-def answer(w, rule, thing):
-    return w.answer(w.k.rules[rule], w.things[thing])
-
-
 def motor(horsepower, volts="240 V", **more):
     return {"volts": volts, "panel": "shop", "load": {"type": "motor", "horsepower": horsepower}, **more}
 
 
-@pytest.mark.parametrize("edition", sorted(K))
+@pytest.mark.parametrize("edition", EDITIONS)
 def test_one_continuous_load(edition):
     # arithmetic; 215.2(A)(1) and 215.3: 40 A for hours want 50 A
     w = run({"kiln": KILN}, edition=edition)
     assert loads(w) == (40, 40, 0)
-    x = w.things["circuits.feeder.breaker"]
-    assert in_unit(x[w.k.words.kinds["overcurrent device"].words["minimum rating"].slot], "A") == 50
+    assert w.fact("circuits.feeder.breaker", "minimum rating", "A") == 50
 
 
 def test_a_quarter_of_the_largest_motor_is_added():
@@ -79,7 +66,7 @@ def test_a_leg_not_told_is_asked_for():
     light = {"volts": "120 V", "panel": "shop", "load": {"type": "lighting", "power": "1200 VA", "continuous": "no"}}
     w = run({"light": light})
     assert not isinstance(amperes(w, "noncontinuous load"), float)
-    assert answer(w, "feeder-breaker-125-percent", "circuits.feeder.breaker") in ("cannot tell", "does not apply")
+    assert w.answer("feeder-breaker-125-percent", "circuits.feeder.breaker") in ("cannot tell", "does not apply")
 
 
 @pytest.mark.parametrize("told", [{}, {"all circuits told": "no"}])
@@ -104,10 +91,8 @@ def test_a_range_counts_its_demand():
 
 def test_a_told_load_wins():
     # a feeder whose load somebody else has worked out
-    k = K["2023"]
-    job = {"job": "a shop", "circuits": {"feeder": {**FEEDER, "load": {"current": "70 A"}}, "kiln": KILN},
-           "panels": {"shop": {"feeder": "feeder", "all circuits told": "yes"}}}
-    assert amperes(World(k, read_job(job, k)).run(), "current") == 70
+    w = run({"feeder": {**FEEDER, "load": {"current": "70 A"}}, "kiln": KILN})
+    assert amperes(w, "current") == 70
 
 
 def test_a_panel_behind_a_panel():
@@ -159,16 +144,13 @@ def test_three_panels_deep():
     ({"building": "separate", "disconnect rating": "60 A"}, "disconnect-rating-at-a-separate-building", "passes"),
 ])
 def test_subpanel(facts, rule, expected):
-    k = K["2023"]
-    job = {"job": "a shop", "circuits": {"feeder": {**FEEDER, "breaker": {"rating": "100 A"}}, "kiln": KILN, "saw": motor("2 hp"), "lathe": motor("1 hp")},
-           "panels": {"shop": {"feeder": "feeder", "all circuits told": "yes", **facts}}}
-    assert answer(World(k, read_job(job, k)).run(), rule, "panels.shop") == expected
+    w = run({"feeder": {**FEEDER, "breaker": {"rating": "100 A"}}, "kiln": KILN, "saw": motor("2 hp"), "lathe": motor("1 hp")},
+            {"shop": {"feeder": "feeder", "all circuits told": "yes", **facts}})
+    assert w.answer(rule, "panels.shop") == expected
 
 
 @pytest.mark.parametrize("egc, expected", [("yes", "passes"), ("no", "fails"), ("unknown", "cannot tell")])
 def test_separate_building_needs_an_egc(egc, expected):
     # 250.32(B)(1) (from memory)
-    k = K["2023"]
-    job = {"job": "a shop", "circuits": {"feeder": {**FEEDER, "brings an EGC": egc}, "kiln": KILN},
-           "panels": {"shop": {"feeder": "feeder", "building": "separate"}}}
-    assert answer(World(k, read_job(job, k)).run(), "feeder-to-a-separate-building-brings-an-egc", "panels.shop") == expected
+    w = run({"feeder": {**FEEDER, "brings an EGC": egc}, "kiln": KILN}, {"shop": {"feeder": "feeder", "building": "separate"}})
+    assert w.answer("feeder-to-a-separate-building-brings-an-egc", "panels.shop") == expected

@@ -1,31 +1,24 @@
 """GFCI and AFCI by place, appliance and edition against values from outside; `from memory` where there is no other."""
 
-from functools import lru_cache
 
 import pytest
 
-from whywire.engine.chain import World
-from whywire.engine.job import read_job
-from whywire.engine import load
+from job_run import EDITIONS, Run
 
-EDITIONS = ("2017", "2020", "2023")
+class Circuit(Run):
+    """A job with one circuit, and what is concluded of it."""
 
+    def __init__(self, facts, edition, job=None):
+        super().__init__({"one": facts}, edition, **(job or {}))
 
-@lru_cache(maxsize=None)
-def knowledge(edition):
-    return load(edition=edition)
-
-
-def circuit(facts, edition, job=None):
-    k = knowledge(edition)
-    w = World(k, read_job({"circuits": {"one": facts}, **(job or {})}, k)).run()
-    return k, w, w.things["circuits.one"]
+    def says(self, rule):
+        return self.answer(rule, "circuits.one")
 
 
 def by_place(facts, edition):
     """What the receptacle rule of the edition says."""
-    k, w, x = circuit(facts, edition)
-    return w.answer(k.rules["gfci-receptacles" if edition != "2017" else "gfci-small-receptacles"], x)
+    one = Circuit(facts, edition)
+    return one.says("gfci-receptacles" if edition != "2017" else "gfci-small-receptacles")
 
 
 def asks(answer):
@@ -42,9 +35,9 @@ def test_a_range_receptacle_8_ft_from_the_sink(edition, wanted):      # GFI-03: 
 
 @pytest.mark.parametrize(("edition", "wanted"), list(zip(EDITIONS, (False, False, True))))
 def test_a_hard_wired_wall_oven(edition, wanted):                     # GFI-05: a builders' association summary of 2023
-    k, w, x = circuit({"supply": "240 V", "GFCI": "no", "receptacle": "none", "breaker": {"rating": "30 A"},
+    one = Circuit({"supply": "240 V", "GFCI": "no", "receptacle": "none", "breaker": {"rating": "30 A"},
                        "load": {"type": "wall oven", "power": "4.5 kW"}}, edition)
-    assert asks(w.answer(k.rules["gfci-named-appliance"], x)) is wanted
+    assert asks(one.says("gfci-named-appliance")) is wanted
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -74,9 +67,9 @@ def test_a_finished_basement(edition, wanted):                        # the word
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_lighting_in_a_crawl_space(edition):                          # GFI-12: a licensing course and a trade journal; the section moved in 2020
-    k, w, x = circuit({"supply": "120 V", "GFCI": "no", "receptacle": "none", "breaker": {"rating": "15 A"}, "load": {"type": "lighting"}, "rooms": [{"place": "crawl space"}]}, edition)
-    assert w.answer(k.rules["gfci-crawl-space-lighting"], x) == "fails"
-    assert k.section("gfci-crawl-space-lighting") == ("210.8(E)" if edition == "2017" else "210.8(C)")
+    one = Circuit({"supply": "120 V", "GFCI": "no", "receptacle": "none", "breaker": {"rating": "15 A"}, "load": {"type": "lighting"}, "rooms": [{"place": "crawl space"}]}, edition)
+    assert one.says("gfci-crawl-space-lighting") == "fails"
+    assert one.k.section("gfci-crawl-space-lighting") == ("210.8(E)" if edition == "2017" else "210.8(C)")
 
 
 def test_one_listed_place_of_several_is_enough():                     # 210.8(A), from memory
@@ -87,9 +80,9 @@ def test_one_listed_place_of_several_is_enough():                     # 210.8(A)
 
 @pytest.mark.parametrize(("edition", "wanted"), list(zip(EDITIONS, ("not in force", "fails", "fails"))))
 def test_hard_wired_outdoors(edition, wanted):                        # 210.8(F), from memory: receptacles only in 2017
-    k, w, x = circuit({"supply": "240 V", "GFCI": "no", "receptacle": "none", "outlet at": "outdoors", "breaker": {"rating": "40 A"},
+    one = Circuit({"supply": "240 V", "GFCI": "no", "receptacle": "none", "outlet at": "outdoors", "breaker": {"rating": "40 A"},
                        "load": {"type": "heat pump", "instructions forbid GFCI": "no"}, "HVAC relief": "no"}, edition)
-    got = w.answer(k.rules["gfci-outdoor-outlets"], x) if "gfci-outdoor-outlets" in k.rules else "not in force"
+    got = one.says("gfci-outdoor-outlets") if "gfci-outdoor-outlets" in one.k.rules else "not in force"
     assert got == wanted
 
 
@@ -97,46 +90,46 @@ def test_hard_wired_outdoors(edition, wanted):                        # 210.8(F)
 def test_the_relief_for_heat_pumps_ends_on_its_day(permit, wanted):   # 210.8(F) exc. 2 of 2023, a licensing course and a trade journal
     facts = {"supply": "240 V", "GFCI": "no", "receptacle": "none", "outlet at": "outdoors", "breaker": {"rating": "40 A"},
              "load": {"type": "heat pump", "listed": "yes", "instructions forbid GFCI": "no"}}
-    k, w, x = circuit(facts, "2023", {"permit date": permit})
-    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == wanted
-    k, w, x = circuit({**facts, "load": {"type": "spa", "listed": "yes"}}, "2023", {"permit date": permit})
-    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "fails"    # the relief is for heating and cooling alone
+    one = Circuit(facts, "2023", {"permit date": permit})
+    assert one.says("gfci-outdoor-outlets") == wanted
+    one = Circuit({**facts, "load": {"type": "spa", "listed": "yes"}}, "2023", {"permit date": permit})
+    assert one.says("gfci-outdoor-outlets") == "fails"    # the relief is for heating and cooling alone
 
 
 def test_relief_is_earned_by_a_date_and_in_2020_by_an_adopted_amendment():   # 210.8(F), from memory for 2020
     facts = {"supply": "240 V", "GFCI": "no", "receptacle": "none", "outlet at": "outdoors", "breaker": {"rating": "40 A"},
              "load": {"type": "heat pump", "listed": "yes", "instructions forbid GFCI": "no"}}
-    k, w, x = circuit(facts, "2023")                                  # no permit date: not earned
-    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "fails"
-    k, w, x = circuit(facts, "2020", {"permit date": "2024-03-01"})
-    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "fails"
-    assert w.answer(k.rules["hvac-relief-by-date"], x) == "refers"
-    k, w, x = circuit(facts | {"HVAC relief": "yes"}, "2020")
-    assert w.answer(k.rules["gfci-outdoor-outlets"], x) == "exception applies"
+    one = Circuit(facts, "2023")                                  # no permit date: not earned
+    assert one.says("gfci-outdoor-outlets") == "fails"
+    one = Circuit(facts, "2020", {"permit date": "2024-03-01"})
+    assert one.says("gfci-outdoor-outlets") == "fails"
+    assert one.says("hvac-relief-by-date") == "refers"
+    one = Circuit(facts | {"HVAC relief": "yes"}, "2020")
+    assert one.says("gfci-outdoor-outlets") == "exception applies"
 
 
 def test_maker_against_code_is_referred_and_neither_is_picked():      # Z19
     facts = {"supply": "240 V", "GFCI": "no", "breaker": {"rating": "50 A"}, "load": {"type": "kiln", "instructions forbid GFCI": "yes"},
              "receptacle": {"configuration": "6-50", "places": [{"place": "garage"}]}}
-    k, w, x = circuit(facts, "2023")
-    assert w.answer(k.rules["gfci-against-the-instructions"], x) == "refers"
-    assert w.answer(k.rules["gfci-receptacles"], x) == "exception applies"
-    k, w, x = circuit({**facts, "load": {"type": "kiln", "instructions forbid GFCI": "no"}}, "2023")
-    assert w.answer(k.rules["gfci-receptacles"], x) == "fails"
+    one = Circuit(facts, "2023")
+    assert one.says("gfci-against-the-instructions") == "refers"
+    assert one.says("gfci-receptacles") == "exception applies"
+    one = Circuit({**facts, "load": {"type": "kiln", "instructions forbid GFCI": "no"}}, "2023")
+    assert one.says("gfci-receptacles") == "fails"
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_no_afci_for_a_30_A_240_V_dryer(edition):                     # AFC-02: a trade-press answer on AFCI
-    k, w, x = circuit({"supply": "120/240 V", "breaker": {"rating": "30 A"}, "AFCI": "no", "load": {"type": "clothes dryer"}, "rooms": [{"place": "laundry"}]}, edition)
-    assert w.answer(k.rules["afci-protection"], x) == "does not apply"
-    assert x[k.words.kinds["circuit"].words["AFCI asked for"].slot] is False
+    one = Circuit({"supply": "120/240 V", "breaker": {"rating": "30 A"}, "AFCI": "no", "load": {"type": "clothes dryer"}, "rooms": [{"place": "laundry"}]}, edition)
+    assert one.says("afci-protection") == "does not apply"
+    assert one.fact("circuits.one", "AFCI asked for") is False
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_afci_for_a_bedroom_and_not_for_a_bathroom(edition):          # 210.12, from memory
     def got(place, **more):
-        k, w, x = circuit({"supply": "120 V", "breaker": {"rating": "15 A"}, "AFCI": "no", "rooms": [{"place": place}]} | more, edition)
-        return w.answer(k.rules["afci-protection"], x)
+        one = Circuit({"supply": "120 V", "breaker": {"rating": "15 A"}, "AFCI": "no", "rooms": [{"place": place}]} | more, edition)
+        return one.says("afci-protection")
     assert got("bedroom") == "fails"
     assert got("bathroom") == "does not apply"
     assert got("other") == "cannot tell"

@@ -4,36 +4,13 @@ The source stands beside every check. "From memory" finds a slip of the pen, not
 """
 
 from fractions import Fraction
-from functools import cache
 
 import pytest
-from whywire.engine.chain import World
-from whywire.engine.job import read_job
-from whywire.engine import load
-from whywire.engine.units import Range, in_unit
+
+from job_run import Run
 
 BY_BREAKER, IN_PROPORTION = "egc-follows-the-breaker", "egc-grows-with-the-hots"
 
-
-@cache
-def knowledge(edition):
-    return load(edition=edition)
-
-
-class Run:
-    """One job, run; its facts and answers by the names of things."""
-
-    def __init__(self, circuits: dict, edition: str = "2023", **more):
-        self.k = knowledge(edition)
-        self.w = World(self.k, read_job({"job": "check", "edition": edition, "circuits": circuits, **more}, self.k)).run()
-
-    def answer(self, rule, thing):
-        return self.w.answer(self.k.rules[rule], self.w.things[thing])
-
-    def fact(self, thing, name, unit=None):
-        x = self.w.things[thing]
-        v = x[self.k.words.kinds[x[0].kind].words[name].slot]
-        return v if unit is None or v is None or isinstance(v, Range) else in_unit(v, unit)
 
 
 def circuit(breaker, conductors, method="PVC 40", amps="40 A", **more):
@@ -110,7 +87,7 @@ def test_hots_from_8_to_6_behind_40_amperes(edition, egc, wanted):
 def test_6_awg_nm_b_is_out_by_its_own_ground():
     # 6/2 NM-B usually comes with a 10 AWG ground: from memory of what is sold; so it shows as an assumption
     run = Run({"c": circuit("40 A", {"size": "6 AWG"}, method="NM-B")})
-    x = run.w.things["circuits.c.conductors"]
+    x = run.things["circuits.c.conductors"]
     assert run.w.settle("conductors", "EGC size", x)[:2] == ("10 AWG", "assumed")
     assert run.answer(IN_PROPORTION, "circuits.c") == "fails"
     assert run.answer("cable-with-a-large-enough-ground", "circuits.c.segments.1") == "advice"
@@ -189,7 +166,7 @@ def test_the_calculation_never_goes_below_the_table():
 
 def test_an_egc_nobody_told_in_raceway_is_designed():
     run = Run({"c": circuit("40 A", {"size": "6 AWG"})})
-    x = run.w.things["circuits.c.conductors"]
+    x = run.things["circuits.c.conductors"]
     assert run.w.settle("conductors", "EGC to install", x)[:2] == ("8 AWG", "designed")
     assert run.w.settle("conductors", "EGC size", x)[:2] == ("8 AWG", "designed")
 

@@ -1,25 +1,12 @@
 """Panels and the room in front of them against values from outside; `from memory` where there is no other."""
 
-from functools import lru_cache
 
 import pytest
 
-from whywire.engine.chain import World
-from whywire.engine.job import read_job
-from whywire.engine import load
-
-EDITIONS = ("2017", "2020", "2023")
-
-
-@lru_cache(maxsize=None)
-def knowledge(edition):
-    return load(edition=edition)
-
+from job_run import EDITIONS, Run, knowledge
 
 def run(job, edition="2023"):
-    k = knowledge(edition)
-    w = World(k, read_job(job, k)).run()
-    return lambda rule, thing: w.answer(k.rules[rule], w.things[thing])
+    return Run(edition=edition, **job).answer
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -81,6 +68,4 @@ def test_the_floor_came_with_2023():                          # from memory
 
 
 def test_a_panel_nobody_inspected_is_not_asked_about():
-    k = knowledge("2023")
-    w = World(k, read_job({"panels": {"main": {"feeder": "none", "room": "garage"}}}, k)).run()
-    assert not w.by_kind["panel as built"]
+    assert not Run(panels={"main": {"feeder": "none", "room": "garage"}}).w.by_kind["panel as built"]

@@ -5,36 +5,13 @@ The source stands beside every check. "From memory" finds a slip of the pen, not
 
 import math
 from fractions import Fraction
-from functools import cache
 
 import pytest
-from whywire.engine.chain import World
-from whywire.engine.job import read_job
-from whywire.engine import load
-from whywire.engine.units import Range, in_unit
+
+from job_run import Run
 
 FILL = "raceway-not-overfilled"
 
-
-@cache
-def knowledge(edition):
-    return load(edition=edition)
-
-
-class Run:
-    """One job, run; its facts and answers by the names of things."""
-
-    def __init__(self, circuits: dict, edition: str = "2023", **more):
-        self.k = knowledge(edition)
-        self.w = World(self.k, read_job({"job": "check", "edition": edition, "circuits": circuits, **more}, self.k)).run()
-
-    def answer(self, rule, thing):
-        return self.w.answer(self.k.rules[rule], self.w.things[thing])
-
-    def fact(self, thing, name, unit=None):
-        x = self.w.things[thing]
-        v = x[self.k.words.kinds[x[0].kind].words[name].slot]
-        return v if unit is None or v is None or isinstance(v, Range) else in_unit(v, unit)
 
 
 def circuit(method, size="6 AWG", egc="10 AWG", volts="120/240 V", trade=None, insulation="THWN-2", bundle="none", segment=None, **conductors):
@@ -57,7 +34,7 @@ def test_rwy_09_three_6_awg_and_a_10_awg_ground(method, trade):
     x = "circuits.c.segments.1"
     assert total(run) == Fraction("0.1732") and run.fact(x, "fill count", "count") == 4 and run.fact(x, "fill share", "%") == 40
     assert run.fact(x, "minimum trade size") == trade
-    assert run.w.settle("segment", "trade size", run.w.things[x])[:2] == (trade, "designed")
+    assert run.w.settle("segment", "trade size", run.things[x])[:2] == (trade, "designed")
     assert run.answer(FILL, x) == "passes"
 
 

@@ -2,25 +2,18 @@
 
 import pytest
 
-from whywire.engine.chain import World
-from whywire.engine.job import read_job
-from whywire.engine import load
-from whywire.engine.units import in_unit
-
-K = {e: load(edition=e) for e in ("2017", "2020", "2023")}
-
+from job_run import EDITIONS, Run
 
 def run(receptacle, breaker, load_=None, supply="240 V", edition="2023", building="one-family dwelling", **more):
     """A world with one circuit of copper."""
     circuit = {"volts": supply, "load": load_ or {"type": "other", "current": "10 A", "continuous": "no"}, "receptacle": receptacle,
                "breaker": {"rating": f"{breaker} A"}, "conductors": {"material": "copper"},
                **{key.replace("_", " "): facts for key, facts in more.items()}}
-    k = K[edition]
-    return World(k, read_job({"job": "one receptacle", "building": building, "circuits": {"x": circuit}}, k)).run()
+    return Run({"x": circuit}, edition, building=building)
 
 
 def answer(w, rule, thing="circuits.x.receptacle"):
-    return w.answer(w.k.rules[rule], w.things[thing])
+    return w.answer(rule, thing)
 
 
 @pytest.mark.parametrize("configuration, amperes, volts", [
@@ -30,10 +23,8 @@ def answer(w, rule, thing="circuits.x.receptacle"):
 ])
 def test_configuration_gives_rating_and_voltage(configuration, amperes, volts):
     w = run({"configuration": configuration}, 20)
-    x = w.things["circuits.x.receptacle"]
-    words = w.k.words.kinds["receptacle"].words
-    assert in_unit(x[words["rating"].slot], "A") == amperes
-    assert in_unit(x[words["rated voltage"].slot], "V") == volts
+    assert w.fact("circuits.x.receptacle", "rating", "A") == amperes
+    assert w.fact("circuits.x.receptacle", "rated voltage", "V") == volts
 
 
 @pytest.mark.parametrize("configuration, rating, breaker, supply, expected", [
@@ -45,7 +36,7 @@ def test_configuration_gives_rating_and_voltage(configuration, amperes, volts):
     ("6-30", 30, 40, "240 V", "fails"),
     ("14-50", 50, 50, "120/240 V", "passes"),
 ])
-@pytest.mark.parametrize("edition", sorted(K))
+@pytest.mark.parametrize("edition", EDITIONS)
 def test_single_receptacle(configuration, rating, breaker, supply, expected, edition):
     w = run({"configuration": configuration}, breaker, supply=supply, edition=edition, more_than_one_receptacle="no")
     assert answer(w, "single-receptacle-not-below-the-circuit") == expected

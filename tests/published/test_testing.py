@@ -1,26 +1,14 @@
 """Readings against limits from outside: passes, fails, and cannot tell where the instrument's error crosses the limit."""
 
 from fractions import Fraction
-from functools import lru_cache
 
 import pytest
 
-from whywire.engine.chain import World
-from whywire.engine.job import read_job
-from whywire.engine import load
-from whywire.engine.units import in_unit
-
-
-@lru_cache(maxsize=None)
-def knowledge(edition="2023"):
-    return load(edition=edition)
-
+from job_run import Run
 
 def reading(facts, edition="2023", **job):
-    k = knowledge(edition)
-    w = World(k, read_job(job | {"measurements": [facts]}, k)).run()
-    x = w.things["measurements.1"]
-    return (lambda rule: w.answer(k.rules[rule], x)), (lambda name, unit: in_unit(x[k.words.kinds["measurement"].words[name].slot], unit))
+    run = Run(edition=edition, measurements=[facts], **job)
+    return (lambda rule: run.answer(rule, "measurements.1")), (lambda name, unit: run.fact("measurements.1", name, unit))
 
 
 def test_128_V_is_outside_both_ranges():                     # TST-07: a state rule on voltage limits and a utility's figure of ANSI C84.1
@@ -110,22 +98,17 @@ def test_a_rise_at_half_load_is_four_times_at_full():        # 6 C° at 50 % is 
 
 @pytest.mark.parametrize(("resistance", "watts"), [("1 mΩ", "1.6"), ("5 mΩ", "8"), ("10 mΩ", "16")])
 def test_heat_of_a_contact(resistance, watts):               # I² × R, computed
-    k = knowledge()
-    w = World(k, read_job({"connections": [{"current": "40 A", "resistance": resistance}]}, k)).run()
-    x = w.things["connections.1"]
-    assert in_unit(x[k.words.kinds["connection"].words["heat"].slot], "W") == Fraction(watts)
+    assert Run(connections=[{"current": "40 A", "resistance": resistance}]).fact("connections.1", "heat", "W") == Fraction(watts)
 
 
 @pytest.mark.parametrize(("edition", "means", "wanted"), [
     ("2017", "calibrated torque tool", "passes"), ("2017", "other approved means", "fails"),
     ("2020", "other approved means", "passes"), ("2023", "other approved means", "passes"), ("2023", "by feel", "fails")])
 def test_torque_by_edition(edition, means, wanted):          # PNL-14: a trade-press page on the 2017 changes
-    k = knowledge(edition)
-    w = World(k, read_job({"connections": [{"torque means": means, "label torque": "50 lb-in", "torque": "50 lb-in"}]}, k)).run()
-    x = w.things["connections.1"]
+    run = Run(edition=edition, connections=[{"torque means": means, "label torque": "50 lb-in", "torque": "50 lb-in"}])
     rule = "torque-by-a-calibrated-tool" if edition == "2017" else "torque-by-approved-means"
-    assert w.answer(k.rules[rule], x) == wanted
-    assert w.answer(k.rules["torque-by-the-label"], x) == "passes"
+    assert run.answer(rule, "connections.1") == wanted
+    assert run.answer("torque-by-the-label", "connections.1") == "passes"
 
 
 def test_dead_tests_come_first():                            # T-29, a rule of the trade

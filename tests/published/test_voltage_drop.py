@@ -5,37 +5,11 @@ The source stands beside every check. "From memory" finds a slip of the pen, not
 
 import math
 from fractions import Fraction
-from functools import cache
 
 import pytest
-from whywire.engine.chain import World
-from whywire.engine.job import read_job
-from whywire.engine import load
-from whywire.engine.units import Range, in_unit
 
-
-@cache
-def knowledge(edition):
-    return load(edition=edition)
-
-
-class Run:
-    """One job, run; its facts and answers by the names of things."""
-
-    def __init__(self, circuits: dict, edition: str = "2023", **more):
-        self.k = knowledge(edition)
-        self.w = World(self.k, read_job({"job": "check", "edition": edition, "circuits": circuits, **more}, self.k)).run()
-
-    def answer(self, rule, thing):
-        return self.w.answer(self.k.rules[rule], self.w.things[thing])
-
-    def fact(self, thing, name, unit=None):
-        x = self.w.things[thing]
-        v = x[self.k.words.kinds[x[0].kind].words[name].slot]
-        if isinstance(v, Range):
-            return in_unit(v.lo, unit), None if v.hi is None else in_unit(v.hi, unit)
-        return v if unit is None or v is None else in_unit(v, unit)
-
+from job_run import Run
+from whywire.engine.units import in_unit
 
 def circuit(amps="40 A", feet="140 ft", method="NM-B", volts="240 V", load=None, breaker="40 A", **conductors):
     """A tankless water heater (power factor 1) in a dry basement."""
