@@ -240,6 +240,9 @@ class Range:
     def __repr__(self) -> str:
         return f"Range({self.lo}, {self.hi})"
 
+    def __reduce__(self):
+        return "SOME" if self is SOME else (Range, (self.lo, self.hi))   # knowledge that was kept still knows the unknown
+
 
 class _Nothing:
     """What is beyond a told ``none``: a test on it is not met, a must does not apply, a total skips it."""

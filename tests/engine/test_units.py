@@ -1,6 +1,8 @@
 """Units against pint, and arithmetic of ranges against every number in them: a range never leaves out what could be."""
 
+import copy
 import math
+import pickle
 from decimal import Decimal
 from fractions import Fraction as F
 
@@ -154,6 +156,12 @@ def test_one_over_what_is_open_keeps_the_end_it_has():
     assert u.invert(Range(Decimal(0), Decimal(4))) == Range(Decimal("0.25"), None)
     assert u.invert(Range(None, Decimal(-4))) == Range(Decimal("-0.25"), Decimal(0))
     assert u.invert(Range(Decimal(-4), Decimal(-2))) == Range(Decimal("-0.5"), Decimal("-0.25"))
+
+
+def test_the_unknown_stays_itself_where_knowledge_is_kept():
+    assert pickle.loads(pickle.dumps(SOME)) is copy.deepcopy(SOME) is SOME
+    assert pickle.loads(pickle.dumps(Range(Decimal(0), Decimal(1)))) == Range(Decimal(0), Decimal(1))
+    assert pickle.loads(pickle.dumps(NOTHING)) is NOTHING
 
 
 def test_zero_times_what_is_open_is_zero_and_the_rest_is_unknown():
