@@ -10,21 +10,17 @@ class Unusable(Exception):
     """A question that cannot be answered as it was put; the message says what to do."""
 
 
-def inspection(job: str, packs: tuple[str, ...], edition: str | None, chainer: str | None, whole: bool = True):
+def inspection(job: str, packs: tuple[str, ...], edition: str | None, chainer: str | None, whole: bool = True, date: str | None = None, place: str | None = None):
     """Inspect a job, with both chainers where both run (unless not *whole*: then each answer is confirmed by itself).
 
     Raises Faults, or Unusable where the chainers differ.
     """
-    from ..engine.inspection import Disagreement, Inspection, body_of, edition_of
+    from ..engine import opened
+    from ..engine.inspection import Disagreement, Inspection
 
+    _, force, k = opened(job, packs, edition, date, place)
     try:
-        body, _ = body_of(job)
-    except Fault as f:
-        raise Faults([f]) from None
-    told, how = edition_of(body)
-    k = load(packs, edition or told)
-    try:
-        return Inspection(job, k, (chainer or default_chainer()) if whole else "plain", "asked for" if edition else how)
+        return Inspection(job, k, (chainer or default_chainer()) if whole else "plain", force)
     except Disagreement as d:
         raise _differ(d) from None
 
@@ -68,7 +64,7 @@ def _first_subject(found) -> str:
 
 def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
     """Rules, tables and values whose name or words match all of *words*; the exact name alone is one hit."""
-    from ..engine.knowledge import load as load_anew   # what is kept between starts has no examples
+    from ..engine.library import load as load_anew   # what is kept between starts has no examples
 
     k = load_anew(packs, edition)
     items = {**{i: ("rule", r.d) for i, r in {**k.rules, **k.absent}.items()}, **{i: ("table", t.d) for i, t in k.tables.items()}, **{i: ("value", d) for i, d in k.value_items.items()}}
@@ -97,7 +93,7 @@ def _place():
 def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict:
     """Load, run every example, list the examples that are missing. Raises Faults where the packs do not load."""
     from ..engine.examples import lacking, run_examples
-    from ..engine.knowledge import load as load_anew
+    from ..engine.library import load as load_anew
 
     k = load_anew(packs, edition)
     outcomes, faults = run_examples(k, only)

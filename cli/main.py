@@ -26,8 +26,10 @@ def parser():
         c.add_argument("job", help="the job's file")
         if words:
             c.add_argument("words", nargs="*" if name == "why" else "+", metavar=words, help="what is asked about")
-        c.add_argument("--pack", action="append", default=[], metavar="FOLDER", help="a pack beside the base (may be given again)")
+        c.add_argument("--pack", action="append", default=[], metavar="PACK", help="a pack by its name or folder (may be given again)")
         c.add_argument("--edition", help="2017, 2020, 2023 or 2026, over what the job says")
+        c.add_argument("--date", metavar="DAY", help="the date of the permit, over what the job says")
+        c.add_argument("--place", help="the place, over what the job says")
         c.add_argument("--chainer", choices=("both", "plain"), help="both (where durable-rules imports) or plain")
         c.add_argument("--json", action="store_true", help="plain data for a program")
         return c
@@ -117,7 +119,7 @@ def _inspection(a, whole: bool = True):
     from .commands import Unusable, inspection
 
     try:
-        return inspection(a.job, tuple(a.pack), a.edition, a.chainer, whole)
+        return inspection(a.job, tuple(a.pack), a.edition, a.chainer, whole, a.date, a.place)
     except Unusable as e:
         put([[(line, "fault")] for line in str(e).split("\n")], sys.stderr)
         return None

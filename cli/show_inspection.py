@@ -12,9 +12,7 @@ TAG = {"law": "law", "maker": "maker", "local": "local", "practice": "practice"}
 def show_inspection(found, width: int = 80, everything: bool = False) -> list[Line]:
     """The whole report. What passes is counted by thing unless *everything* is asked for."""
     out: list[Line] = [[(found.job.title or found.name, "headline")]]
-    for p in found.in_force:
-        how = {"told": "as the job says", "taken": "taken: the job names no edition", "asked for": "as asked for"}[p["edition from"]]
-        out += [[(line, "source")] for line in textwrap.wrap(f"In force: NEC {p['edition']} ({how}), pack {p['pack']}, digest {p['digest']}. Chained by {'durable-rules and the plain chainer, which agree' if found.chainer == 'both' else 'the plain chainer alone'}.", width)]
+    out += [[(line, "source")] for line in textwrap.wrap(in_force(found), width)]
     out += _design(found, width)
     groups = {a: [f for f in found.findings if f.answer == a] for a in ("fails", "cannot tell", "advice", "passes")}
     for answer, title in (("fails", "FAILS"), ("advice", "ADVICE")):
@@ -44,6 +42,19 @@ def show_inspection(found, width: int = 80, everything: bool = False) -> list[Li
             out += [[(("  " if i else "- ") + line, "")] for i, line in enumerate(textwrap.wrap(n["says"] + (f" ({n['source']})" if n["source"] and n["source"] not in n["says"] else ""), width - 2))]
     out += [[], *[[(line, "source")] for line in textwrap.wrap("A design aid: it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide; licensed people do the work.", width)]]
     return out
+
+
+def in_force(found) -> str:
+    """What the answers rest on, in a few lines: the edition, the packs over it with their days, and one digest."""
+    packs = found.in_force
+    how = {"told": "as the job says", "asked for": "as asked for", "place": f"adopted in {found.force.place or 'its place'}"}[packs[0]["edition from"]]
+    said = [f"In force: NEC {packs[0]['edition']} ({how})"]
+    for p in packs[1:]:
+        days = ", ".join(d for d in (f"from {p['from']}" if p["from"] else "", f"until {p['until']}" if p["until"] else "") if d)
+        said.append(f"{p['title']}" + (f" ({days})" if days else ""))
+    text = "; over it ".join([said[0], ", then ".join(said[1:])]) if len(said) > 1 else said[0]
+    text += (f", permit of {packs[0]['date']}" if packs[0]["date"] else "") + f"; digest {packs[0]['digest']}."
+    return " ".join([text, *found.force.notes, f"Chained by {'durable-rules and the plain chainer, which agree' if found.chainer == 'both' else 'the plain chainer alone'}."])
 
 
 def _design(found, width: int) -> list[Line]:

@@ -1,7 +1,7 @@
 """whywire: what a wiring job requires, and why.
 
 >>> from whywire.engine import inspect
->>> found = inspect({"job": "kiln", "circuits": {"kiln": {"volts": "240 V", "load": {"type": "kiln", "current": "48 A"},
+>>> found = inspect({"job": "kiln", "edition": "2023", "circuits": {"kiln": {"volts": "240 V", "load": {"type": "kiln", "current": "48 A"},
 ...     "breaker": {"rating": "60 A"}, "conductors": {"size": "6 AWG", "material": "copper", "EGC size": "10 AWG"},
 ...     "segments": [{"method": "NM-B", "place": "basement", "location": "dry", "length": "40 ft", "bundle": "none"}]}}})
 >>> print(found.why("kiln", "conductor-125-percent").word)
@@ -12,7 +12,7 @@ Nothing inside imports this module; names are loaded when they are first asked f
 
 from __future__ import annotations
 
-__all__ = ["load", "inspect", "Knowledge", "Inspection", "Answer", "Graph", "Fault", "Faults", "Disagreement", "Unclear"]
+__all__ = ["load", "inspect", "opened", "Knowledge", "Inspection", "Answer", "Graph", "Fault", "Faults", "Disagreement", "Unclear"]
 
 _HOME = {"load": "cache", "Knowledge": "knowledge", "Inspection": "inspection", "Disagreement": "inspection", "Answer": "answers", "Unclear": "answers", "Graph": "graph", "Fault": "errors", "Faults": "errors"}
 
@@ -25,20 +25,43 @@ def __getattr__(name: str):
     raise AttributeError(name)
 
 
-def inspect(source, packs: tuple[str, ...] = (), edition: str | None = None, chainer: str = "plain"):
-    """Inspect a job: a file's path, or a dict of the same form with amounts as text ("48 A", "35 ft").
+def opened(source, packs: tuple[str, ...] = (), edition: str | None = None, date: str | None = None, place: str | None = None):
+    """The job that *source* says, what is in force for it, and that knowledge: (body, InForce, Knowledge).
 
-    *packs* are folders of packs beside the base; *edition* (2017, 2020, 2023, 2026) overrides the job's own. *chainer*
-    is ``plain`` or ``both`` (durable-rules too, where it imports). Returns an Inspection; raises Faults with everything
-    that is wrong in the job or the packs, and Disagreement where the two chainers differ.
+    Raises Faults with everything that is wrong; where the edition cannot be known, what else is wrong in the job too.
     """
     from .cache import load
     from .errors import Fault, Faults
-    from .inspection import Inspection, body_of, edition_of
+    from .inspection import body_of
+    from .places import in_force
 
     try:
-        body, _ = body_of(source)
+        body, name = body_of(source)
     except Fault as f:
         raise Faults([f]) from None
-    told, how = edition_of(body)
-    return Inspection(source, load(tuple(packs), edition or told), chainer, "asked for" if edition else how)
+    try:
+        force = in_force(body, name, tuple(packs), edition, date, place)
+    except Faults as faults:
+        from .job import read_job
+
+        try:
+            read_job(body, load(), name)
+        except Faults as more:
+            raise Faults([*more.items, *faults.items]) from None
+        raise
+    return body, force, load(force.folders, force.edition, force.date)
+
+
+def inspect(source, packs: tuple[str, ...] = (), edition: str | None = None, chainer: str = "plain"):
+    """Inspect a job: a file's path, or a dict of the same form with amounts as text ("48 A", "35 ft").
+
+    What is in force follows from the job's place and permit date, or from the packs and edition it names; *packs*
+    (folders, or names of packs on the shelf) and *edition* (2017, 2020, 2023, 2026) go before what it says. *chainer*
+    is ``plain`` or ``both`` (durable-rules too, where it imports). Returns an Inspection; raises Faults with everything
+    that is wrong in the job or the packs, or where the edition cannot be known, and Disagreement where the two chainers
+    differ.
+    """
+    from .inspection import Inspection
+
+    _, force, k = opened(source, packs, edition)
+    return Inspection(source, k, chainer, force)

@@ -10,28 +10,42 @@ import hashlib
 import marshal
 import os
 import pickle
+import re
 import sys
 from pathlib import Path
 
-from . import knowledge as kn
-from .knowledge import KB, Knowledge, pack_files
+from . import library
+from .knowledge import KB, Knowledge
+from .library import pack_files
 
 _LOADED: dict[tuple, Knowledge] = {}
 
 
-def load(folders: tuple[Path | str, ...] = (), edition: str = "2023") -> Knowledge:
-    """The knowledge in force: as `knowledge.load`, from the cache where nothing has changed since."""
-    key = stamp(folders, edition)
+def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str | None = None) -> Knowledge:
+    """The knowledge in force: as `library.load`, from the cache where nothing has changed since.
+
+    Two dates between which no pack names a day have one knowledge.
+    """
+    date = since(folders, date)
+    key = stamp(folders, f"{edition} {date}")
     if key in _LOADED:
         return _LOADED[key]
     path = place(key)
     k = _read(path) if path is not None else None
     if k is None:
-        k = kn.load(folders, edition)
+        k = library.load(folders, edition, date)
         if path is not None:
             _write(path, k)
     _LOADED[key] = k
     return k
+
+
+def since(folders, date: str | None) -> str | None:
+    """The last day up to *date* that a file of the packs names: what is in force has not changed since."""
+    if not folders or date is None:
+        return None
+    days = {d for folder in map(Path, folders) for p in pack_files(folder) for d in re.findall(r"\b\d{4}-\d\d-\d\d\b", p.read_text("utf-8", "replace"))}
+    return max((d for d in days if d <= date), default="0001-01-01")
 
 
 def stamp(folders, edition: str) -> str:

@@ -14,12 +14,10 @@ from .findings import Finding, assumptions, cautions, disputes, findings, not_ch
 from .graph import Explainer, Graph, exact_text, show, unit_shown
 from .job import mapping_of, read_job
 from .knowledge import Knowledge
+from .places import InForce
 from .reading import Mapping, decode, place_of, read_bytes, read_yaml
 from .rules import section_of
 from .whatif import WhatIf
-
-DEFAULT_EDITION = "2023"
-
 
 class Disagreement(Exception):
     """The two chainers differ on a job: a defect of ours, never an answer. ``differences`` tells both."""
@@ -38,12 +36,6 @@ def body_of(source) -> tuple[Mapping, str]:
     return mapping_of(source), "job"
 
 
-def edition_of(body) -> tuple[str, str]:
-    """The edition a job names, and where from: "told", or "taken" where it names none."""
-    told = body.get("edition") if isinstance(body, dict) else None
-    return (str(told), "told") if told else (DEFAULT_EDITION, "taken")
-
-
 class Inspection:
     """The result of running the rules over a job.
 
@@ -51,8 +43,9 @@ class Inspection:
     ``both``: with both, durable-rules chains the same rules on the same job, and a difference raises Disagreement.
     """
 
-    def __init__(self, source, knowledge: Knowledge, chainer: str = "plain", edition_from: str = "told") -> None:
-        self.k, self.chainer, self.edition_from = knowledge, chainer, edition_from
+    def __init__(self, source, knowledge: Knowledge, chainer: str = "plain", force: InForce | None = None) -> None:
+        self.k, self.chainer = knowledge, chainer
+        self.force = force or InForce(knowledge.edition, "told")
         self.body, self.name = body_of(source)
         self.job = read_job(self.body if isinstance(self.body, Mapping) else source, knowledge, self.name)
         self.w = World(knowledge, self.job).run()
@@ -99,8 +92,14 @@ class Inspection:
 
     @property
     def in_force(self) -> list[dict]:
-        """The packs that were in force, with the edition and one digest of all."""
-        return [{"pack": str(p["pack"]), "title": str(p.get("title", "")), "authority": str(p.get("authority", "")), "edition": self.k.edition, "edition from": self.edition_from, "digest": self.k.digest} for p in self.k.packs]
+        """The packs that were in force, in the order they apply, with the edition, their days, and one digest of all."""
+        heads = {p.name: p for p in self.force.packs}
+        out = []
+        for head in self.k.packs:
+            p = heads.get(str(head["pack"]))
+            out.append({"pack": str(head["pack"]), "title": str(head.get("title", "")), "authority": str(head.get("authority", "")), "layer": p.layer if p else "", "cite": str(head.get("cite", "")),
+                        "from": p.start if p else "", "until": p.end if p else "", "edition": self.k.edition, "edition from": self.force.edition_from, "date": self.force.date or "", "digest": self.k.digest})
+        return out
 
     @property
     def facts(self) -> list[dict]:
@@ -197,4 +196,4 @@ class Inspection:
         return next(y for ys in self.w.tried.values() for y in ys if y[0].id == thing)
 
 
-__all__ = ["Inspection", "Disagreement", "edition_of", "body_of", "Fraction", "Place", "place_of", "section_of"]
+__all__ = ["Inspection", "Disagreement", "body_of", "Fraction", "Place", "place_of", "section_of"]

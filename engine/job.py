@@ -51,7 +51,7 @@ class Job:
         self._links: list = []
         self._frame(body)
         self.title = str(body.get("job", "")) if isinstance(body.get("job", ""), str) else ""
-        self._make("job", "job", "job", {k: v for k, v in body.items() if k not in ("job", "expect")}, None)
+        self._make("job", "job", "job", {k: v for k, v in body.items() if k not in ("job", "expect", "packs")}, None)
         self._tie()
         if len(self.things) == 1 and not self.faults.items:
             self.faults.add("nothing-in-it", place_of(body, Place(name)), "this job describes nothing to judge", "name at least one circuit: circuits: {kiln: {...}}")
@@ -61,6 +61,9 @@ class Job:
         """What a file says beside the things of the job: its title, and what must come out."""
         if not isinstance(body.get("job", ""), str):
             self.faults.add("job-form", place_of(body["job"], Place(self.name)), '"job" is the title of the job', "write job: Kiln in the basement, and circuits: beside it")
+        packs = body.get("packs", [])
+        if not isinstance(packs, (str, list)) or isinstance(packs, list) and not all(isinstance(p, str) for p in packs):
+            self.faults.add("job-form", place_of(packs, Place(self.name)), '"packs" names packs', "write packs: [name of a pack]")
         expect = body.get("expect", {})
         if not isinstance(expect, dict) or not all(isinstance(v, dict) and all(isinstance(t, str) for t in v.values()) for v in expect.values()):
             self.faults.add("job-form", place_of(expect, Place(self.name)), '"expect" names things, and for each what must come out', "write expect: {kiln conductors: {minimum size: 4 AWG}}")

@@ -1,29 +1,27 @@
-"""Load packs: words, tables, values and rules, checked against each other, in force in one edition, in one order."""
+"""What is in force: words, tables, values and rules, checked against each other, in one order."""
 
 from __future__ import annotations
 
 import hashlib
 import os
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
 
 from .errors import Collector, Fault, Place, suggest
 from .lines import RESERVED
 from .order import Order, find_order
-from .reading import Mapping, decode, place_of, read_bytes, read_yaml
+from .reading import Mapping, place_of
 from .rules import EDITIONS, Rule, section_of
 from .tables import Table
 from .units import dimension, parse_quantity, unit_of
 from .words import Words, a_noun, as_list
 
 KB = Path(os.environ.get("WHYWIRE_KB") or Path(__file__).resolve().parents[1] / "kb").resolve()
-PACK_KEYS = ("pack", "title", "authority", "layer", "editions", "documents", "covers", "says", "notes", "ways out", "written")
 VALUE_KEYS = ("value", "says", "is", "code", "manufacturer", "local", "practice", "doubt", "because", "examples")
 ITEMS = ("rule", "value", "table", "way")
 WAY_KEYS = ("way", "about", "for", "change", "practice")
-SKIPPED = ("withdrawn",)
 
 
 @dataclass
@@ -45,6 +43,8 @@ class Knowledge:
     holds: dict = field(default_factory=dict)      # rule id -> slot of whether it holds (exceptions and fillers)
     results: dict = field(default_factory=dict)    # (rule id, fact) -> slot of what it gives
     width: dict = field(default_factory=dict)      # kind -> cells of a thing
+    trail: dict = field(default_factory=dict)      # item -> the edits it came through, in order
+    withdrawn: dict = field(default_factory=dict)  # rule -> the edit that took it away here
     _emitted: dict | None = None
     _plans: dict = field(default_factory=dict)
     _labels: dict = field(default_factory=dict)
@@ -108,125 +108,36 @@ class Knowledge:
         return self.order.tests[pick]
 
 
-def pack_files(folder: Path) -> list[Path]:
-    """The YAML files of a pack, in the order of their names; links to elsewhere are not followed."""
-    out = []
-    for p in sorted(folder.rglob("*.yaml")):
-        if any(part in SKIPPED for part in p.relative_to(folder).parts) or p.is_symlink():
-            continue
-        if folder.resolve() not in p.resolve().parents:
-            continue
-        out.append(p)
-    return out
+@dataclass
+class Material:
+    """What is to be put together: everything known, as text, with what was changed on the way here."""
+
+    edition: str
+    words: Words
+    packs: list[Mapping] = field(default_factory=list)
+    rules: dict[str, Mapping] = field(default_factory=dict)
+    values: dict[str, Mapping] = field(default_factory=dict)
+    tables: dict[str, Table] = field(default_factory=dict)
+    ways: list[Mapping] = field(default_factory=list)
+    trail: dict[str, list] = field(default_factory=dict)      # item -> the edits it came through, in order
+    withdrawn: dict[str, object] = field(default_factory=dict)  # rule -> the edit that took it away
+    gone: dict[str, Mapping] = field(default_factory=dict)    # rule -> what it said before that
+
+    def copy(self) -> Material:
+        """The same material, to be changed without touching this one."""
+        return replace(self, packs=[*self.packs], rules={**self.rules}, values={**self.values}, tables={**self.tables}, ways=[*self.ways],
+                       trail={k: [*v] for k, v in self.trail.items()}, withdrawn={**self.withdrawn}, gone={**self.gone})
 
 
-def unread(folder: Path) -> list[tuple[Path, str, str]]:
-    """Files that somebody may think are read, and are not: what they are, and what to do."""
-    out = []
-    for p in sorted(folder.rglob("*")):
-        if any(part in SKIPPED or part.startswith(".") for part in p.relative_to(folder).parts):
-            continue
-        if p.suffix.lower() in (".yaml", ".yml") and p.suffix != ".yaml" and not p.is_dir():
-            out.append((p, f'a file ending in "{p.suffix}" is not read', f"name it {p.stem}.yaml"))
-        elif p.is_symlink() and (p.suffix == ".yaml" or p.is_dir()):
-            out.append((p, "this is a link, and a pack reads nothing through links", "put the file itself here"))
-    return out
-
-
-def shown_name(path: Path, folder: Path) -> str:
-    """How a file of the knowledge base is called in messages: kb/base/… for ours, as given for others."""
-    try:
-        return str(Path("kb") / path.resolve().relative_to(KB))
-    except ValueError:
-        try:
-            return str(path.relative_to(Path.cwd()))
-        except ValueError:
-            return str(path)
-
-
-def load(folders: tuple[Path | str, ...] = (), edition: str = "2023") -> Knowledge:
-    """Load the base pack and *folders* beside it, as in force in *edition*.
-
-    Raises Faults with everything that is wrong in them. Editions: 2017, 2020, 2023, 2026 (as far as it is known).
-    """
-    faults, edition = Collector(), str(edition)
-    items: list[tuple[Mapping, Path]] = []
-    words, packs, whole = Words(), [], True
-    for folder in [KB / "base", *map(Path, folders)]:
-        if not folder.is_dir():
-            faults.add("no-such-pack", Place(str(folder)), "there is no such folder", "name the folder of a pack")
-            continue
-        heads = 0
-        for path, what, todo in unread(folder):
-            faults.add("not-read", Place(shown_name(path, folder)), what, todo)
-        for path in pack_files(folder):
-            name, before = shown_name(path, folder), len(faults.items)
-            body = None
-            with faults.catching():
-                body = read_yaml(decode(read_bytes(path, name), name), name)
-            if body is None:   # what is in it, perhaps words, is missing everywhere else
-                whole = False
-            else:
-                head = 0
-                with faults.catching():
-                    head = _sort(body, path, words, packs, items, faults)
-                if head and heads:
-                    faults.add("two-heads", place_of(body), "this pack has a head already", "say pack: once; another pack has a folder of its own")
-                heads += head
-            heads += path.name == "pack.yaml" and len(faults.items) > before and not heads
-        if not heads:
-            faults.add("no-pack-head", Place(str(folder)), "no file of this folder says which pack it is", "add pack.yaml with pack: its name")
-    if not whole:
-        faults.stop()
-    return build(items, words, packs, edition, faults)
-
-
-def _sort(body, path: Path, words: Words, packs: list, items: list, faults: Collector) -> int:
-    """Put what one file says where it belongs; 1 if it was the head of a pack."""
-    if isinstance(body, dict) and "pack" in body:
-        for k in body:
-            if k not in PACK_KEYS:
-                faults.add("pack-key", place_of(k), f'a pack takes no "{k}"', suggest(k, PACK_KEYS))
-        for k in ("pack", "title", "authority", "says", "notes", "written"):
-            if k in body and not isinstance(body[k], str):
-                faults.add("pack-form", place_of(body[k]), f'"{k}" of a pack is one line', f"write {k}: and one line")
-        for e in as_list(body.get("editions")):
-            if str(e) not in EDITIONS:
-                faults.add("edition", place_of(e), f'"{e}" is no edition', suggest(str(e), EDITIONS))
-        if any(str(body["pack"]) == str(p["pack"]) for p in packs):
-            faults.add("id-in-use", place_of(body["pack"]), f'another pack is called "{body["pack"]}"', "give it a name of its own")
-        packs.append(body)
-        return 1
-    if isinstance(body, dict) and "words" in body and len(body) == 1 and isinstance(body["words"], dict):
-        words.read(body["words"], faults)
-    elif isinstance(body, list):
-        for d in body:
-            if not isinstance(d, dict) or not any(k in d for k in ITEMS):
-                faults.add("item-form", place_of(d), "this item is no rule, value, table or way", "begin it with rule:, value:, table: or way:")
-            else:
-                items.append((d, path.parent))
-    else:
-        faults.add("file-form", place_of(body), "a file of a pack is a list of rules, values and tables, or words:", "see kb/README.md")
-    return 0
-
-
-def build(items, words: Words, packs: list, edition: str, faults: Collector | None = None) -> Knowledge:
-    """Check *items* against each other and put them in order (also for packs that never were files)."""
-    faults = faults or Collector()
-    if edition not in EDITIONS:
-        faults.add("edition", Place("edition"), f'"{edition}" is no edition', suggest(edition, EDITIONS))
-    words.finish(faults)
+def gather(items, words: Words, packs: list, edition: str, faults: Collector) -> Material:
+    """*items* by name, tables read; nothing is checked against anything else yet."""
+    m = Material(edition, words, packs)
     seen: dict[str, Place] = {}
-    tables: dict[str, Table] = {}
-    values: dict[str, tuple] = {}
-    value_items: dict[str, Mapping] = {}
-    raw_rules: list[Mapping] = []
-    ways: list[Mapping] = []
     for d, folder in items:
         kind = next(k for k in ITEMS if k in d)
         name = str(d[kind])
         if kind == "way":
-            ways.append(d)
+            m.ways.append(d)
             continue
         if kind != "rule" and (not isinstance(d[kind], str) or RESERVED & set(name.split()) or not re.fullmatch(r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*", name)):
             faults.add("item-name", place_of(d[kind], place_of(d)), f'"{name}" is no name for a {kind}: no line could say it', "write words, without digits, signs, or the words of the grammar (of, by, from, total ...)")
@@ -235,36 +146,69 @@ def build(items, words: Words, packs: list, edition: str, faults: Collector | No
             faults.add("id-in-use", place_of(d), f'"{name}" is already at {seen[name]}', "give it a name of its own")
             continue
         seen[name] = place_of(d)
-        with faults.catching():
-            if kind == "table":
+        if kind == "table":
+            with faults.catching():
                 mine = Collector()
                 with mine.catching():
-                    tables[name] = Table(d, folder, mine)
+                    m.tables[name] = Table(d, folder, mine)
                 faults.items.extend(mine.items)
-            elif kind == "value":
-                values[name] = _value(d, edition, faults)
-                value_items[name] = d
-            else:
-                raw_rules.append(d)
-    ids = {str(d["rule"]) for d in raw_rules}
-    every: dict[str, Rule] = {}
-    for d in raw_rules:
+        else:
+            (m.rules if kind == "rule" else m.values)[name] = d
+    return m
+
+
+def build(items, words: Words, packs: list, edition: str, faults: Collector | None = None) -> Knowledge:
+    """Check *items* against each other and put them in order (also for packs that never were files)."""
+    faults = faults or Collector()
+    words.finish(faults)
+    return assemble(gather(items, words, packs, edition, faults), faults)
+
+
+class Pool:
+    """Rules that were checked before, to be taken over where nothing they stand on has changed."""
+
+    def __init__(self) -> None:
+        self._kept: dict[int, tuple[Mapping, Rule]] = {}
+
+    def rule(self, d: Mapping, m: Material, values: dict, ids: set, faults: Collector) -> Rule:
+        """The checked rule that *d* says."""
+        said, r = self._kept.get(id(d), (None, None))
+        if said is not d or any(m.tables.get(n) is not t for n, t in r.c.tables_used.items()) or any(values.get(n) != v for n, v in r.c.values_used.items()):
+            before = len(faults.items)
+            r = Rule(d, m.words, m.tables, values, ids, faults)
+            if len(faults.items) == before:
+                self._kept[id(d)] = d, r
+        return r.taken_over()
+
+
+def assemble(m: Material, faults: Collector | None = None, pool: Pool | None = None) -> Knowledge:
+    """Check what is in *m* against each other and put it in order."""
+    faults, pool, edition, words, tables = faults or Collector(), pool or Pool(), m.edition, m.words, m.tables
+    if edition not in EDITIONS:
+        faults.add("edition", Place("edition"), f'"{edition}" is no edition', suggest(edition, EDITIONS))
+    values: dict[str, tuple] = {}
+    for name, d in m.values.items():
         with faults.catching():
-            every[str(d["rule"])] = Rule(d, words, tables, values, ids, faults)
+            values[name] = _value(d, getattr(d, "edition", edition), faults)
+    ids = {*m.rules, *m.gone}
+    every: dict[str, Rule] = {}
+    for name, d in m.rules.items():
+        with faults.catching():
+            every[name] = pool.rule(d, m, values, ids, faults)
     faults.stop()
     for t in tables.values():
         _check_rows(t, tables, faults)
     for v in values:
         holder = next((x for x in words.kinds.values() if v in x.words), None)
         if holder is not None:
-            faults.add("id-in-use", place_of(value_items[v]), f'"{v}" is a fact of {a_noun(holder.name)}', "give the value a name of its own")
+            faults.add("id-in-use", place_of(m.values[v]), f'"{v}" is a fact of {a_noun(holder.name)}', "give the value a name of its own")
     for kind in words.kinds.values():
         for w in kind.words.values():
             if w.type[0] == "row" and w.type[1] not in tables:
                 faults.add("no-such-table", w.at, f'"{w.name}" is a row of {w.type[1]}, and there is no such table', suggest(w.type[1], tables))
     rules = {i: r for i, r in sorted(every.items()) if r.section(edition) is not None}
     absent = {i: r for i, r in every.items() if i not in rules}
-    for d in ways:
+    for d in m.ways:
         _check_way(d, words, ids, tables, faults)
     for r in rules.values():
         for t in r.exception_to:
@@ -272,7 +216,7 @@ def build(items, words: Words, packs: list, edition: str, faults: Collector | No
                 faults.add("exception-kind", r.at, f"{r.id} is about {r.about} and an exception to {t}, which is about {every[t].about}", "an exception is about the same kind of thing")
         r.exception_to = [t for t in r.exception_to if t in rules]
     faults.stop()
-    k = Knowledge(edition, words, tables, rules, absent, values, value_items, packs, ways, Order())
+    k = Knowledge(edition, words, tables, rules, absent, values, m.values, m.packs, m.ways, Order(), trail=m.trail, withdrawn=m.withdrawn)
     with faults.catching():
         k.order = find_order(rules, words)
     faults.stop()
@@ -389,5 +333,5 @@ def digest(k: Knowledge) -> str:
     """Digest of everything in force: what it means and where it comes from."""
     parts = [f"{i}:{r.meaning()}:{r.section(k.edition)}" for i, r in sorted(k.rules.items())]
     parts += [f"{i}:{t.meaning()}:{section_of(t.d, k.edition)}" for i, t in sorted(k.tables.items())]
-    parts += [f"{i}:{Fraction(v[0])}" for i, v in sorted(k.values.items())]
+    parts += [f"{i}:{Fraction(v[0])}:{section_of(k.value_items[i], k.edition)}" for i, v in sorted(k.values.items())]
     return hashlib.sha256("\n".join([k.edition, *parts]).encode()).hexdigest()[:12]

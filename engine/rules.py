@@ -26,6 +26,7 @@ LINES = ("rule", "says", "about", *(v for v in VERBS if v not in FILLING and v !
 FORMS = {**{v: "write {v}: {{fact: formula}}" for v in FILLING}, "code": "write code: {{2017: section}}"}
 BELONGS = {"picks": "tries", "leaving out": "tries", "also": "tries", "at": "warns"}
 PROSE = ("says", "because", "doubt", "limits", "examples", "answers", "scope", *LAYERS)   # these do not change what is concluded
+MEANT = ("when", *JUDGING, *FILLING, "steps")   # whose text is lines of the grammar
 PLAIN_KEYS = ("passes", "fails", "cannot tell", "why", "means")
 ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "short", "hints", "asked", "rows")
 
@@ -50,7 +51,7 @@ class Rule:
     """One rule. ``when`` is a list of conditions, ``test`` the judging line, ``fills`` what it fills."""
 
     def __init__(self, d: Mapping, words: Words, tables: dict[str, Table], values: dict, ids: set[str], faults: Collector) -> None:
-        self.id, self.d, self.at = str(d["rule"]), d, place_of(d)
+        self.id, self.d, self.at, self._meaning = str(d["rule"]), d, place_of(d), None
         self.about = str(d.get("about", ""))
         self.steps: dict[str, ex.Local] = {}
         self.when: list[ex.Expr] = []
@@ -70,6 +71,8 @@ class Rule:
         self.verb = verbs[0] if verbs else "exception"
         self.layers = [k for k in LAYERS if k in d]
         self.layer = LAYERS[self.layers[0]] if self.layers else "practice"
+        if self.layer == "law" and getattr(d, "through", ""):
+            self.layer = "local"
         if not self.layers:
             faults.add("no-source", self.at, f"{self.id} names no source", "add code: {2017: section}, manufacturer:, local: or practice:")
         if isinstance(d.get("code"), dict):
@@ -259,11 +262,18 @@ class Rule:
         self.leaving_out = {str(i) for i in as_list(d.get("leaving out"))}
         self.also = {str(i) for i in as_list(d.get("also"))}
 
+    def taken_over(self) -> Rule:
+        """The same rule for other knowledge, which may leave out the exceptions it does not have."""
+        other = object.__new__(Rule)
+        other.__dict__.update(self.__dict__)
+        other.exception_to = [str(t) for t in as_list(self.d.get("exception to"))]
+        return other
+
     def __getstate__(self):
         """What a cache keeps: no examples, and text without the places of its pieces."""
         kept = {k: v for k, v in self.__dict__.items() if k not in ("c", "faults")}
         d = kept["d"] = plain_text({k: v for k, v in self.d.items() if k != "examples"})
-        d.at = self.at
+        d.__dict__.update(self.d.__dict__)   # its place, and what it came through
         return kept
 
     # ---- what others ask of a rule
@@ -283,16 +293,27 @@ class Rule:
 
     def meaning(self) -> str:
         """Digest of what the rule says, not of how it is worded."""
-        def exact(v):
-            if isinstance(v, dict):
-                return {str(k): exact(x) for k, x in sorted(v.items()) if k not in PROSE}
-            if isinstance(v, list):
-                return [exact(x) for x in v]
-            try:
-                return repr(_with_values(parse_line(str(v), "cond")))
-            except Fault:
-                return " ".join(str(v).split())
-        return hashlib.sha256(repr(exact(self.d)).encode()).hexdigest()[:16]
+        if self._meaning is None:
+            self._meaning = hashlib.sha256(repr(sorted(meaning_parts(self.d).items())).encode()).hexdigest()[:16]
+        return self._meaning
+
+
+def meaning_parts(d: Mapping) -> dict[str, str]:
+    """Digest of each part of a rule that changes what is concluded: 3 ft and 36 in have one, prose has none."""
+    def exact(v):
+        if isinstance(v, dict):
+            return {str(k): exact(x) for k, x in sorted(v.items())}
+        if isinstance(v, list):
+            return [exact(x) for x in v]
+        try:
+            return repr(_with_values(parse_line(str(v), "cond")))
+        except Fault:
+            return " ".join(str(v).split())
+
+    def whole(v):
+        return [whole(x) for x in v] if isinstance(v, list) else {str(k): whole(x) for k, x in v.items()} if isinstance(v, dict) else " ".join(str(v).split())
+
+    return {str(k): hashlib.sha256(repr(exact([v] if k == "when" and isinstance(v, str) else v) if k in MEANT else whole(v)).encode()).hexdigest()[:6] for k, v in d.items() if k not in PROSE}
 
 
 def _with_values(n):
@@ -305,7 +326,15 @@ AT_LEAST = {"at least": ">=", "at most": "<=", "more than": ">", "less than": "<
 
 
 def section_of(d: Mapping, edition: str) -> str | None:
-    """The section an item names in *edition*: each holds until the next edition listed; `gone` ends it."""
+    """The section an item names in *edition*: each holds until the next edition listed; `gone` ends it.
+
+    What a pack amended cites the pack first: "Ordinance 7 §2, amending 110.26(A)(1)".
+    """
+    section, through = _section(d, getattr(d, "edition", edition)), getattr(d, "through", "")
+    return f"{through}, amending {section}" if section and through else section
+
+
+def _section(d: Mapping, edition: str) -> str | None:
     code = d.get("code")
     if isinstance(code, dict):
         e = max((e for e in code if e <= edition), default=None)
@@ -325,6 +354,8 @@ class Checker:
 
     def __init__(self, words: Words, tables: dict[str, Table], values: dict, about: str, at: Place) -> None:
         self.words, self.tables, self.values, self.about, self.at = words, tables, values, about, at
+        self.tables_used: dict[str, Table] = {}    # what this rule stands on: while it stays, the rule need not be checked again
+        self.values_used: dict[str, tuple] = {}
         self.locals: dict[str, ex.Local] = {}
         self.member: str | None = None
         self.row: Table | None = None
@@ -351,6 +382,7 @@ class Checker:
     def table(self, name: str) -> Table:
         if name not in self.tables:
             self.fault("no-such-table", f'no table is called "{name}"', suggest(name, self.tables))
+        self.tables_used[name] = self.tables[name]
         return self.tables[name]
 
     def quantity(self, node) -> ex.Expr:
@@ -391,7 +423,7 @@ class Checker:
         if len(names) == 1 and root in self.locals:
             return self.locals[root]
         if len(names) == 1 and root in self.values and root not in kinds[self.about].words:
-            v, t = self.values[root]
+            v, t = self.values_used[root] = self.values[root]
             return ex.Dated(t, root, v)
         member = self.member is not None and root == self.member
         if member and root in kinds[self.about].words and kinds[self.about].words[root].type[0] != "ref":

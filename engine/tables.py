@@ -20,7 +20,7 @@ class Table:
     """One table. ``rows`` are dicts of column to base value or word, in the order of the file."""
 
     def __init__(self, d: Mapping, folder: Path, faults: Collector) -> None:
-        self.id, self.d, self.at = str(d["table"]), d, place_of(d)
+        self.id, self.d, self.at, self._meaning = str(d["table"]), d, place_of(d), None
         self.rows: list[dict] = []
         self.lines: list[Place] = []
         self.keys: dict[str, tuple[str, str | None]] = {}
@@ -69,7 +69,7 @@ class Table:
         """What a cache keeps: text without the places of its pieces."""
         kept = dict(self.__dict__)
         d = kept["d"] = Mapping((str(k), str(v) if not isinstance(v, dict) else {str(a): str(b) for a, b in v.items()}) for k, v in self.d.items())
-        d.at = self.at
+        d.__dict__.update(self.d.__dict__)   # its place, and what it came through
         return kept
 
     def _read(self, folder: Path, across: list[str], faults: Collector) -> None:
@@ -225,8 +225,10 @@ class Table:
 
     def meaning(self) -> str:
         """Digest of what the table says: keys, directions, exact values; not prose."""
-        text = repr((sorted(self.keys.items()), sorted(self.values.items()), [sorted((k, str(v)) for k, v in r.items()) for r in self.rows]))
-        return hashlib.sha256(text.encode()).hexdigest()[:16]
+        if self._meaning is None:
+            text = repr((sorted(self.keys.items()), sorted(self.values.items()), [sorted((k, str(v)) for k, v in r.items()) for r in self.rows]))
+            self._meaning = hashlib.sha256(text.encode()).hexdigest()[:16]
+        return self._meaning
 
     def places(self, row: dict) -> Place:
         i = self.index_of(row)

@@ -15,7 +15,8 @@ import pytest
 from whywire.engine import durable
 from whywire.engine.chain import World
 from whywire.engine.job import mapping_of, read_job
-from whywire.engine.knowledge import KB, load
+from whywire.engine.knowledge import KB
+from whywire.engine.library import load
 from whywire.engine.reading import read_yaml
 
 sys.path.insert(0, str(Path(__file__).parent))

@@ -18,7 +18,7 @@ import pytest
 from whywire.engine import durable
 from whywire.engine.durable import DurableCore, DurableError, Pattern, Waiting
 from whywire.engine.errors import Faults, Place
-from whywire.engine.knowledge import load
+from whywire.engine.library import load
 
 pytestmark = pytest.mark.skipif(not durable.available(), reason="durable-rules does not import here")
 

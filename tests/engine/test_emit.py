@@ -10,7 +10,7 @@ from whywire.engine.chain import World, every_thing
 from whywire.engine.errors import Faults
 from whywire.engine.expressions import members
 from whywire.engine.job import read_job
-from whywire.engine.knowledge import load
+from whywire.engine.library import load
 from whywire.engine.reading import read_yaml
 
 JOBS = sorted((Path(__file__).resolve().parents[2] / "kb" / "jobs").rglob("*.yaml"))

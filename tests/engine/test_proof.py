@@ -19,7 +19,8 @@ from whywire.engine.chain import World
 from whywire.engine.graph import Explainer
 from whywire.engine.inspection import body_of
 from whywire.engine.job import read_job
-from whywire.engine.knowledge import KB, load
+from whywire.engine.knowledge import KB
+from whywire.engine.library import load
 from whywire.engine.proof import Proof, check, sources
 
 JOBS = sorted(p for p in (KB / "jobs").rglob("*.yaml") if p.name != "kiln.yaml")

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from whywire.engine import knowledge as kn
+from whywire.engine import library
 from whywire.engine import load
 from whywire.engine.errors import Fault, Faults, suggest
 from whywire.engine.examples import run_examples
@@ -45,7 +45,7 @@ def test_a_broken_job(path):
 
 @pytest.mark.parametrize("path", PACKS, ids=lambda p: p.stem)
 def test_a_broken_pack(path, tmp_path, monkeypatch):
-    monkeypatch.setattr(kn, "KB", HERE / "kb")
+    monkeypatch.setattr(library, "KB", HERE / "kb")
     monkeypatch.chdir(tmp_path)
     pack = tmp_path / "pack"
     pack.mkdir()
@@ -57,7 +57,7 @@ def test_a_broken_pack(path, tmp_path, monkeypatch):
     if path.with_suffix(".words").exists():
         shutil.copy(path.with_suffix(".words"), pack / "words.yaml")
     with pytest.raises(Faults) as caught:
-        k = kn.load((pack,), "2023")
+        k = library.load((pack,), "2023")
         run_examples(k)[1].stop()
     compare(path, caught.value, f"{tmp_path}/")
 
@@ -91,12 +91,12 @@ def test_every_code_has_its_file():
 
 
 def test_the_small_base_is_sound(monkeypatch):
-    monkeypatch.setattr(kn, "KB", HERE / "kb")
-    assert len(kn.load((), "2023").rules) == 2
+    monkeypatch.setattr(library, "KB", HERE / "kb")
+    assert len(library.load((), "2023").rules) == 2
 
 
 def test_a_pack_that_is_a_link_to_elsewhere_is_not_read(tmp_path, monkeypatch):
-    monkeypatch.setattr(kn, "KB", HERE / "kb")
+    monkeypatch.setattr(library, "KB", HERE / "kb")
     (tmp_path / "secret.csv").write_text("size,ampacity\n14 AWG,15\n")
     pack = tmp_path / "pack"
     pack.mkdir()
@@ -104,58 +104,58 @@ def test_a_pack_that_is_a_link_to_elsewhere_is_not_read(tmp_path, monkeypatch):
     (pack / "trial.yaml").write_text("- table: trial\n  says: x\n  practice: made up\n  file: trial.csv\n  keys: {size: exact}\n  values: {ampacity: A}\n")
     (pack / "trial.csv").symlink_to(tmp_path / "secret.csv")
     with pytest.raises(Faults, match="link to elsewhere"):
-        kn.load((pack,), "2023")
+        library.load((pack,), "2023")
     (pack / "trial.csv").unlink()
     (tmp_path / "secret.yaml").write_text((pack / "trial.yaml").read_text())
     (pack / "trial.yaml").unlink()
     (pack / "trial.yaml").symlink_to(tmp_path / "secret.yaml")
     with pytest.raises(Faults, match="reads nothing through links"):
-        kn.load((pack,), "2023")
+        library.load((pack,), "2023")
     (pack / "trial.yaml").unlink()
     (tmp_path / "elsewhere").mkdir()
     (pack / "rules").symlink_to(tmp_path / "elsewhere")
     with pytest.raises(Faults, match="reads nothing through links"):
-        kn.load((pack,), "2023")
+        library.load((pack,), "2023")
     with pytest.raises(Faults, match="no such folder"):
-        kn.load((tmp_path / "none",), "2023")
+        library.load((tmp_path / "none",), "2023")
 
 
 def test_a_file_that_would_be_passed_over_is_told(tmp_path, monkeypatch):
-    monkeypatch.setattr(kn, "KB", HERE / "kb")
+    monkeypatch.setattr(library, "KB", HERE / "kb")
     pack = tmp_path / "pack"
     pack.mkdir()
     (pack / "pack.yaml").write_text("pack: mine\n")
     (pack / "rules.yml").write_text("- rule: x\n")
     (pack / "MORE.YAML").write_text("- rule: x\n")
     with pytest.raises(Faults) as caught:
-        kn.load((pack,), "2023")
+        library.load((pack,), "2023")
     assert [f.code for f in caught.value.items] == ["not-read", "not-read"] and "rules.yaml" in str(caught.value)
     (pack / "rules.yml").unlink()
     (pack / "MORE.YAML").unlink()
     (pack / "pack.yaml").unlink()
     with pytest.raises(Faults) as caught:
-        kn.load((pack,), "2023")
+        library.load((pack,), "2023")
     assert [f.code for f in caught.value.items] == ["no-pack-head"]
 
 
 def test_one_broken_file_does_not_hide_the_next(tmp_path, monkeypatch):
-    monkeypatch.setattr(kn, "KB", HERE / "kb")
+    monkeypatch.setattr(library, "KB", HERE / "kb")
     for n, name in enumerate(("rule-form-list", "unknown-word", "value-form", "table-key", "way-key")):
         (tmp_path / f"{name}.yaml").write_text((HERE / "packs" / f"{name}.yaml").read_text().replace(": trial\n", f": trial {'abcdef'[n]}\n" if "rule" not in name and "word" not in name else f": trial-{'abcdef'[n]}\n"))
     shutil.copy(HERE / "packs" / "table-key.csv", tmp_path / "trial.csv")
     (tmp_path / "pack.yaml").write_text("pack: mine\ncolour: x\n")
     with pytest.raises(Faults) as caught:
-        kn.load((tmp_path,), "2023")
+        library.load((tmp_path,), "2023")
     assert {f.code for f in caught.value.items} >= {"rule-form", "unknown-word", "value-form", "table-key", "pack-key"}
     (tmp_path / "tab.yaml").write_text("\t- rule: x\n")
     shutil.copy(HERE / "packs" / "words-key.yaml", tmp_path / "words.yaml")
     with pytest.raises(Faults) as caught:   # without its words nothing else can be judged
-        kn.load((tmp_path,), "2023")
+        library.load((tmp_path,), "2023")
     assert {f.code for f in caught.value.items} == {"tab", "words-key", "pack-key"}
 
 
 def test_a_link_that_could_be_two_things(tmp_path, monkeypatch):
-    monkeypatch.setattr(kn, "KB", HERE / "kb")
+    monkeypatch.setattr(library, "KB", HERE / "kb")
     pack = tmp_path / "pack"
     pack.mkdir()
     (pack / "pack.yaml").write_text("pack: mine\n")
@@ -163,7 +163,7 @@ def test_a_link_that_could_be_two_things(tmp_path, monkeypatch):
     job = tmp_path / "job.yaml"
     job.write_text("circuits:\n  a: {segments: {attic: {}}, load: {beside: attic}}\n  b: {segments: {attic: {}}, load: {beside: circuits.b.segments.attic}}\n")
     with pytest.raises(Faults) as caught:
-        read_job(job, kn.load((pack,), "2023"), "job.yaml")
+        read_job(job, library.load((pack,), "2023"), "job.yaml")
     assert str(caught.value) == 'job.yaml:2:45: "attic" could be circuits.a.segments.attic or circuits.b.segments.attic\n    write the whole name'
 
 
@@ -313,7 +313,7 @@ def test_a_long_list_is_cut_and_counted():
 
 
 def test_a_fault_never_repeats_a_whole_file():
-    assert len(str(Fault("x", kn.Place("job"), "y" * 100_000))) < 600
+    assert len(str(Fault("x", library.Place("job"), "y" * 100_000))) < 600
 
 
 # ---- what a word processor does to a file -------------------------------------------------------------------------

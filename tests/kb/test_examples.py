@@ -3,7 +3,7 @@
 import pytest
 
 from whywire.engine.examples import lacking, run_example
-from whywire.engine.knowledge import load
+from whywire.engine.library import load
 
 BY_EDITION = {e: load((), e) for e in ("2017", "2020", "2023")}
 

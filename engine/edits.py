@@ -1,0 +1,855 @@
+"""Named edits: what a pack changes in what stands below it, one verb an edit, each checked and each said back.
+
+An edit never names a line number or a path: it names a rule, a value, or a row and column of a table, and strikes
+words there. The words must stand exactly once in what is then in force, so that a base which moved, or a pack that was
+there first, is noticed. What counts is the date of the permit: an edit is in force from its `from` up to, not
+including, its `until`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from datetime import date as Date
+from datetime import timedelta
+from fractions import Fraction
+
+from .errors import Collector, Fault, Place, suggest
+from .knowledge import Material
+from .lines import parse_line
+from .reading import Items, Mapping, Text, place_of, straight
+from .rules import EDITIONS, FILLING, JUDGING, KEYS, MEANT, Rule, meaning_parts, plain_text, section_of
+from .tables import Table
+from .units import day, dimension, to_base, unit_of
+from .words import as_list
+
+COMMON = ("cite", "reason", "from", "until", "of", "meaning", "relieves", "examples", "notes")
+NEW_RULE = tuple(k for k in KEYS if k not in ("rule", "code", "local", "manufacturer", "practice", "because", "examples"))
+VERBS = {
+    "add": NEW_RULE,
+    "withdraw": (),
+    "replace": (*NEW_RULE, "dropping"),
+    "amend": ("strike", "insert", "says", "force", "row", "column", "insert row", "strike row"),
+    "set": ("to", "as in"),
+    "redate": ("to", "edit of"),
+    "alias": ("code",),
+    "narrow": ("only when", "says"),
+    "widen": ("drop", "says"),
+    "adopt": ("edition",),
+}
+STRICTER, LAXER, CHANGES = "STRICTER", "LAXER", "CHANGES"
+_TURNED = {STRICTER: LAXER, LAXER: STRICTER}
+FORM = {"amend": "write strike: and insert:, or row: and column: for a table, or force: must", "set": "write to: and the value with its unit, or as in: 2017",
+        "redate": "write to: {until: 2025-09-01}", "alias": "write code: {2023: section}", "narrow": "write only when: and a condition",
+        "widen": "write drop: and the condition that no longer counts", "adopt": "write edition: 2026", "add": "write says:, about:, and must: or another verb",
+        "replace": "write says:, about:, and the whole rule as it shall read"}
+
+
+@dataclass
+class Edit:
+    """One edit of one pack, its form checked."""
+
+    pack: object
+    number: int
+    verb: str
+    target: str
+    d: Mapping
+    at: Place
+    start: str
+    end: str
+    redated: tuple = ()
+    cite: str = ""                             # the ordinance and its section
+    done: dict = field(default_factory=dict)   # what it did when it was last applied: before, after, direction, says
+
+    def __getstate__(self):
+        """What a cache keeps: enough to name it."""
+        from types import SimpleNamespace
+
+        p = self.pack
+        pack = SimpleNamespace(name=p.name, title=p.title, place=p.place, where=p.where, layer=p.layer, rank=p.rank)
+        return {**self.__dict__, "pack": pack, "d": plain_text(self.d), "done": {k: v for k, v in self.done.items() if isinstance(v, str)}}
+
+    @property
+    def name(self) -> str:
+        return f"{self.pack.name}: {self.verb} {self.target}"
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is about the whole rule rather than a part of it."""
+        return self.verb in ("withdraw", "replace", "adopt")
+
+    def holds_on(self, date: str | None) -> bool:
+        """Whether it is in force for a permit of *date*; with no date, only what has no dates is."""
+        start, end = max(self.start, self.pack.start), min(self.end or "9999", self.pack.end or "9999")
+        if date is None:
+            return not start and end == "9999"
+        return start <= date < end
+
+    @property
+    def last_day(self) -> str:
+        end = min(self.end or "9999", self.pack.end or "9999")
+        return "" if end == "9999" else (Date.fromisoformat(end) - timedelta(days=1)).isoformat()
+
+    @property
+    def first_day(self) -> str:
+        return max(self.start, self.pack.start)
+
+    def window(self) -> str:
+        """Its days in words: "from 2025-07-01, last day 2026-12-31"."""
+        said = [f"from {self.first_day}"] if self.first_day else []
+        return ", ".join(said + ([f"last day {self.last_day}"] if self.last_day else []))
+
+
+# ---- reading --------------------------------------------------------------------------------------------------------
+
+def read_window(d: Mapping, faults: Collector) -> tuple[str, str]:
+    """`from` and `until` of *d* as ISO dates, "" where it has none; `2026-10-01 (permit)` names the date that counts."""
+    out = []
+    for key in ("from", "until"):
+        text = str(d.get(key, "")).strip()
+        at = place_of(d.get(key), place_of(d))
+        if m := re.fullmatch(r"(\S+)\s*\((.*)\)", text):
+            text = m[1]
+            if m[2].strip() not in ("permit", "permit date", "by permit"):
+                faults.add("which-date", at, f'"{m[2]}" is not the date that picks the rules', "the date of the permit is; write the day alone, and say in notes: what else hangs on another day")
+        if text:
+            with faults.catching():
+                text = day(text, at).isoformat()
+        out.append(text if re.fullmatch(r"\d{4}-\d\d-\d\d", text) else "")
+    if all(out) and out[0] >= out[1]:
+        faults.add("window-empty", place_of(d.get("until"), place_of(d)), f"it ends on {out[1]}, before it begins on {out[0]}", "until: is the first day on which it no longer holds")
+        return out[0], ""
+    return out[0], out[1]
+
+
+def read_edit(d: Mapping, pack, number: int, faults: Collector) -> Edit:
+    """One edit from its YAML; its keys closed, its dates real. What it does is seen when it is applied."""
+    verbs = [v for v in VERBS if v in d]
+    at = place_of(d)
+    if len(verbs) != 1:
+        raise Fault("edit-verb", at, "one edit has two verbs: " + " and ".join(f'"{v}"' for v in verbs), "begin each with a dash of its own")
+    verb = verbs[0]
+    if not isinstance(d[verb], str) or not d[verb]:
+        raise Fault("edit-form", place_of(d[verb], at), f'"{verb}" names one rule, value or table', f"write {verb}: and its name")
+    e = Edit(pack, number, verb, str(d[verb]), d, at, *read_window(d, faults))
+    whole, own = str(pack.head.get("cite", "")), str(d.get("cite", ""))
+    e.cite = own if not whole or own.startswith(whole) else f"{whole} {own}"
+    takes = (verb, *COMMON, *VERBS[verb])
+    for k in d:
+        if k not in takes:
+            faults.add("edit-key", place_of(k), f'{verb} takes no "{k}"', _other_way(verb, str(k), e.target) or suggest(str(k), takes))
+    for need in ("cite", "reason"):
+        if not isinstance(d.get(need), str) or not d[need].strip():
+            faults.add("edit-lacks", at, f'{verb} {e.target} does not say "{need}:"', {"cite": "add cite: and the section of the ordinance", "reason": "add reason: and one sentence"}[need])
+    if not pack.layer:
+        faults.add("edit-without-law", at, f'pack "{pack.name}" edits {e.target}, and does not say whose law it is', "add layer:, authority: and cite: to the head of the pack")
+    if "relieves" in d and str(d["relieves"]) not in ("yes", "no"):
+        faults.add("edit-form", place_of(d["relieves"]), '"relieves" is yes or no', "write relieves: yes where the edit asks less than before")
+    if verb in FORM and not any(k in d for k in VERBS[verb]):
+        faults.add("edit-form", at, f"{verb} {e.target} does not say what changes", FORM[verb])
+    if verb == "redate":
+        to = d.get("to")
+        if not isinstance(to, dict) or not to or set(to) - {"from", "until"}:
+            raise Fault("edit-form", place_of(to, at), f'"to" of redate {e.target} gives dates', FORM["redate"])
+        e.redated = read_window(to, faults)
+    return e
+
+
+def _other_way(verb: str, key: str, target: str) -> str:
+    """What a person may have wanted with a key that the verb does not take."""
+    if key in ("when", "except", "where", "only where", "unless", "only when"):
+        return {"amend": "strike acts everywhere; for some places only, add a rule with when:", "withdraw": f"a rule is withdrawn everywhere; to keep it for some, write narrow: {target}, only when: and the condition",
+                "narrow": "write only when: and the condition under which it still holds", "set": "a value is set everywhere; for some places only, add a rule"}.get(verb, "write only when: in a narrow, or when: in a rule that is added")
+    if key in ("untill", "through", "expires", "ends", "to date", "end"):
+        return "write until: and the first day on which it no longer holds"
+    if key in ("effective", "starts", "start", "since", "begin"):
+        return "write from: and the first day"
+    if key in ("because",):
+        return "write reason:"
+    return ""
+
+
+# ---- applying -------------------------------------------------------------------------------------------------------
+
+def apply(m: Material, edits: list[Edit], date: str | None, faults: Collector) -> None:
+    """Carry out on *m* the *edits* in force on *date*, in their order; every fault is noted, each at the edit."""
+    edits = _redated([e for e in edits], date, faults)
+    first = {e.target: fingerprint(m, e.target) for e in edits if e.verb != "add"}   # as its owner wrote it
+    for e in edits:
+        if e.verb in ("redate",) and e.d.get("edit of"):
+            continue
+        with faults.catching():
+            _apply_one(m, e, first.get(e.target, ""))
+
+
+def _redated(edits: list[Edit], date: str | None, faults: Collector) -> list[Edit]:
+    """The edits in force on *date*, once those that move the dates of others have done so."""
+    from dataclasses import replace
+
+    moved: dict[int, Edit] = {}
+    for e in edits:
+        if e.verb == "redate" and e.d.get("edit of") and e.holds_on(date):
+            theirs = [o for o in edits if o.pack.name == str(e.d["edit of"]) and o.target == e.target and o is not e]
+            if len(theirs) != 1:
+                faults.add("no-such-edit", e.at, f"{e.d['edit of']} has {len(theirs) or 'no'} edits of {e.target}", "name the pack and the rule that it edits")
+                continue
+            o = theirs[0]
+            if o.pack.rank >= e.pack.rank:
+                faults.add("edits-clash", e.at, f"{e.pack.name} is no layer above {o.pack.name}, and re-dates what it does", "let the later layer do so")
+                continue
+            to = e.d["to"]
+            moved[id(o)] = replace(o, start=e.redated[0] if "from" in to else o.start, end=e.redated[1] if "until" in to else o.end)
+            if (moved[id(o)].start, moved[id(o)].end) == (o.start, o.end):
+                faults.add("no-op-edit", e.at, f"{e.name}: these are its dates already", "leave the edit out")
+            e.done.update(direction=CHANGES, says=f"What {o.pack.where} did to {o.target} now holds {moved[id(o)].window() or 'on every day'}.")
+    return [x for x in (moved.get(id(e), e) for e in edits) if x.holds_on(date)]
+
+
+def fingerprint(m: Material, target: str) -> str:
+    """What an edit is written over, as text: a digest of each part that means something, so that it shows which moved."""
+    if target in m.rules:
+        return " ".join(f"{k.replace(' ', '-')}={v}" for k, v in sorted(meaning_parts(m.rules[target]).items()) if k not in ("rule", "about"))
+    if target in m.values:
+        said = m.values[target].get("is")
+        return "is=" + _short({str(k): str(v) for k, v in said.items()} if isinstance(said, dict) else str(said))
+    if target in m.tables:
+        return "rows=" + m.tables[target].meaning()[:6]
+    return ""
+
+
+def _short(v) -> str:
+    import hashlib
+
+    return hashlib.sha256(repr(v).encode()).hexdigest()[:6]
+
+
+def _apply_one(m: Material, e: Edit, stood: str) -> None:
+    known = {**m.rules, **m.values, **m.tables}
+    if e.verb == "add":
+        return _add(m, e)
+    if e.target in m.withdrawn:
+        w = m.withdrawn[e.target]
+        raise Fault("already-withdrawn", e.at, f"{e.target} is withdrawn already by {w.pack.where} (at {w.at})", "leave this edit out, or add a rule of your own")
+    if e.target not in known:
+        raise Fault("no-such-item", place_of(e.d[e.verb], e.at), f'"{e.target}" is no rule, value or table', suggest(e.target, known))
+    _clash(m, e)
+    if e.d.get("of") and stood != str(e.d["of"]):
+        raise Fault("stale", place_of(e.d["of"], e.at), f"{e.target} is no longer what this edit was written over: {_moved(m, e, stood)}", f"read it again; if the edit is still meant, write of: {stood}")
+    kind = "rule" if e.target in m.rules else "value" if e.target in m.values else "table"
+    takes = {"rule": ("withdraw", "replace", "amend", "redate", "alias", "narrow", "widen", "adopt"), "value": ("set", "alias"), "table": ("amend", "alias")}[kind]
+    if e.verb not in takes:
+        todo = {"set": "a rule's words are struck: write amend:, strike:, insert:; its force: write amend:, force: must"}.get(e.verb, f"a {kind} takes " + ", ".join(takes))
+        raise Fault("edit-verb", e.at, f"{e.target} is a {kind}, and a {kind} is not {_past(e.verb)}", todo)
+    do = {"withdraw": _withdraw, "replace": _replace, "amend": _amend_table if kind == "table" else _amend, "set": _set, "redate": _redate, "alias": _alias, "narrow": _narrow, "widen": _widen, "adopt": _adopt}[e.verb]
+    before = fingerprint(m, e.target)
+    do(m, e)
+    if e.verb not in ("withdraw", "alias", "adopt") and fingerprint(m, e.target) == before:
+        raise Fault("no-op-edit", e.at, f"{e.name} changes nothing: what is written means the same as what stands", "leave the edit out, or see that the new words differ in meaning")
+    m.trail.setdefault(e.target, []).append(e)
+    _maker(m, e)
+    _as_meant(e)
+
+
+def _as_meant(e: Edit) -> None:
+    """What the writer kept as its meaning must be what it means now: a base that moved speaks up."""
+    if e.d.get("meaning") and " ".join(str(e.d["meaning"]).split()) != (means := said_back(e)):
+        raise Fault("meaning-moved", place_of(e.d["meaning"], e.at), f"{e.name} now means: {means}", f"if that is what is meant, write meaning: {quoted(means)}")
+
+
+def quoted(text: str) -> str:
+    """*text* as a YAML value."""
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def _past(verb: str) -> str:
+    return {"set": "set", "withdraw": "withdrawn", "widen": "widened", "narrow": "narrowed"}.get(verb, verb + ("d" if verb.endswith("e") else "ed"))
+
+
+def _moved(m: Material, e: Edit, stood: str) -> str:
+    then = dict(p.partition("=")[::2] for p in str(e.d["of"]).split())
+    now = dict(p.partition("=")[::2] for p in stood.split())
+    d = m.rules.get(e.target)
+    said = []
+    for k in sorted({*then, *now}):
+        if then.get(k) != now.get(k):
+            key = k.replace("-", " ")
+            text = d.get(key) if d is not None and key in d else m.values[e.target].get("is") if e.target in m.values else None
+            said.append(f'"{key}"' + (" is gone" if k not in now else f" now reads {_flat(text)}" if text is not None else " moved"))
+    return "; ".join(said) or "its parts were named otherwise"
+
+
+def _flat(v) -> str:
+    if isinstance(v, dict):
+        return "{" + ", ".join(f"{k}: {_flat(x)}" for k, x in v.items()) + "}"
+    return "[" + " | ".join(_flat(x) for x in v) + "]" if isinstance(v, list) else f"“{v}”"
+
+
+def _clash(m: Material, e: Edit) -> None:
+    """Two edits of one thing, with no order between their packs: both are named, neither is picked."""
+    for o in m.trail.get(e.target, ()):
+        if o.pack.rank < e.pack.rank:
+            continue
+        if e.whole or o.whole or (e.verb == o.verb and e.verb in ("set", "alias", "redate")):
+            raise Fault("edits-clash", e.at, f"{e.name} and {o.name} (at {o.at}) edit the same thing, with no order between them", "let one of them end where the other begins, or put one in a higher layer")
+
+
+def _maker(m: Material, e: Edit) -> None:
+    d = m.rules.get(e.target) or m.gone.get(e.target)
+    if d is not None and "manufacturer" in d and e.done.get("direction") != STRICTER and e.verb != "alias":
+        raise Fault("maker-limit", e.at, f"{e.target} is a manufacturer's limit, and {e.name} may loosen it", "an ordinance may be stricter than the manufacturer, never laxer: leave this edit out")
+
+
+def changed(m: Material, e: Edit, d: Mapping) -> None:
+    """Put the rule *d* in the place of what stood, citing the edit it came through."""
+    d.__dict__.update(m.rules.get(e.target, m.gone.get(e.target, d)).__dict__)
+    through = [getattr(d, "through", "")] if getattr(d, "through", "") else []
+    d.through = " and ".join([*through, e.cite])
+    m.rules[e.target] = d
+
+
+def _add(m: Material, e: Edit) -> None:
+    if e.target in m.rules or e.target in m.gone:
+        o = next((x for x in m.trail.get(e.target, ()) if x.verb == "add"), None)
+        stands = f"by {o.pack.name} at {o.at}" if o else f"at {place_of(m.rules.get(e.target) or m.gone[e.target])}"
+        raise Fault("id-in-use", place_of(e.d["add"], e.at), f'"{e.target}" is a rule already, {stands}', f"to put yours in its place write replace: {e.target}; otherwise give it a name of its own")
+    d = _as_rule(e)
+    m.rules[e.target] = d
+    m.trail.setdefault(e.target, []).append(e)
+    way = role(m, d)
+    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), says=f"{_sentence(d)} is added." + _size_test(d) + _unless(d, way), after=d)
+    for t in as_list(d.get("exception to")):
+        target = m.rules.get(str(t))
+        if target is not None and "manufacturer" in target:
+            raise Fault("maker-limit", e.at, f"{e.target} is an exception to {t}, which is a manufacturer's limit", "an ordinance may be stricter than the manufacturer, never laxer")
+    _as_meant(e)
+
+
+def _as_rule(e: Edit) -> Mapping:
+    d = Mapping()
+    d.at = e.at
+    d[Text("rule", e.at)] = Text(e.target, place_of(e.d[e.verb], e.at))
+    for k, v in e.d.items():
+        if k in NEW_RULE or k == "examples":
+            d[k] = v
+    d[Text("local", e.at)] = Text(e.cite, e.at)
+    d[Text("because", e.at)] = Text(str(e.d.get("reason", "")), e.at)
+    if isinstance(d.get("examples"), list):
+        d["examples"] = [x for x in d["examples"] if not (isinstance(x, dict) and ("rule" in x or "job" in x))]
+    return d
+
+
+def _sentence(d: Mapping) -> str:
+    return f"“{str(d.get('says', d.get('rule'))).rstrip('.')}” ({d.get('rule')})"
+
+
+def _size_test(d: Mapping) -> str:
+    return " It also decides which sizes are lawful." if str(d.get("about")) == "conductors" and any(v in d for v in ("must", "must not")) else ""
+
+
+def _unless(d: Mapping, way: int) -> str:
+    return " Where its conditions are not told, the answer is: cannot tell." if way == 1 and "when" in d else " Where its conditions are not told, it is not earned." if way == -1 and "when" in d else ""
+
+
+def role(m: Material, d: Mapping, deep: int = 0) -> int:
+    """1 where the rule demands, -1 where it forgives, 0 where neither can be said."""
+    if any(v in d for v in JUDGING):
+        return 1 if "exception to" not in d else 0
+    if any(v in d for v in FILLING) or "exception to" not in d or deep > 9:
+        return 0
+    ways = {role(m, m.rules.get(str(t)) or m.gone[str(t)], deep + 1) for t in as_list(d["exception to"]) if str(t) in m.rules or str(t) in m.gone}
+    return -ways.pop() if len(ways) == 1 else 0
+
+
+def _withdraw(m: Material, e: Edit) -> None:
+    d = m.rules[e.target]
+    way = role(m, d)
+    targets = ", ".join(str(t) for t in as_list(d.get("exception to")))
+    fills = [str(f) for v in FILLING for f in (d.get(v) or {})]
+    alone = [f for f in fills if not any(f in (o.get(v) or {}) and str(o.get("about")) == str(d.get("about")) for i, o in m.rules.items() if i != e.target for v in FILLING)]
+    lost = [i for i, o in m.rules.items() if [str(t) for t in as_list(o.get("exception to"))] == [e.target]]
+    says = f"{_sentence(d)} is withdrawn" + (f": {targets} stands without it." if way == -1 else ".")
+    says += f" Nothing gives {' or '.join(alone)} any more: it must be told." if alone else ""
+    says += f" With it {', '.join(lost)} {'loses' if len(lost) == 1 else 'lose'} what {'it is an exception' if len(lost) == 1 else 'they are exceptions'} to." if lost else ""
+    e.done.update(direction={1: LAXER, -1: STRICTER}.get(way, CHANGES), says=says, before=d)
+    m.withdrawn[e.target] = e
+    m.gone[e.target] = m.rules.pop(e.target)
+
+
+def _replace(m: Material, e: Edit) -> None:
+    old, d = m.rules[e.target], _as_rule(e)
+    d.pop("local", None)
+    for k in ("code", "manufacturer", "local", "practice"):
+        if k in old:
+            d[k] = old[k]
+    dropping = {str(k) for k in as_list(e.d.get("dropping"))}
+    lost = [k for k in old if k not in d and k not in dropping and k not in ("answers", "doubt", "limits", "scope", "examples", "because")]
+    if lost:
+        raise Fault("replace-loses", e.at, f'the old {e.target} also has {" and ".join(chr(34) + k + chr(34) for k in lost)}, and yours does not', "write them, or add dropping: [" + ", ".join(lost) + "]")
+    changed(m, e, d)
+    e.done.update(direction=CHANGES, says=f"{_sentence(old)} is replaced: {_sentence(d)}." + _size_test(d), before=old, after=d)
+
+
+# ---- striking words -------------------------------------------------------------------------------------------------
+
+def lines_of(d: Mapping) -> list[tuple[tuple, str]]:
+    """Every line of a rule that may be struck, and the way to it."""
+    out = []
+
+    def walk(path: tuple, v) -> None:
+        if isinstance(v, dict):
+            for k, x in v.items():
+                walk((*path, str(k)), x)
+        elif isinstance(v, list):
+            for i, x in enumerate(v):
+                walk((*path, i), x)
+        else:
+            out.append((path, v))
+    for k in d:
+        if k in (*MEANT, "tries"):
+            walk((str(k),), d[k])
+    return out
+
+
+def put(d, path: tuple, new):
+    """A copy of *d* with *new* at *path*; the places of everything else are kept."""
+    if not path:
+        return new
+    out = type(d)(d)
+    if hasattr(d, "__dict__"):
+        out.__dict__.update(d.__dict__)
+    key = path[0] if not isinstance(d, dict) else next(k for k in d if str(k) == path[0])
+    out[key] = put(d[key], path[1:], new)
+    return out
+
+
+def words(text: str) -> str:
+    return " ".join(straight(str(text)).replace("≥", ">=").replace("≤", "<=").split())
+
+
+def _count(text: str, piece: str) -> list[int]:
+    return [m.start() for m in re.finditer(rf"(?<![\w.]){re.escape(piece)}(?![\w]|\.\d)", text)]
+
+
+def _amend(m: Material, e: Edit) -> None:
+    d = m.rules[e.target]
+    old_says = _sentence(d)
+    for bad in ("row", "column", "insert row", "strike row"):
+        if bad in e.d:
+            raise Fault("edit-key", place_of(e.d[bad], e.at), f'{e.target} is a rule and has no "{bad}"', "write strike: and insert:")
+    if "force" in e.d:
+        return _force(m, e)
+    if "strike" not in e.d or "insert" not in e.d:
+        raise Fault("edit-lacks", e.at, f'amend {e.target} does not say "{"insert" if "strike" in e.d else "strike"}:"', "write strike: with the words that go and insert: with those that come")
+    piece, new = words(e.d["strike"]), words(e.d["insert"])
+    lines = [(p, words(t)) for p, t in lines_of(d)]
+    places = [(p, t, i) for p, t in lines for i in _count(t, piece)]
+    if len(places) != 1:
+        reads = " / ".join(t for _, t in lines)
+        struck = [o for o in m.trail.get(e.target, ()) if o.verb == "amend" and words(o.d.get("strike", "")) == piece]
+        if struck:
+            o = struck[-1]
+            raise Fault("struck-before", place_of(e.d["strike"], e.at), f'"{piece}" became "{words(o.d["insert"])}" by {o.pack.where} (at {o.at})', f'strike "{words(o.d["insert"])}" if that is meant')
+        if not places:
+            prose = [k for k in ("says", "because") if piece in words(d.get(k, ""))]
+            todo = f'it stands in "{prose[0]}", which is prose; write says: with the new sentence, or force: for must and should' if prose or piece in JUDGING else f"the lines read: {reads}" + _units_hint(piece, reads)
+            raise Fault("not-there", place_of(e.d["strike"], e.at), f'"{piece}" stands nowhere in the lines of {e.target}', todo)
+        raise Fault("stands-twice", place_of(e.d["strike"], e.at), f'"{piece}" stands {len(places)} times in {e.target}', f"strike a longer piece; the lines read: {reads}")
+    path, text, i = places[0]
+    at = place_of(e.d["insert"], e.at)
+    line = Text(text[:i] + new + text[i + len(piece):], Place(at[0], at[1], max(1, at[2] - i)))
+    says = str(d.get("says", ""))
+    if _count(words(says), piece) and "says" not in e.d:
+        raise Fault("says-old", e.at, f'the sentence of {e.target} has "{piece}" in it too: “{says}”', "add says: with the sentence as it shall read")
+    after = put(d, path, line)
+    if "says" in e.d:
+        after["says"] = e.d["says"]
+    after.pop("answers", None) if _count(words(str(plain_text(d.get("answers", "")))), piece) else None
+    changed(m, e, after)
+    e.done.update(before=d, after=after, direction=_direction(m, d, path, text, str(line)), line=text,
+                  says=f"{old_says}: “{text}” now reads “{line}”.")
+
+
+def _units_hint(piece: str, reads: str) -> str:
+    if m := re.fullmatch(r"([\d.,]+)\s*(\D+)", piece):
+        unit = unit_of(m[2].strip())
+        if unit and unit != m[2].strip():
+            return f"; write {m[1]} {unit}"
+    return ""
+
+
+def _force(m: Material, e: Edit) -> None:
+    d, force = m.rules[e.target], str(e.d["force"])
+    old = next((v for v in JUDGING if v in d), None)
+    if force not in ("must", "should") or old not in ("must", "should"):
+        raise Fault("edit-form", place_of(e.d["force"], e.at), f"{e.target} has no force to change" if old is None else f'"{force}" is no force', "write force: must or force: should, of a rule that has one of them")
+    after = Mapping((Text(force, place_of(e.d["force"])) if k == old else k, v) for k, v in d.items())
+    after.__dict__.update(d.__dict__)
+    if "says" in e.d:
+        after["says"] = e.d["says"]
+    changed(m, e, after)
+    e.done.update(before=d, after=after, direction=STRICTER if force == "must" else LAXER, says=f"{_sentence(d)} is now {'law' if force == 'must' else 'advice'}." + (_size_test(after) if force == "must" else ""))
+
+
+def _direction(m: Material, d: Mapping, path: tuple, old: str, new: str) -> str:
+    """Which way a changed line goes, where that can be told from the line alone."""
+    try:
+        a, b = parse_line(old, "cond"), parse_line(new, "cond")
+    except Fault:
+        return CHANGES
+    way = _harder(a, b)
+    if way is None or path[0] not in (*JUDGING, "when"):
+        return CHANGES
+    if path[0] == "must not":
+        way = -way
+    sign = role(m, d)
+    if path[0] == "when":
+        way = -way * sign
+    elif sign == 0:
+        return CHANGES
+    return {1: STRICTER, -1: LAXER}.get(way, CHANGES)
+
+
+def _harder(a, b) -> int | None:
+    """1 where condition *b* is harder to meet than *a*, -1 where easier, None where it cannot be told."""
+    if a[0] == b[0] == "cmp" and a[1] == b[1] and a[1] in (">=", ">", "<=", "<"):
+        up = 1 if a[1] in (">=", ">") else -1
+        if a[2] == b[2] and (way := _grows(a[3], b[3])):
+            return up * way
+        if a[3] == b[3] and (way := _grows(a[2], b[2])):
+            return -up * way
+    if a[0] == b[0] == "cmp" and a[2:] == b[2:]:
+        return {(">=", ">"): 1, (">", ">="): -1, ("<=", "<"): 1, ("<", "<="): -1}.get((a[1], b[1]))
+    if a[0] == b[0] == "is" and a[1:3] == b[1:3]:
+        more, fewer = set(a[3]) < set(b[3]), set(b[3]) < set(a[3])
+        return None if not (more or fewer) else (-1 if more != bool(a[1]) else 1)
+    return None
+
+
+def _grows(a, b) -> int | None:
+    """1 where formula *b* is larger than *a* in every case (nothing in them is negative), -1 where smaller."""
+    if a[0] == b[0] == "num":
+        if a[2] == "date" or b[2] == "date":
+            return (b[1] > a[1]) - (b[1] < a[1]) if a[2] == b[2] else None
+        if dimension(a[2] or "count") != dimension(b[2] or "count"):
+            return None
+        x, y = (Fraction(to_base(Fraction(n[1]), n[2] or "count")) for n in (a, b))
+        return (y > x) - (y < x)
+    if a[0] == b[0] == "bin" and a[1] == b[1]:
+        if a[2] == b[2] and (way := _grows(a[3], b[3])):
+            return way if a[1] in "+×" else -way if a[1] in "-÷" else None
+        if a[3] == b[3]:
+            return _grows(a[2], b[2])
+    return None
+
+
+# ---- tables, values, dates, scope -------------------------------------------------------------------------------------
+
+def _amend_table(m: Material, e: Edit) -> None:
+    t = m.tables[e.target]
+    for bad in ("says", "force"):
+        if bad in e.d:
+            raise Fault("edit-key", place_of(e.d[bad], e.at), f'{e.target} is a table and takes no "{bad}"', "write row:, column:, strike: and insert:")
+    if "insert row" in e.d or "strike row" in e.d:
+        return _row(m, e, t)
+    row, column = e.d.get("row"), str(e.d.get("column", ""))
+    for need in ("row", "column", "strike", "insert"):
+        if need not in e.d:
+            raise Fault("edit-lacks", e.at, f'amend {e.target} does not say "{need}:"', "write row: {key: value}, column:, strike: and insert:")
+    if column not in t.values:
+        raise Fault("unknown-column", place_of(e.d["column"], e.at), f'table {e.target} has no value column "{column}"', suggest(column, t.values))
+    i = _find_row(t, row, e)
+    old = t.rows[i][column]
+    said, insert = str(e.d["strike"]), e.d["insert"]
+    struck = _cell(t, column, said, place_of(e.d["strike"], e.at), m)
+    if struck != old:
+        o = next((o for o in m.trail.get(e.target, ()) if o.done.get("cell") == (i, column)), None)
+        by = f", by {o.pack.where} (at {o.at})" if o else ""
+        raise Fault("struck-before" if o else "not-there", place_of(e.d["strike"], e.at), f'that cell of {e.target} says {t.show(column, old)}, not "{said}"{by}', f"strike {t.show(column, old)} if that is meant")
+    new = _cell(t, column, str(insert), place_of(insert, e.at), m)
+    after = _copied(t)
+    after.rows[i] = {**t.rows[i], column: new}
+    after.lines[i] = place_of(insert, e.at)
+    _through(after, t, e)
+    m.tables[e.target] = after
+    e.done.update(cell=(i, column), direction=CHANGES, before=t, after=after, says=f"{e.target}, row {_row_text(t, i)}: {column} {t.show(column, old)} becomes {t.show(column, new)}." + _serves(t, i))
+
+
+def _copied(t: Table) -> Table:
+    after = object.__new__(Table)
+    after.__dict__.update(t.__dict__)
+    after.rows, after.lines, after._meaning = [*t.rows], [*t.lines], None
+    return after
+
+
+def _through(after: Table, t: Table, e: Edit) -> None:
+    d = Mapping(t.d)
+    d.__dict__.update(t.d.__dict__)
+    d.through = " and ".join([*([d.through] if getattr(d, "through", "") else []), e.cite])
+    after.d = d
+
+
+def _cell(t: Table, column: str, text: str, at: Place, m: Material):
+    """A cell's text, typed as the table has it: a row of a table must be one, a number has the column's unit."""
+    what = t.values.get(column, "") or ""
+    if what.startswith("row of "):
+        other = m.tables[what[7:]]
+        order = other.order("size" if "size" in other.keys else next(iter(other.keys)))
+        if text not in order:
+            raise Fault("no-such-row", at, f'"{text}" is no row of {other.id}', suggest(text, order))
+        return text
+    unit = t.unit(column)
+    if unit:
+        from .units import parse_quantity
+
+        return parse_quantity(text, unit, at)[0]
+    known = {r[column] for r in t.rows}
+    if text not in known:
+        raise Fault("cell-word", at, f'"{text}" is a word that column "{column}" of {t.id} never has', suggest(text, known))
+    return text
+
+
+def _find_row(t: Table, row, e: Edit) -> int:
+    at = place_of(row, e.at)
+    if not isinstance(row, dict):
+        raise Fault("edit-form", at, f'"row" of {e.target} gives its keys', "write row: {" + ", ".join(f"{k}: ..." for k in t.keys) + "}")
+    want = {}
+    for k, v in row.items():
+        if k not in t.keys:
+            raise Fault("unknown-column", place_of(k, at), f'table {t.id} has no key "{k}"', suggest(str(k), t.keys))
+        unit = t.unit(str(k))
+        if unit:
+            from .units import parse_quantity
+
+            want[str(k)] = parse_quantity(str(v), unit, place_of(v, at))[0]
+        else:
+            want[str(k)] = str(v)
+    found = [i for i, r in enumerate(t.rows) if all(r[k] == v for k, v in want.items())]
+    if len(found) == 1:
+        return found[0]
+    near = [i for i in (found or range(len(t.rows)))][:12]
+    raise Fault("no-such-row" if not found else "stands-twice", at, f"{len(found) or 'no'} rows of {t.id} are {_keys_text(t, want)}", ("name more keys; " if found else "") + "rows here: " + "; ".join(_row_text(t, i) for i in near) + (" ..." if len(near) == 12 else ""))
+
+
+def _keys_text(t: Table, want: dict) -> str:
+    return ", ".join(f"{k} {t.show(k, v)}" for k, v in want.items())
+
+
+def _row_text(t: Table, i: int) -> str:
+    return _keys_text(t, {k: t.rows[i][k] for k in t.keys})
+
+
+def _serves(t: Table, i: int) -> str:
+    """Which keys a row answers where a look-up goes between rows: 60 A serves over 40 A up to 60 A."""
+    key = next((k for k, (how, _) in t.keys.items() if how != "exact"), None)
+    if key is None:
+        return ""
+    before, after = t.neighbours(t.rows[i])
+    up = t.keys[key][0] == "next row up"
+    if up and before is not None:
+        return f" That row serves everything over {t.show(key, before[key])} up to {t.show(key, t.rows[i][key])}."
+    if not up and after is not None:
+        return f" That row serves everything from {t.show(key, t.rows[i][key])} to below {t.show(key, after[key])}."
+    return ""
+
+
+def _row(m: Material, e: Edit, t: Table) -> None:
+    after = _copied(t)
+    if "insert row" in e.d and "strike row" in e.d:
+        raise Fault("edit-verb", e.at, f"amend {e.target} both inserts and strikes a row", "write two edits")
+    if "strike row" in e.d:
+        i = _find_row(t, e.d["strike row"], e)
+        del after.rows[i], after.lines[i]
+        says = f"{e.target} no longer has the row {_row_text(t, i)}."
+    else:
+        said = e.d["insert row"]
+        if not isinstance(said, dict) or {str(k) for k in said} != {*t.keys, *t.values}:
+            raise Fault("edit-form", place_of(said, e.at), f"a row of {t.id} has " + ", ".join([*t.keys, *t.values]), "write insert row: {" + ", ".join(f"{k}: ..." for k in [*t.keys, *t.values]) + "}")
+        row = {}
+        for k, v in said.items():
+            k = str(k)
+            if k in t.values:
+                row[k] = _cell(t, k, str(v), place_of(v, e.at), m)
+            elif unit := t.unit(k):
+                from .units import parse_quantity
+
+                row[k] = parse_quantity(str(v), unit, place_of(v, e.at))[0]
+            else:
+                row[k] = _cell_key(t, k, str(v), place_of(v, e.at))
+        row = {k: row[k] for k in (*t.keys, *t.values)}
+        if any(all(r[k] == row[k] for k in t.keys) for r in t.rows):
+            raise Fault("same-keys", place_of(said, e.at), f"{t.id} has a row {_keys_text(t, {k: row[k] for k in t.keys})} already", "strike its cell: row:, column:, strike:, insert:")
+        moving = next((k for k, (how, _) in t.keys.items() if how != "exact"), None)
+        others = [k for k in t.keys if k != moving]
+        i = len(t.rows)
+        if moving:   # rows between which a look-up goes stay sorted
+            alike = [j for j, r in enumerate(t.rows) if all(r[k] == row[k] for k in others)]
+            i = next((j for j in alike if t.rows[j][moving] > row[moving]), (alike[-1] + 1) if alike else i)
+        after.rows.insert(i, row)
+        after.lines.insert(i, place_of(said, e.at))
+        says = f"{e.target} has a new row {_row_text(after, i)}: " + ", ".join(f"{k} {t.show(k, row[k])}" for k in t.values) + "." + _serves(after, i)
+    _through(after, t, e)
+    m.tables[e.target] = after
+    e.done.update(direction=CHANGES, before=t, after=after, says=says)
+
+
+def _cell_key(t: Table, k: str, text: str, at: Place) -> str:
+    known = {r[k] for r in t.rows}
+    if text not in known:
+        raise Fault("cell-word", at, f'no row of {t.id} has the {k} "{text}"', suggest(text, known))
+    return text
+
+
+def _set(m: Material, e: Edit) -> None:
+    from .knowledge import _quantity, _value
+    from .units import show_number
+
+    d = m.values[e.target]
+    edition = getattr(d, "edition", m.edition)
+    old, type_ = _value(d, edition, Collector())
+    if "to" in e.d and "as in" in e.d or not ("to" in e.d or "as in" in e.d):
+        raise Fault("edit-form", e.at, f"set {e.target} says to what it is set, once", FORM["set"])
+    after = Mapping(d)
+    after.__dict__.update(d.__dict__)
+    if "as in" in e.d:
+        if str(e.d["as in"]) not in EDITIONS:
+            raise Fault("edition", place_of(e.d["as in"], e.at), f'"{e.d["as in"]}" is no edition', suggest(str(e.d["as in"]), EDITIONS))
+        new, new_type = _value(d, str(e.d["as in"]), Collector())
+        after["is"] = Text(show_number(new, new_type[2], full=True), place_of(e.d["as in"]))
+    else:
+        at = place_of(e.d["to"], e.at)
+        new, new_type = _quantity(str(e.d["to"]), at)
+        if new_type[1] != type_[1] or (new_type[2] == "%") != (type_[2] == "%"):
+            todo = f"{e.target} is written in {type_[2]}: write {e.d['to']} {type_[2]}" + (", or as in: " + str(e.d["to"]) if str(e.d["to"]) in EDITIONS else "")
+            raise Fault("unit-change", at, f'"{e.d["to"]}" is not in {type_[2]}', todo)
+        if Fraction(new) < 0:
+            raise Fault("negative", at, f'"{e.d["to"]}" is less than nothing', "take the sign away")
+        after["is"] = Text(str(e.d["to"]), at)
+    d_through(after, e)
+    m.values[e.target] = after
+    e.done.update(direction=CHANGES, before=d, after=after, says=f"{e.target}: {show_number(old, type_[2])} becomes {show_number(new, new_type[2])}.")
+
+
+def d_through(d: Mapping, e: Edit) -> None:
+    """Note on *d* that it came through *e*."""
+    d.through = " and ".join([*([d.through] if getattr(d, "through", "") else []), e.cite])
+
+
+_DATED = re.compile(r"(permit date(?: of [\w ]+?)?\s*(<|>=)\s*)(\d{4}-\d\d-\d\d)")
+
+
+def _redate(m: Material, e: Edit) -> None:
+    d, after = m.rules[e.target], m.rules[e.target]
+    said, way = [], CHANGES
+    for key, new in zip(("from", "until"), e.redated):
+        if not new:
+            continue
+        sign = ">=" if key == "from" else "<"
+        found = [(p, t, x) for p, t in lines_of(after) for x in [_DATED.search(t)] if x and x[2] == sign]
+        if len(found) != 1:
+            raise Fault("no-date", e.at, f'{e.target} has no date of the permit to "{key}"', "write edit of: and a pack to re-date what that pack does, or from: and until: on an edit of your own")
+        p, t, x = found[0]
+        line = Text(t[:x.start(3)] + new + t[x.end(3):], place_of(e.d["to"], e.at))
+        way = _direction(m, after, p, t, str(line))
+        after = put(after, p, line)
+        said.append(f"{'from' if key == 'from' else 'until'} {x[3]} becomes {new}")
+        if x[3] in str(after.get("says", "")):
+            after["says"] = Text(str(after["says"]).replace(x[3], new), place_of(after["says"]))
+    changed(m, e, after)
+    e.done.update(direction=way, before=d, after=after, says=f"{_sentence(d)}: {', '.join(said)}.")
+
+
+def _alias(m: Material, e: Edit) -> None:
+    code = e.d.get("code")
+    if not isinstance(code, dict) or not code or not all(isinstance(v, str) for v in code.values()):
+        raise Fault("edit-form", place_of(code, e.at), f'"code" of alias {e.target} gives sections', FORM["alias"])
+    for k in code:
+        if str(k) not in EDITIONS:
+            raise Fault("edition", place_of(k), f'"{k}" is no edition', suggest(str(k), EDITIONS))
+    owner = m.rules if e.target in m.rules else m.values if e.target in m.values else None
+    d = owner[e.target] if owner is not None else m.tables[e.target].d
+    old = section_of(d, m.edition)
+    after = Mapping(d)
+    after.__dict__.update(d.__dict__)
+    after["code"] = {**(d.get("code") if isinstance(d.get("code"), dict) else {}), **code}
+    new = section_of(after, m.edition)
+    if old is None or new is None or str(new) == "gone":
+        raise Fault("edit-form", place_of(code, e.at), f"an alias gives another number to what is in force, and {e.target} is not in force under both", "withdraw: or adopt: the rule instead")
+    if new == old and all(d["code"].get(k) == v for k, v in code.items()):
+        raise Fault("no-op-edit", e.at, f"{e.target} is {old} already", "leave the edit out")
+    if owner is None:
+        t = _copied(m.tables[e.target])
+        t.d = after
+        m.tables[e.target] = t
+    else:
+        owner[e.target] = after
+    e.done.update(direction=CHANGES, before=d, after=after, says=f"{e.target} is cited as {new} rather than {old}; it says the same.", same="yes")
+
+
+def _narrow(m: Material, e: Edit) -> None:
+    d = m.rules[e.target]
+    lines = as_list(e.d["only when"])
+    if any(not isinstance(x, str) for x in lines):
+        raise Fault("edit-form", place_of(e.d["only when"], e.at), '"only when" is a condition, or a list of conditions that must all be so', "write only when: stories of job <= 2")
+    after = Mapping(d)
+    after.__dict__.update(d.__dict__)
+    after["when"] = _listed([*as_list(d.get("when")), *lines], e.at)
+    if "says" in e.d:
+        after["says"] = e.d["says"]
+    way = role(m, d)
+    changed(m, e, after)
+    cond = " and ".join(str(x) for x in lines)
+    tail = {1: " Where that is not told, the answer is: cannot tell.", -1: " Where that is not told, the permission is not earned: it fails, unless that is told."}.get(way, " Where that is not told, nothing follows from it.")
+    e.done.update(direction={1: LAXER, -1: STRICTER}.get(way, CHANGES), before=d, after=after, says=f"{_sentence(d)} now holds only when {cond}." + tail)
+
+
+def _listed(v: list, at: Place) -> Items:
+    out = Items(v)
+    out.at = at
+    return out
+
+
+def _widen(m: Material, e: Edit) -> None:
+    d = m.rules[e.target]
+    drop = words(e.d["drop"]) if isinstance(e.d["drop"], str) else ""
+    when = as_list(d.get("when"))
+    found = [i for i, t in enumerate(when) if isinstance(t, str) and words(t) == drop]
+    if len(found) != 1:
+        raise Fault("not-there", place_of(e.d["drop"], e.at), f'"{e.d["drop"]}" is no condition of {e.target}', "its conditions: " + (" / ".join(_flat(t) for t in when) or "it has none"))
+    after = Mapping(d)
+    after.__dict__.update(d.__dict__)
+    rest = [t for i, t in enumerate(when) if i != found[0]]
+    if rest:
+        after["when"] = _listed(rest, e.at)
+    else:
+        del after["when"]
+    if "says" in e.d:
+        after["says"] = e.d["says"]
+    way = role(m, d)
+    changed(m, e, after)
+    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), before=d, after=after, says=f"{_sentence(d)} no longer asks whether {drop}.")
+
+
+def _adopt(m: Material, e: Edit) -> None:
+    d, edition = m.rules[e.target], str(e.d.get("edition", ""))
+    if edition not in EDITIONS:
+        raise Fault("edition", place_of(e.d.get("edition"), e.at), f'"{edition}" is no edition', suggest(edition, EDITIONS))
+    if section_of(d, m.edition) is not None:
+        raise Fault("no-op-edit", e.at, f"{e.target} is in force in {m.edition} already", "leave the edit out")
+    section = section_of(d, edition)
+    if section is None:
+        raise Fault("not-in-edition", e.at, f"{e.target} is not in force in {edition} either", "sections: " + _flat(d.get("code", {})))
+    after = Mapping(d)
+    after.__dict__.update(d.__dict__)
+    after["code"] = {**(d.get("code") or {}), m.edition: Text(f"{section} of {edition}", e.at)}
+    way = role(m, d)
+    changed(m, e, after)
+    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), before=d, after=after, says=f"{_sentence(d)} holds as in {edition}.")
+
+
+def said_back(e: Edit) -> str:
+    """What an edit means, in one sentence, with its direction and its days: what a clerk keeps as `meaning:`."""
+    days = e.window()
+    return f"{e.done['direction']}: {e.done['says']}" + (f" In force {days}." if days else "")
+
+
+__all__ = ["Edit", "VERBS", "apply", "fingerprint", "read_edit", "read_window", "said_back", "Rule", "STRICTER", "LAXER", "CHANGES"]

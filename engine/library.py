@@ -1,0 +1,280 @@
+"""Every pack that was named, read once: its head, words, rules, values, tables and edits, not yet in force anywhere."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from .edits import Edit, apply, read_edit, read_window
+from .errors import Collector, Fault, Place, suggest
+from .knowledge import ITEMS, KB, Knowledge, Material, Pool, assemble, gather
+from .reading import Mapping, decode, place_of, read_bytes, read_yaml
+from .rules import EDITIONS
+from .units import day
+from .words import Words, as_list
+
+HEAD_KEYS = ("pack", "title", "authority", "cite", "layer", "place", "also", "within", "adopts", "choice", "from", "until",
+             "editions", "documents", "says", "notes", "written")
+LAYERS = ("state", "county", "city", "utility", "owner")   # the order in which packs over the base are applied
+SKIPPED = ("withdrawn", "jobs")
+
+
+@dataclass
+class Window:
+    """One edition that a place adopts, for permits from `start` up to, not including, `end` (ISO dates, or "")."""
+
+    edition: str
+    start: str
+    end: str
+    at: Place
+
+
+@dataclass
+class Pack:
+    """The head of a pack, checked."""
+
+    name: str
+    folder: Path
+    head: Mapping
+    at: Place
+    start: str = ""
+    end: str = ""
+    layer: str = ""
+    adopts: list[Window] = field(default_factory=list)
+    edits: list[Edit] = field(default_factory=list)
+
+    @property
+    def title(self) -> str:
+        return str(self.head.get("title", self.name))
+
+    @property
+    def place(self) -> str:
+        return str(self.head.get("place", ""))
+
+    @property
+    def names(self) -> set[str]:
+        """What its place is called, in small letters."""
+        return {str(n).strip().lower() for n in (*as_list(self.head.get("place")), *as_list(self.head.get("also")))}
+
+    @property
+    def rank(self) -> int:
+        """0 for a base; packs of a higher layer are applied later, and may change what a lower one said."""
+        return LAYERS.index(self.layer) + 1 if self.layer in LAYERS else 0
+
+    @property
+    def where(self) -> str:
+        return self.place or self.title
+
+
+def read_head(body: Mapping, folder: Path, faults: Collector) -> Pack:
+    """The head of a pack from what its file says; every fault in it noted."""
+    at = place_of(body["pack"], place_of(body))
+    pack = Pack(str(body["pack"]), folder, body, at)
+    for k in body:
+        if k not in HEAD_KEYS:
+            faults.add("pack-key", place_of(k), f'a pack takes no "{k}"', suggest(str(k), HEAD_KEYS))
+    for k in ("pack", "title", "authority", "cite", "layer", "place", "within", "choice", "says", "notes", "written"):
+        if k in body and not isinstance(body[k], str):
+            faults.add("pack-form", place_of(body[k]), f'"{k}" of a pack is one line', f"write {k}: and one line")
+    for e in as_list(body.get("editions")):
+        if str(e) not in EDITIONS:
+            faults.add("edition", place_of(e), f'"{e}" is no edition', suggest(str(e), EDITIONS))
+    pack.layer = str(body.get("layer", ""))
+    if pack.layer and pack.layer not in LAYERS:
+        faults.add("pack-layer", place_of(body["layer"]), f'"{pack.layer}" is no layer', "write one of: " + ", ".join(LAYERS))
+    if pack.place and not pack.layer:
+        faults.add("pack-layer", at, f'pack "{pack.name}" has a place and no layer', "add layer: one of " + ", ".join(LAYERS))
+    if pack.layer:
+        for need in ("authority", "cite"):
+            if not body.get(need):
+                faults.add("pack-lacks", at, f'pack "{pack.name}" does not say "{need}:"', {"authority": "add authority: and who made this law", "cite": "add cite: and the ordinance, as in Ordinance 2025-14"}[need])
+    pack.start, pack.end = read_window(body, faults)
+    pack.adopts = _adopted(body, faults)
+    return pack
+
+
+def _adopted(body: Mapping, faults: Collector) -> list[Window]:
+    out: list[Window] = []
+    said = body.get("adopts", [])
+    for d in said if isinstance(said, list) else [said]:
+        if not isinstance(d, dict) or "edition" not in d:
+            faults.add("adopts-form", place_of(d, place_of(body)), '"adopts" lists editions and their dates', "write adopts: [{edition: 2023, from: 2025-07-01}]")
+            continue
+        for k in d:
+            if k not in ("edition", "from", "until"):
+                faults.add("adopts-form", place_of(k), f'an adopted edition takes no "{k}"', suggest(str(k), ("edition", "from", "until")))
+        if str(d["edition"]) not in EDITIONS:
+            faults.add("edition", place_of(d["edition"]), f'"{d["edition"]}" is no edition', suggest(str(d["edition"]), EDITIONS))
+            continue
+        out.append(Window(str(d["edition"]), *read_window(d, faults), place_of(d)))
+    for i, a in enumerate(out):
+        for b in out[:i]:
+            if a.start < (b.end or "9999") and b.start < (a.end or "9999") and not body.get("choice"):
+                faults.add("windows-overlap", a.at, f"{a.edition} and {b.edition} (at {b.at}) are both adopted from {max(a.start, b.start) or 'the first day'}",
+                           "end one where the other begins, or add choice: and who may choose, as in choice: permit holder")
+    return out
+
+
+def pack_files(folder: Path) -> list[Path]:
+    """The YAML files of a pack, in the order of their names; links to elsewhere are not followed."""
+    out = []
+    for p in sorted(folder.rglob("*.yaml")):
+        if any(part in SKIPPED for part in p.relative_to(folder).parts) or p.is_symlink():
+            continue
+        if folder.resolve() not in p.resolve().parents:
+            continue
+        out.append(p)
+    return out
+
+
+def unread(folder: Path) -> list[tuple[Path, str, str]]:
+    """Files that somebody may think are read, and are not: what they are, and what to do."""
+    out = []
+    for p in sorted(folder.rglob("*")):
+        if any(part in SKIPPED or part.startswith(".") for part in p.relative_to(folder).parts):
+            continue
+        if p.suffix.lower() in (".yaml", ".yml") and p.suffix != ".yaml" and not p.is_dir():
+            out.append((p, f'a file ending in "{p.suffix}" is not read', f"name it {p.stem}.yaml"))
+        elif p.is_symlink() and (p.suffix == ".yaml" or p.is_dir()):
+            out.append((p, "this is a link, and a pack reads nothing through links", "put the file itself here"))
+    return out
+
+
+def shown_name(path: Path) -> str:
+    """How a file of a pack is called in messages: kb/base/… for ours, as given for others."""
+    for root, lead in ((KB, Path("kb")), (Path.cwd(), Path())):
+        try:
+            return str(lead / path.resolve().relative_to(root))
+        except ValueError:
+            continue
+    return str(path)
+
+
+class Library:
+    """The base pack and the packs in *folders*, read and held until it is asked what is in force.
+
+    Raises Faults with everything that is wrong in their form; what is wrong in what they say is told by `in_force`.
+    """
+
+    def __init__(self, folders: tuple[Path | str, ...] = (), faults: Collector | None = None) -> None:
+        self.faults = faults or Collector()
+        self.words, self.packs, self.pool = Words(), [], Pool()
+        self._items: list[tuple[Mapping, Path]] = []
+        self._raw_edits: list[tuple[Mapping, Path]] = []
+        self._gathered: Material | None = None
+        whole = True
+        for folder in dict.fromkeys([KB / "base", *map(Path, folders)]):
+            whole &= self._read(folder)
+        if not whole:
+            self.faults.stop()
+        for d, folder in self._raw_edits:
+            pack = next((p for p in self.packs if p.folder == folder), None)
+            if pack is not None:
+                with self.faults.catching():
+                    pack.edits.append(read_edit(d, pack, len(pack.edits) + 1, self.faults))
+        self.packs[1:] = sorted(self.packs[1:], key=lambda p: (p.rank, p.name))   # named in any order, they are one law
+        self.words.finish(self.faults)
+
+    # ---- reading
+    def _read(self, folder: Path) -> bool:
+        """Read one pack; False where a file could not be read at all: what is in it is missing everywhere else."""
+        faults = self.faults
+        if not folder.is_dir():
+            faults.add("no-such-pack", Place(str(folder)), "there is no such folder", "name the folder of a pack")
+            return True
+        heads, whole = 0, True
+        for path, what, todo in unread(folder):
+            faults.add("not-read", Place(shown_name(path)), what, todo)
+        for path in pack_files(folder):
+            name, before = shown_name(path), len(faults.items)
+            body = None
+            with faults.catching():
+                body = read_yaml(decode(read_bytes(path, name), name), name)
+            if body is None:
+                whole = False
+            else:
+                head = 0
+                with faults.catching():
+                    head = self._sort(body, path, folder)
+                if head and heads:
+                    faults.add("two-heads", place_of(body), "this pack has a head already", "say pack: once; another pack has a folder of its own")
+                heads += head
+            heads += path.name == "pack.yaml" and len(faults.items) > before and not heads
+        if not heads:
+            faults.add("no-pack-head", Place(str(folder)), "no file of this folder says which pack it is", "add pack.yaml with pack: its name")
+        return whole
+
+    def _sort(self, body, path: Path, folder: Path) -> int:
+        """Put what one file says where it belongs; 1 if it was the head of a pack."""
+        if isinstance(body, dict) and "pack" in body:
+            inside = body.pop("edits", [])   # a small pack may be one file: its head, and its edits
+            said = body.pop("words", None)
+            pack = read_head(body, folder, self.faults)
+            if any(pack.name == p.name for p in self.packs):
+                self.faults.add("id-in-use", pack.at, f'another pack is called "{pack.name}"', "give it a name of its own")
+            self.packs.append(pack)
+            if said is not None:
+                self._take_words(said)
+            self._take_items(inside if isinstance(inside, list) else [inside], path, folder)
+            return 1
+        if isinstance(body, dict) and "words" in body and len(body) == 1 and isinstance(body["words"], dict):
+            self._take_words(body["words"])
+        elif isinstance(body, list):
+            self._take_items(body, path, folder)
+        else:
+            self.faults.add("file-form", place_of(body), "a file of a pack is a list of rules, values, tables and edits, or words:", "see kb/README.md")
+        return 0
+
+    def _take_words(self, body) -> None:
+        if isinstance(body, dict):
+            self.words.read(body, self.faults)
+        else:
+            self.faults.add("words-form", place_of(body), '"words" names kinds and their facts', "write words: {circuit: {fact: {is: yes or no, ask: ...}}}")
+
+    def _take_items(self, body: list, path: Path, folder: Path) -> None:
+        from .edits import VERBS
+
+        for d in body:
+            if isinstance(d, dict) and any(k in d for k in ITEMS):
+                self._items.append((d, path.parent))
+            elif isinstance(d, dict) and any(k in d for k in VERBS):
+                self._raw_edits.append((d, folder))
+            else:
+                said = ", ".join(str(k) for k in d) if isinstance(d, dict) else str(d)
+                self.faults.add("item-form", place_of(d), f'this item ("{said[:60]}") is no rule, value, table, way or edit', "begin it with rule:, value:, table: or way:, or with one of: " + ", ".join(f"{v}:" for v in VERBS))
+
+    # ---- what is in force
+    def dates(self) -> list[str]:
+        """Every day on which something here begins or ends, in order."""
+        out = {d for p in self.packs for d in (p.start, p.end, *(t for w in p.adopts for t in (w.start, w.end))) if d}
+        out |= {d for p in self.packs for e in p.edits for d in (e.start, e.end, *e.redated) if d}
+        return sorted(out)
+
+    def material(self, edition: str, date: str | None, without=(), faults: Collector | None = None) -> Material:
+        """What is in force in *edition* for a permit of *date* (ISO; None: of no known day), *without* some edits."""
+        faults = faults or self.faults
+        if self._gathered is None:
+            self._gathered = gather(self._items, self.words, [p.head for p in self.packs], edition, self.faults)
+        m = self._gathered.copy()
+        m.edition = edition
+        edits = [e for p in self.packs for e in p.edits if e not in without]
+        apply(m, edits, date, faults)
+        return m
+
+    def in_force(self, edition: str = "2023", date: str | None = None, without=(), faults: Collector | None = None) -> Knowledge:
+        """The knowledge in force; Raises Faults with everything that is wrong."""
+        if date is not None:
+            day(date)
+        faults = faults or self.faults
+        return assemble(self.material(str(edition), date, without, faults), faults, self.pool)
+
+
+def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str | None = None) -> Knowledge:
+    """Load the base pack and *folders* beside it, as in force in *edition* for a permit of *date* (ISO).
+
+    Raises Faults with everything that is wrong in them. Editions: 2017, 2020, 2023, 2026 (as far as it is known).
+    """
+    return Library(folders).in_force(edition, date)
+
+
+__all__ = ["Library", "Pack", "Window", "load", "pack_files", "Fault"]

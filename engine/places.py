@@ -1,0 +1,171 @@
+"""What is in force for a job: by its place and the date of its permit, or by the packs and the edition it names."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from .errors import Collector, Fault, Faults, Place, suggest
+from .library import KB, Pack, read_head, shown_name
+from .reading import decode, place_of, read_bytes, read_yaml
+from .rules import EDITIONS
+from .units import day
+from .words import as_list
+
+
+@dataclass
+class InForce:
+    """The edition, where it is known from, the date that counts, and the packs over the base in the order they apply."""
+
+    edition: str
+    edition_from: str                 # told | asked for | place
+    date: str | None = None
+    place: str = ""
+    packs: list[Pack] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def folders(self) -> tuple[Path, ...]:
+        """Where the packs lie, for `load`."""
+        return tuple(p.folder for p in self.packs)
+
+
+def shelves() -> list[Path]:
+    """The folders in which packs of places lie: the shipped ones, and those named in WHYWIRE_PACKS."""
+    return [KB / "places", *(Path(p) for p in os.environ.get("WHYWIRE_PACKS", "").split(os.pathsep) if p)]
+
+
+def known_packs() -> dict[str, Pack]:
+    """Every pack on the shelves by its name; only the heads are read. Raises Faults for a head that is faulty."""
+    faults, out = Collector(), {}
+    for shelf in shelves():
+        for path in sorted([*shelf.glob("pack.yaml"), *shelf.glob("*/pack.yaml")]):
+            with faults.catching():
+                pack = head_of(path.parent, faults)
+                if pack.name in out:
+                    faults.add("id-in-use", pack.at, f'another pack is called "{pack.name}" (in {out[pack.name].folder})', "give it a name of its own")
+                out.setdefault(pack.name, pack)
+    faults.stop()
+    return out
+
+
+def head_of(folder: Path, faults: Collector) -> Pack:
+    """The head of the pack in *folder*."""
+    path = folder / "pack.yaml"
+    name = shown_name(path)
+    body = read_yaml(decode(read_bytes(path, name), name), name)
+    if not isinstance(body, dict) or "pack" not in body:
+        raise Fault("no-pack-head", Place(name), "this file does not say which pack it is", "add pack: and its name")
+    head = type(body)((k, v) for k, v in body.items() if k not in ("edits", "words"))
+    head.at = place_of(body)
+    return read_head(head, folder, faults)
+
+
+def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), edition: str | None = None, date: str | None = None, place: str | None = None) -> InForce:
+    """What is in force for the job that *body* says, or for other *packs*, *edition*, *date* or *place* than it names.
+
+    Raises Faults where that cannot be known: nothing is concluded from an edition nobody told.
+    """
+    body = body if isinstance(body, dict) else {}
+    faults = Collector()
+    here = Place(name)
+    told = {k: str(body[k]) for k in ("place", "edition") if isinstance(body.get(k), str) and str(body[k]).strip().lower() not in ("unknown", "?", "")}
+    said_date = next((body[k] for k in ("permit date", "permit") if k in body), None)
+    if date is None and said_date is not None and str(said_date).strip().lower() not in ("unknown", "?"):
+        with faults.catching():
+            date = day(str(said_date), place_of(said_date, here)).isoformat()
+    place = place if place is not None else told.get("place", "")
+    named = [*packs, *(as_list(body.get("packs")) if packs == () else ())]
+    known = known_packs() if place or any(not Path(p).is_dir() for p in named) else {}
+    chosen: dict[str, Pack] = {}
+    for p in named:
+        with faults.catching():
+            pack = known.get(str(p)) or _in_folder(p, known, faults)
+            chosen[pack.name] = pack
+    found = [p for p in known.values() if place.strip().lower() in p.names] if place else []
+    for p in found:
+        for link in _chain(p, known, faults):
+            chosen[link.name] = link
+    faults.stop()
+    got = InForce(edition or told.get("edition", ""), "asked for" if edition else "told", date, place, sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
+    if place and not found:
+        got.notes.append(f"There is no pack for {place} here: its local amendments are not known.")
+    if date is None and any(p.layer for p in got.packs):
+        who = " and ".join(p.where for p in got.packs if p.layer)
+        faults.add("permit-date-unknown", here, f"what is in force in {who} hangs on the date of the permit, and the job does not tell it", "write permit date: 2025-09-02")
+    if not edition:
+        _edition(got, told, here, body, faults)
+    if got.edition and got.edition not in EDITIONS:
+        faults.add("edition", place_of(body.get("edition"), here) if not edition else Place("edition"), f'"{got.edition}" is no edition', suggest(got.edition, EDITIONS))
+    faults.stop()
+    if got.edition == "2026":
+        got.notes.append("The 2026 edition is known here only in part: what no rule marks otherwise is taken over from 2023.")
+    return got
+
+
+def _in_folder(p, known: dict, faults: Collector) -> Pack:
+    path = Path(p)
+    if path.is_dir():
+        return head_of(path, faults) if (path / "pack.yaml").is_file() else Pack(path.name, path, {}, Place(str(p)))
+    raise Fault("no-such-pack", place_of(p, Place(str(p))), f'"{p}" is no folder and no pack on the shelf', suggest(str(p), known) if known else "name the folder of a pack")
+
+
+def _chain(p: Pack, known: dict[str, Pack], faults: Collector) -> list[Pack]:
+    """*p* and the packs it lies within, the nearest first."""
+    out = [p]
+    while inside := str(out[-1].head.get("within", "")):
+        parent = known.get(inside) or next((o for o in known.values() if inside.strip().lower() in o.names), None)
+        if parent is None:
+            faults.add("no-such-pack", place_of(out[-1].head["within"], out[-1].at), f'"{inside}" is no pack on the shelf', suggest(inside, known))
+            break
+        if parent in out:
+            faults.add("within-circle", out[-1].at, f"{out[-1].name} lies within {parent.name}, which lies within it", "let one of them lie within nothing")
+            break
+        out.append(parent)
+    return out
+
+
+def _edition(got: InForce, told: dict, here: Place, body, faults: Collector) -> None:
+    """The edition a place adopts on the date, against what the job says."""
+    adopting = next((p for p in reversed(got.packs) if p.adopts), None)
+    said = told.get("edition", "")
+    at = place_of(body.get("edition"), here)
+    if adopting is None or got.date is None:
+        if not said:
+            need = "write edition: 2023" if got.place or got.packs else "write edition: 2023, or place: and permit date:"
+            faults.add("edition-unknown", here, "which edition of the code is in force cannot be known from what the job tells", need + _places())
+        return
+    open_ = [w for w in adopting.adopts if (w.start or "0") <= got.date < (w.end or "9999")]
+    editions = [w.edition for w in open_]
+    where = adopting.where
+    if len(open_) == 1:
+        if said and said not in editions:
+            faults.add("edition-mismatch", at, f"{where} has {editions[0]} in force on {got.date}, and the job says {said}", f"write edition: {editions[0]} or leave it out; --edition {said} asks what that one would say")
+        got.edition, got.edition_from = editions[0], "place"
+    elif not open_:
+        first = min((w.start for w in adopting.adopts if w.start), default="")
+        if not said:
+            faults.add("edition-unknown", here, f"the pack of {where} does not say which edition was in force on {got.date}" + (f": it begins on {first}" if first else ""), "write edition: and the one the building department names")
+        else:
+            got.notes.append(f"The pack of {where} does not say which edition was in force on {got.date}; the job says {said}.")
+    else:
+        who = str(adopting.head.get("choice", "permit holder"))
+        until = min(w.end for w in open_ if w.end)
+        if said in editions:
+            got.notes.append(f"In {where} the {who} may choose between {' and '.join(sorted(editions))} on {got.date}; the job says {said}.")
+        else:
+            faults.add("edition-choice", at, f"in {where} the {who} may choose between {' and '.join(sorted(editions))} on {got.date} (until {until})", " or ".join(f"write edition: {e}" for e in sorted(editions)))
+
+
+def _places() -> str:
+    from .errors import Faults as _F
+
+    try:
+        names = sorted(p.where for p in known_packs().values() if p.place)
+    except _F:
+        return ""
+    return f" (places known here: {', '.join(names)})" if names else ""
+
+
+__all__ = ["InForce", "in_force", "known_packs", "shelves", "head_of", "Faults"]
