@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from ..engine import load
 from ..engine.errors import Fault, Faults, suggest
 
@@ -100,3 +102,30 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
     faults.stop()
     missing = {r.id: (r.at, need) for r in k.rules.values() if (not only or r.id == only) and (need := lacking(k, r))}
     return {"knowledge": k, "outcomes": outcomes, "wrong": [o for o in outcomes if not o.ok], "missing": missing}
+
+
+def tested(packs: tuple[str, ...], edition: str, only: str | None, coverage: bool, mutation: bool, sample: int | None, seed: int) -> tuple:
+    """How well the examples test the rules: (coverage or None, mutation or None). Raises Faults where an example is wrong."""
+    from ..engine.coverage import cover, read_reasons
+    from ..engine.examples import run_examples
+    from ..engine.library import KB
+    from ..engine.library import load as load_anew
+    from ..engine.variations import ready
+
+    k = load_anew(packs, edition)
+    if only is not None and only not in k.rules:
+        raise Faults([Fault("no-such-rule", _place(), f'no rule in force is called "{only}"', suggest(only, k.rules))])
+    outcomes, faults = run_examples(k, only)
+    for o in outcomes:
+        if not o.ok:
+            faults.add("example-wrong", o.at, f"{o.rule}, example {o.number}: expected {o.wanted}, and it is {o.got}", "mend it first: whywire check")
+    reasons = []
+    with faults.catching():
+        reasons = read_reasons([KB / "base", *map(Path, packs)])
+    faults.stop()
+    mutated = None
+    if mutation:
+        from ..engine.mutation import mutate
+
+        mutated = mutate(k, only, sample, seed, reasons)
+    return cover(k, only, reasons, ready) if coverage else None, mutated

@@ -48,7 +48,11 @@ def parser():
     c = s.add_parser("check", help="Are the packs sound, and do their examples come out as written?", description="Are the packs sound, and do their examples come out as written?")
     c.add_argument("packs", nargs="*", metavar="PACK")
     c.add_argument("--edition", default="2023")
-    c.add_argument("--only", metavar="RULE")
+    c.add_argument("--only", "--rule", dest="only", metavar="RULE")
+    c.add_argument("--coverage", action="store_true", help="which conditions and limits no example shows, with examples to paste")
+    c.add_argument("--mutate", action="store_true", help="change the rules a little, one place at a time: which changes does no example notice?")
+    c.add_argument("--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed")
+    c.add_argument("--seed", type=int, default=0, metavar="N", help="with --sample: which ones (0)")
     c.add_argument("--json", action="store_true")
     return p
 
@@ -192,6 +196,8 @@ def _rules(a) -> int:
 
 
 def _check(a) -> int:
+    if a.coverage or a.mutate:
+        return _tested(a)
     from .commands import check
     from .show_faults import check_as_dict, show_check
 
@@ -201,6 +207,18 @@ def _check(a) -> int:
     else:
         put(show_check(got))
     return 1 if got["wrong"] or got["missing"] else 0
+
+
+def _tested(a) -> int:
+    from . import show_tests as st
+    from .commands import tested
+
+    cover, mutate = tested(tuple(a.packs), a.edition, a.only, a.coverage, a.mutate, a.sample, a.seed)
+    if a.json:
+        _json({**({"coverage": st.coverage_as_dict(cover)} if cover else {}), **({"mutation": st.mutation_as_dict(mutate)} if mutate else {})})
+    else:
+        put((st.show_coverage(cover) if cover else []) + (st.show_mutation(mutate) if mutate else []))
+    return 1 if (cover and (cover.lacks or cover.stale)) or (mutate and (mutate.survivors or mutate.stale or mutate.unread)) else 0
 
 
 if __name__ == "__main__":

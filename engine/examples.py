@@ -1,4 +1,4 @@
-"""Run the examples beside the rules, and see that each rule has the ones it needs.
+"""Run the examples beside the rules.
 
 An example names facts as the rule names them; a little thing is made that has those facts and no others. So an
 example needs no job, and says something about one rule only: its exceptions are not looked at.
@@ -7,21 +7,22 @@ example needs no job, and says something about one rule only: its exceptions are
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 
 from . import expressions as ex
-from .chain import OFF, TELL, World
+from .chain import OFF, SET_ASIDE, TELL, World
 from .errors import Collector, Fault, Place, suggest
 from .expressions import NONE, Members, OpenMembers
 from .job import Meta
 from .knowledge import Knowledge
-from .reading import place_of
+from .reading import Text, place_of
 from .rules import JUDGING, Rule
-from .units import NOTHING, SOME, Range, parse_quantity, show_number
-from .words import Word, a_noun
+from .units import NOTHING, SOME, Range, both, parse_quantity, show_number
+from .words import Word, a_noun, as_list
 
-KEYS = ("given", "answer", "gives", "holds", "note")
+KEYS = ("given", "answer", "gives", "holds", "sets aside", "note")
+ANSWERS = ("passes", "fails", "cannot tell", "advice", OFF, "applies")
 HOLDS = {"yes": True, "no": False, "cannot tell": None}
 UNKNOWN = "unknown"
 
@@ -51,21 +52,26 @@ class Stub:
             self.put(x, kind, path, v)
         return x
 
-    def put(self, x: list, kind: str, path, v) -> None:
-        names = self.k.words.spell(kind, tuple(n.strip() for n in reversed(str(path).split(" of "))))
-        at = place_of(path)
-        for i, a in enumerate(names):
+    def words(self, kind: str, path) -> list[Word]:
+        """The links that *path* names, and the fact at its end."""
+        out: list[Word] = []
+        for a in self.k.words.spell(kind, tuple(n.strip() for n in reversed(str(path).split(" of ")))):
+            if out and out[-1].type[0] != "ref":
+                raise Fault("example-word", place_of(path), f'the example names "{path}", and "{out[-1].name}" is not one thing', "see the form in kb/README.md")
+            kind = out[-1].type[1] if out else kind
             w = self.k.words.kinds[kind].words.get(a)
             if w is None:
-                raise Fault("example-word", at, f'the example names "{path}", and {a_noun(kind)} has no "{a}"', suggest(a, self.k.words.known(kind)))
-            if i == len(names) - 1:
-                x[w.slot] = self.value(w, v, place_of(v, at))
-                return
-            if w.type[0] != "ref":
-                raise Fault("example-word", at, f'the example names "{path}", and "{a}" is not one thing', "see the form in kb/README.md")
-            if x[w.slot] is None or x[w.slot] is NONE:
-                x[w.slot] = self.thing(w.type[1], {}, a)
-            x, kind = x[w.slot], w.type[1]
+                raise Fault("example-word", place_of(path), f'the example names "{path}", and {a_noun(kind)} has no "{a}"', suggest(a, self.k.words.known(kind)))
+            out.append(w)
+        return out
+
+    def put(self, x: list, kind: str, path, v) -> None:
+        *links, w = self.words(kind, path)
+        for link in links:
+            if x[link.slot] is None or x[link.slot] is NONE:
+                x[link.slot] = self.thing(link.type[1], {}, link.name)
+            x = x[link.slot]
+        x[w.slot] = self.value(w, v, place_of(v, place_of(path)))
 
     def value(self, w: Word, v, at: Place):
         t = w.type
@@ -91,13 +97,23 @@ class Stub:
         if t[0] == "choice" and text not in t[1]:
             raise Fault("example-value", at, f'"{text}" is no {w.name}', suggest(text, t[1]))
         if t[0] == "row":
-            table = self.k.tables[t[1]]
-            rows = table.order("size" if "size" in table.keys else next(iter(table.keys)))
+            rows = rows_of(self.k, t[1])
             if text not in rows:
                 raise Fault("example-value", at, f'"{text}" is no row of {t[1]}', suggest(text, rows))
         if t[0] == "ref":
             raise Fault("example-value", at, f'"{w.name}" is another thing', f'write its facts: "rating of {w.name}"')
         return text
+
+
+def rows_of(k: Knowledge, table: str) -> list[str]:
+    """The rows that a fact may be, in their order."""
+    t = k.tables[table]
+    return list(t.order("size" if "size" in t.keys else next(iter(t.keys))))
+
+
+def applies(r: Rule, x: list):
+    """Do the conditions of *r* hold on *x*, in three answers."""
+    return both([c.ev(x, None) for c in r.when])
 
 
 def ranged(text: str, unit: str, at: Place):
@@ -128,58 +144,113 @@ def show(v, unit: str | None) -> str:
     return str(v) if isinstance(v, str) else show_number(v, unit)
 
 
-def run_example(k: Knowledge, r: Rule, d, number: int) -> Outcome:
-    """Run one example; a Fault where it names what is not there."""
-    for key in d:
-        if key not in KEYS:
-            raise Fault("example-key", place_of(key), f'an example takes no "{key}"', suggest(key, KEYS))
+def each(given) -> Iterator:
+    """The facts of an example with one choice for every `A | B`: what it says is so of each of them."""
+    if isinstance(given, dict):
+        for i, (path, v) in enumerate(given.items()):
+            if len(values := list(each(v))) > 1:
+                for one in values:
+                    yield from each({**given, path: one})
+                return
+        yield given
+    elif isinstance(given, list):
+        for i, v in enumerate(given):
+            if len(values := list(each(v))) > 1:
+                for one in values:
+                    yield from each([*given[:i], one, *given[i + 1:]])
+                return
+        yield given
+    elif isinstance(given, str) and " | " in given:
+        yield from (Text(w.strip(), place_of(given)) for w in given.split(" | "))
+    else:
+        yield given
+
+
+def _fired(k: Knowledge, r: Rule, given: dict) -> tuple[World, list]:
+    """A thing with these facts, and what the rule says of it where nothing sets the rule aside."""
     w = World.__new__(World)
     w.k, w.fired = k, 0
-    given = d.get("given", {})
-    for key in ("given", "gives"):
-        if not isinstance(d.get(key, {}), dict):
-            raise Fault("example-form", place_of(d[key], place_of(d, r.at)), f'{r.id}: "{key}" of an example is {{fact: value, ...}}', f"write {key}: {{fact: value}}, or leave it out")
-    for key in ("answer", "holds"):
-        if not isinstance(d.get(key, ""), str):
-            raise Fault("example-form", place_of(d[key]), f'{r.id}: "{key}" of an example is one word', f"write {key}: and what is expected")
-    if "answer" in d and ("gives" in d or "holds" in d):
-        raise Fault("example-form", place_of(d, r.at), f"{r.id}: this example expects an answer and more beside it", "write two examples")
     x = Stub(k).thing(r.about, given)
     for e in k.order.exceptions.get(r.id, ()):
         x[k.holds[e.id]] = False
     w.fire(r, x)
-    answer = x[k.slots[r.id]]
+    return w, x
+
+
+def run_example(k: Knowledge, r: Rule, d, number: int) -> Outcome:
+    """Run one example, on each choice of an `A | B` in it; a Fault where it names what is not there."""
+    for key in d:
+        if key not in KEYS:
+            raise Fault("example-key", place_of(key), f'an example takes no "{key}"', suggest(key, KEYS))
     at = place_of(d, r.at)
+    for key in ("given", "gives"):
+        if not isinstance(d.get(key, {}), dict):
+            raise Fault("example-form", place_of(d[key], at), f'{r.id}: "{key}" of an example is {{fact: value, ...}}', f"write {key}: {{fact: value}}, or leave it out")
+    for key in ("answer", "holds"):
+        if not isinstance(d.get(key, ""), str):
+            raise Fault("example-form", place_of(d[key]), f'{r.id}: "{key}" of an example is one word', f"write {key}: and what is expected")
+    if "answer" in d and ("gives" in d or "holds" in d):
+        raise Fault("example-form", at, f"{r.id}: this example expects an answer and more beside it", "write two examples")
+    if not {"answer", "gives", "holds", "sets aside"} & set(d):
+        raise Fault("example-form", at, f"{r.id}: this example expects nothing", "add answer:, gives: or holds:")
+    if "answer" in d and str(d["answer"]) not in ANSWERS:
+        raise Fault("example-value", at, f'"{d["answer"]}" is no answer', suggest(str(d["answer"]), ANSWERS[:-1]))
+    if "holds" in d and str(d["holds"]) not in HOLDS:
+        raise Fault("example-value", at, f'holds is yes, no or cannot tell, not "{d["holds"]}"', "write holds: yes")
+    for given in each(d.get("given", {})):
+        told = [(wanted, got) for wanted, got in _compared(k, r, d, given) if wanted != got]
+        if told:
+            return Outcome(r.id, number, at, False, ", ".join(w for w, _ in told), ", ".join(g for _, g in told))
+    return Outcome(r.id, number, at, True, "", "")
+
+
+def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str]]:
+    """(what is expected, what comes out) of each thing that an example expects."""
+    w, x = _fired(k, r, given)
+    answer = x[k.slots[r.id]]
     if "answer" in d:
-        got = answer if r.verb in JUDGING else OFF if answer is False else TELL if answer is None else "applies"
-        if str(d["answer"]) not in ("passes", "fails", "cannot tell", "advice", OFF, "applies"):
-            raise Fault("example-value", at, f'"{d["answer"]}" is no answer', suggest(str(d["answer"]), ("passes", "fails", "cannot tell", "advice", OFF)))
-        return Outcome(r.id, number, at, got == str(d["answer"]), str(d["answer"]), str(got))
-    wanted, got, ok = [], [], True
+        yield str(d["answer"]), str(answer if r.verb in JUDGING else OFF if answer is False else TELL if answer is None else "applies")
     if "holds" in d:
-        if str(d["holds"]) not in HOLDS:
-            raise Fault("example-value", at, f'holds is yes, no or cannot tell, not "{d["holds"]}"', "write holds: yes")
-        applies = True
-        for c in r.when:
-            v = c.ev(x, None)
-            applies = False if v is False or v is NOTHING or applies is False else None if v is None or applies is None else True
-        ok = applies is HOLDS[str(d["holds"])]
-        wanted.append(f"holds: {d['holds']}")
-        got.append("holds: " + next(t for t, v in HOLDS.items() if v is applies))
+        on = applies(r, x)
+        yield f"holds: {d['holds']}", "holds: " + next(t for t, v in HOLDS.items() if v is on)
     for fact, want in (d.get("gives") or {}).items():
         word = k.words.kinds[r.about].words.get(str(fact))
         if word is None or (r.id, str(fact)) not in k.results:
             raise Fault("example-word", place_of(fact), f'{r.id} does not fill "{fact}"', suggest(str(fact), [f.word.name for f in r.fills]))
         v = x[k.results[r.id, word.name]] if answer is not False else None
-        wanted.append(f"{fact}: {want}")
-        got.append(f"{fact}: {show(v, word.unit)}")
-        target = Stub(k).value(word, want, place_of(want, at))
-        if word.type[0] == "q" and v is None and target == SOME:
-            v = target
-        ok = ok and v == target and type(v) in (type(target), Fraction, type(None)) or (ok and v == target)
-    if not wanted:
-        raise Fault("example-form", at, f"{r.id}: this example expects nothing", "add answer:, gives: or holds:")
-    return Outcome(r.id, number, at, ok, ", ".join(wanted), ", ".join(got))
+        target = Stub(k).value(word, want, place_of(want, place_of(fact)))
+        if v != target and not (word.type[0] == "q" and v is None and target == SOME):
+            yield f"{fact}: {want}", f"{fact}: {show(v, word.unit)}"
+    for name in as_list(d.get("sets aside")):
+        yield f"sets aside: {name}", _aside(k, r, w, x, name)
+
+
+def _aside(k: Knowledge, r: Rule, w: World, x: list, name) -> str:
+    """Whether *r* sets aside a rule that has something to say of *x*, which is no exception from another."""
+    other = k.rules.get(str(name))
+    if other is None and str(name) not in k.absent:
+        raise Fault("no-such-rule", place_of(name), f'the example names "{name}", and there is no such rule', suggest(str(name), k.rules))
+    if other is None:
+        return f"sets aside: {name}"
+    for e in k.order.exceptions.get(other.id, ()):
+        if e.id != r.id:
+            x[k.holds[e.id]] = False
+    w.fire(other, x)
+    said = w.answer(other, x)
+    return f"sets aside: {name}" if said == SET_ASIDE and other.id in r.exception_to else f"{name}: {x[k.slots[other.id]] if said == SET_ASIDE else said}"
+
+
+def expectation(k: Knowledge, r: Rule, given: dict) -> dict:
+    """What an example with these facts has to expect to come out as written."""
+    _, x = _fired(k, r, given)
+    answer = x[k.slots[r.id]]
+    if r.verb in JUDGING:
+        return {"answer": answer}
+    if answer is False:
+        return {"answer": OFF} if r.fills else {"holds": "no"}
+    if answer is None:
+        return {"holds": "cannot tell"}
+    return {"gives": {f.word.name: show(x[k.results[r.id, f.word.name]], f.word.unit) for f in r.fills}} if r.fills else {"holds": "yes"}
 
 
 def run_examples(k: Knowledge, only: str | None = None) -> tuple[list[Outcome], Collector]:

@@ -48,6 +48,11 @@ def parse_line(text: str, what: str = "sum", at: Place | None = None):
     return node
 
 
+def tokens(text: str) -> list[tuple]:
+    """(kind, value, unit, where it begins, where it ends) of every word, number and sign of a line."""
+    return _Line(text, Place()).tokens
+
+
 class _Line:
     def __init__(self, text: str, at: Place) -> None:
         text = straight(text)

@@ -1,0 +1,422 @@
+"""How well the examples beside a rule test it: which conditions were seen both ways, which limits from every side.
+
+A **condition** is a line of `when`, each branch of an `any of` or `all of`, the line that judges, a yes or no that is
+worked out, and a `where` on the things of a list. It is *seen* in an example in which nothing beside it decides already:
+a line of `when` where no other line is false, a branch of `any of` where no other branch is true, what comes after
+`when` where the rule is not off. So the example that shows it would come out otherwise without it.
+
+A **threshold** is a comparison of numbers or of sizes, a value that is stepped in a table or rounded, and a key that
+goes between the rows of a table. It is seen *at* its limit, and *just* under and over it: where one step of one fact of
+the example brings it to the limit or past it, and the two sides lie no more than a tenth apart. A step is one in the
+last place that the example writes, a day, another choice, one row of a table of sizes, or one thing more or less.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+
+from . import expressions as ex
+from .errors import Fault, Place
+from .examples import Stub, applies, each, rows_of
+from .expressions import NONE, members
+from .knowledge import Knowledge
+from .reading import decode, place_of, read_bytes, read_csv
+from .rules import Rule
+from .units import NOTHING, POINT, Range, ends
+from .words import as_list
+
+NEAR = Fraction(1, 10)   # how far apart the two sides of "just" may lie, as a share of the larger
+UNDER, AT, OVER = "under", "at", "over"
+APPLIES, OFF, TELL = "applies", "does not apply", "cannot tell"
+UNTESTED = "untested.csv"
+
+
+@dataclass
+class Piece:
+    """A condition, a threshold or the answers of a rule; where it stands, and what the examples have shown of it."""
+
+    rule: str
+    sort: str                                   # "condition", "threshold" or "answers"
+    text: str
+    at: Place
+    e: ex.Expr | None
+    sides: tuple                                # those there are: (True, False), (UNDER, AT, OVER), ...
+    seen: dict = field(default_factory=dict)    # side -> number of the first example that shows it
+
+    @property
+    def lacks(self) -> list:
+        return [s for s in self.sides if s not in self.seen]
+
+    def said(self, side) -> str:
+        """The example that shows a side, after "an example"."""
+        if self.sort == "answers":
+            return f"that {side}"
+        if self.sort == "condition":
+            return f"where this is {'true' if side else 'false'}: {self.text}"
+        return f"{side if side == AT else f'just {side}'} the limit of: {self.text}"
+
+
+@dataclass
+class Reason:
+    """A line of untested.csv: what no example can show, or no example need catch, and why."""
+
+    check: str          # "coverage" or "mutate"
+    of: str             # the rule, value or table
+    what: str
+    why: str
+    at: Place
+
+
+@dataclass
+class Lack:
+    """An example that a rule lacks, and one to paste where it could be made."""
+
+    rule: str
+    at: Place
+    what: str
+    example: str = ""
+
+
+@dataclass
+class Coverage:
+    """What the examples show of all rules."""
+
+    conditions: list[int]      # shown from every side, there are
+    thresholds: list[int]
+    lacks: list[Lack]
+    excused: list[Reason]
+    stale: list[Reason]
+
+
+# ---- what there is to see
+
+def lines_of(r: Rule) -> Iterator[tuple]:
+    """(text, expression) of every line of a rule that is worked out; an `any of` is one line with branches."""
+    steps = {str(k): v for k, v in (r.d.get("steps") or {}).items()}
+    yield from ((steps[name], s.of) for name, s in r.steps.items())
+    yield from zip(as_list(r.d.get("when")), r.when)
+    if r.test is not None:
+        yield r.d[r.verb], r.test
+    fills = {str(k): v for k, v in r.d[r.verb].items()} if r.fills else {}
+    yield from ((fills[f.word.name], f.expr) for f in r.fills)
+
+
+def pieces(r: Rule) -> list[Piece]:
+    """Every condition and threshold of a rule in the order of its lines, and the answers it can give."""
+    found: dict[tuple, Piece] = {}
+
+    def add(sort: str, text: str, at: Place, e: ex.Expr, sides: tuple) -> None:
+        found.setdefault((sort, id(e)), Piece(r.id, sort, text, at, e, sides))
+
+    def inside(e: ex.Expr, text: str, at: Place) -> None:
+        for n in ex.walk(e):
+            where = n.where if isinstance(n, (ex.Over, ex.Quant, ex.Look)) else None
+            if where is not None:
+                add("condition", f"the where of {text}", at, where, (True, False))
+            if has_limit(n):
+                add("threshold", text if n is e else f"{called(n)} in {text}", at, n, sides_of(n))
+
+    def line(e: ex.Expr, text, at: Place) -> None:
+        at = place_of(text, at)
+        if isinstance(e, ex.Junction):
+            for c, t in zip(e.xs, as_list(next(iter(text.values())))):
+                line(c, t, at)
+            return
+        if isinstance(e, ex.Cond):
+            add("condition", str(text), at, e, (True, False))
+        inside(e, str(text), at)
+
+    for text, e in lines_of(r):
+        line(e, text, r.at)
+    reads = any(isinstance(p, (ex.Path, ex.Column)) for f in r.fills for p in ex.walk(f.expr))
+    answers = (APPLIES, *([OFF] if r.when else []), *([TELL] if r.test is not None or r.when or reads else []))
+    return [Piece(r.id, "answers", "", r.at, None, answers), *found.values()]
+
+
+def has_limit(n: ex.Expr) -> bool:
+    return isinstance(n, (ex.Cmp, ex.Gauge, ex.Step, ex.Round)) or (isinstance(n, ex.Look) and between_key(n) is not None)
+
+
+def in_order(n: ex.Expr) -> bool:
+    """Whether *n* compares sizes, by their order in a table."""
+    return isinstance(n, ex.Gauge) or (isinstance(n, ex.Cmp) and n.order is not None)
+
+
+def between_key(n: ex.Look) -> str | None:
+    """The key of a look-up that goes between the rows."""
+    return next((k for k, _ in n.keys if n.table.keys[k][0] != "exact"), None)
+
+
+def called(n: ex.Expr) -> str:
+    """How a threshold inside a line is called."""
+    if isinstance(n, ex.Look):
+        return f"{n.column} from {n.table.id} by {between_key(n)}"
+    if isinstance(n, ex.Step):
+        return f"stepped {'up' if n.up else 'down'} in {n.table.id}"
+    return f"rounded {n.how}" if isinstance(n, ex.Round) else "comparison"
+
+
+def sides_of(n: ex.Expr) -> tuple:
+    """The sides of a limit that there are: nothing is less than none, and no size beyond the last of its table."""
+    if isinstance(n, ex.Gauge):
+        i = n.order[n.size]
+        return tuple(s for s, there in ((UNDER, i > 0), (AT, True), (OVER, i < len(n.order) - 1)) if there)
+    if isinstance(n, ex.Cmp) and n.order is None:
+        if _is_zero(n.b) and _never_negative(n.a):
+            return AT, OVER
+        if _is_zero(n.a) and _never_negative(n.b):
+            return UNDER, AT
+    return UNDER, AT, OVER
+
+
+def _is_zero(e: ex.Expr) -> bool:
+    return isinstance(e, (ex.Num, ex.Dated)) and e.value == 0
+
+
+def _never_negative(e: ex.Expr) -> bool:
+    return isinstance(e, (ex.Path, ex.Over, ex.Look)) and e.t[1] != POINT
+
+
+# ---- what an example shows
+
+def spots(e: ex.Expr, x: list, m=None) -> Iterator[tuple]:
+    """Every piece of a line and what it is looked at on, the members of lists and the rows of tables one by one."""
+    yield e, x, m
+    if isinstance(e, (ex.Over, ex.Quant)):
+        yield from spots(e.list, x, m)
+        for y in members(e.list.ev(x, m)):
+            for part in (getattr(e, "body", None), e.where):
+                if part is not None:
+                    yield from spots(part, x, y)
+    elif isinstance(e, ex.Look) and e.where is not None:
+        for _, key in e.keys:
+            yield from spots(key, x, m)
+        for row in e.rows(x, m) or ():
+            if row:
+                yield from spots(e.where, x, row)
+    elif isinstance(e, ex.Local):
+        yield from spots(e.of, x)
+    else:
+        for kid in e.kids():
+            yield from spots(kid, x, m)
+
+
+def looked_at(r: Rule, x: list) -> Iterator[tuple]:
+    """(piece, thing, member, is it open) of every line; it is not open where what stands beside it decides already."""
+    def leaves(e: ex.Expr, open_: bool) -> Iterator[tuple]:
+        if not isinstance(e, ex.Junction):
+            yield e, open_
+            return
+        got = [c.ev(x, None) for c in e.xs]
+        decides = [(v is False or v is NOTHING) if e.all else v is True for v in got]
+        for i, c in enumerate(e.xs):
+            yield from leaves(c, open_ and not any(decides[:i] + decides[i + 1:]))
+
+    off = [v is False or v is NOTHING for v in (c.ev(x, None) for c in r.when)]
+    lines = [(c, not any(off[:i] + off[i + 1:])) for i, c in enumerate(r.when)]
+    lines += [(e, not any(off)) for e in ([r.test] if r.test is not None else [f.expr for f in r.fills])]
+    for line, open_ in lines:
+        for leaf, leaf_open in leaves(line, open_):
+            for n, y, m in spots(leaf, x):
+                yield n, y, m, leaf_open
+
+
+def place(n: ex.Expr, x: list, m) -> int | None:
+    """Where a value lies among the limits of *n*: odd on one, even between two; None where it is on no side of them."""
+    if isinstance(n, ex.Cmp):
+        d = _apart(n, x, m)
+        return None if d is None else 1 if 0 in d else 2 if d[0] > 0 else 0 if d[1] < 0 else None
+    if isinstance(n, ex.Gauge):
+        v = n.a.ev(x, m)
+        return None if v not in n.order else 1 + (n.order[v] > n.order[n.size]) - (n.order[v] < n.order[n.size])
+    if isinstance(n, ex.Look):
+        keys = n.known_keys(x, m) or {}
+        v = keys.pop(between_key(n), None)
+        points = sorted({row[between_key(n)] for row in n.table.find(keys) if row})
+    elif isinstance(n, ex.Step):
+        v, points = n.a.ev(x, m), n.points
+    else:
+        v = n.a.ev(x, m)
+        if not _plain(v):
+            return None
+        q = Fraction(v) / Fraction(n.step.value) + (Fraction(1, 2) if n.how == "half up" else 0)
+        return 2 * (q // 1) + (1 if q.denominator == 1 else 2)
+    return 2 * sum(p < v for p in points) + (v in points) if _plain(v) and points else None
+
+
+def _plain(v) -> bool:
+    return v is not None and v is not NOTHING and v is not NONE and not isinstance(v, (Range, str, list))
+
+
+def _apart(n: ex.Cmp, x: list, m) -> tuple | None:
+    """The least and the most that the left side lies above the right."""
+    (al, ah), (bl, bh) = (ends(v) for v in n.sides(x, m))
+    return None if None in (al, ah, bl, bh) else (Fraction(al) - Fraction(bh), Fraction(ah) - Fraction(bl))
+
+
+def near(n: ex.Expr, x: list, m) -> bool:
+    """Whether the two sides lie near enough for "just": a tenth of the larger, one of a count, one row of a table."""
+    if isinstance(n, ex.Gauge):
+        return abs(n.order[n.a.ev(x, m)] - n.order[n.size]) == 1
+    if not isinstance(n, ex.Cmp):
+        return True
+    least = min(map(abs, _apart(n, x, m)))
+    if n.order is not None:
+        return least == 1
+    most = max(abs(Fraction(q)) for v in n.sides(x, m) for q in ends(v))
+    return least == most or least <= NEAR * most or (n.a.t[2] == "count" and least <= 1)
+
+
+def nudges(k: Knowledge, kind: str, given: dict) -> Iterator[tuple]:
+    """(the same facts with one of them a step further, was the step a row of a table or a thing of a list)."""
+    for path, v in given.items():
+        try:
+            word = Stub(k).words(kind, path)[-1]
+        except Fault:
+            continue
+        for other, leap in _steps(k, word, v):
+            yield {**given, path: other}, leap
+
+
+def _steps(k: Knowledge, word, v) -> Iterator[tuple]:
+    if isinstance(v, list):
+        for i, member in enumerate(v):
+            for other, leap in nudges(k, word.type[1], member):
+                yield [*v[:i], other, *v[i + 1:]], leap
+        for i in range(len(v)):
+            yield v[:i] + v[i + 1:], True
+            yield [*v[:i + 1], *v[i:]], True
+        if not v:
+            yield [{}], True
+    elif word.type[0] == "row":
+        rows = rows_of(k, word.type[1])
+        i = rows.index(v) if v in rows else -9
+        yield from ((rows[j], True) for j in (i - 1, i + 1) if 0 <= j < len(rows))
+    elif word.type[0] == "choice":
+        yield from ((w, False) for w in word.type[1] if w != v)
+    elif word.unit == "date" and re.fullmatch(r"\d{4}-\d\d-\d\d", str(v)):
+        yield from ((str(date.fromisoformat(v) + timedelta(j)), True) for j in (1, -1))
+    elif word.type[0] == "q" and (m := re.fullmatch(r"(-?[\d,]+)(?:\.(\d+))?( ?\D.*)?", str(v))):
+        last = len(m[2] or "")
+        n = int((m[1] + (m[2] or "")).replace(",", ""))
+        yield from ((f"{Decimal(j).scaleb(-last):f}{m[3] or ''}", False) for j in (n + 1, n - 1))
+
+
+class Watch:
+    """What examples show of the pieces of one rule."""
+
+    def __init__(self, k: Knowledge, r: Rule) -> None:
+        self.k, self.r, self.pieces = k, r, pieces(r)
+        self.conditions = {id(p.e): p for p in self.pieces if p.sort == "condition"}
+        self.limits = {id(p.e): p for p in self.pieces if p.sort == "threshold"}
+
+    def shown(self, given: dict) -> Iterator[tuple]:
+        """(piece, side) of everything that an example with these facts shows."""
+        x = Stub(self.k).thing(self.r.about, given)
+        yield from ((self.pieces[0], side) for side in self._answers(x))
+        for n, y, m, open_ in looked_at(self.r, x):
+            if open_ and id(n) in self.conditions and isinstance(v := n.ev(y, m), bool):
+                yield self.conditions[id(n)], v
+        here, beside = self._places(x), []
+        for i, found in here.items():
+            n = self.limits[i].e
+            for j, (at, open_, y, m) in enumerate(found):
+                if open_ and at is not None and at % 2:
+                    yield self.limits[i], AT
+                elif open_ and at is not None and in_order(n):
+                    if near(n, y, m):
+                        yield self.limits[i], UNDER if at == 0 else OVER
+                elif open_ and at is not None:
+                    beside.append((i, j, at, near(n, y, m)))
+        if not any(s not in self.limits[i].seen for i, *_ in beside for s in (UNDER, OVER)):
+            return
+        for other, leap in nudges(self.k, self.r.about, given):
+            try:
+                there = self._places(Stub(self.k).thing(self.r.about, other))
+            except Fault:   # a number that cannot be
+                continue
+            for i, j, at, close in beside:
+                if (close or leap) and len(there.get(i, ())) == len(here[i]) and (moved := there[i][j][0]) is not None and moved != at:
+                    yield self.limits[i], UNDER if moved > at else OVER
+
+    def _places(self, x: list) -> dict[int, list]:
+        found: dict[int, list] = {}
+        for n, y, m, open_ in looked_at(self.r, x):
+            if id(n) in self.limits:
+                found.setdefault(id(n), []).append((place(n, y, m), open_, y, m))
+        return found
+
+    def _answers(self, x: list) -> Iterator[str]:
+        r, on = self.r, applies(self.r, x)
+        got = [] if on is False else [r.test.ev(x, None)] if r.test is not None else [f.expr.ev(x, None) for f in r.fills]
+        open_ = any(v is None or (r.test is None and isinstance(v, Range)) for v in got)
+        if on is False or (r.test is not None and got[0] is NOTHING):
+            yield OFF
+        elif on is None or open_:
+            yield TELL
+        else:
+            yield APPLIES
+
+
+def watch(k: Knowledge, r: Rule) -> list[Piece]:
+    """The pieces of a rule, with what its examples have shown of them."""
+    w = Watch(k, r)
+    for number, d in enumerate(r.d.get("examples", []), 1):
+        try:
+            for given in each(d.get("given", {})):
+                for p, side in w.shown(given):
+                    p.seen.setdefault(side, number)
+        except (Fault, AttributeError, TypeError):
+            continue   # told as a fault of the example itself
+    return w.pieces
+
+
+# ---- a whole pack
+
+def cover(k: Knowledge, only: str | None = None, reasons: list[Reason] = (), ready=None) -> Coverage:
+    """What the examples of every rule in force show; *ready* makes the example that is lacking."""
+    out = Coverage([0, 0], [0, 0], [], [], [])
+    excuses = {(q.of, q.what): q for q in reasons if q.check == "coverage"}
+    for r in k.rules.values():
+        if r.verb == "tries" or only not in (None, r.id):   # what is tried is seen in worked jobs
+            continue
+        if not r.d.get("examples"):
+            out.lacks.append(Lack(r.id, r.at, "at all"))
+        for p in watch(k, r):
+            lacking = []
+            for side in p.lacks:
+                if (q := excuses.get((r.id, p.said(side)))) is not None:
+                    out.excused.append(q)
+                else:
+                    lacking.append(side)
+            if p.sort in ("condition", "threshold"):
+                count = out.conditions if p.sort == "condition" else out.thresholds
+                count[0] += not lacking
+                count[1] += 1
+            if r.d.get("examples"):
+                out.lacks += [Lack(r.id, p.at, p.said(side), ready(k, r, p, side) if ready else "") for side in lacking]
+    out.stale = [q for q in excuses.values() if q not in out.excused and q.of in k.rules and only in (None, q.of)]
+    return out
+
+
+def read_reasons(folders: list[Path]) -> list[Reason]:
+    """What untested.csv of each folder says. Raises Fault for a file that is no such list."""
+    out = []
+    for folder in folders:
+        path = folder / UNTESTED
+        if not path.exists():
+            continue
+        header, rows = read_csv(decode(read_bytes(path, str(path)), str(path)), str(path))
+        if header != ["check", "rule", "what", "why"]:
+            raise Fault("table-column", Place(str(path)), "this list does not have its columns", "its first line is: check,rule,what,why")
+        for n, cells in rows:
+            if cells[0] not in ("coverage", "mutate") or len(cells) != 4 or not all(cells):
+                raise Fault("blank-cell", Place(str(path), n), "this line does not say what is untested and why", "write: coverage or mutate, the rule, what, why")
+            out.append(Reason(*cells, Place(str(path), n)))
+    return out
