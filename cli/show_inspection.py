@@ -96,6 +96,12 @@ def _finding(found, f, width: int) -> list[Line]:
         out += [[("    " + line, "")] for line in textwrap.wrap(text, width - 4)]
     for n in f.needs[:3]:
         out += [[("    " + line, "")] for line in textwrap.wrap(f"tell {n.said}: {n.ask} ({n.look})", width - 4)]
+    from ..engine.amended import told
+
+    for e in f.through:
+        out += [[("    " + line, "source")] for line in textwrap.wrap(f"by {e.cite}: {told(e)}", width - 4, subsequent_indent="  ")]
+    for i, e in f.withdrawn:
+        out += [[("    " + line, "source")] for line in textwrap.wrap(f"{i} is withdrawn by {e.cite} ({e.pack.where}" + (f", last day {e.last_day})" if e.last_day else ")"), width - 4, subsequent_indent="  ")]
     if f.doubt:
         out += [[("    " + line, "source")] for line in textwrap.wrap("doubt: " + f.doubt, width - 4)]
     return out

@@ -66,7 +66,7 @@ class Edit:
         from types import SimpleNamespace
 
         p = self.pack
-        pack = SimpleNamespace(name=p.name, title=p.title, place=p.place, where=p.where, layer=p.layer, rank=p.rank)
+        pack = SimpleNamespace(name=p.name, title=p.title, place=p.place, where=p.where, layer=p.layer, rank=p.rank, start=p.start, end=p.end)
         return {**self.__dict__, "pack": pack, "d": plain_text(self.d), "done": {k: v for k, v in self.done.items() if isinstance(v, str)}}
 
     @property
@@ -316,7 +316,7 @@ def _add(m: Material, e: Edit) -> None:
     m.rules[e.target] = d
     m.trail.setdefault(e.target, []).append(e)
     way = role(m, d)
-    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), says=f"{_sentence(d)} is added." + _size_test(d) + _unless(d, way), after=d)
+    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), short=f"{e.target} is added", says=f"{_sentence(d)} is added." + _size_test(d) + _unless(d, way), after=d)
     for t in as_list(d.get("exception to")):
         target = m.rules.get(str(t))
         if target is not None and "manufacturer" in target:
@@ -370,7 +370,7 @@ def _withdraw(m: Material, e: Edit) -> None:
     says = f"{_sentence(d)} is withdrawn" + (f": {targets} stands without it." if way == -1 else ".")
     says += f" Nothing gives {' or '.join(alone)} any more: it must be told." if alone else ""
     says += f" With it {', '.join(lost)} {'loses' if len(lost) == 1 else 'lose'} what {'it is an exception' if len(lost) == 1 else 'they are exceptions'} to." if lost else ""
-    e.done.update(direction={1: LAXER, -1: STRICTER}.get(way, CHANGES), says=says, before=d)
+    e.done.update(direction={1: LAXER, -1: STRICTER}.get(way, CHANGES), says=says, short=f"{e.target} is withdrawn", before=d)
     m.withdrawn[e.target] = e
     m.gone[e.target] = m.rules.pop(e.target)
 
@@ -386,7 +386,7 @@ def _replace(m: Material, e: Edit) -> None:
     if lost:
         raise Fault("replace-loses", e.at, f'the old {e.target} also has {" and ".join(chr(34) + k + chr(34) for k in lost)}, and yours does not', "write them, or add dropping: [" + ", ".join(lost) + "]")
     changed(m, e, d)
-    e.done.update(direction=CHANGES, says=f"{_sentence(old)} is replaced: {_sentence(d)}." + _size_test(d), before=old, after=d)
+    e.done.update(direction=CHANGES, short=f"{e.target} is replaced", says=f"{_sentence(old)} is replaced: {_sentence(d)}." + _size_test(d), before=old, after=d)
 
 
 # ---- striking words -------------------------------------------------------------------------------------------------
@@ -466,7 +466,7 @@ def _amend(m: Material, e: Edit) -> None:
     after.pop("answers", None) if _count(words(str(plain_text(d.get("answers", "")))), piece) else None
     changed(m, e, after)
     e.done.update(before=d, after=after, direction=_direction(m, d, path, text, str(line)), line=text,
-                  says=f"{old_says}: “{text}” now reads “{line}”.")
+                  short=f"“{text}” became “{line}”", says=f"{old_says}: “{text}” now reads “{line}”.")
 
 
 def _units_hint(piece: str, reads: str) -> str:
@@ -487,7 +487,7 @@ def _force(m: Material, e: Edit) -> None:
     if "says" in e.d:
         after["says"] = e.d["says"]
     changed(m, e, after)
-    e.done.update(before=d, after=after, direction=STRICTER if force == "must" else LAXER, says=f"{_sentence(d)} is now {'law' if force == 'must' else 'advice'}." + (_size_test(after) if force == "must" else ""))
+    e.done.update(before=d, after=after, direction=STRICTER if force == "must" else LAXER, short=f"{e.target} is {'law' if force == 'must' else 'advice'} here", says=f"{_sentence(d)} is now {'law' if force == 'must' else 'advice'}." + (_size_test(after) if force == "must" else ""))
 
 
 def _direction(m: Material, d: Mapping, path: tuple, old: str, new: str) -> str:
@@ -571,7 +571,7 @@ def _amend_table(m: Material, e: Edit) -> None:
     after.lines[i] = place_of(insert, e.at)
     _through(after, t, e)
     m.tables[e.target] = after
-    e.done.update(cell=(i, column), direction=CHANGES, before=t, after=after, says=f"{e.target}, row {_row_text(t, i)}: {column} {t.show(column, old)} becomes {t.show(column, new)}." + _serves(t, i))
+    e.done.update(cell=(i, column), at=str(after.lines[i]), short=f"{e.target}, {_row_text(t, i)}: {t.show(column, old)} became {t.show(column, new)}", direction=CHANGES, before=t, after=after, says=f"{e.target}, row {_row_text(t, i)}: {column} {t.show(column, old)} becomes {t.show(column, new)}." + _serves(t, i))
 
 
 def _copied(t: Table) -> Table:
@@ -659,6 +659,7 @@ def _row(m: Material, e: Edit, t: Table) -> None:
     if "strike row" in e.d:
         i = _find_row(t, e.d["strike row"], e)
         del after.rows[i], after.lines[i]
+        at, short = "every row", f"{e.target} lost the row {_row_text(t, i)}"
         says = f"{e.target} no longer has the row {_row_text(t, i)}."
     else:
         said = e.d["insert row"]
@@ -686,10 +687,11 @@ def _row(m: Material, e: Edit, t: Table) -> None:
             i = next((j for j in alike if t.rows[j][moving] > row[moving]), (alike[-1] + 1) if alike else i)
         after.rows.insert(i, row)
         after.lines.insert(i, place_of(said, e.at))
+        at, short = str(place_of(said, e.at)), f"{e.target} has a row {_keys_text(t, {k: row[k] for k in t.keys})}"
         says = f"{e.target} has a new row {_row_text(after, i)}: " + ", ".join(f"{k} {t.show(k, row[k])}" for k in t.values) + "." + _serves(after, i)
     _through(after, t, e)
     m.tables[e.target] = after
-    e.done.update(direction=CHANGES, before=t, after=after, says=says)
+    e.done.update(direction=CHANGES, before=t, after=after, says=says, at=at, short=short)
 
 
 def _cell_key(t: Table, k: str, text: str, at: Place) -> str:
@@ -726,7 +728,7 @@ def _set(m: Material, e: Edit) -> None:
         after["is"] = Text(str(e.d["to"]), at)
     d_through(after, e)
     m.values[e.target] = after
-    e.done.update(direction=CHANGES, before=d, after=after, says=f"{e.target}: {show_number(old, type_[2])} becomes {show_number(new, new_type[2])}.")
+    e.done.update(direction=CHANGES, before=d, after=after, short=f"{e.target}: {show_number(old, type_[2])} became {show_number(new, new_type[2])}", says=f"{e.target}: {show_number(old, type_[2])} becomes {show_number(new, new_type[2])}.")
 
 
 def d_through(d: Mapping, e: Edit) -> None:
@@ -755,7 +757,7 @@ def _redate(m: Material, e: Edit) -> None:
         if x[3] in str(after.get("says", "")):
             after["says"] = Text(str(after["says"]).replace(x[3], new), place_of(after["says"]))
     changed(m, e, after)
-    e.done.update(direction=way, before=d, after=after, says=f"{_sentence(d)}: {', '.join(said)}.")
+    e.done.update(direction=way, before=d, after=after, short=f"{e.target}: {', '.join(said)}".replace("becomes", "became"), says=f"{_sentence(d)}: {', '.join(said)}.")
 
 
 def _alias(m: Material, e: Edit) -> None:
@@ -782,7 +784,7 @@ def _alias(m: Material, e: Edit) -> None:
         m.tables[e.target] = t
     else:
         owner[e.target] = after
-    e.done.update(direction=CHANGES, before=d, after=after, says=f"{e.target} is cited as {new} rather than {old}; it says the same.", same="yes")
+    e.done.update(direction=CHANGES, before=d, after=after, says=f"{e.target} is cited as {new} rather than {old}; it says the same.", short=f"cited there as {new}", same="yes")
 
 
 def _narrow(m: Material, e: Edit) -> None:
@@ -799,7 +801,7 @@ def _narrow(m: Material, e: Edit) -> None:
     changed(m, e, after)
     cond = " and ".join(str(x) for x in lines)
     tail = {1: " Where that is not told, the answer is: cannot tell.", -1: " Where that is not told, the permission is not earned: it fails, unless that is told."}.get(way, " Where that is not told, nothing follows from it.")
-    e.done.update(direction={1: LAXER, -1: STRICTER}.get(way, CHANGES), before=d, after=after, says=f"{_sentence(d)} now holds only when {cond}." + tail)
+    e.done.update(direction={1: LAXER, -1: STRICTER}.get(way, CHANGES), before=d, after=after, short=f"{e.target} holds only when {cond}", says=f"{_sentence(d)} now holds only when {cond}." + tail)
 
 
 def _listed(v: list, at: Place) -> Items:
@@ -826,7 +828,7 @@ def _widen(m: Material, e: Edit) -> None:
         after["says"] = e.d["says"]
     way = role(m, d)
     changed(m, e, after)
-    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), before=d, after=after, says=f"{_sentence(d)} no longer asks whether {drop}.")
+    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), before=d, after=after, short=f"{e.target} no longer asks whether {drop}", says=f"{_sentence(d)} no longer asks whether {drop}.")
 
 
 def _adopt(m: Material, e: Edit) -> None:
@@ -843,7 +845,7 @@ def _adopt(m: Material, e: Edit) -> None:
     after["code"] = {**(d.get("code") or {}), m.edition: Text(f"{section} of {edition}", e.at)}
     way = role(m, d)
     changed(m, e, after)
-    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), before=d, after=after, says=f"{_sentence(d)} holds as in {edition}.")
+    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), before=d, after=after, short=f"{e.target} holds as in {edition}", says=f"{_sentence(d)} holds as in {edition}.")
 
 
 def said_back(e: Edit) -> str:

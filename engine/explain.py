@@ -6,6 +6,7 @@ Every number in an answer is a node of the derivation graph.
 from __future__ import annotations
 
 from . import expressions as ex
+from .amended import told, through, withdrawn_from
 from .answers import Answer, Row
 from .chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
 from .findings import Need, needs, passes_under, turning, unless, word_of
@@ -14,6 +15,11 @@ from .rules import JUDGING, Rule
 from .units import NOTHING
 from .ways import Ways
 from .working import Working, equals
+
+
+def cite_short(e) -> str:
+    """The section of an ordinance, to print at the right edge."""
+    return str(e.d.get("cite", "")) or e.cite
 
 
 def cite(source: str) -> str:
@@ -101,6 +107,7 @@ class Explain(Ways):
         for label, text in r.d.get("answers", {}).get("rows", {}).items():
             if not unread and (filled := self.fill(str(text), r, x)) is not None:
                 answer.rows.append(Row(str(label), filled, rank=3))
+        self.amended(answer, r, x, a)
         because = str(r.d.get("because", ""))
         if because:
             answer.rows.append(Row("Why", because, rank=2))
@@ -258,6 +265,17 @@ class Explain(Ways):
             row.label = "Won't help" if n == 0 else ""
             answer.rows.append(row)
 
+    def amended(self, answer: Answer, r: Rule, x: list, a: str) -> None:
+        """What came through a pack: the edits the answer rests on, and the exceptions that were withdrawn."""
+        if not self.k.trail:
+            return
+        gone = withdrawn_from(self.k, r.id) if a in (FAILS, TELL) else []
+        edits = through(self.w, r, x)
+        for n, (i, e) in enumerate(gone[:2]):
+            answer.rows.append(Row("Withdrawn" if n == 0 else "", told(e).removesuffix(")").replace(" is withdrawn (", ": not here (", 1) + ")", cite_short(e), rank=1))
+        for n, e in enumerate(edits[:3]):
+            answer.rows.append(Row("Amended" if n == 0 else "", told(e), cite_short(e), rank=1))
+
     def taken(self, answer: Answer, r: Rule, x: list, work: Working) -> None:
         """What was taken rather than measured, where it could matter; and the edition."""
         said = []
@@ -278,7 +296,8 @@ class Explain(Ways):
             if e.layer == "practice" and e.verb == "gives" and any(isinstance(f.expr, ex.Word_) for f in e.fills) and e.id != r.id:
                 said.append(e.said.rstrip("."))
         said = list(dict.fromkeys(said))[:3]
-        answer.rows.append(Row("Taken", "; ".join(said + [f"NEC {self.k.edition}"]) + ".", rank=5))
+        over = [str(p.get("place") or p.get("title", p["pack"])) for p in self.k.packs if p.get("layer")]
+        answer.rows.append(Row("Taken", "; ".join(said + [f"NEC {self.k.edition}" + (f" and the law of {', '.join(over)}" if over else "")]) + ".", rank=5))
 
     def support_rules(self, r: Rule, x: list) -> list[str]:
         e = Explainer(self.w)
@@ -310,6 +329,8 @@ class Explain(Ways):
         out.append(str(p.get("why") or r.d.get("because", "")))
         if r.layer == "law":
             out.append(f"Who says so: National Electrical Code {self.k.edition}, section {r.section(self.k.edition)}.")
+        elif r.layer == "local":
+            out.append(f"Who says so: {r.section(self.k.edition)}.")
         elif r.layer == "practice":
             out.append("Who says so: this is our advice; the law does not demand it.")
         return [line for line in out if line]

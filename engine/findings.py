@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from . import expressions as ex
+from .amended import as_plain, through, withdrawn_from
 from .chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
 from .expressions import NONE, members
 from .graph import Explainer, show
@@ -43,11 +44,14 @@ class Finding:
     unless: list[dict] = field(default_factory=list)
     needs: list[Need] = field(default_factory=list)
     doubt: str = ""
+    through: list = field(default_factory=list)     # the edits it rests on
+    withdrawn: list = field(default_factory=list)   # exceptions to it that were withdrawn: (rule, edit)
 
     def as_dict(self) -> dict:
         return {"rule": self.rule, "on": self.on, "answer": self.answer, "unless": self.unless, "layer": self.layer, "source": self.source, "says": self.says,
                 "needs": [{"of": n.of, "is": n.fact, "ask": n.ask, "look": n.look} for n in self.needs],
-                **({"exception": self.exception} if self.exception else {}), **({"doubt": self.doubt} if self.doubt else {})}
+                **({"exception": self.exception} if self.exception else {}), **({"doubt": self.doubt} if self.doubt else {}),
+                **({"through": [as_plain(e) for e in self.through]} if self.through else {}), **({"withdrawn": [{"rule": i, **as_plain(e)} for i, e in self.withdrawn]} if self.withdrawn else {})}
 
 
 def judged(w: World):
@@ -80,6 +84,9 @@ def findings(w: World, whatif: WhatIf | None = None) -> list[Finding]:
             f.needs = needs(w, r, x)
         if f.answer == FAILS:
             f.unless = unless(w, r, x, whatif)
+        if w.k.trail:
+            f.through = through(w, r, x)
+            f.withdrawn = withdrawn_from(w.k, r.id) if f.answer in (FAILS, TELL) else []
         out.append(f)
     return out
 

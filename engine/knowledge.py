@@ -45,6 +45,7 @@ class Knowledge:
     width: dict = field(default_factory=dict)      # kind -> cells of a thing
     trail: dict = field(default_factory=dict)      # item -> the edits it came through, in order
     withdrawn: dict = field(default_factory=dict)  # rule -> the edit that took it away here
+    gone: dict = field(default_factory=dict)       # rule -> what it said before that
     _emitted: dict | None = None
     _plans: dict = field(default_factory=dict)
     _labels: dict = field(default_factory=dict)
@@ -216,7 +217,7 @@ def assemble(m: Material, faults: Collector | None = None, pool: Pool | None = N
                 faults.add("exception-kind", r.at, f"{r.id} is about {r.about} and an exception to {t}, which is about {every[t].about}", "an exception is about the same kind of thing")
         r.exception_to = [t for t in r.exception_to if t in rules]
     faults.stop()
-    k = Knowledge(edition, words, tables, rules, absent, values, m.values, m.packs, m.ways, Order(), trail=m.trail, withdrawn=m.withdrawn)
+    k = Knowledge(edition, words, tables, rules, absent, values, m.values, m.packs, m.ways, Order(), trail=m.trail, withdrawn=m.withdrawn, gone=m.gone)
     with faults.catching():
         k.order = find_order(rules, words)
     faults.stop()

@@ -11,7 +11,7 @@ from .expressions import NONE
 from .findings import needs_of_fact
 from .graph import Explainer, short, show, unit_shown
 from .job import Job
-from .rules import JUDGING, Rule
+from .rules import JUDGING, Rule, section_of
 from .subjects import SEVERITY
 from .units import Range, parse_quantity
 from .working import Working
@@ -22,6 +22,8 @@ class Why(Explain):
 
     def question(self, words: list[str]) -> Answer:
         """Answer `why SUBJECT [ATTRIBUTE or RULE]`."""
+        if words and (gone := words[-1] if words[-1] in self.k.withdrawn else "-".join(words[1:])) in self.k.withdrawn:
+            return self.withdrawn(gone)
         if len(words) == 1 and (words[0] in self.k.rules or words[0] in self.k.absent):
             return self.rule_anywhere(words[0])
         x, rest = self.thing(words)
@@ -55,6 +57,15 @@ class Why(Explain):
     def absent(self, rule_id: str) -> Answer:
         r = self.k.absent[rule_id]
         return Answer("NOT IN FORCE.", f"{rule_id} is not in the {self.k.edition} edition.", [Row("Says", r.said), Row("In", ", ".join(f"{e}: {s}" for e, s in r.d.get("code", {}).items()))], rule=rule_id)
+
+    def withdrawn(self, rule_id: str) -> Answer:
+        """A rule that the law of the place took away: who did, until when, why, and what it said."""
+        e, d = self.k.withdrawn[rule_id], self.k.gone[rule_id]
+        days = f" until {e.end}" if e.end else ""
+        rows = [Row("By", f"{e.cite}: {e.d.get('reason', '')}"), Row("It said", str(d.get("says", "")), section_of(d, self.k.edition) or ""), Row("So", str(e.done.get("says", "")))]
+        if e.window():
+            rows.append(Row("In force", e.window()))
+        return Answer("WITHDRAWN.", f"{rule_id} is withdrawn in {e.pack.where}{days}.", rows, rule=rule_id)
 
     def rule_on(self, r: Rule, x: list) -> Answer:
         """A rule asked about on a thing, or on the part of it that the rule is about."""

@@ -73,7 +73,8 @@ def test_a_faulty_job_shows_every_fault_with_its_place(tmp_path):
     assert f"{path}:5:5: " in err and 'did you mean "length"?' in err
     assert f"{path}:6:18: " in err and 'did you mean "kiln"?' in err
     assert "48 A" in err
-    assert json.loads(run("inspect", path, "--json")[1])["faults"][0]["line"] == 5
+    assert [f["line"] for f in json.loads(run("inspect", path, "--json")[1])["faults"]] == [1, 5, 6, 6]
+    assert "which edition of the code is in force cannot be known" in err
 
 
 def test_inspect_json_keeps_its_contract():
