@@ -61,6 +61,8 @@ class Rule:
         self.exception_to = [str(t) for t in as_list(d.get("exception to"))]
         self.said = str(d.get("says", self.id.replace("-", " ")))
         self.faults = faults
+        self.reads_tables: frozenset[str] = frozenset()
+        self.reads_values: frozenset[str] = frozenset()
         for k in d:
             if k not in KEYS:
                 faults.add("rule-key", place_of(k), f'{self.id}: a rule takes no "{k}"', suggest(k, KEYS))
@@ -91,6 +93,7 @@ class Rule:
                 faults.add("no-such-rule", place_of(k, self.at), f'{self.id} names "{k}", and there is no such rule', suggest(k, ids))
         self.c = Checker(words, tables, values, self.about, self.at)
         self._read(d, faults)
+        self.reads_tables, self.reads_values = frozenset(self.c.tables_used), frozenset(self.c.values_used)
         if "answers" in d:
             with faults.catching():
                 self._answers(d["answers"], ids)
