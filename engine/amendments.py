@@ -137,29 +137,29 @@ def _by_date(pack: Pack) -> bool:
 
 def _look(e: Edit, library: Library, edition: str, day: str, k: Knowledge, got: Review) -> None:
     """See that one edit says what it was written over, what it means, and shows what it does."""
-    f = got.faults
+    faults = got.faults
     bare = library.material(edition, day, without=[x for p in library.packs for x in p.edits], faults=Collector())
     if e.verb not in ("add",) and not e.d.get("of"):
         print_ = fingerprint(bare, e.target) or fingerprint(library.material(edition, day, without=[x for x in got.pack.edits], faults=Collector()), e.target)
-        f.add("of-missing", e.at, f"{e.name} does not say what it was written over", f"read {e.target} (whywire rules {e.target}) and add of: {print_}")
+        faults.add("of-missing", e.at, f"{e.name} does not say what it was written over", f"read {e.target} (whywire rules {e.target}) and add of: {print_}")
     library.material(edition, day, faults=Collector())   # what each edit did, on this day
     means = said_back(e)
     if not e.d.get("meaning"):
-        f.add("meaning-missing", e.at, f"{e.name} was understood so: {means}", f"if that is what is meant, add meaning: {quoted(means)}")
+        faults.add("meaning-missing", e.at, f"{e.name} was understood so: {means}", f"if that is what is meant, add meaning: {quoted(means)}")
     moves = _moves(e, library, edition, day, k, got)
     got.moves += moves
     ways = {m.direction for m in moves if m.moved} - {CHANGES}
     laxer = e.done.get("direction") == LAXER or (e.done.get("direction") == CHANGES and LAXER in ways)
     if laxer and str(e.d.get("relieves", "")) != "yes":
-        f.add("relieves", e.at, f"{e.name} asks less than what stands below it", "if that is meant, add relieves: yes")
+        faults.add("relieves", e.at, f"{e.name} asks less than what stands below it", "if that is meant, add relieves: yes")
     elif str(e.d.get("relieves", "")) == "yes" and not laxer and e.done.get("direction") == STRICTER:
-        f.add("relieves", place_of(e.d["relieves"], e.at), f"{e.name} says that it relieves, and it asks more", "leave relieves: out, or look at what the edit does")
+        faults.add("relieves", place_of(e.d["relieves"], e.at), f"{e.name} says that it relieves, and it asks more", "leave relieves: out, or look at what the edit does")
     if e.done.get("same"):
         return
     if not any(m.moved for m in moves):
-        f.add("example-needed", e.at, f"no example of {e.name} comes out otherwise because of it", "add examples: with one that does, as in - {rule: " + str(_rule_of(e, k)) + ", given: {...}, answer: fails}")
+        faults.add("example-needed", e.at, f"no example of {e.name} comes out otherwise because of it", "add examples: with one that does, as in - {rule: " + str(_rule_of(e, k)) + ", given: {...}, answer: fails}")
     if not any(not m.moved for m in moves):
-        f.add("example-needed", e.at, f"no example of {e.name} shows a case that it leaves alone", "add one to its examples:")
+        faults.add("example-needed", e.at, f"no example of {e.name} shows a case that it leaves alone", "add one to its examples:")
     _old_examples(e, library, edition, day, k, got)
 
 

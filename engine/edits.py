@@ -451,7 +451,8 @@ def _amend(m: Material, e: Edit) -> None:
             raise Fault("struck-before", place_of(e.d["strike"], e.at), f'"{piece}" became "{words(o.d["insert"])}" by {o.pack.where} (at {o.at})', f'strike "{words(o.d["insert"])}" if that is meant')
         if not places:
             prose = [k for k in ("says", "because") if piece in words(d.get(k, ""))]
-            todo = f'it stands in "{prose[0]}", which is prose; write says: with the new sentence, or force: for must and should' if prose or piece in JUDGING else f"the lines read: {reads}" + _units_hint(piece, reads)
+            todo = ("must and should are keys: write force: must, or force: should" if piece in JUDGING else
+                    f'it stands in "{prose[0]}", which is prose: write says: with the sentence as it shall read' if prose else f"the lines read: {reads}" + _units_hint(piece, reads))
             raise Fault("not-there", place_of(e.d["strike"], e.at), f'"{piece}" stands nowhere in the lines of {e.target}', todo)
         raise Fault("stands-twice", place_of(e.d["strike"], e.at), f'"{piece}" stands {len(places)} times in {e.target}', f"strike a longer piece; the lines read: {reads}")
     path, text, i = places[0]
