@@ -1,247 +1,239 @@
-"""The steps of a line for the proof check: each recomputed from its pieces, with the edges that it needs."""
+"""What the lines of rules are worth, worked out anew for the proof check by a walk of its own.
+
+Every step of a line is recomputed from the values that the facts below it claim, and notes the edges that it needs.
+"""
 
 from __future__ import annotations
 
 from collections import namedtuple
 from fractions import Fraction as F
+from functools import lru_cache
 from itertools import product
-from types import SimpleNamespace as Box
+from math import floor, inf, isqrt
 
-from .proof_lines import apply, both, either, fold, kids, opposite, parse, result_type, span
-from .proof_reading import NONE, NOTHING, POINT, SOME, UNITS, Many, Table, dated, read, spelled
+from .lines import parse_line
+from .proof_values import NONE, NOTHING, SOME, WHOLE, Many, arith, both, cell_of, compare, either, find, fold, label, measure, near, opposite, text
+from .units import POINT, dimension, multiply_dims, number_text, parse_quantity
+from .words import as_list
 
-At = namedtuple("At", "rule x kind m mkind")   # where a line is: its rule, its thing and kind, the member looked at and its kind
+CALLED = {"least": "smaller", "most": "larger", "and": "all", "or": "any", "look": "look-up", "path": "is", "num": "is", "size": "is", "word": "is"}
+BY_KIND = ("bin", "over", "cmp", "quant", "step", "round")   # what a node calls by its sign or its way
+At = namedtuple("At", "rule x kind m mkind row", defaults=(None,) * 3)   # where a line is read; which member of a list, which row of a table
+parse = lru_cache(maxsize=None)(parse_line)
 
 
-def cell_of(rows: list, column: str, t: Table) -> tuple:
-    """(value, type) of what the rows still possible agree on."""
-    values, type_ = list(dict.fromkeys(r.get(column) for r in rows)), t.type_of(column)
-    type_ = ("flag",) if column in t.flags and column not in t.how else type_
-    if len(values) == 1 and values[0] is not None:
-        return (values[0],) * 2 if type_[0] == "q" else values[0] == "yes" if type_[0] == "flag" else values[0], type_
-    if type_[0] == "q" and len(values) > 1:
-        return (None if type_[1] == POINT else SOME) if None in values else (min(values), max(values)), type_
-    return None, type_
+def amount(e: tuple) -> tuple:
+    """A number as written in a line."""
+    return (F(parse_quantity(e[1], e[2] or "count", bare=True)[0]),) * 2
+
+
+def condition(line) -> tuple:
+    """A condition: a line, or any of (all of) several."""
+    if isinstance(line, dict):
+        (how, lines), = line.items()
+        return "and" if how == "all of" else "or", tuple(map(condition, as_list(lines)))
+    return parse(line, "cond")
+
+
+def pieces(e: tuple) -> tuple:
+    """The pieces of an operation, in the order of its edges; none of what is no operation on pieces."""
+    if e[0] in ("least", "most", "and", "or"):
+        return e[1]
+    if e[0] == "among":
+        return e[2], *(k for _, k in e[5])
+    first, last = {"bin": (2, 4), "cmp": (2, 4), "step": (2, 3), "round": (2, 3), "is": (2, 3)}.get(e[0], (1, 2))
+    return () if e[0] in ("num", "size", "word", "path", "over", "quant", "look") else e[first:last]
 
 
 class Steps:
-    """Judges the steps of lines; facts and rules are judged by the class that builds on it (proof.py)."""
+    """The walk over lines; facts, rules and picks are judged by the class that builds on it (proof.py)."""
 
-    def must(self, node: str, so: bool, what: str) -> None:
-        if not so:
-            self.faults.append(f"{node}: {what}")
+    def path(self, names: tuple, c: At) -> tuple:
+        """(what it is, type, where it leads) of a path: a column of the row looked at, a step of the rule, a dated value, or a fact."""
+        alone, kinds = names[0] if len(names) == 1 else None, self.k.words.kinds
+        if c.row and alone in (*c.row[0].keys, *c.row[0].values):
+            return "column", self.columns[c.row[0].id, alone], None
+        if alone in self.rules[c.rule].get("steps", ()):
+            e, outside = parse(self.rules[c.rule]["steps"][alone], "sum"), c._replace(m=None, mkind=None, row=None)
+            return "step", self.type(e, outside), (e, outside)
+        if alone in self.k.values and alone not in kinds[c.kind].words:
+            v, t = self.k.values[alone]
+            return "value", t, (F(v), F(v))
+        x, kind, names = (c.m, c.mkind, names[:-1]) if names[-1] == c.mkind else (c.x, c.kind, names)
+        words = []
+        for name in self.k.words.spell(kind, names[::-1]):
+            words.append(kinds[kind].words[name])
+            kind = words[-1].type[-1]
+        return "fact", words[-1].type, (x, words)
 
-    def edge(self, a: str, b: str, role: str) -> None:
-        self.want.setdefault(a, set()).add((b, role))
-        self.must(a, b in self.nodes, f"it rests on {b}, which is not there")
+    def type(self, e: tuple, c: At) -> tuple:
+        """What a piece of a line is, whatever it is worth; as in words.py."""
+        op = e[0]
+        if op == "bin":
+            a, b = self.type(e[2], c)[1], self.type(e[3], c)[1]
+            return "q", multiply_dims(a, b, 1 if e[1] == "×" else -1) if e[1] in "×÷" else (("K", 1),) if e[1] == "-" and a == b == POINT else a
+        if op == "over":
+            return self.type(e[2], c._replace(mkind=self.type(e[3], c)[1])) if e[2] else ("q", ())
+        if op in ("least", "most", "step", "round", "root"):
+            t = self.type(pieces(e)[0], c)
+            return t if op != "root" else ("q", tuple((u, n // 2) for u, n in t[1]))
+        if op in ("path", "look"):
+            return self.path(e[1], c)[1] if op == "path" else self.columns[e[2], e[1]]
+        return ("q", dimension(e[2] or "count")) if op == "num" else ("row", None) if op == "size" else ("word",) if op == "word" else ("flag",)
 
-    # ---- things, and tried rows of them: `circuits.kiln.conductors@6 AWG`
-    def split(self, x: str) -> tuple:
-        """(thing, size tried or None)."""
-        return (x, None) if x in self.things.all else tuple(x.rsplit("@", 1))
-
-    def kind(self, x: str) -> str:
-        return self.things.all[self.split(x)[0]].kind
-
-    def own(self, x: str, name: str) -> bool:
-        """Is this fact settled anew where a row is tried?"""
-        kind, givers = self.kind(x), self.givers(self.kind(x), name)
-        return name == self.book.picks.get(kind) or bool(givers) and not any("tries" in d or "designs" in d for d in givers.values())
-
-    def givers(self, kind: str, name: str) -> dict:
-        return {g: self.book.rules[g] for g in self.book.givers.get((kind, name), ())}
-
-    def same(self, node: str, text: str, unit: str, v, t: tuple, what: str = "value") -> None:
-        """Is *text* the value *v*?"""
-        ok = (UNITS[unit][1] == t[1] if t[0] == "q" else unit == "") and text == spelled(v, unit)
-        self.must(node, ok, f"its {what} is not {text} {unit}")
-
-    # ---- lines
-    def operand(self, up: str, e: tuple, c: At, at: str, role: str) -> tuple:
-        """(value, type) of a piece of a line, and the edge it needs."""
+    def operand(self, up: str, e: tuple, c: At, at: str, role: str):
+        """The value of a piece of a line; the edge from *up* that it needs is noted."""
         if e[0] == "flag":
-            v, _ = self.operand(up, e[1], c, at, role)
-            return NOTHING if v == NONE else v, ("flag",)
-        if e[0] == "lit":
-            return e[1:]
-        if e[0] == "path":
-            name, steps = e[1][0], self.book.rules[c.rule].get("steps", {})
-            if len(e[1]) == 1 and name in steps:
-                e, c, at = parse(str(steps[name]), False), c._replace(m=None, mkind=None), f"steps.{name}"
-            elif len(e[1]) == 1 and name in self.book.values and name not in self.words.kinds[c.kind]:
-                self.edge(up, f"value:{name}", role)
-                return dated(self.book.values[name], self.book.edition)
-            else:
-                return self.read(up, e[1], c, role)
+            v = self.operand(up, e[1], c, at, role)
+            return NOTHING if v == NONE else v
+        if e[0] in ("num", "size", "word"):
+            return amount(e) if e[0] == "num" else e[1]
+        what, t, leads = self.path(e[1], c) if e[0] == "path" else (None, None, None)
+        if what == "column":
+            return cell_of([c.row[1]], e[1][0], t)
+        if what == "value":
+            self.want.add((up, f"value:{e[1][0]}", role))
+            return leads
+        if what == "fact":
+            v = self.read(up, leads, role)
+            return {"q": WHOLE if t[1:2] == (POINT,) else SOME}.get(t[0]) if v is None else NOTHING if v == NONE and t[0] in ("row", "q") else v
+        if c.row and self.of_row(e, c):
+            return self.apply(e, [self.operand(up, k, c, f"{at}.{j}", role) for j, k in enumerate(pieces(e))], c)
+        e, c, at = (*leads, f"steps.{e[1][0]}") if what else (e, c._replace(row=None), at)
         node = f"step:{c.rule}@{c.x}#{at}" + (f"[{c.m}]" if c.m else "")
-        self.edge(up, node, role)
+        self.want.add((up, node, role))
         if node not in self.memo:
-            self.visited.add(node)
             self.memo[node] = self.step(node, e, c, at)
         return self.memo[node]
 
-    def read(self, up: str, names: tuple, c: At, role: str, raw: bool = False) -> tuple:
-        """A fact, by the links that lead to it."""
-        o = c.m if c.m and names[0] == c.mkind else c.x
-        names, kinds, t = self.follow(names, c)
-        blank = SOME if t[0] == "q" and t[1] != POINT and not raw else None
-        v = o
-        for i, (name, k) in enumerate(zip(names, kinds)):
-            w, thing = self.words.kinds[k][name], self.split(o)[0]
-            node, last = f"fact:{o if o == thing or self.own(o, name) or w.comes == self.book.picks.get(k) else thing}/{name}", i == len(names) - 1
-            v = self.claimed(node, w) if last and t[0] != "many" else self.things.all[thing].cell.get(name)
-            linked = not w.part and name != "job" and v != self.things.all[thing].whole and not any(
-                p.part and p.type[1] == k for p in self.words.kinds.get(w.type[1], {}).values()) if not last else True
-            if linked or v is None or v == NONE:
-                self.edge(up, node, role if last else "through")
-            if not last and (v is None or v == NONE):
-                return blank if v is None else NOTHING, t
-            o = v
-        return v if raw else blank if v is None else NOTHING if v == NONE and t[0] in ("row", "q") else v, t
+    def of_row(self, e: tuple, c: At) -> bool:
+        """Does it read a column of the row looked at?"""
+        return e[0] == "path" and self.path(e[1], c)[0] == "column" or any(self.of_row(k, c) for k in pieces(e))
 
-    def claimed(self, node: str, w: Box):
-        """The value a fact node claims."""
-        text, unit = self.nodes[node]["value"], self.nodes[node]["unit"]
-        if text == "unknown" or text == "none" and not (w.type[0] == "choice" and "none" in w.type[1]):
-            return None if text == "unknown" else NONE
-        return read(text, unit) if w.type[0] == "q" else text == "yes" if w.type[0] == "flag" else text
-
-    def step(self, node: str, e: tuple, c: At, at: str) -> tuple:
-        """An operation recomputed, and what its node says of it."""
+    def step(self, node: str, e: tuple, c: At, at: str):
+        """An operation worked out anew, and what its node says of it."""
         n, op, more = self.nodes[node], e[0], {}
-        data = {"op": e[1] if op in ("bin", "over", "step", "round", "cmp", "quant") else "look-up" if op == "look" else "is" if op in ("path", "lit") else op, "line": at}
-        if op in ("path", "lit"):
-            v, t = self.operand(node, e, c, at + ".0", "is")
-        elif op in ("over", "quant"):
-            v, t, more = self.over(node, e, c, at)
-        elif op == "look":
-            v, t, more = self.look(node, e, c, at)
+        called = {"step": "stepped ", "round": "rounded "}.get(op, "") + e[1] if op in BY_KIND else CALLED.get(op, op)
+        if op in ("path", "num", "size", "word"):
+            v = self.operand(node, e, c, at + ".0", "is")
+        elif op in ("over", "quant", "look"):
+            v, more = getattr(self, op)(node, e, c, at)
         elif op == "is" and "none" in e[3] and e[2][0] == "path":   # a told none is an answer, not a hole
-            v, t = self.read(node, e[2][1], c, "1", raw=True)[0], ("flag",)
-            v = v if v is None or v == NOTHING else (v == NONE or isinstance(v, Many) and not v.ids) != e[1]
+            v = self.read(node, self.path(e[2][1], c)[2], "1")
+            v = v if v in (None, NOTHING) else (v == NONE or isinstance(v, Many) and not v.ids) != e[1]
         else:
-            sides = [self.operand(node, k, c, f"{at}.{i}", str(i + 1)) for i, k in enumerate(kids(e))]
-            v, t = apply(e, [v for v, _ in sides], [t for _, t in sides], self.book.table), result_type(e, [t for _, t in sides])
-            if op == "root" and isinstance(v, tuple):
-                v = self.enclosure(node, span(v), F(1, 10**e[2]))
-            if op == "cmp":
-                more = self.sides(node, n, e, sides)
-        self.must(node, n["data"] == data | more, f"{n['data'].get('op')} does not follow from its parts")
-        self.same(node, n["value"], "" if op == "cmp" else n["unit"], v, t)
-        return v, t
+            vs = [self.operand(node, k, c, f"{at}.{j}", str(j + 1)) for j, k in enumerate(pieces(e))]
+            v = self.apply(e, vs, c)
+            more = self.sides(node, e, vs, c) if op == "cmp" else {}
+        self.must(node, n["data"] == {"op": called, "line": at} | more, f"{n['data'].get('op')} does not follow from its parts")
+        self.must(node, n["value"] == text(v, self.type(e, c), "" if op == "cmp" else n["unit"]), f"it is not {n['value']} {n['unit']}")
+        return v
 
-    def follow(self, names: tuple, c: At) -> tuple:
-        """(names written out, the kind each is a fact of, type of the last) of a path."""
-        kind, names = (c.mkind, names[1:]) if names[0] == c.mkind else (c.kind, names)
-        names, kinds, t = self.words.spell(kind, names), [], ("ref", kind)
-        for name in names:
-            kinds.append(t[1])
-            t = self.words.kinds[t[1]][name].type
-        return names, kinds, t
+    def sides(self, node: str, e: tuple, vs: list, c: At) -> dict:
+        """What a comparison says of its two sides and its margin."""
+        n, (a, b), (t, u) = self.nodes[node], vs, (self.type(k, c) for k in e[2:4])
+        left, right = n["data"]["left unit"], n["data"]["right unit"]
+        more = {"compares": e[1], "left unit": left, "right unit": right, "left": text(a, t, left), "right": text(b, u, right)}
+        sure = t[0] == "q" and NOTHING not in vs and a[0] == a[1] and b[0] == b[1]
+        self.must(node, n["unit"] == (left if sure else ""), "its margin is in another unit")
+        return more | ({"margin": number_text(abs(a[0] - b[0]) / measure(left, t)[0], True)} if sure else {})
 
-    def type(self, e: tuple, c: At) -> tuple:
-        """The type of a line, whatever it is worth."""
-        if e[0] == "lit":
-            return e[2]
-        if e[0] == "path":
-            steps = self.book.rules[c.rule].get("steps", {}) if len(e[1]) == 1 else {}
-            if e[1][0] in steps:
-                return self.type(parse(str(steps[e[1][0]]), False), c._replace(mkind=None))
-            dates = len(e[1]) == 1 and e[1][0] in self.book.values and e[1][0] not in self.words.kinds[c.kind]
-            return dated(self.book.values[e[1][0]], self.book.edition)[1] if dates else self.follow(e[1], c)[2]
-        if e[0] == "look":
-            return cell_of([], e[1], self.book.table(e[2]))[1]
-        if e[0] == "over":
-            return self.type(e[2], c._replace(mkind=self.follow(e[3][1], c)[2][1])) if e[2] else ("q", ())
-        return ("flag",) if e[0] == "quant" else result_type(e, [self.type(k, c) for k in kids(e)])
+    def apply(self, e: tuple, vs: list, c: At):
+        """What an operation comes to on the values of its pieces."""
+        op, v = e[0], vs[0]
+        if op in ("and", "or", "not"):
+            return both(vs) if op == "and" else either(vs) if op == "or" else opposite(v)
+        if op == "is":
+            return NOTHING if v == NONE else v if v in (None, NOTHING) else (v in e[3]) != e[1]
+        if op == "among":
+            return self.among(e, vs)
+        if op in ("cmp", "gauge"):
+            vs = [*vs, e[2]] if op == "gauge" else vs
+            tables = [t[1] for t in (self.type(k, c) for k in pieces(e)) if t[0] == "row" and t[1]] + ["conductor-sizes"] * (op == "gauge")
+            if tables:   # sizes, by their place in their table
+                t = self.k.tables[tables[0]]
+                order = t.order("size" if "size" in t.keys else next(iter(t.keys)))
+                vs = [NOTHING if v in (NONE, NOTHING) else (order[v],) * 2 if v in order else WHOLE for v in vs]
+            return compare(e[1] if op == "cmp" else {"smaller": "<=", "larger": ">="}[e[3]], *vs)
+        if NOTHING in vs:
+            return NOTHING
+        if op == "bin":
+            return arith(e[1], *vs)
+        if op in ("least", "most"):
+            return tuple(map(min if op == "least" else max, zip(*vs)))
+        if op == "step":
+            points = sorted({r[next(iter(self.k.tables[e[3]].keys))] for r in self.rows[e[3]]})
+            lo, hi = (near(points, q, e[1] == "up") if abs(q) < inf else inf for q in v)
+            return -inf if abs(lo) == inf else lo, inf if abs(hi) == inf else hi
+        if op == "round":
+            step, whole = amount(e[3])[0], {"down": floor, "up": lambda q: -floor(-q), "half up": lambda q: floor(q + F(1, 2))}[e[1]]
+            return tuple(q if abs(q) == inf else step * whole(q / step) for q in v)
+        if v[1] < 0:
+            return WHOLE
+        k = 10 ** e[2]   # a root, as an enclosure that many places wide
+        lo, hi = (q if q == inf else isqrt(floor(max(q, 0) * k * k)) for q in v)
+        return F(lo, k), hi if hi == inf else F(hi + (hi * hi != v[1] * k * k), k)
+
+    def among(self, e: tuple, vs: list):
+        """Does a value stand in a table, or in a column of the rows that the keys leave?"""
+        v, t, keys = vs[0], self.k.tables[e[3]], {k: None if v is SOME else v for (k, _), v in zip(e[5], vs[1:])}
+        if NONE in vs or NOTHING in vs:
+            return NOTHING
+        points = {r[e[4] or next(iter(t.keys))] for r in find(t, self.rows[t.id], keys) if r}
+        lo, hi = v if isinstance(v, tuple) else (v, v)
+        if v is None or lo != hi:
+            return None if v in (None, WHOLE) or any(lo <= p <= hi for p in points) else e[1]
+        sure = all(v is not None and (not isinstance(v, tuple) or v[0] == v[1]) for v in keys.values())
+        return e[1] if lo not in points else not e[1] if sure else None
 
     def over(self, node: str, e: tuple, c: At, at: str) -> tuple:
-        """A total, count, smallest, largest, or every, some, no: of each member of a list."""
-        fn, (body, path, where, default) = e[1], e[2:] if e[0] == "over" else (None, e[2], e[3], None)
-        col, (_, kind) = self.read(node, path[1], c, "over")
-        gone, taken = isinstance(col, str), []
-        for y in col.ids if isinstance(col, Many) else ():
-            within, name = c._replace(m=y, mkind=kind), self.things.all[y].name
-            counts = self.operand(node, where, within, f"{at}.where", f"{'counts ' + name if e[0] == 'over' else f'is {name} so'}")[0] if where else True
-            if e[0] == "over" and (counts is False or counts == NOTHING):
-                continue
-            v = self.operand(node, body, within, f"{at}.each", f"of {name}")[0] if body else (F(1), F(1))
-            if v != NOTHING:
-                taken.append((y, counts, v))
-        open_ = not gone and (col is None or col.open)
-        if e[0] == "quant":
-            vs = [ok for _, ok, _ in taken] + [None] * open_
-            return NOTHING if col == NOTHING else both(vs) if fn == "every" else either(vs) if fn == "some" else opposite(either(vs)), ("flag",), {}
-        given = self.operand(node, default, c, f"{at}.or", "or")[0] if default else None
-        members = [{"of": y, "counts": "yes" if ok is True else "unknown", "adds": spelled(v, self.nodes[node]["unit"])} for y, ok, v in taken]
-        return fold(fn, [(ok, v) for _, ok, v in taken], open_, given), self.type(e, c), {"members": members, "open": open_}
+        """A total, count, smallest or largest of the things of a list."""
+        _, fn, body, path, where, default = e
+        listed, t, taken = self.read(node, self.path(path[1], c)[2], "over"), self.type(e, c), []
+        for y in listed.ids if isinstance(listed, Many) else ():
+            within, name = c._replace(m=y, mkind=self.things[y].kind), self.things[y].name
+            counts = self.operand(node, where, within, f"{at}.where", f"counts {name}") if where else True
+            if counts not in (False, NOTHING):
+                v = self.operand(node, body, within, f"{at}.each", f"of {name}") if body else (F(1), F(1))
+                taken += [(y, counts, v)] if v != NOTHING else []
+        open_ = listed is None or isinstance(listed, Many) and listed.open
+        given = self.operand(node, default, c, f"{at}.or", "or") if default else None
+        members = [{"of": y, "counts": "yes" if ok is True else "unknown", "adds": text(v, t, self.nodes[node]["unit"])} for y, ok, v in taken]
+        least = -inf if t[1] == POINT else F(0)
+        return fold(fn, [(ok, v) for _, ok, v in taken], open_, given, least), {"members": members, "open": open_}
+
+    def quant(self, node: str, e: tuple, c: At, at: str) -> tuple:
+        """Is every, some, or no thing of a list so?"""
+        listed = self.read(node, self.path(e[2][1], c)[2], "over")
+        members = [self.things[y] for y in listed.ids] if isinstance(listed, Many) else []
+        vs = [self.operand(node, e[3], c._replace(m=y.id, mkind=y.kind), f"{at}.where", f"is {y.name} so") for y in members]
+        vs += [None] * (listed is None or isinstance(listed, Many) and listed.open)
+        return NOTHING if listed == NOTHING else both(vs) if e[1] == "every" else either(vs) if e[1] == "some" else opposite(either(vs)), {}
 
     def look(self, node: str, e: tuple, c: At, at: str) -> tuple:
         """A look-up, forwards by its keys or backwards by a condition on the columns."""
         _, column, name, keys, where = e
-        t, known, held, blank = self.book.table(name), {}, {}, []
-        for k, key in keys:
-            v, kind = self.operand(node, key, c, f"{at}.{k}", f"by {k}")
-            known[k] = None if v is SOME else v
-            blank += [(k, kind)] if known[k] is None else []
-        gone = any(isinstance(v, str) and v in (NONE, NOTHING) for v in known.values())
-        rows, type_ = [] if gone else t.find(known), cell_of([], column, t)[1]
+        t, kind = self.k.tables[name], self.columns[name, column]
+        known = {k: self.operand(node, v, c, f"{at}.{k}", f"by {k}") for k, v in keys}
+        gone, known = NONE in known.values() or NOTHING in known.values(), {k: None if v is SOME or v == WHOLE else v for k, v in known.items()}
+        rows, blank = [] if gone else find(t, self.rows[name], known), {k: self.type(v, c) for k, v in keys if known[k] is None}
         if blank and not gone and {} not in rows:   # off the table, unless whatever the unknown keys may be has a row
-            told = all(kind[0] == "choice" for _, kind in blank) and all(
-                any(all(r[k] == v for (k, _), v in zip(blank, vs)) for r in rows) for vs in product(*(kind[1] for _, kind in blank)))
-            rows = rows if told else [*rows, {}]
+            had = {tuple(r[k] for k in blank) for r in rows}
+            rows = rows if all(b[0] == "choice" for b in blank.values()) and set(product(*(b[1] for b in blank.values()))) <= had else [*rows, {}]
+
+        def reads(row: dict, role: str = "reads") -> None:
+            self.want.add((node, f"cell:{name}[{label(t, row)}]/{column}", role))
+
         if where is None:
-            if len(rows) == 1 and rows[0]:
-                self.edge(node, f"cell:{name}[{t.name(rows[0])}]/{column}", "reads")
-            return NOTHING if gone else cell_of(rows, column, t)[0], type_, {} if len(rows) == 1 and rows[0] else {"rows possible": len(rows)}
-
-        def reads_row(part) -> bool:
-            return part[0] == "path" and len(part[1]) == 1 and part[1][0] in t.units or part[0] not in ("path", "lit", "over", "quant", "look") and any(map(reads_row, kids(part)))
-
-        def hang(part, at) -> None:
-            if not reads_row(part):
-                held[at] = self.operand(node, part, c, at, "where")
-            for i, k in enumerate(kids(part) if reads_row(part) and part[0] != "path" else ()):
-                hang(k, f"{at}.{i}")
-
-        def worth(part, at, row) -> tuple:
-            if at in held or part[0] == "path":
-                return held[at] if at in held else cell_of([row], part[1][0], t)
-            pieces = [worth(k, f"{at}.{i}", row) for i, k in enumerate(kids(part))]
-            vs, ts = [v for v, _ in pieces], [ty for _, ty in pieces]
-            return (vs[0], ts[0]) if part[0] == "flag" else (apply(part, vs, ts, self.book.table), result_type(part, ts))
-
-        hang(where, f"{at}.where")
-        if gone or None in known.values():
-            return NOTHING if gone else None, type_, {}
-        for i, row in enumerate(rows):
-            ok = worth(where, f"{at}.where", row)[0]
+            if sure := len(rows) == 1 and rows[0]:
+                reads(sure)
+            return NOTHING if gone else cell_of(rows, column, kind), {} if sure else {"rows possible": len(rows)}
+        self.operand(node, where, c._replace(row=(t, {})), f"{at}.where", "where")   # for its edges, whether or not a row is reached
+        for below, row in zip([None, *rows], rows) if not gone and not blank else ():
+            ok = self.operand(node, where, c._replace(row=(t, row)), f"{at}.where", "where")
             if ok is not False:
-                self.edge(node, f"cell:{name}[{t.name(row)}]/{column}", "reads")
-                if i:
-                    self.edge(node, f"cell:{name}[{t.name(rows[i - 1])}]/{column}", "next below fails")
-                return cell_of([row], column, t)[0] if ok is True else ok, type_, {}
-        return NONE if type_[0] == "row" else None, type_, {}
-
-    def sides(self, node: str, n: dict, e: tuple, sides: list) -> dict:
-        """What a comparison says of its two sides and its margin."""
-        said, (a, t), (b, u) = n["data"], *sides
-        more = {"compares": e[1], "left unit": said["left unit"], "right unit": said["right unit"], "left": said["left"], "right": said["right"]}
-        self.same(node, said["left"], said["left unit"], a, t, "left side")
-        self.same(node, said["right"], said["right unit"], b, u, "right side")
-        if t[0] == "q" and None not in (*span(a), *span(b)) and a[0] == a[1] and b[0] == b[1]:
-            self.must(node, n["unit"] == said["left unit"], "its margin is in another unit")
-            return more | {"margin": spelled((abs(a[0] - b[0]) / UNITS[n["unit"]][0],) * 2, "count")}
-        self.must(node, n["unit"] == "", "it has no margin")
-        return more
-
-    def enclosure(self, node: str, square: tuple, width: F):
-        """The root a node claims, where it encloses the true one as closely as is asked."""
-        if square[1] is not None and square[1] < 0:
-            return None
-        lo, hi = read(self.nodes[node]["value"], self.nodes[node]["unit"])
-        low = max(square[0] or F(0), F(0))
-        so = 0 <= lo and lo**2 <= low < (lo + width) ** 2 and (hi is None) == (square[1] is None) and (
-            hi is None or hi >= 0 and hi**2 >= square[1] and (hi - width < 0 or (hi - width) ** 2 < square[1]))
-        self.must(node, so, "it does not enclose the root")
-        return lo, hi
+                reads(row)
+                if below:
+                    reads(below, "next below fails")
+                return ok if ok == NOTHING else cell_of([row] if ok else [], column, kind), {}
+        return NOTHING if gone else NONE if kind[0] == "row" and not blank else cell_of([], column, kind), {}
