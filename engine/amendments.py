@@ -11,12 +11,14 @@ from datetime import date as Date
 from datetime import timedelta
 from pathlib import Path
 
+from .applying import fingerprint
 from .chain import OFF, World
-from .edits import CHANGES, LAXER, STRICTER, Edit, fingerprint, quoted, said_back
+from .edits import CHANGES, LAXER, STRICTER, Edit
 from .errors import Collector, Fault, Faults, suggest
 from .examples import Stub, run_example, show
 from .knowledge import KB, Knowledge
 from .library import Library, Pack
+from .meanings import quoted, said_back
 from .places import known_packs
 from .reading import place_of
 from .rules import EDITIONS, FILLING, JUDGING

@@ -10,7 +10,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import SimpleNamespace
 
-from .edits import Edit, apply, read_edit
+from .applying import apply
+from .edits import Edit, read_edit
 from .errors import Collector, Fault, Place, suggest
 from .knowledge import KB, Knowledge, Material, Pool, _value, assemble
 from .library import shown_name

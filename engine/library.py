@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from .edits import Edit, apply, read_edit, read_window
+from .applying import apply
+from .edits import VERBS, Edit, read_edit, read_window
 from .errors import Collector, Fault, Place, suggest
 from .knowledge import ITEMS, KB, Knowledge, Material, Pool, assemble, gather
 from .reading import Mapping, decode, place_of, read_bytes, read_yaml
@@ -232,8 +233,6 @@ class Library:
             self.faults.add("words-form", place_of(body), '"words" names kinds and their facts', "write words: {circuit: {fact: {is: yes or no, ask: ...}}}")
 
     def _take_items(self, body: list, path: Path, folder: Path) -> None:
-        from .edits import VERBS
-
         for d in body:
             if isinstance(d, dict) and any(k in d for k in ITEMS):
                 self._items.append((d, path.parent))

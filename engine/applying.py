@@ -1,0 +1,456 @@
+"""Edits carried out, in their order: the words struck must stand exactly once in what is then in force, so that a base
+which moved, or a pack that was there first, is noticed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from dataclasses import replace
+from fractions import Fraction
+
+from .cells import amend_table, copied
+from .edits import CHANGES, FORM, LAXER, NEW_RULE, STRICTER, Edit
+from .errors import Collector, Fault, Place, suggest
+from .knowledge import Material
+from .meanings import direction, flat, quoted, role, said_back, sentence, size_test, unless
+from .reading import Items, Mapping, Text, place_of, straight
+from .rules import EDITIONS, FILLING, JUDGING, MEANT, meaning_parts, plain_text, section_of
+from .units import unit_of
+from .words import as_list
+
+
+
+def apply(m: Material, edits: list[Edit], date: str | None, faults: Collector) -> None:
+    """Carry out on *m* the *edits* in force on *date*, in their order; every fault is noted, each at the edit."""
+    edits = _redated([e for e in edits], date, faults)
+    first = {e.target: fingerprint(m, e.target) for e in edits if e.verb != "add"}   # as its owner wrote it
+    for e in edits:
+        if e.verb in ("redate",) and e.d.get("edit of"):
+            continue
+        with faults.catching():
+            _apply_one(m, e, first.get(e.target, ""))
+
+
+def _redated(edits: list[Edit], date: str | None, faults: Collector) -> list[Edit]:
+    """The edits in force on *date*, once those that move the dates of others have done so."""
+    moved: dict[int, Edit] = {}
+    for e in edits:
+        if e.verb == "redate" and e.d.get("edit of") and e.holds_on(date):
+            theirs = [o for o in edits if o.pack.name == str(e.d["edit of"]) and o.target == e.target and o is not e]
+            if len(theirs) != 1:
+                faults.add("no-such-edit", e.at, f"{e.d['edit of']} has {len(theirs) or 'no'} edits of {e.target}", "name the pack and the rule that it edits")
+                continue
+            o = theirs[0]
+            if o.pack.rank >= e.pack.rank:
+                faults.add("edits-clash", e.at, f"{e.pack.name} is no layer above {o.pack.name}, and re-dates what it does", "let the later layer do so")
+                continue
+            to = e.d["to"]
+            moved[id(o)] = replace(o, start=e.redated[0] if "from" in to else o.start, end=e.redated[1] if "until" in to else o.end)
+            if (moved[id(o)].start, moved[id(o)].end) == (o.start, o.end):
+                faults.add("no-op-edit", e.at, f"{e.name}: these are its dates already", "leave the edit out")
+            e.done.update(direction=CHANGES, says=f"What {o.pack.where} did to {o.target} now holds {moved[id(o)].window() or 'on every day'}.")
+    return [x for x in (moved.get(id(e), e) for e in edits) if x.holds_on(date)]
+
+
+def fingerprint(m: Material, target: str) -> str:
+    """What an edit is written over, as text: a digest of each part that means something, so that it shows which moved."""
+    if target in m.rules:
+        return " ".join(f"{k.replace(' ', '-')}={v}" for k, v in sorted(meaning_parts(m.rules[target]).items()) if k not in ("rule", "about"))
+    if target in m.values:
+        said = m.values[target].get("is")
+        return "is=" + _short({str(k): str(v) for k, v in said.items()} if isinstance(said, dict) else str(said))
+    if target in m.tables:
+        return "rows=" + m.tables[target].meaning()[:6]
+    return ""
+
+
+def _short(v) -> str:
+    return hashlib.sha256(repr(v).encode()).hexdigest()[:6]
+
+
+def _apply_one(m: Material, e: Edit, stood: str) -> None:
+    known = {**m.rules, **m.values, **m.tables}
+    if e.verb == "add":
+        return _add(m, e)
+    if e.target in m.withdrawn:
+        w = m.withdrawn[e.target]
+        raise Fault("already-withdrawn", e.at, f"{e.target} is withdrawn already by {w.pack.where} (at {w.at})", "leave this edit out, or add a rule of your own")
+    if e.target not in known:
+        raise Fault("no-such-item", place_of(e.d[e.verb], e.at), f'"{e.target}" is no rule, value or table', suggest(e.target, known))
+    _clash(m, e)
+    if e.d.get("of") and stood != str(e.d["of"]):
+        raise Fault("stale", place_of(e.d["of"], e.at), f"{e.target} is no longer what this edit was written over: {_moved(m, e, stood)}", f"read it again; if the edit is still meant, write of: {stood}")
+    kind = "rule" if e.target in m.rules else "value" if e.target in m.values else "table"
+    takes = {"rule": ("withdraw", "replace", "amend", "redate", "alias", "narrow", "widen", "adopt"), "value": ("set", "alias"), "table": ("amend", "alias")}[kind]
+    if e.verb not in takes:
+        todo = {"set": "a rule's words are struck: write amend:, strike:, insert:; its force: write amend:, force: must"}.get(e.verb, f"a {kind} takes " + ", ".join(takes))
+        raise Fault("edit-verb", e.at, f"{e.target} is a {kind}, and a {kind} is not {_past(e.verb)}", todo)
+    do = {"withdraw": _withdraw, "replace": _replace, "amend": amend_table if kind == "table" else _amend, "set": _set, "redate": _redate, "alias": _alias, "narrow": _narrow, "widen": _widen, "adopt": _adopt}[e.verb]
+    before = fingerprint(m, e.target)
+    do(m, e)
+    if e.verb not in ("withdraw", "alias", "adopt") and fingerprint(m, e.target) == before:
+        raise Fault("no-op-edit", e.at, f"{e.name} changes nothing: what is written means the same as what stands", "leave the edit out, or see that the new words differ in meaning")
+    m.trail.setdefault(e.target, []).append(e)
+    _maker(m, e)
+    _as_meant(e)
+
+
+def _as_meant(e: Edit) -> None:
+    """What the writer kept as its meaning must be what it means now: a base that moved speaks up."""
+    if e.d.get("meaning") and " ".join(str(e.d["meaning"]).split()) != (means := said_back(e)):
+        raise Fault("meaning-moved", place_of(e.d["meaning"], e.at), f"{e.name} now means: {means}", f"if that is what is meant, write meaning: {quoted(means)}")
+
+
+def _past(verb: str) -> str:
+    return {"set": "set", "withdraw": "withdrawn", "widen": "widened", "narrow": "narrowed"}.get(verb, verb + ("d" if verb.endswith("e") else "ed"))
+
+
+def _moved(m: Material, e: Edit, stood: str) -> str:
+    then = dict(p.partition("=")[::2] for p in str(e.d["of"]).split())
+    now = dict(p.partition("=")[::2] for p in stood.split())
+    d = m.rules.get(e.target)
+    said = []
+    for k in sorted({*then, *now}):
+        if then.get(k) != now.get(k):
+            key = k.replace("-", " ")
+            text = d.get(key) if d is not None and key in d else m.values[e.target].get("is") if e.target in m.values else None
+            said.append(f'"{key}"' + (" is gone" if k not in now else f" now reads {flat(text)}" if text is not None else " moved"))
+    return "; ".join(said) or "its parts were named otherwise"
+
+
+def _clash(m: Material, e: Edit) -> None:
+    """Two edits of one thing, with no order between their packs: both are named, neither is picked."""
+    for o in m.trail.get(e.target, ()):
+        if o.pack.rank < e.pack.rank:
+            continue
+        if e.whole or o.whole or (e.verb == o.verb and e.verb in ("set", "alias", "redate")):
+            raise Fault("edits-clash", e.at, f"{e.name} and {o.name} (at {o.at}) edit the same thing, with no order between them", "let one of them end where the other begins, or put one in a higher layer")
+
+
+def _maker(m: Material, e: Edit) -> None:
+    d = m.rules.get(e.target) or m.gone.get(e.target)
+    if d is not None and "manufacturer" in d and e.done.get("direction") != STRICTER and e.verb != "alias":
+        raise Fault("maker-limit", e.at, f"{e.target} is a manufacturer's limit, and {e.name} may loosen it", "an ordinance may be stricter than the manufacturer, never laxer: leave this edit out")
+
+
+def changed(m: Material, e: Edit, d: Mapping) -> None:
+    """Put the rule *d* in the place of what stood, citing the edit it came through."""
+    d.__dict__.update(m.rules.get(e.target, m.gone.get(e.target, d)).__dict__)
+    through = [getattr(d, "through", "")] if getattr(d, "through", "") else []
+    d.through = " and ".join([*through, e.cite])
+    m.rules[e.target] = d
+
+
+def _add(m: Material, e: Edit) -> None:
+    if e.target in m.rules or e.target in m.gone:
+        o = next((x for x in m.trail.get(e.target, ()) if x.verb == "add"), None)
+        stands = f"by {o.pack.name} at {o.at}" if o else f"at {place_of(m.rules.get(e.target) or m.gone[e.target])}"
+        raise Fault("id-in-use", place_of(e.d["add"], e.at), f'"{e.target}" is a rule already, {stands}', f"to put yours in its place write replace: {e.target}; otherwise give it a name of its own")
+    d = _as_rule(e)
+    m.rules[e.target] = d
+    m.trail.setdefault(e.target, []).append(e)
+    way = role(m, d)
+    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), short=f"{e.target} is added", says=f"{sentence(d)} is added." + size_test(d) + unless(d, way), after=d)
+    for t in as_list(d.get("exception to")):
+        target = m.rules.get(str(t))
+        if target is not None and "manufacturer" in target:
+            raise Fault("maker-limit", e.at, f"{e.target} is an exception to {t}, which is a manufacturer's limit", "an ordinance may be stricter than the manufacturer, never laxer")
+    _as_meant(e)
+
+
+def _as_rule(e: Edit) -> Mapping:
+    d = Mapping()
+    d.at = e.at
+    d[Text("rule", e.at)] = Text(e.target, place_of(e.d[e.verb], e.at))
+    for k, v in e.d.items():
+        if k in NEW_RULE or k == "examples":
+            d[k] = v
+    d[Text("local", e.at)] = Text(e.cite, e.at)
+    d[Text("because", e.at)] = Text(str(e.d.get("reason", "")), e.at)
+    if isinstance(d.get("examples"), list):
+        d["examples"] = [x for x in d["examples"] if not (isinstance(x, dict) and ("rule" in x or "job" in x))]
+    return d
+
+
+def _withdraw(m: Material, e: Edit) -> None:
+    d = m.rules[e.target]
+    way = role(m, d)
+    targets = ", ".join(str(t) for t in as_list(d.get("exception to")))
+    fills = [str(f) for v in FILLING for f in (d.get(v) or {})]
+    alone = [f for f in fills if not any(f in (o.get(v) or {}) and str(o.get("about")) == str(d.get("about")) for i, o in m.rules.items() if i != e.target for v in FILLING)]
+    lost = [i for i, o in m.rules.items() if [str(t) for t in as_list(o.get("exception to"))] == [e.target]]
+    says = f"{sentence(d)} is withdrawn" + (f": {targets} stands without it." if way == -1 else ".")
+    says += f" Nothing gives {' or '.join(alone)} any more: it must be told." if alone else ""
+    says += f" With it {', '.join(lost)} {'loses' if len(lost) == 1 else 'lose'} what {'it is an exception' if len(lost) == 1 else 'they are exceptions'} to." if lost else ""
+    e.done.update(direction={1: LAXER, -1: STRICTER}.get(way, CHANGES), says=says, short=f"{e.target} is withdrawn", before=d)
+    m.withdrawn[e.target] = e
+    m.gone[e.target] = m.rules.pop(e.target)
+
+
+def _replace(m: Material, e: Edit) -> None:
+    old, d = m.rules[e.target], _as_rule(e)
+    d.pop("local", None)
+    for k in ("code", "manufacturer", "local", "practice"):
+        if k in old:
+            d[k] = old[k]
+    dropping = {str(k) for k in as_list(e.d.get("dropping"))}
+    lost = [k for k in old if k not in d and k not in dropping and k not in ("answers", "doubt", "limits", "scope", "examples", "because")]
+    if lost:
+        raise Fault("replace-loses", e.at, f'the old {e.target} also has {" and ".join(chr(34) + k + chr(34) for k in lost)}, and yours does not', "write them, or add dropping: [" + ", ".join(lost) + "]")
+    changed(m, e, d)
+    e.done.update(direction=CHANGES, short=f"{e.target} is replaced", says=f"{sentence(old)} is replaced: {sentence(d)}." + size_test(d), before=old, after=d)
+
+
+# ---- striking words -------------------------------------------------------------------------------------------------
+
+def lines_of(d: Mapping) -> list[tuple[tuple, str]]:
+    """Every line of a rule that may be struck, and the way to it."""
+    out = []
+
+    def walk(path: tuple, v) -> None:
+        if isinstance(v, dict):
+            for k, x in v.items():
+                walk((*path, str(k)), x)
+        elif isinstance(v, list):
+            for i, x in enumerate(v):
+                walk((*path, i), x)
+        else:
+            out.append((path, v))
+    for k in d:
+        if k in (*MEANT, "tries"):
+            walk((str(k),), d[k])
+    return out
+
+
+def put(d, path: tuple, new):
+    """A copy of *d* with *new* at *path*; the places of everything else are kept."""
+    if not path:
+        return new
+    out = type(d)(d)
+    if hasattr(d, "__dict__"):
+        out.__dict__.update(d.__dict__)
+    key = path[0] if not isinstance(d, dict) else next(k for k in d if str(k) == path[0])
+    out[key] = put(d[key], path[1:], new)
+    return out
+
+
+def words(text: str) -> str:
+    return " ".join(straight(str(text)).replace("≥", ">=").replace("≤", "<=").split())
+
+
+def _count(text: str, piece: str) -> list[int]:
+    return [m.start() for m in re.finditer(rf"(?<![\w.]){re.escape(piece)}(?![\w]|\.\d)", text)]
+
+
+def _amend(m: Material, e: Edit) -> None:
+    d = m.rules[e.target]
+    old_says = sentence(d)
+    for bad in ("row", "column", "insert row", "strike row"):
+        if bad in e.d:
+            raise Fault("edit-key", place_of(e.d[bad], e.at), f'{e.target} is a rule and has no "{bad}"', "write strike: and insert:")
+    if "force" in e.d:
+        return _force(m, e)
+    if "strike" not in e.d or "insert" not in e.d:
+        raise Fault("edit-lacks", e.at, f'amend {e.target} does not say "{"insert" if "strike" in e.d else "strike"}:"', "write strike: with the words that go and insert: with those that come")
+    piece, new = words(e.d["strike"]), words(e.d["insert"])
+    lines = [(p, words(t)) for p, t in lines_of(d)]
+    places = [(p, t, i) for p, t in lines for i in _count(t, piece)]
+    if len(places) != 1:
+        reads = " / ".join(t for _, t in lines)
+        struck = [o for o in m.trail.get(e.target, ()) if o.verb == "amend" and words(o.d.get("strike", "")) == piece]
+        if struck:
+            o = struck[-1]
+            raise Fault("struck-before", place_of(e.d["strike"], e.at), f'"{piece}" became "{words(o.d["insert"])}" by {o.pack.where} (at {o.at})', f'strike "{words(o.d["insert"])}" if that is meant')
+        if not places:
+            prose = [k for k in ("says", "because") if piece in words(d.get(k, ""))]
+            todo = ("must and should are keys: write force: must, or force: should" if piece in JUDGING else
+                    f'it stands in "{prose[0]}", which is prose: write says: with the sentence as it shall read' if prose else f"the lines read: {reads}" + _units_hint(piece, reads))
+            raise Fault("not-there", place_of(e.d["strike"], e.at), f'"{piece}" stands nowhere in the lines of {e.target}', todo)
+        raise Fault("stands-twice", place_of(e.d["strike"], e.at), f'"{piece}" stands {len(places)} times in {e.target}', f"strike a longer piece; the lines read: {reads}")
+    path, text, i = places[0]
+    at = place_of(e.d["insert"], e.at)
+    line = Text(text[:i] + new + text[i + len(piece):], Place(at[0], at[1], max(1, at[2] - i)))
+    says = str(d.get("says", ""))
+    if _count(words(says), piece) and "says" not in e.d:
+        raise Fault("says-old", e.at, f'the sentence of {e.target} has "{piece}" in it too: “{says}”', "add says: with the sentence as it shall read")
+    after = put(d, path, line)
+    if "says" in e.d:
+        after["says"] = e.d["says"]
+    after.pop("answers", None) if _count(words(str(plain_text(d.get("answers", "")))), piece) else None
+    changed(m, e, after)
+    e.done.update(before=d, after=after, direction=direction(m, d, path, text, str(line)), line=text,
+                  short=f"“{text}” became “{line}”", says=f"{old_says}: “{text}” now reads “{line}”.")
+
+
+def _units_hint(piece: str, reads: str) -> str:
+    if m := re.fullmatch(r"([\d.,]+)\s*(\D+)", piece):
+        unit = unit_of(m[2].strip())
+        if unit and unit != m[2].strip():
+            return f"; write {m[1]} {unit}"
+    return ""
+
+
+def _force(m: Material, e: Edit) -> None:
+    d, force = m.rules[e.target], str(e.d["force"])
+    old = next((v for v in JUDGING if v in d), None)
+    if force not in ("must", "should") or old not in ("must", "should"):
+        raise Fault("edit-form", place_of(e.d["force"], e.at), f"{e.target} has no force to change" if old is None else f'"{force}" is no force', "write force: must or force: should, of a rule that has one of them")
+    after = Mapping((Text(force, place_of(e.d["force"])) if k == old else k, v) for k, v in d.items())
+    after.__dict__.update(d.__dict__)
+    if "says" in e.d:
+        after["says"] = e.d["says"]
+    changed(m, e, after)
+    e.done.update(before=d, after=after, direction=STRICTER if force == "must" else LAXER, short=f"{e.target} is {'law' if force == 'must' else 'advice'} here", says=f"{sentence(d)} is now {'law' if force == 'must' else 'advice'}." + (size_test(after) if force == "must" else ""))
+
+
+# ---- values, dates, scope -------------------------------------------------------------------------------------------
+
+def _set(m: Material, e: Edit) -> None:
+    from .knowledge import _quantity, _value
+    from .units import show_number
+
+    d = m.values[e.target]
+    edition = getattr(d, "edition", m.edition)
+    old, type_ = _value(d, edition, Collector())
+    if "to" in e.d and "as in" in e.d or not ("to" in e.d or "as in" in e.d):
+        raise Fault("edit-form", e.at, f"set {e.target} says to what it is set, once", FORM["set"])
+    after = Mapping(d)
+    after.__dict__.update(d.__dict__)
+    if "as in" in e.d:
+        if str(e.d["as in"]) not in EDITIONS:
+            raise Fault("edition", place_of(e.d["as in"], e.at), f'"{e.d["as in"]}" is no edition', suggest(str(e.d["as in"]), EDITIONS))
+        new, new_type = _value(d, str(e.d["as in"]), Collector())
+        after["is"] = Text(show_number(new, new_type[2], full=True), place_of(e.d["as in"]))
+    else:
+        at = place_of(e.d["to"], e.at)
+        new, new_type = _quantity(str(e.d["to"]), at)
+        if new_type[1] != type_[1] or (new_type[2] == "%") != (type_[2] == "%"):
+            todo = f"{e.target} is written in {type_[2]}: write {e.d['to']} {type_[2]}" + (", or as in: " + str(e.d["to"]) if str(e.d["to"]) in EDITIONS else "")
+            raise Fault("unit-change", at, f'"{e.d["to"]}" is not in {type_[2]}', todo)
+        if Fraction(new) < 0:
+            raise Fault("negative", at, f'"{e.d["to"]}" is less than nothing', "take the sign away")
+        after["is"] = Text(str(e.d["to"]), at)
+    d_through(after, e)
+    m.values[e.target] = after
+    e.done.update(direction=CHANGES, before=d, after=after, short=f"{e.target}: {show_number(old, type_[2])} became {show_number(new, new_type[2])}", says=f"{e.target}: {show_number(old, type_[2])} becomes {show_number(new, new_type[2])}.")
+
+
+def d_through(d: Mapping, e: Edit) -> None:
+    """Note on *d* that it came through *e*."""
+    d.through = " and ".join([*([d.through] if getattr(d, "through", "") else []), e.cite])
+
+
+_DATED = re.compile(r"(permit date(?: of [\w ]+?)?\s*(<|>=)\s*)(\d{4}-\d\d-\d\d)")
+
+
+def _redate(m: Material, e: Edit) -> None:
+    d, after = m.rules[e.target], m.rules[e.target]
+    said, way = [], CHANGES
+    for key, new in zip(("from", "until"), e.redated):
+        if not new:
+            continue
+        sign = ">=" if key == "from" else "<"
+        found = [(p, t, x) for p, t in lines_of(after) for x in [_DATED.search(t)] if x and x[2] == sign]
+        if len(found) != 1:
+            raise Fault("no-date", e.at, f'{e.target} has no date of the permit to "{key}"', "write edit of: and a pack to re-date what that pack does, or from: and until: on an edit of your own")
+        p, t, x = found[0]
+        line = Text(t[:x.start(3)] + new + t[x.end(3):], place_of(e.d["to"], e.at))
+        way = direction(m, after, p, t, str(line))
+        after = put(after, p, line)
+        said.append(f"{'from' if key == 'from' else 'until'} {x[3]} becomes {new}")
+        if x[3] in str(after.get("says", "")):
+            after["says"] = Text(str(after["says"]).replace(x[3], new), place_of(after["says"]))
+    changed(m, e, after)
+    e.done.update(direction=way, before=d, after=after, short=f"{e.target}: {', '.join(said)}".replace("becomes", "became"), says=f"{sentence(d)}: {', '.join(said)}.")
+
+
+def _alias(m: Material, e: Edit) -> None:
+    code = e.d.get("code")
+    if not isinstance(code, dict) or not code or not all(isinstance(v, str) for v in code.values()):
+        raise Fault("edit-form", place_of(code, e.at), f'"code" of alias {e.target} gives sections', FORM["alias"])
+    for k in code:
+        if str(k) not in EDITIONS:
+            raise Fault("edition", place_of(k), f'"{k}" is no edition', suggest(str(k), EDITIONS))
+    owner = m.rules if e.target in m.rules else m.values if e.target in m.values else None
+    d = owner[e.target] if owner is not None else m.tables[e.target].d
+    old = section_of(d, m.edition)
+    after = Mapping(d)
+    after.__dict__.update(d.__dict__)
+    after["code"] = {**(d.get("code") if isinstance(d.get("code"), dict) else {}), **code}
+    new = section_of(after, m.edition)
+    if old is None or new is None or str(new) == "gone":
+        raise Fault("edit-form", place_of(code, e.at), f"an alias gives another number to what is in force, and {e.target} is not in force under both", "withdraw: or adopt: the rule instead")
+    if new == old and all(d["code"].get(k) == v for k, v in code.items()):
+        raise Fault("no-op-edit", e.at, f"{e.target} is {old} already", "leave the edit out")
+    if owner is None:
+        t = copied(m.tables[e.target])
+        t.d = after
+        m.tables[e.target] = t
+    else:
+        owner[e.target] = after
+    e.done.update(direction=CHANGES, before=d, after=after, says=f"{e.target} is cited as {new} rather than {old}; it says the same.", short=f"cited there as {new}", same="yes")
+
+
+def _narrow(m: Material, e: Edit) -> None:
+    d = m.rules[e.target]
+    lines = as_list(e.d["only when"])
+    if any(not isinstance(x, str) for x in lines):
+        raise Fault("edit-form", place_of(e.d["only when"], e.at), '"only when" is a condition, or a list of conditions that must all be so', "write only when: stories of job <= 2")
+    after = Mapping(d)
+    after.__dict__.update(d.__dict__)
+    after["when"] = _listed([*as_list(d.get("when")), *lines], e.at)
+    if "says" in e.d:
+        after["says"] = e.d["says"]
+    way = role(m, d)
+    changed(m, e, after)
+    cond = " and ".join(str(x) for x in lines)
+    tail = {1: " Where that is not told, the answer is: cannot tell.", -1: " Where that is not told, the permission is not earned: it fails, unless that is told."}.get(way, " Where that is not told, nothing follows from it.")
+    e.done.update(direction={1: LAXER, -1: STRICTER}.get(way, CHANGES), before=d, after=after, short=f"{e.target} holds only when {cond}", says=f"{sentence(d)} now holds only when {cond}." + tail)
+
+
+def _listed(v: list, at: Place) -> Items:
+    out = Items(v)
+    out.at = at
+    return out
+
+
+def _widen(m: Material, e: Edit) -> None:
+    d = m.rules[e.target]
+    drop = words(e.d["drop"]) if isinstance(e.d["drop"], str) else ""
+    when = as_list(d.get("when"))
+    found = [i for i, t in enumerate(when) if isinstance(t, str) and words(t) == drop]
+    if len(found) != 1:
+        raise Fault("not-there", place_of(e.d["drop"], e.at), f'"{e.d["drop"]}" is no condition of {e.target}', "its conditions: " + (" / ".join(flat(t) for t in when) or "it has none"))
+    after = Mapping(d)
+    after.__dict__.update(d.__dict__)
+    rest = [t for i, t in enumerate(when) if i != found[0]]
+    if rest:
+        after["when"] = _listed(rest, e.at)
+    else:
+        del after["when"]
+    if "says" in e.d:
+        after["says"] = e.d["says"]
+    way = role(m, d)
+    changed(m, e, after)
+    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), before=d, after=after, short=f"{e.target} no longer asks whether {drop}", says=f"{sentence(d)} no longer asks whether {drop}.")
+
+
+def _adopt(m: Material, e: Edit) -> None:
+    d, edition = m.rules[e.target], str(e.d.get("edition", ""))
+    if edition not in EDITIONS:
+        raise Fault("edition", place_of(e.d.get("edition"), e.at), f'"{edition}" is no edition', suggest(edition, EDITIONS))
+    if section_of(d, m.edition) is not None:
+        raise Fault("no-op-edit", e.at, f"{e.target} is in force in {m.edition} already", "leave the edit out")
+    section = section_of(d, edition)
+    if section is None:
+        raise Fault("not-in-edition", e.at, f"{e.target} is not in force in {edition} either", "sections: " + flat(d.get("code", {})))
+    after = Mapping(d)
+    after.__dict__.update(d.__dict__)
+    after["code"] = {**(d.get("code") or {}), m.edition: Text(f"{section} of {edition}", e.at)}
+    way = role(m, d)
+    changed(m, e, after)
+    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), before=d, after=after, short=f"{e.target} holds as in {edition}", says=f"{sentence(d)} holds as in {edition}.")
+
+
+__all__ = ["apply", "fingerprint", "lines_of", "words"]
