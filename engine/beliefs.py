@@ -119,8 +119,9 @@ def held(k: Knowledge, *beliefs: Belief) -> Knowledge:
     faults.stop()
     changed = {i for i in rules if rules[i] is not k.rules[i]}
     if _in_order(k, changed, rules):
-        emitted = {i: f for i, f in k.emitted().items() if i not in changed}
-        return replace(k, tables=m.tables, rules=rules, values=values, value_items=m.values, digest=f"{k.digest} as believed by {name}", _emitted=emitted, _programs=k._programs, _plans=k._plans, _labels={})
+        believed = replace(k, tables=m.tables, rules=rules, values=values, value_items=m.values, digest=f"{k.digest} as believed by {name}", _emitted=None, _labels={})
+        believed._emitted = k.emitted().but(believed, changed)
+        return believed
     return replace(assemble(m, faults, Pool()), digest=f"{k.digest} as believed by {name}")
 
 

@@ -1,8 +1,8 @@
 """Run the rules on a job: one fixed order, no agenda. This is the plain chainer, and what both chainers share.
 
-Each rule leaves an answer on each thing it is about; each fact settles after its last giver. What a rule concludes
-on one thing (`fire`) is the emitted straight-line code where everything it needs is plainly known, and the general
-evaluator where it is not: the two never answer differently (tests/engine/test_emit.py).
+Each rule leaves an answer on each thing it is about (`fire`); each fact settles after its last giver (`settle`). A run
+takes the emitted straight-line code, a stretch of the order at a time, where everything is plainly known, and these two
+where it is not: they never answer differently (tests/engine/test_emit.py).
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import decimal
 
 from . import expressions as ex
-from .emit import BAIL
+from .emit import Stretch
 from .expressions import NONE, members
 from .job import Job, Meta
 from .knowledge import Knowledge
@@ -19,7 +19,7 @@ from .units import EXACT, NOTHING, SOME, Range, both, compare, opposite
 
 PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE, REFERS, WARNS, LACKS = (
     "passes", "fails", "cannot tell", "advice", "does not apply", "exception applies", "refers", "warns", "not checked")
-FALLBACKS = ("reckons", "assumes", "designs")   # what fills a fact that nothing told or gave, in this order
+FALLBACKS = FILLING[1:]   # what fills a fact that nothing told or gave, in this order
 
 
 class World:
@@ -27,7 +27,7 @@ class World:
 
     def __init__(self, k: Knowledge, job: Job, fast: bool = True) -> None:
         self.k, self.job = k, job
-        self.fast = k.emitted() if fast else {}
+        self.emitted = k.emitted() if fast else None
         self.by_kind: dict[str, list] = {}
         self.things: dict[str, list] = {}
         self.tried: dict[str, list] = {r.id: [] for r in k.rules.values() if r.verb == "tries"}   # pick -> rows of all slots
@@ -259,23 +259,29 @@ class World:
             self.depths[x[0].id] = got
         return got
 
+    def go(self, s: Stretch) -> None:
+        """Run one stretch of the order by its emitted code."""
+        if s.way:
+            self.along(s.way, s.nodes, self.go)
+        elif s.nodes[0][0] in ("rule", "cell"):
+            if xs := self.targets(s.kind, s.plane):
+                self.fired += len(xs) * s.rules
+                self.emitted.run(s.nodes)(xs, self)
+        elif self.by_kind[s.kind]:
+            self.step(s.nodes[0])
+
+    def along(self, way: str, parts: tuple, run) -> None:
+        """Run the parts of a block thing by thing along the feeders, up or down."""
+        for self.only in sorted({self.depth(x) for xs in self.by_kind.values() for x in xs}, reverse=way == "down"):
+            for part in parts:
+                run(part)
+        self.only = None
+
     def step(self, n: tuple) -> None:
         """Run one node of the order."""
         if n[0] == "rule":
             r = self.k.rules[n[1]]
-            xs = self.targets(r.about, n[2])
-            fast = self.fast.get(r.id)
-            if fast is None:
-                for x in xs:
-                    self.fire(r, x)
-            else:
-                for x in xs:
-                    try:
-                        fast(x)
-                    except BAIL:
-                        self.bailed += 1
-                        self.fire(r, x)
-            self.fired += len(xs)
+            self.fire_all(n, self.targets(r.about, n[2]))
         elif n[0] == "cell":
             self.settle_node(n)
         elif n[0] == "try":
@@ -283,79 +289,56 @@ class World:
         elif n[0] == "pick":
             self.pick(self.k.rules[n[1]])
         else:
-            depths = sorted({self.depth(x) for xs in self.by_kind.values() for x in xs}, reverse=n[1] == "down")
-            for d in depths:
-                self.only = d
-                for m in n[2]:
-                    self.step(m)
-            self.only = None
+            self.along(n[1], n[2], self.step)
+
+    def fire_all(self, n: tuple, xs: list) -> None:
+        """Answer the rule of a node on each of *xs*."""
+        if self.emitted is None:
+            for x in xs:
+                self.fire(self.k.rules[n[1]], x)
+        elif xs:
+            self.emitted.run((n,))(xs, self)
+        self.fired += len(xs)
 
     def settle_node(self, n: tuple) -> None:
         _, kind, fact, plane = n
         givers = self.k.order.givers.get((kind, fact), ())
         w = self.k.words.kinds[kind].words[fact]
-        if plane:
-            p = self.k.rules[plane]
-            if fact == p.tried.name:
-                for y in self.targets(kind, plane):
-                    y[w.slot] = y[0].row
-                return
-            if not givers or any(g.verb in ("tries", "designs") for g in givers):
-                comes = w.comes_with == p.tried.name
-                for y in self.targets(kind, plane):
-                    y[w.slot] = y[0].slot[w.slot] if not comes else y[0].told.get(fact)
-                return
-        elif not givers or any(g.verb == "tries" for g in givers):
-            return   # told or nothing; a pick writes its own
-        plan = self.k.plan(kind, fact)
-        for x in self.targets(kind, plane):
-            if self.fast and self.settle_plainly(x, w.slot, plan):
-                continue
-            v, origin, _ = self.settle(kind, fact, x)
-            x[w.slot] = v
-            if origin == "disputed":
-                self.disputes.add((x[0].id, fact))
+        xs = self.targets(kind, plane)
+        if self.k.idle(n) or not xs:
+            return
+        if self.emitted is not None:
+            self.emitted.run((n,))(xs, self)
+        elif plane and any(g.verb in ("tries", "designs") for g in givers):
+            comes = w.comes_with == self.k.rules[plane].tried.name
+            for y in xs:
+                y[w.slot] = y[0].slot[w.slot] if not comes else y[0].told.get(fact)
+        else:
+            for x in xs:
+                self.settle_again(kind, fact, x)
 
-    @staticmethod
-    def settle_plainly(x: list, slot: int, plan: tuple) -> bool:
-        """Settle a fact all of whose givers are decided; False leaves it to `settle`."""
-        live = fallback = None
-        for a, r, rank, exceptions in plan:
-            v = x[a]
-            if v is False:
-                continue
-            if v is None:
-                return False
-            for e in exceptions:
-                v = x[e]
-                if v is True:
-                    break
-                if v is None:
-                    return False
-            else:
-                v = x[r]
-                if v is None or v.__class__ is Range:
-                    return False
-                if rank:
-                    if fallback is None or rank < fallback[0]:
-                        fallback = rank, v
-                elif live is None:
-                    live = v
-                elif live != v:
-                    return False
-        if x[slot] is not None:
-            return live is None or live == x[slot]
-        if live is not None:
-            x[slot] = live
-        elif fallback is not None:
-            x[slot] = fallback[1]
-        return True
+    # ---- what emitted code leaves to the general evaluator
+    def in_general(self, rule: str, x: list) -> None:
+        """Answer a rule on one thing where what it needs is not plainly known."""
+        self.bailed += 1
+        self.fire(self.k.rules[rule], x)
+
+    def settle_again(self, kind: str, fact: str, x: list) -> None:
+        """Settle a fact of one thing in full."""
+        v, origin, _ = self.settle(kind, fact, x)
+        x[self.k.words.kinds[kind].words[fact].slot] = v
+        if origin == "disputed":
+            self.disputes.add((x[0].id, fact))
 
     def run(self) -> "World":
         """Run everything in order."""
         with decimal.localcontext(EXACT):
-            for n in self.k.program(frozenset(kind for kind, xs in self.by_kind.items() if xs)):
-                self.step(n)
+            if self.emitted is None:
+                for n in self.k.order.sequence:
+                    self.step(n)
+            else:
+                for s in self.emitted.stretches:
+                    self.go(s)
         return self
 
 

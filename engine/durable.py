@@ -23,7 +23,6 @@ from collections.abc import Callable, Iterable, Iterator
 
 from . import expressions as ex
 from .chain import OFF, World, every_thing
-from .emit import BAIL
 from .errors import Fault, Faults, Place
 from .expressions import NONE, members
 from .job import Job, read_job
@@ -421,21 +420,12 @@ class DurableWorld(World):
 
     def _fired(self, name: str, token: str) -> None:
         _, rule, plane = self.plan.nodes[name]
-        r, xs = self.k.rules[rule], self.behind[token]
+        xs = self.behind[token]
         me = (rule, (xs[0][0].slot or xs[0])[0].id, plane)
         if me in self.firings:
             raise DurableError(f"{name} fired twice on {me[1]}")
         self.firings.add(me)
-        fast = self.fast.get(rule)
-        for x in xs:
-            if fast is not None:
-                try:
-                    fast(x)
-                    continue
-                except BAIL:
-                    self.bailed += 1
-            self.fire(r, x)
-        self.fired += len(xs)
+        self.fire_all(self.plan.nodes[name], xs)
 
     def _after(self, n: tuple) -> None:
         k, plane = self.k, n[2] if n[0] == "rule" else n[3] if n[0] == "cell" else ""

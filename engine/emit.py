@@ -1,11 +1,13 @@
-"""Rules as straight-line Python, one function each, for the case where everything needed is plainly known.
+"""The order as straight-line Python, a function for each stretch of it, for the case where everything needed is plainly known.
 
-A function leaves its answer in the thing's cells or raises: an unknown, a range, a `none`, an inexact quotient, a row
-off the table all raise, and the general evaluator (chain.World.fire) then answers the instance. So this module holds
-no three-valued logic but the plainest: a yes/no fact or a choice of a `when` that is not known.
+A stretch is nodes of the order that stand together and are about one kind of things; its function runs each of them on
+all those things. A rule leaves its answer in the thing's cells or raises: a range, an inexact quotient, a row off the
+table, most of what is unknown raise, and the general evaluator (chain.World.fire) then answers that instance. Of the
+unknown this module knows what needs no arithmetic: a fact, a choice or a plain comparison that is not known, and what
+lies beyond a `none`.
 
 Why not closures: nine tenths of all instances are tried sizes, and a tree walked over exact fractions takes forty
-times as long (DEVELOPERS.md, speed).
+times as long. Why stretches: a call for each rule and thing takes as long as the rule (DEVELOPERS.md, speed).
 """
 
 from __future__ import annotations
@@ -17,7 +19,7 @@ from fractions import Fraction
 
 from . import expressions as ex
 from .expressions import NONE
-from .rules import JUDGING, Rule
+from .rules import FILLING, JUDGING, Rule
 
 
 class Bail(Exception):
@@ -26,6 +28,7 @@ class Bail(Exception):
 
 BAIL = (Bail, TypeError, KeyError, IndexError, ValueError, StopIteration, AttributeError, decimal.DecimalException)
 _NUMBERS = (Decimal, Fraction)
+NOT_MET, UNCLEAR = "False", "bail()"   # what a test on what lies beyond a none is worth: nothing is met there, or it is not said here
 
 
 def _bail():
@@ -38,16 +41,28 @@ def _equal(a, b):
     raise Bail
 
 
+def _down(points, v):
+    i = bisect.bisect_right(points, v) - 1
+    if i < 0:
+        raise Bail
+    return i
+
+
 class Emitter:
-    """Emits every rule of a knowledge base into one module."""
+    """Emits nodes of the order of one knowledge base."""
 
     def __init__(self, k) -> None:
         self.k, self.consts, self.n, self.depth = k, {}, 0, 0
+        self._named: dict = {}      # value, or identity of a table's look-up -> the name of the constant
 
-    def const(self, v) -> str:
-        self.n += 1
-        self.consts[f"K{self.n}"] = v
-        return f"K{self.n}"
+    def const(self, v, key=None) -> str:
+        """The name of a constant: one for each value, or for each *key* of what cannot be compared."""
+        key = (v.__class__, v) if key is None else key
+        name = self._named.get(key)
+        if name is None:
+            name = self._named[key] = f"K{len(self._named)}"
+        self.consts[name] = v
+        return name
 
     def var(self) -> str:
         self.n += 1
@@ -60,7 +75,10 @@ class Emitter:
     def _Num(self, e, x, m):
         return self.const(e.value)
 
-    _Dated = _Word_ = _Num
+    _Dated = _Num
+
+    def _Word_(self, e, x, m):
+        return repr(e.value)
 
     def _Column(self, e, x, m):
         return f"{m}[{e.name!r}]"
@@ -93,6 +111,7 @@ class Emitter:
     def _Look(self, e, x, m):
         t = e.table
         keys = {k: self.text(v, x, m) for k, v in e.keys}
+        name = (t.id, e.column, e.t, tuple(keys), e.where is not None)
         exact = [k for k in keys if t.keys[k][0] == "exact"]
         between = [k for k in keys if k not in exact]
         key = "(" + "".join(keys[k] + ", " for k in exact) + ")"
@@ -110,10 +129,10 @@ class Emitter:
             y = f"m{self.depth}"
             where = self.text(e.where, x, y)
             self.depth -= 1
-            return f"next({y}[{e.column!r}] for {y} in {self.const(rows)}[{key}] if {where})"
+            return f"next({y}[{e.column!r}] for {y} in {self.const(rows, name)}[{key}] if {where})"
         if not between:
             one = {tuple(row[k] for k in exact): cell(row) for row in t.rows}
-            return f"{self.const(one)}[{key}]"
+            return f"{self.const(one, name)}[{key}]"
         b = between[0]
         many: dict = {}
         for row in t.rows:
@@ -121,11 +140,11 @@ class Emitter:
         halves = {k: ([p for p, _ in sorted(v, key=lambda z: z[0])], [c for _, c in sorted(v, key=lambda z: z[0])]) for k, v in many.items()}
         q = self.var()
         if t.keys[b][0] == "next row up":
-            return f"({q} := {self.const(halves)}[{key}])[1][left({q}[0], {keys[b]})]"
-        return f"({q} := {self.const(halves)}[{key}])[1][down({q}[0], {keys[b]})]"
+            return f"({q} := {self.const(halves, name)}[{key}])[1][left({q}[0], {keys[b]})]"
+        return f"({q} := {self.const(halves, name)}[{key}])[1][down({q}[0], {keys[b]})]"
 
     def _Step(self, e, x, m):
-        p = self.const(e.points)
+        p = self.const(e.points, ("points", e.table.id))
         return f"{p}[{'left' if e.up else 'down'}({p}, {self.text(e.a, x, m)})]"
 
     def _Round(self, e, x, m):
@@ -148,7 +167,7 @@ class Emitter:
     def _Cmp(self, e, x, m):
         a, b = self.text(e.a, x, m), self.text(e.b, x, m)
         if e.order is not None:
-            o = self.const(e.order)
+            o = self.const(e.order, id(e.order))
             return f"({o}[{a}] {self._op(e.op)} {o}[{b}])"
         if e.op in ("=", "!="):
             return f"{'not ' if e.op == '!=' else ''}equal({a}, {b})" if e.op == "=" else f"(not equal({a}, {b}))"
@@ -159,107 +178,284 @@ class Emitter:
         return "==" if op == "=" else op
 
     def _Gauge(self, e, x, m):
-        return f"({self.const(e.order)}[{self.text(e.a, x, m)}] {'<=' if e.smaller else '>='} {e.order[e.size]})"
+        return f"({self.const(e.order, id(e.order))}[{self.text(e.a, x, m)}] {'<=' if e.smaller else '>='} {e.order[e.size]})"
 
     def _Is(self, e, x, m):
         if "none" in e.words:
             return "bail()"
         q = self.var()
-        return f"(({q} {'not in' if e.negated else 'in'} {self.const(frozenset(e.words))}) if ({q} := {self.text(e.a, x, m)}).__class__ is str else bail())"
+        return f"(({q} {'not in' if e.negated else 'in'} {_words(e)}) if ({q} := {self.text(e.a, x, m)}).__class__ is str else bail())"
 
     def _Among(self, e, x, m):
         if e.keys:
             return "bail()"
         q = self.var()
         kinds = "NUMBERS" if e.a.t[0] == "q" else "WORDS"
-        return f"(({q} {'not in' if e.negated else 'in'} {self.const(e.points)}) if ({q} := {self.text(e.a, x, m)}).__class__ in {kinds} else bail())"
+        return f"(({q} {'not in' if e.negated else 'in'} {self._points(e)}) if ({q} := {self.text(e.a, x, m)}).__class__ in {kinds} else bail())"
+
+    def _points(self, e: ex.Among) -> str:
+        return self.const(e.points, ("points of", e.table.id, e.column))
 
     def _Quant(self, e, x, m):
+        return self._each(e, self.text(e.list, x, m), x)
+
+    def _each(self, e, things: str, x: str = "x") -> str:
         self.depth += 1
         y = f"m{self.depth}"
         where = self.text(e.where, x, y)
         self.depth -= 1
-        each = f"([{where} for {y} in {self.text(e.list, x, m)}])"
+        each = f"([{where} for {y} in {things}])"
         return {"every": f"all{each}", "some": f"any{each}", "no": f"(not any{each})"}[e.fn]
 
-    # ---- one rule
-    def rule(self, r: Rule, name: str) -> list[str]:
-        k, out = self.k, [f"def {name}(x):"]
-        slot = k.slots[r.id]
-        hold = k.holds.get(r.id)
+    # ---- tests: Python text that is worth True, False, None (unknown), or *nothing* beyond a none; or raises
+    def test(self, c: ex.Expr, nothing: str) -> str:
+        return self.open_test(c, nothing) or self.text(c)
+
+    def open_test(self, c: ex.Expr, nothing: str) -> str:
+        """The text of a test whose facts may be unknown; "" where all of them have to be known."""
+        special = getattr(self, "_test_" + type(c).__name__, None)
+        return special(c, nothing) if special else ""
+
+    def reach(self, slots: tuple) -> str:
+        """What stands at the end of a path: None where a link is unknown, NONE beyond a none."""
+        text = f"x[{slots[0]}]"
+        for s in slots[1:]:
+            q = self.var()
+            text = f"({q}[{s}] if ({q} := {text}).__class__ is list else {q})"
+        return text
+
+    @staticmethod
+    def _is_fact(e: ex.Expr) -> bool:
+        return isinstance(e, ex.Path) and not e.member and bool(e.slots)
+
+    def _known(self, path: ex.Path, classes: str, then, nothing: str) -> str:
+        """What *then* says of the value of *path* where that is of *classes*."""
+        q = self.var()
+        return f"({then(q)} if ({q} := {self.reach(path.slots)}).__class__ {classes} else None if {q} is None else {nothing} if {q} is NONE else bail())"
+
+    def _test_Flag(self, c, nothing):
+        return self._known(c.a, "is bool", str, nothing) if self._is_fact(c.a) else ""
+
+    def _test_Not(self, c, nothing):
+        inner, q = self.open_test(c.a, "NONE"), self.var()
+        return inner and f"(None if ({q} := {inner}) is None else {nothing} if {q} is NONE else not {q})"
+
+    def _test_Is(self, c, nothing):
+        if not self._is_fact(c.a):
+            return ""
+        if "none" not in c.words:
+            return self._known(c.a, "is str", lambda q: f"{q} {'not in' if c.negated else 'in'} {_words(c)}", nothing)
+        q, o = self.var(), self.var()
+        said = f"{q} is {'not ' if c.negated else ''}NONE" if c.a.t[0] == "ref" else f"({q} is NONE or isinstance({q}, list) and not {q}) is {not c.negated}"
+        *links, last = c.a.slots
+        if not links:
+            return f"(None if ({q} := x[{last}]) is None else {said})"
+        return f"(None if ({o} := {self.reach(links)}) is None else {nothing} if {o} is NONE else None if ({q} := {o}[{last}]) is None else {said})"
+
+    def _test_Gauge(self, c, nothing):
+        order = self.const(c.order, id(c.order))
+        return self._known(c.a, "is str", lambda q: f"{order}[{q}] {'<=' if c.smaller else '>='} {c.order[c.size]}", nothing) if self._is_fact(c.a) else ""
+
+    def _test_Among(self, c, nothing):
+        if c.keys or c.a.t[0] == "q" or not self._is_fact(c.a):
+            return ""
+        return self._known(c.a, "is str", lambda q: f"{q} {'not in' if c.negated else 'in'} {self._points(c)}", nothing)
+
+    def _test_Cmp(self, c, nothing):
+        """A quantity that is not known is 0 or more, so that a comparison with more than 0 is open."""
+        if not (self._is_fact(c.a) and c.a.t[0] == "q" and isinstance(c.b, (ex.Num, ex.Dated)) and c.b.value.__class__ in _NUMBERS and c.b.value > 0):
+            return ""
+        k = self.const(c.b.value)
+        return self._known(c.a, "in NUMBERS", lambda q: f"{q} {self._op(c.op)} {k}", nothing)
+
+    def _test_Quant(self, c, nothing):
+        if not self._is_fact(c.list) or nothing == UNCLEAR:
+            return ""
+        q = self.var()
+        return f"({nothing} if ({q} := {self.reach(c.list.slots)}) is NONE else {self._each(c, q)})"
+
+    def _test_Junction(self, c, nothing):
+        tests = [(self.open_test(e, NOT_MET), e) for e in c.xs]
+        if not any(t for t, _ in tests):
+            return ""
+        tests = [(self.var(), t or self.text(e), bool(t)) for t, e in sorted(tests, key=lambda z: not z[0])]   # what may raise comes last
+        unknown = " or ".join(f"{v} is None" for v, _, is_open in tests if is_open)
+        if c.all:
+            return f"(False if {' or '.join(f'({v} := {t}) is False' for v, t, _ in tests)} else None if {unknown} else True)"
+        return f"(True if {' or '.join(f'({v} := {t})' for v, t, _ in tests)} else None if {unknown} else False)"
+
+    # ---- nodes of the order, each for all things `xs` of a world `w`
+    def node(self, n: tuple) -> list[str]:
+        return self.rule(self.k.rules[n[1]]) if n[0] == "rule" else self.cell(*n[1:])
+
+    def rule(self, r: Rule) -> list[str]:
+        """A rule on each thing."""
+        k = self.k
+        slot, hold = k.slots[r.id], k.holds.get(r.id)
         off = [f"x[{slot}] = {'OFF' if r.verb in JUDGING else 'False'}"]
         off += [f"x[{hold}] = False"] if hold is not None else []
-        off += [f"x[{k.results[r.id, f.word.name]}] = None" for f in r.fills] + ["return"]
-        unknown = False
-        for c in r.when:
-            inner = c.a if isinstance(c, ex.Not) and isinstance(c.a, ex.Flag) else c
-            if isinstance(inner, ex.Flag) and isinstance(inner.a, ex.Path):
-                out += [f" v = {self.text(inner.a)}", " if v is None: u = True", f" elif v is {'True' if inner is not c else 'False'}:"] + [f"  {line}" for line in off]
-                out += [" elif v.__class__ is not bool: bail()"]
-                unknown = True
-            elif isinstance(c, ex.Is) and isinstance(c.a, ex.Path) and "none" not in c.words:
-                out += [f" v = {self.text(c.a)}", " if v is None: u = True", " elif v.__class__ is not str: bail()", f" elif v {'in' if c.negated else 'not in'} {self.const(frozenset(c.words))}:"]
-                out += [f"  {line}" for line in off]
-                unknown = True
-            else:
-                out += [f" if not {self.text(c)}:"] + [f"  {line}" for line in off]
-        if unknown:
-            out.insert(1, " u = False")
-        out.append(f" h = {'None if u else True' if unknown else 'True'}")
+        off += [f"x[{k.results[r.id, f.word.name]}] = None" for f in r.fills] + ["continue"]
+        conditions = sorted(((c, self.open_test(c, NOT_MET)) for c in r.when), key=lambda z: not z[1])   # what may raise comes last
+        doubt = any(text for _, text in conditions)
+        out = ["h = True"] if doubt or hold is not None else []
+        for c, text in conditions:
+            out += self._condition(c, text, off) if text else [f"if not {self.text(c)}:"] + [f" {line}" for line in off]
         if r.verb in JUDGING:
-            test = self.text(r.test)
-            bad = "ADVICE" if r.verb == "should" else "FAILS"
-            good, else_ = ("PASSES", bad) if r.verb != "must not" else (bad, "PASSES")
-            if unknown and r.verb == "must not":
-                out.append(f" x[{slot}] = (TELL if u else FAILS) if {test} else PASSES")
-            elif unknown:
-                out.append(f" x[{slot}] = PASSES if {test} else TELL if u else {bad}")
-            else:
-                out.append(f" x[{slot}] = {good} if {test} else {else_}")
+            out += self._judge(r, f"x[{slot}]", doubt)
         else:
             for f in r.fills:
-                value = self.text(f.expr)
-                if isinstance(f.expr, (ex.Path, ex.Local, ex.Extreme)) or f.word.type[0] in ("flag",):
-                    out += [f" v = {value}", " if v is None or v is NONE: bail()", f" x[{k.results[r.id, f.word.name]}] = v"]
-                else:
-                    out.append(f" x[{k.results[r.id, f.word.name]}] = {value}")
-            out.append(f" x[{slot}] = h")
+                out += self._fill(f, f"x[{k.results[r.id, f.word.name]}]")
+            out.append(f"x[{slot}] = {'h' if doubt else 'True'}")
         if hold is not None:
             for e in k.order.exceptions.get(r.id, ()):
-                out += [f" v = x[{k.holds[e.id]}]", " if v is True: h = False", " elif v is None and h: h = None"]
-            out.append(f" x[{hold}] = h")
-        return out
+                out += [f"v = x[{k.holds[e.id]}]", "if v is True: h = False", "elif v is None and h: h = None"]
+            out.append(f"x[{hold}] = h")
+        return ["for x in xs:", " try:", *(f"  {line}" for line in out), " except BAIL:", f"  w.in_general({r.id!r}, x)"]
 
-    def module(self) -> tuple[str, dict[str, str]]:
-        """The source of all functions, and rule id -> function name."""
-        lines, names = [], {}
-        for i, r in enumerate(self.k.rules.values()):
-            if r.verb == "tries":
-                continue
-            names[r.id] = f"r{i}"
-            lines += self.rule(r, f"r{i}")
-        return "\n".join(lines) + "\n", names
+    def _condition(self, c: ex.Expr, text: str, off: list[str]) -> list[str]:
+        """One of the conditions of a rule that may be unknown."""
+        flag = c.a if isinstance(c, ex.Not) else c
+        if isinstance(flag, ex.Flag):   # the most common, and the same in fewer steps
+            yes, no = ("True", "False") if flag is c else ("False", "True")
+            return [f"v = {self.reach(flag.a.slots)}", f"if v is not {yes}:", " if v is None: h = None", f" elif v is {no} or v is NONE:", *(f"  {line}" for line in off), " else: bail()"]
+        return [f"v = {text}", "if v is not True:", " if v is None: h = None", " else:", *(f"  {line}" for line in off)]
+
+    def _judge(self, r: Rule, cell: str, doubt: bool) -> list[str]:
+        bad, met = "ADVICE" if r.verb == "should" else "FAILS", "False" if r.verb == "must not" else "True"
+        text = self.open_test(r.test, "NONE")
+        if text:
+            return [f"v = {text}", f"{cell} = PASSES if v is {met} else OFF if v is NONE else TELL if v is None{' or h is None' if doubt else ''} else {bad}"]
+        good = self.text(r.test) if met == "True" else f"not {self.text(r.test)}"
+        return [f"{cell} = PASSES if {good} else {'TELL if h is None else ' if doubt else ''}{bad}"]
+
+    def _fill(self, f, cell: str) -> list[str]:
+        if self._is_fact(f.expr):
+            return [f"v = {self.reach(f.expr.slots)}", "if v is NONE: bail()", f"{cell} = v"]
+        text = f.word.type[0] == "flag" and self.open_test(f.expr, "None")
+        if text:
+            return [f"{cell} = {text}"]
+        if isinstance(f.expr, (ex.Path, ex.Local, ex.Extreme)) or f.word.type[0] == "flag":
+            return [f"v = {self.text(f.expr)}", "if v is None or v is NONE: bail()", f"{cell} = v"]
+        return [f"{cell} = {self.text(f.expr)}"]
+
+    def cell(self, kind: str, fact: str, plane: str) -> list[str]:
+        """A fact of each thing, after its givers: as chain.World.settle, which is asked where values are at odds."""
+        k, w = self.k, self.k.words.kinds[kind].words[fact]
+        givers = k.order.givers[kind, fact]
+        told = f"x[{w.slot}]"
+        if plane and any(g.verb in ("tries", "designs") for g in givers):
+            return ["for x in xs:", f" {told} = " + (f"x[0].told.get({fact!r})" if w.comes_with == k.rules[plane].tried.name else f"x[0].slot[{w.slot}]")]
+        again = f"w.settle_again({kind!r}, {fact!r}, x)"
+        live = [g for g in givers if g.verb == "gives"]
+        rest = sorted((g for g in givers if g.verb != "gives"), key=lambda g: FILLING.index(g.verb))
+
+        def lets(g: Rule) -> str:
+            """That no exception sets *g* aside for sure."""
+            return "".join(f" and x[{k.holds[e.id]}] is not True" for e in k.order.exceptions.get(g.id, ()))
+
+        fall = []
+        for g in rest:
+            fall += [f"{'elif' if fall else 'if'} x[{k.slots[g.id]}] is True{lets(g)} and (v := x[{k.results[g.id, fact]}]) is not None: {told} = v"]
+        if not live:
+            return ["for x in xs:", f" if {told} is None:", *(f"  {line}" for line in fall)]
+        if len(live) == 1 and not rest:
+            g = live[0]
+            holds = f"x[{k.holds[g.id]}] is True" if g.exception_to else f"x[{k.slots[g.id]}] is True{lets(g)}"
+            return ["for x in xs:", f" if {holds} and (v := x[{k.results[g.id, fact]}]) is not None and v != {told}:", f"  if {told} is None: {told} = v", f"  else: {again}"]
+        out = ["given = may_be = None", "open_ = False"]
+        for g in live:
+            value = f"x[{k.results[g.id, fact]}]"
+            if g.exception_to:
+                out += [f"if x[{k.holds[g.id]}] is True:"]
+            else:
+                out += [f"v = x[{k.slots[g.id]}]", f"if v is True{lets(g)}:"]
+            out += [f" v = {value}", " if v is None: open_ = True", " elif given is None: given = v", " elif given != v:", f"  {again}", "  continue"]
+            if not g.exception_to:
+                out += [f"elif v is None{lets(g)}:", f" v = {value}", " if v is None: open_ = True", " elif may_be is None: may_be = v", " elif may_be != v: open_ = True"]
+        out += [f"if {told} is not None:", f" if given is not None and given != {told}: {again}",
+                "elif given is not None:", f" if not open_ and (may_be is None or may_be == given): {told} = given"]
+        if fall:
+            out += ["elif not open_ and may_be is None:", *(f" {line}" for line in fall)]
+        return ["for x in xs:", *(f" {line}" for line in out)]
+
+    def function(self, nodes) -> tuple[str, dict]:
+        """The source of a function `run(xs, w)` that runs *nodes*, and the constants it names."""
+        self.consts, self.n = {}, 0
+        lines = [f" {line}" for n in nodes for line in self.node(n)]
+        return "\n".join(["def run(xs, w):", *lines, ""]), self.consts
 
 
-def _down(points, v):
-    i = bisect.bisect_right(points, v) - 1
-    if i < 0:
-        raise Bail
-    return i
+def _words(e: ex.Is) -> str:
+    return "{" + ", ".join(map(repr, sorted(map(str, e.words)))) + "}"
 
 
-def environment(consts: dict) -> dict:
+class Stretch:
+    """Nodes of the order that are run in one go: `run` is their function, None for a try or a pick.
+
+    A block is walked thing by thing along the feeders: its `nodes` are stretches themselves.
+    """
+
+    __slots__ = ("kind", "plane", "nodes", "way", "rules")
+
+    def __init__(self, kind: str, plane: str, nodes: tuple, way: str = "") -> None:
+        self.kind, self.plane, self.nodes, self.way = kind, plane, nodes, way
+        self.rules = 0 if way else sum(n[0] == "rule" for n in nodes)
+
+    def __repr__(self) -> str:
+        return f"<{self.way or self.nodes[0]} ... of {self.kind}>"
+
+
+def stretches(k, sequence) -> list[Stretch]:
+    """*sequence* cut into stretches, without the nodes that need no work: facts that only a person tells."""
+    out: list[Stretch] = []
+    for n in sequence:
+        if n[0] == "block":
+            out.append(Stretch("", "", tuple(stretches(k, n[2])), n[1]))
+        elif n[0] in ("try", "pick"):
+            out.append(Stretch(k.rules[n[1]].about, "", (n,)))
+        elif not k.idle(n):
+            kind, plane = (k.rules[n[1]].about, n[2]) if n[0] == "rule" else (n[1], n[3])
+            last = out[-1] if out else None
+            if last is not None and (last.kind, last.plane) == (kind, plane) and last.nodes[0][0] in ("rule", "cell"):
+                out[-1] = Stretch(kind, plane, (*last.nodes, n))
+            else:
+                out.append(Stretch(kind, plane, (n,)))
+    return out
+
+
+def environment() -> dict:
     """The names the emitted code uses."""
     from .chain import ADVICE, FAILS, OFF, PASSES, TELL
 
-    return {"bail": _bail, "equal": _equal, "left": bisect.bisect_left, "down": _down, "D": Decimal, "ZERO": Decimal(0), "NONE": NONE, "NUMBERS": _NUMBERS, "WORDS": (str,),
-            "OFF": OFF, "PASSES": PASSES, "FAILS": FAILS, "TELL": TELL, "ADVICE": ADVICE, **consts}
+    return {"BAIL": BAIL, "bail": _bail, "equal": _equal, "left": bisect.bisect_left, "down": _down, "D": Decimal, "ZERO": Decimal(0), "NONE": NONE, "NUMBERS": _NUMBERS, "WORDS": (str,),
+            "OFF": OFF, "PASSES": PASSES, "FAILS": FAILS, "TELL": TELL, "ADVICE": ADVICE}
 
 
-def emit(k) -> dict:
-    """rule id -> function, compiled."""
-    e = Emitter(k)
-    source, names = e.module()
-    env = environment(e.consts)
-    exec(compile(source, "<rules>", "exec"), env)   # our own text, made from checked rules; a pack holds no code
-    return {rule: env[name] for rule, name in names.items()}
+class Emitted:
+    """The emitted functions of one knowledge base, each made when it is first wanted."""
+
+    def __init__(self, k) -> None:
+        self.emitter, self.environment = Emitter(k), environment()
+        self.stretches = stretches(k, k.order.sequence)
+        self._made: dict[tuple, object] = {}
+
+    def run(self, nodes: tuple):
+        """The function that runs *nodes*."""
+        made = self._made.get(nodes)
+        if made is None:
+            code, consts = self.code(nodes)
+            names = {**self.environment, **consts}
+            exec(code, names)   # our own text, made from checked rules; a pack holds no code
+            made = self._made[nodes] = names["run"]
+        return made
+
+    def but(self, k, changed: set[str]) -> Emitted:
+        """The functions of *k*, which is as this knowledge but for the rules *changed*: those without them are shared."""
+        other = Emitted(k)
+        other._made = {nodes: run for nodes, run in self._made.items() if not any(n[0] == "rule" and n[1] in changed for n in nodes)}
+        return other
+
+    def code(self, nodes: tuple) -> tuple:
+        """The compiled function that runs *nodes*, and the constants it names."""
+        source, consts = self.emitter.function(nodes)
+        return compile(source, f"<{nodes[0][1]} ...>", "exec"), consts

@@ -46,13 +46,12 @@ class Knowledge:
     trail: dict = field(default_factory=dict)      # item -> the edits it came through, in order
     withdrawn: dict = field(default_factory=dict)  # rule -> the edit that took it away here
     gone: dict = field(default_factory=dict)       # rule -> what it said before that
-    _emitted: dict | None = None
-    _plans: dict = field(default_factory=dict)
+    _emitted: object = None
     _labels: dict = field(default_factory=dict)
     _programs: dict = field(default_factory=dict)
 
     def __getstate__(self):
-        return self.__dict__ | {"_emitted": None, "_programs": {}, "_plans": {}, "_labels": {}, "_durable": {}}
+        return self.__dict__ | {"_emitted": None, "_labels": {}, "_programs": {}, "_durable": {}}
 
     def section(self, rule_id: str) -> str:
         """The section of a rule or table in the edition in force."""
@@ -60,12 +59,12 @@ class Knowledge:
         d = item.d if item else self.tables[rule_id].d if rule_id in self.tables else self.value_items[rule_id]
         return section_of(d, self.edition) or ""
 
-    def emitted(self) -> dict:
-        """rule id -> its emitted function, made once."""
+    def emitted(self):
+        """The order as emitted functions."""
         if self._emitted is None:
-            from .emit import emit
+            from .emit import Emitted
 
-            self._emitted = emit(self)
+            self._emitted = Emitted(self)
         return self._emitted
 
     def label(self, pick: Rule, row) -> str:
@@ -75,35 +74,19 @@ class Knowledge:
             got = self._labels[pick.id, row] = pick.tries_table.show(pick.tried.name, row)
         return got
 
+    def idle(self, n: tuple) -> bool:
+        """Does a node of the order need no work: what is told already stands in its cell, and a try or a pick writes its own."""
+        if n[0] != "cell":
+            return False
+        _, kind, fact, plane = n
+        givers = self.order.givers.get((kind, fact), ())
+        return not givers or (fact == self.rules[plane].tried.name if plane else any(g.verb == "tries" for g in givers))
+
     def program(self, kinds: frozenset) -> list:
-        """The order for a job with these kinds of things, without what needs no work there.
-
-        Facts that only a person tells need none, nor does what a tried row starts with.
-        """
+        """The order for a job with these kinds of things, without what needs no work there."""
         if kinds not in self._programs:
-            def idle(n) -> bool:
-                if n[0] != "cell":
-                    return n[0] != "block" and self.rules[n[1]].about not in kinds
-                _, kind, fact, plane = n
-                givers = self.order.givers.get((kind, fact), ())
-                if kind not in kinds:
-                    return True
-                if plane:
-                    return fact == self.rules[plane].tried.name or not givers
-                return not givers or any(g.verb == "tries" for g in givers)
-
-            self._programs[kinds] = [n for n in self.order.sequence if not idle(n)]
+            self._programs[kinds] = [n for n in self.order.sequence if n[0] == "block" or not self.idle(n) and (n[1] if n[0] == "cell" else self.rules[n[1]].about) in kinds]
         return self._programs[kinds]
-
-    def plan(self, kind: str, fact: str) -> tuple:
-        """How a fact settles: (answer slot, value slot, rank of the verb, slots of its exceptions) of each giver."""
-        got = self._plans.get((kind, fact))
-        if got is None:
-            ranks = {"gives": 0, "reckons": 1, "assumes": 2, "designs": 3}
-            got = self._plans[kind, fact] = tuple(
-                (self.slots[g.id], self.results[g.id, fact], ranks[g.verb], tuple(self.holds[e.id] for e in self.order.exceptions.get(g.id, ())))
-                for g in self.order.givers.get((kind, fact), ()))
-        return got
 
     def tests(self, pick: str) -> list[Rule]:
         return self.order.tests[pick]

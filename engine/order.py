@@ -10,8 +10,8 @@ through an upstream link or a downstream list is a block: it is run whole, thing
 
 from __future__ import annotations
 
-import graphlib
 from dataclasses import dataclass, field
+from heapq import heappop, heappush
 
 from . import expressions as ex
 from .errors import Fault
@@ -142,24 +142,28 @@ def _sequence(o: Order, rules: dict[str, Rule], detached: dict) -> None:
                 graph[n] = {q for q in graph[n] if not (q in scc and (n, q) in detached)}
                 block_of[n] = len(blocks)
             blocks.append((ways, scc))
-    try:
-        flat = list(graphlib.TopologicalSorter(_sorted(graph)).static_order())
-    except graphlib.CycleError as e:
-        raise _circle(e.args[1], rules) from None
+    def about(n) -> tuple:
+        """What a node is about: nodes about the same are kept together, so that they run in one go."""
+        return (rules[n[1]].about, n[2]) if n[0] == "rule" else (n[1], n[3]) if n[0] == "cell" else n
+
+    def in_turn(graph: dict, nodes_of) -> list:
+        try:
+            return _arranged(graph, about)
+        except _Circle as e:
+            raise _circle([m for n in e.args[0] for m in nodes_of(n)], rules) from None
+
+    flat = in_turn(graph, lambda n: [n])
     for ways, scc in blocks:
         if len(ways) > 1:
             raise _circle(sorted(scc, key=str), rules)
-    at = {n: i for i, n in enumerate(flat)}
     if blocks:
-        condensed: dict = {}
-        for n in graph:
-            me = block_of.get(n, n)
-            condensed.setdefault(me, set()).update(block_of.get(p, p) for p in o.needs[n] if block_of.get(p, p) != me)
-        try:
-            seq = list(graphlib.TopologicalSorter(_sorted(condensed)).static_order())
-        except graphlib.CycleError as e:
-            raise _circle([m for n in e.args[1] for m in (sorted(blocks[n][1], key=str) if isinstance(n, int) else [n])], rules) from None
-        o.sequence = [("block", next(iter(blocks[n][0])), tuple(sorted(blocks[n][1], key=at.get))) if isinstance(n, int) else n for n in seq]
+        at = {n: i for i, n in enumerate(flat)}
+        names = [("block", next(iter(ways)), tuple(sorted(scc, key=at.get))) for ways, scc in blocks]
+        home = {n: names[block_of[n]] if n in block_of else n for n in graph}
+        condensed: dict = {n: set() for n in home.values()}
+        for n, me in home.items():
+            condensed[me].update(home[p] for p in o.needs[n] if home[p] is not me)
+        o.sequence = in_turn(condensed, lambda n: sorted(n[2], key=str) if n[0] == "block" else [n])
     else:
         o.sequence = flat
     home = {m: n for n in o.sequence for m in (n[2] if n[0] == "block" else (n,))}
@@ -168,9 +172,39 @@ def _sequence(o: Order, rules: dict[str, Rule], detached: dict) -> None:
         o.rank[n] = 1 + max((o.rank[home[p]] for m in inside for p in o.needs[m] if home[p] is not n), default=-1)
 
 
-def _sorted(graph: dict) -> dict:
-    """The same graph in an order that depends on names alone, so that no file order shows."""
-    return {n: sorted(graph[n], key=str) for n in sorted(graph, key=str)}
+class _Circle(Exception):
+    """Nodes that need each other."""
+
+
+def _arranged(graph: dict, about) -> list:
+    """The nodes, each after those it needs, in an order that depends on names alone and keeps together what is about the same."""
+    left, after = {n: len(pre) for n, pre in graph.items()}, {n: [] for n in graph}
+    for n, pre in graph.items():
+        for p in pre:
+            after[p].append(n)
+    ready: dict[tuple, list] = {}
+    for n, needed in left.items():
+        if not needed:
+            heappush(ready.setdefault(about(n), []), n)
+    out = []
+    while ready:
+        here = ready[max(ready, key=lambda group: (len(ready[group]), group))]
+        while here:
+            n = heappop(here)
+            out.append(n)
+            for m in after[n]:
+                left[m] -= 1
+                if not left[m]:
+                    heappush(ready.setdefault(about(m), []), m)
+        del ready[about(n)]
+    if len(out) < len(graph):
+        import graphlib
+
+        try:
+            graphlib.TopologicalSorter({n: sorted(graph[n], key=str) for n in sorted(graph, key=str)}).prepare()
+        except graphlib.CycleError as e:
+            raise _Circle(e.args[1]) from None
+    return out
 
 
 def _components(graph: dict):

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from whywire.engine import knowledge as kn
+from whywire.engine import library as kn
 from whywire.engine.chain import World, every_thing
 from whywire.engine.expressions import Members, members
 from whywire.engine.inspection import Inspection
