@@ -7,7 +7,6 @@ that folder and file belong to this user and nobody else may write there: what i
 from __future__ import annotations
 
 import hashlib
-import marshal
 import os
 import pickle
 import re
@@ -91,13 +90,7 @@ def _read(path: Path) -> Knowledge | None:
         if s.st_uid != os.getuid() or s.st_mode & 0o022:
             return None
         try:
-            k, names, consts, code = pickle.load(f)
-            from .emit import environment
-
-            env = environment(consts)
-            exec(marshal.loads(code), env)
-            k._emitted = {rule: env[name] for rule, name in names.items()}
-            return k
+            return pickle.load(f)
         except Exception:   # a torn or foreign file is no knowledge: it is made anew
             return None
 
@@ -105,13 +98,9 @@ def _read(path: Path) -> Knowledge | None:
 def _write(path: Path, k: Knowledge) -> None:
     import tempfile
 
-    from .emit import Emitter
-
-    e = Emitter(k)
-    source, names = e.module()
     try:
         with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as f:
-            pickle.dump((k, names, e.consts, marshal.dumps(compile(source, "<rules>", "exec"))), f, protocol=5)
+            pickle.dump(k, f, protocol=5)
         os.replace(f.name, path)
         for old in sorted(path.parent.glob("*.knowledge"), key=lambda p: p.stat().st_mtime)[:-12]:
             old.unlink(missing_ok=True)
