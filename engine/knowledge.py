@@ -11,7 +11,7 @@ from pathlib import Path
 
 from .errors import Collector, Fault, Place, suggest
 from .lines import RESERVED
-from .order import Order, find_order
+from .order import Order, exceptions, find_order
 from .reading import Mapping, place_of
 from .rules import EDITIONS, Rule, section_of
 from .tables import Table
@@ -165,8 +165,11 @@ class Pool:
         return r.taken_over()
 
 
-def assemble(m: Material, faults: Collector | None = None, pool: Pool | None = None) -> Knowledge:
-    """Check what is in *m* against each other and put it in order."""
+def assemble(m: Material, faults: Collector | None = None, pool: Pool | None = None, ordered: bool = True) -> Knowledge:
+    """Check what is in *m* against each other and put it in order.
+
+    Not *ordered* it runs no job, only examples, each on one rule and its exceptions: for a look at what would be without.
+    """
     faults, pool, edition, words, tables = faults or Collector(), pool or Pool(), m.edition, m.words, m.tables
     if edition not in EDITIONS:
         faults.add("edition", Place("edition"), f'"{edition}" is no edition', suggest(edition, EDITIONS))
@@ -202,10 +205,11 @@ def assemble(m: Material, faults: Collector | None = None, pool: Pool | None = N
     faults.stop()
     k = Knowledge(edition, words, tables, rules, absent, values, m.values, m.packs, m.ways, Order(), trail=m.trail, withdrawn=m.withdrawn, gone=m.gone)
     with faults.catching():
-        k.order = find_order(rules, words)
+        k.order = find_order(rules, words) if ordered else Order(exceptions=exceptions(rules))
     faults.stop()
     _number(k)
-    k.digest = digest(k)
+    if ordered:
+        k.digest = digest(k)
     return k
 
 

@@ -63,13 +63,20 @@ def reads_of(rule: Rule, words: Words):
     return out
 
 
-def find_order(rules: dict[str, Rule], words: Words) -> Order:
-    """Order *rules*, or raise Fault with the circle printed."""
-    o = Order()
-    reads = {r.id: reads_of(r, words) for r in rules.values()}
+def exceptions(rules: dict[str, Rule]) -> dict[str, list[Rule]]:
+    """Rule id -> the rules that set it aside."""
+    out: dict[str, list[Rule]] = {}
     for r in rules.values():
         for t in r.exception_to:
-            o.exceptions.setdefault(t, []).append(r)
+            out.setdefault(t, []).append(r)
+    return out
+
+
+def find_order(rules: dict[str, Rule], words: Words) -> Order:
+    """Order *rules*, or raise Fault with the circle printed."""
+    o = Order(exceptions=exceptions(rules))
+    reads = {r.id: reads_of(r, words) for r in rules.values()}
+    for r in rules.values():
         for f in r.fills:
             o.givers.setdefault((r.about, f.word.name), []).append(r)
         if r.verb == "tries":
@@ -259,4 +266,4 @@ def _circle(nodes, rules: dict[str, Rule]) -> Fault:
     return Fault("circle", first.at if first else rules and next(iter(rules.values())).at, "these need each other: " + " <- ".join(said), todo)
 
 
-__all__ = ["Order", "find_order", "reads_of", "JUDGING"]
+__all__ = ["Order", "exceptions", "find_order", "reads_of", "JUDGING"]

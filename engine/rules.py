@@ -51,7 +51,8 @@ class Rule:
     """One rule. ``when`` is a list of conditions, ``test`` the judging line, ``fills`` what it fills."""
 
     def __init__(self, d: Mapping, words: Words, tables: dict[str, Table], values: dict, ids: set[str], faults: Collector) -> None:
-        self.id, self.d, self.at, self._meaning = str(d["rule"]), d, place_of(d), None
+        self.id, self.d, self.at = str(d["rule"]), d, place_of(d)
+        self._meaning: list[str] = []   # one digest, shared by every copy of this rule
         self.about = str(d.get("about", ""))
         self.steps: dict[str, ex.Local] = {}
         self.when: list[ex.Expr] = []
@@ -296,9 +297,9 @@ class Rule:
 
     def meaning(self) -> str:
         """Digest of what the rule says, not of how it is worded."""
-        if self._meaning is None:
-            self._meaning = hashlib.sha256(repr(sorted(meaning_parts(self.d).items())).encode()).hexdigest()[:16]
-        return self._meaning
+        if not self._meaning:
+            self._meaning.append(hashlib.sha256(repr(sorted(meaning_parts(self.d).items())).encode()).hexdigest()[:16])
+        return self._meaning[0]
 
 
 def meaning_parts(d: Mapping) -> dict[str, str]:
