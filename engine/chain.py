@@ -266,7 +266,8 @@ class World:
         elif s.nodes[0][0] in ("rule", "cell"):
             if xs := self.targets(s.kind, s.plane):
                 self.fired += len(xs) * s.rules
-                self.emitted.run(s.nodes)(xs, self)
+                for run in s.runs or self.emitted.runs(s):
+                    run(xs, self)
         elif self.by_kind[s.kind]:
             self.step(s.nodes[0])
 
@@ -297,7 +298,7 @@ class World:
             for x in xs:
                 self.fire(self.k.rules[n[1]], x)
         elif xs:
-            self.emitted.run((n,))(xs, self)
+            self.emitted.run(n)(xs, self)
         self.fired += len(xs)
 
     def settle_node(self, n: tuple) -> None:
@@ -308,7 +309,7 @@ class World:
         if self.k.idle(n) or not xs:
             return
         if self.emitted is not None:
-            self.emitted.run((n,))(xs, self)
+            self.emitted.run(n)(xs, self)
         elif plane and any(g.verb in ("tries", "designs") for g in givers):
             comes = w.comes_with == self.k.rules[plane].tried.name
             for y in xs:

@@ -1,13 +1,12 @@
-"""The order as straight-line Python, a function for each stretch of it, for the case where everything needed is plainly known.
+"""The order as straight-line Python, a function for each node of it, for the case where everything needed is plainly known.
 
-A stretch is nodes of the order that stand together and are about one kind of things; its function runs each of them on
-all those things. A rule leaves its answer in the thing's cells or raises: a range, an inexact quotient, a row off the
-table, most of what is unknown raise, and the general evaluator (chain.World.fire) then answers that instance. Of the
-unknown this module knows what needs no arithmetic: a fact, a choice or a plain comparison that is not known, and what
-lies beyond a `none`.
+A function runs its node on all things it is about. A rule leaves its answer in a thing's cells or raises: a range, an
+inexact quotient, a row off the table, most of what is unknown raise, and the general evaluator (chain.World.fire) then
+answers that instance. Of the unknown this module knows what needs no arithmetic: a fact, a choice or a plain comparison
+that is not known, and what lies beyond a `none`.
 
 Why not closures: nine tenths of all instances are tried sizes, and a tree walked over exact fractions takes forty
-times as long. Why stretches: a call for each rule and thing takes as long as the rule (DEVELOPERS.md, speed).
+times as long. Why the loop inside: a call for each rule and thing takes as long as the rule.
 """
 
 from __future__ import annotations
@@ -378,11 +377,13 @@ class Emitter:
             out += ["elif not open_ and may_be is None:", *(f" {line}" for line in fall)]
         return ["for x in xs:", *(f" {line}" for line in out)]
 
-    def function(self, nodes) -> tuple[str, dict]:
-        """The source of a function `run(xs, w)` that runs *nodes*, and the constants it names."""
-        self.consts, self.n = {}, 0
-        lines = [f" {line}" for n in nodes for line in self.node(n)]
-        return "\n".join(["def run(xs, w):", *lines, ""]), self.consts
+    def module(self, nodes) -> tuple[str, dict]:
+        """The source of a function `n0(xs, w)`, `n1(xs, w)` ... for each of *nodes*, and the constants they name."""
+        self.consts, lines = {}, []
+        for i, n in enumerate(nodes):
+            self.n = 0
+            lines += [f"def n{i}(xs, w):", *(f" {line}" for line in self.node(n))]
+        return "\n".join([*lines, ""]), self.consts
 
 
 def _words(e: ex.Is) -> str:
@@ -390,37 +391,39 @@ def _words(e: ex.Is) -> str:
 
 
 class Stretch:
-    """Nodes of the order that are run in one go: `run` is their function, None for a try or a pick.
+    """Nodes of the order that stand together and are about one kind of things, in one plane: run one after another.
 
     A block is walked thing by thing along the feeders: its `nodes` are stretches themselves.
     """
 
-    __slots__ = ("kind", "plane", "nodes", "way", "rules")
+    __slots__ = ("kind", "plane", "nodes", "way", "rules", "runs")
 
-    def __init__(self, kind: str, plane: str, nodes: tuple, way: str = "") -> None:
+    def __init__(self, kind: str, plane: str, nodes: list, way: str = "") -> None:
         self.kind, self.plane, self.nodes, self.way = kind, plane, nodes, way
         self.rules = 0 if way else sum(n[0] == "rule" for n in nodes)
+        self.runs: list | None = None     # the functions of the nodes, once they are wanted
 
     def __repr__(self) -> str:
         return f"<{self.way or self.nodes[0]} ... of {self.kind}>"
 
 
 def stretches(k, sequence) -> list[Stretch]:
-    """*sequence* cut into stretches, without the nodes that need no work: facts that only a person tells."""
-    out: list[Stretch] = []
+    """*sequence* cut into stretches, without the nodes that need no work."""
+    out, me = [], None
     for n in sequence:
         if n[0] == "block":
-            out.append(Stretch("", "", tuple(stretches(k, n[2])), n[1]))
+            me = None
+            out.append(Stretch("", "", stretches(k, n[2]), n[1]))
         elif n[0] in ("try", "pick"):
-            out.append(Stretch(k.rules[n[1]].about, "", (n,)))
+            me = None
+            out.append(Stretch(k.rules[n[1]].about, "", [n]))
         elif not k.idle(n):
-            kind, plane = (k.rules[n[1]].about, n[2]) if n[0] == "rule" else (n[1], n[3])
-            last = out[-1] if out else None
-            if last is not None and (last.kind, last.plane) == (kind, plane) and last.nodes[0][0] in ("rule", "cell"):
-                out[-1] = Stretch(kind, plane, (*last.nodes, n))
-            else:
-                out.append(Stretch(kind, plane, (n,)))
-    return out
+            about = (k.rules[n[1]].about, n[2]) if n[0] == "rule" else (n[1], n[3])
+            if about != me:
+                me, nodes = about, []
+                out.append((*about, nodes))
+            nodes.append(n)
+    return [s if isinstance(s, Stretch) else Stretch(*s) for s in out]
 
 
 def environment() -> dict:
@@ -432,30 +435,46 @@ def environment() -> dict:
 
 
 class Emitted:
-    """The emitted functions of one knowledge base, each made when it is first wanted."""
+    """The emitted functions of one knowledge base, a stretch of them made when one is first wanted."""
 
     def __init__(self, k) -> None:
         self.emitter, self.environment = Emitter(k), environment()
         self.stretches = stretches(k, k.order.sequence)
-        self._made: dict[tuple, object] = {}
+        self._home = {n: s for s in self.parts() for n in s.nodes}
+        self._made: dict[tuple, object] = {}     # node -> its function
 
-    def run(self, nodes: tuple):
-        """The function that runs *nodes*."""
-        made = self._made.get(nodes)
-        if made is None:
-            code, consts = self.code(nodes)
-            names = {**self.environment, **consts}
-            exec(code, names)   # our own text, made from checked rules; a pack holds no code
-            made = self._made[nodes] = names["run"]
-        return made
+    def parts(self, of: list | None = None):
+        """Every stretch of rules and facts, those of blocks too."""
+        for s in self.stretches if of is None else of:
+            if s.way:
+                yield from self.parts(s.nodes)
+            elif s.nodes[0][0] in ("rule", "cell"):
+                yield s
+
+    def run(self, n: tuple):
+        """The function that runs a node on things of its kind."""
+        if n not in self._made:
+            self.runs(self._home[n])
+        return self._made[n]
+
+    def runs(self, s: Stretch) -> list:
+        """The functions of the nodes of a stretch."""
+        if s.runs is None:
+            if missing := [n for n in s.nodes if n not in self._made]:
+                code, consts = self.code(missing)
+                names = {**self.environment, **consts}
+                exec(code, names)   # our own text, made from checked rules; a pack holds no code
+                self._made.update((n, names[f"n{i}"]) for i, n in enumerate(missing))
+            s.runs = [self._made[n] for n in s.nodes]
+        return s.runs
+
+    def code(self, nodes: list) -> tuple:
+        """The compiled functions of *nodes*, and the constants they name."""
+        source, consts = self.emitter.module(nodes)
+        return compile(source, f"<{nodes[0][1]} ...>", "exec"), consts
 
     def but(self, k, changed: set[str]) -> Emitted:
-        """The functions of *k*, which is as this knowledge but for the rules *changed*: those without them are shared."""
+        """The functions of *k*, which is as this knowledge but for the rules *changed*: those of all others are shared."""
         other = Emitted(k)
-        other._made = {nodes: run for nodes, run in self._made.items() if not any(n[0] == "rule" and n[1] in changed for n in nodes)}
+        other._made = {n: run for n, run in self._made.items() if n[0] != "rule" or n[1] not in changed}
         return other
-
-    def code(self, nodes: tuple) -> tuple:
-        """The compiled function that runs *nodes*, and the constants it names."""
-        source, consts = self.emitter.function(nodes)
-        return compile(source, f"<{nodes[0][1]} ...>", "exec"), consts
