@@ -22,12 +22,12 @@ from .job import read_job
 from .knowledge import KB, Knowledge
 from .library import shown_name
 from .reading import Mapping, decode, place_of, read_bytes, read_yaml
-from .units import EXACT, Range, in_unit, number_text, parse_quantity
+from .units import EXACT, Range, in_unit, number_text
 from .words import as_list
 
-KEYS = ("question", "room", "stem", "draws", "job", "asks", "judges", "governs", "findings", "missing", "under", "mends", "order", "rule", "difficulty", "unit", "options", "note", "says")
+KEYS = ("question", "room", "stem", "draws", "job", "asks", "judges", "governs", "findings", "missing", "under", "mends", "order", "rule", "difficulty", "unit", "options", "beliefs", "keeps", "note")
 KINDS = ("asks", "judges", "governs", "findings", "missing", "under", "mends", "order")   # what is asked: exactly one, or asks with under
-TRIES = 60      # draws of facts before a seed is given up
+TRIES = 25      # draws of facts before a seed is given up
 
 
 @dataclass
@@ -45,6 +45,11 @@ class Model:
     at: Place
     cone: frozenset = frozenset()
     touched: frozenset = frozenset()      # the rules, tables and values its answer may rest on
+
+    @property
+    def difficulty(self) -> int:
+        """1 (one step) to 4 (several rules that pull against each other), as its author judged."""
+        return int(str(self.d.get("difficulty", 2)))
 
     @property
     def size(self) -> int:
@@ -78,10 +83,12 @@ class Instance:
     body: Mapping = field(default_factory=Mapping)
     unit: str = ""
     thing: str = ""
+    place: int | None = None              # where the key was asked to be
 
     @property
     def name(self) -> str:
-        return f"{self.model.name}:{self.seed}"
+        """What makes this question again: its model, its seed, and where its key was asked to be."""
+        return f"{self.model.name}:{self.seed}" + (f":{self.place}" if self.place is not None else "")
 
     @property
     def position(self) -> int:
@@ -141,16 +148,14 @@ def drawn_from(said, at: Place) -> list[str]:
     if isinstance(said, list):
         return [str(v) for v in said]
     text = str(said)
-    if m := re.fullmatch(r"(.+?) to (.+?) step (.+)", text):
-        written = m[1].lstrip("0123456789.,-/ ").strip()
-        unit = written or "count"
-        lo, hi, step = (Fraction(parse_quantity(x, unit, at, bare=True)[0]) for x in m.groups())
-        if step <= 0 or hi < lo or (hi - lo) / step > 2000:
+    if m := re.fullmatch(r"([\d.]+)(.*?) to ([\d.]+)(.*?) step ([\d.]+)(.*)", text):
+        (lo, a, hi, b, step, _), unit = m.groups(), m[2].strip()
+        v, top, by, out = Fraction(lo), Fraction(hi), Fraction(step), []
+        if a.strip() != b.strip() or by <= 0 or top < v or (top - v) / by > 2000:
             raise Fault("question-draw", at, f'"{text}" draws nothing, or too much', "write 16 A to 48 A step 2 A")
-        out, v = [], lo
-        while v <= hi:
-            out.append(f"{number_text(in_unit(v, unit))} {written}".strip())
-            v += step
+        while v <= top:
+            out.append(f"{number_text(v)} {unit}".strip())
+            v += by
         return out
     return [p.strip() for p in text.split("|")]
 
@@ -184,9 +189,10 @@ def _starts(m: Model, k: Knowledge) -> list[tuple]:
         kind = _kind_of(thing, k)
         if fact not in k.words.kinds[kind].words:
             raise Fault("question-word", place_of(d["asks"], m.at), f'{kind} has no "{fact}"', suggest(fact, k.words.kinds[kind].words))
-        return [("cell", kind, fact, "")]
-    rules = []
-    for key in ("judges", "findings", "governs", "missing", "mends"):
+        rules = [("cell", kind, fact, "")]
+    else:
+        rules = []
+    for key in ("judges", "findings", "governs", "missing", "mends", "keeps"):
         if key in d:
             for one in as_list(d[key]):
                 rule, thing = _place(str(one), k, m, " on ")
@@ -220,9 +226,9 @@ def _touched(k: Knowledge, nodes: frozenset) -> frozenset:
     return frozenset(out)
 
 
-def run(k: Knowledge, body: Mapping, nodes: frozenset) -> World:
+def run(k: Knowledge, job, nodes: frozenset) -> World:
     """The job under *k*, as far as *nodes* go."""
-    w = World(k, read_job(body, k, "question"))
+    w = World(k, job)
     kinds = frozenset(kind for kind, xs in w.by_kind.items() if xs)
     key = (kinds, nodes)
     program = k._programs.get(key)
@@ -232,6 +238,23 @@ def run(k: Knowledge, body: Mapping, nodes: frozenset) -> World:
         for n in program:
             w.step(n)
     return w
+
+
+class Trial:
+    """One job to be run under several beliefs: it is read once, and its cells are put back before each run."""
+
+    def __init__(self, k: Knowledge, body: Mapping) -> None:
+        self.k, self.body = k, body
+        self.job = read_job(body, k, "question")
+        self._told = [(x, x[:]) for x in self.job.things.values()]
+
+    def under(self, k: Knowledge, nodes: frozenset) -> World:
+        """The job run under *k*, which has the same facts."""
+        if k.slots is not self.k.slots:   # put together anew: its cells lie elsewhere
+            return run(k, read_job(self.body, k, "question"), nodes)
+        for x, told in self._told:
+            x[:] = told
+        return run(k, self.job, nodes)
 
 
 # ---- instances --------------------------------------------------------------------------------------------------------
@@ -266,11 +289,12 @@ class Maker:
 
     def relevant(self, m: Model) -> list[str]:
         """The beliefs that could change the answer of a model."""
-        return [n for n, b in self.beliefs.items() if b.touches & m.touched]
+        named = [str(n) for n in as_list(m.d.get("beliefs"))]
+        return [n for n in named if n in self.beliefs] if named else [n for n, b in self.beliefs.items() if b.touches & m.touched]
 
-    def value(self, m: Model, body: Mapping, k: Knowledge):
+    def value(self, m: Model, trial: Trial, k: Knowledge):
         """(value, unit) of what *m* asks, under *k*; (None, "") where it cannot be told."""
-        w = run(k, body, m.cone)
+        w = trial.under(k, m.cone)
         d = m.d
         if "asks" in d:
             fact, thing = _place(str(d["asks"]), k, m, " of ")
@@ -282,12 +306,17 @@ class Maker:
             if v is None or isinstance(v, (Range, list)) or v is NONE:
                 return None, ""
             return v, str(d.get("unit", "")) or unit_shown(x, fact, word.unit) or ""
-        if m.kind in ("judges", "under"):
-            return _answer(w, k, str(d["judges"])), ""
-        return None, ""
+        a = _answer(w, k, str(d["judges"]))
+        if k is not self.k and a == OFF:   # who does not know the rule is stopped by nothing
+            a = PASSES
+        return PASSES if a == SET_ASIDE else a, ""
 
-    def truth(self, m: Model, facts: dict[str, str], body: Mapping):
-        return self.value(m, body, self.k)
+    def kept(self, m: Model, body: Mapping) -> bool:
+        """Whether a draw is one that a job would have: the rules that the model `keeps` pass on it."""
+        if "keeps" not in m.d:
+            return True
+        w = Trial(self.k, body).under(self.k, m.cone)
+        return all(_answer(w, self.k, str(s)) in (PASSES, SET_ASIDE) for s in as_list(m.d["keeps"]))
 
     # ---- one instance
     def instance(self, m: Model, seed: int, position: int | None = None, only: str = "") -> Instance | None:
@@ -299,10 +328,25 @@ class Maker:
         for _ in range(TRIES):
             facts = {n: rng.choice(v) for n, v in m.draws.items()}
             body = filled(m.job, facts)
+            if not self.kept(m, body):
+                continue
             got = _MAKERS[m.kind](self, m, seed, facts, body, rng, position, only)
             if got is not None:
+                got.place = position
                 return got
         return None
+
+    def again(self, models: dict[str, Model], name: str) -> Instance:
+        """The question called *name* (model:seed or model:seed:place), made again. Raises Fault where it is none."""
+        model, *rest = name.split(":")
+        if model not in models:
+            raise Fault("no-such-question", Place(name), f'no question model is called "{model}"', suggest(model, models))
+        if not 1 <= len(rest) <= 2 or not all(r.isdigit() for r in rest):
+            raise Fault("no-such-question", Place(name), "a question is called by its model and its seed", f"write {model}:1")
+        got = self.instance(models[model], int(rest[0]), int(rest[1]) if len(rest) == 2 else None)
+        if got is None:
+            raise Fault("no-such-question", Place(name), "no question comes of this seed under this law", "take another seed")
+        return got
 
 
 def _answer(w: World, k: Knowledge, said: str) -> str | None:
@@ -335,7 +379,8 @@ def alike(options: list[Option], unit: str) -> None:
 
 def _by_value(maker: Maker, m: Model, seed: int, facts, body, rng, position, only) -> Instance | None:
     """Number or pick one: the key is the value, each wrong option another belief's value on the same facts."""
-    v, unit = maker.value(m, body, maker.k)
+    trial = Trial(maker.k, body)
+    v, unit = maker.value(m, trial, maker.k)
     if v is None or v in (OFF, TELL):
         return None
     wrong: dict[object, str] = {}
@@ -347,7 +392,7 @@ def _by_value(maker: Maker, m: Model, seed: int, facts, body, rng, position, onl
         k = maker.held(n)
         if k is None:
             continue
-        other, _ = maker.value(m, body, k)
+        other, _ = maker.value(m, trial, k)
         if other is None or other == v or other in (OFF, TELL) or text_of(other, unit) == text_of(v, unit):
             if n == only:
                 return None
@@ -355,7 +400,7 @@ def _by_value(maker: Maker, m: Model, seed: int, facts, body, rng, position, onl
         if only and other == wrong_of(wrong, only):
             continue
         wrong.setdefault(other, n)
-        if len(wrong) >= 5:
+        if len(wrong) >= (5 if position is not None else 3):
             break
     if m.kind == "judges":
         return _verdict(m, seed, facts, body, v, wrong, maker, position)
@@ -412,7 +457,7 @@ def _taking(options: list[Option], n: int, only: str) -> list[Option]:
     return [o for o in options if o in first]
 
 
-YES_NO = {PASSES: "Yes, it passes.", SET_ASIDE: "Yes: an exception applies.", FAILS: "No, it fails.", ADVICE: "It is allowed, and better advised.", OFF: "The rule does not apply."}
+YES_NO = {PASSES: "Yes.", FAILS: "No.", ADVICE: "It is allowed, and better advised.", OFF: "The rule does not apply."}
 
 
 def _verdict(m: Model, seed, facts, body, v, wrong, maker, position) -> Instance | None:
@@ -427,7 +472,7 @@ def _verdict(m: Model, seed, facts, body, v, wrong, maker, position) -> Instance
 
 def _governs(maker: Maker, m: Model, seed, facts, body, rng, position, only) -> Instance | None:
     """Which rule governs: of those named, the one that fails while all the others pass."""
-    w = run(maker.k, body, m.cone)
+    w = Trial(maker.k, body).under(maker.k, m.cone)
     said = [str(s) for s in as_list(m.d["governs"])]
     answers = {s: _answer(w, maker.k, s) for s in said}
     failing = [s for s in said if answers[s] == FAILS]
@@ -449,7 +494,7 @@ def _short(k: Knowledge, rule: str) -> str:
 
 def _findings(maker: Maker, m: Model, seed, facts, body, rng, position, only) -> Instance | None:
     """Pick all that fail."""
-    w = run(maker.k, body, m.cone)
+    w = Trial(maker.k, body).under(maker.k, m.cone)
     said = [str(s) for s in as_list(m.d["findings"])]
     answers = {s: _answer(w, maker.k, s) for s in said}
     if any(a is None or a == TELL for a in answers.values()):
@@ -470,7 +515,7 @@ def _missing(maker: Maker, m: Model, seed, facts, body, rng, position, only) -> 
     """What must be known before this can be answered: the question that settles it, among some that do not."""
     from .findings import needs
 
-    w = run(maker.k, body, m.cone)
+    w = Trial(maker.k, body).under(maker.k, m.cone)
     rule, _, thing = str(as_list(m.d["missing"])[0]).partition(" on ")
     r, x = maker.k.rules.get(rule.strip()), w.things.get(thing.strip())
     if r is None or x is None or w.answer(r, x) != TELL:
@@ -492,8 +537,9 @@ def _under(maker: Maker, m: Model, seed, facts, body, rng, position, only) -> In
     """What another law says of the same facts: the answer of the law at hand is the wrong option that tells."""
     if maker.other is None:
         return None
-    there, unit = maker.value(_in(m, maker.other), _of_edition(body, maker.other), maker.other)
-    here, _ = maker.value(m, body, maker.k)
+    trial = Trial(maker.k, body)
+    there, unit = maker.value(_in(m, maker.other), Trial(maker.other, body), maker.other)
+    here, _ = maker.value(m, trial, maker.k)
     if there is None or here is None or there in (TELL,) or here in (TELL,):
         return None
     stem = filled(m.stem, {**facts, "other": maker.other.edition, "edition": maker.k.edition})
@@ -507,7 +553,7 @@ def _under(maker: Maker, m: Model, seed, facts, body, rng, position, only) -> In
     wrong = [Option(text_of(here, unit), here, "the other edition", f"That is the answer under {maker.k.edition}.")]
     for n in maker.relevant(m):
         k = maker.held(n)
-        v = maker.value(m, body, k)[0] if k else None
+        v = maker.value(m, trial, k)[0] if k else None
         if v is not None and v not in (there, here) and text_of(v, unit) not in {o.text for o in wrong}:
             wrong.append(Option(text_of(v, unit), v, n, maker.beliefs[n].says))
     if len(wrong) < 2:
@@ -523,22 +569,16 @@ def _in(m: Model, k: Knowledge) -> Model:
     return replace(m, cone=cone(k, _starts(m, k)))
 
 
-def _of_edition(body: Mapping, k: Knowledge) -> Mapping:
-    out = Mapping(body)
-    out["edition"] = k.edition
-    return out
-
-
 def _mends(maker: Maker, m: Model, seed, facts, body, rng, position, only) -> Instance | None:
     """What would make it legal: each option is a change to the job; exactly one of those offered lets the rule pass."""
     rule, _, thing = str(as_list(m.d["mends"])[0]).partition(" on ")
-    w = run(maker.k, body, m.cone)
+    w = Trial(maker.k, body).under(maker.k, m.cone)
     if _answer(w, maker.k, str(as_list(m.d["mends"])[0])) != FAILS:
         return None
     right, wrong = [], []
     for text, change in m.d["options"].items():
         after = _changed(body, filled(change, facts))
-        a = _answer(run(maker.k, after, m.cone), maker.k, str(as_list(m.d["mends"])[0]))
+        a = _answer(Trial(maker.k, after).under(maker.k, m.cone), maker.k, str(as_list(m.d["mends"])[0]))
         if a in (PASSES, SET_ASIDE):
             right.append(Option(filled(str(text), facts), str(text)))
         elif a == FAILS:
@@ -569,7 +609,7 @@ def _ordered(maker: Maker, m: Model, seed, facts, body, rng, position, only) -> 
     """Order the reasons: the rules behind a fact, in the order in which each needs the one before."""
     from .graph import Explainer
 
-    w = run(maker.k, body, m.cone)
+    w = Trial(maker.k, body).under(maker.k, m.cone)
     fact, _, thing = str(m.d["order"]).partition(" of ")
     x = w.things.get(thing.strip())
     if x is None or x[maker.k.words.kinds[x[0].kind].words[fact.strip()].slot] is None:

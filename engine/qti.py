@@ -1,0 +1,138 @@
+"""A quiz as packages of the open assessment standard QTI, 2.1 and 3.0 (1EdTech): written, and read back.
+
+Only what both versions have is used: choice and order interactions with their response declarations. The text of the
+key and of every option is in the item itself; what was in force stands in the test's title and in each item's prompt.
+"""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from xml.etree import ElementTree as ET
+
+from .papers import law_line
+from .quiz import CAUTION, Quiz, right
+
+SPACE = {"2.1": "http://www.imsglobal.org/xsd/imsqti_v2p1", "3.0": "http://www.imsglobal.org/xsd/imsqtiasi_v3p0"}
+PACKAGE = {"2.1": "http://www.imsglobal.org/xsd/imscp_v1p1", "3.0": "http://www.imsglobal.org/xsd/qti/qtiv3p0/imscp_v1p1"}
+SCHEMA = {"2.1": ("QTIv2.1 Package", "1.0.0"), "3.0": ("QTI Package", "3.0.0")}
+ITEM = {"2.1": "imsqti_item_xmlv2p1", "3.0": "imsqti_item_xmlv3p0"}
+TEST = {"2.1": "imsqti_test_xmlv2p1", "3.0": "imsqti_test_xmlv3p0"}
+MATCH = {"2.1": "http://www.imsglobal.org/question/qti_v2p1/rptemplates/match_correct", "3.0": "https://purl.imsglobal.org/spec/qti/v3p0/rptemplates/match_correct.xml"}
+_DAY = (1980, 1, 1, 0, 0, 0)   # of every file in the package, so that the same quiz gives the same bytes
+
+
+def _names(version: str, name: str) -> str:
+    """An element's or attribute's name: camelCase in 2.1, qti- and hyphens in 3.0."""
+    if version == "2.1":
+        return name
+    return "qti-" + _hyphened(name)
+
+
+def _hyphened(name: str) -> str:
+    return "".join("-" + c.lower() if c.isupper() else c for c in name)
+
+
+class _Writer:
+    def __init__(self, version: str) -> None:
+        self.version = version
+
+    def el(self, name: str, parent=None, text: str = "", **attributes: str):
+        """An element of the standard; *attributes* in camelCase."""
+        tag = f"{{{SPACE[self.version]}}}{_names(self.version, name) if name not in ('p', 'div') else name}"
+        a = {k if self.version == "2.1" else _hyphened(k): v for k, v in attributes.items()}
+        e = ET.SubElement(parent, tag, a) if parent is not None else ET.Element(tag, a)
+        if text:
+            e.text = text
+        return e
+
+    def text(self, e) -> bytes:
+        ET.register_namespace("", SPACE[self.version])
+        ET.indent(e)
+        return b'<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(e, encoding="utf-8") + b"\n"
+
+    def item(self, q, n: int, law: str) -> bytes:
+        """One question."""
+        many, order = q.model.kind == "findings", q.model.kind == "order"
+        root = self.el("assessmentItem", identifier=f"q{n}", title=q.name, adaptive="false", timeDependent="false")
+        declared = self.el("responseDeclaration", root, identifier="RESPONSE", cardinality="ordered" if order else "multiple" if many else "single", baseType="identifier")
+        correct = self.el("correctResponse", declared)
+        places = sorted(range(len(q.options)), key=lambda i: q.key.value.index(q.options[i].value)) if order else right(q)
+        for i in places:
+            self.el("value", correct, f"O{i + 1}")
+        self.el("outcomeDeclaration", root, identifier="SCORE", cardinality="single", baseType="float")
+        body = self.el("itemBody", root)
+        self.el("p", body, law)
+        asked = self.el("orderInteraction" if order else "choiceInteraction", body, responseIdentifier="RESPONSE", shuffle="false", **({} if order else {"maxChoices": "0" if many else "1"}))
+        self.el("prompt", asked, q.stem)
+        for i, o in enumerate(q.options):
+            self.el("simpleChoice", asked, o.text, identifier=f"O{i + 1}")
+        self.el("responseProcessing", root, template=MATCH[self.version])
+        return self.text(root)
+
+    def test(self, quiz: Quiz) -> bytes:
+        """The test that names the items in their order."""
+        root = self.el("assessmentTest", identifier=f"quiz-{quiz.digest}", title=quiz.title)
+        part = self.el("testPart", root, identifier="part", navigationMode="nonlinear", submissionMode="individual")
+        section = self.el("assessmentSection", part, identifier="section", title=f"{law_line(quiz)} {CAUTION}", visible="true")
+        for n, _ in enumerate(quiz.questions, 1):
+            self.el("assessmentItemRef", section, identifier=f"q{n}", href=f"q{n}.xml")
+        return self.text(root)
+
+    def manifest(self, quiz: Quiz) -> bytes:
+        """What is in the package."""
+        ns = PACKAGE[self.version]
+
+        def el(name, parent=None, text="", **a):
+            e = ET.SubElement(parent, f"{{{ns}}}{name}", a) if parent is not None else ET.Element(f"{{{ns}}}{name}", a)
+            e.text = text or None
+            return e
+        root = el("manifest", identifier=f"quiz-{quiz.digest}-package")
+        about = el("metadata", root)
+        schema, version = SCHEMA[self.version]
+        el("schema", about, schema)
+        el("schemaversion", about, version)
+        el("organizations", root)
+        resources = el("resources", root)
+        test = el("resource", resources, identifier="test", type=TEST[self.version], href="test.xml")
+        el("file", test, href="test.xml")
+        for n, _ in enumerate(quiz.questions, 1):
+            el("dependency", test, identifierref=f"q{n}")
+        for n, _ in enumerate(quiz.questions, 1):
+            item = el("resource", resources, identifier=f"q{n}", type=ITEM[self.version], href=f"q{n}.xml")
+            el("file", item, href=f"q{n}.xml")
+        ET.register_namespace("", ns)
+        ET.indent(root)
+        return b'<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="utf-8") + b"\n"
+
+
+def package(quiz: Quiz, version: str = "3.0") -> bytes:
+    """The quiz as a zip package of QTI *version* ("2.1" or "3.0"); the same quiz gives the same bytes."""
+    w, out = _Writer(version), io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as z:
+        files = {"imsmanifest.xml": w.manifest(quiz), "test.xml": w.test(quiz), **{f"q{n}.xml": w.item(q, n, law_line(quiz)) for n, q in enumerate(quiz.questions, 1)}}
+        for name, data in files.items():
+            z.writestr(zipfile.ZipInfo(name, _DAY), data)
+    return out.getvalue()
+
+
+def read_back(data: bytes) -> list[dict]:
+    """The questions of a package: name, stem, options, and the places of the right ones in their order."""
+    out = []
+    with zipfile.ZipFile(io.BytesIO(data)) as z:
+        test = ET.fromstring(z.read("test.xml"))
+        for ref in (e for e in test.iter() if _local(e) == "assessmentItemRef"):
+            root = ET.fromstring(z.read(ref.get("href")))
+            options = [(e.get("identifier"), e.text or "") for e in root.iter() if _local(e) == "simpleChoice"]
+            keys = [e.text for e in root.iter() if _local(e) == "value"]
+            names = [i for i, _ in options]
+            out.append({"question": root.get("title"), "stem": next(e.text for e in root.iter() if _local(e) == "prompt"), "options": [t for _, t in options], "right": [names.index(k) for k in keys]})
+    return out
+
+
+def _local(e) -> str:
+    name = e.tag.rpartition("}")[2]
+    if name.startswith("qti-"):
+        first, *rest = name[4:].split("-")
+        name = first + "".join(r.capitalize() for r in rest)
+    return name

@@ -1,0 +1,110 @@
+"""A quiz: instances chosen by room, difficulty, kind or belief, from one seed, with what was in force when it was made."""
+
+from __future__ import annotations
+
+import hashlib
+import random
+from dataclasses import dataclass, field
+
+from .errors import Fault, Place, suggest
+from .models import Instance, Maker, Model
+from .rules import section_of
+
+CAUTION = "A quiz teaches; it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide, and licensed people do the work. Dead until tested dead."
+VALUED = ("asks", "judges")   # kinds whose wrong options are what beliefs make of the same facts
+
+
+@dataclass
+class Quiz:
+    """Questions with the law they were made under."""
+
+    title: str
+    seed: int
+    law: dict                     # edition, packs, place, date, digest: printed on every paper
+    questions: list[Instance] = field(default_factory=list)
+
+    @property
+    def digest(self) -> str:
+        """Which quiz this is: its questions and what was in force."""
+        said = "\n".join([str(self.law.get("digest", "")), *(q.name for q in self.questions)])
+        return hashlib.sha256(said.encode()).hexdigest()[:12]
+
+
+def make(maker: Maker, models: dict[str, Model], number: int, seed: int, law: dict, rooms=(), kinds=(), difficulty: int = 0, belief: str = "", title: str = "") -> Quiz:
+    """*number* questions from *seed*. Raises Fault where nothing answers to what was asked for."""
+    for said, known, what in ((rooms, {m.room for m in models.values()}, "room"), (kinds, {m.kind for m in models.values()}, "kind")):
+        for r in said:
+            if r not in known:
+                raise Fault("no-such-question", Place("quiz"), f'no question is of the {what} "{r}"', suggest(r, known))
+    if belief and belief not in maker.beliefs:
+        raise Fault("no-such-belief", Place("quiz"), f'no belief is called "{belief}"', suggest(belief, maker.beliefs))
+    pool = sorted((m for m in models.values() if (not rooms or m.room in rooms) and (not kinds or m.kind in kinds) and (not difficulty or m.difficulty == difficulty)
+                   and (not belief or belief in maker.relevant(m) and m.kind in VALUED) and (m.kind != "under" or maker.other is not None)), key=lambda m: m.name)
+    if not pool:
+        raise Fault("no-such-question", Place("quiz"), "no question answers to all that was asked for", "ask for less: fewer rooms, kinds or a difficulty less")
+    rng = random.Random(f"quiz:{seed}")
+    quiz, seen, line = Quiz(title or "What does the job require?", seed, law), set(), []
+    missed, cannot = 0, set()
+    while len(quiz.questions) < number and missed < 50 + 10 * number:
+        place = rng.randrange(4)
+        if not line:
+            line = pool[:]
+            rng.shuffle(line)
+        made = None
+        for m in [*line]:   # the next in line whose key can stand there
+            n, at = rng.randrange(1, 1_000_000), place if m.kind not in ("findings", "order", "judges", "under") else None
+            if (m.name, at) in cannot:
+                continue
+            made = maker.instance(m, n, at, belief)
+            if made is None:
+                cannot.add((m.name, at))
+            if made is not None and (m.name, tuple(made.facts.items())) not in seen:
+                line.remove(m)
+                break
+            made = None
+        if made is None:
+            missed += 1
+            line = []
+            continue
+        seen.add((made.model.name, tuple(made.facts.items())))
+        quiz.questions.append(made)
+    if len(quiz.questions) < number:
+        raise Fault("too-few-questions", Place("quiz"), f"only {len(quiz.questions)} different questions come of this", f"ask for {len(quiz.questions)}, or for more rooms")
+    return quiz
+
+
+# ---- what a question says of itself ---------------------------------------------------------------------------------
+
+def letter(i: int) -> str:
+    return "ABCDEFGH"[i]
+
+
+def right(q: Instance) -> list[int]:
+    """The places of the options that are right: one, or all that fail."""
+    return [i for i, o in enumerate(q.options) if not o.belief]
+
+
+def explained(maker: Maker, q: Instance) -> dict:
+    """Why the key is right and each wrong option is wrong, with the rule and its section."""
+    k = maker.k
+    rule = q.model.rule or (str(q.key.value) if isinstance(q.key.value, str) and q.key.value in k.rules else "") or str(next(iter(v for kk in ("judges", "missing", "mends") if kk in q.model.d for v in [q.model.d[kk]]), "")).partition(" on ")[0]
+    d = k.rules[rule].d if rule in k.rules else {}
+    wrong = []
+    for i, o in enumerate(q.options):
+        if not o.belief:
+            continue
+        b = maker.beliefs.get(o.belief)
+        wrong.append({"option": letter(i), "text": o.text, "belief": o.belief if b else "", "says": b.says if b else o.says or "It passes on these facts.", "held because": b.held_because if b else "",
+                      "corrected": b.corrected if b else "", "rule": b.offends if b else ""})
+    return {"rule": rule, "says": str(d.get("says", "")), "section": section_of(d, k.edition) or "" if d else "", "because": str(d.get("because", "")), "wrong": wrong}
+
+
+def as_plain(maker: Maker, q: Instance) -> dict:
+    """One question as plain data."""
+    return {"question": q.name, "model": q.model.name, "room": q.model.room, "kind": q.model.kind, "difficulty": q.model.difficulty, "stem": q.stem, "facts": q.facts,
+            "options": [{"text": o.text, "belief": o.belief} for o in q.options], "right": right(q) if q.model.kind != "order" else [q.key.value.index(o.value) for o in q.options], "key": q.key.text, "unit": q.unit, **{"explained": explained(maker, q)}}
+
+
+def quiz_as_plain(maker: Maker, quiz: Quiz) -> dict:
+    """The quiz as plain data: what `whywire quiz take` reads."""
+    return {"quiz": quiz.title, "seed": quiz.seed, "digest": quiz.digest, "law": quiz.law, "caution": CAUTION, "questions": [as_plain(maker, q) for q in quiz.questions]}
