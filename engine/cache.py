@@ -1,4 +1,4 @@
-"""Load packs, or take them over from the last time: a cache keyed by what the files say, and safe to delete.
+"""Load packs, or take them over from the last time: a cache keyed by the state of the files, and safe to delete.
 
 What is kept is the checked knowledge with its emitted code. It lies in the user's own folder, and is read only where
 that folder and file belong to this user and nobody else may write there: what is read back is code.
@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import hashlib
 import os
-import pickle
 import re
 import sys
 from pathlib import Path
 
-from . import library
+from . import library, pieces
 from .knowledge import KB, Knowledge
 from .library import pack_files
 
@@ -48,20 +47,31 @@ def since(folders, date: str | None) -> str | None:
 
 
 def stamp(folders, edition: str) -> str:
-    """Digest of every byte that the knowledge depends on: the packs, this engine, this Python, where messages point."""
+    """Digest of what tells that nothing has changed: this engine's files and the packs', this Python, where messages point.
+
+    A file is taken to be as it was while its name, size, number on its disk and times of change (which the system keeps
+    to some thousandths of a second) are: reading every byte at every start would take longer than the answer.
+    """
     h = hashlib.sha256(f"{edition}\n{sys.version}\n{Path.cwd() if folders else ''}\n".encode())
-    for p in sorted(Path(__file__).parent.glob("*.py")):
-        s = p.stat()
-        h.update(f"{p.name}:{s.st_size}:{s.st_mtime_ns}\n".encode())
-    for folder in [KB / "base", *map(Path, folders)]:
+    for folder in [Path(__file__).parent, KB / "base", *map(Path, folders)]:
         h.update(f"\0{folder}\0".encode())
-        if not folder.is_dir():
-            continue
-        for p in sorted([*pack_files(folder), *folder.rglob("*.csv")]):
-            h.update(f"{p}\0".encode())
-            if p.is_file() and p.stat().st_size < 10_000_000:
-                h.update(p.read_bytes())
+        for line in sorted(_files(os.fspath(folder))):
+            h.update(line.encode("utf-8", "surrogateescape"))
     return h.hexdigest()[:32]
+
+
+def _files(folder: str):
+    """A line for every file of code or knowledge in *folder*, at any depth."""
+    try:
+        entries = list(os.scandir(folder))
+    except OSError:
+        return
+    for e in entries:
+        if e.is_dir(follow_symlinks=False):
+            yield from _files(e.path)
+        elif e.name.endswith((".yaml", ".yml", ".csv", ".py")):
+            s = e.stat(follow_symlinks=False)
+            yield f"{e.path}:{s.st_size}:{s.st_ino}:{s.st_mtime_ns}:{s.st_ctime_ns}\n"
 
 
 def place(key: str) -> Path | None:
@@ -90,7 +100,7 @@ def _read(path: Path) -> Knowledge | None:
         if s.st_uid != os.getuid() or s.st_mode & 0o022:
             return None
         try:
-            return pickle.load(f)
+            return pieces.read(f.read())
         except Exception:   # a torn or foreign file is no knowledge: it is made anew
             return None
 
@@ -100,9 +110,9 @@ def _write(path: Path, k: Knowledge) -> None:
 
     try:
         with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as f:
-            pickle.dump(k, f, protocol=5)
+            f.write(pieces.written(k))
         os.replace(f.name, path)
         for old in sorted(path.parent.glob("*.knowledge"), key=lambda p: p.stat().st_mtime)[:-12]:
             old.unlink(missing_ok=True)
-    except (OSError, pickle.PicklingError, TypeError):
+    except OSError:
         return

@@ -396,12 +396,26 @@ class Stretch:
     A block is walked thing by thing along the feeders: its `nodes` are stretches themselves.
     """
 
-    __slots__ = ("kind", "plane", "nodes", "way", "rules", "runs")
+    __slots__ = ("kind", "plane", "nodes", "way", "rules", "runs", "piece")
 
     def __init__(self, kind: str, plane: str, nodes: list, way: str = "") -> None:
         self.kind, self.plane, self.nodes, self.way = kind, plane, nodes, way
         self.rules = 0 if way else sum(n[0] == "rule" for n in nodes)
         self.runs: list | None = None     # the functions of the nodes, once they are wanted
+        self.piece = 0                    # where their code is kept, if it is
+
+    def __getstate__(self):
+        return {a: getattr(self, a) for a in self.__slots__} | {"runs": None}
+
+    def __setstate__(self, kept: dict) -> None:
+        for a, v in kept.items():
+            setattr(self, a, v)
+
+    def afresh(self) -> Stretch:
+        """The same nodes, whose functions are still to be made."""
+        other = Stretch(self.kind, self.plane, [s.afresh() for s in self.nodes] if self.way else self.nodes, self.way)
+        other.piece = self.piece
+        return other
 
     def __repr__(self) -> str:
         return f"<{self.way or self.nodes[0]} ... of {self.kind}>"
@@ -437,11 +451,12 @@ def environment() -> dict:
 class Emitted:
     """The emitted functions of one knowledge base, a stretch of them made when one is first wanted."""
 
-    def __init__(self, k) -> None:
+    def __init__(self, k, kept: list[Stretch] | None = None, read=None, changed: frozenset = frozenset()) -> None:
         self.emitter, self.environment = Emitter(k), environment()
-        self.stretches = stretches(k, k.order.sequence)
-        self._home = {n: s for s in self.parts() for n in s.nodes}
-        self._made: dict[tuple, object] = {}     # node -> its function
+        self.stretches = stretches(k, k.order.sequence) if kept is None else kept
+        self._read, self._changed = read, changed      # how code that is kept is read, and the rules that are not as they were then
+        self._made: dict[tuple, object] = {}           # node -> its function
+        self._home: dict[tuple, Stretch] = {}
 
     def parts(self, of: list | None = None):
         """Every stretch of rules and facts, those of blocks too."""
@@ -454,19 +469,25 @@ class Emitted:
     def run(self, n: tuple):
         """The function that runs a node on things of its kind."""
         if n not in self._made:
+            self._home = self._home or {m: s for s in self.parts() for m in s.nodes}
             self.runs(self._home[n])
         return self._made[n]
 
     def runs(self, s: Stretch) -> list:
         """The functions of the nodes of a stretch."""
         if s.runs is None:
+            if s.piece and self._read:
+                made = self._functions(s.nodes, *self._read(s.piece))
+                self._made.update((n, run) for n, run in made.items() if n not in self._made and n[1] not in self._changed)
             if missing := [n for n in s.nodes if n not in self._made]:
-                code, consts = self.code(missing)
-                names = {**self.environment, **consts}
-                exec(code, names)   # our own text, made from checked rules; a pack holds no code
-                self._made.update((n, names[f"n{i}"]) for i, n in enumerate(missing))
+                self._made.update(self._functions(missing, *self.code(missing)))
             s.runs = [self._made[n] for n in s.nodes]
         return s.runs
+
+    def _functions(self, nodes: list, code, consts: dict) -> dict:
+        names = {**self.environment, **consts}
+        exec(code, names)   # our own text, made from checked rules; a pack holds no code
+        return {n: names[f"n{i}"] for i, n in enumerate(nodes)}
 
     def code(self, nodes: list) -> tuple:
         """The compiled functions of *nodes*, and the constants they name."""
@@ -475,6 +496,6 @@ class Emitted:
 
     def but(self, k, changed: set[str]) -> Emitted:
         """The functions of *k*, which is as this knowledge but for the rules *changed*: those of all others are shared."""
-        other = Emitted(k)
-        other._made = {n: run for n, run in self._made.items() if n[0] != "rule" or n[1] not in changed}
+        other = Emitted(k, [s.afresh() for s in self.stretches], self._read, self._changed | changed)
+        other._made = {n: run for n, run in self._made.items() if n[1] not in changed}
         return other

@@ -1,0 +1,149 @@
+"""Kept knowledge answers as fresh knowledge does, is made anew after any change, and is believed only from safe files."""
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from whywire.engine import cache, library, pieces
+from whywire.engine.chain import World, every_thing
+from whywire.engine.errors import Faults
+from whywire.engine.expressions import members
+from whywire.engine.inspection import Inspection
+from whywire.engine.reading import read_yaml
+from whywire.engine.rules import Rule
+from whywire.engine.tables import Table
+
+JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
+RULE = "- rule: shop-wire\n  says: The shop uses thick wire.\n  about: conductors\n  should: size is 6 AWG or larger\n  practice: ours\n"
+
+
+@pytest.fixture(scope="module")
+def fresh():
+    return library.load()
+
+
+@pytest.fixture(scope="module")
+def kept(fresh):
+    return pieces.read(pieces.written(fresh))
+
+
+@pytest.fixture
+def anew(fresh, tmp_path, monkeypatch):
+    """As in a process that has just begun, with a cache of its own; how often packs had to be read is counted."""
+    monkeypatch.setenv("WHYWIRE_CACHE", str(tmp_path / "cache"))
+    loads = []
+    real = library.load
+    monkeypatch.setattr(cache.library, "load", lambda *a: loads.append(a) or (real(*a) if a[0] else fresh))
+
+    def load(*a):
+        monkeypatch.setattr(cache, "_LOADED", {})
+        return cache.load(*a)
+
+    load.loads = loads
+    return load
+
+
+@pytest.fixture
+def pack(tmp_path):
+    folder = tmp_path / "ours"
+    folder.mkdir()
+    (folder / "pack.yaml").write_text("pack: ours\ntitle: Ours\nauthority: us\n")
+    (folder / "wire.yaml").write_text(RULE)
+    return folder
+
+
+def cells(w: World) -> dict:
+    def shown(v):
+        return v[0].id if type(v) is list else [y[0].id for y in members(v)] if isinstance(v, list) else repr(v)
+
+    return {(x[0].id, x[0].plane): [shown(v) for v in x[1:]] for x in every_thing(w)}
+
+
+@pytest.mark.parametrize("name", ["kiln.yaml", "scenarios/workshop-feeder.yaml"])
+def test_kept_knowledge_answers_as_fresh_knowledge_does(fresh, kept, name):
+    body = read_yaml((JOBS / name).read_text(), name)
+    one, two = Inspection(body, fresh), Inspection(body, kept)
+    assert cells(one.w) == cells(two.w)
+    assert one.w.bailed == two.w.bailed
+    assert one.as_dict() == two.as_dict()
+    worst = one.findings[0]
+    assert one.why(worst.on, worst.rule).as_dict() == two.why(worst.on, worst.rule).as_dict()
+
+
+def test_a_rule_is_read_when_it_is_asked_for(fresh):
+    k = pieces.read(pieces.written(fresh))
+    r = k.rules["conductor-125-percent"]
+    assert isinstance(r, Rule) and (r.about, r.verb) == ("conductors", "must") and "test" not in r.__dict__
+    assert r.when_text == fresh.rules[r.id].when_text and type(r) is Rule
+    t = k.tables["conductor-ampacity"]
+    assert isinstance(t, Table) and "rows" not in t.__dict__
+    assert t.rows == fresh.tables[t.id].rows and type(t) is Table
+    with pytest.raises(AttributeError):
+        k.rules["breaker-125-percent"].what_no_rule_has
+    assert k.order.sequence == fresh.order.sequence and k.order.needs == fresh.order.needs
+    assert any(g is r for gs in k.order.tests.values() for g in gs), "a rule is there once"
+    gives = next(r for r in k.rules.values() if r.verb == "gives")
+    word = gives.fills[0].word
+    assert word is k.words.kinds[gives.about].words[word.name], "a word is there once"
+
+
+def test_a_second_start_reads_no_pack(anew):
+    assert anew().digest == anew().digest
+    assert len(anew.loads) == 1
+
+
+def test_a_changed_file_is_read_again(anew, pack):
+    assert "shop-wire" in anew((str(pack),)).rules
+    state = (pack / "wire.yaml").stat()
+    (pack / "wire.yaml").write_text(RULE.replace("6 AWG", "4 AWG"))   # as long as it was, and as old as it was
+    os.utime(pack / "wire.yaml", ns=(state.st_atime_ns, state.st_mtime_ns))
+    assert anew((str(pack),)).rules["shop-wire"].d["should"] == "size is 4 AWG or larger"
+    (pack / "wire.yaml").write_text(RULE + "  nonsense: yes\n")
+    with pytest.raises(Faults):
+        anew((str(pack),))
+
+
+def test_a_file_that_came_or_went_is_noticed(anew, pack):
+    anew((str(pack),))
+    (pack / "more.yaml").write_text(RULE.replace("shop-wire", "more-wire"))
+    assert "more-wire" in anew((str(pack),)).rules
+    (pack / "more.yaml").unlink()
+    assert "more-wire" not in anew((str(pack),)).rules
+
+
+def test_what_others_may_write_is_not_believed(anew, tmp_path):
+    anew()
+    file = next((tmp_path / "cache").glob("*.knowledge"))
+    file.chmod(0o622)
+    anew()
+    assert len(anew.loads) == 2
+    (tmp_path / "cache").chmod(0o777)
+    anew()
+    assert len(anew.loads) == 3
+
+
+def test_a_link_is_not_believed(anew, tmp_path):
+    anew()
+    file = next((tmp_path / "cache").glob("*.knowledge"))
+    shutil.move(file, tmp_path / "elsewhere")
+    file.symlink_to(tmp_path / "elsewhere")
+    anew()
+    assert len(anew.loads) == 2
+
+
+@pytest.mark.parametrize("harm", [lambda b: b"", lambda b: b[: len(b) // 2], lambda b: b"not a cache", lambda b: b + b"x"], ids=["empty", "torn", "foreign", "longer"])
+def test_a_torn_file_is_made_anew(anew, tmp_path, harm):
+    anew()
+    file = next((tmp_path / "cache").glob("*.knowledge"))
+    file.write_bytes(harm(file.read_bytes()))
+    assert "conductor-125-percent" in anew().rules
+    assert len(anew.loads) == 2
+
+
+def test_no_cache_where_none_is_wanted(anew, monkeypatch):
+    monkeypatch.setenv("WHYWIRE_CACHE", "off")
+    anew()
+    anew()
+    assert len(anew.loads) == 2
