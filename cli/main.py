@@ -12,8 +12,8 @@ import sys
 STYLES = {"headline": "bold", "label": "dim", "source": "dim", "check": "bold", "fails": "bold red", "passes": "green", "cannot tell": "yellow", "advice": "cyan", "fault": "bold red", "head": "bold underline", "caution": "bold yellow", "rule": "bold", "cell": "green"}
 
 
-def parser():
-    """The parser of all commands."""
+def parser(quiz: bool = False):
+    """The parser of all commands; what `quiz` takes is read only where it is asked for."""
     import argparse
 
     p = argparse.ArgumentParser(prog="whywire", description="What a wiring job requires, and why.",
@@ -54,6 +54,12 @@ def parser():
     c.add_argument("--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed")
     c.add_argument("--seed", type=int, default=0, metavar="N", help="with --sample: which ones (0)")
     c.add_argument("--json", action="store_true")
+    if quiz:
+        from .quizzes import add_parser
+
+        add_parser(s)
+    else:
+        s.add_parser("quiz", help="Questions from the rules, where every wrong answer is wrong for a reason.")
     return p
 
 
@@ -92,7 +98,7 @@ def main(argv: list[str] | None = None) -> int:
 
         print("whywire", __version__)
         return 0
-    p = parser()
+    p = parser(args[:1] == ["quiz"])
     a = p.parse_args(args)
     if not a.command:
         p.print_help()
@@ -193,6 +199,12 @@ def _rules(a) -> int:
     else:
         put(show_rules(k, hits, exact, a.words, width()))
     return 0 if hits else 2
+
+
+def _quiz(a) -> int:
+    from .quizzes import run
+
+    return run(a, put, width())
 
 
 def _check(a) -> int:

@@ -5,8 +5,18 @@ from __future__ import annotations
 from . import expressions as ex
 from .chain import World
 from .expressions import members
-from .graph import Explainer, plain, show, unit_of_key, unit_shown
+from .graph import Explainer, plain, show, unit_as_written, unit_shown
 from .units import NOTHING
+
+
+def loosely_bound(text: str) -> bool:
+    """Whether a sum or a difference stands outside every bracket of *text*: in a product it needs brackets of its own."""
+    deep = 0
+    for n, c in enumerate(text):
+        deep += (c == "(") - (c == ")")
+        if not deep and c in "+−±" and text[n - 1:n] == text[n + 1:n + 2] == " ":
+            return True
+    return False
 
 
 class Working:
@@ -39,11 +49,13 @@ class Working:
             if e.op in "×÷" and plain(vb) and vb == 1 and not e.b.t[1]:
                 return a
             if e.op in "×÷":
-                a = f"({a})" if isinstance(e.a, ex.Arith) and e.a.op in "+-±" else a
-                b = f"({b})" if isinstance(e.b, ex.Arith) and (e.b.op in "+-±" or e.op == "÷") else b
+                a = f"({a})" if loosely_bound(a) else a
+                b = f"({b})" if loosely_bound(b) or e.op == "÷" and isinstance(e.b, ex.Arith) else b
+            elif e.op == "-":
+                b = f"({b})" if loosely_bound(b) else b
             return f"{a} {e.op.replace('-', '−')} {b}"
         if isinstance(e, ex.Path):
-            v = show(e.ev(x, m), self.unit(e, x, m))
+            v = show(e.ev(x, m), unit_as_written(e, x, m))
             return f"{e.names[-1]} {v}" if names and e.names else v
         if isinstance(e, ex.Local):
             v = show(e.ev(x, m), e.unit)
@@ -63,13 +75,6 @@ class Working:
         if isinstance(e, ex.Round):
             return f"{self.work(e.a, x, m, names)} rounded {e.how} to {e.step.text}"
         return show(e.ev(x, m), e.unit)
-
-    def unit(self, e: ex.Expr, x: list, m=None) -> str | None:
-        if isinstance(e, ex.Path):
-            o = e.holder(x, m)
-            if isinstance(o, list) and e.names:
-                return unit_shown(o, e.names[-1], e.unit)
-        return e.unit
 
     def binding(self, e: ex.Extreme, x: list, m=None) -> ex.Expr:
         """The operand that sets the result."""
@@ -120,7 +125,7 @@ class Working:
     def _path(self, e: ex.Path, x: list, m, source: str) -> list[tuple[str, str]]:
         o = e.holder(x, m)
         fact = e.names[-1] if e.names else ""
-        v = show(e.ev(x, m), self.unit(e, x, m))
+        v = show(e.ev(x, m), unit_as_written(e, x, m))
         if not isinstance(o, list) or not e.names:
             return [(f"{fact} {v}", source)]
         return self.fact(o, fact, source)
@@ -147,7 +152,7 @@ class Working:
     def keys_text(self, e: ex.Look, x: list, m) -> str:
         out = []
         for key, k in e.keys:
-            v = show(k.ev(x, m), unit_of_key(k, x, m) if isinstance(k, ex.Path) else k.unit)
+            v = show(k.ev(x, m), unit_as_written(k, x, m))
             if isinstance(k, ex.Path) and k.names and isinstance(o := k.holder(x, m), list) and (o[0].id, k.names[-1]) in self.explained and len(e.keys) > 1:
                 continue   # said once already, a line above
             out.append(f"{v} column" if key == "column" else v if not e.table.unit(key) or k.unit != "count" else f"{v} {key}")

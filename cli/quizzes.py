@@ -1,0 +1,293 @@
+"""The quiz commands: make a paper, take it here, find the belief behind an answer, practise what was missed."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import os
+import sys
+import textwrap
+from pathlib import Path
+
+from ..engine.errors import Fault, Faults, Place, suggest
+
+
+def add_parser(s) -> None:
+    """Add `quiz` and what it takes to the parser of commands."""
+    p = s.add_parser("quiz", help="Questions from the rules, where every wrong answer is wrong for a reason.")
+    q = p.add_subparsers(dest="quiz", metavar="WHAT", required=True)
+
+    def law(c):
+        c.add_argument("--edition", default=None, help="2017, 2020, 2023 or 2026 (2023 where no place is named)")
+        c.add_argument("--place", help="under the law of a place")
+        c.add_argument("--date", metavar="DAY", help="for a permit of that day")
+        c.add_argument("--pack", action="append", default=[], metavar="PACK")
+        c.add_argument("--compare", metavar="EDITION", help="also ask what another edition says")
+
+    c = q.add_parser("make", help="Make a quiz.")
+    c.add_argument("--number", type=int, default=10, help="how many questions")
+    c.add_argument("--seed", type=int, default=1, help="the same seed gives the same quiz")
+    c.add_argument("--room", action="append", default=[], help="a group of rules, as in conductors (may be given again)")
+    c.add_argument("--kind", action="append", default=[], help="a kind of question")
+    c.add_argument("--difficulty", type=int, default=0, choices=(0, 1, 2, 3, 4))
+    c.add_argument("--belief", default="", help="only questions that this belief answers wrongly")
+    c.add_argument("--title", default="")
+    c.add_argument("--out", metavar="FOLDER", help="write paper, answer sheet, HTML, QTI packages and JSON here")
+    law(c)
+    c = q.add_parser("take", help="Take a quiz here, one question at a time.")
+    c.add_argument("file", help="the quiz.json that `quiz make` wrote")
+    c.add_argument("--results", required=True, metavar="FILE", help="where the answers are kept; a quiz broken off goes on from there")
+    c.add_argument("--name", default="", help="whatever the learner wants to be called")
+    c = q.add_parser("diagnose", help="Which belief gives this answer? Or: what does a class believe?")
+    c.add_argument("what", nargs="*", metavar="QUESTION ANSWER")
+    c.add_argument("--results", nargs="+", default=[], metavar="FILE")
+    c.add_argument("--json", action="store_true")
+    law(c)
+    c = q.add_parser("review", help="What to practise today, of what was missed.")
+    c.add_argument("results", nargs="+", metavar="FILE")
+    c.add_argument("--on", metavar="DAY", help="another day than today")
+    c.add_argument("--json", action="store_true")
+    c = q.add_parser("beliefs", help="The misconceptions there are, and what they go against.")
+    c.add_argument("--json", action="store_true")
+
+
+def run(a, put, width: int) -> int:
+    """Run one quiz command; *put* prints lines. Raises Faults."""
+    try:
+        return {"make": _make, "take": _take, "diagnose": _diagnose, "review": _review, "beliefs": _beliefs}[a.quiz](a, put, width)
+    except Fault as f:
+        raise Faults([f]) from None
+
+
+def _maker(edition, place, date, packs, other=None):
+    """(maker, models, what is in force as a dict)."""
+    from ..engine.beliefs import read_beliefs
+    from ..engine.cache import load
+    from ..engine.models import Maker, read_models
+    from ..engine.places import in_force
+
+    force = in_force({}, "quiz", tuple(packs), edition or (None if place or packs else "2023"), date, place)
+    k = load(force.folders, force.edition, force.date)
+    law = {"edition": force.edition, "packs": [p.title for p in force.packs], "names": [str(p.folder) if p.name not in _shelf() else p.name for p in force.packs], "place": force.place, "date": force.date or "", "digest": k.digest}
+    return Maker(k, read_beliefs(), load((), other) if other else None), read_models(k), law
+
+
+def _shelf():
+    from ..engine.places import known_packs
+
+    return known_packs()
+
+
+def _make(a, put, width: int) -> int:
+    from ..engine.papers import markdown, page
+    from ..engine.qti import package
+    from ..engine.quiz import make, quiz_as_plain
+
+    maker, models, law = _maker(a.edition, a.place, a.date, a.pack, a.compare)
+    if not 1 <= a.number <= 500:
+        raise Fault("quiz-size", Place("--number"), f"{a.number} questions are not made", "ask for 1 to 500")
+    quiz = make(maker, models, a.number, a.seed, law, tuple(a.room), tuple(a.kind), a.difficulty, a.belief, a.title)
+    paper, sheet = markdown(maker, quiz)
+    if not a.out:
+        put([[(line, "")] for line in paper.splitlines()])
+        return 0
+    out = Path(a.out)
+    files = {"paper.md": paper.encode(), "answers.md": sheet.encode(), "quiz.html": page(maker, quiz).encode(), "quiz.json": (json.dumps(quiz_as_plain(maker, quiz), ensure_ascii=False, indent=1) + "\n").encode(),
+             "quiz-qti-2.1.zip": package(quiz, "2.1"), "quiz-qti-3.0.zip": package(quiz, "3.0")}
+    taken = [n for n, data in files.items() if (out / n).exists() and (out / n).read_bytes() != data]
+    if taken:
+        raise Fault("already-there", Place(str(out / taken[0])), "a file of that name is there, and nothing is written over", "name another folder")
+    out.mkdir(parents=True, exist_ok=True)
+    for n, data in files.items():
+        (out / n).write_bytes(data)
+    put([[(f"{len(quiz.questions)} questions in {out}: " + ", ".join(files), "")], [(f"Take it: whywire quiz take {out / 'quiz.json'} --results answers.json", "source")]])
+    return 0
+
+
+def _read(path: str, what: str) -> dict:
+    from ..engine.reading import read_bytes
+
+    try:
+        data = json.loads(read_bytes(Path(path), path).decode("utf-8"))
+    except (ValueError, RecursionError) as e:
+        raise Fault("not-json", Place(path), f"this is no {what}: {str(e)[:80]}", "is this the right file?") from None
+    if not isinstance(data, dict):
+        raise Fault("not-json", Place(path), f"this is no {what}", "is this the right file?")
+    return data
+
+
+def _keep(path: Path, data: dict) -> None:
+    """Write a results file whole, or leave the one that is there."""
+    new = path.with_name(path.name + ".new")
+    new.write_text(json.dumps(data, ensure_ascii=False, indent=1) + "\n", "utf-8")
+    os.replace(new, path)
+
+
+def _take(a, put, width: int) -> int:
+    from ..engine.diagnosis import diagnose, same, typed
+    from ..engine.quiz import explained, letter, right
+
+    quiz = _read(a.file, "quiz")
+    if not isinstance(quiz.get("questions"), list) or "law" not in quiz:
+        raise Fault("not-json", Place(a.file), "this file holds no quiz", "name the quiz.json that `whywire quiz make` wrote")
+    law = quiz["law"]
+    maker, models, now = _maker(law["edition"] if not law.get("names") else None, law.get("place") or None, law.get("date") or None, law.get("names", []))
+    if now["digest"] != law["digest"]:
+        put([[("The rules have changed since this quiz was made; what they say now counts.", "caution")]])
+    path = Path(a.results)
+    kept = _read(a.results, "results file") if path.exists() else {"quiz": quiz["digest"], "title": quiz["quiz"], "name": a.name, "law": law, "answers": []}
+    if kept.get("quiz") != quiz["digest"]:
+        raise Fault("already-there", Place(a.results), "this file keeps the answers to another quiz", "name another file")
+    put([[(line, "")] for line in textwrap.wrap(quiz["caution"], width)] + [[]])
+    done = {x["question"] for x in kept["answers"]}
+    if done:
+        put([[(f"Going on after question {len(done)}.", "source")], []])
+    for n, d in enumerate(quiz["questions"], 1):
+        if d["question"] in done:
+            continue
+        q = maker.again(models, d["question"])
+        put([[(line, "head" if not i else "")] for i, line in enumerate(textwrap.wrap(f"{n}. {q.stem}", width))])
+        put([[(f"   {letter(i)}. {o.text}", "")] for i, o in enumerate(q.options)])
+        value, said = _asked(q, typed, put)
+        if value is None:
+            put([[], [(f"Stopped; the answers so far are in {path}.", "source")]])
+            return 0
+        several = q.model.kind in ("findings", "order")
+        ok = value == _wanted(q, right) if several else same(q, value, q.key.value)
+        beliefs = [] if ok or several else [b for group in diagnose(maker, q, value) for b in group]
+        about = explained(maker, q)
+        put([[("Right." if ok else f"No: {q.key.text}", "passes" if ok else "fails")]])
+        _explain(maker, q, about, beliefs, put, width)
+        kept["answers"].append({"question": q.name, "chosen": said, "right": ok, "rule": about["rule"], "beliefs": list(dict.fromkeys(beliefs)), "options": [o.text for o in q.options], "on": datetime.date.today().isoformat()})
+        _keep(path, kept)
+    _closing(maker, kept, put, width)
+    return 0
+
+
+def _wanted(q, right):
+    if q.model.kind == "order":
+        return tuple(sorted(range(len(q.options)), key=lambda i: q.key.value.index(q.options[i].value)))
+    return tuple(right(q))
+
+
+def _asked(q, typed, put):
+    """The learner's answer and how it reads; (None, "") at the end of input."""
+    several = q.model.kind in ("findings", "order")
+    while True:
+        sys.stdout.write("Letters, as in A C (order counts): " if q.model.kind == "order" else "Letters, as in A C: " if several else "Letter or value: ")
+        sys.stdout.flush()
+        line = sys.stdin.readline()
+        if not line:
+            return None, ""
+        line = line.strip()
+        if line.lower() in ("q", "quit"):
+            return None, ""
+        if not line:
+            continue
+        if several:
+            letters = [c for c in line.upper() if c.isalpha()]
+            if letters and all(c in "ABCDEFGH"[: len(q.options)] for c in letters) and len(set(letters)) == len(letters):
+                places = tuple("ABCDEFGH".index(c) for c in letters)
+                return (places if q.model.kind == "order" else tuple(sorted(places))), " ".join(letters)
+            put([[("write the letters of your choice, or q to stop", "source")]])
+            continue
+        try:
+            v = typed(q, line)
+        except Fault as f:
+            put([[(f"{f.what}; {f.todo}", "source")]])
+            continue
+        return v, next((o.text for o in q.options if o.value == v), line)
+
+
+def _explain(maker, q, about: dict, beliefs: list[str], put, width: int) -> None:
+    from ..engine.papers import chain_of
+
+    lines = [f"{about['says']} {about['because']}".strip() + (f" [{about['section']}]" if about["section"] else "")] if about["says"] else []
+    lines += chain_of(maker, q)[:4]
+    for b in dict.fromkeys(beliefs[:2]):
+        belief = maker.beliefs[b]
+        lines.append(f"That answer comes of believing: {belief.says} {belief.corrected} (whywire rules {belief.offends})")
+    for text in lines:
+        put([[(("  " if not i else "    ") + line, "")] for i, line in enumerate(textwrap.wrap(text, width - 4))])
+    put([[]])
+
+
+def _closing(maker, kept: dict, put, width: int) -> None:
+    got = kept["answers"]
+    put([[(f"{sum(x['right'] for x in got)} of {len(got)} right.", "head")]])
+    missed = list(dict.fromkeys(x["rule"] for x in got if not x["right"] and x["rule"]))
+    held = list(dict.fromkeys(b for x in got for b in x["beliefs"]))
+    if missed:
+        put([[("Read again: " + "; ".join(f"whywire rules {r}" for r in missed), "")]])
+    for b in held:
+        belief = maker.beliefs.get(b)
+        if belief:
+            put([[(line, "")] for line in textwrap.wrap(f"{b}: {belief.says} {belief.corrected}", width)])
+
+
+def _diagnose(a, put, width: int) -> int:
+    from ..engine.diagnosis import diagnose, of_class, same, typed
+
+    if a.results:
+        got = of_class([_read(f, "results file") for f in a.results])
+        if a.json:
+            sys.stdout.write(json.dumps(got, ensure_ascii=False, indent=1) + "\n")
+            return 0
+        lines = [f"{got['learners']} learners."] + [f"{n} times: {b}" for b, n in got["beliefs"]]
+        lines += [f"Nobody got right: {', '.join(got['nobody right'])}"] if got["nobody right"] else []
+        lines += [f"{q}: hardly chosen: {', '.join(ts)}" for q, ts in got["hardly chosen"].items()]
+        lines += [f"{q}: {d['wrong']} of {d['of']} wrong ({d['rests on']})" for q, d in got["difficulty"].items()]
+        put([[(line, "")] for text in lines for line in textwrap.wrap(text, width)])
+        return 0
+    if len(a.what) < 2:
+        raise Fault("not-an-answer", Place("diagnose"), "a question and an answer are wanted", "write whywire quiz diagnose MODEL:SEED ANSWER, or --results FILES")
+    maker, models, _ = _maker(a.edition, a.place, a.date, a.pack, a.compare)
+    q = maker.again(models, a.what[0])
+    value = typed(q, " ".join(a.what[1:]))
+    found = diagnose(maker, q, value)
+    ok = same(q, value, q.key.value)
+    if a.json:
+        sys.stdout.write(json.dumps({"question": q.name, "stem": q.stem, "key": q.key.text, "right": ok, "beliefs": [list(g) for g in found]}, ensure_ascii=False, indent=1) + "\n")
+        return 0
+    put([[(line, "")] for line in textwrap.wrap(q.stem, width)])
+    if ok:
+        put([[("That is right: " + q.key.text, "passes")]])
+    elif not found:
+        put([[(f"None known: no belief here gives that answer. It is {q.key.text}.", "")]])
+    for group in found:
+        for b in group:
+            belief = maker.beliefs[b]
+            put([[(line, "")] for line in textwrap.wrap(f"{b}: {belief.says} Why people hold it: {belief.held_because} Rather: {belief.corrected} ({belief.offends})", width)])
+    return 0
+
+
+def _review(a, put, width: int) -> int:
+    from ..engine.practice import cards_of, due
+    from ..engine.units import day
+
+    on = day(a.on, Place("--on")) if a.on else datetime.date.today()
+    cards = cards_of([_read(f, "results file") for f in a.results])
+    today = due(cards, on)
+    if a.json:
+        sys.stdout.write(json.dumps({"on": on.isoformat(), "due": today, "cards": {m: {"stability": round(c.stability, 4), "difficulty": round(c.difficulty, 4), "due": c.due.isoformat()} for m, c in sorted(cards.items())}}, indent=1) + "\n")
+        return 0
+    put([[(f"To practise on {on}: {len(today)}", "head")]])
+    put([[(f"  {m} (known with {cards[m].known(on):.0%})", "")] for m in today])
+    later = sorted((c.due, m) for m, c in cards.items() if m not in today)
+    put([[(f"  {m}: again on {d}", "source")] for d, m in later])
+    return 0
+
+
+def _beliefs(a, put, width: int) -> int:
+    from ..engine.beliefs import read_beliefs
+
+    bs = read_beliefs()
+    if a.json:
+        sys.stdout.write(json.dumps([{"belief": b.name, "says": b.says, "held because": b.held_because, "offends": b.offends, "corrected": b.corrected, "room": b.room} for b in bs.values()], ensure_ascii=False, indent=1) + "\n")
+        return 0
+    for b in bs.values():
+        put([[(b.name, "rule"), (f"  {b.offends}", "source")], *[[("    " + line, "")] for line in textwrap.wrap(f"{b.says} Rather: {b.corrected}", width - 4)]])
+    return 0
+
+
+__all__ = ["add_parser", "run", "suggest"]
