@@ -14,15 +14,16 @@ from pathlib import Path
 from .applying import fingerprint
 from .chain import OFF, World
 from .edits import CHANGES, LAXER, STRICTER, Edit
-from .errors import Collector, Fault, Faults, suggest
+from .errors import Collector, Fault, Faults, Place, suggest
 from .examples import Stub, run_example, show
-from .knowledge import KB, Knowledge
-from .library import Library, Pack
+from .knowledge import KB, Knowledge, assemble
+from .library import Library, Pack, pack_files, shown_name
 from .meanings import quoted, said_back
+from .order import reads_of
 from .places import known_packs
 from .reading import place_of
 from .rules import EDITIONS, FILLING, JUDGING
-from .words import as_list
+from .words import a_noun, as_list
 
 EXAMPLE_KEYS = ("rule", "given", "answer", "gives", "because", "note")
 
@@ -33,6 +34,7 @@ class Move:
 
     edit: Edit
     number: int
+    rule: str
     without: str
     within: str
 
@@ -56,61 +58,109 @@ class Review:
     editions: list[str]
     days: list[str]
     edits: list[Edit] = field(default_factory=list)
+    said: dict[int, str] = field(default_factory=dict)      # an edit's number -> what it means
+    prints: dict[int, str] = field(default_factory=dict)    # an edit's number -> what it was written over
     moves: list[Move] = field(default_factory=list)
     notices: list[str] = field(default_factory=list)
     faults: Collector = field(default_factory=Collector)
+    library: Library | None = None
+    latest: tuple[str, str] | None = None                   # the last edition and day that it was looked at on
 
 
 def review(folder: Path) -> Review:
     """Look at the pack in *folder* on every day it names. Raises Faults where it cannot be read at all."""
-    folder = Path(folder)
-    below = _below(folder)
-    library = Library((*below, folder))
-    library.faults.stop()
-    pack = next(p for p in library.packs if p.folder.resolve() == folder.resolve())
-    got = Review(pack, _editions(pack, library), [])
+    folder, faults = Path(folder), Collector()
+    below = _below(folder, faults)
+    library = Library((*below, folder), faults)
+    pack = next((p for p in library.packs if p.folder.resolve() == folder.resolve()), None)
+    if pack is None:
+        faults.stop()
+    got = Review(pack, _editions(pack, library), [], pack.edits, faults=faults, library=library)
     got.days = _days(library, pack)
-    seen: set[str] = set()
-    tried: dict[tuple, Knowledge] = {}
+    seen: dict[str, tuple[Fault, list]] = {}
+    tried: dict[tuple, tuple[Knowledge, set]] = {}
+    idle: set[tuple] = set()
     for edition in got.editions:
         for day in got.days:
-            if not _adopted(pack, library, edition, day):
-                continue
-            mine = Collector()
-            k = None
-            with mine.catching():
-                k = library.in_force(edition, day, faults=mine)
-            for f in mine.items:
-                if (key := f"{f.code} {f.at} {f.what}") not in seen:
-                    seen.add(key)
-                    if len(got.days) > 1 and day != got.days[-1] and _by_date(pack):
-                        f.what += f" (for a permit of {day})"
-                    got.faults.items.append(f)
-            if k is not None and not mine.items:
-                tried[edition, day] = k
-    got.edits = pack.edits
+            if _adopted(library, edition, day):
+                k, left_out, found = _as_far_as_sound(library, pack, edition, day)
+                idle |= {(id(e), edition, day) for e in pack.edits if e.done.get("idle")}
+                for f in found:
+                    seen.setdefault(f"{f.code} {f.at} {f.what}", (f, []))[1].append((edition, day))
+                if k is not None:
+                    tried[edition, day] = k, left_out
+    last = [(ed, d) for ed in got.editions for d in got.days if _adopted(library, ed, d)][-1:]
+    for f, when in seen.values():   # what is amiss on some days only, names one
+        faults.take(f if last[0] in when else Fault(f.code, f.at, f"{f.what} (for a permit of {when[0][1]})", f.todo))
     for e in pack.edits:
-        at = [(ed, d) for (ed, d) in tried if e.holds_on(d)]
-        if not at:
-            if not any(e.holds_on(d) and _adopted(pack, library, ed, d) for ed in got.editions for d in got.days):
-                got.faults.add("edit-never", e.at, f"{e.name} is in force on no day for which an edition is adopted", "look at its from: and until:, and at those of the pack")
-            continue
-        _look(e, library, *at[-1], tried[at[-1]], got)
-    got.faults.items.sort(key=lambda f: f.at)
+        at = [when for when, (_, left_out) in tried.items() if e.holds_on(when[1]) and id(e) not in left_out]
+        if at and e.sound:
+            _look(e, library, *at[-1], tried[at[-1]][0], bool(tried[at[-1]][1]), got)
+        elif not at and not any(e.holds_on(d) and _adopted(library, ed, d) for ed in got.editions for d in got.days):
+            faults.add("edit-never", e.at, f"{e.name} is in force on no day for which an edition is adopted", "look at its from: and until:, and at those of the pack")
+        if at and all((id(e), *when) in idle for when in at):
+            faults.add("no-op-edit", e.at, f"{e.name} changes nothing in {' and '.join(dict.fromkeys(when[0] for when in at))}", "leave the edit out")
+    got.latest = next(reversed(tried), None)
+    got.notices += _new_words(library, pack, tried[got.latest][0]) if got.latest else []
+    faults.items.sort(key=lambda f: (f.at, f.code, f.what))
     return got
 
 
-def _below(folder: Path) -> list[Path]:
-    """The packs that the one in *folder* lies within, lowest first."""
-    from .places import _chain, head_of
+def _as_far_as_sound(library: Library, pack: Pack, edition: str, day: str) -> tuple[Knowledge | None, set, list[Fault]]:
+    """The knowledge of one day, without the edits that are faulty; which those are, and every fault."""
+    left_out: set[int] = set()
+    found: list[Fault] = []
+    while True:
+        mine = Collector()
+        m = library.material(edition, day, without=[e for e in pack.edits if id(e) in left_out], faults=mine)
+        here = {id(e) for f in mine.items for e in pack.edits if e.at == _edit_at(pack, f.at)}
+        k = None
+        with mine.catching():
+            k = assemble(m, Collector(), library.pool)
+        new = [f for f in mine.items if not any(f is o or str(f) == str(o) for o in found)]
+        found += new
+        blamed = {id(e) for f in new for e in pack.edits if e.at == _edit_at(pack, f.at)} - left_out
+        if k is not None:
+            return k, left_out | here, found
+        if not blamed:
+            return None, left_out, found
+        left_out |= blamed
 
-    faults = Collector()
+
+def _edit_at(pack: Pack, at: Place) -> Place | None:
+    """Where the edit begins that holds the place *at*."""
+    return max((e.at for e in pack.edits if e.at[0] == at[0] and e.at <= at), default=None)
+
+
+def _new_words(library: Library, pack: Pack, k: Knowledge) -> list[str]:
+    """What jobs written before the pack cannot tell: they stay as they are, or outside."""
+    files = {shown_name(p) for p in pack_files(pack.folder)}
+    out = []
+    for kind in library.words.kinds.values():
+        for w in kind.words.values():
+            if w.ask and w.at[0] in files:
+                out.append(f'Jobs written before do not tell "{w.name}" of {a_noun(kind.name)}: what depends on it cannot tell there, until it is told.')
+            for choice, at in w.choices_at.items():
+                if at[0] in files:
+                    n = sum(1 for r in k.rules.values() if any(k2 == kind.name and f == w.name for k2, f, _, _ in reads_of(r, k.words)) and pack.name not in {e.pack.name for e in k.trail.get(r.id, ())})
+                    out.append(f'"{choice}" is a new choice of "{w.name}" of {a_noun(kind.name)}: jobs written before say something else and stay outside what is written about it; {n} rule{"s" * (n != 1)} of others read {w.name} and name it nowhere.')
+    return out
+
+
+def _below(folder: Path, faults: Collector) -> list[Path]:
+    """The packs that the one in *folder* lies within, lowest first."""
+    from .places import chain_of, head_of
+
     try:
-        head, known = head_of(folder, faults), known_packs()
-    except (Fault, Faults):
+        head = head_of(folder, Collector())
+    except (Fault, Faults):   # told when the pack itself is read
         return []
-    known = {n: p for n, p in known.items() if p.folder.resolve() != folder.resolve()}
-    return [p.folder for p in reversed(_chain(head, known, Collector())[1:])]
+    if not head.head.get("within"):
+        return []
+    known = {}
+    with faults.catching():
+        known = {n: p for n, p in known_packs().items() if p.folder.resolve() != folder.resolve()}
+    return [p.folder for p in reversed(chain_of(head, known, faults)[1:])]
 
 
 def _editions(pack: Pack, library: Library) -> list[str]:
@@ -128,61 +178,81 @@ def _days(library: Library, pack: Pack) -> list[str]:
     return [before, *named]
 
 
-def _adopted(pack: Pack, library: Library, edition: str, day: str) -> bool:
+def _adopted(library: Library, edition: str, day: str) -> bool:
     adopting = next((p for p in reversed(library.packs) if p.adopts), None)
     return adopting is None or any(w.edition == edition and (w.start or "0") <= day < (w.end or "9999") for w in adopting.adopts)
 
 
-def _by_date(pack: Pack) -> bool:
-    return any(e.start or e.end for e in pack.edits)
-
-
-def _look(e: Edit, library: Library, edition: str, day: str, k: Knowledge, got: Review) -> None:
+def _look(e: Edit, library: Library, edition: str, day: str, k: Knowledge, partly: bool, got: Review) -> None:
     """See that one edit says what it was written over, what it means, and shows what it does."""
-    faults = got.faults
-    bare = library.material(edition, day, without=[x for p in library.packs for x in p.edits], faults=Collector())
-    if e.verb not in ("add",) and not e.d.get("of"):
-        print_ = fingerprint(bare, e.target) or fingerprint(library.material(edition, day, without=[x for x in got.pack.edits], faults=Collector()), e.target)
-        faults.add("of-missing", e.at, f"{e.name} does not say what it was written over", f"read {e.target} (whywire rules {e.target}) and add of: {print_}")
-    library.material(edition, day, faults=Collector())   # what each edit did, on this day
-    means = said_back(e)
+    faults, relieves = got.faults, str(e.d.get("relieves", ""))
+    m = library.material(edition, day, faults=Collector())   # what each edit did, on this day
+    means = got.said[e.number] = said_back(e)
+    if e.verb != "add" and not any(o.verb == "add" and o.pack is e.pack for o in m.trail.get(e.target, ())):
+        bare = library.material(edition, day, without=[x for p in library.packs for x in p.edits], faults=Collector())
+        got.prints[e.number] = fingerprint(bare, e.target) or fingerprint(library.material(edition, day, without=got.pack.edits, faults=Collector()), e.target)
+        if not e.d.get("of"):
+            faults.add("of-missing", e.at, f"{e.name} does not say what it was written over", f"read {e.target} (whywire rules {e.target}) and add of: {got.prints[e.number]}")
     if not e.d.get("meaning"):
         faults.add("meaning-missing", e.at, f"{e.name} was understood so: {means}", f"if that is what is meant, add meaning: {quoted(means)}")
-    moves = _moves(e, library, edition, day, k, got)
+    moves = _moves(e, library, edition, day, k, partly, got)
     got.moves += moves
-    ways = {m.direction for m in moves if m.moved} - {CHANGES}
-    laxer = e.done.get("direction") == LAXER or (e.done.get("direction") == CHANGES and LAXER in ways)
-    if laxer and str(e.d.get("relieves", "")) != "yes":
-        faults.add("relieves", e.at, f"{e.name} asks less than what stands below it", "if that is meant, add relieves: yes")
-    elif str(e.d.get("relieves", "")) == "yes" and not laxer and e.done.get("direction") == STRICTER:
+    ways = {x.direction for x in moves if x.moved} - {CHANGES}
+    told = e.done.get("direction")
+    laxer = told == LAXER or LAXER in ways
+    if laxer and relieves != "yes":
+        shown = next((x for x in moves if x.direction == LAXER), None)
+        why = f"by its example {shown.number}: {shown.rule} was {shown.without}, and is {shown.within}" if shown and told != LAXER else "than what stands below it"
+        faults.add("relieves", e.at, f"{e.name} asks less {why}", "if that is meant, add relieves: yes")
+    elif relieves == "yes" and not laxer and told == STRICTER:
         faults.add("relieves", place_of(e.d["relieves"], e.at), f"{e.name} says that it relieves, and it asks more", "leave relieves: out, or look at what the edit does")
+    _size_matters(e, k, faults)
     if e.done.get("same"):
         return
-    if not any(m.moved for m in moves):
-        faults.add("example-needed", e.at, f"no example of {e.name} comes out otherwise because of it", "add examples: with one that does, as in - {rule: " + str(_rule_of(e, k)) + ", given: {...}, answer: fails}")
-    if not any(not m.moved for m in moves):
+    if not any(x.moved for x in moves) and not (partly and e.d.get("examples")):
+        faults.add("example-needed", e.at, f"no example of {e.name} comes out otherwise because of it", f"add to its examples: one that does, as in - {{rule: {_rule_of(e, k)}, given: {{...}}, answer: fails}}")
+    if not any(not x.moved for x in moves) and not (partly and e.d.get("examples")):
         faults.add("example-needed", e.at, f"no example of {e.name} shows a case that it leaves alone", "add one to its examples:")
-    _old_examples(e, library, edition, day, k, got)
+    if not partly:
+        _old_examples(e, library, edition, day, k, got)
+
+
+def _size_matters(e: Edit, k: Knowledge, faults: Collector) -> None:
+    """A must about what is tried tests every size: one that depends on none would pass them all, or leave none."""
+    r = k.rules.get(e.target)
+    if r is None or not (e.verb in ("add", "replace") or "force" in e.d):
+        return
+    for pick in [p for p, tests in k.order.tests.items() if r in tests]:
+        tried = ("cell", r.about, k.rules[pick].tried.name, pick)
+        todo, seen = [("rule", r.id, pick)], set()
+        while todo and tried not in seen:
+            n = todo.pop()
+            if n not in seen:
+                seen.add(n)
+                todo += k.order.needs.get(n, ())
+        if tried not in seen:
+            faults.add("size-no-matter", e.at, f"as a must about {r.about}, {r.id} is a test of every {tried[2]} that {pick} tries, and depends on none: no {tried[2]} could mend it, and none would be lawful",
+                       "write it about the circuit, with of conductors where that is meant" if r.about == "conductors" else f"write it about what the {r.about} belongs to")
 
 
 def _rule_of(e: Edit, k: Knowledge) -> str:
-    if e.target in k.rules:
-        targets = k.rules[e.target].exception_to
-        return targets[0] if targets else e.target
-    for r in k.rules.values():
-        used = {**r.c.tables_used, **r.c.values_used} if hasattr(r, "c") else {}
-        if e.target in used:
-            return r.id
-    return "RULE"
+    """A rule whose answer the edit may change."""
+    d = k.rules[e.target].d if e.target in k.rules else k.gone.get(e.target)
+    if d is not None:
+        return str(next(iter(as_list(d.get("exception to"))), e.target))
+    return next((r.id for r in k.rules.values() if e.target in r.reads_values or e.target in r.reads_tables), "RULE")
 
 
-def _moves(e: Edit, library: Library, edition: str, day: str, k: Knowledge, got: Review) -> list[Move]:
+def _moves(e: Edit, library: Library, edition: str, day: str, k: Knowledge, partly: bool, got: Review) -> list[Move]:
+    """The examples of an edit, run with it and without it."""
     out: list[Move] = []
     said = e.d.get("examples", [])
     if not isinstance(said, list):
         got.faults.add("example-form", place_of(said, e.at), f'{e.name}: "examples" is a list', "write each with a dash: - {given: {...}, answer: fails}")
         return out
-    bare = None
+    later = [o for o in got.pack.edits if o.target == e.target and o.number > e.number]   # what these do is for their own examples
+    within = _without(library, edition, day, later, got.pack) if later and said else k
+    bare = _without(library, edition, day, [e, *later], got.pack) if said else k
     for n, d in enumerate(said, 1):
         at = place_of(d, e.at)
         if not isinstance(d, dict):
@@ -191,21 +261,26 @@ def _moves(e: Edit, library: Library, edition: str, day: str, k: Knowledge, got:
         for key in d:
             if key not in (*EXAMPLE_KEYS, "holds"):
                 got.faults.add("example-key", place_of(key), f'an example takes no "{key}"', suggest(str(key), EXAMPLE_KEYS))
-        if bare is None:
-            try:
-                bare = library.in_force(edition, day, without=[e], faults=Collector())
-            except Faults:   # others stand on it: see the whole pack away
-                bare = library.in_force(edition, day, without=got.pack.edits, faults=Collector())
         rule = str(d.get("rule", e.target))
         with got.faults.catching():
-            if rule not in k.rules and rule not in bare.rules:
-                raise Fault("no-such-rule", place_of(d.get("rule"), at), f'the example names "{rule}", and there is no such rule', suggest(rule, {**bare.rules, **k.rules}))
-            within, without = verdict(k, rule, d), verdict(bare, rule, d)
+            if rule not in within.rules and rule not in bare.rules:
+                raise Fault("no-such-rule", place_of(d.get("rule"), at), f'the example names "{rule}", and there is no such rule', suggest(rule, {**bare.rules, **within.rules}))
+            comes, without = verdict(within, rule, d), verdict(bare, rule, d)
             want = wanted(d, e, at)
-            if within != want:
-                got.faults.add("example-otherwise", at, f"{e.name}, example {n}: {rule} was to come out as {want}, and comes out as {within}", "correct the example, or the edit")
-            out.append(Move(e, n, without, within))
+            if comes != want and not partly:
+                got.faults.add("example-otherwise", at, f"{e.name}, example {n}: {rule} was to come out as {want}, and comes out as {comes}", "correct the example, or the edit")
+            out.append(Move(e, n, rule, without, comes))
     return out
+
+
+def _without(library: Library, edition: str, day: str, edits: list[Edit], pack: Pack) -> Knowledge:
+    """The knowledge of a day without some edits, for running examples; without the whole pack where others stand on them."""
+    mine = Collector()
+    m = library.material(edition, day, without=edits, faults=mine)
+    if not mine.items:
+        with mine.catching():
+            return assemble(m, Collector(), library.pool, ordered=False)
+    return assemble(library.material(edition, day, without=pack.edits, faults=Collector()), Collector(), library.pool, ordered=False)
 
 
 def wanted(d, e: Edit, at) -> str:
@@ -252,23 +327,38 @@ def verdict(k: Knowledge, rule: str, d) -> str:
 
 
 def _old_examples(e: Edit, library: Library, edition: str, day: str, k: Knowledge, got: Review) -> None:
-    """The rule's own examples, run under the edit: those that are true no more must be restated in the edit."""
-    if e.verb not in ("amend", "narrow", "widen", "redate") or e.target not in k.rules:
+    """The examples of the rules that an edit reaches, run under it: those that are true no more must be restated in the edit."""
+    if e.verb in ("amend", "narrow", "widen", "redate") and e.target in k.rules:
+        reached = [k.rules[e.target]]
+    elif e.verb in ("set", "amend"):
+        reached = [r for r in k.rules.values() if e.target in r.reads_values or e.target in r.reads_tables]
+    else:
         return
-    r = k.rules[e.target]
-    mine = [d.get("given") for d in as_list(e.d.get("examples")) if isinstance(d, dict) and str(d.get("rule", e.target)) == e.target]
-    for n, d in enumerate(r.d.get("examples", []), 1):
-        if not isinstance(d, dict) or d.get("given") in mine:
-            continue
-        try:
-            o = run_example(k, r, d, n)
-        except Fault:
-            continue
-        if not o.ok:
+    restated = {}
+    for o in got.pack.edits:
+        for d in as_list(o.d.get("examples")):
+            if isinstance(d, dict):
+                restated.setdefault(str(d.get("rule", o.target)), []).append(d.get("given"))
+    bare = None
+    for r in reached:
+        for n, d in enumerate(r.d.get("examples", []), 1):
+            if not isinstance(d, dict) or d.get("given") in restated.get(r.id, ()):
+                continue
+            try:
+                o = run_example(k, r, d, n)
+            except Fault:
+                continue
+            if o.ok:
+                continue
+            if len(reached) > 1 or e.verb == "set":   # another edit may be the one that moved it
+                bare = bare or _without(library, edition, day, [e], got.pack)
+                if r.id in bare.rules and not run_example(bare, bare.rules[r.id], d, n).ok:
+                    continue
             given = ", ".join(f"{a}: {b}" for a, b in d.get("given", {}).items())
             key = "answer" if "answer" in d else "holds" if "holds" in d else "gives"
-            got.faults.add("example-moved", e.at, f"an example of {e.target} itself (at {o.at}) is true no more: it said {o.wanted}, and now {o.got} comes out",
-                           f"if that is meant, add to its examples: - {{given: {{{given}}}, " + (f"{key}: {{{o.got}}}}}" if key == "gives" else f"{key}: {o.got.removeprefix('holds: ')}}}"))
+            rule = "" if r.id == e.target else f"rule: {r.id}, "
+            got.faults.add("example-moved", e.at, f"an example of {r.id} itself (at {o.at}) is true no more: it said {o.wanted}, and now {o.got} comes out",
+                           f"if that is meant, add to its examples: - {{{rule}given: {{{given}}}, " + (f"{key}: {{{o.got}}}}}" if key == "gives" else f"{key}: {o.got.removeprefix('holds: ')}}}"))
 
 
 __all__ = ["Review", "Move", "review", "verdict", "KB"]

@@ -13,7 +13,7 @@ from .cells import amend_table, copied
 from .edits import CHANGES, FORM, LAXER, NEW_RULE, STRICTER, Edit
 from .errors import Collector, Fault, Place, suggest
 from .knowledge import Material
-from .meanings import direction, flat, quoted, role, said_back, sentence, size_test, unless
+from .meanings import amounts, asides, conditions, direction, flat, gauges, lines_of, listed, paths, quoted, role, said_back, sentence, size_test, stale_amounts, strange_amounts
 from .reading import Items, Mapping, Text, place_of, straight
 from .rules import EDITIONS, FILLING, JUDGING, MEANT, meaning_parts, plain_text, section_of
 from .units import unit_of
@@ -23,13 +23,28 @@ from .words import as_list
 
 def apply(m: Material, edits: list[Edit], date: str | None, faults: Collector) -> None:
     """Carry out on *m* the *edits* in force on *date*, in their order; every fault is noted, each at the edit."""
-    edits = _redated([e for e in edits], date, faults)
-    first = {e.target: fingerprint(m, e.target) for e in edits if e.verb != "add"}   # as its owner wrote it
-    for e in edits:
-        if e.verb in ("redate",) and e.d.get("edit of"):
+    live = _redated(edits, date, faults)
+    first = {e.target: fingerprint(m, e.target) for e in live if e.verb != "add"}   # as its owner wrote it
+    for e in live:
+        if e.verb == "redate" and e.d.get("edit of"):
             continue
-        with faults.catching():
+        before = m.copy()
+        e.done = {}
+        try:
             _apply_one(m, e, first.get(e.target, ""))
+        except Fault as fault:
+            m.__dict__.update(before.__dict__)   # what it did up to there is undone
+            if fault.code == "not-there" and (o := _asleep(e, edits, live)):
+                fault.todo = f'{o.name} (at {o.at}) puts "{o.d["insert"]}" there, and is not in force on {date or "a day that is not known"}: let both hold on the same days'
+            faults.take(fault)
+        if e.verb == "add" and e.target in m.rules:
+            first[e.target] = fingerprint(m, e.target)
+
+
+def _asleep(e: Edit, edits: list[Edit], live: list[Edit]) -> Edit | None:
+    """An edit that would put there what *e* strikes, and is not in force."""
+    awake = {(o.pack.name, o.number) for o in live}
+    return next((o for o in edits if o.target == e.target and (o.pack.name, o.number) not in awake and "insert" in o.d and words(o.d["insert"]) == words(e.d.get("strike", ""))), None)
 
 
 def _redated(edits: list[Edit], date: str | None, faults: Collector) -> list[Edit]:
@@ -49,7 +64,7 @@ def _redated(edits: list[Edit], date: str | None, faults: Collector) -> list[Edi
             moved[id(o)] = replace(o, start=e.redated[0] if "from" in to else o.start, end=e.redated[1] if "until" in to else o.end)
             if (moved[id(o)].start, moved[id(o)].end) == (o.start, o.end):
                 faults.add("no-op-edit", e.at, f"{e.name}: these are its dates already", "leave the edit out")
-            e.done.update(direction=CHANGES, says=f"What {o.pack.where} did to {o.target} now holds {moved[id(o)].window() or 'on every day'}.")
+            e.done.update(direction=CHANGES, short=f"{o.target}: other dates", says=f"What {o.pack.where} did to {o.target} now holds {moved[id(o)].window() or 'on every day'}.")
     return [x for x in (moved.get(id(e), e) for e in edits) if x.holds_on(date)]
 
 
@@ -87,8 +102,12 @@ def _apply_one(m: Material, e: Edit, stood: str) -> None:
         todo = {"set": "a rule's words are struck: write amend:, strike:, insert:; its force: write amend:, force: must"}.get(e.verb, f"a {kind} takes " + ", ".join(takes))
         raise Fault("edit-verb", e.at, f"{e.target} is a {kind}, and a {kind} is not {_past(e.verb)}", todo)
     do = {"withdraw": _withdraw, "replace": _replace, "amend": amend_table if kind == "table" else _amend, "set": _set, "redate": _redate, "alias": _alias, "narrow": _narrow, "widen": _widen, "adopt": _adopt}[e.verb]
-    before = fingerprint(m, e.target)
+    before, asleep = fingerprint(m, e.target), kind == "rule" and e.verb != "adopt" and section_of(m.rules[e.target], m.edition) is None
     do(m, e)
+    if asleep:
+        e.done["idle"] = "yes"   # the rule is not in force in this edition; it may be in another
+    if e.done.get("idle") and e.verb in ("adopt", "alias"):
+        return
     if e.verb not in ("withdraw", "alias", "adopt") and fingerprint(m, e.target) == before:
         raise Fault("no-op-edit", e.at, f"{e.name} changes nothing: what is written means the same as what stands", "leave the edit out, or see that the new words differ in meaning")
     m.trail.setdefault(e.target, []).append(e)
@@ -143,19 +162,23 @@ def changed(m: Material, e: Edit, d: Mapping) -> None:
 
 
 def _add(m: Material, e: Edit) -> None:
+    if e.target in m.values or e.target in m.tables:
+        raise Fault("id-in-use", place_of(e.d["add"], e.at), f'"{e.target}" is a {"value" if e.target in m.values else "table"} already', "give the rule a name of its own")
     if e.target in m.rules or e.target in m.gone:
         o = next((x for x in m.trail.get(e.target, ()) if x.verb == "add"), None)
         stands = f"by {o.pack.name} at {o.at}" if o else f"at {place_of(m.rules.get(e.target) or m.gone[e.target])}"
         raise Fault("id-in-use", place_of(e.d["add"], e.at), f'"{e.target}" is a rule already, {stands}', f"to put yours in its place write replace: {e.target}; otherwise give it a name of its own")
     d = _as_rule(e)
-    m.rules[e.target] = d
-    m.trail.setdefault(e.target, []).append(e)
-    way = role(m, d)
-    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), short=f"{e.target} is added", says=f"{sentence(d)} is added." + size_test(d) + unless(d, way), after=d)
+    _seen_through(m, e, d)
     for t in as_list(d.get("exception to")):
         target = m.rules.get(str(t))
         if target is not None and "manufacturer" in target:
             raise Fault("maker-limit", e.at, f"{e.target} is an exception to {t}, which is a manufacturer's limit", "an ordinance may be stricter than the manufacturer, never laxer")
+    said = _instead(m, e, d)
+    m.rules[e.target] = d
+    m.trail.setdefault(e.target, []).append(e)
+    way = role(m, d)
+    e.done.update(direction=CHANGES if said else {1: STRICTER, -1: LAXER}.get(way, CHANGES), short=f"{e.target} is added", says=f"{sentence(d)} is added{said}." + asides(m, d, 0 if said else way), after=d)
     _as_meant(e)
 
 
@@ -165,7 +188,7 @@ def _as_rule(e: Edit) -> Mapping:
     d[Text("rule", e.at)] = Text(e.target, place_of(e.d[e.verb], e.at))
     for k, v in e.d.items():
         if k in NEW_RULE or k == "examples":
-            d[k] = v
+            d[k] = _plain(v) if k in MEANT else v
     d[Text("local", e.at)] = Text(e.cite, e.at)
     d[Text("because", e.at)] = Text(str(e.d.get("reason", "")), e.at)
     if isinstance(d.get("examples"), list):
@@ -173,19 +196,97 @@ def _as_rule(e: Edit) -> Mapping:
     return d
 
 
+def _plain(v):
+    """Lines as a clerk writes them, in the signs of the grammar."""
+    if isinstance(v, (dict, list)):
+        out = type(v)((k, _plain(x)) for k, x in v.items()) if isinstance(v, dict) else type(v)(_plain(x) for x in v)
+        if hasattr(v, "__dict__"):
+            out.__dict__.update(v.__dict__)
+        return out
+    return v if (plain := words(v)) == v else Text(plain, place_of(v))
+
+
+def _seen_through(m: Material, e: Edit, d: Mapping) -> None:
+    """See that a rule a pack writes cannot do in silence what nobody would mean by it."""
+    if e.pack.layer == "belief":
+        return
+    kind = m.words.kinds.get(str(d.get("about")))
+    for verb in ("gives", "reckons"):
+        for fact in d.get(verb) or () if isinstance(d.get(verb), dict) and kind else ():
+            w = kind.words.get(str(fact))
+            if w is not None and w.ask and str(e.d.get("counts as", "")) != "yes":
+                raise Fault("counts-as", place_of(fact, e.at), f'{e.target} makes "{fact}" so without anyone looking, and it is what people are asked ("{w.ask}")', "to demand it write must:; where it is meant to be so by this rule, add counts as: yes")
+    if "refers" in d and not any(w.ask for t in lines_of(d) for path in paths(t) for n in path for k in m.words.kinds.values() if (w := k.words.get(n))):
+        raise Fault("refers-for-ever", place_of(d["refers"], e.at), f"nobody can answer {e.target}: it names no fact that a person is asked, and would say cannot tell for ever", "add when: with the fact that settles it, as in when: not photo; or write must: and that fact")
+    laxer = [str(t) for t in as_list(d.get("exception to")) if str(t) in m.rules and any(v in m.rules[str(t)] for v in FILLING)]
+    if e.verb == "add" and laxer and any(v in d for v in FILLING):
+        raise Fault("exception-gives", place_of(d["exception to"], e.at), f"{e.target} gives another value than {laxer[0]}, and an exception is earned: where its conditions are not told, the value of {laxer[0]} would stand", f"write instead of: {laxer[0]}; then nothing is concluded where they are not told")
+    _says_its_lines(e, d.get("says", ""), lines_of(d))
+
+
+def _says_its_lines(e: Edit, says, lines: list) -> None:
+    """See that the sentence a pack writes has the amounts of its lines."""
+    if e.pack.layer != "belief" and (strange := strange_amounts(says, lines)):
+        raise Fault("says-other", place_of(says, e.at), f'the sentence has "{strange[0]}", and the lines have not: {" / ".join(lines)}', "write one amount in both")
+
+
+def _instead(m: Material, e: Edit, d: Mapping) -> str:
+    """Take the place of other rules where the conditions of *d* are so, and let nothing follow where that is not told."""
+    names = [str(t) for t in as_list(e.d.get("instead of"))]
+    for t in names:
+        at = place_of(e.d["instead of"], e.at)
+        if t not in m.rules:
+            raise Fault("no-such-rule", at, f'{e.target} stands in the place of "{t}", and there is no such rule', suggest(t, m.rules))
+        old = m.rules[t]
+        if str(old.get("about")) != str(d.get("about")):
+            raise Fault("exception-kind", at, f"{e.target} is about {d.get('about')}, and {t} about {old.get('about')}", "a rule stands in the place of one about the same kind of thing")
+        if not d.get("when"):
+            raise Fault("edit-lacks", e.at, f'{e.target} stands in the place of {t}, and does not say "when:"', f"add when:; to do so everywhere, write replace: {t}")
+        if "manufacturer" in old:
+            raise Fault("maker-limit", at, f"{e.target} stands in the place of {t}, which is a manufacturer's limit", "an ordinance may be stricter than the manufacturer, never laxer")
+        after = Mapping(old)
+        after.__dict__.update(old.__dict__)
+        after["when"] = _list_of([*as_list(old.get("when")), _denied(as_list(d["when"]), place_of(d["when"], e.at))], e.at)
+        m.rules[t] = after
+    return f" in the place of {listed(names)}: where it is not told which holds, nothing is concluded" if names else ""
+
+
+def _denied(when: list, at: Place):
+    """A condition that holds where not all of *when* do."""
+    def no(c):
+        if isinstance(c, dict):
+            key, parts = next(iter(c.items()))
+            return both([no(p) for p in as_list(parts)], "all of" if str(key) == "any of" else "any of")
+        return Text(f"not {c}", place_of(c, at))
+
+    def both(said: list, key: str):
+        if len(said) == 1:
+            return said[0]
+        out = Mapping({Text(key, at): _list_of(said, at)})
+        out.at = at
+        return out
+
+    return both([no(c) for c in when], "any of")
+
+
 def _withdraw(m: Material, e: Edit) -> None:
     d = m.rules[e.target]
     way = role(m, d)
     targets = ", ".join(str(t) for t in as_list(d.get("exception to")))
-    fills = [str(f) for v in FILLING for f in (d.get(v) or {})]
-    alone = [f for f in fills if not any(f in (o.get(v) or {}) and str(o.get("about")) == str(d.get("about")) for i, o in m.rules.items() if i != e.target for v in FILLING)]
+    alone = _given_by_none_else(m, e.target, d)
     lost = [i for i, o in m.rules.items() if [str(t) for t in as_list(o.get("exception to"))] == [e.target]]
     says = f"{sentence(d)} is withdrawn" + (f": {targets} stands without it." if way == -1 else ".")
-    says += f" Nothing gives {' or '.join(alone)} any more: it must be told." if alone else ""
+    says += f" Nothing gives {' or '.join(alone)} any more: where nobody tells it, what reads it cannot tell." if alone else ""
     says += f" With it {', '.join(lost)} {'loses' if len(lost) == 1 else 'lose'} what {'it is an exception' if len(lost) == 1 else 'they are exceptions'} to." if lost else ""
     e.done.update(direction={1: LAXER, -1: STRICTER}.get(way, CHANGES), says=says, short=f"{e.target} is withdrawn", before=d)
     m.withdrawn[e.target] = e
     m.gone[e.target] = m.rules.pop(e.target)
+
+
+def _given_by_none_else(m: Material, name: str, d: Mapping) -> list[str]:
+    """The facts that only this rule fills."""
+    mine = [str(f) for v in FILLING for f in (d.get(v) or {})]
+    return [f for f in mine if not any(f in (o.get(v) or {}) and str(o.get("about")) == str(d.get("about")) for i, o in m.rules.items() if i != name for v in FILLING)]
 
 
 def _replace(m: Material, e: Edit) -> None:
@@ -198,13 +299,14 @@ def _replace(m: Material, e: Edit) -> None:
     lost = [k for k in old if k not in d and k not in dropping and k not in ("answers", "doubt", "limits", "scope", "examples", "because")]
     if lost:
         raise Fault("replace-loses", e.at, f'the old {e.target} also has {" and ".join(chr(34) + k + chr(34) for k in lost)}, and yours does not', "write them, or add dropping: [" + ", ".join(lost) + "]")
+    _seen_through(m, e, d)
     changed(m, e, d)
-    e.done.update(direction=CHANGES, short=f"{e.target} is replaced", says=f"{sentence(old)} is replaced: {sentence(d)}." + size_test(d), before=old, after=d)
+    e.done.update(direction=CHANGES, short=f"{e.target} is replaced", says=f"{sentence(old)} is replaced: {sentence(d)}." + asides(m, d, 0), before=old, after=d)
 
 
 # ---- striking words -------------------------------------------------------------------------------------------------
 
-def lines_of(d: Mapping) -> list[tuple[tuple, str]]:
+def _places(d: Mapping) -> list[tuple[tuple, str]]:
     """Every line of a rule that may be struck, and the way to it."""
     out = []
 
@@ -235,8 +337,15 @@ def put(d, path: tuple, new):
     return out
 
 
+_SIGNS = {"≥": ">=", "≤": "<=", "at least": ">=", "no less than": ">=", "at most": "<=", "no more than": "<="}
+_SIGN = re.compile("|".join(f"\\b{s}\\b" if s[0].isalpha() else s for s in _SIGNS))
+_UNIT = re.compile(r"(?<![\w.])(\d[\d,.]*)\s*([^\W\d_]{3,}|\")(?!\w)")
+
+
 def words(text: str) -> str:
-    return " ".join(straight(str(text)).replace("≥", ">=").replace("≤", "<=").split())
+    """A line, or a piece of one, as the grammar writes it: plain quotes and spaces, its signs, its units."""
+    text = " ".join(straight(str(text)).split())
+    return _UNIT.sub(lambda m: f"{m[1]} {unit_of(m[2]) or m[2]}", _SIGN.sub(lambda m: _SIGNS[m[0]], text))
 
 
 def _count(text: str, piece: str) -> list[int]:
@@ -254,7 +363,7 @@ def _amend(m: Material, e: Edit) -> None:
     if "strike" not in e.d or "insert" not in e.d:
         raise Fault("edit-lacks", e.at, f'amend {e.target} does not say "{"insert" if "strike" in e.d else "strike"}:"', "write strike: with the words that go and insert: with those that come")
     piece, new = words(e.d["strike"]), words(e.d["insert"])
-    lines = [(p, words(t)) for p, t in lines_of(d)]
+    lines = [(p, words(t)) for p, t in _places(d)]
     places = [(p, t, i) for p, t in lines for i in _count(t, piece)]
     if len(places) != 1:
         reads = " / ".join(t for _, t in lines)
@@ -271,16 +380,24 @@ def _amend(m: Material, e: Edit) -> None:
     path, text, i = places[0]
     at = place_of(e.d["insert"], e.at)
     line = Text(text[:i] + new + text[i + len(piece):], Place(at[0], at[1], max(1, at[2] - i)))
-    says = str(d.get("says", ""))
-    if _count(words(says), piece) and "says" not in e.d:
-        raise Fault("says-old", e.at, f'the sentence of {e.target} has "{piece}" in it too: “{says}”', "add says: with the sentence as it shall read")
+    said = [line if p == path else t for p, t in lines]
+    if "says" in e.d:
+        _says_its_lines(e, e.d["says"], said)
+    elif old := [piece for _ in _count(words(d.get("says", "")), piece)] or stale_amounts(d.get("says", ""), [text], said):
+        raise Fault("says-old", e.at, f'the sentence of {e.target} has "{old[0]}" in it too: “{d["says"]}”', "add says: with the sentence as it shall read")
     after = put(d, path, line)
     if "says" in e.d:
         after["says"] = e.d["says"]
-    after.pop("answers", None) if _count(words(str(plain_text(d.get("answers", "")))), piece) else None
+    _without_stale_answers(after, lambda t: _count(words(t), piece) or stale_amounts(t, [text], said))
     changed(m, e, after)
     e.done.update(before=d, after=after, direction=direction(m, d, path, text, str(line)), line=text,
-                  short=f"“{text}” became “{line}”", says=f"{old_says}: “{text}” now reads “{line}”.")
+                  short=f"“{text}” became “{line}”", says=f"{old_says}: “{text}” now reads “{line}”." + (f" {g}" if (g := gauges(m, {path[0]: line})) else ""))
+
+
+def _without_stale_answers(after: Mapping, stale) -> None:
+    """Take the short answers from a rule whose old figures they print."""
+    if "answers" in after and stale(str(plain_text(after["answers"]))):
+        del after["answers"]
 
 
 def _units_hint(piece: str, reads: str) -> str:
@@ -301,7 +418,7 @@ def _force(m: Material, e: Edit) -> None:
     if "says" in e.d:
         after["says"] = e.d["says"]
     changed(m, e, after)
-    e.done.update(before=d, after=after, direction=STRICTER if force == "must" else LAXER, short=f"{e.target} is {'law' if force == 'must' else 'advice'} here", says=f"{sentence(d)} is now {'law' if force == 'must' else 'advice'}." + (size_test(after) if force == "must" else ""))
+    e.done.update(before=d, after=after, direction=STRICTER if force == "must" else LAXER, short=f"{e.target} is {'law' if force == 'must' else 'advice'} here", says=f"{sentence(d)} is now {'law' if force == 'must' else 'advice'}." + (f" {t}" if force == "must" and (t := size_test(m, after)) else ""))
 
 
 # ---- values, dates, scope -------------------------------------------------------------------------------------------
@@ -313,7 +430,7 @@ def _set(m: Material, e: Edit) -> None:
     d = m.values[e.target]
     edition = getattr(d, "edition", m.edition)
     old, type_ = _value(d, edition, Collector())
-    if "to" in e.d and "as in" in e.d or not ("to" in e.d or "as in" in e.d):
+    if ("to" in e.d) == ("as in" in e.d):
         raise Fault("edit-form", e.at, f"set {e.target} says to what it is set, once", FORM["set"])
     after = Mapping(d)
     after.__dict__.update(d.__dict__)
@@ -324,16 +441,50 @@ def _set(m: Material, e: Edit) -> None:
         after["is"] = Text(show_number(new, new_type[2], full=True), place_of(e.d["as in"]))
     else:
         at = place_of(e.d["to"], e.at)
-        new, new_type = _quantity(str(e.d["to"]), at)
-        if new_type[1] != type_[1] or (new_type[2] == "%") != (type_[2] == "%"):
-            todo = f"{e.target} is written in {type_[2]}: write {e.d['to']} {type_[2]}" + (", or as in: " + str(e.d["to"]) if str(e.d["to"]) in EDITIONS else "")
-            raise Fault("unit-change", at, f'"{e.d["to"]}" is not in {type_[2]}', todo)
+        new, new_type = _quantity(words(e.d["to"]), at)
+        if new_type[1] != type_[1] or (new_type[2] == "%") != (type_[2] == "%") or (str(e.d["to"]) in EDITIONS and type_[2] == "count"):
+            number = str(e.d["to"]).rstrip("% ")
+            todo = f"{e.target} is {_all_of(d)}: write to: {number if type_[2] == 'count' else number + ' ' + type_[2]}" + (f", or as in: {number}" if number in EDITIONS else "") + (f" (or {show_number(new, 'count')})" if new_type[2] == "%" and type_[2] == "count" else "")
+            raise Fault("unit-change", at, f'"{e.d["to"]}" is not what {e.target} is written in', todo)
         if Fraction(new) < 0:
             raise Fault("negative", at, f'"{e.d["to"]}" is less than nothing', "take the sign away")
-        after["is"] = Text(str(e.d["to"]), at)
+        after["is"] = Text(words(e.d["to"]), at)
     d_through(after, e)
     m.values[e.target] = after
-    e.done.update(direction=CHANGES, before=d, after=after, short=f"{e.target}: {show_number(old, type_[2])} became {show_number(new, new_type[2])}", says=f"{e.target}: {show_number(old, type_[2])} becomes {show_number(new, new_type[2])}.")
+    _sentences_of(m, e, old, new, type_)
+    if new == old:
+        e.done["idle"] = "yes"
+    much = Fraction(new) / Fraction(old) if Fraction(old) > 0 and Fraction(new) > 0 else Fraction(1)
+    times = f", {round(much)} times as much" if much >= 5 else f", a {round(1 / much)}th of it" if much <= Fraction(1, 5) else ""
+    e.done.update(direction=CHANGES, before=d, after=after, short=f"{e.target}: {show_number(old, type_[2])} became {show_number(new, new_type[2])}",
+                  says=f"{e.target}: {_all_of(d)} becomes {show_number(new, new_type[2])}{times}.")
+
+
+def _all_of(d: Mapping) -> str:
+    """What a value is, in every edition that says something else."""
+    said = d["is"]
+    return " and ".join(f"{v} from {k} on" for k, v in said.items()) if isinstance(said, dict) and len(set(said.values())) > 1 else str(next(iter(said.values())) if isinstance(said, dict) else said)
+
+
+def _sentences_of(m: Material, e: Edit, old, new, type_: tuple) -> None:
+    """See that no rule goes on saying the old value: each that does needs a new sentence."""
+    if e.pack.layer == "belief":
+        return
+    given = e.d.get("says", {})
+    users = {i: d for i, d in m.rules.items() if any((e.target,) in paths(t) for t in lines_of(d) if e.target in t)}
+    stale = {i: hit for i, d in users.items() if old != new and (hit := [a[2] for a in amounts(d.get("says", "")) if a[:2] == (type_[1], Fraction(old))])}
+    if not isinstance(given, dict):
+        given = {i: given for i in stale} if len(stale) == 1 else {}
+    for i in given:
+        if str(i) not in users:
+            raise Fault("no-such-rule", place_of(i, e.at), f'no rule "{i}" reads {e.target}', suggest(str(i), users))
+        after = Mapping(m.rules[str(i)])
+        after.__dict__.update(m.rules[str(i)].__dict__)
+        after["says"] = given[i]
+        _without_stale_answers(after, lambda t: any(a[:2] == (type_[1], Fraction(old)) for a in amounts(t)))
+        m.rules[str(i)] = after
+    if missed := [i for i in stale if i not in map(str, given)]:
+        raise Fault("says-old", e.at, f'the sentence of {missed[0]} has "{stale[missed[0]][0]}" in it: “{m.rules[missed[0]]["says"]}”', "add says: {" + ", ".join(f"{i}: the sentence as it shall read" for i in missed) + "}")
 
 
 def d_through(d: Mapping, e: Edit) -> None:
@@ -351,7 +502,7 @@ def _redate(m: Material, e: Edit) -> None:
         if not new:
             continue
         sign = ">=" if key == "from" else "<"
-        found = [(p, t, x) for p, t in lines_of(after) for x in [_DATED.search(t)] if x and x[2] == sign]
+        found = [(p, t, x) for p, t in _places(after) for x in [_DATED.search(t)] if x and x[2] == sign]
         if len(found) != 1:
             raise Fault("no-date", e.at, f'{e.target} has no date of the permit to "{key}"', "write edit of: and a pack to re-date what that pack does, or from: and until: on an edit of your own")
         p, t, x = found[0]
@@ -374,42 +525,48 @@ def _alias(m: Material, e: Edit) -> None:
             raise Fault("edition", place_of(k), f'"{k}" is no edition', suggest(str(k), EDITIONS))
     owner = m.rules if e.target in m.rules else m.values if e.target in m.values else None
     d = owner[e.target] if owner is not None else m.tables[e.target].d
-    old = section_of(d, m.edition)
+    if "gone" in map(str, code.values()):
+        raise Fault("edit-form", place_of(code, e.at), "an alias gives another number to what is in force, and takes nothing out of force", "write withdraw:")
     after = Mapping(d)
     after.__dict__.update(d.__dict__)
     after["code"] = {**(d.get("code") if isinstance(d.get("code"), dict) else {}), **code}
-    new = section_of(after, m.edition)
-    if old is None or new is None or str(new) == "gone":
-        raise Fault("edit-form", place_of(code, e.at), f"an alias gives another number to what is in force, and {e.target} is not in force under both", "withdraw: or adopt: the rule instead")
-    if new == old and all(d["code"].get(k) == v for k, v in code.items()):
-        raise Fault("no-op-edit", e.at, f"{e.target} is {old} already", "leave the edit out")
+    cited = " and ".join(f"{v} ({k})" for k, v in code.items())
+    e.done.update(direction=CHANGES, before=d, after=after, says=f"{e.target} is cited as {cited}; it says the same.", short=f"cited there as {cited}", same="yes")
+    old, new = section_of(d, m.edition), section_of(after, m.edition)
+    if old is None or new == old:   # in this edition; it may be cited otherwise in another that the place adopts
+        e.done["idle"] = "yes"
+        return
     if owner is None:
         t = copied(m.tables[e.target])
         t.d = after
         m.tables[e.target] = t
     else:
         owner[e.target] = after
-    e.done.update(direction=CHANGES, before=d, after=after, says=f"{e.target} is cited as {new} rather than {old}; it says the same.", short=f"cited there as {new}", same="yes")
 
 
 def _narrow(m: Material, e: Edit) -> None:
     d = m.rules[e.target]
     lines = as_list(e.d["only when"])
-    if any(not isinstance(x, str) for x in lines):
-        raise Fault("edit-form", place_of(e.d["only when"], e.at), '"only when" is a condition, or a list of conditions that must all be so', "write only when: stories of job <= 2")
+    for x in lines:
+        if not isinstance(x, str) and not (isinstance(x, dict) and len(x) == 1 and next(iter(x)) in ("any of", "all of")):
+            raise Fault("edit-form", place_of(x, e.at), '"only when" is a condition, or a list of conditions that must all be so', "write only when: stories of job <= 2, or only when: {any of: [line, line]}")
+    lines = [_plain(x) for x in lines]
     after = Mapping(d)
     after.__dict__.update(d.__dict__)
-    after["when"] = _listed([*as_list(d.get("when")), *lines], e.at)
+    after["when"] = _list_of([*as_list(d.get("when")), *lines], e.at)
     if "says" in e.d:
         after["says"] = e.d["says"]
     way = role(m, d)
+    alone = _given_by_none_else(m, e.target, d)
     changed(m, e, after)
-    cond = " and ".join(str(x) for x in lines)
-    tail = {1: " Where that is not told, the answer is: cannot tell.", -1: " Where that is not told, the permission is not earned: it fails, unless that is told."}.get(way, " Where that is not told, nothing follows from it.")
+    cond = conditions(lines)
+    targets = listed([str(t) for t in as_list(d.get("exception to"))]) if "exception to" in d else ""
+    tail = {1: " Elsewhere it asks for nothing. Where that is not told, the answer is: cannot tell.", -1: f" Everywhere else {targets} stands without it. Where that is not told, the permission is not earned: it fails, unless that is told."}.get(
+        way, f" Elsewhere nothing gives {listed(alone)}: what reads it cannot tell." if alone else " Where that is not told, nothing follows from it.")
     e.done.update(direction={1: LAXER, -1: STRICTER}.get(way, CHANGES), before=d, after=after, short=f"{e.target} holds only when {cond}", says=f"{sentence(d)} now holds only when {cond}." + tail)
 
 
-def _listed(v: list, at: Place) -> Items:
+def _list_of(v: list, at: Place) -> Items:
     out = Items(v)
     out.at = at
     return out
@@ -426,7 +583,7 @@ def _widen(m: Material, e: Edit) -> None:
     after.__dict__.update(d.__dict__)
     rest = [t for i, t in enumerate(when) if i != found[0]]
     if rest:
-        after["when"] = _listed(rest, e.at)
+        after["when"] = _list_of(rest, e.at)
     else:
         del after["when"]
     if "says" in e.d:
@@ -440,17 +597,19 @@ def _adopt(m: Material, e: Edit) -> None:
     d, edition = m.rules[e.target], str(e.d.get("edition", ""))
     if edition not in EDITIONS:
         raise Fault("edition", place_of(e.d.get("edition"), e.at), f'"{edition}" is no edition', suggest(edition, EDITIONS))
+    way = role(m, d)
+    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), before=d, short=f"{e.target} holds as in {edition}", says=f"{sentence(d)} holds as in {edition}.")
     if section_of(d, m.edition) is not None:
-        raise Fault("no-op-edit", e.at, f"{e.target} is in force in {m.edition} already", "leave the edit out")
+        e.done["idle"] = "yes"   # in this edition; it may do something in another that the place adopts
+        return
     section = section_of(d, edition)
     if section is None:
         raise Fault("not-in-edition", e.at, f"{e.target} is not in force in {edition} either", "sections: " + flat(d.get("code", {})))
     after = Mapping(d)
     after.__dict__.update(d.__dict__)
     after["code"] = {**(d.get("code") or {}), m.edition: Text(f"{section} of {edition}", e.at)}
-    way = role(m, d)
     changed(m, e, after)
-    e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), before=d, after=after, short=f"{e.target} holds as in {edition}", says=f"{sentence(d)} holds as in {edition}.")
+    e.done["after"] = after
 
 
-__all__ = ["apply", "fingerprint", "lines_of", "words"]
+__all__ = ["apply", "fingerprint", "words"]

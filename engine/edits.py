@@ -20,17 +20,21 @@ from .units import day
 COMMON = ("cite", "reason", "from", "until", "of", "meaning", "relieves", "examples", "notes")
 NEW_RULE = tuple(k for k in KEYS if k not in ("rule", "code", "local", "manufacturer", "practice", "because", "examples"))
 VERBS = {
-    "add": NEW_RULE,
+    "add": (*NEW_RULE, "instead of", "counts as"),
     "withdraw": (),
-    "replace": (*NEW_RULE, "dropping"),
+    "replace": (*NEW_RULE, "dropping", "counts as"),
     "amend": ("strike", "insert", "says", "force", "row", "column", "insert row", "strike row"),
-    "set": ("to", "as in"),
+    "set": ("to", "as in", "says"),
     "redate": ("to", "edit of"),
     "alias": ("code",),
     "narrow": ("only when", "says"),
     "widen": ("drop", "says"),
     "adopt": ("edition",),
 }
+# What a clerk may write for a verb, and which one it is.
+OTHER_VERBS = {"repeal": "withdraw", "delete": "withdraw", "remove": "withdraw", "drop": "withdraw", "in": "amend", "change": "amend", "edit": "amend", "correct": "amend", "strike": "amend",
+               "raise": "set", "lower": "set", "value": "set", "restrict": "narrow", "limit": "narrow", "extend": "redate", "rename": "alias", "insert": "add", "new": "add"}
+ONE_LINE = ("cite", "reason", "from", "until", "of", "meaning", "relieves", "strike", "insert", "force", "column", "as in", "edit of", "drop", "edition", "counts as")
 STRICTER, LAXER, CHANGES = "STRICTER", "LAXER", "CHANGES"
 FORM = {"amend": "write strike: and insert:, or row: and column: for a table, or force: must", "set": "write to: and the value with its unit, or as in: 2017",
         "redate": "write to: {until: 2025-09-01}", "alias": "write code: {2023: section}", "narrow": "write only when: and a condition",
@@ -52,6 +56,7 @@ class Edit:
     end: str
     redated: tuple = ()
     cite: str = ""                             # the ordinance and its section
+    sound: bool = True                         # its form has no fault
     done: dict = field(default_factory=dict)   # what it did when it was last applied: before, after, direction, says
 
     def __getstate__(self):
@@ -99,7 +104,7 @@ def read_window(d: Mapping, faults: Collector) -> tuple[str, str]:
     """`from` and `until` of *d* as ISO dates, "" where it has none; `2026-10-01 (permit)` names the date that counts."""
     out = []
     for key in ("from", "until"):
-        text = str(d.get(key, "")).strip()
+        text, read = str(d.get(key, "")).strip(), ""
         at = place_of(d.get(key), place_of(d))
         if m := re.fullmatch(r"(\S+)\s*\((.*)\)", text):
             text = m[1]
@@ -107,21 +112,25 @@ def read_window(d: Mapping, faults: Collector) -> tuple[str, str]:
                 faults.add("which-date", at, f'"{m[2]}" is not the date that picks the rules', "the date of the permit is; write the day alone, and say in notes: what else hangs on another day")
         if text:
             with faults.catching():
-                text = day(text, at).isoformat()
-        out.append(text if re.fullmatch(r"\d{4}-\d\d-\d\d", text) else "")
+                read = day(text, at).isoformat()
+        out.append(read)
     if all(out) and out[0] >= out[1]:
-        faults.add("window-empty", place_of(d.get("until"), place_of(d)), f"it ends on {out[1]}, before it begins on {out[0]}", "until: is the first day on which it no longer holds")
+        said = "on the day" if out[0] == out[1] else "before"
+        faults.add("window-empty", place_of(d.get("until"), place_of(d)), f"it ends on {out[1]}, {said} it begins" + (f" on {out[0]}" if said == "before" else ""), "until: is the first day on which it no longer holds")
         return out[0], ""
     return out[0], out[1]
 
 
 def read_edit(d: Mapping, pack, number: int, faults: Collector) -> Edit:
-    """One edit from its YAML; its keys closed, its dates real. What it does is seen when it is applied."""
+    """One edit from its YAML; its keys closed, its dates real. What it does is seen when it is applied.
+
+    Raises Fault where nothing could be carried out; what is amiss beside that is noted in *faults*.
+    """
     verbs = [v for v in VERBS if v in d]
     at = place_of(d)
     if len(verbs) != 1:
         raise Fault("edit-verb", at, "one edit has two verbs: " + " and ".join(f'"{v}"' for v in verbs), "begin each with a dash of its own")
-    verb = verbs[0]
+    verb, before = verbs[0], len(faults.items)
     if not isinstance(d[verb], str) or not d[verb]:
         raise Fault("edit-form", place_of(d[verb], at), f'"{verb}" names one rule, value or table', f"write {verb}: and its name")
     e = Edit(pack, number, verb, str(d[verb]), d, at, *read_window(d, faults))
@@ -130,36 +139,45 @@ def read_edit(d: Mapping, pack, number: int, faults: Collector) -> Edit:
     takes = (verb, *COMMON, *VERBS[verb])
     for k in d:
         if k not in takes:
-            faults.add("edit-key", place_of(k), f'{verb} takes no "{k}"', _other_way(verb, str(k), e.target) or suggest(str(k), takes))
+            faults.add("edit-key", place_of(k), f'{verb} takes no "{k}"', other_way(verb, str(k), d[k], e.target) or suggest(str(k), takes))
     for need in ("cite", "reason"):
-        if not isinstance(d.get(need), str) or not d[need].strip():
+        if need not in d or isinstance(d[need], str) and not d[need].strip():
             faults.add("edit-lacks", at, f'{verb} {e.target} does not say "{need}:"', {"cite": "add cite: and the section of the ordinance", "reason": "add reason: and one sentence"}[need])
     if not pack.layer:
         faults.add("edit-without-law", at, f'pack "{pack.name}" edits {e.target}, and does not say whose law it is', "add layer:, authority: and cite: to the head of the pack")
-    if "relieves" in d and str(d["relieves"]) not in ("yes", "no"):
-        faults.add("edit-form", place_of(d["relieves"]), '"relieves" is yes or no', "write relieves: yes where the edit asks less than before")
+    for k in ("relieves", "counts as"):
+        if k in takes and k in d and str(d[k]) not in ("yes", "no"):
+            faults.add("edit-form", place_of(d[k], at), f'"{k}" is yes or no', {"relieves": "write relieves: yes where the edit asks less than before", "counts as": "write counts as: yes where a rule may say what a person is asked"}[k])
     if verb in FORM and not any(k in d for k in VERBS[verb]):
         faults.add("edit-form", at, f"{verb} {e.target} does not say what changes", FORM[verb])
+    for k in ONE_LINE:
+        if k in d and k in takes and not isinstance(d[k], str):
+            raise Fault("edit-form", place_of(d[k], at), f'"{k}" of {verb} {e.target} is one line', f"write {k}: and one line; two edits begin with a dash each")
+    if verb == "set" and not isinstance(d.get("to", ""), str):
+        raise Fault("edit-form", place_of(d["to"], at), f'"to" of set {e.target} is one value', "write to: and the value with its unit; a value of other days is an edit of its own, with from: and until:")
     if verb == "redate":
         to = d.get("to")
         if not isinstance(to, dict) or not to or set(to) - {"from", "until"}:
             raise Fault("edit-form", place_of(to, at), f'"to" of redate {e.target} gives dates', FORM["redate"])
         e.redated = read_window(to, faults)
+    e.sound = len(faults.items) == before
     return e
 
 
-def _other_way(verb: str, key: str, target: str) -> str:
-    """What a person may have wanted with a key that the verb does not take."""
-    if key in ("when", "except", "where", "only where", "unless", "only when"):
+def other_way(verb: str, key: str, value, target: str = "") -> str:
+    """What a person may have wanted with a key that the verb, or the head of a pack, does not take."""
+    dated = bool(re.match(r"\d{4}-\d|\d+/\d+/|(January|February|March|April|May|June|July|August|September|October|November|December)\b", str(value)))
+    if key in ("untill", "through", "expires", "ends", "to date", "end", "expiry", "sunset", "to") and (dated or key == "untill"):
+        return "write until: and the first day on which it no longer holds"
+    if key in ("effective", "starts", "start", "since", "begin", "begins", "on") or (dated and key == "when"):
+        return "write from: and the first day"
+    if key in ("when", "except", "where", "only where", "unless", "only when", "if"):
         return {"amend": "strike acts everywhere; for some places only, add a rule with when:", "withdraw": f"a rule is withdrawn everywhere; to keep it for some, write narrow: {target}, only when: and the condition",
                 "narrow": "write only when: and the condition under which it still holds", "set": "a value is set everywhere; for some places only, add a rule"}.get(verb, "write only when: in a narrow, or when: in a rule that is added")
-    if key in ("untill", "through", "expires", "ends", "to date", "end"):
-        return "write until: and the first day on which it no longer holds"
-    if key in ("effective", "starts", "start", "since", "begin"):
-        return "write from: and the first day"
-    if key in ("because",):
-        return "write reason:"
-    return ""
+    if key in ("asks", "ask"):
+        return "to ask a person, give the fact ask: under words:; to demand it, write must:; refers: is for what no fact can settle"
+    return {"because": "write reason:", "shall": "write must:", "shall not": "write must not:", "sets aside": "write exception to:", "law": "write cite: for the ordinance; the code's own sections stay with the rule",
+            "edition": "write adopts: [{edition: 2023, from: 2025-07-01}]", "effective date": "write from: and the first day"}.get(key, "")
 
 
-__all__ = ["Edit", "VERBS", "COMMON", "NEW_RULE", "FORM", "read_edit", "read_window", "STRICTER", "LAXER", "CHANGES"]
+__all__ = ["Edit", "VERBS", "COMMON", "NEW_RULE", "FORM", "OTHER_VERBS", "read_edit", "read_window", "other_way", "STRICTER", "LAXER", "CHANGES"]

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from .applying import apply
-from .edits import VERBS, Edit, read_edit, read_window
+from .edits import OTHER_VERBS, VERBS, Edit, other_way, read_edit, read_window
 from .errors import Collector, Fault, Place, suggest
 from .knowledge import ITEMS, KB, Knowledge, Material, Pool, assemble, gather
 from .reading import Mapping, decode, place_of, read_bytes, read_yaml
@@ -73,7 +73,7 @@ def read_head(body: Mapping, folder: Path, faults: Collector) -> Pack:
     pack = Pack(str(body["pack"]), folder, body, at)
     for k in body:
         if k not in HEAD_KEYS:
-            faults.add("pack-key", place_of(k), f'a pack takes no "{k}"', suggest(str(k), HEAD_KEYS))
+            faults.add("pack-key", place_of(k), f'a pack takes no "{k}"', other_way("", str(k), body[k]) or suggest(str(k), HEAD_KEYS))
     for k in ("pack", "title", "authority", "cite", "layer", "place", "within", "choice", "says", "notes", "written"):
         if k in body and not isinstance(body[k], str):
             faults.add("pack-form", place_of(body[k]), f'"{k}" of a pack is one line', f"write {k}: and one line")
@@ -166,13 +166,13 @@ class Library:
         whole = True
         for folder in dict.fromkeys([KB / "base", *map(Path, folders)]):
             whole &= self._read(folder)
-        if not whole:
-            self.faults.stop()
         for d, folder in self._raw_edits:
             pack = next((p for p in self.packs if p.folder == folder), None)
             if pack is not None:
                 with self.faults.catching():
                     pack.edits.append(read_edit(d, pack, len(pack.edits) + 1, self.faults))
+        if not whole:   # what is missing would be missed everywhere else
+            self.faults.stop()
         self.packs[1:] = sorted(self.packs[1:], key=lambda p: (p.rank, p.name))   # named in any order, they are one law
         self.words.finish(self.faults)
 
@@ -240,7 +240,9 @@ class Library:
                 self._raw_edits.append((d, folder))
             else:
                 said = ", ".join(str(k) for k in d) if isinstance(d, dict) else str(d)
-                self.faults.add("item-form", place_of(d), f'this item ("{said[:60]}") is no rule, value, table, way or edit', "begin it with rule:, value:, table: or way:, or with one of: " + ", ".join(f"{v}:" for v in VERBS))
+                meant = next((OTHER_VERBS[k] for k in d if k in OTHER_VERBS), None) if isinstance(d, dict) else None
+                self.faults.add("item-form", place_of(d), f'this item ("{said[:60]}") is no rule, value, table, way or edit', f"for {next(k for k in d if k in OTHER_VERBS)}: write {meant}:" if meant else
+                                "begin it with rule:, value:, table: or way:, or with one of: " + ", ".join(f"{v}:" for v in VERBS))
 
     # ---- what is in force
     def dates(self) -> list[str]:
@@ -256,7 +258,8 @@ class Library:
             self._gathered = gather(self._items, self.words, [p.head for p in self.packs], edition, self.faults)
         m = self._gathered.copy()
         m.edition = edition
-        edits = [e for p in self.packs for e in p.edits if e not in without]
+        left_out = {id(e) for e in without}
+        edits = [e for p in self.packs for e in p.edits if id(e) not in left_out]
         apply(m, edits, date, faults)
         return m
 

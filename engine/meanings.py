@@ -5,16 +5,17 @@ STRICTER, LAXER or CHANGES is read off the rule and the line alone; where that c
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 from .edits import CHANGES, LAXER, STRICTER, Edit
 from .errors import Fault
 from .knowledge import Material
-from .lines import parse_line
-from .reading import Mapping
-from .rules import FILLING, JUDGING
+from .lines import names_in, parse_line
+from .reading import Mapping, straight
+from .rules import FILLING, JUDGING, MEANT
 from .tables import Table
-from .units import dimension, to_base
+from .units import POINTS, UNITS, WRITTEN, dimension, to_base, unit_of
 from .words import as_list
 
 
@@ -36,15 +37,146 @@ def flat(v) -> str:
 
 
 def sentence(d: Mapping) -> str:
+    """A rule by its sentence and its name."""
     return f"“{str(d.get('says', d.get('rule'))).rstrip('.')}” ({d.get('rule')})"
 
 
-def size_test(d: Mapping) -> str:
-    return " It also decides which sizes are lawful." if str(d.get("about")) == "conductors" and any(v in d for v in ("must", "must not")) else ""
+def listed(names: list, most: int = 4) -> str:
+    """A, B and C; what is beyond *most* is counted."""
+    names = list(names) if len(names) <= most else [*names[: most - 1], f"{len(names) - most + 1} more"]
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
+
+
+def conditions(when) -> str:
+    """Conditions in words, each as it counts: all must be so, or one of them is enough."""
+    def one(c) -> str:
+        if isinstance(c, dict):
+            key, parts = next(iter(c.items()))
+            said = [one(p) for p in as_list(parts)]
+            return " and ".join(said) if str(key) == "all of" else " or ".join(said) + (" (one is enough)" if len(said) > 1 else "")
+        return str(c)
+
+    said = [one(c) for c in as_list(when)]
+    return " and ".join(said) + (" (all must be so)" if len(said) > 1 else "")
+
+
+def asides(m: Material, d: Mapping, way: int) -> str:
+    """What else a rule that a pack wrote does, for its writer to object to."""
+    return "".join(f" {t}" for t in (size_test(m, d), judges(m, d), fills(d), gauges(m, d), unless(d, way)) if t)
+
+
+def tried_by(m: Material, d: Mapping) -> list[Mapping]:
+    """The picks that a rule is a test of."""
+    if not any(v in d for v in ("must", "must not")):
+        return []
+    return [p for p in m.rules.values() if "tries" in p and str(p.get("about")) == str(d.get("about")) and str(d["rule"]) not in map(str, as_list(p.get("leaving out")))]
+
+
+def size_test(m: Material, d: Mapping) -> str:
+    """That a must about what is tried is a test of every size tried, and who reads what is picked by it."""
+    picks = tried_by(m, d)
+    if not picks:
+        return ""
+    tried = " and ".join(sorted({str(next(iter(p["tries"]))) for p in picks}))
+    readers = sorted({str(o["rule"]) for p in picks for o in m.rules.values() if "tries" not in o and "designs" not in o and str(p["picks"]) in str(o) and _reads(o, str(p["picks"]))})
+    return f"It also decides which {tried} is lawful" + (f", and {listed(readers)} {'reads' if len(readers) == 1 else 'read'} that." if readers else ".")
+
+
+def _reads(d: Mapping, fact: str) -> bool:
+    return any(fact in path for t in lines_of(d) for path in paths(t))
+
+
+def paths(line) -> set[tuple]:
+    """Every path a line reads, the thing last; none where the line cannot be read."""
+    try:
+        return names_in(parse_line(str(line), "cond"))
+    except Fault:
+        return set()
+
+
+def lines_of(d: Mapping) -> list[str]:
+    """Every line of a rule."""
+    def walk(v):
+        if isinstance(v, (dict, list)):
+            for x in v.values() if isinstance(v, dict) else v:
+                yield from walk(x)
+        else:
+            yield str(v)
+    return [t for k in d if k in MEANT for t in walk(d[k])]
+
+
+def judges(m: Material, d: Mapping) -> str:
+    """That a requirement changes no value: to calculate with another figure is another verb."""
+    verb = next((v for v in JUDGING if v in d), None)
+    if verb is None or tried_by(m, d):
+        return ""
+    return "It judges; it changes no value that another rule reads." if verb != "should" else "It is advice; it changes no value that another rule reads."
+
+
+def fills(d: Mapping) -> str:
+    """Where a rule that gives something steps in."""
+    for verb, where in (("assumes", "Only where nothing else tells or gives {}; it shows as an assumption."), ("designs", "Only where the job leaves {} open."), ("reckons", "Only where nobody told {}.")):
+        if isinstance(d.get(verb), dict):
+            return where.format(listed([str(f) for f in d[verb]]))
+    return ""
+
+
+def gauges(m: Material, d: Mapping) -> str:
+    """Which sizes "8 AWG or smaller" means: gauge numbers run backwards."""
+    said = []
+    for line in lines_of(d):
+        try:
+            tree = parse_line(line, "cond")
+        except Fault:
+            continue
+        for _, _, size, way in found(tree, "gauge"):
+            order = next((list(o) for t in m.tables.values() if "size" in t.keys and size in (o := t.order("size"))), [])
+            i = order.index(size) if order else 0
+            more = order[:i][::-1] if way == "smaller" else order[i + 1:]
+            if more:
+                said.append(f"{size} or {way} is {size} and every {'thinner' if way == 'smaller' else 'thicker'} one: {', '.join(more[:3])}{' ...' if len(more) > 3 else ''}.")
+    return " ".join(dict.fromkeys(said))
+
+
+def found(tree, kind: str) -> list[tuple]:
+    """Every node of one kind in a parsed line."""
+    if not isinstance(tree, tuple):
+        return []
+    return ([tree] if tree[:1] == (kind,) else []) + [x for n in tree for x in found(n, kind)]
 
 
 def unless(d: Mapping, way: int) -> str:
-    return " Where its conditions are not told, the answer is: cannot tell." if way == 1 and "when" in d else " Where its conditions are not told, it is not earned." if way == -1 and "when" in d else ""
+    """What comes of it where its conditions are not told."""
+    if "when" not in d:
+        return ""
+    return {1: "Where its conditions are not told, the answer is: cannot tell.", -1: "Where its conditions are not told, it is not earned."}.get(way, "")
+
+
+_AMOUNT = re.compile(r"(?<![\w.§-])((?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?)\s?(" + "|".join(re.escape(u) for u in sorted([*UNITS, *POINTS, *(w for w in WRITTEN if len(w) > 2)], key=len, reverse=True) if u not in ("count", "date")) + r"|kcmil|AWG)(?![\w²³°/])")
+
+
+def amounts(text) -> list[tuple]:
+    """(what it measures, how much, as written) of every number with a unit in a line or a sentence."""
+    out = []
+    for m in _AMOUNT.finditer(straight(str(text))):
+        unit = m[2] if m[2] in ("AWG", "kcmil") else unit_of(m[2])
+        q = Fraction(m[1].replace(",", ""))
+        out.append(("size", f"{q} {unit}", m[0]) if unit in ("AWG", "kcmil") else (dimension(unit), Fraction(to_base(q, unit)), m[0]))
+    return out
+
+
+def stale_amounts(says, old, new) -> list[str]:
+    """The amounts of a sentence that stood in the old lines and stand in the new ones no longer, as the sentence has them."""
+    stays = {a[:2] for t in new for a in amounts(t)}
+    gone = {a[:2] for t in old for a in amounts(t)} - stays
+    return [a[2] for a in amounts(says) if a[:2] in gone]
+
+
+def strange_amounts(says, lines) -> list[str]:
+    """The amounts of a sentence that its lines should have and do not: others of the same measure are there."""
+    there = [a[:2] for t in lines for a in amounts(t)]
+    measured = {a[0] for a in there}
+    return [a[2] for a in amounts(says) if a[0] in measured and a[:2] not in there]
 
 
 def role(m: Material, d: Mapping, deep: int = 0) -> int:

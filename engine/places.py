@@ -85,7 +85,7 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
             chosen[pack.name] = pack
     found = [p for p in known.values() if place.strip().lower() in p.names] if place else []
     for p in found:
-        for link in _chain(p, known, faults):
+        for link in chain_of(p, known, faults):
             chosen[link.name] = link
     faults.stop()
     got = InForce(edition or told.get("edition", ""), "asked for" if edition else "told", date, place, sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
@@ -111,7 +111,7 @@ def _in_folder(p, known: dict, faults: Collector) -> Pack:
     raise Fault("no-such-pack", place_of(p, Place(str(p))), f'"{p}" is no folder and no pack on the shelf', suggest(str(p), known) if known else "name the folder of a pack")
 
 
-def _chain(p: Pack, known: dict[str, Pack], faults: Collector) -> list[Pack]:
+def chain_of(p: Pack, known: dict[str, Pack], faults: Collector) -> list[Pack]:
     """*p* and the packs it lies within, the nearest first."""
     out = [p]
     while inside := str(out[-1].head.get("within", "")):

@@ -14,7 +14,7 @@ from .lines import RESERVED
 from .reading import Mapping, place_of, straight
 from .units import POINTS, UNITS, dimension, parse_quantity, unit_of
 
-ABOUT_A_WORD = ("is", "ask", "look", "effort", "also", "means", "may be", "comes with", "back", "stands for", "try", "design", "careful", "note")
+ABOUT_A_WORD = ("is", "ask", "look", "effort", "also", "means", "may be", "comes with", "back", "stands for", "try", "design", "careful", "note", "also choices")
 
 
 @dataclass
@@ -39,6 +39,7 @@ class Word:
     means: dict = field(default_factory=dict)
     try_instead: tuple = ()   # values worth trying when looking for a way out
     design: str = ""          # what it is called in the design that an inspection prints
+    choices_at: dict = field(default_factory=dict)   # choices that were added to it later -> where
     at: Place = Place()
 
     @property
@@ -123,6 +124,9 @@ class Words:
             kind.short[str(name)] = tuple(x.strip() for x in reversed(str(spec["stands for"]).split(" of ")))
             kind.aliases.update({str(a): str(name) for a in _list(spec.get("also"))})
             return
+        if "also choices" in spec:
+            self._more_choices(kind, name, spec, faults)
+            return
         part = kind.words.get(str(name))
         if "is" not in spec and part is not None and part.part:   # what to ask about a part named under `has`
             part.ask, part.look, part.careful = (str(spec.get(k, "")) for k in ("ask", "look", "careful"))
@@ -161,6 +165,21 @@ class Words:
             return
         w.type = type_
         self._add(kind, w, faults)
+
+    def _more_choices(self, kind: Kind, name, spec, faults: Collector) -> None:
+        """Choices that a pack adds to a word which is there."""
+        at, w = place_of(spec["also choices"]), kind.words.get(str(name))
+        if w is None or w.type[0] != "choice":
+            raise Fault("words-form", at, f'{_a(kind.name)} has no "{name}" that is one of several choices', suggest(str(name), [x.name for x in kind.words.values() if x.type[0] == "choice"]) if w is None else "write is: for a word of your own")
+        if "is" in spec:
+            raise Fault("words-form", at, f'"{name}" has both is: and also choices:', "also choices: adds to a word that is there already; for a word of your own write is: this | that")
+        said = self._choices(name, str(spec["also choices"]), at, faults)
+        for x in said:
+            if x.lower() in (y.lower() for y in w.type[1]):
+                faults.add("words-choice", at, f'"{x}" is a choice of "{name}" already', "leave it out")
+        w.type = ("choice", (*w.type[1], *said))
+        w.choices_at = {**w.choices_at, **dict.fromkeys(said, at)}
+        w.means = {**w.means, **{str(k): str(v) for k, v in spec.get("means", {}).items()}}
 
     def _choices(self, name, is_: str, at: Place, faults: Collector) -> tuple:
         said = [straight(x.strip()) for x in is_.split("|")]
