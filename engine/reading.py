@@ -23,6 +23,7 @@ _SPACES = re.compile("[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]")
 _NOTHING = re.compile("[\u00ad\u200b-\u200f\u2060\ufeff]")
 _PLAIN = str.maketrans("‘’‚“”„‐‑‒–−", 3 * "'" + 3 * '"' + 5 * "-")
 NULL = ("", "~", "null", "Null", "NULL")
+SENTENCES = ("says", "because", "reason", "cite", "title", "authority")   # in which a # is meant as a number sign
 
 
 class Text(str):
@@ -246,8 +247,18 @@ class _Builder:
                     self.faults.add("written-twice", key.at, f'"{key}" is written twice (first at line {first.at[1]})', "keep one of them")
                     continue
                 out[key] = self._build(v, depth + 1)
+                self.cut_short(key, v)
         out.at = at
         return out
+
+    def cut_short(self, key: str, node) -> None:
+        """Tell a value that ends where somebody may not have meant it to: "Ordinance #7" is "Ordinance" and a comment."""
+        if not isinstance(node, self.yaml.ScalarNode) or node.style or node.end_mark.line >= len(self.lines):
+            return
+        mark, line = node.end_mark, self.lines[node.end_mark.line]
+        if m := re.match(r"\s+(#.*)" if key in SENTENCES else r"\s+(#[^\s#].*)", line[mark.column:]):
+            self.faults.add("comment", Place(self.name, mark.line + 1, mark.column + m.start(1) + 1), f'what follows # is a comment: "{key}" is read as "{node.value}"',
+                            "put the value in quotes" if key in SENTENCES else "put the value in quotes, or a space after the # of a comment")
 
     def null(self, node) -> bool:
         """Nothing, or the ways other programs write nothing."""
