@@ -131,7 +131,7 @@ def _read(d, room: str, k: Knowledge, faults: Collector) -> Model:
     for fact, said in (d.get("draws") or {}).items():
         draws[str(fact)] = drawn_from(said, place_of(said, at))
     for name in re.findall(r"\{([^{}]+)\}", d["stem"]):
-        if name not in draws:
+        if name not in draws and not (kind == "under" and name in ("other", "edition")):
             faults.add("question-word", place_of(d["stem"], at), f'the stem says "{{{name}}}", and nothing of that name is drawn', suggest(name, draws))
     m = Model(str(d["question"]), str(d.get("room", room)), kind, " ".join(str(d["stem"]).split()), draws, d["job"], str(d.get("rule", "")), d, at)
     if m.rule and m.rule not in k.rules and m.rule not in k.absent:
@@ -457,7 +457,7 @@ def _taking(options: list[Option], n: int, only: str) -> list[Option]:
     return [o for o in options if o in first]
 
 
-YES_NO = {PASSES: "Yes.", FAILS: "No.", ADVICE: "It is allowed, and better advised.", OFF: "The rule does not apply."}
+YES_NO = {PASSES: "Yes.", FAILS: "No.", ADVICE: "No, but that is advice, not law.", OFF: "The rule does not apply."}
 
 
 def _verdict(m: Model, seed, facts, body, v, wrong, maker, position) -> Instance | None:
