@@ -16,10 +16,19 @@ def parser(quiz: bool = False):
     """The parser of all commands; what `quiz` takes is read only where it is asked for."""
     import argparse
 
-    p = argparse.ArgumentParser(prog="whywire", description="What a wiring job requires, and why.",
-                                epilog="A design aid: it approves nothing. The authority having jurisdiction, the manufacturer's instructions and a licensed electrician decide.")
+    class Help(argparse.HelpFormatter):
+        """Help as wide as all else that is printed; without a width argparse looks for the terminal's at every option."""
+
+        def __init__(self, prog: str) -> None:
+            super().__init__(prog, width=width() - 2)
+
+    def made(**how):
+        return argparse.ArgumentParser(formatter_class=Help, **how)
+
+    p = made(prog="whywire", description="What a wiring job requires, and why.",
+             epilog="A design aid: it approves nothing. The authority having jurisdiction, the manufacturer's instructions and a licensed electrician decide.")
     p.add_argument("--version", action="store_true", help="print the version and stop")
-    s = p.add_subparsers(dest="command", metavar="COMMAND")
+    s = p.add_subparsers(dest="command", metavar="COMMAND", prog="whywire", parser_class=made)
 
     def job(name: str, about: str, words: str | None = None):
         c = s.add_parser(name, help=about, description=about)

@@ -1,4 +1,4 @@
-"""Load packs, or take them over from the last time: a cache keyed by the state of the files, and safe to delete.
+"""Load packs, or take them over from the last time: a cache of the state the files were in, safe to delete.
 
 What is kept is the checked knowledge with its emitted code. It lies in the user's own folder, and is read only where
 that folder and file belong to this user and nobody else may write there: what is read back is code.
@@ -6,17 +6,17 @@ that folder and file belong to this user and nobody else may write there: what i
 
 from __future__ import annotations
 
-import hashlib
 import os
 import re
 import sys
+import zlib
 from pathlib import Path
 
-from . import library, pieces
+from . import pieces
 from .knowledge import KB, Knowledge
-from .library import pack_files
 
-_LOADED: dict[tuple, Knowledge] = {}
+_LOADED: dict[str, Knowledge] = {}
+MOST_KEPT = 12     # files: one for each set of packs, edition and date that is asked for
 
 
 def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str | None = None) -> Knowledge:
@@ -24,17 +24,19 @@ def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str 
 
     Two dates between which no pack names a day have one knowledge.
     """
-    date = since(folders, date)
-    key = stamp(folders, f"{edition} {date}")
-    if key in _LOADED:
-        return _LOADED[key]
-    path = place(key)
-    k = _read(path) if path is not None else None
+    said = f"{edition} {since(folders, date)}\n{sys.version}\n{Path.cwd() if folders else ''}\n{KB}\n" + "".join(f"{folder}\n" for folder in folders)
+    now = said + state(folders)
+    if now in _LOADED:
+        return _LOADED[now]
+    path = place(f"{zlib.crc32(said.encode('utf-8', 'surrogateescape')):08x}")
+    k = _read(path, now) if path is not None else None
     if k is None:
+        from . import library
+
         k = library.load(folders, edition, date)
         if path is not None:
-            _write(path, k)
-    _LOADED[key] = k
+            _write(path, now, k)
+    _LOADED[now] = k
     return k
 
 
@@ -42,22 +44,19 @@ def since(folders, date: str | None) -> str | None:
     """The last day up to *date* that a file of the packs names: what is in force has not changed since."""
     if not folders or date is None:
         return None
+    from .library import pack_files
+
     days = {d for folder in map(Path, folders) for p in pack_files(folder) for d in re.findall(r"\b\d{4}-\d\d-\d\d\b", p.read_text("utf-8", "replace"))}
     return max((d for d in days if d <= date), default="0001-01-01")
 
 
-def stamp(folders, edition: str) -> str:
-    """Digest of what tells that nothing has changed: this engine's files and the packs', this Python, where messages point.
+def state(folders) -> str:
+    """What tells that nothing has changed: a line for each file of this engine and of the packs.
 
     A file is taken to be as it was while its name, size, number on its disk and times of change (which the system keeps
     to some thousandths of a second) are: reading every byte at every start would take longer than the answer.
     """
-    h = hashlib.sha256(f"{edition}\n{sys.version}\n{Path.cwd() if folders else ''}\n".encode())
-    for folder in [Path(__file__).parent, KB / "base", *map(Path, folders)]:
-        h.update(f"\0{folder}\0".encode())
-        for line in sorted(_files(os.fspath(folder))):
-            h.update(line.encode("utf-8", "surrogateescape"))
-    return h.hexdigest()[:32]
+    return "".join(line for folder in (Path(__file__).parent, KB / "base", *folders) for line in sorted(_files(os.fspath(folder))))
 
 
 def _files(folder: str):
@@ -74,8 +73,8 @@ def _files(folder: str):
             yield f"{e.path}:{s.st_size}:{s.st_ino}:{s.st_mtime_ns}:{s.st_ctime_ns}\n"
 
 
-def place(key: str) -> Path | None:
-    """The cache file for *key*; None where this user has no folder that is safe."""
+def place(name: str) -> Path | None:
+    """The cache file called *name*; None where this user has no folder that is safe."""
     if os.environ.get("WHYWIRE_CACHE") == "off" or not hasattr(os, "getuid"):
         return None
     base = Path(os.environ.get("WHYWIRE_CACHE") or os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
@@ -87,10 +86,11 @@ def place(key: str) -> Path | None:
         return None
     if s.st_uid != os.getuid() or s.st_mode & 0o022:
         return None
-    return folder / f"{key}.knowledge"
+    return folder / f"{name}.knowledge"
 
 
-def _read(path: Path) -> Knowledge | None:
+def _read(path: Path, now: str) -> Knowledge | None:
+    """The knowledge in a file, if it was made from files as they are *now*."""
     try:
         fd = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0))
     except OSError:
@@ -100,19 +100,20 @@ def _read(path: Path) -> Knowledge | None:
         if s.st_uid != os.getuid() or s.st_mode & 0o022:
             return None
         try:
-            return pieces.read(f.read())
+            data, mine = f.read(), now.encode("utf-8", "surrogateescape")
+            return pieces.read(data[len(mine):]) if data.startswith(mine) else None
         except Exception:   # a torn or foreign file is no knowledge: it is made anew
             return None
 
 
-def _write(path: Path, k: Knowledge) -> None:
+def _write(path: Path, now: str, k: Knowledge) -> None:
     import tempfile
 
     try:
         with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as f:
-            f.write(pieces.written(k))
+            f.write(now.encode("utf-8", "surrogateescape") + pieces.written(k))
         os.replace(f.name, path)
-        for old in sorted(path.parent.glob("*.knowledge"), key=lambda p: p.stat().st_mtime)[:-12]:
+        for old in sorted(path.parent.glob("*.knowledge"), key=lambda p: p.stat().st_mtime)[:-MOST_KEPT]:
             old.unlink(missing_ok=True)
     except OSError:
         return

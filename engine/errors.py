@@ -6,7 +6,6 @@ Faults are gathered, so that a person sees all of them at once; a traceback is o
 from __future__ import annotations
 
 import contextlib
-import difflib
 from collections.abc import Iterable, Iterator
 
 
@@ -108,6 +107,8 @@ def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
     low = {n.lower(): n for n in names}
     if word.lower() in low and low[word.lower()] != word:
         return f'did you mean "{low[word.lower()]}"?'
+    import difflib
+
     near = [m for m in difflib.get_close_matches(word, names, 3, 0.6) if {word, m} not in OPPOSITES]
     inside = [n for n in names if word and (word in n.split() or n in word.split())]
     if near:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
 
+from . import reading
 from .errors import Collector, Fault, Place, suggest
 from .lines import RESERVED
 from .order import Order, exceptions, find_order
@@ -322,4 +322,4 @@ def digest(k: Knowledge) -> str:
     parts = [f"{i}:{r.meaning()}:{r.section(k.edition)}" for i, r in sorted(k.rules.items())]
     parts += [f"{i}:{t.meaning()}:{section_of(t.d, k.edition)}" for i, t in sorted(k.tables.items())]
     parts += [f"{i}:{Fraction(v[0])}:{section_of(k.value_items[i], k.edition)}" for i, v in sorted(k.values.items())]
-    return hashlib.sha256("\n".join([k.edition, *parts]).encode()).hexdigest()[:12]
+    return reading.digest("\n".join([k.edition, *parts]), 12)

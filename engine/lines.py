@@ -11,6 +11,7 @@ The tree (first item is the kind of node):
 
 from __future__ import annotations
 
+import functools
 import re
 
 from .errors import Fault, Place
@@ -21,16 +22,21 @@ RESERVED = frozenset("of over where by from is not and or total smallest largest
                      "square among every some no".split())
 LONGEST = 1000     # characters of a line
 DEEPEST = 20       # brackets, and lists within lists, in a line
-_UNIT = "|".join(re.escape(u) for u in sorted([*UNITS, *POINTS], key=len, reverse=True) if u not in ("count", "date"))
-_TOKEN = re.compile(
-    r"\s*(?:(?P<date>\d{4}-\d\d-\d\d)(?!\w)"
-    r"|(?P<size>\d+(?:/0)?\s?(?:AWG|kcmil))(?!\w)"
-    r"|(?P<num>(?:\d{1,3}(?:,\d{3})+(?!\d)|\d+)(?:\.\d+)?)(?:\s*(?P<unit>" + _UNIT + r")(?![\w²³°/]))?"
-    r"|'(?P<quoted>[^']*)'"
-    r"|(?P<op>>=|<=|!=|[=<>+×÷*±()−|≥≤≠/]|-(?=\s))"
-    r"|(?P<word>[^\s\d()+×÷*±,=<>−|'≥≤-][^\s()+×÷*±,=<>|≥≤]*))")
 _ONE_TEST = "a line has one comparison: write two lines"
 _SAME = {"≥": ">=", "≤": "<=", "≠": "!=", "*": "×", "/": "÷", "−": "-"}
+
+
+@functools.cache
+def _token() -> re.Pattern:
+    """One word, number, size, sign of a line; made when a line is first read, which a start from the cache never does."""
+    unit = "|".join(re.escape(u) for u in sorted([*UNITS, *POINTS], key=len, reverse=True) if u not in ("count", "date"))
+    return re.compile(
+        r"\s*(?:(?P<date>\d{4}-\d\d-\d\d)(?!\w)"
+        r"|(?P<size>\d+(?:/0)?\s?(?:AWG|kcmil))(?!\w)"
+        r"|(?P<num>(?:\d{1,3}(?:,\d{3})+(?!\d)|\d+)(?:\.\d+)?)(?:\s*(?P<unit>" + unit + r")(?![\w²³°/]))?"
+        r"|'(?P<quoted>[^']*)'"
+        r"|(?P<op>>=|<=|!=|[=<>+×÷*±()−|≥≤≠/]|-(?=\s))"
+        r"|(?P<word>[^\s\d()+×÷*±,=<>−|'≥≤-][^\s()+×÷*±,=<>|≥≤]*))")
 
 
 def parse_line(text: str, what: str = "sum", at: Place | None = None):
@@ -59,9 +65,9 @@ class _Line:
         self.text, self.at, self.k, self.tokens, self.deep = text, at, 0, [], 0
         if len(text) > LONGEST:
             raise Fault("line-too-long", at, f"this line has {len(text):,} characters, and {LONGEST:,} are read", "divide it into steps")
-        i, end = 0, len(text.rstrip())
+        i, end, token = 0, len(text.rstrip()), _token()
         while i < end:
-            m = _TOKEN.match(text, i)
+            m = token.match(text, i)
             if not m or m.end() == i:
                 raise Fault("cannot-read", self._at(i), f'in "{text}": "{text[i:].strip()}" cannot be read', self._why(text[i:].strip()))
             i = m.end()

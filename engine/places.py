@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from .errors import Collector, Fault, Faults, Place, suggest
-from .library import KB, Pack, read_head, shown_name
+from .knowledge import KB
 from .reading import decode, place_of, read_bytes, read_yaml
 from .rules import EDITIONS
 from .units import day
@@ -22,7 +22,7 @@ class InForce:
     edition_from: str                 # told | asked for | place
     date: str | None = None
     place: str = ""
-    packs: list[Pack] = field(default_factory=list)
+    packs: list = field(default_factory=list)     # of library.Pack: what reads packs is imported when one is named
     notes: list[str] = field(default_factory=list)
 
     @property
@@ -36,7 +36,7 @@ def shelves() -> list[Path]:
     return [KB / "places", *(Path(p) for p in os.environ.get("WHYWIRE_PACKS", "").split(os.pathsep) if p)]
 
 
-def known_packs() -> dict[str, Pack]:
+def known_packs() -> dict:
     """Every pack on the shelves by its name; only the heads are read. Raises Faults for a head that is faulty."""
     faults, out = Collector(), {}
     for shelf in shelves():
@@ -50,8 +50,10 @@ def known_packs() -> dict[str, Pack]:
     return out
 
 
-def head_of(folder: Path, faults: Collector) -> Pack:
+def head_of(folder: Path, faults: Collector):
     """The head of the pack in *folder*."""
+    from .library import read_head, shown_name
+
     path = folder / "pack.yaml"
     name = shown_name(path)
     body = read_yaml(decode(read_bytes(path, name), name), name)
@@ -78,7 +80,7 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
     place = place if place is not None else told.get("place", "")
     named = [*packs, *(as_list(body.get("packs")) if packs == () else ())]
     known = known_packs() if place or any(not Path(p).is_dir() for p in named) else {}
-    chosen: dict[str, Pack] = {}
+    chosen: dict = {}
     for p in named:
         with faults.catching():
             pack = known.get(str(p)) or _in_folder(p, known, faults)
@@ -104,14 +106,16 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
     return got
 
 
-def _in_folder(p, known: dict, faults: Collector) -> Pack:
+def _in_folder(p, known: dict, faults: Collector):
+    from .library import Pack
+
     path = Path(p)
     if path.is_dir():
         return head_of(path, faults) if (path / "pack.yaml").is_file() else Pack(path.name, path, {}, Place(str(p)))
     raise Fault("no-such-pack", place_of(p, Place(str(p))), f'"{p}" is no folder and no pack on the shelf', suggest(str(p), known) if known else "name the folder of a pack")
 
 
-def chain_of(p: Pack, known: dict[str, Pack], faults: Collector) -> list[Pack]:
+def chain_of(p, known: dict, faults: Collector) -> list:
     """*p* and the packs it lies within, the nearest first."""
     out = [p]
     while inside := str(out[-1].head.get("within", "")):

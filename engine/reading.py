@@ -45,6 +45,13 @@ def straight(text: str) -> str:
     return text.translate(_PLAIN)
 
 
+def digest(text: str, length: int = 16) -> str:
+    """A digest of *text*."""
+    import hashlib   # a start from the cache needs none, and it takes longer to import than the cache to read
+
+    return hashlib.sha256(text.encode()).hexdigest()[:length]
+
+
 class Items(list):
     """A YAML list and its place."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from decimal import Decimal
 from fractions import Fraction
@@ -10,7 +9,7 @@ from fractions import Fraction
 from . import expressions as ex
 from .errors import Collector, Fault, Place, suggest
 from .lines import RESERVED, parse_line
-from .reading import Mapping, Text, place_of
+from .reading import Mapping, Text, digest, place_of
 from .tables import Table
 from .units import DAY, NONE_DIM, POINT, POINTS, SHOWN_AS, UNITS, dimension, multiply_dims, parse_quantity, to_base
 from .words import Words, a_noun, as_list
@@ -298,7 +297,7 @@ class Rule:
     def meaning(self) -> str:
         """Digest of what the rule says, not of how it is worded."""
         if not self._meaning:
-            self._meaning.append(hashlib.sha256(repr(sorted(meaning_parts(self.d).items())).encode()).hexdigest()[:16])
+            self._meaning.append(digest(repr(sorted(meaning_parts(self.d).items()))))
         return self._meaning[0]
 
 
@@ -317,7 +316,7 @@ def meaning_parts(d: Mapping) -> dict[str, str]:
     def whole(v):
         return [whole(x) for x in v] if isinstance(v, list) else {str(k): whole(x) for k, x in v.items()} if isinstance(v, dict) else " ".join(str(v).split())
 
-    return {str(k): hashlib.sha256(repr(exact([v] if k == "when" and isinstance(v, str) else v) if k in MEANT else whole(v)).encode()).hexdigest()[:6] for k, v in d.items() if k not in PROSE}
+    return {str(k): digest(repr(exact([v] if k == "when" and isinstance(v, str) else v) if k in MEANT else whole(v)), 6) for k, v in d.items() if k not in PROSE}
 
 
 def _with_values(n):

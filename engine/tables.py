@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from pathlib import Path
 
 from .errors import Collector, Fault, Place, suggest
-from .reading import Mapping, Text, decode, place_of, read_bytes, read_csv
+from .reading import Mapping, Text, decode, digest, place_of, read_bytes, read_csv
 from .units import POINTS, UNITS, Range, dimension, ends, parse_quantity, show_number, unit_of
 
 KEYS_OF_A_TABLE = ("table", "says", "code", "manufacturer", "local", "practice", "file", "keys", "across", "values", "copied", "checked", "doubt", "notes")
@@ -227,7 +226,7 @@ class Table:
         """Digest of what the table says: keys, directions, exact values; not prose."""
         if self._meaning is None:
             text = repr((sorted(self.keys.items()), sorted(self.values.items()), [sorted((k, str(v)) for k, v in r.items()) for r in self.rows]))
-            self._meaning = hashlib.sha256(text.encode()).hexdigest()[:16]
+            self._meaning = digest(text)
         return self._meaning
 
     def places(self, row: dict) -> Place:

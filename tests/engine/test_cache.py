@@ -35,7 +35,7 @@ def anew(fresh, tmp_path, monkeypatch):
     monkeypatch.setenv("WHYWIRE_CACHE", str(tmp_path / "cache"))
     loads = []
     real = library.load
-    monkeypatch.setattr(cache.library, "load", lambda *a: loads.append(a) or (real(*a) if a[0] else fresh))
+    monkeypatch.setattr(library, "load", lambda *a: loads.append(a) or (real(*a) if a[0] else fresh))
 
     def load(*a):
         monkeypatch.setattr(cache, "_LOADED", {})
