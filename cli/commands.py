@@ -104,6 +104,26 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
     return {"knowledge": k, "outcomes": outcomes, "wrong": [o for o in outcomes if not o.ok], "missing": missing}
 
 
+def reviewed(pack: str, changes: bool, write: bool) -> tuple:
+    """A pack of edits as its writer should see it: (review, what it changes or None, the files that were written to).
+
+    Raises Faults where it cannot be read at all.
+    """
+    from ..engine.amendments import review
+
+    got, written = review(Path(pack)), []
+    if write:
+        from ..engine.written import fill_in
+
+        if written := fill_in(Path(pack), got.edits, got.said, got.prints):
+            got = review(Path(pack))
+    if not changes:
+        return got, None, written
+    from ..engine.changes import changes as what_it_changes
+
+    return got, what_it_changes(got), written
+
+
 def tested(packs: tuple[str, ...], edition: str, only: str | None, coverage: bool, mutation: bool, sample: int | None, seed: int) -> tuple:
     """How well the examples test the rules: (coverage or None, mutation or None). Raises Faults where an example is wrong."""
     from ..engine.coverage import cover, read_reasons

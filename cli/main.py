@@ -60,6 +60,8 @@ def parser(quiz: bool = False):
     c.add_argument("--only", "--rule", dest="only", metavar="RULE")
     c.add_argument("--coverage", action="store_true", help="which conditions and limits no example shows, with examples to paste")
     c.add_argument("--mutate", action="store_true", help="change the rules a little, one place at a time: which changes does no example notice?")
+    c.add_argument("--changes", action="store_true", help="of a pack of edits: what it changes against its base, and the jobs whose findings move")
+    c.add_argument("--write", action="store_true", help="add of: and meaning: to a pack of edits where they are missing; read them")
     c.add_argument("--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed")
     c.add_argument("--seed", type=int, default=0, metavar="N", help="with --sample: which ones (0)")
     c.add_argument("--json", action="store_true")
@@ -219,6 +221,12 @@ def _quiz(a) -> int:
 def _check(a) -> int:
     if a.coverage or a.mutate:
         return _tested(a)
+    from ..engine.library import amends
+
+    if edited := [p for p in a.packs if amends(p)]:
+        a.packs = [p for p in a.packs if p not in edited]
+        codes = [_review(a, p) for p in edited]
+        return max(codes) or (_check(a) if a.packs else 0)
     from .commands import check
     from .show_faults import check_as_dict, show_check
 
@@ -228,6 +236,22 @@ def _check(a) -> int:
     else:
         put(show_check(got))
     return 1 if got["wrong"] or got["missing"] else 0
+
+
+def _review(a, pack: str) -> int:
+    from ..engine.errors import Faults
+    from .commands import reviewed
+    from .show_faults import show_faults
+    from .show_review import review_as_dict, show_changes, show_review
+
+    got, changes, written = reviewed(pack, a.changes, a.write)
+    if a.json:
+        _json(review_as_dict(got, changes))
+    else:
+        put([[(f"{path}: {n} lines added; read them", "headline")] for path, n in written])
+        put(show_review(got, width()) + (show_changes(changes, got.said, width()) if changes else []))
+    put(show_faults(Faults(got.faults.items)), sys.stderr)
+    return 2 if got.faults.items else 0
 
 
 def _tested(a) -> int:

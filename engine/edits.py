@@ -42,7 +42,7 @@ FORM = {"amend": "write strike: and insert:, or row: and column: for a table, or
         "replace": "write says:, about:, and the whole rule as it shall read"}
 
 
-@dataclass
+@dataclass(eq=False)
 class Edit:
     """One edit of one pack, its form checked."""
 
@@ -135,7 +135,7 @@ def read_edit(d: Mapping, pack, number: int, faults: Collector) -> Edit:
         raise Fault("edit-form", place_of(d[verb], at), f'"{verb}" names one rule, value or table', f"write {verb}: and its name")
     e = Edit(pack, number, verb, str(d[verb]), d, at, *read_window(d, faults))
     whole, own = str(pack.head.get("cite", "")), str(d.get("cite", ""))
-    e.cite = own if not whole or own.startswith(whole) else f"{whole} {own}"
+    e.cite = own if not whole or own.split()[:1] == whole.split()[:1] else f"{whole} {own}"   # "§4" is of the pack's ordinance, "Ordinance 9 §1" of another
     takes = (verb, *COMMON, *VERBS[verb])
     for k in d:
         if k not in takes:

@@ -305,10 +305,11 @@ def _quantity(text: str, at: Place) -> tuple:
 def _number(k: Knowledge) -> None:
     """Give every rule its slots on the things it is about, after their facts."""
     nxt = {kind: v.width for kind, v in k.words.kinds.items()}
+    excepting = {e.id for es in k.order.exceptions.values() for e in es}
     for r in k.rules.values():
         k.slots[r.id] = nxt[r.about]
         nxt[r.about] += 1
-        if r.id in {e.id for es in k.order.exceptions.values() for e in es} or r.fills:
+        if r.id in excepting or r.fills:
             k.holds[r.id] = nxt[r.about]
             nxt[r.about] += 1
         for f in r.fills:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -141,6 +142,12 @@ def unread(folder: Path) -> list[tuple[Path, str, str]]:
     return out
 
 
+def amends(folder: Path | str) -> bool:
+    """Whether a pack has edits, as far as its text tells."""
+    verbs = re.compile(r"^\s*(?:-\s*)?\{?\s*(?:" + "|".join(VERBS) + r"|edits)\s*:", re.M)
+    return Path(folder).is_dir() and any(verbs.search(p.read_text("utf-8", "replace")) for p in pack_files(Path(folder)) if p.is_file())
+
+
 def shown_name(path: Path) -> str:
     """How a file of a pack is called in messages: kb/base/… for ours, as given for others."""
     for root, lead in ((KB, Path("kb")), (Path.cwd(), Path())):
@@ -258,8 +265,7 @@ class Library:
             self._gathered = gather(self._items, self.words, [p.head for p in self.packs], edition, self.faults)
         m = self._gathered.copy()
         m.edition = edition
-        left_out = {id(e) for e in without}
-        edits = [e for p in self.packs for e in p.edits if id(e) not in left_out]
+        edits = [e for p in self.packs for e in p.edits if e not in without]
         apply(m, edits, date, faults)
         return m
 
