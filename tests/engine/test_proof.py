@@ -30,7 +30,7 @@ from whywire.engine.proof import Proof
 from whywire.engine.reading import Text
 
 JOBS = sorted(p for p in (KB / "jobs").rglob("*.yaml") if p.name != "kiln.yaml")
-TAMPERINGS = 2700
+TAMPERINGS = 3060
 
 ROUTE = [{"method": "NM-B", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}]
 AWKWARD = {
@@ -404,8 +404,10 @@ def test_the_check_stands_when_the_chainers_evaluators_are_broken(runs, monkeypa
         for name in ("add", "negate", "multiply", "invert", "root", "round_to", "compare", "both", "either", "opposite", "between", "ends", "apply_op", "extreme", "fold", "cell_of"):
             if hasattr(module, name):
                 monkeypatch.setattr(module, name, broken)
-    for owner, names in ((tables.Table, ("find", "_step", "neighbours", "index_of")), (World, ("fire", "answer", "settle", "pick", "row_passes", "set_aside", "settle_plainly")),
-                         (Explainer, ("rule", "fact", "step", "cell", "pick", "row")), (order, ("find_order", "reads_of"))):
+    for owner in (World, Explainer):
+        for name in [n for n, f in vars(owner).items() if callable(f) and not n.startswith("__")]:
+            monkeypatch.setattr(owner, name, broken)
+    for owner, names in ((tables.Table, ("find", "neighbours")), (order, ("find_order", "reads_of"))):
         for name in names:
             monkeypatch.setattr(owner, name, broken)
     for run, g in graphs:
@@ -759,9 +761,62 @@ def row_left_out(g, rng):
     return True
 
 
+def pick_changed(g, rng):
+    n = node(g, rng, "pick")
+    if not n:
+        return False
+    k = rng.choice(("value", "unit", "text", "layer", "edition", "section", "on"))
+    if k in ("value", "unit", "text"):
+        n[k] = {"value": number_in(n["value"], rng) or "4 AWG", "unit": "A", "text": "Any " + n["text"]}[k]
+    else:
+        n["data"][k] += "x"
+    return True
+
+
+def kind_changed(g, rng):
+    n = node(g, rng, "fact", "value", "cell", "rule", "pick", "step", "row")
+    n["kind"] = rng.choice([k for k in ("fact", "value", "cell", "rule", "pick", "step", "row") if k != n["kind"]])
+    return True
+
+
+def facts_exchanged(g, rng):
+    """All that two facts say, each under the other's name."""
+    n = node(g, rng, "fact")
+    m = n and rng.choice([m for m in g["nodes"] if m["kind"] == "fact" and m["id"] != n["id"]] or [None])
+    if not m:
+        return False
+    n["id"], m["id"] = m["id"], n["id"]
+    return True
+
+
+def test_left_out(g, rng):
+    """A row that never underwent one of its tests."""
+    n = node(g, rng, "row")
+    if not n:
+        return False
+    gone = rng.choice(list(n["data"]["tests"]))
+    del n["data"]["tests"][gone]
+    rule = f"rule:{gone}@{n['id'][4:].partition('?')[0]}"
+    g["edges"] = [e for e in g["edges"] if (e["from"], e["to"]) != (n["id"], rule)]
+    return True
+
+
+test_left_out.__test__ = False
+
+
+def step_added(g, rng):
+    """A step that nothing rests on."""
+    n = node(g, rng, "step", "row")
+    if not n:
+        return False
+    g["nodes"].append({**n, "id": n["id"].replace("#", "#steps.", 1) if "#" in n["id"] else n["id"] + "s"})
+    return True
+
+
 LIES = [edge_removed, edge_redirected, edge_renamed, edge_added, exception_removed, node_removed, value_changed, data_number_changed, gift_changed, answer_flipped,
         own_answer_flipped, section_swapped, source_changed, origin_changed, giver_changed, unit_changed, operation_changed, member_dropped, member_changed, list_changed,
-        row_key_changed, test_changed, wording_changed, ends_exchanged, values_exchanged, told_otherwise, cell_rewritten, reason_left_out, row_left_out]
+        row_key_changed, test_changed, wording_changed, ends_exchanged, values_exchanged, told_otherwise, cell_rewritten, reason_left_out, row_left_out,
+        pick_changed, kind_changed, facts_exchanged, test_left_out, step_added]
 
 
 def test_every_lie_is_found(runs):
@@ -855,7 +910,7 @@ layer: county
 edits:
 - {amend: conductor-125-percent, cite: §1, reason: A test., strike: 125 %, insert: 130 %, says: A third of the continuous load is added., from: 2025-01-01}
 - {amend: conductor-ampacity, cite: §2, reason: A test., row: {size: 6 AWG, material: copper, column: 60 °C}, column: ampacity, strike: 55 A, insert: 52 A}
-- {set: branch voltage drop target, cite: §3, reason: A test., to: 2 %}
+- {set: branch voltage drop target, cite: §3, reason: A test., to: 2 %, says: {branch-voltage-drop: A branch circuit should drop less than elsewhere.}}
 - {narrow: load-after-correction, cite: §4, reason: A test., only when: role of circuit is branch circuit}
 - {withdraw: breaker-125-percent, cite: §5, reason: A test.}
 """, encoding="utf-8")
