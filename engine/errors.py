@@ -15,7 +15,7 @@ class Place(tuple):
     __slots__ = ()
 
     def __new__(cls, file: str = "?", line: int = 1, column: int = 1) -> "Place":
-        return super().__new__(cls, (file, line, column))
+        return tuple.__new__(cls, (file, line, column))
 
     def __getnewargs__(self):
         return tuple(self)

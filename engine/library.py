@@ -10,7 +10,7 @@ from .applying import apply
 from .edits import OTHER_VERBS, VERBS, Edit, other_way, read_edit, read_window
 from .errors import Collector, Fault, Place, suggest
 from .knowledge import ITEMS, KB, Knowledge, Material, Pool, assemble, gather
-from .reading import Mapping, decode, place_of, read_bytes, read_yaml
+from .reading import Mapping, all_kept, decode, place_of, read_bytes, read_yaml
 from .rules import EDITIONS
 from .units import day
 from .words import Words, as_list
@@ -282,7 +282,8 @@ def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str 
 
     Raises Faults with everything that is wrong in them. Editions: 2017, 2020, 2023, 2026 (as far as it is known).
     """
-    return Library(folders).in_force(edition, date)
+    with all_kept():
+        return Library(folders).in_force(edition, date)
 
 
 __all__ = ["Library", "Pack", "Window", "load", "pack_files", "Fault"]

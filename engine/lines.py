@@ -41,7 +41,19 @@ def _token() -> re.Pattern:
 
 def parse_line(text: str, what: str = "sum", at: Place | None = None):
     """Parse *text* as a formula (``sum``) or a condition (``cond``)."""
-    line = _Line(str(text), at or getattr(text, "at", Place()))
+    try:
+        return _tree(str(text), what)
+    except Fault:   # told again, with its place
+        return _parsed(_Line(str(text), at or getattr(text, "at", Place())), what)
+
+
+@functools.lru_cache(5000)
+def _tree(text: str, what: str):
+    """A line is read for what it says and for its digest, and many a line is said by several rules."""
+    return _parsed(_Line(text, Place()), what)
+
+
+def _parsed(line: _Line, what: str):
     node = line.cond() if what == "cond" else line.sum()
     if line.k < len(line.tokens):
         rest = line.text[line.tokens[line.k][3]:]
@@ -57,6 +69,11 @@ def parse_line(text: str, what: str = "sum", at: Place | None = None):
 def tokens(text: str) -> list[tuple]:
     """(kind, value, unit, where it begins, where it ends) of every word, number and sign of a line."""
     return _Line(text, Place()).tokens
+
+
+@functools.cache
+def _words(choice: str) -> list[str]:
+    return choice.split()
 
 
 class _Line:
@@ -117,10 +134,13 @@ class _Line:
         return len(ts) == len(words) and all(t[0] in ("word", "op") and t[1] == w for t, w in zip(ts, words))
 
     def take(self, *choices: str) -> str | None:
+        if self.k == len(self.tokens):
+            return None
+        here = self.tokens[self.k]
         for c in choices:
-            words = c.split()
-            if self.peek(*words):
-                self.k += len(words)
+            first, *rest = _words(c)
+            if first == here[1] and self.peek(first, *rest):
+                self.k += 1 + len(rest)
                 return c
         return None
 
