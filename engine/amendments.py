@@ -96,7 +96,8 @@ def review(folder: Path) -> Review:
     for e in pack.edits:
         at = [when for when, (_, left_out) in tried.items() if e.holds_on(when[1]) and id(e) not in left_out]
         if at and e.sound:
-            _look(e, library, *at[-1], tried[at[-1]][0], bool(tried[at[-1]][1]), got)
+            when = _telling(e, library, at)
+            _look(e, library, *when, tried[when][0], bool(tried[when][1]), got)
         elif not at and not any(e.holds_on(d) and _adopted(library, ed, d) for ed in got.editions for d in got.days):
             faults.add("edit-never", e.at, f"{e.name} is in force on no day for which an edition is adopted", "look at its from: and until:, and at those of the pack")
         if at and all((id(e), *when) in idle for when in at):
@@ -185,6 +186,16 @@ def _days(library: Library, pack: Pack) -> list[str]:
 def _adopted(library: Library, edition: str, day: str) -> bool:
     adopting = next((p for p in reversed(library.packs) if p.adopts), None)
     return adopting is None or any(w.edition == edition and (w.start or "0") <= day < (w.end or "9999") for w in adopting.adopts)
+
+
+def _telling(e: Edit, library: Library, at: list[tuple[str, str]]) -> tuple[str, str]:
+    """The edition and day on which an edit shows: the last of its own; where it re-dates another, one between the two ends."""
+    moved = e.d.get("edit of")
+    other = next((o for p in library.packs for o in p.edits if moved and p.name == str(moved) and o.target == e.target), None)
+    if other is None:
+        return at[-1]
+    between = [w for w in at if min(other.end or "9999", e.redated[1] or "9999") <= w[1] < max(other.end or "9999", e.redated[1] or "9999")]
+    return (between or at)[-1]
 
 
 def _look(e: Edit, library: Library, edition: str, day: str, k: Knowledge, partly: bool, got: Review) -> None:

@@ -61,7 +61,7 @@ def _redated(edits: list[Edit], date: str | None, faults: Collector) -> list[Edi
                 faults.add("edits-clash", e.at, f"{e.pack.name} is no layer above {o.pack.name}, and re-dates what it does", "let the later layer do so")
                 continue
             to = e.d["to"]
-            moved[id(o)] = replace(o, start=e.redated[0] if "from" in to else o.start, end=e.redated[1] if "until" in to else o.end)
+            moved[id(o)] = replace(o, start=e.redated[0] if "from" in to else o.start, end=e.redated[1] if "until" in to else o.end, written=o.window())
             if (moved[id(o)].start, moved[id(o)].end) == (o.start, o.end):
                 faults.add("no-op-edit", e.at, f"{e.name}: these are its dates already", "leave the edit out")
             e.done.update(direction=CHANGES, short=f"{o.target}: other dates", says=f"What {o.pack.where} did to {o.target} now holds {moved[id(o)].window() or 'on every day'}.")
@@ -345,6 +345,7 @@ _UNIT = re.compile(r"(?<![\w.])(\d[\d,.]*)\s*([^\W\d_]{3,}|\")(?!\w)")
 def words(text: str) -> str:
     """A line, or a piece of one, as the grammar writes it: plain quotes and spaces, its signs, its units."""
     text = " ".join(straight(str(text)).split())
+    text = text[1:-1] if text.count('"') == 2 and text[0] == text[-1] == '"' else text
     return _UNIT.sub(lambda m: f"{m[1]} {unit_of(m[2]) or m[2]}", _SIGN.sub(lambda m: _SIGNS[m[0]], text))
 
 

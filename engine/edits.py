@@ -35,6 +35,7 @@ VERBS = {
 OTHER_VERBS = {"repeal": "withdraw", "delete": "withdraw", "remove": "withdraw", "drop": "withdraw", "in": "amend", "change": "amend", "edit": "amend", "correct": "amend", "strike": "amend",
                "raise": "set", "lower": "set", "value": "set", "restrict": "narrow", "limit": "narrow", "extend": "redate", "rename": "alias", "insert": "add", "new": "add"}
 ONE_LINE = ("cite", "reason", "from", "until", "of", "meaning", "relieves", "strike", "insert", "force", "column", "as in", "edit of", "drop", "edition", "counts as")
+NEEDS = {"narrow": "only when", "widen": "drop", "alias": "code", "adopt": "edition", "redate": "to"}
 STRICTER, LAXER, CHANGES = "STRICTER", "LAXER", "CHANGES"
 FORM = {"amend": "write strike: and insert:, or row: and column: for a table, or force: must", "set": "write to: and the value with its unit, or as in: 2017",
         "redate": "write to: {until: 2025-09-01}", "alias": "write code: {2023: section}", "narrow": "write only when: and a condition",
@@ -57,6 +58,7 @@ class Edit:
     redated: tuple = ()
     cite: str = ""                             # the ordinance and its section
     sound: bool = True                         # its form has no fault
+    written: str | None = None                 # its days as written, where a later pack gave it others
     done: dict = field(default_factory=dict)   # what it did when it was last applied: before, after, direction, says
 
     def __getstate__(self):
@@ -148,8 +150,8 @@ def read_edit(d: Mapping, pack, number: int, faults: Collector) -> Edit:
     for k in ("relieves", "counts as"):
         if k in takes and k in d and str(d[k]) not in ("yes", "no"):
             faults.add("edit-form", place_of(d[k], at), f'"{k}" is yes or no', {"relieves": "write relieves: yes where the edit asks less than before", "counts as": "write counts as: yes where a rule may say what a person is asked"}[k])
-    if verb in FORM and not any(k in d for k in VERBS[verb]):
-        faults.add("edit-form", at, f"{verb} {e.target} does not say what changes", FORM[verb])
+    if verb in FORM and not any(k in d for k in VERBS[verb]) or NEEDS.get(verb, verb) not in d:
+        raise Fault("edit-form", at, f"{verb} {e.target} does not say what changes", FORM[verb])
     for k in ONE_LINE:
         if k in d and k in takes and not isinstance(d[k], str):
             raise Fault("edit-form", place_of(d[k], at), f'"{k}" of {verb} {e.target} is one line', f"write {k}: and one line; two edits begin with a dash each")

@@ -21,7 +21,7 @@ from .words import as_list
 
 def said_back(e: Edit) -> str:
     """What an edit means, in one sentence, with its direction and its days: what a clerk keeps as `meaning:`."""
-    days = e.window()
+    days = e.window() if e.written is None else e.written
     return f"{e.done['direction']}: {e.done['says']}" + (f" In force {days}." if days else "")
 
 
