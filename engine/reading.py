@@ -194,8 +194,9 @@ def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
         return "comment", Place(at[0], hash_at[0] + 1, hash_at[1] + 1), "what follows # is a comment and is not read, a bracket that closes least of all", "put the value in quotes, or the comment on a line of its own"
     if "mapping values are not allowed" in problem:
         above = next((n for n in range(at[1] - 2, -1, -1) if lines[n].strip() and not lines[n].lstrip().startswith("#")), None)
-        if above is not None and ":" not in line[: at[2] - 1] and len(lines[above]) - len(lines[above].lstrip()) >= len(line) - len(line.lstrip()):
-            return "no-colon", Place(at[0], above + 1, len(lines[above]) - len(lines[above].lstrip()) + 1), "this line has no colon followed by a space", "write a key, a colon, a space and a value"
+        begins = len(lines[above]) - len(lines[above].lstrip(" -")) if above is not None else 0
+        if above is not None and ":" not in line[: at[2] - 1] and begins >= len(line) - len(line.lstrip()):
+            return "no-colon", Place(at[0], above + 1, begins + 1), "this line has no colon followed by a space", "write a key, a colon, a space and a value"
         if above is not None and ":" not in line[: at[2] - 1]:
             return "indentation", Place(at[0], at[1], len(line) - len(line.lstrip()) + 1), "this line stands further in than the one above, which has its value already", "begin both lines in one column, or put a sentence that goes on in quotes"
         return "colon-in-sentence", at, "a colon followed by a space stands inside a sentence", "put the sentence in quotes"
@@ -210,6 +211,10 @@ def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
         return "not-closed", Place(at[0], opened.line + 1, opened.column + 1), "the quotation mark here is not closed", "close it; inside it write the other kind of quotation mark"
     if "comment or line break" in problem and opened:
         return "bad-character", Place(at[0], opened.line + 1, opened.column + 1), f'"{lines[opened.line][opened.column:opened.column + 1]}" begins a block of text, and a value stands behind it', "put the value in quotes"
+    behind = next((m for n in range(first, min(at[1], len(lines))) for m in [re.search(r"""(?<=:|-)\s+("[^"]*"|'[^']*')\s+\S""", lines[n])] if m), None)
+    if behind and "did not find expected" in problem:
+        n = next(n for n in range(first, at[1]) if behind.string is lines[n])
+        return "words-after-a-quote", Place(at[0], n + 1, behind.start(1) + 1), f"the value ends where {behind[1]} does, and more stands behind it", "put the whole value in quotes, and the other kind of quotation mark inside"
     if "mapping keys are not allowed" in problem or "block sequence entries" in problem:
         return "bad-character", at, f'"{line[at[2] - 1:at[2]]}" cannot stand here', "put the value in quotes, or leave the line out if it is not known"
     if m := re.match(r"\s*([\w' -]+):[\[{\"']", line):

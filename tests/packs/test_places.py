@@ -1,0 +1,235 @@
+"""The shipped places: sound, in force by place and day, and nothing of them is felt before its day."""
+
+import datetime
+import itertools
+import random
+from pathlib import Path
+
+import pytest
+
+from whywire.engine import inspect, opened
+from whywire.engine.amendments import review
+from whywire.engine.edits import VERBS, read_edit
+from whywire.engine.errors import Collector, Fault, Faults
+from whywire.engine.expect import unmet
+from whywire.engine.library import KB, Library
+from whywire.engine.applying import apply
+from whywire.engine.places import known_packs
+from whywire.engine.reading import read_yaml
+
+PLACES = sorted(p.parent for p in (KB / "places").glob("*/pack.yaml"))
+JOBS = sorted((KB / "places").glob("*/jobs/*.yaml"))
+LIBRARY = Library(tuple(PLACES))
+LIBRARY.faults.stop()
+EDITS = [e for p in LIBRARY.packs for e in p.edits]
+
+
+@pytest.mark.parametrize("folder", PLACES, ids=lambda p: p.name)
+def test_a_shipped_pack_has_no_fault(folder):
+    assert [str(f) for f in review(folder).faults.items] == []
+
+
+def test_every_verb_is_used():
+    assert {e.verb for e in EDITS} == set(VERBS)
+
+
+@pytest.mark.parametrize("path", JOBS, ids=lambda p: f"{p.parents[1].name}/{p.stem}")
+def test_a_job_comes_out_as_written_there_and_otherwise_under_the_bare_book(path):
+    there = inspect(path)
+    assert unmet(there) == []
+    bare = inspect(_without_place(path), edition=there.k.edition)
+    moved = {(f.rule, f.on): f.answer for f in there.findings}.items() ^ {(f.rule, f.on): f.answer for f in bare.findings}.items()
+    assert moved, "the place changes nothing on its own job"
+    named = [e.target for f in there.findings for e in f.through] + [i for f in there.findings for i, _ in f.withdrawn]
+    assert named, "no answer names the amendment it rests on"
+    assert there.in_force[0]["digest"] != bare.in_force[0]["digest"] and there.in_force[-1]["authority"]
+
+
+def _without_place(path: Path):
+    body = read_yaml(path.read_text(), path.name)
+    words = {str(w) for p in PLACES for f in p.glob("words.yaml") for kind in read_yaml(f.read_text(), f.name)["words"].values() for w in kind}
+    return _plain({k: v for k, v in body.items() if str(k) not in ("place", "expect") and str(k) not in words})
+
+
+def _plain(v):
+    return {str(k): _plain(x) for k, x in v.items()} if isinstance(v, dict) else [_plain(x) for x in v] if isinstance(v, list) else str(v)
+
+
+# ---- in force by place and day ------------------------------------------------------------------------------------------
+
+KILN = {"job": "kiln", "circuits": {"kiln": {"volts": "240 V", "load": {"type": "kiln", "current": "48 A"}}}}
+
+
+def refused(body) -> list[str]:
+    with pytest.raises(Faults) as caught:
+        opened(body)
+    return [f.code for f in caught.value.items]
+
+
+def test_nothing_is_concluded_from_an_edition_nobody_told():
+    assert refused(KILN) == ["edition-unknown"]
+    assert refused(KILN | {"place": "Kestrel County"}) == ["permit-date-unknown", "edition-unknown"]
+    assert refused(KILN | {"place": "Nowhere in Particular", "permit date": "2026-01-01"}) == ["edition-unknown"]
+    assert refused(KILN | {"place": "Kestrel County", "permit date": "2020-01-01"}) == ["edition-unknown"]
+    assert refused(KILN | {"place": "Kestrel County", "permit date": "2026-01-01", "edition": "2017"}) == ["edition-mismatch"]
+
+
+def test_a_choice_window_asks():
+    at = KILN | {"place": "Brightwater"}
+    assert opened(at | {"permit date": "2026-09-30"})[1].edition == "2023"
+    assert refused(at | {"permit date": "2026-10-01"}) == refused(at | {"permit date": "2026-12-29"}) == ["edition-choice"]
+    assert opened(at | {"permit date": "2026-12-29", "edition": "2026"})[1].edition == "2026"
+    assert opened(at | {"permit date": "2026-12-30"})[1].edition == "2026"
+
+
+def test_layers_apply_in_their_order():
+    _, force, k = opened(KILN | {"place": "Loon Lakes", "permit date": "2026-08-01"})
+    assert [p.name for p in force.packs] == ["tamarack-state", "loon-lakes-township"] and force.edition == "2017"
+    assert "nm-follows-the-surface" in k.withdrawn          # the township gave it a year more than the state
+    assert "nm-follows-the-surface" not in opened(KILN | {"place": "Tamarack State", "permit date": "2026-08-01"})[2].withdrawn
+
+
+def test_a_withdrawn_rule_says_so_until_its_day():
+    job = _plain(read_yaml((KB / "places/kestrel-county/jobs/kiln.yaml").read_text(), "kiln")) | {"expect": {}}
+    before = inspect(job | {"permit date": "2026-12-31"})
+    said = before.why("kiln", "next-size-up")
+    assert said.word == "WITHDRAWN." and "Kestrel County until 2027-01-01" in said.sentence
+    after = inspect(job | {"permit date": "2027-01-01"})
+    assert after.why("kiln", "breaker-protects-conductors").word == "YES." and not after.k.withdrawn
+
+
+# ---- properties ----------------------------------------------------------------------------------------------------------
+
+def test_before_its_day_an_amendment_is_not_felt():
+    """5,000 draws of an edit and a day: in force exactly from its first day to its last, and before any, the base itself."""
+    rng = random.Random(7)
+    base = LIBRARY.material("2023", "0001-01-01", without=EDITS)
+    for _ in range(5000):
+        e = rng.choice(EDITS)
+        first = datetime.date.fromisoformat(e.first_day or "2018-01-01")
+        day = (first + datetime.timedelta(days=rng.randrange(-900, 900))).isoformat()
+        assert e.holds_on(day) == ((not e.first_day or day >= e.first_day) and (not e.last_day or day <= e.last_day))
+        if day < min(x.first_day for x in EDITS if x.pack is e.pack) and e.pack.edits:
+            m = LIBRARY.material("2023", day, without=[x for x in EDITS if x.pack is not e.pack], faults=Collector())
+            assert not m.trail and not m.withdrawn
+            assert all(m.rules[i] is base.rules[i] for i in base.rules) and all(m.tables[i] is base.tables[i] for i in base.tables) and all(m.values[i] is base.values[i] for i in base.values)
+
+
+def test_packs_named_in_any_order_are_one_law():
+    """24 orders of four packs that have nothing to do with one another: one digest."""
+    four = [KB / "places" / n for n in ("kestrel-county", "saltgrass-parish", "cinder-mesa", "brightwater-metro")]
+    found = set()
+    for order in itertools.permutations(four):
+        library = Library.__new__(Library)
+        library.__dict__.update(LIBRARY.__dict__)
+        mine = [p for p in LIBRARY.packs if p.folder in order]
+        library.packs = [LIBRARY.packs[0], *sorted(sorted(mine, key=lambda p: order.index(p.folder)), key=lambda p: (p.rank, p.name))]
+        m = library.material("2023", "2026-06-01", without=[e for e in EDITS if e.pack not in mine or e.name.endswith("working-space-depth")], faults=Collector())
+        found.add(repr(sorted((i, str(d)) for i, d in m.rules.items())) + repr(sorted((i, t.meaning()) for i, t in m.tables.items())))
+    assert len(found) == 1
+    assert len({Library(order).in_force("2023", "2026-06-01").digest for order in itertools.islice(itertools.permutations(four), 0, 24, 11)}) == 1
+
+
+def test_two_packs_of_one_layer_on_one_thing_are_both_named(tmp_path):
+    for name, to in (("one", "42 in"), ("two", "48 in")):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "pack.yaml").write_text(f"pack: {name}\nauthority: Board\ncite: Ord. {name}\nlayer: county\nedits:\n- {{amend: working-space-depth, strike: 36 in, insert: {to}, says: Deeper., cite: §1, reason: Room.}}\n")
+    for order in (("one", "two"), ("two", "one")):
+        with pytest.raises(Faults) as caught:
+            Library(tuple(tmp_path / n for n in order)).in_force("2023", "2026-01-01")
+        said = str(caught.value)
+        assert "one" in said and "two" in said and "42 in" in said
+
+
+def drifted(d, rng):
+    """A rule with one number moved or one condition more: another meaning."""
+    from whywire.engine.applying import lines_of, put
+    from whywire.engine.reading import Text
+
+    lines = [(p, t) for p, t in lines_of(d) if any(c.isdigit() for c in t)]
+    if lines and rng.random() < 0.7:
+        p, t = rng.choice(lines)
+        at = rng.choice([i for i, c in enumerate(t) if c.isdigit()])
+        return put(d, p, Text(t[:at] + str((int(t[at]) + rng.randrange(1, 9)) % 10) + t[at + 1:], t.at if hasattr(t, "at") else d.at))
+    new = type(d)(d)
+    new.__dict__.update(d.__dict__)
+    when = d.get("when", [])
+    new["when"] = [*(when if isinstance(when, list) else [when]), f"{rng.randrange(2, 99)} > 1"]
+    return new
+
+
+def test_a_base_that_moved_underneath_is_noticed():
+    """100 seeded drifts of a rule under an edit that says what it was written over: 100 told."""
+    rng, noticed = random.Random(3), 0
+    over = [e for e in EDITS if e.d.get("of") and e.verb not in ("add", "redate") and e.target in LIBRARY.material("2023", "0001-01-01", without=EDITS).rules]
+    for _ in range(100):
+        e = rng.choice(over)
+        m = LIBRARY.material("2017" if e.pack.name in ("loon-lakes-township", "tamarack-state") else "2023", "0001-01-01", without=EDITS)
+        m.rules[e.target] = drifted(m.rules[e.target], rng)
+        faults = Collector()
+        apply(m, [e], e.first_day or "2026-06-01", faults)
+        noticed += any(f.code in ("stale", "not-there", "meaning-moved", "stands-twice") for f in faults.items)
+    assert noticed == 100
+
+
+# ---- defects -------------------------------------------------------------------------------------------------------------
+
+def defects(text: str, e):
+    """One defect at a time in the text of an edit."""
+    lines = text.splitlines()
+    head = lines[0]
+    yield "target misspelt", text.replace(e.target, e.target[:-1] + "zz", 1)
+    yield "verb misspelt", text.replace(f"- {e.verb}:", f"- {e.verb}s:", 1)
+    yield "unknown key", head + "\n  untill: 2027-01-01\n" + "\n".join(lines[1:])
+    yield "date of another form", head + "\n  until: 1/1/2099\n" + "\n".join(x for x in lines[1:] if not x.startswith("  until"))
+    yield "no such day", head + "\n  from: 2026-02-30\n" + "\n".join(x for x in lines[1:] if not x.startswith("  from"))
+    yield "ends before it begins", head + "\n  from: 2028-01-01\n  until: 2027-06-01\n" + "\n".join(x for x in lines[1:] if not x.startswith(("  from", "  until")))
+    yield "no citation", "\n".join(x for x in lines if not x.startswith("  cite:"))
+    yield "no reason", "\n".join(x for x in lines if not x.startswith("  reason:"))
+    yield "two verbs", head + "\n  withdraw: working-space-width\n" + "\n".join(lines[1:]) if e.verb != "withdraw" else head + "\n  set: circle share\n" + "\n".join(lines[1:])
+    yield "a condition where none belongs", head + "\n  except: motors\n" + "\n".join(lines[1:])
+    if e.d.get("of"):
+        yield "written over something else", text.replace(str(e.d["of"]), "must=000000")
+    if e.d.get("meaning"):
+        yield "meaning something else", text.replace("meaning: \"", "meaning: \"Not so. ", 1)
+    if "strike" in e.d:
+        yield "words that stand nowhere", text.replace(f"strike: {e.d['strike']}", "strike: 999 in", 1)
+        yield "nothing changed", text.replace(f"insert: {e.d['insert']}", f"insert: {e.d['strike']}", 1)
+    if "to" in e.d and e.verb == "set":
+        yield "another unit", text.replace(f"to: {e.d['to']}", "to: 12 ft", 1)
+
+
+def seeded():
+    for e in EDITS:
+        path = next(p for p in (Path(e.pack.folder)).glob("*.yaml") if p.name == Path(e.at[0]).name)
+        text = path.read_text().splitlines()
+        end = next((i for i in range(e.at[1], len(text)) if text[i].startswith("- ")), len(text))
+        for what, broken in defects("\n".join(text[e.at[1] - 1:end]) + "\n", e):
+            yield pytest.param(e, broken, id=f"{e.name}: {what}".replace(" ", "-"))
+
+
+SEEDED = list(seeded())
+
+
+def test_there_are_enough_seeded_defects():
+    assert len(SEEDED) >= 150
+
+
+@pytest.mark.parametrize(("e", "broken"), SEEDED)
+def test_a_seeded_defect_is_found(e, broken):
+    faults = Collector()
+    edition = {"loon-lakes-township": "2017", "tamarack-state": "2017", "port-alder-city": "2020"}.get(e.pack.name, "2023")
+    try:
+        body = read_yaml(broken, "trial.yaml")
+        one = read_edit(body[0], e.pack, e.number, faults)
+        others = [x for x in EDITS if x.pack.rank < e.pack.rank and e.d.get("edit of") == x.pack.name]
+        m = LIBRARY.material(edition, "0001-01-01", without=EDITS)
+        apply(m, [*others, one], max(one.first_day, e.first_day) or "2026-06-01", faults)
+    except (Fault, Faults) as f:
+        faults.items.extend(f.items if isinstance(f, Faults) else [f])
+    assert faults.items, "nothing was said"
+    assert all(f.todo for f in faults.items)
+
+
+def test_the_shelf_is_known():
+    assert {p.place for p in known_packs().values()} >= {"Kestrel County", "Port Alder City", "Saltgrass Parish", "Cinder Mesa Municipality", "Loon Lakes Township", "Brightwater Metro"}
