@@ -14,6 +14,7 @@ from pathlib import Path
 
 from . import pieces
 from .knowledge import KB, Knowledge
+from .reading import all_kept
 
 _LOADED: dict[str, Knowledge] = {}
 MOST_KEPT = 12     # files: one for each set of packs, edition and date that is asked for
@@ -101,7 +102,8 @@ def _read(path: Path, now: str) -> Knowledge | None:
             return None
         try:
             data, mine = f.read(), now.encode("utf-8", "surrogateescape")
-            return pieces.read(data[len(mine):]) if data.startswith(mine) else None
+            with all_kept():
+                return pieces.read(data[len(mine):]) if data.startswith(mine) else None
         except Exception:   # a torn or foreign file is no knowledge: it is made anew
             return None
 

@@ -51,15 +51,13 @@ class Emitter:
     """Emits nodes of the order of one knowledge base."""
 
     def __init__(self, k) -> None:
-        self.k, self.consts, self.n, self.depth = k, {}, 0, 0
-        self._named: dict = {}      # value, or identity of a table's look-up -> the name of the constant
+        self.k, self.n, self.depth = k, 0, 0
+        self.named: dict = {}       # value, or what a look-up is made of -> (name, value) of the constant
+        self.consts: dict = {}      # name -> value, of one module
 
     def const(self, v, key=None) -> str:
         """The name of a constant: one for each value, or for each *key* of what cannot be compared."""
-        key = (v.__class__, v) if key is None else key
-        name = self._named.get(key)
-        if name is None:
-            name = self._named[key] = f"K{len(self._named)}"
+        name, v = self.named.setdefault((v.__class__, str(v)) if key is None else key, (f"K{len(self.named)}", v))
         self.consts[name] = v
         return name
 

@@ -70,8 +70,10 @@ def written(k: Knowledge) -> bytes:
             return names[id(o)]
         return None
 
+    shared: dict[int, tuple] = {}                 # identity of a constant that many functions look things up in -> its name
+
     def name_in_a_piece(o):
-        return ("Word", o.kind, o.name) if o.__class__ is Word else name(o)
+        return ("Word", o.kind, o.name) if o.__class__ is Word else shared.get(id(o)) or name(o)
 
     def text(o, by) -> bytes:
         file = io.BytesIO()
@@ -79,8 +81,12 @@ def written(k: Knowledge) -> bytes:
         return file.getvalue()
 
     emitted = k.emitted()
-    for s in emitted.parts():
-        code, consts = emitted.code(s.nodes)
+    codes = [(s, *emitted.code(s.nodes)) for s in emitted.parts()]
+    for _, v in emitted.emitter.named.values():
+        if isinstance(v, (dict, list, frozenset)):
+            pieces.append(text(v, name))
+            shared[id(v)] = ("Constant", len(pieces) - 1)
+    for s, code, consts in codes:
         s.piece = len(pieces)
         pieces.append(text((marshal.dumps(code), consts), name_in_a_piece))
     pieces[0] = text((k.words, k, emitted.stretches), name)
@@ -116,11 +122,13 @@ class Pieces:
     def named(self, name: tuple):
         if name[0] == "Word":
             return self.words.kinds[name[1]].words[name[2]]
-        sort, n, at_hand = name
+        sort, n, *at_hand = name
         thing = self.things.get(n)
-        if thing is None:
+        if thing is None and sort == "Constant":
+            thing = self.things[n] = self.piece(n)
+        elif thing is None:
             thing = self.things[n] = object.__new__({"Rule": _Rule, "Table": _Table, "Order": _Order}[sort])
-            thing.__dict__.update(at_hand, _read=lambda: self.piece(n))
+            thing.__dict__.update(*at_hand, _read=lambda: self.piece(n))
         return thing
 
     def code(self, n: int) -> tuple:

@@ -42,6 +42,10 @@ class Word:
     choices_at: dict = field(default_factory=dict)   # choices that were added to it later -> where
     at: Place = Place()
 
+    def __getstate__(self):
+        """What a cache keeps: what is not as the class has it."""
+        return {k: v for k, v in self.__dict__.items() if v != getattr(Word, k, None)}
+
     @property
     def unit(self) -> str | None:
         return self.type[2] if self.type[0] == "q" else None
