@@ -18,8 +18,9 @@ def through(w: World, r: Rule, x: list) -> list[Edit]:
     e = Explainer(w)
     e.rule(r, x)
     out: dict[int, Edit] = {}
+    forgiving = {x.id for x in w.k.order.exceptions.get(r.id, ())}   # one that an edit keeps from holding matters too
     for n in e.g.nodes.values():
-        if n.kind == "rule" and (n.data.get("answer") != OFF or n.data["rule"] == r.id):
+        if n.kind == "rule" and (n.data.get("answer") != OFF or n.data["rule"] == r.id or n.data["rule"] in forgiving):
             found = trail.get(n.data["rule"], ())
         elif n.kind == "cell":   # of a table, only the cell that was changed; a row that was struck shows in every look-up
             found = [o for o in trail.get(n.data["table"], ()) if o.done.get("at") in (n.data["at"], "every row")]

@@ -65,6 +65,8 @@ def _redated(edits: list[Edit], date: str | None, faults: Collector) -> list[Edi
             if (moved[id(o)].start, moved[id(o)].end) == (o.start, o.end):
                 faults.add("no-op-edit", e.at, f"{e.name}: these are its dates already", "leave the edit out")
             e.done.update(direction=CHANGES, short=f"{o.target}: other dates", says=f"What {o.pack.where} did to {o.target} now holds {moved[id(o)].window() or 'on every day'}.")
+            with faults.catching():
+                _as_meant(e)
     return [x for x in (moved.get(id(e), e) for e in edits) if x.holds_on(date)]
 
 

@@ -131,17 +131,13 @@ def ranged(text: str, unit: str, at: Place):
 
 def show(v, unit: str | None) -> str:
     """A value in an example's own form."""
-    if v is None:
-        return UNKNOWN
-    if v is NONE or v is NOTHING:
-        return "none"
-    if isinstance(v, bool):
-        return "yes" if v else "no"
+    if (word := ex.as_word(v)) is not None:
+        return word
     if isinstance(v, Range):
         if v.hi is None:
             return f"{show_number(v.lo, unit)} or more"
         return f"{show_number(v.hi, unit)} or less" if v.lo is None else f"{show_number(v.lo, unit)} to {show_number(v.hi, unit)}"
-    return str(v) if isinstance(v, str) else show_number(v, unit)
+    return show_number(v, unit)
 
 
 def each(given) -> Iterator:

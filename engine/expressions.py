@@ -50,6 +50,17 @@ def members(v) -> list:
     return list(list.__iter__(v)) if isinstance(v, list) else []
 
 
+def as_word(v) -> str | None:
+    """How a value that is no amount is written: unknown, none, yes, no, or the word that it is."""
+    if v is None or v is SOME:
+        return "unknown"
+    if v is NONE or v is NOTHING:
+        return "none"
+    if isinstance(v, bool):
+        return "yes" if v else "no"
+    return v if isinstance(v, str) else None
+
+
 class Expr:
     """A piece of a line: its type *t* and the node of the grammar it came from."""
 
@@ -271,7 +282,10 @@ def fold(fn: str, taken: list, open_: bool, default):
     moving = [e[near] for e in es] + ([ends(default)[near - 1]] if default is not None and not sure else [])
     bound = None if open_ or not moving or None in moving else pick(moving)
     given = [e[far] for e in sure if e[far] is not None]
-    sure_bound = pick(given) if given else (None if default is None else ends(default)[far - 1] if fn == "largest" else None)
+    sure_bound = pick(given) if given else None
+    if not sure and default is not None:   # none of them may count, and then the default does: the least (or most) of all of them
+        far_ends = [ends(default)[far - 1], *(e[far] for e in es)]
+        sure_bound = None if None in far_ends or open_ else (max if fn == "smallest" else min)(far_ends)
     return between(bound, sure_bound) if fn == "smallest" else between(sure_bound, bound)
 
 

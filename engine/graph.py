@@ -14,10 +14,10 @@ from fractions import Fraction
 from . import expressions as ex
 from .chain import OFF, PASSES, SET_ASIDE, TELL, World
 from .errors import Place
-from .expressions import NONE, members
+from .expressions import NONE, as_word, members
 from .reading import place_of
 from .rules import JUDGING, Rule
-from .units import NOTHING, POINTS, SOME, UNITS, Range, in_unit, number_text, show_number
+from .units import NOTHING, POINTS, UNITS, Range, in_unit, number_text, show_number
 
 
 @dataclass
@@ -70,29 +70,19 @@ def measured(v, unit: str | None) -> Fraction:
 
 def exact_text(v, unit: str | None = None) -> str:
     """A value as exact text: numbers in *unit* as decimals or fractions, ranges as `a..b`."""
-    if v is None or v is SOME:
-        return "unknown"
-    if v is NONE or v is NOTHING:
-        return "none"
-    if isinstance(v, bool):
-        return "yes" if v else "no"
+    if (word := as_word(v)) is not None:
+        return word
     if isinstance(v, Range):
         return f"{'' if v.lo is None else number_text(measured(v.lo, unit), True)}..{'' if v.hi is None else number_text(measured(v.hi, unit), True)}"
     if isinstance(v, list):
         return ", ".join(y[0].id for y in members(v)) if not (v and type(v) is list) else v[0].id
-    if isinstance(v, str):
-        return v
     return number_text(measured(v, unit), True)
 
 
 def show(v, unit: str | None = None) -> str:
     """A value as people read it."""
-    if v is None or v is SOME:
-        return "unknown"
-    if v is NONE or v is NOTHING:
-        return "none"
-    if isinstance(v, bool):
-        return "yes" if v else "no"
+    if (word := as_word(v)) is not None:
+        return word
     if isinstance(v, Range):
         if v.hi is None:
             return f"{amount(v.lo, unit)} or more"
@@ -101,8 +91,8 @@ def show(v, unit: str | None = None) -> str:
         a, b = amount(v.lo, unit), amount(v.hi, unit)
         return a if a == b else f"{a.removesuffix(' ' + unit) if unit else a} to {b}"   # a root: closer than is shown
     if isinstance(v, list):
-        return v[0].name if v and isinstance(v[0], object) and hasattr(v[0], "kind") else f"{len(members(v))} listed"
-    return v if isinstance(v, str) else amount(v, unit)
+        return v[0].name if v and hasattr(v[0], "kind") else f"{len(members(v))} listed"
+    return amount(v, unit)
 
 
 def amount(v, unit: str | None) -> str:
@@ -463,9 +453,8 @@ def say(e: ex.Expr, x: list, m=None) -> str:
         return f"{e.fn} of " + (glue.join(f"{y[0].name} {show(v, e.unit)}" + ("" if ok is True else " (if it counts)") for y, ok, v in taken) or "none")
     if isinstance(e, ex.Look):
         v = e.ev(x, m)
-        keys = ", ".join(show(k.ev(x, m), unit_of_key(k, x, m)) for _, k in e.keys)
-        tail = f" where {say(e.where, x, {c: c for c in (*e.table.keys, *e.table.values)})}" if e.where is not None and False else ""
-        return f"{e.column} from {e.table.id} at {keys}: {show(v, e.unit)}{tail}"
+        keys = ", ".join(show(k.ev(x, m), unit_as_written(k, x, m)) for _, k in e.keys)
+        return f"{e.column} from {e.table.id} at {keys}: {show(v, e.unit)}"
     if isinstance(e, ex.Step):
         return f"{say(e.a, x, m)} stepped {'up' if e.up else 'down'} in {e.table.id}"
     if isinstance(e, ex.Round):
@@ -491,8 +480,8 @@ def say(e: ex.Expr, x: list, m=None) -> str:
     return "?"
 
 
-def unit_of_key(e: ex.Expr, x, m) -> str | None:
-    """The unit a key is shown in: as the fact was written."""
+def unit_as_written(e: ex.Expr, x, m=None) -> str | None:
+    """The unit a piece of a line is shown in: as the fact was written, where it is one."""
     if isinstance(e, ex.Path):
         o = e.holder(x, m)
         if isinstance(o, list) and e.names:

@@ -135,7 +135,9 @@ def _edition(got: InForce, told: dict, here: Place, body, faults: Collector) -> 
     adopting = next((p for p in reversed(got.packs) if p.adopts), None)
     said = told.get("edition", "")
     at = place_of(body.get("edition"), here)
-    if adopting is None or got.date is None:
+    if adopting is not None and got.date is None:
+        return   # the date is asked for already
+    if adopting is None:
         if not said:
             need = "write edition: 2023" if got.place or got.packs else "write edition: 2023, or place: and permit date:"
             faults.add("edition-unknown", here, "which edition of the code is in force cannot be known from what the job tells", need + _places())

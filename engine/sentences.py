@@ -8,11 +8,10 @@ from . import expressions as ex
 from .chain import PASSES, SET_ASIDE, TELL, World
 from .expressions import NONE, members
 from .findings import needs
-from .graph import plain, short, show, unit_shown
+from .graph import plain, short, show, unit_as_written, unit_shown
 from .rules import Rule
 from .units import NOTHING, in_unit, number_text
 from .whatif import WhatIf
-from .working import Working
 
 
 class Sentences:
@@ -89,8 +88,8 @@ class Sentences:
 
     def side_texts(self, r: Rule, x: list) -> tuple[str, str]:
         c = r.test
-        work = Working(self.w)
-        return show(c.a.ev(x, None), work.unit(c.a, x)), show(c.b.ev(x, None), work.unit(c.b, x) if not isinstance(c.b, ex.Arith) else c.b.unit)
+        have, needed = (show(e.ev(x, None), unit_as_written(e, x)) for e in (c.a, c.b))
+        return have, needed
 
     def margin(self, r: Rule, x: list) -> str:
         c = r.test
