@@ -349,7 +349,11 @@ def verdict(k: Knowledge, rule: str, d) -> str:
 
 
 def _old_examples(e: Edit, library: Library, edition: str, day: str, k: Knowledge, got: Review) -> None:
-    """The examples of the rules that an edit reaches, run under it: those that are true no more must be restated in the edit."""
+    """The examples of the rules that an edit reaches, run under it: those that are true no more must be restated in the edit.
+
+    One that moves as an example of the edit already shows (from passes to fails, say) needs no line of its own.
+    """
+    shown = {(x.rule, x.without, x.within) for x in got.moves if x.edit is e and x.moved}
     if e.verb in ("amend", "narrow", "widen", "redate") and e.target in k.rules:
         reached = [k.rules[e.target]]
     elif e.verb in ("set", "amend"):
@@ -370,7 +374,9 @@ def _old_examples(e: Edit, library: Library, edition: str, day: str, k: Knowledg
                 o = run_example(k, r, d, n)
             except Fault:
                 continue
-            if o.ok or e.verb == "narrow" and ("cannot tell" in o.got or "unknown" in o.got):   # an example that does not tell the new condition
+            if o.ok or "gives" not in d and (r.id, o.wanted, o.got) in shown:
+                continue
+            if e.verb == "narrow" and ("cannot tell" in o.got or "unknown" in o.got):   # an example that does not tell the new condition
                 continue
             if len(reached) > 1 or e.verb == "set":   # another edit may be the one that moved it
                 bare = bare or _without(library, edition, day, [e], got.pack)
