@@ -1,4 +1,4 @@
-"""Twelve mistakes of the trade that a first trial of these rules made. Each is a test that it is not made again."""
+"""Mistakes of the trade that these rules once made, twelve of them in a first trial. Each is a test that it is not made again."""
 
 import copy
 
@@ -118,3 +118,10 @@ def test_the_ambient_is_the_hottest_the_space_gets():
     # T12: a thermometer in January gives the wrong answer
     w = load().words.kinds["segment"].words["ambient"]
     assert "hottest" in w.ask and "thermometer" not in w.look
+
+
+def test_a_feeder_whose_panel_is_not_told_passes_nothing():
+    # nobody told what hangs on it: that is not a load of 0 A
+    found = job(sub=circuit(role="feeder", volts="120/240 V", load={}, conductors={"size": "6 AWG", "material": "copper"}, breaker={"rating": "60 A"}))
+    assert answer(found, "feeder-conductor-125-percent", "circuits.sub.conductors") == "cannot tell"
+    assert answer(found, "feeder-breaker-125-percent", "circuits.sub.breaker") == "cannot tell"
