@@ -213,7 +213,7 @@ def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str]
         word = k.words.kinds[r.about].words.get(str(fact))
         if word is None or (r.id, str(fact)) not in k.results:
             raise Fault("example-word", place_of(fact), f'{r.id} does not fill "{fact}"', suggest(str(fact), [f.word.name for f in r.fills]))
-        v = x[k.results[r.id, word.name]] if answer is not False else None
+        v = x[k.results[r.id, word.name]] if answer is True else None
         target = Stub(k).value(word, want, place_of(want, place_of(fact)))
         if v != target and not (word.type[0] == "q" and v is None and target == SOME):
             yield f"{fact}: {want}", f"{fact}: {show(v, word.unit)}"

@@ -242,7 +242,7 @@ def written(q: Fraction, unit: str) -> str | None:
     """A number as an example writes it; None where it does not come out even or is less than nothing."""
     if q < 0 and unit not in POINTS:
         return None
-    text = show_number(to_base(q, unit), unit)
+    text = show_number(to_base(q, unit), unit).replace(",", "")
     try:
         return text if parse_quantity(text, unit)[0] == to_base(q, unit) else None
     except Fault:
