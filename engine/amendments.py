@@ -18,7 +18,7 @@ from .errors import Collector, Fault, Faults, Place, suggest
 from .examples import Stub, run_example, show
 from .knowledge import KB, Knowledge, assemble
 from .library import Library, Pack, pack_files, shown_name
-from .meanings import listed, quoted, said_back
+from .meanings import listed, said_back
 from .order import reads_of
 from .places import known_packs
 from .reading import place_of
@@ -95,12 +95,13 @@ def review(folder: Path) -> Review:
         faults.take(f if last[0] in when else Fault(f.code, f.at, f"{f.what} (for a permit of {when[0][1]})", f.todo))
     for e in pack.edits:
         at = [when for when, (_, left_out) in tried.items() if e.holds_on(when[1]) and id(e) not in left_out]
+        busy = [when for when in at if (id(e), *when) not in idle]
         if at and e.sound:
-            when = _telling(e, library, at)
+            when = _telling(e, library, busy or at)
             _look(e, library, *when, tried[when][0], bool(tried[when][1]), got)
         elif not at and not any(e.holds_on(d) and _adopted(library, ed, d) for ed in got.editions for d in got.days):
             faults.add("edit-never", e.at, f"{e.name} is in force on no day for which an edition is adopted", "look at its from: and until:, and at those of the pack")
-        if at and all((id(e), *when) in idle for when in at):
+        if at and not busy:
             faults.add("no-op-edit", e.at, f"{e.name} changes nothing in {' and '.join(dict.fromkeys(when[0] for when in at))}", "leave the edit out")
     got.sound, wrong = list(tried), {i for _, left_out in tried.values() for i in left_out}
     got.unsound = [e for e in pack.edits if id(e) in wrong]
@@ -209,7 +210,7 @@ def _look(e: Edit, library: Library, edition: str, day: str, k: Knowledge, partl
         if not e.d.get("of"):
             faults.add("of-missing", e.at, f"{e.name} does not say what it was written over", f"read {e.target} (whywire rules {e.target}) and add of: {got.prints[e.number]}")
     if not e.d.get("meaning"):
-        faults.add("meaning-missing", e.at, f"{e.name} was understood so: {means}", f"if that is what is meant, add meaning: {quoted(means)}")
+        faults.add("meaning-missing", e.at, f"{e.name} was understood so: {means}", "if that is what is meant, keep it as meaning: (whywire check --write adds it)")
     moves = _moves(e, library, edition, day, k, partly, got)
     got.moves += moves
     ways = {x.direction for x in moves if x.moved} - {CHANGES}
@@ -378,10 +379,9 @@ def _old_examples(e: Edit, library: Library, edition: str, day: str, k: Knowledg
                 continue
             if e.verb == "narrow" and ("cannot tell" in o.got or "unknown" in o.got):   # an example that does not tell the new condition
                 continue
-            if len(reached) > 1 or e.verb == "set":   # another edit may be the one that moved it
-                bare = bare or _without(library, edition, day, [e], got.pack)
-                if r.id in bare.rules and not run_example(bare, bare.rules[r.id], d, n).ok:
-                    continue
+            bare = bare or _without(library, edition, day, [e], got.pack)   # another edit may be the one that moved it
+            if r.id in bare.rules and not run_example(bare, bare.rules[r.id], d, n).ok:
+                continue
             given = ", ".join(f"{a}: {b}" for a, b in d.get("given", {}).items())
             key = "answer" if "answer" in d else "holds" if "holds" in d else "gives"
             rule = "" if r.id == e.target else f"rule: {r.id}, "

@@ -96,8 +96,9 @@ class Edit:
 
     def window(self) -> str:
         """Its days in words: "from 2025-07-01, last day 2026-12-31"."""
-        said = [f"from {self.first_day}"] if self.first_day else []
-        return ", ".join(said + ([f"last day {self.last_day}"] if self.last_day else []))
+        if not self.last_day:
+            return f"from {self.first_day}" if self.first_day else ""
+        return (f"from {self.first_day}, " if self.first_day else "up to its ") + f"last day {self.last_day}"
 
 
 # ---- reading --------------------------------------------------------------------------------------------------------

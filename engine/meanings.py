@@ -69,7 +69,7 @@ def tried_by(m: Material, d: Mapping) -> list[Mapping]:
     """The picks that a rule is a test of."""
     if not any(v in d for v in ("must", "must not")):
         return []
-    return [p for p in m.rules.values() if "tries" in p and str(p.get("about")) == str(d.get("about")) and str(d["rule"]) not in map(str, as_list(p.get("leaving out")))]
+    return [p for p in m.rules.values() if isinstance(p.get("tries"), dict) and "picks" in p and str(p.get("about")) == str(d.get("about")) and str(d["rule"]) not in map(str, as_list(p.get("leaving out")))]
 
 
 def size_test(m: Material, d: Mapping) -> str:

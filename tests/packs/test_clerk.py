@@ -6,7 +6,9 @@ the whole base: each is shown on a job, with it and without.
 """
 
 import json
+import random
 import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -23,6 +25,7 @@ HERE = Path(__file__).resolve().parent
 SMALL = HERE.parent / "faults" / "edits" / "kb"
 SLIPS = read_yaml((HERE / "slips.yaml").read_text(), "slips.yaml")
 HEAD = "pack: mine\ntitle: Mine\nauthority: The Board\ncite: Ordinance 1\nlayer: county\nadopts: {edition: 2023, from: 2025-01-01}\n"
+TWO_EDITIONS = HEAD.replace("adopts: {edition: 2023, from: 2025-01-01}", "adopts: [{edition: 2020, from: 2022-01-01, until: 2025-01-01}, {edition: 2023, from: 2025-01-01}]")
 ASKED_OF_ALL = {"of-missing", "meaning-missing", "example-needed"}
 
 
@@ -75,6 +78,57 @@ def test_a_slip_is_refused_or_said_back(slip, small):
         assert codes <= ASKED_OF_ALL | ({"example-moved"} if "moved" in slip else set()), [str(f) for f in faults if f.code not in ASKED_OF_ALL]
     assert all(f.todo for f in faults)
     assert [f.at for f in faults] == sorted(f.at for f in faults), "in the file's order"
+
+
+# ---- whatever is written, faults and no more come of it -----------------------------------------------------------
+
+ODD = ("[a, b]", "{a: b}", "''", "x", "12", "yes", "-1", "2027-13-01", "“q”", "[]", "{}", "~", "[[1]]", "of of", "1 in", "((", "not", "a: b", "°", "10 AWG", "*x", "9" * 50)
+OTHER_KEYS = ("strike", "to", "when", "must", "gives", "row", "only when", "examples", "says", "instead of", "tries", "picks", "exception to", "refers", "steps", "code", "from", "until", "answers", "also")
+
+
+def spoiled(text: str, rng: random.Random) -> str:
+    """*text* with one thing amiss: a line lost, doubled, moved, with another value or key, or with a stray sign."""
+    lines = text.split("\n")
+    i, how = rng.randrange(len(lines)), rng.randrange(7)
+    if how == 0:
+        del lines[i]
+    elif how == 1:
+        lines.insert(i, rng.choice(lines))
+    elif how == 2:
+        lines[i] = re.sub("(: ).*", lambda m: m[1] + rng.choice(ODD), lines[i], count=1)
+    elif how == 3:
+        j = rng.randrange(len(lines))
+        lines[i], lines[j] = lines[j], lines[i]
+    elif how == 4:
+        k = rng.randrange(len(lines[i]) + 1)
+        lines[i] = lines[i][:k] + rng.choice("{}[]:,#'\"@&*!|>%`-~ x9") + lines[i][k + rng.randrange(2):]
+    elif how == 5:
+        lines[i] = re.sub(r"\b\w[\w -]*:", rng.choice(OTHER_KEYS) + ":", lines[i], count=1)
+    else:
+        lines[i] = re.sub("(: ).*", lambda m: m[1] + rng.choice(re.findall(": (.+)", text)), lines[i], count=1)
+    return "\n".join(lines)
+
+
+def test_the_pack_that_is_spoiled_is_whole_to_begin_with(small):
+    (small / "pack.yaml").write_text(TWO_EDITIONS)
+    shutil.copy(HERE / "every-verb.yaml", small / "trial.yaml")
+    faults, said = looked_at(small)
+    assert {f.code for f in faults} <= ASKED_OF_ALL | {"example-moved", "relieves"} and len(said) == 15
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_nothing_but_faults_comes_of_a_spoiled_pack(seed, small):
+    rng = random.Random(seed)
+    text, head = (HERE / "every-verb.yaml").read_text(), TWO_EDITIONS
+    for _ in range(rng.randrange(1, 4)):
+        if rng.random() < 0.1:
+            head = spoiled(head, rng)
+        else:
+            text = spoiled(text, rng)
+    (small / "pack.yaml").write_text(head)
+    (small / "trial.yaml").write_text(text)
+    faults, _ = looked_at(small)   # a traceback would fail the test
+    assert all(f.todo and f.at[0] for f in faults)
 
 
 # ---- the ten sentences of an ordinance, on a job ------------------------------------------------------------------
