@@ -262,12 +262,12 @@ def changed(d, path: tuple, new):
     if not path:
         return Text(new, place_of(d)) if isinstance(new, str) else new
     head, *rest = path
+    if isinstance(head, int) and not isinstance(d, list):   # one line where a list may stand
+        return changed(d, tuple(rest), new)
     if isinstance(d, dict):
         out = Mapping((key, changed(v, tuple(rest), new) if key == head else v) for key, v in d.items())
         out.__dict__.update(getattr(d, "__dict__", {}))
         return out
-    if isinstance(d, str):   # one line where a list may stand
-        return changed(d, tuple(rest), new)
     return [changed(v, tuple(rest), new) if i == head else v for i, v in enumerate(d)]
 
 
