@@ -59,12 +59,14 @@ def changes(got: Review) -> Changes | None:
     _, day, edition = max(days)
     mine = Collector()
     within, without = (assemble(library.material(edition, day, left_out, mine), mine, library.pool) for left_out in (got.unsound, edits))
+    known = library.words.kinds["job"].words
+    told = {Text(k): Text(v) for k, v in (("edition", edition), ("permit date", day)) if k in known}
     out = Changes(edition, day, [e for e in edits if e.holds_on(day) and e not in got.unsound])
     for path in [*sorted((KB / "jobs").rglob("*.yaml")), *sorted((got.pack.folder / "jobs").rglob("*.yaml"))]:
         name = shown_name(path)
         try:
             body = read_yaml(decode(read_bytes(path, name), name), name)
-            body = Mapping({**body, Text("edition"): Text(edition), Text("permit date"): Text(day)})
+            body = Mapping({**{k: v for k, v in body.items() if k not in ("permit", "edition")}, **told})
             a, b = (came_out(k, body, name) for k in (without, within))
         except (Fault, Faults) as fault:
             out.unread[name] = str(fault).split("\n")[0]
