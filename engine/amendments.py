@@ -15,7 +15,7 @@ from .applying import fingerprint
 from .chain import OFF, World
 from .edits import CHANGES, LAXER, STRICTER, Edit
 from .errors import Collector, Fault, Faults, Place, suggest
-from .examples import Stub, run_example, show
+from .examples import Stub, lacking, run_example, run_examples, show
 from .knowledge import KB, Knowledge, assemble
 from .library import Library, Pack, pack_files, shown_name
 from .meanings import listed, said_back
@@ -105,9 +105,27 @@ def review(folder: Path) -> Review:
             faults.add("no-op-edit", e.at, f"{e.name} changes nothing in {' and '.join(dict.fromkeys(when[0] for when in at))}", "leave the edit out")
     got.sound, wrong = list(tried), {i for _, left_out in tried.values() for i in left_out}
     got.unsound = [e for e in pack.edits if id(e) in wrong]
-    got.notices += _new_words(library, pack, next(reversed(tried.values()))[0]) if tried else []
+    if tried:
+        k = next(reversed(tried.values()))[0]
+        got.notices += _new_words(library, pack, k)
+        _own_rules(pack, k, faults)
     faults.items.sort(key=lambda f: (f.at, f.code, f.what))
     return got
+
+
+def _own_rules(pack: Pack, k: Knowledge, faults: Collector) -> None:
+    """The examples of the rules that a pack brings beside its edits."""
+    files = {shown_name(p) for p in pack_files(pack.folder)}
+    for r in k.rules.values():
+        if r.at[0] not in files or any(e.verb == "add" for e in k.trail.get(r.id, ())):
+            continue
+        outcomes, wrong = run_examples(k, r.id)
+        faults.take(*wrong.items)
+        for o in outcomes:
+            if not o.ok:
+                faults.add("example-wrong", o.at, f"{r.id}, example {o.number}: expected {o.wanted}, and it is {o.got}", "correct the example, or the rule")
+        if need := lacking(k, r):
+            faults.add("example-needed", r.at, f"{r.id} lacks {'; '.join(need)}", "add it to its examples:")
 
 
 def _as_far_as_sound(library: Library, pack: Pack, edition: str, day: str) -> tuple[Knowledge | None, set, list[Fault]]:
