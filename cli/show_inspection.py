@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
+from ..engine.inspection import DESIGN_AID
 from .layout import Line, row
 
 TAG = {"law": "law", "maker": "maker", "local": "local", "practice": "practice"}
@@ -26,21 +27,13 @@ def show_inspection(found, width: int = 80, everything: bool = False) -> list[Li
         for d in found.disputes:
             out += row("", f"{d['is']} of {d['of']}: " + "; ".join(f"{v['value']} ({v['by']})" for v in d["values"]), "", width, 4)
     out += _passes(found, groups["passes"], width, everything)
-    if found.cautions:
-        out += [[], [("TAKE CARE", "head")]]
-        moments: dict[str, list] = {}
-        for c in found.cautions:
-            moments.setdefault(c["at"], []).append(c)
-        for at, cs in moments.items():
-            out.append([(at[0].upper() + at[1:], "caution")])
-            for c in cs:
-                out += [[("  " + line if i else "- " + line, "")] for i, line in enumerate(textwrap.wrap(c["says"], width - 2))]
+    out += _cautions(found.cautions, width)
     out += _taken(found, width)
     if found.not_checked:
         out += [[], [("NOT CHECKED, for want of rules", "head")]]
         for n in found.not_checked:
             out += [[(("  " if i else "- ") + line, "")] for i, line in enumerate(textwrap.wrap(n["says"] + (f" ({n['source']})" if n["source"] and n["source"] not in n["says"] else ""), width - 2))]
-    out += [[], *[[(line, "source")] for line in textwrap.wrap("A design aid: it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide; licensed people do the work.", width)]]
+    out += [[], *[[(line, "source")] for line in textwrap.wrap(DESIGN_AID, width)]]
     return out
 
 
@@ -162,6 +155,18 @@ def _passes(found, passes: list, width: int, everything: bool) -> list[Line]:
     for thing, fs in things.items():
         text = f"{_short(found, thing)}: " + ", ".join(f.rule + (f" (by {f.exception})" if f.exception else "") for f in fs)
         out += [[(("- " if i == 0 else "  ") + line, "")] for i, line in enumerate(textwrap.wrap(text, width - 2, break_on_hyphens=False))]
+    return out
+
+
+def _cautions(cautions: list, width: int) -> list[Line]:
+    """What to take care of, a paragraph for each step of the work; what two cautions say alike is said once."""
+    steps: dict[str, dict] = {}
+    for c in cautions:
+        steps.setdefault(c["step"], {})[c["says"]] = None
+    out: list[Line] = [[], [("TAKE CARE", "head")]] if steps else []
+    for step, says in steps.items():
+        first, *more = textwrap.wrap(f"{step}: {' '.join(says)}", width - 2)
+        out += [[(step, "caution"), (first[len(step):], "")], *([("  " + line, "")] for line in more)]
     return out
 
 

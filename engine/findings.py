@@ -13,6 +13,8 @@ from .rules import JUDGING, Rule
 from .units import NOTHING, SOME, Range, parse_quantity
 from .whatif import WhatIf
 
+MOMENTS = "moments-of-work"   # the table that puts the moments of cautions in order, and into steps
+
 
 @dataclass
 class Need:
@@ -258,12 +260,16 @@ def passes_under(r: Rule, x: list, whatif: WhatIf, changes) -> bool:
 
 
 def cautions(w: World) -> list[dict]:
-    """What to take care of, and at which moment."""
+    """What to take care of: at which moment, in which step of the work, in the order of the work."""
     out = {}
     for r, x, a in judged(w):
         if a == WARNS:
-            out.setdefault(r.id, {"rule": r.id, "at": str(r.d["at"]), "says": str(r.d["warns"]), "source": r.section(w.k.edition) or "", "layer": r.layer, "on": []})["on"].append(x[0].id)
-    return list(out.values())
+            out.setdefault(r.id, {"rule": r.id, "at": str(r.d["at"]), "step": "", "says": str(r.d["warns"]), "source": r.section(w.k.edition) or "", "layer": r.layer, "on": []})["on"].append(x[0].id)
+    table = w.k.tables.get(MOMENTS)
+    order = {row["moment"]: (n, row["step"]) for n, row in enumerate(table.rows)} if table else {}
+    for c in out.values():
+        c["step"] = order[c["at"]][1] if c["at"] in order else c["at"][:1].upper() + c["at"][1:]   # a moment that only some pack knows
+    return sorted(out.values(), key=lambda c: order.get(c["at"], (len(order), ""))[0])
 
 
 def not_checked(w: World) -> list[dict]:

@@ -19,6 +19,9 @@ from .reading import Mapping, decode, place_of, read_bytes, read_yaml
 from .rules import section_of
 from .whatif import WhatIf
 
+DESIGN_AID = "A design aid: it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide; licensed people do the work."
+
+
 class Disagreement(Exception):
     """The two chainers differ on a job: a defect of ours, never an answer. ``differences`` tells both."""
 
@@ -158,7 +161,7 @@ class Inspection:
 
     def as_dict(self) -> dict:
         """The inspection as plain data, to the contract in DEVELOPERS.md."""
-        return {"job": self.job.title, "packs": self.in_force, "facts": self.facts, "findings": [f.as_dict() for f in self.findings], "cautions": self.cautions,
+        return {"job": self.job.title, "caution": DESIGN_AID, "packs": self.in_force, "facts": self.facts, "findings": [f.as_dict() for f in self.findings], "cautions": self.cautions,
                 "assumptions": self.assumptions, "not checked": self.not_checked, "disputes": self.disputes}
 
     # ---- questions
