@@ -10,11 +10,12 @@ from dataclasses import replace
 from fractions import Fraction
 
 from .cells import amend_table, copied
-from .edits import CHANGES, FORM, LAXER, NEW_RULE, STRICTER, Edit
+from .edits import CHANGES, FORM, LAXER, STRICTER, Edit, words
 from .errors import Collector, Fault, Place, suggest
 from .knowledge import Material
-from .meanings import amounts, asides, conditions, direction, flat, gauges, lines_of, listed, paths, quoted, role, said_back, sentence, size_test, stale_amounts, strange_amounts
-from .reading import Items, Mapping, Text, place_of, straight
+from .meanings import amounts, asides, conditions, direction, flat, gauges, lines_of, listed, paths, quoted, role, said_back, sentence, size_test, stale_amounts
+from .own_rules import as_rule, in_signs, in_the_place_of, list_of, says_its_lines, seen_through
+from .reading import Mapping, Text, place_of
 from .rules import EDITIONS, FILLING, JUDGING, MEANT, meaning_parts, plain_text, section_of
 from .units import unit_of
 from .words import as_list
@@ -170,105 +171,18 @@ def _add(m: Material, e: Edit) -> None:
         o = next((x for x in m.trail.get(e.target, ()) if x.verb == "add"), None)
         stands = f"by {o.pack.name} at {o.at}" if o else f"at {place_of(m.rules.get(e.target) or m.gone[e.target])}"
         raise Fault("id-in-use", place_of(e.d["add"], e.at), f'"{e.target}" is a rule already, {stands}', f"to put yours in its place write replace: {e.target}; otherwise give it a name of its own")
-    d = _as_rule(e)
-    _seen_through(m, e, d)
+    d = as_rule(e)
+    seen_through(m, e, d)
     for t in as_list(d.get("exception to")):
         target = m.rules.get(str(t))
         if target is not None and "manufacturer" in target:
             raise Fault("maker-limit", e.at, f"{e.target} is an exception to {t}, which is a manufacturer's limit", "an ordinance may be stricter than the manufacturer, never laxer")
-    said = _instead(m, e, d)
+    said = in_the_place_of(m, e, d)
     m.rules[e.target] = d
     m.trail.setdefault(e.target, []).append(e)
     way = role(m, d)
     e.done.update(direction=CHANGES if said else {1: STRICTER, -1: LAXER}.get(way, CHANGES), short=f"{e.target} is added", says=f"{sentence(d)} is added{said}." + asides(m, d, 0 if said else way), after=d)
     _as_meant(e)
-
-
-def _as_rule(e: Edit) -> Mapping:
-    d = Mapping()
-    d.at = e.at
-    d[Text("rule", e.at)] = Text(e.target, place_of(e.d[e.verb], e.at))
-    for k, v in e.d.items():
-        if k in NEW_RULE or k == "examples":
-            d[k] = _plain(v) if k in MEANT else v
-    d[Text("local", e.at)] = Text(e.cite, e.at)
-    d[Text("because", e.at)] = Text(str(e.d.get("reason", "")), e.at)
-    if isinstance(d.get("examples"), list):
-        d["examples"] = [x for x in d["examples"] if not (isinstance(x, dict) and ("rule" in x or "job" in x))]
-    return d
-
-
-def _plain(v):
-    """Lines as a clerk writes them, in the signs of the grammar."""
-    if isinstance(v, (dict, list)):
-        out = type(v)((k, _plain(x)) for k, x in v.items()) if isinstance(v, dict) else type(v)(_plain(x) for x in v)
-        if hasattr(v, "__dict__"):
-            out.__dict__.update(v.__dict__)
-        return out
-    return v if (plain := words(v)) == v else Text(plain, place_of(v))
-
-
-def _seen_through(m: Material, e: Edit, d: Mapping) -> None:
-    """See that a rule a pack writes cannot do in silence what nobody would mean by it."""
-    if e.pack.layer == "belief":
-        return
-    kind = m.words.kinds.get(str(d.get("about")))
-    for verb in ("gives", "reckons"):
-        for fact in d.get(verb) or () if isinstance(d.get(verb), dict) and kind else ():
-            w = kind.words.get(str(fact))
-            if w is not None and w.ask and str(e.d.get("counts as", "")) != "yes":
-                raise Fault("counts-as", place_of(fact, e.at), f'{e.target} makes "{fact}" so without anyone looking, and it is what people are asked ("{w.ask}")', "to demand it write must:; where it is meant to be so by this rule, add counts as: yes")
-    if "refers" in d and not any(w.ask for t in lines_of(d) for path in paths(t) for n in path for k in m.words.kinds.values() if (w := k.words.get(n))):
-        raise Fault("refers-for-ever", place_of(d["refers"], e.at), f"nobody can answer {e.target}: it names no fact that a person is asked, and would say cannot tell for ever", "add when: with the fact that settles it, as in when: not photo; or write must: and that fact")
-    laxer = [str(t) for t in as_list(d.get("exception to")) if str(t) in m.rules and any(v in m.rules[str(t)] for v in FILLING)]
-    if e.verb == "add" and laxer and any(v in d for v in FILLING):
-        raise Fault("exception-gives", place_of(d["exception to"], e.at), f"{e.target} gives another value than {laxer[0]}, and an exception is earned: where its conditions are not told, the value of {laxer[0]} would stand", f"write instead of: {laxer[0]}; then nothing is concluded where they are not told")
-    _says_its_lines(e, d.get("says", ""), lines_of(d))
-
-
-def _says_its_lines(e: Edit, says, lines: list) -> None:
-    """See that the sentence a pack writes has the amounts of its lines."""
-    if e.pack.layer != "belief" and (strange := strange_amounts(says, lines)):
-        raise Fault("says-other", place_of(says, e.at), f'the sentence has "{strange[0]}", and the lines have not: {" / ".join(lines)}', "write one amount in both")
-
-
-def _instead(m: Material, e: Edit, d: Mapping) -> str:
-    """Take the place of other rules where the conditions of *d* are so, and let nothing follow where that is not told."""
-    names = [str(t) for t in as_list(e.d.get("instead of"))]
-    for t in names:
-        at = place_of(e.d["instead of"], e.at)
-        if t not in m.rules:
-            raise Fault("no-such-rule", at, f'{e.target} stands in the place of "{t}", and there is no such rule', suggest(t, m.rules))
-        old = m.rules[t]
-        if str(old.get("about")) != str(d.get("about")):
-            raise Fault("exception-kind", at, f"{e.target} is about {d.get('about')}, and {t} about {old.get('about')}", "a rule stands in the place of one about the same kind of thing")
-        if not d.get("when"):
-            raise Fault("edit-lacks", e.at, f'{e.target} stands in the place of {t}, and does not say "when:"', f"add when:; to do so everywhere, write replace: {t}")
-        if "manufacturer" in old:
-            raise Fault("maker-limit", at, f"{e.target} stands in the place of {t}, which is a manufacturer's limit", "an ordinance may be stricter than the manufacturer, never laxer")
-        after = Mapping(old)
-        after.__dict__.update(old.__dict__)
-        after["when"] = _list_of([*as_list(old.get("when")), _denied(as_list(d["when"]), place_of(d["when"], e.at))], e.at)
-        m.rules[t] = after
-    return f" in the place of {listed(names)}: where it is not told which holds, nothing is concluded" if names else ""
-
-
-def _denied(when: list, at: Place):
-    """A condition that holds where not all of *when* do."""
-    def no(c):
-        if isinstance(c, dict):
-            key, parts = next(iter(c.items()))
-            return both([no(p) for p in as_list(parts)], "all of" if str(key) == "any of" else "any of")
-        return Text(f"not {c}", place_of(c, at))
-
-    def both(said: list, key: str):
-        if len(said) == 1:
-            return said[0]
-        out = Mapping({Text(key, at): _list_of(said, at)})
-        out.at = at
-        return out
-
-    return both([no(c) for c in when], "any of")
 
 
 def _withdraw(m: Material, e: Edit) -> None:
@@ -292,7 +206,7 @@ def _given_by_none_else(m: Material, name: str, d: Mapping) -> list[str]:
 
 
 def _replace(m: Material, e: Edit) -> None:
-    old, d = m.rules[e.target], _as_rule(e)
+    old, d = m.rules[e.target], as_rule(e)
     d.pop("local", None)
     for k in ("code", "manufacturer", "local", "practice"):
         if k in old:
@@ -301,7 +215,7 @@ def _replace(m: Material, e: Edit) -> None:
     lost = [k for k in old if k not in d and k not in dropping and k not in ("answers", "doubt", "limits", "scope", "examples", "because")]
     if lost:
         raise Fault("replace-loses", e.at, f'the old {e.target} also has {" and ".join(chr(34) + k + chr(34) for k in lost)}, and yours does not', "write them, or add dropping: [" + ", ".join(lost) + "]")
-    _seen_through(m, e, d)
+    seen_through(m, e, d)
     changed(m, e, d)
     e.done.update(direction=CHANGES, short=f"{e.target} is replaced", says=f"{sentence(old)} is replaced: {sentence(d)}." + asides(m, d, 0), before=old, after=d)
 
@@ -339,18 +253,6 @@ def put(d, path: tuple, new):
     return out
 
 
-_SIGNS = {"≥": ">=", "≤": "<=", "at least": ">=", "no less than": ">=", "at most": "<=", "no more than": "<="}
-_SIGN = re.compile("|".join(f"\\b{s}\\b" if s[0].isalpha() else s for s in _SIGNS))
-_UNIT = re.compile(r"(?<![\w.])(\d[\d,.]*)\s*([^\W\d_]{3,}|\")(?!\w)")
-
-
-def words(text: str) -> str:
-    """A line, or a piece of one, as the grammar writes it: plain quotes and spaces, its signs, its units."""
-    text = " ".join(straight(str(text)).split())
-    text = text[1:-1] if text.count('"') == 2 and text[0] == text[-1] == '"' else text
-    return _UNIT.sub(lambda m: f"{m[1]} {unit_of(m[2]) or m[2]}", _SIGN.sub(lambda m: _SIGNS[m[0]], text))
-
-
 def _count(text: str, piece: str) -> list[int]:
     return [m.start() for m in re.finditer(rf"(?<![\w.]){re.escape(piece)}(?![\w]|\.\d)", text)]
 
@@ -385,7 +287,7 @@ def _amend(m: Material, e: Edit) -> None:
     line = Text(text[:i] + new + text[i + len(piece):], Place(at[0], at[1], max(1, at[2] - i)))
     said = [line if p == path else t for p, t in lines]
     if "says" in e.d:
-        _says_its_lines(e, e.d["says"], said)
+        says_its_lines(e, e.d["says"], said)
     elif old := [piece for _ in _count(words(d.get("says", "")), piece)] or stale_amounts(d.get("says", ""), [text], said):
         raise Fault("says-old", e.at, f'the sentence of {e.target} has "{old[0]}" in it too: “{d["says"]}”', "add says: with the sentence as it shall read")
     after = put(d, path, line)
@@ -553,10 +455,10 @@ def _narrow(m: Material, e: Edit) -> None:
     for x in lines:
         if not isinstance(x, str) and not (isinstance(x, dict) and len(x) == 1 and next(iter(x)) in ("any of", "all of")):
             raise Fault("edit-form", place_of(x, e.at), '"only when" is a condition, or a list of conditions that must all be so', "write only when: stories of job <= 2, or only when: {any of: [line, line]}")
-    lines = [_plain(x) for x in lines]
+    lines = [in_signs(x) for x in lines]
     after = Mapping(d)
     after.__dict__.update(d.__dict__)
-    after["when"] = _list_of([*as_list(d.get("when")), *lines], e.at)
+    after["when"] = list_of([*as_list(d.get("when")), *lines], e.at)
     if "says" in e.d:
         after["says"] = e.d["says"]
     way = role(m, d)
@@ -567,12 +469,6 @@ def _narrow(m: Material, e: Edit) -> None:
     tail = {1: " Elsewhere it asks for nothing. Where that is not told, the answer is: cannot tell.", -1: f" Everywhere else {targets} stands without it. Where that is not told, the permission is not earned: it fails, unless that is told."}.get(
         way, f" Elsewhere nothing gives {listed(alone)}: what reads it cannot tell." if alone else " Where that is not told, nothing follows from it.")
     e.done.update(direction={1: LAXER, -1: STRICTER}.get(way, CHANGES), before=d, after=after, short=f"{e.target} holds only when {cond}", says=f"{sentence(d)} now holds only when {cond}." + tail)
-
-
-def _list_of(v: list, at: Place) -> Items:
-    out = Items(v)
-    out.at = at
-    return out
 
 
 def _widen(m: Material, e: Edit) -> None:
@@ -586,7 +482,7 @@ def _widen(m: Material, e: Edit) -> None:
     after.__dict__.update(d.__dict__)
     rest = [t for i, t in enumerate(when) if i != found[0]]
     if rest:
-        after["when"] = _list_of(rest, e.at)
+        after["when"] = list_of(rest, e.at)
     else:
         del after["when"]
     if "says" in e.d:
@@ -615,4 +511,4 @@ def _adopt(m: Material, e: Edit) -> None:
     e.done["after"] = after
 
 
-__all__ = ["apply", "fingerprint", "words"]
+__all__ = ["apply", "fingerprint"]

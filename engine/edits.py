@@ -13,9 +13,9 @@ from datetime import date as Date
 from datetime import timedelta
 
 from .errors import Collector, Fault, Place, suggest
-from .reading import Mapping, place_of
+from .reading import Mapping, place_of, straight
 from .rules import KEYS, plain_text
-from .units import day
+from .units import day, unit_of
 
 COMMON = ("cite", "reason", "from", "until", "of", "meaning", "relieves", "examples", "notes")
 NEW_RULE = tuple(k for k in KEYS if k not in ("rule", "code", "local", "manufacturer", "practice", "because", "examples"))
@@ -103,6 +103,18 @@ class Edit:
 
 # ---- reading --------------------------------------------------------------------------------------------------------
 
+_SIGNS = {"≥": ">=", "≤": "<=", "at least": ">=", "no less than": ">=", "at most": "<=", "no more than": "<="}
+_SIGN = re.compile("|".join(f"\\b{s}\\b" if s[0].isalpha() else s for s in _SIGNS))
+_UNIT = re.compile(r"(?<![\w.])(\d[\d,.]*)\s*([^\W\d_]{3,}|\")(?!\w)")
+
+
+def words(text: str) -> str:
+    """A line, or a piece of one, as the grammar writes it: plain quotes and spaces, its signs, its units."""
+    text = " ".join(straight(str(text)).split())
+    text = text[1:-1] if text.count('"') == 2 and text[0] == text[-1] == '"' else text
+    return _UNIT.sub(lambda m: f"{m[1]} {unit_of(m[2]) or m[2]}", _SIGN.sub(lambda m: _SIGNS[m[0]], text))
+
+
 def read_window(d: Mapping, faults: Collector) -> tuple[str, str]:
     """`from` and `until` of *d* as ISO dates, "" where it has none; `2026-10-01 (permit)` names the date that counts."""
     out = []
@@ -183,4 +195,4 @@ def other_way(verb: str, key: str, value, target: str = "") -> str:
             "edition": "write adopts: [{edition: 2023, from: 2025-07-01}]", "effective date": "write from: and the first day"}.get(key, "")
 
 
-__all__ = ["Edit", "VERBS", "COMMON", "NEW_RULE", "FORM", "OTHER_VERBS", "read_edit", "read_window", "other_way", "STRICTER", "LAXER", "CHANGES"]
+__all__ = ["Edit", "VERBS", "COMMON", "NEW_RULE", "FORM", "OTHER_VERBS", "read_edit", "read_window", "other_way", "words", "STRICTER", "LAXER", "CHANGES"]
