@@ -68,7 +68,7 @@ def _maker(edition, place, date, packs, other=None):
 
     force = in_force({}, "quiz", tuple(packs), edition or (None if place or packs else "2023"), date, place)
     k = load(force.folders, force.edition, force.date)
-    law = {"edition": force.edition, "packs": [p.title for p in force.packs], "names": [str(p.folder) if p.name not in _shelf() else p.name for p in force.packs], "place": force.place, "date": force.date or "", "digest": k.digest}
+    law = {"edition": force.edition, "packs": [p.title for p in force.packs], "names": [str(p.folder) if p.name not in _shelf() else p.name for p in force.packs], "place": force.place, "date": force.date or "", "compare": other or "", "digest": k.digest}
     return Maker(k, read_beliefs(), load((), other) if other else None), read_models(k), law
 
 
@@ -131,7 +131,7 @@ def _take(a, put, width: int) -> int:
     if not isinstance(quiz.get("questions"), list) or "law" not in quiz:
         raise Fault("not-json", Place(a.file), "this file holds no quiz", "name the quiz.json that `whywire quiz make` wrote")
     law = quiz["law"]
-    maker, models, now = _maker(law["edition"] if not law.get("names") else None, law.get("place") or None, law.get("date") or None, law.get("names", []))
+    maker, models, now = _maker(law["edition"] if not law.get("names") else None, law.get("place") or None, law.get("date") or None, law.get("names", []), law.get("compare") or None)
     if now["digest"] != law["digest"]:
         put([[("The rules have changed since this quiz was made; what they say now counts.", "caution")]])
     path = Path(a.results)

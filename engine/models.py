@@ -573,7 +573,7 @@ def _mends(maker: Maker, m: Model, seed, facts, body, rng, position, only) -> In
     """What would make it legal: each option is a change to the job; exactly one of those offered lets the rule pass."""
     rule, _, thing = str(as_list(m.d["mends"])[0]).partition(" on ")
     w = Trial(maker.k, body).under(maker.k, m.cone)
-    if _answer(w, maker.k, str(as_list(m.d["mends"])[0])) != FAILS:
+    if _answer(w, maker.k, str(as_list(m.d["mends"])[0])) not in (FAILS, ADVICE):
         return None
     right, wrong = [], []
     for text, change in m.d["options"].items():
@@ -581,7 +581,7 @@ def _mends(maker: Maker, m: Model, seed, facts, body, rng, position, only) -> In
         a = _answer(Trial(maker.k, after).under(maker.k, m.cone), maker.k, str(as_list(m.d["mends"])[0]))
         if a in (PASSES, SET_ASIDE):
             right.append(Option(filled(str(text), facts), str(text)))
-        elif a == FAILS:
+        elif a in (FAILS, ADVICE):
             wrong.append(Option(filled(str(text), facts), str(text), "still fails", f"{rule.strip()} still fails then."))
     if not right or len(wrong) < 2:
         return None
