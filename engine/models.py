@@ -457,7 +457,7 @@ def _taking(options: list[Option], n: int, only: str) -> list[Option]:
     return [o for o in options if o in first]
 
 
-YES_NO = {PASSES: "Yes.", FAILS: "No.", ADVICE: "No, but that is advice, not law.", OFF: "The rule does not apply."}
+YES_NO = {PASSES: "Yes.", FAILS: "No.", ADVICE: "No, but that is advice, not law.", OFF: "It does not apply."}
 
 
 def _verdict(m: Model, seed, facts, body, v, wrong, maker, position) -> Instance | None:
