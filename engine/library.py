@@ -258,16 +258,36 @@ class Library:
         out |= {d for p in self.packs for e in p.edits for d in (e.start, e.end, *e.redated) if d}
         return sorted(out)
 
-    def material(self, edition: str, date: str | None, without=(), faults: Collector | None = None) -> Material:
-        """What is in force in *edition* for a permit of *date* (ISO; None: of no known day), *without* some edits."""
+    def material(self, edition: str, date: str | None, without=(), faults: Collector | None = None, packs=None) -> Material:
+        """What is in force in *edition* for a permit of *date* (ISO; None: of no known day), *without* some edits.
+
+        *packs* are the names of those that count, beside the base, where not all do; their words are known all the same.
+        """
         faults = faults or self.faults
         if self._gathered is None:
             self._gathered = gather(self._items, self.words, [p.head for p in self.packs], edition, self.faults)
         m = self._gathered.copy()
         m.edition = edition
-        edits = [e for p in self.packs for e in p.edits if e not in without]
-        apply(m, edits, date, faults)
+        mine = [p for p in self.packs if packs is None or p is self.packs[0] or p.name in packs]
+        m.packs = [p.head for p in mine]
+        for p in self.packs if len(mine) < len(self.packs) else ():
+            if p not in mine:
+                self._leave_out(m, p.folder)
+        apply(m, [e for p in mine for e in p.edits if e not in without], date, faults)
         return m
+
+    def _leave_out(self, m: Material, folder: Path) -> None:
+        """Take away the rules and ways that the pack in *folder* brings; a value or a table does nothing by itself."""
+        theirs = [d for d, where in self._items if folder in (where, *where.parents)]
+        for d in theirs:
+            if "rule" in d:
+                m.rules.pop(str(d["rule"]), None)
+        m.ways = [w for w in m.ways if not any(w is d for d in theirs)]
+
+    def pack_of(self, d: Mapping) -> Pack:
+        """The pack whose file says the item *d*."""
+        where = next(where for x, where in self._items if x is d)
+        return next(p for p in self.packs if p.folder in (where, *where.parents))
 
     def in_force(self, edition: str = "2023", date: str | None = None, without=(), faults: Collector | None = None) -> Knowledge:
         """The knowledge in force; Raises Faults with everything that is wrong."""

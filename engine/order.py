@@ -72,21 +72,26 @@ def exceptions(rules: dict[str, Rule]) -> dict[str, list[Rule]]:
     return out
 
 
-def find_order(rules: dict[str, Rule], words: Words) -> Order:
-    """Order *rules*, or raise Fault with the circle printed."""
+def roles(rules: dict[str, Rule]) -> Order:
+    """Which rules fill, set aside and test what, not yet in any order."""
     o = Order(exceptions=exceptions(rules))
-    reads = {r.id: reads_of(r, words) for r in rules.values()}
     for r in rules.values():
         for f in r.fills:
             o.givers.setdefault((r.about, f.word.name), []).append(r)
         if r.verb == "tries":
             o.givers.setdefault((r.about, r.picks.name), []).append(r)
+            o.tests[r.id] = [t for t in rules.values() if t.about == r.about and (
+                (t.verb in ("must", "must not") and t.id not in r.leaving_out) or t.id in r.also)]
+    return o
+
+
+def find_order(rules: dict[str, Rule], words: Words) -> Order:
+    """Order *rules*, or raise Fault with the circle printed."""
+    o = roles(rules)
+    reads = {r.id: reads_of(r, words) for r in rules.values()}
+    for r in rules.values():
         for kind, fact, _, _ in reads[r.id]:
             o.readers.setdefault((kind, fact), set()).add(r.id)
-    for p in rules.values():
-        if p.verb == "tries":
-            o.tests[p.id] = [r for r in rules.values() if r.about == p.about and (
-                (r.verb in ("must", "must not") and r.id not in p.leaving_out) or r.id in p.also)]
     detached: dict[tuple, str] = {}       # (node, need) -> up/down: the edges a block may close through
 
     def cell(kind, fact, plane):
@@ -266,4 +271,4 @@ def _circle(nodes, rules: dict[str, Rule]) -> Fault:
     return Fault("circle", first.at if first else rules and next(iter(rules.values())).at, "these need each other: " + " <- ".join(said), todo)
 
 
-__all__ = ["Order", "exceptions", "find_order", "reads_of", "JUDGING"]
+__all__ = ["Order", "exceptions", "find_order", "reads_of", "roles", "JUDGING"]
