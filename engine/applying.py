@@ -222,7 +222,7 @@ def _replace(m: Material, e: Edit) -> None:
 
 # ---- striking words -------------------------------------------------------------------------------------------------
 
-def _places(d: Mapping) -> list[tuple[tuple, str]]:
+def lines_at(d: Mapping) -> list[tuple[tuple, str]]:
     """Every line of a rule that may be struck, and the way to it."""
     out = []
 
@@ -268,7 +268,7 @@ def _amend(m: Material, e: Edit) -> None:
     if "strike" not in e.d or "insert" not in e.d:
         raise Fault("edit-lacks", e.at, f'amend {e.target} does not say "{"insert" if "strike" in e.d else "strike"}:"', "write strike: with the words that go and insert: with those that come")
     piece, new = words(e.d["strike"]), words(e.d["insert"])
-    lines = [(p, words(t)) for p, t in _places(d)]
+    lines = [(p, words(t)) for p, t in lines_at(d)]
     places = [(p, t, i) for p, t in lines for i in _count(t, piece)]
     if len(places) != 1:
         reads = " / ".join(t for _, t in lines)
@@ -407,7 +407,7 @@ def _redate(m: Material, e: Edit) -> None:
         if not new:
             continue
         sign = ">=" if key == "from" else "<"
-        found = [(p, t, x) for p, t in _places(after) for x in [_DATED.search(t)] if x and x[2] == sign]
+        found = [(p, t, x) for p, t in lines_at(after) for x in [_DATED.search(t)] if x and x[2] == sign]
         if len(found) != 1:
             raise Fault("no-date", e.at, f'{e.target} has no date of the permit to "{key}"', "write edit of: and a pack to re-date what that pack does, or from: and until: on an edit of your own")
         p, t, x = found[0]
@@ -511,4 +511,4 @@ def _adopt(m: Material, e: Edit) -> None:
     e.done["after"] = after
 
 
-__all__ = ["apply", "fingerprint"]
+__all__ = ["apply", "fingerprint", "lines_at", "put"]

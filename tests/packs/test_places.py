@@ -139,10 +139,10 @@ def test_two_packs_of_one_layer_on_one_thing_are_both_named(tmp_path):
 
 def drifted(d, rng):
     """A rule with one number moved or one condition more: another meaning."""
-    from whywire.engine.applying import lines_of, put
+    from whywire.engine.applying import lines_at, put
     from whywire.engine.reading import Text
 
-    lines = [(p, t) for p, t, *_ in lines_of(d) if any(c.isdigit() for c in t)]
+    lines = [(p, t) for p, t in lines_at(d) if any(c.isdigit() for c in t)]
     if lines and rng.random() < 0.7:
         p, t = rng.choice(lines)
         at = rng.choice([i for i, c in enumerate(t) if c.isdigit()])
