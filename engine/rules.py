@@ -439,7 +439,7 @@ class Checker:
             w = kinds[kind].words.get(a)
             if w is None:
                 alias = kinds[kind].aliases.get(a)
-                todo = f'in a rule it is called "{alias}"' if alias else self.odd_name(a) or suggest(a, [*kinds[kind].words, *kinds[kind].short, *self.locals, *self.values])
+                todo = f'in a rule it is called "{alias}"' if alias else self.odd_name(a) or self.meant(kind, a)
                 if self.member and a != root:
                     todo = suggest(a, kinds[kind].words)
                 elif self.member and root in kinds[self.member].words:
@@ -453,6 +453,21 @@ class Checker:
                 kind = t[1]
                 path_kinds.append(kind)
         return ex.Path(t, tuple(slots), tuple(rest), tuple(path_kinds), member, said)
+
+    def meant(self, kind: str, name: str) -> str:
+        """What a person may have meant by a name that *kind* has not: the fact of another thing, one like it, or a word to bring."""
+        kinds = self.words.kinds
+        todo, seen = [(kind, ())], {kind}
+        for k, way in todo:   # the nearest first
+            if fact := name if name in kinds[k].words else kinds[k].aliases.get(name):
+                return f'did you mean "{" of ".join((fact, *way))}"?'
+            for w in kinds[k].words.values():
+                if w.type[0] == "ref" and w.type[1] in kinds and w.type[1] not in seen and len(way) < 3:
+                    seen.add(w.type[1])
+                    todo.append((w.type[1], (w.name, *way)))
+        near = suggest(name, [*kinds[kind].words, *kinds[kind].short, *self.locals, *self.values])
+        bring = f"; a pack may bring a word of its own: words: {{{kind}: {{{name}: {{is: yes or no, ask: ...}}}}}}"
+        return near + ("" if near.startswith("did you mean") or any(name in k.words or name in k.aliases for k in kinds.values()) else bring)
 
     def odd_name(self, name: str) -> str:
         """What to do about a name that is no misspelling but another way of writing."""
