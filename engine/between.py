@@ -16,7 +16,7 @@ from .knowledge import Knowledge, _value, assemble
 from .library import Library
 from .order import Order, find_order, reads_of, roles
 from .reading import Mapping
-from .rules import JUDGING, Rule, section_of
+from .rules import JUDGING, Rule, meaning_parts, section_of
 from .units import show_number
 from .words import as_list
 
@@ -90,14 +90,18 @@ class Between:
             self.versions.append(self._versions(self.laws[-1]))
         self.bare = library.material(b.edition, None, without=[e for p in library.packs for e in p.edits], faults=Collector())
         self.items = self._differing()
-        self.item_of = {c: i for i in self.items for c in i.changes}
-        self.changes = sorted(self.item_of, key=lambda c: c.key)
+        self._join()
+        self.items_of: dict[Change, list[Item]] = {}
+        for item in self.items:
+            for c in item.changes:
+                self.items_of.setdefault(c, []).append(item)
+        self.changes = sorted(self.items_of, key=lambda c: c.key)
         self.effective = frozenset(c for c in self.changes if not c.cites_only)
         self._number()
         self._put_in_order()
         self._middles: dict[frozenset, Middle | None] = {}
         self._reach: dict[tuple, dict] = {}
-        self._users: dict[Item, list[str]] = {}
+        self._users: dict[Change, list[str]] = {}
         self.first, self.second = self.middle(frozenset(self.changes)), self.middle(frozenset())
 
     def _versions(self, k: Knowledge) -> dict[str, Rule]:
@@ -111,23 +115,33 @@ class Between:
     # ---- what differs
     def _differing(self) -> list[Item]:
         a, b = self.materials
-        out = []
+        out, made = [], {}
         for kind, *of in (("rule", a.rules, b.rules, self.bare.rules), ("value", a.values, b.values, self.bare.values), ("table", a.tables, b.tables, self.bare.tables)):
             for name in sorted({**of[A], **of[B], **(a.gone | b.gone if kind == "rule" else {})}):
                 item = Item(kind, name, (of[A].get(name), of[B].get(name)))
-                item.changes = self._by_edition(item, of[2].get(name)) + (self._by_edit(item) or self._by_pack(item, of[2].get(name)))
+                item.changes = self._by_edition(item, of[2].get(name)) + (self._by_edit(item, made) or self._by_pack(item, of[2].get(name)))
                 if item.changes:
                     out.append(item)
+                elif kind == "rule" and item.has[A] is not item.has[B] and meaning_parts(item.has[A]) != meaning_parts(item.has[B]):
+                    raise AssertionError(f"nothing says why {name} is not the same in both laws")
         return out
 
-    def _by_edit(self, item: Item) -> list[Change]:
+    @staticmethod
+    def _edits_of(m, name: str) -> list[Edit]:
+        """The edits that an item came through, those too that put another rule in its place."""
+        return [*m.trail.get(name, ()), *(e for es in m.trail.values() for e in es if e.verb == "add" and name in map(str, as_list(e.d.get("instead of"))))]
+
+    def _by_edit(self, item: Item, made: dict) -> list[Change]:
         """The edits of an item that stand in one of the laws only."""
-        trails = [{(e.pack.name, e.number): e for e in m.trail.get(item.name, ())} for m in self.materials]
+        edits = [{(e.pack.name, e.number): e for e in self._edits_of(m, item.name)} for m in self.materials]
         out = []
         for s in (A, B):
-            for e in (e for key, e in trails[s].items() if key not in trails[1 - s]):
-                by = self._moved_by(e) or e
-                out.append(Change("edit", item.kind, item.name, edit_said(by), s if by is e else _side_of(by, self.sides), by, e, bool(e.done.get("same"))))
+            for key, e in edits[s].items():
+                if key not in edits[1 - s]:
+                    if key not in made:
+                        by = self._moved_by(e) or e
+                        made[key] = Change("edit", item.kind, e.target, edit_said(by), s if by is e else _side_of(by, self.sides), by, e, bool(e.done.get("same")))
+                    out.append(made[key])
         return out
 
     def _moved_by(self, e: Edit) -> Edit | None:
@@ -162,6 +176,22 @@ class Between:
             return []
         says = f"NEC {then} cites {item.name} as {is_}, NEC {first} as {was}" if cites else f"NEC {_since(d.get('code'), first, then)} {'added' if was is None else 'dropped'} {item.name} ({is_ or was})"
         return [Change("edition", item.kind, item.name, says, cites_only=cites)]
+
+    def _join(self) -> None:
+        """A rule of one edition that gives what another rule gave in the other took its place: one change, not two."""
+        first, then = sorted(s.edition for s in self.sides)
+        old, new = {}, {}
+        for item in self.items:
+            if item.kind == "rule" and len(item.changes) == 1 and item.changes[0].cause == "edition" and not item.changes[0].cites_only:
+                s = next(s for s in (A, B) if item.name in self.laws[s].rules)
+                r = self.laws[s].rules[item.name]
+                if r.fills:
+                    (old if self.sides[s].edition == first else new).setdefault((r.about, r.verb, *sorted(f.word.name for f in r.fills)), []).append((item, r.section(self.sides[s].edition)))
+        for gives, before in old.items():
+            after = new.get(gives, [])
+            pairs = zip(before, after) if len(before) == len(after) == 1 else [(o, n) for o in before for n in after if _stem(o[0].name) == _stem(n[0].name)]
+            for (o, was), (n, is_) in pairs:
+                o.changes = n.changes = [Change("edition", "rule", n.name, f"NEC {then} has {n.name} ({is_}) in place of {o.name} ({was})")]
 
     # ---- one numbering, one order
     def _number(self) -> None:
@@ -204,10 +234,12 @@ class Between:
 
     def users(self, c: Change) -> list[str]:
         """The rules that a change touches: the one it is about, or those that read its value or table."""
-        item = self.item_of[c]
-        if item not in self._users:
-            self._users[item] = [item.name] if item.kind == "rule" else [i for i in self.slots if any(item.name in (v[i].reads_tables if item.kind == "table" else v[i].reads_values) for v in self.versions if i in v)]
-        return self._users[item]
+        if c not in self._users:
+            found: dict[str, None] = {}
+            for item in self.items_of[c]:
+                found.update(dict.fromkeys([item.name] if item.kind == "rule" else [i for i in self.slots if any(item.name in (v[i].reads_tables if item.kind == "table" else v[i].reads_values) for v in self.versions if i in v)]))
+            self._users[c] = list(found)
+        return self._users[c]
 
     def reach(self, node: tuple) -> dict:
         """The changes that what stands in a node can rest on, and the facts of the job; how many steps away each is."""
@@ -244,7 +276,7 @@ class Between:
         values = {**self.laws[A].values, **self.laws[B].values}
         items = {**self.materials[A].values, **self.materials[B].values}
         anew: dict[str, Mapping] = {}
-        for item in dict.fromkeys(self.item_of[c] for c in back):
+        for item in dict.fromkeys(i for c in back for i in self.items_of[c]):
             whole = back.issuperset(item.changes)
             d = item.has[A] if whole else self._in_part(item, back)
             if item.kind == "table":
@@ -290,13 +322,14 @@ class Between:
     def _in_part(self, item: Item, back: frozenset):
         """An item with some of its changes taken back: the edits that are left, carried out anew on what the book says."""
         edition = self._edition(item, back)
-        taken = {(e.pack.name, e.number) for e in (c.applied for c in item.changes if c in back and c.edit) }
-        given = [e for e in self.materials[A].trail.get(item.name, ()) if (e.pack.name, e.number) in taken]
-        left = [e for e in self.materials[B].trail.get(item.name, ()) if (e.pack.name, e.number) not in taken]
+        taken = {(c.applied.pack.name, c.applied.number) for c in item.changes if c in back and c.applied}
+        given = [e for e in self._edits_of(self.materials[A], item.name) if (e.pack.name, e.number) in taken]
+        left = [e for e in self._edits_of(self.materials[B], item.name) if (e.pack.name, e.number) not in taken]
         place = {p.name: n for n, p in enumerate(self.library.packs)}
         m, faults = self.bare.copy(), Collector()
         m.edition = edition
-        apply(m, [_undated(e) for e in sorted(given + left, key=lambda e: (place[e.pack.name], e.number))], None, faults)
+        known = {(e.pack.name, e.number) for e in left}
+        apply(m, [_undated(e) for e in sorted(left + [e for e in given if (e.pack.name, e.number) not in known], key=lambda e: (place[e.pack.name], e.number))], None, faults)
         faults.stop()
         return {"rule": m.rules, "value": m.values, "table": m.tables}[item.kind].get(item.name)
 
@@ -359,6 +392,11 @@ def _undated(e: Edit) -> Edit:
     d = Mapping((k, v) for k, v in e.d.items() if k not in ("of", "meaning"))
     d.__dict__.update(e.d.__dict__)
     return replace(e, pack=replace(e.pack, start="", end=""), d=d, start="", end="", done={})
+
+
+def _stem(name: str) -> str:
+    """The name of a rule without its last word: `listed-in-twenty` of `listed-in-twenty-three`."""
+    return name.rpartition("-")[0]
 
 
 def _side_of(e: Edit, sides: tuple[Side, Side]) -> int:

@@ -15,7 +15,7 @@ from .amended import as_plain
 from .between import A, B, Between, Change, Middle, Side
 from .chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
 from .errors import Fault, Faults, Place
-from .graph import exact_text, show, unit_of, unit_shown
+from .graph import exact_text, short, show, unit_of, unit_shown
 from .job import read_job
 from .laws import Law, law_of, read_law
 from .library import Library
@@ -57,6 +57,7 @@ class Difference:
 
     job: str
     on: str
+    of: str                   # the same thing as a person calls it
     kind: str                 # finding | caution | not checked | fact
     name: str                 # the rule, or the fact
     says: str
@@ -371,11 +372,11 @@ class Job:
 
     def _difference(self, key: tuple, a: Said, b: Said, causes: tuple, also: tuple) -> Difference:
         rule, thing, fact = key
+        x = self.w.things[thing]
         if not rule:
-            word = self.between.words.kinds[self.w.things[thing][0].kind].words[fact]
-            return Difference(self.name, thing, "fact", fact, "", word.design, a, b, causes, also)
+            return Difference(self.name, thing, short(x), "fact", fact, "", self.between.words.kinds[x[0].kind].words[fact].design, a, b, causes, also)
         r = self._rule(rule)
-        return Difference(self.name, thing, {"warns": "caution", "lacks": "not checked"}.get(r.verb, "finding"), rule, r.said, "", a, b, causes, also)
+        return Difference(self.name, thing, short(x), {"warns": "caution", "lacks": "not checked"}.get(r.verb, "finding"), rule, r.said, "", a, b, causes, also)
 
     # ---- causes
     def _causes(self, differ: dict[tuple, tuple]) -> dict[tuple, tuple]:
@@ -466,7 +467,7 @@ class Job:
         for i, s, t in b.recited:
             things = [x[0].id for x in self.w.by_kind[b.second.k.rules[i].about] if (i, x[0].id) in answered and (i, x[0].id, "") not in differ and self.w.answer(b.second.k.rules[i], x) != OFF]
             if things:
-                self.cited.append((i, s, t, tuple(c for c in b.changes if c.kind == "rule" and c.item == i), things))
+                self.cited.append((i, s, t, tuple(c for c in b.changes if c.kind == "rule" and any(item.name == i for item in b.items_of[c])), things))
 
 
 class _Anew:
