@@ -104,6 +104,16 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
     return {"knowledge": k, "outcomes": outcomes, "wrong": [o for o in outcomes if not o.ok], "missing": missing}
 
 
+def folder_of(pack: str) -> str:
+    """The folder of a pack that may be called by its name on the shelf."""
+    if not Path(pack).exists():
+        from ..engine.places import known_packs
+
+        if found := known_packs().get(pack):
+            return str(found.folder)
+    return pack
+
+
 def reviewed(pack: str, changes: bool, write: bool) -> tuple:
     """A pack of edits as its writer should see it: (review, what it changes or None, the files that were written to).
 

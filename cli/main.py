@@ -49,6 +49,12 @@ def parser(quiz: bool = False):
         c.add_argument("--deep", action="store_true", help="the whole derivation as a tree")
         c.add_argument("--as", dest="form", choices=("mermaid", "dot", "json", "svg"), help="the derivation graph in another form")
         c.add_argument("--plain", action="store_true", help="for a homeowner")
+    about = "One job, or a folder of them, under two laws: every outcome that differs, by the change that causes it."
+    c = s.add_parser("compare", help=about, description=about, epilog="A LAW is an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County), +PACK or -PACK by its name or folder, or several joined by commas (Kestrel County, 2026-01-01, -kestrel-county); what it does not say is as the job has it. One alone is compared with what is in force for the job.")
+    c.add_argument("job", help="the job's file, or a folder of jobs")
+    c.add_argument("--under", action="append", default=[], metavar="LAW", required=True, help="a law, once or twice")
+    c.add_argument("--all", action="store_true", help="list every outcome of many jobs, and every rule that is only cited otherwise")
+    c.add_argument("--json", action="store_true", help="plain data for a program")
     c = s.add_parser("rules", help="Find and read a rule, a table or a value.", description="Find and read a rule, a table or a value.")
     c.add_argument("words", nargs="*", metavar="WORDS")
     c.add_argument("--pack", action="append", default=[], metavar="FOLDER")
@@ -110,7 +116,7 @@ def main(argv: list[str] | None = None) -> int:
         print("whywire", __version__)
         return 0
     p = parser(args[:1] == ["quiz"])
-    a = p.parse_args(args)
+    a = p.parse_args(_told_apart(args))
     if not a.command:
         p.print_help()
         return 0
@@ -128,6 +134,17 @@ def main(argv: list[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return 0
+
+
+def _told_apart(args: list[str]) -> list[str]:
+    """`--under -PACK` as argparse wants it: it would take the pack for an option."""
+    out: list[str] = []
+    for a in args:
+        if out and out[-1] == "--under":
+            out[-1] += "=" + a
+        else:
+            out.append(a)
+    return out
 
 
 def _json(data) -> None:
@@ -200,6 +217,19 @@ def _answer(a, question: str) -> int:
     return 0
 
 
+def _compare(a) -> int:
+    from ..engine.compare import compare
+
+    got = compare(a.job, a.under)
+    if a.json:
+        _json(got.as_dict())
+    else:
+        from .show_compare import show_compare
+
+        put(show_compare(got, a.job, width(), a.all))
+    return 2 if got.faults else 0
+
+
 def _rules(a) -> int:
     from .commands import find_rules
     from .show_rules import rules_as_dict, show_rules
@@ -222,7 +252,9 @@ def _check(a) -> int:
     if a.coverage or a.mutate:
         return _tested(a)
     from ..engine.library import amends
+    from .commands import folder_of
 
+    a.packs = [folder_of(p) for p in a.packs]
     if edited := [p for p in a.packs if amends(p)]:
         a.packs = [p for p in a.packs if p not in edited]
         codes = [_review(a, p) for p in edited]

@@ -47,6 +47,12 @@ def test_every_fault_in_the_files_order_and_each_edit_said_back(pack, capsys):
     assert told["examples"][0] == {"edit": "next-size", "number": 1, "rule": "guarded", "without": "exception applies", "with": "fails"}
 
 
+def test_a_pack_on_the_shelf_is_called_by_its_name(pack, capsys):
+    assert main(["check", "shire"]) == 2   # it keeps no meaning: lines
+    assert "withdraw next-size" in capsys.readouterr().out
+    assert main(["check", "shyre"]) == 2 and "no such folder" in capsys.readouterr().err
+
+
 def test_a_sound_pack_says_its_last_day(pack, capsys):
     (pack / "trial.yaml").write_text(WITHDRAWN + "  until: 2027-01-01\n")
     assert main(["check", "pack", "--write"]) == 0
