@@ -141,7 +141,12 @@ def jobs_in(path: str | Path) -> list[Path]:
     path = Path(path)
     if not path.is_dir():
         return [path]
-    found = [p for p in sorted(path.rglob("*.yaml")) if p.name != "pack.yaml" and not any(part.startswith(".") for part in p.relative_to(path).parts)]
+    def of_a_pack(p: Path) -> bool:
+        """Whether a file belongs to a pack rather than to the jobs beside it."""
+        around = next((d for d in p.parents if (d / "pack.yaml").is_file()), None)
+        return around is not None and "jobs" not in p.relative_to(around).parts
+
+    found = [p for p in sorted(path.rglob("*.yaml")) if not of_a_pack(p) and not any(part.startswith(".") for part in p.relative_to(path).parts)]
     if not found:
         raise Faults([Fault("no-such-file", Place(str(path)), "there is no job in this folder", "a job is a file that ends in .yaml")])
     return found
@@ -258,9 +263,11 @@ def _first(g: Group) -> tuple:
 
 
 def _side(library: Library, force: InForce) -> Side:
-    """The law that is in force; two days between which no pack names one have one."""
-    date = force.date and max((d for d in library.dates() if d <= force.date), default="0001-01-01")
-    return Side(force.edition, date, tuple(p.name for p in force.packs))
+    """The law that is in force; two days between which none of its packs names one have one."""
+    names = tuple(p.name for p in force.packs)
+    days = library.dates(names)
+    date = max((d for d in days if d <= force.date), default="0001-01-01") if force.date and days else None
+    return Side(force.edition, date, names)
 
 
 # ---- one job -----------------------------------------------------------------------------------------------------------

@@ -252,10 +252,11 @@ class Library:
                                 "begin it with rule:, value:, table: or way:, or with one of: " + ", ".join(f"{v}:" for v in VERBS))
 
     # ---- what is in force
-    def dates(self) -> list[str]:
-        """Every day on which something here begins or ends, in order."""
-        out = {d for p in self.packs for d in (p.start, p.end, *(t for w in p.adopts for t in (w.start, w.end))) if d}
-        out |= {d for p in self.packs for e in p.edits for d in (e.start, e.end, *e.redated) if d}
+    def dates(self, packs=None) -> list[str]:
+        """Every day on which something here begins or ends, in order; of the *packs* named alone, where some are."""
+        mine = [p for p in self.packs if packs is None or p.name in packs]
+        out = {d for p in mine for d in (p.start, p.end, *(t for w in p.adopts for t in (w.start, w.end))) if d}
+        out |= {d for p in mine for e in p.edits for d in (e.start, e.end, *e.redated) if d}
         return sorted(out)
 
     def material(self, edition: str, date: str | None, without=(), faults: Collector | None = None, packs=None) -> Material:
