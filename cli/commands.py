@@ -64,6 +64,24 @@ def _first_subject(found) -> str:
     return worst.on
 
 
+def packs(job: str | None, name: str | None, named: tuple[str, ...], edition: str | None, date: str | None, place: str | None) -> tuple:
+    """("shelf", every pack), ("in force", what is in force and why) or ("behind", the chain of packs behind *name*). Raises Faults."""
+    from ..engine.errors import Place
+    from ..engine.inspection import body_of
+    from ..engine.places import in_force
+    from ..engine.shelf import behind, in_force_for, shelf
+
+    asked = job or named or edition or date or place
+    try:
+        body, where = body_of(job) if job else ({}, "packs")
+    except Fault as f:
+        raise Faults([f]) from None
+    force = in_force(body, where, named, edition, date, place) if asked else None
+    if force and place and not force.packs:
+        raise Faults([Fault("no-such-place", Place("--place"), force.notes[0], "whywire packs lists the packs there are")])
+    return ("behind", behind(name, force)) if name else ("in force", in_force_for(force)) if force else ("shelf", shelf())
+
+
 def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
     """Rules, tables and values whose name or words match all of *words*; the exact name alone is one hit."""
     from ..engine.library import load as load_anew   # what is kept between starts has no examples

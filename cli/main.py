@@ -55,6 +55,15 @@ def parser(quiz: bool = False):
     c.add_argument("--under", action="append", default=[], metavar="LAW", required=True, help="a law, once or twice")
     c.add_argument("--all", action="store_true", help="list every outcome of many jobs, and every rule that is only cited otherwise")
     c.add_argument("--json", action="store_true", help="plain data for a program")
+    about = "The packs there are; those in force for a job, and why; the chain of packs behind a rule, a value or a cell."
+    c = s.add_parser("packs", help=about, description=about, epilog='A cell is named by its table, its keys and its column, in quotes: "equipment-grounding rating=60 A material=copper size".')
+    c.add_argument("job", nargs="?", help="the job's file")
+    c.add_argument("--behind", metavar="NAME", help="what is behind this rule, value or cell: the base's text, then each edit in its order")
+    c.add_argument("--pack", action="append", default=[], metavar="PACK", help="a pack by its name or folder (may be given again)")
+    c.add_argument("--edition", help="2017, 2020, 2023 or 2026, over what the job says")
+    c.add_argument("--date", metavar="DAY", help="the date of the permit, over what the job says")
+    c.add_argument("--place", help="the place, over what the job says")
+    c.add_argument("--json", action="store_true", help="plain data for a program")
     c = s.add_parser("rules", help="Find and read a rule, a table or a value.", description="Find and read a rule, a table or a value.")
     c.add_argument("words", nargs="*", metavar="WORDS")
     c.add_argument("--pack", action="append", default=[], metavar="FOLDER")
@@ -228,6 +237,18 @@ def _compare(a) -> int:
 
         put(show_compare(got, a.job, width(), a.all))
     return 2 if got.faults else 0
+
+
+def _packs(a) -> int:
+    from . import show_packs as sp
+    from .commands import packs
+
+    kind, got = packs(a.job, a.behind, tuple(a.pack), a.edition, a.date, a.place)
+    if a.json:
+        _json(got.as_dict() if kind == "behind" else {"packs": got} if kind == "shelf" else got)
+    else:
+        put(sp.show_behind(got, width()) if kind == "behind" else sp.show_shelf(got, width()) if kind == "shelf" else sp.show_in_force(got, a.job or "", width()))
+    return 0
 
 
 def _rules(a) -> int:
