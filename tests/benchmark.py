@@ -15,7 +15,7 @@ import sys
 import time
 from pathlib import Path
 
-from whywire.engine import durable, load
+from whywire.engine import durable, library, lines, load
 from whywire.engine.chain import World
 from whywire.engine.graph import Explainer
 from whywire.engine.job import read_job
@@ -178,22 +178,55 @@ def engines(name: str) -> None:
     print(f"  keeping what the graph needs costs {kept / plain:.2f} × (cells and answers are the record; a graph is read off them when asked for)")
 
 
-def cold() -> None:
-    """Whole processes, median of nine."""
+IMPORTS = "import whywire.engine.inspection, whywire.engine.cache, whywire.engine.durable, whywire.cli.commands, yaml"
+
+
+def process(*words) -> float:
+    """Milliseconds of a whole process."""
     env = {n: v for n, v in os.environ.items() if n != "PYTHONDONTWRITEBYTECODE"}
+    t = time.perf_counter()
+    subprocess.run([sys.executable, *words], capture_output=True, env=env, check=False)
+    return (time.perf_counter() - t) * 1e3
 
-    def process(*words):
-        return median(lambda: subprocess.run([sys.executable, *words], capture_output=True, env=env, check=False), 9)
 
-    kiln = str(JOBS / "kiln.yaml")
-    process("-m", "whywire.cli.main", "why", kiln, "kiln")
-    bare = process("-c", "pass")
+def cold() -> None:
+    """Whole processes, medians of fifteen, taken in turn so that a busy machine is busy for all of them."""
+    kiln, cli = str(JOBS / "kiln.yaml"), ("-m", "whywire.cli.main")
+    runs = {"python -c pass": ("-c", "pass"), "whywire --version": (*cli, "--version"), "imports alone": ("-c", IMPORTS),
+            "imports, kept knowledge": ("-c", IMPORTS + "; whywire.engine.cache.load()"),
+            "whywire why kiln, plain": (*cli, "why", kiln, "kiln", "conductor-125-percent", "--chainer", "plain"),
+            "whywire why kiln, both": (*cli, "why", kiln, "kiln", "conductor-125-percent"),
+            "whywire whynot kiln, both": (*cli, "whynot", kiln, "kiln", "size=6 AWG"), "whywire inspect kiln, both": (*cli, "inspect", kiln)}
+    for words in runs.values():
+        process(*words)
+    took: dict[str, list] = {label: [] for label in runs}
+    for _ in range(15):
+        for label, words in runs.items():
+            took[label].append(process(*words))
+    ms = {label: statistics.median(ts) for label, ts in took.items()}
     print("\nwhole processes")
-    for label, words in (("python -c pass", ("-c", "pass")), ("whywire --version", ("-m", "whywire.cli.main", "--version")),
-                         ("whywire why kiln, plain", ("-m", "whywire.cli.main", "why", kiln, "kiln", "--chainer", "plain")), ("whywire why kiln, both", ("-m", "whywire.cli.main", "why", kiln, "kiln")),
-                         ("whywire inspect kiln, both", ("-m", "whywire.cli.main", "inspect", kiln))):
-        ms = process(*words)
-        print(f"  {label:28} {ms:8.0f} ms   {ms / bare:6.1f} × a bare interpreter")
+    for label, t in ms.items():
+        print(f"  {label:28} {t:8.0f} ms   {t / ms['python -c pass']:6.1f} × a bare interpreter")
+    kept = ms["imports, kept knowledge"] - ms["imports alone"]
+    print(f"  a start with kept knowledge takes {kept:.0f} ms over interpreter and imports")
+
+
+def loading() -> None:
+    """All shipped packs from their files to emitted code, as for the first start on a machine."""
+    bare = median(lambda: process("-c", "pass"), 9)
+    seen = []
+
+    def anew() -> None:
+        lines._tree.cache_clear()
+        k = library.load()
+        emitted = k.emitted()
+        for s in emitted.parts():
+            emitted.runs(s)
+        seen.append(len(k.rules))
+
+    read = median(library.load, 5, before=lines._tree.cache_clear)
+    whole = median(anew, 5)
+    print(f"\nloading {seen[0]} rules: read, checked and ordered in {read:.0f} ms, with every emitted function {whole:.0f} ms ({whole / seen[0]:.2f} s per 1,000 rules), {whole / bare:.1f} × a bare interpreter")
 
 
 def memory() -> None:
@@ -211,5 +244,6 @@ if __name__ == "__main__":
     for job in ("kiln.yaml", "scenarios/workshop-feeder.yaml"):
         engines(job)
     cold()
+    loading()
     memory()
 
