@@ -282,10 +282,7 @@ def fold(fn: str, taken: list, open_: bool, default):
     moving = [e[near] for e in es] + ([ends(default)[near - 1]] if default is not None and not sure else [])
     bound = None if open_ or not moving or None in moving else pick(moving)
     given = [e[far] for e in sure if e[far] is not None]
-    sure_bound = pick(given) if given else None
-    if not sure and default is not None:   # none of them may count, and then the default does: the least (or most) of all of them
-        far_ends = [ends(default)[far - 1], *(e[far] for e in es)]
-        sure_bound = None if None in far_ends or open_ else (max if fn == "smallest" else min)(far_ends)
+    sure_bound = pick(given) if given else (None if default is None else ends(default)[far - 1] if fn == "largest" else None)
     return between(bound, sure_bound) if fn == "smallest" else between(sure_bound, bound)
 
 
@@ -309,6 +306,10 @@ class Look(Expr):
                 return None
             out[k] = None if v is SOME else v
         return out
+
+    def sure(self, x, m) -> bool:
+        """Is every key one known value?"""
+        return not any(v is None or type(v) is Range for v in self.known_keys(x, m).values())
 
     def rows(self, x, m) -> list[dict] | None:
         """The rows still possible; an empty one among them says that the answer may lie off the table."""
@@ -336,8 +337,8 @@ class Look(Expr):
         if rows is None:
             return NOTHING
         if self.where is not None:
-            if None in self.known_keys(x, m).values():
-                return None
+            if not self.sure(x, m):
+                return None      # among the rows of which key is the first that will do?
             for row in rows:
                 ok = self.where.ev(x, row)
                 if ok is True:
