@@ -307,6 +307,10 @@ class Look(Expr):
             out[k] = None if v is SOME else v
         return out
 
+    def sure(self, x, m) -> bool:
+        """Is every key one known value?"""
+        return not any(v is None or type(v) is Range for v in self.known_keys(x, m).values())
+
     def rows(self, x, m) -> list[dict] | None:
         """The rows still possible; an empty one among them says that the answer may lie off the table."""
         keys = self.known_keys(x, m)
@@ -333,8 +337,8 @@ class Look(Expr):
         if rows is None:
             return NOTHING
         if self.where is not None:
-            if None in self.known_keys(x, m).values():
-                return None
+            if not self.sure(x, m):
+                return None      # among the rows of which key is the first that will do?
             for row in rows:
                 ok = self.where.ev(x, row)
                 if ok is True:

@@ -292,9 +292,9 @@ class Explainer:
                     hang(kid, f"{at}.{i}")
 
         hang(e.where, f"{path}.where")
-        if None in (e.known_keys(x, m) or {}).values():
+        if e.known_keys(x, m) is None or not e.sure(x, m):
             return
-        rows = e.rows(x, m) or []
+        rows = e.rows(x, m)
         for i, row in enumerate(rows):
             ok = e.where.ev(x, row)
             if ok is not False:

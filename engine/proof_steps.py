@@ -229,11 +229,12 @@ class Steps:
                 reads(sure)
             return NOTHING if gone else cell_of(rows, column, kind), {} if sure else {"rows possible": len(rows)}
         self.operand(node, where, c._replace(row=(t, {})), f"{at}.where", "where")   # for its edges, whether or not a row is reached
-        for below, row in zip([None, *rows], rows) if not gone and not blank else ():
+        vague = any(v is None or isinstance(v, tuple) and v[0] != v[1] for v in known.values())   # of which key is the first that will do?
+        for below, row in zip([None, *rows], rows) if not gone and not vague else ():
             ok = self.operand(node, where, c._replace(row=(t, row)), f"{at}.where", "where")
             if ok is not False:
                 reads(row)
                 if below:
                     reads(below, "next below fails")
                 return ok if ok == NOTHING else cell_of([row] if ok else [], column, kind), {}
-        return NOTHING if gone else NONE if kind[0] == "row" and not blank else cell_of([], column, kind), {}
+        return NOTHING if gone else NONE if kind[0] == "row" and not vague else cell_of([], column, kind), {}
