@@ -6,7 +6,7 @@ asks for an example that comes out otherwise because of the edit and one that do
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date as Date
 from datetime import timedelta
 from pathlib import Path
@@ -208,13 +208,13 @@ def _adopted(library: Library, edition: str, day: str) -> bool:
 
 
 def _telling(e: Edit, library: Library, at: list[tuple[str, str]]) -> tuple[str, str]:
-    """The edition and day on which an edit shows: the last of its own; where it re-dates another, one between the two ends."""
+    """The edition and day on which an edit shows: the last of its own; where it re-dates another, one on which that makes a difference."""
     moved = e.d.get("edit of")
     other = next((o for p in library.packs for o in p.edits if moved and p.name == str(moved) and o.target == e.target), None)
     if other is None:
         return at[-1]
-    between = [w for w in at if min(other.end or "9999", e.redated[1] or "9999") <= w[1] < max(other.end or "9999", e.redated[1] or "9999")]
-    return (between or at)[-1]
+    after = replace(other, start=e.redated[0] or other.start, end=e.redated[1] or other.end)
+    return ([w for w in at if other.holds_on(w[1]) != after.holds_on(w[1])] or at)[-1]
 
 
 def _look(e: Edit, library: Library, edition: str, day: str, k: Knowledge, partly: bool, got: Review) -> None:

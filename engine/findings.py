@@ -159,13 +159,21 @@ def _missing_in(w: World, e: ex.Expr, x: list, m, out: dict, seen: set) -> None:
     if isinstance(e, ex.Look) and e.where is not None:
         for _, k in e.keys:
             _missing_in(w, k, x, m, out, seen)
-        for p in ex.walk(e.where):
-            if isinstance(p, (ex.Path, ex.Local)):
-                _missing_in(w, p, x, m, out, seen)
+        for p in _outside_columns(e.where):
+            _missing_in(w, p, x, m, out, seen)
         return
     for k in e.kids():
         if _open(k.ev(x, m)):
             _missing_in(w, k, x, m, out, seen)
+
+
+def _outside_columns(e: ex.Expr):
+    """What the condition of a look-up reads beside the table; a list is taken whole, its members are its own."""
+    if isinstance(e, (ex.Path, ex.Local, ex.Over, ex.Quant)):
+        yield e
+        return
+    for k in e.kids():
+        yield from _outside_columns(k)
 
 
 def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:

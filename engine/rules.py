@@ -73,8 +73,8 @@ class Rule:
         self.verb = verbs[0] if verbs else "exception"
         self.layers = [k for k in LAYERS if k in d]
         self.layer = LAYERS[self.layers[0]] if self.layers else "practice"
-        if self.layer == "law" and getattr(d, "through", ""):
-            self.layer = "local"
+        if getattr(d, "through", "") and (self.layer == "law" or self.layer == "practice" and self.verb != "should"):
+            self.layer = "local"   # what an ordinance says of a practice is law there, but for advice it leaves advice
         if not self.layers:
             faults.add("no-source", self.at, f"{self.id} names no source", "add code: {2017: section}, manufacturer:, local: or practice:")
         if isinstance(d.get("code"), dict):

@@ -8,13 +8,16 @@ from pathlib import Path
 import pytest
 
 from whywire.engine import inspect, opened
-from whywire.engine.amendments import review
+from whywire.engine.amendments import review, verdict
 from whywire.engine.edits import VERBS, read_edit
 from whywire.engine.errors import Collector, Fault, Faults
 from whywire.engine.expect import unmet
+from whywire.engine.graph import show
+from whywire.engine.inspection import Inspection
 from whywire.engine.library import KB, Library
 from whywire.engine.applying import apply
 from whywire.engine.places import known_packs
+from whywire.engine.questions import Why
 from whywire.engine.reading import read_yaml
 
 PLACES = sorted(p.parent for p in (KB / "places").glob("*/pack.yaml"))
@@ -37,18 +40,89 @@ def test_every_verb_is_used():
 def test_a_job_comes_out_as_written_there_and_otherwise_under_the_bare_book(path):
     there = inspect(path)
     assert unmet(there) == []
-    bare = inspect(_without_place(path), edition=there.k.edition)
-    moved = {(f.rule, f.on): f.answer for f in there.findings}.items() ^ {(f.rule, f.on): f.answer for f in bare.findings}.items()
-    assert moved, "the place changes nothing on its own job"
+    bare = under_the_bare_book(path)
+    assert unmet(bare), "the place changes nothing of what its job expects"
     named = [e.target for f in there.findings for e in f.through] + [i for f in there.findings for i, _ in f.withdrawn]
+    named += [r for wants in there.body["expect"].values() for r in map(str, wants) if r in there.k.trail and there.k.section(r).startswith(there.k.trail[r][0].cite)]   # a rule that is off makes no finding; asked for, it cites the ordinance
     assert named, "no answer names the amendment it rests on"
     assert there.in_force[0]["digest"] != bare.in_force[0]["digest"] and there.in_force[-1]["authority"]
 
 
-def _without_place(path: Path):
-    body = read_yaml(path.read_text(), path.name)
-    words = {str(w) for p in PLACES for f in p.glob("words.yaml") for kind in read_yaml(f.read_text(), f.name)["words"].values() for w in kind}
-    return _plain({k: v for k, v in body.items() if str(k) not in ("place", "expect") and str(k) not in words})
+def under_the_bare_book(path: Path):
+    """The job in the same edition, for the same permit, with the place's words and none of its edits."""
+    _, force, k = opened(path)
+    return Inspection(path, LIBRARY.in_force(k.edition, force.date, without=EDITS))
+
+
+# Where each amendment shows on a job: pack, job, thing, rule or fact, what it is there, what it is under the bare book.
+MOVES = [
+    ("kestrel-county", "kiln", "kiln conductors", "breaker-protects-conductors", "fails", "exception applies"),                  # withdraw, until a day
+    ("kestrel-county", "kiln", "kiln", "egc-follows-the-breaker", "fails", "passes"),                                 # amend a cell
+    ("kestrel-county", "spa", "spa", "outdoor-disconnect-seen-and-locked", "fails", "not in force"),          # add
+    ("kestrel-county", "bedroom", "bedroom", "afci-protection", "does not apply", "fails"),                           # narrow
+    ("kestrel-county", "bedroom", "rod", "electrode-of-twenty-five-ohms", "fails", "passes"),                         # replace
+    ("port-alder-city", "walk-up", "range segment 1", "no-nm-in-tall-or-old-buildings", "fails", "not in force"),   # add, by height and age
+    ("port-alder-city", "walk-up", "cellar", "working-space-depth", "fails", "passes"),                               # replace
+    ("port-alder-city", "rough-in", "washer", "copper-in-apartments", "fails", "not in force"),               # add, by occupancy
+    ("port-alder-city", "rough-in", "stud", "hole-in-wood", "fails", "passes"),                                       # amend a cell
+    ("port-alder-city", "cellar", "cellar", "flat-floor", "fails", "not in force"),                           # adopt from the next book
+    ("saltgrass-parish", "heat-pump", "heat pump", "gfci-outdoor-outlets", "fails", "exception applies"),             # redate the base's own day
+    ("saltgrass-parish", "beach-house", "heater segment 1", "deep-enough", "fails", "passes"),                        # amend a line
+    ("saltgrass-parish", "beach-house", "heater segment 2", "metal-in-corrosive-air", "fails", "cannot tell"),        # add a default, by the shore
+    ("saltgrass-parish", "beach-house", "heater segment 2", "straps-against-the-wind", "fails", "not in force"),
+    ("cinder-mesa", "long-run", "heater conductors", "branch-voltage-drop", "fails", "advice"),                       # amend the force
+    ("cinder-mesa", "attic", "heater segment 1", "correction factor", "0.71", "0.91"),                                # add, instead of
+    ("cinder-mesa", "attic", "heater conductors", "load-after-correction", "fails", "passes"),
+    ("cinder-mesa", "attic", "workshop segment 1", "correction factor", "0.87", "1"),
+    ("cinder-mesa", "attic", "main", "spare-spaces", "fails", "advice"),
+    ("loon-lakes-township", "boathouse", "heater segment 1", "deep-enough", "fails", "passes"),                       # amend a cell
+    ("loon-lakes-township", "boathouse", "heater", "gfci-outdoor-outlets", "fails", "not in force"),          # adopt
+    ("loon-lakes-township", "cabin", "main", "surge-protection-at-the-service", "fails", "not in force"),     # redate what the state added
+    ("loon-lakes-township", "cabin", "main", "meter-above-the-drift", "fails", "not in force"),               # a utility's layer
+    ("loon-lakes-township", "cabin", "barn", "feeder-to-a-separate-building-brings-an-egc", "fails", "exception applies"),   # withdraw an exception
+    ("loon-lakes-township", "cabin", "barn feeder segment 1", "pvc-expansion-fitting", "fails", "does not apply"),    # widen
+    ("tamarack-state", "barn", "lights segment 1", "nm-follows-the-surface", "does not apply", "fails"),              # narrow
+    ("brightwater-metro", "six-grounds", "splice", "required volume", "18 in³", "19 in³"),                            # set, as in another edition
+    ("brightwater-metro", "townhouse", "kiln", "gfci-outdoor-outlets-to-sixty", "fails", "not in force"),     # adopt, early
+    ("brightwater-metro", "townhouse", "lights", "branch-circuits-from-fifteen-amperes", "fails", "not in force"),   # adopt, the older book's
+    ("brightwater-metro", "townhouse", "ovens receptacle", "several-receptacles-by-the-table", "fails", "passes"),    # strike a row
+    ("brightwater-metro", "townhouse", "kiln segment 1", "ribbon-in-the-trench", "fails", "passes"),                  # replace what was advice
+]
+
+
+@pytest.mark.parametrize(("pack", "job", "on", "what", "there", "bare"), MOVES, ids=[f"{p}/{j}: {o} {w}".replace(" ", "-") for p, j, o, w, *_ in MOVES])
+def test_which_finding_moves(pack, job, on, what, there, bare):
+    path = KB / "places" / pack / "jobs" / f"{job}.yaml"
+    assert [said(inspect(path), on, what), said(under_the_bare_book(path), on, what)] == [there, bare]
+
+
+def said(found, on: str, what: str) -> str:
+    x, rest = Why(found.w, found.whatif).thing(on.split())
+    word = found.k.words.kinds[x[0].kind].words.get(what)
+    assert not rest
+    if word is not None:
+        return show(x[word.slot], word.unit)
+    return found.w.answer(found.k.rules[what], x) if what in found.k.rules else "not in force"
+
+
+def test_an_inserted_row_serves_up_to_itself():
+    """Kestrel County: over 40 A up to 60 A the ground is 8 AWG, up to 40 A it stays 10 AWG."""
+    k = opened(KILN | {"place": "Kestrel County", "permit date": "2025-09-02"})[2]
+    for amperes, size in (("30 A", "10 AWG"), ("40 A", "10 AWG"), ("40.1 A", "8 AWG"), ("60 A", "8 AWG")):
+        assert verdict(k, "table-egc", {"given": {"EGC rating": amperes, "EGC material": "copper"}, "gives": {"table EGC": size}}) == f"table EGC: {size}"
+
+
+def test_what_an_ordinance_says_of_a_practice_is_law_there():
+    found = inspect(KB / "places/brightwater-metro/jobs/townhouse.yaml")
+    ribbon = next(f for f in found.findings if f.rule == "ribbon-in-the-trench")
+    assert ribbon.layer == "local" and ribbon.source.startswith("Metro Code 77-12")
+    assert next(f for f in under_the_bare_book(KB / "places/brightwater-metro/jobs/townhouse.yaml").findings if f.rule == "ribbon-in-the-trench").layer == "practice"
+
+
+def test_an_alias_gives_another_number_and_nothing_else():
+    k = opened(KILN | {"place": "Loon Lakes", "permit date": "2026-02-01"})[2]
+    assert "Town Code 8.20.3" in k.section("working-space-width")
+    assert k.rules["working-space-width"].meaning() == LIBRARY.in_force("2017", "2026-02-01", without=EDITS).rules["working-space-width"].meaning()
 
 
 def _plain(v):
@@ -83,10 +157,15 @@ def test_a_choice_window_asks():
 
 
 def test_layers_apply_in_their_order():
-    _, force, k = opened(KILN | {"place": "Loon Lakes", "permit date": "2026-08-01"})
-    assert [p.name for p in force.packs] == ["tamarack-state", "loon-lakes-township"] and force.edition == "2017"
-    assert "nm-follows-the-surface" in k.withdrawn          # the township gave it a year more than the state
-    assert "nm-follows-the-surface" not in opened(KILN | {"place": "Tamarack State", "permit date": "2026-08-01"})[2].withdrawn
+    job = KILN | {"place": "Loon Lakes", "permit date": "2026-08-01"}
+    _, force, k = opened(job)
+    assert [p.name for p in force.packs] == ["tamarack-state", "loon-lakes-township", "lakeland-power"] and force.edition == "2017"
+    assert "nm-follows-the-surface" in k.trail               # the township gave its farms a year more than the state
+    assert "nm-follows-the-surface" not in opened(KILN | {"place": "Tamarack State", "permit date": "2026-08-01"})[2].trail
+    assert "surge-protection-at-the-service" in k.rules      # and asked for surge protection a year before the state
+    assert "surge-protection-at-the-service" not in opened(KILN | {"place": "Tamarack State", "permit date": "2026-12-31"})[2].rules
+    assert "surge-protection-at-the-service" in opened(KILN | {"place": "Tamarack State", "permit date": "2027-01-01"})[2].rules
+    assert "surge-protection-at-the-service" not in opened(job | {"permit date": "2025-12-31"})[2].rules
 
 
 def test_a_withdrawn_rule_says_so_until_its_day():
