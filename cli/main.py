@@ -270,12 +270,12 @@ def _quiz(a) -> int:
 
 
 def _check(a) -> int:
-    if a.coverage or a.mutate:
-        return _tested(a)
     from ..engine.library import amends
     from .commands import folder_of
 
     a.packs = [folder_of(p) for p in a.packs]
+    if a.coverage or a.mutate:
+        return _tested(a)
     if edited := [p for p in a.packs if amends(p)]:
         a.packs = [p for p in a.packs if p not in edited]
         codes = [_review(a, p) for p in edited]

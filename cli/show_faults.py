@@ -26,9 +26,11 @@ def show_check(got: dict) -> list[Line]:
     out: list[Line] = []
     for o in got["wrong"]:
         out.append([(f"{o.at}: ", "label"), (f"{o.rule}, example {o.number}: expected {o.wanted}, and it is {o.got}", "fault")])
-    for rule, (at, need) in got["missing"].items():
-        out.append([(f"{at}: ", "label"), (f"{rule} lacks " + "; ".join(need), "fault")])
+    for rule, lacks in got["missing"].items():
+        out.append([(f"{lacks[0].at}: ", "label"), (f"{rule} lacks " + "; ".join(f"one {x.what}" for x in lacks), "fault")])
     k = got["knowledge"]
+    if got["missing"]:
+        out.append([("whywire check --coverage makes the lines to paste", "")])
     out.append([(f"{len(k.rules)} rules, {len(k.tables)} tables, {len(got['outcomes'])} examples: {len(got['wrong'])} come out otherwise, {len(got['missing'])} rules lack examples ({k.edition}, digest {k.digest})", "headline")])
     return out
 
@@ -38,4 +40,4 @@ def check_as_dict(got: dict) -> dict:
     k = got["knowledge"]
     return {"edition": k.edition, "digest": k.digest, "rules": len(k.rules), "tables": len(k.tables), "examples": len(got["outcomes"]),
             "wrong": [{"rule": o.rule, "example": o.number, "at": str(o.at), "expected": o.wanted, "got": o.got} for o in got["wrong"]],
-            "lacking": [{"rule": i, "at": str(at), "lacks": need} for i, (at, need) in got["missing"].items()]}
+            "lacking": [{"rule": i, "at": str(lacks[0].at), "lacks": [f"one {x.what}" for x in lacks]} for i, lacks in got["missing"].items()]}

@@ -40,8 +40,8 @@ def show_mutation(got) -> list[Line]:
             out.append([(f"{t['at']}: ", "label"), (f"table {t['table']}: no example reads " + ", ".join(t["unread"]), "fault")])
     for sort, (caught, there) in got.by_sort().items():
         out.append([(f"  {sort:<20}", "label"), (f"{caught} of {there} caught", "")])
-    cells, read = sum(t["cells"] for t in got.tables), sum(t["read"] for t in got.tables)
-    out.append([(f"tables: {read} of {cells} cells stand alone behind an example; those were changed", "")])
+    rows, read = (sum(t[key] for t in got.tables) for key in ("rows", "read"))
+    out.append([(f"tables: {read} of {rows} rows stand alone behind an example; their cells were changed", "")])
     out.append([(f"{got.caught} of {len(got.mutants)} changes caught ({got.share})", "headline"), (f", {got.refused} of them when the rule is read; {len(got.excused)} survive with a reason in untested.csv, {len(got.survivors)} without", "")])
     return out
 

@@ -15,7 +15,8 @@ from .applying import fingerprint
 from .chain import OFF, World
 from .edits import CHANGES, LAXER, STRICTER, Edit
 from .errors import Collector, Fault, Faults, Place, suggest
-from .examples import Stub, lacking, run_example, run_examples, show
+from .coverage import lacking
+from .examples import Stub, run_example, run_examples, show
 from .knowledge import KB, Knowledge, assemble
 from .library import Library, Pack, pack_files, shown_name
 from .meanings import listed, said_back

@@ -23,7 +23,7 @@ from pathlib import Path
 
 from . import expressions as ex
 from .errors import Fault, Place
-from .examples import Stub, applies, each, rows_of
+from .examples import Stub, applies, each, in_edition, rows_of
 from .expressions import NONE, members
 from .knowledge import Knowledge
 from .reading import decode, place_of, read_bytes, read_csv
@@ -66,7 +66,7 @@ class Piece:
 class Reason:
     """A line of untested.csv: what no example can show, or no example need catch, and why."""
 
-    check: str          # "coverage" or "mutate"
+    check: str          # "coverage" or "mutate"; with an edition behind it where it is so in that one alone
     of: str             # the rule, value or table
     what: str
     why: str
@@ -243,14 +243,15 @@ def place(n: ex.Expr, x: list, m) -> int | None:
         v, points = n.a.ev(x, m), n.points
     else:
         v = n.a.ev(x, m)
-        if not _plain(v):
+        if not plain(v):
             return None
         q = Fraction(v) / Fraction(n.step.value) + (Fraction(1, 2) if n.how == "half up" else 0)
         return 2 * (q // 1) + (1 if q.denominator == 1 else 2)
-    return 2 * sum(p < v for p in points) + (v in points) if _plain(v) and points else None
+    return 2 * sum(p < v for p in points) + (v in points) if plain(v) and points else None
 
 
-def _plain(v) -> bool:
+def plain(v) -> bool:
+    """Whether a value is one plain number."""
     return v is not None and v is not NOTHING and v is not NONE and not isinstance(v, (Range, str, list))
 
 
@@ -365,11 +366,13 @@ class Watch:
 
 
 def watch(k: Knowledge, r: Rule) -> list[Piece]:
-    """The pieces of a rule, with what its examples have shown of them."""
+    """The pieces of a rule, with what its examples have shown of them; what is tried is seen in worked jobs instead."""
+    if r.verb == "tries":
+        return []
     w = Watch(k, r)
     for number, d in enumerate(r.d.get("examples", []), 1):
         try:
-            for given in each(d.get("given", {})):
+            for given in each(d.get("given", {})) if in_edition(k, d) else ():
                 for p, side in w.shown(given):
                     p.seen.setdefault(side, number)
         except (Fault, AttributeError, TypeError):
@@ -379,30 +382,33 @@ def watch(k: Knowledge, r: Rule) -> list[Piece]:
 
 # ---- a whole pack
 
-def cover(k: Knowledge, only: str | None = None, reasons: list[Reason] = (), ready=None) -> Coverage:
-    """What the examples of every rule in force show; *ready* makes the example that is lacking."""
+def lacking(k: Knowledge, r: Rule) -> list[str]:
+    """The examples that a rule lacks."""
+    return [f"one {p.said(side)}" for p in watch(k, r) for side in p.lacks]
+
+
+def cover(k: Knowledge, only: set | None = None, reasons: list[Reason] = (), ready=None) -> Coverage:
+    """What the examples of every rule in force show, or of *only* some; *ready* makes the example that is lacking."""
     out = Coverage([0, 0], [0, 0], [], [], [])
-    excuses = {(q.of, q.what): q for q in reasons if q.check == "coverage"}
+    excuses = in_force(k, "coverage", reasons)
     for r in k.rules.values():
-        if r.verb == "tries" or only not in (None, r.id):   # what is tried is seen in worked jobs
+        if only is not None and r.id not in only:
             continue
-        if not r.d.get("examples"):
-            out.lacks.append(Lack(r.id, r.at, "at all"))
         for p in watch(k, r):
-            lacking = []
-            for side in p.lacks:
-                if (q := excuses.get((r.id, p.said(side)))) is not None:
-                    out.excused.append(q)
-                else:
-                    lacking.append(side)
-            if p.sort in ("condition", "threshold"):
+            missing = [side for side in p.lacks if (r.id, p.said(side)) not in excuses]
+            out.excused += [excuses[r.id, p.said(side)] for side in p.lacks if side not in missing]
+            out.lacks += [Lack(r.id, p.at, p.said(side), ready(k, r, p, side) if ready else "") for side in missing]
+            if p.sort != "answers":
                 count = out.conditions if p.sort == "condition" else out.thresholds
-                count[0] += not lacking
+                count[0] += not missing
                 count[1] += 1
-            if r.d.get("examples"):
-                out.lacks += [Lack(r.id, p.at, p.said(side), ready(k, r, p, side) if ready else "") for side in lacking]
-    out.stale = [q for q in excuses.values() if q not in out.excused and q.of in k.rules and only in (None, q.of)]
+    out.stale = [q for q in excuses.values() if q not in out.excused and q.of in k.rules and (only is None or q.of in only)]
     return out
+
+
+def in_force(k: Knowledge, check: str, reasons: list[Reason]) -> dict[tuple, Reason]:
+    """(rule, what) -> the reason, of those for one check in this edition."""
+    return {(q.of, q.what): q for q in reasons if q.check in (check, f"{check} {k.edition}")}
 
 
 def read_reasons(folders: list[Path]) -> list[Reason]:
@@ -416,7 +422,7 @@ def read_reasons(folders: list[Path]) -> list[Reason]:
         if header != ["check", "rule", "what", "why"]:
             raise Fault("table-column", Place(str(path)), "this list does not have its columns", "its first line is: check,rule,what,why")
         for n, cells in rows:
-            if cells[0] not in ("coverage", "mutate") or len(cells) != 4 or not all(cells):
-                raise Fault("blank-cell", Place(str(path), n), "this line does not say what is untested and why", "write: coverage or mutate, the rule, what, why")
+            if not re.fullmatch(r"(coverage|mutate)( 20\d\d)?", cells[0]) or len(cells) != 4 or not all(cells):
+                raise Fault("blank-cell", Place(str(path), n), "this line does not say what is untested and why", "write: coverage or mutate (and an edition, if it is so in that one alone), the rule, what, why")
             out.append(Reason(*cells, Place(str(path), n)))
     return out

@@ -17,11 +17,11 @@ from .expressions import NONE, Members, OpenMembers
 from .job import Meta
 from .knowledge import Knowledge
 from .reading import Text, place_of
-from .rules import JUDGING, Rule
-from .units import NOTHING, SOME, Range, both, parse_quantity, show_number
+from .rules import EDITIONS, JUDGING, Rule
+from .units import SOME, Range, both, parse_quantity, show_number
 from .words import Word, a_noun, as_list
 
-KEYS = ("given", "answer", "gives", "holds", "sets aside", "note")
+KEYS = ("given", "answer", "gives", "holds", "sets aside", "edition", "note")
 ANSWERS = ("passes", "fails", "cannot tell", "advice", OFF, "applies")
 HOLDS = {"yes": True, "no": False, "cannot tell": None}
 UNKNOWN = "unknown"
@@ -187,17 +187,25 @@ def run_example(k: Knowledge, r: Rule, d, number: int) -> Outcome:
             raise Fault("example-form", place_of(d[key]), f'{r.id}: "{key}" of an example is one word', f"write {key}: and what is expected")
     if "answer" in d and ("gives" in d or "holds" in d):
         raise Fault("example-form", at, f"{r.id}: this example expects an answer and more beside it", "write two examples")
+    for e in as_list(d.get("edition")):
+        if str(e) not in EDITIONS:
+            raise Fault("edition", place_of(e, at), f'"{e}" is no edition', suggest(str(e), EDITIONS))
     if not {"answer", "gives", "holds", "sets aside"} & set(d):
         raise Fault("example-form", at, f"{r.id}: this example expects nothing", "add answer:, gives: or holds:")
     if "answer" in d and str(d["answer"]) not in ANSWERS:
         raise Fault("example-value", at, f'"{d["answer"]}" is no answer', suggest(str(d["answer"]), ANSWERS[:-1]))
     if "holds" in d and str(d["holds"]) not in HOLDS:
         raise Fault("example-value", at, f'holds is yes, no or cannot tell, not "{d["holds"]}"', "write holds: yes")
-    for given in each(d.get("given", {})):
+    for given in each(d.get("given", {})) if in_edition(k, d) else ():
         told = [(wanted, got) for wanted, got in _compared(k, r, d, given) if wanted != got]
         if told:
             return Outcome(r.id, number, at, False, ", ".join(w for w, _ in told), ", ".join(g for _, g in told))
     return Outcome(r.id, number, at, True, "", "")
+
+
+def in_edition(k: Knowledge, d) -> bool:
+    """Whether an example speaks of the edition in force: of all of them, unless it names some."""
+    return "edition" not in d or k.edition in map(str, as_list(d["edition"]))
 
 
 def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str]]:
@@ -265,80 +273,3 @@ def run_examples(k: Knowledge, only: str | None = None) -> tuple[list[Outcome], 
                     raise Fault("example-form", place_of(d, r.at), f"{r.id}: an example is {{given: ..., answer: ...}}", "see kb/README.md, Examples")
                 out.append(run_example(k, r, d, n))
     return out, faults
-
-
-# ---- which examples a rule needs ---------------------------------------------------------------------------------
-
-def lacking(k: Knowledge, r: Rule) -> list[str]:
-    """The examples rule *r* does not have and should: applies, does not, cannot tell, and around each threshold."""
-    if r.verb == "tries":
-        return []
-    es = [d for d in r.d.get("examples", []) if isinstance(d, dict)]
-    if not es:
-        return ["any example"]
-    seen = {"applies": False, "off": False, "tell": False}
-    sides: dict[int, set] = {}
-    w = World.__new__(World)
-    w.k = k
-    for d in es:
-        try:
-            x = Stub(k).thing(r.about, d.get("given", {}))
-        except Fault:
-            continue
-        applies = True
-        for c in r.when:
-            v = c.ev(x, None)
-            applies = False if v is False or v is NOTHING or applies is False else None if v is None or applies is None else True
-        test = r.test.ev(x, None) if r.test is not None and applies is not False else None
-        filled = [f.expr.ev(x, None) for f in r.fills] if applies is not False else []
-        known = test is not None if r.test is not None else all(v is not None and not isinstance(v, Range) for v in filled)
-        seen["applies"] |= applies is True and known
-        seen["off"] |= applies is False or test is NOTHING
-        seen["tell"] |= applies is None or (applies is True and (test is None if r.test is not None else any(v is None or isinstance(v, Range) for v in filled)))
-        for i, c in enumerate(_thresholds(r)):
-            a, b = c.sides(x, None)
-            if a is None or b is None or a is NOTHING or b is NOTHING or isinstance(a, Range) or isinstance(b, Range):
-                continue
-            sides.setdefault(i, set()).add("at" if a == b else "over" if a > b else "under")
-    out = []
-    if not seen["applies"]:
-        out.append("one that applies")
-    if not seen["off"] and r.when:
-        out.append("one that does not apply")
-    if not seen["tell"] and (r.test is not None or r.when or any(_has_path(f.expr) for f in r.fills)):
-        out.append("one that cannot tell")
-    for i, c in enumerate(_thresholds(r)):
-        missing = [s for s in ("under", "at", "over") if s not in sides.get(i, set())]
-        if missing:
-            out.append(f'one {" and one ".join(missing)} the limit of "{r.d[r.verb] if i == 0 and r.test is c else c_text(r, c)}"')
-    return out
-
-
-def _has_path(e: ex.Expr) -> bool:
-    return any(isinstance(p, (ex.Path, ex.Column)) for p in ex.walk(e))
-
-
-def _thresholds(r: Rule) -> list[ex.Cmp]:
-    """Comparisons of numbers outside any list: those an example can be put on either side of."""
-    out = []
-    for e in ([r.test] if r.test is not None else []) + r.when:
-        stack = [e]
-        while stack:
-            n = stack.pop()
-            if isinstance(n, ex.Cmp) and n.order is None and n.op not in ("=", "!=") and not _counts(n):
-                out.append(n)
-            elif isinstance(n, (ex.Not, ex.Junction)):
-                stack.extend(n.kids())
-    return out
-
-
-def _counts(c: ex.Cmp) -> bool:
-    """A comparison that cannot have all three sides: against zero, or a count against one."""
-    return isinstance(c.b, ex.Num) and (c.b.value == 0 or (c.a.t[1] == () and isinstance(c.a, ex.Over)))
-
-
-def c_text(r: Rule, c: ex.Cmp) -> str:
-    for text, e in zip(r.when_text, r.when):
-        if any(n is c for n in ex.walk(e)):
-            return text
-    return r.id

@@ -19,9 +19,9 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from . import expressions as ex
-from .coverage import Reason, spots
+from .coverage import Reason, in_force, looked_at, plain
 from .errors import Collector, Fault, Place
-from .examples import Stub, each, rows_of, run_example
+from .examples import Stub, each, in_edition, rows_of, run_example
 from .knowledge import Knowledge
 from .lines import tokens
 from .reading import Mapping, Text, place_of
@@ -288,26 +288,26 @@ class Mutation:
             got = []
             for n, d in enumerate(self.rules[i].d.get("examples", []), 1):
                 try:
-                    if run_example(self.k, self.rules[i], d, n).ok:
+                    if in_edition(self.k, d) and run_example(self.k, self.rules[i], d, n).ok:
                         got.append((n, d))
                 except Fault:
                     continue
             self.sound[i] = got
         return self.sound[i]
 
-    def mutants(self, only: str | None = None) -> list[Mutant]:
-        """Every mutant, in the order of rules, values, tables; those of the rule *only* where one is named."""
-        rules = [r for i, r in self.rules.items() if only in (None, i)]
+    def mutants(self, only: set | None = None) -> list[Mutant]:
+        """Every mutant, in the order of rules, values, tables; those that *only* some rules notice where these are named."""
+        rules = [r for i, r in self.rules.items() if only is None or i in only]
         out = [m for r in rules for m in rule_changes(self.k, r)]
         out += self._values(only)
         return out + self._tables(only)
 
-    def _values(self, only: str | None) -> list[Mutant]:
+    def _values(self, only: set | None) -> list[Mutant]:
         out = []
         for name, d in self.k.value_items.items():
             users = self._users(lambda n, name=name: isinstance(n, ex.Dated) and n.name == name)
             text = d["is"] if isinstance(d["is"], str) else next(d["is"][e] for e in sorted(d["is"], reverse=True) if e <= self.k.edition)
-            if users and (only is None or only in users):
+            if users and (only is None or only & set(users)):
                 kind, value, unit, *_ = tokens(str(text))[0]
                 for new in _steps(value, unit, str(text)):
                     out.append(Mutant(name, "constant", place_of(text, place_of(d)), f"is: {text} becomes {new}", ("value", new, users)))
@@ -316,29 +316,29 @@ class Mutation:
     def _users(self, wanted) -> list[str]:
         return [i for i, r in self.rules.items() if any(wanted(n) for e in r.exprs() for n in ex.walk(e))]
 
-    def _tables(self, only: str | None) -> list[Mutant]:
+    def _tables(self, only: set | None) -> list[Mutant]:
         self._trace()
         out = []
         for (name, row, column), readers in sorted(self.read.items()):
             t = self.k.tables[name]
-            if only is not None and only not in readers:
+            if only is not None and not only & readers:
                 continue
             other = copy.copy(t)
             other._meaning = None
+            keys = ", ".join(t.show(key, t.rows[row][key]) for key in t.keys)
             if column in t.keys:
                 other.rows = t.rows[:row] + t.rows[row + 1:]
-                what = f"row {t.show(column, t.rows[row][column])} dropped"
+                what = f"row {keys} dropped"
             elif (new := _neighbour(t, row, column)) is not None:
                 other.rows = [*t.rows[:row], {**t.rows[row], column: new}, *t.rows[row + 1:]]
-                keys = ", ".join(t.show(key, t.rows[row][key]) for key in t.keys)
                 what = f"{column} of {keys}: {t.show(column, t.rows[row][column])} becomes {t.show(column, new)}"
             else:
                 continue
             out.append(Mutant(name, "cell", t.lines[row], what, ("table", other, sorted(readers))))
         for name, t in self.k.tables.items():
             for key, (how, unit) in t.keys.items():
-                users = self._users(lambda n, t=t: isinstance(n, ex.Look) and n.table is t) if how != "exact" else []
-                if users and (only is None or only in users):
+                users = self._users(lambda n, t=t, key=key: isinstance(n, ex.Look) and n.table is t and key in dict(n.keys)) if how != "exact" else []
+                if users and (only is None or only & set(users)):
                     other = copy.copy(t)
                     turned = "next row down" if how == "next row up" else "next row up"
                     other.keys, other._meaning = {**t.keys, key: (turned, unit)}, None
@@ -354,21 +354,20 @@ class Mutation:
                 continue
             for _, d in self.examples(i):
                 for given in each(d.get("given", {})):
-                    x = Stub(self.k).thing(r.about, given)
-                    for e in r.exprs():
-                        for n, y, m in spots(e, x):
-                            for cell in _cells(n, y, m):
-                                self.read.setdefault(cell, set()).add(i)
+                    for n, y, m, open_ in looked_at(r, Stub(self.k).thing(r.about, given)):
+                        for cell in _cells(n, y, m) if open_ else ():
+                            self.read.setdefault(cell, set()).add(i)
 
     def tables(self) -> list[dict]:
-        """Of every table: its cells, those that examples read, and the columns that rules look up and no example reads."""
+        """Of every table that rules read: its rows, those that stand alone behind an example, and the columns no example reads."""
         self._trace()
-        out = []
-        for name, t in self.k.tables.items():
-            cells = {(row, c) for n, row, c in self.read if n == name}
-            looked = {n.column for r in self.rules.values() for e in r.exprs() for n in ex.walk(e) if isinstance(n, ex.Look) and n.table is t and n.column in t.values}
-            out.append({"table": name, "at": t.at, "cells": len(t.rows) * len(t.values), "read": sum(c in t.values for _, c in cells), "unread": sorted(looked - {c for _, c in cells})})
-        return out
+        used: dict[str, set] = {}
+        for r in self.rules.values():
+            for n in (n for e in r.exprs() for n in ex.walk(e)):
+                if isinstance(n, (ex.Look, ex.Step, ex.Among)):
+                    used.setdefault(n.table.id, set()).add(next(iter(n.table.keys)) if isinstance(n, ex.Step) else n.column)
+        return [{"table": name, "at": self.k.tables[name].at, "rows": len(self.k.tables[name].rows), "read": len({row for t, row, _ in self.read if t == name}),
+                 "unread": sorted(columns - {c for t, _, c in self.read if t == name})} for name, columns in sorted(used.items())]
 
     def altered(self, m: Mutant) -> Iterator[Rule | None]:
         """The rules that a mutant changes, read again; None for one that is refused."""
@@ -411,11 +410,14 @@ def _cells(n: ex.Expr, x: list, m) -> Iterator[tuple]:
             rows = [row for row in rows if row and n.where.ev(x, row) is True][:1] if None not in (n.known_keys(x, m) or {}).values() else []
         if len(rows) == 1 and rows[0]:
             yield n.table.id, n.table.index_of(rows[0]), n.column
-    elif isinstance(n, (ex.Step, ex.Among)):
+    elif isinstance(n, ex.Step):
         v = n.a.ev(x, m)
-        column = next(iter(n.table.keys)) if isinstance(n, ex.Step) else n.column
-        v = n.one(v) if isinstance(n, ex.Step) and v is not None and not isinstance(v, (ex.NoneThing,)) and v.__class__.__name__ in ("Decimal", "Fraction") else v
-        yield from ((n.table.id, i, column) for i, row in enumerate(n.table.rows) if row[column] == v)
+        column = next(iter(n.table.keys))
+        yield from ((n.table.id, i, column) for i, row in enumerate(n.table.rows) if plain(v) and row[column] == n.one(v))
+    elif isinstance(n, ex.Among):
+        v, keys = n.a.ev(x, m), {key: e.ev(x, m) for key, e in n.keys}
+        rows = n.table.find(keys) if None not in keys.values() else []
+        yield from ((n.table.id, n.table.index_of(row), n.column) for row in rows if row and row[n.column] == v)
 
 
 def _neighbour(t: Table, row: int, column: str):
@@ -458,7 +460,7 @@ class Verdict:
         return {s: (sum(m.verdict in (CAUGHT, REFUSED) for m in self.mutants if m.sort == s), sum(m.sort == s for m in self.mutants)) for s in sorted({m.sort for m in self.mutants})}
 
 
-def mutate(k: Knowledge, only: str | None = None, sample: int | None = None, seed: int = 0, reasons: list[Reason] = ()) -> Verdict:
+def mutate(k: Knowledge, only: set | None = None, sample: int | None = None, seed: int = 0, reasons: list[Reason] = ()) -> Verdict:
     """Make the mutants, or *sample* of them by *seed*, and judge each."""
     mutation = Mutation(k)
     every = chosen = mutation.mutants(only)
@@ -466,7 +468,7 @@ def mutate(k: Knowledge, only: str | None = None, sample: int | None = None, see
         chosen = sorted(random.Random(seed).sample(every, sample), key=lambda m: (m.at, m.change))
     for m in chosen:
         mutation.judge(m)
-    excuses = {(q.of, q.what): q for q in reasons if q.check == "mutate"}
+    excuses = in_force(k, "mutate", reasons)
     alive = [m for m in chosen if m.verdict == SURVIVED]
     excused = [(m, excuses[m.of, m.change]) for m in alive if (m.of, m.change) in excuses]
     survivors = [m for m in alive if (m.of, m.change) not in excuses]

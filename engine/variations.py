@@ -13,13 +13,12 @@ from decimal import Decimal
 from fractions import Fraction
 
 from . import expressions as ex
-from .coverage import Watch, between_key, has_limit, in_order, lines_of, spots
+from .coverage import Watch, between_key, has_limit, in_order, lines_of, plain, spots
 from .errors import Fault
 from .examples import UNKNOWN, Stub, each, expectation, rows_of
-from .expressions import NONE
 from .knowledge import Knowledge
 from .rules import Rule
-from .units import NOTHING, POINTS, Range, parse_quantity, show_number, to_base
+from .units import POINTS, Range, parse_quantity, show_number, to_base
 
 MOST = 4000        # examples tried for one that is wanted
 
@@ -204,8 +203,6 @@ class Variations:
 
 def _above(n: ex.Expr, x: list, m) -> dict:
     """limit -> how far the value lies above it."""
-    def plain(v):
-        return v is not None and v is not NOTHING and v is not NONE and not isinstance(v, (Range, str, list))
     if in_order(n):
         return {}
     if isinstance(n, ex.Cmp):
