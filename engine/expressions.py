@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from .units import NOTHING, SOME, Range, add, between, both, compare, either, ends, invert, multiply, negate, opposite, root, round_to
+from .units import NOTHING, POINT, SOME, Range, add, between, both, compare, either, ends, invert, multiply, negate, opposite, root, round_to
 
 
 class NoneThing:
@@ -254,36 +254,36 @@ class Over(Expr):
 
     def ev(self, x, m):
         taken, open_ = self.taken(x, m)
-        return fold(self.fn, [(ok, v) for _, ok, v in taken], open_, self.default.ev(x, m) if self.default else None)
+        least = None if self.t[1] == POINT else Decimal(0)      # what nobody listed is no less
+        return fold(self.fn, [(ok, v) for _, ok, v in taken], open_, self.default.ev(x, m) if self.default else None, least)
 
 
-def fold(fn: str, taken: list, open_: bool, default):
-    """The total, count, smallest or largest of (counts?, value) pairs, as far as it is known."""
+def fold(fn: str, taken: list, open_: bool, default, least=Decimal(0)):
+    """The total, count, smallest or largest of (counts?, value) pairs, as far as it is known; what may not count adds at most itself, and at least nothing."""
     es = [(ok, *ends(v)) for ok, v in taken]
     if fn in ("total", "count"):
-        lo = hi = None
-        if all(low is not None and low >= 0 for _, low, _ in es):
-            lo = Decimal(0)
-            for ok, low, _ in es:
-                lo = add(lo, low) if ok else lo
-        if not open_ and all(high is not None for _, _, high in es):
-            hi = Decimal(0)
-            for _, _, high in es:
-                hi = add(hi, high)
-        if lo is None and hi is not None and es and not open_:
-            lo = Decimal(0)
-            for ok, low, _ in es:
-                lo = None if low is None or lo is None else add(lo, low)
+        lo, hi = Decimal(0), None if open_ else Decimal(0)
+        for ok, low, high in es:
+            lo = None if lo is None or low is None else add(lo, low if ok else min(low, Decimal(0)))
+            hi = None if hi is None or high is None else add(hi, high if ok else max(high, Decimal(0)))
+        if hi is None and any(low is not None and low < 0 for _, low, _ in es):
+            lo = None
         return between(lo, hi)
     if not es and not open_:
         return NOTHING if default is None else default
     sure = [e for e in es if e[0]]
-    pick, near, far = (min, 1, 2) if fn == "smallest" else (max, 2, 1)
-    moving = [e[near] for e in es] + ([ends(default)[near - 1]] if default is not None and not sure else [])
-    bound = None if open_ or not moving or None in moving else pick(moving)
-    given = [e[far] for e in sure if e[far] is not None]
-    sure_bound = pick(given) if given else (None if default is None else ends(default)[far - 1] if fn == "largest" else None)
-    return between(bound, sure_bound) if fn == "smallest" else between(sure_bound, bound)
+    if not sure and default is None:      # none of them may count, and then there is none
+        return None
+    spare = [] if sure else [(None, *ends(default))]      # what it is where none counts
+    lows, highs = ([e[i] for e in (*es, *spare)] for i in (1, 2))
+    if fn == "smallest":
+        lo = None if open_ or None in lows else min(lows)
+        return between(lo, min((high for _, _, high in sure if high is not None), default=None))
+    known = [low for _, low, _ in sure if low is not None]
+    if not sure:
+        lows += [least] if open_ else []
+        known = [] if None in lows else [min(lows)]
+    return between(max(known, default=None), None if open_ or None in highs else max(highs))
 
 
 class Look(Expr):

@@ -45,10 +45,12 @@ def fold(fn: str, taken: list, open_: bool, default, least):
         return low if high < inf or all(lo >= 0 for lo, _ in amounts) else -inf, high
     if not taken and not open_:
         return NOTHING if default is None else default
-    spare = [] if default is None or sure else [WHOLE if default == NOTHING else default]   # what it is where none counts
+    if not sure and default is None:      # none of them may count, and then there is none
+        return WHOLE
+    spare = [] if sure else [WHOLE if default == NOTHING else default]   # what it is where none counts
     if fn == "smallest":
         return -inf if open_ else min(lo for lo, _ in amounts + spare), min((hi for _, hi in sure), default=inf)
-    low = max(lo for lo, _ in sure) if sure else min([lo for lo, _ in amounts + spare] + [least] * open_) if spare else -inf
+    low = max(lo for lo, _ in sure) if sure else min([lo for lo, _ in amounts + spare] + [least] * open_)
     return low, inf if open_ else max(hi for _, hi in amounts + spare)
 
 
