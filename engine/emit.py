@@ -126,7 +126,8 @@ class Emitter:
             y = f"m{self.depth}"
             where = self.text(e.where, x, y)
             self.depth -= 1
-            return f"next({y}[{e.column!r}] for {y} in {self.const(rows, name)}[{key}] if {where})"
+            q = self.var()      # a key may hold an assignment, and what a comprehension goes over may not
+            return f"(({q} := {self.const(rows, name)}[{key}]) and next({y}[{e.column!r}] for {y} in {q} if {where}))"
         if not between:
             one = {tuple(row[k] for k in exact): cell(row) for row in t.rows}
             return f"{self.const(one, name)}[{key}]"

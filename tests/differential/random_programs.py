@@ -68,12 +68,14 @@ class Program:
         lines = ["size,metal,cap,mark"] + [f"{s},{m},{a - (4 if m == 'aluminum' else 0)},{local.choice(CHOICES)}" for m in METALS for s, a in zip(SIZES, amount) if (s, m) != ("14 AWG", "aluminum")]
         steps = ["amount,factor"] + [f"{a},{f}" for a, f in zip((5, 10, 20, 40), (1, 0.8, 0.7, 0.5))]
         ratings = ["rating,mark"] + [f"{r},{local.choice(CHOICES)}" for r in (10, 15, 20, 30, 40)]
-        for name, text in (("sizes", lines), ("steps", steps), ("ratings", ratings)):
+        grid = ["rating,size,cap"] + [f"{r},{z},{local.randint(5, 30)}" for r in (5, 10, 20) for z in SIZES]
+        for name, text in (("sizes", lines), ("steps", steps), ("ratings", ratings), ("grid", grid)):
             f = FOLDER / f"{name}-{n}.csv"
             if not f.exists():
                 f.write_text("\n".join(text) + "\n")
         return [{"table": "sizes", "file": f"sizes-{n}.csv", "keys": {"size": "exact", "metal": "exact"}, "values": {"cap": "A", "mark": "word"}, **ITEM},
                 {"table": "steps", "file": f"steps-{n}.csv", "keys": {"amount": rng.choice(["next row up", "next row down"]) + " A"}, "values": {"factor": "count"}, **ITEM},
+                {"table": "grid", "file": f"grid-{n}.csv", "keys": {"rating": "exact A", "size": "exact"}, "values": {"cap": "A"}, **ITEM},
                 {"table": "ratings", "file": f"ratings-{n}.csv", "keys": {"rating": "exact A"}, "values": {"mark": "word"}, **ITEM}]
 
     # ---- paths
@@ -121,10 +123,21 @@ class Program:
             return f"({again()} stepped {rng.choice(['up', 'down'])} in ratings)"
         if how < 0.84 and unit != "count":
             return f"({again()} rounded {rng.choice(['up', 'down', 'half up'])} to 1 {unit})"
-        if how < 0.88 and unit == "A" and kind == "run":
+        if how < 0.88 and unit == "A":
+            return self.search(kind, late, depth)
+        if 0.88 <= how < 0.90:
+            return f"({again()} ± {again()})" if rng.random() < 0.4 or unit != "count" else f"(square root to 2 places of {again()})"
+        if how < 0.93 and unit == "A" and kind == "run":
             sizes = ["size", "least size"] if self.given.get(("wire", "least size"), -1) < late else ["size"]
             return f"(cap from sizes by size = ({rng.choice(sizes)} of wire) and metal = (metal of wire))"
         return self.over(kind, unit, late) or p or self.number(unit)
+
+    def search(self, kind: str, late: int, depth: int) -> str:
+        """A look-up backwards: among every row of a table, those of a metal, or those of a rating that may be known in part."""
+        least = f"cap >= {self.sum(kind, 'A', late, depth + 2)}"
+        wire = {"run": " of wire", "wire": ""}.get(kind)
+        return self.rng.choice([f"(smallest cap from sizes by metal = (metal{wire}) where {least})"] * (wire is not None) + [
+            f"(smallest cap from grid by rating = ({self.sum(kind, 'A', late, depth + 2)}) where {least})", f"(smallest amount from steps where factor <= {self.rng.choice(['0.75', '1', '0.1'])})"])
 
     def over(self, kind: str, unit: str, late: int) -> str | None:
         if kind not in self.LISTS:
@@ -173,7 +186,8 @@ class Program:
             if how < 0.80 and (p := self.path(kind, "size", late)):
                 return f"{p} is {rng.choice(SIZES)} or {rng.choice(['smaller', 'larger'])}"
             if how < 0.84 and (p := self.path(kind, "A", late)):
-                return f"{p} is {rng.choice(['', 'not '])}among ratings"
+                by_metal = " by metal = (metal of wire)" if kind == "run" and rng.random() < 0.5 else ""
+                return f"{p} is {rng.choice(['', 'not '])}among {f'cap from sizes{by_metal}' if by_metal else 'ratings'}"
             if how < 0.90 and kind in self.LISTS:
                 name, of = rng.choice(self.LISTS[kind])
                 return f"{rng.choice(['every', 'some', 'no'])} {name} where {self.member_test(of, late)}"

@@ -73,3 +73,10 @@ def test_a_search_by_an_amount_that_is_not_known(giver):
 
 def test_a_search_by_a_known_amount():
     assert value(every_way(program(SEARCH), {"share": "10 A"}), "factor") == Decimal("0.8")
+
+
+# Found by program 607000: the emitted text of a search by a key that is looked up itself was no Python.
+def test_a_search_by_an_amount_that_is_looked_up():
+    rule = {"gives": {"number": "smallest factor from steps by amount = (5 A × factor from steps by amount = share) where factor >= 0.5"}}
+    assert value(every_way(program(rule), {"share": "5 A"}), "number") == Decimal(1)
+    assert value(every_way(program(rule), {"share": "7 A"}), "number") is None
