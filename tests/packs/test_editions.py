@@ -63,6 +63,9 @@ ANSWERS = [
     # row 7: damp and wet places indoors since 2020; from memory
     ("receptacles-by-place", "mud room", "gfci-small-receptacles", OFF, NOT, NOT, NOT),
     ("receptacles-by-place", "mud room", "gfci-receptacles", NOT, FAILS, FAILS, FAILS),
+    # row 8: a doorway ended the 6 ft in 2017 alone; from memory
+    ("receptacles-by-place", "hallway", "gfci-small-receptacles", OFF, NOT, NOT, NOT),
+    ("receptacles-by-place", "hallway", "gfci-receptacles", NOT, FAILS, FAILS, FAILS),
     # row 4, GFI-05: a hard-wired wall oven from 2023; a builders' association summary. Dishwasher and sump pump from memory
     ("appliances-by-name", "oven", "gfci-named-appliance", OFF, OFF, FAILS, FAILS),
     ("appliances-by-name", "dishwasher", "gfci-named-appliance", FAILS, FAILS, FAILS, FAILS),
