@@ -14,6 +14,7 @@ last place that the example writes, a day, another choice, one row of a table of
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -28,7 +29,7 @@ from .expressions import NONE, members
 from .knowledge import Knowledge
 from .reading import decode, place_of, read_bytes, read_csv
 from .rules import Rule
-from .units import NOTHING, POINT, Range, ends
+from .units import NOTHING, POINT, POINTS, Range, ends
 from .words import as_list
 
 NEAR = Fraction(1, 10)   # how far apart the two sides of "just" may lie, as a share of the larger
@@ -227,27 +228,36 @@ def looked_at(r: Rule, x: list) -> Iterator[tuple]:
                 yield n, y, m, leaf_open
 
 
-def place(n: ex.Expr, x: list, m) -> int | None:
-    """Where a value lies among the limits of *n*: odd on one, even between two; None where it is on no side of them."""
+def measured(n: ex.Expr, x: list, m) -> tuple | None:
+    """(the value or the two ends of it, the limits it is measured against, in order); None where it is not known so far."""
+    if in_order(n):
+        a, b = n.sides(x, m) if isinstance(n, ex.Cmp) else (n.order.get(n.a.ev(x, m)), n.order[n.size])
+        return ((a - b,), [0]) if plain(a) and plain(b) else None
     if isinstance(n, ex.Cmp):
-        d = _apart(n, x, m)
-        return None if d is None else 1 if 0 in d else 2 if d[0] > 0 else 0 if d[1] < 0 else None
-    if isinstance(n, ex.Gauge):
-        v = n.a.ev(x, m)
-        return None if v not in n.order else 1 + (n.order[v] > n.order[n.size]) - (n.order[v] < n.order[n.size])
+        (al, ah), (bl, bh) = (ends(v) for v in n.sides(x, m))
+        return None if None in (al, ah, bl, bh) else ((Fraction(al) - Fraction(bh), Fraction(ah) - Fraction(bl)), [0])
     if isinstance(n, ex.Look):
         keys = n.known_keys(x, m) or {}
         v = keys.pop(between_key(n), None)
-        points = sorted({row[between_key(n)] for row in n.table.find(keys) if row})
-    elif isinstance(n, ex.Step):
-        v, points = n.a.ev(x, m), n.points
+        limits = sorted({row[between_key(n)] for row in n.table.find(keys) if row})
     else:
-        v = n.a.ev(x, m)
-        if not plain(v):
-            return None
-        q = Fraction(v) / Fraction(n.step.value) + (Fraction(1, 2) if n.how == "half up" else 0)
-        return 2 * (q // 1) + (1 if q.denominator == 1 else 2)
-    return 2 * sum(p < v for p in points) + (v in points) if plain(v) and points else None
+        v, limits = n.a.ev(x, m), n.points if isinstance(n, ex.Step) else None
+    if not plain(v):
+        return None
+    if limits is None:   # a rounding, in steps of its own
+        v = Fraction(v) / Fraction(n.step.value) + (Fraction(1, 2) if n.how == "half up" else 0)
+        limits = range(int(v) + 2)
+    return (v,), limits
+
+
+def place(n: ex.Expr, x: list, m) -> int | None:
+    """Where a value lies among the limits of *n*: odd on one, even between two; None where it is on no side of them."""
+    got = measured(n, x, m)
+    if got is None or not got[1]:
+        return None
+    values, limits = got
+    at = [2 * bisect_left(limits, v) + (v in limits) for v in values]
+    return next((i for i in at if i % 2), at[0] if at[0] == at[-1] else None)
 
 
 def plain(v) -> bool:
@@ -255,20 +265,12 @@ def plain(v) -> bool:
     return v is not None and v is not NOTHING and v is not NONE and not isinstance(v, (Range, str, list))
 
 
-def _apart(n: ex.Cmp, x: list, m) -> tuple | None:
-    """The least and the most that the left side lies above the right."""
-    (al, ah), (bl, bh) = (ends(v) for v in n.sides(x, m))
-    return None if None in (al, ah, bl, bh) else (Fraction(al) - Fraction(bh), Fraction(ah) - Fraction(bl))
-
-
 def near(n: ex.Expr, x: list, m) -> bool:
     """Whether the two sides lie near enough for "just": a tenth of the larger, one of a count, one row of a table."""
-    if isinstance(n, ex.Gauge):
-        return abs(n.order[n.a.ev(x, m)] - n.order[n.size]) == 1
-    if not isinstance(n, ex.Cmp):
+    if not isinstance(n, (ex.Cmp, ex.Gauge)):
         return True
-    least = min(map(abs, _apart(n, x, m)))
-    if n.order is not None:
+    least = min(map(abs, measured(n, x, m)[0]))
+    if in_order(n):
         return least == 1
     most = max(abs(Fraction(q)) for v in n.sides(x, m) for q in ends(v))
     return least == most or least <= NEAR * most or (n.a.t[2] == "count" and least <= 1)
@@ -306,7 +308,7 @@ def _steps(k: Knowledge, word, v) -> Iterator[tuple]:
     elif word.type[0] == "q" and (m := re.fullmatch(r"(-?[\d,]+)(?:\.(\d+))?( ?\D.*)?", str(v))):
         last = len(m[2] or "")
         n = int((m[1] + (m[2] or "")).replace(",", ""))
-        yield from ((f"{Decimal(j).scaleb(-last):f}{m[3] or ''}", False) for j in (n + 1, n - 1))
+        yield from ((f"{Decimal(j).scaleb(-last):f}{m[3] or ''}", False) for j in (n + 1, n - 1) if j >= 0 or word.unit in POINTS)
 
 
 class Watch:

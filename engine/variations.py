@@ -7,20 +7,31 @@ person says whether it is right before it is kept.
 
 from __future__ import annotations
 
+import contextlib
 import re
 from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
+from typing import NamedTuple
 
 from . import expressions as ex
-from .coverage import Watch, between_key, has_limit, in_order, lines_of, plain, spots
+from .coverage import Piece, Watch, has_limit, in_order, lines_of, measured, spots
 from .errors import Fault
 from .examples import UNKNOWN, Stub, each, expectation, rows_of
 from .knowledge import Knowledge
 from .rules import Rule
-from .units import POINTS, Range, parse_quantity, show_number, to_base
+from .units import POINTS, parse_quantity, show_number, to_base
 
 MOST = 4000        # examples tried for one that is wanted
+MOST_LIMITS = 40   # limits of one table that are tried
+
+
+class Fact(NamedTuple):
+    """A fact that a rule reads: of the thing itself, or of the members of one of its lists."""
+
+    over: str | None    # the list
+    said: str           # the way to it from the thing, or from the member
+    kind: str
 
 
 class Variations:
@@ -30,9 +41,9 @@ class Variations:
         self.k, self.r = k, r
         self.exprs = [e for _, e in lines_of(r)]
         self.pieces = [n for e in self.exprs for n in ex.walk(e)]
-        self.limits = [n for n in self.pieces if has_limit(n)]
+        self.limits = [n for n in self.pieces if has_limit(n) and not in_order(n)]
         es = [d for d in r.d.get("examples", []) if isinstance(d, dict)]
-        es.sort(key=lambda d: (d.get("answer") in ("does not apply", "cannot tell"), d.get("holds") in ("no", "cannot tell"), len(d.get("given", {})) == 0))
+        es.sort(key=lambda d: (d.get("answer") in ("does not apply", "cannot tell"), d.get("holds") in ("no", "cannot tell"), not d.get("given")))   # the fullest first
         self.bases: list[dict] = []
         for d in es:
             for given in each({str(p): v for p, v in d.get("given", {}).items()}):
@@ -41,97 +52,87 @@ class Variations:
         self.bases = self.bases or [{}]
 
     # ---- changes
-    def near(self, first: list[ex.Expr] | None = None) -> Iterator[dict]:
+    def near(self, first: ex.Expr | None = None) -> Iterator[dict]:
         """Facts of examples with one of them changed, then two; facts that *first* reads before the others."""
-        paths = self._paths(first) if first else []
-        paths += [p for p in self._paths(self.exprs) if p not in paths]
+        facts = list(dict.fromkeys(f for e in ([first] if first is not None else []) + self.exprs for f in self._facts(e)))
         for base in self.bases:
-            for p in paths:
-                yield from self.changed(base, p)
+            for f in facts:
+                yield from self.changed(base, f)
         for base in self.bases[:4]:
-            for p in paths[:6]:
-                for one in self.changed(base, p):
-                    for q in paths[:8]:
-                        if q is not p:
-                            yield from self.changed(one, q)
+            for f in facts[:6]:
+                for one in self.changed(base, f):
+                    for g in facts[:8]:
+                        if g is not f:
+                            yield from self.changed(one, g)
 
-    def _paths(self, exprs: list[ex.Expr]) -> list[tuple]:
-        """(list it is in, its way there, word of its kind ...) of every fact read, each once."""
-        out: list[tuple] = []
-
-        def look(e: ex.Expr, over: str | None, kind: str) -> None:
-            if isinstance(e, ex.Path):
-                if not e.names:
-                    return
-                item = (over, e.said.rsplit(" of ", 1)[0] if e.member else e.said, e.kinds[0]) if e.member or over is None else (None, e.said, self.r.about)
-                if e.t[0] != "many" and item not in out:
-                    out.append(item)
-                return
-            if isinstance(e, (ex.Over, ex.Quant)):
-                item = (None, e.list.said, self.r.about)
-                if not e.list.member and item not in out:
-                    out.append(item)
-                for part in (e.where, getattr(e, "body", None)):
-                    if part is not None:
-                        look(part, e.list.said, e.list.t[1])
-                return
+    def _facts(self, e: ex.Expr, over: str | None = None) -> Iterator[Fact]:
+        """Every fact that a piece of a line reads."""
+        if isinstance(e, ex.Path):
+            if e.names and e.t[0] != "many":
+                yield Fact(over, e.said.rsplit(" of ", 1)[0], e.kinds[0]) if e.member else Fact(None, e.said, self.r.about)
+        elif isinstance(e, (ex.Over, ex.Quant)):
+            if not e.list.member:
+                yield Fact(None, e.list.said, self.r.about)
+            for part in (e.where, getattr(e, "body", None)):
+                if part is not None:
+                    yield from self._facts(part, e.list.said)
+        else:
             for kid in e.kids():
-                look(kid, over, kind)
+                yield from self._facts(kid, over)
 
-        for e in exprs:
-            look(e, None, self.r.about)
-        return out
-
-    def changed(self, given: dict, path: tuple) -> Iterator[dict]:
+    def changed(self, given: dict, f: Fact) -> Iterator[dict]:
         """*given* with one fact set to everything that matters."""
-        over, said, kind = path
-        if over is None:
-            key = self._key(given, kind, said)
-            for v in self.values(given, path):
-                yield {**given, key: v}
+        if f.over is None:
+            yield from (self._with(given, f, v) for v in self.values(given, f))
             return
-        key = self._key(given, self.r.about, over)
-        there = given.get(key)
-        items = there if isinstance(there, list) else []
+        key = self._key(given, self.r.about, f.over)
+        items = given[key] if isinstance(given.get(key), list) else []
         for i, member in enumerate(items):
-            inner = self._key(member, kind, said)
-            for v in self.values(given, path, i):
-                yield {**given, key: [*items[:i], {**member, inner: v}, *items[i + 1:]]}
-                if v != member.get(inner):
-                    yield {**given, key: [*items, {**member, inner: v}]}
+            for v in self.values(given, f, i):
+                yield self._with(given, f, v, i)
+                if v != member.get(self._key(member, f.kind, f.said)):
+                    yield {**given, key: [*items, {**member, self._key(member, f.kind, f.said): v}]}
         if not items:
-            for v in self.values({**given, key: [{}]}, path, 0):
-                yield {**given, key: [{said: v}]}
+            one = {**given, key: [{}]}
+            yield from (self._with(one, f, v) for v in self.values(one, f))
+
+    def _with(self, given: dict, f: Fact, v, i: int = 0) -> dict:
+        """*given* with a fact, of the member *i* of a list where it is one of those, set to *v*."""
+        if f.over is None:
+            return {**given, self._key(given, f.kind, f.said): v}
+        key = self._key(given, self.r.about, f.over)
+        items = given[key]
+        return {**given, key: [*items[:i], {**items[i], self._key(items[i], f.kind, f.said): v}, *items[i + 1:]]}
+
+    def _now(self, given: dict, f: Fact, i: int):
+        """What *given* says of the fact."""
+        if f.over is not None:
+            given = given[self._key(given, self.r.about, f.over)][i]
+        return given.get(self._key(given, f.kind, f.said))
 
     def _key(self, given: dict, kind: str, said: str) -> str:
         """The name under which *given* tells the fact, or its own."""
-        spelled = tuple(w.name for w in Stub(self.k).words(kind, said))
+        links = Stub(self.k).words(kind, said)
         for g in given:
-            try:
-                if tuple(w.name for w in Stub(self.k).words(kind, g)) == spelled:
+            with contextlib.suppress(Fault):
+                if Stub(self.k).words(kind, g) == links:
                     return g
-            except Fault:
-                continue
         return said
 
-    def values(self, given: dict, path: tuple, i: int = 0) -> Iterator:
+    # ---- values
+    def values(self, given: dict, f: Fact, i: int = 0) -> Iterator:
         """What the fact may be set to, in the form of an example."""
-        over, said, kind = path
-        word = Stub(self.k).words(kind, said)[-1]
+        word, now = Stub(self.k).words(f.kind, f.said)[-1], self._now(given, f, i)
         sort = word.type[0]
-        now = self._now(given, path, i)
+        named = [w for n in self.pieces for w in (n.words if isinstance(n, ex.Is) else [n.value] if isinstance(n, ex.Word_) else [n.size] if isinstance(n, ex.Gauge) else [])]
         if sort == "flag":
             yield from ("yes", "no")
         elif sort == "choice":
-            named = [w for n in self.pieces if isinstance(n, (ex.Is, ex.Word_)) for w in (n.words if isinstance(n, ex.Is) else [n.value]) if w in word.type[1]]
-            others = [w for w in word.type[1] if w not in named]
-            yield from dict.fromkeys([*named, *others[:3]])
+            mine = [w for w in named if w in word.type[1]]
+            yield from dict.fromkeys([*mine, *[w for w in word.type[1] if w not in mine][:3]])
         elif sort == "row":
             rows = rows_of(self.k, word.type[1])
-            named = [now] if now in rows else []
-            for n in self.pieces:
-                named += [n.size] if isinstance(n, ex.Gauge) else [w for w in n.words] if isinstance(n, ex.Is) else [n.value] if isinstance(n, ex.Word_) else []
-            at = [rows.index(w) for w in named if w in rows]
+            at = [rows.index(w) for w in [now, *named] if w in rows]
             yield from (rows[j] for j in dict.fromkeys(a + d for a in at for d in (0, -1, 1)) if 0 <= j < len(rows))
             if not at:
                 yield from rows[:: max(1, len(rows) // 6)]
@@ -139,88 +140,35 @@ class Variations:
             items = now if isinstance(now, list) else []
             yield from ([], [{}], [{}, {}], *([items[:-1], [*items, items[-1]]] if items else []))
         elif sort == "q":
-            yield from dict.fromkeys(self.numbers(given, path, word.type[2], i))
-            if (m := re.fullmatch(r"([\d.]+)( .*)?", str(self._now(given, path, i) or ""))) is not None:
-                n = Decimal(m[1])
-                yield from (f"{q:f}{m[2] or ''}" for q in ((2 * n, n / 2) if n else (Decimal(5), Decimal(10))))
+            yield from dict.fromkeys(self.numbers(given, f, word.unit, i))
+            if (m := re.fullmatch(r"([\d.]+)( .*)?", str(now))) is not None:
+                q = Decimal(m[1])
+                yield from (f"{other:f}{m[2] or ''}" for other in ((2 * q, q / 2) if q else (Decimal(5), Decimal(10))))
         if sort in ("row", "ref") or word.part == "optional":
             yield "none"
         if sort not in ("ref", "many"):
             yield UNKNOWN
 
-    def _now(self, given: dict, path: tuple, i: int):
-        """What *given* says of the fact."""
-        over, said, kind = path
-        if over is not None:
-            given = given[self._key(given, self.r.about, over)][i]
-        return given.get(self._key(given, kind, said))
-
-    def numbers(self, given: dict, path: tuple, unit: str, i: int) -> Iterator[str]:
+    def numbers(self, given: dict, f: Fact, unit: str, i: int) -> Iterator[str]:
         """Numbers at the limits that this fact bears on, and a step to both sides."""
-        if unit == "date":
-            return
-        for n in self.limits:
-            for goal, v in self._solved(n, given, path, unit, i):
-                for q in (v, *beside(v, unit)):
-                    if (text := written(q, unit)) is not None:
-                        yield text
+        for n in self.limits if unit != "date" else ():
+            for v in self._at_the_limits(n, given, f, unit, i):
+                yield from (text for q in (v, *beside(v, unit)) if (text := written(q, unit)) is not None)
 
-    def _solved(self, n: ex.Expr, given: dict, path: tuple, unit: str, i: int) -> Iterator[tuple]:
-        """Where *n* comes to its limit, taken to run in a straight line as this fact changes."""
-        def put(v):
-            over, said, kind = path
-            g = dict(given)
-            if over is None:
-                g[self._key(given, kind, said)] = v
-            else:
-                key = self._key(given, self.r.about, over)
-                items = list(g[key])
-                items[i] = {**items[i], self._key(items[i], kind, said): v}
-                g[key] = items
-            return Stub(self.k).thing(self.r.about, g)
-
-        def ends_of(v) -> list:
+    def _at_the_limits(self, n: ex.Expr, given: dict, f: Fact, unit: str, i: int) -> Iterator[Fraction]:
+        """Where *n* comes to its limits, taken to run in a straight line as this fact changes."""
+        def above(q: Fraction) -> list[dict]:
+            """Of each spot: limit -> how far the value lies above it, its two ends apart."""
             try:
-                x = put(v)
+                x = Stub(self.k).thing(self.r.about, self._with(given, f, written(q, unit), i))
             except Fault:
                 return []
-            out = []
-            for e in self.exprs:
-                for m, y, row in spots(e, x):
-                    if m is n:
-                        out.append(_above(n, y, row))
-            return out
+            got = [measured(n, y, m) for e in self.exprs for piece, y, m in spots(e, x) if piece is n]
+            return [{(end, p): Fraction(v) - Fraction(p) for end, v in enumerate(g[0]) for p in g[1][:MOST_LIMITS]} if g else {} for g in got]
 
         a, b = Fraction(7), Fraction(8)
-        va, vb = ends_of(written(a, unit)), ends_of(written(b, unit))
-        if len(va) != len(vb):
-            return
-        for one, two in zip(va, vb):
-            for goal in sorted(set(one) & set(two)):
-                if one[goal] != two[goal]:
-                    yield goal, a - one[goal] * (b - a) / (two[goal] - one[goal])
-
-
-def _above(n: ex.Expr, x: list, m) -> dict:
-    """limit -> how far the value lies above it."""
-    if in_order(n):
-        return {}
-    if isinstance(n, ex.Cmp):
-        a, b = n.sides(x, m)
-        if isinstance(a, Range) and a.lo is not None and a.hi is not None and plain(b):
-            return {0: Fraction(a.lo) - Fraction(b), 1: Fraction(a.hi) - Fraction(b)}
-        return {0: Fraction(a) - Fraction(b)} if plain(a) and plain(b) else {}
-    if isinstance(n, ex.Look):
-        keys = n.known_keys(x, m) or {}
-        k = between_key(n)
-        v = keys.pop(k, None)
-        points = sorted({row[k] for row in n.table.find(keys) if row})
-    elif isinstance(n, ex.Step):
-        v, points = n.a.ev(x, m), n.points
-    else:
-        v, half = n.a.ev(x, m), Fraction(n.step.value) / 2 if n.how == "half up" else Fraction(0)
-        points = [Fraction(n.step.value) * j + half for j in (1, 2, 5, 10)]
-    return {Fraction(p): Fraction(v) - Fraction(p) for p in points} if plain(v) else {}
+        for one, two in zip(above(a), above(b)):
+            yield from (a - one[p] * (b - a) / (two[p] - one[p]) for p in sorted(set(one) & set(two)) if one[p] != two[p])
 
 
 def beside(v: Fraction, unit: str) -> tuple:
@@ -261,7 +209,7 @@ def flow(v) -> str:
     return f'"{text}"' if any(c in text for c in ",:{}[]#\"'") else text
 
 
-def example_for(k: Knowledge, r: Rule, piece, side) -> dict | None:
+def example_for(k: Knowledge, r: Rule, piece: Piece, side) -> dict | None:
     """The facts of an example that shows *piece* from *side*, as few as do it; None where none is found."""
     w = Watch(k, r)
     mine = next(p for p in w.pieces if (p.sort, p.text, p.sides) == (piece.sort, piece.text, piece.sides))
@@ -272,7 +220,7 @@ def example_for(k: Knowledge, r: Rule, piece, side) -> dict | None:
         except (Fault, AttributeError, TypeError):
             return False
 
-    for _, given in zip(range(MOST), Variations(k, r).near([mine.e] if mine.e is not None else None)):
+    for _, given in zip(range(MOST), Variations(k, r).near(mine.e)):
         if shows(given):
             said = expectation(k, r, given)
             off = "does not apply" in said.values() or "no" in said.values()
@@ -280,7 +228,7 @@ def example_for(k: Knowledge, r: Rule, piece, side) -> dict | None:
     return None
 
 
-def ready(k: Knowledge, r: Rule, piece, side) -> str:
+def ready(k: Knowledge, r: Rule, piece: Piece, side) -> str:
     """The line to paste for an example that is lacking; empty where none was found."""
     given = example_for(k, r, piece, side)
     return example_line(k, r, given) if given is not None else ""
@@ -288,7 +236,7 @@ def ready(k: Knowledge, r: Rule, piece, side) -> str:
 
 def example_against(k: Knowledge, r: Rule, other: Rule) -> dict | None:
     """The facts of an example on which *r* and *other* say different things; None where none is found."""
-    for n, given in zip(range(MOST), Variations(k, r).near()):
+    for _, given in zip(range(MOST), Variations(k, r).near()):
         try:
             if expectation(k, r, given) != expectation(k, other, given):
                 return given

@@ -144,6 +144,14 @@ def test_just_is_one_step_of_what_is_written(trial, examples, ampacity, side):
     assert [p.said(s).split(" the limit")[0] for s in p.seen] == ([side] if side else [])
 
 
+def test_no_step_goes_below_nothing(base):
+    r = base.rules["GFCI-trips-by-six"]   # 5.8 ± 0 mA: a meter's error is not -1 mA, though that would bring it over 6 mA
+    kept, r.d["examples"] = r.d["examples"], [{"given": {"test": "GFCI trip current", "device class": "Class A", "trip current": "5.8 mA", "trip current error": "0 mA"}}]
+    seen = next(p for p in watch(base, r) if p.sort == "threshold").seen
+    r.d["examples"] = kept
+    assert seen == {}
+
+
 def test_what_stands_beside_a_condition_must_not_decide_already(trial, examples):
     examples[:] = [{"given": {"role of circuit": "feeder", "material": "aluminum", "size": "10 AWG", "segments": [{"length": "1 ft"}]}}]
     assert all(not p.seen for p in watch(trial, trial.rules["trial"]) if p.sort != "answers")
