@@ -72,11 +72,14 @@ def line_changes(text: str, k: Knowledge) -> Iterator[tuple]:
             continue
         old = text[start:stop]
         if kind == "num" and not (before == "to" and after == "places"):
-            for new in _steps(value, unit, old):
+            for new in _steps(value, unit):
                 yield "constant", put(start, stop, new), f"{old} becomes {new}"
         elif kind == "size":
             for new in _next_sizes(k, value):
                 yield "constant", put(start, stop, new), f"{old} becomes {new}"
+        elif kind == "quoted" and before == "=" and _names_a_key(ts, i - 1):
+            for new in _other_keys(ts, i, k):
+                yield "look-up", put(start, stop, f"{new}'"), f"'{value}' becomes '{new}'"   # it begins behind its first quotation mark
         elif kind == "op" and value in TURNED and not _names_a_key(ts, i):
             yield "comparison", put(start, stop, TURNED[value]), f"{value} becomes {TURNED[value]}"
             if value in STRICT:
@@ -107,7 +110,7 @@ def line_changes(text: str, k: Knowledge) -> Iterator[tuple]:
             yield "choice", put(a, b, " | ".join(words[:j] + words[j + 1:]) + text[a:b][len(text[a:b].rstrip()):]), f"without {w}"
 
 
-def _steps(value: str, unit: str | None, old: str) -> Iterator[str]:
+def _steps(value: str, unit: str | None) -> Iterator[str]:
     """A number one in its last place down and up."""
     if unit == "date":
         yield from (str(date.fromisoformat(value) + timedelta(n)) for n in (-1, 1))
@@ -133,6 +136,16 @@ def _names_a_key(ts: list, i: int) -> bool:
     while j >= 0 and ts[j][0] == "word" and ts[j][1] not in ("by", "and"):
         j -= 1
     return ts[i][1] == "=" and j >= 0 and j < i - 1 and ts[j][0] == "word" and any(t[1] == "by" for t in ts[:j + 1])
+
+
+def _other_keys(ts: list, i: int, k: Knowledge) -> Iterator[str]:
+    """Another row's word in place of the one that stands at *i* for a key."""
+    by = max(j for j in range(i) if ts[j][1] in ("by", "and"))
+    table = _table_after(ts, max(j for j in range(i) if ts[j][1] == "from"), k)
+    key = " ".join(t[1] for t in ts[by + 1:i - 1])
+    words = list(dict.fromkeys(row[key] for row in table.rows)) if table is not None and key in table.keys else []
+    if ts[i][1] in words and len(words) > 1:
+        yield words[words.index(ts[i][1]) - 1]
 
 
 def _backwards(ts: list, i: int) -> bool:
@@ -309,7 +322,7 @@ class Mutation:
             text = d["is"] if isinstance(d["is"], str) else next(d["is"][e] for e in sorted(d["is"], reverse=True) if e <= self.k.edition)
             if users and (only is None or only & set(users)):
                 kind, value, unit, *_ = tokens(str(text))[0]
-                for new in _steps(value, unit, str(text)):
+                for new in _steps(value, unit):
                     out.append(Mutant(name, "constant", place_of(text, place_of(d)), f"is: {text} becomes {new}", ("value", new, users)))
         return out
 

@@ -132,6 +132,7 @@ def test_every_reason_is_for_a_change_that_survives(base):
     ("a rounded half up to 1 A", {"half up becomes down", "1 A becomes 0 A", "1 A becomes 2 A"}),
     ("square root to 9 places of a", set()),
     ("line voltage from supply-systems by supply = supply of circuit", {"line voltage becomes to ground"}),
+    ("listed from gfci-places by place and edition = '2023'", {"'2023' becomes '2020'"}),
     ("limit from small-conductor-limits by size and material >= a", {">= becomes <=", ">= becomes >"}),
     ("smallest size from conductor-sizes where area >= b", {">= becomes <=", ">= becomes >", "where area >= b turned round"}),
 ])
