@@ -139,18 +139,21 @@ class Between:
             for key, e in edits[s].items():
                 if key not in edits[1 - s]:
                     if key not in made:
-                        by = self._moved_by(e) or e
+                        by = self._moved_by(e, s) or e
                         made[key] = Change("edit", item.kind, e.target, edit_said(by), s if by is e else _side_of(by, self.sides), by, e, bool(e.done.get("same")))
                     out.append(made[key])
         return out
 
-    def _moved_by(self, e: Edit) -> Edit | None:
-        """The edit that moved the days of *e*, where the laws differ in having that one rather than *e* itself."""
-        if all(e.pack.name in s.packs for s in self.sides) and self.sides[A].date == self.sides[B].date:
-            for p in self.library.packs:
-                if (p.name in self.sides[A].packs) != (p.name in self.sides[B].packs):
-                    return next((o for o in p.edits if o.verb == "redate" and o.target == e.target and str(o.d.get("edit of", "")) == e.pack.name), None)
-        return None
+    def _moved_by(self, e: Edit, s: int) -> Edit | None:
+        """The edit that moved the days of *e*, where that is why *e* stands in the law *s* only."""
+        as_written = next(o for p in self.library.packs if p.name == e.pack.name for o in p.edits if o.number == e.number)
+
+        def stands(o: Edit, law: int) -> bool:
+            return o.pack.name in self.sides[law].packs and o.holds_on(self.sides[law].date)
+
+        where = s if not stands(as_written, s) else 1 - s if stands(as_written, 1 - s) else None
+        moves = [o for p in self.library.packs for o in p.edits if o.verb == "redate" and o.target == e.target and str(o.d.get("edit of", "")) == e.pack.name]
+        return next((o for o in moves if where is not None and stands(o, where) and not stands(o, 1 - where)), None)
 
     def _by_pack(self, item: Item, base) -> list[Change]:
         """The pack that brought a rule of its own, where one law has that pack only."""

@@ -59,8 +59,7 @@ class Turning:
 
     def back(self, undo: list[tuple]) -> None:
         """Be as before the turn that gave *undo*."""
-        for do, *what in reversed(undo):
-            do(*what)
+        _put_back(undo)
         self.w.emitted = self.emitted if self.now is self.made_for else None
 
     # ---- one node again: does anything come out otherwise?
@@ -148,8 +147,11 @@ class Turning:
     def _block(self, node: tuple, due: dict[tuple, bool]) -> list[tuple]:
         """Run a block again, whole where anything in it comes out otherwise; which of its nodes count as changed."""
         forced = {n for n, force in due.items() if force}
+        tried = len(self._undo)
         if self._quiet(node, due):
             return [*forced]
+        _put_back(self._undo[tried:])   # so that what comes out is told from what stood before
+        del self._undo[tried:]
         w, inside = self.w, [n for n in node[2] if there(n, self.now.k.rules)]
         noted, new = {}, set()
         for n in inside:
@@ -240,6 +242,11 @@ def _surely(n: tuple, d: tuple) -> bool:
 
 def _same(mine, theirs) -> bool:
     return [g.id for g in mine] == [g.id for g in theirs]
+
+
+def _put_back(undo: list[tuple]) -> None:
+    for do, *what in reversed(undo):
+        do(*what)
 
 
 def _restore(noted: list[tuple]) -> None:
