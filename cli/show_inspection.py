@@ -101,7 +101,7 @@ def _finding(found, f, width: int) -> list[Line]:
 
 
 def _undecided(found, undecided: list, width: int) -> list[Line]:
-    """What cannot be told, by the fact that would settle the most of it."""
+    """What cannot be told, by the fact that the most of it needs."""
     if not undecided:
         return []
     refused = [f for f in undecided if not f.needs]
@@ -115,7 +115,7 @@ def _undecided(found, undecided: list, width: int) -> list[Line]:
     for f in refused:
         out += _finding(found, f, width)
     left = {id(f) for f in undecided if f.needs}
-    while left:   # the question that settles the most first
+    while left:   # the question that the most waits for first
         key = max(waiting, key=lambda k: (sum(id(f) in left for f in waiting[k]), -asked[k].effort, k))
         mine = [f for f in waiting.pop(key) if id(f) in left]
         if not mine:
@@ -124,7 +124,7 @@ def _undecided(found, undecided: list, width: int) -> list[Line]:
         n = asked[key]
         out += _flush(f"{n.ask} Tell {n.fact} of {_short(found, n.of)}. Look: {n.look}." + (f" {n.careful}" if n.careful else ""), "", width)
         names = list(dict.fromkeys(f.rule for f in mine))
-        text = ("settles: " if len(mine) > 1 or len(mine[0].needs) == 1 else "helps to settle: ") + ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+        text = f"needed by: {', '.join(names[:6])}" + (f" and {len(names) - 6} more" if len(names) > 6 else "")
         out += [[("    " + line, "cannot tell")] for line in textwrap.wrap(text, width - 4, break_on_hyphens=False)]
     return out
 
@@ -133,6 +133,8 @@ def _flush(text: str, source: str, width: int) -> list[Line]:
     body = textwrap.wrap(text, width - 2, break_on_hyphens=False) or [""]
     out: list[Line] = [[("- " if i == 0 else "  ", "label"), (t, "")] for i, t in enumerate(body)]
     last = len(body[-1]) + 2
+    if not source:
+        return out
     if last + 2 + len(source) <= width:
         out[-1].append((" " * (width - last - len(source)) + source, "source"))
     else:

@@ -24,6 +24,7 @@ from .reading import Mapping, decode, read_bytes, read_yaml
 from .rules import JUDGING, Rule
 from .turning import Turning
 from .units import parse_quantity
+from .whatif import tell
 
 MANY = 6          # jobs under one pair of laws from which emitting code pays
 MOST_PAIRS = 12   # changes that matter by themselves: among more, pairs are not tried one by one
@@ -283,7 +284,7 @@ class Job:
         if between.order is not None:
             self.turning = Turning(between, self.w, between.first)
         else:
-            self.turning = _Anew(between, bodies, name, self.w)
+            self.turning = _Anew(between, bodies[A], name, self.w)
         self.facts = [Change("fact", "fact", fact, f"the {'date of the permit' if fact == 'permit date' else fact} that the job tells") for fact in self.told]
         self.differences: list[Difference] = []
         self.cited: list[tuple] = []
@@ -291,11 +292,9 @@ class Job:
 
     def _told_otherwise(self, bodies: list[Mapping]) -> dict[str, tuple]:
         """The facts of the job itself that the two laws tell otherwise and that a rule reads: (under the first, under the second)."""
-        if self.between.order is None:
-            return {}
-        at = Place(self.name)
+        at, order = Place(self.name), self.between.order
         worth = {f: [parse_quantity(str(b[f]), "date", at)[0] if f == "permit date" and f in b else b.get(f) for b in bodies] for f in TOLD}
-        return {f: tuple(v) for f, v in worth.items() if v[A] != v[B] and self.between.order.readers.get(("job", f))}
+        return {f: tuple(v) for f, v in worth.items() if v[A] != v[B] and (order is None or order.readers.get(("job", f)))}
 
     # ---- comparing
     def _compare(self) -> None:
@@ -480,18 +479,20 @@ class Job:
 class _Anew:
     """The same as a turning, for laws that have no order in common: every run is made anew."""
 
-    def __init__(self, between: Between, bodies: list[Mapping], name: str, w: World) -> None:
-        self.between, self.bodies, self.name, self.w, self.first = between, bodies, name, w, w
+    def __init__(self, between: Between, body: Mapping, name: str, w: World) -> None:
+        self.between, self.body, self.name, self.w, self.told = between, body, name, w, {}
 
     def turn(self, to: Middle, told: dict | None = None) -> list:
-        was = self.w.__dict__
-        fresh = World(to.k, read_job(self.bodies[B if to is not self.between.first else A], to.k, self.name), False).run()
+        undo = [self.w.__dict__, self.told]
+        self.told = self.told | (told or {})
+        job = read_job(self.body, to.k, self.name)
+        tell(job, [("job", fact, value) for fact, value in self.told.items()])
+        self.w.__dict__ = World(to.k, job, False).run().__dict__
         self.visited = {n: True for m in (self.between.first, self.between.second) for node in m.k.order.sequence for n in (node[2] if node[0] == "block" else (node,))}
-        self.w.__dict__ = fresh.__dict__
-        return [was]
+        return undo
 
     def back(self, undo: list) -> None:
-        self.w.__dict__ = undo[0]
+        self.w.__dict__, self.told = undo
 
 
 def _plain(v):

@@ -9,7 +9,7 @@ from . import expressions as ex
 from .amended import told, through, withdrawn_from
 from .answers import Answer, Row
 from .chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
-from .findings import Need, needs, passes_under, turning, unless, word_of
+from .findings import Need, needs, passes_under, settling, turning, unless, word_of
 from .graph import Explainer, say, short, show, unit_shown
 from .rules import JUDGING, Rule
 from .units import NOTHING
@@ -38,13 +38,32 @@ class Explain(Ways):
             ns = [f for f in self.k.words.kinds[x[0].kind].words if self.k.words.kinds[x[0].kind].words[f].type[0] not in ("ref", "many")]
             return Answer("NOTHING IS JUDGED", f"about {short(x)}.", [Row("Ask", "why " + short(x) + " " + (ns[0] if ns else ""))])
         r, y, a = found[0]
+        undecided = [(r, y) for r, y, a in found if a == TELL]
+        if a == TELL and len(undecided) > 1:
+            passes = sum(a == PASSES for *_, a in found)
+            answer = Answer("CAN'T TELL.", f"{len(undecided)} requirements on {short(x)} wait for what nobody told" + (f"; {passes} {'passes' if passes == 1 else 'pass'}." if passes else "."), root=f"rule:{r.id}@{y[0].id}", rule=r.id, on=y[0].id)
+            answer.plain = ["Nobody can say yet whether this is right."]
+            self.settling(answer, undecided)
+            self.taken(answer, r, y, Working(self.w))
+            return answer
         if a in (FAILS, TELL):
             answer = self.finding(r, y)
-            more = [t for t in found[1:] if t[2] in (FAILS, TELL)]
-            if more:
-                answer.rows.append(Row("Also", "; ".join(f"{t[0].id} {t[2]}" for t in more[:3]) + (f" and {len(more) - 3} more" if len(more) > 3 else ""), rank=6))
+            fails = [t[0].id for t in found[1:] if t[2] == FAILS]
+            if fails:
+                answer.rows.append(Row("Also", "; ".join(f"{i} fails" for i in fails[:3]) + (f" and {len(fails) - 3} more" if len(fails) > 3 else ""), rank=6))
+            self.settling(answer, undecided)
             return answer
         return self.all_pass(x, found)
+
+    def settling(self, answer: Answer, undecided: list) -> None:
+        """Of much that cannot be told: the one or two questions that would settle the most of it."""
+        said = " ".join(row.text for row in answer.rows)
+        for q in settling(self.w, self.whatif, undecided):
+            n = q.need
+            count = str(q.most) if q.least == q.most else f"{q.least} to {q.most}"
+            ask = "" if n.ask in said else f" {n.ask} Look: {n.look}." + (f" {n.careful}" if n.careful else "")
+            answer.rows.append(Row("Tell", f"{n.fact} of {short(self.w.things[n.of])}: settles {count} of the {len(undecided)} that cannot be told.{ask}", rank=3 if answer.word == "CAN'T TELL." else 7))
+            answer.plain += [n.ask] if answer.word == "CAN'T TELL." and n.ask not in answer.plain else []
 
     def all_pass(self, x: list, found: list) -> Answer:
         """YES: the checks it passes, the tightest first, and the rules that are set aside."""

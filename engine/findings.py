@@ -13,6 +13,7 @@ from .rules import JUDGING, Rule
 from .units import NOTHING, SOME, Range, parse_quantity
 from .whatif import WhatIf
 
+NEAR = 2                      # questions tried for each that is shown: those the most waits for
 MOMENTS = "moments-of-work"   # the table that puts the moments of cautions in order, and into steps
 
 
@@ -207,6 +208,49 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
             out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
 
 
+@dataclass
+class Settling:
+    """A question, and how many of the undecided it settles: at least and at most, by what the answer is."""
+
+    need: Need
+    least: int
+    most: int
+
+
+def settling(w: World, whatif: WhatIf, undecided: list[tuple[Rule, list]], most: int = 2) -> list[Settling]:
+    """The questions that settle the most of *undecided*, tried with every answer that a question with few answers may have."""
+    asked: dict[tuple, Need] = {}
+    waiting: dict[tuple, set] = {}
+    alone: dict[tuple, set] = {}      # what waits for that one fact and no other
+    every = {(r.id, x[0].id) for r, x in undecided}
+    for r, x in undecided:
+        ns = needs(w, r, x)
+        for n in ns:
+            asked[n.of, n.fact] = n
+            waiting.setdefault((n.of, n.fact), set()).add((r.id, x[0].id))
+        if len(ns) == 1:
+            alone.setdefault((ns[0].of, ns[0].fact), set()).add((r.id, x[0].id))
+
+    def settled(key: tuple) -> list[set]:
+        word = word_of(w, *key)
+        told = word.type[1] if word.type[0] == "choice" else (True, False) if word.type[0] == "flag" else ()
+        runs = [whatif.run([(*key, v)]) for v in told]
+        return [{(rule, on) for rule, on in every if run.answer(w.k.rules[rule], run.things[on]) not in (TELL, REFERS)} for run in runs] or [alone.get(key, set())]
+
+    out, left = [], set(every)
+    while left and len(out) < most:
+        near = sorted((k for k in waiting if waiting[k] & left), key=lambda k: (-len(waiting[k] & left), asked[k].effort, k))[:NEAR]
+        tried = {k: settled(k) for k in near}
+        key = max(near, key=lambda k: (sum(len(s & left) for s in tried[k]) / len(tried[k]), -asked[k].effort), default=None)
+        if key is None or not any(s & left for s in tried[key]):
+            break
+        counts = [len(s) for s in tried[key]]
+        out.append(Settling(asked[key], min(counts), max(counts)))
+        left -= {f for f in left if 2 * sum(f in s for s in tried[key]) > len(tried[key])}
+        waiting.pop(key)
+    return out
+
+
 # ---- what could turn it -----------------------------------------------------------------------------------------
 
 def unless(w: World, r: Rule, x: list, whatif: WhatIf | None) -> list[dict]:
@@ -319,4 +363,4 @@ def disputes(w: World) -> list[dict]:
     return out
 
 
-__all__ = ["findings", "Finding", "Need", "ADVICE", "needs", "needs_of_fact", "unless", "turning", "cautions", "not_checked", "assumptions", "disputes", "passes_under"]
+__all__ = ["findings", "Finding", "Need", "ADVICE", "needs", "needs_of_fact", "Settling", "settling", "unless", "turning", "cautions", "not_checked", "assumptions", "disputes", "passes_under"]

@@ -126,3 +126,41 @@ def test_rules_are_found_and_read():
     assert "75 °C" in run("rules", "conductor-ampacity")[1]
     assert run("rules", "no-such-thing")[0] == 2
     assert json.loads(run("rules", "next-size-up", "--json")[1])["found"][0]["set aside by"] == ["no-rounding-up-for-receptacles"]
+
+
+def test_compare_says_what_differs_and_why():
+    code, out, _ = run("compare", KILN, "--under", "Kestrel County")
+    assert code == 0 and "withdraws next-size-up (from 2025-07-01,\nlast day 2026-12-31), only under B:" in out
+    assert "- kiln conductors: breaker-protects-conductors passes by next-size-up -> fails,\n  55 A against 60 A" in out
+    assert max(map(len, out.splitlines())) <= 80
+    code, out, _ = run("compare", str(ROOT / "kb/places/kestrel-county/jobs/kiln.yaml"), "--under", "-kestrel-county", "--json")
+    got = json.loads(out)
+    assert code == 0 and [x["packs"] for x in got["laws"][0]["under"]] == [["kestrel-county"], []]
+    d = next(d for g in got["groups"] for d in g["differences"] if d.get("rule") == "breaker-protects-conductors")
+    assert (d["a"]["answer"], d["b"]["answer"], d["b"]["have"], d["b"]["needed"], d["b"]["unit"]) == ("fails", "passes", "55", "60", "A")
+    cause = next(g for g in got["groups"] if d in g["differences"])["causes"][0]
+    assert cause["edit"]["last day"] == "2026-12-31" and cause["edit"]["source"].endswith("§4-12") and cause["in"] == "a"
+
+
+def test_compare_tells_a_slip():
+    for words in (("--under", "2018"), ("--under", "Nowhere"), ("--under", "2017", "--under", "2020", "--under", "2023")):
+        code, out, err = run("compare", KILN, *words)
+        assert code == 2 and err.startswith("--under:1:1: ") and not out
+
+
+def test_packs_on_the_shelf_in_force_and_behind():
+    there = str(ROOT / "kb/places/kestrel-county/jobs/kiln.yaml")
+    code, out, _ = run("packs")
+    assert code == 0 and "NEC 2023, from 2024-10-01, last day 2026-12-29" in out
+    assert {p["pack"] for p in json.loads(run("packs", "--json")[1])["packs"]} >= {"kestrel-county", "tamarack-state"}
+    code, out, _ = run("packs", there)
+    assert code == 0 and "in force because the job is in Kestrel County" in out and "next-size-up" in out
+    code, out, _ = run("packs", there, "--behind", "next-size-up")
+    assert code == 0 and "NEC 2023 for a permit of 2025-09-02: withdrawn" in out and "240.4(B)" in out and "last day 2026-12-31" in out
+    cell = "equipment-grounding rating=60 A material=copper size"
+    got = json.loads(run("packs", "--behind", cell, "--place", "Kestrel County", "--date", "2026-01-01", "--json")[1])
+    assert (got["base"]["reads"], got["now"]) == ([{"part": "reads", "text": "10 AWG"}], [{"part": "reads", "text": "8 AWG"}]) and [(e["was"], e["becomes"]) for e in got["edits"]] == [("10 AWG", "8 AWG")]
+    assert json.loads(run("packs", "--behind", cell.replace("60 A", "20 A"), "--place", "Kestrel County", "--date", "2026-01-01", "--json")[1])["edits"] == []
+    for words in (("--behind", "nxt-size-up"), ("--behind", "equipment-grounding rating=61 A material=copper size"), ("--place", "Nowhere", "--edition", "2023")):
+        code, _, err = run("packs", *words)
+        assert code == 2 and err.count("\n") >= 2

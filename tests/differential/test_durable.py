@@ -49,7 +49,7 @@ def test_the_emitted_code_and_the_evaluator_agree_on_random_programs():
 def test_the_random_programs_reach_what_they_are_for():
     """Of a few programs: every verb, exceptions that apply, rows picked, disputes, links up and down, rules that do not fire."""
     answers, verbs, picked, disputes, ways, idle = set(), set(), 0, 0, set(), 0
-    for seed in range(25):
+    for seed in range(50):
         p, k = rp.draw(seed)
         w = durable.DurableWorld(k, read_job(p.job(0), k)).run()
         answers |= set(durable.answers_of(w).values())

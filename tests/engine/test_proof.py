@@ -345,7 +345,7 @@ def test_every_answer_and_every_fact_of_honest_runs_is_accepted(runs):
             d = n.get("data", {})
             for key in (("kind", n["kind"]), ("answer", d.get("answer")), ("origin", d.get("origin")), ("op", d.get("op"))):
                 met[key] = met.get(key, 0) + 1
-    assert min(seen) > 100 and sum(seen) > 100_000
+    assert min(seen) > 50 and sum(seen) > 100_000
     for key, values in {"kind": "fact rule step cell value pick row".split(), "origin": "told unknown derived assumed designed picked tried disputed".split(),
                         "answer": ["passes", "fails", "cannot tell", "does not apply", "exception applies", "advice", "holds", "refers", "warns", "not checked"],
                         "op": ["+", "-", "×", "÷", "±", "smaller", "larger", "total", "count", "smallest", "largest", "look-up", "root", "not", "any", ">=", "<=", "<", ">", "=",
