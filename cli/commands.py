@@ -19,9 +19,9 @@ def inspection(job: str, packs: tuple[str, ...], edition: str | None, chainer: s
     from ..engine import opened
     from ..engine.inspection import Disagreement, Inspection
 
-    _, force, k = opened(job, packs, edition, date, place)
+    body, force, k = opened(job, packs, edition, date, place)
     try:
-        return Inspection(job, k, (chainer or default_chainer()) if whole else "plain", force)
+        return Inspection(body, k, (chainer or default_chainer()) if whole else "plain", force)
     except Disagreement as d:
         raise _differ(d) from None
 

@@ -63,5 +63,5 @@ def inspect(source, packs: tuple[str, ...] = (), edition: str | None = None, cha
     """
     from .inspection import Inspection
 
-    _, force, k = opened(source, packs, edition)
-    return Inspection(source, k, chainer, force)
+    body, force, k = opened(source, packs, edition)
+    return Inspection(body, k, chainer, force)

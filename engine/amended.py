@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from .chain import OFF, World
 from .edits import Edit
-from .graph import Explainer
+from .graph import support
 from .knowledge import Knowledge
 from .rules import Rule
 from .words import as_list
@@ -15,11 +15,9 @@ def through(w: World, r: Rule, x: list) -> list[Edit]:
     trail = w.k.trail
     if not trail:
         return []
-    e = Explainer(w)
-    e.rule(r, x)
     out: dict[int, Edit] = {}
     forgiving = {x.id for x in w.k.order.exceptions.get(r.id, ())}   # one that an edit keeps from holding matters too
-    for n in e.g.nodes.values():
+    for n in support(w, r, x).nodes.values():
         if n.kind == "rule" and (n.data.get("answer") != OFF or n.data["rule"] == r.id or n.data["rule"] in forgiving):
             found = trail.get(n.data["rule"], ())
         elif n.kind == "cell":   # of a table, only the cell that was changed; a row that was struck shows in every look-up

@@ -36,6 +36,7 @@ class World:
         self.disputes: set = set()                 # (thing id, fact)
         self.only: int | None = None               # the depth along the feeders a block is at
         self.depths: dict[str, int] = {}
+        self.supports: dict[tuple, object] = {}    # (rule, thing id) -> the graph under its answer, as `graph.support` read it off
         self.fired = self.bailed = 0
         self.job_image()
 

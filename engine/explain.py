@@ -10,7 +10,7 @@ from .amended import told, through, withdrawn_from
 from .answers import Answer, Row
 from .chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
 from .findings import Need, needs, passes_under, settling, turning, unless, word_of
-from .graph import Explainer, say, short, show, unit_shown
+from .graph import Explainer, say, short, show, support, unit_shown
 from .rules import JUDGING, Rule
 from .units import NOTHING
 from .ways import Ways
@@ -319,10 +319,9 @@ class Explain(Ways):
         answer.rows.append(Row("Taken", "; ".join(said + [f"NEC {self.k.edition}" + (f" and the law of {', '.join(over)}" if over else "")]) + ".", rank=5))
 
     def support_rules(self, r: Rule, x: list) -> list[str]:
-        e = Explainer(self.w)
-        e.rule(r, x)
-        given = {b for a, b, role in e.g.edges if role == "given by"}
-        return [n.data["rule"] for i, n in e.g.nodes.items() if n.kind == "rule" and i in given]
+        g = support(self.w, r, x)
+        given = {b for a, b, role in g.edges if role == "given by"}
+        return [n.data["rule"] for i, n in g.nodes.items() if n.kind == "rule" and i in given]
 
     def doubts(self, answer: Answer, r: Rule, work: Working) -> None:
         """The doubt of the rule, or of what its numbers come from."""

@@ -8,7 +8,7 @@ from . import expressions as ex
 from .amended import as_plain, through, withdrawn_from
 from .chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
 from .expressions import NONE, members
-from .graph import Explainer, show
+from .graph import show, support
 from .rules import JUDGING, Rule
 from .units import NOTHING, SOME, Range, parse_quantity
 from .whatif import WhatIf
@@ -282,10 +282,8 @@ def unit_of(w: World, thing: str, fact: str) -> str | None:
 
 def assumed(w: World, r: Rule, x: list) -> list[tuple]:
     """(thing, fact, value worth trying) of every lawful default under an answer that nobody has looked behind."""
-    e = Explainer(w)
-    e.rule(r, x)
     out = []
-    for n in e.g.nodes.values():
+    for n in support(w, r, x).nodes.values():
         if n.kind == "fact" and n.data["origin"] == "assumed" and "looked" not in n.data:
             thing, fact = n.data["of"].split("@")[0], n.data["is"]
             word = word_of(w, thing, fact)

@@ -385,6 +385,16 @@ class Explainer:
         return s
 
 
+def support(w: World, r: Rule, x: list) -> Graph:
+    """All that the answer of *r* on *x* rests on; kept with the run, since several parts of one answer ask for it."""
+    key = (r.id, x[0].id)
+    if key not in w.supports:
+        e = Explainer(w)
+        e.g.root = e.rule(r, x)
+        w.supports[key] = e.g
+    return w.supports[key]
+
+
 def plain(v) -> bool:
     """Is this one known number?"""
     return v is not None and v is not NOTHING and v is not NONE and not isinstance(v, (Range, str, bool, list))
@@ -489,4 +499,4 @@ def unit_as_written(e: ex.Expr, x, m=None) -> str | None:
     return e.unit
 
 
-__all__ = ["Explainer", "Graph", "Node", "SET_ASIDE", "Place", "exact_text", "show", "say", "short"]
+__all__ = ["Explainer", "Graph", "Node", "support", "SET_ASIDE", "Place", "exact_text", "show", "say", "short"]

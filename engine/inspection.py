@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import pickle
+import sys
 from fractions import Fraction
 from pathlib import Path
 
+from . import kept, reading
 from .chain import World
 from .errors import Place
 from .answers import Answer
@@ -15,11 +18,14 @@ from .graph import Explainer, Graph, exact_text, show, unit_shown
 from .job import mapping_of, read_job
 from .knowledge import Knowledge
 from .places import InForce
-from .reading import Mapping, decode, place_of, read_bytes, read_yaml
+from .reading import Mapping, decode, place_of, read_bytes
 from .rules import section_of
 from .whatif import WhatIf
 
 DESIGN_AID = "A design aid: it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide; licensed people do the work."
+
+
+LARGEST_KEPT = 200_000   # bytes of a job's file
 
 
 class Disagreement(Exception):
@@ -34,9 +40,23 @@ def body_of(source) -> tuple[Mapping, str]:
     """The mapping of a job and what it is called, from a path or a dict. Raises Fault or Faults."""
     if isinstance(source, (str, Path)):
         name = str(source)
-        body = read_yaml(decode(read_bytes(Path(source), name), name), name)
-        return body, name
-    return mapping_of(source), "job"
+        return _read(Path(source), name), name
+    body = mapping_of(source)
+    return body, place_of(body, Place("job"))[0]
+
+
+def _read(path: Path, name: str):
+    """What the file of a job says. It is kept by its very bytes: one job is asked many questions, and to import a reader
+    of YAML takes longer than to read back what it made. Raises Fault or Faults."""
+    data = read_bytes(path, name)
+    reader = Path(reading.__file__).stat()
+    now = kept.as_bytes(f"{name}\n{sys.version}\n{reader.st_size}:{reader.st_mtime_ns}:{reader.st_ctime_ns}\n") + data
+    there = kept.place(f"{kept.short(name)}.job") if len(data) < LARGEST_KEPT else None
+    body = kept.read(there, now, pickle.loads)
+    if body is None:
+        body = reading.read_yaml(decode(data, name), name)
+        kept.write(there, now, pickle.dumps(body, 5))
+    return body
 
 
 class Inspection:
@@ -189,7 +209,7 @@ class Inspection:
         elif kind == "row":
             thing, _, pick = rest.partition("?")
             y = next(y for y in self.w.tried[pick] if y[0].id == thing)
-            e.g.root = e.row(self.k.rules[pick], y, False)
+            e.g.root = e.row(self.k.rules[pick], y)
         return e.g
 
     def thing(self, thing: str) -> list:

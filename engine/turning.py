@@ -28,7 +28,7 @@ class Turning:
         w, b = self.w, self.between
         undo = self._undo = [(setattr, self, "now", self.now), (setattr, w, "k", w.k)]
         changed = self.now.otherwise(to)
-        self.now, w.k, w.emitted, self.visited = to, to.k, None, {}
+        self.now, w.k, w.emitted, w.supports, self.visited = to, to.k, None, {}, {}
         if self.emitted is not None:
             self._apart = self.made_for.otherwise(to)
             self._apart |= {t for i in self._apart for m in (self.made_for, to) if i in m.signs for t in m.signs[i][1]}
@@ -60,6 +60,7 @@ class Turning:
     def back(self, undo: list[tuple]) -> None:
         """Be as before the turn that gave *undo*."""
         _put_back(undo)
+        self.w.supports = {}
         self.w.emitted = self.emitted if self.now is self.made_for else None
 
     # ---- one node again: does anything come out otherwise?

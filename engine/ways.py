@@ -12,7 +12,7 @@ from .answers import Answer, Row
 from .chain import FAILS, PASSES, SET_ASIDE, World
 from .expressions import members
 from .findings import word_of
-from .graph import Explainer, plain, show, unit_shown
+from .graph import plain, show, support, unit_shown
 from .rules import Rule
 from .subjects import Subjects
 from .units import in_unit, number_text, parse_quantity
@@ -138,11 +138,10 @@ class Ways(Subjects):
     def turning_points(self, r: Rule, x: list) -> list[tuple]:
         """(thing, fact, values to try, nearest first) of told numbers that reach the answer through a table between rows."""
         out = []
-        e = Explainer(self.w)
-        e.rule(r, x)
-        looked = {n for a, n, role in e.g.edges if role.startswith("by ") and e.g.nodes[a].kind == "step"}
+        g = support(self.w, r, x)
+        looked = {n for a, n, role in g.edges if role.startswith("by ") and g.nodes[a].kind == "step"}
         for node in looked:
-            n = e.g.nodes[node]
+            n = g.nodes[node]
             if n.kind != "fact" or n.data["origin"] not in ("told", "assumed") or "@" in n.data["of"]:
                 continue
             thing, fact = n.data["of"], n.data["is"]

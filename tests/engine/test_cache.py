@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from whywire.engine import cache, library, pieces
+from whywire.engine import cache, library, pieces, reading
 from whywire.engine.chain import World, every_thing
 from whywire.engine.errors import Faults
 from whywire.engine.expressions import members
-from whywire.engine.inspection import Inspection
-from whywire.engine.reading import read_yaml
+from whywire.engine.inspection import Inspection, body_of
+from whywire.engine.reading import place_of, read_yaml
 from whywire.engine.rules import Rule
 from whywire.engine.tables import Table
 
@@ -147,3 +147,52 @@ def test_no_cache_where_none_is_wanted(anew, monkeypatch):
     anew()
     anew()
     assert len(anew.loads) == 2
+
+
+# ---- a job's file, kept as it was read
+
+@pytest.fixture
+def job(tmp_path, monkeypatch):
+    """Read a job's file as a command does; how often YAML was read is counted."""
+    monkeypatch.setenv("WHYWIRE_CACHE", str(tmp_path / "cache"))
+    reads, real = [], reading.read_yaml
+    monkeypatch.setattr(reading, "read_yaml", lambda *a: reads.append(a) or real(*a))
+    path = tmp_path / "kiln.yaml"
+    path.write_bytes((JOBS / "kiln.yaml").read_bytes())
+    return path, lambda: body_of(path)[0], reads
+
+
+def places(v) -> list:
+    """Every piece of what was read, in order, and where it stands."""
+    inner = [p for k, x in v.items() for p in [*places(k), *places(x)]] if isinstance(v, dict) else [p for x in v for p in places(x)] if isinstance(v, list) else [str(v), v.quoted]
+    return [type(v).__name__, tuple(place_of(v)), inner]
+
+
+def test_a_job_is_read_once_and_every_piece_keeps_its_place(job):
+    _, read, reads = job
+    one, two = read(), read()
+    assert len(reads) == 1 and places(one) == places(two) and len(str(places(one))) > 2_000
+
+
+def test_a_job_whose_bytes_changed_is_read_again(job):
+    path, read, reads = job
+    read()
+    state = path.stat()
+    path.write_bytes(path.read_bytes().replace(b"48 A", b"47 A"))   # as long and as old as it was
+    os.utime(path, ns=(state.st_atime_ns, state.st_mtime_ns))
+    assert str(read()["circuits"]["kiln"]["load"]["current"]) == "47 A" and len(reads) == 2
+
+
+@pytest.mark.parametrize("harm", ["torn", "link", "others may write"])
+def test_a_kept_job_that_is_not_safe_is_read_again(job, tmp_path, harm):
+    _, read, reads = job
+    one = read()
+    file = next((tmp_path / "cache").glob("*.job"))
+    if harm == "torn":
+        file.write_bytes(file.read_bytes()[:-9])
+    elif harm == "link":
+        shutil.move(file, tmp_path / "elsewhere")
+        file.symlink_to(tmp_path / "elsewhere")
+    else:
+        file.chmod(0o622)
+    assert places(read()) == places(one) and len(reads) == 2

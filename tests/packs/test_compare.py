@@ -155,8 +155,8 @@ def memo(checked: Checked, causes, body) -> dict:
     name = (id(k), id(body), tuple(sorted(c.key for c in causes)))
     kept = checked.made.setdefault("outcomes", {})
     if name not in kept:
-        kept[name] = outcomes(k, body)
-    return kept[name]
+        kept[name] = outcomes(k, body), k, body   # while they are held, no other has their id
+    return kept[name][0]
 
 
 # ---- editions ----------------------------------------------------------------------------------------------------------
