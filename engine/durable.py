@@ -128,7 +128,9 @@ class DurableCore:
                     fault("reads a fact with too long a name", "shorten it")
                 if (p.of is None) != (j == 0) or (p.of is not None and p.of >= j):   # a forward reference would be ignored
                     raise DurableError(f"{r.name}: pattern {j} does not join an earlier one")
-                tests = f'{{"h":{shard_of(p.says)}}},{{"is":{json.dumps(p.says)}}},{{"$gt":{{"_":{-(n // GROUP)}}}}}'
+                tests = f'{{"h":{shard_of(p.says)}}},{{"is":{json.dumps(p.says)}}}'
+                if n >= GROUP:   # the first group stands beside the others' tests
+                    tests += f',{{"$gt":{{"_":{-(n // GROUP)}}}}}'
                 if j in starts:
                     tests += ',{"$ex":{"to":1}}'   # a join on a property that is not there reads beyond the fact
                 if j:
