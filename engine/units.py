@@ -13,7 +13,7 @@ import decimal
 import re
 from decimal import Decimal
 from fractions import Fraction
-from math import isqrt
+from math import gcd, isqrt
 
 from .errors import NOWHERE, Fault, Place, suggest
 
@@ -61,18 +61,22 @@ WRITTEN = {
 
 def exact(q: Fraction) -> Number:
     """*q* as a terminating decimal where it is one, unchanged where it is not."""
-    d = q.denominator
+    return _ratio(q.numerator, q.denominator)
+
+
+def _ratio(n: int, d: int) -> Number:
+    """*n* over *d* (positive), which share no factor, as a terminating decimal where it is one."""
     if d == 1:
-        return Decimal(q.numerator)
-    for p in (2, 5):
-        while d % p == 0:
-            d //= p
-    if d != 1:
-        return q
-    try:
-        return EXACT.divide(Decimal(q.numerator), Decimal(q.denominator))
-    except decimal.DecimalException:
-        return q
+        return Decimal(n)
+    rest = d >> ((d & -d).bit_length() - 1)   # without its twos
+    while rest % 5 == 0:
+        rest //= 5
+    if rest == 1:
+        try:
+            return EXACT.divide(Decimal(n), Decimal(d))
+        except decimal.DecimalException:
+            pass
+    return Fraction(n, d)
 
 
 def multiply_dims(a: Dimension, b: Dimension, sign: int = 1) -> Dimension:
@@ -283,8 +287,15 @@ def _op(name: str, a: Number, b: Number) -> Number:
             return getattr(EXACT, name)(a, b)
         except decimal.DecimalException:
             pass
-    x, y = Fraction(a), Fraction(b)
-    return exact({"add": x.__add__, "subtract": x.__sub__, "multiply": x.__mul__, "divide": x.__truediv__}[name](y))
+    (n, d), (m, e) = a.as_integer_ratio(), b.as_integer_ratio()   # a Fraction for every step takes three times as long
+    if name == "multiply":
+        n, d = n * m, d * e
+    elif name == "divide":
+        n, d = (n * e, d * m) if m > 0 else (-n * e, -d * m)
+    else:
+        n, d = n * e + (m if name == "add" else -m) * d, d * e
+    g = gcd(n, d)
+    return _ratio(n // g, d // g)
 
 
 def add(a, b):
@@ -310,11 +321,12 @@ def multiply(a, b):
     if a is not None and b is not None and (a == 0 or b == 0):
         return Decimal(0)
     (al, ah), (bl, bh) = ends(a), ends(b)
-    if None not in (al, ah, bl, bh):
+    if None not in (al, ah, bl, bh) and (al < 0 or bl < 0):
         corners = [_op("multiply", x, y) for x in (al, ah) for y in (bl, bh)]
         return between(min(corners), max(corners))
     if al is not None and bl is not None and al >= 0 and bl >= 0:
-        return between(_op("multiply", al, bl), None if ah is None or bh is None else _op("multiply", ah, bh))
+        low = _op("multiply", al, bl)
+        return between(low, None if ah is None or bh is None else low if al is ah and bl is bh else _op("multiply", ah, bh))
     return None
 
 
