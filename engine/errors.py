@@ -5,8 +5,7 @@ Faults are gathered, so that a person sees all of them at once; a traceback is o
 
 from __future__ import annotations
 
-import contextlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 
 class Place(tuple):
@@ -76,22 +75,35 @@ class Collector:
             at = max(f.at for f in self.items)
             raise TooMany([*self.items, Fault("too-many-faults", at, f"{MOST} faults are enough: what follows is not read", "mend these first")])
 
-    @contextlib.contextmanager
-    def catching(self) -> Iterator[None]:
+    def catching(self) -> "Catching":
         """Note a fault raised inside and go on after it."""
-        try:
-            yield
-        except Fault as fault:
-            self.take(fault)
-        except TooMany:
-            raise
-        except Faults as faults:
-            self.take(*faults.items)
+        return Catching(self)
 
     def stop(self) -> None:
         """Raise what was gathered, if anything was."""
         if self.items:
             raise Faults(self.items)
+
+
+class Catching:
+    """What `Collector.catching` gives to `with`; entered for every line of every pack, so it is no generator."""
+
+    __slots__ = ("faults",)
+
+    def __init__(self, faults: Collector) -> None:
+        self.faults = faults
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(self, kind, fault, trace) -> bool:
+        if isinstance(fault, Fault):
+            self.faults.take(fault)
+        elif isinstance(fault, Faults) and not isinstance(fault, TooMany):
+            self.faults.take(*fault.items)
+        else:
+            return False
+        return True
 
 
 # Words that are near in spelling and opposite in meaning are never offered for each other.

@@ -231,6 +231,8 @@ def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
 class _Builder:
     def __init__(self, yaml, name: str, lines: list[str]) -> None:
         self.yaml, self.name, self.lines, self.left, self.faults = yaml, name, lines, MOST_NODES, Collector()
+        self.comments = any("#" in line for line in lines)
+        self.tags = any("!" in line for line in lines)
 
     def text(self, node, at: Place) -> Text:
         """What a scalar says, with the spaces of a word processor made plain."""
@@ -265,11 +267,12 @@ class _Builder:
             raise Fault("too-many-pieces", Place(self.name), f"this file holds more than {MOST_NODES:,} pieces once its aliases are written out", "write it without aliases, or divide it")
         if depth > DEEPEST:
             raise Fault("too-deep", at, f"lists stand more than {DEEPEST} deep here", "is this the right file?")
-        if tag := self.tag(node, at):
+        if self.tags and (tag := self.tag(node, at)):
             self.faults.add("tag", at, f'"{tag}" is a tag, and tags mean nothing here', "leave it out")
-        if isinstance(node, yaml.ScalarNode):
+        kind = type(node)
+        if kind is yaml.ScalarNode:
             return self.text(node, at)
-        if isinstance(node, yaml.SequenceNode):
+        if kind is yaml.SequenceNode:
             for n in node.value:
                 if self.null(n):
                     self.faults.add("no-value", self.at(n), "an item of this list says nothing", "leave it out")
@@ -299,7 +302,7 @@ class _Builder:
 
     def cut_short(self, key: str, node) -> None:
         """Tell a value that ends where somebody may not have meant it to: "Ordinance #7" is "Ordinance" and a comment."""
-        if not isinstance(node, self.yaml.ScalarNode) or node.style or node.end_mark.line >= len(self.lines):
+        if not self.comments or not isinstance(node, self.yaml.ScalarNode) or node.style or node.end_mark.line >= len(self.lines):
             return
         mark, line = node.end_mark, self.lines[node.end_mark.line]
         if "#" in line and (m := re.match(r"\s+(#.*)" if key in SENTENCES else r"\s+(#[^\s#].*)", line[mark.column:])):
