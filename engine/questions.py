@@ -9,7 +9,7 @@ from .errors import Fault, Place, suggest
 from .explain import Explain
 from .expressions import NONE
 from .findings import needs_of_fact
-from .graph import Explainer, short, show, unit_shown
+from .graph import Explainer, short, show, support, unit_shown
 from .job import Job
 from .rules import JUDGING, Rule, section_of
 from .subjects import SEVERITY
@@ -116,7 +116,13 @@ class Why(Explain):
                 rows.append(Row("Look", f"{n.ask} Look: {n.look}.", rank=1))
         if origin == "told":
             text, _, at = x[0].written.get(fact, (shown, None, ""))
-            rows = [Row("Told", f'"{text}" at {at}')]
+            told = Row("Told", f'"{text}" at {at}', rank=4)
+            tests, found = self.deciding(x, fact)
+            if tests and w.type[0] != "choice":   # what a thing is bears on much, and a number or a size mostly on one
+                answer = self.finding(*found[0][:2])
+                answer.rows += [told, *self.others(found[1:])]
+                return answer
+            rows = [told, *self.others(found, "Decides")]
         if by and by in self.k.rules:
             r = self.k.rules[by]
             rows.append(Row("Rule", r.said, self.source(r), rank=2))
@@ -142,6 +148,28 @@ class Why(Explain):
                     if isinstance(p, ex.Path) and p.names == (fact,) and not p.member:
                         return r, x
         return None
+
+    def deciding(self, x: list, fact: str) -> tuple[bool, list[tuple]]:
+        """What was judged nearest to a told fact, the worst first: does a test rest on it (or conditions alone), and (rule, thing, answer) of each."""
+        node, mine, seen = f"fact:{x[0].id}/{fact}", self._circuit(x), set()
+        facts = {(x[0].kind, fact)}
+        while facts:
+            seen |= facts
+            rules = [self.k.rules[i] for i in sorted({i for f in facts for i in self.k.order.readers.get(f, ())})]
+            found = [(r, y, a) for r in rules if r.verb in JUDGING for y in self.w.by_kind[r.about]
+                     if self._circuit(y) is mine and (a := self.w.answer(r, y)) != OFF and node in support(self.w, r, y).nodes]
+            names = {f for _, f in facts}
+            tests = [t for t in found if any(isinstance(p, ex.Path) and p.names and p.names[-1] in names for p in ex.walk(t[0].test))]
+            if found:
+                return bool(tests), sorted(tests or found, key=lambda t: (SEVERITY[t[2]], self.tightness(t[0], t[1]), t[0].id))
+            facts = {(r.about, f.word.name) for r in rules for f in r.fills} - seen
+        return False, []
+
+    @staticmethod
+    def others(found: list[tuple], label: str = "Also") -> list[Row]:
+        """What else is judged by the same fact."""
+        said = list(dict.fromkeys(f"{r.id} {a}" for r, _, a in found))
+        return [Row(label, "; ".join(said[:4]) + (f" and {len(said) - 4} more" if len(said) > 4 else ""), rank=6)] if said else []
 
     def picked(self, p: Rule, x: list, fact: str) -> Answer:
         """Why this size: the step below and what it fails, then what this one carries."""

@@ -119,6 +119,21 @@ def test_questions(question, start):
     assert len(out.splitlines()) <= 12 and all(len(line) <= 80 for line in out.splitlines())
 
 
+@pytest.mark.parametrize("question, rule, also", [
+    (("kiln.yaml", "kiln", "conductors", "EGC size"), "egc-follows-the-breaker", "strict-reader-of-the-printed-areas passes"),
+    (("scenarios/workshop-feeder.yaml", "feeder", "segment", "1", "cover"), "deep-enough", None),
+    (("scenarios/well-pump.yaml", "pump", "disconnect", "distance"), "motor-disconnect-in-sight", None),
+    (("kiln.yaml", "kiln", "load", "type"), None, "appliance-has-a-disconnect passes")], ids=lambda q: " ".join(q[1:]) if isinstance(q, tuple) else None)
+def test_a_told_fact_is_answered_by_what_is_judged_by_it(question, rule, also):
+    _, out, _ = run("why", str(ROOT / "kb/jobs" / question[0]), *question[1:], "--json")
+    got = json.loads(out)
+    told = next(n for n in got["graph"]["nodes"] if n["kind"] == "fact" and n["data"]["is"] == question[-1])
+    assert told["data"]["origin"] == "told"
+    rows = {r["label"]: r["text"] for r in got["answer"]["rows"]}
+    assert rows["Told"].startswith(f'"{told["data"]["as written"]}" at ') and got["answer"]["rule"] == (rule or "")
+    assert also is None or also in rows["Also" if rule else "Decides"]
+
+
 def test_rules_are_found_and_read():
     code, out, _ = run("rules", "next-size-up")
     assert code == 0 and "240.4(B)" in out and "breaker-protects-conductors" in out and "no-rounding-up-for-receptacles" in out and "examples" in out
