@@ -65,7 +65,6 @@ def _first_subject(found) -> str:
 
 def packs(job: str | None, name: str | None, named: tuple[str, ...], edition: str | None, date: str | None, place: str | None) -> tuple:
     """("shelf", every pack), ("in force", what is in force and why) or ("behind", the chain of packs behind *name*). Raises Faults."""
-    from ..engine.errors import Place
     from ..engine.inspection import body_of
     from ..engine.places import in_force
     from ..engine.shelf import behind, in_force_for, shelf
@@ -77,16 +76,17 @@ def packs(job: str | None, name: str | None, named: tuple[str, ...], edition: st
         raise Faults([f]) from None
     force = in_force(body, where, named, edition, date, place) if asked else None
     if force and place and not force.packs:
-        raise Faults([Fault("no-such-place", Place("--place"), force.notes[0], "whywire packs lists the packs there are")])
+        raise Faults([_no_place(force)])
     return ("behind", behind(name, force)) if name else ("in force", in_force_for(force)) if force else ("shelf", shelf())
 
 
 def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
     """Rules, tables and values whose name or words match all of *words*; the exact name alone is one hit."""
+    from ..engine.entries import entries
     from ..engine.library import load as load_anew   # what is kept between starts has no examples
 
     k = load_anew(packs, edition)
-    items = {**{i: ("rule", r.d) for i, r in {**k.rules, **k.absent}.items()}, **{i: ("table", t.d) for i, t in k.tables.items()}, **{i: ("value", d) for i, d in k.value_items.items()}}
+    items = {name: (kind, d) for (kind, name), d in entries(k).items()}
     name = "-".join(words)
     for n in (name, " ".join(words)):
         if n in items:
@@ -101,6 +101,35 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
     if not hits:
         raise Faults([Fault("no-such-rule", _place(), f'no rule, table or value answers to "{" ".join(words)}"', suggest(name, items))])
     return k, hits, False
+
+
+def book(packs: tuple[str, ...], edition: str | None, date: str | None, place: str | None, form: str, folder: str) -> int:
+    """Write the rule book of what is in force into *folder*; how many pages. Raises Faults."""
+    from ..engine.book import make_book
+    from ..engine.errors import Collector
+    from ..engine.folders import ours, write_folder
+    from ..engine.places import in_force
+    from .show_book import show_book
+
+    faults = Collector()
+    with faults.catching():
+        ours(Path(folder))
+    with faults.catching():
+        force = in_force({}, "book", packs, edition or (None if place or packs else "2023"), date, place)
+        if place and not force.packs:
+            faults.take(_no_place(force))
+    faults.stop()
+    files = show_book(make_book(force), form)
+    with faults.catching():
+        write_folder(Path(folder), files)
+    faults.stop()
+    return len(files)
+
+
+def _no_place(force) -> Fault:
+    from ..engine.errors import Place
+
+    return Fault("no-such-place", Place("--place"), force.notes[0], "whywire packs lists the packs there are")
 
 
 def _place():

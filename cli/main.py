@@ -72,6 +72,14 @@ def parser(quiz: bool = False):
     c.add_argument("--pack", action="append", default=[], metavar="FOLDER")
     c.add_argument("--edition", default="2023")
     c.add_argument("--json", action="store_true")
+    about = "The rule book: a page for each rule, table, value and pack, with indexes; of the base, or of what is in force in a place."
+    c = s.add_parser("book", help=about, description=about)
+    c.add_argument("packs", nargs="*", metavar="PACK", help="a pack by its name or folder")
+    c.add_argument("--edition", help="2017, 2020, 2023 or 2026 (2023 where neither a place nor a pack is named)")
+    c.add_argument("--date", metavar="DAY", help="the date of the permit")
+    c.add_argument("--place", help="the place whose packs are in force")
+    c.add_argument("--as", dest="form", choices=("html", "markdown"), default="html", help="html (the default) or markdown")
+    c.add_argument("--to", required=True, metavar="FOLDER", help="a folder that is empty, not there yet, or holds a book of an earlier run")
     c = s.add_parser("check", help="Are the packs sound, and do their examples come out as written?", description="Are the packs sound, and do their examples come out as written?")
     c.add_argument("packs", nargs="*", metavar="PACK")
     c.add_argument("--edition", default="2023")
@@ -265,6 +273,14 @@ def _rules(a) -> int:
     else:
         put(show_rules(k, hits, exact, a.words, width()))
     return 0 if hits else 2
+
+
+def _book(a) -> int:
+    from .commands import book
+
+    pages = book(tuple(a.packs), a.edition, a.date, a.place, a.form, a.to)
+    put([[(f"{pages} pages in {a.to}", "headline")]])
+    return 0
 
 
 def _quiz(a) -> int:

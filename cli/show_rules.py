@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import textwrap
 
+from ..engine.entries import Entry, entry
 from .layout import Line
 
-FIELDS = ("when", "must", "must not", "should", "gives", "reckons", "assumes", "designs", "tries", "picks", "refers", "warns", "at", "lacks", "steps")
+MOST_ROWS = 40   # of a table on a screen
 
 
 def show_rules(k, hits, exact: bool, words: list[str], width: int = 80) -> list[Line]:
     """One rule whole, or a list of those found."""
     if exact or len(hits) == 1:
-        return show_one(k, *hits[0], width)
+        name, kind, d = hits[0]
+        return show_one(entry(k, kind, name), k.edition, str(d.get("file", "")), width)
     out: list[Line] = [[(f"{len(hits)} found" + (f' for "{" ".join(words)}"' if words else ""), "headline")]]
     for name, kind, d in hits:
         text = f"{name}: {d.get('says', d.get('is', ''))}"
@@ -20,77 +22,39 @@ def show_rules(k, hits, exact: bool, words: list[str], width: int = 80) -> list[
     return out
 
 
-def show_one(k, name: str, kind: str, d, width: int) -> list[Line]:
+def show_one(e: Entry, edition: str, file: str, width: int) -> list[Line]:
     """A rule, table or value with everything that is known of it."""
-    out: list[Line] = [[(f"{name} ({kind}" + (f" about {d['about']}" if "about" in d else "") + ")", "headline")]]
+    out: list[Line] = [[(f"{e.name} ({e.kind}" + (f" about {e.about}" if e.about else "") + ")", "headline")]]
 
     def put(label: str, text: str) -> None:
         body = textwrap.wrap(text, width - 12, break_on_hyphens=False) or [""]
         out.extend([(f"{label if i == 0 else '':<12}", "label"), (line, "")] for i, line in enumerate(body))
 
-    put("says", str(d.get("says", "")))
-    for f in FIELDS:
-        v = d.get(f)
-        if v is None:
-            continue
-        for i, line in enumerate(_lines(v)):
-            put(f if i == 0 else "", line)
-    if kind == "value":
-        for line in _lines(d["is"]):
-            put("is", line)
-    if kind == "table":
-        t = k.tables[name]
-        put("keys", "; ".join(f"{key}: {how}" + (f" {unit}" if unit else "") for key, (how, unit) in t.keys.items()))
-        put("values", "; ".join(f"{c}: {u}" for c, u in t.values.items()))
-        for row in t.rows[:40]:
-            put("", ", ".join(t.show(key, row[key]) for key in t.keys) + ": " + ", ".join(t.show(c, row[c]) for c in t.values if c in row))
-        if len(t.rows) > 40:
-            put("", f"... {len(t.rows) - 40} more rows in {d['file']}")
-        for f in ("copied", "checked"):
-            if isinstance(d.get(f), dict):
-                put(f, "; ".join(f"{a} {b}" for a, b in d[f].items()))
-    code = d.get("code")
-    if isinstance(code, dict):
-        put("code", "; ".join(f"from {e}: {s}" for e, s in code.items()))
-    for layer in ("manufacturer", "local", "practice"):
-        if layer in d:
-            put(layer, str(d[layer]))
-    if kind == "rule" and name in k.absent:
-        put("in force", f"not in {k.edition}")
-    for f in ("because", "limits", "doubt", "notes"):
-        if d.get(f):
-            put(f, str(d[f]))
-    if kind == "rule":
-        r = k.rules.get(name) or k.absent[name]
-        for t in r.exception_to:
-            put("sets aside", t)
-        for e in k.order.exceptions.get(name, ()):
-            put("set aside", f"by {e.id}: {e.said}")
-    for i, e in enumerate(d.get("examples", [])):
-        put("examples" if i == 0 else "", _example(e))
-    put("written", str(d.at))
+    put("says", e.says)
+    for label, text in (*e.lines, *e.facts):
+        put(label, text)
+    for row in e.rows[:MOST_ROWS]:
+        put("", ", ".join(row[:len(e.keys)]) + ": " + ", ".join(c for c in row[len(e.keys):] if c))
+    if len(e.rows) > MOST_ROWS:
+        put("", f"... {len(e.rows) - MOST_ROWS} more rows in {file}")
+    for label, text in e.proof:
+        put(label, text)
+    if e.sections:
+        put("code", "; ".join(f"from {edition}: {section}" for edition, section in e.sections))
+    for label, text in e.sources:
+        put(label, text)
+    if not e.in_force:
+        put("in force", f"not in {edition}")
+    for label, text in e.prose:
+        put(label, text)
+    for t in e.sets_aside:
+        put("sets aside", t)
+    for by, said in e.set_aside:
+        put("set aside", f"by {by}: {said}")
+    for i, (given, then) in enumerate(e.examples):
+        put("examples" if i == 0 else "", f"{given} → {then}")
+    put("written", e.written)
     return out
-
-
-def _lines(v) -> list[str]:
-    if isinstance(v, dict):
-        return [f"{a}: {b if not isinstance(b, (list, dict)) else ', '.join(_lines(b))}" for a, b in v.items()]
-    if isinstance(v, list):
-        return [line for x in v for line in _lines(x)]
-    return [str(v)]
-
-
-def _example(e) -> str:
-    def text(v):
-        if isinstance(v, dict):
-            return ", ".join(f"{a} {text(b)}" for a, b in v.items())
-        if isinstance(v, list):
-            return "[" + "; ".join(text(x) for x in v) + "]"
-        return str(v)
-
-    given = text(e.get("given", {})) or "nothing"
-    then = "; ".join(f"{k}: {text(v)}" for k, v in e.items() if k != "given")
-    return f"{given} → {then}"
 
 
 def rules_as_dict(k, hits) -> dict:

@@ -197,7 +197,7 @@ def run_example(k: Knowledge, r: Rule, d, number: int) -> Outcome:
     if "holds" in d and str(d["holds"]) not in HOLDS:
         raise Fault("example-value", at, f'holds is yes, no or cannot tell, not "{d["holds"]}"', "write holds: yes")
     for given in each(d.get("given", {})) if in_edition(k, d) else ():
-        told = [(wanted, got) for wanted, got in _compared(k, r, d, given) if wanted != got]
+        told = [(wanted, got) for wanted, got, same in _compared(k, r, d, given) if not same]
         if told:
             return Outcome(r.id, number, at, False, ", ".join(w for w, _ in told), ", ".join(g for _, g in told))
     return Outcome(r.id, number, at, True, "", "")
@@ -208,25 +208,33 @@ def in_edition(k: Knowledge, d) -> bool:
     return "edition" not in d or k.edition in map(str, as_list(d["edition"]))
 
 
-def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str]]:
-    """(what is expected, what comes out) of each thing that an example expects."""
+def came_out(k: Knowledge, r: Rule, d) -> list[str]:
+    """What comes out of an example, for each thing that it expects; several where its choices differ."""
+    return list(dict.fromkeys("; ".join(got for _, got, _ in _compared(k, r, d, given)) for given in each(d.get("given", {}))))
+
+
+def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str, bool]]:
+    """(what is expected, what comes out, whether they are the same) of each thing that an example expects."""
     w, x = _fired(k, r, given)
     answer = x[k.slots[r.id]]
     if "answer" in d:
-        yield str(d["answer"]), str(answer if r.verb in JUDGING else OFF if answer is False else TELL if answer is None else "applies")
+        got = str(answer if r.verb in JUDGING else OFF if answer is False else TELL if answer is None else "applies")
+        yield str(d["answer"]), got, got == str(d["answer"])
     if "holds" in d:
         on = applies(r, x)
-        yield f"holds: {d['holds']}", "holds: " + next(t for t, v in HOLDS.items() if v is on)
+        got = next(t for t, v in HOLDS.items() if v is on)
+        yield f"holds: {d['holds']}", f"holds: {got}", got == str(d["holds"])
     for fact, want in (d.get("gives") or {}).items():
         word = k.words.kinds[r.about].words.get(str(fact))
         if word is None or (r.id, str(fact)) not in k.results:
             raise Fault("example-word", place_of(fact), f'{r.id} does not fill "{fact}"', suggest(str(fact), [f.word.name for f in r.fills]))
         v = x[k.results[r.id, word.name]] if answer is True else None
         target = Stub(k).value(word, want, place_of(want, place_of(fact)))
-        if v != target and not (word.type[0] == "q" and v is None and target == SOME):
-            yield f"{fact}: {want}", f"{fact}: {show(v, word.unit)}"
+        got = show(v, word.unit)   # what reads the same is the same: nobody writes a root to its last place
+        yield f"{fact}: {want}", f"{fact}: {got}", v == target or got == str(want) or word.type[0] == "q" and v is None and target == SOME
     for name in as_list(d.get("sets aside")):
-        yield f"sets aside: {name}", _aside(k, r, w, x, name)
+        got = _aside(k, r, w, x, name)
+        yield f"sets aside: {name}", got, got == f"sets aside: {name}"
 
 
 def _aside(k: Knowledge, r: Rule, w: World, x: list, name) -> str:

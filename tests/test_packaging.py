@@ -11,8 +11,44 @@ import whywire.cli
 
 ROOT = Path(__file__).resolve().parents[1]
 # Imports only go to names further up this list.
-ROWS = [["errors"], ["units", "reading"], ["lines", "expressions"], ["kept", "words", "tables"], ["rules"], ["order"], ["knowledge"], ["edits"], ["meanings"], ["cells", "own_rules"], ["applying"], ["library"], ["between", "beliefs", "places", "practice", "written"], ["laws"], ["emit", "job"], ["chain"], ["durable", "examples", "graph", "proof_values", "turning", "whatif"], ["coverage", "proof_steps"], ["variations"], ["mutation", "proof"],
-        ["amended", "models"], ["amendments", "compare", "findings", "quiz", "shelf", "working"], ["diagnosis", "papers"], ["qti"], ["changes"], ["answers"], ["sentences"], ["subjects"], ["ways"], ["explain"], ["questions"], ["expect", "inspection"], ["pieces"], ["cache"]]
+ROWS = [
+    ["errors"],
+    ["units", "reading"],
+    ["folders"],
+    ["lines", "expressions"],
+    ["kept", "words", "tables"],
+    ["rules"],
+    ["order"],
+    ["knowledge"],
+    ["edits", "entries"],
+    ["meanings"],
+    ["cells", "own_rules"],
+    ["applying"],
+    ["library"],
+    ["between", "beliefs", "places", "practice", "written"],
+    ["laws"],
+    ["emit", "job"],
+    ["chain"],
+    ["durable", "examples", "graph", "proof_values", "turning", "whatif"],
+    ["coverage", "proof_steps"],
+    ["variations"],
+    ["mutation", "proof"],
+    ["amended", "models"],
+    ["amendments", "compare", "findings", "quiz", "shelf", "working"],
+    ["book"],
+    ["diagnosis", "papers"],
+    ["qti"],
+    ["changes"],
+    ["answers"],
+    ["sentences"],
+    ["subjects"],
+    ["ways"],
+    ["explain"],
+    ["questions"],
+    ["expect", "inspection"],
+    ["pieces"],
+    ["cache"],
+]
 RANK = {m: i for i, row in enumerate(ROWS) for m in row}
 LAZY = {("emit", "chain"), ("knowledge", "emit")}   # looked up when called, so that no circle is loaded
 
