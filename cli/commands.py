@@ -126,6 +126,23 @@ def book(packs: tuple[str, ...], edition: str | None, date: str | None, place: s
     return len(files)
 
 
+def schema(what: str, packs: tuple[str, ...], edition: str) -> dict:
+    """The JSON Schema of a ``job`` or of the files of a ``pack``, with the words of *packs* beside those of the base.
+
+    A pack may be half written: what is faulty in it is left out. Raises Faults for a pack that is not there.
+    """
+    from ..engine.errors import Collector
+    from ..engine.library import Library
+    from ..engine.places import known_packs, with_all_above
+    from ..engine.schema import job_schema, pack_schema
+
+    library = Library(with_all_above(packs), Collector())
+    material = library.material(edition, None)
+    if what == "pack":
+        return pack_schema(library, material)
+    return job_schema(library.words, material.tables, [p.place for p in known_packs().values() if p.place])
+
+
 def _no_place(force) -> Fault:
     from ..engine.errors import Place
 

@@ -80,6 +80,11 @@ def parser(quiz: bool = False):
     c.add_argument("--place", help="the place whose packs are in force")
     c.add_argument("--as", dest="form", choices=("html", "markdown"), default="html", help="html (the default) or markdown")
     c.add_argument("--to", required=True, metavar="FOLDER", help="a folder that is empty, not there yet, or holds a book of an earlier run")
+    about = "What an editor needs to complete and explain a file: the JSON Schema of a job, or of the files of a pack."
+    c = s.add_parser("schema", help=about, description=about, epilog="whywire schema job > job.schema.json, and tell your editor which files it is for.")
+    c.add_argument("what", choices=("job", "pack"))
+    c.add_argument("packs", nargs="*", metavar="PACK", help="a pack by its name or folder, whose words and rules are in it too")
+    c.add_argument("--edition", choices=("2017", "2020", "2023", "2026"), default="2023")
     c = s.add_parser("check", help="Are the packs sound, and do their examples come out as written?", description="Are the packs sound, and do their examples come out as written?")
     c.add_argument("packs", nargs="*", metavar="PACK")
     c.add_argument("--edition", default="2023")
@@ -280,6 +285,13 @@ def _book(a) -> int:
 
     pages = book(tuple(a.packs), a.edition, a.date, a.place, a.form, a.to)
     put([[(f"{pages} pages in {a.to}", "headline")]])
+    return 0
+
+
+def _schema(a) -> int:
+    from .commands import schema
+
+    _json(schema(a.what, tuple(a.packs), a.edition))
     return 0
 
 

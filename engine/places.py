@@ -106,6 +106,16 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
     return got
 
 
+def with_all_above(packs) -> tuple[Path, ...]:
+    """The folders of *packs* (names or folders) and of what they lie within, lowest first, whatever the day. Raises Faults."""
+    faults, known, chosen = Collector(), known_packs(), {}
+    for p in packs:
+        with faults.catching():
+            chosen.update((link.name, link) for link in chain_of(known.get(str(p)) or _in_folder(p, known, faults), known, faults))
+    faults.stop()
+    return tuple(p.folder for p in sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
+
+
 def _in_folder(p, known: dict, faults: Collector):
     from .library import Pack
 

@@ -30,6 +30,7 @@ ROWS = [
     ["emit", "job"],
     ["chain"],
     ["durable", "examples", "graph", "proof_values", "turning", "whatif"],
+    ["schema"],
     ["coverage", "proof_steps"],
     ["variations"],
     ["mutation", "proof"],

@@ -163,6 +163,16 @@ def test_compare_tells_a_slip():
         assert code == 2 and err.startswith("--under:1:1: ") and not out
 
 
+def test_the_schema_of_a_job_and_of_a_pack_with_its_own_words():
+    code, out, _ = run("schema", "job")
+    assert code == 0 and "How long is the run, one way?" in out
+    job, with_its_words = (json.loads(run("schema", "job", *p)[1]) for p in ((), ("tamarack-state",)))
+    assert "panel.surge-protection" not in job["$defs"] and "panel.surge-protection" in with_its_words["$defs"]
+    assert json.loads(run("schema", "pack", "kestrel-county")[1])["$defs"]["amend"]["required"] == ["cite", "reason"]
+    code, out, err = run("schema", "job", "no-such-pack")
+    assert code == 2 and not out and "is no folder and no pack on the shelf" in err
+
+
 def test_packs_on_the_shelf_in_force_and_behind():
     there = str(ROOT / "kb/places/kestrel-county/jobs/kiln.yaml")
     code, out, _ = run("packs")
