@@ -29,7 +29,7 @@ ROWS = [
     ["laws"],
     ["emit", "job"],
     ["chain"],
-    ["durable", "examples", "graph", "proof_values", "trials", "turning", "whatif"],
+    ["durable", "examples", "graph", "proof_values", "trials", "turning", "verdicts", "whatif"],
     ["coverage", "proof_steps"],
     ["variations"],
     ["mutation", "proof"],

@@ -22,7 +22,7 @@ from whywire.engine.fairness import assumed_in, other_readings
 from whywire.engine.findings import needs
 from whywire.engine.job import read_job
 from whywire.engine.knowledge import KB
-from whywire.engine.instances import Maker, Verdict, changed, drawn, filled, same_text, text_of
+from whywire.engine.instances import Maker, changed, drawn, filled
 from whywire.engine.models import compared, read_models
 from whywire.engine.places import in_force
 from whywire.engine.papers import ORDER, TAKEN, markdown, page
@@ -30,6 +30,7 @@ from whywire.engine.practice import Card
 from whywire.engine.qti import package, read_back
 from whywire.engine.quiz import make, right
 from whywire.engine.trials import run
+from whywire.engine.verdicts import Verdict, same_text, text_of
 
 MANY = int(os.environ.get("WHYWIRE_QUIZ", 0))    # instances of the long comparison: 20000 before a release
 K = load()
