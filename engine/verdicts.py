@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+from fractions import Fraction
 from typing import NamedTuple
 
 from . import expressions as ex
@@ -12,6 +14,7 @@ from .knowledge import Knowledge
 from .units import Range, in_unit, number_text
 
 PASSED = (PASSES, SET_ASIDE)
+NUMBERS = (Decimal, Fraction)
 
 
 class Verdict(NamedTuple):
@@ -39,7 +42,14 @@ def same_text(a, b, unit: str) -> bool:
         return a == b
     if isinstance(a, Verdict) and isinstance(b, Verdict) and (a.answer, a.relation, a.because) != (b.answer, b.relation, b.because):
         return False
+    if _apart(a, b) or isinstance(a, Verdict) and isinstance(b, Verdict) and (_apart(a.have, b.have) or _apart(a.needed, b.needed)):
+        return False
     return a == b or text_of(a, unit) == text_of(b, unit)
+
+
+def _apart(a, b) -> bool:
+    """Whether two numbers differ by more than any digit that is left out: what is shown need not be written to know it."""
+    return a.__class__ in NUMBERS and b.__class__ in NUMBERS and abs(Fraction(a) - Fraction(b)) * 200 > abs(Fraction(a)) + abs(Fraction(b))
 
 
 WORDS = {">=": "at least", ">": "more than", "<=": "at most", "<": "less than", "=": "exactly"}
