@@ -22,7 +22,7 @@ def add_parser(s) -> None:
         c.add_argument("--place", help="under the law of a place")
         c.add_argument("--date", metavar="DAY", help="for a permit of that day")
         c.add_argument("--pack", action="append", default=[], metavar="PACK")
-        c.add_argument("--compare", metavar="EDITION", help="also ask what another edition says")
+        c.add_argument("--compare", metavar="LAW", help="also ask what another edition says, or a place (with --date)")
 
     c = q.add_parser("make", help="Make a quiz.")
     c.add_argument("--number", type=int, default=10, help="how many questions")
@@ -63,13 +63,23 @@ def _maker(edition, place, date, packs, other=None):
     """(maker, models, what is in force as a dict)."""
     from ..engine.beliefs import read_beliefs
     from ..engine.cache import load
-    from ..engine.models import Maker, read_models
+    from ..engine.instances import Maker
+    from ..engine.models import compared, read_models
+    from ..engine.rules import EDITIONS
     from ..engine.places import in_force
 
     force = in_force({}, "quiz", tuple(packs), edition or (None if place or packs else "2023"), date, place)
     k = load(force.folders, force.edition, force.date)
+    there, said = None, ""
+    if other in EDITIONS:
+        there, said = load((), other), f"the {other} edition"
+    elif other:
+        elsewhere = in_force({}, "quiz", (), None, date, other)
+        there, said = load(elsewhere.folders, elsewhere.edition, elsewhere.date), f"the rules of {elsewhere.place or other}, over the {elsewhere.edition} edition"
+    models = read_models(k)
     law = {"edition": force.edition, "packs": [p.title for p in force.packs], "names": [str(p.folder) if p.name not in _shelf() else p.name for p in force.packs], "place": force.place, "date": force.date or "", "compare": other or "", "digest": k.digest}
-    return Maker(k, read_beliefs(), load((), other) if other else None), read_models(k), law
+    here = f"the rules of {force.place}, over the {force.edition} edition" if force.place else ""
+    return Maker(k, read_beliefs(), there, here, said), models | (compared(models, k, there) if there else {}), law
 
 
 def _shelf():
@@ -79,7 +89,7 @@ def _shelf():
 
 
 def _make(a, put, width: int) -> int:
-    from ..engine.papers import markdown, page
+    from ..engine.papers import markdown, page, taken
     from ..engine.qti import package
     from ..engine.quiz import make, quiz_as_plain
 
@@ -92,8 +102,8 @@ def _make(a, put, width: int) -> int:
         put([[(line, "")] for line in paper.splitlines()])
         return 0
     out = Path(a.out)
-    files = {"paper.md": paper.encode(), "answers.md": sheet.encode(), "quiz.html": page(maker, quiz).encode(), "quiz.json": (json.dumps(quiz_as_plain(maker, quiz), ensure_ascii=False, indent=1) + "\n").encode(),
-             "quiz-qti-2.1.zip": package(quiz, "2.1"), "quiz-qti-3.0.zip": package(quiz, "3.0")}
+    files = {"paper.md": paper.encode(), "answers.md": sheet.encode(), "quiz.html": page(maker, quiz).encode(), "quiz.json": (json.dumps(quiz_as_plain(maker, quiz) | {"taken": taken(maker, quiz)}, ensure_ascii=False, indent=1) + "\n").encode(),
+             "quiz-qti-2.1.zip": package(maker, quiz, "2.1"), "quiz-qti-3.0.zip": package(maker, quiz, "3.0")}
     taken = [n for n, data in files.items() if (out / n).exists() and (out / n).read_bytes() != data]
     if taken:
         raise Fault("already-there", Place(str(out / taken[0])), "a file of that name is there, and nothing is written over", "name another folder")
@@ -125,7 +135,8 @@ def _keep(path: Path, data: dict) -> None:
 
 def _take(a, put, width: int) -> int:
     from ..engine.diagnosis import diagnose, same, typed
-    from ..engine.quiz import explained, letter, right
+    from ..engine.papers import TAKEN
+    from ..engine.quiz import explained, letter, picks_several, right
 
     quiz = _read(a.file, "quiz")
     if not isinstance(quiz.get("questions"), list) or "law" not in quiz:
@@ -139,6 +150,8 @@ def _take(a, put, width: int) -> int:
     if kept.get("quiz") != quiz["digest"]:
         raise Fault("already-there", Place(a.results), "this file keeps the answers to another quiz", "name another file")
     put([[(line, "")] for line in textwrap.wrap(quiz["caution"], width)] + [[]])
+    if quiz.get("taken") and not path.exists():
+        put([[(TAKEN, "source")], *[[(("  " if not i else "    ") + line, "source")] for text in quiz["taken"] for i, line in enumerate(textwrap.wrap(text, width - 4))], []])
     done = {x["question"] for x in kept["answers"]}
     if done:
         put([[(f"Going on after question {len(done)}.", "source")], []])
@@ -147,16 +160,23 @@ def _take(a, put, width: int) -> int:
             continue
         q = maker.again(models, d["question"])
         put([[(line, "head" if not i else "")] for i, line in enumerate(textwrap.wrap(f"{n}. {q.stem}", width))])
-        put([[(f"   {letter(i)}. {o.text}", "")] for i, o in enumerate(q.options)])
-        value, said = _asked(q, typed, put)
+        if q.stem != d["stem"] or [o.text for o in q.options] != [o["text"] for o in d["options"]]:
+            put([[("(This question has changed since the quiz was made; it is asked as it is now.)", "caution")]])
+        for i, o in enumerate(q.options):
+            put([[(("   " if not n else "      ") + line, "")] for n, line in enumerate(textwrap.wrap(f"{letter(i)}. {o.text}", width - 6))])
+        several = picks_several(q) or q.model.kind == "order"
+        value, said = _asked(q, typed, put, several)
         if value is None:
             put([[], [(f"Stopped; the answers so far are in {path}.", "source")]])
             return 0
-        several = q.model.kind in ("findings", "order")
         ok = value == _wanted(q, right) if several else same(q, value, q.key.value)
-        beliefs = [] if ok or several else [b for group in diagnose(maker, q, value) for b in group]
+        given = tuple(o.value for i, o in enumerate(q.options) if i in value) if picks_several(q) else value
+        beliefs = [] if ok else [b for group in diagnose(maker, q, given) for b in group]
+        if not beliefs and not ok and picks_several(q):   # no one belief picks just these: those behind what was added and left out
+            beliefs = [b for i, o in enumerate(q.options) if o.right is not (i in value) for b in (o.belief or o.missed,) if b]
         about = explained(maker, q)
-        put([[("Right." if ok else f"No: {q.key.text}", "passes" if ok else "fails")]])
+        said_right = " ".join(letter(i) for i in _wanted(q, right)) if several else f"{letter(q.position)}. {q.key.text}"
+        put([[(line, "passes" if ok else "fails")] for line in (["Right."] if ok else textwrap.wrap(f"Not so. It is {said_right}", width))])
         _explain(maker, q, about, beliefs, put, width)
         kept["answers"].append({"question": q.name, "chosen": said, "right": ok, "rule": about["rule"], "beliefs": list(dict.fromkeys(beliefs)), "options": [o.text for o in q.options], "on": datetime.date.today().isoformat()})
         _keep(path, kept)
@@ -170,9 +190,8 @@ def _wanted(q, right):
     return tuple(right(q))
 
 
-def _asked(q, typed, put):
+def _asked(q, typed, put, several: bool):
     """The learner's answer and how it reads; (None, "") at the end of input."""
-    several = q.model.kind in ("findings", "order")
     while True:
         sys.stdout.write("Letters, as in A C (order counts): " if q.model.kind == "order" else "Letters, as in A C: " if several else "Letter or value: ")
         sys.stdout.flush()
@@ -203,6 +222,7 @@ def _explain(maker, q, about: dict, beliefs: list[str], put, width: int) -> None
     from ..engine.papers import chain_of
 
     lines = [f"{about['says']} {about['because']}".strip() + (f" [{about['section']}]" if about["section"] else "")] if about["says"] else []
+    lines += [f"{x['option']}: {x['says']}" + (f" [{x['section']}]" if x["section"] else "") for x in about["sections"]]
     lines += chain_of(maker, q)[:4]
     for b in dict.fromkeys(beliefs[:2]):
         belief = maker.beliefs[b]

@@ -7,87 +7,142 @@ from collections import Counter
 from dataclasses import dataclass, field
 from itertools import combinations
 
-from .chain import OFF, PASSES, SET_ASIDE, TELL
 from .errors import Fault, Place
-from .models import Instance, Maker, Model, Trial, text_of
+from .instances import Instance, Maker
+from .models import Model
+from .quiz import picks_several
 from .units import parse_quantity, unit_of
 
-SLIP = 0.1       # how often a learner errs without any belief: taken, not measured
+SLIP = 0.1          # how often a learner errs without any belief: taken, not measured
+RARE = 0.02         # how likely a learner is taken, before any answer, to hold one belief; two are as much rarer again
 LEAST_CHOSEN = 0.05
 
 
 def typed(q: Instance, text: str):
     """A learner's answer as a value: an option's letter, a number with or without its unit, a size. Raises Fault."""
     said = text.strip()
+    if picks_several(q):
+        letters = [c for c in said.upper() if c.isalpha()]
+        if not letters or any(c not in "ABCDEFGH"[: len(q.options)] for c in letters):
+            raise Fault("not-an-answer", Place(q.name), f'"{said}" is no answer here', "write the letters of all that apply, as in A C")
+        return tuple(o.value for c, o in zip("ABCDEFGH", q.options) if c in letters)
     if len(said) == 1 and said.upper() in "ABCDEFGH"[: len(q.options)] and q.options:
         return q.options["ABCDEFGH".index(said.upper())].value
-    if isinstance(q.key.value, str):
+    if isinstance(q.key.value, (str, tuple)) or not q.unit:
         low = {o.text.lower().rstrip("."): o.value for o in q.options}
-        low |= {"yes": PASSES, "no": "fails"} if q.model.kind == "judges" else {}
         if said.lower().rstrip(".") in low:
             return low[said.lower().rstrip(".")]
         number = said.removeprefix("#").removeprefix("No. ")
-        return f"{number} AWG" if number.replace("/0", "").isdigit() and "AWG" in q.key.text else said
-    if not q.unit:
+        if isinstance(q.key.value, str) and "AWG" in q.key.text and number.replace("/0", "").isdigit():
+            return f"{number} AWG"
+        if isinstance(q.key.value, str) and q.model.kind in ("asks", "under"):
+            return said
         raise Fault("not-an-answer", Place(q.name), f'"{said}" is no answer here', "write the letter of an option")
     return parse_quantity(said, q.unit, Place("answer"), bare=unit_of(said.lstrip("0123456789.,/- ")) is None)[0]
 
 
 def same(q: Instance, a, b) -> bool:
-    """Whether two values are one answer: equal as they are shown, so that nobody errs by a digit that is not asked for."""
-    return a == b or text_of(a, q.unit) == text_of(b, q.unit)
+    """Whether two values are one answer, equal as they are shown."""
+    return q.same(a, b)
 
 
-def under(maker: Maker, q: Instance, *beliefs: str):
-    """The value of a question as those beliefs make it; None where they make none."""
-    k = maker.held(*beliefs)
-    return None if k is None else maker.value(q.model, Trial(maker.k, q.body), k)[0]
+def foretold(maker: Maker, q: Instance, *beliefs: str) -> list:
+    """What somebody who holds those beliefs would answer: values any of which fits; [] where that cannot be told."""
+    return maker.chooses(q, *beliefs)
 
 
 def diagnose(maker: Maker, q: Instance, value) -> list[tuple[str, ...]]:
     """The beliefs that yield *value* on the facts of *q*; pairs of them where no single one does; none known: []."""
-    if q.model.kind not in ("asks", "judges") or same(q, value, q.key.value):
+    if q.model.kind == "order" or same(q, value, q.key.value):
         return []
+
+    def yields(*names: str) -> bool:
+        return any(same(q, v, value) for v in foretold(maker, q, *names))
+
     names = maker.relevant(q.model)
-    alone = [(n,) for n in names if (v := under(maker, q, n)) is not None and same(q, v, value)]
-    return alone or [pair for pair in combinations(names, 2) if (v := under(maker, q, *pair)) is not None and same(q, v, value)]
+    alone = [(n,) for n in names if yields(n)]
+    return alone or [pair for pair in combinations(names, 2) if yields(*pair)]
 
 
 @dataclass
 class Learner:
-    """What a learner's answers say of the beliefs held: a plain Bayes count over single beliefs and pairs."""
+    """What a learner's answers say of the beliefs held: Bayes' rule over none, each single one and pairs of those that are not ruled out.
+
+    A pair answers as its two beliefs make the rules together, which is not the one or the other.
+    """
 
     maker: Maker
-    scores: Counter = field(default_factory=Counter)     # belief(s) -> log of how much better they explain than slips do
-    asked: int = 0
+    seen: list[tuple[Instance, object]] = field(default_factory=list)
+    _alone: dict[tuple, list[float]] = field(default_factory=dict)     # belief(s) -> how likely each answer was for who holds them
+
+    @property
+    def asked(self) -> int:
+        return len(self.seen)
 
     def saw(self, q: Instance, value) -> None:
         """Take note of one answer."""
-        self.asked += 1
-        right = same(q, value, q.key.value)
-        for n in self.maker.relevant(q.model):
-            v = under(self.maker, q, n)
-            if v is None or v in (OFF, TELL):
-                continue
-            foreseen = same(q, v, value)
-            differs = not same(q, v, q.key.value)
-            if differs:   # a belief that foretells another answer than the key is borne out, or spoken against
-                self.scores[n] += math.log((1 - SLIP) / (SLIP / 3)) if foreseen else math.log(SLIP / (1 - SLIP)) if right else math.log(SLIP * 2)
+        self.seen.append((q, value))
+        for held in [*self._alone, *((n,) for n in self.maker.relevant(q.model) if (n,) not in self._alone)]:
+            self._note(held)
+
+    def _note(self, held: tuple) -> list[float]:
+        """How likely each answer so far was for somebody who holds *held*, reckoned as far as it was not yet."""
+        got = self._alone.setdefault(held, [])
+        for q, value in self.seen[len(got):]:
+            names = tuple(n for n in held if n in self.maker.relevant(q.model))
+            got.append(self._likely(q, value, names))
+        return got
+
+    def _likely(self, q: Instance, value, names: tuple) -> float:
+        would = foretold(self.maker, q, *names) if names else [q.key.value]
+        if not would:   # who cannot tell guesses
+            return 1 / max(2, len(q.options))
+        others = max(1, len(q.options) - len(would))
+        return (1 - SLIP) / len(would) if any(same(q, v, value) for v in would) else SLIP / others
+
+    def likelihoods(self) -> dict[tuple, float]:
+        """How likely each set of beliefs is, after all answers; () is holding none. They add up to one."""
+        def score(held: tuple) -> float:
+            return sum(map(math.log, self._note(held))) + len(held) * math.log(RARE)
+
+        scores = {(): score(()), **{held: score(held) for held in list(self._alone) if len(held) == 1}}
+        likely = sorted((h for h in scores if h), key=lambda h: (-scores[h], h))[:12]
+        for a, b in combinations([h[0] for h in likely], 2):
+            scores[tuple(sorted((a, b)))] = score(tuple(sorted((a, b))))
+        top = max(scores.values())
+        weights = {h: math.exp(s - top) for h, s in scores.items()}
+        total = sum(weights.values())
+        return {h: v / total for h, v in weights.items()}
 
     def named(self, most: int = 2) -> list[str]:
-        """The beliefs that explain the answers better than slips would, the likeliest first."""
-        return [n for n, s in sorted(self.scores.items(), key=lambda p: (-p[1], p[0])) if s > 0][:most]
+        """The beliefs that are likelier held than not, the likeliest first."""
+        held: Counter = Counter()
+        for h, p in self.likelihoods().items():
+            for n in h:
+                held[n] += p
+        return [n for n, p in sorted(held.items(), key=lambda t: (-t[1], t[0])) if p > 0.5][:most]
 
-    def next(self, models: list[Model], rng) -> Instance | None:
-        """The question that tells most apart what is still open: about the likeliest belief not yet settled, else anything new."""
-        open_ = [n for n, s in sorted(self.scores.items(), key=lambda p: (-p[1], p[0])) if 0 < s < 5]
-        for n in open_[:2]:
-            fit = [m for m in models if m.kind in ("asks", "judges") and n in self.maker.relevant(m)]
-            rng.shuffle(fit)
-            for m in fit[:3]:
-                if (q := self.maker.instance(m, rng.randrange(1, 10**6), None, n)) is not None:
-                    return q
-        return None
+    def next(self, models: list[Model], rng, tries: int = 6) -> Instance | None:
+        """The question whose answer tells most apart what may still be held, of a few that could be asked."""
+        chances = self.likelihoods() if self.seen else {}
+        open_ = [h for h, p in sorted(chances.items(), key=lambda t: (-t[1], t[0])) if p > 0.01][:6]
+        best, most = None, 0.0
+        about = {n for h in open_ for n in h}
+        fit = [m for m in models if m.kind in ("asks", "judges") and about & set(self.maker.relevant(m))] if about else []
+        rng.shuffle(fit)
+        for m in fit[:tries]:
+            q = self.maker.instance(m, rng.randrange(1, 10**6), None, rng.choice(sorted(about & set(self.maker.relevant(m)))))
+            if q is None:
+                continue
+            parts: Counter = Counter()     # answer -> how likely it is
+            for h in open_:
+                names = tuple(n for n in h if n in self.maker.relevant(q.model))
+                v = foretold(self.maker, q, *names) if names else [q.key.value]
+                parts[next((i for i, o in enumerate(q.options) if v and same(q, o.value, v[0])), -1)] += chances[h]
+            gain = -sum(p * math.log(p) for p in parts.values() if p > 0)
+            if gain > most:
+                best, most = q, gain
+        return best
 
 
 # ---- a class ----------------------------------------------------------------------------------------------------------
@@ -118,4 +173,4 @@ def of_class(results: list[dict]) -> dict:
             "difficulty": {q: {"wrong": len(xs) - sum(xs), "of": len(xs), "share": round(1 - sum(xs) / len(xs), 2), "rests on": f"{len(xs)} answers" + ("" if len(xs) >= 20 else ", too few to say much")} for q, xs in sorted(given.items())}}
 
 
-__all__ = ["diagnose", "typed", "same", "under", "Learner", "of_class", "SET_ASIDE"]
+__all__ = ["Learner", "diagnose", "foretold", "of_class", "same", "typed"]

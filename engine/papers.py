@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import html
 
+from .fairness import assumed_in
 from .quiz import CAUTION, Quiz, explained, letter, right
 
-ASKED = {"findings": "Pick all that apply.", "order": "Number them in the order in which each rests on the one before."}
+TAKEN = "Where a question does not say otherwise:"
+ORDER = "Number them in the order in which each rests on the one before."
 
 
 def law_line(quiz: Quiz) -> str:
@@ -16,12 +18,19 @@ def law_line(quiz: Quiz) -> str:
     return f"In force: NEC {law['edition']}{over}" + (f", {law['place']}" if law.get("place") else "") + (f", permit of {law['date']}" if law.get("date") else "") + f"; digest {law['digest']}. Quiz {quiz.digest}, seed {quiz.seed}."
 
 
+def taken(maker, quiz: Quiz) -> list[str]:
+    """What the rules assume behind these questions where nobody tells it."""
+    return list(dict.fromkeys(maker.k.rules[i].said for q in quiz.questions for i in assumed_in(maker, q) if i in maker.k.rules))
+
+
 def markdown(maker, quiz: Quiz) -> tuple[str, str]:
     """(paper, answer sheet)."""
     head = [f"# {quiz.title}", "", law_line(quiz), "", f"*{CAUTION}*", ""]
+    if said := taken(maker, quiz):
+        head += [TAKEN, "", *(f"- {line}" for line in said), ""]
     paper, sheet = head[:], [f"# {quiz.title}: answers", *head[1:]]
     for n, q in enumerate(quiz.questions, 1):
-        paper += [f"**{n}.** {q.stem}" + (f" {ASKED[q.model.kind]}" if q.model.kind in ASKED else ""), "", *[f"   {letter(i)}. {o.text}" for i, o in enumerate(q.options)], ""]
+        paper += [f"**{n}.** {q.stem}" + (f" {ORDER}" if q.model.kind == "order" else ""), "", *[f"   {letter(i)}. {o.text}" for i, o in enumerate(q.options)], ""]
         sheet += _answers(maker, q, n)
     return "\n".join(paper).rstrip() + "\n", "\n".join(sheet).rstrip() + "\n"
 
@@ -31,14 +40,22 @@ def _answers(maker, q, n: int) -> list[str]:
     if q.model.kind == "order":
         key = " ".join(letter(i) for i in sorted(range(len(q.options)), key=lambda i: q.key.value.index(q.options[i].value)))
     else:
-        key = ", ".join(f"{letter(i)}. {q.options[i].text}" for i in right(q))
+        key = "; ".join(f"{letter(i)}. {q.options[i].text.rstrip('.')}" for i in right(q))
     out = [f"**{n}.** {key} ({q.name})", ""]
     if said["says"]:
         out += [f"   {said['says']} {said['because']}".rstrip() + (f" [{said['section']}]" if said["section"] else ""), ""]
     for line in chain_of(maker, q):
         out.append(f"   - {line}")
+    for w in said["sections"]:
+        out.append(f"   - {w['option']}: {w['says']}" + (f" [{w['section']}]" if w["section"] else ""))
     for w in said["wrong"]:
-        out.append(f"   - {w['option']}. {w['text']}: " + (f"who believes: {w['says']} ({w['held because']}) Rather: {w['corrected']}" if w["belief"] else w["says"]))
+        held = f'"{w["says"]}" ({w["held because"]}) Rather: {w["corrected"]}'
+        if w["right"]:
+            out.append(f"   - {w['option']} is left out by who believes: {held}" if w["belief"] else f"   - {w['option']}: {w['says']}")
+        else:
+            out.append(f"   - {w['option']}. {w['text'].rstrip('.')}. " + (f"Who believes: {held}" if w["belief"] else f"No misconception known. {w['says']}"))
+    if q.model.kind == "order":
+        out.append("   - Here an order is wrong, and no misconception is known for it.")
     return [*out, ""]
 
 
@@ -52,8 +69,9 @@ def chain_of(maker, q) -> list[str]:
 
     d = q.model.d
     said = str(d.get("asks") or d.get("judges") or d.get("mends") or d.get("missing") or "")
-    if not said or q.model.kind == "under":
+    if not said:
         return []
+    maker = maker.there if q.model.kind == "under" else maker
     what, _, thing = said.partition(" of " if "asks" in d else " on ")
     w = World(maker.k, read_job(q.body, maker.k, "question")).run()
     try:
@@ -62,7 +80,7 @@ def chain_of(maker, q) -> list[str]:
         got = why.fact(x, what.strip()) if "asks" in d else why.rule_on(maker.k.rules[what.strip()], x)
     except (Unclear, KeyError):
         return []
-    return [f"{r.label + ': ' if r.label else ''}{r.text}" + (f" [{r.source}]" if r.source else "") for r in got.rows if r.label in ("Load", "Wire", "Check", "From", "Needed", "Have", "Need", "Passes", "Rule", "Table", "Room", "Box", "Breaker", "")][:6]
+    return [f"{r.label + ': ' if r.label else ''}{r.text}" + (f" [{r.source}]" if r.source else "") for r in got.rows if r.label in (*(("Load", "Check") if "judges" in d or "{current}" in d["stem"] else ()), "Wire", "From", "Needed", "Have", "Need", "Passes", "Rule", "Table", "Room", "Box", "Breaker", "")][:6]
 
 
 STYLE = ("body{font:11pt/1.4 Georgia,serif;max-width:46em;margin:2em auto;padding:0 1em}ol.q>li{margin:0 0 1.4em;break-inside:avoid}ol.o{list-style:upper-alpha}"
@@ -73,10 +91,13 @@ def page(maker, quiz: Quiz) -> str:
     """Paper and answer sheet as one printable HTML page, without scripts."""
     e = html.escape
     out = ["<!DOCTYPE html>", '<html lang="en"><head><meta charset="utf-8">', f"<title>{e(quiz.title)}</title><style>{STYLE}</style></head><body>",
-           f"<h1>{e(quiz.title)}</h1>", f'<p class="law">{e(law_line(quiz))}</p>', f'<p class="care">{e(CAUTION)}</p>', '<ol class="q">']
+           f"<h1>{e(quiz.title)}</h1>", f'<p class="law">{e(law_line(quiz))}</p>', f'<p class="care">{e(CAUTION)}</p>']
+    if said := taken(maker, quiz):
+        out.append(f'<div class="law">{e(TAKEN)}<ul>' + "".join(f"<li>{e(line)}</li>" for line in said) + "</ul></div>")
+    out.append('<ol class="q">')
     for q in quiz.questions:
-        out.append(f"<li><p>{e(q.stem)}" + (f" <em>{e(ASKED[q.model.kind])}</em>" if q.model.kind in ASKED else "") + "</p><ol class=\"o\">" + "".join(f"<li>{e(o.text)}</li>" for o in q.options) + "</ol></li>")
-    out += ["</ol>", '<section class="page">', f"<h1>{e(quiz.title)}: answers</h1>", f'<p class="law">{e(law_line(quiz))}</p>', '<ol class="q">']
+        out.append(f"<li><p>{e(q.stem)}" + (f" <em>{e(ORDER)}</em>" if q.model.kind == "order" else "") + "</p><ol class=\"o\">" + "".join(f"<li>{e(o.text)}</li>" for o in q.options) + "</ol></li>")
+    out += ["</ol>", '<section class="page">', f"<h1>{e(quiz.title)}: answers</h1>", f'<p class="law">{e(law_line(quiz))}</p>', f'<p class="care">{e(CAUTION)}</p>', '<ol class="q">']
     for n, q in enumerate(quiz.questions, 1):
         first, _, *rest = _answers(maker, q, n)
         out.append(f'<li><p class="key">{e(first.split("** ", 1)[1])}</p>' + "".join(f"<p>{e(line.strip().removeprefix('- '))}</p>" for line in rest if line.strip()) + "</li>")

@@ -1,7 +1,7 @@
 """A quiz as packages of the open assessment standard QTI, 2.1 and 3.0 (1EdTech): written, and read back.
 
 Only what both versions have is used: choice and order interactions with their response declarations. The text of the
-key and of every option is in the item itself; what was in force stands in the test's title and in each item's prompt.
+key and of every option is in the item itself; what was in force and the cautions stand before the test and in each item.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ import io
 import zipfile
 from xml.etree import ElementTree as ET
 
-from .papers import law_line
-from .quiz import CAUTION, Quiz, right
+from .papers import ORDER, TAKEN, law_line, taken
+from .quiz import CAUTION, Quiz, picks_several, right
 
 SPACE = {"2.1": "http://www.imsglobal.org/xsd/imsqti_v2p1", "3.0": "http://www.imsglobal.org/xsd/imsqtiasi_v3p0"}
 PACKAGE = {"2.1": "http://www.imsglobal.org/xsd/imscp_v1p1", "3.0": "http://www.imsglobal.org/xsd/qti/qtiv3p0/imscp_v1p1"}
@@ -51,9 +51,16 @@ class _Writer:
         ET.indent(e)
         return b'<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(e, encoding="utf-8") + b"\n"
 
-    def item(self, q, n: int, law: str) -> bytes:
-        """One question."""
-        many, order = q.model.kind == "findings", q.model.kind == "order"
+    def rubric(self, parent, lines: list[str]) -> None:
+        """What is said to the learner beside the questions."""
+        block = self.el("rubricBlock", parent, view="candidate")
+        into = block if self.version == "2.1" else self.el("contentBody", block)
+        for line in lines:
+            self.el("p", into, line)
+
+    def item(self, q, n: int, said: list[str]) -> bytes:
+        """One question, with what is *said* on every paper."""
+        many, order = picks_several(q), q.model.kind == "order"
         root = self.el("assessmentItem", identifier=f"q{n}", title=q.name, adaptive="false", timeDependent="false")
         declared = self.el("responseDeclaration", root, identifier="RESPONSE", cardinality="ordered" if order else "multiple" if many else "single", baseType="identifier")
         correct = self.el("correctResponse", declared)
@@ -62,19 +69,21 @@ class _Writer:
             self.el("value", correct, f"O{i + 1}")
         self.el("outcomeDeclaration", root, identifier="SCORE", cardinality="single", baseType="float")
         body = self.el("itemBody", root)
-        self.el("p", body, law)
+        for line in said:
+            self.el("p", body, line)
         asked = self.el("orderInteraction" if order else "choiceInteraction", body, responseIdentifier="RESPONSE", shuffle="false", **({} if order else {"maxChoices": "0" if many else "1"}))
-        self.el("prompt", asked, q.stem)
+        self.el("prompt", asked, q.stem + (f" {ORDER}" if order else ""))
         for i, o in enumerate(q.options):
             self.el("simpleChoice", asked, o.text, identifier=f"O{i + 1}")
         self.el("responseProcessing", root, template=MATCH[self.version])
         return self.text(root)
 
-    def test(self, quiz: Quiz) -> bytes:
+    def test(self, quiz: Quiz, said: list[str]) -> bytes:
         """The test that names the items in their order."""
         root = self.el("assessmentTest", identifier=f"quiz-{quiz.digest}", title=quiz.title)
         part = self.el("testPart", root, identifier="part", navigationMode="nonlinear", submissionMode="individual")
-        section = self.el("assessmentSection", part, identifier="section", title=f"{law_line(quiz)} {CAUTION}", visible="true")
+        section = self.el("assessmentSection", part, identifier="section", title=quiz.title, visible="true")
+        self.rubric(section, said)
         for n, _ in enumerate(quiz.questions, 1):
             self.el("assessmentItemRef", section, identifier=f"q{n}", href=f"q{n}.xml")
         return self.text(root)
@@ -106,11 +115,12 @@ class _Writer:
         return b'<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="utf-8") + b"\n"
 
 
-def package(quiz: Quiz, version: str = "3.0") -> bytes:
+def package(maker, quiz: Quiz, version: str = "3.0") -> bytes:
     """The quiz as a zip package of QTI *version* ("2.1" or "3.0"); the same quiz gives the same bytes."""
     w, out = _Writer(version), io.BytesIO()
+    first, assumed = [law_line(quiz), CAUTION], taken(maker, quiz)
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as z:
-        files = {"imsmanifest.xml": w.manifest(quiz), "test.xml": w.test(quiz), **{f"q{n}.xml": w.item(q, n, law_line(quiz)) for n, q in enumerate(quiz.questions, 1)}}
+        files = {"imsmanifest.xml": w.manifest(quiz), "test.xml": w.test(quiz, [*first, *([TAKEN, *assumed] if assumed else [])]), **{f"q{n}.xml": w.item(q, n, first) for n, q in enumerate(quiz.questions, 1)}}
         for name, data in files.items():
             z.writestr(zipfile.ZipInfo(name, _DAY), data)
     return out.getvalue()

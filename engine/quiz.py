@@ -7,11 +7,13 @@ import random
 from dataclasses import dataclass, field
 
 from .errors import Fault, Place, suggest
-from .models import Instance, Maker, Model
+from .instances import Instance, Maker
+from .models import Model
 from .rules import section_of
+from .words import as_list
 
 CAUTION = "A quiz teaches; it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide, and licensed people do the work. Dead until tested dead."
-VALUED = ("asks", "judges")   # kinds whose wrong options are what beliefs make of the same facts
+SEVERAL = ("findings", "order")   # kinds that are answered with several options, so that no place is the key's
 
 
 @dataclass
@@ -39,7 +41,7 @@ def make(maker: Maker, models: dict[str, Model], number: int, seed: int, law: di
     if belief and belief not in maker.beliefs:
         raise Fault("no-such-belief", Place("quiz"), f'no belief is called "{belief}"', suggest(belief, maker.beliefs))
     pool = sorted((m for m in models.values() if (not rooms or m.room in rooms) and (not kinds or m.kind in kinds) and (not difficulty or m.difficulty == difficulty)
-                   and (not belief or belief in maker.relevant(m) and m.kind in VALUED) and (m.kind != "under" or maker.other is not None)), key=lambda m: m.name)
+                   and (not belief or belief in maker.relevant(m) and m.kind != "order") and (m.kind != "under" or maker.there is not None)), key=lambda m: m.name)
     if not pool:
         raise Fault("no-such-question", Place("quiz"), "no question answers to all that was asked for", "ask for less: fewer rooms, kinds or a difficulty less")
     rng = random.Random(f"quiz:{seed}")
@@ -52,7 +54,7 @@ def make(maker: Maker, models: dict[str, Model], number: int, seed: int, law: di
             rng.shuffle(line)
         made = None
         for m in [*line]:   # the next in line whose key can stand there
-            n, at = rng.randrange(1, 1_000_000), place if m.kind not in ("findings", "order", "judges", "under") else None
+            n, at = rng.randrange(1, 1_000_000), place if m.kind not in SEVERAL and "findings" not in m.d else None
             if (m.name, at) in cannot:
                 continue
             made = maker.instance(m, n, at, belief)
@@ -81,28 +83,35 @@ def letter(i: int) -> str:
 
 def right(q: Instance) -> list[int]:
     """The places of the options that are right: one, or all that fail."""
-    return [i for i, o in enumerate(q.options) if not o.belief]
+    return [i for i, o in enumerate(q.options) if o.right]
+
+
+def picks_several(q: Instance) -> bool:
+    """Whether all that apply are to be picked."""
+    return "findings" in q.model.d
 
 
 def explained(maker: Maker, q: Instance) -> dict:
-    """Why the key is right and each wrong option is wrong, with the rule and its section."""
-    k = maker.k
-    rule = q.model.rule or (str(q.key.value) if isinstance(q.key.value, str) and q.key.value in k.rules else "") or str(next(iter(v for kk in ("judges", "missing", "mends") if kk in q.model.d for v in [q.model.d[kk]]), "")).partition(" on ")[0]
+    """Why the key is right and each wrong option is wrong, with the rule and its section; and who leaves a right one out."""
+    k = maker.there.k if q.model.kind == "under" else maker.k
+    asked = next((str(as_list(q.model.d[kind])[0]) for kind in ("judges", "missing", "mends") if kind in q.model.d), "")
+    rule = q.model.rule or (str(q.key.value) if isinstance(q.key.value, str) and q.key.value in k.rules else "") or asked.partition(" on ")[0]
     d = k.rules[rule].d if rule in k.rules else {}
     wrong = []
     for i, o in enumerate(q.options):
-        if not o.belief:
+        if o.right and not o.missed and not o.says:
             continue
-        b = maker.beliefs.get(o.belief)
-        wrong.append({"option": letter(i), "text": o.text, "belief": o.belief if b else "", "says": b.says if b else o.says or "It passes on these facts.", "held because": b.held_because if b else "",
+        b = maker.beliefs.get(o.belief or o.missed)
+        wrong.append({"option": letter(i), "text": o.text, "right": o.right, "belief": b.name if b else "", "says": b.says if b else o.says, "held because": b.held_because if b else "",
                       "corrected": b.corrected if b else "", "rule": b.offends if b else ""})
-    return {"rule": rule, "says": str(d.get("says", "")), "section": section_of(d, k.edition) or "" if d else "", "because": str(d.get("because", "")), "wrong": wrong}
+    sections = [{"option": letter(i), "rule": o.value, "says": k.rules[o.value].said, "section": section_of(k.rules[o.value].d, k.edition) or ""} for i, o in enumerate(q.options) if o.right and isinstance(o.value, str) and o.value in k.rules and o.value != rule]
+    return {"rule": rule, "says": k.rules[rule].said if rule in k.rules else "", "section": section_of(d, k.edition) or "" if d else "", "because": str(d.get("because", "")), "sections": sections, "wrong": wrong}
 
 
 def as_plain(maker: Maker, q: Instance) -> dict:
     """One question as plain data."""
     return {"question": q.name, "model": q.model.name, "room": q.model.room, "kind": q.model.kind, "difficulty": q.model.difficulty, "stem": q.stem, "facts": q.facts,
-            "options": [{"text": o.text, "belief": o.belief} for o in q.options], "right": right(q) if q.model.kind != "order" else [q.key.value.index(o.value) for o in q.options], "key": q.key.text, "unit": q.unit, **{"explained": explained(maker, q)}}
+            "options": [{"text": o.text, "belief": o.belief, "left out by": o.missed} for o in q.options], "right": right(q) if q.model.kind != "order" else [q.key.value.index(o.value) for o in q.options], "key": q.key.text, "unit": q.unit, **{"explained": explained(maker, q)}}
 
 
 def quiz_as_plain(maker: Maker, quiz: Quiz) -> dict:

@@ -240,10 +240,34 @@ def memory() -> None:
     print(f"\n1,000 jobs: {(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - first) / 1024:.1f} MB more after the first 100")
 
 
+def questions() -> None:
+    """How fast questions are made, on the plain chainer in one process, against a bare loop of this machine's."""
+    from whywire.engine.beliefs import read_beliefs
+    from whywire.engine.instances import Maker
+    from whywire.engine.models import read_models
+
+    def additions() -> None:
+        n = 0
+        for _ in range(1_000_000):
+            n += 1
+
+    k = load()
+    maker, models = Maker(k, read_beliefs()), [m for m in read_models(k).values() if m.kind != "under"]
+    for m in models:   # what a belief does to the rules is worked out once
+        for seed in (1, 2):
+            maker.instance(m, seed)
+    made, t = 0, time.perf_counter()
+    for seed in range(3, 13):
+        made += sum(maker.instance(m, seed) is not None for m in models)
+    seconds = time.perf_counter() - t
+    loop = median(additions, 5) / 1e3
+    print(f"\nquestions: {made / seconds:.0f} a second over {len(models)} models, each with its beliefs; {made / (seconds / loop):.1f} in the time of a million additions in a plain loop ({loop:.3f} s here)")
+
+
 if __name__ == "__main__":
     for job in ("kiln.yaml", "scenarios/workshop-feeder.yaml"):
         engines(job)
     cold()
     loading()
     memory()
-
+    questions()
