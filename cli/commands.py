@@ -21,16 +21,9 @@ def inspection(job: str, packs: tuple[str, ...], edition: str | None, chainer: s
 
     body, force, k = opened(job, packs, edition, date, place)
     try:
-        return Inspection(body, k, (chainer or default_chainer()) if whole else "plain", force)
+        return Inspection(body, k, (chainer or "fitting") if whole else "plain", force)
     except Disagreement as d:
         raise _differ(d) from None
-
-
-def default_chainer() -> str:
-    """Both chainers where durable-rules imports, the plain one elsewhere."""
-    from ..engine import durable
-
-    return "both" if durable.available() else "plain"
 
 
 def _differ(d) -> Unusable:
@@ -47,7 +40,7 @@ def answer(found, question: str, words: list[str], chainer: str | None = None):
         if question == "why" and not words:
             words = [_first_subject(found)]
         got = getattr(found, question)(*words)
-        if (chainer or default_chainer()) == "both":
+        if chainer == "both" or chainer is None and found.second_fits:
             found.confirm(got)
         return got
     except Unclear as e:
@@ -115,7 +108,9 @@ def book(packs: tuple[str, ...], edition: str | None, date: str | None, place: s
     with faults.catching():
         ours(Path(folder))
     with faults.catching():
-        force = in_force({}, "book", packs, edition or (None if place or packs else "2023"), date, place)
+        force = in_force({}, "book", packs, edition or (None if place else "2023"), date, place)
+        if not edition and any(p.adopts for p in force.packs):
+            force = in_force({}, "book", packs, None, date, place)   # a pack that adopts an edition says which
         if place and not force.packs:
             faults.take(_no_place(force))
     faults.stop()

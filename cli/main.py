@@ -114,9 +114,15 @@ def width() -> int:
     return max(40, min(100, shutil.get_terminal_size((80, 24)).columns))
 
 
+def _seen(text: str) -> str:
+    """*text* without what would act on a terminal: a file's name may hold anything, and colours are ours to choose."""
+    return text if text.isprintable() else "".join(c if c.isprintable() else " " if c.isspace() else "\N{REPLACEMENT CHARACTER}" for c in text)
+
+
 def put(lines, stream=None) -> None:
     """Print lines: in colour on a terminal that wants it, plain text otherwise."""
     stream = stream or sys.stdout
+    lines = [[(_seen(t), style) for t, style in line] for line in lines]
     if not stream.isatty() or os.environ.get("NO_COLOR") is not None or os.environ.get("TERM") == "dumb":
         for line in lines:
             stream.write("".join(t for t, _ in line).rstrip() + "\n")
@@ -146,11 +152,12 @@ def main(argv: list[str] | None = None) -> int:
     if not a.command:
         p.print_help()
         return 0
-    from ..engine.errors import Faults
+    from ..engine.errors import Fault, Faults
 
     try:
         return getattr(sys.modules[__name__], "_" + a.command)(a)
-    except Faults as faults:
+    except (Fault, Faults) as found:
+        faults = found if isinstance(found, Faults) else Faults([found])
         from .show_faults import faults_as_dict, show_faults
 
         if getattr(a, "json", False):

@@ -256,7 +256,11 @@ def place(n: ex.Expr, x: list, m) -> int | None:
     if got is None or not got[1]:
         return None
     values, limits = got
-    at = [2 * bisect_left(limits, v) + (v in limits) for v in values]
+    if isinstance(limits, range):   # whole steps, perhaps more of them than could be counted through
+        v = Fraction(values[0])
+        at = [2 * max(0, -(-v.numerator // v.denominator)) + (v.denominator == 1 and v >= 0)]
+    else:
+        at = [2 * bisect_left(limits, v) + (v in limits) for v in values]
     return next((i for i in at if i % 2), at[0] if at[0] == at[-1] else None)
 
 

@@ -13,6 +13,7 @@ from datetime import date as Date
 from datetime import timedelta
 
 from .errors import Collector, Fault, Place, suggest
+from .limits import EXAMPLES
 from .reading import Mapping, place_of, straight
 from .rules import KEYS, plain_text
 from .units import day, unit_of
@@ -175,6 +176,8 @@ def read_edit(d: Mapping, pack, number: int, faults: Collector) -> Edit:
         if not isinstance(to, dict) or not to or set(to) - {"from", "until"}:
             raise Fault("edit-form", place_of(to, at), f'"to" of redate {e.target} gives dates', FORM["redate"])
         e.redated = read_window(to, faults)
+    if isinstance(d.get("examples"), list) and len(d["examples"]) > EXAMPLES:
+        faults.add("edit-form", place_of(d["examples"], at), f"{verb} {e.target} has {len(d['examples']):,} examples, and {EXAMPLES} are read", "keep those that show most")
     e.sound = len(faults.items) == before
     return e
 

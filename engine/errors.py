@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from .limits import FAULT, FAULTS
+
 
 class Place(tuple):
     """Where a piece of text stands: file, line, column (both from 1)."""
@@ -24,16 +26,14 @@ class Place(tuple):
 
 
 NOWHERE = Place()
-MOST = 100         # faults told of one reading: a person mends the first of them
-LONGEST = 500      # characters of what is wrong; more of a file is not repeated
 
 
 class Fault(Exception):
     """One thing wrong. *code* names the sort of fault, *todo* says what to do."""
 
     def __init__(self, code: str, at: Place, what: str, todo: str = "") -> None:
-        if len(what) > LONGEST:
-            what = f"{what[: LONGEST // 2]} … {what[-60:]}"
+        if len(what) > FAULT:
+            what = f"{what[: FAULT // 2]} … {what[-60:]}"
         super().__init__(code, at, what, todo)
         self.code, self.at, self.what, self.todo = code, at, what, todo
 
@@ -69,11 +69,11 @@ class Collector:
         self.take(Fault(code, at, what, todo))
 
     def take(self, *faults: Fault) -> None:
-        """Note faults; past MOST of them raise, since the rest tells nothing new."""
+        """Note faults; past FAULTS of them raise, since the rest tells nothing new."""
         self.items.extend(faults)
-        if len(self.items) >= MOST:
+        if len(self.items) >= FAULTS:
             at = max(f.at for f in self.items)
-            raise TooMany([*self.items, Fault("too-many-faults", at, f"{MOST} faults are enough: what follows is not read", "mend these first")])
+            raise TooMany([*self.items, Fault("too-many-faults", at, f"{FAULTS} faults are enough: what follows is not read", "mend these first")])
 
     def catching(self) -> "Catching":
         """Note a fault raised inside and go on after it."""

@@ -16,6 +16,7 @@ from .errors import Collector, Fault, Place, suggest
 from .expressions import NONE, Members, OpenMembers
 from .job import Meta
 from .knowledge import Knowledge
+from .limits import CASES
 from .reading import Text, place_of
 from .rules import EDITIONS, JUDGING, Rule
 from .units import SOME, Range, both, parse_quantity, show_number
@@ -142,18 +143,34 @@ def show(v, unit: str | None) -> str:
 
 def each(given) -> Iterator:
     """The facts of an example with one choice for every `A | B`: what it says is so of each of them."""
+    if (n := _cases(given)) > CASES:
+        raise Fault("too-many-cases", place_of(given), f"this example stands for {n:,} cases, and {CASES} are tried" if n < 10**9 else f"this example stands for more cases than the {CASES} that are tried", "name fewer choices, or write several examples")
+    yield from _each(given)
+
+
+def _cases(given) -> int:
+    """How many cases an example stands for."""
+    if isinstance(given, (dict, list)):
+        n = 1
+        for v in given.values() if isinstance(given, dict) else given:
+            n = min(n * _cases(v), 10**9)
+        return n
+    return given.count(" | ") + 1 if isinstance(given, str) else 1
+
+
+def _each(given) -> Iterator:
     if isinstance(given, dict):
         for i, (path, v) in enumerate(given.items()):
-            if len(values := list(each(v))) > 1:
+            if len(values := list(_each(v))) > 1:
                 for one in values:
-                    yield from each({**given, path: one})
+                    yield from _each({**given, path: one})
                 return
         yield given
     elif isinstance(given, list):
         for i, v in enumerate(given):
-            if len(values := list(each(v))) > 1:
+            if len(values := list(_each(v))) > 1:
                 for one in values:
-                    yield from each([*given[:i], one, *given[i + 1:]])
+                    yield from _each([*given[:i], one, *given[i + 1:]])
                 return
         yield given
     elif isinstance(given, str) and " | " in given:

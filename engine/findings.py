@@ -238,7 +238,7 @@ def settling(w: World, whatif: WhatIf, undecided: list[tuple[Rule, list]], most:
         return [{(rule, on) for rule, on in every if run.answer(w.k.rules[rule], run.things[on]) not in (TELL, REFERS)} for run in runs] or [alone.get(key, set())]
 
     out, left = [], set(every)
-    while left and len(out) < most:
+    while left and len(out) < most and whatif.may_try():
         near = sorted((k for k in waiting if waiting[k] & left), key=lambda k: (-len(waiting[k] & left), asked[k].effort, k))[:NEAR]
         tried = {k: settled(k) for k in near}
         key = max(near, key=lambda k: (sum(len(s & left) for s in tried[k]) / len(tried[k]), -asked[k].effort), default=None)
@@ -298,9 +298,11 @@ def turning(w: World, r: Rule, x: list, whatif: WhatIf) -> list[tuple]:
     if not changes:
         return []
     for c in changes:
+        if not whatif.may_try():
+            return []
         if passes_under(r, x, whatif, [c]):
             return [c]
-    return changes if passes_under(r, x, whatif, changes) else []
+    return changes if whatif.may_try() and passes_under(r, x, whatif, changes) else []
 
 
 def passes_under(r: Rule, x: list, whatif: WhatIf, changes) -> bool:

@@ -17,6 +17,7 @@ from .findings import Finding, assumptions, cautions, disputes, findings, not_ch
 from .graph import Explainer, Graph, exact_text, show, unit_shown
 from .job import mapping_of, read_job
 from .knowledge import Knowledge
+from .limits import DURABLE_THINGS
 from .places import InForce
 from .reading import Mapping, decode, place_of, read_bytes
 from .rules import section_of
@@ -63,7 +64,8 @@ class Inspection:
     """The result of running the rules over a job.
 
     Facts, findings and answers are read off the finished run; nothing is computed twice. *chainer* is ``plain`` or
-    ``both``: with both, durable-rules chains the same rules on the same job, and a difference raises Disagreement.
+    ``both``: with both, durable-rules chains the same rules on the same job, and a difference raises Disagreement;
+    ``fitting`` is both where the library imports and the job is not too large for it.
     """
 
     def __init__(self, source, knowledge: Knowledge, chainer: str = "plain", force: InForce | None = None) -> None:
@@ -74,8 +76,17 @@ class Inspection:
         self.w = World(knowledge, self.job).run()
         self.whatif = WhatIf(knowledge, self.body, self.name)
         self._findings: list[Finding] | None = None
-        if chainer == "both":
+        if self.chainer == "fitting":
+            self.chainer = "both" if self.second_fits else "plain"
+        if self.chainer == "both":
             self._compare(None)
+
+    @property
+    def second_fits(self) -> bool:
+        """Whether the second chainer runs here, and this job is not too large for it."""
+        from . import durable
+
+        return len(self.job.things) <= DURABLE_THINGS and durable.available()
 
     def _compare(self, nodes) -> None:
         from . import durable
@@ -160,7 +171,9 @@ class Inspection:
 
     @property
     def not_checked(self) -> list[dict]:
-        """What was not checked for want of rules."""
+        """What was not checked for want of rules, and what was not sought in a job so large."""
+        if self._findings is not None and self.whatif.stopped:
+            return [*not_checked(self.w), {"rule": None, "says": "This job is large: whether a lawful default, told otherwise, would turn what fails was not tried for every finding.", "source": "", "on": []}]
         return not_checked(self.w)
 
     @property

@@ -12,12 +12,12 @@ from pathlib import Path
 from .errors import Collector, Fault, Faults, Place, suggest
 from .expressions import NONE, Members, OpenMembers
 from .knowledge import Knowledge
+from .limits import THINGS
 from .reading import Items, Mapping, Text, decode, place_of, read_bytes, read_yaml, straight
 from .units import UNITS, dimension, parse_quantity, unit_of
 from .words import Kind, Word, a_noun
 
 UNKNOWN = ("unknown", "not known", "?", "unsure")
-MOST_THINGS = 5000   # of one job; the biggest dwelling has a tenth of it
 YES, NO = ("yes", "true", "y"), ("no", "false", "n")
 
 
@@ -74,8 +74,8 @@ class Job:
         x: list = [None] * self.k.width[kind]
         meta = x[0] = Meta(id_, kind, name)
         meta.whole = whole
-        if len(self.things) >= MOST_THINGS:
-            raise Faults([*self.faults.items, Fault("too-many-things", place_of(body, Place(self.name)) if body else Place(self.name), f"this job describes more than {MOST_THINGS:,} things", "divide it")])
+        if len(self.things) >= THINGS:
+            raise Faults([*self.faults.items, Fault("too-many-things", place_of(body, Place(self.name)) if body else Place(self.name), f"this job describes more than {THINGS:,} things", "divide it")])
         self.things[id_] = x
         self.by_kind[kind].append(x)
         if whole is not None and whole[0].kind in k.words:

@@ -123,6 +123,9 @@ def gather(items, words: Words, packs: list, edition: str, faults: Collector) ->
         if kind == "way":
             m.ways.append(d)
             continue
+        if kind != "rule" and (odd := reading.no_name(name)):
+            faults.add("item-name", place_of(d[kind], place_of(d)), f'"{name}" is no name for a {kind}: {odd}', "write plain letters, and not many")
+            continue
         if kind != "rule" and (not isinstance(d[kind], str) or RESERVED & set(name.split()) or not re.fullmatch(r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*", name)):
             faults.add("item-name", place_of(d[kind], place_of(d)), f'"{name}" is no name for a {kind}: no line could say it', "write words, without digits, signs, or the words of the grammar (of, by, from, total ...)")
             continue

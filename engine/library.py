@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -10,7 +11,8 @@ from .applying import apply
 from .edits import OTHER_VERBS, VERBS, Edit, other_way, read_edit, read_window
 from .errors import Collector, Fault, Place, suggest
 from .knowledge import ITEMS, KB, Knowledge, Material, Pool, assemble, gather
-from .reading import Mapping, all_kept, decode, place_of, read_bytes, read_yaml
+from .limits import EDITS, EDITS_OF_ONE, FILE_BYTES, FILES, PACK_BYTES, PACK_ITEMS, PIECES
+from .reading import Mapping, all_kept, decode, pieces, place_of, read_bytes, read_yaml
 from .rules import EDITIONS
 from .units import day
 from .words import Words, as_list
@@ -117,24 +119,27 @@ def _adopted(body: Mapping, faults: Collector) -> list[Window]:
     return out
 
 
+def _walk(folder: Path) -> list[Path]:
+    """What lies in a pack, in the order of its paths; nothing behind a link, nothing hidden. Raises Fault for what is no pack at all."""
+    out: list[Path] = []
+    most = FILES if folder.resolve() != (KB / "base").resolve() else None
+    for here, folders, names in os.walk(folder):
+        folders[:] = sorted(f for f in folders if f not in SKIPPED and not f.startswith("."))
+        out += [Path(here) / n for n in (*folders, *names) if not n.startswith(".")]
+        if most and len(out) > most:
+            raise Fault("pack-too-large", Place(str(folder)), f"this folder holds more than {most} files", "name the folder of one pack, and keep what is no rule elsewhere")
+    return sorted(out)
+
+
 def pack_files(folder: Path) -> list[Path]:
     """The YAML files of a pack, in the order of their names; links to elsewhere are not followed."""
-    out = []
-    for p in sorted(folder.rglob("*.yaml")):
-        if any(part in SKIPPED for part in p.relative_to(folder).parts) or p.is_symlink():
-            continue
-        if folder.resolve() not in p.resolve().parents:
-            continue
-        out.append(p)
-    return out
+    return [p for p in _walk(folder) if p.suffix == ".yaml" and not p.is_symlink()]
 
 
 def unread(folder: Path) -> list[tuple[Path, str, str]]:
     """Files that somebody may think are read, and are not: what they are, and what to do."""
     out = []
-    for p in sorted(folder.rglob("*")):
-        if any(part in SKIPPED or part.startswith(".") for part in p.relative_to(folder).parts):
-            continue
+    for p in _walk(folder):
         if p.suffix.lower() in (".yaml", ".yml") and p.suffix != ".yaml" and not p.is_dir():
             out.append((p, f'a file ending in "{p.suffix}" is not read', f"name it {p.stem}.yaml"))
         elif p.is_symlink() and (p.suffix == ".yaml" or p.is_dir()):
@@ -145,7 +150,7 @@ def unread(folder: Path) -> list[tuple[Path, str, str]]:
 def amends(folder: Path | str) -> bool:
     """Whether a pack has edits, as far as its text tells."""
     verbs = re.compile(r"^\s*(?:-\s*)?\{?\s*(?:" + "|".join(VERBS) + r"|edits)\s*:", re.M)
-    return Path(folder).is_dir() and any(verbs.search(p.read_text("utf-8", "replace")) for p in pack_files(Path(folder)) if p.is_file())
+    return Path(folder).is_dir() and any(verbs.search(p.read_text("utf-8", "replace")) for p in pack_files(Path(folder)) if p.is_file() and p.stat().st_size <= FILE_BYTES)
 
 
 def shown_name(path: Path) -> str:
@@ -178,6 +183,10 @@ class Library:
             if pack is not None:
                 with self.faults.catching():
                     pack.edits.append(read_edit(d, pack, len(pack.edits) + 1, self.faults))
+        before = len(self.faults.items)
+        for pack in self.packs:
+            self._few(pack)
+        whole &= len(self.faults.items) == before
         if not whole:   # what is missing would be missed everywhere else
             self.faults.stop()
         self.packs[1:] = sorted(self.packs[1:], key=lambda p: (p.rank, p.name))   # named in any order, they are one law
@@ -190,7 +199,17 @@ class Library:
         if not folder.is_dir():
             faults.add("no-such-pack", Place(str(folder)), "there is no such folder", "name the folder of a pack")
             return True
-        heads, whole = 0, True
+        heads, whole, left = 0, True, PIECES
+        over = folder != KB / "base"   # the base is ours; what is laid over it may be anybody's
+        try:
+            there = _walk(folder)
+        except Fault as f:
+            faults.take(f)
+            return False
+        sizes = [p.lstat().st_size for p in there if p.suffix in (".yaml", ".csv") and not p.is_dir()]
+        if over and (size := sum(sizes)) > PACK_BYTES and max(sizes) <= FILE_BYTES:   # one that is too large by itself is told when it is read
+            faults.add("pack-too-large", Place(str(folder)), f"the files of this pack hold {size:,} bytes, and {PACK_BYTES:,} are read", "divide it into packs")
+            return False
         for path, what, todo in unread(folder):
             faults.add("not-read", Place(shown_name(path)), what, todo)
         for path in pack_files(folder):
@@ -198,6 +217,10 @@ class Library:
             body = None
             with faults.catching():
                 body = read_yaml(decode(read_bytes(path, name), name), name)
+            left -= pieces(body) if body is not None and over else 0
+            if left < 0:
+                faults.add("pack-too-large", Place(name), f"the files of this pack hold more than {PIECES:,} pieces together", "divide it into packs")
+                return False
             if body is None:
                 whole = False
             else:
@@ -211,6 +234,19 @@ class Library:
         if not heads:
             faults.add("no-pack-head", Place(str(folder)), "no file of this folder says which pack it is", "add pack.yaml with pack: its name")
         return whole
+
+    def _few(self, pack: Pack) -> None:
+        """See that a pack over the base has no more in it than can be looked at."""
+        items = sum(pack.folder in (folder, *folder.parents) for _, folder in self._items) if pack is not self.packs[0] else 0
+        if items > PACK_ITEMS:
+            self.faults.add("pack-too-large", pack.at, f"this pack holds {items:,} rules, values, tables and ways, and {PACK_ITEMS:,} are read", "divide it into packs")
+        if len(pack.edits) > EDITS:
+            self.faults.add("pack-too-large", pack.at, f"this pack makes {len(pack.edits):,} edits, and {EDITS} are read", "divide it into packs")
+        count: dict[str, int] = {}
+        for e in pack.edits:
+            count[e.target] = count.get(e.target, 0) + 1
+            if count[e.target] == EDITS_OF_ONE + 1:
+                self.faults.add("pack-too-large", e.at, f"this pack edits {e.target} more than {EDITS_OF_ONE} times", "write what it comes to, in one edit for each of its days")
 
     def _sort(self, body, path: Path, folder: Path) -> int:
         """Put what one file says where it belongs; 1 if it was the head of a pack."""

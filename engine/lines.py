@@ -15,13 +15,12 @@ import functools
 import re
 
 from .errors import Fault, Place
+from .limits import BRACKETS, DIGITS, LINE
 from .reading import straight
 from .units import POINTS, UNITS, unit_of
 
 RESERVED = frozenset("of over where by from is not and or total smallest largest smaller larger how stepped rounded "
                      "square among every some no".split())
-LONGEST = 1000     # characters of a line
-DEEPEST = 20       # brackets, and lists within lists, in a line
 _ONE_TEST = "a line has one comparison: write two lines"
 _SAME = {"≥": ">=", "≤": "<=", "≠": "!=", "*": "×", "/": "÷", "−": "-"}
 
@@ -80,8 +79,8 @@ class _Line:
     def __init__(self, text: str, at: Place) -> None:
         text = straight(text)
         self.text, self.at, self.k, self.tokens, self.deep = text, at, 0, [], 0
-        if len(text) > LONGEST:
-            raise Fault("line-too-long", at, f"this line has {len(text):,} characters, and {LONGEST:,} are read", "divide it into steps")
+        if len(text) > LINE:
+            raise Fault("line-too-long", at, f"this line has {len(text):,} characters, and {LINE:,} are read", "divide it into steps")
         i, end, token = 0, len(text.rstrip()), _token()
         while i < end:
             m = token.match(text, i)
@@ -90,6 +89,8 @@ class _Line:
             i = m.end()
             kind = "num" if m["num"] else m.lastgroup
             value = _SAME.get(m[kind], m[kind])
+            if kind == "num" and len(value) > DIGITS:
+                raise Fault("number-too-long", self._at(m.start(kind)), f"a number of {len(value)} characters is not read", "write one that somebody could measure")
             if kind == "date":
                 self.tokens.append(("num", value, "date", m.start(kind), m.end()))
             else:
@@ -117,8 +118,8 @@ class _Line:
 
     def deeper(self) -> None:
         self.deep += 1
-        if self.deep > DEEPEST:
-            self.fault("line-too-deep", f"more than {DEEPEST} brackets or conditions stand within each other", "divide it into steps")
+        if self.deep > BRACKETS:
+            self.fault("line-too-deep", f"more than {BRACKETS} brackets or conditions stand within each other", "divide it into steps")
 
     def _at(self, offset: int) -> Place:
         return Place(self.at[0], self.at[1], self.at[2] + offset)

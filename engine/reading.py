@@ -16,10 +16,8 @@ from itertools import islice
 from pathlib import Path
 
 from .errors import Collector, Fault, Place
+from .limits import DEPTH, FILE_BYTES, NAME, PIECES
 
-LARGEST = 500_000        # bytes of one file; the biggest honest file is a tenth of it
-MOST_NODES = 20_000      # pieces of one file once its aliases are written out
-DEEPEST = 40             # lists within lists
 UNSEEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]")   # no text; turns a terminal or a line round
 _BREAK = re.compile("\r\n?|[\n\x85\u2028\u2029]")
 _SPACES = re.compile("[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]")
@@ -46,6 +44,18 @@ class Text(str):
 def straight(text: str) -> str:
     """*text* with the quotes and dashes of a word processor made plain; as long as it was."""
     return text.translate(_PLAIN)
+
+
+def no_name(name: str) -> str:
+    """What keeps *name* from being one: that nobody could say it, or a letter that only looks like the one it seems."""
+    if len(name) > NAME:
+        return f"it has {len(name)} characters"
+    if name.isascii():
+        return ""
+    import unicodedata
+
+    odd = next((c for c in unicodedata.normalize("NFC", name) if not unicodedata.normalize("NFD", c)[0].isascii()), None)
+    return f'"{odd}" in it is {unicodedata.name(odd, "no letter")}, which is easily taken for another' if odd else "" if name == unicodedata.normalize("NFC", name) else "an accent in it stands apart from its letter"
 
 
 def digest(text: str, length: int = 16) -> str:
@@ -93,8 +103,8 @@ def read_bytes(path: Path, name: str) -> bytes:
         if path.exists() and not path.is_file():
             raise Fault("not-a-file", at, "this is not a file but a device or a pipe", "name a file")
         size = path.stat().st_size
-        if size > LARGEST:
-            raise Fault("file-too-large", at, f"{size:,} bytes is more than the {LARGEST:,} that are read", "is this the right file?")
+        if size > FILE_BYTES:
+            raise Fault("file-too-large", at, f"{size:,} bytes is more than the {FILE_BYTES:,} that are read", "is this the right file?")
         return path.read_bytes()
     except FileNotFoundError:
         raise Fault("no-such-file", at, "there is no such file", _beside(path)) from None
@@ -134,6 +144,11 @@ def decode(data: bytes, name: str) -> str:
     return text
 
 
+def pieces(v) -> int:
+    """How many pieces *v* is made of."""
+    return 1 + (sum(pieces(x) for x in v.values()) if isinstance(v, dict) else sum(map(pieces, v)) if isinstance(v, list) else 0)
+
+
 def read_yaml(text: str, name: str):
     """What *text* says, with a place on every piece. Raises Fault or Faults."""
     import yaml
@@ -149,8 +164,8 @@ def read_yaml(text: str, name: str):
         if m := UNSEEN.search(line):
             raise Fault("unseen-character", Place(name, n, m.start() + 1), f"a character that cannot be seen stands here (U+{ord(m[0]):04X})", "delete it")
     try:
-        if len(text) > 50_000 and sum(1 for _ in islice(yaml.parse(text, Loader=loader), 3 * MOST_NODES)) == 3 * MOST_NODES:
-            raise Fault("too-many-pieces", Place(name), f"this file holds more than {MOST_NODES:,} pieces", "divide it")
+        if len(text) > 50_000 and sum(1 for _ in islice(yaml.parse(text, Loader=loader), 3 * PIECES)) == 3 * PIECES:
+            raise Fault("too-many-pieces", Place(name), f"this file holds more than {PIECES:,} pieces", "divide it")
         node = yaml.compose(text, Loader=loader)
     except yaml.MarkedYAMLError as e:
         mark = e.problem_mark or e.context_mark
@@ -159,7 +174,7 @@ def read_yaml(text: str, name: str):
         raise Fault("not-yaml", Place(name), "this file holds characters that YAML does not allow",
                     f"save it as plain UTF-8 text ({str(e).splitlines()[0]})") from None
     except RecursionError:
-        raise Fault("too-deep", Place(name), f"lists stand more than {DEEPEST} deep in this file", "is this the right file?") from None
+        raise Fault("too-deep", Place(name), f"lists stand more than {DEPTH} deep in this file", "is this the right file?") from None
     if node is None:
         raise Fault("empty-file", Place(name), "this file says nothing", "see the shipped jobs for the form, or kb/README.md for a pack")
     return _Builder(yaml, name, lines).build(node, 0)
@@ -201,7 +216,7 @@ def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
             return "indentation", Place(at[0], at[1], len(line) - len(line.lstrip()) + 1), "this line stands further in than the one above, which has its value already", "begin both lines in one column, or put a sentence that goes on in quotes"
         return "colon-in-sentence", at, "a colon followed by a space stands inside a sentence", "put the sentence in quotes"
     if "nesting depth" in problem:
-        return "too-deep", at, f"lists stand more than {DEEPEST} deep here", "is this the right file?"
+        return "too-deep", at, f"lists stand more than {DEPTH} deep here", "is this the right file?"
     if flow and "did not find expected" in problem:
         mark = "{" if flow == "mapping" else "["
         if line[at[2] - 1:at[2]] == ":" and (opened.line == at[1] - 1 or ":" in line[: at[2] - 1]):
@@ -230,7 +245,7 @@ def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
 
 class _Builder:
     def __init__(self, yaml, name: str, lines: list[str]) -> None:
-        self.yaml, self.name, self.lines, self.left, self.faults = yaml, name, lines, MOST_NODES, Collector()
+        self.yaml, self.name, self.lines, self.left, self.faults = yaml, name, lines, PIECES, Collector()
         self.comments = any("#" in line for line in lines)
         self.tags = any("!" in line for line in lines)
 
@@ -264,9 +279,9 @@ class _Builder:
         yaml, at = self.yaml, self.at(node)
         self.left -= 1
         if self.left < 0:
-            raise Fault("too-many-pieces", Place(self.name), f"this file holds more than {MOST_NODES:,} pieces once its aliases are written out", "write it without aliases, or divide it")
-        if depth > DEEPEST:
-            raise Fault("too-deep", at, f"lists stand more than {DEEPEST} deep here", "is this the right file?")
+            raise Fault("too-many-pieces", Place(self.name), f"this file holds more than {PIECES:,} pieces once its aliases are written out", "write it without aliases, or divide it")
+        if depth > DEPTH:
+            raise Fault("too-deep", at, f"lists stand more than {DEPTH} deep here", "is this the right file?")
         if self.tags and (tag := self.tag(node, at)):
             self.faults.add("tag", at, f'"{tag}" is a tag, and tags mean nothing here', "leave it out")
         kind = type(node)
@@ -317,6 +332,8 @@ class _Builder:
 def read_csv(text: str, name: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
     """Header and (line number, cells) of a CSV file."""
     text = straight(text if text.isascii() else _NOTHING.sub("", _SPACES.sub(" ", text)))
+    if m := UNSEEN.search(text):
+        raise Fault("unseen-character", Place(name, text.count("\n", 0, m.start()) + 1, m.start() - text.rfind("\n", 0, m.start())), f"a character that cannot be seen stands here (U+{ord(m[0]):04X})", "delete it")
     try:
         rows = [(n, r) for n, r in enumerate(csv.reader(io.StringIO(text)), 1) if r and not r[0].startswith("#")]
     except csv.Error as e:
@@ -326,9 +343,11 @@ def read_csv(text: str, name: str) -> tuple[list[str], list[tuple[int, list[str]
     header = [h.strip() for h in rows[0][1]]
     if len(header) == 1 and (mark := next((m for m in ";\t|" if m in header[0]), None)):
         raise Fault("not-csv", Place(name, rows[0][0], header[0].index(mark) + 1), "the cells of this table are parted by " + {";": "semicolons", "\t": "tabs", "|": "bars"}[mark], "part them by commas")
+    seen: set[str] = set()
     for h in header:
-        if header.count(h) > 1:
+        if h in seen:
             raise Fault("written-twice", Place(name, rows[0][0]), f'two columns are headed "{h}"', "keep one of them")
+        seen.add(h)
     out = []
     for n, r in rows[1:]:
         if len(r) != len(header):

@@ -8,8 +8,9 @@ from fractions import Fraction
 
 from . import expressions as ex
 from .errors import Collector, Fault, Place, suggest
+from .limits import CONDITIONS, EXAMPLES
 from .lines import RESERVED, parse_line
-from .reading import Mapping, Text, digest, place_of
+from .reading import Mapping, Text, digest, no_name, pieces, place_of
 from .tables import Table
 from .units import DAY, NONE_DIM, POINT, POINTS, SHOWN_AS, UNITS, dimension, multiply_dims, parse_quantity, to_base
 from .words import Words, a_noun, as_list
@@ -101,7 +102,9 @@ class Rule:
     def _forms(self, d: Mapping) -> bool:
         """Whether every key has the form it must have: a line, a list of names, or a mapping of lines."""
         before = len(self.faults.items)
-        if not re.fullmatch(r"[^\W\d_]+(-\w+)*", self.id) or not isinstance(d["rule"], str):
+        if odd := no_name(self.id):
+            self.faults.add("rule-name", place_of(d["rule"], self.at), f'"{self.id}" is no name for a rule: {odd}', "write plain letters, and not many")
+        elif not re.fullmatch(r"[^\W\d_]+(-\w+)*", self.id) or not isinstance(d["rule"], str):
             self.faults.add("rule-name", place_of(d["rule"], self.at), f'"{self.id}" is no name for a rule', "write words joined by hyphens, as in next-size-up")
         for k, v in d.items():
             if k in LINES and not isinstance(v, str) and not (k in JUDGING and isinstance(v, dict)):
@@ -110,6 +113,9 @@ class Rule:
                 self.faults.add("rule-form", place_of(v, self.at), f'{self.id}: "{k}" names ' + ("sections by edition" if k == "code" else "facts"), FORMS[k].format(v=k))
             elif k in ("exception to", "leaving out", "also") and not all(isinstance(x, str) for x in as_list(v)):
                 self.faults.add("rule-form", place_of(v, self.at), f'{self.id}: "{k}" names rules', f"write {k}: [rule, rule]")
+            most, what = (EXAMPLES, "examples") if k == "examples" else (CONDITIONS, "lines") if k in MEANT else (0, "")
+            if most and (n := len(v) if k == "examples" else pieces(v)) > most:
+                self.faults.add("rule-too-long", place_of(v, self.at), f'{self.id}: "{k}" has {n:,} {what}, and {most} are read', "divide the rule, or look the words up in a table")
             if k in BELONGS and BELONGS[k] not in d:
                 self.faults.add("rule-form", place_of(k, self.at), f'{self.id}: "{k}" goes with "{BELONGS[k]}", and this rule has none', f"leave it out, or write {BELONGS[k]}:")
         return len(self.faults.items) == before

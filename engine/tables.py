@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 from .errors import Collector, Fault, Place, suggest
+from .limits import ROWS
 from .reading import Mapping, Text, decode, digest, place_of, read_bytes, read_csv
 from .units import POINTS, UNITS, Range, dimension, ends, parse_quantity, show_number, unit_of
 
@@ -123,6 +124,8 @@ class Table:
         for k, c in cells.items():
             with faults.catching():
                 row[k] = self.typed(k, c, at)
+        if len(self.rows) == ROWS:
+            raise Fault("too-many-rows", at, f"this table has more than {ROWS:,} rows", "divide it, or leave out what no job needs")
         if len(row) == len(cells):
             self.rows.append(row)
             self.lines.append(at)

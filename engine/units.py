@@ -16,6 +16,7 @@ from fractions import Fraction
 from math import gcd, isqrt
 
 from .errors import NOWHERE, Fault, Place, suggest
+from .limits import DIGITS
 
 # Every operation in this context is exact or raises: the fast path leaves the rest to the general evaluator.
 EXACT = decimal.Context(prec=60, Emax=10**6, Emin=-10**6,
@@ -113,7 +114,6 @@ def in_unit(v: Number, unit: str | None) -> Fraction:
 _QUANTITY = re.compile(r"\s*([-+]?)\s*(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.(?!\d)|\d*\.?\d+)(?:\s*[- ]\s*(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(\D.*)?\s*")
 _FEET_INCHES = re.compile(r"\s*(\d+)\s*(?:ft|feet|foot|'|’|′)\.?\s*(\d+(?:\.\d+)?)(?:[ -](\d+)/(\d+))?\s*(?:inches|inch|in|\"|”|″)\.?\s*")
 _NOT_FINITE = re.compile(r"[-+]?\s*\.?(nan|inf|infinity)\b.*", re.I)
-_LONGEST = 40  # characters of a number anybody would write
 
 
 def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False) -> tuple[Number, str]:
@@ -125,7 +125,7 @@ def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False
     text = str(text)
     if unit == "date":
         return Decimal(day(text, at).toordinal()), unit
-    if len(text) > _LONGEST:
+    if len(text) > DIGITS:
         raise Fault("number-too-long", at, f"a number of {len(text)} characters is not read", f"write it in {unit}")
     if (m := _FEET_INCHES.fullmatch(text)) and unit in ("ft", "in") and (not m[4] or int(m[4])):
         return exact(Fraction(m[1]) * 12 + Fraction(m[2]) + (Fraction(int(m[3]), int(m[4])) if m[4] else 0)), "in"

@@ -6,6 +6,7 @@ from .chain import World
 from .expressions import NONE
 from .job import Job, read_job
 from .knowledge import Knowledge
+from .limits import KEPT_THINGS, TRIED_THINGS
 from .reading import Mapping
 
 Change = tuple  # (thing id, fact, value in the base of its unit, a word, yes/no; None takes a told fact back)
@@ -30,6 +31,13 @@ class WhatIf:
     def __init__(self, k: Knowledge, body: Mapping, name: str = "job") -> None:
         self.k, self.body, self.name = k, body, name
         self.seen: dict[tuple, World] = {}
+        self.left = TRIED_THINGS   # how many things the search for what could turn a finding may still walk
+        self.stopped = False       # that search was cut short
+
+    def may_try(self) -> bool:
+        """Whether the search for what could turn a finding may go on; a job of ordinary size never comes to its end."""
+        self.stopped |= self.left <= 0
+        return not self.stopped
 
     def run(self, changes=()) -> World:
         """The world of the job under *changes* (kept, so that the same question costs once)."""
@@ -37,6 +45,9 @@ class WhatIf:
         if key not in self.seen:
             job = read_job(self.body, self.k, self.name)
             tell(job, changes)
+            while self.seen and len(job.things) * (len(self.seen) + 1) > KEPT_THINGS:
+                del self.seen[next(iter(self.seen))]
+            self.left -= len(job.things)
             self.seen[key] = World(self.k, job).run()
         return self.seen[key]
 

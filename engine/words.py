@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from .errors import Collector, Fault, Place, suggest
 from .lines import RESERVED
-from .reading import Mapping, place_of, straight
+from .reading import Mapping, no_name, place_of, straight
 from .units import POINTS, UNITS, dimension, parse_quantity, unit_of
 
 ABOUT_A_WORD = ("is", "ask", "look", "effort", "also", "means", "may be", "comes with", "back", "stands for", "try", "design", "careful", "note", "also choices")
@@ -210,7 +210,9 @@ class Words:
         bad = RESERVED & set(str(name).split())
         if bad:
             faults.add("words-reserved", at, f'"{name}"{of}: a name cannot hold the word "{sorted(bad)[0]}"', "say it another way")
-        if not re.fullmatch(r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*", str(name)):
+        if odd := no_name(str(name)):
+            faults.add("words-name", at, f'"{name}"{of} is no name: {odd}', "say it another way")
+        elif not re.fullmatch(r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*", str(name)):
             faults.add("words-name", at, f'"{name}"{of}: a name is words, without digits or signs', "say it another way")
 
     def _add(self, kind: Kind, w: Word, faults: Collector) -> None:

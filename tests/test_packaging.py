@@ -12,6 +12,7 @@ import whywire.cli
 ROOT = Path(__file__).resolve().parents[1]
 # Imports only go to names further up this list.
 ROWS = [
+    ["limits"],
     ["errors"],
     ["units", "reading"],
     ["folders"],

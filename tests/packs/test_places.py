@@ -84,6 +84,8 @@ MOVES = [
     ("tamarack-state", "barn", "lights segment 1", "nm-follows-the-surface", "does not apply", "fails"),              # narrow
     ("brightwater-metro", "six-grounds", "splice", "required volume", "18 in³", "19 in³"),                            # set, as in another edition
     ("brightwater-metro", "townhouse", "kiln", "gfci-outdoor-outlets-to-sixty", "fails", "not in force"),     # adopt, early
+    ("brightwater-metro", "patio", "patio heater", "gfci-outdoor-outlets", "not in force", "fails"),          # withdraw: the newer text stands in its place
+    ("brightwater-metro", "patio", "patio heater", "gfci-outdoor-outlets-to-sixty", "fails", "not in force"),
     ("brightwater-metro", "townhouse", "lights", "branch-circuits-from-fifteen-amperes", "fails", "not in force"),   # adopt, the older book's
     ("brightwater-metro", "townhouse", "ovens receptacle", "several-receptacles-by-the-table", "fails", "passes"),    # strike a row
     ("brightwater-metro", "townhouse", "kiln segment 1", "ribbon-in-the-trench", "fails", "passes"),                  # replace what was advice
@@ -166,6 +168,14 @@ def test_layers_apply_in_their_order():
     assert "surge-protection-at-the-service" not in opened(KILN | {"place": "Tamarack State", "permit date": "2026-12-31"})[2].rules
     assert "surge-protection-at-the-service" in opened(KILN | {"place": "Tamarack State", "permit date": "2027-01-01"})[2].rules
     assert "surge-protection-at-the-service" not in opened(job | {"permit date": "2025-12-31"})[2].rules
+
+
+def test_one_fact_is_told_once_where_a_place_has_the_newer_text():
+    """An outdoor outlet of 30 A is in the text of 2023 and in that of 2026; the relief that belongs to the older one goes with it."""
+    path = KB / "places/brightwater-metro/jobs/patio.yaml"
+    assert [f.rule for f in inspect(path).findings if f.on == "circuits.patio heater" and f.answer == "fails"] == ["gfci-outdoor-outlets-to-sixty"]
+    body = _plain(read_yaml(path.read_text(), "patio"))
+    assert [f.rule for f in inspect(body | {"permit date": "2025-12-31"}).findings if f.on == "circuits.patio heater" and f.answer == "fails"] == ["gfci-outdoor-outlets"]
 
 
 def test_a_withdrawn_rule_says_so_until_its_day():
