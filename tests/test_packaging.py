@@ -31,7 +31,6 @@ ROWS = [
     ["emit", "job"],
     ["chain"],
     ["durable", "examples", "graph", "proof_values", "trials", "turning", "verdicts", "whatif"],
-    ["schema"],
     ["coverage", "proof_steps"],
     ["variations"],
     ["mutation", "proof"],
