@@ -121,6 +121,34 @@ def book(packs: tuple[str, ...], edition: str | None, date: str | None, place: s
     return len(files)
 
 
+def new_pack(name: str, place: str | None, edition: str, layer: str, within: str, start: str | None, into: str) -> Path:
+    """Write a pack to begin with into a folder of its own in *into*; its folder. Raises Faults; nothing is written over."""
+    from datetime import date
+
+    from ..engine.errors import Collector, Place
+    from ..engine.places import known_packs
+    from ..engine.starter import starter, write_starter
+    from ..engine.units import day
+
+    faults, known, folder = Collector(), known_packs(), Path(into) / name
+    with faults.catching():
+        if name in known:
+            raise Fault("id-in-use", Place("NAME"), f'another pack is called "{name}" (in {known[name].folder})', "give it a name of its own")
+    with faults.catching():
+        start = (day(start, Place("--from")) if start else date.today()).isoformat()
+    with faults.catching():
+        if within and within not in known:
+            raise Fault("no-such-pack", Place("--within"), f'"{within}" is no pack on the shelf', suggest(within, known))
+    with faults.catching():
+        files = starter(name, place or name.replace("-", " ").title(), edition, layer, within, start or "")
+    faults.stop()
+    with faults.catching():
+        write_starter(folder, files)
+    faults.stop()
+    reviewed(str(folder), False, True)   # of: and meaning: of the amendment that is in force
+    return folder
+
+
 def schema(what: str, packs: tuple[str, ...], edition: str) -> dict:
     """The JSON Schema of a ``job`` or of the files of a ``pack``, with the words of *packs* beside those of the base.
 

@@ -80,6 +80,15 @@ def parser(quiz: bool = False):
     c.add_argument("--place", help="the place whose packs are in force")
     c.add_argument("--as", dest="form", choices=("html", "markdown"), default="html", help="html (the default) or markdown")
     c.add_argument("--to", required=True, metavar="FOLDER", help="a folder that is empty, not there yet, or holds a book of an earlier run")
+    c = s.add_parser("pack", help="pack new NAME writes a pack to begin with.", description="Write a pack to begin with: a head, an ordinance with its comments, and a job. Nothing is written over.")
+    c.add_argument("new", choices=("new",))
+    c.add_argument("name", metavar="NAME", help="small letters and hyphens, as in pine-hollow")
+    c.add_argument("--place", help="the place as a job writes it (the name in capitals, unless it is told)")
+    c.add_argument("--edition", choices=("2017", "2020", "2023", "2026"), default="2023", help="the edition of the code that is adopted there (2023)")
+    c.add_argument("--layer", choices=("state", "county", "city", "utility", "owner"), default="city")
+    c.add_argument("--within", default="", metavar="PACK", help="the pack of the county or state that it lies in")
+    c.add_argument("--from", dest="start", metavar="DAY", help="the first day of a permit that it is for (today, unless it is told)")
+    c.add_argument("--in", dest="into", default=".", metavar="FOLDER", help="where its folder is made (here)")
     about = "What an editor needs to complete and explain a file: the JSON Schema of a job, or of the files of a pack."
     c = s.add_parser("schema", help=about, description=about, epilog="whywire schema job > job.schema.json, and tell your editor which files it is for.")
     c.add_argument("what", choices=("job", "pack"))
@@ -292,6 +301,14 @@ def _book(a) -> int:
 
     pages = book(tuple(a.packs), a.edition, a.date, a.place, a.form, a.to)
     put([[(f"{pages} pages in {a.to}", "headline")]])
+    return 0
+
+
+def _pack(a) -> int:
+    from .commands import new_pack
+
+    folder = new_pack(a.name, a.place, a.edition, a.layer, a.within, a.start, a.into)
+    put([[(f"{folder}: pack.yaml, ordinance.yaml and a job. Next: whywire check {folder}", "headline")]])
     return 0
 
 

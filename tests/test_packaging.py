@@ -36,7 +36,7 @@ ROWS = [
     ["mutation", "proof"],
     ["amended", "models"],
     ["amendments", "compare", "findings", "shelf", "working"],
-    ["book", "instances", "schema"],
+    ["book", "instances", "schema", "starter"],
     ["fairness", "quiz"],
     ["diagnosis", "papers"],
     ["qti"],
