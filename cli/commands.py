@@ -149,6 +149,29 @@ def new_pack(name: str, place: str | None, edition: str, layer: str, within: str
     return folder
 
 
+def formatted(paths: tuple[str, ...], write: bool) -> list[str]:
+    """The files that are not in form, of those named or in the folders named; put in form where *write*. Raises Faults with what cannot be."""
+    from ..engine.errors import Collector, Place
+    from ..engine.form import in_form
+    from ..engine.reading import decode, read_bytes
+    from ..engine.written import put_in_place
+
+    faults, out = Collector(), []
+    for path in (p for name in map(Path, paths) for p in (sorted(name.rglob("*.yaml")) if name.is_dir() else [name])):
+        with faults.catching():
+            data = read_bytes(path, str(path))
+            text = in_form(decode(data, str(path)), str(path))
+            if text.encode() != data:
+                if write:
+                    try:
+                        put_in_place(path, text)
+                    except OSError as e:
+                        raise Fault("not-writable", Place(str(path)), f"this file cannot be written: {e.strerror or e}", "may you write in its folder?") from None
+                out.append(str(path))
+    faults.stop()
+    return out
+
+
 def schema(what: str, packs: tuple[str, ...], edition: str) -> dict:
     """The JSON Schema of a ``job`` or of the files of a ``pack``, with the words of *packs* beside those of the base.
 

@@ -89,6 +89,10 @@ def parser(quiz: bool = False):
     c.add_argument("--within", default="", metavar="PACK", help="the pack of the county or state that it lies in")
     c.add_argument("--from", dest="start", metavar="DAY", help="the first day of a permit that it is for (today, unless it is told)")
     c.add_argument("--in", dest="into", default=".", metavar="FOLDER", help="where its folder is made (here)")
+    about = "Put jobs and packs in form: spaces, indents, blank lines. No word and no comment changes."
+    c = s.add_parser("format", help=about, description=about)
+    c.add_argument("paths", nargs="+", metavar="FILE", help="files, or folders with all YAML files in them")
+    c.add_argument("--check", action="store_true", help="change nothing: say which files are not in form (and end with 1)")
     about = "What an editor needs to complete and explain a file: the JSON Schema of a job, or of the files of a pack."
     c = s.add_parser("schema", help=about, description=about, epilog="whywire schema job > job.schema.json, and tell your editor which files it is for.")
     c.add_argument("what", choices=("job", "pack"))
@@ -310,6 +314,14 @@ def _pack(a) -> int:
     folder = new_pack(a.name, a.place, a.edition, a.layer, a.within, a.start, a.into)
     put([[(f"{folder}: pack.yaml, ordinance.yaml and a job. Next: whywire check {folder}", "headline")]])
     return 0
+
+
+def _format(a) -> int:
+    from .commands import formatted
+
+    changed = formatted(tuple(a.paths), not a.check)
+    put([[(f"{path}: {'is not in form' if a.check else 'put in form'}", "")] for path in changed])
+    return 1 if a.check and changed else 0
 
 
 def _schema(a) -> int:

@@ -28,7 +28,8 @@ def fill_in(folder: Path, edits: list[Edit], said: dict[int, str], prints: dict[
         before = path.read_bytes().decode("utf-8-sig")
         after = _with_lines(before, [(e, add[e.number]) for e in mine if e.number in add])
         if after is not None and _says_the_same(before, after, [e for e in mine if e.number in add]):
-            _put(path, after)
+            mark = "\ufeff" if path.read_bytes().startswith(b"\xef\xbb\xbf") else ""
+            put_in_place(path, mark + after)
             out.append((path, sum(map(len, add.values()))))
     return out
 
@@ -73,12 +74,20 @@ def _says_the_same(before: str, after: str, edits: list[Edit]) -> bool:
     return a == b
 
 
-def _put(path: Path, text: str) -> None:
-    """Write the whole file, or leave it as it was."""
-    bom = b"\xef\xbb\xbf" if path.read_bytes()[:3] == b"\xef\xbb\xbf" else b""
-    beside = path.with_name(path.name + ".new")
-    beside.write_bytes(bom + text.encode())
-    os.replace(beside, path)
+def put_in_place(path: Path, text: str) -> None:
+    """Write the whole file, or leave it as it was; it keeps its rights, and where it is a link what that leads to is written."""
+    import shutil
+    import tempfile
+
+    path = path.resolve()
+    with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as f:
+        f.write(text.encode())
+    try:
+        shutil.copymode(path, f.name)
+        os.replace(f.name, path)
+    except OSError:
+        os.unlink(f.name)
+        raise
 
 
-__all__ = ["fill_in"]
+__all__ = ["fill_in", "put_in_place"]
