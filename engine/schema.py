@@ -145,7 +145,7 @@ def amount(unit: str) -> dict:
     """A quantity that measures what *unit* does, as people write it."""
     if unit == "date":
         return {"type": "string", "pattern": whole(DATE)}
-    units = [p for u in [*UNITS, *POINTS] if u not in ("date", "count") and dimension(u) == dimension(unit) for p in spelled(u)]
+    units = [p for u in [*UNITS, *POINTS] if u != "date" and dimension(u) == dimension(unit) for p in spelled(u)]
     sign = "[-+]?" if dimension(unit) == POINT else r"\+?"
     bare = "?" if unit == "count" else ""   # a count needs no unit
     forms = [rf"{sign}\s*{NUMBER}\s*{one_of(units)}{bare}\.*"]
