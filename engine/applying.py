@@ -17,7 +17,8 @@ from .meanings import amounts, asides, conditions, direction, flat, gauges, line
 from .own_rules import as_rule, in_signs, in_the_place_of, list_of, says_its_lines, seen_through
 from .reading import Mapping, Text, place_of
 from .rules import EDITIONS, FILLING, JUDGING, MEANT, meaning_parts, plain_text, section_of
-from .units import unit_of
+from .tables import Table
+from .units import dimension, unit_of
 from .words import as_list
 
 
@@ -104,7 +105,7 @@ def _apply_one(m: Material, e: Edit, stood: str) -> None:
     if e.verb not in takes:
         todo = {"set": "a rule's words are struck: write amend:, strike:, insert:; its force: write amend:, force: must"}.get(e.verb, f"a {kind} takes " + ", ".join(takes))
         raise Fault("edit-verb", e.at, f"{e.target} is a {kind}, and a {kind} is not {_past(e.verb)}", todo)
-    do = {"withdraw": _withdraw, "replace": _replace, "amend": amend_table if kind == "table" else _amend, "set": _set, "redate": _redate, "alias": _alias, "narrow": _narrow, "widen": _widen, "adopt": _adopt}[e.verb]
+    do = {"withdraw": _withdraw, "replace": _replace, "amend": _table if kind == "table" else _amend, "set": _set, "redate": _redate, "alias": _alias, "narrow": _narrow, "widen": _widen, "adopt": _adopt}[e.verb]
     before, asleep = fingerprint(m, e.target), kind == "rule" and e.verb != "adopt" and section_of(m.rules[e.target], m.edition) is None
     do(m, e)
     if asleep:
@@ -358,7 +359,8 @@ def _set(m: Material, e: Edit) -> None:
         after["is"] = Text(words(e.d["to"]), at)
     d_through(after, e)
     m.values[e.target] = after
-    _sentences_of(m, e, old, new, type_)
+    users = [i for i, o in m.rules.items() if any((e.target,) in paths(t) for t in lines_of(o) if e.target in t)]
+    _sentences_of(m, e, {i: {(type_[1], Fraction(old))} if old != new else set() for i in users})
     if new == old:
         e.done["idle"] = "yes"
     much = Fraction(new) / Fraction(old) if Fraction(old) > 0 and Fraction(new) > 0 else Fraction(1)
@@ -373,22 +375,38 @@ def _all_of(d: Mapping) -> str:
     return " and ".join(f"{v} from {k} on" for k, v in said.items()) if isinstance(said, dict) and len(set(said.values())) > 1 else str(next(iter(said.values())) if isinstance(said, dict) else said)
 
 
-def _sentences_of(m: Material, e: Edit, old, new, type_: tuple) -> None:
-    """See that no rule goes on saying the old value: each that does needs a new sentence."""
+def _table(m: Material, e: Edit) -> None:
+    amend_table(m, e)
+    before, after = (_in_cells(e.done[k]) for k in ("before", "after"))
+    reads = re.compile(rf"(?<![\w-]){re.escape(e.target)}(?![\w-])")
+    users = {i: lines_of(d) for i, d in m.rules.items() if any(reads.search(t) for t in lines_of(d))}
+    _sentences_of(m, e, {i: before - after - {a[:2] for t in lines for a in amounts(t)} for i, lines in users.items()})
+
+
+def _in_cells(t: Table) -> set[tuple]:
+    """What the columns of a table say, as amounts of a sentence are."""
+    out: set[tuple] = set()
+    for c, what in t.values.items():
+        unit = t.unit(c)
+        out |= {(dimension(unit), Fraction(r[c])) if unit else ("size", str(r[c])) for r in t.rows if unit or what.startswith("row of ")}
+    return out
+
+
+def _sentences_of(m: Material, e: Edit, gone: dict[str, set[tuple]]) -> None:
+    """See that no rule goes on saying what is gone, for each that reads what was changed: it needs a new sentence."""
     if e.pack.layer == "belief":
         return
     given = e.d.get("says", {})
-    users = {i: d for i, d in m.rules.items() if any((e.target,) in paths(t) for t in lines_of(d) if e.target in t)}
-    stale = {i: hit for i, d in users.items() if old != new and (hit := [a[2] for a in amounts(d.get("says", "")) if a[:2] == (type_[1], Fraction(old))])}
+    stale = {i: hit for i, old in gone.items() if (hit := [a[2] for a in amounts(m.rules[i].get("says", "")) if a[:2] in old])}
     if not isinstance(given, dict):
         given = {i: given for i in stale} if len(stale) == 1 else {}
     for i in given:
-        if str(i) not in users:
-            raise Fault("no-such-rule", place_of(i, e.at), f'no rule "{i}" reads {e.target}', suggest(str(i), users))
+        if str(i) not in gone:
+            raise Fault("no-such-rule", place_of(i, e.at), f'no rule "{i}" reads {e.target}', suggest(str(i), gone))
         after = Mapping(m.rules[str(i)])
         after.__dict__.update(m.rules[str(i)].__dict__)
         after["says"] = given[i]
-        _without_stale_answers(after, lambda t: any(a[:2] == (type_[1], Fraction(old)) for a in amounts(t)))
+        _without_stale_answers(after, lambda t: any(a[:2] in gone[str(i)] for a in amounts(t)))
         m.rules[str(i)] = after
     if missed := [i for i in stale if i not in map(str, given)]:
         raise Fault("says-old", e.at, f'the sentence of {missed[0]} has "{stale[missed[0]][0]}" in it: “{m.rules[missed[0]]["says"]}”', "add says: {" + ", ".join(f"{i}: the sentence as it shall read" for i in missed) + "}")

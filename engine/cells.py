@@ -14,9 +14,8 @@ from .units import parse_quantity
 
 def amend_table(m: Material, e: Edit) -> None:
     t = m.tables[e.target]
-    for bad in ("says", "force"):
-        if bad in e.d:
-            raise Fault("edit-key", place_of(e.d[bad], e.at), f'{e.target} is a table and takes no "{bad}"', "write row:, column:, strike: and insert:")
+    if "force" in e.d:
+        raise Fault("edit-key", place_of(e.d["force"], e.at), f'{e.target} is a table and takes no "force"', "write row:, column:, strike: and insert:")
     if "insert row" in e.d or "strike row" in e.d:
         return _row(m, e, t)
     row, column = e.d.get("row"), str(e.d.get("column", ""))

@@ -236,9 +236,38 @@ def _grows(a, b) -> int | None:
     if a[0] == b[0] == "bin" and a[1] == b[1]:
         if a[2] == b[2] and (way := _grows(a[3], b[3])):
             return way if a[1] in "+×" else -way if a[1] in "-÷" else None
-        if a[3] == b[3]:
-            return _grows(a[2], b[2])
-    return None
+        if a[3] == b[3] and (way := _grows(a[2], b[2])):
+            return way
+    if way := _made_more(a, b):
+        return way
+    return -way if (way := _made_more(b, a)) else None
+
+
+def _made_more(a, b) -> int:
+    """1 where *b* is *a* with something added that cannot make it smaller, -1 where it cannot make it larger, 0 otherwise.
+
+    What may be negative (a difference) is no larger for being multiplied, and a constant alone is known to be more than nothing.
+    """
+    if b[0] in ("most", "least") and a in b[1]:
+        return 1 if b[0] == "most" else -1
+    if b[0] != "bin":
+        return 0
+    op, x, y = b[1:]
+    if op in "+×" and y == a:
+        x, y = y, x
+    if x != a or y[0] != "num" or y[2] == "date":
+        return 0
+    n = Fraction(to_base(Fraction(y[1]), y[2] or "count"))
+    if op in "+-":
+        return 0 if y[2] in POINTS or n <= 0 else 1 if op == "+" else -1
+    if op not in "×÷" or dimension(y[2] or "count") or n <= 0 or _takes_away(a):
+        return 0
+    return ((n > 1) - (n < 1)) * (1 if op == "×" else -1)
+
+
+def _takes_away(tree) -> bool:
+    """Whether something is taken away in a formula, so that it may be negative."""
+    return any(n[1] in "-±" for n in found(tree, "bin"))
 
 
 def keys_text(t: Table, want: dict) -> str:

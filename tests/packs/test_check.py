@@ -105,3 +105,74 @@ def test_the_shipped_jobs_that_the_ordinance_moves(capsys, monkeypatch, tmp_path
     moves = json.loads(capsys.readouterr().out)["changes"]["moves"]["kb/jobs/kiln.yaml"]
     assert {"on": "circuits.kiln.conductors", "what": "breaker-protects-conductors", "before": "exception applies (55 A >= 60 A)", "after": "fails (55 A >= 60 A)"} in moves
     assert read_yaml((tmp_path / "clerk" / "ordinance.yaml").read_text(), "x") == read_yaml((HERE / "clerk" / "ordinance.yaml").read_text(), "x")
+
+
+LARGE = """- add: ground-of-a-large-breaker
+  cite: §1
+  reason: x
+  says: Over 20 A the ground is 10 AWG or larger.
+  about: circuit
+  when: breaker > 20 A
+  must: ground of wire >= size from grounds by rating = breaker
+"""
+CELL = "- amend: grounds\n  cite: §2\n  reason: x\n  row: {rating: %s A}\n  column: size\n  strike: %s AWG\n  insert: %s AWG\n"
+
+
+def test_a_sentence_that_keeps_the_old_cell_of_a_table_is_noticed(pack, capsys):
+    """As it is where a value is set: a rule that reads the table may not go on saying what none of its cells says any more."""
+    def noticed(text: str) -> str:
+        (pack / "trial.yaml").write_text(text)
+        main(["check", "pack"])
+        return capsys.readouterr().err
+
+    assert 'the sentence of ground-of-a-large-breaker has "10 AWG" in it' in noticed(LARGE + CELL % (60, 10, 12))
+    mended = noticed(LARGE + CELL % (60, 10, 12) + "  says: {ground-of-a-large-breaker: Over 20 A the ground is 12 AWG or larger.}\n")
+    assert "has \"10 AWG\"" not in mended and "takes no" not in mended
+    assert "has \"10 AWG\"" not in noticed(LARGE + CELL % (20, 12, 14))        # another cell
+    assert "has \"10 AWG\"" not in noticed(LARGE + CELL % (20, 12, 10) + CELL % (60, 10, 14))   # another row says it still
+    assert 'no rule "enough" reads grounds' in noticed(LARGE + CELL % (60, 10, 12) + "  says: {enough: x}\n")
+
+
+@pytest.mark.parametrize(("old", "new", "way"), [
+    ("depth >= least depth", "depth >= least depth + 6 in", "STRICTER"), ("depth >= least depth", "depth >= least depth - 6 in", "LAXER"), ("depth >= least depth", "depth >= least depth × 80 %", "LAXER"),
+    ("depth >= least depth", "depth >= 125 % × least depth", "STRICTER"), ("depth >= least depth", "depth >= least depth ÷ 2", "LAXER"), ("depth >= least depth", "depth + 6 in >= least depth", "LAXER"),
+    ("depth >= least depth", "depth >= larger of (least depth and 36 in)", "STRICTER"), ("depth >= least depth", "depth >= smaller of (least depth and 20 in)", "LAXER"),
+    ("depth >= least depth", "depth >= least depth + least depth", "CHANGES"), ("depth >= least depth", "depth >= least depth × 100 %", "CHANGES"), ("depth >= least depth", "depth × 80 % >= least depth", "STRICTER"),
+])
+def test_which_way_a_line_goes_is_said_where_it_can_be_proven(pack, capsys, old, new, way):
+    """Something added, or a constant that multiplies, on one side of a limit; two facts prove nothing, and 100 % is no change of it."""
+    (pack / "trial.yaml").write_text(f"- amend: deep-enough\n  cite: §1\n  reason: x\n  strike: {old}\n  insert: {new}\n  says: The space is deep enough.\n")
+    main(["check", "pack", "--json"])
+    assert [e["direction"] for e in json.loads(capsys.readouterr().out)["edits"]] == [way]
+
+
+def test_what_may_be_less_than_nothing_is_no_larger_for_being_multiplied():
+    from whywire.engine.lines import parse_line
+    from whywire.engine.meanings import _harder
+
+    def way(old: str, new: str):
+        return _harder(parse_line(old, "cond"), parse_line(new, "cond"))
+
+    assert way("load <= a - b", "load <= (a - b) × 80 %") is None and way("load <= a + b", "load <= (a + b) × 80 %") == 1
+    assert way("t >= a", "t >= a + 5 °C") is None and way("load <= a", "load <= a × b") is None and way("load <= a", "load <= a × 6 in") is None
+    assert way("load <= a + 5 A", "load <= a") == 1 and way("load <= a", "load <= a + 0 A") is None
+
+
+@pytest.mark.parametrize(("must", "current", "answer"), [
+    ("current <= larger of (10 A and share from trial by size = breaker)", 8, "passes"), ("current <= larger of (10 A and share from trial by size = breaker)", 12, "cannot tell"),
+    ("current >= larger of (10 A and share from trial by size = breaker)", 8, "fails"), ("current >= larger of (10 A and share from trial by size = breaker)", 12, "cannot tell"),
+    ("current <= smaller of (10 A and share from trial by size = breaker)", 12, "fails"), ("current <= smaller of (10 A and share from trial by size = breaker)", 8, "cannot tell"),
+])
+def test_a_floor_decides_where_it_can_whatever_a_table_would_say_beyond_its_end(pack, must, current, answer):
+    """Off the table nothing is known; the larger of that and 10 A is 10 A or more, and no more than that is concluded."""
+    (pack / "trial.csv").write_text("size,share\n20,5\n60,15\n")
+    (pack / "trial.yaml").write_text("- table: trial\n  says: x\n  practice: x\n  file: trial.csv\n  keys: {size: next row up A}\n  values: {share: A}\n"
+                                     f"- rule: trial-rule\n  says: x\n  about: circuit\n  practice: x\n  must: {must}\n  examples:\n    - {{given: {{current: {current} A, breaker: 99 A}}, answer: {answer}}}\n")
+    k = library.load((pack,), "2023")
+    from whywire.engine.examples import run_examples
+    from whywire.engine.inspection import Inspection
+
+    outcomes, faults = run_examples(k, "trial-rule")
+    assert not faults.items and [o.ok for o in outcomes] == [True], [(o.wanted, o.got) for o in outcomes]
+    found = Inspection({"job": "x", "circuits": {"a": {"current": f"{current} A", "breaker": "99 A"}}}, k)   # and so by the emitted code
+    assert [f.answer for f in found.findings if f.rule == "trial-rule"] == [answer]
