@@ -172,7 +172,7 @@ class _Maker:
         texts = [*e.examples, *plain_entry("rule", e.name, {"examples": more}).examples]
         for n, (x, (given, then)) in enumerate(zip([*said, *more], texts), 1):
             if r is None:
-                got = f"not run: the rule is not in force in {self.k.edition}"
+                got = "not run: the rule is withdrawn here" if e.name in self.k.gone else f"not run: the rule is not in force in {self.k.edition}"
             elif not in_edition(self.k, x):
                 got = "not run: it speaks of another edition"
             elif lost := [str(i) for i in as_list(x.get("sets aside")) if str(i) in self.k.gone]:
