@@ -145,31 +145,34 @@ def new_pack(name: str, place: str | None, edition: str, layer: str, within: str
     with faults.catching():
         write_starter(folder, files)
     faults.stop()
-    reviewed(str(folder), False, True)   # of: and meaning: of the amendment that is in force
+    reviewed(str(folder), False, True)[0].faults.stop()   # of: and meaning: of the amendment that is in force
     return folder
 
 
-def formatted(paths: tuple[str, ...], write: bool) -> list[str]:
-    """The files that are not in form, of those named or in the folders named; put in form where *write*. Raises Faults with what cannot be."""
-    from ..engine.errors import Collector, Place
+def formatted(paths: tuple[str, ...], write: bool) -> tuple:
+    """The files that are not in form, of those named or in the folders named, put in form where *write*; and the faults of those that cannot be.
+
+    Of a folder nothing hidden is touched, and nothing that a link leads to: it may be anybody's.
+    """
+    from ..engine.errors import Collector
     from ..engine.form import in_form
     from ..engine.reading import decode, read_bytes
     from ..engine.written import put_in_place
 
     faults, out = Collector(), []
-    for path in (p for name in map(Path, paths) for p in (sorted(name.rglob("*.yaml")) if name.is_dir() else [name])):
+
+    def inside(folder: Path) -> list[Path]:
+        return [p for p in sorted(folder.rglob("*.yaml")) if not p.is_dir() and not p.is_symlink() and not any(part.startswith(".") for part in p.relative_to(folder).parts)]
+
+    for path in (p for name in map(Path, paths) for p in (inside(name) if name.is_dir() else [name])):
         with faults.catching():
             data = read_bytes(path, str(path))
             text = in_form(decode(data, str(path)), str(path))
             if text.encode() != data:
                 if write:
-                    try:
-                        put_in_place(path, text)
-                    except OSError as e:
-                        raise Fault("not-writable", Place(str(path)), f"this file cannot be written: {e.strerror or e}", "may you write in its folder?") from None
+                    put_in_place(path, text)
                 out.append(str(path))
-    faults.stop()
-    return out
+    return out, faults
 
 
 def schema(what: str, packs: tuple[str, ...], edition: str) -> dict:

@@ -319,8 +319,9 @@ def _pack(a) -> int:
 def _format(a) -> int:
     from .commands import formatted
 
-    changed = formatted(tuple(a.paths), not a.check)
+    changed, faults = formatted(tuple(a.paths), not a.check)
     put([[(f"{path}: {'is not in form' if a.check else 'put in form'}", "")] for path in changed])
+    faults.stop()
     return 1 if a.check and changed else 0
 
 

@@ -12,6 +12,7 @@ from .errors import Fault, Place
 from .reading import read_yaml
 
 INDENT = 2
+_DASH = re.compile(r"""- +(?=[^\s{\["'#|>-])""")   # of an item with keys
 
 
 def in_form(text: str, name: str) -> str:
@@ -28,12 +29,14 @@ def _chunks(lines: list[str]) -> list[list[str]]:
     """The items of a list (or the keys of a mapping) that stand at the margin, each with the comments right above it."""
     out: list[list[str]] = [[]]
     above: list[str] = []
+    edge = float("inf")   # a comment that begins left of it is no part of the item before; before the first there is none
     for line in lines:
-        if line.startswith("#"):
+        if line.lstrip().startswith("#") and len(line) - len(line.lstrip()) < edge:
             above.append(line)
         elif line and not line.startswith(" "):
-            out.append([*above, line])
+            out.append([*(comment.lstrip() for comment in above), line])
             above = []
+            edge = m.end() if (m := _DASH.match(line)) else 1
         else:   # what stands behind a comment of its own is no longer above anything
             out[-1] += [*above, line]
             above = []
@@ -46,7 +49,7 @@ def _shifted(chunk: list[str]) -> list[str]:
     first = next((n for n, line in enumerate(chunk) if line.startswith("-")), None)
     if first is None:
         return chunk
-    m = re.match(r"-( +)(?=[^\s{\[\"'#|>-])", chunk[first])
+    m = _DASH.match(chunk[first])
     if m is None or m.end() == INDENT:
         return chunk
     by = INDENT - m.end()

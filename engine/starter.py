@@ -11,6 +11,7 @@ from pathlib import Path
 
 from .errors import Fault, Place
 from .library import LAYERS
+from .reading import NULL
 
 PACK = """\
 # The head of a pack: whose law it is, and for which permits. Change every line to what is so.
@@ -126,9 +127,9 @@ expect:
 
 def starter(name: str, place: str, edition: str, layer: str, within: str, start: str) -> dict[str, str]:
     """The files of a new pack called *name* for *place*: path below its folder to text. Raises Fault for a name that cannot be one."""
-    if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z0-9]+)*", name):
+    if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z0-9]+)*", name) or name in NULL:
         raise Fault("pack-name", Place("NAME"), f'"{name}" is no name of a pack', "write small letters and hyphens: pine-hollow")
-    if not re.fullmatch(r"[^\W\d_][\w .'-]*", place):
+    if not re.fullmatch(r"[^\W\d_][\w .'-]*", place) or place in NULL:
         raise Fault("place-name", Place("--place"), f'"{place}" is no name of a place', "write letters, spaces and hyphens: Pine Hollow")
     fill = {"name": name, "place": place, "edition": edition, "layer": layer, "layers": ", ".join(LAYERS), "start": start, "end": f"{int(start[:4]) + 2}-01-01",
             "within": f"# What is in force there is in force here.\nwithin: {within}\n" if within else ""}

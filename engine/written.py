@@ -10,7 +10,7 @@ import os
 from pathlib import Path
 
 from .edits import Edit
-from .errors import Fault, Faults
+from .errors import Fault, Faults, Place
 from .library import pack_files, shown_name
 from .meanings import quoted
 from .reading import place_of, read_yaml
@@ -75,18 +75,29 @@ def _says_the_same(before: str, after: str, edits: list[Edit]) -> bool:
 
 
 def put_in_place(path: Path, text: str) -> None:
-    """Write the whole file, or leave it as it was; it keeps its rights, and where it is a link what that leads to is written."""
+    """Write the whole file, or leave it as it was; it keeps its rights, and where it is a link what that leads to is written.
+
+    Raises Faults where it may not be written.
+    """
+    import contextlib
     import shutil
     import tempfile
 
-    path = path.resolve()
-    with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as f:
-        f.write(text.encode())
+    whole, beside = path.resolve(), ""
     try:
-        shutil.copymode(path, f.name)
-        os.replace(f.name, path)
-    except OSError:
-        os.unlink(f.name)
+        if not os.access(whole, os.W_OK):
+            raise PermissionError(0, "it may only be read")
+        with tempfile.NamedTemporaryFile(dir=whole.parent, prefix=f".{whole.name}.", delete=False) as f:
+            beside = f.name
+            f.write(text.encode())
+        shutil.copymode(whole, beside)
+        os.replace(beside, whole)
+    except BaseException as e:
+        if beside:
+            with contextlib.suppress(OSError):
+                os.unlink(beside)
+        if isinstance(e, OSError):
+            raise Faults([Fault("not-writable", Place(str(path)), f"this file cannot be written: {e.strerror or e}", "may you write it, and in its folder?")]) from None
         raise
 
 

@@ -1,9 +1,13 @@
 """Form changes spaces and blank lines and nothing else: every word, every comment and their order stay, and twice is once."""
 
+import os
 import random
 import re
+import shutil
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from whywire.cli import main
 from whywire.engine.errors import Fault, Faults
@@ -86,7 +90,77 @@ def test_files_are_put_in_form_and_a_faulty_one_is_left(tmp_path, capsys):
     link.symlink_to(good)
     good.write_text("-   rule: a\n    says: b\n")
     assert main.main(["format", str(link)]) == 0 and link.is_symlink() and good.read_text() == "- rule: a\n  says: b\n"
-    with pytest.raises(Faults):
-        from whywire.cli.commands import formatted
+    assert main.main(["format", str(tmp_path / "none.yaml")]) == 2
 
-        formatted((str(tmp_path / "none.yaml"),), True)
+
+def test_what_was_written_is_said_beside_the_fault_of_another(tmp_path, capsys):
+    (tmp_path / "a.yaml").write_text("a: b   ")
+    (tmp_path / "b.yaml").write_text("a: [b\n")
+    assert main.main(["format", str(tmp_path)]) == 2
+    out, err = capsys.readouterr()
+    assert "a.yaml: put in form" in out and "b.yaml:1:4" in err
+
+
+def test_of_a_folder_nothing_hidden_and_nothing_behind_a_link_is_touched(tmp_path, capsys):
+    mine, theirs = tmp_path / "mine", tmp_path / "theirs.yaml"
+    (mine / ".hidden").mkdir(parents=True)
+    (mine / "folder.yaml").mkdir()
+    (mine / ".hidden" / "x.yaml").write_text("a: b   ")
+    theirs.write_text("a: b   ")
+    (mine / "link.yaml").symlink_to(theirs)
+    assert main.main(["format", str(mine)]) == 0 and capsys.readouterr() == ("", "")
+    assert theirs.read_text() == (mine / ".hidden" / "x.yaml").read_text() == "a: b   "
+
+
+@pytest.mark.parametrize("failing", ["copymode", "replace", "access"])
+def test_a_file_that_cannot_be_written_stays_and_nothing_is_left_beside_it(tmp_path, monkeypatch, capsys, failing):
+    def no(*_):
+        raise OSError(28, "No space left on device")
+
+    file = tmp_path / "a.yaml"
+    file.write_text("a: b   ")
+    monkeypatch.setattr(*{"copymode": (shutil, "copymode", no), "replace": (os, "replace", no), "access": (os, "access", lambda *_: False)}[failing])
+    assert main.main(["format", str(file)]) == 2
+    assert file.read_text() == "a: b   " and [p.name for p in tmp_path.iterdir()] == ["a.yaml"]
+    assert "a.yaml:1:1: this file cannot be written" in capsys.readouterr().err
+
+
+def comments(text: str) -> list[tuple]:
+    """Each comment that has a line of its own: what it says, how many values stand before it, and whether it touches what stands below."""
+    lines, out, values = text.split("\n"), [], 0
+    for n, line in enumerate(lines):
+        if line.lstrip().startswith("#"):
+            out.append((line.strip(), values, bool(lines[n + 1].strip())))
+        values += bool(line.strip()) and not line.lstrip().startswith("#")
+    return out
+
+
+@st.composite
+def files(draw) -> str:
+    """A list of items as anybody may indent it, with comments above the items, above keys and behind values."""
+    out, blanks = [], 4
+    for _ in range(draw(st.integers(1, 4))):
+        out += [" " * draw(st.integers(0, blanks)) + f"# note {n}" for n in range(draw(st.integers(0, 2)))]   # left of the keys above
+        blanks = draw(st.integers(1, 4))
+        for n in range(draw(st.integers(1, 3))):
+            key = draw(st.sampled_from(["x", "'y # z'", "{a: 1}   # why", "[p,\n        q]", "goes\n        on", "|\n        # text\n        more"]))
+            out.append(("-" + " " * blanks if n == 0 else " " * (blanks + 1)) + f"key {n}: {key}")
+            out += [" " * draw(st.integers(blanks + 1, 6)) + "# in it"] * draw(st.integers(0, 1)) + [""] * draw(st.integers(0, 3))
+    return draw(st.sampled_from(["\n", "\r\n", "\r"])).join(line for piece in out for line in piece.split("\n")) + draw(st.sampled_from(["", "\n\n"]))
+
+
+@settings(max_examples=300, deadline=None, derandomize=True)
+@given(files())
+def test_a_comment_stays_beside_what_it_is_about(text):
+    try:
+        said = pieces(read_yaml(text, "x"))
+        got = in_form(text, "x")
+    except (Fault, Faults) as e:   # blank lines in a block of text count: such a file is refused, and the others are not
+        assert "|" in text or not isinstance(e, Fault), e
+        return
+    plain = text.replace("\r\n", "\n").replace("\r", "\n") + "\n"
+    assert pieces(read_yaml(got, "x")) == said and marks(got) == marks(text) and in_form(got, "x") == got
+    before, after = comments(plain), comments(got)
+    assert [c[:2] for c in before] == [c[:2] for c in after]
+    margin = [n for n, line in enumerate(c for c in plain.split("\n") if c.lstrip().startswith("#")) if line.strip() != "# in it"]
+    assert all(after[n][2] for n in margin if before[n][2])

@@ -35,8 +35,7 @@ def test_it_is_sound_as_written_and_with_all_of_its_comments(tmp_path, monkeypat
     ordinance = folder / "ordinance.yaml"
     text = ordinance.read_text("utf-8")
     ordinance.write_text(re.sub(r"^# (- |  )", r"\1", text, flags=re.M), "utf-8")
-    reviewed(str(folder), False, True)
-    got, _, _ = reviewed(str(folder), False, False)
+    got, _, _ = reviewed(str(folder), False, True)
     assert got.faults.items == [] and len(got.edits) == 1 + len(starter.OTHERS)
 
 
@@ -54,5 +53,6 @@ def test_nothing_is_written_over(tmp_path):
 def test_every_slip_is_told_at_once(tmp_path):
     assert codes(into=str(tmp_path), name="Pine Hollow", within="nowhere", start="2025-02-30") == ["no-such-date", "no-such-pack", "pack-name"]
     assert codes(into=str(tmp_path), name="kestrel-county") == ["id-in-use"]
-    assert codes(into=str(tmp_path), place="a: b") == ["place-name"]
+    assert codes(into=str(tmp_path), place="a: b") == codes(into=str(tmp_path), place="Null") == ["place-name"]
+    assert codes(into=str(tmp_path), name="null") == ["pack-name"] and not (tmp_path / "null").exists()
     assert codes(into=str(tmp_path), name="../elsewhere") == ["pack-name"] and list(Path(tmp_path).iterdir()) == []
