@@ -1,6 +1,6 @@
 """A hostile pack can do no harm: each is told in a clear message (exit 2) or answered rightly, within measured limits.
 
-Each runs in a process of its own, held to 300 MB of memory and ten seconds of processor by the operating system; over
+Each runs in a process of its own, held to 300 MB of memory and five seconds of processor by the operating system; over
 that it dies, and the test fails. The limits of what is read are in engine/limits.py, and nowhere else.
 """
 
@@ -25,7 +25,7 @@ HEAD = "pack: mine\ntitle: Mine\nauthority: The Board\ncite: Ordinance 1\nlayer:
 def run(words, folder: Path, kb: Path | None = SMALL) -> subprocess.CompletedProcess:
     def held():
         resource.setrlimit(resource.RLIMIT_AS, (300_000_000, 300_000_000))
-        resource.setrlimit(resource.RLIMIT_CPU, (10, 10))
+        resource.setrlimit(resource.RLIMIT_CPU, (5, 5))
         resource.setrlimit(resource.RLIMIT_FSIZE, (10_000_000, 10_000_000))
 
     env = {**os.environ, "WHYWIRE_CACHE": str(folder / "cache"), "TERM": "xterm"} | ({"WHYWIRE_KB": str(kb)} if kb else {})
