@@ -1,4 +1,4 @@
-"""The command line: parse, call, show. Only this module prints.
+"""The command line: call, show. Only this module prints; what each command takes is in `arguments`.
 
 Exit codes: 0 nothing fails and nothing is undecided, 1 something fails, 3 nothing fails but something is undecided,
 2 the input is faulty (or the two chainers differ, which is a defect of ours).
@@ -13,109 +13,6 @@ import sys
 # Garbage is looked for after so many new things. A command makes much and lets go of little; looking all along costs it a third of its time.
 NEW_THINGS = 200_000
 STYLES = {"headline": "bold", "label": "dim", "source": "dim", "check": "bold", "fails": "bold red", "passes": "green", "cannot tell": "yellow", "advice": "cyan", "fault": "bold red", "head": "bold underline", "caution": "bold yellow", "rule": "bold", "cell": "green"}
-
-
-def parser(quiz: bool = False):
-    """The parser of all commands; what `quiz` takes is read only where it is asked for."""
-    import argparse
-
-    class Help(argparse.HelpFormatter):
-        """Help as wide as all else that is printed; without a width argparse looks for the terminal's at every option."""
-
-        def __init__(self, prog: str) -> None:
-            super().__init__(prog, width=width() - 2)
-
-    def made(**how):
-        return argparse.ArgumentParser(formatter_class=Help, **how)
-
-    p = made(prog="whywire", description="What a wiring job requires, and why.",
-             epilog="A design aid: it approves nothing. The authority having jurisdiction, the manufacturer's instructions and a licensed electrician decide.")
-    p.add_argument("--version", action="store_true", help="print the version and stop")
-    s = p.add_subparsers(dest="command", metavar="COMMAND", prog="whywire", parser_class=made)
-
-    def job(name: str, about: str, words: str | None = None):
-        c = s.add_parser(name, help=about, description=about)
-        c.add_argument("job", help="the job's file")
-        if words:
-            c.add_argument("words", nargs="*" if name == "why" else "+", metavar=words, help="what is asked about")
-        c.add_argument("--pack", action="append", default=[], metavar="PACK", help="a pack by its name or folder (may be given again)")
-        c.add_argument("--edition", help="2017, 2020, 2023 or 2026, over what the job says")
-        c.add_argument("--date", metavar="DAY", help="the date of the permit, over what the job says")
-        c.add_argument("--place", help="the place, over what the job says")
-        c.add_argument("--chainer", choices=("both", "plain"), help="both (where durable-rules imports) or plain")
-        c.add_argument("--json", action="store_true", help="plain data for a program")
-        return c
-
-    job("inspect", "What the job needs, every finding, cautions, and what was not checked.").add_argument("--all", action="store_true", help="list what passes too, one by one")
-    for name, about, words in (("why", "Why is it so? In at most a dozen lines.", "SUBJECT [ATTRIBUTE | RULE]"), ("whynot", "Why not another value? Or: why does a rule not apply?", "SUBJECT ATTRIBUTE=VALUE")):
-        c = job(name, about, words)
-        c.add_argument("--deep", action="store_true", help="the whole derivation as a tree")
-        c.add_argument("--as", dest="form", choices=("mermaid", "dot", "json", "svg"), help="the derivation graph in another form")
-        c.add_argument("--plain", action="store_true", help="for a homeowner")
-    about = "One job, or a folder of them, under two laws: every outcome that differs, by the change that causes it."
-    c = s.add_parser("compare", help=about, description=about, epilog="A LAW is an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County), +PACK or -PACK by its name or folder, or several joined by commas (Kestrel County, 2026-01-01, -kestrel-county); what it does not say is as the job has it. One alone is compared with what is in force for the job.")
-    c.add_argument("job", help="the job's file, or a folder of jobs")
-    c.add_argument("--under", action="append", default=[], metavar="LAW", required=True, help="a law, once or twice")
-    c.add_argument("--all", action="store_true", help="list every outcome of many jobs, and every rule that is only cited otherwise")
-    c.add_argument("--json", action="store_true", help="plain data for a program")
-    about = "The packs there are; those in force for a job, and why; the chain of packs behind a rule, a value or a cell."
-    c = s.add_parser("packs", help=about, description=about, epilog='A cell is named by its table, its keys and its column, in quotes: "equipment-grounding rating=60 A material=copper size".')
-    c.add_argument("job", nargs="?", help="the job's file")
-    c.add_argument("--behind", metavar="NAME", help="what is behind this rule, value or cell: the base's text, then each edit in its order")
-    c.add_argument("--pack", action="append", default=[], metavar="PACK", help="a pack by its name or folder (may be given again)")
-    c.add_argument("--edition", help="2017, 2020, 2023 or 2026, over what the job says")
-    c.add_argument("--date", metavar="DAY", help="the date of the permit, over what the job says")
-    c.add_argument("--place", help="the place, over what the job says")
-    c.add_argument("--json", action="store_true", help="plain data for a program")
-    c = s.add_parser("rules", help="Find and read a rule, a table or a value.", description="Find and read a rule, a table or a value.")
-    c.add_argument("words", nargs="*", metavar="WORDS")
-    c.add_argument("--pack", action="append", default=[], metavar="FOLDER")
-    c.add_argument("--edition", default="2023")
-    c.add_argument("--json", action="store_true")
-    about = "The rule book: a page for each rule, table, value and pack, with indexes; of the base, or of what is in force in a place."
-    c = s.add_parser("book", help=about, description=about)
-    c.add_argument("packs", nargs="*", metavar="PACK", help="a pack by its name or folder")
-    c.add_argument("--edition", help="2017, 2020, 2023 or 2026 (2023 where neither a place nor a pack is named)")
-    c.add_argument("--date", metavar="DAY", help="the date of the permit")
-    c.add_argument("--place", help="the place whose packs are in force")
-    c.add_argument("--as", dest="form", choices=("html", "markdown"), default="html", help="html (the default) or markdown")
-    c.add_argument("--to", required=True, metavar="FOLDER", help="a folder that is empty, not there yet, or holds a book of an earlier run")
-    c = s.add_parser("pack", help="pack new NAME writes a pack to begin with.", description="Write a pack to begin with: a head, an ordinance with its comments, and a job. Nothing is written over.")
-    c.add_argument("new", choices=("new",))
-    c.add_argument("name", metavar="NAME", help="small letters and hyphens, as in pine-hollow")
-    c.add_argument("--place", help="the place as a job writes it (the name in capitals, unless it is told)")
-    c.add_argument("--edition", choices=("2017", "2020", "2023", "2026"), default="2023", help="the edition of the code that is adopted there (2023)")
-    c.add_argument("--layer", choices=("state", "county", "city", "utility", "owner"), default="city")
-    c.add_argument("--within", default="", metavar="PACK", help="the pack of the county or state that it lies in")
-    c.add_argument("--from", dest="start", metavar="DAY", help="the first day of a permit that it is for (today, unless it is told)")
-    c.add_argument("--in", dest="into", default=".", metavar="FOLDER", help="where its folder is made (here)")
-    about = "Put jobs and packs in form: spaces, indents, blank lines. No word and no comment changes."
-    c = s.add_parser("format", help=about, description=about)
-    c.add_argument("paths", nargs="+", metavar="FILE", help="files, or folders with all YAML files in them")
-    c.add_argument("--check", action="store_true", help="change nothing: say which files are not in form (and end with 1)")
-    about = "What an editor needs to complete and explain a file: the JSON Schema of a job, or of the files of a pack."
-    c = s.add_parser("schema", help=about, description=about, epilog="whywire schema job > job.schema.json, and tell your editor which files it is for.")
-    c.add_argument("what", choices=("job", "pack"))
-    c.add_argument("packs", nargs="*", metavar="PACK", help="a pack by its name or folder, whose words and rules are in it too")
-    c.add_argument("--edition", choices=("2017", "2020", "2023", "2026"), default="2023")
-    c = s.add_parser("check", help="Are the packs sound, and do their examples come out as written?", description="Are the packs sound, and do their examples come out as written?")
-    c.add_argument("packs", nargs="*", metavar="PACK")
-    c.add_argument("--edition", default="2023")
-    c.add_argument("--only", "--rule", dest="only", metavar="RULE")
-    c.add_argument("--coverage", action="store_true", help="which conditions and limits no example shows, with examples to paste")
-    c.add_argument("--mutate", action="store_true", help="change the rules a little, one place at a time: which changes does no example notice?")
-    c.add_argument("--changes", action="store_true", help="of a pack of edits: what it changes against its base, and the jobs whose findings move")
-    c.add_argument("--write", action="store_true", help="add of: and meaning: to a pack of edits where they are missing; read them")
-    c.add_argument("--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed")
-    c.add_argument("--seed", type=int, default=0, metavar="N", help="with --sample: which ones (0)")
-    c.add_argument("--json", action="store_true")
-    if quiz:
-        from .quizzes import add_parser
-
-        add_parser(s)
-    else:
-        s.add_parser("quiz", help="Questions from the rules, where every wrong answer is wrong for a reason.")
-    return p
 
 
 def width() -> int:
@@ -160,7 +57,9 @@ def main(argv: list[str] | None = None) -> int:
         print("whywire", __version__)
         return 0
     gc.set_threshold(NEW_THINGS)
-    p = parser(args[:1] == ["quiz"])
+    from .arguments import parser
+
+    p = parser(args[0] if args else "", width)
     a = p.parse_args(_told_apart(args))
     if not a.command:
         p.print_help()

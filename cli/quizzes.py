@@ -9,46 +9,7 @@ import sys
 import textwrap
 from pathlib import Path
 
-from ..engine.errors import Fault, Faults, Place, suggest
-
-
-def add_parser(s) -> None:
-    """Add `quiz` and what it takes to the parser of commands."""
-    p = s.add_parser("quiz", help="Questions from the rules, where every wrong answer is wrong for a reason.")
-    q = p.add_subparsers(dest="quiz", metavar="WHAT", required=True)
-
-    def law(c):
-        c.add_argument("--edition", default=None, help="2017, 2020, 2023 or 2026 (2023 where no place is named)")
-        c.add_argument("--place", help="under the law of a place")
-        c.add_argument("--date", metavar="DAY", help="for a permit of that day")
-        c.add_argument("--pack", action="append", default=[], metavar="PACK")
-        c.add_argument("--compare", metavar="LAW", help="also ask what another edition says, or a place (with --date)")
-
-    c = q.add_parser("make", help="Make a quiz.")
-    c.add_argument("--number", type=int, default=10, help="how many questions")
-    c.add_argument("--seed", type=int, default=1, help="the same seed gives the same quiz")
-    c.add_argument("--room", action="append", default=[], help="a group of rules, as in conductors (may be given again)")
-    c.add_argument("--kind", action="append", default=[], help="a kind of question")
-    c.add_argument("--difficulty", type=int, default=0, choices=(0, 1, 2, 3, 4))
-    c.add_argument("--belief", default="", help="only questions that this belief answers wrongly")
-    c.add_argument("--title", default="")
-    c.add_argument("--out", metavar="FOLDER", help="write paper, answer sheet, HTML, QTI packages and JSON here")
-    law(c)
-    c = q.add_parser("take", help="Take a quiz here, one question at a time.")
-    c.add_argument("file", help="the quiz.json that `quiz make` wrote")
-    c.add_argument("--results", required=True, metavar="FILE", help="where the answers are kept; a quiz broken off goes on from there")
-    c.add_argument("--name", default="", help="whatever the learner wants to be called")
-    c = q.add_parser("diagnose", help="Which belief gives this answer? Or: what does a class believe?")
-    c.add_argument("what", nargs="*", metavar="QUESTION ANSWER")
-    c.add_argument("--results", nargs="+", default=[], metavar="FILE")
-    c.add_argument("--json", action="store_true")
-    law(c)
-    c = q.add_parser("review", help="What to practise today, of what was missed.")
-    c.add_argument("results", nargs="+", metavar="FILE")
-    c.add_argument("--on", metavar="DAY", help="another day than today")
-    c.add_argument("--json", action="store_true")
-    c = q.add_parser("beliefs", help="The misconceptions there are, and what they go against.")
-    c.add_argument("--json", action="store_true")
+from ..engine.errors import Fault, Faults, Place
 
 
 def run(a, put, width: int) -> int:
@@ -308,6 +269,3 @@ def _beliefs(a, put, width: int) -> int:
     for b in bs.values():
         put([[(b.name, "rule"), (f"  {b.offends}", "source")], *[[("    " + line, "")] for line in textwrap.wrap(f"{b.says} Rather: {b.corrected}", width - 4)]])
     return 0
-
-
-__all__ = ["add_parser", "run", "suggest"]

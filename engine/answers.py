@@ -2,31 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 
-
-@dataclass
 class Row:
     """One line of an answer: its label, what it says, and who says so."""
 
-    label: str
-    text: str
-    source: str = ""
-    rank: int = 5            # what is left out first when the answer is too long: the highest
-    lines: int = 0           # lines it may always take
+    def __init__(self, label: str, text: str, source: str = "", rank: int = 5, lines: int = 0) -> None:
+        self.label, self.text, self.source = label, text, source
+        self.rank = rank         # what is left out first when the answer is too long: the highest
+        self.lines = lines       # lines it may always take
 
 
-@dataclass
 class Answer:
-    """An answer to one question."""
+    """An answer to one question: *root* is the node of the graph it answers from."""
 
-    word: str
-    sentence: str
-    rows: list[Row] = field(default_factory=list)
-    plain: list[str] = field(default_factory=list)
-    root: str = ""           # the node of the graph it answers from
-    rule: str = ""
-    on: str = ""
+    def __init__(self, word: str, sentence: str, rows: list[Row] | None = None, root: str = "", rule: str = "", on: str = "") -> None:
+        self.word, self.sentence, self.rows = word, sentence, [] if rows is None else rows
+        self.plain: list[str] = []
+        self.root, self.rule, self.on = root, rule, on
 
     def as_dict(self) -> dict:
         return {"answer": self.word, "sentence": self.sentence, "rows": [{"label": r.label, "text": r.text, "source": r.source} for r in self.rows], "plain": self.plain, "root": self.root, "rule": self.rule, "on": self.on}

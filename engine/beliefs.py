@@ -99,7 +99,8 @@ def held(k: Knowledge, *beliefs: Belief) -> Knowledge:
 
     Only what they change is checked anew; the order stays, and where it cannot, everything is put together anew.
     """
-    m = Material(k.edition, k.words, k.packs, {**{i: r.d for i, r in k.absent.items()}, **{i: r.d for i, r in k.rules.items()}}, dict(k.value_items), dict(k.tables), k.ways)
+    m = Material(k.edition, k.words, k.packs)
+    m.rules, m.values, m.tables, m.ways = {i: r.d for i, r in {**k.absent, **k.rules}.items()}, dict(k.value_items), dict(k.tables), k.ways
     faults = Collector()
     apply(m, [_fresh(e) for b in beliefs for e in b.edits], None, faults)
     faults.stop()
@@ -119,10 +120,12 @@ def held(k: Knowledge, *beliefs: Belief) -> Knowledge:
     faults.stop()
     changed = {i for i in rules if rules[i] is not k.rules[i]}
     if _in_order(k, changed, rules):
-        believed = replace(k, tables=m.tables, rules=rules, values=values, value_items=m.values, digest=f"{k.digest} as believed by {name}", _emitted=None, _labels={})
+        believed = k.but(tables=m.tables, rules=rules, values=values, value_items=m.values, digest=f"{k.digest} as believed by {name}")
         believed._emitted = k.emitted().but(believed, changed)
         return believed
-    return replace(assemble(m, faults, Pool()), digest=f"{k.digest} as believed by {name}")
+    believed = assemble(m, faults, Pool())
+    believed.digest = f"{k.digest} as believed by {name}"
+    return believed
 
 
 def _fresh(e: Edit) -> Edit:

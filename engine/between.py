@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from .applying import apply
 from .edits import Edit
 from .errors import Collector, Fault, Faults
-from .knowledge import Knowledge, _value, assemble
+from .knowledge import Knowledge, Material, _value, assemble
 from .library import Library
 from .order import Order, find_order, reads_of, roles
 from .reading import Mapping
@@ -316,7 +316,10 @@ class Between:
         if self.order is not None:
             order.needs, order.rank = self.order.needs, self.order.rank
             order.sequence = [n for node in self.order.sequence for n in there(node, rules)]
-        k = Knowledge(edition, self.words, tables, rules, {}, values, items, self.materials[B].packs, [], order, slots=self.slots, holds=self.holds, results=self.results, width=self.width)
+        m = Material(edition, self.words, self.materials[B].packs)
+        m.values = items
+        k = Knowledge(m, tables, rules, {}, values, order)
+        k.slots, k.holds, k.results, k.width = self.slots, self.holds, self.results, self.width
         return Middle(k, {i: (id(r.c), tuple(r.exception_to), r.c) for i, r in rules.items()})
 
     def _edition(self, item: Item, back: frozenset) -> str:

@@ -326,7 +326,7 @@ def plan_of(k: Knowledge, kinds: frozenset | None = None, nodes: frozenset | Non
 
     Raises Faults with every rule beyond a limit.
     """
-    plans = k.__dict__.setdefault("_durable", {})
+    plans = k._durable
     kinds = frozenset(k.words.kinds) if kinds is None else kinds
     plan = plans.pop((kinds, nodes), None) or Plan(k, kinds, nodes)
     plans[kinds, nodes] = plan       # last used, last let go

@@ -290,14 +290,15 @@ class Emitter:
         """A rule on each thing."""
         k = self.k
         slot, hold = k.slots[r.id], k.holds.get(r.id)
-        off = [f"x[{slot}] = {'OFF' if r.verb in JUDGING else 'False'}"]
-        off += [f"x[{hold}] = False"] if hold is not None else []
-        off += [f"x[{k.results[r.id, f.word.name]}] = None" for f in r.fills] + ["continue"]
+        off = f"x[{slot}] = {'OFF' if r.verb in JUDGING else 'False'}"
+        off += f"; x[{hold}] = False" if hold is not None else ""
+        off += "".join(f"; x[{k.results[r.id, f.word.name]}] = None" for f in r.fills)
         conditions = sorted(((c, self.open_test(c, NOT_MET)) for c in r.when), key=lambda z: not z[1])   # what may raise comes last
         doubt = any(text for _, text in conditions)
-        out = ["h = True"] if doubt or hold is not None else []
+        out = [off] if conditions else []       # it does not apply, unless every condition lets it go on
+        out += ["h = True"] if doubt or hold is not None else []
         for c, text in conditions:
-            out += self._condition(c, text, off) if text else [f"if not {self.text(c)}:"] + [f" {line}" for line in off]
+            out += self._condition(c, text) if text else [f"if not {self.text(c)}: continue"]
         if r.verb in JUDGING:
             out += self._judge(r, f"x[{slot}]", doubt)
         else:
@@ -310,13 +311,13 @@ class Emitter:
             out.append(f"x[{hold}] = h")
         return ["for x in xs:", " try:", *(f"  {line}" for line in out), " except BAIL:", f"  w.in_general({r.id!r}, x)"]
 
-    def _condition(self, c: ex.Expr, text: str, off: list[str]) -> list[str]:
+    def _condition(self, c: ex.Expr, text: str) -> list[str]:
         """One of the conditions of a rule that may be unknown."""
         flag = c.a if isinstance(c, ex.Not) else c
         if isinstance(flag, ex.Flag):   # the most common, and the same in fewer steps
             yes, no = ("True", "False") if flag is c else ("False", "True")
-            return [f"v = {self.reach(flag.a.slots)}", f"if v is not {yes}:", " if v is None: h = None", f" elif v is {no} or v is NONE:", *(f"  {line}" for line in off), " else: bail()"]
-        return [f"v = {text}", "if v is not True:", " if v is None: h = None", " else:", *(f"  {line}" for line in off)]
+            return [f"v = {self.reach(flag.a.slots)}", f"if v is not {yes}:", " if v is None: h = None", f" elif v is {no} or v is NONE: continue", " else: bail()"]
+        return [f"v = {text}", "if v is not True:", " if v is None: h = None", " else: continue"]
 
     def _judge(self, r: Rule, cell: str, doubt: bool) -> list[str]:
         bad, met = "ADVICE" if r.verb == "should" else "FAILS", "False" if r.verb == "must not" else "True"

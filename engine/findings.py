@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 from . import expressions as ex
 from .amended import as_plain, through, withdrawn_from
 from .chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
@@ -17,38 +15,27 @@ NEAR = 2                      # questions tried for each that is shown: those th
 MOMENTS = "moments-of-work"   # the table that puts the moments of cautions in order, and into steps
 
 
-@dataclass
 class Need:
     """A fact that would settle something: the question, and where the answer is found."""
 
-    of: str
-    fact: str
-    ask: str
-    look: str
-    careful: str
-    effort: int
+    def __init__(self, of: str, fact: str, ask: str, look: str, careful: str, effort: int) -> None:
+        self.of, self.fact, self.ask, self.look, self.careful, self.effort = of, fact, ask, look, careful, effort
 
     @property
     def said(self) -> str:
         return f"{self.fact} of {self.of}"
 
 
-@dataclass
 class Finding:
     """One requirement on one thing. *answer*: passes, fails, cannot tell or advice."""
 
-    rule: str
-    on: str
-    answer: str
-    layer: str
-    source: str
-    says: str
-    exception: str = ""               # the exception that lets it pass
-    unless: list[dict] = field(default_factory=list)
-    needs: list[Need] = field(default_factory=list)
-    doubt: str = ""
-    through: list = field(default_factory=list)     # the edits it rests on
-    withdrawn: list = field(default_factory=list)   # exceptions to it that were withdrawn: (rule, edit)
+    def __init__(self, rule: str, on: str, answer: str, layer: str, source: str, says: str, doubt: str = "") -> None:
+        self.rule, self.on, self.answer, self.layer, self.source, self.says, self.doubt = rule, on, answer, layer, source, says, doubt
+        self.exception = ""               # the exception that lets it pass
+        self.unless: list[dict] = []
+        self.needs: list[Need] = []
+        self.through: list = []           # the edits it rests on
+        self.withdrawn: list = []         # exceptions to it that were withdrawn: (rule, edit)
 
     def as_dict(self) -> dict:
         return {"rule": self.rule, "on": self.on, "answer": self.answer, "unless": self.unless, "layer": self.layer, "source": self.source, "says": self.says,
@@ -208,13 +195,11 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
             out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
 
 
-@dataclass
 class Settling:
     """A question, and how many of the undecided it settles: at least and at most, by what the answer is."""
 
-    need: Need
-    least: int
-    most: int
+    def __init__(self, need: Need, least: int, most: int) -> None:
+        self.need, self.least, self.most = need, least, most
 
 
 def settling(w: World, whatif: WhatIf, undecided: list[tuple[Rule, list]], most: int = 2) -> list[Settling]:

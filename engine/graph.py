@@ -8,7 +8,6 @@ conclusion to what it rests on, in the order of the line.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from fractions import Fraction
 
 from . import expressions as ex
@@ -20,25 +19,20 @@ from .rules import JUDGING, Rule
 from .units import NOTHING, POINTS, UNITS, Range, in_unit, number_text, show_number
 
 
-@dataclass
 class Node:
     """One node. *kind* is fact, rule, step, cell, value, pick or row; *value* is exact text, *text* is for people."""
 
-    id: str
-    kind: str
-    text: str
-    value: str = ""
-    unit: str = ""
-    data: dict = field(default_factory=dict)
+    def __init__(self, id: str, kind: str, text: str, value: str, unit: str, data: dict) -> None:
+        self.id, self.kind, self.text, self.value, self.unit, self.data = id, kind, text, value, unit, data
 
 
-@dataclass
 class Graph:
     """Nodes by id, edges (from, to, role), and the node the question was about."""
 
-    root: str = ""
-    nodes: dict[str, Node] = field(default_factory=dict)
-    edges: list[tuple[str, str, str]] = field(default_factory=list)
+    def __init__(self) -> None:
+        self.root = ""
+        self.nodes: dict[str, Node] = {}
+        self.edges: list[tuple[str, str, str]] = []
 
     def out(self, node: str) -> list[tuple[str, str]]:
         """(to, role) of every edge from *node*, in order."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -24,34 +23,35 @@ ITEMS = ("rule", "value", "table", "way")
 WAY_KEYS = ("way", "about", "for", "change", "practice")
 
 
-@dataclass
 class Knowledge:
     """Everything in force: the words, the tables, the rules of one edition in one order."""
 
-    edition: str
-    words: Words
-    tables: dict[str, Table]
-    rules: dict[str, Rule]                # in force in this edition
-    absent: dict[str, Rule]               # known, and not in this edition
-    values: dict[str, tuple]              # name -> (base value, type)
-    value_items: dict[str, Mapping]
-    packs: list[Mapping]
-    ways: list[Mapping]                   # ways out that an answer tries: what to change, and what it is called
-    order: Order
-    digest: str = ""
-    slots: dict = field(default_factory=dict)      # rule id -> slot of its answer on a thing of its kind
-    holds: dict = field(default_factory=dict)      # rule id -> slot of whether it holds (exceptions and fillers)
-    results: dict = field(default_factory=dict)    # (rule id, fact) -> slot of what it gives
-    width: dict = field(default_factory=dict)      # kind -> cells of a thing
-    trail: dict = field(default_factory=dict)      # item -> the edits it came through, in order
-    withdrawn: dict = field(default_factory=dict)  # rule -> the edit that took it away here
-    gone: dict = field(default_factory=dict)       # rule -> what it said before that
-    _emitted: object = None
-    _labels: dict = field(default_factory=dict)
-    _programs: dict = field(default_factory=dict)
+    def __init__(self, m: Material, tables: dict[str, Table], rules: dict[str, Rule], absent: dict[str, Rule], values: dict[str, tuple], order: Order) -> None:
+        self.edition, self.words, self.packs, self.order, self.digest = m.edition, m.words, m.packs, order, ""
+        self.tables = tables
+        self.rules, self.absent = rules, absent       # in force in this edition; known, and not in this edition
+        self.values, self.value_items = values, m.values   # name -> (base value, type); name -> as written
+        self.ways = m.ways                            # ways out that an answer tries: what to change, and what it is called
+        self.slots: dict[str, int] = {}               # rule id -> slot of its answer on a thing of its kind
+        self.holds: dict[str, int] = {}               # rule id -> slot of whether it holds (exceptions and fillers)
+        self.results: dict[tuple, int] = {}           # (rule id, fact) -> slot of what it gives
+        self.width: dict[str, int] = {}               # kind -> cells of a thing
+        self.trail, self.withdrawn, self.gone = m.trail, m.withdrawn, m.gone   # as of the material
+        self.__dict__.update(self._not_yet())
+
+    @staticmethod
+    def _not_yet() -> dict:
+        """What is made when it is first wanted."""
+        return {"_emitted": None, "_labels": {}, "_programs": {}, "_durable": {}}
 
     def __getstate__(self):
-        return self.__dict__ | {"_emitted": None, "_labels": {}, "_programs": {}, "_durable": {}}
+        return self.__dict__ | self._not_yet()
+
+    def but(self, **other) -> Knowledge:
+        """The same knowledge with something *other* in it, made of the same words in the same order."""
+        k = object.__new__(Knowledge)
+        k.__dict__.update(self.__dict__ | self._not_yet() | other)
+        return k
 
     def section(self, rule_id: str) -> str:
         """The section of a rule or table in the edition in force."""
@@ -92,25 +92,25 @@ class Knowledge:
         return self.order.tests[pick]
 
 
-@dataclass
 class Material:
     """What is to be put together: everything known, as text, with what was changed on the way here."""
 
-    edition: str
-    words: Words
-    packs: list[Mapping] = field(default_factory=list)
-    rules: dict[str, Mapping] = field(default_factory=dict)
-    values: dict[str, Mapping] = field(default_factory=dict)
-    tables: dict[str, Table] = field(default_factory=dict)
-    ways: list[Mapping] = field(default_factory=list)
-    trail: dict[str, list] = field(default_factory=dict)      # item -> the edits it came through, in order
-    withdrawn: dict[str, object] = field(default_factory=dict)  # rule -> the edit that took it away
-    gone: dict[str, Mapping] = field(default_factory=dict)    # rule -> what it said before that
+    def __init__(self, edition: str, words: Words, packs: list[Mapping] | None = None) -> None:
+        self.edition, self.words, self.packs = edition, words, packs or []
+        self.rules: dict[str, Mapping] = {}
+        self.values: dict[str, Mapping] = {}
+        self.tables: dict[str, Table] = {}
+        self.ways: list[Mapping] = []
+        self.trail: dict[str, list] = {}           # item -> the edits it came through, in order
+        self.withdrawn: dict[str, object] = {}     # rule -> the edit that took it away
+        self.gone: dict[str, Mapping] = {}         # rule -> what it said before that
 
     def copy(self) -> Material:
         """The same material, to be changed without touching this one."""
-        return replace(self, packs=[*self.packs], rules={**self.rules}, values={**self.values}, tables={**self.tables}, ways=[*self.ways],
-                       trail={k: [*v] for k, v in self.trail.items()}, withdrawn={**self.withdrawn}, gone={**self.gone})
+        m = Material(self.edition, self.words, [*self.packs])
+        m.rules, m.values, m.tables, m.ways = {**self.rules}, {**self.values}, {**self.tables}, [*self.ways]
+        m.trail, m.withdrawn, m.gone = {k: [*v] for k, v in self.trail.items()}, {**self.withdrawn}, {**self.gone}
+        return m
 
 
 def gather(items, words: Words, packs: list, edition: str, faults: Collector) -> Material:
@@ -206,7 +206,7 @@ def assemble(m: Material, faults: Collector | None = None, pool: Pool | None = N
                 faults.add("exception-kind", r.at, f"{r.id} is about {r.about} and an exception to {t}, which is about {every[t].about}", "an exception is about the same kind of thing")
         r.exception_to = [t for t in r.exception_to if t in rules]
     faults.stop()
-    k = Knowledge(edition, words, tables, rules, absent, values, m.values, m.packs, m.ways, Order(), trail=m.trail, withdrawn=m.withdrawn, gone=m.gone)
+    k = Knowledge(m, tables, rules, absent, values, Order())
     with faults.catching():
         k.order = find_order(rules, words) if ordered else Order(exceptions=exceptions(rules))
     faults.stop()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from .errors import Fault, Faults, Place, suggest
@@ -73,7 +73,7 @@ def law_of(law: Law, body: Mapping, name: str = "job") -> tuple[InForce, Mapping
         out = [p for p in force.packs if said == p.name or said.lower() in p.names or Path(said).is_dir() and Path(said).resolve() == p.folder.resolve()]
         if not out:
             raise Faults([Fault("no-such-pack", UNDER, f'"-{said}" leaves out a pack that is not in force', suggest(said, [p.name for p in force.packs]) if force.packs else "no pack is in force there")])
-        force = replace(force, packs=[p for p in force.packs if p not in out])
+        force.packs = [p for p in force.packs if p not in out]
     if "edition" in told:
         told = _with(told, edition=force.edition)
     return force, told

@@ -10,7 +10,6 @@ through an upstream link or a downstream list is a block: it is run whole, thing
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from heapq import heappop, heappush
 
 from . import expressions as ex
@@ -19,17 +18,17 @@ from .rules import JUDGING, Rule
 from .words import Words
 
 
-@dataclass
 class Order:
     """The one order everything runs in, and what it was found from."""
 
-    sequence: list = field(default_factory=list)      # nodes; a block is ("block", "up"|"down", (nodes))
-    needs: dict = field(default_factory=dict)         # node -> the nodes it needs
-    rank: dict = field(default_factory=dict)          # node -> stratum
-    givers: dict = field(default_factory=dict)        # (kind, fact) -> rules that fill it
-    exceptions: dict = field(default_factory=dict)    # rule id -> rules that set it aside
-    tests: dict = field(default_factory=dict)         # pick id -> its tests
-    readers: dict = field(default_factory=dict)       # (kind, fact) -> rule ids that read it
+    def __init__(self, exceptions: dict | None = None) -> None:
+        self.sequence: list = []                # nodes; a block is ("block", "up"|"down", (nodes))
+        self.needs: dict = {}                   # node -> the nodes it needs
+        self.rank: dict = {}                    # node -> stratum
+        self.givers: dict = {}                  # (kind, fact) -> rules that fill it
+        self.exceptions = exceptions or {}      # rule id -> rules that set it aside
+        self.tests: dict = {}                   # pick id -> its tests
+        self.readers: dict = {}                 # (kind, fact) -> rule ids that read it
 
 
 def reads_of(rule: Rule, words: Words):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, field
 from pathlib import Path
 
 from .errors import Collector, Fault, Faults, Place, suggest
@@ -14,16 +13,14 @@ from .units import day
 from .words import as_list
 
 
-@dataclass
 class InForce:
     """The edition, where it is known from, the date that counts, and the packs over the base in the order they apply."""
 
-    edition: str
-    edition_from: str                 # told | asked for | place
-    date: str | None = None
-    place: str = ""
-    packs: list = field(default_factory=list)     # of library.Pack: what reads packs is imported when one is named
-    notes: list[str] = field(default_factory=list)
+    def __init__(self, edition: str, edition_from: str, date: str | None = None, place: str = "", packs: list | None = None) -> None:
+        self.edition, self.date, self.place = edition, date, place
+        self.edition_from = edition_from      # told | asked for | place
+        self.packs = packs or []              # of library.Pack: what reads packs is imported when one is named
+        self.notes: list[str] = []
 
     @property
     def folders(self) -> tuple[Path, ...]:

@@ -7,23 +7,24 @@ exist here: libyaml composes nodes, and these few lines turn them into text, lis
 from __future__ import annotations
 
 import contextlib
-import csv
 import functools
 import gc
 import io
 import re
-from itertools import islice
+from itertools import count, islice
 from pathlib import Path
 
 from .errors import Collector, Fault, Place
 from .limits import DEPTH, FILE_BYTES, NAME, PIECES
 
-UNSEEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]")   # no text; turns a terminal or a line round
-_BREAK = re.compile("\r\n?|[\n\x85\u2028\u2029]")
-_SPACES = re.compile("[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]")
-_NOTHING = re.compile("[\u00ad\u200b-\u200f\u2060\ufeff]")
+UNSEEN = "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]"   # no text; turns a terminal or a line round
+_BREAK = "\r\n?|[\n\x85\u2028\u2029]"
+_SPACES = "[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]"
+_NOTHING = "[\u00ad\u200b-\u200f\u2060\ufeff]"
 _PLAIN = str.maketrans("‘’‚“”„‐‑‒–−", 3 * "'" + 3 * '"' + 5 * "-")
-NULL = ("", "~", "null", "Null", "NULL")
+NULL = frozenset(("", "~", "null", "Null", "NULL"))   # nothing, and the ways other programs write it
+LOOK_AFTER = 16      # readings
+_READINGS = count(1)
 SENTENCES = ("says", "because", "reason", "cite", "title", "authority")   # in which a # is meant as a number sign
 
 
@@ -67,13 +68,21 @@ def digest(text: str, length: int = 16) -> str:
 
 @contextlib.contextmanager
 def all_kept():
-    """While knowledge is read much is made and nothing let go: looking for garbage all along takes a third of the time."""
+    """While knowledge is read much is made and nothing let go: looking for garbage all along takes a third of the time.
+
+    What was made counts as old afterwards, without a look at each of it; every so many times all of it is looked at.
+    """
     was = gc.isenabled()
     gc.disable()
     try:
         yield
     finally:
         if was:
+            if next(_READINGS) % LOOK_AFTER:
+                gc.freeze()
+                gc.unfreeze()
+            else:
+                gc.collect()
             gc.enable()
 
 
@@ -155,13 +164,13 @@ def read_yaml(text: str, name: str):
 
     loader = _loader()
     if not text.isascii():
-        text = _SPACES.sub(" ", text)
-    lines = _BREAK.split(text)
-    for n, line in enumerate(lines, 1):
+        text = re.sub(_SPACES, " ", text)
+    lines = re.split(_BREAK, text)
+    for n, line in enumerate(lines, 1) if "\t" in text or re.search(UNSEEN, text) else ():
         bare = line[: len(line) - len(line.lstrip())]
         if "\t" in bare:
             raise Fault("tab", Place(name, n, bare.index("\t") + 1), "a tab stands at the start of this line", "use spaces")
-        if m := UNSEEN.search(line):
+        if m := re.search(UNSEEN, line):
             raise Fault("unseen-character", Place(name, n, m.start() + 1), f"a character that cannot be seen stands here (U+{ord(m[0]):04X})", "delete it")
     try:
         if len(text) > 50_000 and sum(1 for _ in islice(yaml.parse(text, Loader=loader), 3 * PIECES)) == 3 * PIECES:
@@ -245,19 +254,21 @@ def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
 
 class _Builder:
     def __init__(self, yaml, name: str, lines: list[str]) -> None:
-        self.yaml, self.name, self.lines, self.left, self.faults = yaml, name, lines, PIECES, Collector()
-        self.comments = any("#" in line for line in lines)
+        self.scalar, self.sequence, self.name, self.lines, self.left, self.faults = yaml.ScalarNode, yaml.SequenceNode, name, lines, PIECES, Collector()
+        self.comments = {n for n, line in enumerate(lines) if "#" in line}
         self.tags = any("!" in line for line in lines)
 
     def text(self, node, at: Place) -> Text:
         """What a scalar says, with the spaces of a word processor made plain."""
         value = node.value
         if not value.isascii():
-            value = _NOTHING.sub("", value)
+            value = re.sub(_NOTHING, "", value)
             value = value.strip() if not node.style else value
-        if node.style == '"' and (m := UNSEEN.search(value)):   # written as an escape
+        if node.style == '"' and (m := re.search(UNSEEN, value)):   # written as an escape
             self.faults.add("unseen-character", at, f"a character that cannot be seen is in this text (U+{ord(m[0]):04X})", "delete it")
-        return Text(value, at, bool(node.style))
+        out = str.__new__(Text, value)   # past Text.__new__, as above
+        out.at, out.quoted = at, bool(node.style)
+        return out
 
     def tag(self, node, at: Place) -> str:
         """The tag a person wrote on *node*, if any."""
@@ -267,7 +278,7 @@ class _Builder:
 
     def at(self, node) -> Place:
         mark = node.start_mark
-        return Place(self.name, mark.line + 1, mark.column + 1)
+        return tuple.__new__(Place, (self.name, mark.line + 1, mark.column + 1))   # past Place.__new__: this is done for every piece
 
     def build(self, node, depth: int):
         v = self._build(node, depth)
@@ -276,7 +287,7 @@ class _Builder:
         return v
 
     def _build(self, node, depth: int):
-        yaml, at = self.yaml, self.at(node)
+        at, scalar = self.at(node), self.scalar
         self.left -= 1
         if self.left < 0:
             raise Fault("too-many-pieces", Place(self.name), f"this file holds more than {PIECES:,} pieces once its aliases are written out", "write it without aliases, or divide it")
@@ -284,24 +295,24 @@ class _Builder:
             raise Fault("too-deep", at, f"lists stand more than {DEPTH} deep here", "is this the right file?")
         if self.tags and (tag := self.tag(node, at)):
             self.faults.add("tag", at, f'"{tag}" is a tag, and tags mean nothing here', "leave it out")
-        kind = type(node)
-        if kind is yaml.ScalarNode:
+        if node.__class__ is scalar:
             return self.text(node, at)
-        if kind is yaml.SequenceNode:
+        if node.__class__ is self.sequence:
             for n in node.value:
-                if self.null(n):
+                if n.__class__ is scalar and n.value in NULL and not n.style:
                     self.faults.add("no-value", self.at(n), "an item of this list says nothing", "leave it out")
-            out = Items(self._build(n, depth + 1) for n in node.value)
+            out = Items([self._build(n, depth + 1) for n in node.value])
         else:
             out = Mapping()
             for k, v in node.value:
-                if not isinstance(k, yaml.ScalarNode):
+                if k.__class__ is not scalar:
                     self.faults.add("key-not-a-word", self.at(k), "a key is one word or a few, not a list", "see the form in kb/README.md")
                     continue
                 key = self.text(k, self.at(k))
                 if key == "<<":
                     self.faults.add("merge-key", key.at, "<< merges mappings, and that is not read here", "write the lines out")
-                if self.null(v):
+                plain = v.__class__ is scalar and not v.style
+                if plain and v.value in NULL:
                     comment = re.match(r"\s*:?\s+(#\S+)", self.lines[k.end_mark.line][k.end_mark.column:]) if k.end_mark.line < len(self.lines) else None
                     self.faults.add("no-value", key.at, f'"{key}" has no value', f'what follows # is a comment: put "{comment[1]}" in quotes' if comment else
                                     'leave the line out if it is not known; a comma inside { } ends the line, so put a sentence or a citation with a comma in quotes')
@@ -311,28 +322,25 @@ class _Builder:
                     self.faults.add("written-twice", key.at, f'"{key}" is written twice (first at line {first.at[1]})', "keep one of them")
                     continue
                 out[key] = self._build(v, depth + 1)
-                self.cut_short(key, v)
+                if plain and v.end_mark.line in self.comments:
+                    self.cut_short(key, v)
         out.at = at
         return out
 
     def cut_short(self, key: str, node) -> None:
         """Tell a value that ends where somebody may not have meant it to: "Ordinance #7" is "Ordinance" and a comment."""
-        if not self.comments or not isinstance(node, self.yaml.ScalarNode) or node.style or node.end_mark.line >= len(self.lines):
-            return
         mark, line = node.end_mark, self.lines[node.end_mark.line]
-        if "#" in line and (m := re.match(r"\s+(#.*)" if key in SENTENCES else r"\s+(#[^\s#].*)", line[mark.column:])):
+        if (m := re.match(r"\s+(#.*)" if key in SENTENCES else r"\s+(#[^\s#].*)", line[mark.column:])):
             self.faults.add("comment", Place(self.name, mark.line + 1, mark.column + m.start(1) + 1), f'what follows # is a comment: "{key}" is read as "{node.value}"',
                             "put the value in quotes" if key in SENTENCES else "put the value in quotes, or a space after the # of a comment")
-
-    def null(self, node) -> bool:
-        """Nothing, or the ways other programs write nothing."""
-        return isinstance(node, self.yaml.ScalarNode) and not node.style and node.value in NULL
 
 
 def read_csv(text: str, name: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
     """Header and (line number, cells) of a CSV file."""
-    text = straight(text if text.isascii() else _NOTHING.sub("", _SPACES.sub(" ", text)))
-    if m := UNSEEN.search(text):
+    import csv
+
+    text = straight(text if text.isascii() else re.sub(_NOTHING, "", re.sub(_SPACES, " ", text)))
+    if m := re.search(UNSEEN, text):
         raise Fault("unseen-character", Place(name, text.count("\n", 0, m.start()) + 1, m.start() - text.rfind("\n", 0, m.start())), f"a character that cannot be seen stands here (U+{ord(m[0]):04X})", "delete it")
     try:
         rows = [(n, r) for n, r in enumerate(csv.reader(io.StringIO(text)), 1) if r and not r[0].startswith("#")]

@@ -7,7 +7,6 @@ A type is a small tuple: ("q", dimension, unit) a number · ("flag",) yes or no 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 
 from .errors import Collector, Fault, Place, suggest
 from .lines import RESERVED
@@ -17,30 +16,30 @@ from .units import POINTS, UNITS, dimension, parse_quantity, unit_of
 ABOUT_A_WORD = ("is", "ask", "look", "effort", "also", "means", "may be", "comes with", "back", "stands for", "try", "design", "careful", "note", "also choices")
 
 
-@dataclass
 class Word:
-    """One fact a thing may have."""
+    """One fact a thing may have. What most words are or have is said of the class, and of a word only where it differs."""
 
-    kind: str
-    name: str
-    type: tuple
-    slot: int = 0
-    part: str = ""            # "", "one", "optional", "many", "open": a part of the whole
-    up: bool = False          # an upstream link
-    down: bool = False        # a downstream list
-    back: str = ""            # this list holds the things whose fact `back` is this thing
-    comes_with: str = ""
-    may_be: str = ""
-    ask: str = ""
-    look: str = ""
-    careful: str = ""         # the caution where looking is dangerous
-    effort: int = 5
+    slot = 0
+    part = ""            # "", "one", "optional", "many", "open": a part of the whole
+    up = False           # an upstream link
+    down = False         # a downstream list
+    back = ""            # this list holds the things whose fact `back` is this thing
+    comes_with = ""
+    may_be = ""
+    ask = ""
+    look = ""
+    careful = ""         # the caution where looking is dangerous
+    effort = 5
     also: tuple = ()
-    means: dict = field(default_factory=dict)
     try_instead: tuple = ()   # values worth trying when looking for a way out
-    design: str = ""          # what it is called in the design that an inspection prints
-    choices_at: dict = field(default_factory=dict)   # choices that were added to it later -> where
-    at: Place = Place()
+    design = ""          # what it is called in the design that an inspection prints
+    at = Place()
+
+    def __init__(self, kind: str, name: str, type: tuple, **more) -> None:
+        self.kind, self.name, self.type = kind, name, type
+        self.means: dict = {}
+        self.choices_at: dict = {}      # choices that were added to it later -> where
+        self.__dict__.update(more)
 
     def __getstate__(self):
         """What a cache keeps: what is not as the class has it."""
@@ -51,16 +50,14 @@ class Word:
         return self.type[2] if self.type[0] == "q" else None
 
 
-@dataclass
 class Kind:
     """A kind of thing: its facts by name, and what people call it."""
 
-    name: str
-    words: dict[str, Word] = field(default_factory=dict)
-    short: dict[str, tuple] = field(default_factory=dict)   # "stands for": root first
-    also: tuple = ()
-    aliases: dict[str, str] = field(default_factory=dict)
-    width: int = 1
+    def __init__(self, name: str) -> None:
+        self.name, self.also, self.width = name, (), 1
+        self.words: dict[str, Word] = {}
+        self.short: dict[str, tuple] = {}       # "stands for": root first
+        self.aliases: dict[str, str] = {}
 
 
 class Words:

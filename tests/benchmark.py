@@ -131,11 +131,11 @@ def driven_by(core_class, k, body):
 
     durable.DurableCore.__init__ = keep
     try:
-        k.__dict__["_durable"] = {}
+        k._durable = {}
         durable.DurableWorld(k, read_job(body, k)).run()
     finally:
         durable.DurableCore.__init__ = real
-    plan = next(iter(k.__dict__["_durable"].values()))
+    plan = next(iter(k._durable.values()))
     core = core_class(plan, seen["waiting"])
 
     def fresh():

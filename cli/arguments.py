@@ -1,0 +1,198 @@
+"""What each command takes. Of a command that is named only its own options are read: to read all takes longer than many an answer."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+
+LAW = "A LAW is an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County), +PACK or -PACK by its name or folder, or several joined by commas (Kestrel County, 2026-01-01, -kestrel-county); what it does not say is as the job has it. One alone is compared with what is in force for the job."
+EDITIONS = ("2017", "2020", "2023", "2026")
+WHICH = "2017, 2020, 2023 or 2026"
+
+
+def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
+    """The parser of all commands, or of *command* where that is one; *width* says how wide its help is."""
+
+    class Help(argparse.HelpFormatter):
+        """Help as wide as all else that is printed; without a width argparse looks for the terminal's at every option."""
+
+        def __init__(self, prog: str) -> None:
+            super().__init__(prog, width=width() - 2)
+
+    def made(**how):
+        return argparse.ArgumentParser(formatter_class=Help, **how)
+
+    p = made(prog="whywire", description="What a wiring job requires, and why.",
+             epilog="A design aid: it approves nothing. The authority having jurisdiction, the manufacturer's instructions and a licensed electrician decide.")
+    p.add_argument("--version", action="store_true", help="print the version and stop")
+    s = p.add_subparsers(dest="command", metavar="COMMAND", prog="whywire", parser_class=made)
+    for name, (about, short, options) in COMMANDS.items():
+        if command == name or command not in COMMANDS:
+            options(s.add_parser(name, help=short or about, description=about))
+    return p
+
+
+# ---- what several take ----------------------------------------------------------------------------------------------
+
+def _law_of_a_job(c) -> None:
+    c.add_argument("--pack", action="append", default=[], metavar="PACK", help="a pack by its name or folder (may be given again)")
+    c.add_argument("--edition", help=f"{WHICH}, over what the job says")
+    c.add_argument("--date", metavar="DAY", help="the date of the permit, over what the job says")
+    c.add_argument("--place", help="the place, over what the job says")
+
+
+def _json(c) -> None:
+    c.add_argument("--json", action="store_true", help="plain data for a program")
+
+
+def _job(c, words: str = "", least: str = "+") -> None:
+    c.add_argument("job", help="the job's file")
+    if words:
+        c.add_argument("words", nargs=least, metavar=words, help="what is asked about")
+    _law_of_a_job(c)
+    c.add_argument("--chainer", choices=("both", "plain"), help="both (where durable-rules imports) or plain")
+    _json(c)
+
+
+def _answer(c) -> None:
+    c.add_argument("--deep", action="store_true", help="the whole derivation as a tree")
+    c.add_argument("--as", dest="form", choices=("mermaid", "dot", "json", "svg"), help="the derivation graph in another form")
+    c.add_argument("--plain", action="store_true", help="for a homeowner")
+
+
+# ---- one command each -----------------------------------------------------------------------------------------------
+
+def _inspect(c) -> None:
+    _job(c)
+    c.add_argument("--all", action="store_true", help="list what passes too, one by one")
+
+
+def _why(c) -> None:
+    _job(c, "SUBJECT [ATTRIBUTE | RULE]", "*")
+    _answer(c)
+
+
+def _whynot(c) -> None:
+    _job(c, "SUBJECT ATTRIBUTE=VALUE")
+    _answer(c)
+
+
+def _compare(c) -> None:
+    c.epilog = LAW
+    c.add_argument("job", help="the job's file, or a folder of jobs")
+    c.add_argument("--under", action="append", default=[], metavar="LAW", required=True, help="a law, once or twice")
+    c.add_argument("--all", action="store_true", help="list every outcome of many jobs, and every rule that is only cited otherwise")
+    _json(c)
+
+
+def _packs(c) -> None:
+    c.epilog = 'A cell is named by its table, its keys and its column, in quotes: "equipment-grounding rating=60 A material=copper size".'
+    c.add_argument("job", nargs="?", help="the job's file")
+    c.add_argument("--behind", metavar="NAME", help="what is behind this rule, value or cell: the base's text, then each edit in its order")
+    _law_of_a_job(c)
+    _json(c)
+
+
+def _rules(c) -> None:
+    c.add_argument("words", nargs="*", metavar="WORDS")
+    c.add_argument("--pack", action="append", default=[], metavar="FOLDER")
+    c.add_argument("--edition", default="2023")
+    _json(c)
+
+
+def _book(c) -> None:
+    c.add_argument("packs", nargs="*", metavar="PACK", help="a pack by its name or folder")
+    c.add_argument("--edition", help=f"{WHICH} (2023 where neither a place nor a pack is named)")
+    c.add_argument("--date", metavar="DAY", help="the date of the permit")
+    c.add_argument("--place", help="the place whose packs are in force")
+    c.add_argument("--as", dest="form", choices=("html", "markdown"), default="html", help="html (the default) or markdown")
+    c.add_argument("--to", required=True, metavar="FOLDER", help="a folder that is empty, not there yet, or holds a book of an earlier run")
+
+
+def _pack(c) -> None:
+    c.add_argument("new", choices=("new",))
+    c.add_argument("name", metavar="NAME", help="small letters and hyphens, as in pine-hollow")
+    c.add_argument("--place", help="the place as a job writes it (the name in capitals, unless it is told)")
+    c.add_argument("--edition", choices=EDITIONS, default="2023", help="the edition of the code that is adopted there (2023)")
+    c.add_argument("--layer", choices=("state", "county", "city", "utility", "owner"), default="city")
+    c.add_argument("--within", default="", metavar="PACK", help="the pack of the county or state that it lies in")
+    c.add_argument("--from", dest="start", metavar="DAY", help="the first day of a permit that it is for (today, unless it is told)")
+    c.add_argument("--in", dest="into", default=".", metavar="FOLDER", help="where its folder is made (here)")
+
+
+def _format(c) -> None:
+    c.add_argument("paths", nargs="+", metavar="FILE", help="files, or folders with all YAML files in them")
+    c.add_argument("--check", action="store_true", help="change nothing: say which files are not in form (and end with 1)")
+
+
+def _schema(c) -> None:
+    c.epilog = "whywire schema job > job.schema.json, and tell your editor which files it is for."
+    c.add_argument("what", choices=("job", "pack"))
+    c.add_argument("packs", nargs="*", metavar="PACK", help="a pack by its name or folder, whose words and rules are in it too")
+    c.add_argument("--edition", choices=EDITIONS, default="2023")
+
+
+def _check(c) -> None:
+    c.add_argument("packs", nargs="*", metavar="PACK")
+    c.add_argument("--edition", default="2023")
+    c.add_argument("--only", "--rule", dest="only", metavar="RULE")
+    c.add_argument("--coverage", action="store_true", help="which conditions and limits no example shows, with examples to paste")
+    c.add_argument("--mutate", action="store_true", help="change the rules a little, one place at a time: which changes does no example notice?")
+    c.add_argument("--changes", action="store_true", help="of a pack of edits: what it changes against its base, and the jobs whose findings move")
+    c.add_argument("--write", action="store_true", help="add of: and meaning: to a pack of edits where they are missing; read them")
+    c.add_argument("--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed")
+    c.add_argument("--seed", type=int, default=0, metavar="N", help="with --sample: which ones (0)")
+    c.add_argument("--json", action="store_true")
+
+
+def _quiz(c) -> None:
+    q = c.add_subparsers(dest="quiz", metavar="WHAT", required=True)
+
+    def law(c):
+        c.add_argument("--edition", default=None, help=f"{WHICH} (2023 where no place is named)")
+        c.add_argument("--place", help="under the law of a place")
+        c.add_argument("--date", metavar="DAY", help="for a permit of that day")
+        c.add_argument("--pack", action="append", default=[], metavar="PACK")
+        c.add_argument("--compare", metavar="LAW", help="also ask what another edition says, or a place (with --date)")
+
+    c = q.add_parser("make", help="Make a quiz.")
+    c.add_argument("--number", type=int, default=10, help="how many questions")
+    c.add_argument("--seed", type=int, default=1, help="the same seed gives the same quiz")
+    c.add_argument("--room", action="append", default=[], help="a group of rules, as in conductors (may be given again)")
+    c.add_argument("--kind", action="append", default=[], help="a kind of question")
+    c.add_argument("--difficulty", type=int, default=0, choices=(0, 1, 2, 3, 4))
+    c.add_argument("--belief", default="", help="only questions that this belief answers wrongly")
+    c.add_argument("--title", default="")
+    c.add_argument("--out", metavar="FOLDER", help="write paper, answer sheet, HTML, QTI packages and JSON here")
+    law(c)
+    c = q.add_parser("take", help="Take a quiz here, one question at a time.")
+    c.add_argument("file", help="the quiz.json that `quiz make` wrote")
+    c.add_argument("--results", required=True, metavar="FILE", help="where the answers are kept; a quiz broken off goes on from there")
+    c.add_argument("--name", default="", help="whatever the learner wants to be called")
+    c = q.add_parser("diagnose", help="Which belief gives this answer? Or: what does a class believe?")
+    c.add_argument("what", nargs="*", metavar="QUESTION ANSWER")
+    c.add_argument("--results", nargs="+", default=[], metavar="FILE")
+    c.add_argument("--json", action="store_true")
+    law(c)
+    c = q.add_parser("review", help="What to practise today, of what was missed.")
+    c.add_argument("results", nargs="+", metavar="FILE")
+    c.add_argument("--on", metavar="DAY", help="another day than today")
+    c.add_argument("--json", action="store_true")
+    c = q.add_parser("beliefs", help="The misconceptions there are, and what they go against.")
+    c.add_argument("--json", action="store_true")
+
+
+COMMANDS = {    # name: (what it does, in fewer words for the list of commands, its options)
+    "inspect": ("What the job needs, every finding, cautions, and what was not checked.", "", _inspect),
+    "why": ("Why is it so? In at most a dozen lines.", "", _why),
+    "whynot": ("Why not another value? Or: why does a rule not apply?", "", _whynot),
+    "compare": ("One job, or a folder of them, under two laws: every outcome that differs, by the change that causes it.", "", _compare),
+    "packs": ("The packs there are; those in force for a job, and why; the chain of packs behind a rule, a value or a cell.", "", _packs),
+    "rules": ("Find and read a rule, a table or a value.", "", _rules),
+    "book": ("The rule book: a page for each rule, table, value and pack, with indexes; of the base, or of what is in force in a place.", "", _book),
+    "pack": ("Write a pack to begin with: a head, an ordinance with its comments, and a job. Nothing is written over.", "pack new NAME writes a pack to begin with.", _pack),
+    "format": ("Put jobs and packs in form: spaces, indents, blank lines. No word and no comment changes.", "", _format),
+    "schema": ("What an editor needs to complete and explain a file: the JSON Schema of a job, or of the files of a pack.", "", _schema),
+    "check": ("Are the packs sound, and do their examples come out as written?", "", _check),
+    "quiz": ("Questions from the rules, where every wrong answer is wrong for a reason.", "", _quiz),
+}
