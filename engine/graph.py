@@ -8,6 +8,7 @@ conclusion to what it rests on, in the order of the line.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from fractions import Fraction
 
 from . import expressions as ex
@@ -101,10 +102,15 @@ def unit_shown(x, fact: str, unit: str | None) -> str | None:
 
 
 class Explainer:
-    """Builds graphs from a finished run."""
+    """Builds graphs from a finished run: with all that is said and worth there, or bare, where only what rests on what is asked."""
 
-    def __init__(self, w: World) -> None:
-        self.w, self.k, self.g = w, w.k, Graph()
+    def __init__(self, w: World, bare: bool = False) -> None:
+        self.w, self.k, self.g, self.bare = w, w.k, Graph(), bare
+        self._seen: set[tuple] = set()
+
+    def _node(self, node: str, kind: str, data: dict, said: Callable[[], tuple[str, str, str]]) -> None:
+        """Add a node; *said* gives its text, its value and its unit."""
+        self.g.nodes[node] = Node(node, kind, *(("", "", "") if self.bare else said()), data)
 
     # ---- facts
     def fact(self, x: list, name: str) -> str:
@@ -117,9 +123,7 @@ class Explainer:
         if node in self.g.nodes:
             return node
         v = x[word.slot]
-        unit = unit_shown(x, name, word.unit)
         origin, by = self.origin(x, name)
-        text = f"{name} of {short(x)}: {show(v, unit)}"
         data: dict = {"of": x[0].id, "is": name, "origin": origin}
         if by:
             data["by"] = by
@@ -129,7 +133,7 @@ class Explainer:
             data["looked"] = "and found no marking"
         if word.type[0] == "many":
             data["open"] = not isinstance(v, list) or getattr(v, "open", False)
-        self.g.nodes[node] = Node(node, "fact", text, exact_text(v, word.unit), word.unit or "", data)
+        self._node(node, "fact", data, lambda: (f"{name} of {short(x)}: {show(v, unit_shown(x, name, word.unit))}", exact_text(v, word.unit), word.unit or ""))
         if x[0].plane and not self.of_its_own(x, name):
             return node
         for g in givers if origin != "tried" else ():
@@ -174,14 +178,15 @@ class Explainer:
             data["own answer"] = x[self.k.slots[r.id]] or OFF
         if r.d.get("doubt"):
             data["doubt"] = str(r.d["doubt"])
-        self.g.nodes[node] = Node(node, "rule", f"{r.said}", answer, "", data)
+        self._node(node, "rule", data, lambda: (f"{r.said}", answer, ""))
         for i, c in enumerate(r.when):
             self.operand(node, c, r, x, None, f"when.{i}", "when")
         if self.applies(r, x):
             if r.test is not None:
                 self.operand(node, r.test, r, x, None, r.verb, r.verb)
             for f in r.fills:
-                data.setdefault("gives", {})[f.word.name] = exact_text(x[self.k.results[r.id, f.word.name]], f.word.unit)
+                if not self.bare:
+                    data.setdefault("gives", {})[f.word.name] = exact_text(x[self.k.results[r.id, f.word.name]], f.word.unit)
                 self.operand(node, f.expr, r, x, None, f"{r.verb}.{f.word.name}", f"{r.verb} {f.word.name}")
         for e in self.k.order.exceptions.get(r.id, ()):
             self.edge(node, self.rule(e, x), "exception")
@@ -207,8 +212,9 @@ class Explainer:
         if isinstance(e, ex.Dated):
             node = f"value:{e.name}"
             d = self.k.value_items[e.name]
-            self.g.nodes.setdefault(node, Node(node, "value", f"{e.name}: {show(e.value, e.unit)}", exact_text(e.value, e.unit), e.unit or "",
-                                               {"section": self.k.section(e.name), "edition": self.k.edition, "at": str(place_of(d))}))
+            if node not in self.g.nodes:
+                self._node(node, "value", {"section": self.k.section(e.name), "edition": self.k.edition, "at": str(place_of(d))},
+                           lambda: (f"{e.name}: {show(e.value, e.unit)}", exact_text(e.value, e.unit), e.unit or ""))
             self.edge(parent, node, role)
             return
         if isinstance(e, (ex.Num, ex.Word_, ex.Column)):
@@ -222,27 +228,28 @@ class Explainer:
         if isinstance(e, (ex.Path, ex.Num, ex.Word_, ex.Dated, ex.Column, ex.Flag, ex.Local)):
             node = f"step:{r.id}@{x[0].id}#{path}"
             if node not in self.g.nodes:
-                self.g.nodes[node] = Node(node, "step", f"{name}: {say(e, x, m)}", exact_text(e.ev(x, m), unit_of(e)), unit_of(e) or "", {"op": "is", "line": path})
+                self._node(node, "step", {"op": "is", "line": path}, lambda: (f"{name}: {say(e, x, m)}", exact_text(e.ev(x, m), unit_of(e)), unit_of(e) or ""))
                 self.operand(node, e, r, x, m, path + ".0", "is")
             return node
         where = f"[{m[0].id}]" if isinstance(m, list) else ""
         node = f"step:{r.id}@{x[0].id}#{path}{where}"
         if node in self.g.nodes:
             return node
-        v = e.ev(x, m)
-        n = self.g.nodes[node] = Node(node, "step", "", exact_text(v, unit_of(e)), unit_of(e) or "", {"op": op_of(e), "line": path})
+        self._node(node, "step", {"op": op_of(e), "line": path}, lambda: ("", exact_text(e.ev(x, m), unit_of(e)), unit_of(e) or ""))
+        n = self.g.nodes[node]
         if isinstance(e, ex.Over):
-            taken, open_ = e.taken(x, m)
             if isinstance(e.list, ex.Path):
                 self.path(node, e.list, x, m, "over")
-            for i, y in enumerate(members(e.list.ev(x, m) if not isinstance(e.list.ev(x, m), type(NOTHING)) else [])):
+            for y in members(e.list.ev(x, m) if not isinstance(e.list.ev(x, m), type(NOTHING)) else []):
                 if e.where:
                     self.operand(node, e.where, r, x, y, f"{path}.where", f"counts {y[0].name}")
                 counts = e.where.ev(x, y) if e.where else True
                 if e.body and counts is not False and counts is not NOTHING:
                     self.operand(node, e.body, r, x, y, f"{path}.each", f"of {y[0].name}")
-            n.data["members"] = [{"of": y[0].id, "counts": "yes" if ok is True else "unknown", "adds": exact_text(t, unit_of(e))} for y, ok, t in taken]
-            n.data["open"] = bool(open_)
+            if not self.bare:
+                taken, open_ = e.taken(x, m)
+                n.data["members"] = [{"of": y[0].id, "counts": "yes" if ok is True else "unknown", "adds": exact_text(t, unit_of(e))} for y, ok, t in taken]
+                n.data["open"] = bool(open_)
             if e.default is not None:
                 self.operand(node, e.default, r, x, m, f"{path}.or", "or")
         elif isinstance(e, ex.Look):
@@ -265,6 +272,9 @@ class Explainer:
         else:
             for i, kid in enumerate(e.kids()):
                 self.operand(node, kid, r, x, m, f"{path}.{i}", str(i + 1))
+        if self.bare:
+            return node
+        v = e.ev(x, m)
         if isinstance(e, ex.Cmp):
             a, b = e.sides(x, m)
             n.data.update({"left": exact_text(e.a.ev(x, m), unit_of(e.a)), "right": exact_text(e.b.ev(x, m), unit_of(e.b)), "compares": e.op,
@@ -311,7 +321,7 @@ class Explainer:
             if table.d.get("doubt"):
                 data["doubt"] = str(table.d["doubt"])
             unit = table.unit(column)
-            self.g.nodes[node] = Node(node, "cell", f"{table.id} at {keys}: {table.show(column, row[column])}", exact_text(row[column], unit), unit or "", data)
+            self._node(node, "cell", data, lambda: (f"{table.id} at {keys}: {table.show(column, row[column])}", exact_text(row[column], unit), unit or ""))
         return node
 
     def path(self, parent: str, e: ex.Path, x: list, m, role: str) -> None:
@@ -341,8 +351,8 @@ class Explainer:
         rows = self.w.rows_of.get((p.id, x[0].id))
         unit = p.tries_table.unit(p.tried.name)
         chosen = show(first[0].row, unit) if first is not None and not waiting else "none" if rows is not None and not waiting else "unknown"
-        self.g.nodes[node] = Node(node, "pick", f"{p.said} {p.tried.name} of {short(x)}: {chosen}", chosen, "",
-                                  {"rule": p.id, "on": x[0].id, "section": p.section(self.k.edition) or "", "edition": self.k.edition, "layer": p.layer, "at": str(p.at)})
+        self._node(node, "pick", {"rule": p.id, "on": x[0].id, "section": p.section(self.k.edition) or "", "edition": self.k.edition, "layer": p.layer, "at": str(p.at)},
+                   lambda: (f"{p.said} {p.tried.name} of {short(x)}: {chosen}", chosen, ""))
         for e in p.tries_keys.values():
             self.operand(node, e, p, x, None, "keys", "by")
         for y in rows or ():
@@ -357,9 +367,9 @@ class Explainer:
             return node
         unit = p.tries_table.unit(p.tried.name)
         st = self.w.row_passes(self.k.order.tests[p.id], y)
-        self.g.nodes[node] = Node(node, "row", f"{show(y[0].row, unit)}: {'passes every test' if st is True else 'fails' if st is False else 'cannot tell'}",
-                                  exact_text(y[0].row, unit), unit or "", {"answer": "passes" if st is True else "fails" if st is False else TELL})
-        said = self.g.nodes[node].data["tests"] = {t.id: self.w.answer(t, y) for t in self.k.order.tests[p.id]}
+        said = {t.id: self.w.answer(t, y) for t in self.k.order.tests[p.id]}
+        self._node(node, "row", {"answer": "passes" if st is True else "fails" if st is False else TELL, "tests": said},
+                   lambda: (f"{show(y[0].row, unit)}: {'passes every test' if st is True else 'fails' if st is False else 'cannot tell'}", exact_text(y[0].row, unit), unit or ""))
         for t in self.k.order.tests[p.id]:
             if st is False and said[t.id] in (PASSES, OFF):   # a row that fails needs no more than what it fails
                 continue
@@ -371,19 +381,12 @@ class Explainer:
             self._seen.add((a, b, role))
             self.g.edges.append((a, b, role))
 
-    @property
-    def _seen(self) -> set:
-        s = self.__dict__.get("_edges_seen")
-        if s is None:
-            s = self.__dict__["_edges_seen"] = set()
-        return s
-
 
 def support(w: World, r: Rule, x: list) -> Graph:
-    """All that the answer of *r* on *x* rests on; kept with the run, since several parts of one answer ask for it."""
+    """All that the answer of *r* on *x* rests on, bare; kept with the run, since several parts of one answer ask for it."""
     key = (r.id, x[0].id)
     if key not in w.supports:
-        e = Explainer(w)
+        e = Explainer(w, bare=True)
         e.g.root = e.rule(r, x)
         w.supports[key] = e.g
     return w.supports[key]

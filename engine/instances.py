@@ -160,8 +160,12 @@ class Maker:
         return s
 
     def _settle(self, m: Model, body: Mapping) -> Settled:
+        runs = self._runs.setdefault(m.name, [])
+        for s in runs:
+            if s.tells(body):
+                return s
         job = read_job(body, self.k, "question")
-        told, runs = self._told(job), self._runs.setdefault(m.name, [])
+        told = self._told(job)
         nodes = self.nodes(m, told)
         for s in runs:
             if s.nodes is nodes and s.takes(job):
@@ -559,7 +563,7 @@ def _steps(w: World, m: Model) -> tuple | None:
     x = w.things.get(thing)
     if x is None or x[w.k.words.kinds[x[0].kind].words[fact].slot] is None:
         return None
-    e = Explainer(w)
+    e = Explainer(w, bare=True)
     e.fact(x, fact)
     named = {str(s) for s in as_list(m.d["options"])}
     rules = {n.data["rule"] for n in e.g.nodes.values() if n.kind == "rule" and n.data.get("answer") not in (OFF, TELL) and n.data["rule"] in named}

@@ -40,6 +40,35 @@ class Meta:
         return f"<{self.id}>"
 
 
+class Shape:
+    """What the reading of jobs asks of a kind again and again."""
+
+    def __init__(self, k: Knowledge, kind: str) -> None:
+        self.words = k.words.kinds[kind].words
+        self.parts = [w for w in self.words.values() if w.part]
+        self.ups = [w for w in self.words.values() if w.up]
+        self.wholes = [w for w in self.words.values() if w.type[0] == "ref" and not w.part and self._has(k, w.name, kind)]   # of which it may be a part
+        self.backs = [(w, k.words.kinds[w.type[1]].words[w.back].slot) for w in self.words.values() if w.back]
+        self.choices: dict[str, dict] = {}   # fact -> what a person may write in small letters -> the choice
+
+    @staticmethod
+    def _has(k: Knowledge, whole: str, part: str) -> bool:
+        return whole in k.words.kinds and any(w.part and w.type[1] == part for w in k.words.kinds[whole].words.values())
+
+    def choices_of(self, w: Word) -> dict:
+        got = self.choices.get(w.name)
+        if got is None:
+            got = self.choices[w.name] = {c.lower(): c for c in w.type[1]} | {said.lower(): c for said, c in w.means.items()}
+        return got
+
+
+def shape_of(k: Knowledge, kind: str) -> Shape:
+    """The shape of a kind, found once."""
+    if kind not in k._shapes:
+        k._shapes[kind] = Shape(k, kind)
+    return k._shapes[kind]
+
+
 class Job:
     """The things of one job, as told."""
 
@@ -70,7 +99,7 @@ class Job:
 
     # ---- making things
     def _make(self, id_: str, kind: str, name: str, body, whole) -> list:
-        k = self.k.words.kinds[kind]
+        k, shape = self.k.words.kinds[kind], shape_of(self.k, kind)
         x: list = [None] * self.k.width[kind]
         meta = x[0] = Meta(id_, kind, name)
         meta.whole = whole
@@ -82,8 +111,8 @@ class Job:
             self._tell(x, k.words[whole[0].kind], whole)
         if id_ != "job" and "job" in k.words:
             self._tell(x, k.words["job"], self.things["job"])
-        for w in k.words.values():   # a part of one whole has no other
-            if whole is not None and w.type[0] == "ref" and not w.part and x[w.slot] is None and self._is_whole(kind, w.name):
+        for w in shape.wholes if whole is not None else ():   # a part of one whole has no other
+            if x[w.slot] is None:
                 x[w.slot] = NONE
         if not isinstance(body, dict):
             self.faults.add("job-form", place_of(body, Place(self.name)), f'{id_} is {a_noun(kind)}: {_quoted(body)} does not describe one', self._described(k, name, body))
@@ -102,11 +131,10 @@ class Job:
                 self._through_short(x, k, canon, key, v)
             elif not k.words[canon].part:
                 with self.faults.catching():
-                    self._fact(x, k.words[canon], key, v)
-        for w in k.words.values():
-            if w.part:
-                with self.faults.catching():
-                    self._part(x, w, *said.get(w.name, (None, None)))
+                    self.fact(x, k.words[canon], key, v)
+        for w in shape.parts:
+            with self.faults.catching():
+                self._part(x, w, *said.get(w.name, (None, None)))
         return x
 
     def _described(self, k: Kind, name: str, text) -> str:
@@ -127,15 +155,13 @@ class Job:
                 continue
         return "write {fact: value, ...}"
 
-    def _is_whole(self, kind: str, other: str) -> bool:
-        k = self.k.words.kinds.get(other)
-        return k is not None and any(w.part and w.type[1] == kind for w in k.words.values())
-
     def _tell(self, x: list, w: Word, v) -> None:
         x[w.slot] = v
         x[0].told[w.name] = v
 
     def _key(self, k: Kind, key, x) -> str | None:
+        if key in k.words or key in k.short:
+            return str(key)
         name = str(key).strip()
         for n in (name, name.lower(), straight(name), name.replace("_", " "), name.replace("-", " ")):
             if n in k.words or n in k.short:
@@ -199,7 +225,8 @@ class Job:
             self.faults.add("thing-name", at, f'"{" ".join(n.split())}" is no name for a thing of {sub}', todo)
 
     # ---- facts
-    def _fact(self, x: list, w: Word, key, v) -> None:
+    def fact(self, x: list, w: Word, key, v) -> None:
+        """Read one value: what it tells of *x*. Raises Fault."""
         at, meta = place_of(v, Place(self.name)), x[0]
         if isinstance(v, bool):   # a job given as a dict may hold Python's own yes and no
             v = Text("yes" if v else "no", at)
@@ -261,9 +288,10 @@ class Job:
         meta.written[w.name] = (text, unit, at)
 
     def _choice(self, w: Word, text: str, at: Place, meta: Meta) -> str:
-        low = {c.lower(): c for c in w.type[1]} | {k.lower(): v for k, v in w.means.items()}
-        flat = text.lower().strip()
-        for form in (flat, flat.replace("_", " "), re.sub(r"^(a|an|the) ", "", flat), flat.replace("nema ", ""), re.sub(r"(?<=\d)r$", "", flat.replace("nema ", ""))):
+        low, flat = shape_of(self.k, w.kind).choices_of(w), text.lower().strip()
+        if flat in low:
+            return low[flat]
+        for form in (flat.replace("_", " "), re.sub(r"^(a|an|the) ", "", flat), flat.replace("nema ", ""), re.sub(r"(?<=\d)r$", "", flat.replace("nema ", ""))):
             if form in low:
                 return low[form]
         raise Fault("not-a-choice", at, f'"{text}" is no {w.name} of {a_noun(meta.kind)}', suggest(text, [*w.type[1], *w.means], 30))
@@ -318,35 +346,33 @@ class Job:
             elif got:
                 self._tell(x, w, got[0])
             x[0].written.setdefault(w.name, (", ".join(names), None, at))
-        for kind in self.k.words.kinds.values():
-            for w in kind.words.values():
-                if w.back:
-                    slot = self.k.words.kinds[w.type[1]].words[w.back].slot
-                    ups = [u.slot for u in kind.words.values() if u.up]
-                    above = [x[u] for x in self.by_kind[kind.name] for u in ups if x[u] is not None]
-                    # What nobody hung anywhere may belong to any of them, unless one of them hangs on it.
-                    loose = any(y[slot] is None and not any(y is a for a in above) for y in self.by_kind[w.type[1]])
-                    for x in self.by_kind[kind.name]:
-                        self._tell(x, w, (OpenMembers if loose else Members)(y for y in self.by_kind[w.type[1]] if y[slot] is x))
-        self._no_circles()
+        there = [(xs, shape_of(self.k, kind)) for kind, xs in self.by_kind.items() if xs]
+        for xs, shape in there:
+            for w, slot in shape.backs:
+                above = [x[u.slot] for x in xs for u in shape.ups if x[u.slot] is not None]
+                # What nobody hung anywhere may belong to any of them, unless one of them hangs on it.
+                loose = any(y[slot] is None and not any(y is a for a in above) for y in self.by_kind[w.type[1]])
+                for x in xs:
+                    self._tell(x, w, (OpenMembers if loose else Members)(y for y in self.by_kind[w.type[1]] if y[slot] is x))
+        for xs, shape in there:
+            for w in shape.ups:
+                self._no_circles(xs, w)
 
-    def _no_circles(self) -> None:
+    def _no_circles(self, xs: list, w: Word) -> None:
         """A panel that feeds itself is a fault, whatever rules there are."""
-        ups = [(k.name, w) for k in self.k.words.kinds.values() for w in k.words.values() if w.up]
-        for kind, w in ups:
-            for x in self.by_kind[kind]:
-                seen, y = [], x
-                while isinstance(y, list):
-                    if any(y is s for s in seen):
-                        at = x[0].written.get(w.name, (None, None, Place(self.name)))[2]
-                        self.faults.add("feeds-itself", at, f"{x[0].id} feeds itself", "one of its feeders names the wrong panel")
-                        break
-                    seen.append(y)
-                    nxt = y[w.slot] if y[0].kind == kind else None
-                    if isinstance(nxt, list) and nxt[0].kind != kind:   # the link leads to a thing that hangs on another of the kind
-                        onward = self.k.words.kinds[nxt[0].kind].words.get(kind)
-                        nxt = nxt[onward.slot] if onward is not None else None
-                    y = nxt
+        for x in xs:
+            seen, y = [], x
+            while isinstance(y, list):
+                if any(y is s for s in seen):
+                    at = x[0].written.get(w.name, (None, None, Place(self.name)))[2]
+                    self.faults.add("feeds-itself", at, f"{x[0].id} feeds itself", "one of its feeders names the wrong panel")
+                    break
+                seen.append(y)
+                nxt = y[w.slot] if y[0].kind == w.kind else None
+                if isinstance(nxt, list) and nxt[0].kind != w.kind:   # the link leads to a thing that hangs on another of the kind
+                    onward = self.k.words.kinds[nxt[0].kind].words.get(w.kind)
+                    nxt = nxt[onward.slot] if onward is not None else None
+                y = nxt
 
 
 def _quoted(v) -> str:

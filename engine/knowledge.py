@@ -42,7 +42,7 @@ class Knowledge:
     @staticmethod
     def _not_yet() -> dict:
         """What is made when it is first wanted."""
-        return {"_emitted": None, "_labels": {}, "_programs": {}, "_durable": {}}
+        return {"_emitted": None, "_labels": {}, "_programs": {}, "_durable": {}, "_shapes": {}}
 
     def __getstate__(self):
         return self.__dict__ | self._not_yet()
