@@ -46,7 +46,9 @@ def other_readings(maker: Maker, q: Instance) -> list[Reading]:
         return []
     k, m, out = maker.k, q.model, []
     nodes = maker.nodes(m, frozenset())
-    varied = _varied(maker, q)
+    if m.name not in maker.varied:
+        maker.varied[m.name] = _varied(maker, q)
+    varied = maker.varied[m.name]
     for x in read_job(q.body, k, "question").things.values():
         for word in k.words.kinds[x[0].kind].words.values():
             v = x[word.slot]
@@ -60,14 +62,14 @@ def other_readings(maker: Maker, q: Instance) -> list[Reading]:
     return out
 
 
-def _varied(maker: Maker, q: Instance) -> set:
+def _varied(maker: Maker, q: Instance) -> frozenset:
     """The facts that are drawn: a stem says every draw (`models` sees to it)."""
     told, rng = {}, random.Random(q.model.name)
     for _ in range(8):
         for x in read_job(filled(q.model.job, drawn(q.model, rng)), maker.k, "question").things.values():
             for fact, v in x[0].told.items():
                 told.setdefault((x[0].id, fact), []).append(v)
-    return {key for key, vs in told.items() if not isinstance(vs[0], list) and any(v != vs[0] for v in vs)}
+    return frozenset(key for key, vs in told.items() if not isinstance(vs[0], list) and any(v != vs[0] for v in vs))
 
 
 def _makes_right(m, q: Instance, got, o: Option) -> bool:

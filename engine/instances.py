@@ -117,6 +117,7 @@ class Maker:
         self._nodes: dict[tuple, frozenset] = {}
         self._runs: dict[str, list[Settled]] = {}
         self._at: tuple | None = None                  # the facts that were settled last, and where
+        self.varied: dict[str, frozenset] = {}         # model -> the facts that its draws vary, as `fairness` found them
         self._filled: dict[str, set] | None = None     # kind -> the facts that a rule fills only where nobody told them
 
     # ---- beliefs

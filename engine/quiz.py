@@ -7,6 +7,7 @@ import random
 from dataclasses import dataclass, field
 
 from .errors import Fault, Place, suggest
+from .fairness import other_readings
 from .instances import Instance, Maker
 from .models import Model
 from .rules import section_of
@@ -60,7 +61,7 @@ def make(maker: Maker, models: dict[str, Model], number: int, seed: int, law: di
             made = maker.instance(m, n, at, belief)
             if made is None:
                 cannot.add((m.name, at))
-            if made is not None and (m.name, tuple(made.facts.items())) not in seen:
+            if made is not None and (m.name, tuple(made.facts.items())) not in seen and not other_readings(maker, made):
                 line.remove(m)
                 break
             made = None

@@ -322,6 +322,8 @@ def test_another_reading_is_seen():
     shorter = replace(m, stem=m.stem.replace(", all terminations marked {mark}", ""), draws={n: v for n, v in m.draws.items() if n != "mark"}, job=filled(m.job, {"mark": "75 °C"}), name="unsaid")
     found = [x for s in range(1, 9) if (got := MAKER.instance(shorter, s)) is not None for x in other_readings(MAKER, got)]
     assert any(x.fact == "marking" or "temperature" in x.fact for x in found), found
+    quiz = make(MAKER, {shorter.name: shorter}, 3, 1, {})
+    assert len(quiz.questions) == 3 and not any(other_readings(MAKER, q) for q in quiz.questions)   # and is in no quiz
 
 
 def test_what_is_assumed_is_printed():
