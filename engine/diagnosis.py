@@ -128,18 +128,21 @@ class Learner:
         open_ = [h for h, p in sorted(chances.items(), key=lambda t: (-t[1], t[0])) if p > 0.01][:6]
         best, most = None, 0.0
         about = {n for h in open_ for n in h}
-        fit = [m for m in models if m.kind in ("asks", "judges") and about & set(self.maker.relevant(m))] if about else []
+        fit = [m for m in models if m.kind not in ("order", "under") and about & set(self.maker.relevant(m))] if about else []
         rng.shuffle(fit)
         for m in fit[:tries]:
             q = self.maker.instance(m, rng.randrange(1, 10**6), None, rng.choice(sorted(about & set(self.maker.relevant(m)))))
             if q is None:
                 continue
-            parts: Counter = Counter()     # answer -> how likely it is
+            parts: list[list] = []     # an answer, and how likely it is
             for h in open_:
                 names = tuple(n for n in h if n in self.maker.relevant(q.model))
-                v = foretold(self.maker, q, *names) if names else [q.key.value]
-                parts[next((i for i, o in enumerate(q.options) if v and same(q, o.value, v[0])), -1)] += chances[h]
-            gain = -sum(p * math.log(p) for p in parts.values() if p > 0)
+                v = next(iter(foretold(self.maker, q, *names) if names else [q.key.value]), None)
+                part = next((p for p in parts if p[0] is v or v is not None and p[0] is not None and same(q, p[0], v)), None)
+                if part is None:
+                    parts.append(part := [v, 0.0])
+                part[1] += chances[h]
+            gain = -sum(p * math.log(p) for _, p in parts if p > 0)
             if gain > most:
                 best, most = q, gain
         return best
