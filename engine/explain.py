@@ -171,13 +171,16 @@ class Explain(Ways):
     def beside_things(self, r: Rule, x: list) -> list[tuple[Rule, list]]:
         """The rules that *r* names `beside:` it, on the things of the same circuit where they pass.
 
-        What fails in another way as well is not called right.
+        What fails in some other way is not called right.
         """
-        out, wrong = [], any(o is not r and o.about == x[0].kind and o.verb in JUDGING and self.w.answer(o, x) == FAILS for o in self.k.rules.values())
+        def wrong(y: list) -> bool:
+            return any(o.about == y[0].kind and o.verb in JUDGING and (o is not r or y is not x) and self.w.answer(o, y) == FAILS for o in self.k.rules.values())
+
+        out = []
         for i in r.d.get("answers", {}).get("beside", []):
             other = self.k.rules.get(str(i))
             for y in self.w.by_kind.get(other.about, ()) if other is not None else ():
-                if self._circuit(y) is self._circuit(x[0].slot or x) and self.w.answer(other, y) == PASSES and not (wrong and y is x):
+                if self._circuit(y) is self._circuit(x[0].slot or x) and self.w.answer(other, y) == PASSES and not wrong(y):
                     out.append((other, y))
         return out
 

@@ -139,8 +139,12 @@ class Job:
 
     def _described(self, k: Kind, name: str, text) -> str:
         """How to describe a thing of which a person wrote one value alone: `load: kiln` is `load: {type: kiln}`."""
-        asked = sorted((w for w in k.words.values() if w.ask), key=lambda w: w.name not in ("type", "configuration", "size", "rating", "current"))
-        for w in asked if isinstance(text, str) else ():
+        w = self.told_alone(k, text) if isinstance(text, str) else None
+        return f"write {name}: {{{w.name}: {text}}}" if w is not None else "write {fact: value, ...}"
+
+    def told_alone(self, k: Kind, text: str) -> Word | None:
+        """The fact that a value alone says of a thing: of a breaker `50 A` is its rating."""
+        for w in sorted((w for w in k.words.values() if w.ask), key=lambda w: w.name not in ("type", "configuration", "size", "rating", "current")):
             try:
                 if w.type[0] not in ("choice", "row", "q"):
                     continue
@@ -150,10 +154,10 @@ class Job:
                     self._row(w, text, Place())
                 else:
                     parse_quantity(text, w.type[2])
-                return f"write {name}: {{{w.name}: {text}}}"
+                return w
             except Fault:
                 continue
-        return "write {fact: value, ...}"
+        return None
 
     def _tell(self, x: list, w: Word, v) -> None:
         x[w.slot] = v

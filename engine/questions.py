@@ -8,7 +8,7 @@ from .chain import ADVICE, FAILS, OFF, PASSES, TELL
 from .errors import Fault, Place, suggest
 from .explain import Explain
 from .expressions import NONE
-from .findings import needs_of_fact
+from .findings import needs, needs_of_fact
 from .graph import Explainer, short, show, support, unit_shown
 from .job import Job
 from .rules import JUDGING, Rule, section_of
@@ -250,7 +250,12 @@ class Why(Explain):
         left, value = text.split("=", 1)
         x, rest = self.thing(left.split())
         what = " ".join(rest)
-        candidates = self.facts_of(x, what) if what else []
+        if not what:
+            alone = self.w.job.told_alone(self.k.words.kinds[x[0].kind], value.strip())
+            if alone is None:
+                raise Unclear(f"of what is {value.strip()} the value? write {left.strip()} ATTRIBUTE={value.strip()}\n    {short(x)} has: {', '.join(w.name for w in self.k.words.kinds[x[0].kind].words.values() if w.ask)}")
+            what = alone.name
+        candidates = self.facts_of(x, what)
         if not candidates:
             raise Unclear(f'{short(x)} has no "{what}"\n    {suggest(what, self.k.words.known(x[0].kind))}')
         first: Unclear | None = None
@@ -282,7 +287,7 @@ class Why(Explain):
         shown = show(value, w.unit)
         if pick is not None:
             y = next((y for y in self.w.rows_of.get((pick.id, x[0].id), ()) if y[0].row == value), None)
-            if y is not None:
+            if y is not None and (self.rejections(y) or not any(self.worse(x, [(x[0].id, fact, value)])[1:])):
                 return self.why_not_row(pick, x, y, fact, shown)
         return self.why_not_told(x, fact, value, shown)
 
@@ -306,7 +311,7 @@ class Why(Explain):
 
     def why_not_told(self, x: list, fact: str, value, shown: str) -> Answer:
         """A value that is not tried: tell it, run again, and show what then fails that did not before."""
-        other = type(self)(self.whatif.run([(x[0].id, fact, value)]), self.whatif)
+        other, new, open_ = self.worse(x, [(x[0].id, fact, value)])
         rows, worst = [], None
         y = other.w.things[x[0].id]
         kind = self.k.words.kinds[x[0].kind]
@@ -315,13 +320,17 @@ class Why(Explain):
             for i, (text, src) in enumerate(work.fact(x, fact)):
                 rows.append(Row("Stands" if i == 0 else "against", text, src, rank=i))
             return Answer("NO.", f"{fact} of {short(x)} is {show(x[kind.words[fact].slot], kind.words[fact].unit)}, and rules say so.", rows, root=f"fact:{x[0].id}/{fact}", on=x[0].id)
-        near = [(r, t, a) for r, t, a in other.judged(other._circuit(y)) if a == FAILS]
-        before = {(r.id, t[0].id): a for r, t, a in self.judged(self._circuit(x))}
-        new = [t for t in near if before.get((t[0].id, t[1][0].id)) != FAILS]
-        for r, t, _ in (new or near)[:4]:
+        near = [(r, t) for r, t, a in other.judged(other._circuit(y)) if a == FAILS]
+        for r, t in (new or near)[:4]:
             worst = worst or (r, t)
             rows.append(Row("Fails" if not rows else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r), rank=len(rows)))
         bound = self._bound(x, fact)
+        if open_ and not new:
+            r, n = open_[0], len(open_)
+            refused = r[0].verb == "refers"
+            rows = [Row("Refused" if refused else "Waits", str(r[0].d["refers"]) if refused else "; ".join(dict.fromkeys(r.id for r, _ in open_[:4])), self.source(r[0]) if refused else "", rank=0)]
+            rows += [Row("Look", f"{m.ask} Look: {m.look}.", rank=2) for m in (() if refused else needs(other.w, *r)[:2])]
+            return Answer("CAN'T TELL.", f"{fact} {shown} of {short(x)}: {n} requirement{'s' if n != 1 else ''} could then not be told.", rows, root=f"fact:{x[0].id}/{fact}", on=x[0].id)
         if not near:
             return Answer("YES.", f"Nothing rejects {fact} {shown} of {short(x)}.", ([Row("But", bound[0], bound[1])] if bound else []) + [Row("Taken", f"NEC {self.k.edition}; everything else as told.")], root=f"fact:{x[0].id}/{fact}", on=x[0].id)
         head = f"{fact} {shown} of {short(x)}: " + (f"{len(new)} requirement{'s' if len(new) != 1 else ''} would newly fail." if new else "it would not mend what fails.")
@@ -341,7 +350,7 @@ class Why(Explain):
                 for f in r.fills:
                     if isinstance(f.expr, ex.Extreme):
                         for y in ys:
-                            for e in f.expr.xs:
+                            for e in f.expr.xs if y[f.word.slot] is not None else ():
                                 for p in ex.walk(e):
                                     if isinstance(p, ex.Path) and p.names and p.names[-1] == fact and not p.member and p.holder(y, None) is x:
                                         work = Working(self.w)

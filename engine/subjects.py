@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from .answers import Unclear
-from .chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
+from .chain import ADVICE, FAILS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from .errors import suggest
+from .expressions import members
 from .graph import short
 from .rules import JUDGING, Rule
 from .sentences import Sentences
 
-SEVERITY = {FAILS: 0, TELL: 1, ADVICE: 2, PASSES: 3, SET_ASIDE: 3}
+SEVERITY = {FAILS: 0, REFERS: 1, TELL: 1, ADVICE: 2, PASSES: 3, SET_ASIDE: 3}
 
 
 class Subjects(Sentences):
@@ -50,8 +51,9 @@ class Subjects(Sentences):
         return next(iter(self.facts_of(x, what)), (None, x))
 
     def facts_of(self, x: list, what: str) -> list[tuple[str, list]]:
-        """Every fact that *what* may mean: the name itself before other names for it, the thing before its parts."""
-        things = [x] + [x[w.slot] for w in self.k.words.kinds[x[0].kind].words.values() if w.part in ("one", "optional") and isinstance(x[w.slot], list)]
+        """Every fact that *what* may mean: the name itself before other names for it, the thing before its parts; of a list, where one stands in it."""
+        parts = [(w, x[w.slot]) for w in self.k.words.kinds[x[0].kind].words.values() if w.part and isinstance(x[w.slot], list)]
+        things = [x] + [v for w, v in parts if w.part in ("one", "optional")] + [members(v)[0] for w, v in parts if w.part in ("many", "open") and len(members(v)) == 1]
         low, out = what.lower(), []
         for alias in (False, True):
             for y in things:
@@ -61,14 +63,14 @@ class Subjects(Sentences):
                     out.append((names[low], y))
         return out
 
-    def judged(self, x: list) -> list[tuple[Rule, list, str]]:
+    def judged(self, x: list, verbs: tuple = JUDGING) -> list[tuple[Rule, list, str]]:
         """Everything judged about *x* and its parts, the worst first."""
         out = []
         for kind, ys in self.w.by_kind.items():
             for y in ys:
                 if y is x or y[0].id.startswith(x[0].id + ".") or self._hangs_on(y, x):
                     for r in self.k.rules.values():
-                        if r.about == kind and r.verb in JUDGING and (a := self.w.answer(r, y)) != OFF:
+                        if r.about == kind and r.verb in verbs and (a := self.w.answer(r, y)) != OFF:
                             out.append((r, y, a))
         return sorted(out, key=lambda t: (SEVERITY[t[2]], self.tightness(t[0], t[1]), t[0].id))
 

@@ -9,11 +9,11 @@ import re
 
 from . import expressions as ex
 from .answers import Answer, Row
-from .chain import FAILS, PASSES, SET_ASIDE, World
+from .chain import FAILS, PASSES, REFERS, SET_ASIDE, TELL, World
 from .expressions import members
 from .findings import word_of
-from .graph import plain, show, support, unit_shown
-from .rules import Rule
+from .graph import plain, short, show, support, unit_shown
+from .rules import JUDGING, Rule
 from .subjects import Subjects
 from .units import in_unit, number_text, parse_quantity
 
@@ -28,7 +28,7 @@ class Ways(Subjects):
         if best is not None and not any("assumed" in f for f in flips):
             y, p = best
             row, carries = show(y[0].row, p.tries_table.unit(p.tried.name)), self.with_margin(self, r, y)
-            ways.append(carries if carries.startswith(row) else f"{row}: {carries}")
+            ways.append((carries if carries.startswith(row) else f"{row}: {carries}") + self.and_with_it(r, x[0].slot or x, p, y[0].row))
         if not x[0].plane or r.about:
             ways += self.ways_out(r, x)
         ways += self.thresholds(r, x)
@@ -53,6 +53,26 @@ class Ways(Subjects):
                 if row is not None and not waiting and row[0].row != (x[0].row if x[0].plane else x[p.tried.slot]):
                     return row, p
         return None
+
+    def worse(self, x: list, changes: list[tuple]) -> tuple[Ways, list[tuple], list[tuple]]:
+        """The job under *changes*; what fails there on the circuit of *x* that did not; what is refused or cannot be told and was not. The worst first."""
+        other, verbs = type(self)(self.whatif.run(changes), self.whatif), (*JUDGING, "refers")
+        before = {(r.id, t[0].id): a for r, t, a in self.judged(self._circuit(x), verbs)}
+        new = [(r, t, a) for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]), verbs) if before.get((r.id, t[0].id)) not in (a, FAILS)]
+        return other, [(r, t) for r, t, a in new if a == FAILS], [(r, t) for r, t, a in new if a == REFERS or a == TELL and r.verb != "refers"]
+
+    def and_with_it(self, r: Rule, slot: list, p: Rule, row: str) -> str:
+        """What a row that passes asks of the rest of the circuit: a breaker of the next size may want a larger wire behind it."""
+        changes = [(slot[0].id, p.tried.name, row)]
+        other, new, _ = self.worse(slot, changes)
+        if not new:
+            return ""
+        t, y = new[0]
+        if (best := other.chosen(t, y)) is not None and (y[0].slot or y) is not slot:
+            (z, q), end = best, (y[0].slot or y)[0].id
+            if not self.worse(slot, [*changes, (end, q.tried.name, z[0].row)])[1]:
+                return f", with {short(self.w.things[end])} of {show(z[0].row, q.tries_table.unit(q.tried.name))}"
+        return f"; {short(y)} then fails {t.id}"
 
     def with_margin(self, why: Subjects, r: Rule, y: list) -> str:
         """What the changed side then is, and the margin."""

@@ -1,0 +1,90 @@
+"""`whynot`: what is said to be rejected by nothing is told in the job's own file, inspected anew, and nothing comes out worse."""
+
+from pathlib import Path
+
+import pytest
+
+from whywire.engine import inspect, load
+from whywire.engine.answers import Unclear
+from whywire.engine.chain import FAILS, OFF, REFERS, TELL, World
+from whywire.engine.inspection import body_of
+from whywire.engine.job import read_job
+from whywire.engine.rules import JUDGING
+
+JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
+SIZES = ("14 AWG", "10 AWG", "6 AWG", "1/0 AWG")
+RATINGS = ("15 A", "20 A", "35 A", "50 A", "80 A", "125 A")
+K = load()
+SAUNA = {"job": "sauna", "edition": "2023", "circuits": {"sauna": {
+    "volts": "240 V", "length": "65 ft", "load": {"type": "sauna", "watts": "8 kW", "connection": "hard-wired"}, "breaker": {"rating": "40 A"},
+    "conductors": {"size": "8 AWG", "material": "copper"}, "segments": [{"method": "NM-B", "length": "65 ft", "place": "basement", "location": "dry", "bundle": "none"}]}}}
+
+
+def plain(v):
+    return {str(k): plain(x) for k, x in v.items()} if isinstance(v, dict) else [plain(x) for x in v] if isinstance(v, list) else str(v)
+
+
+def asked():
+    """(job, circuit, part, fact, values) of every circuit of a shipped job that tells the fact."""
+    for path in sorted(JOBS.rglob("*.yaml")):
+        for name, c in plain(body_of(path)[0]).get("circuits", {}).items():
+            for part, fact, values in (("breaker", "rating", RATINGS), ("conductors", "size", SIZES)):
+                if isinstance(c.get(part), dict) and fact in c[part]:
+                    yield pytest.param(path, name, part, fact, values, id=f"{path.stem}-{name}-{part}".replace(" ", "-"))
+
+
+def answers(body: dict, name: str) -> dict:
+    """What each requirement on a circuit comes to, of a job run from the beginning."""
+    w = World(K, read_job(body, K)).run()
+    return {(r.id, x[0].id): a for kind, xs in w.by_kind.items() for x in xs if f"{x[0].id}.".startswith(f"circuits.{name}.")
+            for r in K.rules.values() if r.about == kind and r.verb in (*JUDGING, "refers") and (a := w.answer(r, x)) != OFF}
+
+
+@pytest.mark.parametrize(("path", "name", "part", "fact", "values"), list(asked()))
+def test_what_nothing_rejects_makes_nothing_worse(path, name, part, fact, values):
+    body = {**plain(body_of(path)[0]), "edition": "2023"}
+    body.pop("expect", None)
+    found, before = inspect(body), answers(body, name)
+    for value in values:
+        got = found.why_not(name, part, f"{fact}={value}").word
+        after = answers({**body, "circuits": {**body["circuits"], name: {**body["circuits"][name], part: {**body["circuits"][name][part], fact: value}}}}, name)
+        worse = {k: a for k, a in after.items() if a in (FAILS, TELL, REFERS) and before.get(k) not in (a, FAILS) and not (a == TELL and K.rules[k[0]].verb == "refers")}
+        assert not worse if got == "YES." else got in ("NO.", "ADVICE.", "NOT YET.", "IN DISPUTE.") or got == "CAN'T TELL." and {TELL, REFERS} & {*after.values()}, (value, got, worse)
+
+
+def test_a_breaker_that_the_wire_cannot_bear_is_no_yes():
+    """The breaker's own tests let 80 A pass for a 48 A kiln; the 6 AWG that is told does not."""
+    kiln = inspect(JOBS / "kiln.yaml")
+    got = kiln.why_not("kiln", "rating=80 A")
+    assert got.word == "NO." and any("55 A >= 80 A" in r.text for r in got.rows)
+    assert kiln.why_not("kiln", "rating=90 A").sentence.startswith("A 90 A breaker is too big")
+
+
+def test_a_value_alone_is_of_what_it_names():
+    kiln = inspect(JOBS / "kiln.yaml")
+    for alone, whole in (("breaker=50 A", "breaker rating=50 A"), ("conductors=6 AWG", "conductors size=6 AWG"), ("location=wet", "segment 1 location=wet")):
+        assert kiln.why_not("kiln", *alone.split()).as_dict() == kiln.why_not("kiln", *whole.split()).as_dict()
+    with pytest.raises(Unclear, match="of what is blue the value") as e:
+        kiln.why_not("kiln", "breaker=blue")
+    assert "rating" in str(e.value)
+
+
+def test_nothing_is_called_right_that_fails():
+    """8 AWG carries the 33.33 A of a sauna heater, and yet not the 125 % of it."""
+    sauna = inspect(SAUNA)
+    got = sauna.why_not("sauna", "size=10 AWG")
+    assert got.word == "NO." and "carries the load" not in " ".join([got.sentence, *(r.text for r in got.rows)])
+    assert "The 60 A breaker is right." in inspect(JOBS / "kiln.yaml").why_not("kiln", "size=6 AWG").sentence
+
+
+def test_a_larger_breaker_asks_for_the_wire_behind_it():
+    got = inspect(SAUNA).why("sauna")
+    assert next(r.text for r in got.rows if r.label == "Passes") == "45 A (3.3333 A to spare), with sauna conductors of 6 AWG"
+
+
+def test_what_is_refused_is_no_yes():
+    sauna = inspect(SAUNA)
+    got = sauna.why_not("sauna", "load=30 A")
+    assert got.word == "CAN'T TELL." and got.rows[0].label == "Refused" and "Read the nameplate again" in got.rows[0].text
+    got = sauna.why_not("sauna", "method=EMT")
+    assert got.word == "CAN'T TELL." and "bends-between-pull-points" in got.rows[0].text
