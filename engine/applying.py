@@ -23,8 +23,11 @@ from .words import as_list
 
 
 
-def apply(m: Material, edits: list[Edit], date: str | None, faults: Collector) -> None:
-    """Carry out on *m* the *edits* in force on *date*, in their order; every fault is noted, each at the edit."""
+def apply(m: Material, edits: list[Edit], date: str | None, faults: Collector, wrote: dict | None = None) -> None:
+    """Carry out on *m* the *edits* in force on *date*, in their order; every fault is noted, each at the edit.
+
+    What each edit (its pack and number) changed is noted in *wrote*, if that is wanted.
+    """
     live = _redated(edits, date, faults)
     first = {e.target: fingerprint(m, e.target) for e in live if e.verb != "add"}   # as its owner wrote it
     for e in live:
@@ -41,6 +44,8 @@ def apply(m: Material, edits: list[Edit], date: str | None, faults: Collector) -
             faults.take(fault)
         if e.verb == "add" and e.target in m.rules:
             first[e.target] = fingerprint(m, e.target)
+        if wrote is not None:
+            wrote[e.pack.name, e.number] = {n for a, b in ((before.rules, m.rules), (before.values, m.values), (before.tables, m.tables), (before.gone, m.gone)) for n in {*a, *b} if a.get(n) is not b.get(n)}
 
 
 def _asleep(e: Edit, edits: list[Edit], live: list[Edit]) -> Edit | None:

@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 
 from whywire.cli.main import main
-from whywire.engine import changes, library, places
+from whywire.engine import amendments, applying, changes, library, places
+from whywire.engine.errors import Collector
+from whywire.engine.knowledge import assemble
 from whywire.engine.reading import read_yaml
 
 HERE = Path(__file__).resolve().parent
@@ -176,3 +178,47 @@ def test_a_floor_decides_where_it_can_whatever_a_table_would_say_beyond_its_end(
     assert not faults.items and [o.ok for o in outcomes] == [True], [(o.wanted, o.got) for o in outcomes]
     found = Inspection({"job": "x", "circuits": {"a": {"current": f"{current} A", "breaker": "99 A"}}}, k)   # and so by the emitted code
     assert [f.answer for f in found.findings if f.rule == "trial-rule"] == [answer]
+
+
+def what_is_there(k) -> dict:
+    """Everything that examples are run on."""
+    return {"rules": {i: r.d for i, r in k.rules.items()}, "stands on": {i: (r.c.values_used, {n: t.rows for n, t in r.c.tables_used.items()}) for i, r in k.rules.items()}, "absent": {*k.absent}, "values": k.values,
+            "tables": {i: (t.d, t.rows) for i, t in k.tables.items()}, "exceptions": {i: sorted(r.id for r in rs) for i, rs in k.order.exceptions.items()}, "aside": {i: sorted(r.exception_to) for i, r in k.rules.items()},
+            "width": k.width}
+
+
+@pytest.mark.parametrize("folder", [library.KB / "places" / "kestrel-county", library.KB / "places" / "port-alder-city", library.KB / "places" / "saltgrass-parish", HERE / "clerk"], ids=lambda p: p.name)
+def test_a_day_without_an_edit_is_what_would_be_put_together_without_it(folder, monkeypatch):
+    seen = []
+
+    def noted(e, there, *rest):
+        seen.append((e, there))
+    monkeypatch.setattr(amendments, "_look", noted)
+    got = amendments.review(folder)
+    assert len(seen) == len(got.edits) > 0
+    for e in got.edits:
+        e.d.pop("meaning", None)   # which may name what is left out, and stands on nothing
+    for e, there in seen:
+        out = [o for o in got.edits if o.target == e.target and o.number >= e.number]
+        for left_out in ([e], out) if len(out) > 1 else ([e],):
+            faults, whole = Collector(), None
+            m = there.library.material(there.edition, there.day, without=left_out, faults=faults)
+            with faults.catching():
+                whole = assemble(m, Collector(), there.library.pool, ordered=False)
+            if faults.items:   # others stand on it
+                whole = assemble(there.library.material(there.edition, there.day, without=got.edits, faults=Collector()), Collector(), there.library.pool, ordered=False)
+            assert what_is_there(there.without(left_out)) == what_is_there(whole), e.name
+
+
+def test_a_longer_pack_is_as_much_more_work_and_no_more(pack, monkeypatch):
+    done, one = [], applying._apply_one
+    monkeypatch.setattr(applying, "_apply_one", lambda *a: (done.append(1), one(*a)))
+    counts = []
+    for n in (6, 24):
+        (pack / "trial.yaml").write_text("".join(f"- add: rule-{chr(97 + i)}\n  cite: §{i}\n  reason: x\n  says: y\n  about: circuit\n  must: breaker <= 20 A\n  examples:\n"
+            "    - {given: {breaker: 30 A}, answer: fails}\n    - {given: {breaker: 20 A}, answer: passes}\n    - {rule: guarded, given: {breaker: 15 A, ampacity of wire: 15 A, class: other}, answer: passes}\n" for i in range(n)))
+        done.clear()
+        got = amendments.review(pack)
+        assert len(got.moves) == 3 * n
+        counts.append(len(done))
+    assert counts[1] <= 4 * counts[0]
