@@ -222,3 +222,37 @@ def test_a_longer_pack_is_as_much_more_work_and_no_more(pack, monkeypatch):
         assert len(got.moves) == 3 * n
         counts.append(len(done))
     assert counts[1] <= 4 * counts[0]
+
+
+AMENDED = "- amend: room\n  cite: §1\n  reason: x\n  strike: 36 in\n  insert: 42 in\n  says: The clear space is at least 42 in deep.\n"
+SET = "- set: spare share\n  cite: §1\n  reason: x\n  to: 30 %\n"
+CELL = "- amend: grounds\n  cite: §1\n  reason: x\n  row: {rating: 60 A}\n  column: size\n  strike: 10 AWG\n  insert: 12 AWG\n"
+
+
+@pytest.mark.parametrize("edit, rule, said, wanted, keys", [
+    (AMENDED, "room", "because: In less than 3 ft nobody can step back.", '"because" of room has "3 ft" in it too', "because: In less than 42 in nobody can step back."),
+    (AMENDED, "room", "limits: A shelf may reach into the 36 in.", '"limits" of room has "36 in" in it too', "limits: A shelf may reach into the 42 in."),
+    (AMENDED, "room", "because: A door of 30 in opens into it.", "", ""),
+    (SET, "enough", "because: The 25 % is for the heat.", '"because" of enough has "25 %" in it', "because: {enough: The 30 % is for the heat.}"),
+    (SET, "enough", "limits: Nothing asks for more than 25 %.", '"limits" of enough has "25 %" in it', "limits: Nothing asks for more than 30 %."),
+    (SET, "room", "because: A wall leans by 25 % at most.", "", ""),             # it reads another number
+    (CELL, "ground-needed", "because: The 10 AWG trips a breaker of 60 A in time.", '"because" of ground-needed has "10 AWG" in it', "because: {ground-needed: The 12 AWG trips it in time.}"),
+    (CELL, "ground-needed", "limits: No ground is over 14 AWG here.", "", "")])   # another row has it still
+def test_a_reason_with_the_old_number_is_noticed_and_said_anew(edit, rule, said, wanted, keys, pack, monkeypatch):
+    kb = pack.parent / "kb"
+    shutil.copytree(SMALL, kb)
+    rules = kb / "base" / "rules.yaml"
+    rules.write_text(rules.read_text().replace(f"- rule: {rule}\n", f"- rule: {rule}\n  {said}\n"))
+    for module in (library, places, changes, amendments):
+        monkeypatch.setattr(module, "KB", kb)
+
+    def old(text: str) -> tuple[list[str], str]:
+        (pack / "trial.yaml").write_text(text)
+        lib, faults = library.Library((pack,)), Collector()
+        m = lib.material("2023", "2026-01-01", faults=faults)
+        return [f.what for f in faults.items], m.rules[rule].get(said.partition(":")[0])
+    told, stands = old(edit)
+    assert stands == said.partition(": ")[2] and [t.startswith(wanted) for t in told] == [True] * bool(wanted), told
+    if wanted:
+        told, stands = old(edit + f"  {keys}\n")
+        assert told == [] and stands in keys and stands != said.partition(": ")[2]
