@@ -25,7 +25,7 @@ from .order import reads_of
 from .places import known_packs
 from .reading import place_of
 from .rules import EDITIONS, FILLING, JUDGING
-from .without import InForce
+from .without import OneDay
 from .words import a_noun, as_list
 
 EXAMPLE_KEYS = ("rule", "given", "answer", "gives", "because", "note")
@@ -92,7 +92,7 @@ def review(folder: Path) -> Review:
     got = Review(pack, _editions(pack, library), [], pack.edits, faults=faults, library=library)
     got.days = _days(library, pack)
     seen: dict[str, tuple[Fault, list]] = {}
-    tried: dict[tuple, tuple[InForce, set]] = {}
+    tried: dict[tuple, tuple[OneDay, set]] = {}
     idle: set[tuple] = set()
     for edition in got.editions:
         for day in got.days:
@@ -141,7 +141,7 @@ def _own_rules(pack: Pack, k: Knowledge, faults: Collector) -> None:
             faults.add("example-needed", r.at, f"{r.id} lacks {'; '.join(need)}", "add it to its examples:")
 
 
-def _as_far_as_sound(library: Library, pack: Pack, edition: str, day: str) -> tuple[InForce | None, set, list[Fault]]:
+def _as_far_as_sound(library: Library, pack: Pack, edition: str, day: str) -> tuple[OneDay | None, set, list[Fault]]:
     """What is in force on one day, without the edits that are faulty; which those are, and every fault."""
     left_out: set[int] = set()
     found: list[Fault] = []
@@ -161,7 +161,7 @@ def _as_far_as_sound(library: Library, pack: Pack, edition: str, day: str) -> tu
         more = blamed(new) - left_out
         if k is not None:
             edits = [e for p in library.packs for e in p.edits if id(e) not in left_out]
-            return InForce(library, pack, edits, edition, day, m, k, wrote, {id(e): e.done for e in edits}), left_out | here, found
+            return OneDay(library, pack, edits, edition, day, m, k, wrote, {id(e): e.done for e in edits}), left_out | here, found
         if not more:
             return None, left_out, found
         left_out |= more
@@ -235,7 +235,7 @@ def _telling(e: Edit, library: Library, at: list[tuple[str, str]]) -> tuple[str,
     return ([w for w in at if other.holds_on(w[1]) != after.holds_on(w[1])] or at)[-1]
 
 
-def _look(e: Edit, there: InForce, partly: bool, got: Review) -> None:
+def _look(e: Edit, there: OneDay, partly: bool, got: Review) -> None:
     """See that one edit says what it was written over, what it means, and shows what it does."""
     faults, relieves = got.faults, str(e.d.get("relieves", ""))
     e.done = there.done[id(e)]   # on this day
@@ -295,7 +295,7 @@ def _rule_of(e: Edit, k: Knowledge) -> str:
     return next((r.id for r in k.rules.values() if e.target in r.reads_values or e.target in r.reads_tables), "RULE")
 
 
-def _moves(e: Edit, there: InForce, partly: bool, got: Review) -> list[Move]:
+def _moves(e: Edit, there: OneDay, partly: bool, got: Review) -> list[Move]:
     """The examples of an edit, run with it and without it."""
     out: list[Move] = []
     said = e.d.get("examples", [])
@@ -375,7 +375,7 @@ def verdict(k: Knowledge, rule: str, d) -> str:
     return "applies" if x[k.slots[r.id]] is True and w.set_aside(r, x) is not True else OFF if x[k.slots[r.id]] is False or w.set_aside(r, x) is True else "cannot tell"
 
 
-def _old_examples(e: Edit, there: InForce, got: Review) -> None:
+def _old_examples(e: Edit, there: OneDay, got: Review) -> None:
     """The examples of the rules that an edit reaches, run under it: those that are true no more must be restated in the edit.
 
     One that moves as an example of the edit already shows (from passes to fails, say) needs no line of its own.

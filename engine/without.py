@@ -15,7 +15,7 @@ ITEMS = ("rules", "values", "tables", "gone", "withdrawn", "trail")   # what a m
 
 
 @dataclass
-class InForce:
+class OneDay:
     """What is in force on one day with a pack, and what each edit did there."""
 
     library: Library
@@ -74,4 +74,4 @@ class InForce:
         return {e.target} | wrote.get((e.pack.name, e.number), set())
 
 
-__all__ = ["InForce"]
+__all__ = ["OneDay"]

@@ -1,5 +1,6 @@
 """Form changes spaces and blank lines and nothing else: every word, every comment and their order stay, and twice is once."""
 
+import functools
 import os
 import random
 import re
@@ -11,6 +12,7 @@ from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from whywire.cli import main
+from whywire.engine import form
 from whywire.engine.errors import Fault, Faults
 from whywire.engine.form import in_form
 from whywire.engine.knowledge import KB
@@ -59,13 +61,14 @@ def test_what_is_shipped_is_in_form():
     assert [str(p) for p in SHIPPED if in_form(p.read_text("utf-8"), p.name) != p.read_bytes().decode()] == []
 
 
-def test_no_word_and_no_comment_changes_and_twice_is_once():
+def test_no_word_and_no_comment_changes_and_twice_is_once(monkeypatch):
+    monkeypatch.setattr(form, "read_yaml", read := functools.lru_cache(4)(lambda text, name: read_yaml(text, name)))   # it reads what results, and so does this
     rng, moved, texts = random.Random(7), 0, 0
     for path in SHIPPED:
         text = mangled(path.read_text("utf-8"), rng)
         got = in_form(text, path.name)
         assert marks(got) == marks(text), path
-        assert pieces(read_yaml(got, "x")) == pieces(read_yaml(text, "x")), path
+        assert pieces(read(got, path.name)) == pieces(read(text, path.name)), path
         assert in_form(got, path.name) == got, path
         left = "\n".join(outside(got))
         assert not re.search(r"[ \t\r]$|\n\n\n|\n\n\Z", left, re.M) and got.endswith("\n")
