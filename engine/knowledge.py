@@ -233,8 +233,8 @@ def exceptions_only(k: Knowledge, m: Material, faults: Collector, pool: Pool) ->
     rules, absent, lost = {}, {}, known.keys() - ids
     for i, d in m.rules.items():
         r = known.get(i)
-        if lost and any(str(t) in lost for key in ("exception to", "leaving out", "also") for t in as_list(d.get(key))):
-            Rule(d, m.words, m.tables, values, ids, faults)   # it may not stand without them
+        if lost and i in m.trail and any(str(t) in lost for key in ("exception to", "leaving out", "also") for t in as_list(d.get(key))):
+            Rule(d, m.words, m.tables, values, ids, faults)   # what an edit made may not stand without them
         if r is None or r.d is not d or tables & r.reads_tables or moved & r.reads_values:
             r = pool.rule(d, m, values, ids, faults)
             (rules if r.section(k.edition) is not None else absent)[i] = r

@@ -256,3 +256,31 @@ def test_a_reason_with_the_old_number_is_noticed_and_said_anew(edit, rule, said,
     if wanted:
         told, stands = old(edit + f"  {keys}\n")
         assert told == [] and stands in keys and stands != said.partition(": ")[2]
+
+
+def test_a_rule_beside_the_edits_may_be_an_exception_to_one_that_an_edit_adds(pack):
+    (pack / "trial.yaml").write_text("""- add: small-breaker
+  cite: §1
+  reason: x
+  says: y
+  about: circuit
+  must: breaker <= 20 A
+  examples:
+    - {given: {breaker: 30 A}, answer: fails}
+    - {given: {breaker: 20 A}, answer: passes}
+    - {rule: motors-spared, given: {class: motor}, holds: yes}
+- rule: motors-spared
+  says: z
+  about: circuit
+  local: §2
+  when: class is motor
+  exception to: small-breaker
+  because: x
+  examples:
+    - {given: {class: motor}, holds: yes}
+    - {given: {class: other}, holds: no}
+    - {given: {}, holds: cannot tell}
+""")
+    got = amendments.review(pack)
+    assert {f.code for f in got.faults.items} == {"meaning-missing"}
+    assert [(m.rule, m.without, m.within) for m in got.moves] == [("small-breaker", "does not apply", "fails"), ("small-breaker", "does not apply", "passes"), ("motors-spared", "holds: yes", "holds: yes")]
