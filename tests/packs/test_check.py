@@ -226,7 +226,7 @@ def test_a_longer_pack_is_as_much_more_work_and_no_more(pack, monkeypatch):
 
 AMENDED = "- amend: room\n  cite: §1\n  reason: x\n  strike: 36 in\n  insert: 42 in\n  says: The clear space is at least 42 in deep.\n"
 SET = "- set: spare share\n  cite: §1\n  reason: x\n  to: 30 %\n"
-CELL = "- amend: grounds\n  cite: §1\n  reason: x\n  row: {rating: 60 A}\n  column: size\n  strike: 10 AWG\n  insert: 12 AWG\n"
+ROW = "- amend: grounds\n  cite: §1\n  reason: x\n  row: {rating: 60 A}\n  column: size\n  strike: 10 AWG\n  insert: 12 AWG\n"
 
 
 @pytest.mark.parametrize("edit, rule, said, wanted, keys", [
@@ -236,8 +236,8 @@ CELL = "- amend: grounds\n  cite: §1\n  reason: x\n  row: {rating: 60 A}\n  col
     (SET, "enough", "because: The 25 % is for the heat.", '"because" of enough has "25 %" in it', "because: {enough: The 30 % is for the heat.}"),
     (SET, "enough", "limits: Nothing asks for more than 25 %.", '"limits" of enough has "25 %" in it', "limits: Nothing asks for more than 30 %."),
     (SET, "room", "because: A wall leans by 25 % at most.", "", ""),             # it reads another number
-    (CELL, "ground-needed", "because: The 10 AWG trips a breaker of 60 A in time.", '"because" of ground-needed has "10 AWG" in it', "because: {ground-needed: The 12 AWG trips it in time.}"),
-    (CELL, "ground-needed", "limits: No ground is over 14 AWG here.", "", "")])   # another row has it still
+    (ROW, "ground-needed", "because: The 10 AWG trips a breaker of 60 A in time.", '"because" of ground-needed has "10 AWG" in it', "because: {ground-needed: The 12 AWG trips it in time.}"),
+    (ROW, "ground-needed", "limits: No ground is over 14 AWG here.", "", "")])   # another row has it still
 def test_a_reason_with_the_old_number_is_noticed_and_said_anew(edit, rule, said, wanted, keys, pack, monkeypatch):
     kb = pack.parent / "kb"
     shutil.copytree(SMALL, kb)
