@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from datetime import date as Date
 from datetime import timedelta
+from functools import cached_property
 from pathlib import Path
 
 from .applying import fingerprint
@@ -24,6 +25,7 @@ from .order import reads_of
 from .places import known_packs
 from .reading import place_of
 from .rules import EDITIONS, FILLING, JUDGING
+from .without import OneDay
 from .words import a_noun, as_list
 
 EXAMPLE_KEYS = ("rule", "given", "answer", "gives", "because", "note")
@@ -68,6 +70,16 @@ class Review:
     sound: list[tuple[str, str]] = field(default_factory=list)   # the editions and days on which it can be put together
     unsound: list[Edit] = field(default_factory=list)       # the edits that could not be carried out on some day
 
+    @cached_property
+    def restated(self) -> dict[str, list]:
+        """The facts of every example in the pack's edits, by the rule it is an example of."""
+        out: dict[str, list] = {}
+        for e in self.pack.edits:
+            for d in as_list(e.d.get("examples")):
+                if isinstance(d, dict):
+                    out.setdefault(str(d.get("rule", e.target)), []).append(d.get("given"))
+        return out
+
 
 def review(folder: Path) -> Review:
     """Look at the pack in *folder* on every day it names. Raises Faults where it cannot be read at all."""
@@ -80,17 +92,17 @@ def review(folder: Path) -> Review:
     got = Review(pack, _editions(pack, library), [], pack.edits, faults=faults, library=library)
     got.days = _days(library, pack)
     seen: dict[str, tuple[Fault, list]] = {}
-    tried: dict[tuple, tuple[Knowledge, set]] = {}
+    tried: dict[tuple, tuple[OneDay, set]] = {}
     idle: set[tuple] = set()
     for edition in got.editions:
         for day in got.days:
             if _adopted(library, edition, day):
-                k, left_out, found = _as_far_as_sound(library, pack, edition, day)
+                there, left_out, found = _as_far_as_sound(library, pack, edition, day)
                 idle |= {(id(e), edition, day) for e in pack.edits if e.done.get("idle")}
                 for f in found:
                     seen.setdefault(f"{f.code} {f.at} {f.what}", (f, []))[1].append((edition, day))
-                if k is not None:
-                    tried[edition, day] = k, left_out
+                if there is not None:
+                    tried[edition, day] = there, left_out
     last = [(ed, d) for ed in got.editions for d in got.days if _adopted(library, ed, d)][-1:]
     for f, when in seen.values():   # what is amiss on some days only, names one
         faults.take(f if last[0] in when else Fault(f.code, f.at, f"{f.what} (for a permit of {when[0][1]})", f.todo))
@@ -99,7 +111,7 @@ def review(folder: Path) -> Review:
         busy = [when for when in at if (id(e), *when) not in idle]
         if at and e.sound:
             when = _telling(e, library, busy or at)
-            _look(e, library, *when, tried[when][0], bool(tried[when][1]), got)
+            _look(e, tried[when][0], bool(tried[when][1]), got)
         elif not at and not any(e.holds_on(d) and _adopted(library, ed, d) for ed in got.editions for d in got.days):
             faults.add("edit-never", e.at, f"{e.name} is in force on no day for which an edition is adopted", "look at its from: and until:, and at those of the pack")
         if at and not busy:
@@ -107,7 +119,7 @@ def review(folder: Path) -> Review:
     got.sound, wrong = list(tried), {i for _, left_out in tried.values() for i in left_out}
     got.unsound = [e for e in pack.edits if id(e) in wrong]
     if tried:
-        k = next(reversed(tried.values()))[0]
+        k = next(reversed(tried.values()))[0].k
         got.notices += _new_words(library, pack, k)
         _own_rules(pack, k, faults)
     faults.items.sort(key=lambda f: (f.at, f.code, f.what))
@@ -129,25 +141,30 @@ def _own_rules(pack: Pack, k: Knowledge, faults: Collector) -> None:
             faults.add("example-needed", r.at, f"{r.id} lacks {'; '.join(need)}", "add it to its examples:")
 
 
-def _as_far_as_sound(library: Library, pack: Pack, edition: str, day: str) -> tuple[Knowledge | None, set, list[Fault]]:
-    """The knowledge of one day, without the edits that are faulty; which those are, and every fault."""
+def _as_far_as_sound(library: Library, pack: Pack, edition: str, day: str) -> tuple[OneDay | None, set, list[Fault]]:
+    """What is in force on one day, without the edits that are faulty; which those are, and every fault."""
     left_out: set[int] = set()
     found: list[Fault] = []
+
+    def blamed(faults: list[Fault]) -> set[int]:
+        places = {_edit_at(pack, f.at) for f in faults}
+        return {id(e) for e in pack.edits if e.at in places}
     while True:
-        mine = Collector()
-        m = library.material(edition, day, without=[e for e in pack.edits if id(e) in left_out], faults=mine)
-        here = {id(e) for f in mine.items for e in pack.edits if e.at == _edit_at(pack, f.at)}
+        mine, wrote = Collector(), {}
+        m = library.material(edition, day, without=[e for e in pack.edits if id(e) in left_out], faults=mine, wrote=wrote)
+        here = blamed(mine.items)
         k = None
         with mine.catching():
             k = assemble(m, Collector(), library.pool)
         new = [f for f in mine.items if not any(f is o or str(f) == str(o) for o in found)]
         found += new
-        blamed = {id(e) for f in new for e in pack.edits if e.at == _edit_at(pack, f.at)} - left_out
+        more = blamed(new) - left_out
         if k is not None:
-            return k, left_out | here, found
-        if not blamed:
+            edits = [e for p in library.packs for e in p.edits if id(e) not in left_out]
+            return OneDay(library, pack, edits, edition, day, m, k, wrote, {id(e): e.done for e in edits}), left_out | here, found
+        if not more:
             return None, left_out, found
-        left_out |= blamed
+        left_out |= more
 
 
 def _edit_at(pack: Pack, at: Place) -> Place | None:
@@ -218,19 +235,19 @@ def _telling(e: Edit, library: Library, at: list[tuple[str, str]]) -> tuple[str,
     return ([w for w in at if other.holds_on(w[1]) != after.holds_on(w[1])] or at)[-1]
 
 
-def _look(e: Edit, library: Library, edition: str, day: str, k: Knowledge, partly: bool, got: Review) -> None:
+def _look(e: Edit, there: OneDay, partly: bool, got: Review) -> None:
     """See that one edit says what it was written over, what it means, and shows what it does."""
     faults, relieves = got.faults, str(e.d.get("relieves", ""))
-    m = library.material(edition, day, faults=Collector())   # what each edit did, on this day
+    e.done = there.done[id(e)]   # on this day
     means = got.said[e.number] = said_back(e)
-    if e.verb != "add" and not any(o.verb == "add" and o.pack is e.pack for o in m.trail.get(e.target, ())):
-        bare = library.material(edition, day, without=[x for p in library.packs for x in p.edits], faults=Collector())
-        got.prints[e.number] = fingerprint(bare, e.target) or fingerprint(library.material(edition, day, without=got.pack.edits, faults=Collector()), e.target)
+    if e.verb != "add" and not any(o.verb == "add" and o.pack is e.pack for o in there.m.trail.get(e.target, ())):
+        got.prints[e.number] = fingerprint(there.bare, e.target) or fingerprint(there.below, e.target)
         if not e.d.get("of"):
             faults.add("of-missing", e.at, f"{e.name} does not say what it was written over", f"read {e.target} (whywire rules {e.target}) and add of: {got.prints[e.number]}")
     if not e.d.get("meaning"):
         faults.add("meaning-missing", e.at, f"{e.name} was understood so: {means}", "if that is what is meant, keep it as meaning: (whywire check --write adds it)")
-    moves = _moves(e, library, edition, day, k, partly, got)
+    moves = _moves(e, there, partly, got)
+    e.done = there.done[id(e)]
     got.moves += moves
     ways = {x.direction for x in moves if x.moved} - {CHANGES}
     told = e.done.get("direction")
@@ -241,15 +258,15 @@ def _look(e: Edit, library: Library, edition: str, day: str, k: Knowledge, partl
         faults.add("relieves", e.at, f"{e.name} asks less {why}", "if that is meant, add relieves: yes")
     elif relieves == "yes" and not laxer and told == STRICTER:
         faults.add("relieves", place_of(e.d["relieves"], e.at), f"{e.name} says that it relieves, and it asks more", "leave relieves: out, or look at what the edit does")
-    _size_matters(e, k, faults)
+    _size_matters(e, there.k, faults)
     if e.done.get("same"):
         return
     if not any(x.moved for x in moves) and not (partly and e.d.get("examples")):
-        faults.add("example-needed", e.at, f"no example of {e.name} comes out otherwise because of it", f"add to its examples: one that does, as in - {{rule: {_rule_of(e, k)}, given: {{...}}, answer: fails}}")
+        faults.add("example-needed", e.at, f"no example of {e.name} comes out otherwise because of it", f"add to its examples: one that does, as in - {{rule: {_rule_of(e, there.k)}, given: {{...}}, answer: fails}}")
     if not any(not x.moved for x in moves) and not (partly and e.d.get("examples")):
         faults.add("example-needed", e.at, f"no example of {e.name} shows a case that it leaves alone", "add one to its examples:")
     if not partly:
-        _old_examples(e, library, edition, day, k, got)
+        _old_examples(e, there, got)
 
 
 def _size_matters(e: Edit, k: Knowledge, faults: Collector) -> None:
@@ -278,7 +295,7 @@ def _rule_of(e: Edit, k: Knowledge) -> str:
     return next((r.id for r in k.rules.values() if e.target in r.reads_values or e.target in r.reads_tables), "RULE")
 
 
-def _moves(e: Edit, library: Library, edition: str, day: str, k: Knowledge, partly: bool, got: Review) -> list[Move]:
+def _moves(e: Edit, there: OneDay, partly: bool, got: Review) -> list[Move]:
     """The examples of an edit, run with it and without it."""
     out: list[Move] = []
     said = e.d.get("examples", [])
@@ -286,7 +303,7 @@ def _moves(e: Edit, library: Library, edition: str, day: str, k: Knowledge, part
         got.faults.add("example-form", place_of(said, e.at), f'{e.name}: "examples" is a list', "write each with a dash: - {given: {...}, answer: fails}")
         return out
     later = [o for o in got.pack.edits if o.target == e.target and o.number > e.number]   # what these do is for their own examples
-    within = _without(library, edition, day, later, got.pack) if later and said else k
+    within = there.without(later) if later and said else there.k
     bare = None
     for n, d in enumerate(said, 1):
         at = place_of(d, e.at)
@@ -298,7 +315,7 @@ def _moves(e: Edit, library: Library, edition: str, day: str, k: Knowledge, part
                 got.faults.add("example-key", place_of(key), f'an example takes no "{key}"', suggest(str(key), EXAMPLE_KEYS))
         rule = str(d.get("rule", e.target))
         if bare is None and not (e.verb == "add" and rule == e.target):
-            bare = _without(library, edition, day, [e, *later], got.pack)
+            bare = there.without([e, *later])
         with got.faults.catching():
             if rule not in within.rules and (bare is None or rule not in bare.rules):
                 raise Fault("no-such-rule", place_of(d.get("rule"), at), f'the example names "{rule}", and there is no such rule', suggest(rule, within.rules))
@@ -308,16 +325,6 @@ def _moves(e: Edit, library: Library, edition: str, day: str, k: Knowledge, part
                 got.faults.add("example-otherwise", at, f"{e.name}, example {n}: {rule} was to come out as {want}, and comes out as {comes}", "correct the example, or the edit")
             out.append(Move(e, n, rule, without, comes))
     return out
-
-
-def _without(library: Library, edition: str, day: str, edits: list[Edit], pack: Pack) -> Knowledge:
-    """The knowledge of a day without some edits, for running examples; without the whole pack where others stand on them."""
-    mine = Collector()
-    m = library.material(edition, day, without=edits, faults=mine)
-    if not mine.items:
-        with mine.catching():
-            return assemble(m, Collector(), library.pool, ordered=False)
-    return assemble(library.material(edition, day, without=pack.edits, faults=Collector()), Collector(), library.pool, ordered=False)
 
 
 def wanted(d, e: Edit, at) -> str:
@@ -368,11 +375,12 @@ def verdict(k: Knowledge, rule: str, d) -> str:
     return "applies" if x[k.slots[r.id]] is True and w.set_aside(r, x) is not True else OFF if x[k.slots[r.id]] is False or w.set_aside(r, x) is True else "cannot tell"
 
 
-def _old_examples(e: Edit, library: Library, edition: str, day: str, k: Knowledge, got: Review) -> None:
+def _old_examples(e: Edit, there: OneDay, got: Review) -> None:
     """The examples of the rules that an edit reaches, run under it: those that are true no more must be restated in the edit.
 
     One that moves as an example of the edit already shows (from passes to fails, say) needs no line of its own.
     """
+    k = there.k
     shown = {(x.rule, x.without, x.within) for x in got.moves if x.edit is e and x.moved}
     if e.verb in ("amend", "narrow", "widen", "redate") and e.target in k.rules:
         reached = [k.rules[e.target]]
@@ -380,15 +388,10 @@ def _old_examples(e: Edit, library: Library, edition: str, day: str, k: Knowledg
         reached = [r for r in k.rules.values() if e.target in r.reads_values or e.target in r.reads_tables]
     else:
         return
-    restated = {}
-    for o in got.pack.edits:
-        for d in as_list(o.d.get("examples")):
-            if isinstance(d, dict):
-                restated.setdefault(str(d.get("rule", o.target)), []).append(d.get("given"))
     bare = None
     for r in reached:
         for n, d in enumerate(r.d.get("examples", []), 1):
-            if not isinstance(d, dict) or d.get("given") in restated.get(r.id, ()):
+            if not isinstance(d, dict) or d.get("given") in got.restated.get(r.id, ()):
                 continue
             try:
                 o = run_example(k, r, d, n)
@@ -398,7 +401,7 @@ def _old_examples(e: Edit, library: Library, edition: str, day: str, k: Knowledg
                 continue
             if e.verb == "narrow" and ("cannot tell" in o.got or "unknown" in o.got):   # an example that does not tell the new condition
                 continue
-            bare = bare or _without(library, edition, day, [e], got.pack)   # another edit may be the one that moved it
+            bare = bare or there.without([e])   # another edit may be the one that moved it
             if r.id in bare.rules and not run_example(bare, bare.rules[r.id], d, n).ok:
                 continue
             given = ", ".join(f"{a}: {b}" for a, b in d.get("given", {}).items())

@@ -21,10 +21,14 @@ from .tables import Table
 from .units import dimension, unit_of
 from .words import as_list
 
+REASONS = ("because", "limits")   # sentences of a rule, beside what it says, that may have a number of its lines in them
 
 
-def apply(m: Material, edits: list[Edit], date: str | None, faults: Collector) -> None:
-    """Carry out on *m* the *edits* in force on *date*, in their order; every fault is noted, each at the edit."""
+def apply(m: Material, edits: list[Edit], date: str | None, faults: Collector, wrote: dict | None = None) -> None:
+    """Carry out on *m* the *edits* in force on *date*, in their order; every fault is noted, each at the edit.
+
+    What each edit (its pack and number) changed is noted in *wrote*, if that is wanted.
+    """
     live = _redated(edits, date, faults)
     first = {e.target: fingerprint(m, e.target) for e in live if e.verb != "add"}   # as its owner wrote it
     for e in live:
@@ -41,6 +45,8 @@ def apply(m: Material, edits: list[Edit], date: str | None, faults: Collector) -
             faults.take(fault)
         if e.verb == "add" and e.target in m.rules:
             first[e.target] = fingerprint(m, e.target)
+        if wrote is not None:
+            wrote[e.pack.name, e.number] = {n for a, b in ((before.rules, m.rules), (before.values, m.values), (before.tables, m.tables), (before.gone, m.gone)) for n in {*a, *b} if a.get(n) is not b.get(n)}
 
 
 def _asleep(e: Edit, edits: list[Edit], live: list[Edit]) -> Edit | None:
@@ -296,6 +302,11 @@ def _amend(m: Material, e: Edit) -> None:
     after = put(d, path, line)
     if "says" in e.d:
         after["says"] = e.d["says"]
+    for key in REASONS if e.pack.layer != "belief" else ():
+        if key in e.d:
+            after[key] = e.d[key]
+        elif old := stale_amounts(d.get(key, ""), [text], said):
+            raise Fault("says-old", e.at, f'"{key}" of {e.target} has "{old[0]}" in it too: “{d[key]}”', f"add {key}: with the sentence as it shall read")
     _without_stale_answers(after, lambda t: _count(words(t), piece) or stale_amounts(t, [text], said))
     changed(m, e, after)
     e.done.update(before=d, after=after, direction=direction(m, d, path, text, str(line)), line=text,
@@ -323,8 +334,9 @@ def _force(m: Material, e: Edit) -> None:
         raise Fault("edit-form", place_of(e.d["force"], e.at), f"{e.target} has no force to change" if old is None else f'"{force}" is no force', "write force: must or force: should, of a rule that has one of them")
     after = Mapping((Text(force, place_of(e.d["force"])) if k == old else k, v) for k, v in d.items())
     after.__dict__.update(d.__dict__)
-    if "says" in e.d:
-        after["says"] = e.d["says"]
+    for key in ("says", *REASONS):
+        if key in e.d:
+            after[key] = e.d[key]
     changed(m, e, after)
     e.done.update(before=d, after=after, direction=STRICTER if force == "must" else LAXER, short=f"{e.target} is {'law' if force == 'must' else 'advice'} here", says=f"{sentence(d)} is now {'law' if force == 'must' else 'advice'}." + (f" {t}" if force == "must" and (t := size_test(m, after)) else ""))
 
@@ -396,20 +408,22 @@ def _sentences_of(m: Material, e: Edit, gone: dict[str, set[tuple]]) -> None:
     """See that no rule goes on saying what is gone, for each that reads what was changed: it needs a new sentence."""
     if e.pack.layer == "belief":
         return
-    given = e.d.get("says", {})
-    stale = {i: hit for i, old in gone.items() if (hit := [a[2] for a in amounts(m.rules[i].get("says", "")) if a[:2] in old])}
-    if not isinstance(given, dict):
-        given = {i: given for i in stale} if len(stale) == 1 else {}
-    for i in given:
-        if str(i) not in gone:
-            raise Fault("no-such-rule", place_of(i, e.at), f'no rule "{i}" reads {e.target}', suggest(str(i), gone))
-        after = Mapping(m.rules[str(i)])
-        after.__dict__.update(m.rules[str(i)].__dict__)
-        after["says"] = given[i]
-        _without_stale_answers(after, lambda t: any(a[:2] in gone[str(i)] for a in amounts(t)))
-        m.rules[str(i)] = after
-    if missed := [i for i in stale if i not in map(str, given)]:
-        raise Fault("says-old", e.at, f'the sentence of {missed[0]} has "{stale[missed[0]][0]}" in it: “{m.rules[missed[0]]["says"]}”', "add says: {" + ", ".join(f"{i}: the sentence as it shall read" for i in missed) + "}")
+    for key in ("says", *REASONS):
+        given = e.d.get(key, {})
+        stale = {i: hit for i, old in gone.items() if (hit := [a[2] for a in amounts(m.rules[i].get(key, "")) if a[:2] in old])}
+        if not isinstance(given, dict):
+            given = {i: given for i in stale} if len(stale) == 1 else {}
+        for i in given:
+            if str(i) not in gone:
+                raise Fault("no-such-rule", place_of(i, e.at), f'no rule "{i}" reads {e.target}', suggest(str(i), gone))
+            after = Mapping(m.rules[str(i)])
+            after.__dict__.update(m.rules[str(i)].__dict__)
+            after[key] = given[i]
+            _without_stale_answers(after, lambda t: any(a[:2] in gone[str(i)] for a in amounts(t)))
+            m.rules[str(i)] = after
+        if missed := [i for i in stale if i not in map(str, given)]:
+            what = f"the sentence of {missed[0]}" if key == "says" else f'"{key}" of {missed[0]}'
+            raise Fault("says-old", e.at, f'{what} has "{stale[missed[0]][0]}" in it: “{m.rules[missed[0]][key]}”', f"add {key}: {{" + ", ".join(f"{i}: the sentence as it shall read" for i in missed) + "}")
 
 
 def d_through(d: Mapping, e: Edit) -> None:

@@ -216,6 +216,42 @@ def assemble(m: Material, faults: Collector | None = None, pool: Pool | None = N
     return k
 
 
+def exceptions_only(k: Knowledge, m: Material, faults: Collector, pool: Pool) -> Knowledge:
+    """*k* with what is otherwise in *m*. It runs no job, only examples, each on one rule and its exceptions: for a look at what would be.
+
+    Only what is otherwise is checked. Raises Faults where it does not fit.
+    """
+    values = {**k.values}
+    for name, d in m.values.items():
+        if d is not k.value_items[name]:
+            values[name] = _value(d, getattr(d, "edition", k.edition), faults)
+    tables = {n for n, t in m.tables.items() if t is not k.tables[n]}
+    moved = {n for n, v in values.items() if v != k.values[n]}
+    for t in m.tables.values() if tables else ():
+        _check_rows(t, m.tables, faults)
+    known, ids = {**k.absent, **k.rules}, {*m.rules, *m.gone}
+    rules, absent, lost = {}, {}, known.keys() - ids
+    for i, d in m.rules.items():
+        r = known.get(i)
+        if lost and i in m.trail and any(str(t) in lost for key in ("exception to", "leaving out", "also") for t in as_list(d.get(key))):
+            Rule(d, m.words, m.tables, values, ids, faults)   # what an edit made may not stand without them
+        if r is None or r.d is not d or tables & r.reads_tables or moved & r.reads_values:
+            r = pool.rule(d, m, values, ids, faults)
+            (rules if r.section(k.edition) is not None else absent)[i] = r
+        else:
+            (rules if i in k.rules else absent)[i] = r
+    faults.stop()
+    for i, r in rules.items():
+        aside = [str(t) for t in as_list(r.d.get("exception to")) if str(t) in rules]
+        if r.exception_to != aside:
+            rules[i] = r = r.taken_over()
+            r.exception_to = aside
+    out = k.but(tables=m.tables, rules=rules, absent=absent, values=values, value_items=m.values, order=Order(exceptions=exceptions(rules)), slots={}, holds={}, results={}, width={},
+                trail=m.trail, withdrawn=m.withdrawn, gone=m.gone)
+    _number(out)
+    return out
+
+
 def _check_rows(t: Table, tables: dict, faults: Collector) -> None:
     """See that the cells of a column that holds rows of a table are rows of it."""
     for column, what in t.values.items():

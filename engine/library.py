@@ -295,10 +295,11 @@ class Library:
         out |= {d for p in mine for e in p.edits for d in (e.start, e.end, *e.redated) if d}
         return sorted(out)
 
-    def material(self, edition: str, date: str | None, without=(), faults: Collector | None = None, packs=None) -> Material:
+    def material(self, edition: str, date: str | None, without=(), faults: Collector | None = None, packs=None, wrote: dict | None = None) -> Material:
         """What is in force in *edition* for a permit of *date* (ISO; None: of no known day), *without* some edits.
 
         *packs* are the names of those that count, beside the base, where not all do; their words are known all the same.
+        What each edit changed is noted in *wrote*, if that is wanted.
         """
         faults = faults or self.faults
         if self._gathered is None:
@@ -310,7 +311,7 @@ class Library:
         for p in self.packs if len(mine) < len(self.packs) else ():
             if p not in mine:
                 self._leave_out(m, p.folder)
-        apply(m, [e for p in mine for e in p.edits if e not in without], date, faults)
+        apply(m, [e for p in mine for e in p.edits if e not in without], date, faults, wrote)
         return m
 
     def _leave_out(self, m: Material, folder: Path) -> None:

@@ -78,12 +78,12 @@ def size_test(m: Material, d: Mapping) -> str:
     if not picks:
         return ""
     tried = " and ".join(sorted({str(next(iter(p["tries"]))) for p in picks}))
-    readers = sorted({str(o["rule"]) for p in picks for o in m.rules.values() if "tries" not in o and "designs" not in o and str(p["picks"]) in str(o) and _reads(o, str(p["picks"]))})
+    readers = sorted({str(o["rule"]) for p in picks for o in m.rules.values() if "tries" not in o and "designs" not in o and _reads(o, str(p["picks"]))})
     return f"It also decides which {tried} is lawful" + (f", and {listed(readers)} {'reads' if len(readers) == 1 else 'read'} that." if readers else ".")
 
 
 def _reads(d: Mapping, fact: str) -> bool:
-    return any(fact in path for t in lines_of(d) for path in paths(t))
+    return any(fact in t and any(fact in path for path in paths(t)) for t in lines_of(d))
 
 
 def paths(line) -> set[tuple]:

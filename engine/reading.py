@@ -189,6 +189,29 @@ def read_yaml(text: str, name: str):
     return _Builder(yaml, name, lines).build(node, 0)
 
 
+def long_texts(text: str) -> list[tuple[int, int, str]]:
+    """The texts of *text* that go over several lines: first and last line (from 0), and how it is written: "" or one of ' " | >.
+
+    Blank lines below one belong to it only where they are a part of what it says.
+    """
+    import yaml
+
+    out, lines, line, at = [], text.split("\n"), 0, 0
+    for t in yaml.scan(_SPACES.sub(" ", text), Loader=_loader()):
+        begin, end = t.start_mark, t.end_mark
+        if not isinstance(t, yaml.ScalarToken) or begin.line == end.line:
+            continue
+        first = line + text.count("\n", at, begin.index)
+        last = first + text.count("\n", begin.index, end.index) - (end.column == 0)
+        if t.style in ("|", ">") and not re.match(r".\d?\+", text[begin.index:begin.index + 3]):
+            margin = min((len(x) - len(x.lstrip()) for x in lines[first + 1:last + 1] if x.strip()), default=len(text))
+            while last > first and len(lines[last]) <= margin and not lines[last].strip():
+                last -= 1
+        out.append((first, last, t.style or ""))
+        line, at = first, begin.index
+    return out
+
+
 @functools.cache
 def _loader():
     import yaml

@@ -399,7 +399,8 @@ def _edit(words: Words, verb: str) -> dict:
         d["required"] = [*d["required"], "cite", "reason"]
         return d
     dates = {"type": "object", "minProperties": 1, "additionalProperties": False, "properties": {"from": DAY_OF_A_PERMIT, "until": DAY_OF_A_PERMIT}}
-    own = {"strike": SCALAR, "insert": SCALAR, "says": {"type": [*SCALAR["type"], "object"], "additionalProperties": SCALAR}, "force": {"enum": ["must", "should"]}, "row": LINES, "column": SCALAR, "insert row": LINES, "strike row": LINES,
+    sentences = {"type": [*SCALAR["type"], "object"], "additionalProperties": SCALAR}
+    own = {"strike": SCALAR, "insert": SCALAR, "says": sentences, "because": sentences, "limits": sentences, "force": {"enum": ["must", "should"]}, "row": LINES, "column": SCALAR, "insert row": LINES, "strike row": LINES,
            "to": dates if verb == "redate" else SCALAR, "as in": EDITION, "edit of": SCALAR, "code": SECTIONS, "only when": LINE_OR_LIST, "drop": SCALAR, "edition": EDITION}
     need = {"set": [{"required": ["to"], "not": {"required": ["as in"]}}, {"required": ["as in"], "not": {"required": ["to"]}}],
             "amend": [{"required": ["force"]}, {"required": ["strike", "insert"]}, {"required": ["insert row"]}, {"required": ["strike row"]}],

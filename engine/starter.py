@@ -39,6 +39,7 @@ ORDINANCE = """\
   cite: §1
   reason: Two people with tools do not fit into less.
   says: The clear space is at least 36 in wide and as wide as the equipment.
+  limits: The panel need not be in the middle of the 36 in, and two panels may share them.
   strike: 30 in
   insert: 36 in
   examples:   # some that come out otherwise because of it, and one that does not

@@ -26,7 +26,7 @@ ROWS = [
     ["cells", "own_rules"],
     ["applying"],
     ["library"],
-    ["between", "beliefs", "form", "places", "practice", "written"],
+    ["between", "beliefs", "form", "places", "practice", "without", "written"],
     ["laws"],
     ["emit", "job"],
     ["chain"],

@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 
 from whywire.cli.main import main
-from whywire.engine import changes, library, places
+from whywire.engine import amendments, applying, changes, library, places
+from whywire.engine.errors import Collector
+from whywire.engine.knowledge import assemble
 from whywire.engine.reading import read_yaml
 
 HERE = Path(__file__).resolve().parent
@@ -176,3 +178,109 @@ def test_a_floor_decides_where_it_can_whatever_a_table_would_say_beyond_its_end(
     assert not faults.items and [o.ok for o in outcomes] == [True], [(o.wanted, o.got) for o in outcomes]
     found = Inspection({"job": "x", "circuits": {"a": {"current": f"{current} A", "breaker": "99 A"}}}, k)   # and so by the emitted code
     assert [f.answer for f in found.findings if f.rule == "trial-rule"] == [answer]
+
+
+def what_is_there(k) -> dict:
+    """Everything that examples are run on."""
+    return {"rules": {i: r.d for i, r in k.rules.items()}, "stands on": {i: (r.c.values_used, {n: t.rows for n, t in r.c.tables_used.items()}) for i, r in k.rules.items()}, "absent": {*k.absent}, "values": k.values,
+            "tables": {i: (t.d, t.rows) for i, t in k.tables.items()}, "exceptions": {i: sorted(r.id for r in rs) for i, rs in k.order.exceptions.items()}, "aside": {i: sorted(r.exception_to) for i, r in k.rules.items()},
+            "width": k.width}
+
+
+@pytest.mark.parametrize("folder", [library.KB / "places" / "kestrel-county", library.KB / "places" / "port-alder-city", library.KB / "places" / "saltgrass-parish", HERE / "clerk"], ids=lambda p: p.name)
+def test_a_day_without_an_edit_is_what_would_be_put_together_without_it(folder, monkeypatch):
+    seen = []
+
+    def noted(e, there, *rest):
+        seen.append((e, there))
+    monkeypatch.setattr(amendments, "_look", noted)
+    got = amendments.review(folder)
+    assert len(seen) == len(got.edits) > 0
+    for e in got.edits:
+        e.d.pop("meaning", None)   # which may name what is left out, and stands on nothing
+    for e, there in seen:
+        out = [o for o in got.edits if o.target == e.target and o.number >= e.number]
+        for left_out in ([e], out) if len(out) > 1 else ([e],):
+            faults, whole = Collector(), None
+            m = there.library.material(there.edition, there.day, without=left_out, faults=faults)
+            with faults.catching():
+                whole = assemble(m, Collector(), there.library.pool, ordered=False)
+            if faults.items:   # others stand on it
+                whole = assemble(there.library.material(there.edition, there.day, without=got.edits, faults=Collector()), Collector(), there.library.pool, ordered=False)
+            assert what_is_there(there.without(left_out)) == what_is_there(whole), e.name
+
+
+def test_a_longer_pack_is_as_much_more_work_and_no_more(pack, monkeypatch):
+    done, one = [], applying._apply_one
+    monkeypatch.setattr(applying, "_apply_one", lambda *a: (done.append(1), one(*a)))
+    counts = []
+    for n in (6, 24):
+        (pack / "trial.yaml").write_text("".join(f"- add: rule-{chr(97 + i)}\n  cite: §{i}\n  reason: x\n  says: y\n  about: circuit\n  must: breaker <= 20 A\n  examples:\n"
+            "    - {given: {breaker: 30 A}, answer: fails}\n    - {given: {breaker: 20 A}, answer: passes}\n    - {rule: guarded, given: {breaker: 15 A, ampacity of wire: 15 A, class: other}, answer: passes}\n" for i in range(n)))
+        done.clear()
+        got = amendments.review(pack)
+        assert len(got.moves) == 3 * n
+        counts.append(len(done))
+    assert counts[1] <= 4 * counts[0]
+
+
+AMENDED = "- amend: room\n  cite: §1\n  reason: x\n  strike: 36 in\n  insert: 42 in\n  says: The clear space is at least 42 in deep.\n"
+SET = "- set: spare share\n  cite: §1\n  reason: x\n  to: 30 %\n"
+ROW = "- amend: grounds\n  cite: §1\n  reason: x\n  row: {rating: 60 A}\n  column: size\n  strike: 10 AWG\n  insert: 12 AWG\n"
+
+
+@pytest.mark.parametrize("edit, rule, said, wanted, keys", [
+    (AMENDED, "room", "because: In less than 3 ft nobody can step back.", '"because" of room has "3 ft" in it too', "because: In less than 42 in nobody can step back."),
+    (AMENDED, "room", "limits: A shelf may reach into the 36 in.", '"limits" of room has "36 in" in it too', "limits: A shelf may reach into the 42 in."),
+    (AMENDED, "room", "because: A door of 30 in opens into it.", "", ""),
+    (SET, "enough", "because: The 25 % is for the heat.", '"because" of enough has "25 %" in it', "because: {enough: The 30 % is for the heat.}"),
+    (SET, "enough", "limits: Nothing asks for more than 25 %.", '"limits" of enough has "25 %" in it', "limits: Nothing asks for more than 30 %."),
+    (SET, "room", "because: A wall leans by 25 % at most.", "", ""),             # it reads another number
+    (ROW, "ground-needed", "because: The 10 AWG trips a breaker of 60 A in time.", '"because" of ground-needed has "10 AWG" in it', "because: {ground-needed: The 12 AWG trips it in time.}"),
+    (ROW, "ground-needed", "limits: No ground is over 14 AWG here.", "", "")])   # another row has it still
+def test_a_reason_with_the_old_number_is_noticed_and_said_anew(edit, rule, said, wanted, keys, pack, monkeypatch):
+    kb = pack.parent / "kb"
+    shutil.copytree(SMALL, kb)
+    rules = kb / "base" / "rules.yaml"
+    rules.write_text(rules.read_text().replace(f"- rule: {rule}\n", f"- rule: {rule}\n  {said}\n"))
+    for module in (library, places, changes, amendments):
+        monkeypatch.setattr(module, "KB", kb)
+
+    def old(text: str) -> tuple[list[str], str]:
+        (pack / "trial.yaml").write_text(text)
+        lib, faults = library.Library((pack,)), Collector()
+        m = lib.material("2023", "2026-01-01", faults=faults)
+        return [f.what for f in faults.items], m.rules[rule].get(said.partition(":")[0])
+    told, stands = old(edit)
+    assert stands == said.partition(": ")[2] and [t.startswith(wanted) for t in told] == [True] * bool(wanted), told
+    if wanted:
+        told, stands = old(edit + f"  {keys}\n")
+        assert told == [] and stands in keys and stands != said.partition(": ")[2]
+
+
+def test_a_rule_beside_the_edits_may_be_an_exception_to_one_that_an_edit_adds(pack):
+    (pack / "trial.yaml").write_text("""- add: small-breaker
+  cite: §1
+  reason: x
+  says: y
+  about: circuit
+  must: breaker <= 20 A
+  examples:
+    - {given: {breaker: 30 A}, answer: fails}
+    - {given: {breaker: 20 A}, answer: passes}
+    - {rule: motors-spared, given: {class: motor}, holds: yes}
+- rule: motors-spared
+  says: z
+  about: circuit
+  local: §2
+  when: class is motor
+  exception to: small-breaker
+  because: x
+  examples:
+    - {given: {class: motor}, holds: yes}
+    - {given: {class: other}, holds: no}
+    - {given: {}, holds: cannot tell}
+""")
+    got = amendments.review(pack)
+    assert {f.code for f in got.faults.items} == {"meaning-missing"}
+    assert [(m.rule, m.without, m.within) for m in got.moves] == [("small-breaker", "does not apply", "fails"), ("small-breaker", "does not apply", "passes"), ("motors-spared", "holds: yes", "holds: yes")]

@@ -14,12 +14,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from editor import FAILED, as_an_editor_reads
 
-from whywire.engine import library, opened, schema
+from whywire.engine import library, schema
 from whywire.engine.errors import Collector, Fault
+from whywire.engine.inspection import body_of
 from whywire.engine.job import Job, mapping_of
 from whywire.engine.knowledge import KB
 from whywire.engine.library import Library
-from whywire.engine.places import chain_of, known_packs
+from whywire.engine.places import chain_of, in_force, known_packs
 from whywire.engine.units import POINTS, UNITS, WRITTEN, parse_quantity
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -29,14 +30,19 @@ FILES = [p for p in [*sorted((KB / "base").rglob("*.yaml")), *sorted((KB / "plac
 WORDS = {"$schema", "$ref", "$defs", "title", "description", "type", "enum", "const", "properties", "patternProperties", "additionalProperties", "propertyNames", "required", "items", "anyOf", "oneOf", "allOf",
          "not", "if", "then", "else", "pattern", "minimum", "maximum", "minLength", "maxLength", "minItems", "maxItems", "minProperties", "maxProperties"}
 _MADE: dict = {}
+_REFUSED: dict = {}
 re._MAXCACHE = 20_000   # jsonschema asks `re` for each pattern each time, and there are more of them than it keeps
+
+
+LIBRARY = Library()
+KNOWLEDGE = LIBRARY.in_force()
 
 
 def validators(*folders: Path) -> tuple:
     """The validators of jobs and of packs, for the base and the packs in *folders*."""
     key = library.KB, folders
     if key not in _MADE:
-        lib = Library(folders)
+        lib = LIBRARY if key == (KB, ()) else Library(folders)
         m = lib.material("2023", None)
         made = schema.job_schema(lib.words, m.tables, ["Kestrel County"]), schema.pack_schema(lib, m)
         for s in made if not _MADE else ():   # the others are made by the same lines, and to hold a schema against its own takes seconds
@@ -50,13 +56,20 @@ def of_a_place(path: Path) -> tuple:
     if KB / "places" not in path.parents:
         return ()
     if "jobs" in path.parts:
-        return tuple(opened(path)[1].folders)
+        return tuple(in_force(*body_of(str(path))).folders)
     known = known_packs()
     pack = next(p for p in known.values() if p.folder in path.parents)
     return tuple(p.folder for p in reversed(chain_of(pack, known, Collector())))
 
 
 def refused(validator, data) -> list[str]:
+    key = id(validator), repr(data)   # most files read alike in both versions of YAML
+    if key not in _REFUSED:
+        _REFUSED[key] = _refused(validator, data)
+    return _REFUSED[key]
+
+
+def _refused(validator, data) -> list[str]:
     return [f"{list(e.absolute_path)}: {e.message[:300]}" for e in validator.iter_errors(data)]
 
 
@@ -165,8 +178,7 @@ def test_what_people_write_is_taken(text, unit):
 
 def facts():
     """Every fact of every kind that holds a choice, a row, or yes and no."""
-    lib = Library()
-    return [(k, w) for k in lib.words.kinds.values() for w in k.words.values() if w.type[0] in ("choice", "row", "flag")]
+    return [(k, w) for k in LIBRARY.words.kinds.values() for w in k.words.values() if w.type[0] in ("choice", "row", "flag")]
 
 
 FACTS = facts()
@@ -190,9 +202,6 @@ def accepted(job, kind, w, text: str, older: bool) -> bool:
     return job.evolve(schema={"$defs": job.schema["$defs"], "$ref": schema._ref(kind.name, w.name)["$ref"]}).is_valid(value)
 
 
-KNOWLEDGE = library.load()
-
-
 def taken(kind, w, text: str) -> bool:
     """Whether the reader of jobs takes *text* for this fact."""
     job = Job.__new__(Job)
@@ -210,8 +219,7 @@ def taken(kind, w, text: str) -> bool:
 
 def test_every_name_of_a_fact_is_taken_and_the_plain_ones_are_offered():
     job, _ = validators()
-    lib = Library()
-    for kind in lib.words.kinds.values():
+    for kind in LIBRARY.words.kinds.values():
         d = job.schema["$defs"][schema._slug(kind.name)]
         for w in kind.words.values():
             if (kind.name, w.name) == ("job", "job"):
@@ -219,7 +227,7 @@ def test_every_name_of_a_fact_is_taken_and_the_plain_ones_are_offered():
             assert (w.name in d["properties"]) or not w.ask, f"{w.name} of {kind.name} is asked for and not offered"
             for name in (w.name, *(a for a, n in kind.aliases.items() if n == w.name)):
                 for form in {name, name.replace(" ", "_"), name.replace(" ", "-"), name.upper(), name.title()}:
-                    read = Job._key(_reader(lib), kind, form, [_Nobody])
+                    read = Job._key(_reader(LIBRARY), kind, form, [_Nobody])
                     known = form in d["properties"] or any(re.search(p, form) for p in d["patternProperties"])
                     assert known == (read is not None), f'"{form}" of {kind.name}'
         for short in kind.short:
