@@ -197,7 +197,7 @@ def long_texts(text: str) -> list[tuple[int, int, str]]:
     import yaml
 
     out, lines, line, at = [], text.split("\n"), 0, 0
-    for t in yaml.scan(_SPACES.sub(" ", text), Loader=_loader()):
+    for t in yaml.scan(re.sub(_SPACES, " ", text), Loader=_loader()):
         begin, end = t.start_mark, t.end_mark
         if not isinstance(t, yaml.ScalarToken) or begin.line == end.line:
             continue
