@@ -67,7 +67,8 @@ class Explain(Ways):
 
     def all_pass(self, x: list, found: list) -> Answer:
         """YES: the checks it passes, the tightest first, and the rules that are set aside."""
-        head = next(((r, y, a) for r, y, a in found if r.d.get("answers", {}).get("passes") and a == PASSES and self.tightness(r, y) < 9), next(((r, y, a) for r, y, a in found if a == PASSES), found[0]))
+        head = next(((r, y, a) for r, y, a in found if r.d.get("answers", {}).get("passes") and a == PASSES and self.tightness(r, y) < 9), None)
+        head = head or next(((r, y, a) for r, y, a in found if r.d.get("answers", {}).get("passes") and a == SET_ASIDE), None) or next(((r, y, a) for r, y, a in found if a == PASSES), found[0])
         answer = Answer("YES.", self.sentence(head[0], head[1], PASSES), root=f"rule:{head[0].id}@{head[1][0].id}", rule=head[0].id, on=head[1][0].id)
         shown = 0
         work = Working(self.w)
