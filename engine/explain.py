@@ -67,7 +67,10 @@ class Explain(Ways):
 
     def all_pass(self, x: list, found: list) -> Answer:
         """YES: the checks it passes, the tightest first, and the rules that are set aside."""
-        head = next(((r, y, a) for r, y, a in found if r.d.get("answers", {}).get("passes") and a == PASSES and self.tightness(r, y) < 9), next(((r, y, a) for r, y, a in found if a == PASSES), found[0]))
+        head = next(((r, y, a) for r, y, a in found if r.d.get("answers", {}).get("passes") and a == PASSES and self.tightness(r, y) < 9), None)
+        if head is None and (lifted := next(((r, y) for r, y, a in found if r.d.get("answers", {}).get("passes") and a == SET_ASIDE), None)):
+            return self.finding(*lifted)   # nothing speaks for the thing but what an exception lifts: its numbers are the answer
+        head = head or next(((r, y, a) for r, y, a in found if a == PASSES), found[0])
         answer = Answer("YES.", self.sentence(head[0], head[1], PASSES), root=f"rule:{head[0].id}@{head[1][0].id}", rule=head[0].id, on=head[1][0].id)
         shown = 0
         work = Working(self.w)
@@ -342,14 +345,18 @@ class Explain(Ways):
         out = [f"{lead} " + (self.fill(str(p[key]), r, x) or str(r.said) if key in p else self._plain_default(r, a))]
         if p.get("means"):
             out.append(self.fill(str(p["means"]), r, x) or "")
-        if isinstance(r.test, ex.Cmp) and a != TELL and r.test.order is None:
+        e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, x) is True) if a == SET_ASIDE else r
+        if a == SET_ASIDE:
+            out.append(f"An exception lets it be. {self.in_short(e, x)}")
+        elif isinstance(r.test, ex.Cmp) and a != TELL and r.test.order is None:
             have, needed = self.side_texts(r, x)
             out.append({">=": f"It needs {needed}, and there is {have}.", ">": f"It needs more than {needed}, and there is {have}."}.get(r.test.op, f"The most allowed is {needed}, and there is {have}."))
         if turned or a == TELL:
             out.append("A look settles it; your electrician will read it. Please don't open a panel or take a cover off yourself.")
         out.append(str(p.get("why") or r.d.get("because", "")))
+        e = e if e.layer == r.layer else r
         if r.layer == "law":
-            out.append(f"Who says so: National Electrical Code {self.k.edition}, section {r.section(self.k.edition)}.")
+            out.append(f"Who says so: National Electrical Code {self.k.edition}, section {e.section(self.k.edition)}.")
         elif r.layer == "local":
             out.append(f"Who says so: {r.section(self.k.edition)}.")
         elif r.layer == "practice":

@@ -83,10 +83,15 @@ def findings(w: World, whatif: WhatIf | None = None) -> list[Finding]:
 
 # ---- what would settle it ---------------------------------------------------------------------------------------
 
+LISTS = "lists"   # among what was seen: ask also for a list that is not told whole, since nothing else would settle it
+
+
 def needs(w: World, r: Rule, x: list) -> list[Need]:
     """The facts, cheapest to learn first, that keep rule *r* from an answer on *x*."""
     out: dict[tuple, Need] = {}
     _missing_in_rule(w, r, x, out, set())
+    if not out:
+        _missing_in_rule(w, r, x, out, {LISTS})
     return sorted(out.values(), key=lambda n: (n.effort, n.of, n.fact))
 
 
@@ -187,7 +192,7 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
                         _missing_in_rule(w, t, y, out, seen)
         elif x[w.k.slots[g.id]] is not False and w.set_aside(g, x) is not True:
             _missing_in_rule(w, g, x, out, seen)
-    if word.ask and fact not in meta.told and fact not in meta.looked:
+    if word.ask and (fact not in meta.told or LISTS in seen and getattr(meta.told[fact], "open", False)) and fact not in meta.looked:
         of, behind = meta.id.split("@")[0], list(out)[before:]
         if word.effort <= min((out[n].effort for n in behind), default=word.effort):   # nothing behind it is cheaper to learn
             for n in behind:

@@ -409,6 +409,10 @@ def short(x: list) -> str:
         return "the job"
     parts = meta.id.split("@")[0].split(".")
     row = f" at {meta.id.split('@', 1)[1]}" if "@" in meta.id else ""
+    if len(parts) == 1:   # the job's only one of its kind
+        return meta.id
+    if meta.whole is not None and "." not in meta.whole[0].id and meta.whole[0].id != "job":
+        return f"{parts[0]} {parts[-1]}{row}"
     if len(parts) == 2:
         return f"{parts[1]}{row}" if not parts[1].isdigit() else f"{meta.kind} {parts[1]}{row}"
     if parts[0] == "circuits":

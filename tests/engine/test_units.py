@@ -17,7 +17,7 @@ from whywire.engine.units import NOTHING, SOME, Range
 
 REGISTRY = pint.UnitRegistry(non_int_type=F)
 PINT = {"A": "ampere", "mA": "milliampere", "kA": "kiloampere", "V": "volt", "VA": "volt * ampere", "W": "watt", "kVA": "kilovolt * ampere", "kW": "kilowatt", "Ω": "ohm",
-        "mΩ": "milliohm", "MΩ": "megaohm", "Ω/kft": "ohm / kilofoot", "in": "inch", "ft": "foot", "in²": "inch ** 2", "in³": "inch ** 3", "C°": "delta_degC", "F°": "delta_degF",
+        "mΩ": "milliohm", "MΩ": "megaohm", "Ω/kft": "ohm / kilofoot", "in": "inch", "ft": "foot", "in²": "inch ** 2", "ft²": "foot ** 2", "in³": "inch ** 3", "C°": "delta_degC", "F°": "delta_degF",
         "per F°": "1 / delta_degF", "s": "second", "h": "hour", "count": "dimensionless", "%": "percent"}
 ALONE = {"hp", "cmil", "°", "lb-in"}   # each is the only unit of what it measures: there is nothing to convert
 

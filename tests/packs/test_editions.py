@@ -105,6 +105,16 @@ ANSWERS = [
     ("panel-in-a-cellar", "cellar", "working-space-depth", PASSES, PASSES, PASSES, PASSES),
     # row 9: an extension is guarded in every edition; from memory
     ("an-old-circuit-extended", "bedroom", "afci-protection", FAILS, FAILS, FAILS, FAILS),
+    # row 10, SPD-01: nothing in 2017, a surge protector since 2020 (an electrical trade association and a course page), 10 kA since 2023 (a builders' association summary)
+    ("new-service-for-a-house", "service", "surge-protector-of-a-dwelling", NOT, PASSES, PASSES, PASSES),
+    ("new-service-for-a-house", "service", "surge-protector-large-enough", NOT, NOT, FAILS, FAILS),
+    # row 11: an emergency disconnect outdoors since 2020; a course page on its move to 230.70 in 2026
+    ("new-service-for-a-house", "service", "outdoor-emergency-disconnect", NOT, FAILS, FAILS, FAILS),
+    # row 12, SVC-14: two to six together were allowed in 2017; an inspectors' magazine and a course page on 230.71
+    ("new-service-for-a-house", "service", "disconnects-apart", NOT, FAILS, FAILS, FAILS),
+    ("new-service-for-a-house", "service", "six-disconnects-at-most", PASSES, PASSES, PASSES, PASSES),
+    # rows 22 and 23: 127.9 A until 2023, 119.4 A in 2026, against 125 A; the notes' House H, a trade-press summary of 2026
+    ("new-service-for-a-house", "service", "service-carries-its-load", FAILS, FAILS, FAILS, PASSES),
 ]
 
 
@@ -156,6 +166,11 @@ SECTIONS = [
     ("cooking-demand", "Table 220.55", "Table 220.55", "Table 220.55", "Table 120.55"),                              # row 38
     ("dryer-at-the-feeder", "220.54", "220.54", "220.54", "120.54"),                                                 # row 38: the same suffixes
     ("feeder-neutral-not-checked", "220.61", "220.61", "220.61", "120.61"),                                          # row 38: an inspector's column on 120.61
+    ("optional-calculation", "220.82", "220.82", "220.82", "120.82"),                                                # row 38: the same suffixes
+    ("measured-peak", "220.87", "220.87", "220.87", "120.87"),                                                       # row 44
+    ("existing-dwelling-method", "220.83", "220.83", "220.83", "120.83"),                                            # row 44
+    ("outdoor-emergency-disconnect", None, "230.85", "230.85", "230.70(A)"),                                         # row 11
+    ("disconnects-apart", None, "230.71(B)", "230.71(B)", "230.71(B)"),                                              # row 12
     ("service-load-not-checked", "Article 220", "Article 220", "Article 220", "Article 120"),                        # row 38
     ("hvac-relief", None, None, "210.8(F) exc. 2", None),                                                            # row 6
     ("only-load-of-a-vehicle-circuit", "625.40", "625.40", None, None),                                              # row 19, from memory: from 2023 only over 16 A or 120 V
