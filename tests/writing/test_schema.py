@@ -211,7 +211,7 @@ def taken(kind, w, text: str) -> bool:
     x = [None] * KNOWLEDGE.width[kind.name]
     x[0] = Meta("thing", kind.name, "thing")
     try:
-        job._fact(x, KNOWLEDGE.words.kinds[kind.name].words[w.name], w.name, mapping_of(text))
+        job.fact(x, KNOWLEDGE.words.kinds[kind.name].words[w.name], w.name, mapping_of(text))
     except Fault:
         return False
     return True
