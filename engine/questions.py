@@ -312,7 +312,7 @@ class Why(Explain):
     def why_not_told(self, x: list, fact: str, value, shown: str) -> Answer:
         """A value that is not tried: tell it, run again, and show what then fails that did not before."""
         other, new, open_ = self.worse(x, [(x[0].id, fact, value)])
-        rows, worst = [], None
+        rows: list[Row] = []
         y = other.w.things[x[0].id]
         kind = self.k.words.kinds[x[0].kind]
         if self.k.order.givers.get((x[0].kind, fact)) and (x[0].id, fact) in other.w.disputes:
@@ -320,19 +320,26 @@ class Why(Explain):
             for i, (text, src) in enumerate(work.fact(x, fact)):
                 rows.append(Row("Stands" if i == 0 else "against", text, src, rank=i))
             return Answer("NO.", f"{fact} of {short(x)} is {show(x[kind.words[fact].slot], kind.words[fact].unit)}, and rules say so.", rows, root=f"fact:{x[0].id}/{fact}", on=x[0].id)
-        near = [(r, t) for r, t, a in other.judged(other._circuit(y)) if a == FAILS]
-        for r, t in (new or near)[:4]:
-            worst = worst or (r, t)
-            rows.append(Row("Fails" if not rows else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r), rank=len(rows)))
+        root = f"fact:{x[0].id}/{fact}"
+        failing = [(r, t) for r, t, a in other.judged(other._circuit(y)) if a == FAILS]
+        rejects = new or [(r, t) for r, t in failing if root in support(other.w, r, t).nodes]   # what fails for another reason says nothing of this value
         bound = self._bound(x, fact)
-        if open_ and not new:
+        if open_ and not rejects:
             r, n = open_[0], len(open_)
             refused = r[0].verb == "refers"
             rows = [Row("Refused" if refused else "Waits", str(r[0].d["refers"]) if refused else "; ".join(dict.fromkeys(r.id for r, _ in open_[:4])), self.source(r[0]) if refused else "", rank=0)]
             rows += [Row("Look", f"{m.ask} Look: {m.look}.", rank=2) for m in (() if refused else needs(other.w, *r)[:2])]
-            return Answer("CAN'T TELL.", f"{fact} {shown} of {short(x)}: {n} requirement{'s' if n != 1 else ''} could then not be told.", rows, root=f"fact:{x[0].id}/{fact}", on=x[0].id)
-        if not near:
-            return Answer("YES.", f"Nothing rejects {fact} {shown} of {short(x)}.", ([Row("But", bound[0], bound[1])] if bound else []) + [Row("Taken", f"NEC {self.k.edition}; everything else as told.")], root=f"fact:{x[0].id}/{fact}", on=x[0].id)
+            return Answer("CAN'T TELL.", f"{fact} {shown} of {short(x)}: {n} requirement{'s' if n != 1 else ''} could then not be told.", rows, root=root, on=x[0].id)
+        if not rejects:
+            now = {(r.id, t[0].id) for r, t in failing}
+            mended = [r.id for r, t, a in self.judged(self._circuit(x)) if a == FAILS and (r.id, t[0].id) not in now]
+            rows = [Row("Mends", "; ".join(dict.fromkeys(mended)), rank=1)] if mended else []
+            rows += [Row("But", bound[0], bound[1])] if bound else []
+            rows += [Row("Besides", "; ".join(f"{i} fails" for i in dict.fromkeys(r.id for r, _ in failing[:4])) + ", whatever this is", rank=6)] if failing else []
+            return Answer("YES.", f"Nothing rejects {fact} {shown} of {short(x)}.", rows + [Row("Taken", f"NEC {self.k.edition}; everything else as told.")], root=root, on=x[0].id)
+        for r, t in rejects[:4]:
+            rows.append(Row("Fails" if not rows else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r), rank=len(rows)))
+        worst = rejects[0]
         head = f"{fact} {shown} of {short(x)}: " + (f"{len(new)} requirement{'s' if len(new) != 1 else ''} would newly fail." if new else "it would not mend what fails.")
         answer = Answer("NO.", head, rows, root=f"rule:{worst[0].id}@{worst[1][0].id}", rule=worst[0].id, on=worst[1][0].id)
         if bound:

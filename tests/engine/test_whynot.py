@@ -86,5 +86,16 @@ def test_what_is_refused_is_no_yes():
     sauna = inspect(SAUNA)
     got = sauna.why_not("sauna", "load=30 A")
     assert got.word == "CAN'T TELL." and got.rows[0].label == "Refused" and "Read the nameplate again" in got.rows[0].text
-    got = sauna.why_not("sauna", "method=EMT")
+    assert sauna.why_not("sauna", "method=EMT").sentence.endswith("it would not mend what fails.")   # the wire is too small in a pipe as well
+    right = {**SAUNA["circuits"]["sauna"], "breaker": {"rating": "45 A"}, "conductors": {"size": "6 AWG", "material": "copper"}}
+    got = inspect({**SAUNA, "circuits": {"sauna": right}}).why_not("sauna", "method=EMT")
     assert got.word == "CAN'T TELL." and "bends-between-pull-points" in got.rows[0].text
+
+
+def test_what_fails_for_another_reason_rejects_nothing():
+    service = inspect(JOBS / "editions" / "new-service-for-a-house.yaml")
+    got = service.why_not("service", "rating=150 A")
+    rows = {r.label: r.text for r in got.rows}
+    assert got.word == "YES." and rows["Mends"] == "service-carries-its-load" and "outdoor-emergency-disconnect fails" in rows["Besides"]
+    got = service.why_not("service", "rating=110 A")
+    assert got.word == "NO." and got.rows[0].text.endswith("110 A >= 128 A?  No, 18 A short.")
