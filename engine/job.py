@@ -18,6 +18,7 @@ from .units import UNITS, dimension, parse_quantity, unit_of
 from .words import Kind, Word, a_noun
 
 UNKNOWN = ("unknown", "not known", "?", "unsure")
+SAID_ALONE = ("type", "configuration", "size", "rating", "current", "method")   # the facts of a thing that people say without their names
 YES, NO = ("yes", "true", "y"), ("no", "false", "n")
 
 
@@ -144,7 +145,7 @@ class Job:
 
     def told_alone(self, k: Kind, text: str) -> Word | None:
         """The fact that a value alone says of a thing: of a breaker `50 A` is its rating."""
-        for w in sorted((w for w in k.words.values() if w.ask), key=lambda w: w.name not in ("type", "configuration", "size", "rating", "current")):
+        for w in sorted((w for w in k.words.values() if w.ask), key=lambda w: w.name not in SAID_ALONE):
             try:
                 if w.type[0] not in ("choice", "row", "q"):
                     continue

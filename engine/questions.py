@@ -10,7 +10,7 @@ from .explain import Explain
 from .expressions import NONE
 from .findings import needs, needs_of_fact
 from .graph import Explainer, short, show, support, unit_shown
-from .job import Job
+from .job import SAID_ALONE, Job
 from .rules import JUDGING, Rule, section_of
 from .subjects import SEVERITY
 from .units import Range, parse_quantity
@@ -241,20 +241,18 @@ class Why(Explain):
         text = " ".join(words)
         if "=" not in text:
             x, rest = self.thing(words)
-            rule = self.k.rules.get(" ".join(rest)) or self.k.rules.get("-".join(rest))
-            if rule is None:
-                if " ".join(rest) in self.k.absent:
-                    return self.absent(" ".join(rest))
-                raise Unclear("write ATTRIBUTE=VALUE (size=6 AWG) or the name of a rule\n    rules about it: " + ", ".join(r.id for r in self.k.rules.values() if r.about == x[0].kind))
-            return self.rule_on(rule, x)
+            said = " ".join(rest)
+            rule = self.k.rules.get(said) or self.k.rules.get("-".join(rest))
+            if rule is not None:
+                return self.rule_on(rule, x)
+            if said in self.k.absent:
+                return self.absent(said)
+            return self.why_not_alone(x, said)
         left, value = text.split("=", 1)
         x, rest = self.thing(left.split())
         what = " ".join(rest)
         if not what:
-            alone = self.w.job.told_alone(self.k.words.kinds[x[0].kind], value.strip())
-            if alone is None:
-                raise Unclear(f"of what is {value.strip()} the value? write {left.strip()} ATTRIBUTE={value.strip()}\n    {short(x)} has: {', '.join(w.name for w in self.k.words.kinds[x[0].kind].words.values() if w.ask)}")
-            what = alone.name
+            return self.why_not_alone(x, value.strip())
         candidates = self.facts_of(x, what)
         if not candidates:
             raise Unclear(f'{short(x)} has no "{what}"\n    {suggest(what, self.k.words.known(x[0].kind))}')
@@ -265,6 +263,17 @@ class Why(Explain):
             except Unclear as e:   # "size" is the conductors' before it is the breaker's, where the value says so
                 first = first or e
         raise first
+
+    def why_not_alone(self, x: list, value: str) -> Answer:
+        """A value of which nobody said whose it is: of a breaker `50 A` is its rating, of a circuit `10 AWG` can only be its conductors' size."""
+        could = [(w.name, y) for y in self.with_parts(x) if value and (w := self.w.job.told_alone(self.k.words.kinds[y[0].kind], value)) is not None]
+        could = [(fact, y) for fact, y in could if fact in SAID_ALONE] or could
+        if could and (len(could) == 1 or could[0][1] is x):
+            return self.why_not_value(could[0][1], could[0][0], value)
+        if could:
+            raise Unclear(f"whose is {value}? write " + " or ".join(f'"{short(y)} {fact}={value}"' for fact, y in could))
+        meant = suggest(value, self.k.rules, 0)
+        raise Unclear((f'"{value}" is neither a value of {short(x)} nor a rule' if value else f"what of {short(x)}?") + "\n    " + (meant if value and meant.startswith("did you mean") else "write ATTRIBUTE=VALUE, as in size=6 AWG, or the name of a rule"))
 
     def why_not_value(self, x: list, fact: str, text: str) -> Answer:
         w = self.k.words.kinds[x[0].kind].words[fact]

@@ -51,17 +51,20 @@ class Subjects(Sentences):
         return next(iter(self.facts_of(x, what)), (None, x))
 
     def facts_of(self, x: list, what: str) -> list[tuple[str, list]]:
-        """Every fact that *what* may mean: the name itself before other names for it, the thing before its parts; of a list, where one stands in it."""
-        parts = [(w, x[w.slot]) for w in self.k.words.kinds[x[0].kind].words.values() if w.part and isinstance(x[w.slot], list)]
-        things = [x] + [v for w, v in parts if w.part in ("one", "optional")] + [members(v)[0] for w, v in parts if w.part in ("many", "open") and len(members(v)) == 1]
+        """Every fact that *what* may mean: the name itself before other names for it, the thing before its parts."""
         low, out = what.lower(), []
         for alias in (False, True):
-            for y in things:
+            for y in self.with_parts(x):
                 kind = self.k.words.kinds[y[0].kind]
                 names = {n.lower(): t for n, t in kind.aliases.items() if t not in kind.short} if alias else {n.lower(): n for n in kind.words}
                 if low in names and (names[low], y) not in out:
                     out.append((names[low], y))
         return out
+
+    def with_parts(self, x: list) -> list[list]:
+        """*x* and its own parts; of a list of parts the one that stands in it alone."""
+        parts = [(w, x[w.slot]) for w in self.k.words.kinds[x[0].kind].words.values() if w.part and isinstance(x[w.slot], list)]
+        return [x, *(v for w, v in parts if w.part in ("one", "optional")), *(members(v)[0] for w, v in parts if w.part in ("many", "open") and len(members(v)) == 1)]
 
     def judged(self, x: list, verbs: tuple = JUDGING) -> list[tuple[Rule, list, str]]:
         """Everything judged about *x* and its parts, the worst first."""

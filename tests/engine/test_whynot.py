@@ -64,9 +64,20 @@ def test_a_value_alone_is_of_what_it_names():
     kiln = inspect(JOBS / "kiln.yaml")
     for alone, whole in (("breaker=50 A", "breaker rating=50 A"), ("conductors=6 AWG", "conductors size=6 AWG"), ("location=wet", "segment 1 location=wet")):
         assert kiln.why_not("kiln", *alone.split()).as_dict() == kiln.why_not("kiln", *whole.split()).as_dict()
-    with pytest.raises(Unclear, match="of what is blue the value") as e:
-        kiln.why_not("kiln", "breaker=blue")
-    assert "rating" in str(e.value)
+    for said, whole in (("10 AWG", "conductors size=10 AWG"), ("breaker 50 A", "breaker rating=50 A"), ("EMT", "segment 1 method=EMT")):   # and without the sign
+        assert kiln.why_not("kiln", *said.split()).as_dict() == kiln.why_not("kiln", *whole.split()).as_dict()
+
+
+@pytest.mark.parametrize(("said", "answer"), [
+    ("kiln breaker=blue", "\"blue\" is neither a value of kiln breaker nor a rule\n    write ATTRIBUTE=VALUE, as in size=6 AWG, or the name of a rule"),
+    ("kiln next-size-upp", "\"next-size-upp\" is neither a value of kiln nor a rule\n    did you mean \"next-size-up\"?"),
+    ("kiln 50 A", "whose is 50 A? write \"kiln load current=50 A\" or \"kiln breaker rating=50 A\" or \"kiln disconnect rating=50 A\""),
+    ("kiln", "what of kiln?\n    write ATTRIBUTE=VALUE, as in size=6 AWG, or the name of a rule"),
+])
+def test_what_is_not_clear_is_asked_back(said, answer):
+    with pytest.raises(Unclear) as e:
+        inspect(JOBS / "kiln.yaml").why_not(*said.split())
+    assert str(e.value) == answer
 
 
 def test_nothing_is_called_right_that_fails():
