@@ -47,7 +47,7 @@ def opened(source, packs: tuple[str, ...] = (), edition: str | None = None, date
         try:
             read_job(body, load(), name)
         except Faults as more:
-            raise Faults([*more.items, *faults.items]) from None
+            raise Faults([*more.items, *(f for f in faults.items if f.at not in {m.at for m in more.items})]) from None
         raise
     return body, force, load(force.folders, force.edition, force.date)
 
