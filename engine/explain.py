@@ -8,7 +8,7 @@ from __future__ import annotations
 from . import expressions as ex
 from .amended import told, through, withdrawn_from
 from .answers import Answer, Row
-from .chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
+from .chain import ADVICE, FAILS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from .findings import Need, needs, passes_under, settling, turning, unless, word_of
 from .graph import Explainer, say, short, show, support, unit_shown
 from .rules import JUDGING, Rule
@@ -33,7 +33,9 @@ class Explain(Ways):
     # ---- a subject as a whole
     def subject(self, x: list) -> Answer:
         """Is it right, and what decides it?"""
-        found = self.judged(x)
+        found, refused = self.judged(x), [(r, y) for r, y, a in self.judged(x, ("refers",)) if a == REFERS]
+        if refused and (not found or found[0][2] not in (FAILS, TELL)):
+            return self.refused(refused)
         if not found:
             ns = [f for f in self.k.words.kinds[x[0].kind].words if self.k.words.kinds[x[0].kind].words[f].type[0] not in ("ref", "many")]
             return Answer("NOTHING IS JUDGED", f"about {short(x)}.", [Row("Ask", "why " + short(x) + " " + (ns[0] if ns else ""))])
@@ -45,15 +47,33 @@ class Explain(Ways):
             answer.plain = ["Nobody can say yet whether this is right."]
             self.settling(answer, undecided)
             self.taken(answer, r, y, Working(self.w))
+            self.refusals(answer, refused)
             return answer
         if a in (FAILS, TELL):
+            r, y = next(((t, z) for t, z, b in found if b == FAILS and not unless(self.w, t, z, self.whatif)), (r, y))   # what nothing could turn comes first
             answer = self.finding(r, y)
-            fails = [t[0].id for t in found[1:] if t[2] == FAILS]
+            self.refusals(answer, refused)
+            fails = [t.id for t, z, b in found if b == FAILS and (t, z) != (r, y)]
             if fails:
                 answer.rows.append(Row("Also", "; ".join(f"{i} fails" for i in fails[:3]) + (f" and {len(fails) - 3} more" if len(fails) > 3 else ""), rank=6))
             self.settling(answer, undecided)
             return answer
         return self.all_pass(x, found)
+
+    def refused(self, refused: list) -> Answer:
+        """Nothing fails, and a rule refuses to conclude: what has to be done first."""
+        (r, x), *others = refused
+        answer = Answer("CAN'T TELL.", r.said, root=f"rule:{r.id}@{x[0].id}", rule=r.id, on=x[0].id)
+        self.refusals(answer, [(r, x), *others])
+        answer.rows += [Row("Why", str(r.d.get("because", "")), rank=2)]
+        self.taken(answer, r, x, Working(self.w))
+        answer.plain = [str(r.d["refers"])]
+        return answer
+
+    def refusals(self, answer: Answer, refused: list) -> None:
+        """What the rules that refuse to conclude want done."""
+        for n, (r, _) in enumerate(refused[:2]):
+            answer.rows.append(Row("Refused" if n == 0 else "", str(r.d["refers"]), self.source(r), rank=1))
 
     def settling(self, answer: Answer, undecided: list) -> None:
         """Of much that cannot be told: the one or two questions that would settle the most of it."""
@@ -252,12 +272,17 @@ class Explain(Ways):
         out = []
         for n in ns:
             w = word_of(self.w, n.of, n.fact)
-            said = ""
-            if w.type[0] == "flag" and not x[0].plane:
-                yes, no = (passes_under(r, x, self.whatif, [(n.of, n.fact, v)]) for v in (True, False))
-                said = f"Yes: {'passes' if yes else 'fails'}. No: {'passes' if no else 'fails'}."
-            out.append(said)
+            yes, no = (self.outcome(r, x, (n.of, n.fact, v)) for v in (True, False)) if w.type[0] == "flag" and not x[0].plane else ("", "")
+            out.append(f"Yes: {yes}. No: {no}." if yes != no else "")   # where both come to one it is not the only open question
         return out
+
+    def outcome(self, r: Rule, x: list, change: tuple) -> str:
+        """What a rule comes to on the thing of *x* once one fact is told."""
+        w = self.whatif.run([change])
+        a = w.answer(r, w.things[x[0].id])
+        if a in (PASSES, SET_ASIDE) and not passes_under(r, x, self.whatif, [change]):
+            return "somebody else must decide"
+        return {PASSES: "passes", SET_ASIDE: "passes", OFF: "does not apply"}.get(a, str(a))
 
     def look_of(self, thing: str, fact: str) -> str:
         """Where to look: as the part's own question says, else as the fact's."""

@@ -298,7 +298,13 @@ def turning(w: World, r: Rule, x: list, whatif: WhatIf) -> list[tuple]:
 def passes_under(r: Rule, x: list, whatif: WhatIf, changes) -> bool:
     """Does *r* pass on the thing of *x* once *changes* are told?"""
     w = whatif.run(changes)
-    return w.answer(r, w.things[x[0].id]) in (PASSES, SET_ASIDE)
+    return w.answer(r, w.things[x[0].id]) in (PASSES, SET_ASIDE) and refused(w, x) <= refused(whatif.run(), x)
+
+
+def refused(w: World, x: list) -> set[str]:
+    """The rules that refuse to conclude on the thing of *x*: whoever must be asked has not answered."""
+    y = w.things[x[0].id.split("@")[0]]
+    return {r.id for r in w.k.rules.values() if r.verb == "refers" and r.about == y[0].kind and w.answer(r, y) == REFERS}
 
 
 def cautions(w: World) -> list[dict]:

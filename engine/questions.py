@@ -296,7 +296,8 @@ class Why(Explain):
         shown = show(value, w.unit)
         if pick is not None:
             y = next((y for y in self.w.rows_of.get((pick.id, x[0].id), ()) if y[0].row == value), None)
-            if y is not None and (self.rejections(y) or not any(self.worse(x, [(x[0].id, fact, value)])[1:])):
+            other, *bad = self.worse(x, [(x[0].id, fact, value)])
+            if y is not None and (self.rejections(y) or not any(bad) and not self.advised(other, x)):
                 return self.why_not_row(pick, x, y, fact, shown)
         return self.why_not_told(x, fact, value, shown)
 
@@ -339,10 +340,12 @@ class Why(Explain):
             rows = [Row("Refused" if refused else "Waits", str(r[0].d["refers"]) if refused else "; ".join(dict.fromkeys(r.id for r, _ in open_[:4])), self.source(r[0]) if refused else "", rank=0)]
             rows += [Row("Look", f"{m.ask} Look: {m.look}.", rank=2) for m in (() if refused else needs(other.w, *r)[:2])]
             return Answer("CAN'T TELL.", f"{fact} {shown} of {short(x)}: {n} requirement{'s' if n != 1 else ''} could then not be told.", rows, root=root, on=x[0].id)
+        advice = [Row("Advice" if n == 0 else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r), rank=3 + n) for n, (r, t) in enumerate(self.advised(other, x)[:2])]
         if not rejects:
             now = {(r.id, t[0].id) for r, t in failing}
             mended = [r.id for r, t, a in self.judged(self._circuit(x)) if a == FAILS and (r.id, t[0].id) not in now]
             rows = [Row("Mends", "; ".join(dict.fromkeys(mended)), rank=1)] if mended else []
+            rows += advice
             rows += [Row("But", bound[0], bound[1])] if bound else []
             rows += [Row("Besides", "; ".join(f"{i} fails" for i in dict.fromkeys(r.id for r, _ in failing[:4])) + ", whatever this is", rank=6)] if failing else []
             return Answer("YES.", f"Nothing rejects {fact} {shown} of {short(x)}.", rows + [Row("Taken", f"NEC {self.k.edition}; everything else as told.")], root=root, on=x[0].id)

@@ -9,7 +9,7 @@ import re
 
 from . import expressions as ex
 from .answers import Answer, Row
-from .chain import FAILS, PASSES, REFERS, SET_ASIDE, TELL, World
+from .chain import ADVICE, FAILS, PASSES, REFERS, SET_ASIDE, TELL
 from .expressions import members
 from .findings import word_of
 from .graph import plain, short, show, support, unit_shown
@@ -45,28 +45,41 @@ class Ways(Subjects):
                     break
 
     def chosen(self, r: Rule, x: list):
-        """The row a pick took for the thing of *x*, if *r* is one of the tests it passed."""
+        """The row a pick took for the thing of *x*, if *r* is one of the tests it passed; where *x* is too large, the largest that passes."""
         slot = x[0].slot or x
         for p in self.k.rules.values():
             if p.verb == "tries" and p.about == r.about and r in self.k.order.tests[p.id]:
                 row, waiting = self.w.picked.get((p.id, slot[0].id), (None, []))
-                if row is not None and not waiting and row[0].row != (x[0].row if x[0].plane else x[p.tried.slot]):
-                    return row, p
+                told = x[0].row if x[0].plane else x[p.tried.slot]
+                if row is None or waiting or row[0].row == told:
+                    continue
+                rows = self.w.rows_of[p.id, slot[0].id]
+                at = next((n for n, y in enumerate(rows) if y[0].row == told), -1)
+                below = [y for y in rows[:max(at, 0)] if self.w.row_passes(self.k.order.tests[p.id], y) is True]
+                return (below[-1] if below else row), p
         return None
 
     def worse(self, x: list, changes: list[tuple]) -> tuple[Ways, list[tuple], list[tuple]]:
-        """The job under *changes*; what fails there on the circuit of *x* that did not; what is refused or cannot be told and was not. The worst first."""
+        """The job under *changes*; what fails there on the circuit of *x* that did not; what is refused or cannot be told and was not, or rests on what is changed. The worst first."""
         other, verbs = type(self)(self.whatif.run(changes), self.whatif), (*JUDGING, "refers")
         before = {(r.id, t[0].id): a for r, t, a in self.judged(self._circuit(x), verbs)}
-        new = [(r, t, a) for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]), verbs) if before.get((r.id, t[0].id)) not in (a, FAILS)]
-        return other, [(r, t) for r, t, a in new if a == FAILS], [(r, t) for r, t, a in new if a == REFERS or a == TELL and r.verb != "refers"]
+        roots = {f"fact:{thing}/{fact}" for thing, fact, _ in changes}
+        now = [(r, t, a, before.get((r.id, t[0].id))) for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]), verbs)]
+        open_ = [(r, t) for r, t, a, was in now if a == REFERS != was or a == TELL and r.verb != "refers" and (was not in (TELL, FAILS) or was == TELL and not roots.isdisjoint(support(other.w, r, t).nodes))]
+        return other, [(r, t) for r, t, a, was in now if a == FAILS != was], open_
+
+    def advised(self, other: Ways, x: list) -> list[tuple[Rule, list]]:
+        """What good practice would have on the circuit of *x* in *other*, and had before."""
+        before = {(r.id, t[0].id) for r, t, a in self.judged(self._circuit(x)) if a in (ADVICE, FAILS)}
+        return [(r, t) for r, t, a in other.judged(other._circuit(other.w.things[x[0].id])) if a == ADVICE and (r.id, t[0].id) not in before]
 
     def and_with_it(self, r: Rule, slot: list, p: Rule, row: str) -> str:
         """What a row that passes asks of the rest of the circuit: a breaker of the next size may want a larger wire behind it."""
         changes = [(slot[0].id, p.tried.name, row)]
-        other, new, _ = self.worse(slot, changes)
+        other, new, open_ = self.worse(slot, changes)
         if not new:
-            return ""
+            newly = [t.id for t, y in open_ if self.w.answer(t, self.w.things[y[0].id]) in (PASSES, SET_ASIDE)]
+            return f"; {newly[0]} could then not be told" if newly else ""
         t, y = new[0]
         if (best := other.chosen(t, y)) is not None and (y[0].slot or y) is not slot:
             (z, q), end = best, (y[0].slot or y)[0].id
@@ -74,13 +87,12 @@ class Ways(Subjects):
                 return f", with {short(self.w.things[end])} of {show(z[0].row, q.tries_table.unit(q.tried.name))}"
         return f"; {short(y)} then fails {t.id}"
 
-    def with_margin(self, why: Subjects, r: Rule, y: list) -> str:
+    def with_margin(self, why: Subjects, r: Rule, y: list, x: list | None = None) -> str:
         """What the changed side then is, and the margin."""
         if not isinstance(r.test, ex.Cmp):
             return "passes"
         m, (have, needed) = why.margin(r, y), why.side_texts(r, y)
-        slot = self.w.things.get(y[0].id.split("@")[0])
-        unchanged = why is not self and slot is not None and self.side_texts(r, slot)[0] == have != needed
+        unchanged = x is not None and self.side_texts(r, x)[0] == have != needed
         return (needed if unchanged else have) + (f" ({m})" if m else "")
 
     def ways_out(self, r: Rule, x: list) -> list[str]:
@@ -96,8 +108,8 @@ class Ways(Subjects):
                 continue
             other = type(self)(self.whatif.run(changes + extra), self.whatif)
             y = other.w.things[slot[0].id]
-            if other.w.answer(r, y) in (PASSES, SET_ASIDE) and not self._worse(other.w, slot, r):
-                out.append(f"{self.fill_size(str(way['way']), y)}: {self.with_margin(other, r, y)}")
+            if other.w.answer(r, y) in (PASSES, SET_ASIDE) and not self._fails(other, slot, changes + extra):
+                out.append(f"{self.fill_size(str(way['way']), y)}: {self.with_margin(other, r, y, x)}")
         return out
 
     def fill_size(self, text: str, y: list) -> str:
@@ -106,14 +118,12 @@ class Ways(Subjects):
 
         return re.sub(r"\{([^{}]+)\}", one, text)
 
-    def _worse(self, other: World, slot: list, r: Rule) -> bool:
-        """Does a way out break something of this thing that passed before?"""
-        for t in self.k.rules.values():
-            if t.about == slot[0].kind and t.verb in ("must", "must not") and t is not r:
-                before, after = self.w.answer(t, slot), other.answer(t, other.things[slot[0].id])
-                if after == FAILS and before != FAILS:
-                    return True
-        return False
+    def _fails(self, other: Ways, slot: list, changes: list[tuple]) -> bool:
+        """Does something of this thing fail by a way out, or something of its circuit that did not fail before?"""
+        y = other.w.things[slot[0].id]
+        if any(t.about == y[0].kind and t.verb in ("must", "must not") and other.w.answer(t, y) == FAILS for t in self.k.rules.values()):
+            return True
+        return bool(self.worse(slot, changes)[1])
 
     def _is(self, change) -> bool:
         t, f, v = change
@@ -147,11 +157,11 @@ class Ways(Subjects):
                 extra = [(slot[0].id, self.k.rules[x[0].plane].tried.name, x[0].row)] if x[0].plane else []
                 other = type(self)(self.whatif.run([(thing, fact, v)] + extra), self.whatif)
                 y = other.w.things[slot[0].id]
-                if other.w.answer(r, y) in (PASSES, SET_ASIDE):
+                if other.w.answer(r, y) in (PASSES, SET_ASIDE) and not self._fails(other, slot, [(thing, fact, v)] + extra):
                     lower = v < self.w.things[thing][word.slot]
                     size = f"{show(x[0].row, None)} " if x[0].plane else ""
                     at = show(v, unit) if unit != "°F" else f"{number_text(in_unit(v, unit).__floor__() if lower else in_unit(v, unit))} °F"
-                    out.append(f"{size}at {fact} {at} or {'less' if lower else 'more'}: {self.with_margin(other, r, y)}")
+                    out.append(f"{size}at {fact} {at} or {'less' if lower else 'more'}: {self.with_margin(other, r, y, x)}")
                     break
         return out
 
