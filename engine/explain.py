@@ -8,7 +8,7 @@ from __future__ import annotations
 from . import expressions as ex
 from .amended import told, through, withdrawn_from
 from .answers import Answer, Row
-from .chain import ADVICE, FAILS, OFF, PASSES, REFERS, SET_ASIDE, TELL
+from .chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from .findings import Need, needs, passes_under, settling, turning, unless, word_of
 from .graph import Explainer, say, short, show, support, unit_shown
 from .rules import JUDGING, Rule
@@ -112,6 +112,8 @@ class Explain(Ways):
             named = [self.in_short(r, y).rstrip(".") for r in rules if r.d.get("answers", {}).get("short")] or [rules[0].said.rstrip(".")]
             answer.rows.append(Row("Set aside" if n == 0 else "", f"{'; '.join(named)}. {self.in_short(e, y)}", self.source(e), rank=3))
         answer.rows.append(Row("Why", str(head[0].d.get("because", "")), rank=3))
+        if x[0].kind == "circuit" and (lacks := [r for r, _, a in self.judged(x, ("lacks",)) if a == LACKS and r.when]):   # a circuit is more than what is looked at here
+            answer.rows.append(Row("Not checked", "; ".join(dict.fromkeys(str(r.d["lacks"]) for r in lacks[:2])) + ".", rank=5))
         self.taken(answer, head[0], head[1], work)
         answer.rows = [row for row in answer.rows if row.text]
         answer.plain = self.plain_lines(head[0], head[1], PASSES)

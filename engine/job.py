@@ -147,7 +147,7 @@ class Job:
         """The fact that a value alone says of a thing: of a breaker `50 A` is its rating."""
         for w in sorted((w for w in k.words.values() if w.ask), key=lambda w: w.name not in SAID_ALONE):
             try:
-                if w.type[0] not in ("choice", "row", "q"):
+                if w.type[0] not in ("choice", "row", "q") or w.unit == "count":
                     continue
                 if w.type[0] == "choice":
                     self._choice(w, text, Place(), Meta("", k.name, ""))

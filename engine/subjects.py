@@ -75,7 +75,7 @@ class Subjects(Sentences):
                     for r in self.k.rules.values():
                         if r.about == kind and r.verb in verbs and (a := self.w.answer(r, y)) != OFF:
                             out.append((r, y, a))
-        return sorted(out, key=lambda t: (SEVERITY[t[2]], self.tightness(t[0], t[1]), t[0].id))
+        return sorted(out, key=lambda t: (SEVERITY.get(t[2], 4), self.tightness(t[0], t[1]), t[0].id))
 
     def _hangs_on(self, y: list, x: list) -> bool:
         link = self.k.words.kinds[y[0].kind].words.get(x[0].kind)
