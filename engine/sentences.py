@@ -10,7 +10,7 @@ from .expressions import NONE, members
 from .findings import needs
 from .graph import plain, short, show, unit_as_written, unit_shown
 from .rules import Rule
-from .units import NOTHING, in_unit, number_text
+from .units import NOTHING, Range, ends, in_unit, number_text
 from .whatif import WhatIf
 
 
@@ -35,6 +35,8 @@ class Sentences:
                 have, needed = self.side_texts(r, x)
                 if "unknown" not in (have, needed) and not (have.startswith("0 ") and have.endswith("or more")):
                     return f"{have} against {needed}: {' and '.join(n.fact for n in ns)} decide{'s' if len(ns) == 1 else ''} it."
+            if not ns and isinstance(r.test, ex.Cmp) and r.test.order is None and all(isinstance(v, Range) and None not in (v.lo, v.hi) or plain(v) for v in r.test.sides(x, None)):
+                return "{} against {}: the limit lies within it.".format(*self.side_texts(r, x))
             return f"{len(ns)} fact{'s' if len(ns) != 1 else ''} nobody told decide{'' if len(ns) != 1 else 's'} this." if ns else "A number is missing, and the Code gives no default."
         if isinstance(r.test, ex.Cmp) and r.test.order is None:
             have, needed = self.side_texts(r, x)
@@ -51,7 +53,10 @@ class Sentences:
             if name in ("have", "needed"):
                 return {"have": have, "needed": needed}[name]
             if name == "margin":
-                return self.margin(r, x).rsplit(" ", 1)[0] if isinstance(r.test, ex.Cmp) and self.margin(r, x) not in ("at the limit", "") else "nothing"
+                m = self.margin(r, x)
+                if not m:
+                    raise KeyError(name)
+                return "nothing" if m == "at the limit" else m.removesuffix(" to spare").removesuffix(" short").removesuffix(" over")
             v = self.value_of(x, name)
             if v is None:
                 raise KeyError(name)
@@ -96,16 +101,20 @@ class Sentences:
         if not isinstance(c, ex.Cmp) or c.order is not None:
             return ""
         a, b = c.sides(x, None)
+        unit = c.a.unit
+        between = any(isinstance(v, Range) and None not in (v.lo, v.hi) and number_text(in_unit(v.lo, unit)) != number_text(in_unit(v.hi, unit)) for v in (a, b))   # more than a root's last digit
+        if c.ev(x, None) in (True, False):   # of a range what is sure: the nearest ends
+            (al, ah), (bl, bh) = ends(a), ends(b)
+            a, b = (al, bh) if c.ev(x, None) is (c.op in (">=", ">")) else (ah, bl)
         if not (plain(a) and plain(b)):
             return ""
-        unit = c.a.unit
         gap = abs(in_unit(a, unit) - in_unit(b, unit))
         ok = c.ev(x, None)
         if r.verb == "must not":
             ok = not ok
         if gap == 0:
             return "at the limit"
-        size = number_text(gap) + (f" {unit}" if unit and unit != "count" else "")
+        size = ("at least " if between else "") + number_text(gap) + (f" {unit}" if unit and unit != "count" else "")
         least = c.op in (">=", ">")
         return f"{size} {'to spare' if ok else 'short' if least else 'over'}"
 
