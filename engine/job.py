@@ -393,10 +393,15 @@ def read_job(source, knowledge: Knowledge, name: str | None = None) -> Job:
             body = read_yaml(decode(read_bytes(path, shown), shown), shown)
         except Fault as f:
             raise Faults([f]) from None
-        if not isinstance(body, dict):
-            raise Faults([Fault("job-form", Place(shown), "a job is a mapping: job: its title, circuits: ...", "see the shipped jobs in kb/jobs for the form")])
-        return Job(knowledge, body, shown)
-    return Job(knowledge, mapping_of(source), name or "job")
+        return Job(knowledge, mapping_alone(body, shown), shown)
+    return Job(knowledge, mapping_alone(mapping_of(source), name or "job"), name or "job")
+
+
+def mapping_alone(body, name: str) -> Mapping:
+    """*body*, where it is a mapping as a job is one. Raises Faults for a list or a word."""
+    if not isinstance(body, dict):
+        raise Faults([Fault("job-form", Place(name), "a job is a mapping: job: its title, circuits: ...", "see the shipped jobs in kb/jobs for the form")])
+    return body
 
 
 def mapping_of(v, at: Place = Place("job")):

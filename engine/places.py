@@ -71,7 +71,10 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
     here = Place(name)
     told = {k: str(body[k]) for k in ("place", "edition") if isinstance(body.get(k), str) and str(body[k]).strip().lower() not in ("unknown", "?", "")}
     said_date = next((body[k] for k in ("permit date", "permit") if k in body), None)
-    if date is None and said_date is not None and str(said_date).strip().lower() not in ("unknown", "?"):
+    if date is not None:
+        with faults.catching():
+            date = day(str(date).strip(), Place("--date")).isoformat()
+    elif said_date is not None and str(said_date).strip().lower() not in ("unknown", "?"):
         with faults.catching():
             date = day(str(said_date), place_of(said_date, here)).isoformat()
     place = place if place is not None else told.get("place", "")
@@ -88,7 +91,7 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
             chosen[link.name] = link
     faults.stop()
     got = InForce(edition or told.get("edition", ""), "asked for" if edition else "told", date, place, sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
-    if place and not found:
+    if place and not any(place.strip().lower() in p.names for p in got.packs):
         got.notes.append(f"There is no pack for {place} here: its local amendments are not known.")
     if date is None and any(p.layer for p in got.packs):
         who = " and ".join(p.where for p in got.packs if p.layer)
