@@ -126,8 +126,11 @@ def _apply_one(m: Material, e: Edit, stood: str) -> None:
 
 
 def _as_meant(e: Edit) -> None:
-    """What the writer kept as its meaning must be what it means now: a base that moved speaks up."""
-    if e.d.get("meaning") and " ".join(str(e.d["meaning"]).split()) != (means := said_back(e)):
+    """What the writer kept as its meaning must be what it means now: a base that moved speaks up.
+
+    Of an edit whose form has a fault nothing is said: what it means with half of it read is what nobody meant.
+    """
+    if e.sound and e.d.get("meaning") and " ".join(str(e.d["meaning"]).split()) != (means := said_back(e)):
         raise Fault("meaning-moved", place_of(e.d["meaning"], e.at), f"{e.name} now means: {means}", f"if that is what is meant, write meaning: {quoted(means)}")
 
 

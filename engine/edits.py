@@ -58,7 +58,7 @@ class Edit:
     end: str
     redated: tuple = ()
     cite: str = ""                             # the ordinance and its section
-    sound: bool = True                         # its form has no fault
+    sound: bool = True                         # its form has no fault, nor have the days of its pack
     written: str | None = None                 # its days as written, where a later pack gave it others
     done: dict = field(default_factory=dict)   # what it did when it was last applied: before, after, direction, says
 
@@ -178,7 +178,7 @@ def read_edit(d: Mapping, pack, number: int, faults: Collector) -> Edit:
         e.redated = read_window(to, faults)
     if isinstance(d.get("examples"), list) and len(d["examples"]) > EXAMPLES:
         faults.add("edit-form", place_of(d["examples"], at), f"{verb} {e.target} has {len(d['examples']):,} examples, and {EXAMPLES} are read", "keep those that show most")
-    e.sound = len(faults.items) == before
+    e.sound = len(faults.items) == before and getattr(pack, "dated", True)
     return e
 
 
