@@ -44,6 +44,11 @@ FORM = {"amend": "write strike: and insert:, or row: and column: for a table, or
         "replace": "write says:, about:, and the whole rule as it shall read"}
 
 
+def day_before(end: str) -> str:
+    """The last day of what ends before *end*."""
+    return (Date.fromisoformat(end) - timedelta(days=1)).isoformat() if end else ""
+
+
 @dataclass(eq=False)
 class Edit:
     """One edit of one pack, its form checked."""
@@ -89,7 +94,7 @@ class Edit:
     @property
     def last_day(self) -> str:
         end = min(self.end or "9999", self.pack.end or "9999")
-        return "" if end == "9999" else (Date.fromisoformat(end) - timedelta(days=1)).isoformat()
+        return day_before(end) if end != "9999" else ""
 
     @property
     def first_day(self) -> str:
@@ -198,4 +203,4 @@ def other_way(verb: str, key: str, value, target: str = "") -> str:
             "edition": "write adopts: [{edition: 2023, from: 2025-07-01}]", "effective date": "write from: and the first day"}.get(key, "")
 
 
-__all__ = ["Edit", "VERBS", "COMMON", "NEW_RULE", "FORM", "OTHER_VERBS", "read_edit", "read_window", "other_way", "words", "STRICTER", "LAXER", "CHANGES"]
+__all__ = ["Edit", "VERBS", "COMMON", "NEW_RULE", "FORM", "OTHER_VERBS", "day_before", "read_edit", "read_window", "other_way", "words", "STRICTER", "LAXER", "CHANGES"]

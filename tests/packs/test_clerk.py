@@ -97,7 +97,7 @@ MEANT = 'meaning: "STRICTER: “A breaker may be up to 20 A where the wire carri
 def test_while_a_day_is_a_slip_nothing_is_said_of_the_meaning(slip, where, kept, small):
     """Who obeys the first line never stores what the edit means without its day."""
     line, code = SLIPS_OF_A_DAY[slip]
-    (small / "pack.yaml").write_text(HEAD + (line.replace("\n  ", "\n") + "\n" if where == "head" else ""))
+    (small / "pack.yaml").write_text(HEAD + "place: Shale County\n" + (line.replace("\n  ", "\n") + "\n" if where == "head" else ""))
     (small / "trial.yaml").write_text("- withdraw: next-size\n  cite: §1\n  reason: We want it so.\n  " + (line + "\n  " if where == "edit" else "") + kept + "\n")
     faults, said = looked_at(small)
     assert [f.code for f in faults][:1] == [code] and not {"meaning-moved", "meaning-missing"} & {f.code for f in faults} and said == []
@@ -127,7 +127,7 @@ def spoiled(text: str, rng: random.Random) -> str:
 
 
 def test_the_pack_that_is_spoiled_is_whole_to_begin_with(small):
-    (small / "pack.yaml").write_text(TWO_EDITIONS)
+    (small / "pack.yaml").write_text(TWO_EDITIONS + "place: Shale County\n")
     shutil.copy(HERE / "every-verb.yaml", small / "trial.yaml")
     faults, said = looked_at(small)
     assert {f.code for f in faults} <= ASKED_OF_ALL | {"example-moved", "relieves"} and len(said) == 15
