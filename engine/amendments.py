@@ -12,11 +12,11 @@ from functools import cached_property
 from pathlib import Path
 
 from .applying import fingerprint
-from .chain import OFF, World
+from .chain import OFF, SET_ASIDE, World
 from .edits import CHANGES, LAXER, STRICTER, Edit, day_before
 from .errors import Collector, Fault, Faults, Place, suggest
 from .coverage import lacking
-from .examples import Stub, run_example, run_examples, show
+from .examples import ANSWERS, HOLDS, Stub, run_example, run_examples, show
 from .knowledge import KB, Knowledge, assemble
 from .library import Library, Pack, pack_files, shown_name
 from .meanings import listed, said_back
@@ -349,10 +349,11 @@ def _moves(e: Edit, there: OneDay, partly: bool, got: Review) -> list[Move]:
 
 def wanted(d, e: Edit, at) -> str:
     """What an example of an edit expects, as text."""
-    if "answer" in d:
-        return str(d["answer"])
-    if "holds" in d:
-        return f"holds: {d['holds']}"
+    for key, may_be in (("answer", (*ANSWERS, SET_ASIDE)), ("holds", HOLDS)):
+        if key in d and str(d[key]) not in may_be:
+            raise Fault("example-value", place_of(d[key], at), f'{e.name}: "{key}" of an example is never "{d[key]}"', suggest(str(d[key]), may_be))
+        if key in d:
+            return str(d[key]) if key == "answer" else f"holds: {d[key]}"
     if isinstance(d.get("gives"), dict):
         return ", ".join(f"{f}: {v}" for f, v in d["gives"].items())
     raise Fault("example-form", at, f"{e.name}: this example expects nothing", "add answer: or gives:")

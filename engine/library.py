@@ -200,7 +200,8 @@ class Library:
         """Read one pack; False where a file could not be read at all: what is in it is missing everywhere else."""
         faults = self.faults
         if not folder.is_dir():
-            faults.add("no-such-pack", Place(str(folder)), "there is no such folder", "name the folder of a pack")
+            faults.add("no-such-pack", Place(str(folder)), "this is a file, and a pack is a folder" if folder.exists() else "there is no such folder",
+                       "name the folder of a pack" + (f"; what a job comes to, whywire inspect {folder} says" if folder.is_file() else ""))
             return True
         heads, whole, left = 0, True, PIECES
         over = folder != KB / "base"   # the base is ours; what is laid over it may be anybody's

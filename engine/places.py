@@ -122,7 +122,7 @@ def _in_folder(p, known: dict, faults: Collector):
     path = Path(p)
     if path.is_dir():
         return head_of(path, faults) if (path / "pack.yaml").is_file() else Pack(path.name, path, {}, Place(str(p)))
-    raise Fault("no-such-pack", place_of(p, Place(str(p))), f'"{p}" is no folder and no pack on the shelf', suggest(str(p), known) if known else "name the folder of a pack")
+    raise Fault("no-such-pack", place_of(p, Place(str(p))), f'"{p}" is ' + ("a file, and a pack is a folder" if path.exists() else "no folder and no pack on the shelf"), suggest(str(p), known) if known and not path.exists() else "name the folder of a pack")
 
 
 def chain_of(p, known: dict, faults: Collector) -> list:

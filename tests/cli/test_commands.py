@@ -264,3 +264,39 @@ def test_a_place_whose_pack_is_named_has_one(tmp_path):
     out = " ".join(run("inspect", path, "--pack", str(tmp_path))[1].split())
     assert "Maple Ford electrical ordinance" in out and "There is no pack for" not in out
     assert "There is no pack for Pine Hollow here" in " ".join(run("inspect", path, "--pack", str(tmp_path), "--place", "Pine Hollow")[1].split())
+
+
+def test_a_file_is_no_pack(tmp_path):
+    path = job(tmp_path, PASSING)
+    for words in (("check", path), ("check", "--coverage", path), ("rules", "kiln", "--pack", path), ("inspect", path, "--pack", path), ("schema", "job", path)):
+        code, out, err = run(*words)
+        assert code == 2 and not out and f"{path}:1:1: " in err and "a file, and a pack is a folder" in err and "no such folder" not in err
+    assert f"whywire inspect {path}" in run("check", path)[2]
+
+
+@pytest.mark.parametrize("words", [("inspect", KILN), ("packs", KILN), ("compare", KILN, "--under"), ("rules", "next-size-up"), ("check",), ("book", "--to", "pages"), ("quiz", "make"), ("pack", "new", "oakdale"), ("schema", "job")], ids=lambda w: w[0])
+def test_an_edition_that_is_none_is_answered_with_those_there_are(words, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    code, out, err = run(*words, *(() if words[-1] == "--under" else ("--edition",)), "2022")
+    assert code == 2 and not out and "did you mean" not in err and all(e in err.split("2022")[-1] for e in ("2017", "2020", "2023", "2026"))
+
+
+def test_an_edition_that_is_none_in_a_job(tmp_path):
+    err = run("inspect", job(tmp_path, PASSING.replace("edition: 2023", "edition: 2022")))[2]
+    assert '"2022" is no edition' in err and "known here: 2017, 2020, 2023, 2026" in err and "did you mean" not in err
+
+
+def test_options_stand_anywhere_among_the_words_of_a_question(tmp_path):
+    (tmp_path / "pack.yaml").write_text(PACK_OF_MAPLE_FORD)
+    pack, words = ["--pack", str(tmp_path), "--date", "2026-02-01"], ["kiln", "breaker", "50", "A"]
+    asked = [run("whynot", KILN, *words[:n], *pack, *words[n:]) for n in range(5)]
+    assert asked[0][0] == 0 and "Maple Ford" in asked[0][1] + run("inspect", KILN, *pack)[1] and len(set(asked)) == 1
+    assert run("why", KILN, "--edition", "2023", "kiln") == run("why", KILN, "kiln", "--edition", "2023") == run("why", "--edition", "2023", KILN, "kiln")
+    assert run("rules", "next", "--edition", "2023", "size", "up") == run("rules", "next", "size", "up")
+    assert run("check", "tests/none", "--edition", "2023", "tests/nowhere")[2].count("there is no such folder") == 2
+
+
+@pytest.mark.parametrize("words", [("inspect", KILN, "kiln"), ("why", KILN, "kiln", "--edition", "2023", "--nonsense"), ("whynot", KILN, "kiln", "--edition", "2023", "breaker", "--nonsense", "50 A"), ("quiz", "make", "x"), ("compare", KILN, "--under", "2017", "x")])
+def test_what_no_command_takes_is_refused(words):
+    code, out, err = run(*words)
+    assert code == 2 and not out and "unrecognized arguments: " in err and "Traceback" not in err

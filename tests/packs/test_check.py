@@ -316,3 +316,10 @@ def test_the_law_of_no_place_is_noted(layer, names, told, pack):
 def test_days_without_an_edition_are_noted(days, adopts, gaps, pack):
     got = noted(pack, HEAD.replace(ADOPTS, adopts) + f"place: Mine\n{days}\n")
     assert got == [f"This pack is in force {g}, and adopts no edition then: a job of those days must say edition: itself." for g in gaps]
+
+
+@pytest.mark.parametrize("said, told", [("answer: no", "advice, applies, cannot tell, does not apply, exception applies, fails, passes"), ("answer: pass", 'did you mean "passes"?'), ("holds: maybe", "cannot tell, no, yes")])
+def test_an_answer_that_no_rule_gives_is_told_with_those_there_are(said, told, pack):
+    (pack / "trial.yaml").write_text(WITHDRAWN.replace("answer: fails", said))
+    found = [f for f in amendments.review(pack).faults.items if f.code == "example-value"]
+    assert len(found) == 1 and told in found[0].todo and "come out as" not in str(found[0])
