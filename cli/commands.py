@@ -161,7 +161,7 @@ def formatted(paths: tuple[str, ...], write: bool) -> tuple:
     def inside(folder: Path) -> list[Path]:
         return [p for p in sorted(folder.rglob("*.yaml")) if not p.is_dir() and not p.is_symlink() and not any(part.startswith(".") for part in p.relative_to(folder).parts)]
 
-    for folder in (f for f in map(Path, paths) if f.is_dir() and not inside(f)):
+    for folder in (f for f in map(Path, paths) if f.is_dir() and not any(f.rglob("*.yaml"))):
         faults.add("no-such-file", Place(str(folder)), "there is no YAML file in this folder", "name a file that ends in .yaml, or a folder that holds one")
     for path in (p for name in map(Path, paths) for p in (inside(name) if name.is_dir() else [name])):
         with faults.catching():

@@ -132,7 +132,7 @@ def starter(name: str, place: str, edition: str, layer: str, within: str, start:
     faults = Collector()
     if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z0-9]+)*", name) or name in NULL:
         faults.add("pack-name", Place("NAME"), f'"{name}" is no name of a pack', "write small letters and hyphens: pine-hollow")
-    if not re.fullmatch(r"[^\W\d_][\w .'-]*", place) or place in NULL:
+    elif not re.fullmatch(r"[^\W\d_][\w .'-]*", place) or place in NULL:
         faults.add("place-name", Place("--place"), f'"{place}" is no name of a place', "write letters, spaces and hyphens: Pine Hollow")
     with faults.catching():
         end = f"{day(start, Place('--from')).year + 2}-01-01"
