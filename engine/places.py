@@ -27,6 +27,16 @@ class InForce:
         """Where the packs lie, for `load`."""
         return tuple(p.folder for p in self.packs)
 
+    @property
+    def has_place(self) -> bool:
+        """Whether one of the packs is for the place."""
+        return any(self.place.strip().lower() in p.names for p in self.packs)
+
+    @property
+    def adopted_in(self) -> str:
+        """Where the edition was adopted: in the place itself, unless no pack is for it."""
+        return self.place if self.has_place else next((p.where for p in reversed(self.packs) if p.adopts), self.place)
+
 
 def shelves() -> list[Path]:
     """The folders in which packs of places lie: the shipped ones, and those named in WHYWIRE_PACKS."""
@@ -91,7 +101,7 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
             chosen[link.name] = link
     faults.stop()
     got = InForce(edition or told.get("edition", ""), "asked for" if edition else "told", date, place, sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
-    if place and not any(place.strip().lower() in p.names for p in got.packs):
+    if place and not got.has_place:
         got.notes.append(f"There is no pack for {place} here: its local amendments are not known.")
     if date is None and any(p.layer for p in got.packs):
         who = " and ".join(p.where for p in got.packs if p.layer)
