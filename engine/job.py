@@ -140,6 +140,7 @@ class Job:
 
     def _described(self, k: Kind, name: str, text) -> str:
         """How to describe a thing of which a person wrote a value or two alone: `load: kiln` is `load: {type: kiln}`."""
+        write = "write " if name.isdigit() else f"write {name}: "   # in a list a thing has no name
         if not isinstance(text, str) or len(text) > 80:   # nobody's value
             return "write {fact: value, ...}"
         tokens, told, elsewhere, rest = text.split(), {}, [], False
@@ -156,11 +157,11 @@ class Job:
                 n, rest = 1, True
             tokens = tokens[n:]
         if told:
-            return f"write {name}: {{{', '.join(f'{f}: {v}' for f, v in told.items())}{', ...' if rest else ''}}}" + "".join(f", and {t}" for t in elsewhere)
+            return f"{write}{{{', '.join(f'{f}: {v}' for f, v in told.items())}{', ...' if rest else ''}}}" + "".join(f", and {t}" for t in elsewhere)
         if re.fullmatch(r"[\d.,/]+", text):
-            return f"write {name}: {{fact: {text} and its unit}}"
+            return f"{write}{{fact: {text} and its unit}}"
         could = [w.name for w in self._fitting(k, text)]
-        return f"write {name}: {{FACT: {text}}}, and for FACT one of: {', '.join(could)}" if 1 < len(could) <= 8 else "write {fact: value, ...}"
+        return f"{write}{{FACT: {text}}}, and for FACT one of: {', '.join(could)}" if 1 < len(could) <= 8 else "write {fact: value, ...}"
 
     def _alone(self, k: Kind, text: str) -> tuple[str, str] | None:
         """(fact, value as it is to be written) of a value that is told without its fact; None where more than one may be meant."""

@@ -89,6 +89,9 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
             date = day(str(said_date), place_of(said_date, here)).isoformat()
     place = place if place is not None else told.get("place", "")
     named = [*packs, *(as_list(body.get("packs")) if packs == () else ())]
+    if wrong := [p for p in named if not isinstance(p, (str, Path))]:
+        faults.add("job-form", place_of(body["packs"], place_of(wrong[0], here)), '"packs" names packs', "write packs: [name of a pack]")
+        named = [p for p in named if p not in wrong]
     known = known_packs() if place or any(not Path(p).is_dir() for p in named) else {}
     chosen: dict = {}
     for p in named:

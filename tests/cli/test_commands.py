@@ -240,6 +240,14 @@ def test_a_job_is_a_mapping(words, text, tmp_path):
         inspect(["kiln"])
 
 
+@pytest.mark.parametrize("line", ["packs: {a: b}", "packs: [[a]]", "packs: [{a: b}]", "place: [a]", "edition: [2023]", "permit date: {a: b}", "expect: [1]", "circuits: x", "circuits: [a, b]"])
+def test_what_a_job_says_in_another_form_is_told(line, tmp_path):
+    path = job(tmp_path, f"job: x\n{line}\n")
+    for words in (("inspect", path), ("packs", path), ("compare", path, "--under", "2017")):
+        code, out, err = run(*words)
+        assert code == 2 and not out and (f"{path}:2:" if words[0] == "inspect" else f"{path}:") in err
+
+
 def test_a_new_pack_begins_on_a_day_and_has_a_name(tmp_path):
     code, out, err = run("pack", "new", "Oak Dale", "--from", "1/1/2026", "--in", str(tmp_path))
     assert code == 2 and not out and '--from:1:1: "1/1/2026" is not a date' in err and 'NAME:1:1: "Oak Dale" is no name of a pack' in err and not list(tmp_path.iterdir())
