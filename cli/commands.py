@@ -128,19 +128,16 @@ def new_pack(name: str, place: str | None, edition: str, layer: str, within: str
     from ..engine.errors import Collector, Place
     from ..engine.places import known_packs
     from ..engine.starter import starter, write_starter
-    from ..engine.units import day
 
     faults, known, folder = Collector(), known_packs(), Path(into) / name
     with faults.catching():
         if name in known:
             raise Fault("id-in-use", Place("NAME"), f'another pack is called "{name}" (in {known[name].folder})', "give it a name of its own")
     with faults.catching():
-        start = (day(start, Place("--from")) if start else date.today()).isoformat()
-    with faults.catching():
         if within and within not in known:
             raise Fault("no-such-pack", Place("--within"), f'"{within}" is no pack on the shelf', suggest(within, known))
     with faults.catching():
-        files = starter(name, place or name.replace("-", " ").title(), edition, layer, within, start or "")
+        files = starter(name, place or name.replace("-", " ").title(), edition, layer, within, start or date.today().isoformat())
     faults.stop()
     with faults.catching():
         write_starter(folder, files)
@@ -154,7 +151,7 @@ def formatted(paths: tuple[str, ...], write: bool) -> tuple:
 
     Of a folder nothing hidden is touched, and nothing that a link leads to: it may be anybody's.
     """
-    from ..engine.errors import Collector
+    from ..engine.errors import Collector, Place
     from ..engine.form import in_form
     from ..engine.reading import decode, read_bytes
     from ..engine.written import put_in_place
@@ -164,6 +161,8 @@ def formatted(paths: tuple[str, ...], write: bool) -> tuple:
     def inside(folder: Path) -> list[Path]:
         return [p for p in sorted(folder.rglob("*.yaml")) if not p.is_dir() and not p.is_symlink() and not any(part.startswith(".") for part in p.relative_to(folder).parts)]
 
+    for folder in (f for f in map(Path, paths) if f.is_dir() and not any(f.rglob("*.yaml"))):
+        faults.add("no-such-file", Place(str(folder)), "there is no YAML file in this folder", "name a file that ends in .yaml, or a folder that holds one")
     for path in (p for name in map(Path, paths) for p in (inside(name) if name.is_dir() else [name])):
         with faults.catching():
             data = read_bytes(path, str(path))

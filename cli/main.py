@@ -60,7 +60,9 @@ def main(argv: list[str] | None = None) -> int:
     from .arguments import parser
 
     p = parser(args[0] if args else "", width)
-    a = p.parse_args(_told_apart(args))
+    a, more = p.parse_known_args(_told_apart(args))
+    if more:
+        _gather(p, a, more)
     if not a.command:
         p.print_help()
         return 0
@@ -90,6 +92,14 @@ def _told_apart(args: list[str]) -> list[str]:
         else:
             out.append(a)
     return out
+
+
+def _gather(p, a, more: list[str]) -> None:
+    """Add the words behind an option to those before it, which argparse holds to be the last."""
+    words = next((v for v in (getattr(a, name, None) for name in ("words", "packs", "paths", "what")) if isinstance(v, list)), None)
+    if words is None or any(w.startswith("-") for w in more):
+        p.error(f"unrecognized arguments: {' '.join(more)}")
+    words += more
 
 
 def _json(data) -> None:

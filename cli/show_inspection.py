@@ -40,7 +40,7 @@ def show_inspection(found, width: int = 80, everything: bool = False) -> list[Li
 def in_force(found) -> str:
     """What the answers rest on, in a few lines: the edition, the packs over it with their days, and one digest."""
     packs = found.in_force
-    how = {"told": "as the job says", "asked for": "as asked for", "place": f"adopted in {found.force.place or 'its place'}"}[packs[0]["edition from"]]
+    how = {"told": "as the job says", "asked for": "as asked for", "place": f"adopted in {found.force.adopted_in or 'its place'}"}[packs[0]["edition from"]]
     said = [f"In force: NEC {packs[0]['edition']} ({how})"]
     for p in packs[1:]:
         days = ", ".join(d for d in (f"from {p['from']}" if p["from"] else "", f"until {p['until']}" if p["until"] else "") if d)

@@ -8,16 +8,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date as Date
-from datetime import timedelta
 from functools import cached_property
 from pathlib import Path
 
 from .applying import fingerprint
-from .chain import OFF, World
-from .edits import CHANGES, LAXER, STRICTER, Edit
+from .chain import OFF, SET_ASIDE, World
+from .edits import CHANGES, LAXER, STRICTER, Edit, day_before
 from .errors import Collector, Fault, Faults, Place, suggest
 from .coverage import lacking
-from .examples import Stub, run_example, run_examples, show
+from .examples import ANSWERS, HOLDS, Stub, run_example, run_examples, show
 from .knowledge import KB, Knowledge, assemble
 from .library import Library, Pack, pack_files, shown_name
 from .meanings import listed, said_back
@@ -91,6 +90,7 @@ def review(folder: Path) -> Review:
         faults.stop()
     got = Review(pack, _editions(pack, library), [], pack.edits, faults=faults, library=library)
     got.days = _days(library, pack)
+    got.notices += _out_of_reach(pack) + _without_edition(pack)
     seen: dict[str, tuple[Fault, list]] = {}
     tried: dict[tuple, tuple[OneDay, set]] = {}
     idle: set[tuple] = set()
@@ -124,6 +124,27 @@ def review(folder: Path) -> Review:
         _own_rules(pack, k, faults)
     faults.items.sort(key=lambda f: (f.at, f.code, f.what))
     return got
+
+
+def _out_of_reach(pack: Pack) -> list[str]:
+    """That no place of a job brings in a pack which is the law of one."""
+    if pack.layer not in ("state", "county", "city") or any(pack.names):
+        return []
+    return [f"This {pack.layer} pack has no place:, so that no job is there: it is in force only where a job or --pack names it, or another pack lies within it. Add place: and the name that a job writes."]
+
+
+def _without_edition(pack: Pack) -> list[str]:
+    """The days on which a pack is in force and adopts no edition, though it does on others."""
+    if not pack.adopts or not pack.start or not pack.dated:
+        return []
+    gaps, covered, end = [], pack.start, pack.end or "9999"
+    for w in sorted(pack.adopts, key=lambda w: w.start):
+        if covered < min(w.start, end):
+            gaps.append(f"from {covered} up to {day_before(min(w.start, end))}")
+        covered = max(covered, w.end or "9999")
+    if covered < end:
+        gaps.append(f"from {covered} up to {day_before(pack.end)}" if pack.end else f"from {covered} on")
+    return [f"This pack is in force {gap}, and adopts no edition then: a job of those days must say edition: itself." for gap in gaps]
 
 
 def _own_rules(pack: Pack, k: Knowledge, faults: Collector) -> None:
@@ -216,8 +237,7 @@ def _days(library: Library, pack: Pack) -> list[str]:
     named = library.dates()
     if not named:
         return [Date(2026, 1, 1).isoformat()]
-    before = (Date.fromisoformat(named[0]) - timedelta(days=1)).isoformat()
-    return [before, *named]
+    return [day_before(named[0]), *named]
 
 
 def _adopted(library: Library, edition: str, day: str) -> bool:
@@ -329,10 +349,11 @@ def _moves(e: Edit, there: OneDay, partly: bool, got: Review) -> list[Move]:
 
 def wanted(d, e: Edit, at) -> str:
     """What an example of an edit expects, as text."""
-    if "answer" in d:
-        return str(d["answer"])
-    if "holds" in d:
-        return f"holds: {d['holds']}"
+    for key, may_be in (("answer", (*ANSWERS, SET_ASIDE)), ("holds", HOLDS)):
+        if key in d and str(d[key]) not in may_be:
+            raise Fault("example-value", place_of(d[key], at), f'{e.name}: "{key}" of an example is never "{d[key]}"', suggest(str(d[key]), may_be))
+        if key in d:
+            return str(d[key]) if key == "answer" else f"holds: {d[key]}"
     if isinstance(d.get("gives"), dict):
         return ", ".join(f"{f}: {v}" for f, v in d["gives"].items())
     raise Fault("example-form", at, f"{e.name}: this example expects nothing", "add answer: or gives:")

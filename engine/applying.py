@@ -126,8 +126,11 @@ def _apply_one(m: Material, e: Edit, stood: str) -> None:
 
 
 def _as_meant(e: Edit) -> None:
-    """What the writer kept as its meaning must be what it means now: a base that moved speaks up."""
-    if e.d.get("meaning") and " ".join(str(e.d["meaning"]).split()) != (means := said_back(e)):
+    """What the writer kept as its meaning must be what it means now: a base that moved speaks up.
+
+    Of an edit whose form has a fault nothing is said: what it means with half of it read is what nobody meant.
+    """
+    if e.sound and e.d.get("meaning") and " ".join(str(e.d["meaning"]).split()) != (means := said_back(e)):
         raise Fault("meaning-moved", place_of(e.d["meaning"], e.at), f"{e.name} now means: {means}", f"if that is what is meant, write meaning: {quoted(means)}")
 
 
@@ -365,6 +368,8 @@ def _set(m: Material, e: Edit) -> None:
         if new_type[1] != type_[1] or (new_type[2] == "%") != (type_[2] == "%") or (str(e.d["to"]) in EDITIONS and type_[2] == "count"):
             number = str(e.d["to"]).rstrip("% ")
             todo = f"{e.target} is {_all_of(d)}: write to: {number if type_[2] == 'count' else number + ' ' + type_[2]}" + (f", or as in: {number}" if number in EDITIONS else "") + (f" (or {show_number(new, 'count')})" if new_type[2] == "%" and type_[2] == "count" else "")
+            if type_[2] == "%" and new_type[2] == "count" and 0 < Fraction(new) < 1:   # one of the two is a hundredfold slip, and who wrote it knows which
+                todo = f"{show_number(Fraction(new), '%', full=True)} or {number} %? {e.target} is {_all_of(d)}: write to: and the one that is meant"
             raise Fault("unit-change", at, f'"{e.d["to"]}" is not what {e.target} is written in', todo)
         if Fraction(new) < 0:
             raise Fault("negative", at, f'"{e.d["to"]}" is less than nothing', "take the sign away")

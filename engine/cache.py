@@ -9,6 +9,7 @@ from pathlib import Path
 
 from . import kept, pieces
 from .knowledge import KB, Knowledge
+from .units import day
 
 _LOADED: dict[str, Knowledge] = {}
 
@@ -36,6 +37,8 @@ def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str 
 
 def since(folders, date: str | None) -> str | None:
     """The last day up to *date* that a file of the packs names: what is in force has not changed since."""
+    if date is not None:
+        day(date)   # before it is compared with others: 2026-02-30 lies between two days that are real
     if not folders or date is None:
         return None
     from .library import pack_files

@@ -44,6 +44,11 @@ FORM = {"amend": "write strike: and insert:, or row: and column: for a table, or
         "replace": "write says:, about:, and the whole rule as it shall read"}
 
 
+def day_before(end: str) -> str:
+    """The last day of what ends before *end*."""
+    return (Date.fromisoformat(end) - timedelta(days=1)).isoformat() if end else ""
+
+
 @dataclass(eq=False)
 class Edit:
     """One edit of one pack, its form checked."""
@@ -58,7 +63,7 @@ class Edit:
     end: str
     redated: tuple = ()
     cite: str = ""                             # the ordinance and its section
-    sound: bool = True                         # its form has no fault
+    sound: bool = True                         # its form has no fault, nor have the days of its pack
     written: str | None = None                 # its days as written, where a later pack gave it others
     done: dict = field(default_factory=dict)   # what it did when it was last applied: before, after, direction, says
 
@@ -89,7 +94,7 @@ class Edit:
     @property
     def last_day(self) -> str:
         end = min(self.end or "9999", self.pack.end or "9999")
-        return "" if end == "9999" else (Date.fromisoformat(end) - timedelta(days=1)).isoformat()
+        return day_before(end) if end != "9999" else ""
 
     @property
     def first_day(self) -> str:
@@ -178,7 +183,7 @@ def read_edit(d: Mapping, pack, number: int, faults: Collector) -> Edit:
         e.redated = read_window(to, faults)
     if isinstance(d.get("examples"), list) and len(d["examples"]) > EXAMPLES:
         faults.add("edit-form", place_of(d["examples"], at), f"{verb} {e.target} has {len(d['examples']):,} examples, and {EXAMPLES} are read", "keep those that show most")
-    e.sound = len(faults.items) == before
+    e.sound = len(faults.items) == before and getattr(pack, "dated", True)
     return e
 
 
@@ -198,4 +203,4 @@ def other_way(verb: str, key: str, value, target: str = "") -> str:
             "edition": "write adopts: [{edition: 2023, from: 2025-07-01}]", "effective date": "write from: and the first day"}.get(key, "")
 
 
-__all__ = ["Edit", "VERBS", "COMMON", "NEW_RULE", "FORM", "OTHER_VERBS", "read_edit", "read_window", "other_way", "words", "STRICTER", "LAXER", "CHANGES"]
+__all__ = ["Edit", "VERBS", "COMMON", "NEW_RULE", "FORM", "OTHER_VERBS", "day_before", "read_edit", "read_window", "other_way", "words", "STRICTER", "LAXER", "CHANGES"]

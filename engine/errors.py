@@ -121,7 +121,7 @@ def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
         return f'did you mean "{low[word.lower()]}"?'
     import difflib
 
-    near = [m for m in difflib.get_close_matches(word, names, 3, 0.6) if {word, m} not in OPPOSITES]
+    near = [m for m in difflib.get_close_matches(word, names, 3, 0.6) if {word, m} not in OPPOSITES and not (word.isdigit() and m.isdigit())]   # 2022 is no slip for 2026
     inside = [n for n in names if word and (word in n.split() or n in word.split())]
     if near:
         return f'did you mean "{near[0]}"?'

@@ -15,7 +15,7 @@ from .questions import Why
 from .expressions import NONE
 from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
 from .graph import Explainer, Graph, exact_text, show, unit_shown
-from .job import mapping_of, read_job
+from .job import mapping_alone, mapping_of, read_job
 from .knowledge import Knowledge
 from .limits import DURABLE_THINGS
 from .places import InForce
@@ -41,8 +41,8 @@ def body_of(source) -> tuple[Mapping, str]:
     """The mapping of a job and what it is called, from a path or a dict. Raises Fault or Faults."""
     if isinstance(source, (str, Path)):
         name = str(source)
-        return _read(Path(source), name), name
-    body = mapping_of(source)
+        return mapping_alone(_read(Path(source), name), name), name
+    body = mapping_alone(mapping_of(source), "job")
     return body, place_of(body, Place("job"))[0]
 
 

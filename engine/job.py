@@ -139,26 +139,64 @@ class Job:
         return x
 
     def _described(self, k: Kind, name: str, text) -> str:
-        """How to describe a thing of which a person wrote one value alone: `load: kiln` is `load: {type: kiln}`."""
-        w = self.told_alone(k, text) if isinstance(text, str) else None
-        return f"write {name}: {{{w.name}: {text}}}" if w is not None else "write {fact: value, ...}"
+        """How to describe a thing of which a person wrote a value or two alone: `load: kiln` is `load: {type: kiln}`."""
+        write = "write " if name.isdigit() else f"write {name}: "   # in a list a thing has no name
+        if not isinstance(text, str) or len(text) > 80:   # nobody's value
+            return "write {fact: value, ...}"
+        tokens, told, elsewhere, rest = text.split(), {}, [], False
+        while tokens:
+            for n in range(len(tokens), 0, -1):
+                piece = " ".join(tokens[:n])
+                if (hit := self._alone(k, piece)) and hit[0] not in told:
+                    told[hit[0]] = hit[1]
+                    break
+                if fits := [o for o in self.k.words.kinds if "method" in self.k.words.kinds[o].words and (self._alone(self.k.words.kinds[o], piece) or ("",))[0] == "method"]:
+                    elsewhere.append(f"{piece} as the method of {a_noun(fits[0])}")
+                    break
+            else:
+                n, rest = 1, True
+            tokens = tokens[n:]
+        if told:
+            return f"{write}{{{', '.join(f'{f}: {v}' for f, v in told.items())}{', ...' if rest else ''}}}" + "".join(f", and {t}" for t in elsewhere)
+        if re.fullmatch(r"[\d.,/]+", text):
+            return f"{write}{{fact: {text} and its unit}}"
+        could = [w.name for w in self._fitting(k, text)]
+        return f"{write}{{FACT: {text}}}, and for FACT one of: {', '.join(could)}" if 1 < len(could) <= 8 else "write {fact: value, ...}"
+
+    def _alone(self, k: Kind, text: str) -> tuple[str, str] | None:
+        """(fact, value as it is to be written) of a value that is told without its fact; None where more than one may be meant."""
+        size = k.words.get("size")
+        if (m := re.fullmatch(r"(\d+)[/-]\d", text)) and size is not None and size.type[0] == "row" and self._fits(size, f"{m[1]} AWG"):   # a cable, called by its conductors
+            return "size", f"{m[1]} AWG"
+        rating = k.words.get("rating")
+        if text.isdigit() and rating is not None and rating.type[0] == "q":
+            return "rating", f"{text} {rating.type[2]}"
+        fits = [w.name for w in self._fitting(k, text)]
+        usual = [f for f in fits if f in (*SAID_ALONE, "length")] or [f for f in fits if all(o == f or o.endswith(f" {f}") for o in fits)]   # material, not EGC material
+        return (usual[0], text) if len(usual) == 1 or usual and usual[0] in SAID_ALONE else None
+
+    def _fitting(self, k: Kind, text: str) -> list[Word]:
+        """The facts of a thing that a value alone may be, those that people say without their names first."""
+        return [w for w in sorted((w for w in k.words.values() if w.ask), key=lambda w: w.name not in SAID_ALONE) if self._fits(w, text)]
+
+    def _fits(self, w: Word, text: str) -> bool:
+        """Whether a fact may have the value *text*."""
+        try:
+            if w.type[0] == "choice":
+                self._choice(w, text, Place(), Meta("", w.kind, ""))
+            elif w.type[0] == "row":
+                self._row(w, text, Place())
+            elif w.type[0] == "q":
+                parse_quantity(text, w.type[2])
+            else:
+                return False
+        except Fault:
+            return False
+        return True
 
     def told_alone(self, k: Kind, text: str) -> Word | None:
         """The fact that a value alone says of a thing: of a breaker `50 A` is its rating."""
-        for w in sorted((w for w in k.words.values() if w.ask), key=lambda w: w.name not in SAID_ALONE):
-            try:
-                if w.type[0] not in ("choice", "row", "q") or w.unit == "count":
-                    continue
-                if w.type[0] == "choice":
-                    self._choice(w, text, Place(), Meta("", k.name, ""))
-                elif w.type[0] == "row":
-                    self._row(w, text, Place())
-                else:
-                    parse_quantity(text, w.type[2])
-                return w
-            except Fault:
-                continue
-        return None
+        return next((w for w in self._fitting(k, text) if w.unit != "count"), None)
 
     def _tell(self, x: list, w: Word, v) -> None:
         x[w.slot] = v
@@ -176,7 +214,8 @@ class Job:
         whole = [o for o in self.k.words.kinds if name in self.k.words.kinds[o].words and not self.k.words.kinds[o].words[name].type[0] == "ref"]
         todo = suggest(name, [*k.words, *k.short, *k.aliases], 40)
         if not todo.startswith("did you mean") and whole:
-            todo = f'"{name}" is a fact of {a_noun(whole[0])}'
+            there = next((w.name for w in k.words.values() if w.part in ("many", "open") and w.type[1] == whole[0]), "")
+            todo = f'"{name}" is a fact of {a_noun(whole[0])}' + (f": write {there}: [{{{name}: ...}}]" if there else "")
         if name in ("name", "id", "title") and not todo.startswith("did you mean"):
             todo = "the name of a thing stands before it, as in segments: {attic: {...}}"
         self.faults.add("unknown-key", place_of(key, Place(self.name)), f'{a_noun(k.name)} has no "{name}" (in {x[0].id})', todo)
@@ -207,7 +246,8 @@ class Job:
                 more = more or any(str(b) == "and more" for b in v if isinstance(b, str))
                 named = [(str(i), b) for i, b in enumerate((b for b in v if str(b) != "and more"), 1)]
             else:
-                raise Fault("job-form", place_of(v), f"{sub} is a list", f"write {w.name}: [{{...}}] or {w.name}: {{name: {{...}}}}")
+                alone = self._alone(self.k.words.kinds[w.type[1]], str(v))
+                raise Fault("job-form", place_of(v), f"{sub} is a list", f"write {w.name}: [{{{f'{alone[0]}: {alone[1]}' if alone else '...'}}}] or {w.name}: {{name: {{...}}}}")
             out = OpenMembers() if more else Members()
             for n, b in named:
                 self._name_ok(n, w, sub)
@@ -393,10 +433,15 @@ def read_job(source, knowledge: Knowledge, name: str | None = None) -> Job:
             body = read_yaml(decode(read_bytes(path, shown), shown), shown)
         except Fault as f:
             raise Faults([f]) from None
-        if not isinstance(body, dict):
-            raise Faults([Fault("job-form", Place(shown), "a job is a mapping: job: its title, circuits: ...", "see the shipped jobs in kb/jobs for the form")])
-        return Job(knowledge, body, shown)
-    return Job(knowledge, mapping_of(source), name or "job")
+        return Job(knowledge, mapping_alone(body, shown), shown)
+    return Job(knowledge, mapping_alone(mapping_of(source), name or "job"), name or "job")
+
+
+def mapping_alone(body, name: str) -> Mapping:
+    """*body*, where it is a mapping as a job is one. Raises Faults for a list or a word."""
+    if not isinstance(body, dict):
+        raise Faults([Fault("job-form", Place(name), "a job is a mapping: job: its title, circuits: ...", "see the shipped jobs in kb/jobs for the form")])
+    return body
 
 
 def mapping_of(v, at: Place = Place("job")):

@@ -43,6 +43,7 @@ class Pack:
     at: Place
     start: str = ""
     end: str = ""
+    dated: bool = True                  # its days have no fault
     layer: str = ""
     adopts: list[Window] = field(default_factory=list)
     edits: list[Edit] = field(default_factory=list)
@@ -92,7 +93,9 @@ def read_head(body: Mapping, folder: Path, faults: Collector) -> Pack:
         for need in ("authority", "cite"):
             if not body.get(need):
                 faults.add("pack-lacks", at, f'pack "{pack.name}" does not say "{need}:"', {"authority": "add authority: and who made this law", "cite": "add cite: and the ordinance, as in Ordinance 2025-14"}[need])
+    before = len(faults.items)
     pack.start, pack.end = read_window(body, faults)
+    pack.dated = len(faults.items) == before
     pack.adopts = _adopted(body, faults)
     return pack
 
@@ -197,7 +200,8 @@ class Library:
         """Read one pack; False where a file could not be read at all: what is in it is missing everywhere else."""
         faults = self.faults
         if not folder.is_dir():
-            faults.add("no-such-pack", Place(str(folder)), "there is no such folder", "name the folder of a pack")
+            faults.add("no-such-pack", Place(str(folder)), "this is a file, and a pack is a folder" if folder.exists() else "there is no such folder",
+                       "name the folder of a pack" + (f"; what a job comes to, whywire inspect {folder} says" if folder.is_file() else ""))
             return True
         heads, whole, left = 0, True, PIECES
         over = folder != KB / "base"   # the base is ours; what is laid over it may be anybody's

@@ -27,6 +27,16 @@ class InForce:
         """Where the packs lie, for `load`."""
         return tuple(p.folder for p in self.packs)
 
+    @property
+    def has_place(self) -> bool:
+        """Whether one of the packs is for the place."""
+        return any(self.place.strip().lower() in p.names for p in self.packs)
+
+    @property
+    def adopted_in(self) -> str:
+        """Where the edition was adopted: in the place itself, unless no pack is for it."""
+        return self.place if self.has_place else next((p.where for p in reversed(self.packs) if p.adopts), self.place)
+
 
 def shelves() -> list[Path]:
     """The folders in which packs of places lie: the shipped ones, and those named in WHYWIRE_PACKS."""
@@ -71,11 +81,17 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
     here = Place(name)
     told = {k: str(body[k]) for k in ("place", "edition") if isinstance(body.get(k), str) and str(body[k]).strip().lower() not in ("unknown", "?", "")}
     said_date = next((body[k] for k in ("permit date", "permit") if k in body), None)
-    if date is None and said_date is not None and str(said_date).strip().lower() not in ("unknown", "?"):
+    if date is not None:
+        with faults.catching():
+            date = day(str(date).strip(), Place("--date")).isoformat()
+    elif said_date is not None and str(said_date).strip().lower() not in ("unknown", "?"):
         with faults.catching():
             date = day(str(said_date), place_of(said_date, here)).isoformat()
     place = place if place is not None else told.get("place", "")
     named = [*packs, *(as_list(body.get("packs")) if packs == () else ())]
+    if wrong := [p for p in named if not isinstance(p, (str, Path))]:
+        faults.add("job-form", place_of(body["packs"], place_of(wrong[0], here)), '"packs" names packs', "write packs: [name of a pack]")
+        named = [p for p in named if p not in wrong]
     known = known_packs() if place or any(not Path(p).is_dir() for p in named) else {}
     chosen: dict = {}
     for p in named:
@@ -88,7 +104,7 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
             chosen[link.name] = link
     faults.stop()
     got = InForce(edition or told.get("edition", ""), "asked for" if edition else "told", date, place, sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
-    if place and not found:
+    if place and not got.has_place:
         got.notes.append(f"There is no pack for {place} here: its local amendments are not known.")
     if date is None and any(p.layer for p in got.packs):
         who = " and ".join(p.where for p in got.packs if p.layer)
@@ -119,7 +135,7 @@ def _in_folder(p, known: dict, faults: Collector):
     path = Path(p)
     if path.is_dir():
         return head_of(path, faults) if (path / "pack.yaml").is_file() else Pack(path.name, path, {}, Place(str(p)))
-    raise Fault("no-such-pack", place_of(p, Place(str(p))), f'"{p}" is no folder and no pack on the shelf', suggest(str(p), known) if known else "name the folder of a pack")
+    raise Fault("no-such-pack", place_of(p, Place(str(p))), f'"{p}" is ' + ("a file, and a pack is a folder" if path.exists() else "no folder and no pack on the shelf"), suggest(str(p), known) if known and not path.exists() else "name the folder of a pack")
 
 
 def chain_of(p, known: dict, faults: Collector) -> list:

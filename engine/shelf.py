@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
-from datetime import date as Date
-from datetime import timedelta
 
 from .amended import as_plain
-from .edits import VERBS, Edit
+from .edits import VERBS, Edit, day_before
 from .errors import Collector, Fault, Faults, Place, suggest
 from .knowledge import Material, _value
 from .library import Library, Pack, pack_files, shown_name
@@ -31,11 +29,6 @@ def _head(p: Pack) -> dict:
     return {"pack": p.name, "title": p.title, "place": p.place, "also": [str(n) for n in as_list(p.head.get("also"))], "layer": p.layer, "within": str(p.head.get("within", "")),
             "authority": str(p.head.get("authority", "")), "cite": str(p.head.get("cite", "")), "from": p.start, "last day": day_before(p.end), "choice": str(p.head.get("choice", "")),
             "adopts": [{"edition": w.edition, "from": w.start, "last day": day_before(w.end)} for w in p.adopts], "folder": shown_name(p.folder)}
-
-
-def day_before(end: str) -> str:
-    """The last day of what ends before *end*."""
-    return (Date.fromisoformat(end) - timedelta(days=1)).isoformat() if end else ""
 
 
 def _edits_in(p: Pack) -> int:
@@ -250,4 +243,4 @@ def _touches(e: Edit, t: Table, keys: dict, column: str) -> bool:
     return same and str(e.d.get("column", column)) == column
 
 
-__all__ = ["Behind", "behind", "day_before", "in_force_for", "shelf", "step"]
+__all__ = ["Behind", "behind", "in_force_for", "shelf", "step"]

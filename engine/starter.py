@@ -9,9 +9,10 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from .errors import Fault, Place
+from .errors import Collector, Fault, Place
 from .library import LAYERS
 from .reading import NULL
+from .units import day
 
 PACK = """\
 # The head of a pack: whose law it is, and for which permits. Change every line to what is so.
@@ -127,12 +128,16 @@ expect:
 
 
 def starter(name: str, place: str, edition: str, layer: str, within: str, start: str) -> dict[str, str]:
-    """The files of a new pack called *name* for *place*: path below its folder to text. Raises Fault for a name that cannot be one."""
+    """The files of a new pack called *name* for *place*: path below its folder to text. Raises Faults for a name or a day that cannot be one."""
+    faults = Collector()
     if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z0-9]+)*", name) or name in NULL:
-        raise Fault("pack-name", Place("NAME"), f'"{name}" is no name of a pack', "write small letters and hyphens: pine-hollow")
-    if not re.fullmatch(r"[^\W\d_][\w .'-]*", place) or place in NULL:
-        raise Fault("place-name", Place("--place"), f'"{place}" is no name of a place', "write letters, spaces and hyphens: Pine Hollow")
-    fill = {"name": name, "place": place, "edition": edition, "layer": layer, "layers": ", ".join(LAYERS), "start": start, "end": f"{int(start[:4]) + 2}-01-01",
+        faults.add("pack-name", Place("NAME"), f'"{name}" is no name of a pack', "write small letters and hyphens: pine-hollow")
+    elif not re.fullmatch(r"[^\W\d_][\w .'-]*", place) or place in NULL:
+        faults.add("place-name", Place("--place"), f'"{place}" is no name of a place', "write letters, spaces and hyphens: Pine Hollow")
+    with faults.catching():
+        end = f"{day(start, Place('--from')).year + 2}-01-01"
+    faults.stop()
+    fill = {"name": name, "place": place, "edition": edition, "layer": layer, "layers": ", ".join(LAYERS), "start": start, "end": end,
             "within": f"# What is in force there is in force here.\nwithin: {within}\n" if within else ""}
     others = "".join(f"\n# {about}\n" + "".join(f"# {line}\n" for line in text.replace("{end}", fill["end"]).splitlines()) for about, text in OTHERS.items())
     return {"pack.yaml": PACK.format(**fill), "ordinance.yaml": ORDINANCE + others, "jobs/cellar.yaml": JOB.format(**fill)}

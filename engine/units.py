@@ -146,8 +146,10 @@ def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False
     written = (written or "").strip().rstrip(".")
     if not written:
         if not bare and unit != "count":
-            raise Fault("unit-missing", at, f'"{text}" has no unit', f"write {text.strip()} {unit}" + (
-                " (or °F)" if unit == "°C" else ""))
+            todo = f"write {text.strip()} {unit}" + (" (or °F)" if unit == "°C" else "")
+            if unit == "%" and 0 < q < 1:   # one of the two is a hundredfold slip, and who wrote it knows which
+                todo = f"{show_number(q, unit, full=True)} or {text.strip()} %? Write the one that is meant"
+            raise Fault("unit-missing", at, f'"{text}" has no unit', todo)
         written = unit
     u = unit_of(written)
     if u is None and (todo := _odd_number(text, written, unit)):

@@ -189,3 +189,123 @@ def test_packs_on_the_shelf_in_force_and_behind():
     for words in (("--behind", "nxt-size-up"), ("--behind", "equipment-grounding rating=61 A material=copper size"), ("--place", "Nowhere", "--edition", "2023")):
         code, _, err = run("packs", *words)
         assert code == 2 and err.count("\n") >= 2
+
+
+# ---- what a new user wrote --------------------------------------------------------------------------------------------
+
+PACK_OF_MAPLE_FORD = """pack: maple-ford
+title: Maple Ford electrical ordinance
+authority: The council of Maple Ford
+cite: Ordinance 3
+layer: city
+place: Maple Ford
+adopts: [{edition: 2023, from: 2025-01-01}]
+from: 2025-01-01
+edits:
+- withdraw: next-size-up
+  cite: §1
+  reason: The breaker is to be at or under what the conductors carry.
+"""
+
+
+@pytest.mark.parametrize("said", ["1/15/2027", "2-1-2026", "soon", "2026-02-30"])
+@pytest.mark.parametrize("words", [("packs", KILN), ("inspect", KILN), ("why", KILN, "kiln"), ("book", "--to", "pages"), ("quiz", "make")], ids=lambda w: w[0])
+def test_a_day_is_looked_at_wherever_it_is_told(words, said, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    code, out, err = run(*words, "--place", "Kestrel County", "--date", said)
+    assert code == 2 and not out and err.startswith(f'--date:1:1: "{said}" is no') and "write the date as 2025-09-02" in err
+
+
+def test_a_day_that_is_none_is_refused_though_its_window_is_kept(tmp_path, monkeypatch):
+    from whywire.engine import cache
+    from whywire.engine.errors import Fault
+    from whywire.engine.knowledge import KB
+
+    folders = (KB / "places" / "kestrel-county",)
+    cache.load(folders, "2023", "2026-02-27")
+    for where in (folders, ()):
+        with pytest.raises(Fault, match="no day of the calendar"):
+            cache.load(where, "2023", "2026-02-30")
+
+
+@pytest.mark.parametrize("text", ["- a: 1\n", "kiln\n", "[]\n"])
+@pytest.mark.parametrize("words", [("inspect",), ("why",), ("whynot", "kiln", "breaker", "50 A"), ("packs",), ("compare", "--under", "2017")], ids=lambda w: w[0])
+def test_a_job_is_a_mapping(words, text, tmp_path):
+    path = job(tmp_path, text)
+    code, out, err = run(words[0], path, *words[1:])
+    assert code == 2 and not out and f"{path}:1:1: " in err and "a job is a mapping" in err and "no such file" not in err
+    from whywire.engine import Faults, inspect
+
+    with pytest.raises(Faults, match="a job is a mapping"):
+        inspect(["kiln"])
+
+
+@pytest.mark.parametrize("line", ["packs: {a: b}", "packs: [[a]]", "packs: [{a: b}]", "place: [a]", "edition: [2023]", "permit date: {a: b}", "expect: [1]", "circuits: x", "circuits: [a, b]"])
+def test_what_a_job_says_in_another_form_is_told(line, tmp_path):
+    path = job(tmp_path, f"job: x\n{line}\n")
+    for words in (("inspect", path), ("packs", path), ("compare", path, "--under", "2017")):
+        code, out, err = run(*words)
+        assert code == 2 and not out and (f"{path}:2:" if words[0] == "inspect" else f"{path}:") in err
+
+
+def test_a_new_pack_begins_on_a_day_and_has_a_name(tmp_path):
+    code, out, err = run("pack", "new", "Oak Dale", "--from", "1/1/2026", "--in", str(tmp_path))
+    assert code == 2 and not out and '--from:1:1: "1/1/2026" is not a date' in err and 'NAME:1:1: "Oak Dale" is no name of a pack' in err and not list(tmp_path.iterdir())
+
+
+def test_a_folder_without_a_file_is_told(tmp_path):
+    for words in (("format", str(tmp_path)), ("format", str(tmp_path), "--check"), ("compare", str(tmp_path), "--under", "2017"), ("check", str(tmp_path))):
+        code, out, err = run(*words)
+        assert code == 2 and not out and f"{tmp_path}:1:1: " in err
+
+
+def test_a_pack_that_is_a_word_is_told(tmp_path):
+    (tmp_path / "pack.yaml").write_text("hello\n")
+    for words in (("check", str(tmp_path)), ("inspect", KILN, "--pack", str(tmp_path)), ("schema", "job", str(tmp_path)), ("packs", KILN, "--pack", str(tmp_path))):
+        code, out, err = run(*words)
+        assert code == 2 and not out and f"{tmp_path / 'pack.yaml'}:1:1: " in err
+
+
+def test_a_place_whose_pack_is_named_has_one(tmp_path):
+    (tmp_path / "pack.yaml").write_text(PACK_OF_MAPLE_FORD)
+    path = job(tmp_path.parent, "job: x\nplace: Maple Ford\npermit date: 2026-02-01\nworking spaces: {cellar: {width: 32 in}}\n")
+    out = " ".join(run("inspect", path, "--pack", str(tmp_path))[1].split())
+    assert "Maple Ford electrical ordinance" in out and "There is no pack for" not in out
+    out = " ".join(run("inspect", path, "--pack", str(tmp_path), "--place", "Pine Hollow")[1].split())
+    assert "There is no pack for Pine Hollow here" in out and "(adopted in Maple Ford)" in out
+
+
+def test_a_file_is_no_pack(tmp_path):
+    path = job(tmp_path, PASSING)
+    for words in (("check", path), ("check", "--coverage", path), ("rules", "kiln", "--pack", path), ("inspect", path, "--pack", path), ("schema", "job", path)):
+        code, out, err = run(*words)
+        assert code == 2 and not out and f"{path}:1:1: " in err and "a file, and a pack is a folder" in err and "no such folder" not in err
+    assert f"whywire inspect {path}" in run("check", path)[2]
+
+
+@pytest.mark.parametrize("words", [("inspect", KILN), ("packs", KILN), ("compare", KILN, "--under"), ("rules", "next-size-up"), ("check",), ("book", "--to", "pages"), ("quiz", "make"), ("pack", "new", "oakdale"), ("schema", "job")], ids=lambda w: w[0])
+def test_an_edition_that_is_none_is_answered_with_those_there_are(words, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    code, out, err = run(*words, *(() if words[-1] == "--under" else ("--edition",)), "2022")
+    assert code == 2 and not out and "did you mean" not in err and all(e in err.split("2022")[-1] for e in ("2017", "2020", "2023", "2026"))
+
+
+def test_an_edition_that_is_none_in_a_job(tmp_path):
+    err = run("inspect", job(tmp_path, PASSING.replace("edition: 2023", "edition: 2022")))[2]
+    assert '"2022" is no edition' in err and "known here: 2017, 2020, 2023, 2026" in err and "did you mean" not in err
+
+
+def test_options_stand_anywhere_among_the_words_of_a_question(tmp_path):
+    (tmp_path / "pack.yaml").write_text(PACK_OF_MAPLE_FORD)
+    pack, words = ["--pack", str(tmp_path), "--date", "2026-02-01"], ["kiln", "breaker", "50", "A"]
+    asked = [run("whynot", KILN, *words[:n], *pack, *words[n:]) for n in range(5)]
+    assert asked[0][0] == 0 and "the law of Maple Ford" in " ".join(asked[0][1].split()) and len(set(asked)) == 1
+    assert run("why", KILN, "--edition", "2023", "kiln") == run("why", KILN, "kiln", "--edition", "2023") == run("why", "--edition", "2023", KILN, "kiln")
+    assert run("rules", "next", "--edition", "2023", "size", "up") == run("rules", "next", "size", "up")
+    assert run("check", "tests/none", "--edition", "2023", "tests/nowhere")[2].count("there is no such folder") == 2
+
+
+@pytest.mark.parametrize("words", [("inspect", KILN, "kiln"), ("why", KILN, "kiln", "--edition", "2023", "--nonsense"), ("whynot", KILN, "kiln", "--edition", "2023", "breaker", "--nonsense", "50 A"), ("quiz", "make", "x"), ("compare", KILN, "--under", "2017", "x")])
+def test_what_no_command_takes_is_refused(words):
+    code, out, err = run(*words)
+    assert code == 2 and not out and "unrecognized arguments: " in err and "Traceback" not in err

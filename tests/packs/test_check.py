@@ -284,3 +284,42 @@ def test_a_rule_beside_the_edits_may_be_an_exception_to_one_that_an_edit_adds(pa
     got = amendments.review(pack)
     assert {f.code for f in got.faults.items} == {"meaning-missing"}
     assert [(m.rule, m.without, m.within) for m in got.moves] == [("small-breaker", "does not apply", "fails"), ("small-breaker", "does not apply", "passes"), ("motors-spared", "holds: yes", "holds: yes")]
+
+
+# ---- what a head leaves out ---------------------------------------------------------------------------------------
+
+ADOPTS = "adopts: {edition: 2023, from: 2025-01-01}\n"
+
+
+def noted(pack: Path, head: str) -> list[str]:
+    (pack / "pack.yaml").write_text(head)
+    (pack / "trial.yaml").write_text(WITHDRAWN)
+    return amendments.review(pack).notices
+
+
+@pytest.mark.parametrize("layer, names, told", [("city", "", True), ("county", "", True), ("state", "", True), ("city", "place: Mine\n", False), ("city", "also: [Mine]\n", False), ("utility", "", False), ("owner", "", False)])
+def test_the_law_of_no_place_is_noted(layer, names, told, pack):
+    got = noted(pack, HEAD.replace("county", layer) + names)
+    assert got == [f"This {layer} pack has no place:, so that no job is there: it is in force only where a job or --pack names it, or another pack lies within it. Add place: and the name that a job writes."] * told
+
+
+@pytest.mark.parametrize("days, adopts, gaps", [
+    ("from: 2025-01-01", ADOPTS, []),
+    ("from: 2025-06-01", ADOPTS, []),
+    ("notes: x", ADOPTS, []),
+    ("from: 2024-12-31", ADOPTS, ["from 2024-12-31 up to 2024-12-31"]),
+    ("from: 2024-01-01\nuntil: 2024-07-01", ADOPTS, ["from 2024-01-01 up to 2024-06-30"]),
+    ("from: 2022-01-01", "adopts: [{edition: 2023, from: 2025-01-01}, {edition: 2020, from: 2022-01-01, until: 2024-01-01}]\n", ["from 2024-01-01 up to 2024-12-31"]),
+    ("from: 2022-01-01", "adopts: [{edition: 2020, until: 2024-01-01}]\n", ["from 2024-01-01 on"]),
+    ("from: 2022-01-01\nuntil: 2026-01-01", "adopts: [{edition: 2020, until: 2024-01-01}]\n", ["from 2024-01-01 up to 2025-12-31"]),
+])
+def test_days_without_an_edition_are_noted(days, adopts, gaps, pack):
+    got = noted(pack, HEAD.replace(ADOPTS, adopts) + f"place: Mine\n{days}\n")
+    assert got == [f"This pack is in force {g}, and adopts no edition then: a job of those days must say edition: itself." for g in gaps]
+
+
+@pytest.mark.parametrize("said, told", [("answer: no", "advice, applies, cannot tell, does not apply, exception applies, fails, passes"), ("answer: pass", 'did you mean "passes"?'), ("holds: maybe", "cannot tell, no, yes")])
+def test_an_answer_that_no_rule_gives_is_told_with_those_there_are(said, told, pack):
+    (pack / "trial.yaml").write_text(WITHDRAWN.replace("answer: fails", said))
+    found = [f for f in amendments.review(pack).faults.items if f.code == "example-value"]
+    assert len(found) == 1 and told in found[0].todo and "come out as" not in str(found[0])

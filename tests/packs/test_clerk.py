@@ -86,6 +86,23 @@ ODD = ("[a, b]", "{a: b}", "''", "x", "12", "yes", "-1", "2027-13-01", "“q”"
 OTHER_KEYS = ("strike", "to", "when", "must", "gives", "row", "only when", "examples", "says", "instead of", "tries", "picks", "exception to", "refers", "steps", "code", "from", "until", "answers", "also")
 
 
+SLIPS_OF_A_DAY = {"7/1/2026": ("from: 7/1/2026", "date-form"), "in words": ("from: July 1", "date-form"), "a year": ("until: 2028", "date-form"), "no such day": ("until: 2026-02-30", "no-such-date"),
+                  "ends first": ("from: 2026-07-01\n  until: 2026-01-01", "window-empty")}
+MEANT = 'meaning: "STRICTER: “A breaker may be up to 20 A where the wire carries less” (next-size) is withdrawn: guarded stands without it. In force from 2026-07-01."'
+
+
+@pytest.mark.parametrize("kept", [MEANT, "notes: no meaning yet"], ids=["kept", "not kept"])
+@pytest.mark.parametrize("where", ["edit", "head"])
+@pytest.mark.parametrize("slip", SLIPS_OF_A_DAY)
+def test_while_a_day_is_a_slip_nothing_is_said_of_the_meaning(slip, where, kept, small):
+    """Who obeys the first line never stores what the edit means without its day."""
+    line, code = SLIPS_OF_A_DAY[slip]
+    (small / "pack.yaml").write_text(HEAD + "place: Shale County\n" + (line.replace("\n  ", "\n") + "\n" if where == "head" else ""))
+    (small / "trial.yaml").write_text("- withdraw: next-size\n  cite: §1\n  reason: We want it so.\n  " + (line + "\n  " if where == "edit" else "") + kept + "\n")
+    faults, said = looked_at(small)
+    assert [f.code for f in faults][:1] == [code] and not {"meaning-moved", "meaning-missing"} & {f.code for f in faults} and said == []
+
+
 def spoiled(text: str, rng: random.Random) -> str:
     """*text* with one thing amiss: a line lost, doubled, moved, with another value or key, or with a stray sign."""
     lines = text.split("\n")
@@ -110,7 +127,7 @@ def spoiled(text: str, rng: random.Random) -> str:
 
 
 def test_the_pack_that_is_spoiled_is_whole_to_begin_with(small):
-    (small / "pack.yaml").write_text(TWO_EDITIONS)
+    (small / "pack.yaml").write_text(TWO_EDITIONS + "place: Shale County\n")
     shutil.copy(HERE / "every-verb.yaml", small / "trial.yaml")
     faults, said = looked_at(small)
     assert {f.code for f in faults} <= ASKED_OF_ALL | {"example-moved", "relieves"} and len(said) == 15
