@@ -559,17 +559,43 @@ def changed(body: Mapping, change: Mapping) -> Mapping:
 
 
 def _steps(w: World, m: Model) -> tuple | None:
-    """The rules behind a fact, of those a model names, in the order in which each needs the one before."""
+    """The longest chain of the rules that a model names in which each rests on the one before, and not the other way round."""
     fact, thing = place(str(m.d["order"]), m, " of ")
     x = w.things.get(thing)
     if x is None or x[w.k.words.kinds[x[0].kind].words[fact].slot] is None:
         return None
     e = Explainer(w, bare=True)
     e.fact(x, fact)
-    named = {str(s) for s in as_list(m.d["options"])}
-    rules = {n.data["rule"] for n in e.g.nodes.values() if n.kind == "rule" and n.data.get("answer") not in (OFF, TELL) and n.data["rule"] in named}
-    at = {node: i for i, node in enumerate(w.k.order.sequence)}
-    return tuple(sorted(rules, key=lambda i: at.get(("rule", i, ""), 0)))
+    at: dict[str, list] = {str(s): [] for s in as_list(m.d["options"])}
+    down: dict[str, list] = {i: [] for i in e.g.nodes}
+    for i, n in e.g.nodes.items():
+        if n.kind in ("rule", "pick") and n.data["rule"] in at and n.data.get("answer") not in (OFF, TELL):
+            at[n.data["rule"]].append(i)
+    for a, b, _ in e.g.edges:
+        down[a].append(b)
+    rests = {a: _met(down, at, a) for a in at}
+    before = {a: [b for b in at if b in rests[a] and a not in rests[b]] for a in at}
+    longest: dict[str, tuple] = {}
+
+    def chain(a: str) -> tuple:
+        if a not in longest:
+            longest[a] = (*max((chain(b) for b in before[a]), key=len, default=()), a)
+        return longest[a]
+
+    return max((chain(a) for a in at if at[a]), key=len, default=())
+
+
+def _met(down: dict[str, list], at: dict[str, list], rule: str) -> set:
+    """Of the rules that stand *at* nodes of a derivation, those that *rule* rests on in any number of steps, wherever it stands."""
+    where = {i: r for r, nodes in at.items() for i in nodes}
+    seen, stack = set(), list(at[rule])
+    while stack:
+        for b in down[stack.pop()]:
+            for n in at[where[b]] if b in where else (b,):
+                if n not in seen:
+                    seen.add(n)
+                    stack.append(n)
+    return {where[i] for i in seen if i in where}
 
 
 def _ordered(maker: Maker, m: Model, body, facts, rng, only):

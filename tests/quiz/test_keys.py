@@ -1,0 +1,76 @@
+"""Keys that hold: an order is one that the derivation has, and what is missing can turn the answer."""
+
+import os
+import subprocess
+import sys
+from types import SimpleNamespace
+
+import pytest
+
+from whywire.engine.beliefs import read_beliefs
+from whywire.engine.cache import load
+from whywire.engine.graph import Explainer
+from whywire.engine.chain import OFF, TELL, World
+from whywire.engine.instances import Maker
+from whywire.engine.job import read_job
+from whywire.engine.models import read_models
+
+K = load()
+MODELS = read_models(K)
+MAKER = Maker(K, read_beliefs())
+
+
+def of_kind(kind):
+    return [m for m in MODELS.values() if m.kind == kind]
+
+
+def reached(g, node):
+    """Every node that *node* rests on."""
+    seen, stack = set(), [node]
+    while stack:
+        for b, _ in g.out(stack.pop()):
+            if b not in seen:
+                seen.add(b)
+                stack.append(b)
+    return seen
+
+
+@pytest.mark.parametrize("m", of_kind("order"), ids=lambda m: m.name)
+def test_each_step_of_an_order_rests_on_the_one_before(m):
+    """In the derivation of the whole job each rule, where it applies, leads to the one before it, and that one never back."""
+    fact, _, thing = str(m.d["order"]).partition(" of ")
+    for seed in range(1, 6):
+        q = MAKER.instance(m, seed)
+        assert q is not None and len(q.key.value) >= 3
+        w = World(K, read_job(q.body, K, "anew")).run()
+        e = Explainer(w, bare=True)
+        e.fact(w.things[thing], fact)
+        at = {r: [i for i, n in e.g.nodes.items() if n.data.get("rule") == r and n.kind in ("rule", "pick") and n.data.get("answer") not in (OFF, TELL)] for r in q.key.value}
+        for before, after in zip(q.key.value, q.key.value[1:]):
+            assert any(b in reached(e.g, a) for a in at[after] for b in at[before]), (q.name, before, after)
+            assert not any(a in reached(e.g, b) for a in at[after] for b in at[before]), (q.name, before, after)
+
+
+def test_a_paper_is_the_same_whatever_the_order_of_sets(tmp_path):
+    """Two processes whose sets lie in different orders make the same bytes of every kind."""
+    made = []
+    for seed in ("1", "2"):
+        out = tmp_path / seed
+        run = subprocess.run([sys.executable, "-c", "import sys; from whywire.cli.main import main; sys.exit(main())", "quiz", "make", "--compare", "2017", "--number", "25", "--seed", "3", "--out", str(out)], env={**os.environ, "PYTHONHASHSEED": seed}, capture_output=True, text=True)
+        assert run.returncode == 0, run.stderr
+        orders = tmp_path / f"{seed}-orders"
+        run = subprocess.run([sys.executable, "-c", "import sys; from whywire.cli.main import main; sys.exit(main())", "quiz", "make", "--kind", "order", "--number", "8", "--out", str(orders)], env={**os.environ, "PYTHONHASHSEED": seed}, capture_output=True, text=True)
+        assert run.returncode == 0, run.stderr
+        made.append({f"{f.parent.name.partition('-')[2]}/{f.name}": f.read_bytes() for folder in (out, orders) for f in sorted(folder.iterdir())})
+    assert made[0] == made[1]
+
+
+def test_what_is_compared_rests_on_no_cache():
+    """A law read anew has its examples, and one taken over from the last time has none: the questions that compare are the same."""
+    from whywire.engine.library import load as load_anew
+    from whywire.engine.models import compared
+
+    anew, other = load_anew((), "2017"), load((), "2017")
+    assert any("examples" in r.d for r in anew.rules.values())
+    kept = SimpleNamespace(values=other.values, tables=other.tables, rules={i: SimpleNamespace(d={key: v for key, v in r.d.items() if key != "examples"}) for i, r in other.rules.items()})
+    assert compared(MODELS, K, kept).keys() == compared(MODELS, K, anew).keys() < {f"{n}-elsewhere" for n in MODELS}
