@@ -23,6 +23,7 @@ from .reading import Mapping, place_of
 from .trials import Settled, run
 from .units import Range
 from .verdicts import PASSED, Verdict, alike, answer_on, is_plain, rounded, same_text, small, text_of, verdict_on
+from .whatif import tell
 from .words import as_list
 
 TRIES = 25        # draws of facts before a seed is given up
@@ -342,9 +343,14 @@ def _order_of(k: Knowledge, m: Model, v):
         fact, thing = place(str(m.d["asks"]), m, " of ")
         t = k.words.kinds[kind_of(thing, k)].words[fact].type
         if t[0] == "row":
-            table = k.tables[t[1]]
-            return table.order("size" if "size" in table.keys else next(iter(table.keys))).get
+            return _rows_of(k, t).get
     return None if isinstance(v, (str, bool, Verdict)) else (lambda x: x)
+
+
+def _rows_of(k: Knowledge, type_: tuple) -> dict:
+    """The values of a word that is a row of a table, in their order."""
+    table = k.tables[type_[1]]
+    return table.order("size" if "size" in table.keys else next(iter(table.keys)))
 
 
 # ---- the kinds of questions: (key, wrong options or a tuple of all, their order, their unit) -------------------------------
@@ -458,11 +464,37 @@ def _asked_for(w: World, said: str):
     return ("ask", ns[0].ask) if len(ns) == 1 and ns[0].ask else None
 
 
+def _turns(maker: Maker, m: Model, s: Settled, body, facts) -> bool:
+    """Whether what is missing can turn the answer: told each value it can have, the rule passes (or does not apply) with one and fails with another.
+
+    What a quantity could be the model says under `told`; where it does not, nothing is tried.
+    """
+    said = str(m.d["missing"])
+    if "told" in m.d:
+        answers = {answer_on(maker.settled(m, changed(body, filled(change, facts))).lawful(), said) for change in m.d["told"]}
+    else:
+        rule, _, thing = said.partition(" on ")
+        n = needs(s.lawful(), maker.k.rules[rule.strip()], s.w.things[thing.strip()])[0]
+        type_ = maker.k.words.kinds[s.w.things[n.of][0].kind].words[n.fact].type
+        if type_[0] == "row":
+            values = list(_rows_of(maker.k, type_))
+        elif type_[0] in ("flag", "choice"):
+            values = [True, False] if type_[0] == "flag" else type_[1]
+        else:
+            return True
+        answers = set()
+        for v in values:
+            job = read_job(body, maker.k, "question")
+            tell(job, [(n.of, n.fact, v)])
+            answers.add(answer_on(run(maker.k, job, s.nodes), said))
+    return not answers.isdisjoint((FAILS, ADVICE)) and not answers.isdisjoint((*PASSED, OFF))
+
+
 def _missing(maker: Maker, m: Model, body, facts, rng, only):
     """What is missing: the one question that settles it; wrong is what a believer would ask, or that nothing need be asked."""
     s = maker.settled(m, body)
     got, _ = maker._concluded(m, s.lawful(), True)
-    if got is None or got[0] != "ask":
+    if got is None or got[0] != "ask" or not _turns(maker, m, s, body, facts):
         return None
     text = {("told", "passes"): "Nothing more: it passes as it is told.", ("told", "fails"): "Nothing more: it fails as it is told."}
     found: dict[tuple, str] = {}

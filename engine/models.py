@@ -16,7 +16,7 @@ from .rules import PROSE
 from .units import number_text
 from .words import as_list
 
-KEYS = ("question", "room", "stem", "draws", "job", "asks", "judges", "governs", "findings", "missing", "under", "mends", "order", "rule", "difficulty", "unit", "options", "beliefs", "keeps", "note")
+KEYS = ("question", "room", "stem", "draws", "job", "asks", "judges", "governs", "findings", "missing", "under", "mends", "order", "rule", "difficulty", "unit", "options", "beliefs", "keeps", "told", "note")
 KINDS = ("asks", "judges", "governs", "findings", "missing", "under", "mends", "order")   # what is asked: exactly one, or one of the first and findings with under
 
 

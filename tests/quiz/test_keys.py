@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -10,10 +11,12 @@ import pytest
 from whywire.engine.beliefs import read_beliefs
 from whywire.engine.cache import load
 from whywire.engine.graph import Explainer
-from whywire.engine.chain import OFF, TELL, World
-from whywire.engine.instances import Maker
+from whywire.engine.chain import FAILS, OFF, PASSES, TELL, World
+from whywire.engine.findings import needs
+from whywire.engine.instances import Maker, changed
 from whywire.engine.job import read_job
 from whywire.engine.models import read_models
+from whywire.engine.whatif import tell
 
 K = load()
 MODELS = read_models(K)
@@ -74,3 +77,37 @@ def test_what_is_compared_rests_on_no_cache():
     assert any("examples" in r.d for r in anew.rules.values())
     kept = SimpleNamespace(values=other.values, tables=other.tables, rules={i: SimpleNamespace(d={key: v for key, v in r.d.items() if key != "examples"}) for i, r in other.rules.items()})
     assert compared(MODELS, K, kept).keys() == compared(MODELS, K, anew).keys() < {f"{n}-elsewhere" for n in MODELS}
+
+
+@pytest.mark.parametrize("m", of_kind("missing"), ids=lambda m: m.name)
+def test_what_is_missing_can_turn_the_answer(m):
+    """Told each value it can have, the whole job passes with one and fails with another: in every question of 20 seeds."""
+    rule, _, thing = str(m.d["missing"]).partition(" on ")
+    made = [q for q in (MAKER.instance(m, s) for s in range(1, 21)) if q is not None]
+    assert len(made) >= 15
+
+    def answer(body, *told):
+        job = read_job(body, K, "anew")
+        tell(job, told)
+        w = World(K, job).run()
+        return w, w.answer(K.rules[rule], w.things[thing])
+
+    for q in {str(q.body): q for q in made}.values():
+        w, a = answer(q.body)
+        assert a == TELL
+        n = needs(w, K.rules[rule], w.things[thing])[0]
+        type_ = K.words.kinds[w.things[n.of][0].kind].words[n.fact].type
+        if type_[0] == "q":   # a quantity: what the model says it could be
+            answers = {answer(changed(q.body, c))[1] for c in m.d["told"]}
+        else:
+            values = [True, False] if type_[0] == "flag" else type_[1] if type_[0] == "choice" else {row[key] for row in K.tables[type_[1]].rows for key in K.tables[type_[1]].keys if key == n.fact}
+            answers = {answer(q.body, (n.of, n.fact, v))[1] for v in values}
+        assert answers & {FAILS, "advice"} and answers & {PASSES, OFF}, (q.name, answers)
+
+
+def test_a_draw_that_nothing_can_turn_makes_no_question():
+    """A box that is large enough with clamps or without: what is not known of it is not missing."""
+    m = MODELS["box-for-a-splice-missing"]
+    assert MAKER.instance(replace(m, name="roomy", draws={**m.draws, "volume": ["60 in³"]}), 1) is None
+    m = MODELS["what-is-missing-for-the-amps"]
+    assert MAKER.instance(replace(m, name="never", draws={**m.draws, "plan": [{"power": "9600 W", "breaker": "30 A"}]}), 1) is None
