@@ -19,6 +19,8 @@ from .words import as_list
 KEYS = ("question", "room", "stem", "draws", "job", "asks", "judges", "governs", "findings", "missing", "under", "mends", "order", "rule", "difficulty", "unit", "options", "beliefs", "keeps", "told", "note")
 KINDS = ("asks", "judges", "governs", "findings", "missing", "under", "mends", "order")   # what is asked: exactly one, or one of the first and findings with under
 
+HERE = "the {edition} edition"   # how a stem names the law that it asks of
+
 
 @dataclass
 class Model:
@@ -88,6 +90,8 @@ def _read(d, room: str, k: Knowledge, faults: Collector) -> Model:
     for name in re.findall(r"\{([^{}]+)\}", d["stem"]):
         if name not in names and name != "edition" and not (kind == "under" and name == "other"):
             faults.add("question-word", place_of(d["stem"], at), f'the stem says "{{{name}}}", and nothing of that name is drawn', suggest(name, names))
+    if "{edition}" in d["stem"].replace(HERE, ""):
+        faults.add("question-word", place_of(d["stem"], at), 'the stem names its edition in other words than "the {edition} edition"', f"write {HERE}: another law can stand there then")
     for fact, values in draws.items():
         if not any("{" + n + "}" in d["stem"] for v in values for n in (v if isinstance(v, dict) else (fact,))):
             faults.add("question-word", place_of(d["stem"], at), f'"{fact}" is drawn, and the stem does not say it', f"say {{{fact}}} in the stem: what the answer rests on is told")
@@ -127,7 +131,7 @@ def compared(models: dict[str, Model], k: Knowledge, other: Knowledge) -> dict[s
     for m in models.values():
         if m.kind in ("asks", "judges", "findings") and m.touched & moved:
             name = f"{m.name}-elsewhere"
-            out[name] = replace(m, name=name, kind="under", stem=f"Under {{other}}: {m.stem}", d=Mapping({**m.d, "under": "another law"}))
+            out[name] = replace(m, name=name, kind="under", stem=m.stem.replace(HERE, "{other}") if HERE in m.stem else f"Under {{other}}: {m.stem}", d=Mapping({**m.d, "under": "another law"}))
     return out
 
 

@@ -10,12 +10,14 @@ import pytest
 
 from whywire.engine.beliefs import read_beliefs
 from whywire.engine.cache import load
+from whywire.engine.errors import Place
 from whywire.engine.graph import Explainer
 from whywire.engine.chain import FAILS, OFF, PASSES, TELL, World
 from whywire.engine.findings import needs
-from whywire.engine.instances import Maker, changed
+from whywire.engine.instances import Maker, changed, filled
 from whywire.engine.job import read_job
-from whywire.engine.models import read_models
+from whywire.engine.models import compared, read_models
+from whywire.engine.units import in_unit, parse_quantity
 from whywire.engine.whatif import tell
 
 K = load()
@@ -71,7 +73,7 @@ def test_a_paper_is_the_same_whatever_the_order_of_sets(tmp_path):
 def test_what_is_compared_rests_on_no_cache():
     """A law read anew has its examples, and one taken over from the last time has none: the questions that compare are the same."""
     from whywire.engine.library import load as load_anew
-    from whywire.engine.models import compared
+
 
     anew, other = load_anew((), "2017"), load((), "2017")
     assert any("examples" in r.d for r in anew.rules.values())
@@ -111,3 +113,36 @@ def test_a_draw_that_nothing_can_turn_makes_no_question():
     assert MAKER.instance(replace(m, name="roomy", draws={**m.draws, "volume": ["60 in³"]}), 1) is None
     m = MODELS["what-is-missing-for-the-amps"]
     assert MAKER.instance(replace(m, name="never", draws={**m.draws, "plan": [{"power": "9600 W", "breaker": "30 A"}]}), 1) is None
+
+
+def test_a_stem_names_one_law():
+    """Where a stem names its edition, the other law stands there instead, and nowhere both."""
+    there = load((), "2017")
+    models = compared(MODELS, K, there)
+    named = [m for m in models.values() if "{edition}" in MODELS[m.name.removesuffix("-elsewhere")].stem]
+    assert named
+    maker = Maker(K, read_beliefs(), there, other_said="the 2017 edition")
+    for m in named:
+        for q in (q for s in range(1, 6) if (q := maker.instance(m, s)) is not None):
+            assert "2017 edition" in q.stem and "2023" not in q.stem and not q.stem.startswith("Under"), q.stem
+
+
+def test_no_range_is_drawn_where_rounding_is_disputed():
+    """A part of exactly half a kilowatt over twelve: whether it counts as a major one is disputed."""
+    powers = [float(p.removesuffix(" kW")) for p in MODELS["demand-of-a-range"].draws["power"]]
+    assert max(powers) > 12 and not any(p > 12 and p % 1 == 0.5 for p in powers)
+
+
+@pytest.mark.parametrize(("belief", "va"), [("", 6600), ("forgets-the-quarter-of-the-motor", 6240), ("takes-nothing-for-continuous-at-the-feeder", 5520), ("raises-everything-at-the-feeder", 6900)])
+def test_beliefs_about_a_feeder_do_what_they_say(belief, va):
+    """24 A for hours (2,880 VA on a leg), a 2 hp motor (12 A by the table: 1,440 VA), 10 A of lights (1,200 VA)."""
+    m = MODELS["feeder-on-its-heavier-leg"]
+    got = MAKER.concludes(m, filled(m.job, {"kiln": "24 A", "hp": "2 hp", "lights": "10 A"}), *((belief,) if belief else ()))
+    assert in_unit(got, "VA") == va
+
+
+def test_a_third_of_a_stud_is_a_third():
+    m = next(m for m in MODELS.values() if "notches-a-third-of-any-stud" in m.d.get("beliefs", []))
+    q = next(q for s in range(1, 9) if (q := MAKER.instance(m, s, None, "notches-a-third-of-any-stud")) is not None)
+    v = next(o.value for o in q.options if o.belief == "notches-a-third-of-any-stud")
+    assert v.needed * 3 == parse_quantity(q.facts["depth"], "in", Place("test"))[0]
