@@ -184,7 +184,7 @@ def _explain(maker, q, about: dict, beliefs: list[str], put, width: int) -> None
 
     lines = [f"{about['says']} {about['because']}".strip() + (f" [{about['section']}]" if about["section"] else "")] if about["says"] else []
     lines += [f"{x['option']}: {x['says']}" + (f" [{x['section']}]" if x["section"] else "") for x in about["sections"]]
-    lines += chain_of(maker, q)[:4]
+    lines += chain_of(maker, q)
     for b in dict.fromkeys(beliefs[:2]):
         belief = maker.beliefs[b]
         lines.append(f"That answer comes of believing: {belief.says} {belief.corrected} (whywire rules {belief.offends})")

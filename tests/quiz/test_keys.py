@@ -1,6 +1,7 @@
 """Keys that hold: an order is one that the derivation has, and what is missing can turn the answer."""
 
 import os
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -17,6 +18,8 @@ from whywire.engine.findings import needs
 from whywire.engine.instances import Maker, changed, filled
 from whywire.engine.job import read_job
 from whywire.engine.models import compared, read_models
+from whywire.engine.papers import chain_of, markdown, page
+from whywire.engine.quiz import make
 from whywire.engine.units import in_unit, parse_quantity
 from whywire.engine.whatif import tell
 
@@ -146,3 +149,21 @@ def test_a_third_of_a_stud_is_a_third():
     q = next(q for s in range(1, 9) if (q := MAKER.instance(m, s, None, "notches-a-third-of-any-stud")) is not None)
     v = next(o.value for o in q.options if o.belief == "notches-a-third-of-any-stud")
     assert v.needed * 3 == parse_quantity(q.facts["depth"], "in", Place("test"))[0]
+
+
+@pytest.mark.parametrize("name", ["breaker-for-a-mixed-load", "aluminum-conductor-in-pipe", "breaker-from-the-watts"])
+def test_the_comparison_that_decides_the_key_is_shown(name):
+    """What the size below fails and the key meets, both against one number, and that number's coming about."""
+    for seed in range(1, 7):
+        q = MAKER.instance(MODELS[name], seed)
+        lines = chain_of(MAKER, q)
+        fails, passes = (next(line for line in lines if line.startswith(start)) for start in ("Not ", f"{q.key.text}: "))
+        needed = re.search(r">= ([\d.]+ A)\?", fails)[1]
+        assert "No, " in fails and "Yes, " in passes and f">= {needed}?" in passes and not any("Breaker: rating" in line for line in lines if name.startswith("breaker")), lines
+        assert any(needed in line for line in lines if line.startswith("Load: ")) or "240.4" in fails, lines
+
+
+def test_no_full_stop_behind_a_question_mark():
+    quiz = make(MAKER, {m.name: m for m in of_kind("missing")}, 5, 1, {"edition": "2023", "digest": ""})
+    for text in (*markdown(MAKER, quiz), page(MAKER, quiz)):
+        assert "?" in text and "?." not in text
