@@ -59,6 +59,7 @@ class Instance:
     place: int | None = None              # where the key was asked to be
     only: str = ""                        # the belief that was asked for
     digits: int | None = None             # how many places behind the point its numbers are shown with
+    kept: dict = field(default_factory=dict, repr=False, compare=False)    # what was worked out of it for one form of the paper, and serves the others
 
     def same(self, a, b) -> bool:
         """Whether two values are one answer, as this question shows them."""

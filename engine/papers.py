@@ -67,6 +67,12 @@ def ended(text: str) -> str:
 
 def chain_of(maker, q) -> list[str]:
     """The numbers that lead to the key, as `why` tells them."""
+    if "chain" not in q.kept:
+        q.kept["chain"] = _chain_of(maker, q)
+    return q.kept["chain"]
+
+
+def _chain_of(maker, q) -> list[str]:
     from .chain import World
     from .job import read_job
     from .questions import Why
