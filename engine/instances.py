@@ -118,6 +118,7 @@ class Maker:
         self._held: dict[tuple, tuple] = {}
         self._nodes: dict[tuple, frozenset] = {}
         self._runs: dict[str, list[Settled]] = {}
+        self._valued: dict[tuple, tuple] = {}          # a draw and a belief -> what it comes to
         self._at: tuple | None = None                  # the facts that were settled last, and where
         self.varied: dict[str, frozenset] = {}         # model -> the facts that its draws vary, as `fairness` found them
         self._filled: dict[str, set] | None = None     # kind -> the facts that a rule fills only where nobody told them
@@ -207,6 +208,14 @@ class Maker:
             return self.there.concludes(_as_asked(m), body, *names)
         w = self.under(self.settled(m, body), m, body, *names)
         return None if w is None else self._concluded(m, w, not names)[0]
+
+    def valued(self, m: Model, body: Mapping, facts: dict, *names: str) -> tuple:
+        """What a question of one value comes to under a belief, and its unit: worked out once for a draw, which may come again."""
+        key = m.name, names, *facts.items()
+        if key not in self._valued:
+            w = self.under(self.settled(m, body), m, body, *names)
+            self._valued[key] = (None, "") if w is None else self._concluded(m, w, not names)
+        return self._valued[key]
 
     def _concluded(self, m: Model, w: World, lawful: bool, off_counts: bool = False) -> tuple:
         """(what is concluded, its unit)."""
@@ -358,14 +367,12 @@ def _rows_of(k: Knowledge, type_: tuple) -> dict:
 
 def _by_value(maker: Maker, m: Model, body, facts, rng, only):
     """A number or a verdict: each wrong option is another belief's value on the same facts."""
-    s = maker.settled(m, body)
-    v, unit = maker._concluded(m, s.lawful(), True)
+    v, unit = maker.valued(m, body, facts)
     if v is None:
         return None
     wrong: dict[object, str] = {}
     for n in maker._in_turn(m, rng, only):
-        w = maker.under(s, m, body, n)
-        other = maker._concluded(m, w, False)[0] if w is not None else None
+        other = maker.valued(m, body, facts, n)[0]
         if other is None or same_text(other, v, unit):
             if n == only:
                 return None
