@@ -21,7 +21,7 @@ from .whatif import tell
 from .words import Word, as_list
 
 SAID = {   # how a stem says a fact that it does not spell out: (fact, value) or fact -> a pattern
-    ("continuous", True): "for hours|can run", ("continuous", False): "not for hours|does not run|cannot|cycles", "continuous load": "for hours", "bundle": r"\balone\b|together|nothing else",
+    ("continuous", True): "for hours|can run", ("continuous", False): "not for hours|do(es)? not run|cannot|cycles", "continuous load": "for hours", "bundle": r"\balone\b|together|nothing else",
     ("location", "dry"): "dry|conditioned|attic|basement|indoors|kitchen|wall", ("location", "wet"): "underground|trench|conduit|outdoors|wet", "place": "attic|conditioned|basement|underground|trench|conduit|on a wall",
     "connection": "hard-wired|wired-in|plugged|cord|kiln|range|motor", "more than one receptacle": "hard-wired|of its own|single", "receptacle": "hard-wired|wired-in|of its own",
     "building": "dwelling|house", "role": "branch circuit|circuit|kiln|heater|sauna", "type": ".", "material": "copper|aluminum", "test": ".",
