@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import json
 import os
@@ -9,7 +10,7 @@ import sys
 import textwrap
 from pathlib import Path
 
-from ..engine.errors import Fault, Faults, Place
+from ..engine.errors import Fault, Faults, Place, suggest
 
 
 def run(a, put, width: int) -> int:
@@ -29,18 +30,27 @@ def _maker(edition, place, date, packs, other=None):
     from ..engine.rules import EDITIONS
     from ..engine.places import in_force
 
+    _known(place, "--place")
     force = in_force({}, "quiz", tuple(packs), edition or (None if place or packs else "2023"), date, place)
     k = load(force.folders, force.edition, force.date)
     there, said = None, ""
     if other in EDITIONS:
         there, said = load((), other), f"the {other} edition"
     elif other:
+        _known(other, "--compare", EDITIONS)
         elsewhere = in_force({}, "quiz", (), None, date, other)
         there, said = load(elsewhere.folders, elsewhere.edition, elsewhere.date), f"the rules of {elsewhere.place or other}, over the {elsewhere.edition} edition"
     models = read_models(k)
     law = {"edition": force.edition, "packs": [p.title for p in force.packs], "names": [str(p.folder) if p.name not in _shelf() else p.name for p in force.packs], "place": force.place, "date": force.date or "", "compare": other or "", "digest": k.digest}
     here = f"the rules of {force.place}, over the {force.edition} edition" if force.place else ""
     return Maker(k, read_beliefs(), there, here, said), models | (compared(models, k, there) if there else {}), law
+
+
+def _known(place: str | None, said: str, also=()) -> None:
+    """Raise Fault where *place* is asked for and there is no pack for it."""
+    if place and not any(place.strip().lower() in p.names for p in _shelf().values()):
+        known = [*also, *(p.place for p in _shelf().values() if p.place)]
+        raise Fault("no-such-place", Place(said), f'there is no pack for "{place}" here' + (", and it is no edition" if also else ""), suggest(place, known))
 
 
 def _shelf():
@@ -65,14 +75,24 @@ def _make(a, put, width: int) -> int:
     out = Path(a.out)
     files = {"paper.md": paper.encode(), "answers.md": sheet.encode(), "quiz.html": page(maker, quiz).encode(), "quiz.json": (json.dumps(quiz_as_plain(maker, quiz) | {"taken": taken(maker, quiz)}, ensure_ascii=False, indent=1) + "\n").encode(),
              "quiz-qti-2.1.zip": package(maker, quiz, "2.1"), "quiz-qti-3.0.zip": package(maker, quiz, "3.0")}
-    taken = [n for n, data in files.items() if (out / n).exists() and (out / n).read_bytes() != data]
-    if taken:
-        raise Fault("already-there", Place(str(out / taken[0])), "a file of that name is there, and nothing is written over", "name another folder")
-    out.mkdir(parents=True, exist_ok=True)
-    for n, data in files.items():
-        (out / n).write_bytes(data)
+    with _writing(a.out, "name another folder"):
+        taken = [n for n, data in files.items() if (out / n).exists() and (out / n).read_bytes() != data]
+        if taken:
+            raise Fault("already-there", Place(str(out / taken[0])), "a file of that name is there, and nothing is written over", "name another folder")
+        out.mkdir(parents=True, exist_ok=True)
+        for n, data in files.items():
+            (out / n).write_bytes(data)
     put([[(f"{len(quiz.questions)} questions in {out}: " + ", ".join(files), "")], [(f"Take it: whywire quiz take {out / 'quiz.json'} --results answers.json", "source")]])
     return 0
+
+
+@contextlib.contextmanager
+def _writing(path, todo: str):
+    """Raise Fault where the system does not let *path* be written."""
+    try:
+        yield
+    except OSError as e:
+        raise Fault("not-writable", Place(str(path)), f"this cannot be written: {e.strerror or e}", todo) from None
 
 
 def _read(path: str, what: str) -> dict:
@@ -87,11 +107,35 @@ def _read(path: str, what: str) -> dict:
     return data
 
 
+def _results(path: str) -> dict:
+    """What a results file keeps."""
+    data = _read(path, "results file")
+    if not isinstance(data.get("answers"), list) or not all(isinstance(x, dict) and {"question", "right"} <= x.keys() for x in data["answers"]):
+        raise Fault("not-json", Place(path), "this file keeps no answers", "name a file that `whywire quiz take --results` wrote")
+    return data
+
+
+def _all_results(paths: list[str]) -> list[dict]:
+    """What several results files keep; one that is named twice counts once."""
+    return [_results(p) for p in {Path(p).resolve(): p for p in paths}.values()]
+
+
 def _keep(path: Path, data: dict) -> None:
     """Write a results file whole, or leave the one that is there."""
     new = path.with_name(path.name + ".new")
-    new.write_text(json.dumps(data, ensure_ascii=False, indent=1) + "\n", "utf-8")
-    os.replace(new, path)
+    with _writing(path, "may you write it, and in its folder?"):
+        new.write_text(json.dumps(data, ensure_ascii=False, indent=1) + "\n", "utf-8")
+        os.replace(new, path)
+
+
+def _may_keep(path: Path) -> None:
+    """Raise Fault where the answers could not be kept: before the first is given."""
+    new = path.with_name(path.name + ".new")
+    with _writing(path, "name a file in a folder that is there, and that you may write"):
+        if path.is_dir():
+            raise IsADirectoryError(21, "it is a folder")
+        new.touch()
+        new.unlink()
 
 
 def _take(a, put, width: int) -> int:
@@ -107,9 +151,13 @@ def _take(a, put, width: int) -> int:
     if now["digest"] != law["digest"]:
         put([[("The rules have changed since this quiz was made; what they say now counts.", "caution")]])
     path = Path(a.results)
-    kept = _read(a.results, "results file") if path.exists() else {"quiz": quiz["digest"], "title": quiz["quiz"], "name": a.name, "law": law, "answers": []}
+    kept = _results(a.results) if path.exists() else {"quiz": quiz["digest"], "title": quiz["quiz"], "name": a.name, "law": law, "answers": []}
     if kept.get("quiz") != quiz["digest"]:
         raise Fault("already-there", Place(a.results), "this file keeps the answers to another quiz", "name another file")
+    if a.name and kept.get("name") and a.name != kept["name"]:
+        raise Fault("already-there", Place(a.results), f'this file keeps the answers of "{kept["name"]}", and not of "{a.name}"', "name another file")
+    kept["name"] = kept.get("name") or a.name
+    _may_keep(path)
     put([[(line, "")] for line in textwrap.wrap(quiz["caution"], width)] + [[]])
     if quiz.get("taken") and not path.exists():
         put([[(TAKEN, "source")], *[[(("  " if not i else "    ") + line, "source")] for text in quiz["taken"] for i, line in enumerate(textwrap.wrap(text, width - 4))], []])
@@ -128,7 +176,7 @@ def _take(a, put, width: int) -> int:
         several = picks_several(q) or q.model.kind == "order"
         value, said = _asked(q, typed, put, several)
         if value is None:
-            put([[], [(f"Stopped; the answers so far are in {path}.", "source")]])
+            put([[], [("Stopped; " + (f"the answers so far are in {path}." if kept["answers"] else "nothing was answered."), "source")]])
             return 0
         ok = value == _wanted(q, right) if several else same(q, value, q.key.value)
         given = tuple(o.value for i, o in enumerate(q.options) if i in value) if picks_several(q) else value
@@ -152,11 +200,14 @@ def _wanted(q, right):
 
 
 def _asked(q, typed, put, several: bool):
-    """The learner's answer and how it reads; (None, "") at the end of input."""
+    """The learner's answer and how it reads; (None, "") at the end of input, or where it is broken off."""
     while True:
         sys.stdout.write("Letters, as in A C (order counts): " if q.model.kind == "order" else "Letters, as in A C: " if several else "Letter or value: ")
         sys.stdout.flush()
-        line = sys.stdin.readline()
+        try:
+            line = sys.stdin.readline()
+        except KeyboardInterrupt:
+            line = ""
         if not line:
             return None, ""
         line = line.strip()
@@ -184,7 +235,7 @@ def _explain(maker, q, about: dict, beliefs: list[str], put, width: int) -> None
 
     lines = [f"{about['says']} {about['because']}".strip() + (f" [{about['section']}]" if about["section"] else "")] if about["says"] else []
     lines += [f"{x['option']}: {x['says']}" + (f" [{x['section']}]" if x["section"] else "") for x in about["sections"]]
-    lines += chain_of(maker, q)[:4]
+    lines += chain_of(maker, q)
     for b in dict.fromkeys(beliefs[:2]):
         belief = maker.beliefs[b]
         lines.append(f"That answer comes of believing: {belief.says} {belief.corrected} (whywire rules {belief.offends})")
@@ -210,7 +261,7 @@ def _diagnose(a, put, width: int) -> int:
     from ..engine.diagnosis import diagnose, of_class, same, typed
 
     if a.results:
-        got = of_class([_read(f, "results file") for f in a.results])
+        got = of_class(_all_results(a.results))
         if a.json:
             sys.stdout.write(json.dumps(got, ensure_ascii=False, indent=1) + "\n")
             return 0
@@ -247,7 +298,7 @@ def _review(a, put, width: int) -> int:
     from ..engine.units import day
 
     on = day(a.on, Place("--on")) if a.on else datetime.date.today()
-    cards = cards_of([_read(f, "results file") for f in a.results])
+    cards = cards_of(_all_results(a.results))
     today = due(cards, on)
     if a.json:
         sys.stdout.write(json.dumps({"on": on.isoformat(), "due": today, "cards": {m: {"stability": round(c.stability, 4), "difficulty": round(c.difficulty, 4), "due": c.due.isoformat()} for m, c in sorted(cards.items())}}, indent=1) + "\n")

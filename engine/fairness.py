@@ -15,13 +15,13 @@ from .graph import Explainer, show
 from .instances import Instance, Maker, Option, drawn, filled
 from .job import read_job
 from .models import KINDS, place
-from .trials import run
+from .trials import Settled, run
 from .units import POINTS
 from .whatif import tell
 from .words import Word, as_list
 
 SAID = {   # how a stem says a fact that it does not spell out: (fact, value) or fact -> a pattern
-    ("continuous", True): "for hours|can run", ("continuous", False): "not for hours|does not run|cannot|cycles", "continuous load": "for hours", "bundle": r"\balone\b|together|nothing else",
+    ("continuous", True): "for hours|can run", ("continuous", False): "not for hours|do(es)? not run|cannot|cycles", "continuous load": "for hours", "bundle": r"\balone\b|together|nothing else",
     ("location", "dry"): "dry|conditioned|attic|basement|indoors|kitchen|wall", ("location", "wet"): "underground|trench|conduit|outdoors|wet", "place": "attic|conditioned|basement|underground|trench|conduit|on a wall",
     "connection": "hard-wired|wired-in|plugged|cord|kiln|range|motor", "more than one receptacle": "hard-wired|of its own|single", "receptacle": "hard-wired|wired-in|of its own",
     "building": "dwelling|house", "role": "branch circuit|circuit|kiln|heater|sauna", "type": ".", "material": "copper|aluminum", "test": ".",
@@ -46,6 +46,7 @@ def other_readings(maker: Maker, q: Instance) -> list[Reading]:
         return []
     k, m, out = maker.k, q.model, []
     nodes = maker.nodes(m, frozenset())
+    kept: Settled | None = None
     if m.name not in maker.varied:
         maker.varied[m.name] = _varied(maker, q)
     varied = maker.varied[m.name]
@@ -57,7 +58,9 @@ def other_readings(maker: Maker, q: Instance) -> list[Reading]:
             for other in others(k, word, v):
                 job = read_job(q.body, k, "question")
                 tell(job, [(x[0].id, word.name, other)])
-                got = maker._concluded(m, run(k, job, nodes), True)[0]
+                if kept is None or not kept.takes(job):
+                    kept = Settled(k, job, nodes)
+                got = maker._concluded(m, kept.lawful(), True)[0]
                 out += [Reading(x[0].id, word.name, show(other, word.unit), o) for o in q.options if not o.right and got is not None and _makes_right(m, q, got, o)]
     return out
 
@@ -107,6 +110,12 @@ def others(k, word: Word, v) -> list:
 
 def assumed_in(maker: Maker, q: Instance) -> list[str]:
     """What the rules assume behind a question because nobody tells it: the rules that say so, as a paper prints them."""
+    if "assumed" not in q.kept:
+        q.kept["assumed"] = _assumed_in(maker, q)
+    return q.kept["assumed"]
+
+
+def _assumed_in(maker: Maker, q: Instance) -> list[str]:
     maker, d = maker.there if q.model.kind == "under" else maker, q.model.d
     e = Explainer(run(maker.k, read_job(q.body, maker.k, "question"), maker.nodes(q.model, frozenset())))
     for kind in KINDS:

@@ -23,6 +23,7 @@ from .reading import Mapping, place_of
 from .trials import Settled, run
 from .units import Range
 from .verdicts import PASSED, Verdict, alike, answer_on, is_plain, rounded, same_text, small, text_of, verdict_on
+from .whatif import tell
 from .words import as_list
 
 TRIES = 25        # draws of facts before a seed is given up
@@ -58,6 +59,7 @@ class Instance:
     place: int | None = None              # where the key was asked to be
     only: str = ""                        # the belief that was asked for
     digits: int | None = None             # how many places behind the point its numbers are shown with
+    kept: dict = field(default_factory=dict, repr=False, compare=False)    # what was worked out of it for one form of the paper, and serves the others
 
     def same(self, a, b) -> bool:
         """Whether two values are one answer, as this question shows them."""
@@ -116,6 +118,7 @@ class Maker:
         self._held: dict[tuple, tuple] = {}
         self._nodes: dict[tuple, frozenset] = {}
         self._runs: dict[str, list[Settled]] = {}
+        self._valued: dict[tuple, tuple] = {}          # a draw and a belief -> what it comes to
         self._at: tuple | None = None                  # the facts that were settled last, and where
         self.varied: dict[str, frozenset] = {}         # model -> the facts that its draws vary, as `fairness` found them
         self._filled: dict[str, set] | None = None     # kind -> the facts that a rule fills only where nobody told them
@@ -205,6 +208,14 @@ class Maker:
             return self.there.concludes(_as_asked(m), body, *names)
         w = self.under(self.settled(m, body), m, body, *names)
         return None if w is None else self._concluded(m, w, not names)[0]
+
+    def valued(self, m: Model, body: Mapping, facts: dict, *names: str) -> tuple:
+        """What a question of one value comes to under a belief, and its unit: worked out once for a draw, which may come again."""
+        key = m.name, names, *facts.items()
+        if key not in self._valued:
+            w = self.under(self.settled(m, body), m, body, *names)
+            self._valued[key] = (None, "") if w is None else self._concluded(m, w, not names)
+        return self._valued[key]
 
     def _concluded(self, m: Model, w: World, lawful: bool, off_counts: bool = False) -> tuple:
         """(what is concluded, its unit)."""
@@ -342,23 +353,26 @@ def _order_of(k: Knowledge, m: Model, v):
         fact, thing = place(str(m.d["asks"]), m, " of ")
         t = k.words.kinds[kind_of(thing, k)].words[fact].type
         if t[0] == "row":
-            table = k.tables[t[1]]
-            return table.order("size" if "size" in table.keys else next(iter(table.keys))).get
+            return _rows_of(k, t).get
     return None if isinstance(v, (str, bool, Verdict)) else (lambda x: x)
+
+
+def _rows_of(k: Knowledge, type_: tuple) -> dict:
+    """The values of a word that is a row of a table, in their order."""
+    table = k.tables[type_[1]]
+    return table.order("size" if "size" in table.keys else next(iter(table.keys)))
 
 
 # ---- the kinds of questions: (key, wrong options or a tuple of all, their order, their unit) -------------------------------
 
 def _by_value(maker: Maker, m: Model, body, facts, rng, only):
     """A number or a verdict: each wrong option is another belief's value on the same facts."""
-    s = maker.settled(m, body)
-    v, unit = maker._concluded(m, s.lawful(), True)
+    v, unit = maker.valued(m, body, facts)
     if v is None:
         return None
     wrong: dict[object, str] = {}
     for n in maker._in_turn(m, rng, only):
-        w = maker.under(s, m, body, n)
-        other = maker._concluded(m, w, False)[0] if w is not None else None
+        other = maker.valued(m, body, facts, n)[0]
         if other is None or same_text(other, v, unit):
             if n == only:
                 return None
@@ -458,11 +472,37 @@ def _asked_for(w: World, said: str):
     return ("ask", ns[0].ask) if len(ns) == 1 and ns[0].ask else None
 
 
+def _turns(maker: Maker, m: Model, s: Settled, body, facts) -> bool:
+    """Whether what is missing can turn the answer: told each value it can have, the rule passes (or does not apply) with one and fails with another.
+
+    What a quantity could be the model says under `told`; where it does not, nothing is tried.
+    """
+    said = str(m.d["missing"])
+    if "told" in m.d:
+        answers = {answer_on(maker.settled(m, changed(body, filled(change, facts))).lawful(), said) for change in m.d["told"]}
+    else:
+        rule, _, thing = said.partition(" on ")
+        n = needs(s.lawful(), maker.k.rules[rule.strip()], s.w.things[thing.strip()])[0]
+        type_ = maker.k.words.kinds[s.w.things[n.of][0].kind].words[n.fact].type
+        if type_[0] == "row":
+            values = list(_rows_of(maker.k, type_))
+        elif type_[0] in ("flag", "choice"):
+            values = [True, False] if type_[0] == "flag" else type_[1]
+        else:
+            return True
+        answers = set()
+        for v in values:
+            job = read_job(body, maker.k, "question")
+            tell(job, [(n.of, n.fact, v)])
+            answers.add(answer_on(run(maker.k, job, s.nodes), said))
+    return not answers.isdisjoint((FAILS, ADVICE)) and not answers.isdisjoint((*PASSED, OFF))
+
+
 def _missing(maker: Maker, m: Model, body, facts, rng, only):
     """What is missing: the one question that settles it; wrong is what a believer would ask, or that nothing need be asked."""
     s = maker.settled(m, body)
     got, _ = maker._concluded(m, s.lawful(), True)
-    if got is None or got[0] != "ask":
+    if got is None or got[0] != "ask" or not _turns(maker, m, s, body, facts):
         return None
     text = {("told", "passes"): "Nothing more: it passes as it is told.", ("told", "fails"): "Nothing more: it fails as it is told."}
     found: dict[tuple, str] = {}
@@ -559,17 +599,43 @@ def changed(body: Mapping, change: Mapping) -> Mapping:
 
 
 def _steps(w: World, m: Model) -> tuple | None:
-    """The rules behind a fact, of those a model names, in the order in which each needs the one before."""
+    """The longest chain of the rules that a model names in which each rests on the one before, and not the other way round."""
     fact, thing = place(str(m.d["order"]), m, " of ")
     x = w.things.get(thing)
     if x is None or x[w.k.words.kinds[x[0].kind].words[fact].slot] is None:
         return None
     e = Explainer(w, bare=True)
     e.fact(x, fact)
-    named = {str(s) for s in as_list(m.d["options"])}
-    rules = {n.data["rule"] for n in e.g.nodes.values() if n.kind == "rule" and n.data.get("answer") not in (OFF, TELL) and n.data["rule"] in named}
-    at = {node: i for i, node in enumerate(w.k.order.sequence)}
-    return tuple(sorted(rules, key=lambda i: at.get(("rule", i, ""), 0)))
+    at: dict[str, list] = {str(s): [] for s in as_list(m.d["options"])}
+    down: dict[str, list] = {i: [] for i in e.g.nodes}
+    for i, n in e.g.nodes.items():
+        if n.kind in ("rule", "pick") and n.data["rule"] in at and n.data.get("answer") not in (OFF, TELL):
+            at[n.data["rule"]].append(i)
+    for a, b, _ in e.g.edges:
+        down[a].append(b)
+    rests = {a: _met(down, at, a) for a in at}
+    before = {a: [b for b in at if b in rests[a] and a not in rests[b]] for a in at}
+    longest: dict[str, tuple] = {}
+
+    def chain(a: str) -> tuple:
+        if a not in longest:
+            longest[a] = (*max((chain(b) for b in before[a]), key=len, default=()), a)
+        return longest[a]
+
+    return max((chain(a) for a in at if at[a]), key=len, default=())
+
+
+def _met(down: dict[str, list], at: dict[str, list], rule: str) -> set:
+    """Of the rules that stand *at* nodes of a derivation, those that *rule* rests on in any number of steps, wherever it stands."""
+    where = {i: r for r, nodes in at.items() for i in nodes}
+    seen, stack = set(), list(at[rule])
+    while stack:
+        for b in down[stack.pop()]:
+            for n in at[where[b]] if b in where else (b,):
+                if n not in seen:
+                    seen.add(n)
+                    stack.append(n)
+    return {where[i] for i in seen if i in where}
 
 
 def _ordered(maker: Maker, m: Model, body, facts, rng, only):

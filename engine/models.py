@@ -12,11 +12,14 @@ from .knowledge import KB, Knowledge
 from .library import shown_name
 from .order import reads_of
 from .reading import Mapping, decode, place_of, read_bytes, read_yaml
+from .rules import PROSE
 from .units import number_text
 from .words import as_list
 
-KEYS = ("question", "room", "stem", "draws", "job", "asks", "judges", "governs", "findings", "missing", "under", "mends", "order", "rule", "difficulty", "unit", "options", "beliefs", "keeps", "note")
+KEYS = ("question", "room", "stem", "draws", "job", "asks", "judges", "governs", "findings", "missing", "under", "mends", "order", "rule", "difficulty", "unit", "options", "beliefs", "keeps", "told", "note")
 KINDS = ("asks", "judges", "governs", "findings", "missing", "under", "mends", "order")   # what is asked: exactly one, or one of the first and findings with under
+
+HERE = "the {edition} edition"   # how a stem names the law that it asks of
 
 
 @dataclass
@@ -87,12 +90,17 @@ def _read(d, room: str, k: Knowledge, faults: Collector) -> Model:
     for name in re.findall(r"\{([^{}]+)\}", d["stem"]):
         if name not in names and name != "edition" and not (kind == "under" and name == "other"):
             faults.add("question-word", place_of(d["stem"], at), f'the stem says "{{{name}}}", and nothing of that name is drawn', suggest(name, names))
+    if "{edition}" in d["stem"].replace(HERE, ""):
+        faults.add("question-word", place_of(d["stem"], at), 'the stem names its edition in other words than "the {edition} edition"', f"write {HERE}: another law can stand there then")
     for fact, values in draws.items():
         if not any("{" + n + "}" in d["stem"] for v in values for n in (v if isinstance(v, dict) else (fact,))):
             faults.add("question-word", place_of(d["stem"], at), f'"{fact}" is drawn, and the stem does not say it', f"say {{{fact}}} in the stem: what the answer rests on is told")
     m = Model(str(d["question"]), str(d.get("room", room)), kind, " ".join(str(d["stem"]).split()), draws, d["job"], str(d.get("rule", "")), d, at)
     if m.rule and m.rule not in k.rules and m.rule not in k.absent:
         faults.add("no-such-rule", place_of(d["rule"], at), f'"{m.rule}" is no rule', suggest(m.rule, k.rules))
+    for i in as_list(d.get("options")) if kind == "order" else ():
+        if str(i) not in k.rules and str(i) not in k.absent:
+            faults.add("no-such-rule", place_of(i, at), f'"{i}" is no rule', suggest(str(i), k.rules))
     with faults.catching():
         m.touched = _touched(k, cone(k, starts(m, k)))
     return m
@@ -117,14 +125,19 @@ def drawn_from(said, at: Place) -> list:
 
 def compared(models: dict[str, Model], k: Knowledge, other: Knowledge) -> dict[str, Model]:
     """The same questions asked of another law, where something they rest on is otherwise there."""
-    moved = {i for i in {*k.rules, *other.rules} if i not in k.rules or i not in other.rules or k.rules[i].d != other.rules[i].d}
+    moved = {i for i in {*k.rules, *other.rules} if i not in k.rules or i not in other.rules or _law_of(k.rules[i]) != _law_of(other.rules[i])}
     moved |= {i for i in k.values if k.values[i] != other.values.get(i)} | {i for i in k.tables if i not in other.tables or k.tables[i].rows != other.tables[i].rows}
     out = {}
     for m in models.values():
         if m.kind in ("asks", "judges", "findings") and m.touched & moved:
             name = f"{m.name}-elsewhere"
-            out[name] = replace(m, name=name, kind="under", stem=f"Under {{other}}: {m.stem}", d=Mapping({**m.d, "under": "another law"}))
+            out[name] = replace(m, name=name, kind="under", stem=m.stem.replace(HERE, "{other}") if HERE in m.stem else f"Under {{other}}: {m.stem}", d=Mapping({**m.d, "under": "another law"}))
     return out
+
+
+def _law_of(r) -> dict:
+    """What a rule concludes from: no prose, and no examples, which a rule that is kept between starts has not."""
+    return {key: v for key, v in r.d.items() if key not in PROSE}
 
 
 # ---- what is asked ----------------------------------------------------------------------------------------------------

@@ -8,6 +8,7 @@ from .fairness import assumed_in
 from .quiz import CAUTION, Quiz, explained, letter, right
 
 TAKEN = "Where a question does not say otherwise:"
+SHOWN = ("Wire", "From", "Needed", "Have", "Need", "Passes", "Rule", "Table", "Room", "Box", "Breaker", "This one", "Smallest")   # the rows of an answer to `why` that lead to a number
 ORDER = "Number them in the order in which each rests on the one before."
 
 
@@ -53,14 +54,25 @@ def _answers(maker, q, n: int) -> list[str]:
         if w["right"]:
             out.append(f"   - {w['option']} is left out by who believes: {held}" if w["belief"] else f"   - {w['option']}: {w['says']}")
         else:
-            out.append(f"   - {w['option']}. {w['text'].rstrip('.')}. " + (f"Who believes: {held}" if w["belief"] else f"No misconception known. {w['says']}"))
+            out.append(f"   - {w['option']}. {ended(w['text'])} " + (f"Who believes: {held}" if w["belief"] else f"No misconception known. {w['says']}"))
     if q.model.kind == "order":
         out.append("   - Here an order is wrong, and no misconception is known for it.")
     return [*out, ""]
 
 
+def ended(text: str) -> str:
+    """An option as a sentence: with a full stop, unless it ends with a mark of its own."""
+    return text if text.endswith(("?", "!", ".")) else f"{text}."
+
+
 def chain_of(maker, q) -> list[str]:
     """The numbers that lead to the key, as `why` tells them."""
+    if "chain" not in q.kept:
+        q.kept["chain"] = _chain_of(maker, q)
+    return q.kept["chain"]
+
+
+def _chain_of(maker, q) -> list[str]:
     from .chain import World
     from .job import read_job
     from .questions import Why
@@ -80,7 +92,15 @@ def chain_of(maker, q) -> list[str]:
         got = why.fact(x, what.strip()) if "asks" in d else why.rule_on(maker.k.rules[what.strip()], x)
     except (Unclear, KeyError):
         return []
-    return [f"{r.label + ': ' if r.label else ''}{r.text}" + (f" [{r.source}]" if r.source else "") for r in got.rows if r.label in (*(("Load", "Check") if "judges" in d or "{current}" in d["stem"] else ()), "Wire", "From", "Needed", "Have", "Need", "Passes", "Rule", "Table", "Room", "Box", "Breaker", "")][:6]
+    below = next((r.label.removeprefix("Not ") for r in got.rows if r.label.startswith("Not ")), "")   # a size was chosen: what the one below it fails decides
+    told = {*SHOWN, *(("Load",) if below or "judges" in d or "{current}" in d["stem"] else ()), *(("Check",) if "judges" in d or "{current}" in d["stem"] else ())}
+    lines = []
+    for r in got.rows:
+        if r.label in told and r.text != f"rating {below}" or r.label.startswith("Not "):
+            lines.append(f"{q.key.text if r.label == 'This one' else r.label}: {r.text}" + (f" [{r.source}]" if r.source else ""))
+        elif not r.label and not (lines and lines[-1].startswith("Not ")):   # what else that size fails may be set aside for the key
+            lines.append(r.text + (f" [{r.source}]" if r.source else ""))
+    return lines[:6]
 
 
 STYLE = ("body{font:11pt/1.4 Georgia,serif;max-width:46em;margin:2em auto;padding:0 1em}ol.q>li{margin:0 0 1.4em;break-inside:avoid}ol.o{list-style:upper-alpha}"

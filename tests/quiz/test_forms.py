@@ -34,7 +34,8 @@ def test_a_broken_belief(tmp_path, code, text):
     ("question-form", "question: x\n"), ("question-form", "- stem: a\n"), ("question-form", MODEL.replace("judges", "note")), ("question-form", MODEL.replace("  stem: Is {depth} enough?\n", "")),
     ("question-form", MODEL.replace(" on working spaces.one", "")), ("question-key", MODEL.replace("draws:", "drawz: 1\n  draws:")), ("question-word", MODEL.replace("Is {depth}", "Is {width}")),
     ("question-word", MODEL.replace("judges: working-space-depth on working spaces.one", "asks: dpth of working spaces.one")), ("question-draw", MODEL.replace("30 in | 36 in", "36 in to 30 in step 1 in")),
-    ("no-such-rule", MODEL.replace("judges: working-space-depth", "judges: working-space-deph")), ("id-in-use", MODEL + MODEL)])
+    ("no-such-rule", MODEL.replace("judges: working-space-depth", "judges: working-space-deph")), ("id-in-use", MODEL + MODEL),
+    ("no-such-rule", MODEL.replace("judges: working-space-depth on working spaces.one", "order: depth of working spaces.one\n  options: [working-space-deph]"))])
 def test_a_broken_model(tmp_path, code, text):
     assert code in told(tmp_path, text, lambda folder: read_models(K, folder))
 
