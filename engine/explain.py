@@ -87,18 +87,20 @@ class Explain(Ways):
 
     def all_pass(self, x: list, found: list) -> Answer:
         """YES: the checks it passes, the tightest first, and the rules that are set aside."""
-        head = next(((r, y, a) for r, y, a in found if r.d.get("answers", {}).get("passes") and a == PASSES and self.tightness(r, y) < 9), None)
+        good = [t for t in found if t[0].d.get("answers", {}).get("passes") and t[2] == PASSES and self.tightness(*t[:2]) < 9]
+        head = next((t for t in good if t[0].about in ("breaker", "conductors")), good[0] if good else None)   # of a circuit people ask for its wire and its breaker
         if head is None and (lifted := next(((r, y) for r, y, a in found if r.d.get("answers", {}).get("passes") and a == SET_ASIDE), None)):
             return self.finding(*lifted)   # nothing speaks for the thing but what an exception lifts: its numbers are the answer
         head = head or next(((r, y, a) for r, y, a in found if a == PASSES), found[0])
         answer = Answer("YES.", self.sentence(head[0], head[1], PASSES), root=f"rule:{head[0].id}@{head[1][0].id}", rule=head[0].id, on=head[1][0].id)
-        shown = 0
+        shown, assumed = 0, []
         work = Working(self.w)
         beside = self.beside_things(*head[:2])
         for r, y, a in found + [(r, y, self.w.answer(r, y)) for r, y in beside]:
             if a == PASSES and r.verb != "should" and isinstance(r.test, ex.Cmp) and shown < 4 and (self.tightness(r, y) < 9 or (r, y) in beside):
                 answer.rows.append(Row("Check", self.check(r, y), self.source(r), rank=1 + (shown > 1)))
                 shown += 1
+                assumed += self.sizes_assumed(r, y)
             elif a == ADVICE:
                 answer.rows.append(Row("Advice", f"{r.said} {self.check(r, y) if isinstance(r.test, ex.Cmp) else ''}".strip(), self.source(r), rank=6))
         things = [x] + [y for _, y in beside]
@@ -114,7 +116,7 @@ class Explain(Ways):
         answer.rows.append(Row("Why", str(head[0].d.get("because", "")), rank=3))
         if x[0].kind == "circuit" and (lacks := [r for r, _, a in self.judged(x, ("lacks",)) if a == LACKS and r.when]):   # a circuit is more than what is looked at here
             answer.rows.append(Row("Not checked", "; ".join(dict.fromkeys(str(r.d["lacks"]) for r in lacks[:2])) + ".", rank=5))
-        self.taken(answer, head[0], head[1], work)
+        self.taken(answer, head[0], head[1], work, assumed)
         answer.rows = [row for row in answer.rows if row.text]
         answer.plain = self.plain_lines(head[0], head[1], PASSES)
         return answer
@@ -328,9 +330,15 @@ class Explain(Ways):
         for n, e in enumerate(edits[:3]):
             answer.rows.append(Row("Amended" if n == 0 else "", told(e), cite_short(e), rank=1))
 
-    def taken(self, answer: Answer, r: Rule, x: list, work: Working) -> None:
+    def sizes_assumed(self, r: Rule, x: list) -> list[str]:
+        """The sizes of conductors that nobody told and a check rests on."""
+        facts = [n.data for n in support(self.w, r, x).nodes.values() if n.kind == "fact" and n.data["origin"] == "assumed" and "looked" not in n.data and n.data["of"] in self.w.things]
+        words = [(d, word_of(self.w, d["of"], d["is"])) for d in facts]
+        return [f"{w.name} {show(self.w.things[d['of']][w.slot], w.unit)} (assumed)" for d, w in words if w.kind == "conductors" and w.type[0] == "row"]
+
+    def taken(self, answer: Answer, r: Rule, x: list, work: Working, more: tuple | list = ()) -> None:
         """What was taken rather than measured, where it could matter; and the edition."""
-        said = []
+        said = [*more]
         for thing, fact in work.leaves:
             if thing[0].plane:
                 continue
