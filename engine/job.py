@@ -143,6 +143,8 @@ class Job:
         write = "write " if name.isdigit() else f"write {name}: "   # in a list a thing has no name
         if not isinstance(text, str) or len(text) > 80:   # nobody's value
             return "write {fact: value, ...}"
+        if text.lower() in NO:
+            return f"write {name}: none, if there is none"
         tokens, told, elsewhere, rest = text.split(), {}, [], False
         while tokens:
             for n in range(len(tokens), 0, -1):

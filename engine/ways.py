@@ -60,13 +60,26 @@ class Ways(Subjects):
         return None
 
     def worse(self, x: list, changes: list[tuple]) -> tuple[Ways, list[tuple], list[tuple]]:
-        """The job under *changes*; what fails there on the circuit of *x* that did not; what is refused or cannot be told and was not, or rests on what is changed. The worst first."""
+        """The job under *changes*; what fails there on the circuit of *x* that did not; what is refused or cannot be told and was not, or compares what is changed. The worst first."""
         other, verbs = type(self)(self.whatif.run(changes), self.whatif), (*JUDGING, "refers")
         before = {(r.id, t[0].id): a for r, t, a in self.judged(self._circuit(x), verbs)}
-        roots = {f"fact:{thing}/{fact}" for thing, fact, _ in changes}
         now = [(r, t, a, before.get((r.id, t[0].id))) for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]), verbs)]
-        open_ = [(r, t) for r, t, a, was in now if a == REFERS != was or a == TELL and r.verb != "refers" and (was not in (TELL, FAILS) or was == TELL and not roots.isdisjoint(support(other.w, r, t).nodes))]
+        open_ = [(r, t) for r, t, a, was in now if a == REFERS != was or a == TELL and r.verb != "refers" and (was not in (TELL, FAILS) or was == TELL and any(other.compares(r, t, *c[:2]) for c in changes))]
         return other, [(r, t) for r, t, a, was in now if a == FAILS != was], open_
+
+    def compares(self, r: Rule, x: list, thing: str, fact: str) -> bool:
+        """Whether the comparison of a rule rests on a fact; where only its conditions do, another fact keeps it waiting."""
+        g, due, seen = support(self.w, r, x), [], set()
+        on: dict[str, list] = {}
+        for a, b, role in g.edges:
+            on.setdefault(a, []).append((b, role))
+        due += [b for b, role in on.get(g.root, ()) if role == r.verb]
+        while due:
+            n = due.pop()
+            if n not in seen:
+                seen.add(n)
+                due += [b for b, _ in on.get(n, ())]
+        return f"fact:{thing}/{fact}" in seen
 
     def advised(self, other: Ways, x: list) -> list[tuple[Rule, list]]:
         """What good practice would have on the circuit of *x* in *other*, and had before."""

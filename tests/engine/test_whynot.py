@@ -110,3 +110,11 @@ def test_what_fails_for_another_reason_rejects_nothing():
     assert got.word == "YES." and rows["Mends"] == "service-carries-its-load" and "outdoor-emergency-disconnect fails" in rows["Besides"]
     got = service.why_not("service", "rating=110 A")
     assert got.word == "NO." and got.rows[0].text.endswith("110 A >= 128 A?  No, 18 A short.")
+
+
+def test_what_waits_for_another_fact_is_no_reason():
+    """Nobody told how the cable lies, nor whether a GFCI is there: that keeps requirements waiting, and says nothing of a size or a rating."""
+    oven = inspect({"job": "oven", "edition": "2023", "building": "one-family dwelling", "circuits": {"oven": {
+        "volts": "120/240 V", "length": "55 ft", "load": {"type": "wall oven", "watts": "7.2 kW", "connection": "hard-wired"}, "breaker": {"rating": "40 A"}, "receptacle": "none",
+        "conductors": {"size": "10 AWG", "material": "copper"}, "segments": [{"method": "NM-B", "length": "55 ft", "place": "indoors", "location": "dry", "bundle": "none"}]}}})
+    assert [oven.why_not("oven", *said.split()).word for said in ("8 AWG", "breaker 30 A", "10 AWG", "breaker 25 A")] == ["YES.", "YES.", "NO.", "NO."]
