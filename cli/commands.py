@@ -184,7 +184,7 @@ def schema(what: str, packs: tuple[str, ...], edition: str) -> dict:
     from ..engine.places import known_packs, with_all_above
     from ..engine.schema import job_schema, pack_schema
 
-    library = Library(with_all_above(packs), Collector())
+    library = Library(with_all_above(packs), Collector(), examples=False)
     material = library.material(edition, None)
     if what == "pack":
         return pack_schema(library, material)

@@ -15,7 +15,7 @@ _LOADED: dict[str, Knowledge] = {}
 
 
 def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str | None = None) -> Knowledge:
-    """The knowledge in force: as `library.load`, from the cache where nothing has changed since.
+    """The knowledge in force: as `library.load` without examples, from the cache where nothing has changed since.
 
     Two dates between which no pack names a day have one knowledge.
     """
@@ -28,7 +28,7 @@ def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str 
     if k is None:
         from . import library
 
-        k = library.load(folders, edition, date)
+        k = library.load(folders, edition, date, examples=False)
         if path is not None:
             kept.write(path, kept.as_bytes(now), pieces.written(k))
     _LOADED[now] = k

@@ -236,7 +236,7 @@ class _Comparing:
         for wanted in (every, frozenset(folders)):
             if wanted not in self.libraries:
                 try:
-                    library = Library(tuple(sorted(wanted)))
+                    library = Library(tuple(sorted(wanted)), examples=False)
                     library.faults.stop()
                     self.libraries[wanted] = library
                 except Faults:

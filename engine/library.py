@@ -12,7 +12,7 @@ from .edits import OTHER_VERBS, VERBS, Edit, other_way, read_edit, read_window
 from .errors import Collector, Fault, Place, suggest
 from .knowledge import ITEMS, KB, Knowledge, Material, Pool, assemble, gather
 from .limits import EDITS, EDITS_OF_ONE, FILE_BYTES, FILES, PACK_BYTES, PACK_ITEMS, PIECES
-from .reading import Mapping, all_kept, decode, pieces, place_of, read_bytes, read_yaml
+from .reading import Mapping, all_kept, decode, pieces, place_of, read_bytes, read_yaml, set_aside
 from .rules import EDITIONS
 from .units import day
 from .words import Words, as_list
@@ -169,11 +169,11 @@ def shown_name(path: Path) -> str:
 class Library:
     """The base pack and the packs in *folders*, read and held until it is asked what is in force.
 
-    Raises Faults with everything that is wrong in their form; what is wrong in what they say is told by `in_force`.
+    The *examples* of the base are two thirds of its text, and only those who look at rules want them. Raises Faults with everything that is wrong in their form; what is wrong in what they say is told by `in_force`.
     """
 
-    def __init__(self, folders: tuple[Path | str, ...] = (), faults: Collector | None = None) -> None:
-        self.faults = faults or Collector()
+    def __init__(self, folders: tuple[Path | str, ...] = (), faults: Collector | None = None, examples: bool = True) -> None:
+        self.faults, self._examples = faults or Collector(), examples
         self.words, self.packs, self.pool = Words(), [], Pool()
         self._items: list[tuple[Mapping, Path]] = []
         self._raw_edits: list[tuple[Mapping, Path]] = []
@@ -220,7 +220,8 @@ class Library:
             name, before = shown_name(path), len(faults.items)
             body = None
             with faults.catching():
-                body = read_yaml(decode(read_bytes(path, name), name), name)
+                text = decode(read_bytes(path, name), name)
+                body = read_yaml(text if over or self._examples else set_aside(text, "examples"), name)
             left -= pieces(body) if body is not None and over else 0
             if left < 0:
                 faults.add("pack-too-large", Place(name), f"the files of this pack hold more than {PIECES:,} pieces together", "divide it into packs")
@@ -339,13 +340,13 @@ class Library:
         return assemble(self.material(str(edition), date, without, faults), faults, self.pool)
 
 
-def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str | None = None) -> Knowledge:
-    """Load the base pack and *folders* beside it, as in force in *edition* for a permit of *date* (ISO).
+def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str | None = None, examples: bool = True) -> Knowledge:
+    """Load the base pack and *folders* beside it, as in force in *edition* for a permit of *date* (ISO), with its *examples* or without.
 
     Raises Faults with everything that is wrong in them. Editions: 2017, 2020, 2023, 2026 (as far as it is known).
     """
     with all_kept():
-        return Library(folders).in_force(edition, date)
+        return Library(folders, examples=examples).in_force(edition, date)
 
 
 __all__ = ["Library", "Pack", "Window", "load", "pack_files", "Fault"]

@@ -189,6 +189,22 @@ def read_yaml(text: str, name: str):
     return _Builder(yaml, name, lines).build(node, 0)
 
 
+def set_aside(text: str, key: str) -> str:
+    """*text* with the blocks under *key*, which stands alone on its line, left blank: every other line keeps its place.
+
+    A block ends at the next line that stands no further in than its key. For files of our own, in which that is so.
+    """
+    out, inside = [], None
+    for line in text.split("\n"):
+        bare = line.lstrip(" ")
+        if bare and inside is not None and len(line) - len(bare) <= inside:
+            inside = None
+        if inside is None and bare == f"{key}:":
+            inside = len(line) - len(bare)
+        out.append(line if inside is None else "")
+    return "\n".join(out)
+
+
 def long_texts(text: str) -> list[tuple[int, int, str]]:
     """The texts of *text* that go over several lines: first and last line (from 0), and how it is written: "" or one of ' " | >.
 

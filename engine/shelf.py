@@ -45,7 +45,7 @@ def _edits_in(p: Pack) -> int:
 
 def in_force_for(force: InForce, named: tuple[str, ...] = ()) -> dict:
     """What is in force for a job and why: the edition, then each pack in the order it applies."""
-    library = Library(force.folders)
+    library = Library(force.folders, examples=False)
     m = library.material(force.edition, force.date)
     library.faults.stop()
     known = known_packs() if force.place else {}
@@ -96,7 +96,7 @@ def behind(said: str, force: InForce | None) -> Behind:
     A cell is named by its table, its keys and its column: "equipment-grounding rating=60 A material=copper size".
     """
     folders = force.folders if force else tuple(p.folder for p in known_packs().values())
-    library = Library(folders)
+    library = Library(folders, examples=False)
     library.faults.stop()
     every = [e for p in library.packs for e in p.edits]
     edition = force.edition if force else "2023"

@@ -35,7 +35,7 @@ def anew(fresh, tmp_path, monkeypatch):
     monkeypatch.setenv("WHYWIRE_CACHE", str(tmp_path / "cache"))
     loads = []
     real = library.load
-    monkeypatch.setattr(library, "load", lambda *a: loads.append(a) or (real(*a) if a[0] else fresh))
+    monkeypatch.setattr(library, "load", lambda *a, **how: loads.append(a) or (real(*a, **how) if a[0] else fresh))
 
     def load(*a):
         monkeypatch.setattr(cache, "_LOADED", {})
@@ -196,3 +196,31 @@ def test_a_kept_job_that_is_not_safe_is_read_again(job, tmp_path, harm):
     else:
         file.chmod(0o622)
     assert places(read()) == places(one) and len(reads) == 2
+
+
+def with_places(v):
+    """What was read, with the place of every piece."""
+    inside = {k: (place_of(k), with_places(x)) for k, x in v.items()} if isinstance(v, dict) else [with_places(x) for x in v] if isinstance(v, list) else str(v)
+    return place_of(v), inside
+
+
+def test_without_examples_every_word_of_the_base_is_read_and_stands_where_it_did(fresh):
+    bare = library.load(examples=False)
+    assert bare.digest == fresh.digest
+    assert not any("examples" in r.d for r in bare.rules.values()) and sum("examples" in r.d for r in fresh.rules.values()) > 600
+    for sort in ("rules", "absent", "tables"):
+        whole = getattr(fresh, sort)
+        assert getattr(bare, sort).keys() == whole.keys()
+        for name, r in getattr(bare, sort).items():
+            d = whole[name].d.copy()
+            d.pop("examples", None)
+            assert with_places(r.d)[1] == with_places(d)[1], name
+    assert with_places(bare.ways) == with_places(fresh.ways)
+    assert {n: with_places({k: v for k, v in d.items() if k != "examples"})[1] for n, d in fresh.value_items.items()} == {n: with_places(d)[1] for n, d in bare.value_items.items()}
+
+
+def test_the_examples_of_a_pack_over_the_base_are_read_at_every_start(pack):
+    (pack / "wire.yaml").write_text(RULE + "  examples:\n    - {given: {size: 6 AWG}, answer: passes\n")
+    with pytest.raises(Faults) as e:
+        cache.load((str(pack),))
+    assert "not-closed" in {f.code for f in e.value.items}
