@@ -69,7 +69,10 @@ def main(argv: list[str] | None = None) -> int:
     from ..engine.errors import Fault, Faults
 
     try:
-        return getattr(sys.modules[__name__], "_" + a.command)(a)
+        code = getattr(sys.modules[__name__], "_" + a.command)(a)
+        sys.stdout.flush()   # what follows is for the next start, and nobody waits for it
+        _keep_code()
+        return code
     except (Fault, Faults) as found:
         faults = found if isinstance(found, Faults) else Faults([found])
         from .show_faults import faults_as_dict, show_faults
@@ -81,6 +84,11 @@ def main(argv: list[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return 0
+
+
+def _keep_code() -> None:
+    if cache := sys.modules.get("whywire.engine.cache"):
+        cache.keep_code()
 
 
 def _told_apart(args: list[str]) -> list[str]:

@@ -1,4 +1,4 @@
-"""Load packs, or take them over from the last time: the checked knowledge with its emitted code is kept by the state of the files."""
+"""Load packs, or take them over from the last time: the checked knowledge, and what code of it was emitted, is kept by the state of the files."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from . import kept, pieces
 from .knowledge import KB, Knowledge
 from .units import day
 
-_LOADED: dict[str, Knowledge] = {}
+_LOADED: dict[str, tuple[Knowledge, Path | None]] = {}   # by what it was made from: the knowledge, and the file it is kept in
 
 
 def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str | None = None) -> Knowledge:
@@ -22,7 +22,7 @@ def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str 
     said = f"{edition} {since(folders, date)}\n{sys.version}\n{Path.cwd() if folders else ''}\n{KB}\n" + "".join(f"{folder}\n" for folder in folders)
     now = said + state(folders)
     if now in _LOADED:
-        return _LOADED[now]
+        return _LOADED[now][0]
     path = kept.place(f"{kept.short(said)}.knowledge")
     k = kept.read(path, kept.as_bytes(now), pieces.read)
     if k is None:
@@ -31,8 +31,19 @@ def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str 
         k = library.load(folders, edition, date, examples=False)
         if path is not None:
             kept.write(path, kept.as_bytes(now), pieces.written(k))
-    _LOADED[now] = k
+    _LOADED[now] = k, path
     return k
+
+
+def keep_code() -> None:
+    """Keep what code was emitted since knowledge was loaded, for the next start."""
+    for now, (k, path) in _LOADED.items():
+        if k._emitted is None or not k._emitted.fresh:
+            continue
+        fresh, k._emitted.fresh = k._emitted.fresh, {}
+        said = kept.read(path, kept.as_bytes(now), lambda data: pieces.with_code(data, fresh))
+        if said is not None:
+            kept.write(path, kept.as_bytes(now), said)
 
 
 def since(folders, date: str | None) -> str | None:

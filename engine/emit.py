@@ -396,16 +396,17 @@ class Stretch:
     A block is walked thing by thing along the feeders: its `nodes` are stretches themselves.
     """
 
-    __slots__ = ("kind", "plane", "nodes", "way", "rules", "runs", "piece")
+    __slots__ = ("kind", "plane", "nodes", "way", "rules", "runs", "origin", "piece")
 
     def __init__(self, kind: str, plane: str, nodes: list, way: str = "") -> None:
         self.kind, self.plane, self.nodes, self.way = kind, plane, nodes, way
         self.rules = 0 if way else sum(n[0] == "rule" for n in nodes)
-        self.runs: list | None = None     # the functions of the nodes, once they are wanted
-        self.piece = 0                    # where their code is kept, if it is
+        self.runs: list | None = None         # the functions of the nodes, once they are wanted
+        self.origin: Stretch | None = None    # the same stretch of the knowledge that this one's differs from by a few rules
+        self.piece = 0                        # where their code is kept, if it is
 
     def __getstate__(self):
-        return {a: getattr(self, a) for a in self.__slots__} | {"runs": None}
+        return {a: getattr(self, a) for a in self.__slots__} | {"runs": None, "origin": None}
 
     def __setstate__(self, kept: dict) -> None:
         for a, v in kept.items():
@@ -414,7 +415,7 @@ class Stretch:
     def afresh(self) -> Stretch:
         """The same nodes, whose functions are still to be made."""
         other = Stretch(self.kind, self.plane, [s.afresh() for s in self.nodes] if self.way else self.nodes, self.way)
-        other.piece = self.piece
+        other.origin = self
         return other
 
     def __repr__(self) -> str:
@@ -451,10 +452,12 @@ def environment() -> dict:
 class Emitted:
     """The emitted functions of one knowledge base, a stretch of them made when one is first wanted."""
 
-    def __init__(self, k, kept: list[Stretch] | None = None, read=None, changed: frozenset = frozenset()) -> None:
+    def __init__(self, k, kept: list[Stretch] | None = None, read=None, base: Emitted | None = None, changed: frozenset = frozenset()) -> None:
         self.emitter, self.environment = Emitter(k), environment()
         self.stretches = stretches(k, k.order.sequence) if kept is None else kept
-        self._read, self._changed = read, changed      # how code that is kept is read, and the rules that are not as they were then
+        self.fresh: dict[int, tuple] = {}              # piece -> the code of a stretch and its constants, made here and not kept yet
+        self._read = read                              # how code that is kept is read; it gives None where none is
+        self._base, self._changed = base, changed      # what this one differs from by a few rules, and those
         self._made: dict[tuple, object] = {}           # node -> its function
         self._home: dict[tuple, Stretch] = {}
 
@@ -476,13 +479,23 @@ class Emitted:
     def runs(self, s: Stretch) -> list:
         """The functions of the nodes of a stretch."""
         if s.runs is None:
-            if s.piece and self._read:
-                made = self._functions(s.nodes, *self._read(s.piece))
-                self._made.update((n, run) for n, run in made.items() if n not in self._made and n[1] not in self._changed)
-            if missing := [n for n in s.nodes if n not in self._made]:
-                self._made.update(self._functions(missing, *self.code(missing)))
+            self._made.update(self._shared(s) if self._base else self._own(s))
             s.runs = [self._made[n] for n in s.nodes]
         return s.runs
+
+    def _own(self, s: Stretch) -> dict:
+        said = self._read(s.piece) if self._read else None
+        if said is None:
+            said = self.code(s.nodes)
+            if s.piece:
+                self.fresh[s.piece] = said
+        return self._functions(s.nodes, *said)
+
+    def _shared(self, s: Stretch) -> dict:
+        """Those of the base, made there if they were not, but for the rules that are others here."""
+        made = dict(zip(s.nodes, self._base.runs(s.origin)))
+        others = [n for n in s.nodes if n[1] in self._changed]
+        return made | self._functions(others, *self.code(others)) if others else made
 
     def _functions(self, nodes: list, code, consts: dict) -> dict:
         names = {**self.environment, **consts}
@@ -496,6 +509,4 @@ class Emitted:
 
     def but(self, k, changed: set[str]) -> Emitted:
         """The functions of *k*, which is as this knowledge but for the rules *changed*: those of all others are shared."""
-        other = Emitted(k, [s.afresh() for s in self.stretches], self._read, self._changed | changed)
-        other._made = {n: run for n, run in self._made.items() if n[1] not in changed}
-        return other
+        return Emitted(k, [s.afresh() for s in self.stretches], base=self, changed=frozenset(changed))

@@ -134,15 +134,15 @@ def _walk(folder: Path) -> list[Path]:
     return sorted(out)
 
 
-def pack_files(folder: Path) -> list[Path]:
+def pack_files(folder: Path, there: list[Path] | None = None) -> list[Path]:
     """The YAML files of a pack, in the order of their names; links to elsewhere are not followed."""
-    return [p for p in _walk(folder) if p.suffix == ".yaml" and not p.is_symlink()]
+    return [p for p in there or _walk(folder) if p.suffix == ".yaml" and not p.is_symlink()]
 
 
-def unread(folder: Path) -> list[tuple[Path, str, str]]:
+def unread(there: list[Path]) -> list[tuple[Path, str, str]]:
     """Files that somebody may think are read, and are not: what they are, and what to do."""
     out = []
-    for p in _walk(folder):
+    for p in there:
         if p.suffix.lower() in (".yaml", ".yml") and p.suffix != ".yaml" and not p.is_dir():
             out.append((p, f'a file ending in "{p.suffix}" is not read', f"name it {p.stem}.yaml"))
         elif p.is_symlink() and (p.suffix == ".yaml" or p.is_dir()):
@@ -158,6 +158,8 @@ def amends(folder: Path | str) -> bool:
 
 def shown_name(path: Path) -> str:
     """How a file of a pack is called in messages: kb/base/… for ours, as given for others."""
+    if path.parts[:len(KB.parts)] == KB.parts and ".." not in path.parts:   # most are, and to resolve each takes as long as to read it
+        return os.path.join("kb", *path.parts[len(KB.parts):])
     for root, lead in ((KB, Path("kb")), (Path.cwd(), Path())):
         try:
             return str(lead / path.resolve().relative_to(root))
@@ -210,13 +212,13 @@ class Library:
         except Fault as f:
             faults.take(f)
             return False
-        sizes = [p.lstat().st_size for p in there if p.suffix in (".yaml", ".csv") and not p.is_dir()]
+        sizes = [p.lstat().st_size for p in there if p.suffix in (".yaml", ".csv") and not p.is_dir()] if over else []
         if over and (size := sum(sizes)) > PACK_BYTES and max(sizes) <= FILE_BYTES:   # one that is too large by itself is told when it is read
             faults.add("pack-too-large", Place(str(folder)), f"the files of this pack hold {size:,} bytes, and {PACK_BYTES:,} are read", "divide it into packs")
             return False
-        for path, what, todo in unread(folder):
+        for path, what, todo in unread(there):
             faults.add("not-read", Place(shown_name(path)), what, todo)
-        for path in pack_files(folder):
+        for path in pack_files(folder, there):
             name, before = shown_name(path), len(faults.items)
             body = None
             with faults.catching():

@@ -71,8 +71,13 @@ def tokens(text: str) -> list[tuple]:
 
 
 @functools.cache
-def _words(choice: str) -> list[str]:
-    return choice.split()
+def _choices(choices: tuple[str, ...]) -> dict[str, list]:
+    """*choices* of words or signs by the first of each: (choice, what follows that)."""
+    out: dict[str, list] = {}
+    for c in choices:
+        first, *rest = c.split()
+        out.setdefault(first, []).append((c, rest))
+    return out
 
 
 class _Line:
@@ -137,10 +142,8 @@ class _Line:
     def take(self, *choices: str) -> str | None:
         if self.k == len(self.tokens):
             return None
-        here = self.tokens[self.k]
-        for c in choices:
-            first, *rest = _words(c)
-            if first == here[1] and self.peek(first, *rest):
+        for c, rest in _choices(choices).get(word := self.tokens[self.k][1], ()):
+            if self.peek(word, *rest):
                 self.k += 1 + len(rest)
                 return c
         return None

@@ -138,7 +138,7 @@ def find_order(rules: dict[str, Rule], words: Words) -> Order:
         if n in o.needs:
             continue
         o.needs[n] = needs(n)
-        stack.extend(o.needs[n] - o.needs.keys())
+        stack.extend(q for q in o.needs[n] if q not in o.needs)
     _sequence(o, rules, detached)
     return o
 

@@ -3,14 +3,18 @@
 The first piece holds the words and the lists, in which a rule is its name, its kind and its verb, and a table its name.
 What else there is to a rule, a table, the order, and each stretch of emitted code, is a piece of its own, read when it
 is first asked for. A piece names rules, tables and words instead of holding them, so that each is there once.
+
+The piece of a stretch is empty until it was first run: to emit all of them takes as long as to read the packs, and a
+job runs a part of them. What a command had to emit is added when it ends (`with_code`).
 """
 
 from __future__ import annotations
 
+import copyreg
 import io
 import marshal
 import pickle
-from itertools import accumulate
+from itertools import accumulate, pairwise
 
 from .emit import Emitted
 from .knowledge import Knowledge
@@ -49,52 +53,67 @@ class _Order(_Later, Order):
 
 # ---- writing ---------------------------------------------------------------------------------------------------------
 
-class _Writer(pickle.Pickler):
-    def __init__(self, file, names) -> None:
-        super().__init__(file, protocol=5)
-        self.persistent_id = names
+def _named(*name):
+    """What a piece holds in place of a thing that is told by its name: `_Reader` knows whose name it is."""
+
+
+def _text(o, names: dict) -> bytes:
+    """*o* as a piece; *names* says how a thing of a class is named, where one is."""
+    file = io.BytesIO()
+    pickler = pickle.Pickler(file, protocol=5)
+    pickler.dispatch_table = copyreg.dispatch_table | {c: lambda thing, name=name: (_named, name(thing)) for c, name in names.items()}
+    pickler.dump(o)
+    return file.getvalue()
+
+
+def _joined(pieces: list[bytes]) -> bytes:
+    return pickle.dumps([len(p) for p in pieces], protocol=5) + b"".join(pieces)
 
 
 def written(k: Knowledge) -> bytes:
-    """*k* and its emitted code, as `read` takes them back."""
+    """*k*, with room for its emitted code, as `read` takes it back."""
     pieces: list[bytes] = [b""]                   # the first is written last: it names the others
-    names: dict[int, tuple] = {}                  # identity -> how a piece names a thing
+    things: dict[int, tuple] = {}                 # identity -> how a piece names a thing
     waiting: list = []
 
-    def name(o):
-        if o.__class__ in AT_HAND:
-            if id(o) not in names:
-                pieces.append(b"")
-                names[id(o)] = (o.__class__.__name__, len(pieces) - 1, {a: getattr(o, a) for a in AT_HAND[o.__class__]})
-                waiting.append((len(pieces) - 1, o))
-            return names[id(o)]
-        return None
+    def name(o) -> tuple:
+        if id(o) not in things:
+            pieces.append(b"")
+            things[id(o)] = (o.__class__.__name__, len(pieces) - 1, {a: getattr(o, a) for a in AT_HAND[o.__class__]})
+            waiting.append((len(pieces) - 1, o))
+        return things[id(o)]
 
-    shared: dict[int, tuple] = {}                 # identity of a constant that many functions look things up in -> its name
-
-    def name_in_a_piece(o):
-        return ("Word", o.kind, o.name) if o.__class__ is Word else shared.get(id(o)) or name(o)
-
-    def text(o, by) -> bytes:
-        file = io.BytesIO()
-        _Writer(file, by).dump(o)
-        return file.getvalue()
-
+    names = dict.fromkeys(AT_HAND, name)
     emitted = k.emitted()
-    codes = [(s, *emitted.code(s.nodes)) for s in emitted.parts()]
-    for _, v in emitted.emitter.named.values():
-        if isinstance(v, (dict, list, frozenset)):
-            pieces.append(text(v, name))
-            shared[id(v)] = ("Constant", len(pieces) - 1)
-    for s, code, consts in codes:
+    for s in emitted.parts():
         s.piece = len(pieces)
-        pieces.append(text((marshal.dumps(code), consts), name_in_a_piece))
-    pieces[0] = text((k.words, k, emitted.stretches), name)
+        pieces.append(b"")
+    pieces[0] = _text((k.words, k, emitted.stretches), names)
+    names[Word] = lambda w: ("Word", w.kind, w.name)
     while waiting:
         n, o = waiting.pop()
         state = o.__getstate__()
-        pieces[n] = text({a: v for a, v in state.items() if a not in AT_HAND[o.__class__]}, name_in_a_piece)
-    return pickle.dumps([len(p) for p in pieces], protocol=5) + b"".join(pieces)
+        pieces[n] = _text({a: v for a, v in state.items() if a not in AT_HAND[o.__class__]}, names)
+    return _joined(pieces)
+
+
+def with_code(data: bytes, fresh: dict[int, tuple]) -> bytes:
+    """What was `written` as *data*, with the code of stretches, by their pieces, and the constants it names."""
+    pieces = Pieces(data).all()
+    there = {piece: n for n, piece in enumerate(pieces)}
+    homes: dict[int, int] = {}                    # identity of a constant that many functions look things up in -> its piece
+    for _, consts in fresh.values():
+        for v in consts.values():
+            if isinstance(v, (dict, list, frozenset)) and id(v) not in homes:
+                said = _text(v, {})
+                if said not in there:
+                    there[said] = len(pieces)
+                    pieces.append(said)
+                homes[id(v)] = there[said]
+    for n, (code, consts) in fresh.items():
+        own = {a: v for a, v in consts.items() if id(v) not in homes}
+        pieces[n] = _text((marshal.dumps(code), own, {a: homes[id(v)] for a, v in consts.items() if a not in own}), {})
+    return _joined(pieces)
 
 
 # ---- reading ---------------------------------------------------------------------------------------------------------
@@ -102,7 +121,10 @@ def written(k: Knowledge) -> bytes:
 class _Reader(pickle.Unpickler):
     def __init__(self, data, named) -> None:
         super().__init__(io.BytesIO(data))
-        self.persistent_load = named
+        self.by_name = named
+
+    def find_class(self, module: str, name: str):
+        return self.by_name if name == "_named" else super().find_class(module, name)
 
 
 class Pieces:
@@ -116,24 +138,33 @@ class Pieces:
             raise ValueError("torn")
         self.data, self.things, self.words = memoryview(data), {}, Words()
 
+    def all(self) -> list[bytes]:
+        return [bytes(self.data[begin:end]) for begin, end in pairwise(self.ends)]
+
     def piece(self, n: int):
         return _Reader(self.data[self.ends[n]:self.ends[n + 1]], self.named).load()
 
-    def named(self, name: tuple):
-        if name[0] == "Word":
-            return self.words.kinds[name[1]].words[name[2]]
-        sort, n, *at_hand = name
+    def named(self, sort: str, *name):
+        """The one thing of that name."""
+        if sort == "Word":
+            kind, word = name
+            return self.words.kinds[kind].words[word]
+        n, at_hand = name
         thing = self.things.get(n)
-        if thing is None and sort == "Constant":
-            thing = self.things[n] = self.piece(n)
-        elif thing is None:
+        if thing is None:
             thing = self.things[n] = object.__new__({"Rule": _Rule, "Table": _Table, "Order": _Order}[sort])
-            thing.__dict__.update(*at_hand, _read=lambda: self.piece(n))
+            thing.__dict__.update(at_hand, _read=lambda: self.piece(n))
         return thing
 
-    def code(self, n: int) -> tuple:
-        """The compiled functions of a stretch and the constants they name."""
-        code, consts = self.piece(n)
+    def code(self, n: int) -> tuple | None:
+        """The compiled functions of a stretch and the constants they name; None where they were not kept yet."""
+        if self.ends[n] == self.ends[n + 1]:
+            return None
+        code, consts, homes = self.piece(n)
+        for a, home in homes.items():
+            if home not in self.things:
+                self.things[home] = self.piece(home)
+            consts[a] = self.things[home]
         return marshal.loads(code), consts
 
     def knowledge(self) -> Knowledge:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from decimal import Decimal
 from fractions import Fraction
@@ -26,7 +27,8 @@ LINES = ("rule", "says", "about", *(v for v in VERBS if v not in FILLING and v !
 FORMS = {**{v: "write {v}: {{fact: formula}}" for v in FILLING}, "code": "write code: {{2017: section}}"}
 BELONGS = {"picks": "tries", "leaving out": "tries", "also": "tries", "at": "warns"}
 PROSE = ("says", "because", "doubt", "limits", "examples", "answers", "scope", *LAYERS)   # these do not change what is concluded
-MEANT = ("when", *JUDGING, *FILLING, "steps")   # whose text is lines of the grammar
+FORMULAS = (*FILLING, "steps")
+MEANT = ("when", *JUDGING, *FORMULAS)   # whose text is lines of the grammar
 PLAIN_KEYS = ("passes", "fails", "cannot tell", "why", "means")
 ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "short", "hints", "asked", "rows")
 
@@ -303,32 +305,56 @@ class Rule:
     def meaning(self) -> str:
         """Digest of what the rule says, not of how it is worded."""
         if not self._meaning:
-            self._meaning.append(digest(repr(sorted(meaning_parts(self.d).items()))))
+            self._meaning.append(digest(repr(sorted(_parts(self.d).items()))))
         return self._meaning[0]
 
 
 def meaning_parts(d: Mapping) -> dict[str, str]:
     """Digest of each part of a rule that changes what is concluded: 3 ft and 36 in have one, prose has none."""
-    def exact(v):
-        if isinstance(v, dict):
-            return {str(k): exact(x) for k, x in sorted(v.items())}
-        if isinstance(v, list):
-            return [exact(x) for x in v]
+    return {k: digest(said, 6) for k, said in _parts(d).items()}
+
+
+def _parts(d: Mapping) -> dict[str, str]:
+    """What each part of a rule that changes what is concluded says: lines by what they mean, anything else by its words."""
+    return {str(k): repr(_exact([v] if k == "when" and isinstance(v, str) else v, k in FORMULAS) if k in MEANT else _words(v)) for k, v in d.items() if k not in PROSE}
+
+
+def _words(v):
+    if isinstance(v, str):
+        return " ".join(v.split())
+    return [_words(x) for x in v] if isinstance(v, list) else {str(k): _words(x) for k, x in v.items()}
+
+
+def _exact(v, formula: bool):
+    if isinstance(v, dict):
+        return {str(k): _exact(x, formula) for k, x in sorted(v.items())}
+    return [_exact(x, formula) for x in v] if isinstance(v, list) else _exact_line(str(v), formula)
+
+
+@functools.lru_cache(5000)
+def _exact_line(text: str, formula: bool) -> str:
+    """What a line means; a *formula* is a condition as well, and has been read as what it is."""
+    for what in ("sum", "cond")[not formula:]:
         try:
-            return repr(_with_values(parse_line(str(v), "cond")))
+            tree = parse_line(text, what)
+            return repr(_with_values(tree if what == "cond" else ("flag", tree)))
         except Fault:
-            return " ".join(str(v).split())
-
-    def whole(v):
-        return [whole(x) for x in v] if isinstance(v, list) else {str(k): whole(x) for k, x in v.items()} if isinstance(v, dict) else " ".join(str(v).split())
-
-    return {str(k): digest(repr(exact([v] if k == "when" and isinstance(v, str) else v) if k in MEANT else whole(v)), 6) for k, v in d.items() if k not in PROSE}
+            continue
+    return " ".join(text.split())
 
 
 def _with_values(n):
-    if isinstance(n, tuple) and n[:1] == ("num",):
-        return n if n[2] == "date" else ("num", str(to_base(Fraction(n[1]), n[2] or "count")), dimension(n[2] or "count"))
-    return tuple(_with_values(k) for k in n) if isinstance(n, tuple) else n
+    """A parsed line with its numbers in the base of what they measure."""
+    if n.__class__ is not tuple:
+        return n
+    if n[:1] != ("num",):
+        return tuple([_with_values(k) for k in n])
+    return n if n[2] == "date" else ("num", *_base(n[1], n[2] or "count"))
+
+
+@functools.lru_cache(1000)
+def _base(number: str, unit: str) -> tuple:
+    return str(to_base(Fraction(number), unit)), dimension(unit)
 
 
 AT_LEAST = {"at least": ">=", "at most": "<=", "more than": ">", "less than": "<", "over": ">", "under": "<", "not more than": "<=", "not less than": ">="}

@@ -8,7 +8,7 @@ from pathlib import Path
 from .errors import Collector, Fault, Place, suggest
 from .limits import ROWS
 from .reading import Mapping, Text, decode, digest, place_of, read_bytes, read_csv
-from .units import POINTS, UNITS, Range, dimension, ends, parse_quantity, show_number, unit_of
+from .units import POINTS, UNITS, Range, dimension, ends, number_of, show_number, unit_of
 
 KEYS_OF_A_TABLE = ("table", "says", "code", "manufacturer", "local", "practice", "file", "keys", "across", "values", "copied", "checked", "doubt", "notes")
 TABLE_FORMS = {"keys": "write keys: {size: exact}", "values": "write values: {ampacity: A}", "code": "write code: {2017: section}",
@@ -133,7 +133,7 @@ class Table:
     def typed(self, column: str, text: str, at: Place):
         """A cell's text as a base value or a word."""
         unit = self.unit(column)
-        return parse_quantity(text, unit, at, bare=True)[0] if unit else str(text)
+        return number_of(text, unit, at) if unit else str(text)
 
     def unit(self, column: str) -> str | None:
         u = self.keys[column][1] if column in self.keys else self.values[column]

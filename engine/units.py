@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime
 import decimal
+import functools
 import re
 from decimal import Decimal
 from fractions import Fraction
@@ -114,6 +115,19 @@ def in_unit(v: Number, unit: str | None) -> Fraction:
 _QUANTITY = re.compile(r"\s*([-+]?)\s*(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.(?!\d)|\d*\.?\d+)(?:\s*[- ]\s*(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(\D.*)?\s*")
 _FEET_INCHES = re.compile(r"\s*(\d+)\s*(?:ft|feet|foot|'|’|′)\.?\s*(\d+(?:\.\d+)?)(?:[ -](\d+)/(\d+))?\s*(?:inches|inch|in|\"|”|″)\.?\s*")
 _NOT_FINITE = re.compile(r"[-+]?\s*\.?(nan|inf|infinity)\b.*", re.I)
+
+
+def number_of(text: str, unit: str, at: Place = NOWHERE) -> Number:
+    """The base value of a cell of a table, as `parse_quantity`: a number without a unit is in *unit*."""
+    try:
+        return _cell(str(text), unit)
+    except Fault:   # told again, with its place
+        return parse_quantity(text, unit, at, bare=True)[0]
+
+
+@functools.lru_cache(5000)
+def _cell(text: str, unit: str) -> Number:
+    return parse_quantity(text, unit, bare=True)[0]
 
 
 def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False) -> tuple[Number, str]:
