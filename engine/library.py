@@ -134,9 +134,9 @@ def _walk(folder: Path) -> list[Path]:
     return sorted(out)
 
 
-def pack_files(folder: Path, there: list[Path] | None = None) -> list[Path]:
+def pack_files(folder: Path) -> list[Path]:
     """The YAML files of a pack, in the order of their names; links to elsewhere are not followed."""
-    return [p for p in there or _walk(folder) if p.suffix == ".yaml" and not p.is_symlink()]
+    return [p for p in _walk(folder) if p.suffix == ".yaml" and not p.is_symlink()]
 
 
 def unread(there: list[Path]) -> list[tuple[Path, str, str]]:
@@ -218,7 +218,7 @@ class Library:
             return False
         for path, what, todo in unread(there):
             faults.add("not-read", Place(shown_name(path)), what, todo)
-        for path in pack_files(folder, there):
+        for path in pack_files(folder):
             name, before = shown_name(path), len(faults.items)
             body = None
             with faults.catching():

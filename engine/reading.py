@@ -165,7 +165,7 @@ def read_yaml(text: str, name: str):
     loader = _loader()
     if not text.isascii():
         text = re.sub(_SPACES, " ", text)
-    lines = re.split(_BREAK, text)
+    lines = text.split("\n") if text.isascii() and "\r" not in text else re.split(_BREAK, text)
     for n, line in enumerate(lines, 1) if "\t" in text or re.search(UNSEEN, text) else ():
         bare = line[: len(line) - len(line.lstrip())]
         if "\t" in bare:
@@ -194,15 +194,8 @@ def set_aside(text: str, key: str) -> str:
 
     A block ends at the next line that stands no further in than its key. For files of our own, in which that is so.
     """
-    out, inside = [], None
-    for line in text.split("\n"):
-        bare = line.lstrip(" ")
-        if bare and inside is not None and len(line) - len(bare) <= inside:
-            inside = None
-        if inside is None and bare == f"{key}:":
-            inside = len(line) - len(bare)
-        out.append(line if inside is None else "")
-    return "\n".join(out)
+    block = rf"^( *){key}:\n(?:(?:\1 .*)?(?:\n|\Z))*"
+    return re.sub(block, lambda m: m[0].count("\n") * "\n", text, flags=re.M)
 
 
 def long_texts(text: str) -> list[tuple[int, int, str]]:

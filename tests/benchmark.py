@@ -12,10 +12,11 @@ import resource
 import statistics
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 
-from whywire.engine import durable, library, lines, load
+from whywire.engine import durable, load
 from whywire.engine.chain import World
 from whywire.engine.graph import Explainer
 from whywire.engine.job import read_job
@@ -182,9 +183,9 @@ def engines(name: str) -> None:
 IMPORTS = "import whywire.engine.inspection, whywire.engine.cache, whywire.engine.durable, whywire.cli.commands, yaml"
 
 
-def process(*words) -> float:
+def process(*words, env=os.environ) -> float:
     """Milliseconds of a whole process."""
-    env = {n: v for n, v in os.environ.items() if n != "PYTHONDONTWRITEBYTECODE"}
+    env = {n: v for n, v in env.items() if n != "PYTHONDONTWRITEBYTECODE"}
     t = time.perf_counter()
     subprocess.run([sys.executable, *words], capture_output=True, env=env, check=False)
     return (time.perf_counter() - t) * 1e3
@@ -212,22 +213,33 @@ def cold() -> None:
     print(f"  a start with kept knowledge takes {kept:.0f} ms over interpreter and imports")
 
 
+LOADING = """
+import time
+from whywire.engine import library
+begin = time.perf_counter()
+k = library.load(examples=False)
+read = time.perf_counter()
+emitted = k.emitted()
+for s in emitted.parts():
+    emitted.runs(s)
+print(read - begin, time.perf_counter() - read, len(k.rules) + len(k.absent))
+"""
+
+
 def loading() -> None:
-    """All shipped packs from their files to emitted code, as for the first start on a machine."""
-    bare = median(lambda: process("-c", "pass"), 9)
-    seen = []
-
-    def anew() -> None:
-        lines._tree.cache_clear()
-        k = library.load()
-        emitted = k.emitted()
-        for s in emitted.parts():
-            emitted.runs(s)
-        seen.append(len(k.rules))
-
-    read = median(library.load, 5, before=lines._tree.cache_clear)
-    whole = median(anew, 5)
-    print(f"\nloading {seen[0]} rules: read, checked and ordered in {read:.0f} ms, with every emitted function {whole:.0f} ms ({whole / seen[0]:.2f} s per 1,000 rules), {whole / bare:.1f} × a bare interpreter")
+    """All shipped packs from their files, as for the first start on a machine: each time in a process of its own, with nothing kept."""
+    bare, took, whole, second = median(lambda: process("-c", "pass"), 9), [], [], []
+    why = ("-m", "whywire.cli.main", "why", str(JOBS / "kiln.yaml"), "kiln", "conductor-125-percent")
+    with tempfile.TemporaryDirectory() as folder:
+        for i in range(9):
+            took.append([float(n) for n in subprocess.run([sys.executable, "-c", LOADING], capture_output=True, text=True, check=True).stdout.split()])
+            there = os.environ | {"WHYWIRE_CACHE": f"{folder}/{i}"}
+            whole.append(process(*why, env=there))
+            second.append(process(*why, env=there))
+    read, emitted, rules = (statistics.median(ts) for ts in zip(*took))
+    print(f"\nloading {rules:.0f} rules: read, checked and put in order in {read * 1e3:.0f} ms ({read / rules * 1e3:.2f} s per 1,000 rules), {read * 1e3 / bare:.1f} × a bare interpreter; "
+          f"to emit every function takes {emitted * 1e3:.0f} ms more, and a job those it runs")
+    print(f"  the first start of all, whywire why kiln: {statistics.median(whole):.0f} ms, the second {statistics.median(second):.0f} ms")
 
 
 def memory() -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from whywire.engine import cache, library, pieces, reading
+from whywire.engine import cache, emit, library, pieces, reading
 from whywire.engine.chain import World, every_thing
 from whywire.engine.errors import Faults
 from whywire.engine.expressions import members
@@ -87,6 +87,51 @@ def test_a_rule_is_read_when_it_is_asked_for(fresh):
     gives = next(r for r in k.rules.values() if r.verb == "gives")
     word = gives.fills[0].word
     assert word is k.words.kinds[gives.about].words[word.name], "a word is there once"
+
+
+def emitting(monkeypatch) -> list:
+    """The stretches that are emitted from now on."""
+    out, real = [], emit.Emitted.code
+    monkeypatch.setattr(emit.Emitted, "code", lambda self, nodes: out.append(nodes) or real(self, nodes))
+    return out
+
+
+def test_code_is_emitted_once_and_kept_for_the_next_start(fresh, anew, tmp_path, monkeypatch):
+    emitted, kiln, feeder = emitting(monkeypatch), *(body_of(JOBS / n)[0] for n in ("kiln.yaml", "scenarios/workshop-feeder.yaml"))
+    anew()
+    k = anew()
+    first = cells(Inspection(kiln, k).w)
+    ran = len(emitted)
+    assert 20 < ran < len([*k.emitted().parts()]), "what no thing of this job needs is not emitted"
+    cache.keep_code()
+    k = anew()
+    assert len(anew.loads) == 1 and cells(Inspection(kiln, k).w) == first
+    assert len(emitted) == ran
+    other = cells(Inspection(feeder, k).w)
+    assert len(emitted) > ran, "another job has other things"
+    cache.keep_code()
+    ran, k = len(emitted), anew()
+    assert (cells(Inspection(kiln, k).w), cells(Inspection(feeder, k).w)) == (first, other) and len(emitted) == ran
+    written = (tmp_path / "cache").stat().st_mtime_ns
+    cache.keep_code()
+    assert (tmp_path / "cache").stat().st_mtime_ns == written, "nothing new, nothing written"
+
+
+def test_code_is_kept_nowhere_if_its_file_was_changed_meanwhile(fresh, anew, tmp_path):
+    Inspection(body_of(JOBS / "kiln.yaml")[0], anew())
+    file = next((tmp_path / "cache").glob("*.knowledge"))
+    file.write_bytes(b"another law" + file.read_bytes())
+    before = file.read_bytes()
+    cache.keep_code()
+    assert file.read_bytes() == before
+
+
+def test_a_constant_that_many_functions_look_things_up_in_is_kept_once(fresh):
+    k = pieces.read(pieces.written(fresh))
+    Inspection(body_of(JOBS / "kiln.yaml")[0], k)
+    one = pieces.with_code(pieces.written(fresh), k.emitted().fresh)
+    again = pieces.with_code(one, k.emitted().fresh)
+    assert again == one
 
 
 def test_a_second_start_reads_no_pack(anew):
