@@ -172,6 +172,8 @@ SECTIONS = [
     ("outdoor-emergency-disconnect", None, "230.85", "230.85", "230.70(A)"),                                         # row 11
     ("disconnects-apart", None, "230.71(B)", "230.71(B)", "230.71(B)"),                                              # row 12
     ("service-load-not-checked", "Article 220", "Article 220", "Article 220", "Article 120"),                        # row 38
+    ("below-a-metal-roof-deck", "300.4(E)", "300.4(E)", "300.4(E)", "300.6(E)"),                                    # rows 33 and 39: a contractors' association on chapter 3 of 2026
+    ("other-roof-decks-of-twenty-six", None, None, None, "300.6(E)"),                                                # row 33, which is reported and not judged
     ("hvac-relief", None, None, "210.8(F) exc. 2", None),                                                            # row 6
     ("only-load-of-a-vehicle-circuit", "625.40", "625.40", None, None),                                              # row 19, from memory: from 2023 only over 16 A or 120 V
     ("only-load-of-a-large-vehicle-circuit", None, None, "625.40", "625.40"),                                        # row 19, from memory
