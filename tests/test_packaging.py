@@ -18,6 +18,7 @@ ROWS = [
     ["folders"],
     ["lines", "expressions"],
     ["kept", "words", "tables"],
+    ["checker"],
     ["rules"],
     ["order"],
     ["knowledge"],
