@@ -27,7 +27,7 @@ class Bail(Exception):
 
 BAIL = (Bail, TypeError, KeyError, IndexError, ValueError, StopIteration, AttributeError, decimal.DecimalException)
 _NUMBERS = (Decimal, Fraction)
-NOT_MET, UNCLEAR = "False", "bail()"   # what a test on what lies beyond a none is worth: nothing is met there, or it is not said here
+NOT_MET = "False"   # what a test on what lies beyond a none is worth where nothing is met there
 
 
 def _bail():
@@ -47,6 +47,11 @@ def _down(points, v):
     return i
 
 
+def _answers(values: tuple, words: set, met: bool, nothing) -> dict:
+    """The answer to a test for each of *values*, for what is unknown, and for what lies beyond a none."""
+    return {v: (v in words) is met for v in values} | {None: None, NONE: nothing}
+
+
 class Emitter:
     """Emits nodes of the order of one knowledge base."""
 
@@ -54,6 +59,7 @@ class Emitter:
         self.k, self.n, self.depth = k, 0, 0
         self.named: dict = {}       # value, or what a look-up is made of -> (name, value) of the constant
         self.consts: dict = {}      # name -> value, of one module
+        self.answers: dict = {}     # what a fact of few values answers -> the name of that, in one module
 
     def const(self, v, key=None) -> str:
         """The name of a constant: one for each value, or for each *key* of what cannot be compared."""
@@ -226,21 +232,36 @@ class Emitter:
     def _is_fact(e: ex.Expr) -> bool:
         return isinstance(e, ex.Path) and not e.member and bool(e.slots)
 
+    def _answer(self, fact: ex.Path, words: str, met: bool, nothing: str) -> str:
+        """What a fact of few values answers, which is *met* where it is one of *words*: looked up, since that is one step.
+
+        What cannot be looked up raises. Of a fact that may be any word there is no such list, and "" is returned.
+        """
+        sort, *of = fact.t
+        if sort not in ("flag", "choice"):
+            return ""
+        said = f"answers({'(True, False)' if sort == 'flag' else self.const(of[0])}, {words}, {met}, {nothing})"
+        return f"{self.answers.setdefault(said, f'A{len(self.answers)}')}[{self.reach(fact.slots)}]"
+
     def _known(self, path: ex.Path, classes: str, then, nothing: str) -> str:
         """What *then* says of the value of *path* where that is of *classes*."""
         q = self.var()
         return f"({then(q)} if ({q} := {self.reach(path.slots)}).__class__ {classes} else None if {q} is None else {nothing} if {q} is NONE else bail())"
 
     def _test_Flag(self, c, nothing):
-        return self._known(c.a, "is bool", str, nothing) if self._is_fact(c.a) else ""
+        return self._answer(c.a, "{True}", True, nothing) if self._is_fact(c.a) else ""
 
     def _test_Not(self, c, nothing):
+        if isinstance(c.a, ex.Flag) and self._is_fact(c.a.a):
+            return self._answer(c.a.a, "{True}", False, nothing)
         inner, q = self.open_test(c.a, "NONE"), self.var()
         return inner and f"(None if ({q} := {inner}) is None else {nothing} if {q} is NONE else not {q})"
 
     def _test_Is(self, c, nothing):
         if not self._is_fact(c.a):
             return ""
+        if "none" not in c.words and (text := self._answer(c.a, _words(c), not c.negated, nothing)):
+            return text
         if "none" not in c.words:
             return self._known(c.a, "is str", lambda q: f"{q} {'not in' if c.negated else 'in'} {_words(c)}", nothing)
         q, o = self.var(), self.var()
@@ -267,7 +288,7 @@ class Emitter:
         return self._known(c.a, "in NUMBERS", lambda q: f"{q} {self._op(c.op)} {k}", nothing)
 
     def _test_Quant(self, c, nothing):
-        if not self._is_fact(c.list) or nothing == UNCLEAR:
+        if not self._is_fact(c.list):
             return ""
         q = self.var()
         return f"({nothing} if ({q} := {self.reach(c.list.slots)}) is NONE else {self._each(c, q)})"
@@ -298,7 +319,7 @@ class Emitter:
         out = [off] if conditions else []       # it does not apply, unless every condition lets it go on
         out += ["h = True"] if doubt or hold is not None else []
         for c, text in conditions:
-            out += self._condition(c, text) if text else [f"if not {self.text(c)}: continue"]
+            out += [f"v = {text}", "if v is None: h = None", "elif not v: continue"] if text else [f"if not {self.text(c)}: continue"]
         if r.verb in JUDGING:
             out += self._judge(r, f"x[{slot}]", doubt)
         else:
@@ -310,14 +331,6 @@ class Emitter:
                 out += [f"v = x[{k.holds[e.id]}]", "if v is True: h = False", "elif v is None and h: h = None"]
             out.append(f"x[{hold}] = h")
         return ["for x in xs:", " try:", *(f"  {line}" for line in out), " except BAIL:", f"  w.in_general({r.id!r}, x)"]
-
-    def _condition(self, c: ex.Expr, text: str) -> list[str]:
-        """One of the conditions of a rule that may be unknown."""
-        flag = c.a if isinstance(c, ex.Not) else c
-        if isinstance(flag, ex.Flag):   # the most common, and the same in fewer steps
-            yes, no = ("True", "False") if flag is c else ("False", "True")
-            return [f"v = {self.reach(flag.a.slots)}", f"if v is not {yes}:", " if v is None: h = None", f" elif v is {no} or v is NONE: continue", " else: bail()"]
-        return [f"v = {text}", "if v is not True:", " if v is None: h = None", " else: continue"]
 
     def _judge(self, r: Rule, cell: str, doubt: bool) -> list[str]:
         bad, met = "ADVICE" if r.verb == "should" else "FAILS", "False" if r.verb == "must not" else "True"
@@ -379,11 +392,11 @@ class Emitter:
 
     def module(self, nodes) -> tuple[str, dict]:
         """The source of a function `n0(xs, w)`, `n1(xs, w)` ... for each of *nodes*, and the constants they name."""
-        self.consts, lines = {}, []
+        self.consts, self.answers, lines = {}, {}, []
         for i, n in enumerate(nodes):
             self.n = 0
             lines += [f"def n{i}(xs, w):", *(f" {line}" for line in self.node(n))]
-        return "\n".join([*lines, ""]), self.consts
+        return "\n".join([*(f"{name} = {said}" for said, name in self.answers.items()), *lines, ""]), self.consts
 
 
 def _words(e: ex.Is) -> str:
@@ -445,7 +458,7 @@ def environment() -> dict:
     """The names the emitted code uses."""
     from .chain import ADVICE, FAILS, OFF, PASSES, TELL
 
-    return {"BAIL": BAIL, "bail": _bail, "equal": _equal, "left": bisect.bisect_left, "down": _down, "D": Decimal, "ZERO": Decimal(0), "NONE": NONE, "NUMBERS": _NUMBERS, "WORDS": (str,),
+    return {"BAIL": BAIL, "bail": _bail, "answers": _answers, "equal": _equal, "left": bisect.bisect_left, "down": _down, "D": Decimal, "ZERO": Decimal(0), "NONE": NONE, "NUMBERS": _NUMBERS, "WORDS": (str,),
             "OFF": OFF, "PASSES": PASSES, "FAILS": FAILS, "TELL": TELL, "ADVICE": ADVICE}
 
 
