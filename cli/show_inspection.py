@@ -148,14 +148,14 @@ def _passes(found, passes: list, width: int, everything: bool) -> list[Line]:
     out: list[Line] = [[], [(f"PASSES ({len(passes)})", "head")]]
     if everything:
         for f in passes:
-            tail = f" By exception: {f.exception}." if f.exception else ""
+            tail = f" By exception: {f.exception}." if f.exception else f" Whatever the {f.whichever} is." if f.whichever else ""
             out += _flush(f"{_short(found, f.on)}: {f.says}{tail}", f.source if f.layer in ("law", "local") else TAG[f.layer], width)
         return out
     things: dict[str, list] = {}
     for f in passes:
         things.setdefault(f.on, []).append(f)
     for thing, fs in things.items():
-        text = f"{_short(found, thing)}: " + ", ".join(f.rule + (f" (by {f.exception})" if f.exception else "") for f in fs)
+        text = f"{_short(found, thing)}: " + ", ".join(f.rule + (f" (by {f.exception})" if f.exception else " (either way)" if f.whichever else "") for f in fs)
         out += [[(("- " if i == 0 else "  ") + line, "")] for i, line in enumerate(textwrap.wrap(text, width - 2, break_on_hyphens=False))]
     return out
 

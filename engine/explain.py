@@ -9,7 +9,7 @@ from . import expressions as ex
 from .amended import told, through, withdrawn_from
 from .answers import Answer, Row
 from .chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL
-from .findings import Need, needs, passes_under, settling, turning, unless, word_of
+from .findings import Need, needs, passes_under, settling, turning, unless, values_of, whichever, word_of
 from .graph import Explainer, say, short, show, support, unit_shown
 from .rules import JUDGING, Rule
 from .units import NOTHING
@@ -128,19 +128,25 @@ class Explain(Ways):
         flips = unless(self.w, r, x, self.whatif) if a == FAILS else []
         word = {PASSES: "YES.", SET_ASIDE: "YES.", FAILS: "NOT YET." if flips else "NO.", TELL: "CAN'T TELL.", ADVICE: "ADVICE."}[a]
         unread = [f for f in flips if "assumed" in f]
-        answer = Answer(word, self.undecided(unread[0]) if unread else self.sentence(r, x, a), root=f"rule:{r.id}@{x[0].id}", rule=r.id, on=x[0].id)
+        either = whichever(self.w, r, x, self.whatif) if a == TELL else None
+        if either:
+            word = "YES."
+        answer = Answer(word, self.undecided(unread[0]) if unread else f"It passes either way: {either.ask}" if either else self.sentence(r, x, a), root=f"rule:{r.id}@{x[0].id}", rule=r.id, on=x[0].id)
         work = Working(self.w)
-        self.sides(answer, r, x, work)
+        if not either:
+            self.sides(answer, r, x, work)
         if unread:   # what is there is told twice below: as it counts now, and as it would if it were read
             answer.rows = [row for row in answer.rows if row.label in ("Need", str(r.d.get("answers", {}).get("needed", "Needed")))]
-        elif isinstance(r.test, ex.Cmp):
+        elif isinstance(r.test, ex.Cmp) and not either:
             answer.rows.append(Row("Check", self.check(r, x), self.source(r), rank=0))
         elif a != PASSES:
             answer.rows.append(Row("Rule", r.said, self.source(r), rank=0))
         if a == SET_ASIDE:
             e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, x) is True)
             answer.rows.append(Row("Exception", e.said, self.source(e), rank=1))
-        if a == TELL:
+        if either:
+            self.by_value(answer, r, x, [either])
+        elif a == TELL:
             self.look_up(answer, r, x, needs(self.w, r, x))
         for flip in flips:
             self.flip(answer, r, x, flip)
@@ -159,7 +165,7 @@ class Explain(Ways):
             answer.rows.append(Row("Why", because, rank=2))
         self.taken(answer, r, x, work)
         self.doubts(answer, r, work)
-        answer.plain = self.plain_lines(r, x, a, bool(flips))
+        answer.plain = self.plain_lines(r, x, PASSES if either else a, bool(flips))
         return answer
 
     def sides(self, answer: Answer, r: Rule, x: list, work: Working) -> None:
@@ -225,11 +231,13 @@ class Explain(Ways):
         """What to look for, and what each answer would mean."""
         for n in ns[:3]:
             answer.rows.append(Row("Look", f"{n.ask} Look: {n.look}." + (f" {n.careful}" if n.careful else ""), rank=1))
+        self.by_value(answer, r, x, ns)
+
+    def by_value(self, answer: Answer, r: Rule, x: list, ns: list[Need]) -> None:
+        """What each value of the one fact that it waits for would mean."""
         if len(ns) == 1 and not x[0].plane:
             n = ns[0]
-            w = word_of(self.w, n.of, n.fact)
-            values = [("yes", True), ("no", False)] if w.type[0] == "flag" else [(c, c) for c in w.type[1]] if w.type[0] == "choice" and len(w.type[1]) <= 4 else []
-            for said, v in values:
+            for said, v in values_of(self.w, n):
                 other = type(self)(self.whatif.run([(n.of, n.fact, v)]), self.whatif)
                 y = other.w.things.get(x[0].id)
                 if y is None:
@@ -383,7 +391,7 @@ class Explain(Ways):
         e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, x) is True) if a == SET_ASIDE else r
         if a == SET_ASIDE:
             out.append(f"An exception lets it be. {self.in_short(e, x)}")
-        elif isinstance(r.test, ex.Cmp) and a != TELL and r.test.order is None:
+        elif isinstance(r.test, ex.Cmp) and self.w.answer(r, x) != TELL and r.test.order is None:
             have, needed = self.side_texts(r, x)
             out.append({">=": f"It needs {needed}, and there is {have}.", ">": f"It needs more than {needed}, and there is {have}."}.get(r.test.op, f"The most allowed is {needed}, and there is {have}."))
         if turned or a == TELL:

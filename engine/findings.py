@@ -11,6 +11,7 @@ from .rules import JUDGING, Rule
 from .units import NOTHING, SOME, Range, parse_quantity
 from .whatif import WhatIf
 
+FEW = 4                       # choices of a fact that are all tried
 NEAR = 2                      # questions tried for each that is shown: those the most waits for
 MOMENTS = "moments-of-work"   # the table that puts the moments of cautions in order, and into steps
 
@@ -32,6 +33,7 @@ class Finding:
     def __init__(self, rule: str, on: str, answer: str, layer: str, source: str, says: str, doubt: str = "") -> None:
         self.rule, self.on, self.answer, self.layer, self.source, self.says, self.doubt = rule, on, answer, layer, source, says, doubt
         self.exception = ""               # the exception that lets it pass
+        self.whichever = ""               # the fact that is not told, and with whose every value it passes
         self.unless: list[dict] = []
         self.needs: list[Need] = []
         self.through: list = []           # the edits it rests on
@@ -40,7 +42,7 @@ class Finding:
     def as_dict(self) -> dict:
         return {"rule": self.rule, "on": self.on, "answer": self.answer, "unless": self.unless, "layer": self.layer, "source": self.source, "says": self.says,
                 "needs": [{"of": n.of, "is": n.fact, "ask": n.ask, "look": n.look} for n in self.needs],
-                **({"exception": self.exception} if self.exception else {}), **({"doubt": self.doubt} if self.doubt else {}),
+                **({"exception": self.exception} if self.exception else {}), **({"whichever": self.whichever} if self.whichever else {}), **({"doubt": self.doubt} if self.doubt else {}),
                 **({"through": [as_plain(e) for e in self.through]} if self.through else {}), **({"withdrawn": [{"rule": i, **as_plain(e)} for i, e in self.withdrawn]} if self.withdrawn else {})}
 
 
@@ -70,6 +72,8 @@ def findings(w: World, whatif: WhatIf | None = None) -> list[Finding]:
         f = Finding(r.id, x[0].id, PASSES if a == SET_ASIDE else a, r.layer, r.section(w.k.edition) or "", says, doubt=str(r.d.get("doubt", "")))
         if a == SET_ASIDE:
             f.exception = next(e.id for e in w.k.order.exceptions[r.id] if w.holds(e, x) is True)
+        if f.answer == TELL and r.verb in JUDGING and (n := whichever(w, r, x, whatif)):
+            f.answer, f.whichever = PASSES, n.said
         if f.answer == TELL:
             f.needs = needs(w, r, x)
         if f.answer == FAILS:
@@ -198,6 +202,23 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
             for n in behind:
                 del out[n]
             out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
+
+
+def values_of(w: World, n: Need) -> list[tuple]:
+    """(how it is said, value) of each value of a fact of few; none where it may be more."""
+    word = word_of(w, n.of, n.fact)
+    if word.type[0] == "flag":
+        return [("yes", True), ("no", False)]
+    return [(c, c) for c in word.type[1]] if word.type[0] == "choice" and len(word.type[1]) <= FEW else []
+
+
+def whichever(w: World, r: Rule, x: list, whatif: WhatIf | None) -> Need | None:
+    """The one fact that *r* waits for on *x* though it passes with each of its values: it need not be told."""
+    if whatif is None or x[0].plane or whatif.made(w):
+        return None
+    ns = needs(w, r, x)
+    values = values_of(w, ns[0]) if len(ns) == 1 else []
+    return ns[0] if values and all(whatif.may_try() and passes_under(r, x, whatif, [(ns[0].of, ns[0].fact, v)]) for _, v in values) else None
 
 
 class Settling:

@@ -6,6 +6,7 @@ from .answers import Unclear
 from .chain import ADVICE, FAILS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from .errors import suggest
 from .expressions import members
+from .findings import whichever
 from .graph import short
 from .rules import JUDGING, Rule
 from .sentences import Sentences
@@ -74,7 +75,7 @@ class Subjects(Sentences):
                 if y is x or y[0].id.startswith(x[0].id + ".") or self._hangs_on(y, x):
                     for r in self.k.rules.values():
                         if r.about == kind and r.verb in verbs and (a := self.w.answer(r, y)) != OFF:
-                            out.append((r, y, a))
+                            out.append((r, y, PASSES if a == TELL and r.verb in JUDGING and whichever(self.w, r, y, self.whatif) else a))
         return sorted(out, key=lambda t: (SEVERITY.get(t[2], 4), self.tightness(t[0], t[1]), t[0].id))
 
     def _hangs_on(self, y: list, x: list) -> bool:

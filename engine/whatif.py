@@ -39,6 +39,10 @@ class WhatIf:
         self.stopped |= self.left <= 0
         return not self.stopped
 
+    def made(self, w: World) -> bool:
+        """Whether *w* is the job with something told otherwise."""
+        return any(kept is w for changes, kept in self.seen.items() if changes)
+
     def run(self, changes=()) -> World:
         """The world of the job under *changes* (kept, so that the same question costs once)."""
         key = tuple(sorted((t, f, repr(v)) for t, f, v in changes))
