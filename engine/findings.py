@@ -67,7 +67,7 @@ def findings(w: World, whatif: WhatIf | None = None) -> list[Finding]:
             continue
         else:
             says = r.said
-        f = Finding(r.id, x[0].id, PASSES if a == SET_ASIDE else a, r.layer, r.section(w.k.edition) or "", says, doubt=str(r.d.get("doubt", "")))
+        f = Finding(r.id, x[0].id, PASSES if a == SET_ASIDE else a, r.layer, r.section(w.k.edition, x) or "", says, doubt=str(r.d.get("doubt", "")))
         if a == SET_ASIDE:
             f.exception = next(e.id for e in w.k.order.exceptions[r.id] if w.holds(e, x) is True)
         if f.answer == TELL:
@@ -252,7 +252,7 @@ def unless(w: World, r: Rule, x: list, whatif: WhatIf | None) -> list[dict]:
             if not tell:   # its own conditions are met: what would set it aside is not known
                 for d in w.k.order.exceptions.get(e.id, ()):
                     tell += needs(w, d, x)
-            out.append({"exception": e.id, "source": e.section(w.k.edition) or "", "says": e.said, "tell": [n.said for n in tell], "ask": [n.ask for n in tell]})
+            out.append({"exception": e.id, "source": e.section(w.k.edition, x) or "", "says": e.said, "tell": [n.said for n in tell], "ask": [n.ask for n in tell]})
     if whatif is not None and not x[0].plane:
         turned = turning(w, r, x, whatif)
         if turned:
@@ -312,7 +312,7 @@ def cautions(w: World) -> list[dict]:
     out = {}
     for r, x, a in judged(w):
         if a == WARNS:
-            out.setdefault(r.id, {"rule": r.id, "at": str(r.d["at"]), "step": "", "says": str(r.d["warns"]), "source": r.section(w.k.edition) or "", "layer": r.layer, "on": []})["on"].append(x[0].id)
+            out.setdefault(r.id, {"rule": r.id, "at": str(r.d["at"]), "step": "", "says": str(r.d["warns"]), "source": r.section(w.k.edition, x) or "", "layer": r.layer, "on": []})["on"].append(x[0].id)
     table = w.k.tables.get(MOMENTS)
     order = {row["moment"]: (n, row["step"]) for n, row in enumerate(table.rows)} if table else {}
     for c in out.values():
@@ -325,7 +325,7 @@ def not_checked(w: World) -> list[dict]:
     out = {}
     for r, x, a in judged(w):
         if a == LACKS or (r.verb == "lacks" and a == TELL):
-            out.setdefault(r.id, {"rule": r.id, "says": str(r.d["lacks"]), "source": r.section(w.k.edition) or "", "on": []})["on"].append(x[0].id)
+            out.setdefault(r.id, {"rule": r.id, "says": str(r.d["lacks"]), "source": r.section(w.k.edition, x) or "", "on": []})["on"].append(x[0].id)
     return list(out.values())
 
 
@@ -340,7 +340,7 @@ def assumptions(w: World) -> list[dict]:
                     continue
                 _, origin, by = w.settle(kind, word.name, x)
                 if origin in ("assumed", "designed"):
-                    out.append({"of": x[0].id, "is": word.name, "value": show(v, word.unit), "origin": origin, "by": by, "source": w.k.section(by), "looked": word.name in x[0].looked})
+                    out.append({"of": x[0].id, "is": word.name, "value": show(v, word.unit), "origin": origin, "by": by, "source": w.k.section(by, x), "looked": word.name in x[0].looked})
     return out
 
 

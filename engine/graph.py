@@ -173,7 +173,7 @@ class Explainer:
         if node in self.g.nodes:
             return node
         answer = self.w.answer(r, x)
-        data = {"rule": r.id, "on": x[0].id, "answer": answer, "verb": r.verb, "layer": r.layer, "section": r.section(self.k.edition) or "", "edition": self.k.edition, "at": str(r.at)}
+        data = {"rule": r.id, "on": x[0].id, "answer": answer, "verb": r.verb, "layer": r.layer, "section": r.section(self.k.edition, x) or "", "edition": self.k.edition, "at": str(r.at)}
         if r.verb in JUDGING:
             data["own answer"] = x[self.k.slots[r.id]] or OFF
         if r.d.get("doubt"):
@@ -181,6 +181,8 @@ class Explainer:
         self._node(node, "rule", data, lambda: (f"{r.said}", answer, ""))
         for i, c in enumerate(r.when):
             self.operand(node, c, r, x, None, f"when.{i}", "when")
+        if r.cited_by is not None:
+            self.operand(node, r.cited_by, r, x, None, "code by", "cited by")
         if self.applies(r, x):
             if r.test is not None:
                 self.operand(node, r.test, r, x, None, r.verb, r.verb)
@@ -314,7 +316,7 @@ class Explainer:
         if node not in self.g.nodes:
             before, after = table.neighbours(row)
             data = {"table": table.id, "keys": {k: exact_text(row[k], table.unit(k)) for k in table.keys}, "column": column,
-                    "section": self.k.section(table.id), "edition": self.k.edition, "at": str(table.places(row))}
+                    "section": self.k.section(table.id, row), "edition": self.k.edition, "at": str(table.places(row))}
             for name, r in (("row before", before), ("row after", after)):
                 if r is not None:
                     data[name] = f'{", ".join(table.show(k, r[k]) for k in table.keys)}: {table.show(column, r[column])}'
@@ -351,7 +353,7 @@ class Explainer:
         rows = self.w.rows_of.get((p.id, x[0].id))
         unit = p.tries_table.unit(p.tried.name)
         chosen = show(first[0].row, unit) if first is not None and not waiting else "none" if rows is not None and not waiting else "unknown"
-        self._node(node, "pick", {"rule": p.id, "on": x[0].id, "section": p.section(self.k.edition) or "", "edition": self.k.edition, "layer": p.layer, "at": str(p.at)},
+        self._node(node, "pick", {"rule": p.id, "on": x[0].id, "section": p.section(self.k.edition, x) or "", "edition": self.k.edition, "layer": p.layer, "at": str(p.at)},
                    lambda: (f"{p.said} {p.tried.name} of {short(x)}: {chosen}", chosen, ""))
         for e in p.tries_keys.values():
             self.operand(node, e, p, x, None, "keys", "by")

@@ -19,7 +19,7 @@ from .job import NO, UNKNOWN, YES
 from .knowledge import VALUE_KEYS, WAY_KEYS, Material
 from .library import HEAD_KEYS, LAYERS, Library
 from .lines import RESERVED
-from .rules import ANSWER_KEYS, EDITIONS, FILLING, FORMS, JUDGING, KEYS, PLAIN_KEYS
+from .rules import ANSWER_KEYS, CODE_BY, EDITIONS, FILLING, FORMS, JUDGING, KEYS, PLAIN_KEYS
 from .rules import LAYERS as SOURCES
 from .rules import VERBS as RULE_VERBS
 from .tables import DIRECTIONS, KEYS_OF_A_TABLE, Table
@@ -52,6 +52,7 @@ RULE = {
     "steps": "Scratch arithmetic with names of its own: {name: formula}.", "picks": "The fact that takes the first row that passes (with tries).",
     "leaving out": "Tests that the pick does not use (with tries).", "also": "Advice that the pick shall use (with tries).", "at": "The moment of the caution, as in before drilling (with warns).",
     "code": "Its section by edition: {2017: 210.19(A)(1)(a), 2023: 210.19(A)(1)}; each holds until the next edition listed, gone ends it.",
+    CODE_BY: "The fact by whose choices the sections differ; each says whose it is: {2017: \"NM-B: 334.30; UF-B: 340.10(4)\"}. Of a table the key.",
     "manufacturer": "The instruction it comes from.", "local": "The local law it comes from.", "practice": "Whose practice it is; common practice, no source where that is so.",
     "because": "The reason, in one sentence.", "doubt": "What is unsure.", "limits": "What an exception never does.",
     "examples": "One where it applies, one where it does not, one that cannot tell, and under, at and over each threshold.",
@@ -312,7 +313,7 @@ def pack_schema(library: Library, material: Material) -> dict:
         "keys": {"type": "object", "minProperties": 1, "additionalProperties": {"type": "string", "pattern": whole(rf"(?:exact(?:\s+{unit})?|{one_of(DIRECTIONS[1:])}\s+{unit})")}},
         "values": {"type": "object", "minProperties": 1, "additionalProperties": {"type": "string", "pattern": whole(f"(?:{unit}|word|row of .+)")}},
         "across": {"type": "array", "items": SCALAR}, "copied": LINES, "checked": LINES}, {**RULE, **TABLE}, required=["says", "file", "keys", "values"], anyOf=SOURCED,
-        allOf=[{"if": {"required": ["across"]}, "then": {"properties": {"values": {"maxProperties": 1}}}}])
+        allOf=[{"if": {"required": ["across"]}, "then": {"properties": {"values": {"maxProperties": 1}}}}, {"if": {"required": [CODE_BY]}, "then": {"required": ["code"]}}])
     defs["way"] = _closed({k: SCALAR for k in WAY_KEYS} | {"about": kinds, "for": LINE_OR_LIST, "change": LINES}, {**RULE, **WAY}, required=["about", "change"])
     for verb in EDIT_VERBS:
         defs[verb] = _edit(words, verb)
@@ -367,7 +368,7 @@ def _rule(words: Words, head: str, name: dict, about: dict, edit: bool) -> dict:
     p = {k: v for k, v in p.items() if k in about}
     one = [{"required": [v]} for v in RULE_VERBS]
     verb = {"oneOf": [*one, {"required": ["exception to"], "not": {"anyOf": one}}]}
-    goes = [{"if": {"required": [k]}, "then": {"required": [w]}} for k, w in (("picks", "tries"), ("leaving out", "tries"), ("also", "tries"), ("at", "warns"), ("warns", "at"), ("tries", "picks"))]
+    goes = [{"if": {"required": [k]}, "then": {"required": [w]}} for k, w in (("picks", "tries"), ("leaving out", "tries"), ("also", "tries"), ("at", "warns"), ("warns", "at"), ("tries", "picks"), (CODE_BY, "code")) if k in about]
     return _closed(p, about, required=["says", "about"], allOf=[verb, *goes, *([] if edit else [{"anyOf": SOURCED}]), *_facts_offered(words)])
 
 

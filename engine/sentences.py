@@ -75,6 +75,7 @@ class Sentences:
 
     def value_of(self, x: list, path: str) -> str | None:
         names = self.k.words.spell(x[0].kind, tuple(n.strip() for n in reversed(path.split(" of "))))
+        names = names[len(names) > 1 and names[0] == x[0].kind and names[0] not in self.k.words.kinds[x[0].kind].words:]   # the thing itself, named by its kind
         o = x
         for i, n in enumerate(names):
             w = self.k.words.kinds[o[0].kind].words.get(n)
@@ -139,8 +140,8 @@ class Sentences:
                 return float(abs(in_unit(a, None) - in_unit(b, None)) / abs(in_unit(b, None)))
         return 9.0
 
-    def source(self, r: Rule) -> str:
-        return r.section(self.k.edition) or "" if r.layer in ("law", "local") else ""
+    def source(self, r: Rule, x: list) -> str:
+        return r.section(self.k.edition, x) or "" if r.layer in ("law", "local") else ""
 
     def _circuit(self, x: list) -> list:
         while x[0].whole is not None and x[0].whole[0].id != "job":
