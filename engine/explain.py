@@ -10,7 +10,7 @@ from .amended import told, through, withdrawn_from
 from .answers import Answer, Row
 from .chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from .findings import Need, needs, passes_under, settling, turning, unless, word_of
-from .graph import Explainer, say, short, show, support, unit_shown
+from .graph import Explainer, plain, say, short, show, support, unit_shown
 from .rules import JUDGING, Rule
 from .units import NOTHING
 from .ways import Ways
@@ -314,7 +314,8 @@ class Explain(Ways):
             e = self.k.rules.get(i)
             if e is None or not e.d.get("limits") or e.id == r.id or any(f.get("exception") == e.id for f in flips):
                 continue
-            said.append(Row("", str(e.d["limits"]), self.source(e, x), rank=3 if i in argued else 4))
+            against = e.d.get("answers", {}).get("against") if isinstance(r.test, ex.Cmp) and plain(r.test.b.ev(x, None)) else None
+            said.append(Row("", self.fill(str(against or ""), r, x) or str(e.d["limits"]), self.source(e, x), rank=3 if i in argued else 4))
         for n, row in enumerate(said[: 2 if argued else 1]):
             row.label = "Won't help" if n == 0 else ""
             answer.rows.append(row)

@@ -31,7 +31,7 @@ PROSE = ("says", "because", "doubt", "limits", "examples", "answers", "scope", *
 FORMULAS = (*FILLING, "steps")
 MEANT = ("when", *JUDGING, *FORMULAS)   # whose text is lines of the grammar
 PLAIN_KEYS = ("passes", "fails", "cannot tell", "why", "means")
-ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "short", "hints", "asked", "rows")
+ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "short", "against", "hints", "asked", "rows")
 
 
 def plain_text(v):

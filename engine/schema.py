@@ -101,6 +101,7 @@ ANSWER = {
     "passes": "The sentence where it passes.", "fails": "The sentence where it fails.", "cannot tell": "The sentence where it cannot be told.", "needed": "The label before what is needed.",
     "have": "The label before what there is.", "plain": "Sentences for a homeowner.", "argued": "Rules a person will argue with, and that do not help.",
     "beside": "Rules that pass, and that a person would otherwise mend.", "right": "What is said where another rule names this one beside itself.", "short": "The rule in a few words.",
+    "against": "What it does not do, to who argues with it; {needed} is that of the rule that fails.",
     "hints": "What would pass, where no run can show it.", "asked": "Facts that a question about is answered by this rule.", "rows": "Lines of its own, with facts filled in.",
 }
 
