@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from . import expressions as ex
 from .answers import Answer, Row, Unclear
 from .chain import ADVICE, FAILS, OFF, PASSES, TELL
@@ -13,8 +15,13 @@ from .graph import Explainer, short, show, support, unit_shown
 from .job import SAID_ALONE, Job
 from .rules import JUDGING, Rule, section_of
 from .subjects import SEVERITY
-from .units import Range, parse_quantity
+from .units import Range, dimension, parse_quantity
 from .working import Working
+
+
+BARE = re.compile(r"\d+(\.\d+)?")
+ONE_UNIT = ("A", "V", "hp")   # what people measure in one unit: a breaker of 60 is one of 60 A
+PEOPLE_WRITE = ("ft", "in", "°F", "°C", "W", "kW")
 
 
 class Why(Explain):
@@ -266,6 +273,8 @@ class Why(Explain):
 
     def why_not_alone(self, x: list, value: str) -> Answer:
         """A value of which nobody said whose it is: of a breaker `50 A` is its rating, of a circuit `10 AWG` can only be its conductors' size."""
+        if BARE.fullmatch(value):
+            return self.why_not_number(x, value)
         could = [(w.name, y) for y in self.with_parts(x) if value and (w := self.w.job.told_alone(self.k.words.kinds[y[0].kind], value)) is not None]
         could = [(fact, y) for fact, y in could if fact in SAID_ALONE] or could
         if could and (len(could) == 1 or could[0][1] is x):
@@ -275,8 +284,23 @@ class Why(Explain):
         meant = suggest(value, self.k.rules, 0)
         raise Unclear((f'"{value}" is neither a value of {short(x)} nor a rule' if value else f"what of {short(x)}?") + "\n    " + (meant if value and meant.startswith("did you mean") else "write ATTRIBUTE=VALUE, as in size=6 AWG, or the name of a rule"))
 
+    def why_not_number(self, x: list, value: str) -> Answer:
+        """A number alone: of a breaker its rating; of what has several such facts it is said how to write each."""
+        could = [(w, y) for y in self.with_parts(x) for w in self.k.words.kinds[y[0].kind].words.values() if w.name in SAID_ALONE and w.type[0] == "q"]
+        if len(could) == 1 or could and could[0][1] is x and could[1][1] is not x:
+            return self.why_not_value(could[0][1], could[0][0].name, value)
+        what = " or ".join(f'"{short(y)} {w.name}={value} {w.unit}"' for w, y in could) or "ATTRIBUTE=VALUE and its unit, as in length=60 ft"
+        raise Unclear(f"{value} of what?\n    write {what}")
+
     def why_not_value(self, x: list, fact: str, text: str) -> Answer:
         w = self.k.words.kinds[x[0].kind].words[fact]
+        if w.type[0] == "q" and w.unit != "count" and BARE.fullmatch(text):
+            if w.unit not in ONE_UNIT:
+                others = [u for u in PEOPLE_WRITE if dimension(u) == dimension(w.unit)] or [w.unit]
+                raise Unclear(f'"{text}" has no unit\n    write ' + " or ".join(f'"{short(x)} {fact}={text} {u}"' for u in others))
+            answer = self.why_not_value(x, fact, f"{text} {w.unit}")
+            answer.rows.append(Row("Read", f"{text} is read as {text} {w.unit}.", rank=1))
+            return answer
         try:
             if w.type[0] == "q":
                 value = parse_quantity(text, w.unit, Place("the question"))[0]
