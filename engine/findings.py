@@ -180,7 +180,10 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
     if meta.plane and any(g.verb in ("tries", "designs") for g in givers):
         _missing_fact(w, meta.slot, fact, out, seen)
         return
-    for g in givers:
+    begun = [g for g in givers if g.verb in ("reckons", "assumes") and any(f.word.name == fact and _told_of(f.expr, x) for f in g.fills)]   # what was told is asked for in no other form
+    for g in sorted(givers, key=lambda g: g not in begun):
+        if begun and g not in begun and len(out) > before:
+            break
         if g.verb == "tries":
             slot = meta.slot if meta.plane else x
             for e in g.tries_keys.values():
@@ -194,10 +197,15 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
             _missing_in_rule(w, g, x, out, seen)
     if word.ask and (fact not in meta.told or LISTS in seen and getattr(meta.told[fact], "open", False)) and fact not in meta.looked:
         of, behind = meta.id.split("@")[0], list(out)[before:]
-        if word.effort <= min((out[n].effort for n in behind), default=word.effort):   # nothing behind it is cheaper to learn
+        if not (begun and behind) and word.effort <= min((out[n].effort for n in behind), default=word.effort):   # nothing behind it is cheaper to learn
             for n in behind:
                 del out[n]
             out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
+
+
+def _told_of(e: ex.Expr, x: list) -> bool:
+    """Whether somebody told a number, a word or a size that a formula reads."""
+    return any(isinstance(p, ex.Path) and p.names and not p.member and p.t[0] not in ("ref", "many") and isinstance(o := p.holder(x, None), list) and p.names[-1] in o[0].told for p in ex.walk(e))
 
 
 class Settling:

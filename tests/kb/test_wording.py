@@ -60,3 +60,21 @@ def test_a_box_of_one_piece_needs_no_count_of_its_sections():
 def test_a_box_that_may_be_ganged_has_the_room_of_one_section_at_least():
     """Table 314.16(A): 14.0 in³ for 3 x 2 x 2-3/4, and twice that where two are ganged."""
     assert [boxed("3 x 2 x 2-3/4 device", n).why("it").word for n in (4, 5)] == ["YES.", "CAN'T TELL."]
+
+
+def asked(i, rule, on):
+    return [n.fact for f in i.findings if f.rule == rule and f.on == on for n in f.needs]
+
+
+@pytest.mark.parametrize(("load", "rule", "on"), [
+    ({"type": "range", "current": "35 A"}, "range-circuit-at-least-forty-amperes", "circuits.it.breaker"),    # 210.19(C) asks from 8-3/4 kW
+    ({"type": "space heater", "power": "9 kW", "connection": "hard-wired"}, "load-after-correction", "circuits.it.conductors")])
+def test_amps_or_watts_are_enough_and_the_voltage_is_asked_for(load, rule, on):
+    i = inspect({"job": "one", "edition": "2023", "building": "one-family dwelling", "circuits": {"it": {
+        "length": "40 ft", "receptacle": "none", "load": load, "breaker": {"rating": "30 A"}, "conductors": {"size": "10 AWG", "material": "copper"},
+        "segments": [{"method": "NM-B", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}]}}})
+    assert "supply" in asked(i, rule, on) and not {"power", "current"} & set(asked(i, rule, on))
+
+
+def test_a_box_whose_size_is_told_is_asked_for_its_gangs_and_not_for_a_stamp():
+    assert asked(boxed("3 x 2 x 2-3/4 device", 5), "box-volume", "boxes.it") == ["ganged sections"]
