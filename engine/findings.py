@@ -180,10 +180,14 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
     if meta.plane and any(g.verb in ("tries", "designs") for g in givers):
         _missing_fact(w, meta.slot, fact, out, seen)
         return
-    begun = [g for g in givers if g.verb in ("reckons", "assumes") and any(f.word.name == fact and _told_of(f.expr, x) for f in g.fills)]   # what was told is asked for in no other form
-    for g in sorted(givers, key=lambda g: g not in begun):
-        if begun and g not in begun and len(out) > before:
-            break
+    for g in givers:
+        if g.verb in ("reckons", "assumes") and x[w.k.slots[g.id]] is not False and w.set_aside(g, x) is not True and any(f.word.name == fact and _told_of(f.expr, x) for f in g.fills):
+            rest: dict[tuple, Need] = {}
+            _missing_in_rule(w, g, x, rest, {(meta.id, fact)})
+            if rest:   # what was told, as watts, is asked for in no other form
+                out |= rest
+                return
+    for g in givers:
         if g.verb == "tries":
             slot = meta.slot if meta.plane else x
             for e in g.tries_keys.values():
@@ -197,7 +201,7 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
             _missing_in_rule(w, g, x, out, seen)
     if word.ask and (fact not in meta.told or LISTS in seen and getattr(meta.told[fact], "open", False)) and fact not in meta.looked:
         of, behind = meta.id.split("@")[0], list(out)[before:]
-        if not (begun and behind) and word.effort <= min((out[n].effort for n in behind), default=word.effort):   # nothing behind it is cheaper to learn
+        if word.effort <= min((out[n].effort for n in behind), default=word.effort):   # nothing behind it is cheaper to learn
             for n in behind:
                 del out[n]
             out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
