@@ -85,7 +85,7 @@ WAY = {"way": "What it is called in an answer; facts in braces.", "for": "The ru
 WORD = {
     "is": "A unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, many KIND, or choices parted by |.", "ask": "The question to a person.",
     "look": "Where the answer is found.", "effort": "From 1 (read a label) to 5 (open something up).", "also": "Other names that people use.",
-    "means": "What people write, and which choice they mean.", "may be": "What is written where somebody looked and there is none, as in not marked.",
+    "means": "What people write, and which choice they mean.", "may mean": "What people write that may be any of several choices, parted by |; which one is asked for.", "may be": "What is written where somebody looked and there is none, as in not marked.",
     "comes with": "The fact that it is not carried over without.", "back": "The fact by which the things of this list name it.", "stands for": "The longer path that this short name means.",
     "try": "Values worth trying when an answer looks for a way out.", "design": "What it is called in the design that an inspection prints.",
     "also choices": "Choices added to a word that is there already, parted by |.",
@@ -414,7 +414,7 @@ def _facts(words: Words) -> dict:
     """What `words:` says of one kind: its parts, other names of it, and facts."""
     types = [plain(u) for u in [*UNITS, *POINTS]] + ["yes or no", "text", r"row of .+", r"(?:upstream |downstream )?(?:many|link) .+", r".*\S\s*\|\s*\S.*"]
     fact = _closed({k: SCALAR for k in ABOUT_A_WORD} | {
-        "is": {"type": "string", "pattern": whole(one_of(types))}, "also": LINE_OR_LIST, "try": LINE_OR_LIST, "means": LINES | {"minProperties": 0},
+        "is": {"type": "string", "pattern": whole(one_of(types))}, "also": LINE_OR_LIST, "try": LINE_OR_LIST, "means": LINES | {"minProperties": 0}, "may mean": LINES,
         "effort": {"anyOf": [{"type": "integer", "minimum": 1, "maximum": 9}, {"type": "string", "pattern": "^[1-9]$"}]}}, WORD)
     return {"type": "object", "additionalProperties": fact, "propertyNames": {"pattern": SPELLED_NAME}, "properties": {
         "also": LINE_OR_LIST | {"description": "Other names of the kind."},

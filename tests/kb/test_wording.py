@@ -78,3 +78,9 @@ def test_amps_or_watts_are_enough_and_the_voltage_is_asked_for(load, rule, on):
 
 def test_a_box_whose_size_is_told_is_asked_for_its_gangs_and_not_for_a_stamp():
     assert asked(boxed("3 x 2 x 2-3/4 device", 5), "box-volume", "boxes.it") == ["ganged sections"]
+
+
+@pytest.mark.parametrize(("said", "method"), [("thinwall", "EMT"), ("Electrical metallic tubing", "EMT"), ("rigid", "RMC"), ("PVC pipe", "PVC 40"), ("flexible metal conduit", "FMC"), ("metal-clad cable", "MC"), ("service-entrance cable", "SE")])
+def test_what_people_call_a_method(said, method):
+    i = job(said)
+    assert i.w.things["circuits.it.segments.1"][i.k.words.kinds["segment"].words["method"].slot] == method
