@@ -74,25 +74,25 @@ def exact_text(v, unit: str | None = None) -> str:
     return number_text(measured(v, unit), True)
 
 
-def show(v, unit: str | None = None) -> str:
+def show(v, unit: str | None = None, full: bool = False, brief: bool = False) -> str:
     """A value as people read it."""
     if (word := as_word(v)) is not None:
         return word
     if isinstance(v, Range):
         if v.hi is None:
-            return f"{amount(v.lo, unit)} or more"
+            return f"{amount(v.lo, unit, full, brief)} or more"
         if v.lo is None:
-            return f"{amount(v.hi, unit)} or less"
-        a, b = amount(v.lo, unit), amount(v.hi, unit)
+            return f"{amount(v.hi, unit, full, brief)} or less"
+        a, b = amount(v.lo, unit, full, brief), amount(v.hi, unit, full, brief)
         return a if a == b else f"{a.removesuffix(' ' + unit) if unit else a} to {b}"   # a root: closer than is shown
     if isinstance(v, list):
         return v[0].name if v and hasattr(v[0], "kind") else f"{len(members(v))} listed"
-    return amount(v, unit)
+    return amount(v, unit, full, brief)
 
 
-def amount(v, unit: str | None) -> str:
+def amount(v, unit: str | None, full: bool = False, brief: bool = False) -> str:
     """One number as people read it."""
-    return f"{number_text(measured(v, unit))} {unit}" if unit in PUT_TOGETHER else show_number(v, unit)
+    return f"{number_text(measured(v, unit), full, brief)} {unit}" if unit in PUT_TOGETHER else show_number(v, unit, full, brief)
 
 
 def unit_shown(x, fact: str, unit: str | None) -> str | None:

@@ -90,7 +90,7 @@ def test_nothing_is_called_right_that_fails():
 
 def test_a_larger_breaker_asks_for_the_wire_behind_it():
     got = inspect(SAUNA).why("sauna")
-    assert next(r.text for r in got.rows if r.label == "Passes") == "45 A (3.3333 A to spare), with sauna conductors of 6 AWG"
+    assert next(r.text for r in got.rows if r.label == "Passes") == "45 A (3.33 A to spare), with sauna conductors of 6 AWG"
 
 
 def test_what_is_refused_is_no_yes():

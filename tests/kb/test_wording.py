@@ -84,3 +84,18 @@ def test_a_box_whose_size_is_told_is_asked_for_its_gangs_and_not_for_a_stamp():
 def test_what_people_call_a_method(said, method):
     i = job(said)
     assert i.w.things["circuits.it.segments.1"][i.k.words.kinds["segment"].words["method"].slot] == method
+
+
+@pytest.mark.parametrize(("watts", "word"), [("4800.001", "No"), ("4799.999", "Yes"), ("4800", "Yes")])
+def test_a_hair_over_the_limit_is_not_printed_as_the_limit(watts, word):
+    """12 AWG at 60 °C carries 20 A (Table 310.16): 4800 W at 240 V, and not a thousandth of a watt more."""
+    i = job("NM-B", load={"type": "other", "power": f"{watts} W", "connection": "hard-wired", "continuous": "no"}, breaker={"rating": "20 A"}, conductors={"size": "12 AWG", "material": "copper"})
+    got = i.why("it", "conductor-125-percent")
+    check = next(r.text for r in got.rows if r.label == "Check")
+    assert f"?  {word}" in check and (got.word == "YES.") == (word == "Yes") and ("20 A >= 20 A" in check) == (watts == "4800") and not re.search(r"\b0 A (short|to spare)", check + got.sentence)
+
+
+def test_a_small_number_has_three_figures_where_it_is_not_exact():
+    """400 VA at 240 V are 1.666... A."""
+    got = job("NM-B", load={"type": "other", "power": "400 W", "connection": "hard-wired", "continuous": "no"}, conductors={"size": "12 AWG", "material": "copper"}).why("it", "conductor-125-percent")
+    assert "20 A >= 1.67 A?  Yes, 18.33 A to spare." in [r.text for r in got.rows]
