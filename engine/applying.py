@@ -16,7 +16,7 @@ from .knowledge import Material
 from .meanings import amounts, asides, conditions, direction, flat, gauges, lines_of, listed, paths, quoted, role, said_back, sentence, size_test, stale_amounts
 from .own_rules import as_rule, in_signs, in_the_place_of, list_of, says_its_lines, seen_through
 from .reading import Mapping, Text, place_of
-from .rules import EDITIONS, FILLING, JUDGING, MEANT, meaning_parts, plain_text, section_of
+from .rules import CODE_BY, EDITIONS, FILLING, JUDGING, LAYERS, MEANT, by_case, cited, meaning_parts, plain_text, section_of
 from .tables import Table
 from .units import dimension, unit_of
 from .words import as_list
@@ -220,7 +220,7 @@ def _given_by_none_else(m: Material, name: str, d: Mapping) -> list[str]:
 def _replace(m: Material, e: Edit) -> None:
     old, d = m.rules[e.target], as_rule(e)
     d.pop("local", None)
-    for k in ("code", "manufacturer", "local", "practice"):
+    for k in (*LAYERS, CODE_BY):
         if k in old:
             d[k] = old[k]
     dropping = {str(k) for k in as_list(e.d.get("dropping"))}
@@ -474,9 +474,9 @@ def _alias(m: Material, e: Edit) -> None:
     after = Mapping(d)
     after.__dict__.update(d.__dict__)
     after["code"] = {**(d.get("code") if isinstance(d.get("code"), dict) else {}), **code}
-    cited = " and ".join(f"{v} ({k})" for k, v in code.items())
-    e.done.update(direction=CHANGES, before=d, after=after, says=f"{e.target} is cited as {cited}; it says the same.", short=f"cited there as {cited}", same="yes")
-    old, new = section_of(d, m.edition), section_of(after, m.edition)
+    said = " and ".join(f"{v} ({k})" for k, v in code.items())
+    e.done.update(direction=CHANGES, before=d, after=after, says=f"{e.target} is cited as {said}; it says the same.", short=f"cited there as {said}", same="yes")
+    old, new = cited(d, m.edition), cited(after, m.edition)
     if old is None or new == old:   # in this edition; it may be cited otherwise in another that the place adopts
         e.done["idle"] = "yes"
         return
@@ -540,12 +540,12 @@ def _adopt(m: Material, e: Edit) -> None:
     if section_of(d, m.edition) is not None:
         e.done["idle"] = "yes"   # in this edition; it may do something in another that the place adopts
         return
-    section = section_of(d, edition)
+    section = cited(d, edition)
     if section is None:
         raise Fault("not-in-edition", e.at, f"{e.target} is not in force in {edition} either", "sections: " + flat(d.get("code", {})))
     after = Mapping(d)
     after.__dict__.update(d.__dict__)
-    after["code"] = {**(d.get("code") or {}), m.edition: Text(f"{section} of {edition}", e.at)}
+    after["code"] = {**(d.get("code") or {}), m.edition: Text("; ".join(f"{s} of {edition}" for s in (section.split("; ") if by_case(section) else [section])), e.at)}
     changed(m, e, after)
     e.done["after"] = after
 

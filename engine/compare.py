@@ -21,7 +21,7 @@ from .laws import Law, law_of, read_law
 from .library import Library
 from .places import InForce
 from .reading import Mapping, decode, read_bytes, read_yaml
-from .rules import JUDGING, Rule
+from .rules import JUDGING, Rule, cited
 from .turning import Turning
 from .units import parse_quantity
 from .whatif import tell
@@ -360,7 +360,7 @@ class Job:
         if not answer:
             return Said(OFF if rule in k.rules else "not in force")
         r = k.rules[rule]
-        source = r.section(k.edition) or ""
+        source = r.section(k.edition, x) or ""
         if not isinstance(r.test, ex.Cmp):
             return Said(answer, exception, source=source)
         left, right = (e.ev(x, None) for e in (r.test.a, r.test.b))
@@ -373,7 +373,7 @@ class Job:
         if v is None:
             return Said("in dispute" if (x[0].id, fact) in self.w.disputes else "unknown")
         _, _, by = self.w.settle(x[0].kind, fact, x)
-        source = self.w.k.rules[by].section(self.w.k.edition) or "" if by else ""
+        source = self.w.k.rules[by].section(self.w.k.edition, x) or "" if by else ""
         return Said(show(v, unit_shown(x, fact, word.unit)), exact=(exact_text(v, word.unit), word.unit or ""), source=source, by=by or "")
 
     def _difference(self, key: tuple, a: Said, b: Said, causes: tuple, also: tuple) -> Difference:
@@ -465,15 +465,18 @@ class Job:
         b = self.between
         if not hasattr(b, "recited"):
             a_, b_ = b.first.k, b.second.k
-            b.recited = [(i, s, t) for i, r in a_.rules.items() if i in b_.rules and r.verb in JUDGING for s, t in [(r.section(a_.edition), b_.rules[i].section(b_.edition))] if s != t]
-        return {(i, x[0].id) for i, _, _ in b.recited for x in self.w.by_kind[b.first.k.rules[i].about] if self.w.answer(b.first.k.rules[i], x) != OFF}
+            b.recited = [i for i, r in a_.rules.items() if i in b_.rules and r.verb in JUDGING and (r.section(a_.edition), cited(r.d, a_.edition)) != (b_.rules[i].section(b_.edition), cited(b_.rules[i].d, b_.edition))]
+        return {(i, x[0].id) for i in b.recited for x in self.w.by_kind[b.first.k.rules[i].about] if self.w.answer(b.first.k.rules[i], x) != OFF}
 
     def _cite(self, answered: set[tuple], differ: dict) -> None:
         b = self.between
-        for i, s, t in b.recited:
-            things = [x[0].id for x in self.w.by_kind[b.second.k.rules[i].about] if (i, x[0].id) in answered and (i, x[0].id, "") not in differ and self.w.answer(b.second.k.rules[i], x) != OFF]
-            if things:
-                self.cited.append((i, s, t, tuple(c for c in b.changes if c.kind == "rule" and any(item.name == i for item in b.items_of[c])), things))
+        for i in b.recited:
+            things: dict[tuple, list] = {}
+            for x in self.w.by_kind[b.second.k.rules[i].about]:
+                s, t = (side.k.rules[i].section(side.k.edition, x) for side in (b.first, b.second))
+                if s != t and (i, x[0].id) in answered and (i, x[0].id, "") not in differ and self.w.answer(b.second.k.rules[i], x) != OFF:
+                    things.setdefault((s, t), []).append(x[0].id)
+            self.cited += [(i, s, t, tuple(c for c in b.changes if c.kind == "rule" and any(item.name == i for item in b.items_of[c])), xs) for (s, t), xs in things.items()]
 
 
 class _Anew:

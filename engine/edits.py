@@ -15,11 +15,11 @@ from datetime import timedelta
 from .errors import Collector, Fault, Place, suggest
 from .limits import EXAMPLES
 from .reading import Mapping, place_of, straight
-from .rules import KEYS, plain_text
+from .rules import CODE_BY, KEYS, plain_text
 from .units import day, unit_of
 
 COMMON = ("cite", "reason", "from", "until", "of", "meaning", "relieves", "examples", "notes")
-NEW_RULE = tuple(k for k in KEYS if k not in ("rule", "code", "local", "manufacturer", "practice", "because", "examples"))
+NEW_RULE = tuple(k for k in KEYS if k not in ("rule", "code", CODE_BY, "local", "manufacturer", "practice", "because", "examples"))
 VERBS = {
     "add": (*NEW_RULE, "instead of", "counts as"),
     "withdraw": (),

@@ -10,7 +10,7 @@ from .amended import told, through, withdrawn_from
 from .answers import Answer, Row
 from .chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from .findings import Need, needs, passes_under, settling, turning, unless, values_of, whichever, word_of
-from .graph import Explainer, say, short, show, support, unit_shown
+from .graph import Explainer, plain, say, short, show, support, unit_shown
 from .rules import JUDGING, Rule
 from .units import NOTHING
 from .ways import Ways
@@ -72,8 +72,8 @@ class Explain(Ways):
 
     def refusals(self, answer: Answer, refused: list) -> None:
         """What the rules that refuse to conclude want done."""
-        for n, (r, _) in enumerate(refused[:2]):
-            answer.rows.append(Row("Refused" if n == 0 else "", str(r.d["refers"]), self.source(r), rank=1))
+        for n, (r, y) in enumerate(refused[:2]):
+            answer.rows.append(Row("Refused" if n == 0 else "", str(r.d["refers"]), self.source(r, y), rank=1))
 
     def settling(self, answer: Answer, undecided: list) -> None:
         """Of much that cannot be told: the one or two questions that would settle the most of it."""
@@ -98,11 +98,11 @@ class Explain(Ways):
         beside = self.beside_things(*head[:2])
         for r, y, a in found + [(r, y, self.w.answer(r, y)) for r, y in beside]:
             if a == PASSES and r.verb != "should" and isinstance(r.test, ex.Cmp) and shown < 4 and (self.tightness(r, y) < 9 or (r, y) in beside):
-                answer.rows.append(Row("Check", self.check(r, y), self.source(r), rank=1 + (shown > 1)))
+                answer.rows.append(Row("Check", self.check(r, y), self.source(r, y), rank=1 + (shown > 1)))
                 shown += 1
                 assumed += self.sizes_assumed(r, y)
             elif a == ADVICE:
-                answer.rows.append(Row("Advice", f"{r.said} {self.check(r, y) if isinstance(r.test, ex.Cmp) else ''}".strip(), self.source(r), rank=6))
+                answer.rows.append(Row("Advice", f"{r.said} {self.check(r, y) if isinstance(r.test, ex.Cmp) else ''}".strip(), self.source(r, y), rank=6))
         things = [x] + [y for _, y in beside]
         aside = [(r, y) for y in things for r in self.k.rules.values() if r.about == y[0].kind and r.verb in JUDGING and self.w.answer(r, y) == SET_ASIDE]
         lifted: dict[str, tuple] = {}   # what each exception lifts, by the exception
@@ -112,7 +112,7 @@ class Explain(Ways):
                 lifted.setdefault(e.id, (e, y, []))[2].append(r)
         for n, (e, y, rules) in enumerate(list(lifted.values())[:3]):
             named = [self.in_short(r, y).rstrip(".") for r in rules if r.d.get("answers", {}).get("short")] or [rules[0].said.rstrip(".")]
-            answer.rows.append(Row("Set aside" if n == 0 else "", f"{'; '.join(named)}. {self.in_short(e, y)}", self.source(e), rank=3))
+            answer.rows.append(Row("Set aside" if n == 0 else "", f"{'; '.join(named)}. {self.in_short(e, y)}", self.source(e, y), rank=3))
         answer.rows.append(Row("Why", str(head[0].d.get("because", "")), rank=3))
         if x[0].kind == "circuit" and (lacks := [r for r, _, a in self.judged(x, ("lacks",)) if a == LACKS and r.when]):   # a circuit is more than what is looked at here
             answer.rows.append(Row("Not checked", "; ".join(dict.fromkeys(str(r.d["lacks"]) for r in lacks[:2])) + ".", rank=5))
@@ -138,12 +138,12 @@ class Explain(Ways):
         if unread:   # what is there is told twice below: as it counts now, and as it would if it were read
             answer.rows = [row for row in answer.rows if row.label in ("Need", str(r.d.get("answers", {}).get("needed", "Needed")))]
         elif isinstance(r.test, ex.Cmp) and not either:
-            answer.rows.append(Row("Check", self.check(r, x), self.source(r), rank=0))
+            answer.rows.append(Row("Check", self.check(r, x), self.source(r, x), rank=0))
         elif a != PASSES:
-            answer.rows.append(Row("Rule", r.said, self.source(r), rank=0))
+            answer.rows.append(Row("Rule", r.said, self.source(r, x), rank=0))
         if a == SET_ASIDE:
             e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, x) is True)
-            answer.rows.append(Row("Exception", e.said, self.source(e), rank=1))
+            answer.rows.append(Row("Exception", e.said, self.source(e, x), rank=1))
         if either:
             self.by_value(answer, r, x, [either])
         elif a == TELL:
@@ -172,7 +172,7 @@ class Explain(Ways):
         """What is needed, and what there is: each side of the comparison carried out."""
         said = r.d.get("answers", {})
         for name, s in r.steps.items():
-            lines = work.unfold(s.of, x, None, self.source(r))
+            lines = work.unfold(s.of, x, None, self.source(r, x))
             if lines:
                 answer.rows.append(Row(name.capitalize()[:12], lines[-1][0], lines[-1][1], rank=2))
         if not isinstance(r.test, ex.Cmp):
@@ -184,7 +184,7 @@ class Explain(Ways):
                 lines = work.unfold(e, x, None, "")
             else:
                 v = e.ev(x, None)
-                lines = [(equals(work.work(e, x), show(v, e.unit)) if not isinstance(e, (ex.Look, ex.Num, ex.Step)) else work.unfold(e, x)[0][0], self.source(r) if not isinstance(e, ex.Look) else self.k.section(e.table.id))]
+                lines = [(equals(work.work(e, x), show(v, e.unit)) if not isinstance(e, (ex.Look, ex.Num, ex.Step)) else work.unfold(e, x)[0][0], self.source(r, x) if not isinstance(e, ex.Look) else work.cell_section(e, x))]
                 for p in ex.walk(e):
                     if isinstance(p, ex.Path) and p.names:
                         o = p.holder(x, None)
@@ -225,7 +225,7 @@ class Explain(Ways):
             if len(f"{answer.word} {answer.sentence} {said}") <= 80:
                 answer.sentence += f" {said}"
             else:
-                answer.rows.append(Row("Right", said, self.source(other), rank=2))
+                answer.rows.append(Row("Right", said, self.source(other, y), rank=2))
 
     def look_up(self, answer: Answer, r: Rule, x: list, ns: list[Need]) -> None:
         """What to look for, and what each answer would mean."""
@@ -249,10 +249,10 @@ class Explain(Ways):
     def flip(self, answer: Answer, r: Rule, x: list, flip: dict) -> None:
         if "exception" in flip:
             e = self.k.rules[flip["exception"]]
-            answer.rows.append(Row("Unless", self.in_short(e, x), self.source(e), rank=1))
+            answer.rows.append(Row("Unless", self.in_short(e, x), self.source(e, x), rank=1))
             for d in self.k.order.exceptions.get(e.id, ()):
                 if self.w.holds(d, x) is None:
-                    answer.rows.append(Row("But", self.in_short(d, x), self.source(d), rank=2))
+                    answer.rows.append(Row("But", self.in_short(d, x), self.source(d, x), rank=2))
             for ask, outcome in zip(dict.fromkeys(flip["ask"]), self.outcomes(r, x, e)):
                 answer.rows.append(Row("Tell me", f"{ask} {outcome}".strip(), rank=1))
             return
@@ -264,7 +264,7 @@ class Explain(Ways):
         now = self.w.things[t0][word.slot]
         e = Explainer(self.w)
         _, by = e.origin(self.w.things[t0], f0)
-        src = self.k.section(by) if by else ""
+        src = self.k.section(by, self.w.things[t0]) if by else ""
         kind = short(self.w.things[t0]).split(" ")[-1]
         answer.rows.append(Row("Unread", f"counts as {show(now, word.unit)}: {self.side_texts(r, x)[0]}, {self.margin(r, x)}", src, rank=1))
         answer.rows.append(Row(f"If {show(v0, word.unit).split()[0]}", f"{'both' if len(changes) == 2 else 'the ' + kind} marked {show(v0, word.unit)}: {other.side_texts(r, y)[0]}, {other.margin(r, y)}. Passes.", rank=1))
@@ -322,7 +322,8 @@ class Explain(Ways):
             e = self.k.rules.get(i)
             if e is None or not e.d.get("limits") or e.id == r.id or any(f.get("exception") == e.id for f in flips):
                 continue
-            said.append(Row("", str(e.d["limits"]), self.source(e), rank=3 if i in argued else 4))
+            against = e.d.get("answers", {}).get("against") if isinstance(r.test, ex.Cmp) and plain(r.test.b.ev(x, None)) else None
+            said.append(Row("", self.fill(str(against or ""), r, x) or str(e.d["limits"]), self.source(e, x), rank=3 if i in argued else 4))
         for n, row in enumerate(said[: 2 if argued else 1]):
             row.label = "Won't help" if n == 0 else ""
             answer.rows.append(row)
@@ -399,9 +400,9 @@ class Explain(Ways):
         out.append(str(p.get("why") or r.d.get("because", "")))
         e = e if e.layer == r.layer else r
         if r.layer == "law":
-            out.append(f"Who says so: National Electrical Code {self.k.edition}, section {e.section(self.k.edition)}.")
+            out.append(f"Who says so: National Electrical Code {self.k.edition}, section {e.section(self.k.edition, x)}.")
         elif r.layer == "local":
-            out.append(f"Who says so: {r.section(self.k.edition)}.")
+            out.append(f"Who says so: {r.section(self.k.edition, x)}.")
         elif r.layer == "practice":
             out.append("Who says so: this is our advice; the law does not demand it.")
         return [line for line in out if line]
@@ -415,7 +416,7 @@ class Explain(Ways):
     def not_judged(self, r: Rule, x: list) -> Answer:
         a = self.w.answer(r, x)
         root = f"rule:{r.id}@{x[0].id}"
-        rows = [Row("Rule", r.said, self.source(r), rank=0)]
+        rows = [Row("Rule", r.said, self.source(r, x), rank=0)]
         if a == OFF:
             for c, text in zip(r.when, r.when_text):
                 v = c.ev(x, None)
@@ -428,7 +429,7 @@ class Explain(Ways):
             return Answer("DOES NOT APPLY.", f"to {short(x)}.", rows, root=root, rule=r.id, on=x[0].id)
         if a == SET_ASIDE:
             e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, x) is True)
-            rows.append(Row("Exception", e.said, self.source(e), rank=0))
+            rows.append(Row("Exception", e.said, self.source(e, x), rank=0))
             return Answer("SET ASIDE.", f"{r.id} gives way to {e.id} on {short(x)}.", rows, root=root, rule=r.id, on=x[0].id)
         word = {"holds": "IT APPLIES.", TELL: "CAN'T TELL."}.get(a, a.upper() + ".")
         for c, text in zip(r.when, r.when_text):
@@ -436,7 +437,7 @@ class Explain(Ways):
             rows.append(Row("When", f"{text}: {'so' if v is True else 'not known' if v is None else 'not so'} ({say(c, x)})", rank=1))
         for f in r.fills:
             work = Working(self.w)
-            lines = work.unfold(f.expr, x, None, self.source(r))
+            lines = work.unfold(f.expr, x, None, self.source(r, x))
             rows += [Row("Gives" if i == 0 else "", f"{f.word.name}: {t}" if i == 0 else t, s, rank=1 if i == 0 else 3) for i, (t, s) in enumerate(lines)]
         if r.exception_to:
             rows.append(Row("Sets aside", ", ".join(r.exception_to), rank=2))

@@ -69,7 +69,7 @@ def findings(w: World, whatif: WhatIf | None = None) -> list[Finding]:
             continue
         else:
             says = r.said
-        f = Finding(r.id, x[0].id, PASSES if a == SET_ASIDE else a, r.layer, r.section(w.k.edition) or "", says, doubt=str(r.d.get("doubt", "")))
+        f = Finding(r.id, x[0].id, PASSES if a == SET_ASIDE else a, r.layer, r.section(w.k.edition, x) or "", says, doubt=str(r.d.get("doubt", "")))
         if a == SET_ASIDE:
             f.exception = next(e.id for e in w.k.order.exceptions[r.id] if w.holds(e, x) is True)
         if f.answer == TELL and r.verb in JUDGING and (n := whichever(w, r, x, whatif)):
@@ -185,6 +185,13 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
         _missing_fact(w, meta.slot, fact, out, seen)
         return
     for g in givers:
+        if g.verb in ("reckons", "assumes") and x[w.k.slots[g.id]] is not False and w.set_aside(g, x) is not True and any(f.word.name == fact and _told_of(f.expr, x) for f in g.fills):
+            rest: dict[tuple, Need] = {}
+            _missing_in_rule(w, g, x, rest, {(meta.id, fact)})
+            if rest:   # what was told, as watts, is asked for in no other form
+                out |= rest
+                return
+    for g in givers:
         if g.verb == "tries":
             slot = meta.slot if meta.plane else x
             for e in g.tries_keys.values():
@@ -219,6 +226,11 @@ def whichever(w: World, r: Rule, x: list, whatif: WhatIf | None) -> Need | None:
     ns = needs(w, r, x)
     values = values_of(w, ns[0]) if len(ns) == 1 else []
     return ns[0] if values and all(whatif.may_try() and passes_under(r, x, whatif, [(ns[0].of, ns[0].fact, v)]) for _, v in values) else None
+
+
+def _told_of(e: ex.Expr, x: list) -> bool:
+    """Whether somebody told a number, a word or a size that a formula reads."""
+    return any(isinstance(p, ex.Path) and p.names and not p.member and p.t[0] not in ("ref", "many") and isinstance(o := p.holder(x, None), list) and p.names[-1] in o[0].told for p in ex.walk(e))
 
 
 class Settling:
@@ -273,7 +285,7 @@ def unless(w: World, r: Rule, x: list, whatif: WhatIf | None) -> list[dict]:
             if not tell:   # its own conditions are met: what would set it aside is not known
                 for d in w.k.order.exceptions.get(e.id, ()):
                     tell += needs(w, d, x)
-            out.append({"exception": e.id, "source": e.section(w.k.edition) or "", "says": e.said, "tell": [n.said for n in tell], "ask": [n.ask for n in tell]})
+            out.append({"exception": e.id, "source": e.section(w.k.edition, x) or "", "says": e.said, "tell": [n.said for n in tell], "ask": [n.ask for n in tell]})
     if whatif is not None and not x[0].plane:
         turned = turning(w, r, x, whatif)
         if turned:
@@ -333,7 +345,7 @@ def cautions(w: World) -> list[dict]:
     out = {}
     for r, x, a in judged(w):
         if a == WARNS:
-            out.setdefault(r.id, {"rule": r.id, "at": str(r.d["at"]), "step": "", "says": str(r.d["warns"]), "source": r.section(w.k.edition) or "", "layer": r.layer, "on": []})["on"].append(x[0].id)
+            out.setdefault(r.id, {"rule": r.id, "at": str(r.d["at"]), "step": "", "says": str(r.d["warns"]), "source": r.section(w.k.edition, x) or "", "layer": r.layer, "on": []})["on"].append(x[0].id)
     table = w.k.tables.get(MOMENTS)
     order = {row["moment"]: (n, row["step"]) for n, row in enumerate(table.rows)} if table else {}
     for c in out.values():
@@ -346,7 +358,7 @@ def not_checked(w: World) -> list[dict]:
     out = {}
     for r, x, a in judged(w):
         if a == LACKS or (r.verb == "lacks" and a == TELL):
-            out.setdefault(r.id, {"rule": r.id, "says": str(r.d["lacks"]), "source": r.section(w.k.edition) or "", "on": []})["on"].append(x[0].id)
+            out.setdefault(r.id, {"rule": r.id, "says": str(r.d["lacks"]), "source": r.section(w.k.edition, x) or "", "on": []})["on"].append(x[0].id)
     return list(out.values())
 
 
@@ -361,7 +373,7 @@ def assumptions(w: World) -> list[dict]:
                     continue
                 _, origin, by = w.settle(kind, word.name, x)
                 if origin in ("assumed", "designed"):
-                    out.append({"of": x[0].id, "is": word.name, "value": show(v, word.unit), "origin": origin, "by": by, "source": w.k.section(by), "looked": word.name in x[0].looked})
+                    out.append({"of": x[0].id, "is": word.name, "value": show(v, word.unit), "origin": origin, "by": by, "source": w.k.section(by, x), "looked": word.name in x[0].looked})
     return out
 
 

@@ -74,25 +74,25 @@ def exact_text(v, unit: str | None = None) -> str:
     return number_text(measured(v, unit), True)
 
 
-def show(v, unit: str | None = None) -> str:
+def show(v, unit: str | None = None, full: bool = False, brief: bool = False) -> str:
     """A value as people read it."""
     if (word := as_word(v)) is not None:
         return word
     if isinstance(v, Range):
         if v.hi is None:
-            return f"{amount(v.lo, unit)} or more"
+            return f"{amount(v.lo, unit, full, brief)} or more"
         if v.lo is None:
-            return f"{amount(v.hi, unit)} or less"
-        a, b = amount(v.lo, unit), amount(v.hi, unit)
+            return f"{amount(v.hi, unit, full, brief)} or less"
+        a, b = amount(v.lo, unit, full, brief), amount(v.hi, unit, full, brief)
         return a if a == b else f"{a.removesuffix(' ' + unit) if unit else a} to {b}"   # a root: closer than is shown
     if isinstance(v, list):
         return v[0].name if v and hasattr(v[0], "kind") else f"{len(members(v))} listed"
-    return amount(v, unit)
+    return amount(v, unit, full, brief)
 
 
-def amount(v, unit: str | None) -> str:
+def amount(v, unit: str | None, full: bool = False, brief: bool = False) -> str:
     """One number as people read it."""
-    return f"{number_text(measured(v, unit))} {unit}" if unit in PUT_TOGETHER else show_number(v, unit)
+    return f"{number_text(measured(v, unit), full, brief)} {unit}" if unit in PUT_TOGETHER else show_number(v, unit, full, brief)
 
 
 def unit_shown(x, fact: str, unit: str | None) -> str | None:
@@ -173,7 +173,7 @@ class Explainer:
         if node in self.g.nodes:
             return node
         answer = self.w.answer(r, x)
-        data = {"rule": r.id, "on": x[0].id, "answer": answer, "verb": r.verb, "layer": r.layer, "section": r.section(self.k.edition) or "", "edition": self.k.edition, "at": str(r.at)}
+        data = {"rule": r.id, "on": x[0].id, "answer": answer, "verb": r.verb, "layer": r.layer, "section": r.section(self.k.edition, x) or "", "edition": self.k.edition, "at": str(r.at)}
         if r.verb in JUDGING:
             data["own answer"] = x[self.k.slots[r.id]] or OFF
         if r.d.get("doubt"):
@@ -181,6 +181,8 @@ class Explainer:
         self._node(node, "rule", data, lambda: (f"{r.said}", answer, ""))
         for i, c in enumerate(r.when):
             self.operand(node, c, r, x, None, f"when.{i}", "when")
+        if r.cited_by is not None:
+            self.operand(node, r.cited_by, r, x, None, "code by", "cited by")
         if self.applies(r, x):
             if r.test is not None:
                 self.operand(node, r.test, r, x, None, r.verb, r.verb)
@@ -314,7 +316,7 @@ class Explainer:
         if node not in self.g.nodes:
             before, after = table.neighbours(row)
             data = {"table": table.id, "keys": {k: exact_text(row[k], table.unit(k)) for k in table.keys}, "column": column,
-                    "section": self.k.section(table.id), "edition": self.k.edition, "at": str(table.places(row))}
+                    "section": self.k.section(table.id, row), "edition": self.k.edition, "at": str(table.places(row))}
             for name, r in (("row before", before), ("row after", after)):
                 if r is not None:
                     data[name] = f'{", ".join(table.show(k, r[k]) for k in table.keys)}: {table.show(column, r[column])}'
@@ -351,7 +353,7 @@ class Explainer:
         rows = self.w.rows_of.get((p.id, x[0].id))
         unit = p.tries_table.unit(p.tried.name)
         chosen = show(first[0].row, unit) if first is not None and not waiting else "none" if rows is not None and not waiting else "unknown"
-        self._node(node, "pick", {"rule": p.id, "on": x[0].id, "section": p.section(self.k.edition) or "", "edition": self.k.edition, "layer": p.layer, "at": str(p.at)},
+        self._node(node, "pick", {"rule": p.id, "on": x[0].id, "section": p.section(self.k.edition, x) or "", "edition": self.k.edition, "layer": p.layer, "at": str(p.at)},
                    lambda: (f"{p.said} {p.tried.name} of {short(x)}: {chosen}", chosen, ""))
         for e in p.tries_keys.values():
             self.operand(node, e, p, x, None, "keys", "by")

@@ -148,7 +148,7 @@ class Inspection:
                     origin, by = e.origin(x, word.name)
                     written = x[0].written.get(word.name)
                     out.append({"of": x[0].id, "is": word.name, "value": exact_text(v, word.unit), "unit": word.unit or "", "shown": show(v, unit_shown(x, word.name, word.unit)), "origin": origin, "by": by,
-                                "source": self.k.section(by) if by else (str(written[2]) if written else "")})
+                                "source": self.k.section(by, x) if by else (str(written[2]) if written else "")})
         return out
 
     @property
@@ -161,7 +161,7 @@ class Inspection:
                     v = x[word.slot]
                     if word.design and v is not None:
                         origin, by = e.origin(x, word.name)
-                        out.append({"of": x[0].id, "is": word.name, "says": word.design, "value": show(v, unit_shown(x, word.name, word.unit)), "origin": origin, "source": self.k.section(by) if by else ""})
+                        out.append({"of": x[0].id, "is": word.name, "says": word.design, "value": show(v, unit_shown(x, word.name, word.unit)), "origin": origin, "source": self.k.section(by, x) if by else ""})
         return out
 
     @property

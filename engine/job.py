@@ -341,7 +341,14 @@ class Job:
         for form in (flat.replace("_", " "), re.sub(r"^(a|an|the) ", "", flat), flat.replace("nema ", ""), re.sub(r"(?<=\d)r$", "", flat.replace("nema ", ""))):
             if form in low:
                 return low[form]
-        raise Fault("not-a-choice", at, f'"{text}" is no {w.name} of {a_noun(meta.kind)}', suggest(text, [*w.type[1], *w.means], 30))
+        if flat in w.may_mean:
+            full = {c: f" ({max(said, key=len)})" for c in w.may_mean[flat] if (said := [s for s, m in w.means.items() if m == c])}
+            *first, last = (c + full.get(c, "") for c in w.may_mean[flat])
+            raise Fault("not-a-choice", at, f'"{text}" does not say which {w.name} it is', "write " + (", ".join(first) + " or " if first else "") + last + "")
+        known = [*w.type[1], *w.means]
+        meant = (suggest(text, names) for names in (w.type[1], known, w.may_mean))
+        todo = next((t for t in meant if t.startswith("did you mean")), "") or suggest(text, known if len(known) <= 30 else w.type[1], 30)
+        raise Fault("not-a-choice", at, f'"{text}" is no {w.name} of {a_noun(meta.kind)}', todo)
 
     def _row(self, w: Word, text: str, at: Place) -> str:
         table = self.k.tables[w.type[1]]

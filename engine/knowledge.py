@@ -12,7 +12,7 @@ from .errors import Collector, Fault, Place, suggest
 from .lines import RESERVED
 from .order import Order, exceptions, find_order
 from .reading import Mapping, place_of
-from .rules import EDITIONS, Rule, section_of
+from .rules import CODE_BY, EDITIONS, Rule, by_case, cited, section_of
 from .tables import Table
 from .units import dimension, parse_quantity, unit_of
 from .words import Words, a_noun, as_list
@@ -53,11 +53,13 @@ class Knowledge:
         k.__dict__.update(self.__dict__ | self._not_yet() | other)
         return k
 
-    def section(self, rule_id: str) -> str:
-        """The section of a rule or table in the edition in force."""
-        item = self.rules.get(rule_id) or self.absent.get(rule_id)
-        d = item.d if item else self.tables[rule_id].d if rule_id in self.tables else self.value_items[rule_id]
-        return section_of(d, self.edition) or ""
+    def section(self, name: str, of: list | dict | None = None) -> str:
+        """The section of a rule, table or value in the edition in force; of a rule for the thing, of a table for the row that is asked about."""
+        item = self.rules.get(name) or self.absent.get(name)
+        if item:
+            return item.section(self.edition, of) or ""
+        d = self.tables[name].d if name in self.tables else self.value_items[name]
+        return section_of(d, self.edition, of[d[CODE_BY]] if of is not None and CODE_BY in d else None) or ""
 
     def emitted(self):
         """The order as emitted functions."""
@@ -209,6 +211,9 @@ def assemble(m: Material, faults: Collector | None = None, pool: Pool | None = N
     k = Knowledge(m, tables, rules, absent, values, Order())
     with faults.catching():
         k.order = find_order(rules, words) if ordered else Order(exceptions=exceptions(rules))
+    for r in every.values() if ordered else ():
+        for e, case in r.uncited(k.order.givers):
+            faults.add("code-lacks", place_of(r.d["code"], r.at), f"{r.id} may be about {case}, and {e} names no section for it", f'add "{case}: section", parted by a semicolon')
     faults.stop()
     _number(k)
     if ordered:
@@ -253,7 +258,15 @@ def exceptions_only(k: Knowledge, m: Material, faults: Collector, pool: Pool) ->
 
 
 def _check_rows(t: Table, tables: dict, faults: Collector) -> None:
-    """See that the cells of a column that holds rows of a table are rows of it."""
+    """See that the cells of a column that holds rows of a table are rows of it, and that every row has its section."""
+    by = t.d.get(CODE_BY)
+    if by is not None and (by not in t.keys or t.unit(by) or "code" not in t.d):
+        faults.add("code-form", place_of(by, t.at), f'table {t.id}: sections differ by a key that is a word, and "{by}" is none', suggest(str(by), t.keys))
+    elif by is not None:
+        for e, text in t.d["code"].items():
+            for case in dict.fromkeys(r[by] for r in t.rows) if by_case(text) else ():
+                if case not in by_case(text):
+                    faults.add("code-lacks", place_of(text, t.at), f"table {t.id} has rows for {case}, and {e} names no section for it", f'add "{case}: section", parted by a semicolon')
     for column, what in t.values.items():
         if not what.startswith("row of "):
             continue
@@ -359,7 +372,7 @@ def _number(k: Knowledge) -> None:
 
 def digest(k: Knowledge) -> str:
     """Digest of everything in force: what it means and where it comes from."""
-    parts = [f"{i}:{r.meaning()}:{r.section(k.edition)}" for i, r in sorted(k.rules.items())]
-    parts += [f"{i}:{t.meaning()}:{section_of(t.d, k.edition)}" for i, t in sorted(k.tables.items())]
+    parts = [f"{i}:{r.meaning()}:{cited(r.d, k.edition)}" for i, r in sorted(k.rules.items())]
+    parts += [f"{i}:{t.meaning()}:{cited(t.d, k.edition)}" for i, t in sorted(k.tables.items())]
     parts += [f"{i}:{Fraction(v[0])}:{section_of(k.value_items[i], k.edition)}" for i, v in sorted(k.values.items())]
     return reading.digest("\n".join([k.edition, *parts]), 12)

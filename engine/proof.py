@@ -24,12 +24,18 @@ VERBS = (*JUDGING, *FILLING, "tries", "refers", "warns", "lacks")
 LAYERS = {"code": "law", "manufacturer": "maker", "local": "local", "practice": "practice"}
 
 
-def section_of(d, edition: str) -> str | None:
-    """The section of an item in an edition; None where it is not in force. What a pack amended cites the pack first."""
+def section_of(d, edition: str, case=None) -> str | None:
+    """The section of an item in an edition; None where it is not in force. What a pack amended cites the pack first.
+
+    Where sections differ by a fact, the one of its *case*; all of them where that is not known.
+    """
     section, edition = str(next((d[k] for k in LAYERS if k in d), "")), getattr(d, "edition", edition)
     if isinstance(d.get("code"), dict):
         e = max((e for e in d["code"] if e <= edition), default=None)
         section = None if e is None or d["code"][e] == "gone" else str(d["code"][e])
+    if "code by" in d and section and ": " in section:
+        cases = {c: s for part in section.split("; ") for names, _, s in [part.partition(": ")] for c in names.split(" | ")}
+        section = cases.get(case) or ", ".join(dict.fromkeys(cases.values()))
     return f"{d.through}, amending {section}" if section and getattr(d, "through", "") else section
 
 
@@ -93,9 +99,9 @@ class Proof(Steps):
         if not so:
             self.faults.append(f"{node}: {what}")
 
-    def source(self, d, at, doubt: bool = False) -> dict:
+    def source(self, d, at, doubt: bool = False, case=None) -> dict:
         """What a node says of where it comes from."""
-        said = {"section": section_of(d, self.k.edition) or "", "edition": self.k.edition, "at": str(at)}
+        said = {"section": section_of(d, self.k.edition, case) or "", "edition": self.k.edition, "at": str(at)}
         return said | ({"doubt": str(d["doubt"])} if doubt and d.get("doubt") else {})
 
     # ---- leaves
@@ -105,7 +111,7 @@ class Proof(Steps):
         j = [f"cell:{t.id}[{called}]/{column}" for called in labels].index(i)
         row, moving = self.rows[t.id][j], next((k for k, (how, _) in t.keys.items() if how != "exact"), next(iter(t.keys)))
         said = {c: text((v, v) if t.unit(c) else v, t.type_of(c), t.unit(c)) for c, v in row.items()}
-        data = {"table": t.id, "keys": {k: said[k] for k in t.keys}, "column": column, **self.source(t.d, t.lines[j], True)}
+        data = {"table": t.id, "keys": {k: said[k] for k in t.keys}, "column": column, **self.source(t.d, t.lines[j], True, row.get(t.d.get("code by")))}
         alike = [m for m, r in enumerate(t.rows) if all(r[k] == row[k] for k in t.keys if k != moving)]
         shown, m = [f"{labels[m]}: {t.show(column, t.rows[m][column])}" for m in alike], alike.index(j)
         data |= ({"row before": shown[m - 1]} if m else {}) | ({"row after": shown[m + 1]} if m + 1 < len(alike) else {})
@@ -265,6 +271,7 @@ class Proof(Steps):
             v = self.operand(node, condition(d[verb]), c, verb, verb)
             v = opposite(v) if verb == "must not" else v
             own = OFF if v == NOTHING else PASSES if v is True else TELL if None in (v, applies) else ADVICE if verb == "should" else FAILS
+        case = self.operand(node, parse(d["code by"], "sum"), c, "code by", "cited by") if "code by" in d else None
         for f, line in d[verb].items() if verb in FILLING and applies is not False else ():
             t = self.word(x, f).type
             plain = line in {"flag": ("yes", "no"), "choice": t[-1]}.get(t[0], ())
@@ -280,7 +287,7 @@ class Proof(Steps):
         else:
             so = {"refers": "refers", "lacks": "not checked", "warns": "warns"}.get(verb, "holds" if aside is False else TELL)
             answer = OFF if applies is False else SET_ASIDE if aside else so if applies or verb == "warns" else TELL
-        data = {"rule": i, "on": x, "answer": answer, "verb": verb, "layer": layer_of(d), **self.source(d, self.k.rules[i].at, True)}
+        data = {"rule": i, "on": x, "answer": answer, "verb": verb, "layer": layer_of(d), **self.source(d, self.k.rules[i].at, True, case if isinstance(case, str) else None)}
         data |= {"own answer": own} if verb in JUDGING else {}
         data |= {"gives": {f: text(v, self.word(x, f).type, self.word(x, f).unit) for f, v in fills.items()}} if fills else {}
         so = n["data"] == data and n["value"] == answer and n["unit"] == "" and n["text"] == d["says"]

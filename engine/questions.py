@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from . import expressions as ex
 from .answers import Answer, Row, Unclear
 from .chain import ADVICE, FAILS, OFF, PASSES, TELL
@@ -13,8 +15,13 @@ from .graph import Explainer, short, show, support, unit_shown
 from .job import SAID_ALONE, Job
 from .rules import JUDGING, Rule, section_of
 from .subjects import SEVERITY
-from .units import Range, parse_quantity
+from .units import Range, dimension, parse_quantity
 from .working import Working
+
+
+BARE = re.compile(r"\d+(\.\d+)?")
+ONE_UNIT = ("A", "V", "hp")   # what people measure in one unit: a breaker of 60 is one of 60 A
+PEOPLE_WRITE = ("ft", "in", "°F", "°C", "W", "kW")
 
 
 class Why(Explain):
@@ -99,7 +106,7 @@ class Why(Explain):
         shown = show(v, unit_shown(x, fact, w.unit))
         if origin == "disputed":
             rows = [Row("Told", show(x[0].told[fact], w.unit))] if fact in x[0].told else []
-            rows += [Row("Rule", f"{g.id}: {show(x[self.k.results[g.id, fact]], w.unit)}", self.source(g)) for g in self.k.order.givers[x[0].kind, fact] if x[self.k.slots[g.id]] is True]
+            rows += [Row("Rule", f"{g.id}: {show(x[self.k.results[g.id, fact]], w.unit)}", self.source(g, x)) for g in self.k.order.givers[x[0].kind, fact] if x[self.k.slots[g.id]] is True]
             return Answer("IN DISPUTE.", f"Two answers for the {fact} of {short(x)}; nothing is concluded from either.", rows + [Row("So", "find out which is right, and tell only that one.")], root=root)
         rows, work = [], Working(self.w)
         judging = self.judging_fact(x, fact)
@@ -125,7 +132,7 @@ class Why(Explain):
             rows = [told, *self.others(found, "Decides")]
         if by and by in self.k.rules:
             r = self.k.rules[by]
-            rows.append(Row("Rule", r.said, self.source(r), rank=2))
+            rows.append(Row("Rule", r.said, self.source(r, x), rank=2))
             if r.d.get("because"):
                 rows.append(Row("Why", str(r.d["because"]), rank=2))
             if r.d.get("limits"):
@@ -183,7 +190,7 @@ class Why(Explain):
         if first is None and not waiting:
             y = rows_of[-1]
             bad = self.rejections(y)
-            return Answer("NONE.", f"No {p.tried.name} passes every test.", [Row("Even", f"{show(y[0].row, unit)}: {r.id}: {self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}", self.source(r)) for r in bad[:3]], root=root, on=x[0].id)
+            return Answer("NONE.", f"No {p.tried.name} passes every test.", [Row("Even", f"{show(y[0].row, unit)}: {r.id}: {self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}", self.source(r, y)) for r in bad[:3]], root=root, on=x[0].id)
         if waiting:
             ns = needs_of_fact(self.w, x, p.picks.name)
             sure = f"{show(first[0].row, unit)} is surely enough; " if first is not None else ""
@@ -201,9 +208,9 @@ class Why(Explain):
                 self.sides(sub, deciding, below, work)
                 answer.rows += sub.rows
                 if isinstance(deciding.test, ex.Cmp):
-                    answer.rows.append(Row(f"Not {show(below[0].row, unit)}"[:12], self.check(deciding, below), self.source(deciding), rank=0))
+                    answer.rows.append(Row(f"Not {show(below[0].row, unit)}"[:12], self.check(deciding, below), self.source(deciding, below), rank=0))
                 for r in bad[1:3]:
-                    answer.rows.append(Row("", f"{r.id}: {self.check(r, below) if isinstance(r.test, ex.Cmp) else r.said}", self.source(r), rank=4))
+                    answer.rows.append(Row("", f"{r.id}: {self.check(r, below) if isinstance(r.test, ex.Cmp) else r.said}", self.source(r, below), rank=4))
                 answer.rows.append(Row("This one", self.check(deciding, first) if isinstance(deciding.test, ex.Cmp) else "passes", rank=1))
                 answer.rule = deciding.id
         else:
@@ -266,6 +273,8 @@ class Why(Explain):
 
     def why_not_alone(self, x: list, value: str) -> Answer:
         """A value of which nobody said whose it is: of a breaker `50 A` is its rating, of a circuit `10 AWG` can only be its conductors' size."""
+        if BARE.fullmatch(value):
+            return self.why_not_number(x, value)
         could = [(w.name, y) for y in self.with_parts(x) if value and (w := self.w.job.told_alone(self.k.words.kinds[y[0].kind], value)) is not None]
         could = [(fact, y) for fact, y in could if fact in SAID_ALONE] or could
         if could and (len(could) == 1 or could[0][1] is x):
@@ -275,8 +284,23 @@ class Why(Explain):
         meant = suggest(value, self.k.rules, 0)
         raise Unclear((f'"{value}" is neither a value of {short(x)} nor a rule' if value else f"what of {short(x)}?") + "\n    " + (meant if value and meant.startswith("did you mean") else "write ATTRIBUTE=VALUE, as in size=6 AWG, or the name of a rule"))
 
+    def why_not_number(self, x: list, value: str) -> Answer:
+        """A number alone: of a breaker its rating; of what has several such facts it is said how to write each."""
+        could = [(w, y) for y in self.with_parts(x) for w in self.k.words.kinds[y[0].kind].words.values() if w.name in SAID_ALONE and w.type[0] == "q"]
+        if len(could) == 1 or could and could[0][1] is x and could[1][1] is not x:
+            return self.why_not_value(could[0][1], could[0][0].name, value)
+        what = " or ".join(f'"{short(y)} {w.name}={value} {w.unit}"' for w, y in could) or "ATTRIBUTE=VALUE and its unit, as in length=60 ft"
+        raise Unclear(f"{value} of what?\n    write {what}")
+
     def why_not_value(self, x: list, fact: str, text: str) -> Answer:
         w = self.k.words.kinds[x[0].kind].words[fact]
+        if w.type[0] == "q" and w.unit != "count" and BARE.fullmatch(text):
+            if w.unit not in ONE_UNIT:
+                others = [u for u in PEOPLE_WRITE if dimension(u) == dimension(w.unit)] or [w.unit]
+                raise Unclear(f'"{text}" has no unit\n    write ' + " or ".join(f'"{short(x)} {fact}={text} {u}"' for u in others))
+            answer = self.why_not_value(x, fact, f"{text} {w.unit}")
+            answer.rows.append(Row("Read", f"{text} is read as {text} {w.unit}.", rank=1))
+            return answer
         try:
             if w.type[0] == "q":
                 value = parse_quantity(text, w.unit, Place("the question"))[0]
@@ -308,14 +332,14 @@ class Why(Explain):
             chosen = x[p.picks.slot]
             tail = f"Nothing rejects {shown}." + (f" {show(chosen, p.tries_table.unit(p.tried.name))} is the smallest that passes." if chosen not in (None, NONE, y[0].row) else "")
             tight = min((t for t in self.k.order.tests[p.id] if y[self.k.slots[t.id]] == PASSES and isinstance(t.test, ex.Cmp)), key=lambda t: self.tightness(t, y), default=None)
-            rows = [Row("Tightest", self.check(tight, y), self.source(tight))] if tight is not None else []
+            rows = [Row("Tightest", self.check(tight, y), self.source(tight, y))] if tight is not None else []
             return Answer("YES.", tail, rows + [Row("Taken", f"NEC {self.k.edition}.")], root=f"row:{y[0].id}?{p.id}", on=y[0].id)
         answer = self.finding(bad[0], y)
         others = bad[1:]
         if not law:
             answer.word = "ADVICE."
         for i, r in enumerate(others[:3]):
-            answer.rows.insert(len(answer.rows) - 2 if len(answer.rows) > 2 else len(answer.rows), Row("Also" if i == 0 else "", f"{self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}", self.source(r), rank=3))
+            answer.rows.insert(len(answer.rows) - 2 if len(answer.rows) > 2 else len(answer.rows), Row("Also" if i == 0 else "", f"{self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}", self.source(r, y), rank=3))
         answer.root = f"row:{y[0].id}?{p.id}"
         return answer
 
@@ -337,10 +361,10 @@ class Why(Explain):
         if open_ and not rejects:
             r, n = open_[0], len(open_)
             refused = r[0].verb == "refers"
-            rows = [Row("Refused" if refused else "Waits", str(r[0].d["refers"]) if refused else "; ".join(dict.fromkeys(r.id for r, _ in open_[:4])), self.source(r[0]) if refused else "", rank=0)]
+            rows = [Row("Refused" if refused else "Waits", str(r[0].d["refers"]) if refused else "; ".join(dict.fromkeys(r.id for r, _ in open_[:4])), other.source(*r) if refused else "", rank=0)]
             rows += [Row("Look", f"{m.ask} Look: {m.look}.", rank=2) for m in (() if refused else needs(other.w, *r)[:2])]
             return Answer("CAN'T TELL.", f"{fact} {shown} of {short(x)}: {n} requirement{'s' if n != 1 else ''} could then not be told.", rows, root=root, on=x[0].id)
-        advice = [Row("Advice" if n == 0 else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r), rank=3 + n) for n, (r, t) in enumerate(self.advised(other, x)[:2])]
+        advice = [Row("Advice" if n == 0 else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r, t), rank=3 + n) for n, (r, t) in enumerate(self.advised(other, x)[:2])]
         if not rejects:
             now = {(r.id, t[0].id) for r, t in failing}
             mended = [r.id for r, t, a in self.judged(self._circuit(x)) if a == FAILS and (r.id, t[0].id) not in now]
@@ -350,7 +374,7 @@ class Why(Explain):
             rows += [Row("Besides", "; ".join(f"{i} fails" for i in dict.fromkeys(r.id for r, _ in failing[:4])) + ", whatever this is", rank=6)] if failing else []
             return Answer("YES.", f"Nothing rejects {fact} {shown} of {short(x)}.", rows + [Row("Taken", f"NEC {self.k.edition}; everything else as told.")], root=root, on=x[0].id)
         for r, t in rejects[:4]:
-            rows.append(Row("Fails" if not rows else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r), rank=len(rows)))
+            rows.append(Row("Fails" if not rows else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r, t), rank=len(rows)))
         worst = rejects[0]
         head = f"{fact} {shown} of {short(x)}: " + (f"{len(new)} requirement{'s' if len(new) != 1 else ''} would newly fail." if new else "it would not mend what fails.")
         answer = Answer("NO.", head, rows, root=f"rule:{worst[0].id}@{worst[1][0].id}", rule=worst[0].id, on=worst[1][0].id)
@@ -375,7 +399,7 @@ class Why(Explain):
                                         work = Working(self.w)
                                         bound = work.binding(f.expr, y)
                                         if bound is not e and p not in list(ex.walk(bound)):
-                                            lines = work.unfold(bound, y, None, self.source(r))
+                                            lines = work.unfold(bound, y, None, self.source(r, y))
                                             if lines:
                                                 return f"{f.word.name} is {show(y[f.word.slot], f.word.unit)} by {lines[-1][0]}", lines[-1][1]
         return None

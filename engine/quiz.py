@@ -9,8 +9,9 @@ from dataclasses import dataclass, field
 from .errors import Fault, Place, suggest
 from .fairness import other_readings
 from .instances import Instance, Maker
+from .job import read_job
+from .knowledge import Knowledge
 from .models import Model
-from .rules import section_of
 from .words import as_list
 
 CAUTION = "A quiz teaches; it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide, and licensed people do the work. Dead until tested dead."
@@ -105,8 +106,15 @@ def explained(maker: Maker, q: Instance) -> dict:
         b = maker.beliefs.get(o.belief or o.missed)
         wrong.append({"option": letter(i), "text": o.text, "right": o.right, "belief": b.name if b else "", "says": b.says if b else o.says, "held because": b.held_because if b else "",
                       "corrected": b.corrected if b else "", "rule": b.offends if b else ""})
-    sections = [{"option": letter(i), "rule": o.value, "says": k.rules[o.value].said, "section": section_of(k.rules[o.value].d, k.edition) or ""} for i, o in enumerate(q.options) if o.right and isinstance(o.value, str) and o.value in k.rules and o.value != rule]
-    return {"rule": rule, "says": k.rules[rule].said if rule in k.rules else "", "section": section_of(d, k.edition) or "" if d else "", "because": str(d.get("because", "")), "sections": sections, "wrong": wrong}
+    sections = [{"option": letter(i), "rule": o.value, "says": k.rules[o.value].said, "section": _section(k, q, o.value)} for i, o in enumerate(q.options) if o.right and isinstance(o.value, str) and o.value in k.rules and o.value != rule]
+    return {"rule": rule, "says": k.rules[rule].said if rule in k.rules else "", "section": _section(k, q, rule) if d else "", "because": str(d.get("because", "")), "sections": sections, "wrong": wrong}
+
+
+def _section(k: Knowledge, q: Instance, rule: str) -> str:
+    """The section of a rule, for the things the question is about where sections differ."""
+    r = k.rules[rule]
+    said = {r.section(k.edition, x) for x in read_job(q.body, k, "question").by_kind[r.about]} if r.cited_by is not None else set()
+    return (said.pop() if len(said) == 1 else r.section(k.edition)) or ""
 
 
 def as_plain(maker: Maker, q: Instance) -> dict:

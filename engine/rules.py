@@ -21,16 +21,17 @@ FILLING = ("gives", "reckons", "assumes", "designs")
 VERBS = (*JUDGING, *FILLING, "tries", "refers", "warns", "lacks")
 LAYERS = {"code": "law", "manufacturer": "maker", "local": "local", "practice": "practice"}
 EDITIONS = ("2017", "2020", "2023", "2026")
-KEYS = ("rule", "says", "about", "when", *VERBS, "exception to", "steps", "picks", "leaving out", "also", "at", *LAYERS,
+CODE_BY = "code by"   # the fact whose choices have sections of their own: `NM-B: 334.30; UF-B: 340.10(4)`
+KEYS = ("rule", "says", "about", "when", *VERBS, "exception to", "steps", "picks", "leaving out", "also", "at", *LAYERS, CODE_BY,
         "because", "doubt", "limits", "examples", "answers", "withdrawn", "scope")
-LINES = ("rule", "says", "about", *(v for v in VERBS if v not in FILLING and v != "tries"), "picks", "at", "manufacturer", "local", "practice", "because", "doubt", "limits", "scope", "withdrawn")
+LINES = ("rule", "says", "about", *(v for v in VERBS if v not in FILLING and v != "tries"), "picks", "at", CODE_BY, "manufacturer", "local", "practice", "because", "doubt", "limits", "scope", "withdrawn")
 FORMS = {**{v: "write {v}: {{fact: formula}}" for v in FILLING}, "code": "write code: {{2017: section}}"}
-BELONGS = {"picks": "tries", "leaving out": "tries", "also": "tries", "at": "warns"}
-PROSE = ("says", "because", "doubt", "limits", "examples", "answers", "scope", *LAYERS)   # these do not change what is concluded
+BELONGS = {"picks": "tries", "leaving out": "tries", "also": "tries", "at": "warns", CODE_BY: "code"}
+PROSE = ("says", "because", "doubt", "limits", "examples", "answers", "scope", *LAYERS, CODE_BY)   # these do not change what is concluded
 FORMULAS = (*FILLING, "steps")
 MEANT = ("when", *JUDGING, *FORMULAS)   # whose text is lines of the grammar
 PLAIN_KEYS = ("passes", "fails", "cannot tell", "why", "means")
-ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "short", "hints", "asked", "rows")
+ANSWER_KEYS = ("passes", "fails", "cannot tell", "needed", "have", "plain", "argued", "beside", "right", "short", "against", "hints", "asked", "rows")
 
 
 def plain_text(v):
@@ -64,6 +65,7 @@ class Rule:
         self.exception_to = [str(t) for t in as_list(d.get("exception to"))]
         self.said = str(d.get("says", self.id.replace("-", " ")))
         self.faults = faults
+        self.cited_by: ex.Path | None = None
         self.reads_tables: frozenset[str] = frozenset()
         self.reads_values: frozenset[str] = frozenset()
         for k in d:
@@ -180,6 +182,11 @@ class Rule:
             with faults.catching():
                 self.when.append(self._condition(text))
                 self.when_text.append(str(text) if not isinstance(text, dict) else " or ".join(map(str, text.get("any of", []))))
+        if CODE_BY in d:
+            with faults.catching():
+                self._cited_by(d)
+        elif several := next((text for text in d.get("code", {}).values() if by_case(text)), None):
+            faults.add("code-form", place_of(several, self.at), f"{self.id} names sections of several, and not by which fact they differ", "add code by: and the fact")
         if self.verb in JUDGING:
             with faults.catching():
                 self.test = self._condition(d[self.verb])
@@ -242,6 +249,38 @@ class Rule:
             raise Fault("wrong-unit", place_of(text), f'{self.id} fills "{name}", which is {describe(t)}, with "{text}", which is {describe(e.t)}', "unlike units never meet")
         return Fill(w, e, str(text))
 
+    def _cited_by(self, d: Mapping) -> None:
+        """Read the fact by which the sections differ; see that each section is of one of its choices."""
+        e = self.c.formula(d[CODE_BY])
+        if not isinstance(e, ex.Path) or e.t[0] != "choice" or e.member:
+            raise Fault("wrong-type", place_of(d[CODE_BY]), f'{self.id}: "{d[CODE_BY]}" is {describe(e.t)}, and sections differ by a fact with choices', "write code by: method")
+        cases = [(c, text) for text in d["code"].values() for c in by_case(text)]
+        if not cases or any(": " in text and not by_case(text) for text in d["code"].values()):
+            raise Fault("code-form", place_of(d["code"], self.at), f'{self.id} is cited by {d[CODE_BY]}, and a section does not say whose it is', f'write code: {{2017: "{e.t[1][0]}: section; {e.t[1][-1]}: section"}}')
+        for c, text in cases:
+            if c not in e.t[1]:
+                raise Fault("not-a-choice", place_of(text, self.at), f'{self.id}: "{c}" is no choice of "{d[CODE_BY]}"', suggest(c, e.t[1]))
+        self.cited_by = e
+
+    def uncited(self, givers: dict[tuple, list]) -> list[tuple[str, str]]:
+        """(edition, choice) for which no section is named, though the rule may be about it."""
+        if self.cited_by is None:
+            return []
+        left = [c for c in self.cited_by.t[1] if all(self._may_be(c, w, givers) for w in self.when)]
+        return [(e, c) for e, text in self.d["code"].items() if (cases := by_case(text)) for c in left if c not in cases]
+
+    def _may_be(self, choice: str, w: ex.Expr, givers: dict[tuple, list]) -> bool:
+        """Whether a condition leaves the rule to the things of this choice: by itself, or by what one table makes of it."""
+        if not isinstance(w, ex.Is) or not isinstance(w.a, ex.Path) or w.a.names[:-1] != self.cited_by.names[:-1]:
+            return True
+        v: str | None = choice
+        if w.a.names != self.cited_by.names:
+            of = [f.expr for g in givers.get((w.a.kinds[-1], w.a.names[-1]), ()) for f in g.fills if f.word.name == w.a.names[-1]]
+            if len(of) != 1 or not isinstance(of[0], ex.Look) or of[0].where is not None or [k.names for _, k in of[0].keys if isinstance(k, ex.Path)] != [self.cited_by.names[-1:]]:
+                return True
+            v = next((str(r[of[0].column]) for r in of[0].table.rows if r[of[0].keys[0][0]] == choice), None)
+        return v is not None and (v in w.words) is not w.negated
+
     def _value_of(self, w, value: str, text) -> None:
         """See that a word written out is a choice or a row of what it fills."""
         if w.type[0] == "choice" and value not in w.type[1]:
@@ -298,9 +337,9 @@ class Rule:
         if self.verb == "tries":
             yield from self.tries_keys.values()
 
-    def section(self, edition: str) -> str | None:
-        """Its section in *edition*; None where it is not in force there."""
-        return section_of(self.d, edition)
+    def section(self, edition: str, x: list | None = None) -> str | None:
+        """Its section in *edition*, for the thing *x* where sections differ; None where it is not in force there."""
+        return section_of(self.d, edition, self.cited_by.ev(x, None) if self.cited_by is not None and x is not None else None)
 
     def meaning(self) -> str:
         """Digest of what the rule says, not of how it is worded."""
@@ -357,17 +396,28 @@ def _base(number: str, unit: str) -> tuple:
     return str(to_base(Fraction(number), unit)), dimension(unit)
 
 
-def section_of(d: Mapping, edition: str) -> str | None:
+def section_of(d: Mapping, edition: str, case=None) -> str | None:
     """The section an item names in *edition*: each holds until the next edition listed; `gone` ends it.
 
-    What a pack amended cites the pack first: "Ordinance 7 §2, amending 110.26(A)(1)".
+    Where sections differ by a fact that is the one of its *case*, and all of them where the case is not known. What a
+    pack amended cites the pack first: "Ordinance 7 §2, amending 110.26(A)(1)".
     """
-    section, through = _section(d, getattr(d, "edition", edition)), getattr(d, "through", "")
+    section, through = cited(d, edition), getattr(d, "through", "")
+    if section and CODE_BY in d and (cases := by_case(section)):
+        section = cases.get(case) if isinstance(case, str) else None
+        section = section or ", ".join(dict.fromkeys(cases.values()))
     return f"{through}, amending {section}" if section and through else section
 
 
-def _section(d: Mapping, edition: str) -> str | None:
-    code = d.get("code")
+def by_case(text: str) -> dict[str, str]:
+    """The sections of a citation by whose they are: `PVC 40 | PVC 80: 352.26; EMT: 358.26`; none where it has but one."""
+    parts = [part.partition(": ") for part in str(text).split("; ")]
+    return {case.strip(): section for cases, colon, section in parts for case in cases.split(" | ")} if all(colon for _, colon, _ in parts) else {}
+
+
+def cited(d: Mapping, edition: str) -> str | None:
+    """The citation of *edition* as written, with all its cases."""
+    code, edition = d.get("code"), getattr(d, "edition", edition)
     if isinstance(code, dict):
         e = max((e for e in code if e <= edition), default=None)
         return None if e is None or code[e] == "gone" else str(code[e])

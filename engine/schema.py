@@ -19,7 +19,7 @@ from .job import NO, UNKNOWN, YES
 from .knowledge import VALUE_KEYS, WAY_KEYS, Material
 from .library import HEAD_KEYS, LAYERS, Library
 from .lines import RESERVED
-from .rules import ANSWER_KEYS, EDITIONS, FILLING, FORMS, JUDGING, KEYS, PLAIN_KEYS
+from .rules import ANSWER_KEYS, CODE_BY, EDITIONS, FILLING, FORMS, JUDGING, KEYS, PLAIN_KEYS
 from .rules import LAYERS as SOURCES
 from .rules import VERBS as RULE_VERBS
 from .tables import DIRECTIONS, KEYS_OF_A_TABLE, Table
@@ -52,6 +52,7 @@ RULE = {
     "steps": "Scratch arithmetic with names of its own: {name: formula}.", "picks": "The fact that takes the first row that passes (with tries).",
     "leaving out": "Tests that the pick does not use (with tries).", "also": "Advice that the pick shall use (with tries).", "at": "The moment of the caution, as in before drilling (with warns).",
     "code": "Its section by edition: {2017: 210.19(A)(1)(a), 2023: 210.19(A)(1)}; each holds until the next edition listed, gone ends it.",
+    CODE_BY: "The fact by whose choices the sections differ; each says whose it is: {2017: \"NM-B: 334.30; UF-B: 340.10(4)\"}. Of a table the key.",
     "manufacturer": "The instruction it comes from.", "local": "The local law it comes from.", "practice": "Whose practice it is; common practice, no source where that is so.",
     "because": "The reason, in one sentence.", "doubt": "What is unsure.", "limits": "What an exception never does.",
     "examples": "One where it applies, one where it does not, one that cannot tell, and under, at and over each threshold.",
@@ -84,7 +85,7 @@ WAY = {"way": "What it is called in an answer; facts in braces.", "for": "The ru
 WORD = {
     "is": "A unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, many KIND, or choices parted by |.", "ask": "The question to a person.",
     "look": "Where the answer is found.", "effort": "From 1 (read a label) to 5 (open something up).", "also": "Other names that people use.",
-    "means": "What people write, and which choice they mean.", "may be": "What is written where somebody looked and there is none, as in not marked.",
+    "means": "What people write, and which choice they mean.", "may mean": "What people write that may be any of several choices, parted by |; which one is asked for.", "may be": "What is written where somebody looked and there is none, as in not marked.",
     "comes with": "The fact that it is not carried over without.", "back": "The fact by which the things of this list name it.", "stands for": "The longer path that this short name means.",
     "try": "Values worth trying when an answer looks for a way out.", "design": "What it is called in the design that an inspection prints.",
     "also choices": "Choices added to a word that is there already, parted by |.",
@@ -100,6 +101,7 @@ ANSWER = {
     "passes": "The sentence where it passes.", "fails": "The sentence where it fails.", "cannot tell": "The sentence where it cannot be told.", "needed": "The label before what is needed.",
     "have": "The label before what there is.", "plain": "Sentences for a homeowner.", "argued": "Rules a person will argue with, and that do not help.",
     "beside": "Rules that pass, and that a person would otherwise mend.", "right": "What is said where another rule names this one beside itself.", "short": "The rule in a few words.",
+    "against": "What it does not do, to who argues with it; {needed} is that of the rule that fails.",
     "hints": "What would pass, where no run can show it.", "asked": "Facts that a question about is answered by this rule.", "rows": "Lines of its own, with facts filled in.",
 }
 
@@ -312,7 +314,7 @@ def pack_schema(library: Library, material: Material) -> dict:
         "keys": {"type": "object", "minProperties": 1, "additionalProperties": {"type": "string", "pattern": whole(rf"(?:exact(?:\s+{unit})?|{one_of(DIRECTIONS[1:])}\s+{unit})")}},
         "values": {"type": "object", "minProperties": 1, "additionalProperties": {"type": "string", "pattern": whole(f"(?:{unit}|word|row of .+)")}},
         "across": {"type": "array", "items": SCALAR}, "copied": LINES, "checked": LINES}, {**RULE, **TABLE}, required=["says", "file", "keys", "values"], anyOf=SOURCED,
-        allOf=[{"if": {"required": ["across"]}, "then": {"properties": {"values": {"maxProperties": 1}}}}])
+        allOf=[{"if": {"required": ["across"]}, "then": {"properties": {"values": {"maxProperties": 1}}}}, {"if": {"required": [CODE_BY]}, "then": {"required": ["code"]}}])
     defs["way"] = _closed({k: SCALAR for k in WAY_KEYS} | {"about": kinds, "for": LINE_OR_LIST, "change": LINES}, {**RULE, **WAY}, required=["about", "change"])
     for verb in EDIT_VERBS:
         defs[verb] = _edit(words, verb)
@@ -367,7 +369,7 @@ def _rule(words: Words, head: str, name: dict, about: dict, edit: bool) -> dict:
     p = {k: v for k, v in p.items() if k in about}
     one = [{"required": [v]} for v in RULE_VERBS]
     verb = {"oneOf": [*one, {"required": ["exception to"], "not": {"anyOf": one}}]}
-    goes = [{"if": {"required": [k]}, "then": {"required": [w]}} for k, w in (("picks", "tries"), ("leaving out", "tries"), ("also", "tries"), ("at", "warns"), ("warns", "at"), ("tries", "picks"))]
+    goes = [{"if": {"required": [k]}, "then": {"required": [w]}} for k, w in (("picks", "tries"), ("leaving out", "tries"), ("also", "tries"), ("at", "warns"), ("warns", "at"), ("tries", "picks"), (CODE_BY, "code")) if k in about]
     return _closed(p, about, required=["says", "about"], allOf=[verb, *goes, *([] if edit else [{"anyOf": SOURCED}]), *_facts_offered(words)])
 
 
@@ -412,7 +414,7 @@ def _facts(words: Words) -> dict:
     """What `words:` says of one kind: its parts, other names of it, and facts."""
     types = [plain(u) for u in [*UNITS, *POINTS]] + ["yes or no", "text", r"row of .+", r"(?:upstream |downstream )?(?:many|link) .+", r".*\S\s*\|\s*\S.*"]
     fact = _closed({k: SCALAR for k in ABOUT_A_WORD} | {
-        "is": {"type": "string", "pattern": whole(one_of(types))}, "also": LINE_OR_LIST, "try": LINE_OR_LIST, "means": LINES | {"minProperties": 0},
+        "is": {"type": "string", "pattern": whole(one_of(types))}, "also": LINE_OR_LIST, "try": LINE_OR_LIST, "means": LINES | {"minProperties": 0}, "may mean": LINES,
         "effort": {"anyOf": [{"type": "integer", "minimum": 1, "maximum": 9}, {"type": "string", "pattern": "^[1-9]$"}]}}, WORD)
     return {"type": "object", "additionalProperties": fact, "propertyNames": {"pattern": SPELLED_NAME}, "properties": {
         "also": LINE_OR_LIST | {"description": "Other names of the kind."},

@@ -8,9 +8,9 @@ from . import expressions as ex
 from .chain import PASSES, SET_ASIDE, TELL, World
 from .expressions import NONE, members
 from .findings import needs
-from .graph import plain, short, show, unit_as_written, unit_shown
+from .graph import PUT_TOGETHER, plain, short, show, unit_as_written, unit_shown
 from .rules import Rule
-from .units import NOTHING, Range, ends, in_unit, number_text
+from .units import NOTHING, Range, ends, faithful, in_unit, number_text
 from .whatif import WhatIf
 
 
@@ -75,6 +75,7 @@ class Sentences:
 
     def value_of(self, x: list, path: str) -> str | None:
         names = self.k.words.spell(x[0].kind, tuple(n.strip() for n in reversed(path.split(" of "))))
+        names = names[len(names) > 1 and names[0] == x[0].kind and names[0] not in self.k.words.kinds[x[0].kind].words:]   # the thing itself, named by its kind
         o = x
         for i, n in enumerate(names):
             w = self.k.words.kinds[o[0].kind].words.get(n)
@@ -82,7 +83,7 @@ class Sentences:
             if v is None or v is NONE or v is NOTHING:
                 return None
             if i == len(names) - 1:
-                return show(v, unit_shown(o, n, w.unit))
+                return show(v, unit_shown(o, n, w.unit), brief=True)
             if w.type[0] == "many":   # of a list: what all its members share
                 said = {self.value_of(y, " of ".join(reversed(names[i + 1:]))) for y in members(v)}
                 return said.pop() if len(said) == 1 else None
@@ -92,8 +93,13 @@ class Sentences:
         return None
 
     def side_texts(self, r: Rule, x: list) -> tuple[str, str]:
-        c = r.test
-        have, needed = (show(e.ev(x, None), unit_as_written(e, x)) for e in (c.a, c.b))
+        """Both sides of a comparison, by no more figures than keep them apart as they are."""
+        sides = [(e.ev(x, None), unit_as_written(e, x)) for e in (r.test.a, r.test.b)]
+        (a, u), (b, v) = sides
+        numbers = r.test.order is None and "date" not in (u, v) and all(plain(n) or isinstance(n, Range) for n in (a, b)) and not {u, v} & PUT_TOGETHER.keys()
+        brief = not numbers or faithful(a, b, u, v, True)
+        full = numbers and not brief and not faithful(a, b, u, v, False)
+        have, needed = (show(n, unit, full, brief) for n, unit in sides)
         return have, needed
 
     def margin(self, r: Rule, x: list) -> str:
@@ -114,7 +120,7 @@ class Sentences:
             ok = not ok
         if gap == 0:
             return "at the limit"
-        size = ("at least " if between else "") + number_text(gap) + (f" {unit}" if unit and unit != "count" else "")
+        size = ("at least " if between else "") + number_text(gap, brief=True) + (f" {unit}" if unit and unit != "count" else "")
         least = c.op in (">=", ">")
         return f"{size} {'to spare' if ok else 'short' if least else 'over'}"
 
@@ -139,8 +145,8 @@ class Sentences:
                 return float(abs(in_unit(a, None) - in_unit(b, None)) / abs(in_unit(b, None)))
         return 9.0
 
-    def source(self, r: Rule) -> str:
-        return r.section(self.k.edition) or "" if r.layer in ("law", "local") else ""
+    def source(self, r: Rule, x: list) -> str:
+        return r.section(self.k.edition, x) or "" if r.layer in ("law", "local") else ""
 
     def _circuit(self, x: list) -> list:
         while x[0].whole is not None and x[0].whole[0].id != "job":

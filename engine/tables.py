@@ -10,7 +10,7 @@ from .limits import ROWS
 from .reading import Mapping, Text, decode, digest, place_of, read_bytes, read_csv
 from .units import POINTS, UNITS, Range, dimension, ends, number_of, show_number, unit_of
 
-KEYS_OF_A_TABLE = ("table", "says", "code", "manufacturer", "local", "practice", "file", "keys", "across", "values", "copied", "checked", "doubt", "notes")
+KEYS_OF_A_TABLE = ("table", "says", "code", "code by", "manufacturer", "local", "practice", "file", "keys", "across", "values", "copied", "checked", "doubt", "notes")
 TABLE_FORMS = {"keys": "write keys: {size: exact}", "values": "write values: {ampacity: A}", "code": "write code: {2017: section}",
                "copied": "write copied: {by: name, date: 2026-11-25}", "checked": "write checked: {date: 2026-11-25, against: what it was compared with}"}
 DIRECTIONS = ("exact", "next row up", "next row down")

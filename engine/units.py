@@ -219,25 +219,39 @@ def _units_like(written: str, unit: str) -> str:
     return "write it in " + " or ".join(alike) if alike else "write the number alone" if unit == "count" else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u != "date")
 
 
-def number_text(q: Fraction, full: bool = False) -> str:
-    """A number as a person writes it: exact up to four places, thousands marked; *full* gives it exactly."""
+def number_text(q: Fraction, full: bool = False, brief: bool = False) -> str:
+    """A number as a person writes it: exact up to four places, thousands marked; *full* gives it exactly, *brief* by three figures where it is not."""
     d = exact(q)
     if full:
         return f"{d:f}" if isinstance(d, Decimal) else f"{q.numerator}/{q.denominator}"
-    places = 2 if abs(q) >= 10 else 4
-    if isinstance(d, Decimal) and -d.as_tuple().exponent <= 4:
-        text = f"{d:,f}" if abs(q) >= 10000 else f"{d:f}"
-    else:
-        scaled = round(q * 10**places)
-        text = f"{Decimal(scaled).scaleb(-places):,f}" if abs(q) >= 10000 else f"{Decimal(scaled).scaleb(-places):f}"
+    if not isinstance(d, Decimal) or -d.as_tuple().exponent > 4:
+        places = _places(q, brief)
+        d = Decimal(round(q * 10**places)).scaleb(-places)
+    text = f"{d:,f}" if abs(q) >= 10000 else f"{d:f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def show_number(v: Number, unit: str | None, full: bool = False) -> str:
+def _places(q: Fraction, brief: bool) -> int:
+    """How many places behind the point a number is rounded to: in short what leaves it three figures."""
+    if abs(q) >= 10:
+        return 2
+    return next(p for p in range(2, DIGITS) if abs(q) * 10**p >= 100 or p == DIGITS - 1) if brief else 4
+
+
+def faithful(a, b, unit_a: str | None, unit_b: str | None, brief: bool) -> bool:
+    """Whether two values, each as it is printed, stand to each other as they do: none prints as the other, or on its other side."""
+    def printed(v, unit):
+        return to_base(Fraction(number_text(in_unit(v, unit), brief=brief).replace(",", "")), unit or "count")
+
+    pairs = [(p, q) for p in ends(a) for q in ends(b) if p is not None and q is not None]
+    return all((p > q) - (p < q) == (x > y) - (x < y) for p, q in pairs for x, y in [(printed(p, unit_a), printed(q, unit_b))])
+
+
+def show_number(v: Number, unit: str | None, full: bool = False, brief: bool = False) -> str:
     """A base value in *unit*, as in ``55 A``, ``120 °F``, ``125 %``, ``8 in³``, ``2025-09-02``."""
     if unit == "date":
         return datetime.date.fromordinal(int(v)).isoformat()
-    text = number_text(in_unit(v, unit), full)
+    text = number_text(in_unit(v, unit), full, brief)
     return text if not unit or unit == "count" else f"{text} {unit}" if not unit == "°" else f"{text}°"
 
 

@@ -13,7 +13,7 @@ from .lines import RESERVED
 from .reading import Mapping, no_name, place_of, straight
 from .units import POINTS, UNITS, dimension, parse_quantity, unit_of
 
-ABOUT_A_WORD = ("is", "ask", "look", "effort", "also", "means", "may be", "comes with", "back", "stands for", "try", "design", "careful", "note", "also choices")
+ABOUT_A_WORD = ("is", "ask", "look", "effort", "also", "means", "may mean", "may be", "comes with", "back", "stands for", "try", "design", "careful", "note", "also choices")
 
 
 class Word:
@@ -32,6 +32,7 @@ class Word:
     effort = 5
     also: tuple = ()
     try_instead: tuple = ()   # values worth trying when looking for a way out
+    may_mean: dict = {}       # what people write that may be any of several choices
     design = ""          # what it is called in the design that an inspection prints
     at = Place()
 
@@ -113,9 +114,9 @@ class Words:
         for key, v in spec.items():
             if key in ("also", "try"):
                 self._texts(kind, f"{name}: {key}", v, faults)
-            elif key == "means" and (not isinstance(v, dict) or not all(isinstance(m, str) for m in v.values())):
-                raise Fault("words-form", place_of(v), f'"means" of {name} says nothing', "write means: {what people write: what it means}")
-            elif key != "means" and not isinstance(v, str):
+            elif key in ("means", "may mean") and (not isinstance(v, dict) or not all(isinstance(m, str) for m in v.values())):
+                raise Fault("words-form", place_of(v), f'"{key}" of {name} says nothing', f"write {key}: {{what people write: what it means}}")
+            elif key not in ("means", "may mean") and not isinstance(v, str):
                 raise Fault("words-form", place_of(v), f'"{key}" of {name} is one line of text', 'choices are parted by |, as in is: this | that' if key == "is" else f"write {key}: and one line")
         if "effort" in spec and not re.fullmatch("[1-9]", str(spec["effort"])):
             raise Fault("words-form", place_of(spec["effort"]), "effort is a whole number from 1 to 9", "write effort: 3")
@@ -140,6 +141,7 @@ class Words:
         w = Word(kind.name, str(name), (), at=at, ask=str(spec.get("ask", "")), look=str(spec.get("look", "")), careful=str(spec.get("careful", "")),
                  also=tuple(str(a) for a in _list(spec.get("also"))), may_be=str(spec.get("may be", "")), comes_with=str(spec.get("comes with", "")),
                  means={str(k): str(v) for k, v in spec.get("means", {}).items()} if isinstance(spec.get("means", {}), dict) else {},
+                 may_mean={str(k).lower(): tuple(c.strip() for c in str(v).split("|")) for k, v in spec.get("may mean", {}).items()},
                  try_instead=tuple(str(a) for a in _list(spec.get("try"))), back=str(spec.get("back", "")), design=str(spec.get("design", "")))
         w.effort = int(str(spec.get("effort", 5)))
         link = re.fullmatch(r"(upstream |downstream )?(many |link )(.+)", is_)
@@ -220,7 +222,7 @@ class Words:
         if old is None:
             kind.words[w.name] = w
             return
-        for field_ in ("ask", "look", "careful", "also", "means", "try_instead", "design", "may_be"):   # two rooms may each say a part of it
+        for field_ in ("ask", "look", "careful", "also", "means", "may_mean", "try_instead", "design", "may_be"):   # two rooms may each say a part of it
             if not getattr(old, field_):
                 setattr(old, field_, getattr(w, field_))
         if not old.ask or w.ask == old.ask:
@@ -263,7 +265,7 @@ class Words:
                     faults.add("words-back", w.at, f'"{w.back}" of {w.type[1]} is no link to {_a(kind.name)}', f"back: names the fact of the {w.type[1]} that says which {kind.name} it hangs on")
                 for a in w.try_instead:
                     self._value_ok("words-try", w, a, faults)
-                for a in w.means.values():
+                for a in (*w.means.values(), *(c for cs in w.may_mean.values() for c in cs)):
                     self._value_ok("words-means", w, a, faults)
             for a in kind.aliases:
                 if a.lower() in ("unknown", "none", "has", ""):

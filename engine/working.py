@@ -6,6 +6,7 @@ from . import expressions as ex
 from .chain import World
 from .expressions import members
 from .graph import Explainer, plain, show, unit_as_written, unit_shown
+from .rules import CODE_BY
 from .units import NOTHING
 
 
@@ -28,9 +29,14 @@ class Working:
         self.leaves: list[tuple] = []     # (thing, fact) told, assumed or picked that the working rests on
         self.explained: set = set()       # (thing id, fact) of keys whose reason was given once
 
-    def section(self, rule_id: str) -> str:
-        self.used[rule_id] = None
-        return self.k.section(rule_id)
+    def section(self, name: str, of: list | None = None) -> str:
+        self.used[name] = None
+        return self.k.section(name, of)
+
+    def cell_section(self, e: ex.Look, x: list, m=None) -> str:
+        """The section of a table, of the row that is read where its rows have their own."""
+        rows = e.rows(x, m) or [{}]
+        return self.k.section(e.table.id, rows[0] if len({r.get(e.table.d.get(CODE_BY)) for r in rows}) == 1 else None)
 
     # ---- one line
     def work(self, e: ex.Expr, x: list, m=None, names: bool = True) -> str:
@@ -136,7 +142,7 @@ class Working:
         v = show(o[w.slot], unit_shown(o, fact, w.unit))
         origin, by = self.explainer.origin(o, fact)
         if origin == "derived" and by and (fill := next((f for f in self.k.rules[by].fills if f.word.name == fact), None)) is not None:
-            section = self.section(by)
+            section = self.section(by, o)
             if isinstance(fill.expr, ex.Word_):
                 return [(f"{fact} {v}", section)]
             lines = self.unfold(fill.expr, o, None, section)
@@ -146,7 +152,7 @@ class Working:
         self.leaves.append((o, fact))
         if origin in ("assumed", "designed") and by:
             how = "looked, no marking" if fact in o[0].looked else origin
-            return [(f"{fact} {v} ({how})", self.section(by))]
+            return [(f"{fact} {v} ({how})", self.section(by, o))]
         return [(f"{fact} {v}", source)]
 
     def keys_text(self, e: ex.Look, x: list, m) -> str:
@@ -160,10 +166,10 @@ class Working:
 
     def _look(self, e: ex.Look, x: list, m, source: str) -> list[tuple[str, str]]:
         self.used[e.table.id] = None
-        self._table = e.table.id
+        self._table = self.cell_section(e, x, m)   # of the table last read
         v = show(e.ev(x, m), e.unit)
         what = "" if e.unit == "A" or e.t[0] in ("row", "word") else f"{e.column} "
-        lines = [(f"{self.keys_text(e, x, m)}: {what}{v}", together(self.k.section(e.table.id), source))]
+        lines = [(f"{self.keys_text(e, x, m)}: {what}{v}", together(self._table, source))]
         for key, k in e.keys:   # what set a key that rules found: the column an ampacity is read in
             if isinstance(k, ex.Path):
                 self._why_key(key, k, x, m, lines)
@@ -191,7 +197,7 @@ class Working:
                 self.unfold(fill.expr, o, None, "")   # only for what it rests on
                 if isinstance(fill.expr, ex.Look) and key == "column":
                     v, (text, _) = show(k.ev(x, m), k.unit), lines[0]
-                    lines[0] = (text.replace(f"{v} column", f"{v} column ({self._whose(o)})"), together(self.section(by), self.k.section(table)))
+                    lines[0] = (text.replace(f"{v} column", f"{v} column ({self._whose(o)})"), together(self.section(by, o), table))
             return
         bound = self.binding(fill.expr, o)
         v = show(k.ev(x, m), k.unit)
@@ -206,10 +212,10 @@ class Working:
             if isinstance(thing, list):
                 got, giver = self.explainer.origin(thing, inner.names[-1])
                 self.leaves.append((thing, inner.names[-1]))
-                src = self.section(giver) if giver else self.section(by)
+                src = self.section(giver, thing) if giver else self.section(by, o)
                 word = {"assumed": ", no marking told" if inner.names[-1] not in thing[0].looked else ", looked, no marking there", "told": ", as marked"}.get(got, "")
                 text, section = lines[0]
-                lines[0] = (text.replace(f"{v} column", f"{v} column ({self._whose(thing)}{word})"), together(src, self.k.section(self._table)))
+                lines[0] = (text.replace(f"{v} column", f"{v} column ({self._whose(thing)}{word})"), together(src, self._table))
         elif isinstance(inner, ex.Dated):
             self.section(inner.name)
 
@@ -258,7 +264,7 @@ class Working:
         fill = next((f for f in self.k.rules[by].fills if f.word.name == name), None) if origin == "derived" and by else None
         if fill is None:
             return f"{name}: {value}", source
-        src = self.section(by)
+        src = self.section(by, o)
         if isinstance(fill.expr, ex.Over) and fill.expr.fn == "total" and fill.expr.body is not None:
             taken, _ = fill.expr.taken(o, None)
             said = []
@@ -268,7 +274,7 @@ class Working:
                 if isinstance(body, ex.Path) and isinstance(h := body.holder(o, y), list):
                     _, giver = self.explainer.origin(h, body.names[-1])
                     if giver and (f := next((f for f in self.k.rules[giver].fills if f.word.name == body.names[-1]), None)) is not None:
-                        src = together(self.section(giver)) or src
+                        src = together(self.section(giver, h)) or src
                         inner, y = f.expr, h
                         said.append(f"{describe(y, self.k)}: {equals(self.work(inner, y, None, names=False), show(v, a.unit))}")
                         continue

@@ -3,6 +3,7 @@
 import copy
 import math
 import pickle
+import random
 from decimal import Decimal
 from fractions import Fraction as F
 
@@ -320,3 +321,23 @@ def test_a_date_is_read_back_and_keeps_its_order(day):
 def test_a_date_has_one_way_of_writing(text):
     with pytest.raises(Fault, match="2025-09-02"):
         u.parse_quantity(text, "date")
+
+
+def test_three_figures_where_the_number_is_not_exact():
+    said = {F(5, 3): "1.67", F(1, 7000): "0.000143", F(7, 16): "0.4375", F(29999, 3000): "10", F(100, 3): "33.33", F(2, 3): "0.667", F(3): "3", F(123456, 7): "17,636.57"}
+    assert {q: u.number_text(q, brief=True) for q in said} == said
+    assert u.number_text(F(5, 3)) == "1.6667"   # where the arithmetic is carried out
+
+
+def test_what_is_printed_of_two_numbers_stands_as_they_do():
+    """Pairs that lie close: the first of three ways to print them that is faithful keeps their order, and the last always is."""
+    rng, seen = random.Random(5), set()
+    for _ in range(4000):
+        a = F(rng.randint(1, 40000), rng.choice((1, 3, 7, 1000)))
+        b = a + rng.choice((0, 1, -1)) * F(1, rng.choice((1, 10, 300, 7000, 10**6, 3 * 10**9)))
+        brief = u.faithful(a, b, None, None, True)
+        full = not brief and not u.faithful(a, b, None, None, False)
+        x, y = (F(u.number_text(q, full, brief).replace(",", "")) for q in (a, b))
+        assert (a > b, a == b) == (x > y, x == y)
+        seen.add((brief, full))
+    assert len(seen) == 3

@@ -90,7 +90,7 @@ def test_nothing_is_called_right_that_fails():
 
 def test_a_larger_breaker_asks_for_the_wire_behind_it():
     got = inspect(SAUNA).why("sauna")
-    assert next(r.text for r in got.rows if r.label == "Passes") == "45 A (3.3333 A to spare), with sauna conductors of 6 AWG"
+    assert next(r.text for r in got.rows if r.label == "Passes") == "45 A (3.33 A to spare), with sauna conductors of 6 AWG"
 
 
 def test_what_is_refused_is_no_yes():
@@ -118,3 +118,25 @@ def test_what_waits_for_another_fact_is_no_reason():
         "volts": "120/240 V", "length": "55 ft", "load": {"type": "wall oven", "watts": "7.2 kW", "connection": "hard-wired"}, "breaker": {"rating": "40 A"}, "receptacle": "none",
         "conductors": {"size": "10 AWG", "material": "copper"}, "segments": [{"method": "NM-B", "length": "55 ft", "place": "indoors", "location": "dry", "bundle": "none"}]}}})
     assert [oven.why_not("oven", *said.split()).word for said in ("8 AWG", "breaker 30 A", "10 AWG", "breaker 25 A")] == ["YES.", "YES.", "NO.", "NO."]
+
+
+def kiln():
+    return inspect(JOBS / "kiln.yaml")
+
+
+@pytest.mark.parametrize("words", [("kiln", "breaker=60"), ("kiln", "breaker", "60"), ("kiln", "rating=60"), ("kiln", "breaker", "rating=60")])
+def test_a_number_without_a_unit_is_read_in_the_only_one_it_can_have_and_that_is_said(words):
+    got, told = kiln().why_not(*words), kiln().why_not("kiln", "breaker", "rating=60 A")
+    assert ("Read", "60 is read as 60 A.") in [(r.label, r.text) for r in got.rows]
+    assert (got.word, got.sentence, got.root) == (told.word, told.sentence, told.root) and "Read" not in [r.label for r in told.rows]
+
+
+@pytest.mark.parametrize(("words", "write"), [
+    (("kiln", "length=60"), ["kiln length=60 ft", "kiln length=60 in"]), (("kiln", "load", "power=60"), ["kiln load power=60 W", "kiln load power=60 kW"]),
+    (("kiln segment 1", "ambient=120"), ["kiln segment 1 ambient=120 °F", "kiln segment 1 ambient=120 °C"]), (("kiln", "60"), ["kiln load current=60 A", "kiln breaker rating=60 A"])])
+def test_a_number_that_could_be_several_things_is_asked_for_in_words_to_type(words, write):
+    with pytest.raises(Unclear) as e:
+        kiln().why_not(*words)
+    assert all(f'"{w}"' in str(e.value) for w in write)
+    for w in write:
+        assert kiln().why_not(w).word in ("YES.", "NO.", "CAN'T TELL.", "NOT YET.")

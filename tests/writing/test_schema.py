@@ -94,7 +94,7 @@ DEEPER = {
         "not-a-list not-a-quantity not-one-thing number-expected or-in-choices two-meanings unlike-units wrong-type wrong-unit unknown-unit unknown-column key-missing unknown-word not-a-choice",
     "sentences name facts in braces": "answers-form",
     "a name must stand elsewhere, in this file or another": "no-such-rule no-such-table no-such-row no-such-edit no-such-pack link-unknown id-in-use step-name words-kind words-stands-for words-comes-with words-back "
-        "words-try words-means words-alias words-twice words-choice words-endless exception-kind two-heads",
+        "code-form code-lacks words-try words-means words-alias words-twice words-choice words-endless exception-kind two-heads",
     "numbers lie in the CSV beside the file": "blank-cell empty-table no-such-file not-csv number-too-long ragged-row same-keys table-across table-column table-direction unsorted cell-word",
     "an example is run": "example-value example-word example-wrong example-moved example-needed example-otherwise",
     "what an edit means hangs on what it edits": "already-withdrawn counts-as edit-form edit-lacks exception-gives maker-limit meaning-missing meaning-moved no-date no-op-edit not-in-edition not-there of-missing "
