@@ -127,7 +127,7 @@ class _Line:
             self.fault("line-too-deep", f"more than {BRACKETS} brackets or conditions stand within each other", "divide it into steps")
 
     def _at(self, offset: int) -> Place:
-        return Place(self.at[0], self.at[1], self.at[2] + offset)
+        return self.at.along(offset)
 
     def place(self, k: int) -> Place:
         return self._at(self.tokens[k][3]) if k < len(self.tokens) else self._at(len(self.text))
