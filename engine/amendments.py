@@ -122,6 +122,7 @@ def review(folder: Path) -> Review:
     if tried:
         k = next(reversed(tried.values()))[0].k
         got.notices += _new_words(library, pack, k)
+        _reachable(library, pack, faults)
         _own_rules(pack, k, faults)
     faults.items.sort(key=lambda f: (f.at, f.code, f.what))
     return got
@@ -216,6 +217,16 @@ def _new_words(library: Library, pack: Pack, k: Knowledge) -> list[str]:
     if new:
         out.insert(0, f"Jobs written before do not tell {listed(new, 9)}: what depends on that cannot tell there, until it is told.")
     return out
+
+
+def _reachable(library: Library, pack: Pack, faults: Collector) -> None:
+    """See that a job can have each kind of thing that the pack brings words of."""
+    files, kinds = {shown_name(p) for p in pack_files(pack.folder)}, library.words.kinds
+    had = {"job", *(w.type[1] for kind in kinds.values() for w in kind.words.values() if w.type[0] in ("ref", "many"))}
+    for name, kind in kinds.items():
+        mine = [w for w in kind.words.values() if w.at[0] in files]
+        if mine and name not in had:
+            faults.add("words-nowhere", mine[0].at, f'no job has {a_noun(name)}, so that nobody can tell "{mine[0].name}" of it', f"write it of a thing that is there ({', '.join(sorted(had & {'job', 'circuit', 'panel', 'load', 'segment', 'box', 'working space'}))} ...), or add to job: has: {{{name}: optional {name}}}")
 
 
 def _below(folder: Path, faults: Collector) -> list[Path]:

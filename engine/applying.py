@@ -102,7 +102,9 @@ def _apply_one(m: Material, e: Edit, stood: str) -> None:
         w = m.withdrawn[e.target]
         raise Fault("already-withdrawn", e.at, f"{e.target} is withdrawn already by {w.pack.where} (at {w.at})", "leave this edit out, or add a rule of your own")
     if e.target not in known:
-        raise Fault("no-such-item", place_of(e.d[e.verb], e.at), f'"{e.target}" is no rule, value or table', suggest(e.target, known))
+        section = e.target.strip("§ ")
+        of_it = [i for i, d in m.rules.items() if section in (section_of(d, m.edition) or "")] if re.match(r"\d{2,}", section) else []
+        raise Fault("no-such-item", place_of(e.d[e.verb], e.at), f'"{e.target}" is no rule, value or table', f"an edit names the rule; of that section: {listed(of_it, 9)}" if of_it else re.sub(r"^known here: .* more$", "whywire rules and a word of the sentence finds its name", suggest(e.target, known)))
     _clash(m, e)
     if e.d.get("of") and stood != str(e.d["of"]):
         raise Fault("stale", place_of(e.d["of"], e.at), f"{e.target} is no longer what this edit was written over: {_moved(m, e, stood)}", f"read it again; if the edit is still meant, write of: {stood}")
