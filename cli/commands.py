@@ -74,11 +74,14 @@ def packs(job: str | None, name: str | None, named: tuple[str, ...], edition: st
 
 
 def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
-    """Rules, tables and values whose name or words match all of *words*; the exact name alone is one hit."""
+    """Rules, tables and values whose name or words match all of *words*; the exact name alone is one hit.
+
+    With *packs*, as those have them on the day on which most of what they change holds.
+    """
     from ..engine.entries import entries
     from ..engine.library import load as load_anew   # what is kept between starts has no examples
 
-    k = load_anew(packs, edition)
+    k = load_anew(*_fullest(packs, edition)) if packs else load_anew((), edition)
     items = {name: (kind, d) for (kind, name), d in entries(k).items()}
     name = "-".join(words)
     for n in (name, " ".join(words)):
@@ -87,10 +90,15 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
     low = [w.lower() for w in words]
 
     def text(i: str, d) -> str:
-        parts = [i, str(d.get("says", "")), str(d.get("because", "")), str(d.get("about", "")), str(d.get("limits", "")), *(str(v) for v in (d.get("code") or {}).values())]
+        rows = k.tables[i] if i in k.tables else None
+        parts = [i, str(d.get("says", "")), str(d.get("because", "")), str(d.get("about", "")), str(d.get("limits", "")), *(str(v) for v in (d.get("code") or {}).values()),
+                 *(sorted({str(r[key]) for r in rows.rows for key in rows.keys if not rows.unit(key)}) if rows else ())]
         return " ".join(parts).lower()
 
     hits = [(i, *items[i]) for i in sorted(items) if all(w in text(i, items[i][1]) for w in low)]
+    if not hits and name in k.withdrawn:
+        e = k.withdrawn[name]
+        raise Faults([Fault("already-withdrawn", _place(), f"{name} is withdrawn by {e.pack.where}, {e.cite}" + (f", {e.window()}" if e.window() else ""), f"whywire rules {name} shows it as it stands elsewhere")])
     if not hits:
         raise Faults([Fault("no-such-rule", _place(), f'no rule, table or value answers to "{" ".join(words)}"', suggest(name, items))])
     return k, hits, False

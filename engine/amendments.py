@@ -274,7 +274,7 @@ def _beside(got: Review, below: list[Path], told: set[str]) -> None:
                 told.add(key)
                 here = f.at[0] in {e.at[0] for e in pack.edits}
                 got.faults.add(f.code, f.at if here else pack.at, f"{f.what}, and {names} {'is' if len(others) == 1 else 'are'} for the same place" + ("" if here else f" (seen at {f.at})"),
-                               f"write within: and the name of the other in the head of the one that applies later, and check it again; or let them be for places of their own")
+                               "write within: and the name of the other in the head of the one that applies later, and check it again; or let them be for places of their own")
 
 
 def _editions(pack: Pack, library: Library) -> list[str]:

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from .cells import amend_table, copied
 from .edits import CHANGES, FORM, LAXER, STRICTER, Edit, words
-from .errors import Collector, Fault, Place, PutIn, suggest
+from .errors import Collector, Fault, PutIn, suggest
 from .knowledge import Material
 from .meanings import amounts, asides, conditions, direction, flat, gauges, lines_of, listed, paths, quoted, role, said_back, sentence, size_test, stale_amounts
 from .own_rules import as_rule, in_signs, in_the_place_of, list_of, says_its_lines, seen_through
@@ -65,7 +65,7 @@ def _redated(edits: list[Edit], date: str | None, faults: Collector) -> list[Edi
                 faults.add("no-such-edit", place_of(e.d["edit of"], e.at), f"{e.d['edit of']} has {len(theirs) or 'no'} edits of {e.target}", "name the pack and the rule that it edits")
                 continue
             o = theirs[0]
-            if o.pack.rank >= e.pack.rank:
+            if o.pack.rank[0] >= e.pack.rank[0]:
                 faults.add("edits-clash", e.at, f"{e.pack.name} is no layer above {o.pack.name}, and re-dates what it does", "let the later layer do so")
                 continue
             to = e.d["to"]
@@ -103,7 +103,7 @@ def _apply_one(m: Material, e: Edit, stood: str) -> None:
         raise Fault("already-withdrawn", e.at, f"{e.target} is withdrawn already by {w.pack.where} (at {w.at})", "leave this edit out, or add a rule of your own")
     if e.target not in known:
         section = e.target.strip("§ ")
-        of_it = [i for i, d in m.rules.items() if section in (section_of(d, m.edition) or "")] if re.match(r"\d{2,}", section) else []
+        of_it = [i for i, d in m.rules.items() if section in (section_of(d, m.edition) or "")] if re.match(r"\d+\.\d", section) or re.match(r"\d{3}", section) else []
         raise Fault("no-such-item", place_of(e.d[e.verb], e.at), f'"{e.target}" is no rule, value or table', f"an edit names the rule; of that section: {listed(of_it, 9)}" if of_it else re.sub(r"^known here: .* more$", "whywire rules and a word of the sentence finds its name", suggest(e.target, known)))
     _clash(m, e)
     if e.d.get("of") and stood != str(e.d["of"]):
