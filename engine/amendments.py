@@ -250,8 +250,10 @@ def _beside(got: Review, below: list[Path], told: set[str]) -> None:
     from .places import chain_of
 
     pack, shelf, others, folders = got.pack, {}, [], list(below)
-    with Collector().catching():   # what is faulty in the heads of others is theirs
+    heads = Collector()
+    with heads.catching():   # what is faulty in the heads of others is theirs
         shelf = known_packs()
+    got.faults.take(*[f for f in heads.items if f.code == "id-in-use" and f.what.startswith(f'another pack is called "{pack.name}"')])
     for o in shelf.values():
         chain = chain_of(o, shelf, Collector())
         if o.names & pack.names and o.name != pack.name and o.folder not in below and pack.name not in {p.name for p in chain}:

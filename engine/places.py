@@ -113,7 +113,10 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
         nest(list(chosen.values()))
     got = InForce(edition or told.get("edition", ""), "asked for" if edition else "told", date, place, sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
     if place and not got.has_place:
-        got.notes.append(f"There is no pack for {place} here: its local amendments are not known.")
+        called = [str(n).strip() for p in known.values() for n in (p.place, *as_list(p.head.get("also")))]
+        near = suggest(place.strip().lower(), map(str.lower, called))
+        meant = next((n for n in called if near == f'did you mean "{n.lower()}"?'), "")
+        got.notes.append(f"There is no pack for {place} here: its local amendments are not known." + (f" Did you mean {meant}?" if meant else ""))
     if date is None and any(p.layer for p in got.packs):
         who = " and ".join(p.where for p in got.packs if p.layer)
         faults.add("permit-date-unknown", here, f"what is in force in {who} hangs on the date of the permit, and the job does not tell it", "write permit date: 2025-09-02")

@@ -136,3 +136,18 @@ def test_a_pack_that_has_not_begun_is_not_said_to_be_in_force(shelf, tmp_path, c
     capsys.readouterr()
     main(["inspect", "job.yaml"])
     assert "then ash-fire ordinance (not before 2026-06-01)" in " ".join(capsys.readouterr().out.split())
+
+
+@pytest.mark.parametrize("said, meant", [("Hazel Countie", "Hazel County"), ("hazel  county", "Hazel County"), ("Willow Island", "")])
+def test_a_place_misspelled_is_not_a_place_without_law(said, meant, shelf, tmp_path):
+    shelf("hazel", wider(24, 30))
+    job = tmp_path / "job.yaml"
+    job.write_text(f"job: x\nplace: {said}\nedition: 2023\npermit date: 2026-02-01\nworking spaces: {{cellar: {{clear way out: 29 in}}}}\n")
+    assert inspect(job).force.notes == [f"There is no pack for {said} here: its local amendments are not known." + (f" Did you mean {meant}?" if meant else "")]
+
+
+def test_two_packs_of_one_name_are_told_to_their_writer(shelf, tmp_path):
+    first = shelf("hazel", wider(24, 30))
+    (tmp_path / "second").mkdir()
+    (tmp_path / "second" / "pack.yaml").write_text((first / "pack.yaml").read_text())
+    assert [f.code for f in amendments.review(first).faults.items] == ["id-in-use"]
