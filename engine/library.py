@@ -292,12 +292,12 @@ class Library:
         elif isinstance(body, list):
             self._take_items(body, path, folder)
         else:
-            what, todo = ("a file of a pack is a list of rules, values, tables and edits, or words:", "see kb/README.md; a job stands in a folder called jobs")
+            edit = next((v for v in VERBS if v in body), "") if isinstance(body, dict) else ""
             if isinstance(body, dict) and path.name.lower() == "pack.yaml":
-                what, todo = "this file does not say which pack it is", "add pack: and its name"
-            elif isinstance(body, dict) and any(v in body for v in VERBS):
-                todo = "begin each edit with a dash and a space: - " + next(v for v in VERBS if v in body) + ":"
-            self.faults.add("no-pack-head" if path.name.lower() == "pack.yaml" else "file-form", place_of(body), what, todo)
+                self.faults.add("no-pack-head", place_of(body), "this file does not say which pack it is", "add pack: and its name")
+            else:
+                self.faults.add("file-form", place_of(body), "a file of a pack is a list of rules, values, tables and edits, or words:",
+                                f"begin each edit with a dash and a space: - {edit}:" if edit else "see kb/README.md; a job stands in a folder called jobs")
         return 0
 
     def _take_words(self, body) -> None:
