@@ -74,11 +74,14 @@ def packs(job: str | None, name: str | None, named: tuple[str, ...], edition: st
 
 
 def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
-    """Rules, tables and values whose name or words match all of *words*; the exact name alone is one hit."""
+    """Rules, tables and values whose name or words match all of *words*; the exact name alone is one hit.
+
+    With *packs*, as those have them on the day on which most of what they change holds.
+    """
     from ..engine.entries import entries
     from ..engine.library import load as load_anew   # what is kept between starts has no examples
 
-    k = load_anew(packs, edition)
+    k = load_anew(*_fullest(packs, edition)) if packs else load_anew((), edition)
     items = {name: (kind, d) for (kind, name), d in entries(k).items()}
     name = "-".join(words)
     for n in (name, " ".join(words)):
@@ -87,10 +90,15 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
     low = [w.lower() for w in words]
 
     def text(i: str, d) -> str:
-        parts = [i, str(d.get("says", "")), str(d.get("because", "")), str(d.get("about", "")), str(d.get("limits", "")), *(str(v) for v in (d.get("code") or {}).values())]
+        rows = k.tables[i] if i in k.tables else None
+        parts = [i, str(d.get("says", "")), str(d.get("because", "")), str(d.get("about", "")), str(d.get("limits", "")), *(str(v) for v in (d.get("code") or {}).values()),
+                 *(sorted({str(r[key]) for r in rows.rows for key in rows.keys if not rows.unit(key)}) if rows else ())]
         return " ".join(parts).lower()
 
     hits = [(i, *items[i]) for i in sorted(items) if all(w in text(i, items[i][1]) for w in low)]
+    if not hits and name in k.withdrawn:
+        e = k.withdrawn[name]
+        raise Faults([Fault("already-withdrawn", _place(), f"{name} is withdrawn by {e.pack.where}, {e.cite}" + (f", {e.window()}" if e.window() else ""), f"whywire rules {name} shows it as it stands elsewhere")])
     if not hits:
         raise Faults([Fault("no-such-rule", _place(), f'no rule, table or value answers to "{" ".join(words)}"', suggest(name, items))])
     return k, hits, False
@@ -259,28 +267,47 @@ def reviewed(pack: str, changes: bool, write: bool) -> tuple:
     return got, what_it_changes(got), written
 
 
+def _fullest(packs: tuple[str, ...], edition: str) -> tuple:
+    """The folders of *packs* and of what they lie within, an edition that is adopted there, and the day on which most of their edits hold: today, if it is one."""
+    from datetime import date
+
+    from ..engine.library import Library
+    from ..engine.places import with_all_above
+
+    folders = with_all_above(packs)
+    library, mine = Library(folders, examples=False), {Path(p).resolve() for p in packs}
+    edits = [e for p in library.packs if p.folder.resolve() in mine for e in p.edits]
+    adopted = [w.edition for p in library.packs for w in p.adopts]
+    days = [date.today().isoformat(), *sorted({e.first_day for e in edits if e.first_day})]
+    return folders, edition if edition in adopted or not adopted else max(adopted), max(days, key=lambda d: sum(e.holds_on(d) for e in edits))
+
+
 def tested(packs: tuple[str, ...], edition: str, only: str | None, coverage: bool, mutation: bool, sample: int | None, seed: int) -> tuple:
     """How well the examples test the rules, of packs that are named those they bring or change: (coverage or None, mutation or None).
 
-    What a pack changes is taken as of today. Raises Faults where an example of the base is wrong: that is mended first.
+    What a pack changes is taken over the packs it lies within, as of the day on which most of it holds. Raises Faults
+    where an example of the base is wrong: that is mended first.
     """
-    from datetime import date
-
     from ..engine.coverage import cover
     from ..engine.examples import run_examples
     from ..engine.library import load as load_anew
+    from ..engine.library import pack_files, shown_name
     from ..engine.variations import ready
 
-    k = load_anew(packs, edition, date.today().isoformat() if packs else None)
+    folders, edition, day = _fullest(packs, edition) if packs else ((), edition, None)
+    k = load_anew(folders, edition, day)
     if only is not None and only not in k.rules:
         raise Faults([Fault("no-such-rule", _place(), f'no rule in force is called "{only}"', suggest(only, k.rules))])
     outcomes, faults = run_examples(k, only)
+    mine = {shown_name(p) for folder in packs for p in pack_files(Path(folder))}
+    if packs:   # what an edit does to the examples of others, whywire check tells at the edit
+        outcomes, faults.items = [o for o in outcomes if o.at[0] in mine], [f for f in faults.items if f.at[0] in mine]
     for o in outcomes:
         if not o.ok and o.rule not in k.trail:
             faults.add("example-wrong", o.at, f"{o.rule}, example {o.number}: expected {o.wanted}, and it is {o.got}", "mend it first: whywire check")
     reasons = _reasons(packs, faults)
     faults.stop()
-    rules = {only} if only else {r.id for r in k.rules.values() if r.id in k.trail or not r.at[0].startswith("kb/base/")} if packs else None
+    rules = {only} if only else {r.id for r in k.rules.values() if r.at[0] in mine or any(e.at[0] in mine for e in k.trail.get(r.id, ()))} if packs else None
     mutated = None
     if mutation:
         from ..engine.mutation import mutate

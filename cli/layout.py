@@ -45,7 +45,7 @@ def row(label: str, text: str, source: str, width: int, most: int = 2) -> list[L
         elif len(source) <= width - LABEL and len(lines) < most:
             lines.append([(" " * (width - len(source)) + source, "source")])
         else:
-            short = textwrap.shorten(source.split(",")[0], max(width - len(last) - 2, 0), placeholder="") if width - len(last) > 8 else ""
+            short = textwrap.shorten(source.split(",")[0], max(width - len(last) - 2, 0), placeholder=" …") if width - len(last) > 8 else ""
             if short:
                 lines[-1].append((" " * (width - len(last) - len(short)) + short, "source"))
     return lines

@@ -43,7 +43,8 @@ def in_force(found) -> str:
     how = {"told": "as the job says", "asked for": "as asked for", "place": f"adopted in {found.force.adopted_in or 'its place'}"}[packs[0]["edition from"]]
     said = [f"In force: NEC {packs[0]['edition']} ({how})"]
     for p in packs[1:]:
-        days = ", ".join(d for d in (f"from {p['from']}" if p["from"] else "", f"until {p['until']}" if p["until"] else "") if d)
+        early, late = p["from"] > (p["date"] or "9999"), p["until"] and p["until"] <= (p["date"] or "")
+        days = f"not before {p['from']}" if early else f"no longer since {p['until']}" if late else ", ".join(d for d in (f"from {p['from']}" if p["from"] else "", f"until {p['until']}" if p["until"] else "") if d)
         said.append(f"{p['title']}" + (f" ({days})" if days else ""))
     text = "; over it ".join([said[0], ", then ".join(said[1:])]) if len(said) > 1 else said[0]
     text += (f", permit of {packs[0]['date']}" if packs[0]["date"] else "") + f"; digest {packs[0]['digest']}."

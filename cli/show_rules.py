@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import textwrap
 
-from ..engine.entries import Entry, entry
+from ..engine.coverage import examples_of
+from ..engine.entries import Entry, entry, plain_entry
+from ..engine.errors import Fault
+from ..engine.examples import run_example
 from .layout import Line
 
 MOST_ROWS = 40   # of a table on a screen
@@ -14,7 +17,11 @@ def show_rules(k, hits, exact: bool, words: list[str], width: int = 80) -> list[
     """One rule whole, or a list of those found."""
     if exact or len(hits) == 1:
         name, kind, d = hits[0]
-        return show_one(entry(k, kind, name), k.edition, str(d.get("file", "")), width)
+        one = entry(k, kind, name)
+        if k.trail.get(name):   # of its examples those that are true here, and those of what amends it
+            true = [x for n, x in enumerate(examples_of(k, k.rules[name])) if _comes_out(k, name, x, n)] if name in k.rules else []
+            one.examples = list(dict.fromkeys(plain_entry(kind, name, {"examples": true}).examples))
+        return show_one(one, k.edition, str(d.get("file", "")), width, [f"{e.cite} ({e.pack.where}{', ' + e.window() if e.window() else ''}): {e.done.get('short', e.verb)}" for e in k.trail.get(name, ())])
     out: list[Line] = [[(f"{len(hits)} found" + (f' for "{" ".join(words)}"' if words else ""), "headline")]]
     for name, kind, d in hits:
         text = f"{name}: {d.get('says', d.get('is', ''))}"
@@ -22,7 +29,15 @@ def show_rules(k, hits, exact: bool, words: list[str], width: int = 80) -> list[
     return out
 
 
-def show_one(e: Entry, edition: str, file: str, width: int) -> list[Line]:
+def _comes_out(k, name: str, example, number: int) -> bool:
+    """Whether an example is true of the rule as it is in force."""
+    try:
+        return run_example(k, k.rules[name], {key: v for key, v in example.items() if key != "rule"}, number).ok
+    except Fault:
+        return False
+
+
+def show_one(e: Entry, edition: str, file: str, width: int, amended: list[str] = ()) -> list[Line]:
     """A rule, table or value with everything that is known of it."""
     out: list[Line] = [[(f"{e.name} ({e.kind}" + (f" about {e.about}" if e.about else "") + ")", "headline")]]
 
@@ -43,6 +58,8 @@ def show_one(e: Entry, edition: str, file: str, width: int) -> list[Line]:
         put("code", "; ".join(f"from {edition}: {section}" for edition, section in e.sections))
     for label, text in e.sources:
         put(label, text)
+    for i, text in enumerate(amended):
+        put("amended by" if i == 0 else "", text)
     if not e.in_force:
         put("in force", f"not in {edition}")
     for label, text in e.prose:

@@ -90,7 +90,7 @@ def review(folder: Path) -> Review:
         faults.stop()
     got = Review(pack, _editions(pack, library), [], pack.edits, faults=faults, library=library)
     got.days = _days(library, pack)
-    got.notices += _out_of_reach(pack) + _without_edition(pack)
+    got.notices += _out_of_reach(pack) + _without_edition(pack) + ([] if faults.items else _nothing_in_it(library, pack))
     seen: dict[str, tuple[Fault, list]] = {}
     tried: dict[tuple, tuple[OneDay, set]] = {}
     idle: set[tuple] = set()
@@ -109,18 +109,20 @@ def review(folder: Path) -> Review:
     for e in pack.edits:
         at = [when for when, (_, left_out) in tried.items() if e.holds_on(when[1]) and id(e) not in left_out]
         busy = [when for when in at if (id(e), *when) not in idle]
-        if at and e.sound:
-            when = _telling(e, library, busy or at)
+        if busy and e.sound:
+            when = _telling(e, library, busy)
             _look(e, tried[when][0], bool(tried[when][1]), got)
         elif not at and not any(e.holds_on(d) and _adopted(library, ed, d) for ed in got.editions for d in got.days):
             faults.add("edit-never", e.at, f"{e.name} is in force on no day for which an edition is adopted", "look at its from: and until:, and at those of the pack")
         if at and not busy:
             faults.add("no-op-edit", e.at, f"{e.name} changes nothing in {' and '.join(dict.fromkeys(when[0] for when in at))}", "leave the edit out")
+    _beside(got, below, set(seen))
     got.sound, wrong = list(tried), {i for _, left_out in tried.values() for i in left_out}
     got.unsound = [e for e in pack.edits if id(e) in wrong]
     if tried:
         k = next(reversed(tried.values()))[0].k
         got.notices += _new_words(library, pack, k)
+        _reachable(library, pack, faults)
         _own_rules(pack, k, faults)
     faults.items.sort(key=lambda f: (f.at, f.code, f.what))
     return got
@@ -131,6 +133,13 @@ def _out_of_reach(pack: Pack) -> list[str]:
     if pack.layer not in ("state", "county", "city") or any(pack.names):
         return []
     return [f"This {pack.layer} pack has no place:, so that no job is there: it is in force only where a job or --pack names it, or another pack lies within it. Add place: and the name that a job writes."]
+
+
+def _nothing_in_it(library: Library, pack: Pack) -> list[str]:
+    """That a pack amends nothing: its ordinance may lie in a file that is not read."""
+    if pack.edits or any(pack.folder in (where, *where.parents) for _, where in library._items):
+        return []
+    return ["This pack amends nothing: no file of it that ends in .yaml has an edit."]
 
 
 def _without_edition(pack: Pack) -> list[str]:
@@ -210,6 +219,16 @@ def _new_words(library: Library, pack: Pack, k: Knowledge) -> list[str]:
     return out
 
 
+def _reachable(library: Library, pack: Pack, faults: Collector) -> None:
+    """See that a job can have each kind of thing that the pack brings words of."""
+    files, kinds = {shown_name(p) for p in pack_files(pack.folder)}, library.words.kinds
+    had = {"job", *(w.type[1] for kind in kinds.values() for w in kind.words.values() if w.type[0] in ("ref", "many"))}
+    for name, kind in kinds.items():
+        mine = [w for w in kind.words.values() if w.at[0] in files]
+        if mine and name not in had:
+            faults.add("words-nowhere", mine[0].at, f'no job has {a_noun(name)}, so that nobody can tell "{mine[0].name}" of it', f"write it of a thing that is there ({', '.join(sorted(had & {'job', 'circuit', 'panel', 'load', 'segment', 'box', 'working space'}))} ...), or add to job: has: {{{name}: optional {name}}}")
+
+
 def _below(folder: Path, faults: Collector) -> list[Path]:
     """The packs that the one in *folder* lies within, lowest first."""
     from .places import chain_of, head_of
@@ -224,6 +243,40 @@ def _below(folder: Path, faults: Collector) -> list[Path]:
     with faults.catching():
         known = {n: p for n, p in known_packs().items() if p.folder.resolve() != folder.resolve()}
     return [p.folder for p in reversed(chain_of(head, known, faults)[1:])]
+
+
+def _beside(got: Review, below: list[Path], told: set[str]) -> None:
+    """The packs that are for the same place and stand in no order to this one: a job there is under all of them, so together they must hold."""
+    from .places import chain_of
+
+    pack, shelf, others, folders = got.pack, {}, [], list(below)
+    heads = Collector()
+    with heads.catching():   # what is faulty in the heads of others is theirs
+        shelf = known_packs()
+    got.faults.take(*[f for f in heads.items if f.code == "id-in-use" and f.what.startswith(f'another pack is called "{pack.name}"')])
+    for o in shelf.values():
+        chain = chain_of(o, shelf, Collector())
+        if o.names & pack.names and o.name != pack.name and o.folder not in below and pack.name not in {p.name for p in chain}:
+            others.append(o)
+            folders += [p.folder for p in reversed(chain)]
+    if not others:
+        return
+    names = listed([o.name for o in others])
+    got.notices.append(f"{names} {'is' if len(others) == 1 else 'are'} for the same place: a job there is under {'both' if len(others) == 1 else 'all of them'}. Where one applies after the other, write within: and its name.")
+    together = None
+    with Collector().catching():
+        together = Library((*dict.fromkeys(folders), pack.folder), Collector(), examples=False)
+    for edition, day in [(ed, d) for ed in got.editions for d in together.dates() if _adopted(got.library, ed, d)] if together else ():
+        mine, theirs = Collector(), Collector()
+        together.material(edition, day, faults=mine)
+        together.material(edition, day, faults=theirs, packs={p.name for p in together.packs} - {pack.name})
+        for f in mine.items:
+            key = f"{f.code} {f.at} {f.what}"
+            if key not in told and str(f) not in map(str, theirs.items):
+                told.add(key)
+                here = f.at[0] in {e.at[0] for e in pack.edits}
+                got.faults.add(f.code, f.at if here else pack.at, f"{f.what}, and {names} {'is' if len(others) == 1 else 'are'} for the same place" + ("" if here else f" (seen at {f.at})"),
+                               "write within: and the name of the other in the head of the one that applies later, and check it again; or let them be for places of their own")
 
 
 def _editions(pack: Pack, library: Library) -> list[str]:
@@ -266,7 +319,9 @@ def _look(e: Edit, there: OneDay, partly: bool, got: Review) -> None:
             faults.add("of-missing", e.at, f"{e.name} does not say what it was written over", f"read {e.target} (whywire rules {e.target}) and add of: {got.prints[e.number]}")
     if not e.d.get("meaning"):
         faults.add("meaning-missing", e.at, f"{e.name} was understood so: {means}", "if that is what is meant, keep it as meaning: (whywire check --write adds it)")
+    before = len(faults.items)
     moves = _moves(e, there, partly, got)
+    amiss = len(faults.items) > before   # with an example: once it is mended it may be the one that is wanted
     e.done = there.done[id(e)]
     got.moves += moves
     ways = {x.direction for x in moves if x.moved} - {CHANGES}
@@ -281,10 +336,11 @@ def _look(e: Edit, there: OneDay, partly: bool, got: Review) -> None:
     _size_matters(e, there.k, faults)
     if e.done.get("same"):
         return
-    if not any(x.moved for x in moves) and not (partly and e.d.get("examples")):
+    hidden = amiss or partly and e.d.get("examples")
+    if not any(x.moved for x in moves) and not hidden:
         faults.add("example-needed", e.at, f"no example of {e.name} comes out otherwise because of it", f"add to its examples: one that does, as in - {{rule: {_rule_of(e, there.k)}, given: {{...}}, answer: fails}}")
-    if not any(not x.moved for x in moves) and not (partly and e.d.get("examples")):
-        faults.add("example-needed", e.at, f"no example of {e.name} shows a case that it leaves alone", "add one to its examples:")
+    if not any(not x.moved for x in moves) and not hidden:
+        faults.add("example-needed", e.at, f"no example of {e.name} shows a case that it leaves alone", f"add to its examples: one that comes out as before, as in {_left_alone(e, there)}")
     if not partly:
         _old_examples(e, there, got)
 
@@ -294,6 +350,7 @@ def _size_matters(e: Edit, k: Knowledge, faults: Collector) -> None:
     r = k.rules.get(e.target)
     if r is None or not (e.verb in ("add", "replace") or "force" in e.d):
         return
+    idle: list[str] = []
     for pick in [p for p, tests in k.order.tests.items() if r in tests]:
         tried = ("cell", r.about, k.rules[pick].tried.name, pick)
         todo, seen = [("rule", r.id, pick)], set()
@@ -303,8 +360,11 @@ def _size_matters(e: Edit, k: Knowledge, faults: Collector) -> None:
                 seen.add(n)
                 todo += k.order.needs.get(n, ())
         if tried not in seen:
-            faults.add("size-no-matter", e.at, f"as a must about {r.about}, {r.id} is a test of every {tried[2]} that {pick} tries, and depends on none: no {tried[2]} could mend it, and none would be lawful",
-                       "write it about the circuit, with of conductors where that is meant" if r.about == "conductors" else f"write it about what the {r.about} belongs to")
+            idle.append(pick)
+    if idle:
+        what = k.rules[idle[0]].tried.name
+        faults.add("size-no-matter", e.at, f"as a must about {r.about}, {r.id} is a test of every {what} that {listed(idle)} {'tries' if len(idle) == 1 else 'try'}, and depends on none: no {what} could mend it, and none would be lawful",
+                   "write it about the circuit, with of conductors where that is meant" if r.about == "conductors" else f"write it about what the {r.about} belongs to")
 
 
 def _rule_of(e: Edit, k: Knowledge) -> str:
@@ -313,6 +373,29 @@ def _rule_of(e: Edit, k: Knowledge) -> str:
     if d is not None:
         return str(next(iter(as_list(d.get("exception to"))), e.target))
     return next((r.id for r in k.rules.values() if e.target in r.reads_values or e.target in r.reads_tables), "RULE")
+
+
+def _left_alone(e: Edit, there: OneDay) -> str:
+    """An example to paste that an edit leaves alone: of the rules it reaches, or of another about the same kind."""
+    k, bare = there.k, there.without([e])
+    first = k.rules.get(e.target) or bare.rules.get(_rule_of(e, k))
+    about = first.about if first else ""
+    reached = [r for r in k.rules.values() if r is first or e.target in r.reads_values or e.target in r.reads_tables]
+    for r in (*reached, *sorted(k.rules.values(), key=lambda r: r.about != about)):
+        for n, d in enumerate(r.d.get("examples", []), 1):
+            if not isinstance(d, dict) or not d.get("given") or "edition" in d or "answer" not in d:
+                continue
+            try:
+                if r.id in bare.rules and run_example(k, r, d, n).ok and run_example(bare, bare.rules[r.id], d, n).ok and verdict(k, r.id, d) == verdict(bare, r.id, d) == str(d["answer"]):
+                    return pasted({} if r.id == e.target else {"rule": r.id}, d["given"], "answer", d["answer"])
+            except Fault:
+                continue
+    return "- {rule: ..., given: {...}, answer: ...}"
+
+
+def pasted(before: dict, given: dict, key: str, value) -> str:
+    """An example as it is written."""
+    return "- {" + "".join(f"{k}: {v}, " for k, v in before.items()) + "given: {" + ", ".join(f"{k}: {v}" for k, v in given.items()) + f"}}, {key}: {value}}}"
 
 
 def _moves(e: Edit, there: OneDay, partly: bool, got: Review) -> list[Move]:

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from .cells import amend_table, copied
 from .edits import CHANGES, FORM, LAXER, STRICTER, Edit, words
-from .errors import Collector, Fault, Place, suggest
+from .errors import Collector, Fault, PutIn, suggest
 from .knowledge import Material
 from .meanings import amounts, asides, conditions, direction, flat, gauges, lines_of, listed, paths, quoted, role, said_back, sentence, size_test, stale_amounts
 from .own_rules import as_rule, in_signs, in_the_place_of, list_of, says_its_lines, seen_through
@@ -62,10 +62,10 @@ def _redated(edits: list[Edit], date: str | None, faults: Collector) -> list[Edi
         if e.verb == "redate" and e.d.get("edit of") and e.holds_on(date):
             theirs = [o for o in edits if o.pack.name == str(e.d["edit of"]) and o.target == e.target and o is not e]
             if len(theirs) != 1:
-                faults.add("no-such-edit", e.at, f"{e.d['edit of']} has {len(theirs) or 'no'} edits of {e.target}", "name the pack and the rule that it edits")
+                faults.add("no-such-edit", place_of(e.d["edit of"], e.at), f"{e.d['edit of']} has {len(theirs) or 'no'} edits of {e.target}", "name the pack and the rule that it edits")
                 continue
             o = theirs[0]
-            if o.pack.rank >= e.pack.rank:
+            if o.pack.rank[0] >= e.pack.rank[0]:
                 faults.add("edits-clash", e.at, f"{e.pack.name} is no layer above {o.pack.name}, and re-dates what it does", "let the later layer do so")
                 continue
             to = e.d["to"]
@@ -102,7 +102,9 @@ def _apply_one(m: Material, e: Edit, stood: str) -> None:
         w = m.withdrawn[e.target]
         raise Fault("already-withdrawn", e.at, f"{e.target} is withdrawn already by {w.pack.where} (at {w.at})", "leave this edit out, or add a rule of your own")
     if e.target not in known:
-        raise Fault("no-such-item", place_of(e.d[e.verb], e.at), f'"{e.target}" is no rule, value or table', suggest(e.target, known))
+        section = e.target.strip("§ ")
+        of_it = [i for i, d in m.rules.items() if section in (section_of(d, m.edition) or "")] if re.match(r"\d+\.\d", section) or re.match(r"\d{3}", section) else []
+        raise Fault("no-such-item", place_of(e.d[e.verb], e.at), f'"{e.target}" is no rule, value or table', f"an edit names the rule; of that section: {listed(of_it, 9)}" if of_it else re.sub(r"^known here: .* more$", "whywire rules and a word of the sentence finds its name", suggest(e.target, known)))
     _clash(m, e)
     if e.d.get("of") and stood != str(e.d["of"]):
         raise Fault("stale", place_of(e.d["of"], e.at), f"{e.target} is no longer what this edit was written over: {_moved(m, e, stood)}", f"read it again; if the edit is still meant, write of: {stood}")
@@ -118,7 +120,7 @@ def _apply_one(m: Material, e: Edit, stood: str) -> None:
         e.done["idle"] = "yes"   # the rule is not in force in this edition; it may be in another
     if e.done.get("idle") and e.verb in ("adopt", "alias"):
         return
-    if e.verb not in ("withdraw", "alias", "adopt") and fingerprint(m, e.target) == before:
+    if e.sound and e.verb not in ("withdraw", "alias", "adopt") and fingerprint(m, e.target) == before:
         raise Fault("no-op-edit", e.at, f"{e.name} changes nothing: what is written means the same as what stands", "leave the edit out, or see that the new words differ in meaning")
     m.trail.setdefault(e.target, []).append(e)
     _maker(m, e)
@@ -296,7 +298,7 @@ def _amend(m: Material, e: Edit) -> None:
         raise Fault("stands-twice", place_of(e.d["strike"], e.at), f'"{piece}" stands {len(places)} times in {e.target}', f"strike a longer piece; the lines read: {reads}")
     path, text, i = places[0]
     at = place_of(e.d["insert"], e.at)
-    line = Text(text[:i] + new + text[i + len(piece):], Place(at[0], at[1], max(1, at[2] - i)))
+    line = Text(text[:i] + new + text[i + len(piece):], PutIn(at, i, len(new)))
     said = [line if p == path else t for p, t in lines]
     if "says" in e.d:
         says_its_lines(e, e.d["says"], said)
@@ -308,6 +310,8 @@ def _amend(m: Material, e: Edit) -> None:
     for key in REASONS if e.pack.layer != "belief" else ():
         if key in e.d:
             after[key] = e.d[key]
+            if old := stale_amounts(e.d[key], [text], said):
+                raise Fault("says-other", place_of(e.d[key], e.at), f'"{key}" has "{old[0]}" still, and the lines have not: {" / ".join(said)}', "write one amount in both")
         elif old := stale_amounts(d.get(key, ""), [text], said):
             raise Fault("says-old", e.at, f'"{key}" of {e.target} has "{old[0]}" in it too: “{d[key]}”', f"add {key}: with the sentence as it shall read")
     _without_stale_answers(after, lambda t: _count(words(t), piece) or stale_amounts(t, [text], said))
@@ -340,6 +344,7 @@ def _force(m: Material, e: Edit) -> None:
     for key in ("says", *REASONS):
         if key in e.d:
             after[key] = e.d[key]
+    says_its_lines(e, e.d.get("says", ""), lines_of(after))
     changed(m, e, after)
     e.done.update(before=d, after=after, direction=STRICTER if force == "must" else LAXER, short=f"{e.target} is {'law' if force == 'must' else 'advice'} here", says=f"{sentence(d)} is now {'law' if force == 'must' else 'advice'}." + (f" {t}" if force == "must" and (t := size_test(m, after)) else ""))
 
@@ -377,7 +382,7 @@ def _set(m: Material, e: Edit) -> None:
     d_through(after, e)
     m.values[e.target] = after
     users = [i for i, o in m.rules.items() if any((e.target,) in paths(t) for t in lines_of(o) if e.target in t)]
-    _sentences_of(m, e, {i: {(type_[1], Fraction(old))} if old != new else set() for i in users})
+    _sentences_of(m, e, {i: {(type_[1], Fraction(old))} if old != new else set() for i in users}, {(type_[1], Fraction(new))})
     if new == old:
         e.done["idle"] = "yes"
     much = Fraction(new) / Fraction(old) if Fraction(old) > 0 and Fraction(new) > 0 else Fraction(1)
@@ -397,7 +402,7 @@ def _table(m: Material, e: Edit) -> None:
     before, after = (_in_cells(e.done[k]) for k in ("before", "after"))
     reads = re.compile(rf"(?<![\w-]){re.escape(e.target)}(?![\w-])")
     users = {i: lines_of(d) for i, d in m.rules.items() if any(reads.search(t) for t in lines_of(d))}
-    _sentences_of(m, e, {i: before - after - {a[:2] for t in lines for a in amounts(t)} for i, lines in users.items()})
+    _sentences_of(m, e, {i: before - after - {a[:2] for t in lines for a in amounts(t)} for i, lines in users.items()}, after)
 
 
 def _in_cells(t: Table) -> set[tuple]:
@@ -409,8 +414,8 @@ def _in_cells(t: Table) -> set[tuple]:
     return out
 
 
-def _sentences_of(m: Material, e: Edit, gone: dict[str, set[tuple]]) -> None:
-    """See that no rule goes on saying what is gone, for each that reads what was changed: it needs a new sentence."""
+def _sentences_of(m: Material, e: Edit, gone: dict[str, set[tuple]], come: set[tuple]) -> None:
+    """See that no rule goes on saying what is *gone*, for each that reads what was changed: it needs a new sentence, with what has *come*."""
     if e.pack.layer == "belief":
         return
     for key in ("says", *REASONS):
@@ -421,6 +426,7 @@ def _sentences_of(m: Material, e: Edit, gone: dict[str, set[tuple]]) -> None:
         for i in given:
             if str(i) not in gone:
                 raise Fault("no-such-rule", place_of(i, e.at), f'no rule "{i}" reads {e.target}', suggest(str(i), gone))
+            _has_come(e, m.rules[str(i)], key, given[i], gone[str(i)], come)
             after = Mapping(m.rules[str(i)])
             after.__dict__.update(m.rules[str(i)].__dict__)
             after[key] = given[i]
@@ -429,6 +435,15 @@ def _sentences_of(m: Material, e: Edit, gone: dict[str, set[tuple]]) -> None:
         if missed := [i for i in stale if i not in map(str, given)]:
             what = f"the sentence of {missed[0]}" if key == "says" else f'"{key}" of {missed[0]}'
             raise Fault("says-old", e.at, f'{what} has "{stale[missed[0]][0]}" in it: “{m.rules[missed[0]][key]}”', f"add {key}: {{" + ", ".join(f"{i}: the sentence as it shall read" for i in missed) + "}")
+
+
+def _has_come(e: Edit, d: Mapping, key: str, text, gone: set[tuple], come: set[tuple]) -> None:
+    """See that a new sentence of a rule has the amount that came: neither the one that is gone, nor one that stands nowhere."""
+    stays = {a[:2] for t in (*lines_of(d), d.get(key, "")) for a in amounts(t)} - gone
+    measured = {a[0] for a in come}
+    if strange := [a[2] for a in amounts(text) if a[:2] in gone or key == "says" and a[0] in measured and a[:2] not in come | stays]:
+        came = next((f" {k}: {e.d[k]}" for k in ("to", "as in", "insert") if k in e.d), "")
+        raise Fault("says-other", place_of(text, e.at), f'{"the sentence" if key == "says" else chr(34) + key + chr(34)} of {d["rule"]} has "{strange[0]}", and the edit has not:{came or " " + e.name}', "write one amount in both")
 
 
 def d_through(d: Mapping, e: Edit) -> None:
@@ -500,6 +515,7 @@ def _narrow(m: Material, e: Edit) -> None:
     after["when"] = list_of([*as_list(d.get("when")), *lines], e.at)
     if "says" in e.d:
         after["says"] = e.d["says"]
+        says_its_lines(e, e.d["says"], lines_of(after))
     way = role(m, d)
     alone = _given_by_none_else(m, e.target, d)
     changed(m, e, after)
@@ -526,6 +542,7 @@ def _widen(m: Material, e: Edit) -> None:
         del after["when"]
     if "says" in e.d:
         after["says"] = e.d["says"]
+        says_its_lines(e, e.d["says"], lines_of(after))
     way = role(m, d)
     changed(m, e, after)
     e.done.update(direction={1: STRICTER, -1: LAXER}.get(way, CHANGES), before=d, after=after, short=f"{e.target} no longer asks whether {drop}", says=f"{sentence(d)} no longer asks whether {drop}.")

@@ -73,7 +73,7 @@ def _read(d, room: str, faults: Collector) -> Belief:
         if not isinstance(d.get(k), str) or not d[k].strip():
             faults.add("belief-lacks", at, f'{d["belief"]} does not say "{k}:"', f"add {k}: and one sentence" if k != "offends" else "add offends: and the rule it goes against")
     b = Belief(str(d["belief"]), str(d.get("says", "")), str(d.get("held because", "")), str(d.get("offends", "")), str(d.get("corrected", "")), str(d.get("room", room)), at)
-    holder = SimpleNamespace(name=b.name, title=b.name, place="", where=f"the belief {b.name}", layer="belief", rank=9, start="", end="", head={}, folder=None)
+    holder = SimpleNamespace(name=b.name, title=b.name, place="", where=f"the belief {b.name}", layer="belief", rank=(9, 0), start="", end="", head={}, folder=None)
     said = d.get("edits")
     if not isinstance(said, list) or not said:
         raise Fault("belief-form", at, f"{b.name} changes nothing", "add edits: with what it takes the rules to say")

@@ -66,7 +66,10 @@ def _cell(t: Table, column: str, text: str, at: Place, m: Material):
         return text
     unit = t.unit(column)
     if unit:
-        return parse_quantity(text, unit, at)[0]
+        value = parse_quantity(text, unit, at)[0]
+        if value < 0 and all(r[column] >= 0 for r in t.rows if r[column] is not None):
+            raise Fault("negative", at, f'"{text}" is less than nothing', "take the sign away")
+        return value
     known = {r[column] for r in t.rows}
     if text not in known:
         raise Fault("cell-word", at, f'"{text}" is a word that column "{column}" of {t.id} never has', suggest(text, known))
@@ -85,7 +88,7 @@ def _find_row(t: Table, row, e: Edit) -> int:
         if unit:
             want[str(k)] = parse_quantity(str(v), unit, place_of(v, at))[0]
         else:
-            want[str(k)] = str(v)
+            want[str(k)] = _cell_key(t, str(k), str(v), place_of(v, at))
     found = [i for i, r in enumerate(t.rows) if all(r[k] == v for k, v in want.items())]
     if len(found) == 1:
         return found[0]

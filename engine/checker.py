@@ -127,14 +127,18 @@ class Checker:
     def meant(self, kind: str, name: str) -> str:
         """What a person may have meant by a name that *kind* has not: the fact of another thing, one like it, or a word to bring."""
         kinds = self.words.kinds
-        todo, seen = [(kind, ())], {kind}
+        todo, seen, found = [(kind, ())], {kind}, []
         for k, way in todo:   # the nearest first
+            if found and len(way) > len(found[0][1]):
+                break
             if fact := name if name in kinds[k].words else kinds[k].aliases.get(name):
-                return f'did you mean "{" of ".join((fact, *way))}"?'
+                found.append((fact, way))
             for w in kinds[k].words.values():
                 if w.type[0] == "ref" and w.type[1] in kinds and w.type[1] not in seen and len(way) < 3:
                     seen.add(w.type[1])
                     todo.append((w.type[1], (w.name, *way)))
+        if found:
+            return "did you mean " + " or ".join(f'"{" of ".join((fact, *way))}"' for fact, way in found[:3]) + "?"
         near = suggest(name, [*kinds[kind].words, *kinds[kind].short, *self.locals, *self.values])
         bring = f"; a pack may bring a word of its own: words: {{{kind}: {{{name}: {{is: yes or no, ask: ...}}}}}}"
         return near + ("" if near.startswith("did you mean") or any(name in k.words or name in k.aliases for k in kinds.values()) else bring)
@@ -316,7 +320,8 @@ class Checker:
             if w == "none" and a.t[0] in ("ref", "many", "row"):
                 continue
             if a.t[0] == "choice" and w not in a.t[1]:
-                self.fault("not-a-choice", f'"{w}" is no choice here', suggest(w, a.t[1]))
+                means = self.words.kinds[a.kinds[-1]].words[a.names[-1]].means if isinstance(a, ex.Path) and a.names else {}
+                self.fault("not-a-choice", f'"{w}" is no choice here', f'write "{means[w]}"' if w in means else suggest(w, a.t[1]))
             if a.t[0] == "row":
                 name = a.t[1]
                 if name and w not in self.table(name).order("size" if "size" in self.table(name).keys else next(iter(self.table(name).keys))):

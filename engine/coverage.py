@@ -371,12 +371,19 @@ class Watch:
             yield APPLIES
 
 
+def examples_of(k: Knowledge, r: Rule) -> list:
+    """The examples beside a rule, and those that edits give of it."""
+    own = as_list(r.d.get("examples", []))
+    given = (d for edits in getattr(k, "trail", {}).values() for e in edits for d in as_list(e.d.get("examples")) if isinstance(d, dict) and str(d.get("rule", e.target)) == r.id)
+    return [*own, *(d for d in given if not any(d is o for o in own))]
+
+
 def watch(k: Knowledge, r: Rule) -> list[Piece]:
     """The pieces of a rule, with what its examples have shown of them; what is tried is seen in worked jobs instead."""
     if r.verb == "tries":
         return []
     w = Watch(k, r)
-    for number, d in enumerate(r.d.get("examples", []), 1):
+    for number, d in enumerate(examples_of(k, r), 1):
         try:
             for given in each(d.get("given", {})) if in_edition(k, d) else ():
                 for p, side in w.shown(given):

@@ -109,8 +109,8 @@ class Edit:
 
 # ---- reading --------------------------------------------------------------------------------------------------------
 
-_SIGNS = {"≥": ">=", "≤": "<=", "at least": ">=", "no less than": ">=", "at most": "<=", "no more than": "<="}
-_SIGN = re.compile("|".join(f"\\b{s}\\b" if s[0].isalpha() else s for s in _SIGNS))
+_SIGNS = {"≥": ">=", "≤": "<=", "is at least": ">=", "at least": ">=", "no less than": ">=", "is at most": "<=", "at most": "<=", "no more than": "<=", "is more than": ">", "more than": ">", "is less than": "<", "less than": "<"}
+_SIGN = re.compile("|".join(f"\\b{s}\\b" + (r"(?=\s+[\d(])" if re.search("(?<!no )(more|less) than", s) else "") if s[0].isalpha() else s for s in _SIGNS))   # a fact may be called "more than one receptacle"
 _UNIT = re.compile(r"(?<![\w.])(\d[\d,.]*)\s*([^\W\d_]{3,}|\")(?!\w)")
 
 

@@ -25,6 +25,27 @@ class Place(tuple):
         return f"{self[0]}:{self[1]}:{self[2]}"
 
 
+    def along(self, offset: int) -> "Place":
+        """The place *offset* characters into the piece of text that stands here."""
+        return Place(self[0], self[1], self[2] + offset)
+
+
+class PutIn(Place):
+    """Where words stand that are put into a line of another file, *before* characters into it: what is wrong in that line is told here."""
+
+    def __new__(cls, at: Place, before: int, length: int) -> "PutIn":
+        return Place.__new__(cls, *at)
+
+    def __init__(self, at: Place, before: int, length: int) -> None:
+        self.before, self.length = before, length
+
+    def __getnewargs__(self):
+        return Place(*self), self.before, self.length
+
+    def along(self, offset: int) -> Place:
+        return Place(self[0], self[1], self[2] + min(max(0, offset - self.before), self.length))
+
+
 NOWHERE = Place()
 
 

@@ -45,6 +45,7 @@ class Pack:
     end: str = ""
     dated: bool = True                  # its days have no fault
     layer: str = ""
+    deep: int = 0                       # how many packs of its own layer it lies within
     adopts: list[Window] = field(default_factory=list)
     edits: list[Edit] = field(default_factory=list)
 
@@ -62,13 +63,23 @@ class Pack:
         return {str(n).strip().lower() for n in (*as_list(self.head.get("place")), *as_list(self.head.get("also")))}
 
     @property
-    def rank(self) -> int:
-        """0 for a base; packs of a higher layer are applied later, and may change what a lower one said."""
-        return LAYERS.index(self.layer) + 1 if self.layer in LAYERS else 0
+    def rank(self) -> tuple[int, int]:
+        """(0, 0) for a base; packs of a higher layer, and what lies within another, are applied later and may change what a lower one said."""
+        return LAYERS.index(self.layer) + 1 if self.layer in LAYERS else 0, self.deep
 
     @property
     def where(self) -> str:
         return self.place or self.title
+
+
+def nest(packs: list[Pack]) -> None:
+    """Say of each of *packs* how many of its own layer it lies within: those are applied before it, whatever their names."""
+    called = {n: p for p in packs for n in p.names} | {p.name.lower(): p for p in packs}
+    for p in packs:
+        q, seen, p.deep = p, {p.name}, 0
+        while (q := called.get(str(q.head.get("within", "")).strip().lower())) and q.name not in seen:
+            p.deep += q.layer == p.layer
+            seen.add(q.name)
 
 
 def read_head(body: Mapping, folder: Path, faults: Collector) -> Pack:
@@ -77,13 +88,15 @@ def read_head(body: Mapping, folder: Path, faults: Collector) -> Pack:
     pack = Pack(str(body["pack"]), folder, body, at)
     for k in body:
         if k not in HEAD_KEYS:
-            faults.add("pack-key", place_of(k), f'a pack takes no "{k}"', other_way("", str(k), body[k]) or suggest(str(k), HEAD_KEYS))
+            faults.add("pack-key", place_of(k), f'a pack takes no "{k}"', other_way("", str(k), body[k]) or suggest(str(k), (*HEAD_KEYS, "words", "edits")))
     for k in ("pack", "title", "authority", "cite", "layer", "place", "within", "choice", "says", "notes", "written"):
         if k in body and not isinstance(body[k], str):
             faults.add("pack-form", place_of(body[k]), f'"{k}" of a pack is one line', f"write {k}: and one line")
     for e in as_list(body.get("editions")):
         if str(e) not in EDITIONS:
             faults.add("edition", place_of(e), f'"{e}" is no edition', suggest(str(e), EDITIONS))
+    if isinstance(body.get("also"), str) and re.search("[,;]", body["also"]):   # two names, or one with a comma in it
+        faults.add("pack-form", place_of(body["also"]), f'"also" is one name here: "{body["also"]}"', "write also: [" + ", ".join(s.strip() for s in re.split("[,;]", body["also"]) if s.strip()) + "]; a name that has a comma itself stands in quotes in such a list")
     pack.layer = str(body.get("layer", ""))
     if pack.layer and pack.layer not in LAYERS:
         faults.add("pack-layer", place_of(body["layer"]), f'"{pack.layer}" is no layer', "write one of: " + ", ".join(LAYERS))
@@ -139,20 +152,25 @@ def pack_files(folder: Path) -> list[Path]:
     return [p for p in _walk(folder) if p.suffix == ".yaml" and not p.is_symlink()]
 
 
+_TEXT_OF_YAML = re.compile(r"\.ya?ml\.(txt|text|rtf|docx?|odt)$", re.I)   # what an editor makes of ordinance.yaml that adds an ending of its own
+
+
 def unread(there: list[Path]) -> list[tuple[Path, str, str]]:
     """Files that somebody may think are read, and are not: what they are, and what to do."""
     out = []
     for p in there:
         if p.suffix.lower() in (".yaml", ".yml") and p.suffix != ".yaml" and not p.is_dir():
             out.append((p, f'a file ending in "{p.suffix}" is not read', f"name it {p.stem}.yaml"))
+        elif _TEXT_OF_YAML.search(p.name) and not p.is_dir():
+            out.append((p, f'a file ending in "{p.suffix}" is not read', f"name it {_TEXT_OF_YAML.sub('', p.name)}.yaml, as plain text; a system that hides endings may show it so already"))
         elif p.is_symlink() and (p.suffix == ".yaml" or p.is_dir()):
             out.append((p, "this is a link, and a pack reads nothing through links", "put the file itself here"))
     return out
 
 
 def amends(folder: Path | str) -> bool:
-    """Whether a pack has edits, as far as its text tells."""
-    verbs = re.compile(r"^\s*(?:-\s*)?\{?\s*(?:" + "|".join(VERBS) + r"|edits)\s*:", re.M)
+    """Whether a pack has edits, or says whose law it is, as far as its text tells."""
+    verbs = re.compile(r"^\s*(?:-\s*)?\{?\s*(?:" + "|".join(VERBS) + r"|edits|layer)\s*:", re.M)
     return Path(folder).is_dir() and any(verbs.search(p.read_text("utf-8", "replace")) for p in pack_files(Path(folder)) if p.is_file() and p.stat().st_size <= FILE_BYTES)
 
 
@@ -194,6 +212,7 @@ class Library:
         whole &= len(self.faults.items) == before
         if not whole:   # what is missing would be missed everywhere else
             self.faults.stop()
+        nest(self.packs)
         self.packs[1:] = sorted(self.packs[1:], key=lambda p: (p.rank, p.name))   # named in any order, they are one law
         self.words.finish(self.faults)
 
@@ -273,7 +292,12 @@ class Library:
         elif isinstance(body, list):
             self._take_items(body, path, folder)
         else:
-            self.faults.add("file-form", place_of(body), "a file of a pack is a list of rules, values, tables and edits, or words:", "see kb/README.md")
+            edit = next((v for v in VERBS if v in body), "") if isinstance(body, dict) else ""
+            if isinstance(body, dict) and path.name.lower() == "pack.yaml":
+                self.faults.add("no-pack-head", place_of(body), "this file does not say which pack it is", "add pack: and its name")
+            else:
+                self.faults.add("file-form", place_of(body), "a file of a pack is a list of rules, values, tables and edits, or words:",
+                                f"begin each edit with a dash and a space: - {edit}:" if edit else "see kb/README.md; a job stands in a folder called jobs")
         return 0
 
     def _take_words(self, body) -> None:
@@ -291,8 +315,15 @@ class Library:
             else:
                 said = ", ".join(str(k) for k in d) if isinstance(d, dict) else str(d)
                 meant = next((OTHER_VERBS[k] for k in d if k in OTHER_VERBS), None) if isinstance(d, dict) else None
-                self.faults.add("item-form", place_of(d), f'this item ("{said[:60]}") is no rule, value, table, way or edit', f"for {next(k for k in d if k in OTHER_VERBS)}: write {meant}:" if meant else
-                                "begin it with rule:, value:, table: or way:, or with one of: " + ", ".join(f"{v}:" for v in VERBS))
+                self.faults.add("item-form", place_of(d), f'this item ("{said[:60]}") is no rule, value, table, way or edit', self._verb_meant(d) or (f"for {next(k for k in d if k in OTHER_VERBS)}: write {meant}:" if meant else
+                                "begin it with rule:, value:, table: or way:, or with one of: " + ", ".join(f"{v}:" for v in VERBS)))
+
+    @staticmethod
+    def _verb_meant(d) -> str:
+        """The verb that the first key of an item is a misspelling of."""
+        first = next(iter(d), "") if isinstance(d, dict) else ""
+        near = suggest(str(first), VERBS) if str(first) not in OTHER_VERBS else ""
+        return f"write {near.split(chr(34))[1]}:" if near.startswith("did you mean") else ""
 
     # ---- what is in force
     def dates(self, packs=None) -> list[str]:

@@ -17,7 +17,7 @@ import re
 from .errors import Fault, Place
 from .limits import BRACKETS, DIGITS, LINE
 from .reading import straight
-from .units import POINTS, UNITS, unit_of
+from .units import METRIC, POINTS, UNITS, unit_of
 
 RESERVED = frozenset("of over where by from is not and or total smallest largest smaller larger how stepped rounded "
                      "square among every some no".split())
@@ -118,6 +118,8 @@ class _Line:
         word = self.tokens[k][1]
         if word in RESERVED:
             return ""
+        if metric := METRIC.get(word.split()[0]):
+            return metric
         unit = unit_of(word)
         return f"write {self.tokens[k - 1][1]} {unit}" if unit else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u not in ("count", "date"))
 
@@ -127,7 +129,7 @@ class _Line:
             self.fault("line-too-deep", f"more than {BRACKETS} brackets or conditions stand within each other", "divide it into steps")
 
     def _at(self, offset: int) -> Place:
-        return Place(self.at[0], self.at[1], self.at[2] + offset)
+        return self.at.along(offset)
 
     def place(self, k: int) -> Place:
         return self._at(self.tokens[k][3]) if k < len(self.tokens) else self._at(len(self.text))
@@ -151,6 +153,8 @@ class _Line:
     def need(self, *choices: str) -> str:
         got = self.take(*choices)
         if not got:
+            if unit := self.meant_unit(self.k):
+                self.fault("unknown-unit", f'no unit is called "{self.tokens[self.k][1]}"', unit)
             found = f' before "{self.tokens[self.k][1]}"' if self.k < len(self.tokens) else " at the end"
             self.fault("expected", "expected " + " or ".join(f'"{c}"' for c in choices) + found)
         return got

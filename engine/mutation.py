@@ -19,7 +19,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from . import expressions as ex
-from .coverage import Reason, in_force, looked_at, plain
+from .coverage import Reason, examples_of, in_force, looked_at, plain
 from .errors import Collector, Fault, Place
 from .examples import Stub, each, in_edition, rows_of, run_example
 from .knowledge import Knowledge
@@ -299,7 +299,7 @@ class Mutation:
     def examples(self, i: str) -> list:
         if i not in self.sound:
             got = []
-            for n, d in enumerate(self.rules[i].d.get("examples", []), 1):
+            for n, d in enumerate(examples_of(self.k, self.rules[i]), 1):
                 try:
                     if in_edition(self.k, d) and run_example(self.k, self.rules[i], d, n).ok:
                         got.append((n, d))

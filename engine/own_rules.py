@@ -64,6 +64,8 @@ def in_the_place_of(m: Material, e: Edit, d: Mapping) -> str:
     names = [str(t) for t in as_list(e.d.get("instead of"))]
     for t in names:
         at = place_of(e.d["instead of"], e.at)
+        if t == e.target:
+            raise Fault("instead-of-itself", at, f"{t} cannot stand in its own place", "write instead of: and the rule that gives way to it, or leave it out")
         if t not in m.rules:
             raise Fault("no-such-rule", at, f'{e.target} stands in the place of "{t}", and there is no such rule', suggest(t, m.rules))
         old = m.rules[t]

@@ -10,7 +10,7 @@ from .knowledge import KB
 from .reading import decode, place_of, read_bytes, read_yaml
 from .rules import EDITIONS
 from .units import day
-from .words import as_list
+from .words import a_noun, as_list
 
 
 class InForce:
@@ -54,6 +54,10 @@ def known_packs() -> dict:
                     faults.add("id-in-use", pack.at, f'another pack is called "{pack.name}" (in {out[pack.name].folder})', "give it a name of its own")
                 out.setdefault(pack.name, pack)
     faults.stop()
+    if out:
+        from .library import nest
+
+        nest(list(out.values()))
     return out
 
 
@@ -103,9 +107,16 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
         for link in chain_of(p, known, faults):
             chosen[link.name] = link
     faults.stop()
+    if chosen:
+        from .library import nest
+
+        nest(list(chosen.values()))
     got = InForce(edition or told.get("edition", ""), "asked for" if edition else "told", date, place, sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
     if place and not got.has_place:
-        got.notes.append(f"There is no pack for {place} here: its local amendments are not known.")
+        called = [str(n).strip() for p in known.values() for n in (p.place, *as_list(p.head.get("also")))]
+        near = suggest(place.strip().lower(), map(str.lower, called))
+        meant = next((n for n in called if near == f'did you mean "{n.lower()}"?'), "")
+        got.notes.append(f"There is no pack for {place} here: its local amendments are not known." + (f" Did you mean {meant}?" if meant else ""))
     if date is None and any(p.layer for p in got.packs):
         who = " and ".join(p.where for p in got.packs if p.layer)
         faults.add("permit-date-unknown", here, f"what is in force in {who} hangs on the date of the permit, and the job does not tell it", "write permit date: 2025-09-02")
@@ -121,11 +132,14 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
 
 def with_all_above(packs) -> tuple[Path, ...]:
     """The folders of *packs* (names or folders) and of what they lie within, lowest first, whatever the day. Raises Faults."""
+    from .library import nest
+
     faults, known, chosen = Collector(), known_packs(), {}
     for p in packs:
         with faults.catching():
             chosen.update((link.name, link) for link in chain_of(known.get(str(p)) or _in_folder(p, known, faults), known, faults))
     faults.stop()
+    nest(list(chosen.values()))
     return tuple(p.folder for p in sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
 
 
@@ -140,6 +154,8 @@ def _in_folder(p, known: dict, faults: Collector):
 
 def chain_of(p, known: dict, faults: Collector) -> list:
     """*p* and the packs it lies within, the nearest first."""
+    from .library import LAYERS
+
     out = [p]
     while inside := str(out[-1].head.get("within", "")):
         parent = known.get(inside) or next((o for o in known.values() if inside.strip().lower() in o.names), None)
@@ -148,6 +164,11 @@ def chain_of(p, known: dict, faults: Collector) -> list:
             break
         if parent in out:
             faults.add("within-circle", out[-1].at, f"{out[-1].name} lies within {parent.name}, which lies within it", "let one of them lie within nothing")
+            break
+        p = out[-1]
+        if p.layer in LAYERS and parent.layer in LAYERS and LAYERS.index(parent.layer) > LAYERS.index(p.layer):
+            faults.add("within-layer", place_of(p.head["within"], p.at), f"{p.name} is the law of {a_noun(p.layer)}, and lies within {parent.name}, the law of {a_noun(parent.layer)}, which applies after it",
+                       "a pack lies within one of its own layer or of one before it: " + ", ".join(LAYERS))
             break
         out.append(parent)
     return out

@@ -253,6 +253,10 @@ def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
         begins = len(lines[above]) - len(lines[above].lstrip(" -")) if above is not None else 0
         if above is not None and ":" not in line[: at[2] - 1] and begins >= len(line) - len(line.lstrip()):
             return "no-colon", Place(at[0], above + 1, begins + 1), "this line has no colon followed by a space", "write a key, a colon, a space and a value"
+        if above is not None and (m := re.match(r"\s*([–—•·*])\s", lines[above])):
+            return "no-dash", Place(at[0], above + 1, m.start(1) + 1), f'"{m[1]}" begins no item of a list', f"write a plain hyphen and a space: - {lines[above][m.end():].split(':')[0]}:"
+        if above is not None and (m := re.match(r"\s*-(?=[^\s-])", lines[above])):
+            return "no-space", Place(at[0], above + 1, m.end()), "no space stands after this dash", f"write - {lines[above][m.end():].split(':')[0]}:"
         if above is not None and ":" not in line[: at[2] - 1]:
             return "indentation", Place(at[0], at[1], len(line) - len(line.lstrip()) + 1), "this line stands further in than the one above, which has its value already", "begin both lines in one column, or put a sentence that goes on in quotes"
         return "colon-in-sentence", at, "a colon followed by a space stands inside a sentence", "put the sentence in quotes"
@@ -279,6 +283,12 @@ def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
         return "unknown-alias", at, "a name after * was never given with &", "write the value out"
     if "found character that cannot start any token" in problem:
         return "bad-character", at, f'"{line[at[2] - 1:at[2]]}" cannot begin a value', "put the value in quotes"
+    if "could not find expected ':'" in problem and opened:
+        if lines[opened.line].startswith(("<<<<<<<", "=======", ">>>>>>>")):
+            return "two-versions", Place(at[0], opened.line + 1), "two versions of this file were put together here, and nobody has chosen", "keep one of the two, and delete the lines of signs"
+        return "no-colon", Place(at[0], opened.line + 1, opened.column + 1), "this line has no colon followed by a space", "write a key, a colon, a space and a value"
+    if "expected '-' indicator" in problem:
+        return "indentation", Place(at[0], at[1], len(line) - len(line.lstrip()) + 1), "this line stands further out than the item of the list that it belongs to", "begin it under the first word of the item, or with a dash where a new item begins"
     if "document" in problem:
         return "two-documents", at, "a second document begins here (---)", "keep one document to a file"
     return "not-yaml", at, f"this is not YAML: {e.problem or e}", "compare the indentation and the brackets with the lines above"

@@ -61,6 +61,10 @@ WRITTEN = {
 }
 
 
+# No unit here, and an ordinance may give them: how one is written in a unit that is.
+METRIC = {w: f"write it in in or ft: 1 in is {inch}" for inch, ws in {"25.4 mm": "mm millimeter millimeters", "2.54 cm": "cm centimeter centimeters", "0.0254 m": "m meter meters"}.items() for w in ws.split()}
+
+
 def exact(q: Fraction) -> Number:
     """*q* as a terminating decimal where it is one, unchanged where it is not."""
     return _ratio(q.numerator, q.denominator)
@@ -216,6 +220,8 @@ def _units_like(written: str, unit: str) -> str:
     near = suggest(written, [*alike, *(w for w, u in WRITTEN.items() if u in alike)], 0) if len(written) > 2 else ""
     if near.startswith("did you mean"):
         return near
+    if "in" in alike and written in METRIC:
+        return METRIC[written]
     return "write it in " + " or ".join(alike) if alike else "write the number alone" if unit == "count" else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u != "date")
 
 

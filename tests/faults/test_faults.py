@@ -114,6 +114,7 @@ OTHERWISE_NAMED = {"not-finite": "not-a-quantity", "only-a-comment": "empty-file
 NOT_A_TEXT = {"is-a-directory", "not-a-file", "file-too-large", "not-readable", "no-such-pack", "no-pack-head", "not-read", "link-unclear", "durable-limit", "within-circle",
               "belief-form", "belief-key", "belief-lacks", "question-form", "question-key", "question-word", "question-draw", "no-such-question", "no-such-belief", "too-few-questions", "not-an-answer",   # tests/quiz
               "law-form", "no-such-place",   # tests/packs/test_compare.py
+              "within-layer",   # tests/packs/test_together.py
               "not-ours", "not-writable",   # tests/cli/test_book.py
               "pack-name", "place-name", "in-the-way", "no-form",   # tests/writing
               "pack-too-large", "rule-too-long", "too-many-rows", "too-many-cases"}   # tests/packs/test_hostile.py

@@ -323,3 +323,42 @@ def test_an_answer_that_no_rule_gives_is_told_with_those_there_are(said, told, p
     (pack / "trial.yaml").write_text(WITHDRAWN.replace("answer: fails", said))
     found = [f for f in amendments.review(pack).faults.items if f.code == "example-value"]
     assert len(found) == 1 and told in found[0].todo and "come out as" not in str(found[0])
+
+
+# ---- what is told once, and what mends it
+
+def faults_of(pack: Path, edits: str) -> list:
+    (pack / "trial.yaml").write_text(edits)
+    return amendments.review(pack).faults.items
+
+
+@pytest.mark.parametrize("edits, first", [
+    ("- add: deep\n  cite: §1\n  reason: x\n  says: x\n  about: panel\n  must: depth >= 40 in\n  examples:\n  - {given: {depth: 39 in}, answer: fails}\n", "- {rule: "),          # it leaves no panel alone
+    ("- widen: room\n  cite: §1\n  reason: x\n  drop: label\n  examples:\n  - {given: {depth: 35 in, label: no}, answer: fails}\n", "- {given: "),
+])
+def test_the_example_that_is_asked_for_can_be_pasted(edits, first, pack):
+    """An edit without an example that it leaves alone: the message has one, and with that line it is silent."""
+    (lack,) = [f for f in faults_of(pack, edits) if f.code == "example-needed"]
+    line = lack.todo.split(", as in ")[1]
+    assert line.startswith(first)
+    assert not [f for f in faults_of(pack, edits + "  " + line + "\n") if f.code.startswith("example")]
+
+
+def test_a_size_that_no_pick_can_mend_is_told_once(tmp_path):
+    """Two picks try the size of a conductor."""
+    (tmp_path / "pack.yaml").write_text(HEAD)
+    got = faults_of(tmp_path, "- add: copper-only\n  cite: §1\n  reason: x\n  says: x\n  about: conductors\n  when: role of circuit is branch circuit\n  must: material is copper\n")
+    (told,) = [f for f in got if f.code == "size-no-matter"]
+    assert "minimum-size and size-to-install try" in told.what
+
+
+def test_a_pack_that_amends_nothing_says_so(pack, capsys):
+    (pack / "ordinance.docx").write_bytes(b"PK\3\4")
+    assert main(["check", "pack"]) == 0
+    assert "This pack amends nothing: no file of it that ends in .yaml has an edit." in " ".join(capsys.readouterr().out.split())
+
+
+@pytest.mark.parametrize("target, told", [("4.1", "of that section: room"), ("§3.2", "of that section: guarded"), ("§4-2", "")])
+def test_a_section_names_its_rules(target, told, pack):
+    (fault,) = [f for f in faults_of(pack, f"- withdraw: {target}\n  cite: §1\n  reason: x\n") if f.code == "no-such-item"]
+    assert told in fault.todo

@@ -72,6 +72,8 @@ def test_a_slip_is_refused_or_said_back(slip, small):
         assert meant, (codes, said)
         assert slip.get("todo", "") in " ".join(f.todo for f in meant), [f.todo for f in meant]
         assert all("pack/" in f.at[0] for f in meant) and slip.get("at", "") in meant[0].at[0], "it points at what the clerk wrote"
+        assert slip.get("never") not in codes, [str(f) for f in faults]
+        assert "column" not in slip or meant[0].at[2] == int(slip["column"]), meant[0].at
     if "said" in slip:
         assert any(slip["said"] in s for s in said), said
     if "gives" not in slip:
