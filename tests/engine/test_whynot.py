@@ -162,7 +162,7 @@ def test_a_service_too_small_to_be_judged_is_no_yes():
 def test_advice_that_cannot_be_told_is_no_law():
     """A pump's start may dip the voltage of 14 AWG: how much, nobody can say without its locked-rotor amps; it is advice."""
     pump = {"volts": "240 V", "load": {"type": "motor", "horsepower": "1.5 hp", "connection": "hard-wired", "overload protection": "built into the motor"}, "breaker": {"rating": "25 A"}, "receptacle": "none",
-            "conductors": {"size": "12 AWG", "material": "copper", "insulation": "THWN-2"}, "segments": [{"method": "EMT", "length": "30 ft", "place": "conditioned space", "location": "dry", "bundle": "none"}],
+            "conductors": {"size": "12 AWG", "material": "copper", "insulation": "THWN-2", "EGC size": "10 AWG"}, "segments": [{"method": "EMT", "trade size": "1/2", "length": "30 ft", "place": "conditioned space", "location": "dry", "bundle": "none"}],
             "supply termination": {"marking": "75 °C"}, "load termination": {"marking": "75 °C"}}
     got = inspect({"job": "pump", "edition": "2023", "building": "one-family dwelling", "circuits": {"it": pump}}).why_not("it", "size=14 AWG")
     assert got.word == "CAN'T TELL." and "no law rejects it" in got.sentence and [r.text for r in got.rows if r.label == "Waits"] == ["starting-dip"]
