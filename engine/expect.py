@@ -51,6 +51,8 @@ def outcome(found, why: Why, x: list, what: str, want: Text) -> str | None:
         return None if got == str(want) else got
     if what in k.rules:
         r = k.rules[what]
+        if r.about != x[0].kind:
+            return f"a rule about {r.about}"
         got = found.w.answer(r, x)
         wanted = str(want)
         if got == "exception applies" and wanted == "passes":

@@ -38,7 +38,8 @@ class Explain(Ways):
             return self.refused(refused)
         if not found:
             ns = [f for f in self.k.words.kinds[x[0].kind].words if self.k.words.kinds[x[0].kind].words[f].type[0] not in ("ref", "many")]
-            return Answer("NOTHING IS JUDGED", f"about {short(x)}.", [Row("Ask", "why " + short(x) + " " + (ns[0] if ns else ""))])
+            lacks = [Row("Not checked" if n == 0 else "", str(r.d["lacks"]), self.source(r)) for n, (r, *_) in enumerate(self.judged(x, ("lacks",))[:3])]
+            return Answer("NOTHING IS JUDGED", f"about {short(x)}.", [*lacks, Row("Ask", "why " + short(x) + " " + (ns[0] if ns else ""))])
         r, y, a = found[0]
         undecided = [(r, y) for r, y, a in found if a == TELL]
         if a == TELL and len(undecided) > 1:
@@ -98,7 +99,8 @@ class Explain(Ways):
         beside = self.beside_things(*head[:2])
         for r, y, a in found + [(r, y, self.w.answer(r, y)) for r, y in beside]:
             if a == PASSES and r.verb != "should" and isinstance(r.test, ex.Cmp) and shown < 4 and (self.tightness(r, y) < 9 or (r, y) in beside):
-                answer.rows.append(Row("Check", self.check(r, y), self.source(r, y), rank=1 + (shown > 1)))
+                of = f"{r.test.a.names[-1]} " if isinstance(r.test.a, ex.Path) and r.test.a.names else ""   # of several it must say which
+                answer.rows.append(Row("Check", of + self.check(r, y), self.source(r, y), rank=1 + (shown > 1)))
                 shown += 1
                 assumed += self.sizes_assumed(r, y)
             elif a == ADVICE:

@@ -260,17 +260,24 @@ def settling(w: World, whatif: WhatIf, undecided: list[tuple[Rule, list]], most:
         runs = [whatif.run([(*key, v)]) for v in told]
         return [{(rule, on) for rule, on in every if run.answer(w.k.rules[rule], run.things[on]) not in (TELL, REFERS)} for run in runs] or [alone.get(key, set())]
 
-    out, left = [], set(every)
+    out, left, wait = [], set(every), {k: len(fs) for k, fs in waiting.items()}
     while left and len(out) < most and whatif.may_try():
         near = sorted((k for k in waiting if waiting[k] & left), key=lambda k: (-len(waiting[k] & left), asked[k].effort, k))[:NEAR]
         tried = {k: settled(k) for k in near}
         key = max(near, key=lambda k: (sum(len(s & left) for s in tried[k]) / len(tried[k]), -asked[k].effort), default=None)
-        if key is None or not any(s & left for s in tried[key]):
+        if key is None:
             break
+        if not any(s & left for s in tried[key]):   # none of these settles anything by itself: another may
+            for k in near:
+                waiting.pop(k)
+            continue
         counts = [len(s) for s in tried[key]]
         out.append(Settling(asked[key], min(counts), max(counts)))
         left -= {f for f in left if 2 * sum(f in s for s in tried[key]) > len(tried[key])}
         waiting.pop(key)
+    if asked and not out:   # each of them waits for more than one fact: the one that most wait for
+        key = min(asked, key=lambda k: (-wait[k], asked[k].effort, k))
+        out.append(Settling(asked[key], 0, wait[key]))
     return out
 
 

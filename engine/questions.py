@@ -6,11 +6,11 @@ import re
 
 from . import expressions as ex
 from .answers import Answer, Row, Unclear
-from .chain import ADVICE, FAILS, OFF, PASSES, TELL
+from .chain import ADVICE, FAILS, LACKS, OFF, PASSES, TELL, World
 from .errors import Fault, Place, suggest
 from .explain import Explain
 from .expressions import NONE
-from .findings import needs, needs_of_fact
+from .findings import needs, needs_of_fact, unless
 from .graph import Explainer, short, show, support, unit_shown
 from .job import SAID_ALONE, Job
 from .rules import JUDGING, Rule, section_of
@@ -330,7 +330,8 @@ class Why(Explain):
         law = [r for r in bad if r.verb != "should"]
         if not bad:
             chosen = x[p.picks.slot]
-            tail = f"Nothing rejects {shown}." + (f" {show(chosen, p.tries_table.unit(p.tried.name))} is the smallest that passes." if chosen not in (None, NONE, y[0].row) else "")
+            smaller = chosen not in (None, NONE, y[0].row) and not self.worse(x, [(x[0].id, fact, chosen)])[1]   # it passes its own tests; the circuit must bear it too
+            tail = f"Nothing rejects {shown}." + (f" {show(chosen, p.tries_table.unit(p.tried.name))} is the smallest that passes." if smaller else "")
             tight = min((t for t in self.k.order.tests[p.id] if y[self.k.slots[t.id]] == PASSES and isinstance(t.test, ex.Cmp)), key=lambda t: self.tightness(t, y), default=None)
             rows = [Row("Tightest", self.check(tight, y), self.source(tight, y))] if tight is not None else []
             return Answer("YES.", tail, rows + [Row("Taken", f"NEC {self.k.edition}.")], root=f"row:{y[0].id}?{p.id}", on=y[0].id)
@@ -357,13 +358,19 @@ class Why(Explain):
         root = f"fact:{x[0].id}/{fact}"
         failing = [(r, t) for r, t, a in other.judged(other._circuit(y)) if a == FAILS]
         rejects = new or [(r, t) for r, t in failing if root in support(other.w, r, t).nodes]   # what fails for another reason says nothing of this value
-        bound = self._bound(x, fact)
+        bound = other._bound(y, fact, self.w)
         if open_ and not rejects:
             r, n = open_[0], len(open_)
             refused = r[0].verb == "refers"
             rows = [Row("Refused" if refused else "Waits", str(r[0].d["refers"]) if refused else "; ".join(dict.fromkeys(r.id for r, _ in open_[:4])), other.source(*r) if refused else "", rank=0)]
             rows += [Row("Look", f"{m.ask} Look: {m.look}.", rank=2) for m in (() if refused else needs(other.w, *r)[:2])]
-            return Answer("CAN'T TELL.", f"{fact} {shown} of {short(x)}: {n} requirement{'s' if n != 1 else ''} could then not be told.", rows, root=root, on=x[0].id)
+            alone = all(t.verb == "should" for t, _ in open_)
+            tail = "no law rejects it; advice could then not be told." if alone else f"{n} requirement{'s' if n != 1 else ''} could then not be told."
+            return Answer("CAN'T TELL.", f"{fact} {shown} of {short(x)}: {tail}", rows, root=root, on=x[0].id)
+        beyond = self._beyond(other, x, fact)
+        if beyond and not rejects:
+            rows = [Row("Not checked" if n == 0 else "", str(r.d["lacks"]), self.source(r, t), rank=n) for n, (r, t) in enumerate(beyond[:2])]
+            return Answer("CAN'T TELL.", f"{fact} {shown} of {short(x)}: what judged it is not for this value, and nothing here takes its place.", rows, root=root, on=x[0].id)
         advice = [Row("Advice" if n == 0 else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r, t), rank=3 + n) for n, (r, t) in enumerate(self.advised(other, x)[:2])]
         if not rejects:
             now = {(r.id, t[0].id) for r, t in failing}
@@ -375,17 +382,28 @@ class Why(Explain):
             return Answer("YES.", f"Nothing rejects {fact} {shown} of {short(x)}.", rows + [Row("Taken", f"NEC {self.k.edition}; everything else as told.")], root=root, on=x[0].id)
         for r, t in rejects[:4]:
             rows.append(Row("Fails" if not rows else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r, t), rank=len(rows)))
+        turned = [next((f for f in unless(other.w, r, t, None)), None) for r, t in rejects]
         worst = rejects[0]
         head = f"{fact} {shown} of {short(x)}: " + (f"{len(new)} requirement{'s' if len(new) != 1 else ''} would newly fail." if new else "it would not mend what fails.")
-        answer = Answer("NO.", head, rows, root=f"rule:{worst[0].id}@{worst[1][0].id}", rule=worst[0].id, on=worst[1][0].id)
+        answer = Answer("NOT YET." if all(turned) else "NO.", head, rows, root=f"rule:{worst[0].id}@{worst[1][0].id}", rule=worst[0].id, on=worst[1][0].id)
+        for e, y in {f["exception"]: t for f, (_, t) in zip(turned, rejects) if f}.items():   # an exception that nobody has shown
+            answer.rows.append(Row("Unless", other.in_short(self.k.rules[e], y), self.source(self.k.rules[e]), rank=2))
         if bound:
             answer.rows.append(Row("Binds", bound[0], bound[1], rank=2))
         if worst[0].d.get("because"):
             answer.rows.append(Row("Why", str(worst[0].d["because"]), rank=2))
         return answer
 
-    def _bound(self, x: list, fact: str):
-        """For a fact that enters a `smaller of`: which operand binds instead."""
+    def _beyond(self, other: Why, x: list, fact: str) -> list[tuple[Rule, list]]:
+        """Where a requirement that compares a fact no longer applies in *other*: what is not checked there and was before."""
+        now = {(r.id, t[0].id) for r, t, _ in other.judged(other._circuit(other.w.things[x[0].id]))}
+        if not any(r.verb != "should" and (r.id, t[0].id) not in now and self.compares(r, t, x[0].id, fact) for r, t, _ in self.judged(self._circuit(x))):
+            return []
+        before = {(r.id, t[0].id) for r, t, a in self.judged(self._circuit(x), ("lacks",)) if a == LACKS}
+        return [(r, t) for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]), ("lacks",)) if a == LACKS and (r.id, t[0].id) not in before]
+
+    def _bound(self, x: list, fact: str, before: World):
+        """For a fact that enters a `smaller of`, whose worth is what it was *before*: which operand binds instead."""
         for kind, ys in self.w.by_kind.items():
             for r in self.k.rules.values():
                 if r.about != kind:
@@ -393,7 +411,7 @@ class Why(Explain):
                 for f in r.fills:
                     if isinstance(f.expr, ex.Extreme):
                         for y in ys:
-                            for e in f.expr.xs if y[f.word.slot] is not None else ():
+                            for e in f.expr.xs if y[f.word.slot] is not None and y[f.word.slot] == before.things[y[0].id][f.word.slot] else ():
                                 for p in ex.walk(e):
                                     if isinstance(p, ex.Path) and p.names and p.names[-1] == fact and not p.member and p.holder(y, None) is x:
                                         work = Working(self.w)

@@ -74,3 +74,30 @@ def test_a_yes_says_what_is_not_looked_at():
     got = job(volts="120/240 V", load=spa, breaker={"rating": "50 A"}, conductors={"size": "6 AWG", "material": "copper"}, segments=[buried], length="60 ft", GFCI="yes",
               **{"outlet at": "outdoors", "disconnect": {"kind": "switch", "in sight": "yes", "distance": "6 ft", "readily accessible": "yes", "rating": "60 A"}}).why("it")
     assert got.word == "YES." and "Article 680" in rows(got)["Not checked"]
+
+
+def test_what_waits_for_two_facts_does_not_hide_what_waits_for_one():
+    """The radius of a bend wants the cable's thickness too; how much slack is left wants itself alone."""
+    told = {"laid": "along framing", "edge distance": "1.5 in", "exposed": "no", "corrosive air": "no", "first support": "10 in", "support spacing": "4 ft", "in insulation": "no"}
+    i = job(load={"type": "water heater", "power": "4500 W", "connection": "hard-wired"}, breaker={"rating": "30 A"}, conductors={"size": "10 AWG", "material": "copper", "EGC size": "10 AWG"},
+            segments=[{**CABLE, "place": "conditioned space", **told}], disconnect={"kind": "breaker with lock-off", "in sight": "no", "locks open": "yes"}, **{"white as hot": "yes", "white re-identified": "yes", "outlet at": "indoors", "GFCI protection": "no"})
+    got = i.why("it")
+    assert got.word == "CAN'T TELL." and any(r.label == "Tell" and "settles 1 of the" in r.text for r in got.rows)
+
+
+def test_a_way_that_an_exception_allows_is_not_called_short():
+    """8 wires on a hot roof: 8 AWG has 55 × 0.5 × 0.7 = 19.25 A, and 240.4(B) allows 20 A on it."""
+    pipe = {"method": "EMT", "trade size": "1", "length": "60 ft", "place": "rooftop", "location": "wet", "bundle": "pipe", "ambient": "105 °F", "in direct sun": "yes", "roof clearance": "0 in"}
+    one = {"volts": "240 V", "load": {"type": "space heater", "power": "1.5 kW", "connection": "hard-wired"}, "breaker": {"rating": "20 A"}, "conductors": {"size": "10 AWG", "material": "copper", "insulation": "THWN-2"}, "receptacle": "none",
+           "supply termination": {"marking": "75 °C"}, "load termination": {"marking": "75 °C"}, "segments": [pipe]}
+    names = ["a", "b", "c", "d"]
+    i = inspect({"job": "roof", "edition": "2023", "building": "one-family dwelling", "bundles": {"pipe": {"kind": "raceway", "circuits": names, "length together": "60 ft"}}, "circuits": {n: one for n in names}})
+    got = i.why("a")
+    assert got.word == "NO." and rows(got)["Passes"] == "8 AWG: 19.25 A (allowed by next-size-up, 240.4(B))"
+
+
+def test_each_of_several_checks_says_what_it_is_about():
+    space = {"panel": "p", "depth": "36 in", "width": "30 in", "equipment width": "14.5 in", "height": "78 in", "equipment height": "72 in", "door opens": "yes", "existing dwelling": "no", "storage": "no", "floor flat": "yes",
+             "lit": "yes", "manual light": "yes", "foreign pipes": "no", "clear way out": "30 in", "way out height": "80 in", "equipment in": "elsewhere", "voltage to ground": "120 V"}
+    got = inspect({"job": "space", "edition": "2023", "building": "one-family dwelling", "panels": {"p": {"feeder": "none"}}, "working spaces": {"w": space}}).why("w")
+    assert {"depth 36 in >= 36 in?  Yes, at the limit.", "height 78 in >= 78 in?  Yes, at the limit."} <= {r.text for r in got.rows if r.label == "Check"}

@@ -140,3 +140,51 @@ def test_a_number_that_could_be_several_things_is_asked_for_in_words_to_type(wor
     assert all(f'"{w}"' in str(e.value) for w in write)
     for w in write:
         assert kiln().why_not(w).word in ("YES.", "NO.", "CAN'T TELL.", "NOT YET.")
+
+
+CABLE = {"method": "NM-B", "length": "25 ft", "place": "conditioned space", "location": "dry", "bundle": "none"}
+
+
+def range_of(**circuit):
+    return {"job": "range", "edition": "2023", "building": "one-family dwelling", "circuits": {"range": {
+        "volts": "120/240 V", "load": {"type": "range", "power": "14 kW", "connection": "cord and plug"}, "breaker": {"rating": "50 A"},
+        "conductors": {"size": "6 AWG", "material": "copper", "EGC size": "10 AWG"}, "segments": [CABLE], "receptacle": {"configuration": "14-50"}, "more than one receptacle": "no", **circuit}}}
+
+
+def test_an_exception_that_nobody_has_shown_is_not_yet():
+    """40 A on 6 AWG that 8 AWG would serve wants an 8 AWG ground (250.122(B)), unless a qualified person reckons it (its exception)."""
+    got = inspect(range_of()).why_not("range", "breaker", "40 A")
+    assert got.word == "NOT YET." and any(r.label == "Unless" and "qualified person" in r.text and r.source == "250.122(B) exc." for r in got.rows)
+    assert "smallest" not in inspect(range_of()).why_not("range", "breaker", "45 A").sentence   # 40 A, which would fail
+
+
+def test_what_binds_is_said_of_the_value_that_is_tried():
+    """The ground that 6 AWG hots want is not the one that 10 AWG hots want, where 10 AWG is their least."""
+    pipe = {"method": "PVC 40", "trade size": "1", "length": "300 ft", "place": "underground", "location": "wet", "bundle": "none", "cover": "18 in", "cover location": "yard"}
+    kiln = {"volts": "240 V", "load": {"type": "kiln", "current": "24 A", "connection": "hard-wired"}, "breaker": {"rating": "30 A"}, "receptacle": "none", "segments": [pipe],
+            "conductors": {"size": "6 AWG", "material": "copper", "insulation": "THWN-2", "EGC size": "6 AWG"}, "supply termination": {"marking": "75 °C"}, "load termination": {"marking": "75 °C"}}
+    found = inspect({"job": "long", "edition": "2023", "building": "one-family dwelling", "circuits": {"it": kiln}})
+    for size in ("10 AWG", "4 AWG"):
+        assert not any("26,240 cmil by" in r.text for r in found.why_not("it", f"size={size}").rows)
+
+
+def test_a_service_too_small_to_be_judged_is_no_yes():
+    """220.82 is for 100 A and more: a 60 A service is not judged by it, and that is not to pass."""
+    body = {"job": "house", "edition": "2023", "building": "one-family dwelling", "service": {
+        "rating": "100 A", "volts": "120/240 V", "work": "left as it is", "existing dwelling": "yes", "floor area": "1000 ft²", "garage area": "0 ft²", "small-appliance circuits": "2",
+        "laundry circuits": "1", "loads": {"range": {"type": "range", "power": "8 kW"}, "water heater": {"type": "water heater", "power": "4.5 kW"}}}}
+    got = inspect(body).why_not("service", "rating=60 A")
+    assert got.word == "CAN'T TELL." and any(r.label == "Not checked" and "Part III" in r.text for r in got.rows)
+    assert inspect(body).why_not("service", "rating=125 A").word == "YES."
+    body["service"]["rating"] = "60 A"
+    alone = inspect(body).why("service")
+    assert alone.word == "NOTHING IS JUDGED" and any("Part III" in r.text for r in alone.rows)
+
+
+def test_advice_that_cannot_be_told_is_no_law():
+    """A pump's start may dip the voltage of 14 AWG: how much, nobody can say without its locked-rotor amps; it is advice."""
+    pump = {"volts": "240 V", "load": {"type": "motor", "horsepower": "1.5 hp", "connection": "hard-wired", "overload protection": "built into the motor"}, "breaker": {"rating": "25 A"}, "receptacle": "none",
+            "conductors": {"size": "12 AWG", "material": "copper", "insulation": "THWN-2", "EGC size": "10 AWG"}, "segments": [{"method": "EMT", "trade size": "1/2", "length": "30 ft", "place": "conditioned space", "location": "dry", "bundle": "none"}],
+            "supply termination": {"marking": "75 °C"}, "load termination": {"marking": "75 °C"}}
+    got = inspect({"job": "pump", "edition": "2023", "building": "one-family dwelling", "circuits": {"it": pump}}).why_not("it", "size=14 AWG")
+    assert got.word == "CAN'T TELL." and "no law rejects it" in got.sentence and [r.text for r in got.rows if r.label == "Waits"] == ["starting-dip"]

@@ -26,6 +26,12 @@ def test_expectations(found):
     assert unmet(found) == []
 
 
+def test_an_expectation_on_the_wrong_thing_is_told():
+    """A rule about conductors says nothing of the circuit they are in: what is there at its place belongs to another rule."""
+    body = {"job": "one", "edition": "2023", "circuits": {"it": {"volts": "240 V"}}, "expect": {"it": {"conductor-125-percent": "passes"}}}
+    assert [line.split(": ", 1)[1] for line in unmet(inspect(body))] == ["conductor-125-percent of it: expected passes, and it is a rule about conductors"]
+
+
 def test_every_job_says_what_it_expects(found):
     assert "expect" in found.body, "a shipped job is a worked example: it says what must come out"
 
