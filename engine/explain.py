@@ -38,7 +38,7 @@ class Explain(Ways):
             return self.refused(refused)
         if not found:
             ns = [f for f in self.k.words.kinds[x[0].kind].words if self.k.words.kinds[x[0].kind].words[f].type[0] not in ("ref", "many")]
-            lacks = [Row("Not checked" if n == 0 else "", str(r.d["lacks"]), self.source(r)) for n, (r, *_) in enumerate(self.judged(x, ("lacks",))[:3])]
+            lacks = [Row("Not checked" if n == 0 else "", str(r.d["lacks"]), self.source(r, y)) for n, (r, y, _) in enumerate(self.judged(x, ("lacks",))[:3])]
             return Answer("NOTHING IS JUDGED", f"about {short(x)}.", [*lacks, Row("Ask", "why " + short(x) + " " + (ns[0] if ns else ""))])
         r, y, a = found[0]
         undecided = [(r, y) for r, y, a in found if a == TELL]

@@ -387,7 +387,7 @@ class Why(Explain):
         head = f"{fact} {shown} of {short(x)}: " + (f"{len(new)} requirement{'s' if len(new) != 1 else ''} would newly fail." if new else "it would not mend what fails.")
         answer = Answer("NOT YET." if all(turned) else "NO.", head, rows, root=f"rule:{worst[0].id}@{worst[1][0].id}", rule=worst[0].id, on=worst[1][0].id)
         for e, y in {f["exception"]: t for f, (_, t) in zip(turned, rejects) if f}.items():   # an exception that nobody has shown
-            answer.rows.append(Row("Unless", other.in_short(self.k.rules[e], y), self.source(self.k.rules[e]), rank=2))
+            answer.rows.append(Row("Unless", other.in_short(self.k.rules[e], y), self.source(self.k.rules[e], y), rank=2))
         if bound:
             answer.rows.append(Row("Binds", bound[0], bound[1], rank=2))
         if worst[0].d.get("because"):

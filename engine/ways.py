@@ -106,7 +106,7 @@ class Ways(Subjects):
             return "passes"
         m, (have, needed) = why.margin(r, y), why.side_texts(r, y)
         if y[self.k.slots[r.id]] == FAILS:   # short as ever, and an exception lets it pass
-            m = "; ".join(f"allowed by {e.id}, {why.source(e)}".removesuffix(", ") for e in self.k.order.exceptions.get(r.id, ()) if why.w.holds(e, y) is True)
+            m = "; ".join(f"allowed by {e.id}, {why.source(e, y)}".removesuffix(", ") for e in self.k.order.exceptions.get(r.id, ()) if why.w.holds(e, y) is True)
         unchanged = x is not None and self.side_texts(r, x)[0] == have != needed
         return (needed if unchanged else have) + (f" ({m})" if m else "")
 
