@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from ..engine.errors import Fault, Faults, suggest
+from ..engine.basics.errors import Fault, Faults, suggest
 
 
 class Unusable(Exception):
@@ -17,7 +17,7 @@ def inspection(job: str, packs: tuple[str, ...], edition: str | None, chainer: s
     Raises Faults, or Unusable where the chainers differ.
     """
     from ..engine import opened
-    from ..engine.inspection import Disagreement, Inspection
+    from ..engine.answering.inspection import Disagreement, Inspection
 
     body, force, k = opened(job, packs, edition, date, place)
     try:
@@ -33,8 +33,8 @@ def _differ(d) -> Unusable:
 
 def answer(found, question: str, words: list[str], chainer: str | None = None):
     """The answer to a question about an inspected job, confirmed by the second chainer where it runs."""
-    from ..engine.answers import Unclear
-    from ..engine.inspection import Disagreement
+    from ..engine.answering.answers import Unclear
+    from ..engine.answering.inspection import Disagreement
 
     try:
         if question == "why" and not words:
@@ -58,9 +58,9 @@ def _first_subject(found) -> str:
 
 def packs(job: str | None, name: str | None, named: tuple[str, ...], edition: str | None, date: str | None, place: str | None) -> tuple:
     """("shelf", every pack), ("in force", what is in force and why) or ("behind", the chain of packs behind *name*). Raises Faults."""
-    from ..engine.inspection import body_of
-    from ..engine.places import in_force
-    from ..engine.shelf import behind, in_force_for, shelf
+    from ..engine.answering.inspection import body_of
+    from ..engine.law.places import in_force
+    from ..engine.comparing.shelf import behind, in_force_for, shelf
 
     asked = job or named or edition or date or place
     try:
@@ -78,8 +78,8 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
 
     With *packs*, as those have them on the day on which most of what they change holds.
     """
-    from ..engine.entries import entries
-    from ..engine.library import load as load_anew   # what is kept between starts has no examples
+    from ..engine.language.entries import entries
+    from ..engine.law.library import load as load_anew   # what is kept between starts has no examples
 
     k = load_anew(*_fullest(packs, edition)) if packs else load_anew((), edition)
     items = {name: (kind, d) for (kind, name), d in entries(k).items()}
@@ -106,10 +106,10 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
 
 def book(packs: tuple[str, ...], edition: str | None, date: str | None, place: str | None, form: str, folder: str) -> int:
     """Write the rule book of what is in force into *folder*; how many pages. Raises Faults."""
-    from ..engine.book import make_book
-    from ..engine.errors import Collector
-    from ..engine.folders import ours, write_folder
-    from ..engine.places import in_force
+    from ..engine.writing.book import make_book
+    from ..engine.basics.errors import Collector
+    from ..engine.basics.folders import ours, write_folder
+    from ..engine.law.places import in_force
     from .show_book import show_book
 
     faults = Collector()
@@ -133,9 +133,9 @@ def new_pack(name: str, place: str | None, edition: str, layer: str, within: str
     """Write a pack to begin with into a folder of its own in *into*; its folder. Raises Faults; nothing is written over."""
     from datetime import date
 
-    from ..engine.errors import Collector, Place
-    from ..engine.places import known_packs
-    from ..engine.starter import starter, write_starter
+    from ..engine.basics.errors import Collector, Place
+    from ..engine.law.places import known_packs
+    from ..engine.writing.starter import starter, write_starter
 
     faults, known, folder = Collector(), known_packs(), Path(into) / name
     with faults.catching():
@@ -159,10 +159,10 @@ def formatted(paths: tuple[str, ...], write: bool) -> tuple:
 
     Of a folder nothing hidden is touched, and nothing that a link leads to: it may be anybody's.
     """
-    from ..engine.errors import Collector, Place
-    from ..engine.form import in_form
-    from ..engine.reading import decode, read_bytes
-    from ..engine.written import put_in_place
+    from ..engine.basics.errors import Collector, Place
+    from ..engine.writing.form import in_form
+    from ..engine.basics.reading import decode, read_bytes
+    from ..engine.writing.written import put_in_place
 
     faults, out = Collector(), []
 
@@ -187,10 +187,10 @@ def schema(what: str, packs: tuple[str, ...], edition: str) -> dict:
 
     A pack may be half written: what is faulty in it is left out. Raises Faults for a pack that is not there.
     """
-    from ..engine.errors import Collector
-    from ..engine.library import Library
-    from ..engine.places import known_packs, with_all_above
-    from ..engine.schema import job_schema, pack_schema
+    from ..engine.basics.errors import Collector
+    from ..engine.law.library import Library
+    from ..engine.law.places import known_packs, with_all_above
+    from ..engine.writing.schema import job_schema, pack_schema
 
     library = Library(with_all_above(packs), Collector(), examples=False)
     material = library.material(edition, None)
@@ -200,22 +200,22 @@ def schema(what: str, packs: tuple[str, ...], edition: str) -> dict:
 
 
 def _no_place(force) -> Fault:
-    from ..engine.errors import Place
+    from ..engine.basics.errors import Place
 
     return Fault("no-such-place", Place("--place"), force.notes[0], "whywire packs lists the packs there are")
 
 
 def _place():
-    from ..engine.errors import Place
+    from ..engine.basics.errors import Place
 
     return Place("rules")
 
 
 def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict:
     """Load, run every example, list the examples that are missing. Raises Faults where the packs do not load."""
-    from ..engine.coverage import cover
-    from ..engine.examples import run_examples
-    from ..engine.library import load as load_anew
+    from ..engine.checking.coverage import cover
+    from ..engine.checking.examples import run_examples
+    from ..engine.law.library import load as load_anew
 
     k = load_anew(packs, edition)
     outcomes, faults = run_examples(k, only)
@@ -229,8 +229,8 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
 
 def _reasons(packs: tuple[str, ...], faults) -> list:
     """What the packs say that no example can show."""
-    from ..engine.coverage import read_reasons
-    from ..engine.library import KB
+    from ..engine.checking.coverage import read_reasons
+    from ..engine.law.library import KB
 
     with faults.catching():
         return read_reasons([KB / "base", *map(Path, packs)])
@@ -240,7 +240,7 @@ def _reasons(packs: tuple[str, ...], faults) -> list:
 def folder_of(pack: str) -> str:
     """The folder of a pack that may be called by its name on the shelf."""
     if not Path(pack).exists():
-        from ..engine.places import known_packs
+        from ..engine.law.places import known_packs
 
         if found := known_packs().get(pack):
             return str(found.folder)
@@ -252,17 +252,17 @@ def reviewed(pack: str, changes: bool, write: bool) -> tuple:
 
     Raises Faults where it cannot be read at all.
     """
-    from ..engine.amendments import review
+    from ..engine.comparing.amendments import review
 
     got, written = review(Path(pack)), []
     if write:
-        from ..engine.written import fill_in
+        from ..engine.writing.written import fill_in
 
         if written := fill_in(Path(pack), got.edits, got.said, got.prints):
             got = review(Path(pack))
     if not changes:
         return got, None, written
-    from ..engine.changes import changes as what_it_changes
+    from ..engine.comparing.changes import changes as what_it_changes
 
     return got, what_it_changes(got), written
 
@@ -271,8 +271,8 @@ def _fullest(packs: tuple[str, ...], edition: str) -> tuple:
     """The folders of *packs* and of what they lie within, an edition that is adopted there, and the day on which most of their edits hold: today, if it is one."""
     from datetime import date
 
-    from ..engine.library import Library
-    from ..engine.places import with_all_above
+    from ..engine.law.library import Library
+    from ..engine.law.places import with_all_above
 
     folders = with_all_above(packs)
     library, mine = Library(folders, examples=False), {Path(p).resolve() for p in packs}
@@ -288,11 +288,11 @@ def tested(packs: tuple[str, ...], edition: str, only: str | None, coverage: boo
     What a pack changes is taken over the packs it lies within, as of the day on which most of it holds. Raises Faults
     where an example of the base is wrong: that is mended first.
     """
-    from ..engine.coverage import cover
-    from ..engine.examples import run_examples
-    from ..engine.library import load as load_anew
-    from ..engine.library import pack_files, shown_name
-    from ..engine.variations import ready
+    from ..engine.checking.coverage import cover
+    from ..engine.checking.examples import run_examples
+    from ..engine.law.library import load as load_anew
+    from ..engine.law.library import pack_files, shown_name
+    from ..engine.checking.variations import ready
 
     folders, edition, day = _fullest(packs, edition) if packs else ((), edition, None)
     k = load_anew(folders, edition, day)
@@ -310,7 +310,7 @@ def tested(packs: tuple[str, ...], edition: str, only: str | None, coverage: boo
     rules = {only} if only else {r.id for r in k.rules.values() if r.at[0] in mine or any(e.at[0] in mine for e in k.trail.get(r.id, ()))} if packs else None
     mutated = None
     if mutation:
-        from ..engine.mutation import mutate
+        from ..engine.checking.mutation import mutate
 
         mutated = mutate(k, rules, sample, seed, reasons)
     return cover(k, rules, reasons, ready) if coverage else None, mutated

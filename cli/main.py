@@ -66,7 +66,7 @@ def main(argv: list[str] | None = None) -> int:
     if not a.command:
         p.print_help()
         return 0
-    from ..engine.errors import Fault, Faults
+    from ..engine.basics.errors import Fault, Faults
 
     try:
         code = getattr(sys.modules[__name__], "_" + a.command)(a)
@@ -87,7 +87,7 @@ def main(argv: list[str] | None = None) -> int:
 
 
 def _keep_code() -> None:
-    if cache := sys.modules.get("whywire.engine.cache"):
+    if cache := sys.modules.get("whywire.engine.running.cache"):
         cache.keep_code()
 
 
@@ -181,7 +181,7 @@ def _answer(a, question: str) -> int:
 
 
 def _compare(a) -> int:
-    from ..engine.compare import compare
+    from ..engine.comparing.compare import compare
 
     got = compare(a.job, a.under)
     if a.json:
@@ -256,7 +256,7 @@ def _quiz(a) -> int:
 
 
 def _check(a) -> int:
-    from ..engine.library import amends
+    from ..engine.law.library import amends
     from .commands import folder_of
 
     a.packs = [folder_of(p) for p in a.packs]
@@ -278,7 +278,7 @@ def _check(a) -> int:
 
 
 def _review(a, pack: str) -> int:
-    from ..engine.errors import Faults
+    from ..engine.basics.errors import Faults
     from .commands import reviewed
     from .show_faults import show_faults
     from .show_review import review_as_dict, show_changes, show_review

@@ -10,7 +10,7 @@ import sys
 import textwrap
 from pathlib import Path
 
-from ..engine.errors import Fault, Faults, Place, suggest
+from ..engine.basics.errors import Fault, Faults, Place, suggest
 
 
 def run(a, put, width: int) -> int:
@@ -23,12 +23,12 @@ def run(a, put, width: int) -> int:
 
 def _maker(edition, place, date, packs, other=None):
     """(maker, models, what is in force as a dict)."""
-    from ..engine.beliefs import read_beliefs
-    from ..engine.cache import load
-    from ..engine.instances import Maker
-    from ..engine.models import compared, read_models
-    from ..engine.rules import EDITIONS
-    from ..engine.places import in_force
+    from ..engine.teaching.beliefs import read_beliefs
+    from ..engine.running.cache import load
+    from ..engine.teaching.instances import Maker
+    from ..engine.teaching.models import compared, read_models
+    from ..engine.language.rules import EDITIONS
+    from ..engine.law.places import in_force
 
     _known(place, "--place")
     force = in_force({}, "quiz", tuple(packs), edition or (None if place or packs else "2023"), date, place)
@@ -54,15 +54,15 @@ def _known(place: str | None, said: str, also=()) -> None:
 
 
 def _shelf():
-    from ..engine.places import known_packs
+    from ..engine.law.places import known_packs
 
     return known_packs()
 
 
 def _make(a, put, width: int) -> int:
-    from ..engine.papers import markdown, page, taken
-    from ..engine.qti import package
-    from ..engine.quiz import make, quiz_as_plain
+    from ..engine.teaching.papers import markdown, page, taken
+    from ..engine.teaching.qti import package
+    from ..engine.teaching.quiz import make, quiz_as_plain
 
     maker, models, law = _maker(a.edition, a.place, a.date, a.pack, a.compare)
     if not 1 <= a.number <= 500:
@@ -96,7 +96,7 @@ def _writing(path, todo: str):
 
 
 def _read(path: str, what: str) -> dict:
-    from ..engine.reading import read_bytes
+    from ..engine.basics.reading import read_bytes
 
     try:
         data = json.loads(read_bytes(Path(path), path).decode("utf-8"))
@@ -139,9 +139,9 @@ def _may_keep(path: Path) -> None:
 
 
 def _take(a, put, width: int) -> int:
-    from ..engine.diagnosis import diagnose, same, typed
-    from ..engine.papers import TAKEN
-    from ..engine.quiz import explained, letter, picks_several, right
+    from ..engine.teaching.diagnosis import diagnose, same, typed
+    from ..engine.teaching.papers import TAKEN
+    from ..engine.teaching.quiz import explained, letter, picks_several, right
 
     quiz = _read(a.file, "quiz")
     if not isinstance(quiz.get("questions"), list) or "law" not in quiz:
@@ -231,7 +231,7 @@ def _asked(q, typed, put, several: bool):
 
 
 def _explain(maker, q, about: dict, beliefs: list[str], put, width: int) -> None:
-    from ..engine.papers import chain_of
+    from ..engine.teaching.papers import chain_of
 
     lines = [f"{about['says']} {about['because']}".strip() + (f" [{about['section']}]" if about["section"] else "")] if about["says"] else []
     lines += [f"{x['option']}: {x['says']}" + (f" [{x['section']}]" if x["section"] else "") for x in about["sections"]]
@@ -258,7 +258,7 @@ def _closing(maker, kept: dict, put, width: int) -> None:
 
 
 def _diagnose(a, put, width: int) -> int:
-    from ..engine.diagnosis import diagnose, of_class, same, typed
+    from ..engine.teaching.diagnosis import diagnose, of_class, same, typed
 
     if a.results:
         got = of_class(_all_results(a.results))
@@ -294,8 +294,8 @@ def _diagnose(a, put, width: int) -> int:
 
 
 def _review(a, put, width: int) -> int:
-    from ..engine.practice import cards_of, due
-    from ..engine.units import day
+    from ..engine.teaching.practice import cards_of, due
+    from ..engine.basics.units import day
 
     on = day(a.on, Place("--on")) if a.on else datetime.date.today()
     cards = cards_of(_all_results(a.results))
@@ -311,7 +311,7 @@ def _review(a, put, width: int) -> int:
 
 
 def _beliefs(a, put, width: int) -> int:
-    from ..engine.beliefs import read_beliefs
+    from ..engine.teaching.beliefs import read_beliefs
 
     bs = read_beliefs()
     if a.json:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from ..engine.answers import Answer
+from ..engine.answering.answers import Answer
 from .layout import Line, row
 
 MOST = 12

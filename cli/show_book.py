@@ -6,7 +6,7 @@ import html
 import posixpath
 import re
 
-from ..engine.book import CAUTION, INDEX, SECTIONS, Book, Grid, Heading, Items, Lines, Link, Page, Words, paths
+from ..engine.writing.book import CAUTION, INDEX, SECTIONS, Book, Grid, Heading, Items, Lines, Link, Page, Words, paths
 
 STYLE = ("body{font:11pt/1.45 Georgia,serif;max-width:52em;margin:1.5em auto;padding:0 1em;color:#111;background:#fff}h1{overflow-wrap:anywhere}a{color:#00457c}"
          "a:focus{outline:2px solid #00457c}nav,footer{font-size:9.5pt}footer{border-top:1px solid #767676;margin-top:2em;color:#333}.skip{position:absolute;left:-99em}.skip:focus{left:1em}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..engine.errors import Faults
+from ..engine.basics.errors import Faults
 from .layout import Line
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from xml.sax.saxutils import escape, quoteattr
 
-from ..engine.graph import Graph, Node
+from ..engine.proving.graph import Graph, Node
 from .layout import Line
 
 MARK = {"told": "told", "assumed": "assumed", "designed": "designed", "unknown": "not known", "disputed": "in dispute", "picked": "picked", "tried": "tried"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from ..engine.inspection import DESIGN_AID
+from ..engine.answering.inspection import DESIGN_AID
 from .layout import Line, row
 
 TAG = {"law": "law", "maker": "maker", "local": "local", "practice": "practice"}
@@ -66,7 +66,7 @@ def _design(found, width: int) -> list[Line]:
 
 
 def _short(found, thing: str) -> str:
-    from ..engine.graph import short
+    from ..engine.proving.graph import short
 
     return short(found.thing(thing))
 
@@ -79,8 +79,8 @@ def _finding(found, f, width: int) -> list[Line]:
         line[0] = (line[0][0][:2], line[0][1])
     out = _flush(head, f"{f.source} · {tag}" if f.layer in ("law", "local") else tag, width)
     r = found.k.rules[f.rule]
-    from ..engine import expressions as ex
-    from ..engine.questions import Why
+    from ..engine.language import expressions as ex
+    from ..engine.answering.questions import Why
 
     why = Why(found.w, found.whatif)
     if isinstance(r.test, ex.Cmp) and f.answer in ("fails", "advice", "cannot tell"):
@@ -90,7 +90,7 @@ def _finding(found, f, width: int) -> list[Line]:
         out += [[("    " + line, "")] for line in textwrap.wrap(text, width - 4)]
     for n in f.needs[:3]:
         out += [[("    " + line, "")] for line in textwrap.wrap(f"tell {n.said}: {n.ask} ({n.look})", width - 4)]
-    from ..engine.amended import told
+    from ..engine.answering.amended import told
 
     for e in f.through:
         out += [[("    " + line, "source")] for line in textwrap.wrap(f"by {e.cite}: {told(e)}", width - 4, subsequent_indent="  ")]

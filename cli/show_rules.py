@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import textwrap
 
-from ..engine.coverage import examples_of
-from ..engine.entries import Entry, entry, plain_entry
-from ..engine.errors import Fault
-from ..engine.examples import run_example
+from ..engine.checking.coverage import examples_of
+from ..engine.language.entries import Entry, entry, plain_entry
+from ..engine.basics.errors import Fault
+from ..engine.checking.examples import run_example
 from .layout import Line
 
 MOST_ROWS = 40   # of a table on a screen

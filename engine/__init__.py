@@ -14,7 +14,7 @@ from __future__ import annotations
 
 __all__ = ["load", "inspect", "opened", "Knowledge", "Inspection", "Answer", "Graph", "Fault", "Faults", "Disagreement", "Unclear"]
 
-_HOME = {"load": "cache", "Knowledge": "knowledge", "Inspection": "inspection", "Disagreement": "inspection", "Answer": "answers", "Unclear": "answers", "Graph": "graph", "Fault": "errors", "Faults": "errors"}
+_HOME = {"load": "running.cache", "Knowledge": "language.knowledge", "Inspection": "answering.inspection", "Disagreement": "answering.inspection", "Answer": "answering.answers", "Unclear": "answering.answers", "Graph": "proving.graph", "Fault": "basics.errors", "Faults": "basics.errors"}
 
 
 def __getattr__(name: str):
@@ -30,10 +30,10 @@ def opened(source, packs: tuple[str, ...] = (), edition: str | None = None, date
 
     Raises Faults with everything that is wrong; where the edition cannot be known, what else is wrong in the job too.
     """
-    from .cache import load
-    from .errors import Fault, Faults
-    from .inspection import body_of
-    from .places import in_force
+    from .running.cache import load
+    from .basics.errors import Fault, Faults
+    from .answering.inspection import body_of
+    from .law.places import in_force
 
     try:
         body, name = body_of(source)
@@ -42,7 +42,7 @@ def opened(source, packs: tuple[str, ...] = (), edition: str | None = None, date
     try:
         force = in_force(body, name, tuple(packs), edition, date, place)
     except Faults as faults:
-        from .job import read_job
+        from .running.job import read_job
 
         try:
             read_job(body, load(), name)
@@ -61,7 +61,7 @@ def inspect(source, packs: tuple[str, ...] = (), edition: str | None = None, cha
     that is wrong in the job or the packs, or where the edition cannot be known, and Disagreement where the two chainers
     differ.
     """
-    from .inspection import Inspection
+    from .answering.inspection import Inspection
 
     body, force, k = opened(source, packs, edition)
     return Inspection(body, k, chainer, force)

@@ -16,11 +16,12 @@ import tempfile
 import time
 from pathlib import Path
 
-from whywire.engine import durable, load
-from whywire.engine.chain import World
-from whywire.engine.graph import Explainer
-from whywire.engine.job import read_job
-from whywire.engine.reading import read_yaml
+from whywire.engine import load
+from whywire.engine.running import durable
+from whywire.engine.running.chain import World
+from whywire.engine.proving.graph import Explainer
+from whywire.engine.running.job import read_job
+from whywire.engine.basics.reading import read_yaml
 
 JOBS = Path(__file__).resolve().parents[1] / "kb" / "jobs"
 
@@ -180,7 +181,7 @@ def engines(name: str) -> None:
     print(f"  keeping what the graph needs costs {cost:.2f} × (cells and answers are the record; a graph is read off them when asked for)")
 
 
-IMPORTS = "import whywire.engine.inspection, whywire.engine.cache, whywire.engine.durable, whywire.cli.commands, yaml"
+IMPORTS = "import whywire.engine.answering.inspection, whywire.engine.running.cache, whywire.engine.running.durable, whywire.cli.commands, yaml"
 
 
 def process(*words, env=os.environ) -> float:
@@ -195,7 +196,7 @@ def cold() -> None:
     """Whole processes, medians of fifteen, taken in turn so that a busy machine is busy for all of them."""
     kiln, cli = str(JOBS / "kiln.yaml"), ("-m", "whywire.cli.main")
     runs = {"python -c pass": ("-c", "pass"), "whywire --version": (*cli, "--version"), "imports alone": ("-c", IMPORTS),
-            "imports, kept knowledge": ("-c", IMPORTS + "; whywire.engine.cache.load()"),
+            "imports, kept knowledge": ("-c", IMPORTS + "; whywire.engine.running.cache.load()"),
             "whywire why kiln, plain": (*cli, "why", kiln, "kiln", "conductor-125-percent", "--chainer", "plain"),
             "whywire why kiln, both": (*cli, "why", kiln, "kiln", "conductor-125-percent"),
             "whywire whynot kiln, both": (*cli, "whynot", kiln, "kiln", "size=6 AWG"), "whywire inspect kiln, both": (*cli, "inspect", kiln)}
@@ -215,7 +216,7 @@ def cold() -> None:
 
 LOADING = """
 import time
-from whywire.engine import library
+from whywire.engine.law import library
 begin = time.perf_counter()
 k = library.load(examples=False)
 read = time.perf_counter()
@@ -255,9 +256,9 @@ def memory() -> None:
 
 def questions() -> None:
     """How fast questions are made, on the plain chainer in one process, against a bare loop of this machine's."""
-    from whywire.engine.beliefs import read_beliefs
-    from whywire.engine.instances import Maker
-    from whywire.engine.models import read_models
+    from whywire.engine.teaching.beliefs import read_beliefs
+    from whywire.engine.teaching.instances import Maker
+    from whywire.engine.teaching.models import read_models
 
     def additions() -> None:
         n = 0

@@ -10,50 +10,22 @@ from pathlib import Path
 import whywire.cli
 
 ROOT = Path(__file__).resolve().parents[1]
-# Imports only go to names further up this list.
-ROWS = [
-    ["limits"],
-    ["errors"],
-    ["units", "reading"],
-    ["folders"],
-    ["lines", "expressions"],
-    ["kept", "words", "tables"],
-    ["checker"],
-    ["rules"],
-    ["order"],
-    ["knowledge"],
-    ["edits", "entries"],
-    ["meanings"],
-    ["cells", "own_rules"],
-    ["applying"],
-    ["library"],
-    ["between", "beliefs", "form", "places", "practice", "without", "written"],
-    ["laws"],
-    ["emit", "job"],
-    ["chain"],
-    ["durable", "examples", "graph", "proof_values", "trials", "turning", "verdicts", "whatif"],
-    ["coverage", "proof_steps"],
-    ["variations"],
-    ["mutation", "proof"],
-    ["amended", "models"],
-    ["amendments", "compare", "findings", "shelf", "working"],
-    ["book", "instances", "schema", "starter"],
-    ["fairness", "quiz"],
-    ["diagnosis", "papers"],
-    ["qti"],
-    ["changes"],
-    ["answers"],
-    ["sentences"],
-    ["subjects"],
-    ["ways"],
-    ["explain"],
-    ["questions"],
-    ["expect", "inspection"],
-    ["pieces"],
-    ["cache"],
-]
-RANK = {m: i for i, row in enumerate(ROWS) for m in row}
-LAZY = {("emit", "chain"), ("knowledge", "emit")}   # looked up when called, so that no circle is loaded
+# Imports only go to names that stand before: in a room further up, or further left in the same.
+ROOMS = {
+    "basics": "limits errors units reading folders kept",
+    "language": "lines expressions words tables checker rules order knowledge entries",
+    "law": "edits meanings cells own_rules applying library places laws",
+    "running": "emit job chain durable whatif pieces cache",
+    "proving": "graph proof_values proof_steps proof",
+    "checking": "examples coverage variations mutation",
+    "answering": "verdicts amended findings working answers sentences subjects ways explain questions expect inspection",
+    "comparing": "between without turning amendments compare shelf changes",
+    "writing": "form written book schema starter",
+    "teaching": "beliefs practice trials models instances fairness quiz diagnosis papers qti",
+}
+HOME = {m: room for room, modules in ROOMS.items() for m in modules.split()}
+RANK = {m: i for i, m in enumerate(HOME)}
+LAZY = {("knowledge", "emit")}   # looked up when called: knowledge has its emitted code made
 
 
 def imports(path: Path, top_only: bool = False):
@@ -71,21 +43,31 @@ def test_version():
     assert tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["version"] == whywire.cli.__version__
 
 
-def test_imports_only_go_down():
-    for path in sorted((ROOT / "engine").glob("*.py")):
-        me = path.stem
-        if me == "__init__":
-            continue
-        assert me in RANK, f"engine/{me}.py has no row: say where it belongs"
-        for module, names in imports(path, top_only=True):
-            for other in ([module[1:]] if module.startswith(".") and module != "." else names if module == "." else []):
-                if other in RANK:
-                    assert RANK[other] < RANK[me] or (RANK[other] == RANK[me] and other != me and other < me), f"engine/{me}.py imports {other}, which is not above it"
+def test_every_module_has_its_room():
+    there = [(p.parent.name, p.stem) for p in (ROOT / "engine").glob("*/*.py") if p.stem != "__init__"]
+    assert sorted(there) == sorted((room, m) for m, room in HOME.items()), "say in ROOMS where it belongs"
+    assert [p.name for p in (ROOT / "engine").glob("*.py")] == ["__init__.py"]
+
+
+def test_imports_only_go_up():
+    for me, room in HOME.items():
+        path = ROOT / "engine" / room / f"{me}.py"
+        at_once = {*of_ours(path, True)}
+        for other in of_ours(path, False):
+            assert RANK[other] < RANK[me] or other not in at_once and HOME[other] == room or (me, other) in LAZY, f"engine/{room}/{me}.py imports {HOME[other]}/{other}, which is not above it"
+
+
+def of_ours(path: Path, top_only: bool):
+    """The modules of engine/ that a module imports, at once or ever."""
+    for module, names in imports(path, top_only):
+        if module.startswith("."):
+            last = module.rsplit(".", 1)[1]
+            yield from [last] if last in HOME else (m for m in names if m in HOME)
 
 
 def test_who_may_know_a_library():
-    knows = {"yaml": {"engine/reading.py"}, "durable_rules_engine": {"engine/durable.py"}, "networkx": {"cli/show_graph.py"}, "rich": {"cli/main.py"}}
-    for path in [*ROOT.glob("engine/*.py"), *ROOT.glob("cli/*.py")]:
+    knows = {"yaml": {"engine/basics/reading.py"}, "durable_rules_engine": {"engine/running/durable.py"}, "networkx": {"cli/show_graph.py"}, "rich": {"cli/main.py"}}
+    for path in [*ROOT.glob("engine/**/*.py"), *ROOT.glob("cli/*.py")]:
         for module, _ in imports(path):
             top = module.split(".")[0]
             if top in knows:
@@ -95,7 +77,7 @@ def test_who_may_know_a_library():
 
 def test_start_up_loads_nothing_heavy():
     seen = subprocess.run([sys.executable, "-c", "import sys; from whywire.cli.main import main; main(['--version']); print(' '.join(sys.modules))"], capture_output=True, text=True).stdout.split()
-    assert not {"yaml", "rich", "networkx", "durable_rules_engine", "argparse", "whywire.engine.chain"} & set(seen)
+    assert not {"yaml", "rich", "networkx", "durable_rules_engine", "argparse", "whywire.engine.running.chain"} & set(seen)
     seen = subprocess.run([sys.executable, "-c", f"import sys; from whywire.cli.main import main; main(['why', {str(ROOT / 'kb/jobs/kiln.yaml')!r}, 'kiln']); print(' '.join(sys.modules))"], capture_output=True, text=True).stdout.split()
     assert not {"rich", "networkx"} & set(seen)
 
@@ -107,12 +89,11 @@ def test_every_file_of_the_knowledge_base_is_shipped():
         if p.is_file() and "__pycache__" not in p.parts:
             assert p.suffix[1:] in kinds, f"{p} would be missing from the wheel"
     packages = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["packages"]
-    for folder in ("engine", "cli"):
-        assert not [p for p in (ROOT / folder).rglob("*.py") if p.parent != ROOT / folder], "a folder of code must be named in pyproject.toml"
-        assert f"whywire.{folder}" in packages
+    folders = {p.parent.relative_to(ROOT) for folder in ("engine", "cli") for p in (ROOT / folder).rglob("*.py")}
+    assert {f"whywire.{'.'.join(f.parts)}" for f in folders} | {"whywire.kb"} == set(packages), "a folder of code must be named in pyproject.toml"
 
 
 def test_the_project_speaks_of_itself_alone():
-    for p in [*ROOT.glob("*.md"), *ROOT.glob("engine/*.py"), *ROOT.glob("cli/*.py"), *ROOT.glob("kb/**/*.yaml"), *ROOT.glob("tests/**/*.py"), ROOT / ".ci/run"]:
+    for p in [*ROOT.glob("*.md"), *ROOT.glob("engine/**/*.py"), *ROOT.glob("cli/*.py"), *ROOT.glob("kb/**/*.yaml"), *ROOT.glob("tests/**/*.py"), ROOT / ".ci/run"]:
         text = p.read_text()
         assert not re.search(r"/work/|/root/\.|/tmp/(?!\w*\{)", text) or p.name == "test_packaging.py", f"{p} names a path of one machine"

@@ -17,14 +17,14 @@ import pytest
 
 from whywire.cli.main import main
 from whywire.cli.show_book import show_book
-from whywire.engine.book import Grid, make_book, paths, rule_index
-from whywire.engine.errors import Fault
-from whywire.engine.examples import each, expectation, in_edition
-from whywire.engine.folders import LIST, write_folder
-from whywire.engine.library import Library
-from whywire.engine.places import in_force, known_packs
-from whywire.engine.rules import JUDGING
-from whywire.engine.words import as_list
+from whywire.engine.writing.book import Grid, make_book, paths, rule_index
+from whywire.engine.basics.errors import Fault
+from whywire.engine.checking.examples import each, expectation, in_edition
+from whywire.engine.basics.folders import LIST, write_folder
+from whywire.engine.law.library import Library
+from whywire.engine.law.places import in_force, known_packs
+from whywire.engine.language.rules import JUDGING
+from whywire.engine.language.words import as_list
 
 ROOT = Path(__file__).resolve().parents[2]
 SMALL = ROOT / "tests" / "faults" / "kb"
@@ -148,7 +148,7 @@ def test_each_example_says_what_the_engine_gives(law):
 
 
 def test_what_comes_out_is_printed_and_not_what_was_hoped(tmp_path, monkeypatch):
-    from whywire.engine import library
+    from whywire.engine.law import library
 
     monkeypatch.setattr(library, "KB", SMALL)
     (tmp_path / "pack.yaml").write_text("pack: mine\n")
@@ -216,7 +216,7 @@ EVIL = "<script>alert(1)</script> & \"'` [x](javascript:alert(1)) | *a* _b_ ![i]
 
 
 def test_nothing_a_pack_says_is_taken_for_a_mark(tmp_path, monkeypatch):
-    from whywire.engine import library
+    from whywire.engine.law import library
 
     monkeypatch.setattr(library, "KB", SMALL)
     quoted = EVIL.replace("\\", "\\\\").replace('"', '\\"')

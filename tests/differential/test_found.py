@@ -7,13 +7,13 @@ from decimal import Decimal
 import pytest
 
 import random_programs as rp
-from whywire.engine import durable
-from whywire.engine.chain import World
-from whywire.engine.errors import Collector
-from whywire.engine.job import mapping_of, read_job
-from whywire.engine.knowledge import build
-from whywire.engine.units import Range
-from whywire.engine.words import Words
+from whywire.engine.running import durable
+from whywire.engine.running.chain import World
+from whywire.engine.basics.errors import Collector
+from whywire.engine.running.job import mapping_of, read_job
+from whywire.engine.language.knowledge import build
+from whywire.engine.basics.units import Range
+from whywire.engine.language.words import Words
 
 WORDS = {"job": {"has": {"runs": "many run"}}, "run": {n: {"is": u} for n, u in {"number": "count", "net": "count", "amps": "A", "share": "A", "factor": "count"}.items()}}
 

@@ -5,12 +5,12 @@ import subprocess
 import sys
 
 import pytest
-from whywire.engine.coverage import cover, lacking, read_reasons, watch
-from whywire.engine.errors import Fault
-from whywire.engine.examples import run_example
-from whywire.engine.library import KB, load
-from whywire.engine.reading import read_yaml
-from whywire.engine.variations import ready
+from whywire.engine.checking.coverage import cover, lacking, read_reasons, watch
+from whywire.engine.basics.errors import Fault
+from whywire.engine.checking.examples import run_example
+from whywire.engine.law.library import KB, load
+from whywire.engine.basics.reading import read_yaml
+from whywire.engine.checking.variations import ready
 
 PACK = """
 - rule: trial

@@ -15,10 +15,10 @@ import sys
 
 import pytest
 
-from whywire.engine import durable
-from whywire.engine.durable import DurableCore, DurableError, Pattern, Waiting
-from whywire.engine.errors import Faults, Place
-from whywire.engine.library import load
+from whywire.engine.running import durable
+from whywire.engine.running.durable import DurableCore, DurableError, Pattern, Waiting
+from whywire.engine.basics.errors import Faults, Place
+from whywire.engine.law.library import load
 
 pytestmark = pytest.mark.skipif(not durable.available(), reason="durable-rules does not import here")
 
@@ -139,7 +139,7 @@ for i in range(50):
 
 def test_the_adapter_ends_a_job_in_which_nothing_fired():
     p = run('''
-from whywire.engine.durable import *
+from whywire.engine.running.durable import *
 c = DurableCore([Waiting("r", Place(), [Pattern("x")])])
 for i in range(50):
     c.begin(); c.add([("y", "1", None)]); c.check(); c.end()
@@ -422,7 +422,7 @@ print(json.dumps(fired(h, off)))
 
 def test_names_of_a_job_never_reach_the_library():
     """A quote, a bracket, a NUL, half a surrogate pair: things go by numbers of our own."""
-    from whywire.engine.job import read_job
+    from whywire.engine.running.job import read_job
 
     k = load()
     body = {"job": "x", "circuits": {n: {"volts": "240 V", "load": {"type": "kiln", "current": "48 A"}} for n in ('"}', "\x00", "\ud800", "$and", "?", "none of it", "0")}}

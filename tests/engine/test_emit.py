@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from whywire.engine.chain import World, every_thing
-from whywire.engine.errors import Faults
-from whywire.engine.expressions import members
-from whywire.engine.job import read_job
-from whywire.engine.library import load
-from whywire.engine.reading import read_yaml
+from whywire.engine.running.chain import World, every_thing
+from whywire.engine.basics.errors import Faults
+from whywire.engine.language.expressions import members
+from whywire.engine.running.job import read_job
+from whywire.engine.law.library import load
+from whywire.engine.basics.reading import read_yaml
 
 JOBS = sorted((Path(__file__).resolve().parents[2] / "kb" / "jobs").rglob("*.yaml"))
 K = load()

@@ -9,11 +9,11 @@ import subprocess
 import sys
 
 import pytest
-from whywire.engine.coverage import Reason, read_reasons
-from whywire.engine.errors import Place
-from whywire.engine.library import KB, load
-from whywire.engine.mutation import CAUGHT, SURVIVED, Mutation, changed, line_changes, mutate, rule_changes
-from whywire.engine.reading import Mapping
+from whywire.engine.checking.coverage import Reason, read_reasons
+from whywire.engine.basics.errors import Place
+from whywire.engine.law.library import KB, load
+from whywire.engine.checking.mutation import CAUGHT, SURVIVED, Mutation, changed, line_changes, mutate, rule_changes
+from whywire.engine.basics.reading import Mapping
 
 ALL = bool(os.environ.get("WHYWIRE_MUTATE"))
 PACK = """
@@ -185,7 +185,7 @@ def test_without_an_example_a_change_survives(trial, examples, rule, number, sur
 
 
 def test_the_example_that_is_offered_catches_what_survived(trial, examples):
-    from whywire.engine.reading import read_yaml
+    from whywire.engine.basics.reading import read_yaml
 
     del examples["trial"][3]
     before = mutate(trial, {"trial"})
@@ -230,7 +230,7 @@ def test_a_sample_is_the_same_for_a_seed(base):
 
 
 def test_only_what_holds_the_piece_is_read_again(base, monkeypatch):
-    from whywire.engine import mutation
+    from whywire.engine.checking import mutation
 
     read = []
 
@@ -247,7 +247,7 @@ def test_only_what_holds_the_piece_is_read_again(base, monkeypatch):
 
 def test_verdicts_are_honest(trial):
     """A change is called caught only where an example really comes out otherwise."""
-    from whywire.engine.examples import run_example
+    from whywire.engine.checking.examples import run_example
 
     run = Mutation(trial)
     for m in rule_changes(trial, trial.rules["trial"]):

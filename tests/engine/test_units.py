@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from whywire.engine import units as u
-from whywire.engine.errors import Fault
-from whywire.engine.units import NOTHING, SOME, Range
+from whywire.engine.basics import units as u
+from whywire.engine.basics.errors import Fault
+from whywire.engine.basics.units import NOTHING, SOME, Range
 
 REGISTRY = pint.UnitRegistry(non_int_type=F)
 PINT = {"A": "ampere", "mA": "milliampere", "kA": "kiloampere", "V": "volt", "VA": "volt * ampere", "W": "watt", "kVA": "kilovolt * ampere", "kW": "kilowatt", "Ω": "ohm",

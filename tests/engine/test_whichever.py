@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from whywire.engine import inspect, opened
-from whywire.engine.inspection import Inspection
+from whywire.engine.answering.inspection import Inspection
 
 JOBS = sorted((Path(__file__).resolve().parents[2] / "kb" / "jobs").rglob("*.yaml"))
 CABLE = {"method": "NM-B", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}

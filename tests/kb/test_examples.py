@@ -2,8 +2,8 @@
 
 import pytest
 
-from whywire.engine.examples import run_example
-from whywire.engine.library import load
+from whywire.engine.checking.examples import run_example
+from whywire.engine.law.library import load
 
 BY_EDITION = {e: load((), e) for e in ("2017", "2020", "2023", "2026")}
 

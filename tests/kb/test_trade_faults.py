@@ -3,7 +3,7 @@
 import copy
 
 from whywire.engine import inspect, load
-from whywire.engine.units import in_unit
+from whywire.engine.basics.units import in_unit
 
 
 def circuit(**more):

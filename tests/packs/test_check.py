@@ -7,10 +7,11 @@ from pathlib import Path
 import pytest
 
 from whywire.cli.main import main
-from whywire.engine import amendments, applying, changes, library, places
-from whywire.engine.errors import Collector
-from whywire.engine.knowledge import assemble
-from whywire.engine.reading import read_yaml
+from whywire.engine.comparing import amendments, changes
+from whywire.engine.law import applying, library, places
+from whywire.engine.basics.errors import Collector
+from whywire.engine.language.knowledge import assemble
+from whywire.engine.basics.reading import read_yaml
 
 HERE = Path(__file__).resolve().parent
 SMALL = HERE.parent / "faults" / "edits" / "kb"
@@ -149,8 +150,8 @@ def test_which_way_a_line_goes_is_said_where_it_can_be_proven(pack, capsys, old,
 
 
 def test_what_may_be_less_than_nothing_is_no_larger_for_being_multiplied():
-    from whywire.engine.lines import parse_line
-    from whywire.engine.meanings import _harder
+    from whywire.engine.language.lines import parse_line
+    from whywire.engine.law.meanings import _harder
 
     def way(old: str, new: str):
         return _harder(parse_line(old, "cond"), parse_line(new, "cond"))
@@ -171,8 +172,8 @@ def test_a_floor_decides_where_it_can_whatever_a_table_would_say_beyond_its_end(
     (pack / "trial.yaml").write_text("- table: trial\n  says: x\n  practice: x\n  file: trial.csv\n  keys: {size: next row up A}\n  values: {share: A}\n"
                                      f"- rule: trial-rule\n  says: x\n  about: circuit\n  practice: x\n  must: {must}\n  examples:\n    - {{given: {{current: {current} A, breaker: 99 A}}, answer: {answer}}}\n")
     k = library.load((pack,), "2023")
-    from whywire.engine.examples import run_examples
-    from whywire.engine.inspection import Inspection
+    from whywire.engine.checking.examples import run_examples
+    from whywire.engine.answering.inspection import Inspection
 
     outcomes, faults = run_examples(k, "trial-rule")
     assert not faults.items and [o.ok for o in outcomes] == [True], [(o.wanted, o.got) for o in outcomes]

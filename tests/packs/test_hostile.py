@@ -1,7 +1,7 @@
 """A hostile pack can do no harm: each is told in a clear message (exit 2) or answered rightly, within measured limits.
 
 Each runs in a process of its own, held to 300 MB of memory and five seconds of processor by the operating system; over
-that it dies, and the test fails. The limits of what is read are in engine/limits.py, and nowhere else.
+that it dies, and the test fails. The limits of what is read are in engine/basics/limits.py, and nowhere else.
 """
 
 import json
@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from whywire.engine import limits
+from whywire.engine.basics import limits
 
 ROOT = Path(__file__).resolve().parents[2]
 SMALL = ROOT / "tests" / "faults" / "edits" / "kb"

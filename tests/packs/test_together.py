@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 
 from whywire.cli.main import main
-from whywire.engine import amendments, inspect
-from whywire.engine.errors import Collector, Faults
-from whywire.engine.places import chain_of, known_packs
+from whywire.engine import inspect
+from whywire.engine.comparing import amendments
+from whywire.engine.basics.errors import Collector, Faults
+from whywire.engine.law.places import chain_of, known_packs
 
 HEAD = "pack: {name}\ntitle: {name} ordinance\nauthority: The Board\ncite: Ordinance {name}\nlayer: {layer}\nplace: {place}\n{more}"
 ADOPTS = "adopts: [{edition: 2023, from: 2026-01-01}]\n"

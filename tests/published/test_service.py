@@ -3,7 +3,7 @@
 import pytest
 
 from job_run import EDITIONS, Run, knowledge
-from whywire.engine.findings import needs
+from whywire.engine.answering.findings import needs
 
 BY_EDITION = pytest.mark.parametrize("edition", EDITIONS)
 HOUSE = {"rating": "200 A", "volts": "120/240 V", "garage area": "0 ft²", "small-appliance circuits": "2", "laundry circuits": "1", "disconnects": "1", "work": "new", "existing dwelling": "no"}

@@ -2,12 +2,12 @@
 
 import pytest
 
-from whywire.engine.beliefs import read_beliefs
-from whywire.engine.cache import load
-from whywire.engine.errors import Fault, Faults
-from whywire.engine.instances import Maker
-from whywire.engine.models import read_models
-from whywire.engine.quiz import make
+from whywire.engine.teaching.beliefs import read_beliefs
+from whywire.engine.running.cache import load
+from whywire.engine.basics.errors import Fault, Faults
+from whywire.engine.teaching.instances import Maker
+from whywire.engine.teaching.models import read_models
+from whywire.engine.teaching.quiz import make
 
 K = load()
 BELIEF = "- belief: x\n  says: a\n  held because: b\n  offends: next-size-up\n  corrected: c\n  edits: [{withdraw: next-size-up}]\n"

@@ -9,19 +9,19 @@ from types import SimpleNamespace
 
 import pytest
 
-from whywire.engine.beliefs import read_beliefs
-from whywire.engine.cache import load
-from whywire.engine.errors import Place
-from whywire.engine.graph import Explainer
-from whywire.engine.chain import FAILS, OFF, PASSES, TELL, World
-from whywire.engine.findings import needs
-from whywire.engine.instances import Maker, changed, filled
-from whywire.engine.job import read_job
-from whywire.engine.models import compared, read_models
-from whywire.engine.papers import chain_of, markdown, page
-from whywire.engine.quiz import make
-from whywire.engine.units import in_unit, parse_quantity
-from whywire.engine.whatif import tell
+from whywire.engine.teaching.beliefs import read_beliefs
+from whywire.engine.running.cache import load
+from whywire.engine.basics.errors import Place
+from whywire.engine.proving.graph import Explainer
+from whywire.engine.running.chain import FAILS, OFF, PASSES, TELL, World
+from whywire.engine.answering.findings import needs
+from whywire.engine.teaching.instances import Maker, changed, filled
+from whywire.engine.running.job import read_job
+from whywire.engine.teaching.models import compared, read_models
+from whywire.engine.teaching.papers import chain_of, markdown, page
+from whywire.engine.teaching.quiz import make
+from whywire.engine.basics.units import in_unit, parse_quantity
+from whywire.engine.running.whatif import tell
 
 K = load()
 MODELS = read_models(K)
@@ -75,7 +75,7 @@ def test_a_paper_is_the_same_whatever_the_order_of_sets(tmp_path):
 
 def test_what_is_compared_rests_on_no_cache():
     """A law read anew has its examples, and one taken over from the last time has none: the questions that compare are the same."""
-    from whywire.engine.library import load as load_anew
+    from whywire.engine.law.library import load as load_anew
 
 
     anew, other = load_anew((), "2017"), load((), "2017")

@@ -11,12 +11,12 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from whywire.engine.beliefs import read_beliefs
-from whywire.engine.cache import load
-from whywire.engine.instances import Maker
-from whywire.engine.models import read_models
-from whywire.engine.qti import package
-from whywire.engine.quiz import make
+from whywire.engine.teaching.beliefs import read_beliefs
+from whywire.engine.running.cache import load
+from whywire.engine.teaching.instances import Maker
+from whywire.engine.teaching.models import read_models
+from whywire.engine.teaching.qti import package
+from whywire.engine.teaching.quiz import make
 
 K = load()
 MAKER = Maker(K, read_beliefs())

@@ -4,8 +4,8 @@ import pickle
 
 import pytest
 
-from whywire.engine import library
-from whywire.engine.knowledge import KB
+from whywire.engine.law import library
+from whywire.engine.language.knowledge import KB
 
 
 @pytest.fixture(scope="session", autouse=True)

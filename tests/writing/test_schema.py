@@ -14,14 +14,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from editor import FAILED, as_an_editor_reads
 
-from whywire.engine import library, schema
-from whywire.engine.errors import Collector, Fault
-from whywire.engine.inspection import body_of
-from whywire.engine.job import Job, mapping_of
-from whywire.engine.knowledge import KB
-from whywire.engine.library import Library
-from whywire.engine.places import chain_of, in_force, known_packs
-from whywire.engine.units import POINTS, UNITS, WRITTEN, parse_quantity
+from whywire.engine.law import library
+from whywire.engine.writing import schema
+from whywire.engine.basics.errors import Collector, Fault
+from whywire.engine.answering.inspection import body_of
+from whywire.engine.running.job import Job, mapping_of
+from whywire.engine.language.knowledge import KB
+from whywire.engine.law.library import Library
+from whywire.engine.law.places import chain_of, in_force, known_packs
+from whywire.engine.basics.units import POINTS, UNITS, WRITTEN, parse_quantity
 
 ROOT = Path(__file__).resolve().parents[2]
 FAULTS = ROOT / "tests" / "faults"
@@ -206,7 +207,7 @@ def taken(kind, w, text: str) -> bool:
     """Whether the reader of jobs takes *text* for this fact."""
     job = Job.__new__(Job)
     job.k, job.name, job.faults, job._links = KNOWLEDGE, "job", Collector(), []
-    from whywire.engine.job import Meta
+    from whywire.engine.running.job import Meta
 
     x = [None] * KNOWLEDGE.width[kind.name]
     x[0] = Meta("thing", kind.name, "thing")

@@ -6,9 +6,10 @@ from pathlib import Path
 import pytest
 
 from whywire.cli.commands import new_pack, reviewed
-from whywire.engine import inspect, starter
-from whywire.engine.errors import Faults
-from whywire.engine.library import pack_files
+from whywire.engine import inspect
+from whywire.engine.writing import starter
+from whywire.engine.basics.errors import Faults
+from whywire.engine.law.library import pack_files
 
 
 def codes(**told) -> list[str]:

@@ -1,0 +1,1 @@
+"""One job inspected, and the answers to why and whynot, as plain data."""

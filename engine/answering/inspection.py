@@ -1,0 +1,235 @@
+"""One job inspected: what was in force, what was derived, every finding, and the questions that can be asked of it."""
+
+from __future__ import annotations
+
+import pickle
+import sys
+from fractions import Fraction
+from pathlib import Path
+
+from ..basics import kept, reading
+from ..running.chain import World
+from ..basics.errors import Place
+from .answers import Answer
+from .questions import Why
+from ..language.expressions import NONE
+from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
+from ..proving.graph import Explainer, Graph, exact_text, show, unit_shown
+from ..running.job import mapping_alone, mapping_of, read_job
+from ..language.knowledge import Knowledge
+from ..basics.limits import DURABLE_THINGS
+from ..law.places import InForce
+from ..basics.reading import Mapping, decode, place_of, read_bytes
+from ..language.rules import section_of
+from ..running.whatif import WhatIf
+
+DESIGN_AID = "A design aid: it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide; licensed people do the work."
+
+
+LARGEST_KEPT = 200_000   # bytes of a job's file
+
+
+class Disagreement(Exception):
+    """The two chainers differ on a job: a defect of ours, never an answer. ``differences`` tells both."""
+
+    def __init__(self, job: str, differences: list) -> None:
+        super().__init__(f"the two chainers differ on {job}")
+        self.job, self.differences = job, differences
+
+
+def body_of(source) -> tuple[Mapping, str]:
+    """The mapping of a job and what it is called, from a path or a dict. Raises Fault or Faults."""
+    if isinstance(source, (str, Path)):
+        name = str(source)
+        return mapping_alone(_read(Path(source), name), name), name
+    body = mapping_alone(mapping_of(source), "job")
+    return body, place_of(body, Place("job"))[0]
+
+
+def _read(path: Path, name: str):
+    """What the file of a job says. It is kept by its very bytes: one job is asked many questions, and to import a reader
+    of YAML takes longer than to read back what it made. Raises Fault or Faults."""
+    data = read_bytes(path, name)
+    reader = Path(reading.__file__).stat()
+    now = kept.as_bytes(f"{name}\n{sys.version}\n{reader.st_size}:{reader.st_mtime_ns}:{reader.st_ctime_ns}\n") + data
+    there = kept.place(f"{kept.short(name)}.job") if len(data) < LARGEST_KEPT else None
+    body = kept.read(there, now, pickle.loads)
+    if body is None:
+        body = reading.read_yaml(decode(data, name), name)
+        kept.write(there, now, pickle.dumps(body, 5))
+    return body
+
+
+class Inspection:
+    """The result of running the rules over a job.
+
+    Facts, findings and answers are read off the finished run; nothing is computed twice. *chainer* is ``plain`` or
+    ``both``: with both, durable-rules chains the same rules on the same job, and a difference raises Disagreement;
+    ``fitting`` is both where the library imports and the job is not too large for it.
+    """
+
+    def __init__(self, source, knowledge: Knowledge, chainer: str = "plain", force: InForce | None = None) -> None:
+        self.k, self.chainer = knowledge, chainer
+        self.force = force or InForce(knowledge.edition, "told")
+        self.body, self.name = body_of(source)
+        self.job = read_job(self.body if isinstance(self.body, Mapping) else source, knowledge, self.name)
+        self.w = World(knowledge, self.job).run()
+        self.whatif = WhatIf(knowledge, self.body, self.name)
+        self._findings: list[Finding] | None = None
+        if self.chainer == "fitting":
+            self.chainer = "both" if self.second_fits else "plain"
+        if self.chainer == "both":
+            self._compare(None)
+
+    @property
+    def second_fits(self) -> bool:
+        """Whether the second chainer runs here, and this job is not too large for it."""
+        from ..running import durable
+
+        return len(self.job.things) <= DURABLE_THINGS and durable.available()
+
+    def _compare(self, nodes) -> None:
+        from ..running import durable
+
+        differences = durable.agree(self.k, self.body, self.w, nodes)
+        if differences:
+            raise Disagreement(self.name, differences)
+
+    def confirm(self, answer: Answer) -> None:
+        """Chain what one answer rests on by durable-rules too. Raises Disagreement where the two differ."""
+        from ..running.durable import cone
+
+        kind, _, rest = answer.root.partition(":")
+        starts: list[tuple] = []
+        if kind == "rule":
+            rule, _, thing = rest.partition("@")
+            starts = [("rule", rule, self.thing(thing)[0].plane)]
+            starts += [("pick", p) for p, tests in self.k.order.tests.items() if self.k.rules[rule] in tests]
+        elif kind == "fact":
+            thing, _, fact = rest.partition("/")
+            x = self.thing(thing)
+            starts = [("cell", x[0].kind, fact, x[0].plane)]
+        elif kind == "pick":
+            starts = [("pick", rest.partition("@")[0])]
+        elif kind == "row":
+            starts = [("pick", rest.partition("?")[2])]
+        if starts:
+            self._compare(cone(self.k, starts))
+
+    # ---- what was found
+    @property
+    def findings(self) -> list[Finding]:
+        """Every requirement that applies, on everything it applies to."""
+        if self._findings is None:
+            self._findings = findings(self.w, self.whatif)
+        return self._findings
+
+    @property
+    def in_force(self) -> list[dict]:
+        """The packs that were in force, in the order they apply, with the edition, their days, and one digest of all."""
+        heads = {p.name: p for p in self.force.packs}
+        out = []
+        for head in self.k.packs:
+            p = heads.get(str(head["pack"]))
+            out.append({"pack": str(head["pack"]), "title": str(head.get("title", "")), "authority": str(head.get("authority", "")), "layer": p.layer if p else "", "cite": str(head.get("cite", "")),
+                        "from": p.start if p else "", "until": p.end if p else "", "edition": self.k.edition, "edition from": self.force.edition_from, "date": self.force.date or "", "digest": self.k.digest})
+        return out
+
+    @property
+    def facts(self) -> list[dict]:
+        """Every known fact: of, is, value (exact text), unit, origin, by (rule or null), source."""
+        e, out = Explainer(self.w), []
+        for kind, xs in self.w.by_kind.items():
+            for x in xs:
+                for word in self.k.words.kinds[kind].words.values():
+                    v = x[word.slot]
+                    if v is None or v is NONE and word.type[0] == "ref" or word.type[0] in ("ref", "many"):
+                        continue
+                    origin, by = e.origin(x, word.name)
+                    written = x[0].written.get(word.name)
+                    out.append({"of": x[0].id, "is": word.name, "value": exact_text(v, word.unit), "unit": word.unit or "", "shown": show(v, unit_shown(x, word.name, word.unit)), "origin": origin, "by": by,
+                                "source": self.k.section(by, x) if by else (str(written[2]) if written else "")})
+        return out
+
+    @property
+    def design(self) -> list[dict]:
+        """What the job needs: every fact that the vocabulary gives a name in the design."""
+        e, out = Explainer(self.w), []
+        for kind, xs in self.w.by_kind.items():
+            for x in xs:
+                for word in self.k.words.kinds[kind].words.values():
+                    v = x[word.slot]
+                    if word.design and v is not None:
+                        origin, by = e.origin(x, word.name)
+                        out.append({"of": x[0].id, "is": word.name, "says": word.design, "value": show(v, unit_shown(x, word.name, word.unit)), "origin": origin, "source": self.k.section(by, x) if by else ""})
+        return out
+
+    @property
+    def cautions(self) -> list[dict]:
+        """What to take care of, at which moment."""
+        return cautions(self.w)
+
+    @property
+    def not_checked(self) -> list[dict]:
+        """What was not checked for want of rules, and what was not sought in a job so large."""
+        if self._findings is not None and self.whatif.stopped:
+            return [*not_checked(self.w), {"rule": None, "says": "This job is large: whether a lawful default, told otherwise, would turn what fails was not tried for every finding.", "source": "", "on": []}]
+        return not_checked(self.w)
+
+    @property
+    def assumptions(self) -> list[dict]:
+        """What was assumed or designed rather than told."""
+        return assumptions(self.w)
+
+    @property
+    def disputes(self) -> list[dict]:
+        """Facts on which what was told and what follows disagree."""
+        return disputes(self.w)
+
+    @property
+    def exit_code(self) -> int:
+        """0 nothing fails and nothing is undecided; 1 something fails; 3 nothing fails but something is undecided."""
+        answers = {f.answer for f in self.findings}
+        return 1 if "fails" in answers else 3 if "cannot tell" in answers or self.disputes else 0
+
+    def as_dict(self) -> dict:
+        """The inspection as plain data, to the contract in DEVELOPERS.md."""
+        return {"job": self.job.title, "caution": DESIGN_AID, "packs": self.in_force, "facts": self.facts, "findings": [f.as_dict() for f in self.findings], "cautions": self.cautions,
+                "assumptions": self.assumptions, "not checked": self.not_checked, "disputes": self.disputes}
+
+    # ---- questions
+    def why(self, *words: str) -> Answer:
+        """Answer ``why SUBJECT [ATTRIBUTE or RULE]``. Raises Unclear for what is not there."""
+        return Why(self.w, self.whatif).question(list(words))
+
+    def why_not(self, *words: str) -> Answer:
+        """Answer ``whynot SUBJECT ATTRIBUTE=VALUE``. Raises Unclear for what is not there."""
+        return Why(self.w, self.whatif).why_not(list(words))
+
+    def graph(self, root: str) -> Graph:
+        """The derivation graph under a node such as ``rule:conductor-125-percent@circuits.kiln.conductors``."""
+        e = Explainer(self.w)
+        kind, _, rest = root.partition(":")
+        if kind == "fact":
+            thing, _, fact = rest.partition("/")
+            e.g.root = e.fact(self.thing(thing), fact)
+        elif kind == "rule":
+            rule, _, thing = rest.partition("@")
+            e.g.root = e.rule(self.k.rules[rule], self.thing(thing))
+        elif kind == "pick":
+            rule, _, thing = rest.partition("@")
+            e.g.root = e.pick(self.k.rules[rule], self.w.things[thing])
+        elif kind == "row":
+            thing, _, pick = rest.partition("?")
+            y = next(y for y in self.w.tried[pick] if y[0].id == thing)
+            e.g.root = e.row(self.k.rules[pick], y)
+        return e.g
+
+    def thing(self, thing: str) -> list:
+        """A thing of the job, or a row that was tried, by its id."""
+        if thing in self.w.things:
+            return self.w.things[thing]
+        return next(y for ys in self.w.tried.values() for y in ys if y[0].id == thing)
+
+
+__all__ = ["Inspection", "Disagreement", "body_of", "Fraction", "Place", "place_of", "section_of"]

@@ -1,0 +1,1 @@
+"""How well the rules are tested: examples, coverage, mutants."""

@@ -1,0 +1,254 @@
+"""Other examples that a rule could have, made from the ones it has by changing one fact or two.
+
+Each fact a rule reads is set in turn to what makes a difference in that rule: the choices and sizes it names and their
+neighbours, yes, no, and the numbers that lie at a limit and just beside it. What such an example gives is computed; a
+person says whether it is right before it is kept.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import re
+from collections.abc import Iterator
+from decimal import Decimal
+from fractions import Fraction
+from typing import NamedTuple
+
+from ..language import expressions as ex
+from .coverage import Piece, Watch, has_limit, in_order, lines_of, measured, spots
+from ..basics.errors import Fault
+from .examples import UNKNOWN, Stub, each, expectation, rows_of
+from ..language.knowledge import Knowledge
+from ..language.rules import Rule
+from ..basics.units import POINTS, parse_quantity, show_number, to_base
+
+MOST = 4000        # examples tried for one that is wanted
+MOST_LIMITS = 40   # limits of one table that are tried
+
+
+class Fact(NamedTuple):
+    """A fact that a rule reads: of the thing itself, or of the members of one of its lists."""
+
+    over: str | None    # the list
+    said: str           # the way to it from the thing, or from the member
+    kind: str
+
+
+class Variations:
+    """The examples near those of one rule."""
+
+    def __init__(self, k: Knowledge, r: Rule) -> None:
+        self.k, self.r = k, r
+        self.exprs = [e for _, e in lines_of(r)]
+        self.pieces = [n for e in self.exprs for n in ex.walk(e)]
+        self.limits = [n for n in self.pieces if has_limit(n) and not in_order(n)]
+        es = [d for d in r.d.get("examples", []) if isinstance(d, dict)]
+        es.sort(key=lambda d: (d.get("answer") in ("does not apply", "cannot tell"), d.get("holds") in ("no", "cannot tell"), not d.get("given")))   # the fullest first
+        self.bases: list[dict] = []
+        for d in es:
+            for given in each({str(p): v for p, v in d.get("given", {}).items()}):
+                if given not in self.bases:
+                    self.bases.append(given)
+        self.bases = self.bases or [{}]
+
+    # ---- changes
+    def near(self, first: ex.Expr | None = None) -> Iterator[dict]:
+        """Facts of examples with one of them changed, then two; facts that *first* reads before the others."""
+        facts = list(dict.fromkeys(f for e in ([first] if first is not None else []) + self.exprs for f in self._facts(e)))
+        for base in self.bases:
+            for f in facts:
+                yield from self.changed(base, f)
+        for base in self.bases[:4]:
+            for f in facts[:6]:
+                for one in self.changed(base, f):
+                    for g in facts[:8]:
+                        if g is not f:
+                            yield from self.changed(one, g)
+
+    def _facts(self, e: ex.Expr, over: str | None = None) -> Iterator[Fact]:
+        """Every fact that a piece of a line reads."""
+        if isinstance(e, ex.Path):
+            if e.names and e.t[0] != "many":
+                yield Fact(over, e.said.rsplit(" of ", 1)[0], e.kinds[0]) if e.member else Fact(None, e.said, self.r.about)
+        elif isinstance(e, (ex.Over, ex.Quant)):
+            if not e.list.member:
+                yield Fact(None, e.list.said, self.r.about)
+            for part in (e.where, getattr(e, "body", None)):
+                if part is not None:
+                    yield from self._facts(part, e.list.said)
+        else:
+            for kid in e.kids():
+                yield from self._facts(kid, over)
+
+    def changed(self, given: dict, f: Fact) -> Iterator[dict]:
+        """*given* with one fact set to everything that matters."""
+        if f.over is None:
+            yield from (self._with(given, f, v) for v in self.values(given, f))
+            return
+        key = self._key(given, self.r.about, f.over)
+        items = given[key] if isinstance(given.get(key), list) else []
+        for i, member in enumerate(items):
+            for v in self.values(given, f, i):
+                yield self._with(given, f, v, i)
+                if v != member.get(self._key(member, f.kind, f.said)):
+                    yield {**given, key: [*items, {**member, self._key(member, f.kind, f.said): v}]}
+        if not items:
+            one = {**given, key: [{}]}
+            yield from (self._with(one, f, v) for v in self.values(one, f))
+
+    def _with(self, given: dict, f: Fact, v, i: int = 0) -> dict:
+        """*given* with a fact, of the member *i* of a list where it is one of those, set to *v*."""
+        if f.over is None:
+            return {**given, self._key(given, f.kind, f.said): v}
+        key = self._key(given, self.r.about, f.over)
+        items = given[key]
+        return {**given, key: [*items[:i], {**items[i], self._key(items[i], f.kind, f.said): v}, *items[i + 1:]]}
+
+    def _now(self, given: dict, f: Fact, i: int):
+        """What *given* says of the fact."""
+        if f.over is not None:
+            given = given[self._key(given, self.r.about, f.over)][i]
+        return given.get(self._key(given, f.kind, f.said))
+
+    def _key(self, given: dict, kind: str, said: str) -> str:
+        """The name under which *given* tells the fact, or its own."""
+        links = Stub(self.k).words(kind, said)
+        for g in given:
+            with contextlib.suppress(Fault):
+                if Stub(self.k).words(kind, g) == links:
+                    return g
+        return said
+
+    # ---- values
+    def values(self, given: dict, f: Fact, i: int = 0) -> Iterator:
+        """What the fact may be set to, in the form of an example."""
+        word, now = Stub(self.k).words(f.kind, f.said)[-1], self._now(given, f, i)
+        sort = word.type[0]
+        named = [w for n in self.pieces for w in (n.words if isinstance(n, ex.Is) else [n.value] if isinstance(n, ex.Word_) else [n.size] if isinstance(n, ex.Gauge) else [])]
+        if sort == "flag":
+            yield from ("yes", "no")
+        elif sort == "choice":
+            mine = [w for w in named if w in word.type[1]]
+            yield from dict.fromkeys([*mine, *[w for w in word.type[1] if w not in mine][:3]])
+        elif sort == "row":
+            rows = rows_of(self.k, word.type[1])
+            at = [rows.index(w) for w in [now, *named] if w in rows]
+            yield from (rows[j] for j in dict.fromkeys(a + d for a in at for d in (0, -1, 1)) if 0 <= j < len(rows))
+            if not at:
+                yield from rows[:: max(1, len(rows) // 6)]
+        elif sort == "many":
+            items = now if isinstance(now, list) else []
+            yield from ([], [{}], [{}, {}], *([items[:-1], [*items, items[-1]]] if items else []))
+        elif sort == "q":
+            yield from dict.fromkeys(self.numbers(given, f, word.unit, i))
+            if (m := re.fullmatch(r"([\d.]+)( .*)?", str(now))) is not None:
+                q = Decimal(m[1])
+                yield from (f"{other:f}{m[2] or ''}" for other in ((2 * q, q / 2) if q else (Decimal(5), Decimal(10))))
+        if sort in ("row", "ref") or word.part == "optional":
+            yield "none"
+        if sort not in ("ref", "many"):
+            yield UNKNOWN
+
+    def numbers(self, given: dict, f: Fact, unit: str, i: int) -> Iterator[str]:
+        """Numbers at the limits that this fact bears on, and a step to both sides."""
+        for n in self.limits if unit != "date" else ():
+            for v in self._at_the_limits(n, given, f, unit, i):
+                yield from (text for q in (v, *beside(v, unit)) if (text := written(q, unit)) is not None)
+
+    def _at_the_limits(self, n: ex.Expr, given: dict, f: Fact, unit: str, i: int) -> Iterator[Fraction]:
+        """Where *n* comes to its limits, taken to run in a straight line as this fact changes."""
+        def above(q: Fraction) -> list[dict]:
+            """Of each spot: limit -> how far the value lies above it, its two ends apart."""
+            try:
+                x = Stub(self.k).thing(self.r.about, self._with(given, f, written(q, unit), i))
+            except Fault:
+                return []
+            got = [measured(n, y, m) for e in self.exprs for piece, y, m in spots(e, x) if piece is n]
+            return [{(end, p): Fraction(v) - Fraction(p) for end, v in enumerate(g[0]) for p in g[1][:MOST_LIMITS]} if g else {} for g in got]
+
+        a, b = Fraction(7), Fraction(8)
+        for one, two in zip(above(a), above(b)):
+            yield from (a - one[p] * (b - a) / (two[p] - one[p]) for p in sorted(set(one) & set(two)) if one[p] != two[p])
+
+
+def beside(v: Fraction, unit: str) -> tuple:
+    """The numbers just under and just over *v* that take no more digits than needed: one of a count, else a hundredth or so."""
+    step = Fraction(1)
+    if unit != "count" or v.denominator != 1 or abs(v) >= 100:
+        step /= 10
+        while step < 1 and step * 100 <= abs(v):
+            step *= 10
+        while v and step * 50 > abs(v) and step > Fraction(1, 1000):
+            step /= 10
+    return (-(-v // step) - 1) * step, (v // step + 1) * step
+
+
+def written(q: Fraction, unit: str) -> str | None:
+    """A number as an example writes it; None where it does not come out even or is less than nothing."""
+    if q < 0 and unit not in POINTS:
+        return None
+    text = show_number(to_base(q, unit), unit).replace(",", "")
+    try:
+        return text if parse_quantity(text, unit)[0] == to_base(q, unit) else None
+    except Fault:
+        return None
+
+
+def example_line(k: Knowledge, r: Rule, given: dict) -> str:
+    """The example with these facts, as it is pasted under `examples:`."""
+    return "- " + flow({"given": given, **expectation(k, r, given)})
+
+
+def flow(v) -> str:
+    """Plain data on one line of YAML."""
+    if isinstance(v, dict):
+        return "{" + ", ".join(f"{k}: {flow(x)}" for k, x in v.items()) + "}"
+    if isinstance(v, list):
+        return "[" + ", ".join(map(flow, v)) + "]"
+    text = str(v)
+    return f'"{text}"' if any(c in text for c in ",:{}[]#\"'") else text
+
+
+def example_for(k: Knowledge, r: Rule, piece: Piece, side) -> dict | None:
+    """The facts of an example that shows *piece* from *side*, as few as do it; None where none is found."""
+    w = Watch(k, r)
+    mine = next(p for p in w.pieces if (p.sort, p.text, p.sides) == (piece.sort, piece.text, piece.sides))
+
+    def shows(given: dict) -> bool:
+        try:
+            return any(p is mine and s == side for p, s in w.shown(given))
+        except (Fault, AttributeError, TypeError):
+            return False
+
+    for _, given in zip(range(MOST), Variations(k, r).near(mine.e)):
+        if shows(given):
+            said = expectation(k, r, given)
+            off = "does not apply" in said.values() or "no" in said.values()
+            return shortened(given, lambda less: shows(less) and expectation(k, r, less) == said) if off else given
+    return None
+
+
+def ready(k: Knowledge, r: Rule, piece: Piece, side) -> str:
+    """The line to paste for an example that is lacking; empty where none was found."""
+    given = example_for(k, r, piece, side)
+    return example_line(k, r, given) if given is not None else ""
+
+
+def example_against(k: Knowledge, r: Rule, other: Rule) -> dict | None:
+    """The facts of an example on which *r* and *other* say different things; None where none is found."""
+    for _, given in zip(range(MOST), Variations(k, r).near()):
+        try:
+            if expectation(k, r, given) != expectation(k, other, given):
+                return given
+        except (Fault, AttributeError, TypeError):
+            continue
+    return None
+
+
+def shortened(given: dict, good) -> dict:
+    """*given* without the facts that it can do without, as long as it is *good*."""
+    for path in list(given):
+        less = {p: v for p, v in given.items() if p != path}
+        if good(less):
+            given = less
+    return given

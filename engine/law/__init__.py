@@ -1,0 +1,1 @@
+"""What is in force: packs read, their edits carried out, the edition by place and permit date."""

@@ -1,0 +1,221 @@
+"""What is in force for a job: by its place and the date of its permit, or by the packs and the edition it names."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from ..basics.errors import Collector, Fault, Faults, Place, suggest
+from ..language.knowledge import KB
+from ..basics.reading import decode, place_of, read_bytes, read_yaml
+from ..language.rules import EDITIONS
+from ..basics.units import day
+from ..language.words import a_noun, as_list
+
+
+class InForce:
+    """The edition, where it is known from, the date that counts, and the packs over the base in the order they apply."""
+
+    def __init__(self, edition: str, edition_from: str, date: str | None = None, place: str = "", packs: list | None = None) -> None:
+        self.edition, self.date, self.place = edition, date, place
+        self.edition_from = edition_from      # told | asked for | place
+        self.packs = packs or []              # of library.Pack: what reads packs is imported when one is named
+        self.notes: list[str] = []
+
+    @property
+    def folders(self) -> tuple[Path, ...]:
+        """Where the packs lie, for `load`."""
+        return tuple(p.folder for p in self.packs)
+
+    @property
+    def has_place(self) -> bool:
+        """Whether one of the packs is for the place."""
+        return any(self.place.strip().lower() in p.names for p in self.packs)
+
+    @property
+    def adopted_in(self) -> str:
+        """Where the edition was adopted: in the place itself, unless no pack is for it."""
+        return self.place if self.has_place else next((p.where for p in reversed(self.packs) if p.adopts), self.place)
+
+
+def shelves() -> list[Path]:
+    """The folders in which packs of places lie: the shipped ones, and those named in WHYWIRE_PACKS."""
+    return [KB / "places", *(Path(p) for p in os.environ.get("WHYWIRE_PACKS", "").split(os.pathsep) if p)]
+
+
+def known_packs() -> dict:
+    """Every pack on the shelves by its name; only the heads are read. Raises Faults for a head that is faulty."""
+    faults, out = Collector(), {}
+    for shelf in shelves():
+        for path in sorted([*shelf.glob("pack.yaml"), *shelf.glob("*/pack.yaml")]):
+            with faults.catching():
+                pack = head_of(path.parent, faults)
+                if pack.name in out:
+                    faults.add("id-in-use", pack.at, f'another pack is called "{pack.name}" (in {out[pack.name].folder})', "give it a name of its own")
+                out.setdefault(pack.name, pack)
+    faults.stop()
+    if out:
+        from .library import nest
+
+        nest(list(out.values()))
+    return out
+
+
+def head_of(folder: Path, faults: Collector):
+    """The head of the pack in *folder*."""
+    from .library import read_head, shown_name
+
+    path = folder / "pack.yaml"
+    name = shown_name(path)
+    body = read_yaml(decode(read_bytes(path, name), name), name)
+    if not isinstance(body, dict) or "pack" not in body:
+        raise Fault("no-pack-head", Place(name), "this file does not say which pack it is", "add pack: and its name")
+    head = type(body)((k, v) for k, v in body.items() if k not in ("edits", "words"))
+    head.at = place_of(body)
+    return read_head(head, folder, faults)
+
+
+def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), edition: str | None = None, date: str | None = None, place: str | None = None) -> InForce:
+    """What is in force for the job that *body* says, or for other *packs*, *edition*, *date* or *place* than it names.
+
+    Raises Faults where that cannot be known: nothing is concluded from an edition nobody told.
+    """
+    body = body if isinstance(body, dict) else {}
+    faults = Collector()
+    here = Place(name)
+    told = {k: str(body[k]) for k in ("place", "edition") if isinstance(body.get(k), str) and str(body[k]).strip().lower() not in ("unknown", "?", "")}
+    said_date = next((body[k] for k in ("permit date", "permit") if k in body), None)
+    if date is not None:
+        with faults.catching():
+            date = day(str(date).strip(), Place("--date")).isoformat()
+    elif said_date is not None and str(said_date).strip().lower() not in ("unknown", "?"):
+        with faults.catching():
+            date = day(str(said_date), place_of(said_date, here)).isoformat()
+    place = place if place is not None else told.get("place", "")
+    named = [*packs, *(as_list(body.get("packs")) if packs == () else ())]
+    if wrong := [p for p in named if not isinstance(p, (str, Path))]:
+        faults.add("job-form", place_of(body["packs"], place_of(wrong[0], here)), '"packs" names packs', "write packs: [name of a pack]")
+        named = [p for p in named if p not in wrong]
+    known = known_packs() if place or any(not Path(p).is_dir() for p in named) else {}
+    chosen: dict = {}
+    for p in named:
+        with faults.catching():
+            pack = known.get(str(p)) or _in_folder(p, known, faults)
+            chosen[pack.name] = pack
+    found = [p for p in known.values() if place.strip().lower() in p.names] if place else []
+    for p in found:
+        for link in chain_of(p, known, faults):
+            chosen[link.name] = link
+    faults.stop()
+    if chosen:
+        from .library import nest
+
+        nest(list(chosen.values()))
+    got = InForce(edition or told.get("edition", ""), "asked for" if edition else "told", date, place, sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
+    if place and not got.has_place:
+        called = [str(n).strip() for p in known.values() for n in (p.place, *as_list(p.head.get("also")))]
+        near = suggest(place.strip().lower(), map(str.lower, called))
+        meant = next((n for n in called if near == f'did you mean "{n.lower()}"?'), "")
+        got.notes.append(f"There is no pack for {place} here: its local amendments are not known." + (f" Did you mean {meant}?" if meant else ""))
+    if date is None and any(p.layer for p in got.packs):
+        who = " and ".join(p.where for p in got.packs if p.layer)
+        faults.add("permit-date-unknown", here, f"what is in force in {who} hangs on the date of the permit, and the job does not tell it", "write permit date: 2025-09-02")
+    if not edition:
+        _edition(got, told, here, body, faults)
+    if got.edition and got.edition not in EDITIONS:
+        faults.add("edition", place_of(body.get("edition"), here) if not edition else Place("edition"), f'"{got.edition}" is no edition', suggest(got.edition, EDITIONS))
+    faults.stop()
+    if got.edition == "2026":
+        got.notes.append("The 2026 edition is known here only in part: what no rule marks otherwise is taken over from 2023.")
+    return got
+
+
+def with_all_above(packs) -> tuple[Path, ...]:
+    """The folders of *packs* (names or folders) and of what they lie within, lowest first, whatever the day. Raises Faults."""
+    from .library import nest
+
+    faults, known, chosen = Collector(), known_packs(), {}
+    for p in packs:
+        with faults.catching():
+            chosen.update((link.name, link) for link in chain_of(known.get(str(p)) or _in_folder(p, known, faults), known, faults))
+    faults.stop()
+    nest(list(chosen.values()))
+    return tuple(p.folder for p in sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
+
+
+def _in_folder(p, known: dict, faults: Collector):
+    from .library import Pack
+
+    path = Path(p)
+    if path.is_dir():
+        return head_of(path, faults) if (path / "pack.yaml").is_file() else Pack(path.name, path, {}, Place(str(p)))
+    raise Fault("no-such-pack", place_of(p, Place(str(p))), f'"{p}" is ' + ("a file, and a pack is a folder" if path.exists() else "no folder and no pack on the shelf"), suggest(str(p), known) if known and not path.exists() else "name the folder of a pack")
+
+
+def chain_of(p, known: dict, faults: Collector) -> list:
+    """*p* and the packs it lies within, the nearest first."""
+    from .library import LAYERS
+
+    out = [p]
+    while inside := str(out[-1].head.get("within", "")):
+        parent = known.get(inside) or next((o for o in known.values() if inside.strip().lower() in o.names), None)
+        if parent is None:
+            faults.add("no-such-pack", place_of(out[-1].head["within"], out[-1].at), f'"{inside}" is no pack on the shelf', suggest(inside, known))
+            break
+        if parent in out:
+            faults.add("within-circle", out[-1].at, f"{out[-1].name} lies within {parent.name}, which lies within it", "let one of them lie within nothing")
+            break
+        p = out[-1]
+        if p.layer in LAYERS and parent.layer in LAYERS and LAYERS.index(parent.layer) > LAYERS.index(p.layer):
+            faults.add("within-layer", place_of(p.head["within"], p.at), f"{p.name} is the law of {a_noun(p.layer)}, and lies within {parent.name}, the law of {a_noun(parent.layer)}, which applies after it",
+                       "a pack lies within one of its own layer or of one before it: " + ", ".join(LAYERS))
+            break
+        out.append(parent)
+    return out
+
+
+def _edition(got: InForce, told: dict, here: Place, body, faults: Collector) -> None:
+    """The edition a place adopts on the date, against what the job says."""
+    adopting = next((p for p in reversed(got.packs) if p.adopts), None)
+    said = told.get("edition", "")
+    at = place_of(body.get("edition"), here)
+    if adopting is not None and got.date is None:
+        return   # the date is asked for already
+    if adopting is None:
+        if not said:
+            need = "write edition: 2023" if got.place or got.packs else "write edition: 2023, or place: and permit date:"
+            faults.add("edition-unknown", here, "which edition of the code is in force cannot be known from what the job tells", need + _places())
+        return
+    open_ = [w for w in adopting.adopts if (w.start or "0") <= got.date < (w.end or "9999")]
+    editions = [w.edition for w in open_]
+    where = adopting.where
+    if len(open_) == 1:
+        if said and said not in editions:
+            faults.add("edition-mismatch", at, f"{where} has {editions[0]} in force on {got.date}, and the job says {said}", f"write edition: {editions[0]} or leave it out; --edition {said} asks what that one would say")
+        got.edition, got.edition_from = editions[0], "place"
+    elif not open_:
+        first = min((w.start for w in adopting.adopts if w.start), default="")
+        if not said:
+            faults.add("edition-unknown", here, f"the pack of {where} does not say which edition was in force on {got.date}" + (f": it begins on {first}" if first else ""), "write edition: and the one the building department names")
+        else:
+            got.notes.append(f"The pack of {where} does not say which edition was in force on {got.date}; the job says {said}.")
+    else:
+        who = str(adopting.head.get("choice", "permit holder"))
+        until = min(w.end for w in open_ if w.end)
+        if said in editions:
+            got.notes.append(f"In {where} the {who} may choose between {' and '.join(sorted(editions))} on {got.date}; the job says {said}.")
+        else:
+            faults.add("edition-choice", at, f"in {where} the {who} may choose between {' and '.join(sorted(editions))} on {got.date} (until {until})", " or ".join(f"write edition: {e}" for e in sorted(editions)))
+
+
+def _places() -> str:
+    from ..basics.errors import Faults as _F
+
+    try:
+        names = sorted(p.where for p in known_packs().values() if p.place)
+    except _F:
+        return ""
+    return f" (places known here: {', '.join(names)})" if names else ""
+
+
+__all__ = ["InForce", "in_force", "known_packs", "shelves", "head_of", "Faults"]

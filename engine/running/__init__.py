@@ -1,0 +1,1 @@
+"""A job read and run: emitted code, two chainers, and what is kept between starts."""

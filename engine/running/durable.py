@@ -1,0 +1,565 @@
+"""The durable-rules chainer: a second way to run the same rules. The only module that knows that library.
+
+What goes into the library is presence, never a value: "this fact of this thing is settled", "this link leads there",
+"this choice could be what the rule asks for". There it is matched and joined along the links; a rule fires on a thing
+when everything it reads is settled and its literal conditions could hold, and a rule that never fired does not apply.
+Values, tables, arithmetic, exceptions and settling are those of `chain`, so the two chainers check each other's order,
+links and conditions, and not each other's sums.
+
+The library is used in a narrow subset that was measured to be sound (tests/engine/test_durable_traps.py shows what
+happens outside it): presence facts with ids of our own, joins on text, an always-true join at the end of each
+pattern, no negation, no `or`, no numbers.
+"""
+
+from __future__ import annotations
+
+import decimal
+import functools
+import json
+import threading
+import weakref
+import zlib
+from collections.abc import Callable, Iterable, Iterator
+
+from ..language import expressions as ex
+from .chain import OFF, World, every_thing
+from ..basics.errors import Fault, Faults, Place
+from ..language.expressions import NONE, members
+from .job import Job, read_job
+from ..language.knowledge import Knowledge
+from ..language.rules import JUDGING, Rule
+from ..basics.units import EXACT, NOTHING
+
+SID = "j"              # one job at a time in one state: two state names with one hash would share their facts
+SHARDS = 64            # facts are told apart first by a hash of what they say: one node cannot hold 512 tests
+FANOUT = 480           # tests of one shard (511 measured)
+GROUP = 30             # patterns behind one grouping test: 65 that are true for one fact lose it
+MOST_GROUPS = 30
+MOST_PATTERNS = 16     # of one rule: with 17 it never fires
+MOST_FACTS = 700_000   # the decimal ids "0" to "797185" have hashes of their own; identity is a 32-bit hash
+MOST_PLANS = 8         # kept with the knowledge, some twenty megabytes each
+LONGEST = 10_000       # characters of what a fact says
+GUARD = '{"_":{"p0":"_"}}'   # always true, and last: the library reads past a row of tests whose last one is false
+
+
+class DurableError(Exception):
+    """The library did something it should not: ours to mend, never a person's slip."""
+
+
+def _library():
+    import durable_rules_engine
+
+    return durable_rules_engine
+
+
+def available() -> bool:
+    """Whether the library imports here (it is built from source, and not loadable from Python 3.13 on)."""
+    try:
+        _library()
+    except ImportError:
+        return False
+    return True
+
+
+class Pattern:
+    """One fact a rule waits for: what it says, and whose it is: the thing itself (0), or where an earlier link leads."""
+
+    __slots__ = ("says", "of", "link")
+
+    def __init__(self, says: str, of: int | None = None, link: bool = False) -> None:
+        self.says, self.of, self.link = says, of, link   # link: `of` is a link, and this fact belongs to its far end
+
+
+class Waiting:
+    """A rule as the library sees it: its name, where it was written, and the facts it waits for, its own thing first."""
+
+    __slots__ = ("name", "at", "patterns")
+
+    def __init__(self, name: str, at: Place, patterns: list[Pattern]) -> None:
+        self.name, self.at, self.patterns = name, at, patterns
+
+
+class DurableCore:
+    """A set of waiting rules, compiled once; jobs are run through it one after another.
+
+    Raises Faults where a rule goes beyond what the library was measured to bear.
+    """
+
+    def __init__(self, rules: list[Waiting]) -> None:
+        self.lib, self.lock = _library(), threading.Lock()
+        self.live, self.facts, self.off = False, 0, 0
+        # Without a rule that may want them, facts no other rule mentions are dropped and told as an error.
+        more = {"zz start": [{"p0": {"zz start": 1}}], "zz sink": [{"p0": {"_": 1}}, {"p1": {"$and": [{"zz never": 1}, {"_": {"p0": "_"}}]}}]}
+        texts = [*self._compile(rules), *((name, json.dumps(patterns)) for name, patterns in more.items())]
+        # `dist: 0` lets one fact fill two patterns: else a rule that reads one fact by two paths never fires.
+        self.handle = self.lib.create_ruleset("whywire", "{" + ",".join(f'{json.dumps(name)}:{{"all":{text},"dist":0}}' for name, text in texts) + "}")
+        weakref.finalize(self, self.lib.delete_ruleset, self.handle)
+
+    def __reduce__(self):
+        return type(None), ()   # knowledge that is kept in a file forgets it
+
+    @staticmethod
+    def _compile(rules: list[Waiting]) -> Iterator[tuple[str, str]]:
+        """Each rule's name and its patterns as the JSON that the library reads."""
+        uses: dict[str, int] = {}
+        shards: dict[int, set] = {}
+        faults: list[Fault] = []
+        seen: set[str] = set()
+        for r in rules:
+            def fault(what: str, todo: str, r=r) -> None:
+                faults.append(Fault("durable-limit", r.at, f"{r.name} {what}", todo + ", or run with the plain chainer"))
+
+            if r.name in seen or r.name.startswith("zz "):
+                fault("is there twice", "give it a name of its own")
+            seen.add(r.name)
+            if len(r.patterns) > MOST_PATTERNS:
+                fault(f"reads {len(r.patterns)} facts and links, and {MOST_PATTERNS} are the most for one rule", "give part of its formula to a fact of its own")
+            out = []
+            starts = {p.of for p in r.patterns if p.link}
+            for j, p in enumerate(r.patterns):
+                n = uses[p.says] = uses.get(p.says, 0) + 1
+                if n > GROUP * MOST_GROUPS:
+                    fault(f'is one rule too many to read "{p.says}"', "divide the kind")
+                shard = shards.setdefault(shard_of(p.says), set())
+                shard.add(p.says)
+                if len(shard) > FANOUT:
+                    fault(f'reads "{p.says}", one fact too many for the library', "leave facts out that nothing reads")
+                if len(p.says) > LONGEST:
+                    fault("reads a fact with too long a name", "shorten it")
+                if (p.of is None) != (j == 0) or (p.of is not None and p.of >= j):   # a forward reference would be ignored
+                    raise DurableError(f"{r.name}: pattern {j} does not join an earlier one")
+                tests = f'{{"h":{shard_of(p.says)}}},{{"is":{json.dumps(p.says)}}}'
+                if n >= GROUP:   # the first group stands beside the others' tests
+                    tests += f',{{"$gt":{{"_":{-(n // GROUP)}}}}}'
+                if j in starts:
+                    tests += ',{"$ex":{"to":1}}'   # a join on a property that is not there reads beyond the fact
+                if j:
+                    tests += f',{{"of":{{"p{p.of}":"{"to" if p.link else "of"}"}}}},{GUARD}'
+                out.append(f'{{"p{j}":{{"$and":[{tests}]}}}}')
+            yield r.name, f"[{','.join(out)}]"
+        if faults:
+            raise Faults(faults)
+
+    # ---- one job
+    def begin(self) -> None:
+        """Open the state. The start rule fires, since a state in which nothing ever fired cannot be deleted safely."""
+        self.lock.acquire()
+        try:
+            self.facts = 0
+            _, self.off = self.lib.assert_fact(self.handle, json.dumps({"sid": SID, "id": "z", "zz start": 1}))
+            if self.lib.start_action_for_state(self.handle, self.off) is None:
+                raise DurableError("the library did not start")
+            self.lib.complete_and_start_action(self.handle, self.off)
+            self.live = True
+        except BaseException:
+            self.lock.release()   # and the state is left: nothing fired in it
+            raise
+
+    def add(self, facts: Iterable[tuple]) -> None:
+        """Assert (says, of, to or None). Each has a decimal id of its own; *of* and *to* are tokens of ours, digits or a word."""
+        batch = []
+        for says, of, to in facts:
+            end = f',"to":"{to}"' if to is not None else ""
+            batch.append(f'{{"sid":"{SID}","id":"{self.facts}","_":1,{spelled(says)},"of":"{of}"{end}}}')
+            self.facts += 1
+        if self.facts > MOST_FACTS:
+            raise Fault("durable-limit", Place("job"), f"this job has more than {MOST_FACTS:,} facts", "divide the job, or run it with the plain chainer")
+        if not batch:
+            return
+        # A batch of one is asserted alone: that way the library reports a fact it cannot read.
+        rc, off = self.lib.assert_facts(self.handle, f"[{','.join(batch)}]") if len(batch) > 1 else self.lib.assert_fact(self.handle, batch[0])
+        if rc != 0 or off != self.off:
+            raise DurableError(f"the library refused a fact (code {rc})")
+
+    def fire_all(self, act: Callable[[str, str], None]) -> None:
+        """Fire until nothing is left: *act* is told the rule's name and the `of` of its first fact."""
+        got = self.lib.start_action_for_state(self.handle, self.off)
+        message = got[1] if got else None
+        while message is not None:
+            (name, frame), = json.loads(message).items()
+            try:
+                act(name, frame["p0"]["of"])
+            except BaseException:
+                self.lib.abandon_action(self.handle, self.off)
+                raise
+            message = self.lib.complete_and_start_action(self.handle, self.off)
+
+    def check(self) -> None:
+        """The library holds exactly the facts it was given: none refused, none taken for another."""
+        held = len(json.loads(self.lib.get_facts(self.handle, SID))) - 1   # the start fact
+        if held != self.facts:
+            raise DurableError(f"the library holds {held} of {self.facts} facts")
+
+    def end(self) -> None:
+        """Delete the state, whatever happened in it."""
+        try:
+            if self.live:
+                self.live = False
+                self.lib.delete_state(self.handle, SID)
+        finally:
+            self.lock.release()
+
+
+@functools.cache
+def shard_of(says: str) -> int:
+    """Which shard a fact belongs to."""
+    return zlib.crc32(says.encode("utf-8", "surrogatepass")) % SHARDS
+
+
+@functools.cache
+def spelled(says: str) -> str:
+    """What a fact says, as it stands in JSON."""
+    return f'"h":{shard_of(says)},"is":{json.dumps(says)}'
+
+
+# ---- what a rule waits for -----------------------------------------------------------------------------------------
+
+def literals(r: Rule) -> Iterator[tuple[ex.Path, tuple]]:
+    """The conditions that one choice or yes/no fact decides alone: (its path, the test).
+
+    A test is ("is", words) · ("not", words) · ("yes",) · ("no",).
+    """
+    queue = list(r.when)
+    while queue:
+        c = queue.pop(0)
+        if isinstance(c, ex.Junction) and c.all:
+            queue[:0] = c.xs
+        elif isinstance(c, ex.Is) and isinstance(c.a, ex.Path) and not c.a.member and c.a.names and "none" not in c.words and c.a.t[0] in ("choice", "row", "text"):
+            yield c.a, ("not" if c.negated else "is", tuple(sorted(c.words)))
+        elif isinstance(c, ex.Flag) and isinstance(c.a, ex.Path) and not c.a.member:
+            yield c.a, ("yes",)
+        elif isinstance(c, ex.Not) and isinstance(c.a, ex.Flag) and isinstance(c.a.a, ex.Path) and not c.a.a.member:
+            yield c.a.a, ("no",)
+
+
+def could(v, test: tuple) -> bool:
+    """Could a cell's value meet a literal test: the unknown could, what lies beyond a none could not."""
+    if v is None or v is NONE:
+        return v is None
+    how = test[0]
+    return v is True if how == "yes" else v is False if how == "no" else (v in test[1]) == (how == "is")
+
+
+class Plan:
+    """The rules about *kinds* as waiting rules: what to post for each fact, and what each firing means.
+
+    A rule about a kind of thing that a job has none of can never fire there; leaving it out is most of the time saved,
+    since the library compiles a pattern much slower than it matches one.
+    """
+
+    def __init__(self, k: Knowledge, kinds: frozenset, nodes: frozenset | None = None) -> None:
+        self.nodes: dict[str, tuple] = {}                 # name of a waiting rule -> its node of the order
+        self.tests: dict[tuple, dict[tuple, str]] = {}    # (kind, fact) -> literal test -> what a fact that could meet it says
+        self.facts: dict[tuple, str] = {}                 # (kind, fact) some rule reads -> what its presence says
+        self.beyond: dict[str, dict[str, tuple]] = {}     # kind -> what is read of it over a link: says -> (where it leads, is it a test)
+        self.lists: set[str] = set()                      # rules that read a list
+        self.levels: list[list[tuple]] = []               # nodes by stratum
+        waiting = []
+
+        def wanted(n: tuple) -> bool:
+            return (nodes is None or n in nodes) and self._kind(k, n) in kinds
+
+        for n in k.order.sequence:
+            for m in n[2] if n[0] == "block" else (n,):
+                if m[0] == "rule" and k.rules[m[1]].verb != "tries" and wanted(m):
+                    waiting.append(self._rule(k, k.rules[m[1]], m))
+        for n in k.order.sequence:
+            rank = k.order.rank[n]
+            while len(self.levels) <= rank:
+                self.levels.append([])
+            if n[0] == "block":
+                n = (*n[:2], tuple(m for m in n[2] if wanted(m)))
+            if n[0] == "block" and n[2] or n[0] != "block" and wanted(n):
+                self.levels[rank].append(n)
+        self.core = DurableCore(waiting)
+
+    @staticmethod
+    def _kind(k: Knowledge, n: tuple) -> str:
+        """The kind of thing that a node of the order is about."""
+        return n[1] if n[0] == "cell" else k.rules[n[1]].about
+
+    def _rule(self, k: Knowledge, r: Rule, node: tuple) -> Waiting:
+        plane = node[2]
+        name = f"{r.id}?{plane}" if plane else r.id
+        self.nodes[name] = node
+        patterns = [Pattern(self.thing(r.about, plane))]
+        reached: dict[tuple, int] = {}        # path -> the pattern of its last step
+        tests: dict[tuple, list] = {}
+        for p, test in literals(r):
+            mine = tests.setdefault(p.names, [])
+            if test not in mine:
+                mine.append(test)
+        pieces = [e for top in r.exprs() for e in ex.walk(top)]
+        for p in pieces:
+            if not isinstance(p, ex.Path) or p.member:
+                continue
+            for i in range(1, len(p.names) + 1):
+                step = p.names[:i]
+                if step in reached:
+                    continue
+                of, link = (reached[step[:-1]], True) if i > 1 else (0, False)
+                key = (p.kinds[i - 1], step[-1])
+                said = [self.tests.setdefault(key, {}).setdefault(test, f"{key[0]}.{key[1]} could be {test[0]} {'|'.join(test[1]) if len(test) > 1 else ''}") for test in tests.get(step, ())]
+                for says in said or [self.facts.setdefault(key, f"{key[0]}.{key[1]}")]:
+                    patterns.append(Pattern(says, of, link))
+                    if link:
+                        w = k.words.kinds[key[0]].words[key[1]]
+                        self.beyond.setdefault(key[0], {})[says] = (w.type[1] if w.type[0] == "ref" else "", bool(said))
+                reached[step] = len(patterns) - 1
+        for e in k.order.exceptions.get(r.id, ()):
+            patterns.append(Pattern(f"verdict {e.id}", 0))
+        if any(isinstance(e, (ex.Over, ex.Quant)) for e in pieces):
+            self.lists.add(r.id)
+            patterns.append(Pattern(f"list {name}", 0))
+        return Waiting(name, r.at, patterns)
+
+    @staticmethod
+    def thing(kind: str, plane: str) -> str:
+        """What says that a thing is there; the rows one pick tries on a thing are together one thing."""
+        return f"is {kind}" + (f" tried by {plane}" if plane else "")
+
+
+def plan_of(k: Knowledge, kinds: frozenset | None = None, nodes: frozenset | None = None) -> Plan:
+    """The compiled plan of *k* for jobs with these kinds of things (all of them unless said), made once and kept with it.
+
+    *nodes* keeps it to a part of the order: what one answer rests on.
+
+    Raises Faults with every rule beyond a limit.
+    """
+    plans = k._durable
+    kinds = frozenset(k.words.kinds) if kinds is None else kinds
+    plan = plans.pop((kinds, nodes), None) or Plan(k, kinds, nodes)
+    plans[kinds, nodes] = plan       # last used, last let go
+    while len(plans) > MOST_PLANS:
+        del plans[next(iter(plans))]
+    return plan
+
+
+# ---- the run -------------------------------------------------------------------------------------------------------
+
+UNKNOWN_END, NO_END = "?", "none"   # where a link leads that nobody told, and one that was told to be absent
+
+
+class DurableWorld(World):
+    """One run of the rules over one job, in which the library says what fires where."""
+
+    def __init__(self, k: Knowledge, job: Job, fast: bool = True, nodes: frozenset | None = None) -> None:
+        super().__init__(k, job, fast)
+        self.plan = plan_of(k, frozenset(kind for kind, xs in self.by_kind.items() if xs), nodes)
+        self.core = self.plan.core
+        self.tokens: dict[tuple, str] = {}      # (thing id, plane) -> what the library calls it: names never go in
+        self.behind: dict[str, list] = {}       # token -> the cells of the thing, or of every row tried on it
+        self.firings: set[tuple] = set()        # (rule id, thing id, plane)
+        self.ends: set[tuple] = set()           # (end, kind) that is told already
+        self.posts: list[tuple] = []            # facts for the library, told before the next rules fire
+
+    def run(self) -> "DurableWorld":
+        """Chain the rules level by level. Raises DurableError where the library errs, Fault where the job is too large."""
+        self.core.begin()
+        try:
+            with decimal.localcontext(EXACT):
+                self._open()
+                for level in self.plan.levels:
+                    plain = [n for n in level if n[0] != "block"]
+                    self._nodes(plain)
+                    for n in level:
+                        if n[0] == "block":
+                            self._block(n)
+            self.core.add(self.posts)
+            self.core.check()
+        finally:
+            self.core.end()
+        return self
+
+    def _open(self) -> None:
+        for kind, xs in self.by_kind.items():
+            for x in xs:
+                self._enter(x, [x], kind, "")
+
+    def _end(self, end: str, kind: str) -> str:
+        """Where a link leads that leads to no thing: there everything a rule may read is settled, unknown or nothing."""
+        if (end, kind) not in self.ends:
+            self.ends.add((end, kind))
+            for says, (onward, test) in self.plan.beyond.get(kind, {}).items():
+                if not test or end == UNKNOWN_END:      # what is unknown could be anything; beyond a none nothing could
+                    self.posts.append((says, end, self._end(end, onward) if onward else None))
+        return end
+
+    def _enter(self, x: list, cells: list, kind: str, plane: str) -> None:
+        token = self.tokens[x[0].id, plane] = str(len(self.tokens))
+        self.behind[token] = cells
+        self.posts.append((self.plan.thing(kind, plane), token, None))
+
+    def _nodes(self, nodes: list) -> None:
+        """Run nodes none of which needs another: first what fires, then what settles."""
+        rules = [n for n in nodes if n[0] == "rule" and self.k.rules[n[1]].verb != "tries"]
+        for n in rules:
+            if n[1] in self.plan.lists:
+                says = f"list {n[1]}?{n[2]}" if n[2] else f"list {n[1]}"
+                self.posts.extend((says, t, None) for t, _, _ in self._subjects(self.k.rules[n[1]].about, n[2]))
+        if rules:
+            self.core.add(self.posts)
+            self.posts = []
+            self.core.fire_all(self._fired)
+        for n in nodes:
+            self._after(n)
+
+    def _block(self, n: tuple) -> None:
+        for d in sorted({self.depth(x) for xs in self.by_kind.values() for x in xs}, reverse=n[1] == "down"):
+            self.only = d
+            for m in n[2]:
+                self._nodes([m])
+        self.only = None
+
+    def _subjects(self, kind: str, plane: str) -> list[tuple]:
+        """(token, thing, its cells or those of its rows) of everything a node is about."""
+        out = []
+        for x in self.targets(kind, ""):
+            token = self.tokens.get((x[0].id, plane))
+            if token is not None:
+                out.append((token, x, self.behind[token]))
+        return out
+
+    def _fired(self, name: str, token: str) -> None:
+        _, rule, plane = self.plan.nodes[name]
+        xs = self.behind[token]
+        me = (rule, (xs[0][0].slot or xs[0])[0].id, plane)
+        if me in self.firings:
+            raise DurableError(f"{name} fired twice on {me[1]}")
+        self.firings.add(me)
+        self.fire_all(self.plan.nodes[name], xs)
+
+    def _after(self, n: tuple) -> None:
+        k, plane = self.k, n[2] if n[0] == "rule" else n[3] if n[0] == "cell" else ""
+        if n[0] == "rule":
+            r = k.rules[n[1]]
+            for token, x, cells in self._subjects(r.about, plane):
+                if (r.id, x[0].id, plane) not in self.firings:
+                    for y in cells:
+                        self._does_not_apply(r, y)
+                if r.id in k.holds:
+                    self.posts.append((f"verdict {r.id}", token, None))
+            return
+        self.step(n)
+        if n[0] == "try":
+            p = k.rules[n[1]]
+            for x in self.targets(p.about, ""):
+                if rows := self.rows_of.get((p.id, x[0].id)):
+                    self._enter(x, rows, p.about, p.id)
+        elif n[0] == "cell":
+            self._post(n[1], n[2], plane)
+
+    def _does_not_apply(self, r: Rule, x: list) -> None:
+        """What `fire` leaves where a condition is not met."""
+        k = self.k
+        x[k.slots[r.id]] = OFF if r.verb in JUDGING else False
+        if r.id in k.holds:
+            x[k.holds[r.id]] = False
+
+    def _post(self, kind: str, fact: str, plane: str) -> None:
+        """Tell the library that a fact is settled, where its link leads, and which literal tests it could meet."""
+        says, tests = self.plan.facts.get((kind, fact)), self.plan.tests.get((kind, fact), {})
+        if says is None and not tests:
+            return
+        w = self.k.words.kinds[kind].words[fact]
+        for token, _, cells in self._subjects(kind, plane):
+            if says is not None:
+                to = None
+                if w.type[0] == "ref":
+                    v = cells[0][w.slot]
+                    to = self._end(UNKNOWN_END if v is None else NO_END, w.type[1]) if v is None or v is NONE else self.tokens[v[0].id, ""]
+                self.posts.append((says, token, to))
+            for test, what in tests.items():
+                if any(could(y[w.slot], test) for y in cells):
+                    self.posts.append((what, token, None))
+
+
+# ---- do they agree? ------------------------------------------------------------------------------------------------
+
+def agree(k: Knowledge, source, plain: World | None = None, nodes: frozenset | None = None) -> list[str]:
+    """Run *source* (a path, or a mapping as of a file) through both chainers, and say every difference.
+
+    Compared: every cell of every thing and of every row tried, the answer of every rule, rows picked, disputes, and
+    which rule fired on what. *plain* is a finished run of the plain chainer on the same job, where there is one.
+    *nodes* (see `cone`) keeps both the second run and the comparison to what one answer rests on.
+    """
+    a = plain if plain is not None else World(k, read_job(source, k)).run()
+    b = DurableWorld(k, read_job(source, k), nodes=nodes).run()
+    out = []
+    for what, of in (("cells", cells_of), ("answers", answers_of), ("picked", picked_of)):
+        one, two = of(a, nodes), of(b, nodes)
+        out += [f"{what} of {key}: {one.get(key)!r} by the plain chainer, {two.get(key)!r} by durable-rules"
+                for key in {**one, **two} if one.get(key) != two.get(key)]
+    if nodes is None:
+        out += [f"{thing} {fact}: a dispute for one chainer only" for thing, fact in sorted(a.disputes ^ b.disputes)]
+    due = firings_due(a, nodes)
+    out += [f"{rule} should fire on {thing} {plane} and did not" for rule, thing, plane in sorted(due - b.firings)]
+    out += [f"{rule} fired on {thing} {plane} and should not" for rule, thing, plane in sorted(b.firings - due)]
+    return out
+
+
+def cone(k: Knowledge, starts) -> frozenset:
+    """The nodes of the order that *starts* rest on, themselves included."""
+    seen, stack = set(), list(starts)
+    while stack:
+        n = stack.pop()
+        if n not in seen:
+            seen.add(n)
+            stack.extend(k.order.needs.get(n, ()))
+    return frozenset(seen)
+
+
+def shown(v):
+    """A cell as something that can be compared between two runs."""
+    if isinstance(v, list):
+        return ("things", getattr(v, "open", False), tuple(y[0].id for y in members(v))) if isinstance(v, ex.Members) else ("thing", v[0].id)
+    return v
+
+
+def cells_of(w: World, nodes: frozenset | None = None) -> dict:
+    """(thing, plane, cell) -> value; of a part of the order, its facts alone."""
+    if nodes is None:
+        return {(x[0].id, x[0].plane, i): (type(v).__name__, shown(v)) for x in every_thing(w) for i, v in enumerate(x[1:], 1)}
+    out = {}
+    for n in nodes:
+        if n[0] == "cell":
+            slot = w.k.words.kinds[n[1]].words[n[2]].slot
+            out.update({(x[0].id, n[3], slot): (type(x[slot]).__name__, shown(x[slot])) for x in w.targets(n[1], n[3])})
+    return out
+
+
+def answers_of(w: World, nodes: frozenset | None = None) -> dict:
+    """(rule, thing, plane) -> its answer, on everything the order runs it on."""
+    out = {}
+    for n in w.k.order.needs if nodes is None else nodes:
+        if n[0] == "rule":
+            r = w.k.rules[n[1]]
+            if r.verb != "tries":
+                out.update({(r.id, x[0].id, n[2]): w.answer(r, x) for x in w.targets(r.about, n[2])})
+    return out
+
+
+def picked_of(w: World, nodes: frozenset | None = None) -> dict:
+    """(pick, thing) -> the row chosen and the rows that wait for a fact."""
+    return {key: (row and row[0].id, [y[0].id for y in waiting]) for key, (row, waiting) in w.picked.items() if nodes is None or ("pick", key[0]) in nodes}
+
+
+def firings_due(w: World, nodes: frozenset | None = None) -> set:
+    """(rule, thing, plane) where no literal condition is known to fail, asked of the conditions themselves."""
+    out = set()
+    for n in w.k.order.needs if nodes is None else nodes:
+        if n[0] != "rule" or w.k.rules[n[1]].verb == "tries":
+            continue
+        r, plane = w.k.rules[n[1]], n[2]
+        conditions = [_condition(p, t) for p, t in literals(r)]
+        for x in w.by_kind[r.about]:
+            rows = w.rows_of.get((plane, x[0].id), ()) if plane else (x,)
+            if rows and all(any(c.ev(y, None) not in (False, NOTHING) for y in rows) for c in conditions):
+                out.add((r.id, x[0].id, plane))
+    return out
+
+
+def _condition(p: ex.Path, test: tuple) -> ex.Expr:
+    if test[0] in ("is", "not"):
+        return ex.Is(test[0] == "not", p, test[1])
+    return ex.Flag(p) if test[0] == "yes" else ex.Not(ex.Flag(p))

@@ -1,0 +1,1 @@
+"""Misconceptions, questions, quizzes on screen and paper, and what wrong answers tell."""
