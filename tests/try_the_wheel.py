@@ -24,7 +24,7 @@ def main(whywire: str, jobs: str) -> None:
     assert code == 0, text
     code, text = run(whywire, "inspect", kiln + ".not-there")
     assert code == 2 and "no such file" in text, text
-    import whywire.engine.durable as durable
+    import whywire.engine.running.durable as durable
 
     print(f"Python {sys.version.split()[0]}: the wheel works; durable-rules {'chains too' if durable.available() else 'does not import, the plain chainer serves alone'}")
 
