@@ -331,8 +331,10 @@ def _look(e: Edit, there: OneDay, partly: bool, got: Review) -> None:
         shown = next((x for x in moves if x.direction == LAXER), None)
         why = f"by its example {shown.number}: {shown.rule} was {shown.without}, and is {shown.within}" if shown and told != LAXER else "than what stands below it"
         faults.add("relieves", e.at, f"{e.name} asks less {why}", "if that is meant, add relieves: yes")
-    elif relieves == "yes" and not laxer and told == STRICTER:
-        faults.add("relieves", place_of(e.d["relieves"], e.at), f"{e.name} says that it relieves, and it asks more", "leave relieves: out, or look at what the edit does")
+    elif relieves == "yes" and not laxer and STRICTER in (told, *ways):
+        shown = next((x for x in moves if x.direction == STRICTER), None)
+        why = f": by its example {shown.number} {shown.rule} was {shown.without}, and is {shown.within}" if shown and told != STRICTER else ""
+        faults.add("relieves", place_of(e.d["relieves"], e.at), f"{e.name} says that it relieves, and it asks more{why}", "leave relieves: out, or look at what the edit does")
     _size_matters(e, there.k, faults)
     if e.done.get("same"):
         return

@@ -225,7 +225,7 @@ def _harder(a, b) -> int | None:
 
 
 def _grows(a, b) -> int | None:
-    """1 where formula *b* is larger than *a* in every case (nothing in them is negative), -1 where smaller."""
+    """1 where formula *b* is never smaller than *a* (nothing in them is negative), -1 where never larger, None where it cannot be told."""
     if a[0] == b[0] == "num":
         if a[2] == "date" or b[2] == "date":
             return (b[1] > a[1]) - (b[1] < a[1]) if a[2] == b[2] else None
@@ -238,6 +238,10 @@ def _grows(a, b) -> int | None:
             return way if a[1] in "+×" else -way if a[1] in "-÷" else None
         if a[3] == b[3] and (way := _grows(a[2], b[2])):
             return way
+    if a[0] == b[0] in ("most", "least") and len(a[1]) == len(b[1]):   # the larger of two is no smaller for one of them being larger
+        moved = [(x, y) for x, y in zip(a[1], b[1]) if x != y]
+        if len(moved) == 1:
+            return _grows(*moved[0])
     if way := _made_more(a, b):
         return way
     return -way if (way := _made_more(b, a)) else None

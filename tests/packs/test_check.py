@@ -157,6 +157,8 @@ def test_what_may_be_less_than_nothing_is_no_larger_for_being_multiplied():
         return _harder(parse_line(old, "cond"), parse_line(new, "cond"))
 
     assert way("load <= a - b", "load <= (a - b) × 80 %") is None and way("load <= a + b", "load <= (a + b) × 80 %") == 1
+    assert way("w >= larger of (30 in and a)", "w >= larger of (36 in and a)") == 1 and way("w >= smaller of (a and b and 36 in)", "w >= smaller of (a and b and 30 in)") == -1
+    assert way("w >= larger of (30 in and a)", "w >= larger of (36 in and b)") is None and way("w >= larger of (30 in and a)", "w >= smaller of (36 in and a)") is None
     assert way("t >= a", "t >= a + 5 °C") is None and way("load <= a", "load <= a × b") is None and way("load <= a", "load <= a × 6 in") is None
     assert way("load <= a + 5 A", "load <= a") == 1 and way("load <= a", "load <= a + 0 A") is None
 
@@ -363,3 +365,11 @@ def test_a_pack_that_amends_nothing_says_so(pack, capsys):
 def test_a_section_names_its_rules(target, told, pack):
     (fault,) = [f for f in faults_of(pack, f"- withdraw: {target}\n  cite: §1\n  reason: x\n") if f.code == "no-such-item"]
     assert told in fault.todo
+
+
+def test_an_edit_that_says_it_relieves_and_whose_example_shows_the_opposite_is_told(pack, capsys):
+    """Whether a larger share is more or less a line does not tell; the example does."""
+    (pack / "trial.yaml").write_text("- set: spare share\n  to: 30 %\n  cite: §1\n  reason: x\n  relieves: yes\n  examples:\n"
+                                     "  - {rule: enough, given: {ampacity of wire: 25 A, current: 20 A}, answer: fails}\n  - {rule: enough, given: {ampacity of wire: 26 A, current: 20 A}, answer: passes}\n")
+    main(["check", "pack"])
+    assert "mine: set spare share says that it relieves, and it asks more: by its example 1 enough was passes, and is fails" in " ".join(capsys.readouterr().err.split())

@@ -85,9 +85,9 @@ def test_every_shipped_file_is_accepted(older):
 # ---- broken files -------------------------------------------------------------------------------------------------
 
 FORM = set("""adopts-form answers-key bad-character colon-in-sentence date-form edit-key edit-verb empty-file example-form example-key file-form indentation item-form item-name job-form
-    key-not-a-word line-form merge-key must-exist negative no-colon no-source no-space no-such-item no-such-size no-value not-closed not-text not-utf-8 not-yaml outside-folder pack-form pack-key
+    key-not-a-word line-form merge-key must-exist negative no-colon no-dash no-source no-space no-such-item no-such-size no-value not-closed not-text not-utf-8 not-yaml outside-folder pack-form pack-key
     pack-lacks pack-layer rule-about rule-form rule-key rule-name rule-says rule-verb short-name-told tab table-form table-key table-lacks tag thing-name too-deep too-many-faults too-many-pieces
-    tries-form two-documents unit-missing unknown-alias unknown-key value-form value-key warns-at way-form way-key when-form which-date words-after-a-quote words-form words-key words-name
+    tries-form two-documents two-versions unit-missing unknown-alias unknown-key value-form value-key warns-at way-form way-key when-form which-date words-after-a-quote words-form words-key words-name
     words-reserved words-type yes-or-no""".split())
 FORM_OF_A_JOB = {"division-by-zero", "not-a-choice", "not-a-quantity", "number-too-long", "unknown-unit", "wrong-unit"}   # in a pack they lie in a line, a table's CSV, or an example
 DEEPER = {
@@ -95,10 +95,10 @@ DEEPER = {
         "not-a-list not-a-quantity not-one-thing number-expected or-in-choices two-meanings unlike-units wrong-type wrong-unit unknown-unit unknown-column key-missing unknown-word not-a-choice",
     "sentences name facts in braces": "answers-form",
     "a name must stand elsewhere, in this file or another": "no-such-rule no-such-table no-such-row no-such-edit no-such-pack link-unknown id-in-use step-name words-kind words-stands-for words-comes-with words-back "
-        "code-form code-lacks words-try words-means words-alias words-twice words-choice words-endless exception-kind two-heads",
+        "code-form code-lacks words-try words-means words-alias words-twice words-choice words-endless words-nowhere exception-kind two-heads",
     "numbers lie in the CSV beside the file": "blank-cell empty-table no-such-file not-csv number-too-long ragged-row same-keys table-across table-column table-direction unsorted cell-word",
     "an example is run": "example-value example-word example-wrong example-moved example-needed example-otherwise",
-    "what an edit means hangs on what it edits": "already-withdrawn counts-as edit-form edit-lacks exception-gives maker-limit meaning-missing meaning-moved no-date no-op-edit not-in-edition not-there of-missing "
+    "what an edit means hangs on what it edits": "already-withdrawn counts-as edit-form edit-lacks exception-gives instead-of-itself maker-limit meaning-missing meaning-moved no-date no-op-edit not-in-edition not-there of-missing "
         "refers-for-ever relieves replace-loses says-old says-other size-no-matter stale stands-twice struck-before unit-change",
     "packs and days stand against each other": "edit-never edit-without-law edition edition-choice edition-mismatch edition-unknown edits-clash permit-date-unknown window-empty windows-overlap",
     "things of a job stand in relation": "circle feeds-itself nothing-in-it too-many-things",
