@@ -59,8 +59,8 @@ def _first_subject(found) -> str:
 def packs(job: str | None, name: str | None, named: tuple[str, ...], edition: str | None, date: str | None, place: str | None) -> tuple:
     """("shelf", every pack), ("in force", what is in force and why) or ("behind", the chain of packs behind *name*). Raises Faults."""
     from ..engine.answering.inspection import body_of
-    from ..engine.law.places import in_force
     from ..engine.comparing.shelf import behind, in_force_for, shelf
+    from ..engine.law.places import in_force
 
     asked = job or named or edition or date or place
     try:
@@ -79,7 +79,7 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
     With *packs*, as those have them on the day on which most of what they change holds.
     """
     from ..engine.language.entries import entries
-    from ..engine.law.library import load as load_anew   # what is kept between starts has no examples
+    from ..engine.law.library import load as load_anew  # what is kept between starts has no examples
 
     k = load_anew(*_fullest(packs, edition)) if packs else load_anew((), edition)
     items = {name: (kind, d) for (kind, name), d in entries(k).items()}
@@ -106,10 +106,10 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
 
 def book(packs: tuple[str, ...], edition: str | None, date: str | None, place: str | None, form: str, folder: str) -> int:
     """Write the rule book of what is in force into *folder*; how many pages. Raises Faults."""
-    from ..engine.writing.book import make_book
     from ..engine.basics.errors import Collector
     from ..engine.basics.folders import ours, write_folder
     from ..engine.law.places import in_force
+    from ..engine.writing.book import make_book
     from .show_book import show_book
 
     faults = Collector()
@@ -160,8 +160,8 @@ def formatted(paths: tuple[str, ...], write: bool) -> tuple:
     Of a folder nothing hidden is touched, and nothing that a link leads to: it may be anybody's.
     """
     from ..engine.basics.errors import Collector, Place
-    from ..engine.writing.form import in_form
     from ..engine.basics.reading import decode, read_bytes
+    from ..engine.writing.form import in_form
     from ..engine.writing.written import put_in_place
 
     faults, out = Collector(), []
@@ -290,9 +290,9 @@ def tested(packs: tuple[str, ...], edition: str, only: str | None, coverage: boo
     """
     from ..engine.checking.coverage import cover
     from ..engine.checking.examples import run_examples
+    from ..engine.checking.variations import ready
     from ..engine.law.library import load as load_anew
     from ..engine.law.library import pack_files, shown_name
-    from ..engine.checking.variations import ready
 
     folders, edition, day = _fullest(packs, edition) if packs else ((), edition, None)
     k = load_anew(folders, edition, day)

@@ -23,12 +23,12 @@ def run(a, put, width: int) -> int:
 
 def _maker(edition, place, date, packs, other=None):
     """(maker, models, what is in force as a dict)."""
-    from ..engine.teaching.beliefs import read_beliefs
-    from ..engine.running.cache import load
-    from ..engine.teaching.instances import Maker
-    from ..engine.teaching.models import compared, read_models
     from ..engine.language.rules import EDITIONS
     from ..engine.law.places import in_force
+    from ..engine.running.cache import load
+    from ..engine.teaching.beliefs import read_beliefs
+    from ..engine.teaching.instances import Maker
+    from ..engine.teaching.models import compared, read_models
 
     _known(place, "--place")
     force = in_force({}, "quiz", tuple(packs), edition or (None if place or packs else "2023"), date, place)
@@ -294,8 +294,8 @@ def _diagnose(a, put, width: int) -> int:
 
 
 def _review(a, put, width: int) -> int:
-    from ..engine.teaching.practice import cards_of, due
     from ..engine.basics.units import day
+    from ..engine.teaching.practice import cards_of, due
 
     on = day(a.on, Place("--on")) if a.on else datetime.date.today()
     cards = cards_of(_all_results(a.results))

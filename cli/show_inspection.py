@@ -79,8 +79,8 @@ def _finding(found, f, width: int) -> list[Line]:
         line[0] = (line[0][0][:2], line[0][1])
     out = _flush(head, f"{f.source} · {tag}" if f.layer in ("law", "local") else tag, width)
     r = found.k.rules[f.rule]
-    from ..engine.language import expressions as ex
     from ..engine.answering.questions import Why
+    from ..engine.language import expressions as ex
 
     why = Why(found.w, found.whatif)
     if isinstance(r.test, ex.Cmp) and f.answer in ("fails", "advice", "cannot tell"):

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from ..engine.basics.errors import Faults
 from ..engine.comparing.amendments import Review
 from ..engine.comparing.changes import Changes
-from ..engine.basics.errors import Faults
 from .layout import Line, wrap
 from .show_faults import faults_as_dict
 

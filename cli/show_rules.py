@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import textwrap
 
-from ..engine.checking.coverage import examples_of
-from ..engine.language.entries import Entry, entry, plain_entry
 from ..engine.basics.errors import Fault
+from ..engine.checking.coverage import examples_of
 from ..engine.checking.examples import run_example
+from ..engine.language.entries import Entry, entry, plain_entry
 from .layout import Line
 
 MOST_ROWS = 40   # of a table on a screen

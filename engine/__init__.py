@@ -30,10 +30,10 @@ def opened(source, packs: tuple[str, ...] = (), edition: str | None = None, date
 
     Raises Faults with everything that is wrong; where the edition cannot be known, what else is wrong in the job too.
     """
-    from .running.cache import load
-    from .basics.errors import Fault, Faults
     from .answering.inspection import body_of
+    from .basics.errors import Fault, Faults
     from .law.places import in_force
+    from .running.cache import load
 
     try:
         body, name = body_of(source)

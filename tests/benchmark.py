@@ -17,11 +17,11 @@ import time
 from pathlib import Path
 
 from whywire.engine import load
+from whywire.engine.basics.reading import read_yaml
+from whywire.engine.proving.graph import Explainer
 from whywire.engine.running import durable
 from whywire.engine.running.chain import World
-from whywire.engine.proving.graph import Explainer
 from whywire.engine.running.job import read_job
-from whywire.engine.basics.reading import read_yaml
 
 JOBS = Path(__file__).resolve().parents[1] / "kb" / "jobs"
 

@@ -5,11 +5,11 @@ An edit is an `edits.Edit`; what makes one is imported only where a pack has edi
 
 from __future__ import annotations
 
-from ..running.chain import OFF, World
-from ..proving.graph import support
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
 from ..language.words import as_list
+from ..proving.graph import support
+from ..running.chain import OFF, World
 
 
 def through(w: World, r: Rule, x: list) -> list:

@@ -7,12 +7,12 @@
 from __future__ import annotations
 
 from ..basics.errors import Place
-from .answers import Unclear
-from .questions import Why
-from ..language.expressions import NONE
-from ..proving.graph import show, unit_shown
 from ..basics.reading import Text, place_of
 from ..basics.units import Range, parse_quantity
+from ..language.expressions import NONE
+from ..proving.graph import show, unit_shown
+from .answers import Unclear
+from .questions import Why
 
 
 def unmet(found) -> list[str]:

@@ -5,14 +5,14 @@ Every number in an answer is a node of the derivation graph.
 
 from __future__ import annotations
 
-from ..language import expressions as ex
-from .amended import told, through, withdrawn_from
-from .answers import Answer, Row
-from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL
-from .findings import Need, needs, passes_under, settling, turning, unless, values_of, whichever, word_of
-from ..proving.graph import Explainer, plain, say, short, show, support, unit_shown
-from ..language.rules import JUDGING, Rule
 from ..basics.units import NOTHING
+from ..language import expressions as ex
+from ..language.rules import JUDGING, Rule
+from ..proving.graph import Explainer, plain, say, short, show, support, unit_shown
+from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL
+from .amended import through, told, withdrawn_from
+from .answers import Answer, Row
+from .findings import Need, needs, passes_under, settling, turning, unless, values_of, whichever, word_of
 from .ways import Ways
 from .working import Working, equals
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from ..language import expressions as ex
-from .amended import as_plain, through, withdrawn_from
-from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
-from ..language.expressions import NONE, members
-from ..proving.graph import show, support
-from ..language.rules import JUDGING, Rule
 from ..basics.units import NOTHING, SOME, Range, parse_quantity
+from ..language import expressions as ex
+from ..language.expressions import NONE, members
+from ..language.rules import JUDGING, Rule
+from ..proving.graph import show, support
+from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
 from ..running.whatif import WhatIf
+from .amended import as_plain, through, withdrawn_from
 
 FEW = 4                       # choices of a fact that are all tried
 NEAR = 2                      # questions tried for each that is shown: those the most waits for

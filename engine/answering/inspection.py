@@ -8,20 +8,20 @@ from fractions import Fraction
 from pathlib import Path
 
 from ..basics import kept, reading
-from ..running.chain import World
 from ..basics.errors import Place
-from .answers import Answer
-from .questions import Why
-from ..language.expressions import NONE
-from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
-from ..proving.graph import Explainer, Graph, exact_text, show, unit_shown
-from ..running.job import mapping_alone, mapping_of, read_job
-from ..language.knowledge import Knowledge
 from ..basics.limits import DURABLE_THINGS
-from ..law.places import InForce
 from ..basics.reading import Mapping, decode, place_of, read_bytes
+from ..language.expressions import NONE
+from ..language.knowledge import Knowledge
 from ..language.rules import section_of
+from ..law.places import InForce
+from ..proving.graph import Explainer, Graph, exact_text, show, unit_shown
+from ..running.chain import World
+from ..running.job import mapping_alone, mapping_of, read_job
 from ..running.whatif import WhatIf
+from .answers import Answer
+from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
+from .questions import Why
 
 DESIGN_AID = "A design aid: it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide; licensed people do the work."
 

@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import re
 
-from ..language import expressions as ex
-from .answers import Answer, Row, Unclear
-from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, TELL, World
 from ..basics.errors import Fault, Place, suggest
-from .explain import Explain
-from ..language.expressions import NONE
-from .findings import needs, needs_of_fact, unless
-from ..proving.graph import Explainer, short, show, support, unit_shown
-from ..running.job import SAID_ALONE, Job
-from ..language.rules import JUDGING, Rule, section_of
-from .subjects import SEVERITY
 from ..basics.units import Range, dimension, parse_quantity
+from ..language import expressions as ex
+from ..language.expressions import NONE
+from ..language.rules import JUDGING, Rule, section_of
+from ..proving.graph import Explainer, short, show, support, unit_shown
+from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, TELL, World
+from ..running.job import SAID_ALONE, Job
+from .answers import Answer, Row, Unclear
+from .explain import Explain
+from .findings import needs, needs_of_fact, unless
+from .subjects import SEVERITY
 from .working import Working
-
 
 BARE = re.compile(r"\d+(\.\d+)?")
 ONE_UNIT = ("A", "V", "hp")   # what people measure in one unit: a breaker of 60 is one of 60 A

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 
-from ..language import expressions as ex
-from ..running.chain import PASSES, SET_ASIDE, TELL, World
-from ..language.expressions import NONE, members
-from .findings import needs
-from ..proving.graph import PUT_TOGETHER, plain, short, show, unit_as_written, unit_shown
-from ..language.rules import Rule
 from ..basics.units import NOTHING, Range, ends, faithful, in_unit, number_text
+from ..language import expressions as ex
+from ..language.expressions import NONE, members
+from ..language.rules import Rule
+from ..proving.graph import PUT_TOGETHER, plain, short, show, unit_as_written, unit_shown
+from ..running.chain import PASSES, SET_ASIDE, TELL, World
 from ..running.whatif import WhatIf
+from .findings import needs
 
 
 class Sentences:

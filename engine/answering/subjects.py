@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from .answers import Unclear
-from ..running.chain import ADVICE, FAILS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from ..basics.errors import suggest
 from ..language.expressions import members
-from .findings import whichever
-from ..proving.graph import short
 from ..language.rules import JUDGING, Rule
+from ..proving.graph import short
+from ..running.chain import ADVICE, FAILS, OFF, PASSES, REFERS, SET_ASIDE, TELL
+from .answers import Unclear
+from .findings import whichever
 from .sentences import Sentences
 
 SEVERITY = {FAILS: 0, REFERS: 1, TELL: 1, ADVICE: 2, PASSES: 3, SET_ASIDE: 3}

@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import re
 
-from ..language import expressions as ex
-from .answers import Answer, Row
-from ..running.chain import ADVICE, FAILS, PASSES, REFERS, SET_ASIDE, TELL
-from ..language.expressions import members
-from .findings import word_of
-from ..proving.graph import plain, short, show, support, unit_shown
-from ..language.rules import JUDGING, Rule
-from .subjects import Subjects
 from ..basics.units import in_unit, number_text, parse_quantity
+from ..language import expressions as ex
+from ..language.expressions import members
+from ..language.rules import JUDGING, Rule
+from ..proving.graph import plain, short, show, support, unit_shown
+from ..running.chain import ADVICE, FAILS, PASSES, REFERS, SET_ASIDE, TELL
+from .answers import Answer, Row
+from .findings import word_of
+from .subjects import Subjects
 
 
 class Ways(Subjects):

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from ..language import expressions as ex
-from ..running.chain import World
-from ..language.expressions import members
-from ..proving.graph import Explainer, plain, show, unit_as_written, unit_shown
-from ..language.rules import CODE_BY
 from ..basics.units import NOTHING
+from ..language import expressions as ex
+from ..language.expressions import members
+from ..language.rules import CODE_BY
+from ..proving.graph import Explainer, plain, show, unit_as_written, unit_shown
+from ..running.chain import World
 
 
 def loosely_bound(text: str) -> bool:

@@ -61,7 +61,7 @@ def no_name(name: str) -> str:
 
 def digest(text: str, length: int = 16) -> str:
     """A digest of *text*."""
-    import hashlib   # a start from the cache needs none, and it takes longer to import than the cache to read
+    import hashlib  # a start from the cache needs none, and it takes longer to import than the cache to read
 
     return hashlib.sha256(text.encode()).hexdigest()[:length]
 

@@ -22,15 +22,15 @@ from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 
-from ..language import expressions as ex
 from ..basics.errors import Fault, Place
-from .examples import Stub, applies, each, in_edition, rows_of
+from ..basics.reading import decode, place_of, read_bytes, read_csv
+from ..basics.units import NOTHING, POINT, POINTS, Range, ends
+from ..language import expressions as ex
 from ..language.expressions import NONE, members
 from ..language.knowledge import Knowledge
-from ..basics.reading import decode, place_of, read_bytes, read_csv
 from ..language.rules import Rule
-from ..basics.units import NOTHING, POINT, POINTS, Range, ends
 from ..language.words import as_list
+from .examples import Stub, applies, each, in_edition, rows_of
 
 NEAR = Fraction(1, 10)   # how far apart the two sides of "just" may lie, as a share of the larger
 UNDER, AT, OVER = "under", "at", "over"

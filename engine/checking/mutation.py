@@ -18,18 +18,18 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from ..language import expressions as ex
-from .coverage import Reason, examples_of, in_force, looked_at, plain
 from ..basics.errors import Collector, Fault, Place
-from .examples import Stub, each, in_edition, rows_of, run_example
+from ..basics.reading import Mapping, Text, place_of
+from ..basics.units import parse_quantity
+from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.lines import tokens
-from ..basics.reading import Mapping, Text, place_of
 from ..language.rules import FILLING, JUDGING, Rule
 from ..language.tables import Table
-from ..basics.units import parse_quantity
-from .variations import example_against, example_line
 from ..language.words import as_list
+from .coverage import Reason, examples_of, in_force, looked_at, plain
+from .examples import Stub, each, in_edition, rows_of, run_example
+from .variations import example_against, example_line
 
 TURNED = {">=": "<=", "<=": ">=", ">": "<", "<": ">", "=": "!=", "!=": "="}
 STRICT = {">=": ">", "<=": "<", ">": ">=", "<": "<="}

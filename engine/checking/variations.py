@@ -14,13 +14,13 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
-from ..language import expressions as ex
-from .coverage import Piece, Watch, has_limit, in_order, lines_of, measured, spots
 from ..basics.errors import Fault
-from .examples import UNKNOWN, Stub, each, expectation, rows_of
+from ..basics.units import POINTS, parse_quantity, show_number, to_base
+from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
-from ..basics.units import POINTS, parse_quantity, show_number, to_base
+from .coverage import Piece, Watch, has_limit, in_order, lines_of, measured, spots
+from .examples import UNKNOWN, Stub, each, expectation, rows_of
 
 MOST = 4000        # examples tried for one that is wanted
 MOST_LIMITS = 40   # limits of one table that are tried

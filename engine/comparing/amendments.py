@@ -11,21 +11,21 @@ from datetime import date as Date
 from functools import cached_property
 from pathlib import Path
 
-from ..law.applying import fingerprint
-from ..running.chain import OFF, SET_ASIDE, World
-from ..law.edits import CHANGES, LAXER, STRICTER, Edit, day_before
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
+from ..basics.reading import place_of
 from ..checking.coverage import lacking
 from ..checking.examples import ANSWERS, HOLDS, Stub, run_example, run_examples, show
 from ..language.knowledge import KB, Knowledge, assemble
+from ..language.order import reads_of
+from ..language.rules import EDITIONS, FILLING, JUDGING
+from ..language.words import a_noun, as_list
+from ..law.applying import fingerprint
+from ..law.edits import CHANGES, LAXER, STRICTER, Edit, day_before
 from ..law.library import Library, Pack, pack_files, shown_name
 from ..law.meanings import listed, said_back
-from ..language.order import reads_of
 from ..law.places import known_packs
-from ..basics.reading import place_of
-from ..language.rules import EDITIONS, FILLING, JUDGING
+from ..running.chain import OFF, SET_ASIDE, World
 from .without import OneDay
-from ..language.words import a_noun, as_list
 
 EXAMPLE_KEYS = ("rule", "given", "answer", "gives", "because", "note")
 

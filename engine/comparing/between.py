@@ -9,16 +9,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from ..basics.errors import Collector, Fault, Faults
+from ..basics.reading import Mapping
+from ..basics.units import show_number
+from ..language.knowledge import Knowledge, Material, _value, assemble
+from ..language.order import Order, find_order, reads_of, roles
+from ..language.rules import JUDGING, Rule, meaning_parts, section_of
+from ..language.words import as_list
 from ..law.applying import apply
 from ..law.edits import Edit
-from ..basics.errors import Collector, Fault, Faults
-from ..language.knowledge import Knowledge, Material, _value, assemble
 from ..law.library import Library
-from ..language.order import Order, find_order, reads_of, roles
-from ..basics.reading import Mapping
-from ..language.rules import JUDGING, Rule, meaning_parts, section_of
-from ..basics.units import show_number
-from ..language.words import as_list
 
 A, B = 0, 1
 VERBS = {"add": "adds", "withdraw": "withdraws", "replace": "replaces", "amend": "amends", "set": "sets", "redate": "re-dates", "alias": "renumbers", "narrow": "narrows", "widen": "widens", "adopt": "adopts"}

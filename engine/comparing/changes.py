@@ -5,19 +5,19 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
-from ..language import expressions as ex
-from .amendments import Review
-from ..running.chain import OFF, World
-from ..law.edits import Edit
-from ..basics.errors import Collector, Fault, Faults
-from ..checking.examples import show
 from ..answering.findings import judged
-from ..running.job import read_job
-from ..language.knowledge import KB, Knowledge, assemble
-from ..law.library import shown_name
+from ..basics.errors import Collector, Fault, Faults
 from ..basics.reading import Mapping, Text, decode, read_bytes, read_yaml
-from ..language.rules import Rule
 from ..basics.units import NOTHING
+from ..checking.examples import show
+from ..language import expressions as ex
+from ..language.knowledge import KB, Knowledge, assemble
+from ..language.rules import Rule
+from ..law.edits import Edit
+from ..law.library import shown_name
+from ..running.chain import OFF, World
+from ..running.job import read_job
+from .amendments import Review
 
 
 @dataclass

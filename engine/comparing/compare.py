@@ -10,21 +10,21 @@ from dataclasses import dataclass, field
 from itertools import combinations
 from pathlib import Path
 
-from ..language import expressions as ex
 from ..answering.amended import as_plain
-from .between import A, B, Between, Change, Middle, Side
-from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
 from ..basics.errors import Fault, Faults, Place
-from ..proving.graph import exact_text, short, show, unit_of, unit_shown
-from ..running.job import read_job
+from ..basics.reading import Mapping, decode, read_bytes, read_yaml
+from ..basics.units import parse_quantity
+from ..language import expressions as ex
+from ..language.rules import JUDGING, Rule, cited
 from ..law.laws import Law, law_of, read_law
 from ..law.library import Library
 from ..law.places import InForce
-from ..basics.reading import Mapping, decode, read_bytes, read_yaml
-from ..language.rules import JUDGING, Rule, cited
-from .turning import Turning
-from ..basics.units import parse_quantity
+from ..proving.graph import exact_text, short, show, unit_of, unit_shown
+from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
+from ..running.job import read_job
 from ..running.whatif import tell
+from .between import A, B, Between, Change, Middle, Side
+from .turning import Turning
 
 MANY = 6          # jobs under one pair of laws from which emitting code pays
 MOST_PAIRS = 12   # changes that matter by themselves: among more, pairs are not tried one by one

@@ -6,16 +6,16 @@ import re
 from dataclasses import dataclass, field
 
 from ..answering.amended import as_plain
-from ..law.edits import VERBS, Edit, day_before
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
-from ..language.knowledge import Material, _value
-from ..law.library import Library, Pack, pack_files, shown_name
-from ..law.places import InForce, chain_of, known_packs
 from ..basics.reading import Mapping, decode, read_bytes, read_yaml
+from ..basics.units import parse_quantity, show_number
+from ..language.knowledge import Material, _value
 from ..language.rules import FILLING, JUDGING, LAYERS, section_of
 from ..language.tables import Table
-from ..basics.units import parse_quantity, show_number
 from ..language.words import as_list
+from ..law.edits import VERBS, Edit, day_before
+from ..law.library import Library, Pack, pack_files, shown_name
+from ..law.places import InForce, chain_of, known_packs
 
 LINES = ("when", *JUDGING, *FILLING, "tries", "picks", "refers", "warns", "lacks", "exception to", "steps")
 

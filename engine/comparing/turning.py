@@ -9,9 +9,9 @@ from __future__ import annotations
 import decimal
 from heapq import heapify, heappop, heappush
 
-from .between import Between, Middle, there
-from ..running.chain import World
 from ..basics.units import EXACT
+from ..running.chain import World
+from .between import Between, Middle, there
 
 
 class Turning:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from ..law.applying import apply
-from ..law.edits import Edit
 from ..basics.errors import Collector
 from ..language.knowledge import Knowledge, Material, exceptions_only
+from ..law.applying import apply
+from ..law.edits import Edit
 from ..law.library import Library, Pack
 
 ITEMS = ("rules", "values", "tables", "gone", "withdrawn", "trail")   # what a material holds by name

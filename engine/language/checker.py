@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from . import expressions as ex
 from ..basics.errors import Fault, Place, suggest
-from .lines import parse_line
 from ..basics.reading import Text, place_of
-from .tables import Table
 from ..basics.units import DAY, NONE_DIM, POINT, POINTS, SHOWN_AS, UNITS, dimension, multiply_dims, parse_quantity, to_base
+from . import expressions as ex
+from .lines import parse_line
+from .tables import Table
 from .words import Words, a_noun
 
 AT_LEAST = {"at least": ">=", "at most": "<=", "more than": ">", "less than": "<", "over": ">", "under": "<", "not more than": "<=", "not less than": ">="}

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from .knowledge import Knowledge
 from ..basics.reading import Mapping
+from .knowledge import Knowledge
 from .words import as_list
 
 LINES = ("when", "must", "must not", "should", "gives", "reckons", "assumes", "designs", "tries", "picks", "refers", "warns", "at", "lacks", "leaving out", "also", "steps")

@@ -9,12 +9,12 @@ from pathlib import Path
 
 from ..basics import reading
 from ..basics.errors import Collector, Fault, Place, suggest
+from ..basics.reading import Mapping, place_of
+from ..basics.units import dimension, parse_quantity, unit_of
 from .lines import RESERVED
 from .order import Order, exceptions, find_order
-from ..basics.reading import Mapping, place_of
 from .rules import CODE_BY, EDITIONS, Rule, by_case, cited, section_of
 from .tables import Table
-from ..basics.units import dimension, parse_quantity, unit_of
 from .words import Words, a_noun, as_list
 
 KB = Path(os.environ.get("WHYWIRE_KB") or Path(__file__).resolve().parents[2] / "kb").resolve()

@@ -12,8 +12,8 @@ from __future__ import annotations
 
 from heapq import heappop, heappush
 
-from . import expressions as ex
 from ..basics.errors import Fault
+from . import expressions as ex
 from .rules import JUDGING, Rule
 from .words import Words
 

@@ -6,14 +6,14 @@ import functools
 import re
 from fractions import Fraction
 
-from . import expressions as ex
-from .checker import Checker, describe
 from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.limits import CONDITIONS, EXAMPLES
-from .lines import RESERVED, parse_line
 from ..basics.reading import Mapping, digest, no_name, pieces, place_of
-from .tables import Table
 from ..basics.units import dimension, to_base
+from . import expressions as ex
+from .checker import Checker, describe
+from .lines import RESERVED, parse_line
+from .tables import Table
 from .words import Words, a_noun, as_list
 
 JUDGING = ("must", "must not", "should")

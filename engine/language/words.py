@@ -9,9 +9,9 @@ from __future__ import annotations
 import re
 
 from ..basics.errors import Collector, Fault, Place, suggest
-from .lines import RESERVED
 from ..basics.reading import Mapping, no_name, place_of, straight
 from ..basics.units import POINTS, UNITS, dimension, parse_quantity, unit_of
+from .lines import RESERVED
 
 ABOUT_A_WORD = ("is", "ask", "look", "effort", "also", "means", "may mean", "may be", "comes with", "back", "stands for", "try", "design", "careful", "note", "also choices")
 

@@ -9,17 +9,17 @@ import re
 from dataclasses import replace
 from fractions import Fraction
 
-from .cells import amend_table, copied
-from .edits import CHANGES, FORM, LAXER, STRICTER, Edit, words
 from ..basics.errors import Collector, Fault, PutIn, suggest
-from ..language.knowledge import Material
-from .meanings import amounts, asides, conditions, direction, flat, gauges, lines_of, listed, paths, quoted, role, said_back, sentence, size_test, stale_amounts
-from .own_rules import as_rule, in_signs, in_the_place_of, list_of, says_its_lines, seen_through
 from ..basics.reading import Mapping, Text, place_of
+from ..basics.units import dimension, unit_of
+from ..language.knowledge import Material
 from ..language.rules import CODE_BY, EDITIONS, FILLING, JUDGING, LAYERS, MEANT, by_case, cited, meaning_parts, plain_text, section_of
 from ..language.tables import Table
-from ..basics.units import dimension, unit_of
 from ..language.words import as_list
+from .cells import amend_table, copied
+from .edits import CHANGES, FORM, LAXER, STRICTER, Edit, words
+from .meanings import amounts, asides, conditions, direction, flat, gauges, lines_of, listed, paths, quoted, role, said_back, sentence, size_test, stale_amounts
+from .own_rules import as_rule, in_signs, in_the_place_of, list_of, says_its_lines, seen_through
 
 REASONS = ("because", "limits")   # sentences of a rule, beside what it says, that may have a number of its lines in them
 
@@ -352,8 +352,8 @@ def _force(m: Material, e: Edit) -> None:
 # ---- values, dates, scope -------------------------------------------------------------------------------------------
 
 def _set(m: Material, e: Edit) -> None:
-    from ..language.knowledge import _quantity, _value
     from ..basics.units import show_number
+    from ..language.knowledge import _quantity, _value
 
     d = m.values[e.target]
     edition = getattr(d, "edition", m.edition)

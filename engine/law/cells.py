@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from .edits import CHANGES, Edit
 from ..basics.errors import Fault, Place, suggest
-from ..language.knowledge import Material
-from .meanings import keys_text, row_text, serves
 from ..basics.reading import Mapping, place_of
-from ..language.tables import Table
 from ..basics.units import parse_quantity
-
+from ..language.knowledge import Material
+from ..language.tables import Table
+from .edits import CHANGES, Edit
+from .meanings import keys_text, row_text, serves
 
 
 def amend_table(m: Material, e: Edit) -> None:

@@ -15,8 +15,8 @@ from datetime import timedelta
 from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.limits import EXAMPLES
 from ..basics.reading import Mapping, place_of, straight
-from ..language.rules import CODE_BY, KEYS, plain_text
 from ..basics.units import day, unit_of
+from ..language.rules import CODE_BY, KEYS, plain_text
 
 COMMON = ("cite", "reason", "from", "until", "of", "meaning", "relieves", "examples", "notes")
 NEW_RULE = tuple(k for k in KEYS if k not in ("rule", "code", CODE_BY, "local", "manufacturer", "practice", "because", "examples"))

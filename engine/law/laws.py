@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..basics.errors import Fault, Faults, Place, suggest
-from .places import InForce, in_force, known_packs
 from ..basics.reading import Mapping, Text, place_of
-from ..language.rules import EDITIONS
 from ..basics.units import day
+from ..language.rules import EDITIONS
 from ..language.words import as_list
+from .places import InForce, in_force, known_packs
 
 GRAMMAR = ("an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County), +PACK or -PACK by its name or folder, "
            "or several of them joined by commas (Kestrel County, 2026-01-01, -kestrel-county)")

@@ -7,15 +7,15 @@ import re
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from .applying import apply
-from .edits import OTHER_VERBS, VERBS, Edit, other_way, read_edit, read_window
 from ..basics.errors import Collector, Fault, Place, suggest
-from ..language.knowledge import ITEMS, KB, Knowledge, Material, Pool, assemble, gather
 from ..basics.limits import EDITS, EDITS_OF_ONE, FILE_BYTES, FILES, PACK_BYTES, PACK_ITEMS, PIECES
 from ..basics.reading import Mapping, all_kept, decode, pieces, place_of, read_bytes, read_yaml, set_aside
-from ..language.rules import EDITIONS
 from ..basics.units import day
+from ..language.knowledge import ITEMS, KB, Knowledge, Material, Pool, assemble, gather
+from ..language.rules import EDITIONS
 from ..language.words import Words, as_list
+from .applying import apply
+from .edits import OTHER_VERBS, VERBS, Edit, other_way, read_edit, read_window
 
 HEAD_KEYS = ("pack", "title", "authority", "cite", "layer", "place", "also", "within", "adopts", "choice", "from", "until",
              "editions", "documents", "says", "notes", "written")

@@ -8,15 +8,15 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from .edits import CHANGES, LAXER, STRICTER, Edit
 from ..basics.errors import Fault
+from ..basics.reading import Mapping, straight
+from ..basics.units import POINTS, UNITS, WRITTEN, dimension, to_base, unit_of
 from ..language.knowledge import Material
 from ..language.lines import names_in, parse_line
-from ..basics.reading import Mapping, straight
 from ..language.rules import FILLING, JUDGING, MEANT
 from ..language.tables import Table
-from ..basics.units import POINTS, UNITS, WRITTEN, dimension, to_base, unit_of
 from ..language.words import as_list
+from .edits import CHANGES, LAXER, STRICTER, Edit
 
 
 def said_back(e: Edit) -> str:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from .edits import NEW_RULE, Edit, words
 from ..basics.errors import Fault, Place, suggest
-from ..language.knowledge import Material
-from .meanings import lines_of, listed, paths, strange_amounts
 from ..basics.reading import Items, Mapping, Text, place_of
+from ..language.knowledge import Material
 from ..language.rules import FILLING, MEANT
 from ..language.words import as_list
+from .edits import NEW_RULE, Edit, words
+from .meanings import lines_of, listed, paths, strange_amounts
 
 
 def as_rule(e: Edit) -> Mapping:

@@ -6,10 +6,10 @@ import os
 from pathlib import Path
 
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
-from ..language.knowledge import KB
 from ..basics.reading import decode, place_of, read_bytes, read_yaml
-from ..language.rules import EDITIONS
 from ..basics.units import day
+from ..language.knowledge import KB
+from ..language.rules import EDITIONS
 from ..language.words import a_noun, as_list
 
 

@@ -11,13 +11,13 @@ import math
 from collections.abc import Callable
 from fractions import Fraction
 
-from ..language import expressions as ex
-from ..running.chain import OFF, PASSES, SET_ASIDE, TELL, World
 from ..basics.errors import Place
-from ..language.expressions import NONE, as_word, members
 from ..basics.reading import place_of
-from ..language.rules import JUDGING, Rule
 from ..basics.units import NOTHING, POINTS, UNITS, Range, in_unit, number_text, show_number
+from ..language import expressions as ex
+from ..language.expressions import NONE, as_word, members
+from ..language.rules import JUDGING, Rule
+from ..running.chain import OFF, PASSES, SET_ASIDE, TELL, World
 
 
 class Node:

@@ -13,10 +13,10 @@ from fractions import Fraction as F
 from graphlib import CycleError, TopologicalSorter
 from types import SimpleNamespace as Box
 
-from .proof_steps import At, Steps, condition, parse
-from .proof_values import NONE, NOTHING, SOME, WHOLE, Many, both, compare, either, find, inf, label, opposite, text
 from ..basics.units import to_base
 from ..language.words import as_list
+from .proof_steps import At, Steps, condition, parse
+from .proof_values import NONE, NOTHING, SOME, WHOLE, Many, both, compare, either, find, inf, label, opposite, text
 
 PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE = "passes", "fails", "cannot tell", "advice", "does not apply", "exception applies"
 JUDGING, FILLING = ("must", "must not", "should"), ("gives", "reckons", "assumes", "designs")

@@ -11,10 +11,10 @@ from functools import lru_cache
 from itertools import product
 from math import floor, inf, isqrt
 
-from ..language.lines import parse_line
-from .proof_values import NONE, NOTHING, SOME, WHOLE, Many, arith, both, cell_of, compare, either, find, fold, label, measure, near, opposite, text
 from ..basics.units import POINT, dimension, multiply_dims, number_text, parse_quantity
+from ..language.lines import parse_line
 from ..language.words import as_list
+from .proof_values import NONE, NOTHING, SOME, WHOLE, Many, arith, both, cell_of, compare, either, find, fold, label, measure, near, opposite, text
 
 CALLED = {"least": "smaller", "most": "larger", "and": "all", "or": "any", "look": "look-up", "path": "is", "num": "is", "size": "is", "word": "is"}
 BY_KIND = ("bin", "over", "cmp", "quant", "step", "round")   # what a node calls by its sign or its way

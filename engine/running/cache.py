@@ -8,9 +8,9 @@ import sys
 from pathlib import Path
 
 from ..basics import kept
-from . import pieces
-from ..language.knowledge import KB, Knowledge
 from ..basics.units import day
+from ..language.knowledge import KB, Knowledge
+from . import pieces
 
 _LOADED: dict[str, tuple[Knowledge, Path | None]] = {}   # by what it was made from: the knowledge, and the file it is kept in
 

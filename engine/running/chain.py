@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import decimal
 
+from ..basics.units import EXACT, NOTHING, SOME, Range, both, compare, opposite
 from ..language import expressions as ex
-from .emit import Stretch
 from ..language.expressions import NONE, members
-from .job import Job, Meta
 from ..language.knowledge import Knowledge
 from ..language.rules import FILLING, JUDGING, Rule
-from ..basics.units import EXACT, NOTHING, SOME, Range, both, compare, opposite
+from .emit import Stretch
+from .job import Job, Meta
 
 PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE, REFERS, WARNS, LACKS = (
     "passes", "fails", "cannot tell", "advice", "does not apply", "exception applies", "refers", "warns", "not checked")

@@ -21,14 +21,14 @@ import weakref
 import zlib
 from collections.abc import Callable, Iterable, Iterator
 
-from ..language import expressions as ex
-from .chain import OFF, World, every_thing
 from ..basics.errors import Fault, Faults, Place
+from ..basics.units import EXACT, NOTHING
+from ..language import expressions as ex
 from ..language.expressions import NONE, members
-from .job import Job, read_job
 from ..language.knowledge import Knowledge
 from ..language.rules import JUDGING, Rule
-from ..basics.units import EXACT, NOTHING
+from .chain import OFF, World, every_thing
+from .job import Job, read_job
 
 SID = "j"              # one job at a time in one state: two state names with one hash would share their facts
 SHARDS = 64            # facts are told apart first by a hash of what they say: one node cannot hold 512 tests

@@ -10,11 +10,11 @@ import re
 from pathlib import Path
 
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
-from ..language.expressions import NONE, Members, OpenMembers
-from ..language.knowledge import Knowledge
 from ..basics.limits import THINGS
 from ..basics.reading import Items, Mapping, Text, decode, place_of, read_bytes, read_yaml, straight
 from ..basics.units import UNITS, dimension, parse_quantity, unit_of
+from ..language.expressions import NONE, Members, OpenMembers
+from ..language.knowledge import Knowledge
 from ..language.words import Kind, Word, a_noun
 
 UNKNOWN = ("unknown", "not known", "?", "unsure")

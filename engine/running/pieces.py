@@ -16,12 +16,12 @@ import marshal
 import pickle
 from itertools import accumulate, pairwise
 
-from .emit import Emitted
 from ..language.knowledge import Knowledge
 from ..language.order import Order
 from ..language.rules import Rule
 from ..language.tables import Table
 from ..language.words import Word, Words
+from .emit import Emitted
 
 AT_HAND = {Rule: ("id", "about", "verb", "exception_to"), Table: ("id",), Order: ("givers", "exceptions", "tests")}   # what needs no look into a piece
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from .chain import World
-from ..language.expressions import NONE
-from .job import Job, read_job
-from ..language.knowledge import Knowledge
 from ..basics.limits import KEPT_THINGS, TRIED_THINGS
 from ..basics.reading import Mapping
+from ..language.expressions import NONE
+from ..language.knowledge import Knowledge
+from .chain import World
+from .job import Job, read_job
 
 Change = tuple  # (thing id, fact, value in the base of its unit, a word, yes/no; None takes a told fact back)
 

@@ -10,14 +10,14 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import SimpleNamespace
 
+from ..basics.errors import Collector, Fault, Place, suggest
+from ..basics.reading import Mapping, Text, decode, place_of, read_bytes, read_yaml
+from ..language.knowledge import KB, Knowledge, Material, Pool, _value, assemble
+from ..language.order import reads_of
+from ..language.rules import Rule
 from ..law.applying import apply
 from ..law.edits import Edit, read_edit
-from ..basics.errors import Collector, Fault, Place, suggest
-from ..language.knowledge import KB, Knowledge, Material, Pool, _value, assemble
 from ..law.library import shown_name
-from ..language.order import reads_of
-from ..basics.reading import Mapping, Text, decode, place_of, read_bytes, read_yaml
-from ..language.rules import Rule
 
 KEYS = ("belief", "says", "held because", "offends", "corrected", "room", "edits")
 TAKES = ("amend", "withdraw", "narrow", "widen", "set")

@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from itertools import combinations
 
 from ..basics.errors import Fault, Place
+from ..basics.units import parse_quantity, unit_of
 from .instances import Instance, Maker
 from .models import Model
 from .quiz import picks_several
-from ..basics.units import parse_quantity, unit_of
 
 SLIP = 0.1          # how often a learner errs without any belief: taken, not measured
 RARE = 0.02         # how likely a learner is taken, before any answer, to hold one belief; two are as much rarer again

@@ -10,15 +10,15 @@ import random
 import re
 from dataclasses import dataclass
 
+from ..basics.units import POINTS
 from ..language.expressions import NONE
+from ..language.words import Word, as_list
 from ..proving.graph import Explainer, show
-from .instances import Instance, Maker, Option, drawn, filled
 from ..running.job import read_job
+from ..running.whatif import tell
+from .instances import Instance, Maker, Option, drawn, filled
 from .models import KINDS, place
 from .trials import Settled, run
-from ..basics.units import POINTS
-from ..running.whatif import tell
-from ..language.words import Word, as_list
 
 SAID = {   # how a stem says a fact that it does not spell out: (fact, value) or fact -> a pattern
     ("continuous", True): "for hours|can run", ("continuous", False): "not for hours|do(es)? not run|cannot|cycles", "continuous load": "for hours", "bundle": r"\balone\b|together|nothing else",

@@ -10,21 +10,21 @@ import random
 import re
 from dataclasses import dataclass, field
 
-from .beliefs import Belief, held
-from ..running.chain import ADVICE, FAILS, OFF, TELL, WARNS, World
-from ..basics.errors import Fault, Faults, Place, suggest
-from ..language.expressions import NONE
 from ..answering.findings import needs
-from ..proving.graph import Explainer, unit_shown
-from ..running.job import read_job
-from ..language.knowledge import Knowledge
-from .models import Model, cone, kind_of, place, read_anew, starts
-from ..basics.reading import Mapping, place_of
-from .trials import Settled, run
-from ..basics.units import Range
 from ..answering.verdicts import PASSED, Verdict, alike, answer_on, is_plain, rounded, same_text, small, text_of, verdict_on
-from ..running.whatif import tell
+from ..basics.errors import Fault, Faults, Place, suggest
+from ..basics.reading import Mapping, place_of
+from ..basics.units import Range
+from ..language.expressions import NONE
+from ..language.knowledge import Knowledge
 from ..language.words import as_list
+from ..proving.graph import Explainer, unit_shown
+from ..running.chain import ADVICE, FAILS, OFF, TELL, WARNS, World
+from ..running.job import read_job
+from ..running.whatif import tell
+from .beliefs import Belief, held
+from .models import Model, cone, kind_of, place, read_anew, starts
+from .trials import Settled, run
 
 TRIES = 25        # draws of facts before a seed is given up
 KEPT = 4          # runs of a model that are kept, where its draws are not all of the same things

@@ -8,13 +8,13 @@ from fractions import Fraction
 from pathlib import Path
 
 from ..basics.errors import Collector, Fault, Place, suggest
-from ..language.knowledge import KB, Knowledge
-from ..law.library import shown_name
-from ..language.order import reads_of
 from ..basics.reading import Mapping, decode, place_of, read_bytes, read_yaml
-from ..language.rules import PROSE
 from ..basics.units import number_text
+from ..language.knowledge import KB, Knowledge
+from ..language.order import reads_of
+from ..language.rules import PROSE
 from ..language.words import as_list
+from ..law.library import shown_name
 
 KEYS = ("question", "room", "stem", "draws", "job", "asks", "judges", "governs", "findings", "missing", "under", "mends", "order", "rule", "difficulty", "unit", "options", "beliefs", "keeps", "told", "note")
 KINDS = ("asks", "judges", "governs", "findings", "missing", "under", "mends", "order")   # what is asked: exactly one, or one of the first and findings with under

@@ -73,10 +73,10 @@ def chain_of(maker, q) -> list[str]:
 
 
 def _chain_of(maker, q) -> list[str]:
+    from ..answering.answers import Unclear
+    from ..answering.questions import Why
     from ..running.chain import World
     from ..running.job import read_job
-    from ..answering.questions import Why
-    from ..answering.answers import Unclear
     from ..running.whatif import WhatIf
 
     d = q.model.d

@@ -7,12 +7,12 @@ import random
 from dataclasses import dataclass, field
 
 from ..basics.errors import Fault, Place, suggest
+from ..language.knowledge import Knowledge
+from ..language.words import as_list
+from ..running.job import read_job
 from .fairness import other_readings
 from .instances import Instance, Maker
-from ..running.job import read_job
-from ..language.knowledge import Knowledge
 from .models import Model
-from ..language.words import as_list
 
 CAUTION = "A quiz teaches; it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide, and licensed people do the work. Dead until tested dead."
 SEVERAL = ("findings", "order")   # kinds that are answered with several options, so that no place is the key's

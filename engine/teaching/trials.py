@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import decimal
 
-from ..running.chain import World
 from ..basics.errors import Fault, Place
-from ..running.job import Job, Meta, read_job
-from ..language.knowledge import Knowledge
 from ..basics.reading import Items, Mapping, Text
 from ..basics.units import EXACT
+from ..language.knowledge import Knowledge
+from ..running.chain import World
+from ..running.job import Job, Meta, read_job
 
 _NOTHING = frozenset()
 

@@ -10,17 +10,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from ..answering.amended import as_plain
-from ..law.edits import Edit
-from ..language.entries import Entry, entries, entry, plain_entry
 from ..basics.errors import Collector
+from ..basics.reading import digest
 from ..checking.examples import came_out, in_edition
+from ..language.entries import Entry, entries, entry, plain_entry
 from ..language.knowledge import Knowledge
+from ..language.words import as_list
+from ..law.edits import Edit
 from ..law.library import Library, Pack
 from ..law.meanings import said_back
 from ..law.own_rules import as_rule
 from ..law.places import InForce, known_packs
-from ..basics.reading import digest
-from ..language.words import as_list
 
 INDEX, SECTIONS = ("", "index"), ("", "sections")
 CAUTION = "A design aid: it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide; licensed people do the work."

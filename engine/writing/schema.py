@@ -11,20 +11,20 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from ..comparing.amendments import EXAMPLE_KEYS as EDIT_EXAMPLE_KEYS
-from ..law.edits import COMMON
-from ..law.edits import VERBS as EDIT_VERBS
+from ..basics.units import POINT, POINTS, UNITS, WRITTEN, dimension
 from ..checking.examples import KEYS as EXAMPLE_KEYS
-from ..running.job import NO, UNKNOWN, YES
+from ..comparing.amendments import EXAMPLE_KEYS as EDIT_EXAMPLE_KEYS
 from ..language.knowledge import VALUE_KEYS, WAY_KEYS, Material
-from ..law.library import HEAD_KEYS, LAYERS, Library
 from ..language.lines import RESERVED
 from ..language.rules import ANSWER_KEYS, CODE_BY, EDITIONS, FILLING, FORMS, JUDGING, KEYS, PLAIN_KEYS
 from ..language.rules import LAYERS as SOURCES
 from ..language.rules import VERBS as RULE_VERBS
 from ..language.tables import DIRECTIONS, KEYS_OF_A_TABLE, Table
-from ..basics.units import POINT, POINTS, UNITS, WRITTEN, dimension
 from ..language.words import ABOUT_A_WORD, Kind, Word, Words, a_noun
+from ..law.edits import COMMON
+from ..law.edits import VERBS as EDIT_VERBS
+from ..law.library import HEAD_KEYS, LAYERS, Library
+from ..running.job import NO, UNKNOWN, YES
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 SCALAR = {"type": ["string", "number", "boolean"]}

@@ -10,9 +10,9 @@ import re
 from pathlib import Path
 
 from ..basics.errors import Collector, Fault, Place
-from ..law.library import LAYERS
 from ..basics.reading import NULL
 from ..basics.units import day
+from ..law.library import LAYERS
 
 PACK = """\
 # The head of a pack: whose law it is, and for which permits. Change every line to what is so.

@@ -9,11 +9,11 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from ..law.edits import Edit
 from ..basics.errors import Fault, Faults, Place
+from ..basics.reading import place_of, read_yaml
+from ..law.edits import Edit
 from ..law.library import pack_files, shown_name
 from ..law.meanings import quoted
-from ..basics.reading import place_of, read_yaml
 
 
 def fill_in(folder: Path, edits: list[Edit], said: dict[int, str], prints: dict[int, str]) -> list[tuple[Path, int]]:

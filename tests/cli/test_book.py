@@ -17,14 +17,14 @@ import pytest
 
 from whywire.cli.main import main
 from whywire.cli.show_book import show_book
-from whywire.engine.writing.book import Grid, make_book, paths, rule_index
 from whywire.engine.basics.errors import Fault
-from whywire.engine.checking.examples import each, expectation, in_edition
 from whywire.engine.basics.folders import LIST, write_folder
-from whywire.engine.law.library import Library
-from whywire.engine.law.places import in_force, known_packs
+from whywire.engine.checking.examples import each, expectation, in_edition
 from whywire.engine.language.rules import JUDGING
 from whywire.engine.language.words import as_list
+from whywire.engine.law.library import Library
+from whywire.engine.law.places import in_force, known_packs
+from whywire.engine.writing.book import Grid, make_book, paths, rule_index
 
 ROOT = Path(__file__).resolve().parents[2]
 SMALL = ROOT / "tests" / "faults" / "kb"

@@ -217,9 +217,9 @@ def test_a_day_is_looked_at_wherever_it_is_told(words, said, tmp_path, monkeypat
 
 
 def test_a_day_that_is_none_is_refused_though_its_window_is_kept(tmp_path, monkeypatch):
-    from whywire.engine.running import cache
     from whywire.engine.basics.errors import Fault
     from whywire.engine.language.knowledge import KB
+    from whywire.engine.running import cache
 
     folders = (KB / "places" / "kestrel-county",)
     cache.load(folders, "2023", "2026-02-27")

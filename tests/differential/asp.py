@@ -20,10 +20,11 @@ from __future__ import annotations
 import random
 
 import random_programs as rp
+
 from whywire.engine.basics.errors import Collector
-from whywire.engine.running.job import mapping_of
 from whywire.engine.language.knowledge import Knowledge, build
 from whywire.engine.language.words import Words
+from whywire.engine.running.job import mapping_of
 
 SIZES, METALS, COLOURS = rp.SIZES, rp.METALS, rp.CHOICES
 LINKS = {"run": {"load": "load", "fixture": "fixture", "wire": "wire", "panel": "panel", "neighbour": "run"},

@@ -10,11 +10,11 @@ import random
 import tempfile
 from pathlib import Path
 
-from whywire.engine.running import durable
 from whywire.engine.basics.errors import Collector, Faults
-from whywire.engine.running.job import mapping_of
 from whywire.engine.language.knowledge import Knowledge, build
 from whywire.engine.language.words import Words
+from whywire.engine.running import durable
+from whywire.engine.running.job import mapping_of
 
 SIZES = ["14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG"]
 METALS = ["copper", "aluminum"]

@@ -12,12 +12,12 @@ from pathlib import Path
 
 import pytest
 
+from whywire.engine.basics.errors import Faults
+from whywire.engine.basics.units import Range
+from whywire.engine.language.expressions import NONE
 from whywire.engine.running import durable
 from whywire.engine.running.chain import World
-from whywire.engine.basics.errors import Faults
-from whywire.engine.language.expressions import NONE
 from whywire.engine.running.job import read_job
-from whywire.engine.basics.units import Range
 
 sys.path.insert(0, str(Path(__file__).parent))
 import asp  # noqa: E402

@@ -12,12 +12,12 @@ from pathlib import Path
 
 import pytest
 
+from whywire.engine.basics.reading import read_yaml
+from whywire.engine.language.knowledge import KB
+from whywire.engine.law.library import load
 from whywire.engine.running import durable
 from whywire.engine.running.chain import World
 from whywire.engine.running.job import mapping_of, read_job
-from whywire.engine.language.knowledge import KB
-from whywire.engine.law.library import load
-from whywire.engine.basics.reading import read_yaml
 
 sys.path.insert(0, str(Path(__file__).parent))
 import random_programs as rp  # noqa: E402

@@ -5,15 +5,15 @@ import pickle
 from decimal import Decimal
 
 import pytest
-
 import random_programs as rp
+
+from whywire.engine.basics.errors import Collector
+from whywire.engine.basics.units import Range
+from whywire.engine.language.knowledge import build
+from whywire.engine.language.words import Words
 from whywire.engine.running import durable
 from whywire.engine.running.chain import World
-from whywire.engine.basics.errors import Collector
 from whywire.engine.running.job import mapping_of, read_job
-from whywire.engine.language.knowledge import build
-from whywire.engine.basics.units import Range
-from whywire.engine.language.words import Words
 
 WORDS = {"job": {"has": {"runs": "many run"}}, "run": {n: {"is": u} for n, u in {"number": "count", "net": "count", "amps": "A", "share": "A", "factor": "count"}.items()}}
 

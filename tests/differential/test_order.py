@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from whywire.engine.law import library as kn
-from whywire.engine.running.chain import World, every_thing
-from whywire.engine.language.expressions import Members, members
 from whywire.engine.answering.inspection import Inspection
-from whywire.engine.running.job import read_job
 from whywire.engine.basics.reading import Items, Mapping, read_yaml
 from whywire.engine.basics.units import Range
+from whywire.engine.language.expressions import Members, members
+from whywire.engine.law import library as kn
+from whywire.engine.running.chain import World, every_thing
+from whywire.engine.running.job import read_job
 
 sys.path.insert(0, str(Path(__file__).parent))
 import random_programs as rp  # noqa: E402

@@ -6,15 +6,15 @@ from pathlib import Path
 
 import pytest
 
-from whywire.engine.running.chain import OFF, PASSES, TELL, World
-from whywire.engine.basics.errors import Faults
-from whywire.engine.language.expressions import NONE
-from whywire.engine.proving.graph import Explainer
-from whywire.engine.running.job import read_job
 from whywire.engine import load
+from whywire.engine.basics.errors import Faults
 from whywire.engine.basics.reading import read_yaml
-from whywire.engine.language.rules import JUDGING
 from whywire.engine.basics.units import Range
+from whywire.engine.language.expressions import NONE
+from whywire.engine.language.rules import JUDGING
+from whywire.engine.proving.graph import Explainer
+from whywire.engine.running.chain import OFF, PASSES, TELL, World
+from whywire.engine.running.job import read_job
 
 JOBS = sorted((Path(__file__).resolve().parents[2] / "kb" / "jobs").rglob("*.yaml"))
 K = load()

@@ -6,16 +6,16 @@ from pathlib import Path
 
 import pytest
 
+from whywire.engine.answering.inspection import Inspection, body_of
 from whywire.engine.basics import reading
+from whywire.engine.basics.errors import Faults
+from whywire.engine.basics.reading import place_of, read_yaml
+from whywire.engine.language.expressions import members
+from whywire.engine.language.rules import Rule
+from whywire.engine.language.tables import Table
 from whywire.engine.law import library
 from whywire.engine.running import cache, emit, pieces
 from whywire.engine.running.chain import World, every_thing
-from whywire.engine.basics.errors import Faults
-from whywire.engine.language.expressions import members
-from whywire.engine.answering.inspection import Inspection, body_of
-from whywire.engine.basics.reading import place_of, read_yaml
-from whywire.engine.language.rules import Rule
-from whywire.engine.language.tables import Table
 
 JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
 RULE = "- rule: shop-wire\n  says: The shop uses thick wire.\n  about: conductors\n  should: size is 6 AWG or larger\n  practice: ours\n"

@@ -5,12 +5,13 @@ import subprocess
 import sys
 
 import pytest
-from whywire.engine.checking.coverage import cover, lacking, read_reasons, watch
+
 from whywire.engine.basics.errors import Fault
-from whywire.engine.checking.examples import run_example
-from whywire.engine.law.library import KB, load
 from whywire.engine.basics.reading import read_yaml
+from whywire.engine.checking.coverage import cover, lacking, read_reasons, watch
+from whywire.engine.checking.examples import run_example
 from whywire.engine.checking.variations import ready
+from whywire.engine.law.library import KB, load
 
 PACK = """
 - rule: trial

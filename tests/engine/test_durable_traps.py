@@ -15,10 +15,10 @@ import sys
 
 import pytest
 
-from whywire.engine.running import durable
-from whywire.engine.running.durable import DurableCore, DurableError, Pattern, Waiting
 from whywire.engine.basics.errors import Faults, Place
 from whywire.engine.law.library import load
+from whywire.engine.running import durable
+from whywire.engine.running.durable import DurableCore, DurableError, Pattern, Waiting
 
 pytestmark = pytest.mark.skipif(not durable.available(), reason="durable-rules does not import here")
 

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from whywire.engine.running.chain import World, every_thing
 from whywire.engine.basics.errors import Faults
-from whywire.engine.language.expressions import members
-from whywire.engine.running.job import read_job
-from whywire.engine.law.library import load
 from whywire.engine.basics.reading import read_yaml
+from whywire.engine.language.expressions import members
+from whywire.engine.law.library import load
+from whywire.engine.running.chain import World, every_thing
+from whywire.engine.running.job import read_job
 
 JOBS = sorted((Path(__file__).resolve().parents[2] / "kb" / "jobs").rglob("*.yaml"))
 K = load()

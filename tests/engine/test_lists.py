@@ -9,9 +9,9 @@ from math import inf
 
 import pytest
 
-from whywire.engine.proving import proof_values
-from whywire.engine.language.expressions import fold
 from whywire.engine.basics.units import NOTHING, Range, between, ends
+from whywire.engine.language.expressions import fold
+from whywire.engine.proving import proof_values
 
 KINDS = ("total", "count", "smallest", "largest")
 

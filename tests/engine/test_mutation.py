@@ -9,11 +9,12 @@ import subprocess
 import sys
 
 import pytest
-from whywire.engine.checking.coverage import Reason, read_reasons
+
 from whywire.engine.basics.errors import Place
-from whywire.engine.law.library import KB, load
-from whywire.engine.checking.mutation import CAUGHT, SURVIVED, Mutation, changed, line_changes, mutate, rule_changes
 from whywire.engine.basics.reading import Mapping
+from whywire.engine.checking.coverage import Reason, read_reasons
+from whywire.engine.checking.mutation import CAUGHT, SURVIVED, Mutation, changed, line_changes, mutate, rule_changes
+from whywire.engine.law.library import KB, load
 
 ALL = bool(os.environ.get("WHYWIRE_MUTATE"))
 PACK = """

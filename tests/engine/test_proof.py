@@ -19,18 +19,18 @@ from pathlib import Path
 
 import pytest
 
-from whywire.engine.basics import units
-from whywire.engine.language import expressions, order, tables
-from whywire.engine.proving import proof, proof_steps, proof_values
-from whywire.engine.running import chain
-from whywire.engine.running.chain import World
-from whywire.engine.proving.graph import Explainer
 from whywire.engine.answering.inspection import body_of
-from whywire.engine.running.job import read_job
+from whywire.engine.basics import units
+from whywire.engine.basics.reading import Text
+from whywire.engine.language import expressions, order, tables
 from whywire.engine.language.knowledge import KB
 from whywire.engine.law.library import load
+from whywire.engine.proving import proof, proof_steps, proof_values
+from whywire.engine.proving.graph import Explainer
 from whywire.engine.proving.proof import Proof
-from whywire.engine.basics.reading import Text
+from whywire.engine.running import chain
+from whywire.engine.running.chain import World
+from whywire.engine.running.job import read_job
 
 JOBS = sorted(p for p in (KB / "jobs").rglob("*.yaml") if p.name != "kiln.yaml")
 TAMPERINGS = 3060

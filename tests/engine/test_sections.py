@@ -7,11 +7,11 @@ import pytest
 
 from whywire.cli.main import main
 from whywire.engine import inspect
-from whywire.engine.proving.graph import Explainer
-from whywire.engine.running.job import read_job
-from whywire.engine.law.library import load
-from whywire.engine.proving.proof import Proof
 from whywire.engine.language.rules import by_case, cited
+from whywire.engine.law.library import load
+from whywire.engine.proving.graph import Explainer
+from whywire.engine.proving.proof import Proof
+from whywire.engine.running.job import read_job
 
 ROOM = {"length": "10 ft", "place": "basement", "location": "dry", "bundle": "none", "laid": "along framing", "support spacing": "7 ft", "first support": "10 in"}
 METHODS = ["NM-B", "UF-B", "MC", "AC", "SE", "TC-ER-JP", "EMT", "RMC", "IMC", "PVC 40", "PVC 80", "FMC", "LFMC", "LFNC"]

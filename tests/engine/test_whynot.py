@@ -6,10 +6,10 @@ import pytest
 
 from whywire.engine import inspect, load
 from whywire.engine.answering.answers import Unclear
-from whywire.engine.running.chain import FAILS, OFF, REFERS, TELL, World
 from whywire.engine.answering.inspection import body_of
-from whywire.engine.running.job import read_job
 from whywire.engine.language.rules import JUDGING
+from whywire.engine.running.chain import FAILS, OFF, REFERS, TELL, World
+from whywire.engine.running.job import read_job
 
 JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
 SIZES = ("14 AWG", "10 AWG", "6 AWG", "1/0 AWG")

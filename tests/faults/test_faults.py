@@ -17,12 +17,12 @@ from pathlib import Path
 import pytest
 
 from whywire.engine import load
+from whywire.engine.basics.errors import Fault, Faults, suggest
+from whywire.engine.basics.reading import read_yaml
+from whywire.engine.checking.examples import run_examples
 from whywire.engine.comparing import amendments
 from whywire.engine.law import library, places
-from whywire.engine.basics.errors import Fault, Faults, suggest
-from whywire.engine.checking.examples import run_examples
 from whywire.engine.running.job import read_job
-from whywire.engine.basics.reading import read_yaml
 
 HERE = Path(__file__).resolve().parent
 JOBS = sorted((HERE / "jobs").glob("*.yaml"))

@@ -6,10 +6,10 @@ import pytest
 
 from whywire.cli.show_inspection import show_inspection
 from whywire.engine import inspect, load
-from whywire.engine.running.chain import World
 from whywire.engine.answering.findings import MOMENTS, cautions
-from whywire.engine.running.job import read_job
 from whywire.engine.language.knowledge import KB
+from whywire.engine.running.chain import World
+from whywire.engine.running.job import read_job
 
 K = load()
 KILN = KB / "jobs" / "kiln.yaml"

@@ -7,10 +7,10 @@ import pytest
 from whywire.cli.show_answer import show_answer, show_plain
 from whywire.cli.show_inspection import show_inspection
 from whywire.engine import inspect
-from whywire.engine.running.chain import OFF
-from whywire.engine.answering.expect import unmet
 from whywire.engine.answering.answers import Unclear
+from whywire.engine.answering.expect import unmet
 from whywire.engine.answering.questions import Why
+from whywire.engine.running.chain import OFF
 
 JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
 EVERY = sorted(JOBS.rglob("*.yaml"))

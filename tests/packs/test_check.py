@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from whywire.cli.main import main
-from whywire.engine.comparing import amendments, changes
-from whywire.engine.law import applying, library, places
 from whywire.engine.basics.errors import Collector
-from whywire.engine.language.knowledge import assemble
 from whywire.engine.basics.reading import read_yaml
+from whywire.engine.comparing import amendments, changes
+from whywire.engine.language.knowledge import assemble
+from whywire.engine.law import applying, library, places
 
 HERE = Path(__file__).resolve().parent
 SMALL = HERE.parent / "faults" / "edits" / "kb"
@@ -174,8 +174,8 @@ def test_a_floor_decides_where_it_can_whatever_a_table_would_say_beyond_its_end(
     (pack / "trial.yaml").write_text("- table: trial\n  says: x\n  practice: x\n  file: trial.csv\n  keys: {size: next row up A}\n  values: {share: A}\n"
                                      f"- rule: trial-rule\n  says: x\n  about: circuit\n  practice: x\n  must: {must}\n  examples:\n    - {{given: {{current: {current} A, breaker: 99 A}}, answer: {answer}}}\n")
     k = library.load((pack,), "2023")
-    from whywire.engine.checking.examples import run_examples
     from whywire.engine.answering.inspection import Inspection
+    from whywire.engine.checking.examples import run_examples
 
     outcomes, faults = run_examples(k, "trial-rule")
     assert not faults.items and [o.ok for o in outcomes] == [True], [(o.wanted, o.got) for o in outcomes]

@@ -13,15 +13,15 @@ from pathlib import Path
 
 import pytest
 
-from whywire.engine.comparing import amendments
-from whywire.engine.law import library, places
-from whywire.engine.running import durable
-from whywire.engine.comparing.changes import came_out
-from whywire.engine.basics.errors import Faults
 from whywire.engine.answering.inspection import Inspection
+from whywire.engine.basics.errors import Faults
+from whywire.engine.basics.reading import read_yaml
+from whywire.engine.comparing import amendments
+from whywire.engine.comparing.changes import came_out
+from whywire.engine.law import library, places
 from whywire.engine.law.library import Library
 from whywire.engine.proving.proof import Proof
-from whywire.engine.basics.reading import read_yaml
+from whywire.engine.running import durable
 
 HERE = Path(__file__).resolve().parent
 SMALL = HERE.parent / "faults" / "edits" / "kb"

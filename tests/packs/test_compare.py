@@ -10,20 +10,20 @@ from pathlib import Path
 
 import pytest
 
-from whywire.engine.language import expressions as ex
-from whywire.engine.law import library
-from whywire.engine.law.applying import apply
-from whywire.engine.comparing.between import A, B, Between, Side
-from whywire.engine.running.chain import OFF, World, every_thing
-from whywire.engine.comparing.compare import compare
-from whywire.engine.basics.errors import Collector, Faults
 from whywire.engine.answering.findings import judged
 from whywire.engine.answering.inspection import body_of
-from whywire.engine.running.job import read_job
-from whywire.engine.language.knowledge import assemble
-from whywire.engine.law.laws import Law, law_of, read_law
+from whywire.engine.basics.errors import Collector, Faults
 from whywire.engine.basics.reading import Mapping
+from whywire.engine.comparing.between import A, B, Between, Side
+from whywire.engine.comparing.compare import compare
 from whywire.engine.comparing.turning import Turning
+from whywire.engine.language import expressions as ex
+from whywire.engine.language.knowledge import assemble
+from whywire.engine.law import library
+from whywire.engine.law.applying import apply
+from whywire.engine.law.laws import Law, law_of, read_law
+from whywire.engine.running.chain import OFF, World, every_thing
+from whywire.engine.running.job import read_job
 
 KB = library.KB
 JOBS = KB / "jobs"

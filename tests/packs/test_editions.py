@@ -11,9 +11,9 @@ import pytest
 
 from whywire.engine import inspect
 from whywire.engine.answering.expect import unmet
-from whywire.engine.proving.graph import show
 from whywire.engine.answering.inspection import body_of
 from whywire.engine.answering.questions import Why
+from whywire.engine.proving.graph import show
 
 JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs" / "editions"
 EDITIONS = ("2017", "2020", "2023", "2026")

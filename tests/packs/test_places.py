@@ -8,17 +8,17 @@ from pathlib import Path
 import pytest
 
 from whywire.engine import inspect, opened
-from whywire.engine.comparing.amendments import review, verdict
-from whywire.engine.law.edits import VERBS, read_edit
-from whywire.engine.basics.errors import Collector, Fault, Faults
 from whywire.engine.answering.expect import unmet
-from whywire.engine.proving.graph import show
 from whywire.engine.answering.inspection import Inspection
-from whywire.engine.law.library import KB, Library
-from whywire.engine.law.applying import apply
-from whywire.engine.law.places import known_packs
 from whywire.engine.answering.questions import Why
+from whywire.engine.basics.errors import Collector, Fault, Faults
 from whywire.engine.basics.reading import read_yaml
+from whywire.engine.comparing.amendments import review, verdict
+from whywire.engine.law.applying import apply
+from whywire.engine.law.edits import VERBS, read_edit
+from whywire.engine.law.library import KB, Library
+from whywire.engine.law.places import known_packs
+from whywire.engine.proving.graph import show
 
 PLACES = sorted(p.parent for p in (KB / "places").glob("*/pack.yaml"))
 JOBS = sorted((KB / "places").glob("*/jobs/*.yaml"))
@@ -228,8 +228,8 @@ def test_two_packs_of_one_layer_on_one_thing_are_both_named(tmp_path):
 
 def drifted(d, rng):
     """A rule with one number moved or one condition more: another meaning."""
-    from whywire.engine.law.applying import lines_at, put
     from whywire.engine.basics.reading import Text
+    from whywire.engine.law.applying import lines_at, put
 
     lines = [(p, t) for p, t in lines_at(d) if any(c.isdigit() for c in t)]
     if lines and rng.random() < 0.7:

@@ -10,8 +10,8 @@ import pytest
 
 from whywire.cli.main import main
 from whywire.engine import inspect
-from whywire.engine.comparing import amendments
 from whywire.engine.basics.errors import Collector, Faults
+from whywire.engine.comparing import amendments
 from whywire.engine.law.places import chain_of, known_packs
 
 HEAD = "pack: {name}\ntitle: {name} ordinance\nauthority: The Board\ncite: Ordinance {name}\nlayer: {layer}\nplace: {place}\n{more}"

@@ -3,9 +3,9 @@
 from functools import cache
 
 from whywire.engine import load
+from whywire.engine.basics.units import Range, in_unit
 from whywire.engine.running.chain import World
 from whywire.engine.running.job import read_job
-from whywire.engine.basics.units import Range, in_unit
 
 EDITIONS = ("2017", "2020", "2023")
 

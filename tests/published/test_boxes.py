@@ -3,7 +3,6 @@
 from fractions import Fraction
 
 import pytest
-
 from job_run import Run
 
 ALLOWANCES = "trade-press and teaching pages on box sizing"

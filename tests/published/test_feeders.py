@@ -1,7 +1,6 @@
 """Feeders and the panels they feed, run through the engine. Each check names its source."""
 
 import pytest
-
 from job_run import EDITIONS, Run
 
 FEEDER = {"volts": "120/240 V", "conductors": {"material": "copper"},

@@ -2,8 +2,8 @@
 
 
 import pytest
-
 from job_run import EDITIONS, Run
+
 
 class Circuit(Run):
     """A job with one circuit, and what is concluded of it."""

@@ -6,7 +6,6 @@ The source stands beside every check. "From memory" finds a slip of the pen, not
 from fractions import Fraction
 
 import pytest
-
 from job_run import Run
 
 BY_BREAKER, IN_PROPORTION = "egc-follows-the-breaker", "egc-grows-with-the-hots"

@@ -1,8 +1,8 @@
 """What single loads require, run through the engine, against values from outside. Each check names its source."""
 
 import pytest
-
 from job_run import EDITIONS, Run
+
 
 def run(load_, edition="2023", supply="240 V", method="NM-B", breaker=None, **more):
     """A world with one circuit of copper, forty feet, in thirty degrees."""

@@ -6,8 +6,8 @@ rule, not a memory shared by both.
 
 
 import pytest
-
 from job_run import Run
+
 
 class Segment(Run):
     """A job with one circuit of one segment, and what is concluded of that segment."""

@@ -6,7 +6,6 @@ A check names its source. Where it says `from memory`, the value is well known a
 from fractions import Fraction
 
 import pytest
-
 from job_run import Run
 
 CIRCUIT = "circuits.x"

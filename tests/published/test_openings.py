@@ -5,8 +5,8 @@ The source of each figure stands beside its check; "from memory" says what it sa
 
 
 import pytest
-
 from job_run import Run
+
 
 class Opening(Run):
     """A job with one opening, and what is concluded of it."""

@@ -2,8 +2,8 @@
 
 
 import pytest
-
 from job_run import EDITIONS, Run, knowledge
+
 
 def run(job, edition="2023"):
     return Run(edition=edition, **job).answer

@@ -7,7 +7,6 @@ import math
 from fractions import Fraction
 
 import pytest
-
 from job_run import Run
 
 FILL = "raceway-not-overfilled"

@@ -1,8 +1,8 @@
 """Receptacles and disconnects, run through the engine, against values from outside. Each check names its source."""
 
 import pytest
-
 from job_run import EDITIONS, Run
+
 
 def run(receptacle, breaker, load_=None, supply="240 V", edition="2023", building="one-family dwelling", **more):
     """A world with one circuit of copper."""

@@ -1,8 +1,8 @@
 """The load and the equipment of a dwelling's service, run through the engine, against values from outside. Each check names its source."""
 
 import pytest
-
 from job_run import EDITIONS, Run, knowledge
+
 from whywire.engine.answering.findings import needs
 
 BY_EDITION = pytest.mark.parametrize("edition", EDITIONS)

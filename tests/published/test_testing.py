@@ -3,8 +3,8 @@
 from fractions import Fraction
 
 import pytest
-
 from job_run import Run
+
 
 def reading(facts, edition="2023", **job):
     run = Run(edition=edition, measurements=[facts], **job)

@@ -7,9 +7,10 @@ import math
 from fractions import Fraction
 
 import pytest
-
 from job_run import Run
+
 from whywire.engine.basics.units import in_unit
+
 
 def circuit(amps="40 A", feet="140 ft", method="NM-B", volts="240 V", load=None, breaker="40 A", **conductors):
     """A tankless water heater (power factor 1) in a dry basement."""

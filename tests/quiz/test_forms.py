@@ -2,9 +2,9 @@
 
 import pytest
 
-from whywire.engine.teaching.beliefs import read_beliefs
-from whywire.engine.running.cache import load
 from whywire.engine.basics.errors import Fault, Faults
+from whywire.engine.running.cache import load
+from whywire.engine.teaching.beliefs import read_beliefs
 from whywire.engine.teaching.instances import Maker
 from whywire.engine.teaching.models import read_models
 from whywire.engine.teaching.quiz import make

@@ -9,19 +9,19 @@ from types import SimpleNamespace
 
 import pytest
 
-from whywire.engine.teaching.beliefs import read_beliefs
-from whywire.engine.running.cache import load
-from whywire.engine.basics.errors import Place
-from whywire.engine.proving.graph import Explainer
-from whywire.engine.running.chain import FAILS, OFF, PASSES, TELL, World
 from whywire.engine.answering.findings import needs
-from whywire.engine.teaching.instances import Maker, changed, filled
+from whywire.engine.basics.errors import Place
+from whywire.engine.basics.units import in_unit, parse_quantity
+from whywire.engine.proving.graph import Explainer
+from whywire.engine.running.cache import load
+from whywire.engine.running.chain import FAILS, OFF, PASSES, TELL, World
 from whywire.engine.running.job import read_job
+from whywire.engine.running.whatif import tell
+from whywire.engine.teaching.beliefs import read_beliefs
+from whywire.engine.teaching.instances import Maker, changed, filled
 from whywire.engine.teaching.models import compared, read_models
 from whywire.engine.teaching.papers import chain_of, markdown, page
 from whywire.engine.teaching.quiz import make
-from whywire.engine.basics.units import in_unit, parse_quantity
-from whywire.engine.running.whatif import tell
 
 K = load()
 MODELS = read_models(K)

@@ -11,8 +11,8 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from whywire.engine.teaching.beliefs import read_beliefs
 from whywire.engine.running.cache import load
+from whywire.engine.teaching.beliefs import read_beliefs
 from whywire.engine.teaching.instances import Maker
 from whywire.engine.teaching.models import read_models
 from whywire.engine.teaching.qti import package

@@ -12,25 +12,25 @@ from dataclasses import replace
 import pytest
 
 from whywire.cli.main import main
-from whywire.engine.teaching.beliefs import held, read_beliefs
-from whywire.engine.running.cache import load
-from whywire.engine.running.chain import FAILS, OFF, PASSES, SET_ASIDE, WARNS, World
-from whywire.engine.teaching.diagnosis import Learner, diagnose, of_class, same, typed
+from whywire.engine.answering.findings import needs
+from whywire.engine.answering.verdicts import Verdict, same_text, text_of
 from whywire.engine.basics.errors import Fault
 from whywire.engine.language.expressions import Cmp
-from whywire.engine.teaching.fairness import assumed_in, other_readings
-from whywire.engine.answering.findings import needs
-from whywire.engine.running.job import read_job
 from whywire.engine.language.knowledge import KB
+from whywire.engine.law.places import in_force
+from whywire.engine.running.cache import load
+from whywire.engine.running.chain import FAILS, OFF, PASSES, SET_ASIDE, WARNS, World
+from whywire.engine.running.job import read_job
+from whywire.engine.teaching.beliefs import held, read_beliefs
+from whywire.engine.teaching.diagnosis import Learner, diagnose, of_class, same, typed
+from whywire.engine.teaching.fairness import assumed_in, other_readings
 from whywire.engine.teaching.instances import Maker, changed, drawn, filled
 from whywire.engine.teaching.models import compared, read_models
-from whywire.engine.law.places import in_force
 from whywire.engine.teaching.papers import ORDER, TAKEN, markdown, page
 from whywire.engine.teaching.practice import Card
 from whywire.engine.teaching.qti import package, read_back
 from whywire.engine.teaching.quiz import make, right
 from whywire.engine.teaching.trials import run
-from whywire.engine.answering.verdicts import Verdict, same_text, text_of
 
 MANY = int(os.environ.get("WHYWIRE_QUIZ", 0))    # instances of the long comparison: 20000 before a release
 K = load()

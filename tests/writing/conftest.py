@@ -4,8 +4,8 @@ import pickle
 
 import pytest
 
-from whywire.engine.law import library
 from whywire.engine.language.knowledge import KB
+from whywire.engine.law import library
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -12,11 +12,11 @@ from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from whywire.cli import main
-from whywire.engine.writing import form
 from whywire.engine.basics.errors import Fault, Faults
-from whywire.engine.writing.form import in_form
-from whywire.engine.language.knowledge import KB
 from whywire.engine.basics.reading import read_yaml
+from whywire.engine.language.knowledge import KB
+from whywire.engine.writing import form
+from whywire.engine.writing.form import in_form
 
 SHIPPED = sorted(KB.rglob("*.yaml"))
 

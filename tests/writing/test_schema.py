@@ -10,19 +10,19 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from editor import FAILED, as_an_editor_reads
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from editor import FAILED, as_an_editor_reads
 
-from whywire.engine.law import library
-from whywire.engine.writing import schema
-from whywire.engine.basics.errors import Collector, Fault
 from whywire.engine.answering.inspection import body_of
-from whywire.engine.running.job import Job, mapping_of
+from whywire.engine.basics.errors import Collector, Fault
+from whywire.engine.basics.units import POINTS, UNITS, WRITTEN, parse_quantity
 from whywire.engine.language.knowledge import KB
+from whywire.engine.law import library
 from whywire.engine.law.library import Library
 from whywire.engine.law.places import chain_of, in_force, known_packs
-from whywire.engine.basics.units import POINTS, UNITS, WRITTEN, parse_quantity
+from whywire.engine.running.job import Job, mapping_of
+from whywire.engine.writing import schema
 
 ROOT = Path(__file__).resolve().parents[2]
 FAULTS = ROOT / "tests" / "faults"

@@ -7,9 +7,9 @@ import pytest
 
 from whywire.cli.commands import new_pack, reviewed
 from whywire.engine import inspect
-from whywire.engine.writing import starter
 from whywire.engine.basics.errors import Faults
 from whywire.engine.law.library import pack_files
+from whywire.engine.writing import starter
 
 
 def codes(**told) -> list[str]:
