@@ -66,10 +66,12 @@ def test_every_file_the_readme_names_is_there():
 
 def test_docstrings():
     ran = 0
-    for path in [*sorted((ROOT / "engine").glob("*.py")), *sorted((ROOT / "cli").glob("*.py"))]:
+    every = [*sorted((ROOT / "engine").rglob("*.py")), *sorted((ROOT / "cli").glob("*.py"))]
+    assert len(every) > 70
+    for path in every:
         if path.stem == "durable":
             continue
-        name = f"whywire.{path.parent.name}" + ("" if path.stem == "__init__" else f".{path.stem}")
+        name = ".".join(["whywire", *path.relative_to(ROOT).with_suffix("").parts]).removesuffix(".__init__")
         module = importlib.import_module(name)
         assert module.__doc__, f"{path} does not say what it is for"
         failed, n = doctest.testmod(module)

@@ -133,7 +133,7 @@ def test_every_code_has_its_file():
     """The codes are read off the engine's source, so that a new one asks for a broken file of its own."""
     said = {c for p in HERE.glob("*/*.txt") for c in codes(p)}
     written = set()
-    for p in (HERE.parents[1] / "engine").glob("*.py"):
+    for p in (HERE.parents[1] / "engine").rglob("*.py"):
         text = p.read_text()
         written |= set(re.findall(r"""(?:Fault\(|aults\.add\(|self\.fault\(|return )"([a-z0-9]+(?:-[a-z0-9]+)+|tab|tag|circle|edition|negative|expected|comment|indentation|unsorted|stale|relieves)",""", text))
     written |= {"words-try", "words-means"}   # handed on by name

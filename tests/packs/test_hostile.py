@@ -347,8 +347,8 @@ def test_each_limit_is_stated_in_one_place():
     """No other module of the engine states how much is read."""
     stated = {n for n in vars(limits) if n.isupper()}
     assert len(stated) > 15
-    for path in (ROOT / "engine").glob("*.py"):
+    for path in (ROOT / "engine").rglob("*.py"):
         if path.name != "limits.py":
             assert not re.search(r"^(MOST_(NODES|THINGS)|LARGEST|DEEPEST)\b", path.read_text(), re.M), path
-    used = "".join(p.read_text() for p in (ROOT / "engine").glob("*.py") if p.name != "limits.py")
+    used = "".join(p.read_text() for p in (ROOT / "engine").rglob("*.py") if p.name != "limits.py")
     assert not [n for n in stated if not re.search(rf"\b{n}\b", used)]
