@@ -497,12 +497,16 @@ class Emitted:
         return s.runs
 
     def _own(self, s: Stretch) -> dict:
+        tried = {n: self.run(("rule", n[1], "")) for n in s.nodes if n[0] == "rule" and s.plane}   # a rule does the same on a row that is tried
+        nodes = [n for n in s.nodes if n not in tried]
+        if not nodes:
+            return tried
         said = self._read(s.piece) if self._read else None
         if said is None:
-            said = self.code(s.nodes)
+            said = self.code(nodes)
             if s.piece:
                 self.fresh[s.piece] = said
-        return self._functions(s.nodes, *said)
+        return tried | self._functions(nodes, *said)
 
     def _shared(self, s: Stretch) -> dict:
         """Those of the base, made there if they were not, but for the rules that are others here."""
