@@ -13,6 +13,7 @@ from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE
 from .amended import through, told, withdrawn_from
 from .answers import Answer, Row
 from .findings import Need, needs, passes_under, settling, turning, unless, values_of, whichever, word_of
+from .sentences import begun
 from .ways import Ways
 from .working import Working, equals
 
@@ -176,7 +177,7 @@ class Explain(Ways):
         for name, s in r.steps.items():
             lines = work.unfold(s.of, x, None, self.source(r, x))
             if lines:
-                answer.rows.append(Row(name.capitalize()[:12], lines[-1][0], lines[-1][1], rank=2))
+                answer.rows.append(Row(begun(name)[:12], lines[-1][0], lines[-1][1], rank=2))
         if not isinstance(r.test, ex.Cmp):
             return
         for label, e, default in ((said.get("needed"), r.test.b, "Needed"), (said.get("have"), r.test.a, "Have")):

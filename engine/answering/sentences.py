@@ -14,6 +14,11 @@ from ..running.whatif import WhatIf
 from .findings import needs
 
 
+def begun(text: str) -> str:
+    """*text* at the beginning of a sentence, its other letters as they are: Kiln conductors at 10 AWG."""
+    return text[:1].upper() + text[1:]
+
+
 class Sentences:
     """Speaks of one finished run; what answers questions is built on it (subjects, ways, explain, questions)."""
 
@@ -41,7 +46,7 @@ class Sentences:
         if isinstance(r.test, ex.Cmp) and r.test.order is None:
             have, needed = self.side_texts(r, x)
             m = self.margin(r, x)
-            return f"{short(x).capitalize()}: {have} against {needed}" + (f", {m}." if m else ".")
+            return f"{begun(short(x))}: {have} against {needed}" + (f", {m}." if m else ".")
         return r.said
 
     def fill(self, text: str, r: Rule, x: list) -> str | None:

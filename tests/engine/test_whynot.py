@@ -188,3 +188,10 @@ def test_advice_that_cannot_be_told_is_no_law():
             "supply termination": {"marking": "75 °C"}, "load termination": {"marking": "75 °C"}}
     got = inspect({"job": "pump", "edition": "2023", "building": "one-family dwelling", "circuits": {"it": pump}}).why_not("it", "size=14 AWG")
     assert got.word == "CAN'T TELL." and "no law rejects it" in got.sentence and [r.text for r in got.rows if r.label == "Waits"] == ["starting-dip"]
+
+
+def test_a_size_keeps_its_letters_at_the_beginning_of_a_sentence():
+    kiln = {"volts": "240 V", "length": "40 ft", "load": {"type": "kiln", "current": "30 A"}, "breaker": {"rating": "40 A"}, "conductors": {"size": "8 AWG", "material": "copper", "insulation": "THWN-2"},
+            "segments": [{"method": m, "trade size": "3/4", "length": "20 ft", "place": "basement", "location": "dry", "bundle": "none"} for m in ("EMT", "PVC 40")]}
+    got = inspect({"job": "kiln", "edition": "2020", "circuits": {"fuser": kiln}}).why_not("fuser", "size=10 AWG")
+    assert got.sentence.startswith("Fuser conductors at 10 AWG: 30 A against 37.5 A")
