@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from copy import copy
 from pathlib import Path
 
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
@@ -44,15 +45,38 @@ def shelves() -> list[Path]:
 
 
 def known_packs() -> dict:
-    """Every pack on the shelves by its name; only the heads are read. Raises Faults for a head that is faulty."""
+    """Every pack on the shelves by its name; only the heads are read. Raises Faults for a head that is faulty.
+
+    A folder of jobs asks with each of them: while the files are as they were, their heads are not read again.
+    """
+    paths = [path for shelf in shelves() for path in sorted([*shelf.glob("pack.yaml"), *shelf.glob("*/pack.yaml")])]
+    now = (Path.cwd(), *map(_state, paths))
+    if now not in _KNOWN:
+        _KNOWN.clear()
+        _KNOWN[now] = _heads(paths)
+    return {name: copy(pack) for name, pack in _KNOWN[now].items()}   # what lies within what is noted on them
+
+
+_KNOWN: dict[tuple, dict] = {}   # the state of the files -> the packs whose heads they are
+
+
+def _state(path: Path) -> tuple:
+    """What tells that a file is as it was."""
+    try:
+        s = path.stat()
+    except OSError:   # its head says why it cannot be read
+        return path, None
+    return path, s.st_size, s.st_ino, s.st_mtime_ns, s.st_ctime_ns
+
+
+def _heads(paths: list[Path]) -> dict:
     faults, out = Collector(), {}
-    for shelf in shelves():
-        for path in sorted([*shelf.glob("pack.yaml"), *shelf.glob("*/pack.yaml")]):
-            with faults.catching():
-                pack = head_of(path.parent, faults)
-                if pack.name in out:
-                    faults.add("id-in-use", pack.at, f'another pack is called "{pack.name}" (in {out[pack.name].folder})', "give it a name of its own")
-                out.setdefault(pack.name, pack)
+    for path in paths:
+        with faults.catching():
+            pack = head_of(path.parent, faults)
+            if pack.name in out:
+                faults.add("id-in-use", pack.at, f'another pack is called "{pack.name}" (in {out[pack.name].folder})', "give it a name of its own")
+            out.setdefault(pack.name, pack)
     faults.stop()
     if out:
         from .library import nest

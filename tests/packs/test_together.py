@@ -152,3 +152,24 @@ def test_two_packs_of_one_name_are_told_to_their_writer(shelf, tmp_path):
     (tmp_path / "second").mkdir()
     (tmp_path / "second" / "pack.yaml").write_text((first / "pack.yaml").read_text())
     assert [f.code for f in amendments.review(first).faults.items] == ["id-in-use"]
+
+
+def test_a_head_that_changed_is_read_again_and_nothing_is_noted_on_what_is_kept(tmp_path, monkeypatch):
+    """A folder of jobs asks for the heads of every pack with each job: they are read anew only when a file is another."""
+    from whywire.engine.law import places
+
+    monkeypatch.setenv("WHYWIRE_PACKS", str(tmp_path))
+    head = tmp_path / "pine" / "pack.yaml"
+    head.parent.mkdir()
+    head.write_text("pack: pine\nplace: Pine\nauthority: The Board\ncite: Ordinance 1\nlayer: county\n")
+    reads, real = [], places.head_of
+    monkeypatch.setattr(places, "head_of", lambda folder, faults: reads.append(folder) or real(folder, faults))
+    one = places.known_packs()["pine"]
+    read = len(reads)
+    assert head.parent in reads
+    one.deep = 7
+    assert places.known_packs()["pine"].deep == 0 and len(reads) == read
+    head.write_text(head.read_text().replace("Ordinance 1", "Ordinance 2"))
+    assert places.known_packs()["pine"].head["cite"] == "Ordinance 2" and len(reads) == 2 * read
+    head.unlink()
+    assert "pine" not in places.known_packs()
