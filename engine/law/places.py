@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from copy import copy
 from pathlib import Path
 
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
@@ -49,6 +48,8 @@ def known_packs() -> dict:
 
     A folder of jobs asks with each of them: while the files are as they were, their heads are not read again.
     """
+    from copy import copy  # a job that names no place needs none
+
     paths = [path for shelf in shelves() for path in sorted([*shelf.glob("pack.yaml"), *shelf.glob("*/pack.yaml")])]
     now = (Path.cwd(), *map(_state, paths))
     if now not in _KNOWN:
