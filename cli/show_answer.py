@@ -14,14 +14,14 @@ def show_answer(answer: Answer, width: int = 80, most: int = MOST) -> list[Line]
     """The answer first, then its rows; what matters least is left out when there are too many lines."""
     head = [[(line, "headline")] for line in textwrap.wrap(f"{answer.word} {answer.sentence}".strip(), width, break_on_hyphens=False)[:2]]
     rows = [r for r in answer.rows if r.text]
-    allowed = 3
+    allowed = 4
     while True:
         blocks = [row(r.label, r.text, r.source, width, max(allowed, r.lines)) for r in rows]
         total = len(head) + sum(map(len, blocks))
         if total <= most or not rows:
             break
         worst = max(range(len(rows)), key=lambda i: (rows[i].rank, i))
-        if allowed == 3 or (rows[worst].rank <= 2 and allowed > 1):
+        if allowed >= 3 or (rows[worst].rank <= 2 and allowed > 1):
             allowed -= 1
             continue
         dropped = rows.pop(worst)

@@ -15,6 +15,7 @@ from ..running.job import SAID_ALONE, Job
 from .answers import Answer, Row, Unclear
 from .explain import Explain
 from .findings import needs, needs_of_fact, unless
+from .sentences import begun
 from .subjects import SEVERITY
 from .working import Working
 
@@ -365,11 +366,11 @@ class Why(Explain):
             rows += [Row("Look", f"{m.ask} Look: {m.look}.", rank=2) for m in (() if refused else needs(other.w, *r)[:2])]
             alone = all(t.verb == "should" for t, _ in open_)
             tail = "no law rejects it; advice could then not be told." if alone else f"{n} requirement{'s' if n != 1 else ''} could then not be told."
-            return Answer("CAN'T TELL.", f"{fact} {shown} of {short(x)}: {tail}", rows, root=root, on=x[0].id)
+            return Answer("CAN'T TELL.", f"{begun(fact)} {shown} of {short(x)}: {tail}", rows, root=root, on=x[0].id)
         beyond = self._beyond(other, x, fact)
         if beyond and not rejects:
             rows = [Row("Not checked" if n == 0 else "", str(r.d["lacks"]), self.source(r, t), rank=n) for n, (r, t) in enumerate(beyond[:2])]
-            return Answer("CAN'T TELL.", f"{fact} {shown} of {short(x)}: what judged it is not for this value, and nothing here takes its place.", rows, root=root, on=x[0].id)
+            return Answer("CAN'T TELL.", f"{begun(fact)} {shown} of {short(x)}: what judged it is not for this value, and nothing here takes its place.", rows, root=root, on=x[0].id)
         advice = [Row("Advice" if n == 0 else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r, t), rank=3 + n) for n, (r, t) in enumerate(self.advised(other, x)[:2])]
         if not rejects:
             now = {(r.id, t[0].id) for r, t in failing}
@@ -383,7 +384,7 @@ class Why(Explain):
             rows.append(Row("Fails" if not rows else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r, t), rank=len(rows)))
         turned = [next((f for f in unless(other.w, r, t, None)), None) for r, t in rejects]
         worst = rejects[0]
-        head = f"{fact} {shown} of {short(x)}: " + (f"{len(new)} requirement{'s' if len(new) != 1 else ''} would newly fail." if new else "it would not mend what fails.")
+        head = f"{begun(fact)} {shown} of {short(x)}: " + (f"{len(new)} requirement{'s' if len(new) != 1 else ''} would newly fail." if new else "it would not mend what fails.")
         answer = Answer("NOT YET." if all(turned) else "NO.", head, rows, root=f"rule:{worst[0].id}@{worst[1][0].id}", rule=worst[0].id, on=worst[1][0].id)
         for e, y in {f["exception"]: t for f, (_, t) in zip(turned, rejects) if f}.items():   # an exception that nobody has shown
             answer.rows.append(Row("Unless", other.in_short(self.k.rules[e], y), self.source(self.k.rules[e], y), rank=2))
@@ -415,7 +416,7 @@ class Why(Explain):
                                     if isinstance(p, ex.Path) and p.names and p.names[-1] == fact and not p.member and p.holder(y, None) is x:
                                         work = Working(self.w)
                                         bound = work.binding(f.expr, y)
-                                        if bound is not e and p not in list(ex.walk(bound)):
+                                        if bound is not e and not isinstance(bound, ex.Num) and p not in list(ex.walk(bound)):
                                             lines = work.unfold(bound, y, None, self.source(r, y))
                                             if lines:
                                                 return f"{f.word.name} is {show(y[f.word.slot], f.word.unit)} by {lines[-1][0]}", lines[-1][1]

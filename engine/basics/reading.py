@@ -251,7 +251,9 @@ def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
     if "mapping values are not allowed" in problem:
         above = next((n for n in range(at[1] - 2, -1, -1) if lines[n].strip() and not lines[n].lstrip().startswith("#")), None)
         begins = len(lines[above]) - len(lines[above].lstrip(" -")) if above is not None else 0
-        if above is not None and ":" not in line[: at[2] - 1] and begins >= len(line) - len(line.lstrip()):
+        before = next((n for n in range(above - 1, -1, -1) if lines[n].strip() and not lines[n].lstrip().startswith("#")), None) if above is not None else None
+        alone = before is None or lines[before].rstrip().endswith(":") or len(lines[before]) - len(lines[before].lstrip(" -")) == begins   # no further line of a sentence
+        if above is not None and ":" not in line[: at[2] - 1] and (begins >= len(line) - len(line.lstrip()) or alone and not re.search(r":(\s|$)", lines[above])):
             return "no-colon", Place(at[0], above + 1, begins + 1), "this line has no colon followed by a space", "write a key, a colon, a space and a value"
         if above is not None and (m := re.match(r"\s*([–—•·*])\s", lines[above])):
             return "no-dash", Place(at[0], above + 1, m.start(1) + 1), f'"{m[1]}" begins no item of a list', f"write a plain hyphen and a space: - {lines[above][m.end():].split(':')[0]}:"

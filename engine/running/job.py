@@ -182,7 +182,9 @@ class Job:
         return [w for w in sorted((w for w in k.words.values() if w.ask), key=lambda w: w.name not in SAID_ALONE) if self._fits(w, text)]
 
     def _fits(self, w: Word, text: str) -> bool:
-        """Whether a fact may have the value *text*."""
+        """Whether a fact may have the value *text*, or that somebody looked for one."""
+        if w.may_be and text.lower() == w.may_be:
+            return True
         try:
             if w.type[0] == "choice":
                 self._choice(w, text, Place(), Meta("", w.kind, ""))
@@ -315,6 +317,8 @@ class Job:
                     f.todo = f"write {text} {said}"
                 elif f.code == "not-a-quantity" and w.may_be:
                     f.todo += f", or {w.may_be}"
+                elif f.code == "wrong-unit" and (other := self.k.words.kinds[w.kind].aliases.get(text.split()[-1])):   # 2 kW are no horsepower, and a power
+                    f.todo += f"; or tell {other}: {text}"
                 raise
             if value < 0 and t[2] not in ("°C",):
                 raise Fault("negative", at, f'"{text}": the {w.name} of {meta.id} cannot be less than nothing', "take the sign away, or leave the line out")

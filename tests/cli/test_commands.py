@@ -309,3 +309,16 @@ def test_options_stand_anywhere_among_the_words_of_a_question(tmp_path):
 def test_what_no_command_takes_is_refused(words):
     code, out, err = run(*words)
     assert code == 2 and not out and "unrecognized arguments: " in err and "Traceback" not in err
+
+
+def test_nothing_is_cut_while_there_is_room():
+    """A question with the place to look for its answer takes four lines of twelve."""
+    from whywire.cli.layout import plain
+    from whywire.cli.show_answer import show_answer
+    from whywire.engine.answering.answers import Answer, Row
+
+    long = "What guards the motor against overload: a thermal protector in it, the appliance's own, a separate overload device, nothing? Look: nameplate (thermally protected) or starter, or the manual."
+    four = show_answer(Answer("CAN'T TELL.", "So.", [Row("Tell", "Which? " + long * 1, rank=3)]))
+    assert "…" not in plain(four) and "manual." in plain(four) and len(four) == 4
+    full = show_answer(Answer("CAN'T TELL.", "So.", [Row("Tell", "This settles 2 to 6 of the 32 that cannot be told. " + long, rank=3) for _ in range(5)]))
+    assert len(full) <= 12 and "…" in plain(full)

@@ -195,3 +195,11 @@ def test_a_size_keeps_its_letters_at_the_beginning_of_a_sentence():
             "segments": [{"method": m, "trade size": "3/4", "length": "20 ft", "place": "basement", "location": "dry", "bundle": "none"} for m in ("EMT", "PVC 40")]}
     got = inspect({"job": "kiln", "edition": "2020", "circuits": {"fuser": kiln}}).why_not("fuser", "size=10 AWG")
     assert got.sentence.startswith("Fuser conductors at 10 AWG: 30 A against 37.5 A")
+
+
+def test_a_limit_of_one_binds_nothing_that_a_person_could_change():
+    """12 AWG in place of 14 AWG: the ground of the cable is short, and that the ratio of sizes is 1 says nothing about it."""
+    cooler = {"volts": "120 V", "length": "55 ft", "load": {"type": "cord-and-plug load", "current": "9 A", "continuous": "no"}, "breaker": {"rating": "20 A"}, "receptacle": {"configuration": "5-20"},
+              "conductors": {"size": "14 AWG", "material": "copper", "EGC size": "14 AWG"}, "segments": [{"method": "NM-B", "length": "55 ft", "place": "basement", "location": "dry", "bundle": "none"}]}
+    got = inspect({"job": "cooler", "edition": "2023", "building": "one-family dwelling", "circuits": {"cooler": cooler}}).why_not("cooler", "size=12 AWG")
+    assert got.word == "NO." and got.sentence.startswith("Size 12 AWG of cooler conductors") and [r.label for r in got.rows] == ["Fails", "Why"]
