@@ -213,12 +213,16 @@ def _place():
 
 def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict:
     """Load, run every example, list the examples that are missing. Raises Faults where the packs do not load."""
+    from ..engine.checking.clashes import note_clashes, note_never
     from ..engine.checking.coverage import cover
     from ..engine.checking.examples import run_examples
     from ..engine.law.library import load as load_anew
 
     k = load_anew(packs, edition)
     outcomes, faults = run_examples(k, only)
+    for r in k.rules.values():
+        note_never(r, k, r.at, faults)
+    note_clashes(k, None, {}, faults)
     reasons = _reasons(packs, faults)
     faults.stop()
     missing: dict[str, list] = {}

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
 from ..basics.reading import place_of
+from ..checking.clashes import note_clashes, note_never
 from ..checking.coverage import lacking
 from ..checking.examples import ANSWERS, HOLDS, Stub, run_example, run_examples, show
 from ..language.knowledge import KB, Knowledge, assemble
@@ -124,6 +125,12 @@ def review(folder: Path) -> Review:
         got.notices += _new_words(library, pack, k)
         _reachable(library, pack, faults)
         _own_rules(pack, k, faults)
+        files = {shown_name(p) for p in pack_files(pack.folder)}
+        places = {i: r.at for i, r in k.rules.items() if r.at[0] in files} | {e.target: e.at for e in pack.edits if e.target in k.rules}
+        for there, _ in tried.values():
+            on_a_day = Collector()
+            note_clashes(there.k, {*places} & there.k.rules.keys(), places, on_a_day)
+            faults.take(*[f for f in on_a_day.items if str(f) not in map(str, faults.items)])
     faults.items.sort(key=lambda f: (f.at, f.code, f.what))
     return got
 
@@ -161,6 +168,8 @@ def _own_rules(pack: Pack, k: Knowledge, faults: Collector) -> None:
     files = {shown_name(p) for p in pack_files(pack.folder)}
     for r in k.rules.values():
         if r.at[0] not in files or any(e.verb == "add" for e in k.trail.get(r.id, ())):
+            continue
+        if note_never(r, k, r.at, faults):
             continue
         outcomes, wrong = run_examples(k, r.id)
         faults.take(*wrong.items)
@@ -338,7 +347,8 @@ def _look(e: Edit, there: OneDay, partly: bool, got: Review) -> None:
     _size_matters(e, there.k, faults)
     if e.done.get("same"):
         return
-    hidden = amiss or partly and e.d.get("examples")
+    r = there.k.rules.get(e.target)
+    hidden = amiss or partly and e.d.get("examples") or r is not None and note_never(r, there.k, e.at, faults)   # of what never applies there is no example
     if not any(x.moved for x in moves) and not hidden:
         faults.add("example-needed", e.at, f"no example of {e.name} comes out otherwise because of it", f"add to its examples: one that does, as in - {{rule: {_rule_of(e, there.k)}, given: {{...}}, answer: fails}}")
     if not any(not x.moved for x in moves) and not hidden:

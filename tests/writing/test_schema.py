@@ -98,7 +98,7 @@ DEEPER = {
         "code-form code-lacks words-try words-means words-alias words-twice words-choice words-endless words-nowhere exception-kind two-heads",
     "numbers lie in the CSV beside the file": "blank-cell empty-table no-such-file not-csv number-too-long ragged-row same-keys table-across table-column table-direction unsorted cell-word",
     "an example is run": "example-value example-word example-wrong example-moved example-needed example-otherwise",
-    "what an edit means hangs on what it edits": "already-withdrawn counts-as edit-form edit-lacks exception-gives instead-of-itself maker-limit meaning-missing meaning-moved no-date no-op-edit not-in-edition not-there of-missing "
+    "what an edit means hangs on what it edits": "already-withdrawn counts-as edit-form edit-lacks exception-gives instead-of-itself never-so two-answers maker-limit meaning-missing meaning-moved no-date no-op-edit not-in-edition not-there of-missing "
         "refers-for-ever relieves replace-loses says-old says-other size-no-matter stale stands-twice struck-before unit-change",
     "packs and days stand against each other": "edit-never edit-without-law edition edition-choice edition-mismatch edition-unknown edits-clash permit-date-unknown window-empty windows-overlap",
     "things of a job stand in relation": "circle feeds-itself nothing-in-it too-many-things",

@@ -1,0 +1,184 @@
+"""What nobody can mean: a rule whose conditions are never so together, and two rules that give one fact two values on one thing.
+
+Only conditions that one fact decides are looked at, each by a value of every sort that it tells apart: what is found is
+so, and comes with the values that show it. What hangs on more (a look-up, a list, arithmetic) is taken to be possible.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations, product
+from typing import NamedTuple
+
+from ..basics.errors import Collector, Place
+from ..basics.units import compare
+from ..language import expressions as ex
+from ..language.knowledge import Knowledge
+from ..language.rules import Rule
+from .examples import Stub, applies, rows_of, show
+
+MOST = 200   # ways in which the conditions of a rule can be met: `any of` multiplies
+
+
+class Never(NamedTuple):
+    """A rule that no thing can meet, and the lines that exclude each other."""
+
+    rule: Rule
+    lines: list[str]
+
+
+class Clash(NamedTuple):
+    """Two rules that give *fact* two values on one thing, and the facts of such a thing."""
+
+    first: Rule
+    second: Rule
+    fact: str
+    values: tuple[str, str]
+    where: dict[str, str]
+
+
+def never(r: Rule, k: Knowledge) -> Never | None:
+    """That the conditions of *r* exclude each other."""
+    found: list[str] = []
+    for way in _ways(r):
+        clash = next((lines for conditions in _by_fact(way).values() for lines in [_excluded(conditions, k)] if lines), None)
+        if clash is None:
+            return None
+        found += [text for text in clash if text not in found]
+    return Never(r, found) if found else None
+
+
+def clashes(k: Knowledge, of: set[str] | None = None) -> Iterator[Clash]:
+    """Every pair of rules that give one fact two values on one thing; only those with a rule *of* these, if any are named."""
+    for (kind, fact), givers in k.order.givers.items():
+        given = [(r, f.expr.value) for r in givers if r.verb == "gives" for f in r.fills if f.word.name == fact and isinstance(f.expr, (ex.Word_, ex.Num, ex.Dated))]
+        for (a, v), (b, u) in combinations(given, 2):
+            if v == u or of is not None and not {a.id, b.id} & of or a.id in b.exception_to or b.id in a.exception_to:
+                continue
+            for one, two in product(_ways(a), _ways(b)):
+                if (values := _shown(k, a, b, [*one, *two])) is not None:
+                    unit = k.words.kinds[kind].words[fact].unit
+                    yield Clash(a, b, fact, (show(v, unit), show(u, unit)), {said: show(x, p.unit) for said, (p, x) in values.items()})
+                    break
+
+
+def note_never(r: Rule, k: Knowledge, at: Place, faults: Collector) -> bool:
+    """Tell where the conditions of *r* exclude each other."""
+    found = never(r, k)
+    if found:
+        lines = " and ".join(f'"{line}"' for line in found.lines)
+        faults.add("never-so", at, f"{r.id} never applies: {lines} {'are never so together' if len(found.lines) > 1 else 'is never so'}", "leave one of them out, or write any of: [line, line] where one is enough")
+    return found is not None
+
+
+def note_clashes(k: Knowledge, of: set[str] | None, places: dict[str, Place], faults: Collector) -> None:
+    """Tell where two rules give one fact two values; at the place of the one that came last, if *places* has it."""
+    for c in clashes(k, of):
+        r, other = (c.second, c.first) if c.second.id in places or c.first.id not in places else (c.first, c.second)
+        (mine, theirs) = c.values if r is c.first else c.values[::-1]
+        wins = "instead of" if any(e.verb == "add" for e in k.trail.get(r.id, ())) else "exception to"
+        where = ", ".join(f"{said} {v}" for said, v in c.where.items()) or "nothing is told"
+        faults.add("two-answers", places.get(r.id, r.at), f"where {where}: {r.id} gives {c.fact} {mine}, and {other.id} (at {other.at}) gives {theirs}",
+                   f"give them conditions that are never so together, or add {wins}: {other.id} to {r.id}, if that is to win")
+
+
+def _shown(k: Knowledge, a: Rule, b: Rule, conditions: list) -> dict[str, tuple] | None:
+    """The facts of a thing on which both rules hold and nothing sets either aside: as it is said -> (path, value)."""
+    values = {}
+    for same in _by_fact(conditions).values():
+        if not (fit := [v for v in _tried(same, k) if all(_so(c, v) for c, _ in same)]):
+            return None
+        values[same[0][0].a.said if not isinstance(same[0][0], ex.Not) else same[0][0].a.a.said] = _path(same[0][0]), fit[0]
+    x = _thing(k, a.about, values.values())
+    if not all(applies(r, x) is True and all(applies(e, x) is False for e in k.order.exceptions.get(r.id, ())) for r in (a, b)):
+        return None
+    return values
+
+
+def _thing(k: Knowledge, kind: str, values) -> list:
+    """A thing that has these facts and no others."""
+    stub = Stub(k)
+    x = stub.thing(kind, {})
+    for p, v in values:
+        o = x
+        for name in p.names[:-1]:
+            link = k.words.kinds[o[0].kind].words[name]
+            if o[link.slot] is None:
+                o[link.slot] = stub.thing(link.type[1], {}, name)
+            o = o[link.slot]
+        o[p.slots[-1]] = v
+    return x
+
+
+# ---- conditions that one fact decides ------------------------------------------------------------------------------------
+
+def _ways(r: Rule) -> list[list]:
+    """Every way in which the conditions of a rule can be met: a list of (condition, its line)."""
+    ways: list[list] = [[]]
+    for c, line in zip(r.when, r.when_text):
+        ways = [[*way, *more] for way in ways for more in _met(c, line)]
+        if len(ways) > MOST:
+            return [[]]   # it can be met somehow
+    return ways
+
+
+def _met(c: ex.Expr, line: str) -> list[list]:
+    if not isinstance(c, ex.Junction):
+        return [[(c, line)]]
+    parts = [_met(e, line) for e in c.xs]
+    return [[c for way in ways for c in way] for ways in product(*parts)] if c.all else [way for ways in parts for way in ways]
+
+
+def _path(c: ex.Expr) -> ex.Path | None:
+    """The fact that decides a condition alone; None where there is more to it."""
+    if isinstance(c, ex.Not):
+        return _path(c.a) if isinstance(c.a, ex.Flag) else None
+    alone = isinstance(c, (ex.Flag, ex.Gauge)) or isinstance(c, ex.Is) and "none" not in c.words or isinstance(c, ex.Cmp) and isinstance(c.b, (ex.Num, ex.Dated, ex.Word_))
+    return c.a if alone and isinstance(c.a, ex.Path) and c.a.names and not c.a.member else None
+
+
+def _by_fact(way: list) -> dict[tuple, list]:
+    out: dict[tuple, list] = {}
+    for c, line in way:
+        if p := _path(c):
+            out.setdefault(p.slots, []).append((c, line))
+    return out
+
+
+def _excluded(conditions: list, k: Knowledge) -> list[str] | None:
+    """The lines about one fact that exclude each other; None where it can have a value that meets them all."""
+    if any(all(_so(c, v) for c, _ in conditions) for v in _tried(conditions, k)):
+        return None
+    pair = next(((a, b) for (a, b) in combinations(conditions, 2) if not any(_so(a[0], v) and _so(b[0], v) for v in _tried([a, b], k))), None)
+    return list(dict.fromkeys(line for _, line in pair or conditions))
+
+
+def _tried(conditions: list, k: Knowledge) -> list:
+    """A value of every sort that conditions about one fact tell apart."""
+    p = _path(conditions[0][0])
+    sort, *of = p.t
+    if sort == "flag":
+        return [True, False]
+    if sort == "choice":
+        return list(of[0])
+    if sort == "row" and of[0] in k.tables:
+        return rows_of(k, of[0])
+    if sort != "q":
+        return [*sorted({w for c, _ in conditions if isinstance(c, ex.Is) for w in c.words}), "something else"]
+    limits = sorted({c.b.value for c, _ in conditions})
+    return [limits[0] - 1, *limits, *((a + b) / 2 for a, b in zip(limits, limits[1:])), limits[-1] + 1]
+
+
+def _so(c: ex.Expr, v) -> bool:
+    """Whether a condition that one fact decides is so where the fact is *v*."""
+    if isinstance(c, ex.Not):
+        return not _so(c.a, v)
+    if isinstance(c, ex.Flag):
+        return v is True
+    if isinstance(c, ex.Is):
+        return (v in c.words) is not c.negated
+    if isinstance(c, ex.Gauge):
+        return v in c.order and (c.order[v] <= c.order[c.size] if c.smaller else c.order[v] >= c.order[c.size])
+    if c.order is not None:
+        return v in c.order and compare(c.op, c.order[v], c.order[c.b.value]) is True
+    return compare(c.op, v, c.b.value) is True
