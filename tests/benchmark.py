@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import resource
+import shutil
 import statistics
 import subprocess
 import sys
@@ -243,6 +244,19 @@ def loading() -> None:
     print(f"  the first start of all, whywire why kiln: {statistics.median(whole):.0f} ms, the second {statistics.median(second):.0f} ms")
 
 
+def comparing() -> None:
+    """Two laws compared over a folder of two hundred jobs, as a whole process."""
+    every, county = sorted(JOBS.rglob("*.yaml")), "Kestrel County, 2025-09-02"
+    with tempfile.TemporaryDirectory() as folder:
+        for i in range(200):
+            shutil.copy(every[i % len(every)], f"{folder}/{i:03}.yaml")
+        bare = median(lambda: process("-c", "pass"), 9)
+        print("\n200 jobs compared")
+        for a, b in (("2020", "2023"), ("2017", "2020"), (county, f"{county}, -kestrel-county")):
+            ms = statistics.median(process("-m", "whywire.cli.main", "compare", folder, "--under", a, "--under", b) for _ in range(3))
+            print(f"  {a} and {b}: {ms / 1e3:.1f} s, {ms / bare:.0f} × a bare interpreter")
+
+
 def memory() -> None:
     """A thousand varied jobs in one process: growth after the first hundred."""
     k = load()
@@ -283,5 +297,6 @@ if __name__ == "__main__":
         engines(job)
     cold()
     loading()
+    comparing()
     memory()
     questions()

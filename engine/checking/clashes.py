@@ -110,6 +110,11 @@ def _thing(k: Knowledge, kind: str, values) -> list:
     return x
 
 
+def leaves(r: Rule, path: ex.Path, v) -> bool:
+    """Whether the conditions of *r* leave it something to say where the fact at *path* is *v*."""
+    return any(all(_so(c, v) for c, _ in _by_fact(way).get(path.slots, ())) for way in _ways(r))
+
+
 # ---- conditions that one fact decides ------------------------------------------------------------------------------------
 
 def _ways(r: Rule) -> list[list]:

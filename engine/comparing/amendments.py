@@ -13,9 +13,10 @@ from pathlib import Path
 
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
 from ..basics.reading import place_of
-from ..checking.clashes import note_clashes, note_never
+from ..checking.clashes import leaves, note_clashes, note_never
 from ..checking.coverage import lacking
 from ..checking.examples import ANSWERS, HOLDS, Stub, run_example, run_examples, show
+from ..language import expressions as ex
 from ..language.knowledge import KB, Knowledge, assemble
 from ..language.order import reads_of
 from ..language.rules import EDITIONS, FILLING, JUDGING
@@ -122,7 +123,7 @@ def review(folder: Path) -> Review:
     got.unsound = [e for e in pack.edits if id(e) in wrong]
     if tried:
         k = next(reversed(tried.values()))[0].k
-        got.notices += _new_words(library, pack, k)
+        got.notices += _new_words(library, pack, k) + _gaps(pack, k)
         _reachable(library, pack, faults)
         _own_rules(pack, k, faults)
         files = {shown_name(p) for p in pack_files(pack.folder)}
@@ -226,6 +227,17 @@ def _new_words(library: Library, pack: Pack, k: Knowledge) -> list[str]:
     if new:
         out.insert(0, f"Jobs written before do not tell {listed(new, 9)}: what depends on that cannot tell there, until it is told.")
     return out
+
+
+def _gaps(pack: Pack, k: Knowledge) -> list[str]:
+    """The choices for which a table that the pack brings has no row, and which rule looks them up."""
+    files, out = {shown_name(p) for p in pack_files(pack.folder)}, {}
+    for r in k.rules.values():
+        for e in (e for top in r.exprs() for e in ex.walk(top) if isinstance(e, ex.Look) and e.table.at[0] in files):
+            for key, by in e.keys:
+                if isinstance(by, ex.Path) and by.t[0] == "choice" and (gap := [c for c in by.t[1] if all(row[key] != c for row in e.table.rows) and (by.member or leaves(r, by, c))]):
+                    out[f"Table {e.table.id} has no row for the {key} {listed(gap)}: there {r.id} cannot tell."] = None
+    return [*out]
 
 
 def _reachable(library: Library, pack: Pack, faults: Collector) -> None:

@@ -373,3 +373,13 @@ def test_an_edit_that_says_it_relieves_and_whose_example_shows_the_opposite_is_t
                                      "  - {rule: enough, given: {ampacity of wire: 25 A, current: 20 A}, answer: fails}\n  - {rule: enough, given: {ampacity of wire: 26 A, current: 20 A}, answer: passes}\n")
     main(["check", "pack"])
     assert "mine: set spare share says that it relieves, and it asks more: by its example 1 enough was passes, and is fails" in " ".join(capsys.readouterr().err.split())
+
+
+@pytest.mark.parametrize(("when", "gap"), [("current > 0 A", "motor and other"), ("class is not motor", "other"), ("class is heater", "")])
+def test_a_choice_for_which_a_table_has_no_row_is_noted(when, gap, pack):
+    """Only the heater has a row; what a rule leaves alone is no gap."""
+    (pack / "shares.csv").write_text("class,share\nheater,10 %\n")
+    (pack / "more.yaml").write_text("- table: shares\n  says: What each class may take.\n  practice: made up\n  file: shares.csv\n  keys: {class: exact}\n  values: {share: '%'}\n"
+                                    f"- rule: shared\n  says: A class takes its share.\n  about: circuit\n  when: {when}\n  must: breaker >= current × share from shares by class\n  practice: made up\n")
+    found = [n for n in amendments.review(pack).notices if "has no row" in n]
+    assert found == ([f"Table shares has no row for the class {gap}: there shared cannot tell."] if gap else [])
