@@ -23,14 +23,15 @@ from fractions import Fraction
 from pathlib import Path
 
 from ..basics.errors import Fault, Place
-from ..basics.reading import decode, place_of, read_bytes, read_csv
+from ..basics.reading import Mapping, decode, place_of, read_bytes, read_csv
 from ..basics.units import NOTHING, POINT, POINTS, Range, ends
 from ..language import expressions as ex
 from ..language.expressions import NONE, members
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
 from ..language.words import as_list
-from .examples import Stub, applies, each, in_edition, rows_of
+from ..running.chain import SET_ASIDE
+from .examples import Stub, applies, each, in_edition, rows_of, run_example
 
 NEAR = Fraction(1, 10)   # how far apart the two sides of "just" may lie, as a share of the larger
 UNDER, AT, OVER = "under", "at", "over"
@@ -372,10 +373,18 @@ class Watch:
 
 
 def examples_of(k: Knowledge, r: Rule) -> list:
-    """The examples beside a rule, and those that edits give of it."""
+    """The examples beside a rule, and those that edits give of it: of an exception, those too on which it lets another rule be."""
     own = as_list(r.d.get("examples", []))
-    given = (d for edits in getattr(k, "trail", {}).values() for e in edits for d in as_list(e.d.get("examples")) if isinstance(d, dict) and str(d.get("rule", e.target)) == r.id)
-    return [*own, *(d for d in given if not any(d is o for o in own))]
+    edited = [(str(d.get("rule", e.target)), d) for edits in getattr(k, "trail", {}).values() for e in edits for d in as_list(e.d.get("examples")) if isinstance(d, dict)]
+    lets = [_as_exception(rule, d) for rule, d in edited if rule in r.exception_to and d.get("answer") == SET_ASIDE and isinstance(d.get("given"), dict)]
+    return [*own, *(d for rule, d in edited if rule == r.id and not any(d is o for o in own)), *(d for d in lets if run_example(k, r, d, 0).ok)]
+
+
+def _as_exception(rule: str, d) -> Mapping:
+    """An example of a rule that an exception sets aside, as one of the exception."""
+    out = Mapping({"given": d["given"], "holds": "yes", "sets aside": rule})
+    out.at = place_of(d)
+    return out
 
 
 def watch(k: Knowledge, r: Rule) -> list[Piece]:

@@ -2,11 +2,13 @@
 
 import datetime
 import itertools
+import json
 import random
 from pathlib import Path
 
 import pytest
 
+from whywire.cli.main import main
 from whywire.engine import inspect, opened
 from whywire.engine.answering.expect import unmet
 from whywire.engine.answering.inspection import Inspection
@@ -318,3 +320,13 @@ def test_a_seeded_defect_is_found(e, broken):
 
 def test_the_shelf_is_known():
     assert {p.place for p in known_packs().values()} >= {"Kestrel County", "Port Alder City", "Saltgrass Parish", "Cinder Mesa Municipality", "Loon Lakes Township", "Brightwater Metro"}
+
+
+@pytest.mark.parametrize("folder", PLACES, ids=lambda p: p.name)
+def test_the_examples_of_a_shipped_pack_show_all_of_it(folder, capsys):
+    """Every condition both ways, every limit from three sides, every change of what it brings or amends caught, or with its reason."""
+    assert main(["check", str(folder), "--coverage", "--mutate", "--json"]) == 0
+    got = json.loads(capsys.readouterr().out)
+    seen, made = got["coverage"], got["mutation"]
+    assert seen["lacking"] == seen["stale"] == [] and all(seen[what]["seen"] == seen[what]["of"] for what in ("conditions", "thresholds")) and seen["conditions"]["of"]
+    assert made["changes"] and made["survivors"] == made["stale"] == [] and made["caught"] + len(made["excused"]) == made["changes"]
