@@ -1,3 +1,3 @@
 """The terminal program."""
 
-__version__ = "0.1.0"   # as in pyproject.toml; tests/test_packaging.py compares them
+__version__ = "0.1.0"  # as in pyproject.toml; tests/test_packaging.py compares them

@@ -22,8 +22,11 @@ def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
     def made(**how):
         return argparse.ArgumentParser(formatter_class=Help, **how)
 
-    p = made(prog="whywire", description="What a wiring job requires, and why.",
-             epilog="A design aid: it approves nothing. The authority having jurisdiction, the manufacturer's instructions and a licensed electrician decide.")
+    p = made(
+        prog="whywire",
+        description="What a wiring job requires, and why.",
+        epilog="A design aid: it approves nothing. The authority having jurisdiction, the manufacturer's instructions and a licensed electrician decide.",
+    )
     p.add_argument("--version", action="store_true", help="print the version and stop")
     s = p.add_subparsers(dest="command", metavar="COMMAND", prog="whywire", parser_class=made)
     for name, (about, short, options) in COMMANDS.items():
@@ -34,8 +37,15 @@ def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
 
 # ---- what several take ----------------------------------------------------------------------------------------------
 
+
 def _law_of_a_job(c) -> None:
-    c.add_argument("--pack", action="append", default=[], metavar="PACK", help="a pack by its name or folder (may be given again)")
+    c.add_argument(
+        "--pack",
+        action="append",
+        default=[],
+        metavar="PACK",
+        help="a pack by its name or folder (may be given again)",
+    )
     c.add_argument("--edition", help=f"{WHICH}, over what the job says")
     c.add_argument("--date", metavar="DAY", help="the date of the permit, over what the job says")
     c.add_argument("--place", help="the place, over what the job says")
@@ -50,17 +60,25 @@ def _job(c, words: str = "", least: str = "+") -> None:
     if words:
         c.add_argument("words", nargs=least, metavar=words, help="what is asked about")
     _law_of_a_job(c)
-    c.add_argument("--chainer", choices=("both", "plain"), help="both (where durable-rules imports) or plain")
+    c.add_argument(
+        "--chainer", choices=("both", "plain"), help="both (where durable-rules imports) or plain"
+    )
     _json(c)
 
 
 def _answer(c) -> None:
     c.add_argument("--deep", action="store_true", help="the whole derivation as a tree")
-    c.add_argument("--as", dest="form", choices=("mermaid", "dot", "json", "svg"), help="the derivation graph in another form")
+    c.add_argument(
+        "--as",
+        dest="form",
+        choices=("mermaid", "dot", "json", "svg"),
+        help="the derivation graph in another form",
+    )
     c.add_argument("--plain", action="store_true", help="for a homeowner")
 
 
 # ---- one command each -----------------------------------------------------------------------------------------------
+
 
 def _inspect(c) -> None:
     _job(c)
@@ -80,15 +98,30 @@ def _whynot(c) -> None:
 def _compare(c) -> None:
     c.epilog = LAW
     c.add_argument("job", help="the job's file, or a folder of jobs")
-    c.add_argument("--under", action="append", default=[], metavar="LAW", required=True, help="a law, once or twice")
-    c.add_argument("--all", action="store_true", help="list every outcome of many jobs, and every rule that is only cited otherwise")
+    c.add_argument(
+        "--under",
+        action="append",
+        default=[],
+        metavar="LAW",
+        required=True,
+        help="a law, once or twice",
+    )
+    c.add_argument(
+        "--all",
+        action="store_true",
+        help="list every outcome of many jobs, and every rule that is only cited otherwise",
+    )
     _json(c)
 
 
 def _packs(c) -> None:
     c.epilog = 'A cell is named by its table, its keys and its column, in quotes: "equipment-grounding rating=60 A material=copper size".'
     c.add_argument("job", nargs="?", help="the job's file")
-    c.add_argument("--behind", metavar="NAME", help="what is behind this rule, value or cell: the base's text, then each edit in its order")
+    c.add_argument(
+        "--behind",
+        metavar="NAME",
+        help="what is behind this rule, value or cell: the base's text, then each edit in its order",
+    )
     _law_of_a_job(c)
     _json(c)
 
@@ -105,30 +138,73 @@ def _book(c) -> None:
     c.add_argument("--edition", help=f"{WHICH} (2023 where neither a place nor a pack is named)")
     c.add_argument("--date", metavar="DAY", help="the date of the permit")
     c.add_argument("--place", help="the place whose packs are in force")
-    c.add_argument("--as", dest="form", choices=("html", "markdown"), default="html", help="html (the default) or markdown")
-    c.add_argument("--to", required=True, metavar="FOLDER", help="a folder that is empty, not there yet, or holds a book of an earlier run")
+    c.add_argument(
+        "--as",
+        dest="form",
+        choices=("html", "markdown"),
+        default="html",
+        help="html (the default) or markdown",
+    )
+    c.add_argument(
+        "--to",
+        required=True,
+        metavar="FOLDER",
+        help="a folder that is empty, not there yet, or holds a book of an earlier run",
+    )
 
 
 def _pack(c) -> None:
     c.add_argument("new", choices=("new",))
     c.add_argument("name", metavar="NAME", help="small letters and hyphens, as in pine-hollow")
-    c.add_argument("--place", help="the place as a job writes it (the name in capitals, unless it is told)")
-    c.add_argument("--edition", choices=EDITIONS, default="2023", help="the edition of the code that is adopted there (2023)")
-    c.add_argument("--layer", choices=("state", "county", "city", "utility", "owner"), default="city")
-    c.add_argument("--within", default="", metavar="PACK", help="the pack of the county or state that it lies in")
-    c.add_argument("--from", dest="start", metavar="DAY", help="the first day of a permit that it is for (today, unless it is told)")
-    c.add_argument("--in", dest="into", default=".", metavar="FOLDER", help="where its folder is made (here)")
+    c.add_argument(
+        "--place", help="the place as a job writes it (the name in capitals, unless it is told)"
+    )
+    c.add_argument(
+        "--edition",
+        choices=EDITIONS,
+        default="2023",
+        help="the edition of the code that is adopted there (2023)",
+    )
+    c.add_argument(
+        "--layer", choices=("state", "county", "city", "utility", "owner"), default="city"
+    )
+    c.add_argument(
+        "--within",
+        default="",
+        metavar="PACK",
+        help="the pack of the county or state that it lies in",
+    )
+    c.add_argument(
+        "--from",
+        dest="start",
+        metavar="DAY",
+        help="the first day of a permit that it is for (today, unless it is told)",
+    )
+    c.add_argument(
+        "--in", dest="into", default=".", metavar="FOLDER", help="where its folder is made (here)"
+    )
 
 
 def _format(c) -> None:
-    c.add_argument("paths", nargs="+", metavar="FILE", help="files, or folders with all YAML files in them")
-    c.add_argument("--check", action="store_true", help="change nothing: say which files are not in form (and end with 1)")
+    c.add_argument(
+        "paths", nargs="+", metavar="FILE", help="files, or folders with all YAML files in them"
+    )
+    c.add_argument(
+        "--check",
+        action="store_true",
+        help="change nothing: say which files are not in form (and end with 1)",
+    )
 
 
 def _schema(c) -> None:
     c.epilog = "whywire schema job > job.schema.json, and tell your editor which files it is for."
     c.add_argument("what", choices=("job", "pack"))
-    c.add_argument("packs", nargs="*", metavar="PACK", help="a pack by its name or folder, whose words and rules are in it too")
+    c.add_argument(
+        "packs",
+        nargs="*",
+        metavar="PACK",
+        help="a pack by its name or folder, whose words and rules are in it too",
+    )
     c.add_argument("--edition", choices=EDITIONS, default="2023")
 
 
@@ -136,11 +212,29 @@ def _check(c) -> None:
     c.add_argument("packs", nargs="*", metavar="PACK")
     c.add_argument("--edition", default="2023")
     c.add_argument("--only", "--rule", dest="only", metavar="RULE")
-    c.add_argument("--coverage", action="store_true", help="which conditions and limits no example shows, with examples to paste")
-    c.add_argument("--mutate", action="store_true", help="change the rules a little, one place at a time: which changes does no example notice?")
-    c.add_argument("--changes", action="store_true", help="of a pack of edits: what it changes against its base, and the jobs whose findings move")
-    c.add_argument("--write", action="store_true", help="add of: and meaning: to a pack of edits where they are missing; read them")
-    c.add_argument("--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed")
+    c.add_argument(
+        "--coverage",
+        action="store_true",
+        help="which conditions and limits no example shows, with examples to paste",
+    )
+    c.add_argument(
+        "--mutate",
+        action="store_true",
+        help="change the rules a little, one place at a time: which changes does no example notice?",
+    )
+    c.add_argument(
+        "--changes",
+        action="store_true",
+        help="of a pack of edits: what it changes against its base, and the jobs whose findings move",
+    )
+    c.add_argument(
+        "--write",
+        action="store_true",
+        help="add of: and meaning: to a pack of edits where they are missing; read them",
+    )
+    c.add_argument(
+        "--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed"
+    )
     c.add_argument("--seed", type=int, default=0, metavar="N", help="with --sample: which ones (0)")
     c.add_argument("--json", action="store_true")
 
@@ -153,23 +247,43 @@ def _quiz(c) -> None:
         c.add_argument("--place", help="under the law of a place")
         c.add_argument("--date", metavar="DAY", help="for a permit of that day")
         c.add_argument("--pack", action="append", default=[], metavar="PACK")
-        c.add_argument("--compare", metavar="LAW", help="also ask what another edition says, or a place (with --date)")
+        c.add_argument(
+            "--compare",
+            metavar="LAW",
+            help="also ask what another edition says, or a place (with --date)",
+        )
 
     c = q.add_parser("make", help="Make a quiz.")
     c.add_argument("--number", type=int, default=10, help="how many questions")
     c.add_argument("--seed", type=int, default=1, help="the same seed gives the same quiz")
-    c.add_argument("--room", action="append", default=[], help="a group of rules, as in conductors (may be given again)")
+    c.add_argument(
+        "--room",
+        action="append",
+        default=[],
+        help="a group of rules, as in conductors (may be given again)",
+    )
     c.add_argument("--kind", action="append", default=[], help="a kind of question")
     c.add_argument("--difficulty", type=int, default=0, choices=(0, 1, 2, 3, 4))
     c.add_argument("--belief", default="", help="only questions that this belief answers wrongly")
     c.add_argument("--title", default="")
-    c.add_argument("--out", metavar="FOLDER", help="write paper, answer sheet, HTML, QTI packages and JSON here")
+    c.add_argument(
+        "--out",
+        metavar="FOLDER",
+        help="write paper, answer sheet, HTML, QTI packages and JSON here",
+    )
     law(c)
     c = q.add_parser("take", help="Take a quiz here, one question at a time.")
     c.add_argument("file", help="the quiz.json that `quiz make` wrote")
-    c.add_argument("--results", required=True, metavar="FILE", help="where the answers are kept; a quiz broken off goes on from there")
+    c.add_argument(
+        "--results",
+        required=True,
+        metavar="FILE",
+        help="where the answers are kept; a quiz broken off goes on from there",
+    )
     c.add_argument("--name", default="", help="whatever the learner wants to be called")
-    c = q.add_parser("diagnose", help="Which belief gives this answer? Or: what does a class believe?")
+    c = q.add_parser(
+        "diagnose", help="Which belief gives this answer? Or: what does a class believe?"
+    )
     c.add_argument("what", nargs="*", metavar="QUESTION ANSWER")
     c.add_argument("--results", nargs="+", default=[], metavar="FILE")
     c.add_argument("--json", action="store_true")
@@ -182,17 +296,49 @@ def _quiz(c) -> None:
     c.add_argument("--json", action="store_true")
 
 
-COMMANDS = {    # name: (what it does, in fewer words for the list of commands, its options)
-    "inspect": ("What the job needs, every finding, cautions, and what was not checked.", "", _inspect),
+COMMANDS = {  # name: (what it does, in fewer words for the list of commands, its options)
+    "inspect": (
+        "What the job needs, every finding, cautions, and what was not checked.",
+        "",
+        _inspect,
+    ),
     "why": ("Why is it so? In at most a dozen lines.", "", _why),
     "whynot": ("Why not another value? Or: why does a rule not apply?", "", _whynot),
-    "compare": ("One job, or a folder of them, under two laws: every outcome that differs, by the change that causes it.", "", _compare),
-    "packs": ("The packs there are; those in force for a job, and why; the chain of packs behind a rule, a value or a cell.", "", _packs),
+    "compare": (
+        "One job, or a folder of them, under two laws: every outcome that differs, by the change that causes it.",
+        "",
+        _compare,
+    ),
+    "packs": (
+        "The packs there are; those in force for a job, and why; the chain of packs behind a rule, a value or a cell.",
+        "",
+        _packs,
+    ),
     "rules": ("Find and read a rule, a table or a value.", "", _rules),
-    "book": ("The rule book: a page for each rule, table, value and pack, with indexes; of the base, or of what is in force in a place.", "", _book),
-    "pack": ("Write a pack to begin with: a head, an ordinance with its comments, and a job. Nothing is written over.", "pack new NAME writes a pack to begin with.", _pack),
-    "format": ("Put jobs and packs in form: spaces, indents, blank lines. No word and no comment changes.", "", _format),
-    "schema": ("What an editor needs to complete and explain a file: the JSON Schema of a job, or of the files of a pack.", "", _schema),
+    "book": (
+        "The rule book: a page for each rule, table, value and pack, with indexes; of the base, or of what is in force in a place.",
+        "",
+        _book,
+    ),
+    "pack": (
+        "Write a pack to begin with: a head, an ordinance with its comments, and a job. Nothing is written over.",
+        "pack new NAME writes a pack to begin with.",
+        _pack,
+    ),
+    "format": (
+        "Put jobs and packs in form: spaces, indents, blank lines. No word and no comment changes.",
+        "",
+        _format,
+    ),
+    "schema": (
+        "What an editor needs to complete and explain a file: the JSON Schema of a job, or of the files of a pack.",
+        "",
+        _schema,
+    ),
     "check": ("Are the packs sound, and do their examples come out as written?", "", _check),
-    "quiz": ("Questions from the rules, where every wrong answer is wrong for a reason.", "", _quiz),
+    "quiz": (
+        "Questions from the rules, where every wrong answer is wrong for a reason.",
+        "",
+        _quiz,
+    ),
 }

@@ -11,7 +11,15 @@ class Unusable(Exception):
     """A question that cannot be answered as it was put; the message says what to do."""
 
 
-def inspection(job: str, packs: tuple[str, ...], edition: str | None, chainer: str | None, whole: bool = True, date: str | None = None, place: str | None = None):
+def inspection(
+    job: str,
+    packs: tuple[str, ...],
+    edition: str | None,
+    chainer: str | None,
+    whole: bool = True,
+    date: str | None = None,
+    place: str | None = None,
+):
     """Inspect a job, with both chainers where both run (unless not *whole*: then each answer is confirmed by itself).
 
     Raises Faults, or Unusable where the chainers differ.
@@ -28,7 +36,9 @@ def inspection(job: str, packs: tuple[str, ...], edition: str | None, chainer: s
 
 def _differ(d) -> Unusable:
     said = "\n".join(f"  {line}" for line in map(str, d.differences[:12]))
-    return Unusable(f"The two chainers differ on {d.job}, so there is no answer. This is a defect of whywire.\n{said}\nPlease report it with the job's file and this text (DEVELOPERS.md, reporting).")
+    return Unusable(
+        f"The two chainers differ on {d.job}, so there is no answer. This is a defect of whywire.\n{said}\nPlease report it with the job's file and this text (DEVELOPERS.md, reporting)."
+    )
 
 
 def answer(found, question: str, words: list[str], chainer: str | None = None):
@@ -50,13 +60,24 @@ def answer(found, question: str, words: list[str], chainer: str | None = None):
 
 
 def _first_subject(found) -> str:
-    worst = next((f for f in found.findings if f.answer == "fails"), None) or next((f for f in found.findings if f.answer == "cannot tell"), None) or next(iter(found.findings), None)
+    worst = (
+        next((f for f in found.findings if f.answer == "fails"), None)
+        or next((f for f in found.findings if f.answer == "cannot tell"), None)
+        or next(iter(found.findings), None)
+    )
     if worst is None:
         raise Unusable("this job has no findings to ask about")
     return worst.on
 
 
-def packs(job: str | None, name: str | None, named: tuple[str, ...], edition: str | None, date: str | None, place: str | None) -> tuple:
+def packs(
+    job: str | None,
+    name: str | None,
+    named: tuple[str, ...],
+    edition: str | None,
+    date: str | None,
+    place: str | None,
+) -> tuple:
     """("shelf", every pack), ("in force", what is in force and why) or ("behind", the chain of packs behind *name*). Raises Faults."""
     from ..engine.answering.inspection import body_of
     from ..engine.comparing.shelf import behind, in_force_for, shelf
@@ -70,7 +91,13 @@ def packs(job: str | None, name: str | None, named: tuple[str, ...], edition: st
     force = in_force(body, where, named, edition, date, place) if asked else None
     if force and place and not force.packs:
         raise Faults([_no_place(force)])
-    return ("behind", behind(name, force)) if name else ("in force", in_force_for(force)) if force else ("shelf", shelf())
+    return (
+        ("behind", behind(name, force))
+        if name
+        else ("in force", in_force_for(force))
+        if force
+        else ("shelf", shelf())
+    )
 
 
 def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
@@ -79,7 +106,9 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
     With *packs*, as those have them on the day on which most of what they change holds.
     """
     from ..engine.language.entries import entries
-    from ..engine.law.library import load as load_anew  # what is kept between starts has no examples
+    from ..engine.law.library import (
+        load as load_anew,
+    )  # what is kept between starts has no examples
 
     k = load_anew(*_fullest(packs, edition)) if packs else load_anew((), edition)
     items = {name: (kind, d) for (kind, name), d in entries(k).items()}
@@ -91,20 +120,57 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
 
     def text(i: str, d) -> str:
         rows = k.tables[i] if i in k.tables else None
-        parts = [i, str(d.get("says", "")), str(d.get("because", "")), str(d.get("about", "")), str(d.get("limits", "")), *(str(v) for v in (d.get("code") or {}).values()),
-                 *(sorted({str(r[key]) for r in rows.rows for key in rows.keys if not rows.unit(key)}) if rows else ())]
+        parts = [
+            i,
+            str(d.get("says", "")),
+            str(d.get("because", "")),
+            str(d.get("about", "")),
+            str(d.get("limits", "")),
+            *(str(v) for v in (d.get("code") or {}).values()),
+            *(
+                sorted({str(r[key]) for r in rows.rows for key in rows.keys if not rows.unit(key)})
+                if rows
+                else ()
+            ),
+        ]
         return " ".join(parts).lower()
 
     hits = [(i, *items[i]) for i in sorted(items) if all(w in text(i, items[i][1]) for w in low)]
     if not hits and name in k.withdrawn:
         e = k.withdrawn[name]
-        raise Faults([Fault("already-withdrawn", _place(), f"{name} is withdrawn by {e.pack.where}, {e.cite}" + (f", {e.window()}" if e.window() else ""), f"whywire rules {name} shows it as it stands elsewhere")])
+        raise Faults(
+            [
+                Fault(
+                    "already-withdrawn",
+                    _place(),
+                    f"{name} is withdrawn by {e.pack.where}, {e.cite}"
+                    + (f", {e.window()}" if e.window() else ""),
+                    f"whywire rules {name} shows it as it stands elsewhere",
+                )
+            ]
+        )
     if not hits:
-        raise Faults([Fault("no-such-rule", _place(), f'no rule, table or value answers to "{" ".join(words)}"', suggest(name, items))])
+        raise Faults(
+            [
+                Fault(
+                    "no-such-rule",
+                    _place(),
+                    f'no rule, table or value answers to "{" ".join(words)}"',
+                    suggest(name, items),
+                )
+            ]
+        )
     return k, hits, False
 
 
-def book(packs: tuple[str, ...], edition: str | None, date: str | None, place: str | None, form: str, folder: str) -> int:
+def book(
+    packs: tuple[str, ...],
+    edition: str | None,
+    date: str | None,
+    place: str | None,
+    form: str,
+    folder: str,
+) -> int:
     """Write the rule book of what is in force into *folder*; how many pages. Raises Faults."""
     from ..engine.basics.errors import Collector
     from ..engine.basics.folders import ours, write_folder
@@ -118,7 +184,9 @@ def book(packs: tuple[str, ...], edition: str | None, date: str | None, place: s
     with faults.catching():
         force = in_force({}, "book", packs, edition or (None if place else "2023"), date, place)
         if not edition and any(p.adopts for p in force.packs):
-            force = in_force({}, "book", packs, None, date, place)   # a pack that adopts an edition says which
+            force = in_force(
+                {}, "book", packs, None, date, place
+            )  # a pack that adopts an edition says which
         if place and not force.packs:
             faults.take(_no_place(force))
     faults.stop()
@@ -129,7 +197,15 @@ def book(packs: tuple[str, ...], edition: str | None, date: str | None, place: s
     return len(files)
 
 
-def new_pack(name: str, place: str | None, edition: str, layer: str, within: str, start: str | None, into: str) -> Path:
+def new_pack(
+    name: str,
+    place: str | None,
+    edition: str,
+    layer: str,
+    within: str,
+    start: str | None,
+    into: str,
+) -> Path:
     """Write a pack to begin with into a folder of its own in *into*; its folder. Raises Faults; nothing is written over."""
     from datetime import date
 
@@ -140,17 +216,36 @@ def new_pack(name: str, place: str | None, edition: str, layer: str, within: str
     faults, known, folder = Collector(), known_packs(), Path(into) / name
     with faults.catching():
         if name in known:
-            raise Fault("id-in-use", Place("NAME"), f'another pack is called "{name}" (in {known[name].folder})', "give it a name of its own")
+            raise Fault(
+                "id-in-use",
+                Place("NAME"),
+                f'another pack is called "{name}" (in {known[name].folder})',
+                "give it a name of its own",
+            )
     with faults.catching():
         if within and within not in known:
-            raise Fault("no-such-pack", Place("--within"), f'"{within}" is no pack on the shelf', suggest(within, known))
+            raise Fault(
+                "no-such-pack",
+                Place("--within"),
+                f'"{within}" is no pack on the shelf',
+                suggest(within, known),
+            )
     with faults.catching():
-        files = starter(name, place or name.replace("-", " ").title(), edition, layer, within, start or date.today().isoformat())
+        files = starter(
+            name,
+            place or name.replace("-", " ").title(),
+            edition,
+            layer,
+            within,
+            start or date.today().isoformat(),
+        )
     faults.stop()
     with faults.catching():
         write_starter(folder, files)
     faults.stop()
-    reviewed(str(folder), False, True)[0].faults.stop()   # of: and meaning: of the amendment that is in force
+    reviewed(str(folder), False, True)[
+        0
+    ].faults.stop()  # of: and meaning: of the amendment that is in force
     return folder
 
 
@@ -167,11 +262,24 @@ def formatted(paths: tuple[str, ...], write: bool) -> tuple:
     faults, out = Collector(), []
 
     def inside(folder: Path) -> list[Path]:
-        return [p for p in sorted(folder.rglob("*.yaml")) if not p.is_dir() and not p.is_symlink() and not any(part.startswith(".") for part in p.relative_to(folder).parts)]
+        return [
+            p
+            for p in sorted(folder.rglob("*.yaml"))
+            if not p.is_dir()
+            and not p.is_symlink()
+            and not any(part.startswith(".") for part in p.relative_to(folder).parts)
+        ]
 
     for folder in (f for f in map(Path, paths) if f.is_dir() and not any(f.rglob("*.yaml"))):
-        faults.add("no-such-file", Place(str(folder)), "there is no YAML file in this folder", "name a file that ends in .yaml, or a folder that holds one")
-    for path in (p for name in map(Path, paths) for p in (inside(name) if name.is_dir() else [name])):
+        faults.add(
+            "no-such-file",
+            Place(str(folder)),
+            "there is no YAML file in this folder",
+            "name a file that ends in .yaml, or a folder that holds one",
+        )
+    for path in (
+        p for name in map(Path, paths) for p in (inside(name) if name.is_dir() else [name])
+    ):
         with faults.catching():
             data = read_bytes(path, str(path))
             text = in_form(decode(data, str(path)), str(path))
@@ -196,13 +304,17 @@ def schema(what: str, packs: tuple[str, ...], edition: str) -> dict:
     material = library.material(edition, None)
     if what == "pack":
         return pack_schema(library, material)
-    return job_schema(library.words, material.tables, [p.place for p in known_packs().values() if p.place])
+    return job_schema(
+        library.words, material.tables, [p.place for p in known_packs().values() if p.place]
+    )
 
 
 def _no_place(force) -> Fault:
     from ..engine.basics.errors import Place
 
-    return Fault("no-such-place", Place("--place"), force.notes[0], "whywire packs lists the packs there are")
+    return Fault(
+        "no-such-place", Place("--place"), force.notes[0], "whywire packs lists the packs there are"
+    )
 
 
 def _place():
@@ -228,7 +340,12 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
     missing: dict[str, list] = {}
     for lack in cover(k, {only} if only else None, reasons).lacks:
         missing.setdefault(lack.rule, []).append(lack)
-    return {"knowledge": k, "outcomes": outcomes, "wrong": [o for o in outcomes if not o.ok], "missing": missing}
+    return {
+        "knowledge": k,
+        "outcomes": outcomes,
+        "wrong": [o for o in outcomes if not o.ok],
+        "missing": missing,
+    }
 
 
 def _reasons(packs: tuple[str, ...], faults) -> list:
@@ -283,10 +400,22 @@ def _fullest(packs: tuple[str, ...], edition: str) -> tuple:
     edits = [e for p in library.packs if p.folder.resolve() in mine for e in p.edits]
     adopted = [w.edition for p in library.packs for w in p.adopts]
     days = [date.today().isoformat(), *sorted({e.first_day for e in edits if e.first_day})]
-    return folders, edition if edition in adopted or not adopted else max(adopted), max(days, key=lambda d: sum(e.holds_on(d) for e in edits))
+    return (
+        folders,
+        edition if edition in adopted or not adopted else max(adopted),
+        max(days, key=lambda d: sum(e.holds_on(d) for e in edits)),
+    )
 
 
-def tested(packs: tuple[str, ...], edition: str, only: str | None, coverage: bool, mutation: bool, sample: int | None, seed: int) -> tuple:
+def tested(
+    packs: tuple[str, ...],
+    edition: str,
+    only: str | None,
+    coverage: bool,
+    mutation: bool,
+    sample: int | None,
+    seed: int,
+) -> tuple:
     """How well the examples test the rules, of packs that are named those they bring or change: (coverage or None, mutation or None).
 
     What a pack changes is taken over the packs it lies within, as of the day on which most of it holds. Raises Faults
@@ -301,17 +430,44 @@ def tested(packs: tuple[str, ...], edition: str, only: str | None, coverage: boo
     folders, edition, day = _fullest(packs, edition) if packs else ((), edition, None)
     k = load_anew(folders, edition, day)
     if only is not None and only not in k.rules:
-        raise Faults([Fault("no-such-rule", _place(), f'no rule in force is called "{only}"', suggest(only, k.rules))])
+        raise Faults(
+            [
+                Fault(
+                    "no-such-rule",
+                    _place(),
+                    f'no rule in force is called "{only}"',
+                    suggest(only, k.rules),
+                )
+            ]
+        )
     outcomes, faults = run_examples(k, only)
     mine = {shown_name(p) for folder in packs for p in pack_files(Path(folder))}
-    if packs:   # what an edit does to the examples of others, whywire check tells at the edit
-        outcomes, faults.items = [o for o in outcomes if o.at[0] in mine], [f for f in faults.items if f.at[0] in mine]
+    if packs:  # what an edit does to the examples of others, whywire check tells at the edit
+        outcomes, faults.items = (
+            [o for o in outcomes if o.at[0] in mine],
+            [f for f in faults.items if f.at[0] in mine],
+        )
     for o in outcomes:
         if not o.ok and o.rule not in k.trail:
-            faults.add("example-wrong", o.at, f"{o.rule}, example {o.number}: expected {o.wanted}, and it is {o.got}", "mend it first: whywire check")
+            faults.add(
+                "example-wrong",
+                o.at,
+                f"{o.rule}, example {o.number}: expected {o.wanted}, and it is {o.got}",
+                "mend it first: whywire check",
+            )
     reasons = _reasons(packs, faults)
     faults.stop()
-    rules = {only} if only else {r.id for r in k.rules.values() if r.at[0] in mine or any(e.at[0] in mine for e in k.trail.get(r.id, ()))} if packs else None
+    rules = (
+        {only}
+        if only
+        else {
+            r.id
+            for r in k.rules.values()
+            if r.at[0] in mine or any(e.at[0] in mine for e in k.trail.get(r.id, ()))
+        }
+        if packs
+        else None
+    )
     mutated = None
     if mutation:
         from ..engine.checking.mutation import mutate

@@ -12,7 +12,21 @@ import sys
 
 # Garbage is looked for after so many new things. A command makes much and lets go of little; looking all along costs it a third of its time.
 NEW_THINGS = 200_000
-STYLES = {"headline": "bold", "label": "dim", "source": "dim", "check": "bold", "fails": "bold red", "passes": "green", "cannot tell": "yellow", "advice": "cyan", "fault": "bold red", "head": "bold underline", "caution": "bold yellow", "rule": "bold", "cell": "green"}
+STYLES = {
+    "headline": "bold",
+    "label": "dim",
+    "source": "dim",
+    "check": "bold",
+    "fails": "bold red",
+    "passes": "green",
+    "cannot tell": "yellow",
+    "advice": "cyan",
+    "fault": "bold red",
+    "head": "bold underline",
+    "caution": "bold yellow",
+    "rule": "bold",
+    "cell": "green",
+}
 
 
 def width() -> int:
@@ -26,14 +40,25 @@ def width() -> int:
 
 def _seen(text: str) -> str:
     """*text* without what would act on a terminal: a file's name may hold anything, and colours are ours to choose."""
-    return text if text.isprintable() else "".join(c if c.isprintable() else " " if c.isspace() else "\N{REPLACEMENT CHARACTER}" for c in text)
+    return (
+        text
+        if text.isprintable()
+        else "".join(
+            c if c.isprintable() else " " if c.isspace() else "\N{REPLACEMENT CHARACTER}"
+            for c in text
+        )
+    )
 
 
 def put(lines, stream=None) -> None:
     """Print lines: in colour on a terminal that wants it, plain text otherwise."""
     stream = stream or sys.stdout
     lines = [[(_seen(t), style) for t, style in line] for line in lines]
-    if not stream.isatty() or os.environ.get("NO_COLOR") is not None or os.environ.get("TERM") == "dumb":
+    if (
+        not stream.isatty()
+        or os.environ.get("NO_COLOR") is not None
+        or os.environ.get("TERM") == "dumb"
+    ):
         for line in lines:
             stream.write("".join(t for t, _ in line).rstrip() + "\n")
         return
@@ -70,7 +95,7 @@ def main(argv: list[str] | None = None) -> int:
 
     try:
         code = getattr(sys.modules[__name__], "_" + a.command)(a)
-        sys.stdout.flush()   # what follows is for the next start, and nobody waits for it
+        sys.stdout.flush()  # what follows is for the next start, and nobody waits for it
         _keep_code()
         return code
     except (Fault, Faults) as found:
@@ -104,7 +129,14 @@ def _told_apart(args: list[str]) -> list[str]:
 
 def _gather(p, a, more: list[str]) -> None:
     """Add the words behind an option to those before it, which argparse holds to be the last."""
-    words = next((v for v in (getattr(a, name, None) for name in ("words", "packs", "paths", "what")) if isinstance(v, list)), None)
+    words = next(
+        (
+            v
+            for v in (getattr(a, name, None) for name in ("words", "packs", "paths", "what"))
+            if isinstance(v, list)
+        ),
+        None,
+    )
     if words is None or any(w.startswith("-") for w in more):
         p.error(f"unrecognized arguments: {' '.join(more)}")
     words += more
@@ -161,7 +193,14 @@ def _answer(a, question: str) -> int:
     if a.form or a.deep or a.json:
         g = found.graph(got.root) if got.root else None
         if a.json:
-            _json({"question": [question.replace("_", ""), *a.words], "answer": got.as_dict(), "graph": g.as_dict() if g else None, "packs": found.in_force})
+            _json(
+                {
+                    "question": [question.replace("_", ""), *a.words],
+                    "answer": got.as_dict(),
+                    "graph": g.as_dict() if g else None,
+                    "packs": found.in_force,
+                }
+            )
         elif g is None:
             put([[("there is no derivation to show", "")]], sys.stderr)
             return 2
@@ -201,7 +240,13 @@ def _packs(a) -> int:
     if a.json:
         _json(got.as_dict() if kind == "behind" else {"packs": got} if kind == "shelf" else got)
     else:
-        put(sp.show_behind(got, width()) if kind == "behind" else sp.show_shelf(got, width()) if kind == "shelf" else sp.show_in_force(got, a.job or "", width()))
+        put(
+            sp.show_behind(got, width())
+            if kind == "behind"
+            else sp.show_shelf(got, width())
+            if kind == "shelf"
+            else sp.show_in_force(got, a.job or "", width())
+        )
     return 0
 
 
@@ -229,7 +274,16 @@ def _pack(a) -> int:
     from .commands import new_pack
 
     folder = new_pack(a.name, a.place, a.edition, a.layer, a.within, a.start, a.into)
-    put([[(f"{folder}: pack.yaml, ordinance.yaml and a job. Next: whywire check {folder}", "headline")]])
+    put(
+        [
+            [
+                (
+                    f"{folder}: pack.yaml, ordinance.yaml and a job. Next: whywire check {folder}",
+                    "headline",
+                )
+            ]
+        ]
+    )
     return 0
 
 
@@ -288,7 +342,10 @@ def _review(a, pack: str) -> int:
         _json(review_as_dict(got, changes))
     else:
         put([[(f"{path}: {n} lines added; read them", "headline")] for path, n in written])
-        put(show_review(got, width()) + (show_changes(changes, got.said, width()) if changes else []))
+        put(
+            show_review(got, width())
+            + (show_changes(changes, got.said, width()) if changes else [])
+        )
     put(show_faults(Faults(got.faults.items)), sys.stderr)
     return 2 if got.faults.items else 0
 
@@ -297,12 +354,27 @@ def _tested(a) -> int:
     from . import show_tests as st
     from .commands import tested
 
-    cover, mutate = tested(tuple(a.packs), a.edition, a.only, a.coverage, a.mutate, a.sample, a.seed)
+    cover, mutate = tested(
+        tuple(a.packs), a.edition, a.only, a.coverage, a.mutate, a.sample, a.seed
+    )
     if a.json:
-        _json({**({"coverage": st.coverage_as_dict(cover)} if cover else {}), **({"mutation": st.mutation_as_dict(mutate)} if mutate else {})})
+        _json(
+            {
+                **({"coverage": st.coverage_as_dict(cover)} if cover else {}),
+                **({"mutation": st.mutation_as_dict(mutate)} if mutate else {}),
+            }
+        )
     else:
-        put((st.show_coverage(cover) if cover else []) + (st.show_mutation(mutate) if mutate else []))
-    return 1 if (cover and (cover.lacks or cover.stale)) or (mutate and (mutate.survivors or mutate.stale or mutate.unread)) else 0
+        put(
+            (st.show_coverage(cover) if cover else [])
+            + (st.show_mutation(mutate) if mutate else [])
+        )
+    return (
+        1
+        if (cover and (cover.lacks or cover.stale))
+        or (mutate and (mutate.survivors or mutate.stale or mutate.unread))
+        else 0
+    )
 
 
 if __name__ == "__main__":

@@ -16,7 +16,13 @@ from ..engine.basics.errors import Fault, Faults, Place, suggest
 def run(a, put, width: int) -> int:
     """Run one quiz command; *put* prints lines. Raises Faults."""
     try:
-        return {"make": _make, "take": _take, "diagnose": _diagnose, "review": _review, "beliefs": _beliefs}[a.quiz](a, put, width)
+        return {
+            "make": _make,
+            "take": _take,
+            "diagnose": _diagnose,
+            "review": _review,
+            "beliefs": _beliefs,
+        }[a.quiz](a, put, width)
     except Fault as f:
         raise Faults([f]) from None
 
@@ -31,7 +37,9 @@ def _maker(edition, place, date, packs, other=None):
     from ..engine.teaching.models import compared, read_models
 
     _known(place, "--place")
-    force = in_force({}, "quiz", tuple(packs), edition or (None if place or packs else "2023"), date, place)
+    force = in_force(
+        {}, "quiz", tuple(packs), edition or (None if place or packs else "2023"), date, place
+    )
     k = load(force.folders, force.edition, force.date)
     there, said = None, ""
     if other in EDITIONS:
@@ -39,18 +47,38 @@ def _maker(edition, place, date, packs, other=None):
     elif other:
         _known(other, "--compare", EDITIONS)
         elsewhere = in_force({}, "quiz", (), None, date, other)
-        there, said = load(elsewhere.folders, elsewhere.edition, elsewhere.date), f"the rules of {elsewhere.place or other}, over the {elsewhere.edition} edition"
+        there, said = (
+            load(elsewhere.folders, elsewhere.edition, elsewhere.date),
+            f"the rules of {elsewhere.place or other}, over the {elsewhere.edition} edition",
+        )
     models = read_models(k)
-    law = {"edition": force.edition, "packs": [p.title for p in force.packs], "names": [str(p.folder) if p.name not in _shelf() else p.name for p in force.packs], "place": force.place, "date": force.date or "", "compare": other or "", "digest": k.digest}
+    law = {
+        "edition": force.edition,
+        "packs": [p.title for p in force.packs],
+        "names": [str(p.folder) if p.name not in _shelf() else p.name for p in force.packs],
+        "place": force.place,
+        "date": force.date or "",
+        "compare": other or "",
+        "digest": k.digest,
+    }
     here = f"the rules of {force.place}, over the {force.edition} edition" if force.place else ""
-    return Maker(k, read_beliefs(), there, here, said), models | (compared(models, k, there) if there else {}), law
+    return (
+        Maker(k, read_beliefs(), there, here, said),
+        models | (compared(models, k, there) if there else {}),
+        law,
+    )
 
 
 def _known(place: str | None, said: str, also=()) -> None:
     """Raise Fault where *place* is asked for and there is no pack for it."""
     if place and not any(place.strip().lower() in p.names for p in _shelf().values()):
         known = [*also, *(p.place for p in _shelf().values() if p.place)]
-        raise Fault("no-such-place", Place(said), f'there is no pack for "{place}" here' + (", and it is no edition" if also else ""), suggest(place, known))
+        raise Fault(
+            "no-such-place",
+            Place(said),
+            f'there is no pack for "{place}" here' + (", and it is no edition" if also else ""),
+            suggest(place, known),
+        )
 
 
 def _shelf():
@@ -66,23 +94,61 @@ def _make(a, put, width: int) -> int:
 
     maker, models, law = _maker(a.edition, a.place, a.date, a.pack, a.compare)
     if not 1 <= a.number <= 500:
-        raise Fault("quiz-size", Place("--number"), f"{a.number} questions are not made", "ask for 1 to 500")
-    quiz = make(maker, models, a.number, a.seed, law, tuple(a.room), tuple(a.kind), a.difficulty, a.belief, a.title)
+        raise Fault(
+            "quiz-size", Place("--number"), f"{a.number} questions are not made", "ask for 1 to 500"
+        )
+    quiz = make(
+        maker,
+        models,
+        a.number,
+        a.seed,
+        law,
+        tuple(a.room),
+        tuple(a.kind),
+        a.difficulty,
+        a.belief,
+        a.title,
+    )
     paper, sheet = markdown(maker, quiz)
     if not a.out:
         put([[(line, "")] for line in paper.splitlines()])
         return 0
     out = Path(a.out)
-    files = {"paper.md": paper.encode(), "answers.md": sheet.encode(), "quiz.html": page(maker, quiz).encode(), "quiz.json": (json.dumps(quiz_as_plain(maker, quiz) | {"taken": taken(maker, quiz)}, ensure_ascii=False, indent=1) + "\n").encode(),
-             "quiz-qti-2.1.zip": package(maker, quiz, "2.1"), "quiz-qti-3.0.zip": package(maker, quiz, "3.0")}
+    files = {
+        "paper.md": paper.encode(),
+        "answers.md": sheet.encode(),
+        "quiz.html": page(maker, quiz).encode(),
+        "quiz.json": (
+            json.dumps(
+                quiz_as_plain(maker, quiz) | {"taken": taken(maker, quiz)},
+                ensure_ascii=False,
+                indent=1,
+            )
+            + "\n"
+        ).encode(),
+        "quiz-qti-2.1.zip": package(maker, quiz, "2.1"),
+        "quiz-qti-3.0.zip": package(maker, quiz, "3.0"),
+    }
     with _writing(a.out, "name another folder"):
-        taken = [n for n, data in files.items() if (out / n).exists() and (out / n).read_bytes() != data]
+        taken = [
+            n for n, data in files.items() if (out / n).exists() and (out / n).read_bytes() != data
+        ]
         if taken:
-            raise Fault("already-there", Place(str(out / taken[0])), "a file of that name is there, and nothing is written over", "name another folder")
+            raise Fault(
+                "already-there",
+                Place(str(out / taken[0])),
+                "a file of that name is there, and nothing is written over",
+                "name another folder",
+            )
         out.mkdir(parents=True, exist_ok=True)
         for n, data in files.items():
             (out / n).write_bytes(data)
-    put([[(f"{len(quiz.questions)} questions in {out}: " + ", ".join(files), "")], [(f"Take it: whywire quiz take {out / 'quiz.json'} --results answers.json", "source")]])
+    put(
+        [
+            [(f"{len(quiz.questions)} questions in {out}: " + ", ".join(files), "")],
+            [(f"Take it: whywire quiz take {out / 'quiz.json'} --results answers.json", "source")],
+        ]
+    )
     return 0
 
 
@@ -92,7 +158,9 @@ def _writing(path, todo: str):
     try:
         yield
     except OSError as e:
-        raise Fault("not-writable", Place(str(path)), f"this cannot be written: {e.strerror or e}", todo) from None
+        raise Fault(
+            "not-writable", Place(str(path)), f"this cannot be written: {e.strerror or e}", todo
+        ) from None
 
 
 def _read(path: str, what: str) -> dict:
@@ -101,7 +169,9 @@ def _read(path: str, what: str) -> dict:
     try:
         data = json.loads(read_bytes(Path(path), path).decode("utf-8"))
     except (ValueError, RecursionError) as e:
-        raise Fault("not-json", Place(path), f"this is no {what}: {str(e)[:80]}", "is this the right file?") from None
+        raise Fault(
+            "not-json", Place(path), f"this is no {what}: {str(e)[:80]}", "is this the right file?"
+        ) from None
     if not isinstance(data, dict):
         raise Fault("not-json", Place(path), f"this is no {what}", "is this the right file?")
     return data
@@ -110,8 +180,15 @@ def _read(path: str, what: str) -> dict:
 def _results(path: str) -> dict:
     """What a results file keeps."""
     data = _read(path, "results file")
-    if not isinstance(data.get("answers"), list) or not all(isinstance(x, dict) and {"question", "right"} <= x.keys() for x in data["answers"]):
-        raise Fault("not-json", Place(path), "this file keeps no answers", "name a file that `whywire quiz take --results` wrote")
+    if not isinstance(data.get("answers"), list) or not all(
+        isinstance(x, dict) and {"question", "right"} <= x.keys() for x in data["answers"]
+    ):
+        raise Fault(
+            "not-json",
+            Place(path),
+            "this file keeps no answers",
+            "name a file that `whywire quiz take --results` wrote",
+        )
     return data
 
 
@@ -145,22 +222,72 @@ def _take(a, put, width: int) -> int:
 
     quiz = _read(a.file, "quiz")
     if not isinstance(quiz.get("questions"), list) or "law" not in quiz:
-        raise Fault("not-json", Place(a.file), "this file holds no quiz", "name the quiz.json that `whywire quiz make` wrote")
+        raise Fault(
+            "not-json",
+            Place(a.file),
+            "this file holds no quiz",
+            "name the quiz.json that `whywire quiz make` wrote",
+        )
     law = quiz["law"]
-    maker, models, now = _maker(law["edition"] if not law.get("names") else None, law.get("place") or None, law.get("date") or None, law.get("names", []), law.get("compare") or None)
+    maker, models, now = _maker(
+        law["edition"] if not law.get("names") else None,
+        law.get("place") or None,
+        law.get("date") or None,
+        law.get("names", []),
+        law.get("compare") or None,
+    )
     if now["digest"] != law["digest"]:
-        put([[("The rules have changed since this quiz was made; what they say now counts.", "caution")]])
+        put(
+            [
+                [
+                    (
+                        "The rules have changed since this quiz was made; what they say now counts.",
+                        "caution",
+                    )
+                ]
+            ]
+        )
     path = Path(a.results)
-    kept = _results(a.results) if path.exists() else {"quiz": quiz["digest"], "title": quiz["quiz"], "name": a.name, "law": law, "answers": []}
+    kept = (
+        _results(a.results)
+        if path.exists()
+        else {
+            "quiz": quiz["digest"],
+            "title": quiz["quiz"],
+            "name": a.name,
+            "law": law,
+            "answers": [],
+        }
+    )
     if kept.get("quiz") != quiz["digest"]:
-        raise Fault("already-there", Place(a.results), "this file keeps the answers to another quiz", "name another file")
+        raise Fault(
+            "already-there",
+            Place(a.results),
+            "this file keeps the answers to another quiz",
+            "name another file",
+        )
     if a.name and kept.get("name") and a.name != kept["name"]:
-        raise Fault("already-there", Place(a.results), f'this file keeps the answers of "{kept["name"]}", and not of "{a.name}"', "name another file")
+        raise Fault(
+            "already-there",
+            Place(a.results),
+            f'this file keeps the answers of "{kept["name"]}", and not of "{a.name}"',
+            "name another file",
+        )
     kept["name"] = kept.get("name") or a.name
     _may_keep(path)
     put([[(line, "")] for line in textwrap.wrap(quiz["caution"], width)] + [[]])
     if quiz.get("taken") and not path.exists():
-        put([[(TAKEN, "source")], *[[(("  " if not i else "    ") + line, "source")] for text in quiz["taken"] for i, line in enumerate(textwrap.wrap(text, width - 4))], []])
+        put(
+            [
+                [(TAKEN, "source")],
+                *[
+                    [(("  " if not i else "    ") + line, "source")]
+                    for text in quiz["taken"]
+                    for i, line in enumerate(textwrap.wrap(text, width - 4))
+                ],
+                [],
+            ]
+        )
     done = {x["question"] for x in kept["answers"]}
     if done:
         put([[(f"Going on after question {len(done)}.", "source")], []])
@@ -168,26 +295,93 @@ def _take(a, put, width: int) -> int:
         if d["question"] in done:
             continue
         q = maker.again(models, d["question"])
-        put([[(line, "head" if not i else "")] for i, line in enumerate(textwrap.wrap(f"{n}. {q.stem}", width))])
+        put(
+            [
+                [(line, "head" if not i else "")]
+                for i, line in enumerate(textwrap.wrap(f"{n}. {q.stem}", width))
+            ]
+        )
         if q.stem != d["stem"] or [o.text for o in q.options] != [o["text"] for o in d["options"]]:
-            put([[("(This question has changed since the quiz was made; it is asked as it is now.)", "caution")]])
+            put(
+                [
+                    [
+                        (
+                            "(This question has changed since the quiz was made; it is asked as it is now.)",
+                            "caution",
+                        )
+                    ]
+                ]
+            )
         for i, o in enumerate(q.options):
-            put([[(("   " if not n else "      ") + line, "")] for n, line in enumerate(textwrap.wrap(f"{letter(i)}. {o.text}", width - 6))])
+            put(
+                [
+                    [(("   " if not n else "      ") + line, "")]
+                    for n, line in enumerate(textwrap.wrap(f"{letter(i)}. {o.text}", width - 6))
+                ]
+            )
         several = picks_several(q) or q.model.kind == "order"
         value, said = _asked(q, typed, put, several)
         if value is None:
-            put([[], [("Stopped; " + (f"the answers so far are in {path}." if kept["answers"] else "nothing was answered."), "source")]])
+            put(
+                [
+                    [],
+                    [
+                        (
+                            "Stopped; "
+                            + (
+                                f"the answers so far are in {path}."
+                                if kept["answers"]
+                                else "nothing was answered."
+                            ),
+                            "source",
+                        )
+                    ],
+                ]
+            )
             return 0
         ok = value == _wanted(q, right) if several else same(q, value, q.key.value)
-        given = tuple(o.value for i, o in enumerate(q.options) if i in value) if picks_several(q) else value
+        given = (
+            tuple(o.value for i, o in enumerate(q.options) if i in value)
+            if picks_several(q)
+            else value
+        )
         beliefs = [] if ok else [b for group in diagnose(maker, q, given) for b in group]
-        if not beliefs and not ok and picks_several(q):   # no one belief picks just these: those behind what was added and left out
-            beliefs = [b for i, o in enumerate(q.options) if o.right is not (i in value) for b in (o.belief or o.missed,) if b]
+        if (
+            not beliefs and not ok and picks_several(q)
+        ):  # no one belief picks just these: those behind what was added and left out
+            beliefs = [
+                b
+                for i, o in enumerate(q.options)
+                if o.right is not (i in value)
+                for b in (o.belief or o.missed,)
+                if b
+            ]
         about = explained(maker, q)
-        said_right = " ".join(letter(i) for i in _wanted(q, right)) if several else f"{letter(q.position)}. {q.key.text}"
-        put([[(line, "passes" if ok else "fails")] for line in (["Right."] if ok else textwrap.wrap(f"Not so. It is {said_right}", width))])
+        said_right = (
+            " ".join(letter(i) for i in _wanted(q, right))
+            if several
+            else f"{letter(q.position)}. {q.key.text}"
+        )
+        put(
+            [
+                [(line, "passes" if ok else "fails")]
+                for line in (
+                    ["Right."] if ok else textwrap.wrap(f"Not so. It is {said_right}", width)
+                )
+            ]
+        )
         _explain(maker, q, about, beliefs, put, width)
-        kept["answers"].append({"question": q.name, "chosen": said, "right": ok, "rule": about["rule"], "beliefs": list(dict.fromkeys(beliefs)), "options": [o.text for o in q.options], "on": datetime.date.today().isoformat()})
+        kept["answers"].append(
+            {
+                "question": q.name,
+                "chosen": said,
+                "right": ok,
+                "rule": about["rule"],
+                "beliefs": list(dict.fromkeys(beliefs)),
+                "options": [o.text for o in q.options],
+                "on": datetime.date.today().isoformat(),
+            }
+        )
         _keep(path, kept)
     _closing(maker, kept, put, width)
     return 0
@@ -195,14 +389,22 @@ def _take(a, put, width: int) -> int:
 
 def _wanted(q, right):
     if q.model.kind == "order":
-        return tuple(sorted(range(len(q.options)), key=lambda i: q.key.value.index(q.options[i].value)))
+        return tuple(
+            sorted(range(len(q.options)), key=lambda i: q.key.value.index(q.options[i].value))
+        )
     return tuple(right(q))
 
 
 def _asked(q, typed, put, several: bool):
     """The learner's answer and how it reads; (None, "") at the end of input, or where it is broken off."""
     while True:
-        sys.stdout.write("Letters, as in A C (order counts): " if q.model.kind == "order" else "Letters, as in A C: " if several else "Letter or value: ")
+        sys.stdout.write(
+            "Letters, as in A C (order counts): "
+            if q.model.kind == "order"
+            else "Letters, as in A C: "
+            if several
+            else "Letter or value: "
+        )
         sys.stdout.flush()
         try:
             line = sys.stdin.readline()
@@ -217,9 +419,15 @@ def _asked(q, typed, put, several: bool):
             continue
         if several:
             letters = [c for c in line.upper() if c.isalpha()]
-            if letters and all(c in "ABCDEFGH"[: len(q.options)] for c in letters) and len(set(letters)) == len(letters):
+            if (
+                letters
+                and all(c in "ABCDEFGH"[: len(q.options)] for c in letters)
+                and len(set(letters)) == len(letters)
+            ):
                 places = tuple("ABCDEFGH".index(c) for c in letters)
-                return (places if q.model.kind == "order" else tuple(sorted(places))), " ".join(letters)
+                return (places if q.model.kind == "order" else tuple(sorted(places))), " ".join(
+                    letters
+                )
             put([[("write the letters of your choice, or q to stop", "source")]])
             continue
         try:
@@ -233,14 +441,31 @@ def _asked(q, typed, put, several: bool):
 def _explain(maker, q, about: dict, beliefs: list[str], put, width: int) -> None:
     from ..engine.teaching.papers import chain_of
 
-    lines = [f"{about['says']} {about['because']}".strip() + (f" [{about['section']}]" if about["section"] else "")] if about["says"] else []
-    lines += [f"{x['option']}: {x['says']}" + (f" [{x['section']}]" if x["section"] else "") for x in about["sections"]]
+    lines = (
+        [
+            f"{about['says']} {about['because']}".strip()
+            + (f" [{about['section']}]" if about["section"] else "")
+        ]
+        if about["says"]
+        else []
+    )
+    lines += [
+        f"{x['option']}: {x['says']}" + (f" [{x['section']}]" if x["section"] else "")
+        for x in about["sections"]
+    ]
     lines += chain_of(maker, q)
     for b in dict.fromkeys(beliefs[:2]):
         belief = maker.beliefs[b]
-        lines.append(f"That answer comes of believing: {belief.says} {belief.corrected} (whywire rules {belief.offends})")
+        lines.append(
+            f"That answer comes of believing: {belief.says} {belief.corrected} (whywire rules {belief.offends})"
+        )
     for text in lines:
-        put([[(("  " if not i else "    ") + line, "")] for i, line in enumerate(textwrap.wrap(text, width - 4))])
+        put(
+            [
+                [(("  " if not i else "    ") + line, "")]
+                for i, line in enumerate(textwrap.wrap(text, width - 4))
+            ]
+        )
     put([[]])
 
 
@@ -254,7 +479,12 @@ def _closing(maker, kept: dict, put, width: int) -> None:
     for b in held:
         belief = maker.beliefs.get(b)
         if belief:
-            put([[(line, "")] for line in textwrap.wrap(f"{b}: {belief.says} {belief.corrected}", width)])
+            put(
+                [
+                    [(line, "")]
+                    for line in textwrap.wrap(f"{b}: {belief.says} {belief.corrected}", width)
+                ]
+            )
 
 
 def _diagnose(a, put, width: int) -> int:
@@ -266,20 +496,43 @@ def _diagnose(a, put, width: int) -> int:
             sys.stdout.write(json.dumps(got, ensure_ascii=False, indent=1) + "\n")
             return 0
         lines = [f"{got['learners']} learners."] + [f"{n} times: {b}" for b, n in got["beliefs"]]
-        lines += [f"Nobody got right: {', '.join(got['nobody right'])}"] if got["nobody right"] else []
+        lines += (
+            [f"Nobody got right: {', '.join(got['nobody right'])}"] if got["nobody right"] else []
+        )
         lines += [f"{q}: hardly chosen: {', '.join(ts)}" for q, ts in got["hardly chosen"].items()]
-        lines += [f"{q}: {d['wrong']} of {d['of']} wrong ({d['rests on']})" for q, d in got["difficulty"].items()]
+        lines += [
+            f"{q}: {d['wrong']} of {d['of']} wrong ({d['rests on']})"
+            for q, d in got["difficulty"].items()
+        ]
         put([[(line, "")] for text in lines for line in textwrap.wrap(text, width)])
         return 0
     if len(a.what) < 2:
-        raise Fault("not-an-answer", Place("diagnose"), "a question and an answer are wanted", "write whywire quiz diagnose MODEL:SEED ANSWER, or --results FILES")
+        raise Fault(
+            "not-an-answer",
+            Place("diagnose"),
+            "a question and an answer are wanted",
+            "write whywire quiz diagnose MODEL:SEED ANSWER, or --results FILES",
+        )
     maker, models, _ = _maker(a.edition, a.place, a.date, a.pack, a.compare)
     q = maker.again(models, a.what[0])
     value = typed(q, " ".join(a.what[1:]))
     found = diagnose(maker, q, value)
     ok = same(q, value, q.key.value)
     if a.json:
-        sys.stdout.write(json.dumps({"question": q.name, "stem": q.stem, "key": q.key.text, "right": ok, "beliefs": [list(g) for g in found]}, ensure_ascii=False, indent=1) + "\n")
+        sys.stdout.write(
+            json.dumps(
+                {
+                    "question": q.name,
+                    "stem": q.stem,
+                    "key": q.key.text,
+                    "right": ok,
+                    "beliefs": [list(g) for g in found],
+                },
+                ensure_ascii=False,
+                indent=1,
+            )
+            + "\n"
+        )
         return 0
     put([[(line, "")] for line in textwrap.wrap(q.stem, width)])
     if ok:
@@ -289,7 +542,15 @@ def _diagnose(a, put, width: int) -> int:
     for group in found:
         for b in group:
             belief = maker.beliefs[b]
-            put([[(line, "")] for line in textwrap.wrap(f"{b}: {belief.says} Why people hold it: {belief.held_because} Rather: {belief.corrected} ({belief.offends})", width)])
+            put(
+                [
+                    [(line, "")]
+                    for line in textwrap.wrap(
+                        f"{b}: {belief.says} Why people hold it: {belief.held_because} Rather: {belief.corrected} ({belief.offends})",
+                        width,
+                    )
+                ]
+            )
     return 0
 
 
@@ -301,7 +562,24 @@ def _review(a, put, width: int) -> int:
     cards = cards_of(_all_results(a.results))
     today = due(cards, on)
     if a.json:
-        sys.stdout.write(json.dumps({"on": on.isoformat(), "due": today, "cards": {m: {"stability": round(c.stability, 4), "difficulty": round(c.difficulty, 4), "due": c.due.isoformat()} for m, c in sorted(cards.items())}}, indent=1) + "\n")
+        sys.stdout.write(
+            json.dumps(
+                {
+                    "on": on.isoformat(),
+                    "due": today,
+                    "cards": {
+                        m: {
+                            "stability": round(c.stability, 4),
+                            "difficulty": round(c.difficulty, 4),
+                            "due": c.due.isoformat(),
+                        }
+                        for m, c in sorted(cards.items())
+                    },
+                },
+                indent=1,
+            )
+            + "\n"
+        )
         return 0
     put([[(f"To practise on {on}: {len(today)}", "head")]])
     put([[(f"  {m} (known with {cards[m].known(on):.0%})", "")] for m in today])
@@ -315,8 +593,33 @@ def _beliefs(a, put, width: int) -> int:
 
     bs = read_beliefs()
     if a.json:
-        sys.stdout.write(json.dumps([{"belief": b.name, "says": b.says, "held because": b.held_because, "offends": b.offends, "corrected": b.corrected, "room": b.room} for b in bs.values()], ensure_ascii=False, indent=1) + "\n")
+        sys.stdout.write(
+            json.dumps(
+                [
+                    {
+                        "belief": b.name,
+                        "says": b.says,
+                        "held because": b.held_because,
+                        "offends": b.offends,
+                        "corrected": b.corrected,
+                        "room": b.room,
+                    }
+                    for b in bs.values()
+                ],
+                ensure_ascii=False,
+                indent=1,
+            )
+            + "\n"
+        )
         return 0
     for b in bs.values():
-        put([[(b.name, "rule"), (f"  {b.offends}", "source")], *[[("    " + line, "")] for line in textwrap.wrap(f"{b.says} Rather: {b.corrected}", width - 4)]])
+        put(
+            [
+                [(b.name, "rule"), (f"  {b.offends}", "source")],
+                *[
+                    [("    " + line, "")]
+                    for line in textwrap.wrap(f"{b.says} Rather: {b.corrected}", width - 4)
+                ],
+            ]
+        )
     return 0

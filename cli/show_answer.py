@@ -12,7 +12,12 @@ MOST = 12
 
 def show_answer(answer: Answer, width: int = 80, most: int = MOST) -> list[Line]:
     """The answer first, then its rows; what matters least is left out when there are too many lines."""
-    head = [[(line, "headline")] for line in textwrap.wrap(f"{answer.word} {answer.sentence}".strip(), width, break_on_hyphens=False)[:2]]
+    head = [
+        [(line, "headline")]
+        for line in textwrap.wrap(
+            f"{answer.word} {answer.sentence}".strip(), width, break_on_hyphens=False
+        )[:2]
+    ]
     rows = [r for r in answer.rows if r.text]
     allowed = 4
     while True:
@@ -26,10 +31,14 @@ def show_answer(answer: Answer, width: int = 80, most: int = MOST) -> list[Line]
             continue
         dropped = rows.pop(worst)
         if dropped.label and worst < len(rows) and not rows[worst].label:
-            rows[worst].label = dropped.label   # the next line of the same row takes its label
+            rows[worst].label = dropped.label  # the next line of the same row takes its label
     return head + [line for b in blocks for line in b]
 
 
 def show_plain(answer: Answer, width: int = 80) -> list[Line]:
     """For a homeowner: sentences, no numbers that need the trade."""
-    return [[(line, "headline" if i == 0 and j == 0 else "")] for i, text in enumerate(answer.plain) for j, line in enumerate(textwrap.wrap(text, width))]
+    return [
+        [(line, "headline" if i == 0 and j == 0 else "")]
+        for i, text in enumerate(answer.plain)
+        for j, line in enumerate(textwrap.wrap(text, width))
+    ]

@@ -8,7 +8,15 @@ from xml.sax.saxutils import escape, quoteattr
 from ..engine.proving.graph import Graph, Node
 from .layout import Line
 
-MARK = {"told": "told", "assumed": "assumed", "designed": "designed", "unknown": "not known", "disputed": "in dispute", "picked": "picked", "tried": "tried"}
+MARK = {
+    "told": "told",
+    "assumed": "assumed",
+    "designed": "designed",
+    "unknown": "not known",
+    "disputed": "in dispute",
+    "picked": "picked",
+    "tried": "tried",
+}
 
 
 def ids(g: Graph) -> dict[str, str]:
@@ -25,9 +33,18 @@ def label(n: Node) -> str:
     if n.kind == "fact" and n.data.get("origin") in MARK and n.data["origin"] != "told":
         parts.append(MARK[n.data["origin"]])
     elif n.kind == "fact" and n.data.get("origin") == "told":
-        parts.append(f'told, {n.data["at"]}' if n.data.get("at") else "told")
+        parts.append(f"told, {n.data['at']}" if n.data.get("at") else "told")
     if n.data.get("section"):
-        parts.append(n.data["section"] + (f" ({n.data['edition']})" if n.data.get("layer", "law") == "law" and n.kind in ("rule", "cell", "value") and not n.data["section"][0].islower() else ""))
+        parts.append(
+            n.data["section"]
+            + (
+                f" ({n.data['edition']})"
+                if n.data.get("layer", "law") == "law"
+                and n.kind in ("rule", "cell", "value")
+                and not n.data["section"][0].islower()
+                else ""
+            )
+        )
     for k in ("row before", "row after"):
         if n.data.get(k):
             parts.append(f"{k} {n.data[k]}")
@@ -55,7 +72,13 @@ def show_tree(g: Graph, width: int = 80) -> list[Line]:
         indent = "  " * depth
         lead = f"{role}: " if role else ""
         if node in number:
-            lines.append([(indent, ""), (lead, "label"), (f"{n.text.rstrip('.')} (see #{number[node]})", "source")])
+            lines.append(
+                [
+                    (indent, ""),
+                    (lead, "label"),
+                    (f"{n.text.rstrip('.')} (see #{number[node]})", "source"),
+                ]
+            )
             continue
         number[node] = len(number) + 1
         tag = f"#{number[node]} " if count.get(node, 0) > 1 and node in met_again else ""
@@ -68,7 +91,15 @@ def show_tree(g: Graph, width: int = 80) -> list[Line]:
 def as_mermaid(g: Graph) -> str:
     """Mermaid flowchart text."""
     name = ids(g)
-    shape = {"fact": ("[", "]"), "rule": ("([", "])"), "step": ("[/", "/]"), "cell": ("[(", ")]"), "value": ("[(", ")]"), "pick": ("{{", "}}"), "row": ("[", "]")}
+    shape = {
+        "fact": ("[", "]"),
+        "rule": ("([", "])"),
+        "step": ("[/", "/]"),
+        "cell": ("[(", ")]"),
+        "value": ("[(", ")]"),
+        "pick": ("{{", "}}"),
+        "row": ("[", "]"),
+    }
 
     def text(s: str) -> str:
         return s.replace('"', "#quot;")
@@ -84,13 +115,23 @@ def as_mermaid(g: Graph) -> str:
 def as_dot(g: Graph) -> str:
     """Graphviz DOT text."""
     name = ids(g)
-    shape = {"fact": "box", "rule": "oval", "step": "parallelogram", "cell": "cylinder", "value": "cylinder", "pick": "hexagon", "row": "box"}
+    shape = {
+        "fact": "box",
+        "rule": "oval",
+        "step": "parallelogram",
+        "cell": "cylinder",
+        "value": "cylinder",
+        "pick": "hexagon",
+        "row": "box",
+    }
 
     def text(s: str) -> str:
         return '"' + s.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
     out = ["digraph why {", "  rankdir=TB;"]
-    out += [f"  {name[i]} [shape={shape[n.kind]}, label={text(label(n))}];" for i, n in g.nodes.items()]
+    out += [
+        f"  {name[i]} [shape={shape[n.kind]}, label={text(label(n))}];" for i, n in g.nodes.items()
+    ]
     out += [f"  {name[a]} -> {name[b]} [label={text(role)}];" for a, b, role in g.edges]
     return "\n".join(out + ["}"]) + "\n"
 
@@ -107,7 +148,11 @@ def layers(g: Graph) -> dict[str, int]:
     d = nx.DiGraph()
     d.add_nodes_from(g.nodes)
     d.add_edges_from((a, b) for a, b, _ in g.edges)
-    order = list(nx.lexicographical_topological_sort(d)) if nx.is_directed_acyclic_graph(d) else list(g.nodes)
+    order = (
+        list(nx.lexicographical_topological_sort(d))
+        if nx.is_directed_acyclic_graph(d)
+        else list(g.nodes)
+    )
     depth = {n: 0 for n in g.nodes}
     for n in order:
         for b in d.successors(n):
@@ -131,6 +176,7 @@ def as_svg(g: Graph) -> str:
     widest = max(len(r) for r in rows.values())
     total = widest * (box + gap) + gap
     for d in sorted(rows):
+
         def centre(n: str) -> float:
             ps = [at[p][0] for p in parents.get(n, []) if p in at]
             return sum(ps) / len(ps) if ps else 0.0
@@ -144,19 +190,33 @@ def as_svg(g: Graph) -> str:
             at[n] = (start + i * (box + gap), y, h, len(lines))
             high = max(high, h)
         y += high + 56
-    fill = {"fact": "#eef3f7", "rule": "#f6efe2", "step": "#ffffff", "cell": "#e9f2e6", "value": "#e9f2e6", "pick": "#f3e9f2", "row": "#ffffff"}
+    fill = {
+        "fact": "#eef3f7",
+        "rule": "#f6efe2",
+        "step": "#ffffff",
+        "cell": "#e9f2e6",
+        "value": "#e9f2e6",
+        "pick": "#f3e9f2",
+        "row": "#ffffff",
+    }
     root = g.nodes[g.root]
-    out = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{total}" height="{y}" viewBox="0 0 {total} {y}" role="img" aria-labelledby="t d" font-family="sans-serif" font-size="12">',
-           f'<title id="t">{escape("Why: " + label(root))}</title>',
-           f'<desc id="d">{escape("; ".join(f"{label(g.nodes[a])} — {role}: {label(g.nodes[b])}" for a, b, role in g.edges))}</desc>']
+    out = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{total}" height="{y}" viewBox="0 0 {total} {y}" role="img" aria-labelledby="t d" font-family="sans-serif" font-size="12">',
+        f'<title id="t">{escape("Why: " + label(root))}</title>',
+        f'<desc id="d">{escape("; ".join(f"{label(g.nodes[a])} — {role}: {label(g.nodes[b])}" for a, b, role in g.edges))}</desc>',
+    ]
     for a, b, role in g.edges:
         x1, y1, h1, _ = at[a]
         x2, y2, _, _ = at[b]
         mx, my = (x1 + x2 + box) // 2, (y1 + h1 + y2) // 2
-        out.append(f'<g class="edge" data-from={quoteattr(a)} data-to={quoteattr(b)} data-role={quoteattr(role)}><line x1="{x1 + box // 2}" y1="{y1 + h1}" x2="{x2 + box // 2}" y2="{y2}" stroke="#8a8f94"/>'
-                   f'<text x="{mx}" y="{my}" fill="#5a6066" text-anchor="middle" font-size="10">{escape(role)}</text></g>')
+        out.append(
+            f'<g class="edge" data-from={quoteattr(a)} data-to={quoteattr(b)} data-role={quoteattr(role)}><line x1="{x1 + box // 2}" y1="{y1 + h1}" x2="{x2 + box // 2}" y2="{y2}" stroke="#8a8f94"/>'
+            f'<text x="{mx}" y="{my}" fill="#5a6066" text-anchor="middle" font-size="10">{escape(role)}</text></g>'
+        )
     for n, (x, yy, h, _) in at.items():
-        out.append(f'<g class="node" data-id={quoteattr(n)}><rect x="{x}" y="{yy}" width="{box}" height="{h}" rx="4" fill="{fill[g.nodes[n].kind]}" stroke="#6b7177"/>')
+        out.append(
+            f'<g class="node" data-id={quoteattr(n)}><rect x="{x}" y="{yy}" width="{box}" height="{h}" rx="4" fill="{fill[g.nodes[n].kind]}" stroke="#6b7177"/>'
+        )
         for i, line in enumerate(textwrap.wrap(label(g.nodes[n]), 40)[:6]):
             out.append(f'<text x="{x + 8}" y="{yy + 18 + 15 * i}">{escape(line)}</text>')
         out.append("</g>")

@@ -14,17 +14,42 @@ def show_coverage(got) -> list[Line]:
             out.append([(f"    {lack.example}", "")])
     out += _stale(got.stale, "an example shows this now")
     for name, (shown, there) in (("conditions", got.conditions), ("thresholds", got.thresholds)):
-        out.append([(f"{name} {shown} of {there}", "headline"), ({"conditions": ": seen true and seen false", "thresholds": ": seen just under, at and just over"}[name], "")])
+        out.append(
+            [
+                (f"{name} {shown} of {there}", "headline"),
+                (
+                    {
+                        "conditions": ": seen true and seen false",
+                        "thresholds": ": seen just under, at and just over",
+                    }[name],
+                    "",
+                ),
+            ]
+        )
     if got.excused:
-        out.append([(f"{len(got.excused)} sides that no example can show, each with its reason in untested.csv", "")])
+        out.append(
+            [
+                (
+                    f"{len(got.excused)} sides that no example can show, each with its reason in untested.csv",
+                    "",
+                )
+            ]
+        )
     return out
 
 
 def coverage_as_dict(got) -> dict:
     """The same as plain data."""
-    return {"conditions": _of(got.conditions), "thresholds": _of(got.thresholds),
-            "lacking": [{"rule": x.rule, "at": str(x.at), "no example": x.what, "paste": x.example or None} for x in got.lacks],
-            "excused": [_reason(q) for q in got.excused], "stale": [_reason(q) for q in got.stale]}
+    return {
+        "conditions": _of(got.conditions),
+        "thresholds": _of(got.thresholds),
+        "lacking": [
+            {"rule": x.rule, "at": str(x.at), "no example": x.what, "paste": x.example or None}
+            for x in got.lacks
+        ],
+        "excused": [_reason(q) for q in got.excused],
+        "stale": [_reason(q) for q in got.stale],
+    }
 
 
 def show_mutation(got) -> list[Line]:
@@ -37,26 +62,64 @@ def show_mutation(got) -> list[Line]:
     out += _stale(got.stale, "an example notices this now, or nothing is changed so")
     for t in got.tables:
         if t["unread"]:
-            out.append([(f"{t['at']}: ", "label"), (f"table {t['table']}: no example reads " + ", ".join(t["unread"]), "fault")])
+            out.append(
+                [
+                    (f"{t['at']}: ", "label"),
+                    (f"table {t['table']}: no example reads " + ", ".join(t["unread"]), "fault"),
+                ]
+            )
     for sort, (caught, there) in got.by_sort().items():
         out.append([(f"  {sort:<20}", "label"), (f"{caught} of {there} caught", "")])
     rows, read = (sum(t[key] for t in got.tables) for key in ("rows", "read"))
-    out.append([(f"tables: {read} of {rows} rows stand alone behind an example; their cells were changed", "")])
-    out.append([(f"{got.caught} of {len(got.mutants)} changes caught ({got.share})", "headline"), (f", {got.refused} of them when the rule is read; {len(got.excused)} survive with a reason in untested.csv, {len(got.survivors)} without", "")])
+    out.append(
+        [
+            (
+                f"tables: {read} of {rows} rows stand alone behind an example; their cells were changed",
+                "",
+            )
+        ]
+    )
+    out.append(
+        [
+            (f"{got.caught} of {len(got.mutants)} changes caught ({got.share})", "headline"),
+            (
+                f", {got.refused} of them when the rule is read; {len(got.excused)} survive with a reason in untested.csv, {len(got.survivors)} without",
+                "",
+            ),
+        ]
+    )
     return out
 
 
 def mutation_as_dict(got) -> dict:
     """The same as plain data."""
-    return {"changes": len(got.mutants), "caught": got.caught, "refused when read": got.refused,
-            "by sort": {sort: {"caught": caught, "of": there} for sort, (caught, there) in got.by_sort().items()},
-            "survivors": [{"of": m.of, "at": str(m.at), "sort": m.sort, "change": m.change, "paste": got.examples.get(i)} for i, m in enumerate(got.survivors)],
-            "excused": [_reason(q) for _, q in got.excused], "stale": [_reason(q) for q in got.stale],
-            "tables": [{**t, "at": str(t["at"])} for t in got.tables]}
+    return {
+        "changes": len(got.mutants),
+        "caught": got.caught,
+        "refused when read": got.refused,
+        "by sort": {
+            sort: {"caught": caught, "of": there} for sort, (caught, there) in got.by_sort().items()
+        },
+        "survivors": [
+            {
+                "of": m.of,
+                "at": str(m.at),
+                "sort": m.sort,
+                "change": m.change,
+                "paste": got.examples.get(i),
+            }
+            for i, m in enumerate(got.survivors)
+        ],
+        "excused": [_reason(q) for _, q in got.excused],
+        "stale": [_reason(q) for q in got.stale],
+        "tables": [{**t, "at": str(t["at"])} for t in got.tables],
+    }
 
 
 def _stale(reasons, why: str) -> list[Line]:
-    return [[(f"{q.at}: ", "label"), (f"{q.of}: {q.what}: {why}", "fault")] for q in reasons] + ([[("    take the line out of untested.csv", "")]] if reasons else [])
+    return [[(f"{q.at}: ", "label"), (f"{q.of}: {q.what}: {why}", "fault")] for q in reasons] + (
+        [[("    take the line out of untested.csv", "")]] if reasons else []
+    )
 
 
 def _of(pair) -> dict:

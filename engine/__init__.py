@@ -12,9 +12,31 @@ Nothing inside imports this module; names are loaded when they are first asked f
 
 from __future__ import annotations
 
-__all__ = ["load", "inspect", "opened", "Knowledge", "Inspection", "Answer", "Graph", "Fault", "Faults", "Disagreement", "Unclear"]
+__all__ = [
+    "load",
+    "inspect",
+    "opened",
+    "Knowledge",
+    "Inspection",
+    "Answer",
+    "Graph",
+    "Fault",
+    "Faults",
+    "Disagreement",
+    "Unclear",
+]
 
-_HOME = {"load": "running.cache", "Knowledge": "language.knowledge", "Inspection": "answering.inspection", "Disagreement": "answering.inspection", "Answer": "answering.answers", "Unclear": "answering.answers", "Graph": "proving.graph", "Fault": "basics.errors", "Faults": "basics.errors"}
+_HOME = {
+    "load": "running.cache",
+    "Knowledge": "language.knowledge",
+    "Inspection": "answering.inspection",
+    "Disagreement": "answering.inspection",
+    "Answer": "answering.answers",
+    "Unclear": "answering.answers",
+    "Graph": "proving.graph",
+    "Fault": "basics.errors",
+    "Faults": "basics.errors",
+}
 
 
 def __getattr__(name: str):
@@ -25,7 +47,13 @@ def __getattr__(name: str):
     raise AttributeError(name)
 
 
-def opened(source, packs: tuple[str, ...] = (), edition: str | None = None, date: str | None = None, place: str | None = None):
+def opened(
+    source,
+    packs: tuple[str, ...] = (),
+    edition: str | None = None,
+    date: str | None = None,
+    place: str | None = None,
+):
     """The job that *source* says, what is in force for it, and that knowledge: (body, InForce, Knowledge).
 
     Raises Faults with everything that is wrong; where the edition cannot be known, what else is wrong in the job too.
@@ -47,12 +75,16 @@ def opened(source, packs: tuple[str, ...] = (), edition: str | None = None, date
         try:
             read_job(body, load(), name)
         except Faults as more:
-            raise Faults([*more.items, *(f for f in faults.items if f.at not in {m.at for m in more.items})]) from None
+            raise Faults(
+                [*more.items, *(f for f in faults.items if f.at not in {m.at for m in more.items})]
+            ) from None
         raise
     return body, force, load(force.folders, force.edition, force.date)
 
 
-def inspect(source, packs: tuple[str, ...] = (), edition: str | None = None, chainer: str = "plain"):
+def inspect(
+    source, packs: tuple[str, ...] = (), edition: str | None = None, chainer: str = "plain"
+):
     """Inspect a job: a file's path, or a dict of the same form with amounts as text ("48 A", "35 ft").
 
     What is in force follows from the job's place and permit date, or from the packs and edition it names; *packs*

@@ -44,7 +44,12 @@ class ClipsCore:
     def __init__(self, plan, waiting) -> None:
         import clips
 
-        self.env, self.number, self.names, self.act = clips.Environment(), {}, [r.name for r in waiting], None
+        self.env, self.number, self.names, self.act = (
+            clips.Environment(),
+            {},
+            [r.name for r in waiting],
+            None,
+        )
         self.env.define_function(self.fired, "fired")
         for i, r in enumerate(waiting):
             subjects, lines = [], []
@@ -92,7 +97,9 @@ class ClingoCore:
                 s = f"S{j}" if p.of is None else (f"E{p.of}" if p.link else subjects[p.of])
                 subjects.append(s)
                 body.append(f"f({self.says(p.says)},{s},E{j})")
-            self.heads.append(({self.number[p.says] for p in r.patterns}, f"fire({i},S0) :- {', '.join(body)}.\n"))
+            self.heads.append(
+                ({self.number[p.says] for p in r.patterns}, f"fire({i},S0) :- {', '.join(body)}.\n")
+            )
 
     says = ClipsCore.says
 
@@ -110,7 +117,10 @@ class ClingoCore:
         ctl = self.clingo.Control(["--warn=none"])
         ctl.add("base", [], "".join(due) + "".join(self.facts))
         ctl.ground([("base", [])])
-        new = [(a.symbol.arguments[0].number, str(a.symbol.arguments[1])) for a in ctl.symbolic_atoms.by_signature("fire", 2)]
+        new = [
+            (a.symbol.arguments[0].number, str(a.symbol.arguments[1]))
+            for a in ctl.symbolic_atoms.by_signature("fire", 2)
+        ]
         for i, token in new:
             if (i, token) not in self.done:
                 self.done.add((i, token))
@@ -120,7 +130,13 @@ class ClingoCore:
 
 
 def _symbol(token) -> str:
-    return "nil" if token is None else f"t{token}" if str(token).isdigit() else {"?": "unknown"}.get(token, str(token))
+    return (
+        "nil"
+        if token is None
+        else f"t{token}"
+        if str(token).isdigit()
+        else {"?": "unknown"}.get(token, str(token))
+    )
 
 
 def driven_by(core_class, k, body):
@@ -158,17 +174,28 @@ def engines(name: str) -> None:
     plain = median(lambda w: w.run(), 40, lambda: World(k, read_job(body, k)))
     reading = median(lambda: read_job(body, k), 40)
     general = median(lambda w: w.run(), 7, lambda: World(k, read_job(body, k), fast=False))
-    rows = [("plain chainer", plain), ("  reading the job", reading), ("  general evaluator alone", general)]
+    rows = [
+        ("plain chainer", plain),
+        ("  reading the job", reading),
+        ("  general evaluator alone", general),
+    ]
     if durable.available():
         durable.agree(k, body)
-        rows.append(("durable path", median(lambda w: w.run(), 15, lambda: durable.DurableWorld(k, read_job(body, k)))))
+        rows.append(
+            (
+                "durable path",
+                median(lambda w: w.run(), 15, lambda: durable.DurableWorld(k, read_job(body, k))),
+            )
+        )
         want = durable.cells_of(World(k, read_job(body, k)).run())
         for label, core in (("CLIPS", ClipsCore), ("clingo", ClingoCore)):
             fresh = driven_by(core, k, body)
             assert durable.cells_of(fresh().run()) == want, f"{label} derives something else"
             rows.append((label, median(lambda w: w.run(), 7, fresh)))
     w = World(k, read_job(body, k)).run()
-    print(f"\n{name}: {len(k.rules)} rules, {w.fired} instances, {w.bailed} answered by the general evaluator")
+    print(
+        f"\n{name}: {len(k.rules)} rules, {w.fired} instances, {w.bailed} answered by the general evaluator"
+    )
     for label, ms in rows:
         print(f"  {label:28} {ms:8.2f} ms   {ms / plain:6.1f} × the plain chainer")
 
@@ -177,9 +204,17 @@ def engines(name: str) -> None:
         e = Explainer(w)
         e.fact(w.things["job"], "edition")
 
-    turns = [(median(lambda w: w.run(), 5, lambda: World(k, read_job(body, k))), median(keep, 5, lambda: World(k, read_job(body, k)))) for _ in range(15)]   # in turn: the machine's pace changes
+    turns = [
+        (
+            median(lambda w: w.run(), 5, lambda: World(k, read_job(body, k))),
+            median(keep, 5, lambda: World(k, read_job(body, k))),
+        )
+        for _ in range(15)
+    ]  # in turn: the machine's pace changes
     cost = sorted(kept / alone for alone, kept in turns)[7]
-    print(f"  keeping what the graph needs costs {cost:.2f} × (cells and answers are the record; a graph is read off them when asked for)")
+    print(
+        f"  keeping what the graph needs costs {cost:.2f} × (cells and answers are the record; a graph is read off them when asked for)"
+    )
 
 
 IMPORTS = "import whywire.engine.answering.inspection, whywire.engine.running.cache, whywire.engine.running.durable, whywire.cli.commands, yaml"
@@ -196,11 +231,24 @@ def process(*words, env=os.environ) -> float:
 def cold() -> None:
     """Whole processes, medians of fifteen, taken in turn so that a busy machine is busy for all of them."""
     kiln, cli = str(JOBS / "kiln.yaml"), ("-m", "whywire.cli.main")
-    runs = {"python -c pass": ("-c", "pass"), "whywire --version": (*cli, "--version"), "imports alone": ("-c", IMPORTS),
-            "imports, kept knowledge": ("-c", IMPORTS + "; whywire.engine.running.cache.load()"),
-            "whywire why kiln, plain": (*cli, "why", kiln, "kiln", "conductor-125-percent", "--chainer", "plain"),
-            "whywire why kiln, both": (*cli, "why", kiln, "kiln", "conductor-125-percent"),
-            "whywire whynot kiln, both": (*cli, "whynot", kiln, "kiln", "size=6 AWG"), "whywire inspect kiln, both": (*cli, "inspect", kiln)}
+    runs = {
+        "python -c pass": ("-c", "pass"),
+        "whywire --version": (*cli, "--version"),
+        "imports alone": ("-c", IMPORTS),
+        "imports, kept knowledge": ("-c", IMPORTS + "; whywire.engine.running.cache.load()"),
+        "whywire why kiln, plain": (
+            *cli,
+            "why",
+            kiln,
+            "kiln",
+            "conductor-125-percent",
+            "--chainer",
+            "plain",
+        ),
+        "whywire why kiln, both": (*cli, "why", kiln, "kiln", "conductor-125-percent"),
+        "whywire whynot kiln, both": (*cli, "whynot", kiln, "kiln", "size=6 AWG"),
+        "whywire inspect kiln, both": (*cli, "inspect", kiln),
+    }
     for words in runs.values():
         process(*words)
     took: dict[str, list] = {label: [] for label in runs}
@@ -231,17 +279,35 @@ print(read - begin, time.perf_counter() - read, len(k.rules) + len(k.absent))
 def loading() -> None:
     """All shipped packs from their files, as for the first start on a machine: each time in a process of its own, with nothing kept."""
     bare, took, whole, second = median(lambda: process("-c", "pass"), 9), [], [], []
-    why = ("-m", "whywire.cli.main", "why", str(JOBS / "kiln.yaml"), "kiln", "conductor-125-percent")
+    why = (
+        "-m",
+        "whywire.cli.main",
+        "why",
+        str(JOBS / "kiln.yaml"),
+        "kiln",
+        "conductor-125-percent",
+    )
     with tempfile.TemporaryDirectory() as folder:
         for i in range(9):
-            took.append([float(n) for n in subprocess.run([sys.executable, "-c", LOADING], capture_output=True, text=True, check=True).stdout.split()])
+            took.append(
+                [
+                    float(n)
+                    for n in subprocess.run(
+                        [sys.executable, "-c", LOADING], capture_output=True, text=True, check=True
+                    ).stdout.split()
+                ]
+            )
             there = os.environ | {"WHYWIRE_CACHE": f"{folder}/{i}"}
             whole.append(process(*why, env=there))
             second.append(process(*why, env=there))
     read, emitted, rules = (statistics.median(ts) for ts in zip(*took))
-    print(f"\nloading {rules:.0f} rules: read, checked and put in order in {read * 1e3:.0f} ms ({read / rules * 1e3:.2f} s per 1,000 rules), {read * 1e3 / bare:.1f} × a bare interpreter; "
-          f"to emit every function takes {emitted * 1e3:.0f} ms more, and a job those it runs")
-    print(f"  the first start of all, whywire why kiln: {statistics.median(whole):.0f} ms, the second {statistics.median(second):.0f} ms")
+    print(
+        f"\nloading {rules:.0f} rules: read, checked and put in order in {read * 1e3:.0f} ms ({read / rules * 1e3:.2f} s per 1,000 rules), {read * 1e3 / bare:.1f} × a bare interpreter; "
+        f"to emit every function takes {emitted * 1e3:.0f} ms more, and a job those it runs"
+    )
+    print(
+        f"  the first start of all, whywire why kiln: {statistics.median(whole):.0f} ms, the second {statistics.median(second):.0f} ms"
+    )
 
 
 def comparing() -> None:
@@ -253,7 +319,10 @@ def comparing() -> None:
         bare = median(lambda: process("-c", "pass"), 9)
         print("\n200 jobs compared")
         for a, b in (("2020", "2023"), ("2017", "2020"), (county, f"{county}, -kestrel-county")):
-            ms = statistics.median(process("-m", "whywire.cli.main", "compare", folder, "--under", a, "--under", b) for _ in range(3))
+            ms = statistics.median(
+                process("-m", "whywire.cli.main", "compare", folder, "--under", a, "--under", b)
+                for _ in range(3)
+            )
             print(f"  {a} and {b}: {ms / 1e3:.1f} s, {ms / bare:.0f} × a bare interpreter")
 
 
@@ -265,7 +334,9 @@ def memory() -> None:
         World(k, read_job(bodies[i % len(bodies)], k)).run()
         if i == 100:
             first = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    print(f"\n1,000 jobs: {(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - first) / 1024:.1f} MB more after the first 100")
+    print(
+        f"\n1,000 jobs: {(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - first) / 1024:.1f} MB more after the first 100"
+    )
 
 
 def questions() -> None:
@@ -280,8 +351,11 @@ def questions() -> None:
             n += 1
 
     k = load()
-    maker, models = Maker(k, read_beliefs()), [m for m in read_models(k).values() if m.kind != "under"]
-    for m in models:   # what a belief does to the rules is worked out once
+    maker, models = (
+        Maker(k, read_beliefs()),
+        [m for m in read_models(k).values() if m.kind != "under"],
+    )
+    for m in models:  # what a belief does to the rules is worked out once
         for seed in (1, 2):
             maker.instance(m, seed)
     made, t = 0, time.perf_counter()
@@ -289,7 +363,9 @@ def questions() -> None:
         made += sum(maker.instance(m, seed) is not None for m in models)
     seconds = time.perf_counter() - t
     loop = median(additions, 5) / 1e3
-    print(f"\nquestions: {made / seconds:.0f} a second over {len(models)} models, each with its beliefs; {made / (seconds / loop):.1f} in the time of a million additions in a plain loop ({loop:.3f} s here)")
+    print(
+        f"\nquestions: {made / seconds:.0f} a second over {len(models)} models, each with its beliefs; {made / (seconds / loop):.1f} in the time of a million additions in a plain loop ({loop:.3f} s here)"
+    )
 
 
 if __name__ == "__main__":

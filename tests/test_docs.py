@@ -20,10 +20,21 @@ SESSION = re.compile(r"```console\n\$ (whywire [^\n]+)\n(.*?)```", re.S)
 
 def said(command: str, folder: Path) -> str:
     words = shlex.split(command)[1:]
-    files = {f: f.read_text() for f in folder.glob(f"{words[-1]}/*.yaml")} if words[0] == "format" else {}
-    for f, text in files.items():   # as a hand leaves it that is in a hurry
+    files = (
+        {f: f.read_text() for f in folder.glob(f"{words[-1]}/*.yaml")}
+        if words[0] == "format"
+        else {}
+    )
+    for f, text in files.items():  # as a hand leaves it that is in a hurry
         f.write_text(re.sub(r"(?m)^(- |  )|(?<=.)$", lambda m: m[0] + " ", text))
-    p = subprocess.run([sys.executable, "-m", "whywire.cli.main", *words], capture_output=True, text=True, cwd=folder, timeout=120, env={**os.environ, "COLUMNS": "80"})
+    p = subprocess.run(
+        [sys.executable, "-m", "whywire.cli.main", *words],
+        capture_output=True,
+        text=True,
+        cwd=folder,
+        timeout=120,
+        env={**os.environ, "COLUMNS": "80"},
+    )
     assert {f: f.read_text() for f in files} == files
     return "\n".join(line.rstrip() for line in (p.stdout + p.stderr).splitlines()) + "\n"
 
@@ -33,14 +44,20 @@ def test_the_sessions_in_the_readme_are_real(tmp_path):
     path = ROOT / "README.md"
     text = path.read_text()
     sessions = SESSION.findall(text)
-    assert len(sessions) >= 4 and {"pack", "check", "format"} <= {command.split()[1] for command, _ in sessions}
+    assert len(sessions) >= 4 and {"pack", "check", "format"} <= {
+        command.split()[1] for command, _ in sessions
+    }
     if os.environ.get("WHYWIRE_UPDATE"):
+
         def real(m):
             out = said(m[1], tmp_path)
-            if "[...]" in m[2]:   # a long report may be shown in part: its head and its tail
-                head, tail = (len([x for x in part.strip("\n").splitlines() if x]) for part in m[2].split("[...]"))
+            if "[...]" in m[2]:  # a long report may be shown in part: its head and its tail
+                head, tail = (
+                    len([x for x in part.strip("\n").splitlines() if x])
+                    for part in m[2].split("[...]")
+                )
                 lines = out.splitlines()
-                out = "\n".join([*lines[: max(head, 12)], "[...]", *lines[-max(tail, 3):]]) + "\n"
+                out = "\n".join([*lines[: max(head, 12)], "[...]", *lines[-max(tail, 3) :]]) + "\n"
             return f"```console\n$ {m[1]}\n{out}```"
 
         path.write_text(SESSION.sub(real, text))
@@ -49,7 +66,9 @@ def test_the_sessions_in_the_readme_are_real(tmp_path):
         got = said(command, tmp_path)
         if "[...]" in shown:
             head, tail = (part.strip("\n") for part in shown.split("[...]"))
-            assert got.startswith(head) and got.rstrip("\n").endswith(tail), f"{command}: README.md shows something else"
+            assert got.startswith(head) and got.rstrip("\n").endswith(tail), (
+                f"{command}: README.md shows something else"
+            )
         else:
             assert got == shown, f"{command}: README.md shows something else"
 
@@ -60,7 +79,10 @@ def test_the_readme_has_exactly_two_set_up_commands():
 
 
 def test_every_file_the_readme_names_is_there():
-    for name in re.findall(r"\b(?:kb|engine|cli|tests)/[\w./-]+\.(?:yaml|csv|py|md)\b", (ROOT / "README.md").read_text() + (ROOT / "DEVELOPERS.md").read_text()):
+    for name in re.findall(
+        r"\b(?:kb|engine|cli|tests)/[\w./-]+\.(?:yaml|csv|py|md)\b",
+        (ROOT / "README.md").read_text() + (ROOT / "DEVELOPERS.md").read_text(),
+    ):
         assert (ROOT / name).exists(), name
 
 
@@ -71,7 +93,9 @@ def test_docstrings():
     for path in every:
         if path.stem == "durable":
             continue
-        name = ".".join(["whywire", *path.relative_to(ROOT).with_suffix("").parts]).removesuffix(".__init__")
+        name = ".".join(["whywire", *path.relative_to(ROOT).with_suffix("").parts]).removesuffix(
+            ".__init__"
+        )
         module = importlib.import_module(name)
         assert module.__doc__, f"{path} does not say what it is for"
         failed, n = doctest.testmod(module)

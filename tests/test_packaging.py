@@ -25,7 +25,7 @@ ROOMS = {
 }
 HOME = {m: room for room, modules in ROOMS.items() for m in modules.split()}
 RANK = {m: i for i, m in enumerate(HOME)}
-LAZY = {("knowledge", "emit")}   # looked up when called: knowledge has its emitted code made
+LAZY = {("knowledge", "emit")}  # looked up when called: knowledge has its emitted code made
 
 
 def imports(path: Path, top_only: bool = False):
@@ -40,12 +40,19 @@ def imports(path: Path, top_only: bool = False):
 
 
 def test_version():
-    assert tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["version"] == whywire.cli.__version__
+    assert (
+        tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["version"]
+        == whywire.cli.__version__
+    )
 
 
 def test_every_module_has_its_room():
-    there = [(p.parent.name, p.stem) for p in (ROOT / "engine").glob("*/*.py") if p.stem != "__init__"]
-    assert sorted(there) == sorted((room, m) for m, room in HOME.items()), "say in ROOMS where it belongs"
+    there = [
+        (p.parent.name, p.stem) for p in (ROOT / "engine").glob("*/*.py") if p.stem != "__init__"
+    ]
+    assert sorted(there) == sorted((room, m) for m, room in HOME.items()), (
+        "say in ROOMS where it belongs"
+    )
     assert [p.name for p in (ROOT / "engine").glob("*.py")] == ["__init__.py"]
 
 
@@ -54,7 +61,12 @@ def test_imports_only_go_up():
         path = ROOT / "engine" / room / f"{me}.py"
         at_once = {*of_ours(path, True)}
         for other in of_ours(path, False):
-            assert RANK[other] < RANK[me] or other not in at_once and HOME[other] == room or (me, other) in LAZY, f"engine/{room}/{me}.py imports {HOME[other]}/{other}, which is not above it"
+            assert (
+                RANK[other] < RANK[me]
+                or other not in at_once
+                and HOME[other] == room
+                or (me, other) in LAZY
+            ), f"engine/{room}/{me}.py imports {HOME[other]}/{other}, which is not above it"
 
 
 def of_ours(path: Path, top_only: bool):
@@ -66,7 +78,12 @@ def of_ours(path: Path, top_only: bool):
 
 
 def test_who_may_know_a_library():
-    knows = {"yaml": {"engine/basics/reading.py"}, "durable_rules_engine": {"engine/running/durable.py"}, "networkx": {"cli/show_graph.py"}, "rich": {"cli/main.py"}}
+    knows = {
+        "yaml": {"engine/basics/reading.py"},
+        "durable_rules_engine": {"engine/running/durable.py"},
+        "networkx": {"cli/show_graph.py"},
+        "rich": {"cli/main.py"},
+    }
     for path in [*ROOT.glob("engine/**/*.py"), *ROOT.glob("cli/*.py")]:
         for module, _ in imports(path):
             top = module.split(".")[0]
@@ -76,24 +93,66 @@ def test_who_may_know_a_library():
 
 
 def test_start_up_loads_nothing_heavy():
-    seen = subprocess.run([sys.executable, "-c", "import sys; from whywire.cli.main import main; main(['--version']); print(' '.join(sys.modules))"], capture_output=True, text=True).stdout.split()
-    assert not {"yaml", "rich", "networkx", "durable_rules_engine", "argparse", "whywire.engine.running.chain"} & set(seen)
-    seen = subprocess.run([sys.executable, "-c", f"import sys; from whywire.cli.main import main; main(['why', {str(ROOT / 'kb/jobs/kiln.yaml')!r}, 'kiln']); print(' '.join(sys.modules))"], capture_output=True, text=True).stdout.split()
+    seen = subprocess.run(
+        [
+            sys.executable,
+            "-c",
+            "import sys; from whywire.cli.main import main; main(['--version']); print(' '.join(sys.modules))",
+        ],
+        capture_output=True,
+        text=True,
+    ).stdout.split()
+    assert not {
+        "yaml",
+        "rich",
+        "networkx",
+        "durable_rules_engine",
+        "argparse",
+        "whywire.engine.running.chain",
+    } & set(seen)
+    seen = subprocess.run(
+        [
+            sys.executable,
+            "-c",
+            f"import sys; from whywire.cli.main import main; main(['why', {str(ROOT / 'kb/jobs/kiln.yaml')!r}, 'kiln']); print(' '.join(sys.modules))",
+        ],
+        capture_output=True,
+        text=True,
+    ).stdout.split()
     assert not {"rich", "networkx"} & set(seen)
 
 
 def test_every_file_of_the_knowledge_base_is_shipped():
-    patterns = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["package-data"]["whywire.kb"]
+    patterns = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"][
+        "package-data"
+    ]["whywire.kb"]
     kinds = {p.rsplit(".", 1)[1] for p in patterns}
     for p in (ROOT / "kb").rglob("*"):
         if p.is_file() and "__pycache__" not in p.parts:
             assert p.suffix[1:] in kinds, f"{p} would be missing from the wheel"
-    packages = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["packages"]
-    folders = {p.parent.relative_to(ROOT) for folder in ("engine", "cli") for p in (ROOT / folder).rglob("*.py")}
-    assert {f"whywire.{'.'.join(f.parts)}" for f in folders} | {"whywire.kb"} == set(packages), "a folder of code must be named in pyproject.toml"
+    packages = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"][
+        "packages"
+    ]
+    folders = {
+        p.parent.relative_to(ROOT)
+        for folder in ("engine", "cli")
+        for p in (ROOT / folder).rglob("*.py")
+    }
+    assert {f"whywire.{'.'.join(f.parts)}" for f in folders} | {"whywire.kb"} == set(packages), (
+        "a folder of code must be named in pyproject.toml"
+    )
 
 
 def test_the_project_speaks_of_itself_alone():
-    for p in [*ROOT.glob("*.md"), *ROOT.glob("engine/**/*.py"), *ROOT.glob("cli/*.py"), *ROOT.glob("kb/**/*.yaml"), *ROOT.glob("tests/**/*.py"), ROOT / ".ci/run"]:
+    for p in [
+        *ROOT.glob("*.md"),
+        *ROOT.glob("engine/**/*.py"),
+        *ROOT.glob("cli/*.py"),
+        *ROOT.glob("kb/**/*.yaml"),
+        *ROOT.glob("tests/**/*.py"),
+        ROOT / ".ci/run",
+    ]:
         text = p.read_text()
-        assert not re.search(r"/work/|/root/\.|/tmp/(?!\w*\{)", text) or p.name == "test_packaging.py", f"{p} names a path of one machine"
+        assert (
+            not re.search(r"/work/|/root/\.|/tmp/(?!\w*\{)", text) or p.name == "test_packaging.py"
+        ), f"{p} names a path of one machine"

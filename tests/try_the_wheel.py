@@ -19,17 +19,25 @@ def main(whywire: str, jobs: str) -> None:
     code, text = run(whywire, "why", kiln, "kiln")
     assert text.startswith("NO. 6 AWG NM-B is 5 A too small"), text
     code, text = run(whywire, "inspect", kiln, "--json")
-    assert any(f["rule"] == "conductor-125-percent" and f["answer"] == "fails" for f in json.loads(text)["findings"])
+    assert any(
+        f["rule"] == "conductor-125-percent" and f["answer"] == "fails"
+        for f in json.loads(text)["findings"]
+    )
     code, text = run(whywire, "check")
     assert code == 0, text
     code, text = run(whywire, "inspect", kiln + ".not-there")
     assert code == 2 and "no such file" in text, text
     import whywire.engine.running.durable as durable
 
-    print(f"Python {sys.version.split()[0]}: the wheel works; durable-rules {'chains too' if durable.available() else 'does not import, the plain chainer serves alone'}")
+    print(
+        f"Python {sys.version.split()[0]}: the wheel works; durable-rules {'chains too' if durable.available() else 'does not import, the plain chainer serves alone'}"
+    )
 
 
 if __name__ == "__main__":
-    if "whywire.engine" not in sys.modules and Path(sys.executable).parent != Path(sys.argv[1]).parent:
+    if (
+        "whywire.engine" not in sys.modules
+        and Path(sys.executable).parent != Path(sys.argv[1]).parent
+    ):
         raise SystemExit("run it with the Python that the wheel is installed in")
     main(*sys.argv[1:])

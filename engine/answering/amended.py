@@ -18,12 +18,22 @@ def through(w: World, r: Rule, x: list) -> list:
     if not trail:
         return []
     out: dict[int, object] = {}
-    forgiving = {x.id for x in w.k.order.exceptions.get(r.id, ())}   # one that an edit keeps from holding matters too
+    forgiving = {
+        x.id for x in w.k.order.exceptions.get(r.id, ())
+    }  # one that an edit keeps from holding matters too
     for n in support(w, r, x).nodes.values():
-        if n.kind == "rule" and (n.data.get("answer") != OFF or n.data["rule"] == r.id or n.data["rule"] in forgiving):
+        if n.kind == "rule" and (
+            n.data.get("answer") != OFF or n.data["rule"] == r.id or n.data["rule"] in forgiving
+        ):
             found = trail.get(n.data["rule"], ())
-        elif n.kind == "cell":   # of a table, only the cell that was changed; a row that was struck shows in every look-up
-            found = [o for o in trail.get(n.data["table"], ()) if o.done.get("at") in (n.data["at"], "every row")]
+        elif (
+            n.kind == "cell"
+        ):  # of a table, only the cell that was changed; a row that was struck shows in every look-up
+            found = [
+                o
+                for o in trail.get(n.data["table"], ())
+                if o.done.get("at") in (n.data["at"], "every row")
+            ]
         elif n.kind == "value":
             found = trail.get(n.id.partition(":")[2], ())
         else:
@@ -34,7 +44,11 @@ def through(w: World, r: Rule, x: list) -> list:
 
 def withdrawn_from(k: Knowledge, rule_id: str) -> list[tuple]:
     """The exceptions to a rule that were withdrawn here: their ids, and by which edit."""
-    return [(i, e) for i, e in k.withdrawn.items() if rule_id in [str(t) for t in as_list(k.gone[i].get("exception to"))]]
+    return [
+        (i, e)
+        for i, e in k.withdrawn.items()
+        if rule_id in [str(t) for t in as_list(k.gone[i].get("exception to"))]
+    ]
 
 
 def told(e) -> str:
@@ -46,4 +60,15 @@ def told(e) -> str:
 
 def as_plain(e) -> dict:
     """An edit as plain data for a program."""
-    return {"pack": e.pack.name, "place": e.pack.where, "verb": e.verb, "of": e.target, "source": e.cite, "reason": str(e.d.get("reason", "")), "from": e.first_day, "last day": e.last_day, "says": str(e.done.get("says", "")), "at": str(e.at)}
+    return {
+        "pack": e.pack.name,
+        "place": e.pack.where,
+        "verb": e.verb,
+        "of": e.target,
+        "source": e.cite,
+        "reason": str(e.d.get("reason", "")),
+        "from": e.first_day,
+        "last day": e.last_day,
+        "says": str(e.done.get("says", "")),
+        "at": str(e.at),
+    }

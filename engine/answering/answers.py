@@ -6,22 +6,40 @@ from __future__ import annotations
 class Row:
     """One line of an answer: its label, what it says, and who says so."""
 
-    def __init__(self, label: str, text: str, source: str = "", rank: int = 5, lines: int = 0) -> None:
+    def __init__(
+        self, label: str, text: str, source: str = "", rank: int = 5, lines: int = 0
+    ) -> None:
         self.label, self.text, self.source = label, text, source
-        self.rank = rank         # what is left out first when the answer is too long: the highest
-        self.lines = lines       # lines it may always take
+        self.rank = rank  # what is left out first when the answer is too long: the highest
+        self.lines = lines  # lines it may always take
 
 
 class Answer:
     """An answer to one question: *root* is the node of the graph it answers from."""
 
-    def __init__(self, word: str, sentence: str, rows: list[Row] | None = None, root: str = "", rule: str = "", on: str = "") -> None:
+    def __init__(
+        self,
+        word: str,
+        sentence: str,
+        rows: list[Row] | None = None,
+        root: str = "",
+        rule: str = "",
+        on: str = "",
+    ) -> None:
         self.word, self.sentence, self.rows = word, sentence, [] if rows is None else rows
         self.plain: list[str] = []
         self.root, self.rule, self.on = root, rule, on
 
     def as_dict(self) -> dict:
-        return {"answer": self.word, "sentence": self.sentence, "rows": [{"label": r.label, "text": r.text, "source": r.source} for r in self.rows], "plain": self.plain, "root": self.root, "rule": self.rule, "on": self.on}
+        return {
+            "answer": self.word,
+            "sentence": self.sentence,
+            "rows": [{"label": r.label, "text": r.text, "source": r.source} for r in self.rows],
+            "plain": self.plain,
+            "root": self.root,
+            "rule": self.rule,
+            "on": self.on,
+        }
 
 
 class Unclear(Exception):

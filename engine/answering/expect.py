@@ -1,7 +1,7 @@
 """What a worked job says must come out: `expect:` in its file, compared with what did.
 
-    expect:
-      kiln conductors: {conductor-125-percent: fails, minimum size: 4 AWG}
+expect:
+  kiln conductors: {conductor-125-percent: fails, minimum size: 4 AWG}
 """
 
 from __future__ import annotations
@@ -34,7 +34,9 @@ def unmet(found) -> list[str]:
         for what, want in wants.items():
             got = outcome(found, why, x, str(what), want)
             if got is not None:
-                out.append(f"{place_of(want, place_of(name))}: {what} of {name}: expected {want}, and it is {got}")
+                out.append(
+                    f"{place_of(want, place_of(name))}: {what} of {name}: expected {want}, and it is {got}"
+                )
     return out
 
 
@@ -44,7 +46,13 @@ def outcome(found, why: Why, x: list, what: str, want: Text) -> str | None:
     if what in k.words.kinds[x[0].kind].words:
         w = k.words.kinds[x[0].kind].words[what]
         v = x[w.slot]
-        if w.type[0] == "q" and v is not None and v is not NONE and not isinstance(v, Range) and str(want) not in ("unknown", "none"):
+        if (
+            w.type[0] == "q"
+            and v is not None
+            and v is not NONE
+            and not isinstance(v, Range)
+            and str(want) not in ("unknown", "none")
+        ):
             target, unit = parse_quantity(str(want), w.unit, place_of(want, Place()))
             return None if v == target or show(v, unit) == str(want) else show(v, unit)
         got = show(v, unit_shown(x, what, w.unit))

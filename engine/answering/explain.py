@@ -12,7 +12,17 @@ from ..proving.graph import Explainer, plain, say, short, show, support, unit_sh
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from .amended import through, told, withdrawn_from
 from .answers import Answer, Row
-from .findings import Need, needs, passes_under, settling, turning, unless, values_of, whichever, word_of
+from .findings import (
+    Need,
+    needs,
+    passes_under,
+    settling,
+    turning,
+    unless,
+    values_of,
+    whichever,
+    word_of,
+)
 from .sentences import begun
 from .ways import Ways
 from .working import Working, equals
@@ -34,30 +44,65 @@ class Explain(Ways):
     # ---- a subject as a whole
     def subject(self, x: list) -> Answer:
         """Is it right, and what decides it?"""
-        found, refused = self.judged(x), [(r, y) for r, y, a in self.judged(x, ("refers",)) if a == REFERS]
+        found, refused = (
+            self.judged(x),
+            [(r, y) for r, y, a in self.judged(x, ("refers",)) if a == REFERS],
+        )
         if refused and (not found or found[0][2] not in (FAILS, TELL)):
             return self.refused(refused)
         if not found:
-            ns = [f for f in self.k.words.kinds[x[0].kind].words if self.k.words.kinds[x[0].kind].words[f].type[0] not in ("ref", "many")]
-            lacks = [Row("Not checked" if n == 0 else "", str(r.d["lacks"]), self.source(r, y)) for n, (r, y, _) in enumerate(self.judged(x, ("lacks",))[:3])]
-            return Answer("NOTHING IS JUDGED", f"about {short(x)}.", [*lacks, Row("Ask", "why " + short(x) + " " + (ns[0] if ns else ""))])
+            ns = [
+                f
+                for f in self.k.words.kinds[x[0].kind].words
+                if self.k.words.kinds[x[0].kind].words[f].type[0] not in ("ref", "many")
+            ]
+            lacks = [
+                Row("Not checked" if n == 0 else "", str(r.d["lacks"]), self.source(r, y))
+                for n, (r, y, _) in enumerate(self.judged(x, ("lacks",))[:3])
+            ]
+            return Answer(
+                "NOTHING IS JUDGED",
+                f"about {short(x)}.",
+                [*lacks, Row("Ask", "why " + short(x) + " " + (ns[0] if ns else ""))],
+            )
         r, y, a = found[0]
         undecided = [(r, y) for r, y, a in found if a == TELL]
         if a == TELL and len(undecided) > 1:
             passes = sum(a == PASSES for *_, a in found)
-            answer = Answer("CAN'T TELL.", f"{len(undecided)} requirements on {short(x)} wait for what nobody told" + (f"; {passes} {'passes' if passes == 1 else 'pass'}." if passes else "."), root=f"rule:{r.id}@{y[0].id}", rule=r.id, on=y[0].id)
+            answer = Answer(
+                "CAN'T TELL.",
+                f"{len(undecided)} requirements on {short(x)} wait for what nobody told"
+                + (f"; {passes} {'passes' if passes == 1 else 'pass'}." if passes else "."),
+                root=f"rule:{r.id}@{y[0].id}",
+                rule=r.id,
+                on=y[0].id,
+            )
             answer.plain = ["Nobody can say yet whether this is right."]
             self.settling(answer, undecided)
             self.taken(answer, r, y, Working(self.w))
             self.refusals(answer, refused)
             return answer
         if a in (FAILS, TELL):
-            r, y = next(((t, z) for t, z, b in found if b == FAILS and not unless(self.w, t, z, self.whatif)), (r, y))   # what nothing could turn comes first
+            r, y = next(
+                (
+                    (t, z)
+                    for t, z, b in found
+                    if b == FAILS and not unless(self.w, t, z, self.whatif)
+                ),
+                (r, y),
+            )  # what nothing could turn comes first
             answer = self.finding(r, y)
             self.refusals(answer, refused)
             fails = [t.id for t, z, b in found if b == FAILS and (t, z) != (r, y)]
             if fails:
-                answer.rows.append(Row("Also", "; ".join(f"{i} fails" for i in fails[:3]) + (f" and {len(fails) - 3} more" if len(fails) > 3 else ""), rank=6))
+                answer.rows.append(
+                    Row(
+                        "Also",
+                        "; ".join(f"{i} fails" for i in fails[:3])
+                        + (f" and {len(fails) - 3} more" if len(fails) > 3 else ""),
+                        rank=6,
+                    )
+                )
             self.settling(answer, undecided)
             return answer
         return self.all_pass(x, found)
@@ -75,7 +120,9 @@ class Explain(Ways):
     def refusals(self, answer: Answer, refused: list) -> None:
         """What the rules that refuse to conclude want done."""
         for n, (r, y) in enumerate(refused[:2]):
-            answer.rows.append(Row("Refused" if n == 0 else "", str(r.d["refers"]), self.source(r, y), rank=1))
+            answer.rows.append(
+                Row("Refused" if n == 0 else "", str(r.d["refers"]), self.source(r, y), rank=1)
+            )
 
     def settling(self, answer: Answer, undecided: list) -> None:
         """Of much that cannot be told: the one or two questions that would settle the most of it."""
@@ -83,42 +130,122 @@ class Explain(Ways):
         for q in settling(self.w, self.whatif, undecided):
             n = q.need
             count = str(q.most) if q.least == q.most else f"{q.least} to {q.most}"
-            ask = "" if n.ask in said else f" {n.ask} Look: {n.look}." + (f" {n.careful}" if n.careful else "")
-            answer.rows.append(Row("Tell", f"{n.fact} of {short(self.w.things[n.of])}: settles {count} of the {len(undecided)} that cannot be told.{ask}", rank=3 if answer.word == "CAN'T TELL." else 7))
-            answer.plain += [n.ask] if answer.word == "CAN'T TELL." and n.ask not in answer.plain else []
+            ask = (
+                ""
+                if n.ask in said
+                else f" {n.ask} Look: {n.look}." + (f" {n.careful}" if n.careful else "")
+            )
+            answer.rows.append(
+                Row(
+                    "Tell",
+                    f"{n.fact} of {short(self.w.things[n.of])}: settles {count} of the {len(undecided)} that cannot be told.{ask}",
+                    rank=3 if answer.word == "CAN'T TELL." else 7,
+                )
+            )
+            answer.plain += (
+                [n.ask] if answer.word == "CAN'T TELL." and n.ask not in answer.plain else []
+            )
 
     def all_pass(self, x: list, found: list) -> Answer:
         """YES: the checks it passes, the tightest first, and the rules that are set aside."""
-        good = [t for t in found if t[0].d.get("answers", {}).get("passes") and t[2] == PASSES and self.tightness(*t[:2]) < 9]
-        head = next((t for t in good if t[0].about in ("breaker", "conductors")), good[0] if good else None)   # of a circuit people ask for its wire and its breaker
-        if head is None and (lifted := next(((r, y) for r, y, a in found if r.d.get("answers", {}).get("passes") and a == SET_ASIDE), None)):
-            return self.finding(*lifted)   # nothing speaks for the thing but what an exception lifts: its numbers are the answer
+        good = [
+            t
+            for t in found
+            if t[0].d.get("answers", {}).get("passes")
+            and t[2] == PASSES
+            and self.tightness(*t[:2]) < 9
+        ]
+        head = next(
+            (t for t in good if t[0].about in ("breaker", "conductors")), good[0] if good else None
+        )  # of a circuit people ask for its wire and its breaker
+        if head is None and (
+            lifted := next(
+                (
+                    (r, y)
+                    for r, y, a in found
+                    if r.d.get("answers", {}).get("passes") and a == SET_ASIDE
+                ),
+                None,
+            )
+        ):
+            return self.finding(
+                *lifted
+            )  # nothing speaks for the thing but what an exception lifts: its numbers are the answer
         head = head or next(((r, y, a) for r, y, a in found if a == PASSES), found[0])
-        answer = Answer("YES.", self.sentence(head[0], head[1], PASSES), root=f"rule:{head[0].id}@{head[1][0].id}", rule=head[0].id, on=head[1][0].id)
+        answer = Answer(
+            "YES.",
+            self.sentence(head[0], head[1], PASSES),
+            root=f"rule:{head[0].id}@{head[1][0].id}",
+            rule=head[0].id,
+            on=head[1][0].id,
+        )
         shown, assumed = 0, []
         work = Working(self.w)
         beside = self.beside_things(*head[:2])
         for r, y, a in found + [(r, y, self.w.answer(r, y)) for r, y in beside]:
-            if a == PASSES and r.verb != "should" and isinstance(r.test, ex.Cmp) and shown < 4 and (self.tightness(r, y) < 9 or (r, y) in beside):
-                of = f"{r.test.a.names[-1]} " if isinstance(r.test.a, ex.Path) and r.test.a.names else ""   # of several it must say which
-                answer.rows.append(Row("Check", of + self.check(r, y), self.source(r, y), rank=1 + (shown > 1)))
+            if (
+                a == PASSES
+                and r.verb != "should"
+                and isinstance(r.test, ex.Cmp)
+                and shown < 4
+                and (self.tightness(r, y) < 9 or (r, y) in beside)
+            ):
+                of = (
+                    f"{r.test.a.names[-1]} "
+                    if isinstance(r.test.a, ex.Path) and r.test.a.names
+                    else ""
+                )  # of several it must say which
+                answer.rows.append(
+                    Row("Check", of + self.check(r, y), self.source(r, y), rank=1 + (shown > 1))
+                )
                 shown += 1
                 assumed += self.sizes_assumed(r, y)
             elif a == ADVICE:
-                answer.rows.append(Row("Advice", f"{r.said} {self.check(r, y) if isinstance(r.test, ex.Cmp) else ''}".strip(), self.source(r, y), rank=6))
+                answer.rows.append(
+                    Row(
+                        "Advice",
+                        f"{r.said} {self.check(r, y) if isinstance(r.test, ex.Cmp) else ''}".strip(),
+                        self.source(r, y),
+                        rank=6,
+                    )
+                )
         things = [x] + [y for _, y in beside]
-        aside = [(r, y) for y in things for r in self.k.rules.values() if r.about == y[0].kind and r.verb in JUDGING and self.w.answer(r, y) == SET_ASIDE]
-        lifted: dict[str, tuple] = {}   # what each exception lifts, by the exception
+        aside = [
+            (r, y)
+            for y in things
+            for r in self.k.rules.values()
+            if r.about == y[0].kind and r.verb in JUDGING and self.w.answer(r, y) == SET_ASIDE
+        ]
+        lifted: dict[str, tuple] = {}  # what each exception lifts, by the exception
         for r, y in aside:
             e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, y) is True)
             if e is not head[0]:
                 lifted.setdefault(e.id, (e, y, []))[2].append(r)
         for n, (e, y, rules) in enumerate(list(lifted.values())[:3]):
-            named = [self.in_short(r, y).rstrip(".") for r in rules if r.d.get("answers", {}).get("short")] or [rules[0].said.rstrip(".")]
-            answer.rows.append(Row("Set aside" if n == 0 else "", f"{'; '.join(named)}. {self.in_short(e, y)}", self.source(e, y), rank=3))
+            named = [
+                self.in_short(r, y).rstrip(".")
+                for r in rules
+                if r.d.get("answers", {}).get("short")
+            ] or [rules[0].said.rstrip(".")]
+            answer.rows.append(
+                Row(
+                    "Set aside" if n == 0 else "",
+                    f"{'; '.join(named)}. {self.in_short(e, y)}",
+                    self.source(e, y),
+                    rank=3,
+                )
+            )
         answer.rows.append(Row("Why", str(head[0].d.get("because", "")), rank=3))
-        if x[0].kind == "circuit" and (lacks := [r for r, _, a in self.judged(x, ("lacks",)) if a == LACKS and r.when]):   # a circuit is more than what is looked at here
-            answer.rows.append(Row("Not checked", "; ".join(dict.fromkeys(str(r.d["lacks"]) for r in lacks[:2])) + ".", rank=5))
+        if x[0].kind == "circuit" and (
+            lacks := [r for r, _, a in self.judged(x, ("lacks",)) if a == LACKS and r.when]
+        ):  # a circuit is more than what is looked at here
+            answer.rows.append(
+                Row(
+                    "Not checked",
+                    "; ".join(dict.fromkeys(str(r.d["lacks"]) for r in lacks[:2])) + ".",
+                    rank=5,
+                )
+            )
         self.taken(answer, head[0], head[1], work, assumed)
         answer.rows = [row for row in answer.rows if row.text]
         answer.plain = self.plain_lines(head[0], head[1], PASSES)
@@ -129,17 +256,39 @@ class Explain(Ways):
         """Answer for one judging rule on one thing (or on a row that is tried)."""
         a = self.w.answer(r, x)
         flips = unless(self.w, r, x, self.whatif) if a == FAILS else []
-        word = {PASSES: "YES.", SET_ASIDE: "YES.", FAILS: "NOT YET." if flips else "NO.", TELL: "CAN'T TELL.", ADVICE: "ADVICE."}[a]
+        word = {
+            PASSES: "YES.",
+            SET_ASIDE: "YES.",
+            FAILS: "NOT YET." if flips else "NO.",
+            TELL: "CAN'T TELL.",
+            ADVICE: "ADVICE.",
+        }[a]
         unread = [f for f in flips if "assumed" in f]
         either = whichever(self.w, r, x, self.whatif) if a == TELL else None
         if either:
             word = "YES."
-        answer = Answer(word, self.undecided(unread[0]) if unread else f"It passes either way: {either.ask}" if either else self.sentence(r, x, a), root=f"rule:{r.id}@{x[0].id}", rule=r.id, on=x[0].id)
+        answer = Answer(
+            word,
+            self.undecided(unread[0])
+            if unread
+            else f"It passes either way: {either.ask}"
+            if either
+            else self.sentence(r, x, a),
+            root=f"rule:{r.id}@{x[0].id}",
+            rule=r.id,
+            on=x[0].id,
+        )
         work = Working(self.w)
         if not either:
             self.sides(answer, r, x, work)
-        if unread:   # what is there is told twice below: as it counts now, and as it would if it were read
-            answer.rows = [row for row in answer.rows if row.label in ("Need", str(r.d.get("answers", {}).get("needed", "Needed")))]
+        if (
+            unread
+        ):  # what is there is told twice below: as it counts now, and as it would if it were read
+            answer.rows = [
+                row
+                for row in answer.rows
+                if row.label in ("Need", str(r.d.get("answers", {}).get("needed", "Needed")))
+            ]
         elif isinstance(r.test, ex.Cmp) and not either:
             answer.rows.append(Row("Check", self.check(r, x), self.source(r, x), rank=0))
         elif a != PASSES:
@@ -180,22 +329,47 @@ class Explain(Ways):
                 answer.rows.append(Row(begun(name)[:12], lines[-1][0], lines[-1][1], rank=2))
         if not isinstance(r.test, ex.Cmp):
             return
-        for label, e, default in ((said.get("needed"), r.test.b, "Needed"), (said.get("have"), r.test.a, "Have")):
+        for label, e, default in (
+            (said.get("needed"), r.test.b, "Needed"),
+            (said.get("have"), r.test.a, "Have"),
+        ):
             if isinstance(e, (ex.Num, ex.Word_)):
                 continue
             if isinstance(e, ex.Path):
                 lines = work.unfold(e, x, None, "")
             else:
                 v = e.ev(x, None)
-                lines = [(equals(work.work(e, x), show(v, e.unit)) if not isinstance(e, (ex.Look, ex.Num, ex.Step)) else work.unfold(e, x)[0][0], self.source(r, x) if not isinstance(e, ex.Look) else work.cell_section(e, x))]
+                lines = [
+                    (
+                        equals(work.work(e, x), show(v, e.unit))
+                        if not isinstance(e, (ex.Look, ex.Num, ex.Step))
+                        else work.unfold(e, x)[0][0],
+                        self.source(r, x)
+                        if not isinstance(e, ex.Look)
+                        else work.cell_section(e, x),
+                    )
+                ]
                 for p in ex.walk(e):
                     if isinstance(p, ex.Path) and p.names:
                         o = p.holder(x, None)
                         if isinstance(o, list):
                             work.unfold(p, x)
-            bare = len(lines) == 1 and isinstance(e, ex.Path) and not any(f" {op} " in lines[0][0] for op in "+−×÷=:")
-            for i, (text, src) in enumerate(lines):   # a number that stands in the check as it was told is said there
-                answer.rows.append(Row(str(label or default) if i == 0 else "", text, cite(src), rank=6 if bare else 1 if i == 0 or i == len(lines) - 1 else 3))
+            bare = (
+                len(lines) == 1
+                and isinstance(e, ex.Path)
+                and not any(f" {op} " in lines[0][0] for op in "+−×÷=:")
+            )
+            for i, (text, src) in enumerate(
+                lines
+            ):  # a number that stands in the check as it was told is said there
+                answer.rows.append(
+                    Row(
+                        str(label or default) if i == 0 else "",
+                        text,
+                        cite(src),
+                        rank=6 if bare else 1 if i == 0 or i == len(lines) - 1 else 3,
+                    )
+                )
 
     @staticmethod
     def undecided(flip: dict) -> str:
@@ -209,14 +383,25 @@ class Explain(Ways):
 
         What fails in some other way is not called right.
         """
+
         def wrong(y: list) -> bool:
-            return any(o.about == y[0].kind and o.verb in JUDGING and (o is not r or y is not x) and self.w.answer(o, y) == FAILS for o in self.k.rules.values())
+            return any(
+                o.about == y[0].kind
+                and o.verb in JUDGING
+                and (o is not r or y is not x)
+                and self.w.answer(o, y) == FAILS
+                for o in self.k.rules.values()
+            )
 
         out = []
         for i in r.d.get("answers", {}).get("beside", []):
             other = self.k.rules.get(str(i))
             for y in self.w.by_kind.get(other.about, ()) if other is not None else ():
-                if self._circuit(y) is self._circuit(x[0].slot or x) and self.w.answer(other, y) == PASSES and not wrong(y):
+                if (
+                    self._circuit(y) is self._circuit(x[0].slot or x)
+                    and self.w.answer(other, y) == PASSES
+                    and not wrong(y)
+                ):
                     out.append((other, y))
         return out
 
@@ -233,7 +418,13 @@ class Explain(Ways):
     def look_up(self, answer: Answer, r: Rule, x: list, ns: list[Need]) -> None:
         """What to look for, and what each answer would mean."""
         for n in ns[:3]:
-            answer.rows.append(Row("Look", f"{n.ask} Look: {n.look}." + (f" {n.careful}" if n.careful else ""), rank=1))
+            answer.rows.append(
+                Row(
+                    "Look",
+                    f"{n.ask} Look: {n.look}." + (f" {n.careful}" if n.careful else ""),
+                    rank=1,
+                )
+            )
         self.by_value(answer, r, x, ns)
 
     def by_value(self, answer: Answer, r: Rule, x: list, ns: list[Need]) -> None:
@@ -247,7 +438,19 @@ class Explain(Ways):
                     continue
                 a = other.w.answer(r, y)
                 m = other.margin(r, y)
-                answer.rows.append(Row(f"If {said}", f"{'passes' if a in (PASSES, SET_ASIDE) else 'does not apply' if a == OFF else a}" + (f", {m}" if m and a != OFF else "") + (f" ({other.check(r, y).split('?')[0]})" if isinstance(r.test, ex.Cmp) and a in (PASSES, FAILS) else ""), rank=2))
+                answer.rows.append(
+                    Row(
+                        f"If {said}",
+                        f"{'passes' if a in (PASSES, SET_ASIDE) else 'does not apply' if a == OFF else a}"
+                        + (f", {m}" if m and a != OFF else "")
+                        + (
+                            f" ({other.check(r, y).split('?')[0]})"
+                            if isinstance(r.test, ex.Cmp) and a in (PASSES, FAILS)
+                            else ""
+                        ),
+                        rank=2,
+                    )
+                )
 
     def flip(self, answer: Answer, r: Rule, x: list, flip: dict) -> None:
         if "exception" in flip:
@@ -269,11 +472,38 @@ class Explain(Ways):
         _, by = e.origin(self.w.things[t0], f0)
         src = self.k.section(by, self.w.things[t0]) if by else ""
         kind = short(self.w.things[t0]).split(" ")[-1]
-        answer.rows.append(Row("Unread", f"counts as {show(now, word.unit)}: {self.side_texts(r, x)[0]}, {self.margin(r, x)}", src, rank=1))
-        answer.rows.append(Row(f"If {show(v0, word.unit).split()[0]}", f"{'both' if len(changes) == 2 else 'the ' + kind} marked {show(v0, word.unit)}: {other.side_texts(r, y)[0]}, {other.margin(r, y)}. Passes.", rank=1))
-        looks = [f"{i} {short(self.w.things[t]).removeprefix(self._circuit(self.w.things[t])[0].name + ' ')}: {self.look_of(t, f)}." for i, (t, f, _) in enumerate(changes, 1)]
-        want = f' Want "{show(v0, word.unit)}" at BOTH; the lower end decides.' if len(changes) == 2 else ""
-        answer.rows.append(Row("Look", " ".join(looks) + want + (f" {word.careful}" if word.careful else ""), rank=1, lines=4))
+        answer.rows.append(
+            Row(
+                "Unread",
+                f"counts as {show(now, word.unit)}: {self.side_texts(r, x)[0]}, {self.margin(r, x)}",
+                src,
+                rank=1,
+            )
+        )
+        answer.rows.append(
+            Row(
+                f"If {show(v0, word.unit).split()[0]}",
+                f"{'both' if len(changes) == 2 else 'the ' + kind} marked {show(v0, word.unit)}: {other.side_texts(r, y)[0]}, {other.margin(r, y)}. Passes.",
+                rank=1,
+            )
+        )
+        looks = [
+            f"{i} {short(self.w.things[t]).removeprefix(self._circuit(self.w.things[t])[0].name + ' ')}: {self.look_of(t, f)}."
+            for i, (t, f, _) in enumerate(changes, 1)
+        ]
+        want = (
+            f' Want "{show(v0, word.unit)}" at BOTH; the lower end decides.'
+            if len(changes) == 2
+            else ""
+        )
+        answer.rows.append(
+            Row(
+                "Look",
+                " ".join(looks) + want + (f" {word.careful}" if word.careful else ""),
+                rank=1,
+                lines=4,
+            )
+        )
         self.no_mark(answer, r, x)
 
     def in_short(self, r: Rule, x: list) -> str:
@@ -283,12 +513,20 @@ class Explain(Ways):
 
     def outcomes(self, r: Rule, x: list, e: Rule) -> list[str]:
         """What each answer to an exception's open question would mean."""
-        ns = needs(self.w, e, x) or [n for d in self.k.order.exceptions.get(e.id, ()) for n in needs(self.w, d, x)]
+        ns = needs(self.w, e, x) or [
+            n for d in self.k.order.exceptions.get(e.id, ()) for n in needs(self.w, d, x)
+        ]
         out = []
         for n in ns:
             w = word_of(self.w, n.of, n.fact)
-            yes, no = (self.outcome(r, x, (n.of, n.fact, v)) for v in (True, False)) if w.type[0] == "flag" and not x[0].plane else ("", "")
-            out.append(f"Yes: {yes}. No: {no}." if yes != no else "")   # where both come to one it is not the only open question
+            yes, no = (
+                (self.outcome(r, x, (n.of, n.fact, v)) for v in (True, False))
+                if w.type[0] == "flag" and not x[0].plane
+                else ("", "")
+            )
+            out.append(
+                f"Yes: {yes}. No: {no}." if yes != no else ""
+            )  # where both come to one it is not the only open question
         return out
 
     def outcome(self, r: Rule, x: list, change: tuple) -> str:
@@ -313,20 +551,44 @@ class Explain(Ways):
         best = self.chosen(r, x)
         if best is not None:
             y, p = best
-            answer.rows.append(Row("No mark?", f"Then the default stands. Use {show(y[0].row, p.tries_table.unit(p.tried.name))}: {self.side_texts(r, y)[0]} passes either way.", rank=2))
+            answer.rows.append(
+                Row(
+                    "No mark?",
+                    f"Then the default stands. Use {show(y[0].row, p.tries_table.unit(p.tried.name))}: {self.side_texts(r, y)[0]} passes either way.",
+                    rank=2,
+                )
+            )
 
     def wont_help(self, answer: Answer, r: Rule, x: list, flips: list[dict], work: Working) -> None:
         """The rules a person is about to argue with, and the defaults that change nothing."""
         said = []
         argued = [str(i) for i in r.d.get("answers", {}).get("argued", [])]
-        if any("assumed" in f for f in flips):   # here a person argues with the marking, not with the breaker
+        if any(
+            "assumed" in f for f in flips
+        ):  # here a person argues with the marking, not with the breaker
             argued = []
         for i in [*argued, *reversed(work.used)]:
             e = self.k.rules.get(i)
-            if e is None or not e.d.get("limits") or e.id == r.id or any(f.get("exception") == e.id for f in flips):
+            if (
+                e is None
+                or not e.d.get("limits")
+                or e.id == r.id
+                or any(f.get("exception") == e.id for f in flips)
+            ):
                 continue
-            against = e.d.get("answers", {}).get("against") if isinstance(r.test, ex.Cmp) and plain(r.test.b.ev(x, None)) else None
-            said.append(Row("", self.fill(str(against or ""), r, x) or str(e.d["limits"]), self.source(e, x), rank=3 if i in argued else 4))
+            against = (
+                e.d.get("answers", {}).get("against")
+                if isinstance(r.test, ex.Cmp) and plain(r.test.b.ev(x, None))
+                else None
+            )
+            said.append(
+                Row(
+                    "",
+                    self.fill(str(against or ""), r, x) or str(e.d["limits"]),
+                    self.source(e, x),
+                    rank=3 if i in argued else 4,
+                )
+            )
         for n, row in enumerate(said[: 2 if argued else 1]):
             row.label = "Won't help" if n == 0 else ""
             answer.rows.append(row)
@@ -338,17 +600,37 @@ class Explain(Ways):
         gone = withdrawn_from(self.k, r.id) if a in (FAILS, TELL) else []
         edits = through(self.w, r, x)
         for n, (i, e) in enumerate(gone[:2]):
-            answer.rows.append(Row("Withdrawn" if n == 0 else "", told(e).removesuffix(")").replace(" is withdrawn (", ": not here (", 1) + ")", cite_short(e), rank=1))
+            answer.rows.append(
+                Row(
+                    "Withdrawn" if n == 0 else "",
+                    told(e).removesuffix(")").replace(" is withdrawn (", ": not here (", 1) + ")",
+                    cite_short(e),
+                    rank=1,
+                )
+            )
         for n, e in enumerate(edits[:3]):
             answer.rows.append(Row("Amended" if n == 0 else "", told(e), cite_short(e), rank=1))
 
     def sizes_assumed(self, r: Rule, x: list) -> list[str]:
         """The sizes of conductors that nobody told and a check rests on."""
-        facts = [n.data for n in support(self.w, r, x).nodes.values() if n.kind == "fact" and n.data["origin"] == "assumed" and "looked" not in n.data and n.data["of"] in self.w.things]
+        facts = [
+            n.data
+            for n in support(self.w, r, x).nodes.values()
+            if n.kind == "fact"
+            and n.data["origin"] == "assumed"
+            and "looked" not in n.data
+            and n.data["of"] in self.w.things
+        ]
         words = [(d, word_of(self.w, d["of"], d["is"])) for d in facts]
-        return [f"{w.name} {show(self.w.things[d['of']][w.slot], w.unit)} (assumed)" for d, w in words if w.kind == "conductors" and w.type[0] == "row"]
+        return [
+            f"{w.name} {show(self.w.things[d['of']][w.slot], w.unit)} (assumed)"
+            for d, w in words
+            if w.kind == "conductors" and w.type[0] == "row"
+        ]
 
-    def taken(self, answer: Answer, r: Rule, x: list, work: Working, more: tuple | list = ()) -> None:
+    def taken(
+        self, answer: Answer, r: Rule, x: list, work: Working, more: tuple | list = ()
+    ) -> None:
         """What was taken rather than measured, where it could matter; and the edition."""
         said = [*more]
         for thing, fact in work.leaves:
@@ -365,11 +647,31 @@ class Explain(Ways):
                 said.append(f"{fact} {v} told")
         for i in self.support_rules(r, x):
             e = self.k.rules[i]
-            if e.layer == "practice" and e.verb == "gives" and any(isinstance(f.expr, ex.Word_) for f in e.fills) and e.id != r.id:
+            if (
+                e.layer == "practice"
+                and e.verb == "gives"
+                and any(isinstance(f.expr, ex.Word_) for f in e.fills)
+                and e.id != r.id
+            ):
                 said.append(e.said.rstrip("."))
         said = list(dict.fromkeys(said))[:3]
-        over = [str(p.get("place") or p.get("title", p["pack"])) for p in self.k.packs if p.get("layer")]
-        answer.rows.append(Row("Taken", "; ".join(said + [f"NEC {self.k.edition}" + (f" and the law of {', '.join(over)}" if over else "")]) + ".", rank=5))
+        over = [
+            str(p.get("place") or p.get("title", p["pack"])) for p in self.k.packs if p.get("layer")
+        ]
+        answer.rows.append(
+            Row(
+                "Taken",
+                "; ".join(
+                    said
+                    + [
+                        f"NEC {self.k.edition}"
+                        + (f" and the law of {', '.join(over)}" if over else "")
+                    ]
+                )
+                + ".",
+                rank=5,
+            )
+        )
 
     def support_rules(self, r: Rule, x: list) -> list[str]:
         g = support(self.w, r, x)
@@ -379,7 +681,13 @@ class Explain(Ways):
     def doubts(self, answer: Answer, r: Rule, work: Working) -> None:
         """The doubt of the rule, or of what its numbers come from."""
         for i in (r.id, *work.used):
-            d = self.k.rules[i].d if i in self.k.rules else self.k.tables[i].d if i in self.k.tables else self.k.value_items.get(i, {})
+            d = (
+                self.k.rules[i].d
+                if i in self.k.rules
+                else self.k.tables[i].d
+                if i in self.k.tables
+                else self.k.value_items.get(i, {})
+            )
             if d.get("doubt"):
                 answer.rows.append(Row("Doubt", str(d["doubt"]), rank=5 if i == r.id else 7))
                 return
@@ -387,23 +695,49 @@ class Explain(Ways):
     def plain_lines(self, r: Rule, x: list, a: str, turned: bool = False) -> list[str]:
         """For a homeowner: the answer, what the code means by it, why, and who says so."""
         p = r.d.get("answers", {}).get("plain", {})
-        lead = {PASSES: "Yes.", SET_ASIDE: "Yes.", FAILS: "Not yet." if turned else "No.", TELL: "We don't know yet.", ADVICE: "It is allowed, and we advise better."}[a]
+        lead = {
+            PASSES: "Yes.",
+            SET_ASIDE: "Yes.",
+            FAILS: "Not yet." if turned else "No.",
+            TELL: "We don't know yet.",
+            ADVICE: "It is allowed, and we advise better.",
+        }[a]
         key = "passes" if a in (PASSES, SET_ASIDE) else "cannot tell" if a == TELL else "fails"
-        out = [f"{lead} " + (self.fill(str(p[key]), r, x) or str(r.said) if key in p else self._plain_default(r, a))]
+        out = [
+            f"{lead} "
+            + (
+                self.fill(str(p[key]), r, x) or str(r.said)
+                if key in p
+                else self._plain_default(r, a)
+            )
+        ]
         if p.get("means"):
             out.append(self.fill(str(p["means"]), r, x) or "")
-        e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, x) is True) if a == SET_ASIDE else r
+        e = (
+            next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, x) is True)
+            if a == SET_ASIDE
+            else r
+        )
         if a == SET_ASIDE:
             out.append(f"An exception lets it be. {self.in_short(e, x)}")
         elif isinstance(r.test, ex.Cmp) and self.w.answer(r, x) != TELL and r.test.order is None:
             have, needed = self.side_texts(r, x)
-            out.append({">=": f"It needs {needed}, and there is {have}.", ">": f"It needs more than {needed}, and there is {have}."}.get(r.test.op, f"The most allowed is {needed}, and there is {have}."))
+            out.append(
+                {
+                    ">=": f"It needs {needed}, and there is {have}.",
+                    ">": f"It needs more than {needed}, and there is {have}.",
+                }.get(r.test.op, f"The most allowed is {needed}, and there is {have}.")
+            )
         if turned or a == TELL:
-            out.append("A look settles it; your electrician will read it. Please don't open a panel or take a cover off yourself.")
+            out.append(
+                "A look settles it; your electrician will read it. Please don't open a panel or take a cover off yourself."
+            )
         out.append(str(p.get("why") or r.d.get("because", "")))
         e = e if e.layer == r.layer else r
         if r.layer == "law":
-            out.append(f"Who says so: National Electrical Code {self.k.edition}, section {e.section(self.k.edition, x)}.")
+            out.append(
+                f"Who says so: National Electrical Code {self.k.edition}, section {e.section(self.k.edition, x)}."
+            )
         elif r.layer == "local":
             out.append(f"Who says so: {r.section(self.k.edition, x)}.")
         elif r.layer == "practice":
@@ -413,7 +747,13 @@ class Explain(Ways):
     @staticmethod
     def _plain_default(r: Rule, a: str) -> str:
         said = r.said
-        return said if a in (PASSES, SET_ASIDE) else f"This is what should be so, and is not yet shown: {said}" if a == TELL else f"This should be so, and is not: {said}"
+        return (
+            said
+            if a in (PASSES, SET_ASIDE)
+            else f"This is what should be so, and is not yet shown: {said}"
+            if a == TELL
+            else f"This should be so, and is not: {said}"
+        )
 
     # ---- rules that do not judge, or do not apply
     def not_judged(self, r: Rule, x: list) -> Answer:
@@ -428,24 +768,51 @@ class Explain(Ways):
             if len(rows) == 1 and r.test is not None:
                 rows.append(Row("Because", f"what it compares is not there: {say(r.test, x)}"))
             if r.exception_to:
-                rows.append(Row("So", "what it would set aside stands: " + ", ".join(r.exception_to)))
-            return Answer("DOES NOT APPLY.", f"to {short(x)}.", rows, root=root, rule=r.id, on=x[0].id)
+                rows.append(
+                    Row("So", "what it would set aside stands: " + ", ".join(r.exception_to))
+                )
+            return Answer(
+                "DOES NOT APPLY.", f"to {short(x)}.", rows, root=root, rule=r.id, on=x[0].id
+            )
         if a == SET_ASIDE:
             e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, x) is True)
             rows.append(Row("Exception", e.said, self.source(e, x), rank=0))
-            return Answer("SET ASIDE.", f"{r.id} gives way to {e.id} on {short(x)}.", rows, root=root, rule=r.id, on=x[0].id)
+            return Answer(
+                "SET ASIDE.",
+                f"{r.id} gives way to {e.id} on {short(x)}.",
+                rows,
+                root=root,
+                rule=r.id,
+                on=x[0].id,
+            )
         word = {"holds": "IT APPLIES.", TELL: "CAN'T TELL."}.get(a, a.upper() + ".")
         for c, text in zip(r.when, r.when_text):
             v = c.ev(x, None)
-            rows.append(Row("When", f"{text}: {'so' if v is True else 'not known' if v is None else 'not so'} ({say(c, x)})", rank=1))
+            rows.append(
+                Row(
+                    "When",
+                    f"{text}: {'so' if v is True else 'not known' if v is None else 'not so'} ({say(c, x)})",
+                    rank=1,
+                )
+            )
         for f in r.fills:
             work = Working(self.w)
             lines = work.unfold(f.expr, x, None, self.source(r, x))
-            rows += [Row("Gives" if i == 0 else "", f"{f.word.name}: {t}" if i == 0 else t, s, rank=1 if i == 0 else 3) for i, (t, s) in enumerate(lines)]
+            rows += [
+                Row(
+                    "Gives" if i == 0 else "",
+                    f"{f.word.name}: {t}" if i == 0 else t,
+                    s,
+                    rank=1 if i == 0 else 3,
+                )
+                for i, (t, s) in enumerate(lines)
+            ]
         if r.exception_to:
             rows.append(Row("Sets aside", ", ".join(r.exception_to), rank=2))
         if a == TELL:
-            rows += [Row("Look", f"{n.ask} Look: {n.look}.", rank=2) for n in needs(self.w, r, x)[:3]]
+            rows += [
+                Row("Look", f"{n.ask} Look: {n.look}.", rank=2) for n in needs(self.w, r, x)[:3]
+            ]
         if r.d.get("limits"):
             rows.append(Row("Never", str(r.d["limits"]), rank=3))
         if r.d.get("because"):

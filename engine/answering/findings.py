@@ -11,16 +11,23 @@ from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE
 from ..running.whatif import WhatIf
 from .amended import as_plain, through, withdrawn_from
 
-FEW = 4                       # choices of a fact that are all tried
-NEAR = 2                      # questions tried for each that is shown: those the most waits for
-MOMENTS = "moments-of-work"   # the table that puts the moments of cautions in order, and into steps
+FEW = 4  # choices of a fact that are all tried
+NEAR = 2  # questions tried for each that is shown: those the most waits for
+MOMENTS = "moments-of-work"  # the table that puts the moments of cautions in order, and into steps
 
 
 class Need:
     """A fact that would settle something: the question, and where the answer is found."""
 
     def __init__(self, of: str, fact: str, ask: str, look: str, careful: str, effort: int) -> None:
-        self.of, self.fact, self.ask, self.look, self.careful, self.effort = of, fact, ask, look, careful, effort
+        self.of, self.fact, self.ask, self.look, self.careful, self.effort = (
+            of,
+            fact,
+            ask,
+            look,
+            careful,
+            effort,
+        )
 
     @property
     def said(self) -> str:
@@ -30,26 +37,55 @@ class Need:
 class Finding:
     """One requirement on one thing. *answer*: passes, fails, cannot tell or advice."""
 
-    def __init__(self, rule: str, on: str, answer: str, layer: str, source: str, says: str, doubt: str = "") -> None:
-        self.rule, self.on, self.answer, self.layer, self.source, self.says, self.doubt = rule, on, answer, layer, source, says, doubt
-        self.exception = ""               # the exception that lets it pass
-        self.whichever = ""               # the fact that is not told, and with whose every value it passes
+    def __init__(
+        self, rule: str, on: str, answer: str, layer: str, source: str, says: str, doubt: str = ""
+    ) -> None:
+        self.rule, self.on, self.answer, self.layer, self.source, self.says, self.doubt = (
+            rule,
+            on,
+            answer,
+            layer,
+            source,
+            says,
+            doubt,
+        )
+        self.exception = ""  # the exception that lets it pass
+        self.whichever = ""  # the fact that is not told, and with whose every value it passes
         self.unless: list[dict] = []
         self.needs: list[Need] = []
-        self.through: list = []           # the edits it rests on
-        self.withdrawn: list = []         # exceptions to it that were withdrawn: (rule, edit)
+        self.through: list = []  # the edits it rests on
+        self.withdrawn: list = []  # exceptions to it that were withdrawn: (rule, edit)
 
     def as_dict(self) -> dict:
-        return {"rule": self.rule, "on": self.on, "answer": self.answer, "unless": self.unless, "layer": self.layer, "source": self.source, "says": self.says,
-                "needs": [{"of": n.of, "is": n.fact, "ask": n.ask, "look": n.look} for n in self.needs],
-                **({"exception": self.exception} if self.exception else {}), **({"whichever": self.whichever} if self.whichever else {}), **({"doubt": self.doubt} if self.doubt else {}),
-                **({"through": [as_plain(e) for e in self.through]} if self.through else {}), **({"withdrawn": [{"rule": i, **as_plain(e)} for i, e in self.withdrawn]} if self.withdrawn else {})}
+        return {
+            "rule": self.rule,
+            "on": self.on,
+            "answer": self.answer,
+            "unless": self.unless,
+            "layer": self.layer,
+            "source": self.source,
+            "says": self.says,
+            "needs": [{"of": n.of, "is": n.fact, "ask": n.ask, "look": n.look} for n in self.needs],
+            **({"exception": self.exception} if self.exception else {}),
+            **({"whichever": self.whichever} if self.whichever else {}),
+            **({"doubt": self.doubt} if self.doubt else {}),
+            **({"through": [as_plain(e) for e in self.through]} if self.through else {}),
+            **(
+                {"withdrawn": [{"rule": i, **as_plain(e)} for i, e in self.withdrawn]}
+                if self.withdrawn
+                else {}
+            ),
+        }
 
 
 def judged(w: World):
     """(rule, thing, answer) of every judging, refusing, warning and lacking rule that has something to say."""
     for kind, xs in w.by_kind.items():
-        rules = [r for r in w.k.rules.values() if r.about == kind and r.verb in (*JUDGING, "refers", "warns", "lacks")]
+        rules = [
+            r
+            for r in w.k.rules.values()
+            if r.about == kind and r.verb in (*JUDGING, "refers", "warns", "lacks")
+        ]
         for x in xs:
             for r in rules:
                 a = w.answer(r, x)
@@ -65,11 +101,19 @@ def findings(w: World, whatif: WhatIf | None = None) -> list[Finding]:
             continue
         if a == REFERS:
             a, says = TELL, str(r.d["refers"])
-        elif r.verb == "refers":   # a refusal whose cause is not shown is no finding
+        elif r.verb == "refers":  # a refusal whose cause is not shown is no finding
             continue
         else:
             says = r.said
-        f = Finding(r.id, x[0].id, PASSES if a == SET_ASIDE else a, r.layer, r.section(w.k.edition, x) or "", says, doubt=str(r.d.get("doubt", "")))
+        f = Finding(
+            r.id,
+            x[0].id,
+            PASSES if a == SET_ASIDE else a,
+            r.layer,
+            r.section(w.k.edition, x) or "",
+            says,
+            doubt=str(r.d.get("doubt", "")),
+        )
         if a == SET_ASIDE:
             f.exception = next(e.id for e in w.k.order.exceptions[r.id] if w.holds(e, x) is True)
         if f.answer == TELL and r.verb in JUDGING and (n := whichever(w, r, x, whatif)):
@@ -87,7 +131,7 @@ def findings(w: World, whatif: WhatIf | None = None) -> list[Finding]:
 
 # ---- what would settle it ---------------------------------------------------------------------------------------
 
-LISTS = "lists"   # among what was seen: ask also for a list that is not told whole, since nothing else would settle it
+LISTS = "lists"  # among what was seen: ask also for a list that is not told whole, since nothing else would settle it
 
 
 def needs(w: World, r: Rule, x: list) -> list[Need]:
@@ -117,7 +161,9 @@ def _missing_in_rule(w: World, r: Rule, x: list, out: dict, seen: set) -> None:
     undecided = [c for c in r.when if c.ev(x, None) is None]
     if any(c.ev(x, None) is False or c.ev(x, None) is NOTHING for c in r.when):
         return
-    exprs = undecided or [e for e in ([r.test] if r.test is not None else []) + [f.expr for f in r.fills]]
+    exprs = undecided or [
+        e for e in ([r.test] if r.test is not None else []) + [f.expr for f in r.fills]
+    ]
     for e in exprs:
         _missing_in(w, e, x, None, out, seen)
     if undecided and not out:
@@ -146,7 +192,7 @@ def _missing_in(w: World, e: ex.Expr, x: list, m, out: dict, seen: set) -> None:
         lst = e.list.ev(x, m)
         _missing_in(w, e.list, x, m, out, seen)
         for y in members(lst):
-            for k in ((e.where, e.body) if isinstance(e, ex.Over) else (e.where,)):
+            for k in (e.where, e.body) if isinstance(e, ex.Over) else (e.where,):
                 if k is not None and _open(k.ev(x, y)):
                     _missing_in(w, k, x, y, out, seen)
         return
@@ -185,10 +231,15 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
         _missing_fact(w, meta.slot, fact, out, seen)
         return
     for g in givers:
-        if g.verb in ("reckons", "assumes") and x[w.k.slots[g.id]] is not False and w.set_aside(g, x) is not True and any(f.word.name == fact and _told_of(f.expr, x) for f in g.fills):
+        if (
+            g.verb in ("reckons", "assumes")
+            and x[w.k.slots[g.id]] is not False
+            and w.set_aside(g, x) is not True
+            and any(f.word.name == fact and _told_of(f.expr, x) for f in g.fills)
+        ):
             rest: dict[tuple, Need] = {}
             _missing_in_rule(w, g, x, rest, {(meta.id, fact)})
-            if rest:   # what was told, as watts, is asked for in no other form
+            if rest:  # what was told, as watts, is asked for in no other form
                 out |= rest
                 return
     for g in givers:
@@ -203,9 +254,15 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
                         _missing_in_rule(w, t, y, out, seen)
         elif x[w.k.slots[g.id]] is not False and w.set_aside(g, x) is not True:
             _missing_in_rule(w, g, x, out, seen)
-    if word.ask and (fact not in meta.told or LISTS in seen and getattr(meta.told[fact], "open", False)) and fact not in meta.looked:
+    if (
+        word.ask
+        and (fact not in meta.told or LISTS in seen and getattr(meta.told[fact], "open", False))
+        and fact not in meta.looked
+    ):
         of, behind = meta.id.split("@")[0], list(out)[before:]
-        if word.effort <= min((out[n].effort for n in behind), default=word.effort):   # nothing behind it is cheaper to learn
+        if word.effort <= min(
+            (out[n].effort for n in behind), default=word.effort
+        ):  # nothing behind it is cheaper to learn
             for n in behind:
                 del out[n]
             out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
@@ -216,7 +273,11 @@ def values_of(w: World, n: Need) -> list[tuple]:
     word = word_of(w, n.of, n.fact)
     if word.type[0] == "flag":
         return [("yes", True), ("no", False)]
-    return [(c, c) for c in word.type[1]] if word.type[0] == "choice" and len(word.type[1]) <= FEW else []
+    return (
+        [(c, c) for c in word.type[1]]
+        if word.type[0] == "choice" and len(word.type[1]) <= FEW
+        else []
+    )
 
 
 def whichever(w: World, r: Rule, x: list, whatif: WhatIf | None) -> Need | None:
@@ -225,12 +286,28 @@ def whichever(w: World, r: Rule, x: list, whatif: WhatIf | None) -> Need | None:
         return None
     ns = needs(w, r, x)
     values = values_of(w, ns[0]) if len(ns) == 1 else []
-    return ns[0] if values and all(whatif.may_try() and passes_under(r, x, whatif, [(ns[0].of, ns[0].fact, v)]) for _, v in values) else None
+    return (
+        ns[0]
+        if values
+        and all(
+            whatif.may_try() and passes_under(r, x, whatif, [(ns[0].of, ns[0].fact, v)])
+            for _, v in values
+        )
+        else None
+    )
 
 
 def _told_of(e: ex.Expr, x: list) -> bool:
     """Whether somebody told a number, a word or a size that a formula reads."""
-    return any(isinstance(p, ex.Path) and p.names and not p.member and p.t[0] not in ("ref", "many") and isinstance(o := p.holder(x, None), list) and p.names[-1] in o[0].told for p in ex.walk(e))
+    return any(
+        isinstance(p, ex.Path)
+        and p.names
+        and not p.member
+        and p.t[0] not in ("ref", "many")
+        and isinstance(o := p.holder(x, None), list)
+        and p.names[-1] in o[0].told
+        for p in ex.walk(e)
+    )
 
 
 class Settling:
@@ -240,11 +317,13 @@ class Settling:
         self.need, self.least, self.most = need, least, most
 
 
-def settling(w: World, whatif: WhatIf, undecided: list[tuple[Rule, list]], most: int = 2) -> list[Settling]:
+def settling(
+    w: World, whatif: WhatIf, undecided: list[tuple[Rule, list]], most: int = 2
+) -> list[Settling]:
     """The questions that settle the most of *undecided*, tried with every answer that a question with few answers may have."""
     asked: dict[tuple, Need] = {}
     waiting: dict[tuple, set] = {}
-    alone: dict[tuple, set] = {}      # what waits for that one fact and no other
+    alone: dict[tuple, set] = {}  # what waits for that one fact and no other
     every = {(r.id, x[0].id) for r, x in undecided}
     for r, x in undecided:
         ns = needs(w, r, x)
@@ -256,18 +335,40 @@ def settling(w: World, whatif: WhatIf, undecided: list[tuple[Rule, list]], most:
 
     def settled(key: tuple) -> list[set]:
         word = word_of(w, *key)
-        told = word.type[1] if word.type[0] == "choice" else (True, False) if word.type[0] == "flag" else ()
+        told = (
+            word.type[1]
+            if word.type[0] == "choice"
+            else (True, False)
+            if word.type[0] == "flag"
+            else ()
+        )
         runs = [whatif.run([(*key, v)]) for v in told]
-        return [{(rule, on) for rule, on in every if run.answer(w.k.rules[rule], run.things[on]) not in (TELL, REFERS)} for run in runs] or [alone.get(key, set())]
+        return [
+            {
+                (rule, on)
+                for rule, on in every
+                if run.answer(w.k.rules[rule], run.things[on]) not in (TELL, REFERS)
+            }
+            for run in runs
+        ] or [alone.get(key, set())]
 
     out, left, wait = [], set(every), {k: len(fs) for k, fs in waiting.items()}
     while left and len(out) < most and whatif.may_try():
-        near = sorted((k for k in waiting if waiting[k] & left), key=lambda k: (-len(waiting[k] & left), asked[k].effort, k))[:NEAR]
+        near = sorted(
+            (k for k in waiting if waiting[k] & left),
+            key=lambda k: (-len(waiting[k] & left), asked[k].effort, k),
+        )[:NEAR]
         tried = {k: settled(k) for k in near}
-        key = max(near, key=lambda k: (sum(len(s & left) for s in tried[k]) / len(tried[k]), -asked[k].effort), default=None)
+        key = max(
+            near,
+            key=lambda k: (sum(len(s & left) for s in tried[k]) / len(tried[k]), -asked[k].effort),
+            default=None,
+        )
         if key is None:
             break
-        if not any(s & left for s in tried[key]):   # none of these settles anything by itself: another may
+        if not any(
+            s & left for s in tried[key]
+        ):  # none of these settles anything by itself: another may
             for k in near:
                 waiting.pop(k)
             continue
@@ -275,7 +376,7 @@ def settling(w: World, whatif: WhatIf, undecided: list[tuple[Rule, list]], most:
         out.append(Settling(asked[key], min(counts), max(counts)))
         left -= {f for f in left if 2 * sum(f in s for s in tried[key]) > len(tried[key])}
         waiting.pop(key)
-    if asked and not out:   # each of them waits for more than one fact: the one that most wait for
+    if asked and not out:  # each of them waits for more than one fact: the one that most wait for
         key = min(asked, key=lambda k: (-wait[k], asked[k].effort, k))
         out.append(Settling(asked[key], 0, wait[key]))
     return out
@@ -283,21 +384,35 @@ def settling(w: World, whatif: WhatIf, undecided: list[tuple[Rule, list]], most:
 
 # ---- what could turn it -----------------------------------------------------------------------------------------
 
+
 def unless(w: World, r: Rule, x: list, whatif: WhatIf | None) -> list[dict]:
     """What could turn a *fails*: an exception not proven, or a lawful default that nobody looked behind."""
     out = []
     for e in w.k.order.exceptions.get(r.id, ()):
         if w.holds(e, x) is None:
             tell = needs(w, e, x)
-            if not tell:   # its own conditions are met: what would set it aside is not known
+            if not tell:  # its own conditions are met: what would set it aside is not known
                 for d in w.k.order.exceptions.get(e.id, ()):
                     tell += needs(w, d, x)
-            out.append({"exception": e.id, "source": e.section(w.k.edition, x) or "", "says": e.said, "tell": [n.said for n in tell], "ask": [n.ask for n in tell]})
+            out.append(
+                {
+                    "exception": e.id,
+                    "source": e.section(w.k.edition, x) or "",
+                    "says": e.said,
+                    "tell": [n.said for n in tell],
+                    "ask": [n.ask for n in tell],
+                }
+            )
     if whatif is not None and not x[0].plane:
         turned = turning(w, r, x, whatif)
         if turned:
-            out.append({"assumed": [f"{f} of {t}" for t, f, _ in turned], "if": [f"{f} of {t} is {show(v, unit_of(w, t, f))}" for t, f, v in turned],
-                        "ask": [word_of(w, t, f).ask for t, f, _ in turned]})
+            out.append(
+                {
+                    "assumed": [f"{f} of {t}" for t, f, _ in turned],
+                    "if": [f"{f} of {t} is {show(v, unit_of(w, t, f))}" for t, f, v in turned],
+                    "ask": [word_of(w, t, f).ask for t, f, _ in turned],
+                }
+            )
     return out
 
 
@@ -324,7 +439,11 @@ def assumed(w: World, r: Rule, x: list) -> list[tuple]:
 
 def turning(w: World, r: Rule, x: list, whatif: WhatIf) -> list[tuple]:
     """The fewest lawful defaults that, told otherwise, would let *r* pass on *x*; none if none would."""
-    changes = [c for c in assumed(w, r, x) if w.things[c[0]][w.k.words.kinds[w.things[c[0]][0].kind].words[c[1]].slot] != c[2]]
+    changes = [
+        c
+        for c in assumed(w, r, x)
+        if w.things[c[0]][w.k.words.kinds[w.things[c[0]][0].kind].words[c[1]].slot] != c[2]
+    ]
     if not changes:
         return []
     for c in changes:
@@ -338,13 +457,19 @@ def turning(w: World, r: Rule, x: list, whatif: WhatIf) -> list[tuple]:
 def passes_under(r: Rule, x: list, whatif: WhatIf, changes) -> bool:
     """Does *r* pass on the thing of *x* once *changes* are told?"""
     w = whatif.run(changes)
-    return w.answer(r, w.things[x[0].id]) in (PASSES, SET_ASIDE) and refused(w, x) <= refused(whatif.run(), x)
+    return w.answer(r, w.things[x[0].id]) in (PASSES, SET_ASIDE) and refused(w, x) <= refused(
+        whatif.run(), x
+    )
 
 
 def refused(w: World, x: list) -> set[str]:
     """The rules that refuse to conclude on the thing of *x*: whoever must be asked has not answered."""
     y = w.things[x[0].id.split("@")[0]]
-    return {r.id for r in w.k.rules.values() if r.verb == "refers" and r.about == y[0].kind and w.answer(r, y) == REFERS}
+    return {
+        r.id
+        for r in w.k.rules.values()
+        if r.verb == "refers" and r.about == y[0].kind and w.answer(r, y) == REFERS
+    }
 
 
 def cautions(w: World) -> list[dict]:
@@ -352,11 +477,24 @@ def cautions(w: World) -> list[dict]:
     out = {}
     for r, x, a in judged(w):
         if a == WARNS:
-            out.setdefault(r.id, {"rule": r.id, "at": str(r.d["at"]), "step": "", "says": str(r.d["warns"]), "source": r.section(w.k.edition, x) or "", "layer": r.layer, "on": []})["on"].append(x[0].id)
+            out.setdefault(
+                r.id,
+                {
+                    "rule": r.id,
+                    "at": str(r.d["at"]),
+                    "step": "",
+                    "says": str(r.d["warns"]),
+                    "source": r.section(w.k.edition, x) or "",
+                    "layer": r.layer,
+                    "on": [],
+                },
+            )["on"].append(x[0].id)
     table = w.k.tables.get(MOMENTS)
     order = {row["moment"]: (n, row["step"]) for n, row in enumerate(table.rows)} if table else {}
     for c in out.values():
-        c["step"] = order[c["at"]][1] if c["at"] in order else c["at"][:1].upper() + c["at"][1:]   # a moment that only some pack knows
+        c["step"] = (
+            order[c["at"]][1] if c["at"] in order else c["at"][:1].upper() + c["at"][1:]
+        )  # a moment that only some pack knows
     return sorted(out.values(), key=lambda c: order.get(c["at"], (len(order), ""))[0])
 
 
@@ -365,7 +503,15 @@ def not_checked(w: World) -> list[dict]:
     out = {}
     for r, x, a in judged(w):
         if a == LACKS or (r.verb == "lacks" and a == TELL):
-            out.setdefault(r.id, {"rule": r.id, "says": str(r.d["lacks"]), "source": r.section(w.k.edition, x) or "", "on": []})["on"].append(x[0].id)
+            out.setdefault(
+                r.id,
+                {
+                    "rule": r.id,
+                    "says": str(r.d["lacks"]),
+                    "source": r.section(w.k.edition, x) or "",
+                    "on": [],
+                },
+            )["on"].append(x[0].id)
     return list(out.values())
 
 
@@ -380,7 +526,17 @@ def assumptions(w: World) -> list[dict]:
                     continue
                 _, origin, by = w.settle(kind, word.name, x)
                 if origin in ("assumed", "designed"):
-                    out.append({"of": x[0].id, "is": word.name, "value": show(v, word.unit), "origin": origin, "by": by, "source": w.k.section(by, x), "looked": word.name in x[0].looked})
+                    out.append(
+                        {
+                            "of": x[0].id,
+                            "is": word.name,
+                            "value": show(v, word.unit),
+                            "origin": origin,
+                            "by": by,
+                            "source": w.k.section(by, x),
+                            "looked": word.name in x[0].looked,
+                        }
+                    )
     return out
 
 
@@ -392,11 +548,32 @@ def disputes(w: World) -> list[dict]:
             continue
         x = w.things[thing]
         word = w.k.words.kinds[x[0].kind].words[fact]
-        says = [(g.id, show(x[w.k.results[g.id, fact]], word.unit)) for g in w.k.order.givers[x[0].kind, fact]
-                if g.verb == "gives" and x[w.k.slots[g.id]] is True and w.set_aside(g, x) is not True]
+        says = [
+            (g.id, show(x[w.k.results[g.id, fact]], word.unit))
+            for g in w.k.order.givers[x[0].kind, fact]
+            if g.verb == "gives" and x[w.k.slots[g.id]] is True and w.set_aside(g, x) is not True
+        ]
         told = [("told", show(x[0].told[fact], word.unit))] if fact in x[0].told else []
-        out.append({"of": thing, "is": fact, "values": [{"by": b, "value": v} for b, v in told + says]})
+        out.append(
+            {"of": thing, "is": fact, "values": [{"by": b, "value": v} for b, v in told + says]}
+        )
     return out
 
 
-__all__ = ["findings", "Finding", "Need", "ADVICE", "needs", "needs_of_fact", "Settling", "settling", "unless", "turning", "cautions", "not_checked", "assumptions", "disputes", "passes_under"]
+__all__ = [
+    "findings",
+    "Finding",
+    "Need",
+    "ADVICE",
+    "needs",
+    "needs_of_fact",
+    "Settling",
+    "settling",
+    "unless",
+    "turning",
+    "cautions",
+    "not_checked",
+    "assumptions",
+    "disputes",
+    "passes_under",
+]

@@ -26,7 +26,7 @@ from .questions import Why
 DESIGN_AID = "A design aid: it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide; licensed people do the work."
 
 
-LARGEST_KEPT = 200_000   # bytes of a job's file
+LARGEST_KEPT = 200_000  # bytes of a job's file
 
 
 class Disagreement(Exception):
@@ -51,7 +51,12 @@ def _read(path: Path, name: str):
     of YAML takes longer than to read back what it made. Raises Fault or Faults."""
     data = read_bytes(path, name)
     reader = Path(reading.__file__).stat()
-    now = kept.as_bytes(f"{name}\n{sys.version}\n{reader.st_size}:{reader.st_mtime_ns}:{reader.st_ctime_ns}\n") + data
+    now = (
+        kept.as_bytes(
+            f"{name}\n{sys.version}\n{reader.st_size}:{reader.st_mtime_ns}:{reader.st_ctime_ns}\n"
+        )
+        + data
+    )
     there = kept.place(f"{kept.short(name)}.job") if len(data) < LARGEST_KEPT else None
     body = kept.read(there, now, pickle.loads)
     if body is None:
@@ -68,11 +73,15 @@ class Inspection:
     ``fitting`` is both where the library imports and the job is not too large for it.
     """
 
-    def __init__(self, source, knowledge: Knowledge, chainer: str = "plain", force: InForce | None = None) -> None:
+    def __init__(
+        self, source, knowledge: Knowledge, chainer: str = "plain", force: InForce | None = None
+    ) -> None:
         self.k, self.chainer = knowledge, chainer
         self.force = force or InForce(knowledge.edition, "told")
         self.body, self.name = body_of(source)
-        self.job = read_job(self.body if isinstance(self.body, Mapping) else source, knowledge, self.name)
+        self.job = read_job(
+            self.body if isinstance(self.body, Mapping) else source, knowledge, self.name
+        )
         self.w = World(knowledge, self.job).run()
         self.whatif = WhatIf(knowledge, self.body, self.name)
         self._findings: list[Finding] | None = None
@@ -104,7 +113,11 @@ class Inspection:
         if kind == "rule":
             rule, _, thing = rest.partition("@")
             starts = [("rule", rule, self.thing(thing)[0].plane)]
-            starts += [("pick", p) for p, tests in self.k.order.tests.items() if self.k.rules[rule] in tests]
+            starts += [
+                ("pick", p)
+                for p, tests in self.k.order.tests.items()
+                if self.k.rules[rule] in tests
+            ]
         elif kind == "fact":
             thing, _, fact = rest.partition("/")
             x = self.thing(thing)
@@ -131,8 +144,21 @@ class Inspection:
         out = []
         for head in self.k.packs:
             p = heads.get(str(head["pack"]))
-            out.append({"pack": str(head["pack"]), "title": str(head.get("title", "")), "authority": str(head.get("authority", "")), "layer": p.layer if p else "", "cite": str(head.get("cite", "")),
-                        "from": p.start if p else "", "until": p.end if p else "", "edition": self.k.edition, "edition from": self.force.edition_from, "date": self.force.date or "", "digest": self.k.digest})
+            out.append(
+                {
+                    "pack": str(head["pack"]),
+                    "title": str(head.get("title", "")),
+                    "authority": str(head.get("authority", "")),
+                    "layer": p.layer if p else "",
+                    "cite": str(head.get("cite", "")),
+                    "from": p.start if p else "",
+                    "until": p.end if p else "",
+                    "edition": self.k.edition,
+                    "edition from": self.force.edition_from,
+                    "date": self.force.date or "",
+                    "digest": self.k.digest,
+                }
+            )
         return out
 
     @property
@@ -143,12 +169,29 @@ class Inspection:
             for x in xs:
                 for word in self.k.words.kinds[kind].words.values():
                     v = x[word.slot]
-                    if v is None or v is NONE and word.type[0] == "ref" or word.type[0] in ("ref", "many"):
+                    if (
+                        v is None
+                        or v is NONE
+                        and word.type[0] == "ref"
+                        or word.type[0] in ("ref", "many")
+                    ):
                         continue
                     origin, by = e.origin(x, word.name)
                     written = x[0].written.get(word.name)
-                    out.append({"of": x[0].id, "is": word.name, "value": exact_text(v, word.unit), "unit": word.unit or "", "shown": show(v, unit_shown(x, word.name, word.unit)), "origin": origin, "by": by,
-                                "source": self.k.section(by, x) if by else (str(written[2]) if written else "")})
+                    out.append(
+                        {
+                            "of": x[0].id,
+                            "is": word.name,
+                            "value": exact_text(v, word.unit),
+                            "unit": word.unit or "",
+                            "shown": show(v, unit_shown(x, word.name, word.unit)),
+                            "origin": origin,
+                            "by": by,
+                            "source": self.k.section(by, x)
+                            if by
+                            else (str(written[2]) if written else ""),
+                        }
+                    )
         return out
 
     @property
@@ -161,7 +204,16 @@ class Inspection:
                     v = x[word.slot]
                     if word.design and v is not None:
                         origin, by = e.origin(x, word.name)
-                        out.append({"of": x[0].id, "is": word.name, "says": word.design, "value": show(v, unit_shown(x, word.name, word.unit)), "origin": origin, "source": self.k.section(by, x) if by else ""})
+                        out.append(
+                            {
+                                "of": x[0].id,
+                                "is": word.name,
+                                "says": word.design,
+                                "value": show(v, unit_shown(x, word.name, word.unit)),
+                                "origin": origin,
+                                "source": self.k.section(by, x) if by else "",
+                            }
+                        )
         return out
 
     @property
@@ -173,7 +225,15 @@ class Inspection:
     def not_checked(self) -> list[dict]:
         """What was not checked for want of rules, and what was not sought in a job so large."""
         if self._findings is not None and self.whatif.stopped:
-            return [*not_checked(self.w), {"rule": None, "says": "This job is large: whether a lawful default, told otherwise, would turn what fails was not tried for every finding.", "source": "", "on": []}]
+            return [
+                *not_checked(self.w),
+                {
+                    "rule": None,
+                    "says": "This job is large: whether a lawful default, told otherwise, would turn what fails was not tried for every finding.",
+                    "source": "",
+                    "on": [],
+                },
+            ]
         return not_checked(self.w)
 
     @property
@@ -194,8 +254,17 @@ class Inspection:
 
     def as_dict(self) -> dict:
         """The inspection as plain data, to the contract in DEVELOPERS.md."""
-        return {"job": self.job.title, "caution": DESIGN_AID, "packs": self.in_force, "facts": self.facts, "findings": [f.as_dict() for f in self.findings], "cautions": self.cautions,
-                "assumptions": self.assumptions, "not checked": self.not_checked, "disputes": self.disputes}
+        return {
+            "job": self.job.title,
+            "caution": DESIGN_AID,
+            "packs": self.in_force,
+            "facts": self.facts,
+            "findings": [f.as_dict() for f in self.findings],
+            "cautions": self.cautions,
+            "assumptions": self.assumptions,
+            "not checked": self.not_checked,
+            "disputes": self.disputes,
+        }
 
     # ---- questions
     def why(self, *words: str) -> Answer:

@@ -20,7 +20,7 @@ from .subjects import SEVERITY
 from .working import Working
 
 BARE = re.compile(r"\d+(\.\d+)?")
-ONE_UNIT = ("A", "V", "hp")   # what people measure in one unit: a breaker of 60 is one of 60 A
+ONE_UNIT = ("A", "V", "hp")  # what people measure in one unit: a breaker of 60 is one of 60 A
 PEOPLE_WRITE = ("ft", "in", "°F", "°C", "W", "kW")
 
 
@@ -29,7 +29,11 @@ class Why(Explain):
 
     def question(self, words: list[str]) -> Answer:
         """Answer `why SUBJECT [ATTRIBUTE or RULE]`."""
-        if words and (gone := words[-1] if words[-1] in self.k.withdrawn else "-".join(words[1:])) in self.k.withdrawn:
+        if (
+            words
+            and (gone := words[-1] if words[-1] in self.k.withdrawn else "-".join(words[1:]))
+            in self.k.withdrawn
+        ):
             return self.withdrawn(gone)
         if len(words) == 1 and (words[0] in self.k.rules or words[0] in self.k.absent):
             return self.rule_anywhere(words[0])
@@ -41,7 +45,13 @@ class Why(Explain):
         if rule is None and self.fact_of(x, what)[0] is None:
             rule = self.k.rules.get(what.replace(" ", "-"))
         if rule is not None and rule.verb == "tries":
-            holder = x if x[0].kind == rule.about else next((y for y in self.w.by_kind[rule.about] if y[0].id.startswith(x[0].id + ".")), x)
+            holder = (
+                x
+                if x[0].kind == rule.about
+                else next(
+                    (y for y in self.w.by_kind[rule.about] if y[0].id.startswith(x[0].id + ".")), x
+                )
+            )
             return self.fact(holder, rule.picks.name)
         if rule is not None:
             return self.rule_on(rule, x)
@@ -49,7 +59,9 @@ class Why(Explain):
             return self.absent(what)
         fact, holder = self.fact_of(x, what)
         if fact is None:
-            raise Unclear(f'{short(x)} has no "{what}", and no rule is called so\n    {suggest(what, [*self.k.words.known(x[0].kind), *[r.id for r in self.k.rules.values() if r.about == x[0].kind]])}')
+            raise Unclear(
+                f'{short(x)} has no "{what}", and no rule is called so\n    {suggest(what, [*self.k.words.known(x[0].kind), *[r.id for r in self.k.rules.values() if r.about == x[0].kind]])}'
+            )
         return self.fact(holder, fact)
 
     def rule_anywhere(self, rule_id: str) -> Answer:
@@ -63,23 +75,46 @@ class Why(Explain):
 
     def absent(self, rule_id: str) -> Answer:
         r = self.k.absent[rule_id]
-        return Answer("NOT IN FORCE.", f"{rule_id} is not in the {self.k.edition} edition.", [Row("Says", r.said), Row("In", ", ".join(f"{e}: {s}" for e, s in r.d.get("code", {}).items()))], rule=rule_id)
+        return Answer(
+            "NOT IN FORCE.",
+            f"{rule_id} is not in the {self.k.edition} edition.",
+            [
+                Row("Says", r.said),
+                Row("In", ", ".join(f"{e}: {s}" for e, s in r.d.get("code", {}).items())),
+            ],
+            rule=rule_id,
+        )
 
     def withdrawn(self, rule_id: str) -> Answer:
         """A rule that the law of the place took away: who did, until when, why, and what it said."""
         e, d = self.k.withdrawn[rule_id], self.k.gone[rule_id]
         days = f" until {e.end}" if e.end else ""
-        rows = [Row("By", f"{e.cite}: {e.d.get('reason', '')}"), Row("It said", str(d.get("says", "")), section_of(d, self.k.edition) or ""), Row("So", str(e.done.get("says", "")))]
+        rows = [
+            Row("By", f"{e.cite}: {e.d.get('reason', '')}"),
+            Row("It said", str(d.get("says", "")), section_of(d, self.k.edition) or ""),
+            Row("So", str(e.done.get("says", ""))),
+        ]
         if e.window():
             rows.append(Row("In force", e.window()))
-        return Answer("WITHDRAWN.", f"{rule_id} is withdrawn in {e.pack.where}{days}.", rows, rule=rule_id)
+        return Answer(
+            "WITHDRAWN.", f"{rule_id} is withdrawn in {e.pack.where}{days}.", rows, rule=rule_id
+        )
 
     def rule_on(self, r: Rule, x: list) -> Answer:
         """A rule asked about on a thing, or on the part of it that the rule is about."""
         if r.about != x[0].kind:
-            inside = [y for y in self.w.by_kind[r.about] if y[0].id.startswith(x[0].id + ".") or x[0].id.startswith(y[0].id + ".")]
+            inside = [
+                y
+                for y in self.w.by_kind[r.about]
+                if y[0].id.startswith(x[0].id + ".") or x[0].id.startswith(y[0].id + ".")
+            ]
             if not inside:
-                raise Unclear(f"{r.id} is about {r.about}, and {short(x)} has none\n    ask about: " + ", ".join(short(y) for y in self.w.by_kind[r.about]) if self.w.by_kind[r.about] else f"{r.id} is about {r.about}, and this job has none")
+                raise Unclear(
+                    f"{r.id} is about {r.about}, and {short(x)} has none\n    ask about: "
+                    + ", ".join(short(y) for y in self.w.by_kind[r.about])
+                    if self.w.by_kind[r.about]
+                    else f"{r.id} is about {r.about}, and this job has none"
+                )
             x = min(inside, key=lambda y: SEVERITY.get(self.w.answer(r, y), 9))
         if r.verb in JUDGING and self.w.answer(r, x) not in (OFF,):
             return self.finding(r, x)
@@ -93,21 +128,40 @@ class Why(Explain):
         e = Explainer(self.w)
         origin, by = e.origin(x, fact)
         root = f"fact:{x[0].id}/{fact}"
-        tested = [p for p in self.k.rules.values() if p.verb == "tries" and p.about == x[0].kind and fact in (p.tried.name, p.picks.name)]
+        tested = [
+            p
+            for p in self.k.rules.values()
+            if p.verb == "tries" and p.about == x[0].kind and fact in (p.tried.name, p.picks.name)
+        ]
         if fact in {p.tried.name for p in tested} and origin == "told":
             found = [t for t in self.judged(x) if t[1] is x]
             if found and found[0][2] in (FAILS, TELL):
                 return self.finding(found[0][0], x)
             if found:
                 return self.all_pass(x, found)
-        pick = next((p for p in tested if p.id == by or p.picks.name == fact), None) or next((p for p in tested if origin == "designed" and self._designed_by(by, p)), None)
+        pick = next((p for p in tested if p.id == by or p.picks.name == fact), None) or next(
+            (p for p in tested if origin == "designed" and self._designed_by(by, p)), None
+        )
         if pick is not None:
             return self.picked(pick, x, fact)
         shown = show(v, unit_shown(x, fact, w.unit))
         if origin == "disputed":
             rows = [Row("Told", show(x[0].told[fact], w.unit))] if fact in x[0].told else []
-            rows += [Row("Rule", f"{g.id}: {show(x[self.k.results[g.id, fact]], w.unit)}", self.source(g, x)) for g in self.k.order.givers[x[0].kind, fact] if x[self.k.slots[g.id]] is True]
-            return Answer("IN DISPUTE.", f"Two answers for the {fact} of {short(x)}; nothing is concluded from either.", rows + [Row("So", "find out which is right, and tell only that one.")], root=root)
+            rows += [
+                Row(
+                    "Rule",
+                    f"{g.id}: {show(x[self.k.results[g.id, fact]], w.unit)}",
+                    self.source(g, x),
+                )
+                for g in self.k.order.givers[x[0].kind, fact]
+                if x[self.k.slots[g.id]] is True
+            ]
+            return Answer(
+                "IN DISPUTE.",
+                f"Two answers for the {fact} of {short(x)}; nothing is concluded from either.",
+                rows + [Row("So", "find out which is right, and tell only that one.")],
+                root=root,
+            )
         rows, work = [], Working(self.w)
         judging = self.judging_fact(x, fact)
         if judging is not None and origin != "unknown":
@@ -125,7 +179,9 @@ class Why(Explain):
             text, _, at = x[0].written.get(fact, (shown, None, ""))
             told = Row("Told", f'"{text}" at {at}', rank=4)
             tests, found = self.deciding(x, fact)
-            if tests and w.type[0] != "choice":   # what a thing is bears on much, and a number or a size mostly on one
+            if (
+                tests and w.type[0] != "choice"
+            ):  # what a thing is bears on much, and a number or a size mostly on one
                 answer = self.finding(*found[0][:2])
                 answer.rows += [told, *self.others(found[1:])]
                 return answer
@@ -137,9 +193,17 @@ class Why(Explain):
                 rows.append(Row("Why", str(r.d["because"]), rank=2))
             if r.d.get("limits"):
                 rows.append(Row("Never", str(r.d["limits"]), rank=4))
-        word = "NOT KNOWN." if v is None else f"{shown}." if not isinstance(v, bool) else ("YES." if v else "NO.")
+        word = (
+            "NOT KNOWN."
+            if v is None
+            else f"{shown}."
+            if not isinstance(v, bool)
+            else ("YES." if v else "NO.")
+        )
         answer = Answer(word, f"{fact} of {short(x)} ({origin}).", rows, root=root, on=x[0].id)
-        answer.plain = [f"{fact} of {short(x)}: {shown}."] + [r.text for r in rows if r.label == "Why"]
+        answer.plain = [f"{fact} of {short(x)}: {shown}."] + [
+            r.text for r in rows if r.label == "Why"
+        ]
         return answer
 
     def judging_fact(self, x: list, fact: str):
@@ -147,10 +211,17 @@ class Why(Explain):
         for r in self.k.rules.values():
             if fact in [str(i) for i in r.d.get("answers", {}).get("asked", [])]:
                 for y in self.w.by_kind[r.about]:
-                    if (y is x or self._circuit(y) is self._circuit(x)) and self.w.answer(r, y) != OFF:
+                    if (y is x or self._circuit(y) is self._circuit(x)) and self.w.answer(
+                        r, y
+                    ) != OFF:
                         return r, y
         for r in self.k.rules.values():
-            if r.about == x[0].kind and r.verb in ("must", "must not") and isinstance(r.test, ex.Cmp) and self.w.answer(r, x) != OFF:
+            if (
+                r.about == x[0].kind
+                and r.verb in ("must", "must not")
+                and isinstance(r.test, ex.Cmp)
+                and self.w.answer(r, x) != OFF
+            ):
                 for p in ex.walk(r.test.a):
                     if isinstance(p, ex.Path) and p.names == (fact,) and not p.member:
                         return r, x
@@ -162,13 +233,33 @@ class Why(Explain):
         facts = {(x[0].kind, fact)}
         while facts:
             seen |= facts
-            rules = [self.k.rules[i] for i in sorted({i for f in facts for i in self.k.order.readers.get(f, ())})]
-            found = [(r, y, a) for r in rules if r.verb in JUDGING for y in self.w.by_kind[r.about]
-                     if self._circuit(y) is mine and (a := self.w.answer(r, y)) != OFF and node in support(self.w, r, y).nodes]
+            rules = [
+                self.k.rules[i]
+                for i in sorted({i for f in facts for i in self.k.order.readers.get(f, ())})
+            ]
+            found = [
+                (r, y, a)
+                for r in rules
+                if r.verb in JUDGING
+                for y in self.w.by_kind[r.about]
+                if self._circuit(y) is mine
+                and (a := self.w.answer(r, y)) != OFF
+                and node in support(self.w, r, y).nodes
+            ]
             names = {f for _, f in facts}
-            tests = [t for t in found if any(isinstance(p, ex.Path) and p.names and p.names[-1] in names for p in ex.walk(t[0].test))]
+            tests = [
+                t
+                for t in found
+                if any(
+                    isinstance(p, ex.Path) and p.names and p.names[-1] in names
+                    for p in ex.walk(t[0].test)
+                )
+            ]
             if found:
-                return bool(tests), sorted(tests or found, key=lambda t: (SEVERITY[t[2]], self.tightness(t[0], t[1]), t[0].id))
+                return bool(tests), sorted(
+                    tests or found,
+                    key=lambda t: (SEVERITY[t[2]], self.tightness(t[0], t[1]), t[0].id),
+                )
             facts = {(r.about, f.word.name) for r in rules for f in r.fills} - seen
         return False, []
 
@@ -176,7 +267,17 @@ class Why(Explain):
     def others(found: list[tuple], label: str = "Also") -> list[Row]:
         """What else is judged by the same fact."""
         said = list(dict.fromkeys(f"{r.id} {a}" for r, _, a in found))
-        return [Row(label, "; ".join(said[:4]) + (f" and {len(said) - 4} more" if len(said) > 4 else ""), rank=6)] if said else []
+        return (
+            [
+                Row(
+                    label,
+                    "; ".join(said[:4]) + (f" and {len(said) - 4} more" if len(said) > 4 else ""),
+                    rank=6,
+                )
+            ]
+            if said
+            else []
+        )
 
     def picked(self, p: Rule, x: list, fact: str) -> Answer:
         """Why this size: the step below and what it fails, then what this one carries."""
@@ -186,17 +287,47 @@ class Why(Explain):
         root = f"pick:{p.id}@{x[0].id}"
         if rows_of is None:
             ns = needs_of_fact(self.w, x, fact)
-            return Answer("CAN'T TELL.", f"The {p.tried.name} of {short(x)} waits for a fact.", [Row("Look", f"{n.ask} Look: {n.look}.") for n in ns[:4]], root=root, on=x[0].id)
+            return Answer(
+                "CAN'T TELL.",
+                f"The {p.tried.name} of {short(x)} waits for a fact.",
+                [Row("Look", f"{n.ask} Look: {n.look}.") for n in ns[:4]],
+                root=root,
+                on=x[0].id,
+            )
         if first is None and not waiting:
             y = rows_of[-1]
             bad = self.rejections(y)
-            return Answer("NONE.", f"No {p.tried.name} passes every test.", [Row("Even", f"{show(y[0].row, unit)}: {r.id}: {self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}", self.source(r, y)) for r in bad[:3]], root=root, on=x[0].id)
+            return Answer(
+                "NONE.",
+                f"No {p.tried.name} passes every test.",
+                [
+                    Row(
+                        "Even",
+                        f"{show(y[0].row, unit)}: {r.id}: {self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}",
+                        self.source(r, y),
+                    )
+                    for r in bad[:3]
+                ],
+                root=root,
+                on=x[0].id,
+            )
         if waiting:
             ns = needs_of_fact(self.w, x, p.picks.name)
             sure = f"{show(first[0].row, unit)} is surely enough; " if first is not None else ""
-            return Answer("CAN'T TELL.", f"{sure}{', '.join(show(y[0].row, unit) for y in waiting[:3])} might do.", [Row("Look", f"{n.ask} Look: {n.look}.") for n in ns[:4]], root=root, on=x[0].id)
+            return Answer(
+                "CAN'T TELL.",
+                f"{sure}{', '.join(show(y[0].row, unit) for y in waiting[:3])} might do.",
+                [Row("Look", f"{n.ask} Look: {n.look}.") for n in ns[:4]],
+                root=root,
+                on=x[0].id,
+            )
         i = next(i for i, y in enumerate(rows_of) if y is first)
-        answer = Answer(f"{show(first[0].row, unit)}.", f"The smallest {p.tried.name} that passes every requirement.", root=root, on=x[0].id)
+        answer = Answer(
+            f"{show(first[0].row, unit)}.",
+            f"The smallest {p.tried.name} that passes every requirement.",
+            root=root,
+            on=x[0].id,
+        )
         deciding = None
         if i:
             below = rows_of[i - 1]
@@ -208,27 +339,64 @@ class Why(Explain):
                 self.sides(sub, deciding, below, work)
                 answer.rows += sub.rows
                 if isinstance(deciding.test, ex.Cmp):
-                    answer.rows.append(Row(f"Not {show(below[0].row, unit)}"[:12], self.check(deciding, below), self.source(deciding, below), rank=0))
+                    answer.rows.append(
+                        Row(
+                            f"Not {show(below[0].row, unit)}"[:12],
+                            self.check(deciding, below),
+                            self.source(deciding, below),
+                            rank=0,
+                        )
+                    )
                 for r in bad[1:3]:
-                    answer.rows.append(Row("", f"{r.id}: {self.check(r, below) if isinstance(r.test, ex.Cmp) else r.said}", self.source(r, below), rank=4))
-                answer.rows.append(Row("This one", self.check(deciding, first) if isinstance(deciding.test, ex.Cmp) else "passes", rank=1))
+                    answer.rows.append(
+                        Row(
+                            "",
+                            f"{r.id}: {self.check(r, below) if isinstance(r.test, ex.Cmp) else r.said}",
+                            self.source(r, below),
+                            rank=4,
+                        )
+                    )
+                answer.rows.append(
+                    Row(
+                        "This one",
+                        self.check(deciding, first)
+                        if isinstance(deciding.test, ex.Cmp)
+                        else "passes",
+                        rank=1,
+                    )
+                )
                 answer.rule = deciding.id
         else:
-            answer.rows.append(Row("Smallest", f"the first in {p.tries_table.id.replace('-', ' ')}", rank=1))
+            answer.rows.append(
+                Row("Smallest", f"the first in {p.tries_table.id.replace('-', ' ')}", rank=1)
+            )
         also = [t for t in self.k.order.tests[p.id] if t.verb == "should"]
         if deciding is not None and deciding.verb == "should" and also:
-            answer.rows.append(Row("Advice", "this is advice, not law; the minimum by law is " + show(self._minimum(x, p), None), rank=1))
+            answer.rows.append(
+                Row(
+                    "Advice",
+                    "this is advice, not law; the minimum by law is "
+                    + show(self._minimum(x, p), None),
+                    rank=1,
+                )
+            )
         r = deciding or next(iter(self.k.order.tests[p.id]), None)
         if r is not None and r.d.get("because"):
             answer.rows.append(Row("Why", str(r.d["because"]), rank=2))
         if r is not None:
             self.taken(answer, r, rows_of[i - 1] if i else first, Working(self.w))
-        answer.plain = [f"{show(first[0].row, unit)} is the smallest that meets the code here."] + ([str(r.d.get("answers", {}).get("plain", {}).get("why") or r.d.get("because", ""))] if r is not None else [])
+        answer.plain = [f"{show(first[0].row, unit)} is the smallest that meets the code here."] + (
+            [str(r.d.get("answers", {}).get("plain", {}).get("why") or r.d.get("because", ""))]
+            if r is not None
+            else []
+        )
         return answer
 
     def _designed_by(self, rule_id: str | None, p: Rule) -> bool:
         r = self.k.rules.get(rule_id or "")
-        return r is not None and any(isinstance(f.expr, ex.Path) and f.expr.names[-1] == p.picks.name for f in r.fills)
+        return r is not None and any(
+            isinstance(f.expr, ex.Path) and f.expr.names[-1] == p.picks.name for f in r.fills
+        )
 
     def _minimum(self, x: list, p: Rule):
         for q in self.k.rules.values():
@@ -239,7 +407,11 @@ class Why(Explain):
     def rejections(self, y: list) -> list[Rule]:
         """The tests that reject a tried row, the nearest failing comparison first."""
         p = self.k.rules[y[0].plane]
-        bad = [t for t in self.k.order.tests[p.id] if y[self.k.slots[t.id]] in (FAILS, ADVICE, TELL) and self.w.set_aside(t, y) is not True]
+        bad = [
+            t
+            for t in self.k.order.tests[p.id]
+            if y[self.k.slots[t.id]] in (FAILS, ADVICE, TELL) and self.w.set_aside(t, y) is not True
+        ]
         return sorted(bad, key=lambda t: (t.verb == "should", self.tightness(t, y), t.id))
 
     # ---- why not
@@ -262,12 +434,16 @@ class Why(Explain):
             return self.why_not_alone(x, value.strip())
         candidates = self.facts_of(x, what)
         if not candidates:
-            raise Unclear(f'{short(x)} has no "{what}"\n    {suggest(what, self.k.words.known(x[0].kind))}')
+            raise Unclear(
+                f'{short(x)} has no "{what}"\n    {suggest(what, self.k.words.known(x[0].kind))}'
+            )
         first: Unclear | None = None
         for fact, holder in candidates:
             try:
                 return self.why_not_value(holder, fact, value.strip())
-            except Unclear as e:   # "size" is the conductors' before it is the breaker's, where the value says so
+            except (
+                Unclear
+            ) as e:  # "size" is the conductors' before it is the breaker's, where the value says so
                 first = first or e
         raise first
 
@@ -275,21 +451,49 @@ class Why(Explain):
         """A value of which nobody said whose it is: of a breaker `50 A` is its rating, of a circuit `10 AWG` can only be its conductors' size."""
         if BARE.fullmatch(value):
             return self.why_not_number(x, value)
-        could = [(w.name, y) for y in self.with_parts(x) if value and (w := self.w.job.told_alone(self.k.words.kinds[y[0].kind], value)) is not None]
+        could = [
+            (w.name, y)
+            for y in self.with_parts(x)
+            if value
+            and (w := self.w.job.told_alone(self.k.words.kinds[y[0].kind], value)) is not None
+        ]
         could = [(fact, y) for fact, y in could if fact in SAID_ALONE] or could
         if could and (len(could) == 1 or could[0][1] is x):
             return self.why_not_value(could[0][1], could[0][0], value)
         if could:
-            raise Unclear(f"whose is {value}? write " + " or ".join(f'"{short(y)} {fact}={value}"' for fact, y in could))
+            raise Unclear(
+                f"whose is {value}? write "
+                + " or ".join(f'"{short(y)} {fact}={value}"' for fact, y in could)
+            )
         meant = suggest(value, self.k.rules, 0)
-        raise Unclear((f'"{value}" is neither a value of {short(x)} nor a rule' if value else f"what of {short(x)}?") + "\n    " + (meant if value and meant.startswith("did you mean") else "write ATTRIBUTE=VALUE, as in size=6 AWG, or the name of a rule"))
+        raise Unclear(
+            (
+                f'"{value}" is neither a value of {short(x)} nor a rule'
+                if value
+                else f"what of {short(x)}?"
+            )
+            + "\n    "
+            + (
+                meant
+                if value and meant.startswith("did you mean")
+                else "write ATTRIBUTE=VALUE, as in size=6 AWG, or the name of a rule"
+            )
+        )
 
     def why_not_number(self, x: list, value: str) -> Answer:
         """A number alone: of a breaker its rating; of what has several such facts it is said how to write each."""
-        could = [(w, y) for y in self.with_parts(x) for w in self.k.words.kinds[y[0].kind].words.values() if w.name in SAID_ALONE and w.type[0] == "q"]
+        could = [
+            (w, y)
+            for y in self.with_parts(x)
+            for w in self.k.words.kinds[y[0].kind].words.values()
+            if w.name in SAID_ALONE and w.type[0] == "q"
+        ]
         if len(could) == 1 or could and could[0][1] is x and could[1][1] is not x:
             return self.why_not_value(could[0][1], could[0][0].name, value)
-        what = " or ".join(f'"{short(y)} {w.name}={value} {w.unit}"' for w, y in could) or "ATTRIBUTE=VALUE and its unit, as in length=60 ft"
+        what = (
+            " or ".join(f'"{short(y)} {w.name}={value} {w.unit}"' for w, y in could)
+            or "ATTRIBUTE=VALUE and its unit, as in length=60 ft"
+        )
         raise Unclear(f"{value} of what?\n    write {what}")
 
     def why_not_value(self, x: list, fact: str, text: str) -> Answer:
@@ -297,7 +501,10 @@ class Why(Explain):
         if w.type[0] == "q" and w.unit != "count" and BARE.fullmatch(text):
             if w.unit not in ONE_UNIT:
                 others = [u for u in PEOPLE_WRITE if dimension(u) == dimension(w.unit)] or [w.unit]
-                raise Unclear(f'"{text}" has no unit\n    write ' + " or ".join(f'"{short(x)} {fact}={text} {u}"' for u in others))
+                raise Unclear(
+                    f'"{text}" has no unit\n    write '
+                    + " or ".join(f'"{short(x)} {fact}={text} {u}"' for u in others)
+                )
             answer = self.why_not_value(x, fact, f"{text} {w.unit}")
             answer.rows.append(Row("Read", f"{text} is read as {text} {w.unit}.", rank=1))
             return answer
@@ -316,12 +523,23 @@ class Why(Explain):
             raise Unclear(f"{f.what}\n    {f.todo}") from None
         except KeyError:
             raise Unclear(f'"{fact}" is yes or no') from None
-        pick = next((p for p in self.k.rules.values() if p.verb == "tries" and p.about == x[0].kind and p.tried.name == fact), None)
+        pick = next(
+            (
+                p
+                for p in self.k.rules.values()
+                if p.verb == "tries" and p.about == x[0].kind and p.tried.name == fact
+            ),
+            None,
+        )
         shown = show(value, w.unit)
         if pick is not None:
-            y = next((y for y in self.w.rows_of.get((pick.id, x[0].id), ()) if y[0].row == value), None)
+            y = next(
+                (y for y in self.w.rows_of.get((pick.id, x[0].id), ()) if y[0].row == value), None
+            )
             other, *bad = self.worse(x, [(x[0].id, fact, value)])
-            if y is not None and (self.rejections(y) or not any(bad) and not self.advised(other, x)):
+            if y is not None and (
+                self.rejections(y) or not any(bad) and not self.advised(other, x)
+            ):
                 return self.why_not_row(pick, x, y, fact, shown)
         return self.why_not_told(x, fact, value, shown)
 
@@ -330,17 +548,50 @@ class Why(Explain):
         law = [r for r in bad if r.verb != "should"]
         if not bad:
             chosen = x[p.picks.slot]
-            smaller = chosen not in (None, NONE, y[0].row) and not self.worse(x, [(x[0].id, fact, chosen)])[1]   # it passes its own tests; the circuit must bear it too
-            tail = f"Nothing rejects {shown}." + (f" {show(chosen, p.tries_table.unit(p.tried.name))} is the smallest that passes." if smaller else "")
-            tight = min((t for t in self.k.order.tests[p.id] if y[self.k.slots[t.id]] == PASSES and isinstance(t.test, ex.Cmp)), key=lambda t: self.tightness(t, y), default=None)
-            rows = [Row("Tightest", self.check(tight, y), self.source(tight, y))] if tight is not None else []
-            return Answer("YES.", tail, rows + [Row("Taken", f"NEC {self.k.edition}.")], root=f"row:{y[0].id}?{p.id}", on=y[0].id)
+            smaller = (
+                chosen not in (None, NONE, y[0].row)
+                and not self.worse(x, [(x[0].id, fact, chosen)])[1]
+            )  # it passes its own tests; the circuit must bear it too
+            tail = f"Nothing rejects {shown}." + (
+                f" {show(chosen, p.tries_table.unit(p.tried.name))} is the smallest that passes."
+                if smaller
+                else ""
+            )
+            tight = min(
+                (
+                    t
+                    for t in self.k.order.tests[p.id]
+                    if y[self.k.slots[t.id]] == PASSES and isinstance(t.test, ex.Cmp)
+                ),
+                key=lambda t: self.tightness(t, y),
+                default=None,
+            )
+            rows = (
+                [Row("Tightest", self.check(tight, y), self.source(tight, y))]
+                if tight is not None
+                else []
+            )
+            return Answer(
+                "YES.",
+                tail,
+                rows + [Row("Taken", f"NEC {self.k.edition}.")],
+                root=f"row:{y[0].id}?{p.id}",
+                on=y[0].id,
+            )
         answer = self.finding(bad[0], y)
         others = bad[1:]
         if not law:
             answer.word = "ADVICE."
         for i, r in enumerate(others[:3]):
-            answer.rows.insert(len(answer.rows) - 2 if len(answer.rows) > 2 else len(answer.rows), Row("Also" if i == 0 else "", f"{self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}", self.source(r, y), rank=3))
+            answer.rows.insert(
+                len(answer.rows) - 2 if len(answer.rows) > 2 else len(answer.rows),
+                Row(
+                    "Also" if i == 0 else "",
+                    f"{self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}",
+                    self.source(r, y),
+                    rank=3,
+                ),
+            )
         answer.root = f"row:{y[0].id}?{p.id}"
         return answer
 
@@ -354,40 +605,135 @@ class Why(Explain):
             work = Working(self.w)
             for i, (text, src) in enumerate(work.fact(x, fact)):
                 rows.append(Row("Stands" if i == 0 else "against", text, src, rank=i))
-            return Answer("NO.", f"{fact} of {short(x)} is {show(x[kind.words[fact].slot], kind.words[fact].unit)}, and rules say so.", rows, root=f"fact:{x[0].id}/{fact}", on=x[0].id)
+            return Answer(
+                "NO.",
+                f"{fact} of {short(x)} is {show(x[kind.words[fact].slot], kind.words[fact].unit)}, and rules say so.",
+                rows,
+                root=f"fact:{x[0].id}/{fact}",
+                on=x[0].id,
+            )
         root = f"fact:{x[0].id}/{fact}"
         failing = [(r, t) for r, t, a in other.judged(other._circuit(y)) if a == FAILS]
-        rejects = new or [(r, t) for r, t in failing if root in support(other.w, r, t).nodes]   # what fails for another reason says nothing of this value
+        rejects = new or [
+            (r, t) for r, t in failing if root in support(other.w, r, t).nodes
+        ]  # what fails for another reason says nothing of this value
         bound = other._bound(y, fact, self.w)
         if open_ and not rejects:
             r, n = open_[0], len(open_)
             refused = r[0].verb == "refers"
-            rows = [Row("Refused" if refused else "Waits", str(r[0].d["refers"]) if refused else "; ".join(dict.fromkeys(r.id for r, _ in open_[:4])), other.source(*r) if refused else "", rank=0)]
-            rows += [Row("Look", f"{m.ask} Look: {m.look}.", rank=2) for m in (() if refused else needs(other.w, *r)[:2])]
+            rows = [
+                Row(
+                    "Refused" if refused else "Waits",
+                    str(r[0].d["refers"])
+                    if refused
+                    else "; ".join(dict.fromkeys(r.id for r, _ in open_[:4])),
+                    other.source(*r) if refused else "",
+                    rank=0,
+                )
+            ]
+            rows += [
+                Row("Look", f"{m.ask} Look: {m.look}.", rank=2)
+                for m in (() if refused else needs(other.w, *r)[:2])
+            ]
             alone = all(t.verb == "should" for t, _ in open_)
-            tail = "no law rejects it; advice could then not be told." if alone else f"{n} requirement{'s' if n != 1 else ''} could then not be told."
-            return Answer("CAN'T TELL.", f"{begun(fact)} {shown} of {short(x)}: {tail}", rows, root=root, on=x[0].id)
+            tail = (
+                "no law rejects it; advice could then not be told."
+                if alone
+                else f"{n} requirement{'s' if n != 1 else ''} could then not be told."
+            )
+            return Answer(
+                "CAN'T TELL.",
+                f"{begun(fact)} {shown} of {short(x)}: {tail}",
+                rows,
+                root=root,
+                on=x[0].id,
+            )
         beyond = self._beyond(other, x, fact)
         if beyond and not rejects:
-            rows = [Row("Not checked" if n == 0 else "", str(r.d["lacks"]), self.source(r, t), rank=n) for n, (r, t) in enumerate(beyond[:2])]
-            return Answer("CAN'T TELL.", f"{begun(fact)} {shown} of {short(x)}: what judged it is not for this value, and nothing here takes its place.", rows, root=root, on=x[0].id)
-        advice = [Row("Advice" if n == 0 else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r, t), rank=3 + n) for n, (r, t) in enumerate(self.advised(other, x)[:2])]
+            rows = [
+                Row("Not checked" if n == 0 else "", str(r.d["lacks"]), self.source(r, t), rank=n)
+                for n, (r, t) in enumerate(beyond[:2])
+            ]
+            return Answer(
+                "CAN'T TELL.",
+                f"{begun(fact)} {shown} of {short(x)}: what judged it is not for this value, and nothing here takes its place.",
+                rows,
+                root=root,
+                on=x[0].id,
+            )
+        advice = [
+            Row(
+                "Advice" if n == 0 else "",
+                f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(),
+                other.source(r, t),
+                rank=3 + n,
+            )
+            for n, (r, t) in enumerate(self.advised(other, x)[:2])
+        ]
         if not rejects:
             now = {(r.id, t[0].id) for r, t in failing}
-            mended = [r.id for r, t, a in self.judged(self._circuit(x)) if a == FAILS and (r.id, t[0].id) not in now]
+            mended = [
+                r.id
+                for r, t, a in self.judged(self._circuit(x))
+                if a == FAILS and (r.id, t[0].id) not in now
+            ]
             rows = [Row("Mends", "; ".join(dict.fromkeys(mended)), rank=1)] if mended else []
             rows += advice
             rows += [Row("But", bound[0], bound[1])] if bound else []
-            rows += [Row("Besides", "; ".join(f"{i} fails" for i in dict.fromkeys(r.id for r, _ in failing[:4])) + ", whatever this is", rank=6)] if failing else []
-            return Answer("YES.", f"Nothing rejects {fact} {shown} of {short(x)}.", rows + [Row("Taken", f"NEC {self.k.edition}; everything else as told.")], root=root, on=x[0].id)
+            rows += (
+                [
+                    Row(
+                        "Besides",
+                        "; ".join(f"{i} fails" for i in dict.fromkeys(r.id for r, _ in failing[:4]))
+                        + ", whatever this is",
+                        rank=6,
+                    )
+                ]
+                if failing
+                else []
+            )
+            return Answer(
+                "YES.",
+                f"Nothing rejects {fact} {shown} of {short(x)}.",
+                rows + [Row("Taken", f"NEC {self.k.edition}; everything else as told.")],
+                root=root,
+                on=x[0].id,
+            )
         for r, t in rejects[:4]:
-            rows.append(Row("Fails" if not rows else "", f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(), other.source(r, t), rank=len(rows)))
+            rows.append(
+                Row(
+                    "Fails" if not rows else "",
+                    f"{r.said} {other.check(r, t) if isinstance(r.test, ex.Cmp) else ''}".strip(),
+                    other.source(r, t),
+                    rank=len(rows),
+                )
+            )
         turned = [next((f for f in unless(other.w, r, t, None)), None) for r, t in rejects]
         worst = rejects[0]
-        head = f"{begun(fact)} {shown} of {short(x)}: " + (f"{len(new)} requirement{'s' if len(new) != 1 else ''} would newly fail." if new else "it would not mend what fails.")
-        answer = Answer("NOT YET." if all(turned) else "NO.", head, rows, root=f"rule:{worst[0].id}@{worst[1][0].id}", rule=worst[0].id, on=worst[1][0].id)
-        for e, y in {f["exception"]: t for f, (_, t) in zip(turned, rejects) if f}.items():   # an exception that nobody has shown
-            answer.rows.append(Row("Unless", other.in_short(self.k.rules[e], y), self.source(self.k.rules[e], y), rank=2))
+        head = f"{begun(fact)} {shown} of {short(x)}: " + (
+            f"{len(new)} requirement{'s' if len(new) != 1 else ''} would newly fail."
+            if new
+            else "it would not mend what fails."
+        )
+        answer = Answer(
+            "NOT YET." if all(turned) else "NO.",
+            head,
+            rows,
+            root=f"rule:{worst[0].id}@{worst[1][0].id}",
+            rule=worst[0].id,
+            on=worst[1][0].id,
+        )
+        for e, y in {
+            f["exception"]: t for f, (_, t) in zip(turned, rejects) if f
+        }.items():  # an exception that nobody has shown
+            answer.rows.append(
+                Row(
+                    "Unless",
+                    other.in_short(self.k.rules[e], y),
+                    self.source(self.k.rules[e], y),
+                    rank=2,
+                )
+            )
         if bound:
             answer.rows.append(Row("Binds", bound[0], bound[1], rank=2))
         if worst[0].d.get("because"):
@@ -397,10 +743,19 @@ class Why(Explain):
     def _beyond(self, other: Why, x: list, fact: str) -> list[tuple[Rule, list]]:
         """Where a requirement that compares a fact no longer applies in *other*: what is not checked there and was before."""
         now = {(r.id, t[0].id) for r, t, _ in other.judged(other._circuit(other.w.things[x[0].id]))}
-        if not any(r.verb != "should" and (r.id, t[0].id) not in now and self.compares(r, t, x[0].id, fact) for r, t, _ in self.judged(self._circuit(x))):
+        if not any(
+            r.verb != "should" and (r.id, t[0].id) not in now and self.compares(r, t, x[0].id, fact)
+            for r, t, _ in self.judged(self._circuit(x))
+        ):
             return []
-        before = {(r.id, t[0].id) for r, t, a in self.judged(self._circuit(x), ("lacks",)) if a == LACKS}
-        return [(r, t) for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]), ("lacks",)) if a == LACKS and (r.id, t[0].id) not in before]
+        before = {
+            (r.id, t[0].id) for r, t, a in self.judged(self._circuit(x), ("lacks",)) if a == LACKS
+        }
+        return [
+            (r, t)
+            for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]), ("lacks",))
+            if a == LACKS and (r.id, t[0].id) not in before
+        ]
 
     def _bound(self, x: list, fact: str, before: World):
         """For a fact that enters a `smaller of`, whose worth is what it was *before*: which operand binds instead."""
@@ -411,13 +766,31 @@ class Why(Explain):
                 for f in r.fills:
                     if isinstance(f.expr, ex.Extreme):
                         for y in ys:
-                            for e in f.expr.xs if y[f.word.slot] is not None and y[f.word.slot] == before.things[y[0].id][f.word.slot] else ():
+                            for e in (
+                                f.expr.xs
+                                if y[f.word.slot] is not None
+                                and y[f.word.slot] == before.things[y[0].id][f.word.slot]
+                                else ()
+                            ):
                                 for p in ex.walk(e):
-                                    if isinstance(p, ex.Path) and p.names and p.names[-1] == fact and not p.member and p.holder(y, None) is x:
+                                    if (
+                                        isinstance(p, ex.Path)
+                                        and p.names
+                                        and p.names[-1] == fact
+                                        and not p.member
+                                        and p.holder(y, None) is x
+                                    ):
                                         work = Working(self.w)
                                         bound = work.binding(f.expr, y)
-                                        if bound is not e and not isinstance(bound, ex.Num) and p not in list(ex.walk(bound)):
+                                        if (
+                                            bound is not e
+                                            and not isinstance(bound, ex.Num)
+                                            and p not in list(ex.walk(bound))
+                                        ):
                                             lines = work.unfold(bound, y, None, self.source(r, y))
                                             if lines:
-                                                return f"{f.word.name} is {show(y[f.word.slot], f.word.unit)} by {lines[-1][0]}", lines[-1][1]
+                                                return (
+                                                    f"{f.word.name} is {show(y[f.word.slot], f.word.unit)} by {lines[-1][0]}",
+                                                    lines[-1][1],
+                                                )
         return None

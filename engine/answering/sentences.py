@@ -38,11 +38,25 @@ class Sentences:
             ns = needs(self.w, r, x)
             if isinstance(r.test, ex.Cmp) and r.test.order is None and 0 < len(ns) <= 2:
                 have, needed = self.side_texts(r, x)
-                if "unknown" not in (have, needed) and not (have.startswith("0 ") and have.endswith("or more")):
+                if "unknown" not in (have, needed) and not (
+                    have.startswith("0 ") and have.endswith("or more")
+                ):
                     return f"{have} against {needed}: {' and '.join(n.fact for n in ns)} decide{'s' if len(ns) == 1 else ''} it."
-            if not ns and isinstance(r.test, ex.Cmp) and r.test.order is None and all(isinstance(v, Range) and None not in (v.lo, v.hi) or plain(v) for v in r.test.sides(x, None)):
+            if (
+                not ns
+                and isinstance(r.test, ex.Cmp)
+                and r.test.order is None
+                and all(
+                    isinstance(v, Range) and None not in (v.lo, v.hi) or plain(v)
+                    for v in r.test.sides(x, None)
+                )
+            ):
                 return "{} against {}: the limit lies within it.".format(*self.side_texts(r, x))
-            return f"{len(ns)} fact{'s' if len(ns) != 1 else ''} nobody told decide{'' if len(ns) != 1 else 's'} this." if ns else "A number is missing, and the Code gives no default."
+            return (
+                f"{len(ns)} fact{'s' if len(ns) != 1 else ''} nobody told decide{'' if len(ns) != 1 else 's'} this."
+                if ns
+                else "A number is missing, and the Code gives no default."
+            )
         if isinstance(r.test, ex.Cmp) and r.test.order is None:
             have, needed = self.side_texts(r, x)
             m = self.margin(r, x)
@@ -61,7 +75,11 @@ class Sentences:
                 m = self.margin(r, x)
                 if not m:
                     raise KeyError(name)
-                return "nothing" if m == "at the limit" else m.removesuffix(" to spare").removesuffix(" short").removesuffix(" over")
+                return (
+                    "nothing"
+                    if m == "at the limit"
+                    else m.removesuffix(" to spare").removesuffix(" short").removesuffix(" over")
+                )
             v = self.value_of(x, name)
             if v is None:
                 raise KeyError(name)
@@ -79,8 +97,14 @@ class Sentences:
             return None
 
     def value_of(self, x: list, path: str) -> str | None:
-        names = self.k.words.spell(x[0].kind, tuple(n.strip() for n in reversed(path.split(" of "))))
-        names = names[len(names) > 1 and names[0] == x[0].kind and names[0] not in self.k.words.kinds[x[0].kind].words:]   # the thing itself, named by its kind
+        names = self.k.words.spell(
+            x[0].kind, tuple(n.strip() for n in reversed(path.split(" of ")))
+        )
+        names = names[
+            len(names) > 1
+            and names[0] == x[0].kind
+            and names[0] not in self.k.words.kinds[x[0].kind].words :
+        ]  # the thing itself, named by its kind
         o = x
         for i, n in enumerate(names):
             w = self.k.words.kinds[o[0].kind].words.get(n)
@@ -89,8 +113,8 @@ class Sentences:
                 return None
             if i == len(names) - 1:
                 return show(v, unit_shown(o, n, w.unit), brief=True)
-            if w.type[0] == "many":   # of a list: what all its members share
-                said = {self.value_of(y, " of ".join(reversed(names[i + 1:]))) for y in members(v)}
+            if w.type[0] == "many":  # of a list: what all its members share
+                said = {self.value_of(y, " of ".join(reversed(names[i + 1 :]))) for y in members(v)}
                 return said.pop() if len(said) == 1 else None
             if not isinstance(v, list):
                 return None
@@ -101,7 +125,12 @@ class Sentences:
         """Both sides of a comparison, by no more figures than keep them apart as they are."""
         sides = [(e.ev(x, None), unit_as_written(e, x)) for e in (r.test.a, r.test.b)]
         (a, u), (b, v) = sides
-        numbers = r.test.order is None and "date" not in (u, v) and all(plain(n) or isinstance(n, Range) for n in (a, b)) and not {u, v} & PUT_TOGETHER.keys()
+        numbers = (
+            r.test.order is None
+            and "date" not in (u, v)
+            and all(plain(n) or isinstance(n, Range) for n in (a, b))
+            and not {u, v} & PUT_TOGETHER.keys()
+        )
         brief = not numbers or faithful(a, b, u, v, True)
         full = numbers and not brief and not faithful(a, b, u, v, False)
         have, needed = (show(n, unit, full, brief) for n, unit in sides)
@@ -113,8 +142,13 @@ class Sentences:
             return ""
         a, b = c.sides(x, None)
         unit = c.a.unit
-        between = any(isinstance(v, Range) and None not in (v.lo, v.hi) and number_text(in_unit(v.lo, unit)) != number_text(in_unit(v.hi, unit)) for v in (a, b))   # more than a root's last digit
-        if c.ev(x, None) in (True, False):   # of a range what is sure: the nearest ends
+        between = any(
+            isinstance(v, Range)
+            and None not in (v.lo, v.hi)
+            and number_text(in_unit(v.lo, unit)) != number_text(in_unit(v.hi, unit))
+            for v in (a, b)
+        )  # more than a root's last digit
+        if c.ev(x, None) in (True, False):  # of a range what is sure: the nearest ends
             (al, ah), (bl, bh) = ends(a), ends(b)
             a, b = (al, bh) if c.ev(x, None) is (c.op in (">=", ">")) else (ah, bl)
         if not (plain(a) and plain(b)):
@@ -125,7 +159,11 @@ class Sentences:
             ok = not ok
         if gap == 0:
             return "at the limit"
-        size = ("at least " if between else "") + number_text(gap, brief=True) + (f" {unit}" if unit and unit != "count" else "")
+        size = (
+            ("at least " if between else "")
+            + number_text(gap, brief=True)
+            + (f" {unit}" if unit and unit != "count" else "")
+        )
         least = c.op in (">=", ">")
         return f"{size} {'to spare' if ok else 'short' if least else 'over'}"
 
@@ -137,9 +175,17 @@ class Sentences:
             v = not v
         m = self.margin(r, x)
         what = ""
-        if isinstance(r.test.b, ex.Path) and r.test.b.names and r.test.b.names[-1] in ("MCA", "MOCP"):
+        if (
+            isinstance(r.test.b, ex.Path)
+            and r.test.b.names
+            and r.test.b.names[-1] in ("MCA", "MOCP")
+        ):
             what = r.test.b.names[-1] + " "
-        return f"{have} {r.test.op} {what}{needed}?  " + ("Yes" if v is True else "Can't tell" if v is None else "No") + (f", {m}." if m else ".")
+        return (
+            f"{have} {r.test.op} {what}{needed}?  "
+            + ("Yes" if v is True else "Can't tell" if v is None else "No")
+            + (f", {m}." if m else ".")
+        )
 
     def tightness(self, r: Rule, x: list) -> float:
         """How near a comparison is to its limit: for ordering only."""

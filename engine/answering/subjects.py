@@ -25,10 +25,16 @@ class Subjects(Sentences):
             if len(hit) == 1 or (hit and n == len(words)):
                 return hit[0], words[n:]
             if hit:
-                best = [x for x in hit if " ".join(x[0].id.lower().split(".")[1:]) == said or x[0].name.lower() == said]
+                best = [
+                    x
+                    for x in hit
+                    if " ".join(x[0].id.lower().split(".")[1:]) == said or x[0].name.lower() == said
+                ]
                 return (best or hit)[0], words[n:]
         names = [short(x) for xs in self.w.by_kind.values() for x in xs if x[0].id != "job"]
-        raise Unclear(f'nothing in this job is called "{" ".join(words)}"\n    {suggest(" ".join(words), names, 40)}')
+        raise Unclear(
+            f'nothing in this job is called "{" ".join(words)}"\n    {suggest(" ".join(words), names, 40)}'
+        )
 
     def _things(self, said: str) -> list[list]:
         out = []
@@ -36,11 +42,16 @@ class Subjects(Sentences):
             for x in xs:
                 full = x[0].id.lower().replace(".", " ")
                 tail = " ".join(full.split(" ")[1:]) if " " in full else full
-                names = {full, tail, short(x).lower(), x[0].name.lower()} | {tail.replace(x[0].kind.lower(), a.lower()) for a in self.k.words.kinds[x[0].kind].also}
+                names = {full, tail, short(x).lower(), x[0].name.lower()} | {
+                    tail.replace(x[0].kind.lower(), a.lower())
+                    for a in self.k.words.kinds[x[0].kind].also
+                }
                 if x[0].id.startswith("circuits.") and len(x[0].id.split(".")) > 2:
                     part = x[0].id.split(".", 2)[2].replace(".", " ").lower()
                     circuit = x[0].id.split(".")[1].lower()
-                    for a in self.k.words.kinds[x[0].kind].also + (self.k.words.kinds[x[0].kind].name,):
+                    for a in self.k.words.kinds[x[0].kind].also + (
+                        self.k.words.kinds[x[0].kind].name,
+                    ):
                         names.add(f"{circuit} {a.lower()}")
                     names.add(f"{circuit} {part.rstrip('s')}")
                 if said in names:
@@ -57,15 +68,31 @@ class Subjects(Sentences):
         for alias in (False, True):
             for y in self.with_parts(x):
                 kind = self.k.words.kinds[y[0].kind]
-                names = {n.lower(): t for n, t in kind.aliases.items() if t not in kind.short} if alias else {n.lower(): n for n in kind.words}
+                names = (
+                    {n.lower(): t for n, t in kind.aliases.items() if t not in kind.short}
+                    if alias
+                    else {n.lower(): n for n in kind.words}
+                )
                 if low in names and (names[low], y) not in out:
                     out.append((names[low], y))
         return out
 
     def with_parts(self, x: list) -> list[list]:
         """*x* and its own parts; of a list of parts the one that stands in it alone."""
-        parts = [(w, x[w.slot]) for w in self.k.words.kinds[x[0].kind].words.values() if w.part and isinstance(x[w.slot], list)]
-        return [x, *(v for w, v in parts if w.part in ("one", "optional")), *(members(v)[0] for w, v in parts if w.part in ("many", "open") and len(members(v)) == 1)]
+        parts = [
+            (w, x[w.slot])
+            for w in self.k.words.kinds[x[0].kind].words.values()
+            if w.part and isinstance(x[w.slot], list)
+        ]
+        return [
+            x,
+            *(v for w, v in parts if w.part in ("one", "optional")),
+            *(
+                members(v)[0]
+                for w, v in parts
+                if w.part in ("many", "open") and len(members(v)) == 1
+            ),
+        ]
 
     def judged(self, x: list, verbs: tuple = JUDGING) -> list[tuple[Rule, list, str]]:
         """Everything judged about *x* and its parts, the worst first."""
@@ -74,10 +101,32 @@ class Subjects(Sentences):
             for y in ys:
                 if y is x or y[0].id.startswith(x[0].id + ".") or self._hangs_on(y, x):
                     for r in self.k.rules.values():
-                        if r.about == kind and r.verb in verbs and (a := self.w.answer(r, y)) != OFF:
-                            out.append((r, y, PASSES if a == TELL and r.verb in JUDGING and whichever(self.w, r, y, self.whatif) else a))
-        return sorted(out, key=lambda t: (SEVERITY.get(t[2], 4), self.tightness(t[0], t[1]), t[0].id))
+                        if (
+                            r.about == kind
+                            and r.verb in verbs
+                            and (a := self.w.answer(r, y)) != OFF
+                        ):
+                            out.append(
+                                (
+                                    r,
+                                    y,
+                                    PASSES
+                                    if a == TELL
+                                    and r.verb in JUDGING
+                                    and whichever(self.w, r, y, self.whatif)
+                                    else a,
+                                )
+                            )
+        return sorted(
+            out, key=lambda t: (SEVERITY.get(t[2], 4), self.tightness(t[0], t[1]), t[0].id)
+        )
 
     def _hangs_on(self, y: list, x: list) -> bool:
         link = self.k.words.kinds[y[0].kind].words.get(x[0].kind)
-        return link is not None and not link.part and y[0].kind != "job" and x[0].id != "job" and y[link.slot] is x
+        return (
+            link is not None
+            and not link.part
+            and y[0].kind != "job"
+            and x[0].id != "job"
+            and y[link.slot] is x
+        )

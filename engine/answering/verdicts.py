@@ -22,14 +22,15 @@ class Verdict(NamedTuple):
 
     answer: str
     have: object = None
-    relation: str = ""        # at least, at most, exactly
+    relation: str = ""  # at least, at most, exactly
     needed: object = None
     unit: str | None = None
-    because: str = ""         # the exception that lets it pass, or the condition that is not so
-    sizes: tuple = ("", "")   # what the two are called, where they are areas of conductors
+    because: str = ""  # the exception that lets it pass, or the condition that is not so
+    sizes: tuple = ("", "")  # what the two are called, where they are areas of conductors
 
 
 # ---- the text of an option ---------------------------------------------------------------------------------------------
+
 
 def text_of(v, unit: str) -> str:
     """A value as an option shows it."""
@@ -38,22 +39,46 @@ def text_of(v, unit: str) -> str:
 
 def same_text(a, b, unit: str) -> bool:
     """Whether two values are one answer: equal as they are shown, so that nobody errs by a digit that is not asked for."""
-    if isinstance(a, tuple) and not isinstance(a, Verdict) or isinstance(b, tuple) and not isinstance(b, Verdict):
+    if (
+        isinstance(a, tuple)
+        and not isinstance(a, Verdict)
+        or isinstance(b, tuple)
+        and not isinstance(b, Verdict)
+    ):
         return a == b
-    if isinstance(a, Verdict) and isinstance(b, Verdict) and (a.answer, a.relation, a.because) != (b.answer, b.relation, b.because):
+    if (
+        isinstance(a, Verdict)
+        and isinstance(b, Verdict)
+        and (a.answer, a.relation, a.because) != (b.answer, b.relation, b.because)
+    ):
         return False
-    if _apart(a, b) or isinstance(a, Verdict) and isinstance(b, Verdict) and (_apart(a.have, b.have) or _apart(a.needed, b.needed)):
+    if (
+        _apart(a, b)
+        or isinstance(a, Verdict)
+        and isinstance(b, Verdict)
+        and (_apart(a.have, b.have) or _apart(a.needed, b.needed))
+    ):
         return False
     return a == b or text_of(a, unit) == text_of(b, unit)
 
 
 def _apart(a, b) -> bool:
     """Whether two numbers differ by more than any digit that is left out: what is shown need not be written to know it."""
-    return a.__class__ in NUMBERS and b.__class__ in NUMBERS and abs(Fraction(a) - Fraction(b)) * 200 > abs(Fraction(a)) + abs(Fraction(b))
+    return (
+        a.__class__ in NUMBERS
+        and b.__class__ in NUMBERS
+        and abs(Fraction(a) - Fraction(b)) * 200 > abs(Fraction(a)) + abs(Fraction(b))
+    )
 
 
 WORDS = {">=": "at least", ">": "more than", "<=": "at most", "<": "less than", "=": "exactly"}
-OTHER_WAY = {"at least": "less than", "more than": "no more than", "at most": "more than", "less than": "no less than", "exactly": "not"}
+OTHER_WAY = {
+    "at least": "less than",
+    "more than": "no more than",
+    "at most": "more than",
+    "less than": "no less than",
+    "exactly": "not",
+}
 
 
 def verdict_text(v: Verdict, digits: int | None = None) -> str:
@@ -63,17 +88,40 @@ def verdict_text(v: Verdict, digits: int | None = None) -> str:
         return f"Yes: {small(v.because)}" if v.because else "Yes: no such requirement applies."
     if not v.relation:
         return f"{word}: {small(v.because)}" if v.because else f"{word}."
-    have, needed = (_with_digits(x, v.unit, digits if digits is not None else _digits([v.have, v.needed], v.unit) if is_plain(v.have, v.unit) and is_plain(v.needed, v.unit) else 4) for x in (v.have, v.needed))
-    have, needed = (f"{text} ({size})" if size else text for text, size in zip((have, needed), v.sizes))
+    have, needed = (
+        _with_digits(
+            x,
+            v.unit,
+            digits
+            if digits is not None
+            else _digits([v.have, v.needed], v.unit)
+            if is_plain(v.have, v.unit) and is_plain(v.needed, v.unit)
+            else 4,
+        )
+        for x in (v.have, v.needed)
+    )
+    have, needed = (
+        f"{text} ({size})" if size else text for text, size in zip((have, needed), v.sizes)
+    )
     if v.answer == SET_ASIDE:
         return f"Yes, though {have} is {OTHER_WAY[v.relation]} {needed}: {small(v.because)}"
-    end = "is advised" if v.answer == ADVICE or v.because == "advice" else "is needed" if v.relation in ("at least", "more than", "exactly") else "is allowed"
+    end = (
+        "is advised"
+        if v.answer == ADVICE or v.because == "advice"
+        else "is needed"
+        if v.relation in ("at least", "more than", "exactly")
+        else "is allowed"
+    )
     return f"{word}{', though that is advice and not law' if v.answer == ADVICE else ''}: {have}, and {v.relation} {needed} {end}."
 
 
 def small(text: str) -> str:
     """A sentence after a colon: its first letter small, unless it begins with an abbreviation."""
-    return text if len(text) < 2 or text[1].isupper() or not text[1].isalpha() else text[0].lower() + text[1:]
+    return (
+        text
+        if len(text) < 2 or text[1].isupper() or not text[1].isalpha()
+        else text[0].lower() + text[1:]
+    )
 
 
 def _with_digits(v, unit: str | None, digits: int) -> str:
@@ -96,7 +144,12 @@ def _digits(values, unit: str | None) -> int:
 
 
 def is_plain(v, unit: str | None) -> bool:
-    return not (isinstance(v, (str, bool, Range, list)) or v is NONE or not unit or unit in ("date", "count", "°"))
+    return not (
+        isinstance(v, (str, bool, Range, list))
+        or v is NONE
+        or not unit
+        or unit in ("date", "count", "°")
+    )
 
 
 def alike(options: list, unit: str) -> int | None:
@@ -104,7 +157,9 @@ def alike(options: list, unit: str) -> int | None:
     verdicts = [o.value for o in options if isinstance(o.value, Verdict) and o.value.relation]
     if verdicts:
         unit = verdicts[0].unit
-        digits = _digits([x for v in verdicts for x in (v.have, v.needed) if is_plain(x, unit)], unit)
+        digits = _digits(
+            [x for v in verdicts for x in (v.have, v.needed) if is_plain(x, unit)], unit
+        )
         for o in options:
             o.text = verdict_text(o.value, digits)
         return None
@@ -127,6 +182,7 @@ def short_of(k: Knowledge, rule: str) -> str:
 
 # ---- read off a run ----------------------------------------------------------------------------------------------------
 
+
 def answer_on(w: World, said: str) -> str | None:
     """What the run says of `RULE on THING`; None where there is no such thing."""
     rule, _, thing = said.partition(" on ")
@@ -141,9 +197,15 @@ def verdict_on(w: World, said: str, lawful: bool, off_counts: bool = False) -> V
         return None
     rule, _, thing = (p.strip() for p in said.partition(" on "))
     r, x = w.k.rules.get(rule), w.things[thing]
-    if a == OFF and (r is None or isinstance(r.test, ex.Cmp) or not _turning(r, x)):   # who does not know the rule is stopped by nothing
+    if a == OFF and (
+        r is None or isinstance(r.test, ex.Cmp) or not _turning(r, x)
+    ):  # who does not know the rule is stopped by nothing
         return None if lawful and not off_counts else Verdict(OFF)
-    exception = next((e.id for e in w.k.order.exceptions.get(r.id, ()) if w.holds(e, x) is True), "") if a == SET_ASIDE else ""
+    exception = (
+        next((e.id for e in w.k.order.exceptions.get(r.id, ()) if w.holds(e, x) is True), "")
+        if a == SET_ASIDE
+        else ""
+    )
     because = short_of(w.k, exception) if exception else "advice" if r.verb == "should" else ""
     c = r.test
     if not isinstance(c, ex.Cmp):
@@ -153,8 +215,18 @@ def verdict_on(w: World, said: str, lawful: bool, off_counts: bool = False) -> V
         return None
     relation = WORDS.get(c.op, "")
     if r.verb == "must not":
-        relation = {">=": "less than", ">": "at most", "<=": "more than", "<": "at least"}.get(c.op, "")
-    return Verdict(a, have, relation, needed, unit_as_written(c.a, x) if c.order is None else None, because, _sizes(w.k, c.a.unit, have, needed))
+        relation = {">=": "less than", ">": "at most", "<=": "more than", "<": "at least"}.get(
+            c.op, ""
+        )
+    return Verdict(
+        a,
+        have,
+        relation,
+        needed,
+        unit_as_written(c.a, x) if c.order is None else None,
+        because,
+        _sizes(w.k, c.a.unit, have, needed),
+    )
 
 
 def _sizes(k: Knowledge, unit: str | None, *areas) -> tuple:

@@ -27,8 +27,14 @@ class Ways(Subjects):
         best = self.chosen(r, x)
         if best is not None and not any("assumed" in f for f in flips):
             y, p = best
-            row, carries = show(y[0].row, p.tries_table.unit(p.tried.name)), self.with_margin(self, r, y)
-            ways.append((carries if carries.startswith(row) else f"{row}: {carries}") + self.and_with_it(r, x[0].slot or x, p, y[0].row))
+            row, carries = (
+                show(y[0].row, p.tries_table.unit(p.tried.name)),
+                self.with_margin(self, r, y),
+            )
+            ways.append(
+                (carries if carries.startswith(row) else f"{row}: {carries}")
+                + self.and_with_it(r, x[0].slot or x, p, y[0].row)
+            )
         if not x[0].plane or r.about:
             ways += self.ways_out(r, x)
         ways += self.thresholds(r, x)
@@ -40,8 +46,21 @@ class Ways(Subjects):
         if not ways:
             slot = (x[0].slot or x)[0].id
             for p in self.k.rules.values():
-                if p.verb == "tries" and p.about == r.about and r in self.k.order.tests[p.id] and self.w.picked.get((p.id, slot), (None, [1]))[0] is None and self.w.rows_of.get((p.id, slot)) and not self.w.picked[p.id, slot][1]:
-                    answer.rows.append(Row("Passes", f"no {p.tried.name} in this wiring method passes every test", rank=3))
+                if (
+                    p.verb == "tries"
+                    and p.about == r.about
+                    and r in self.k.order.tests[p.id]
+                    and self.w.picked.get((p.id, slot), (None, [1]))[0] is None
+                    and self.w.rows_of.get((p.id, slot))
+                    and not self.w.picked[p.id, slot][1]
+                ):
+                    answer.rows.append(
+                        Row(
+                            "Passes",
+                            f"no {p.tried.name} in this wiring method passes every test",
+                            rank=3,
+                        )
+                    )
                     break
 
     def chosen(self, r: Rule, x: list):
@@ -55,7 +74,11 @@ class Ways(Subjects):
                     continue
                 rows = self.w.rows_of[p.id, slot[0].id]
                 at = next((n for n, y in enumerate(rows) if y[0].row == told), -1)
-                below = [y for y in rows[:max(at, 0)] if self.w.row_passes(self.k.order.tests[p.id], y) is True]
+                below = [
+                    y
+                    for y in rows[: max(at, 0)]
+                    if self.w.row_passes(self.k.order.tests[p.id], y) is True
+                ]
                 return (below[-1] if below else row), p
         return None
 
@@ -63,8 +86,22 @@ class Ways(Subjects):
         """The job under *changes*; what fails there on the circuit of *x* that did not; what is refused or cannot be told and was not, or compares what is changed. The worst first."""
         other, verbs = type(self)(self.whatif.run(changes), self.whatif), (*JUDGING, "refers")
         before = {(r.id, t[0].id): a for r, t, a in self.judged(self._circuit(x), verbs)}
-        now = [(r, t, a, before.get((r.id, t[0].id))) for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]), verbs)]
-        open_ = [(r, t) for r, t, a, was in now if a == REFERS != was or a == TELL and r.verb != "refers" and (was not in (TELL, FAILS) or was == TELL and any(other.compares(r, t, *c[:2]) for c in changes))]
+        now = [
+            (r, t, a, before.get((r.id, t[0].id)))
+            for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]), verbs)
+        ]
+        open_ = [
+            (r, t)
+            for r, t, a, was in now
+            if a == REFERS != was
+            or a == TELL
+            and r.verb != "refers"
+            and (
+                was not in (TELL, FAILS)
+                or was == TELL
+                and any(other.compares(r, t, *c[:2]) for c in changes)
+            )
+        ]
         return other, [(r, t) for r, t, a, was in now if a == FAILS != was], open_
 
     def compares(self, r: Rule, x: list, thing: str, fact: str) -> bool:
@@ -83,15 +120,25 @@ class Ways(Subjects):
 
     def advised(self, other: Ways, x: list) -> list[tuple[Rule, list]]:
         """What good practice would have on the circuit of *x* in *other*, and had before."""
-        before = {(r.id, t[0].id) for r, t, a in self.judged(self._circuit(x)) if a in (ADVICE, FAILS)}
-        return [(r, t) for r, t, a in other.judged(other._circuit(other.w.things[x[0].id])) if a == ADVICE and (r.id, t[0].id) not in before]
+        before = {
+            (r.id, t[0].id) for r, t, a in self.judged(self._circuit(x)) if a in (ADVICE, FAILS)
+        }
+        return [
+            (r, t)
+            for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]))
+            if a == ADVICE and (r.id, t[0].id) not in before
+        ]
 
     def and_with_it(self, r: Rule, slot: list, p: Rule, row: str) -> str:
         """What a row that passes asks of the rest of the circuit: a breaker of the next size may want a larger wire behind it."""
         changes = [(slot[0].id, p.tried.name, row)]
         other, new, open_ = self.worse(slot, changes)
         if not new:
-            newly = [t.id for t, y in open_ if self.w.answer(t, self.w.things[y[0].id]) in (PASSES, SET_ASIDE)]
+            newly = [
+                t.id
+                for t, y in open_
+                if self.w.answer(t, self.w.things[y[0].id]) in (PASSES, SET_ASIDE)
+            ]
             return f"; {newly[0]} could then not be told" if newly else ""
         t, y = new[0]
         if (best := other.chosen(t, y)) is not None and (y[0].slot or y) is not slot:
@@ -105,8 +152,12 @@ class Ways(Subjects):
         if not isinstance(r.test, ex.Cmp):
             return "passes"
         m, (have, needed) = why.margin(r, y), why.side_texts(r, y)
-        if y[self.k.slots[r.id]] == FAILS:   # short as ever, and an exception lets it pass
-            m = "; ".join(f"allowed by {e.id}, {why.source(e, y)}".removesuffix(", ") for e in self.k.order.exceptions.get(r.id, ()) if why.w.holds(e, y) is True)
+        if y[self.k.slots[r.id]] == FAILS:  # short as ever, and an exception lets it pass
+            m = "; ".join(
+                f"allowed by {e.id}, {why.source(e, y)}".removesuffix(", ")
+                for e in self.k.order.exceptions.get(r.id, ())
+                if why.w.holds(e, y) is True
+            )
         unchanged = x is not None and self.side_texts(r, x)[0] == have != needed
         return (needed if unchanged else have) + (f" ({m})" if m else "")
 
@@ -114,17 +165,27 @@ class Ways(Subjects):
         """Single changes of facts it rests on, and the ways out that the packs name, tried by running the job again."""
         out = []
         slot = x[0].slot or x
-        extra = [(slot[0].id, w.name, x[0].row) for w in self.k.words.kinds[x[0].kind].words.values() if x[0].plane and w.slot and w is self.k.rules[x[0].plane].tried]
+        extra = [
+            (slot[0].id, w.name, x[0].row)
+            for w in self.k.words.kinds[x[0].kind].words.values()
+            if x[0].plane and w.slot and w is self.k.rules[x[0].plane].tried
+        ]
         for way in self.k.ways:
-            if str(way.get("about")) != x[0].kind or (r.id not in [str(i) for i in way.get("for", [r.id])]):
+            if str(way.get("about")) != x[0].kind or (
+                r.id not in [str(i) for i in way.get("for", [r.id])]
+            ):
                 continue
             changes = self.changes_of(slot, way["change"])
             if not changes or all(self._is(c) for c in changes):
                 continue
             other = type(self)(self.whatif.run(changes + extra), self.whatif)
             y = other.w.things[slot[0].id]
-            if other.w.answer(r, y) in (PASSES, SET_ASIDE) and not self._fails(other, slot, changes + extra):
-                out.append(f"{self.fill_size(str(way['way']), y)}: {self.with_margin(other, r, y, x)}")
+            if other.w.answer(r, y) in (PASSES, SET_ASIDE) and not self._fails(
+                other, slot, changes + extra
+            ):
+                out.append(
+                    f"{self.fill_size(str(way['way']), y)}: {self.with_margin(other, r, y, x)}"
+                )
         return out
 
     def fill_size(self, text: str, y: list) -> str:
@@ -136,7 +197,12 @@ class Ways(Subjects):
     def _fails(self, other: Ways, slot: list, changes: list[tuple]) -> bool:
         """Does something of this thing fail by a way out, or something of its circuit that did not fail before?"""
         y = other.w.things[slot[0].id]
-        if any(t.about == y[0].kind and t.verb in ("must", "must not") and other.w.answer(t, y) == FAILS for t in self.k.rules.values()):
+        if any(
+            t.about == y[0].kind
+            and t.verb in ("must", "must not")
+            and other.w.answer(t, y) == FAILS
+            for t in self.k.rules.values()
+        ):
             return True
         return bool(self.worse(slot, changes)[1])
 
@@ -148,17 +214,31 @@ class Ways(Subjects):
         """A way's changes as (thing, fact, value): paths from the thing, a list meaning each of its members."""
         out = []
         for path, text in change.items():
-            names = self.k.words.spell(x[0].kind, tuple(n.strip() for n in reversed(str(path).split(" of "))))
+            names = self.k.words.spell(
+                x[0].kind, tuple(n.strip() for n in reversed(str(path).split(" of ")))
+            )
             holders = [x]
             for n in names[:-1]:
                 nxt = []
                 for h in holders:
                     v = h[self.k.words.kinds[h[0].kind].words[n].slot]
-                    nxt += [v] if isinstance(v, list) and v and hasattr(v[0], "kind") else members(v)
+                    nxt += (
+                        [v] if isinstance(v, list) and v and hasattr(v[0], "kind") else members(v)
+                    )
                 holders = nxt
             for h in holders:
                 w = self.k.words.kinds[h[0].kind].words[names[-1]]
-                out.append((h[0].id, names[-1], parse_quantity(str(text), w.unit)[0] if w.unit else {"yes": True, "no": False}.get(str(text), str(text)) if w.type[0] == "flag" else str(text)))
+                out.append(
+                    (
+                        h[0].id,
+                        names[-1],
+                        parse_quantity(str(text), w.unit)[0]
+                        if w.unit
+                        else {"yes": True, "no": False}.get(str(text), str(text))
+                        if w.type[0] == "flag"
+                        else str(text),
+                    )
+                )
         return out
 
     def thresholds(self, r: Rule, x: list) -> list[str]:
@@ -169,14 +249,26 @@ class Ways(Subjects):
             unit = unit_shown(self.w.things[thing], fact, word.unit)
             for v in points:
                 slot = x[0].slot or x
-                extra = [(slot[0].id, self.k.rules[x[0].plane].tried.name, x[0].row)] if x[0].plane else []
+                extra = (
+                    [(slot[0].id, self.k.rules[x[0].plane].tried.name, x[0].row)]
+                    if x[0].plane
+                    else []
+                )
                 other = type(self)(self.whatif.run([(thing, fact, v)] + extra), self.whatif)
                 y = other.w.things[slot[0].id]
-                if other.w.answer(r, y) in (PASSES, SET_ASIDE) and not self._fails(other, slot, [(thing, fact, v)] + extra):
+                if other.w.answer(r, y) in (PASSES, SET_ASIDE) and not self._fails(
+                    other, slot, [(thing, fact, v)] + extra
+                ):
                     lower = v < self.w.things[thing][word.slot]
                     size = f"{show(x[0].row, None)} " if x[0].plane else ""
-                    at = show(v, unit) if unit != "°F" else f"{number_text(in_unit(v, unit).__floor__() if lower else in_unit(v, unit))} °F"
-                    out.append(f"{size}at {fact} {at} or {'less' if lower else 'more'}: {self.with_margin(other, r, y, x)}")
+                    at = (
+                        show(v, unit)
+                        if unit != "°F"
+                        else f"{number_text(in_unit(v, unit).__floor__() if lower else in_unit(v, unit))} °F"
+                    )
+                    out.append(
+                        f"{size}at {fact} {at} or {'less' if lower else 'more'}: {self.with_margin(other, r, y, x)}"
+                    )
                     break
         return out
 
@@ -184,10 +276,16 @@ class Ways(Subjects):
         """(thing, fact, values to try, nearest first) of told numbers that reach the answer through a table between rows."""
         out = []
         g = support(self.w, r, x)
-        looked = {n for a, n, role in g.edges if role.startswith("by ") and g.nodes[a].kind == "step"}
+        looked = {
+            n for a, n, role in g.edges if role.startswith("by ") and g.nodes[a].kind == "step"
+        }
         for node in looked:
             n = g.nodes[node]
-            if n.kind != "fact" or n.data["origin"] not in ("told", "assumed") or "@" in n.data["of"]:
+            if (
+                n.kind != "fact"
+                or n.data["origin"] not in ("told", "assumed")
+                or "@" in n.data["of"]
+            ):
                 continue
             thing, fact = n.data["of"], n.data["is"]
             word = word_of(self.w, thing, fact)

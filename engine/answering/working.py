@@ -15,7 +15,7 @@ def loosely_bound(text: str) -> bool:
     deep = 0
     for n, c in enumerate(text):
         deep += (c == "(") - (c == ")")
-        if not deep and c in "+−±" and text[n - 1:n] == text[n + 1:n + 2] == " ":
+        if not deep and c in "+−±" and text[n - 1 : n] == text[n + 1 : n + 2] == " ":
             return True
     return False
 
@@ -26,8 +26,10 @@ class Working:
     def __init__(self, w: World) -> None:
         self.w, self.k, self.explainer = w, w.k, Explainer(w)
         self.used: dict[str, None] = {}
-        self.leaves: list[tuple] = []     # (thing, fact) told, assumed or picked that the working rests on
-        self.explained: set = set()       # (thing id, fact) of keys whose reason was given once
+        self.leaves: list[
+            tuple
+        ] = []  # (thing, fact) told, assumed or picked that the working rests on
+        self.explained: set = set()  # (thing id, fact) of keys whose reason was given once
 
     def section(self, name: str, of: list | None = None) -> str:
         self.used[name] = None
@@ -36,7 +38,9 @@ class Working:
     def cell_section(self, e: ex.Look, x: list, m=None) -> str:
         """The section of a table, of the row that is read where its rows have their own."""
         rows = e.rows(x, m) or [{}]
-        return self.k.section(e.table.id, rows[0] if len({r.get(e.table.d.get(CODE_BY)) for r in rows}) == 1 else None)
+        return self.k.section(
+            e.table.id, rows[0] if len({r.get(e.table.d.get(CODE_BY)) for r in rows}) == 1 else None
+        )
 
     # ---- one line
     def work(self, e: ex.Expr, x: list, m=None, names: bool = True) -> str:
@@ -73,7 +77,11 @@ class Working:
             return self.work(self.binding(e, x, m), x, m, names)
         if isinstance(e, ex.Over) and e.fn == "total":
             taken, _ = e.taken(x, m)
-            return "(" + " + ".join(show(v, e.unit) for _, _, v in taken) + ")" if len(taken) > 1 else show(e.ev(x, m), e.unit)
+            return (
+                "(" + " + ".join(show(v, e.unit) for _, _, v in taken) + ")"
+                if len(taken) > 1
+                else show(e.ev(x, m), e.unit)
+            )
         if isinstance(e, ex.Step):
             return f"{self.work(e.a, x, m, names)} stepped {'up' if e.up else 'down'}"
         if isinstance(e, ex.Root):
@@ -86,14 +94,20 @@ class Working:
         """The operand that sets the result."""
         v = e.ev(x, m)
         hit = [k for k in e.xs if k.ev(x, m) == v]
-        sure = [k for k in hit if not self._assumed(k, x, m)]   # of equals, the one that no look could change
+        sure = [
+            k for k in hit if not self._assumed(k, x, m)
+        ]  # of equals, the one that no look could change
         return (sure or hit or list(e.xs))[0]
 
     def _assumed(self, e: ex.Expr, x: list, m=None) -> bool:
         if not isinstance(e, ex.Path) or not e.names:
             return False
         o = e.holder(x, m)
-        return isinstance(o, list) and self.explainer.origin(o, e.names[-1])[0] == "assumed" and e.names[-1] not in o[0].looked
+        return (
+            isinstance(o, list)
+            and self.explainer.origin(o, e.names[-1])[0] == "assumed"
+            and e.names[-1] not in o[0].looked
+        )
 
     # ---- several lines
     def unfold(self, e: ex.Expr, x: list, m=None, source: str = "") -> list[tuple[str, str]]:
@@ -116,14 +130,34 @@ class Working:
             return [(f"{e.fn} {show(v, e.unit)}", source)]
         if isinstance(e, ex.Over):
             taken, _ = e.taken(x, m)
-            lines = [(f"{y[0].name if not y[0].name.isdigit() else y[0].kind + ' ' + y[0].name}: {show(v, e.unit)}", source) for y, ok, v in taken] if e.body is not None and len(taken) > 1 else []
-            return lines + [(f"{'together' if e.fn == 'total' else 'in number'} {show(e.ev(x, m), e.unit)}", source)]
+            lines = (
+                [
+                    (
+                        f"{y[0].name if not y[0].name.isdigit() else y[0].kind + ' ' + y[0].name}: {show(v, e.unit)}",
+                        source,
+                    )
+                    for y, ok, v in taken
+                ]
+                if e.body is not None and len(taken) > 1
+                else []
+            )
+            return lines + [
+                (
+                    f"{'together' if e.fn == 'total' else 'in number'} {show(e.ev(x, m), e.unit)}",
+                    source,
+                )
+            ]
         if isinstance(e, ex.Look):
             return self._look(e, x, m, source)
         if isinstance(e, ex.Arith):
             return self._arith(e, x, m, source)
         if isinstance(e, ex.Step):
-            return [(f"{self.work(e.a, x, m)} = {show(e.a.ev(x, m), e.unit)}; the next standard rating {'up' if e.up else 'down'} is {show(e.ev(x, m), e.unit)}", source)]
+            return [
+                (
+                    f"{self.work(e.a, x, m)} = {show(e.a.ev(x, m), e.unit)}; the next standard rating {'up' if e.up else 'down'} is {show(e.ev(x, m), e.unit)}",
+                    source,
+                )
+            ]
         if isinstance(e, (ex.Root, ex.Round)):
             return [(f"{self.work(e, x, m)} = {show(e.ev(x, m), e.unit)}", source)]
         return [(show(e.ev(x, m), e.unit), source)]
@@ -141,7 +175,12 @@ class Working:
         w = self.k.words.kinds[o[0].kind].words[fact]
         v = show(o[w.slot], unit_shown(o, fact, w.unit))
         origin, by = self.explainer.origin(o, fact)
-        if origin == "derived" and by and (fill := next((f for f in self.k.rules[by].fills if f.word.name == fact), None)) is not None:
+        if (
+            origin == "derived"
+            and by
+            and (fill := next((f for f in self.k.rules[by].fills if f.word.name == fact), None))
+            is not None
+        ):
             section = self.section(by, o)
             if isinstance(fill.expr, ex.Word_):
                 return [(f"{fact} {v}", section)]
@@ -159,18 +198,30 @@ class Working:
         out = []
         for key, k in e.keys:
             v = show(k.ev(x, m), unit_as_written(k, x, m))
-            if isinstance(k, ex.Path) and k.names and isinstance(o := k.holder(x, m), list) and (o[0].id, k.names[-1]) in self.explained and len(e.keys) > 1:
-                continue   # said once already, a line above
-            out.append(f"{v} column" if key == "column" else v if not e.table.unit(key) or k.unit != "count" else f"{v} {key}")
+            if (
+                isinstance(k, ex.Path)
+                and k.names
+                and isinstance(o := k.holder(x, m), list)
+                and (o[0].id, k.names[-1]) in self.explained
+                and len(e.keys) > 1
+            ):
+                continue  # said once already, a line above
+            out.append(
+                f"{v} column"
+                if key == "column"
+                else v
+                if not e.table.unit(key) or k.unit != "count"
+                else f"{v} {key}"
+            )
         return ", ".join(out)
 
     def _look(self, e: ex.Look, x: list, m, source: str) -> list[tuple[str, str]]:
         self.used[e.table.id] = None
-        self._table = self.cell_section(e, x, m)   # of the table last read
+        self._table = self.cell_section(e, x, m)  # of the table last read
         v = show(e.ev(x, m), e.unit)
         what = "" if e.unit == "A" or e.t[0] in ("row", "word") else f"{e.column} "
         lines = [(f"{self.keys_text(e, x, m)}: {what}{v}", together(self._table, source))]
-        for key, k in e.keys:   # what set a key that rules found: the column an ampacity is read in
+        for key, k in e.keys:  # what set a key that rules found: the column an ampacity is read in
             if isinstance(k, ex.Path):
                 self._why_key(key, k, x, m, lines)
         return lines
@@ -194,10 +245,13 @@ class Working:
         if fill is None or not isinstance(fill.expr, ex.Extreme):
             if fill is not None:
                 table = self._table
-                self.unfold(fill.expr, o, None, "")   # only for what it rests on
+                self.unfold(fill.expr, o, None, "")  # only for what it rests on
                 if isinstance(fill.expr, ex.Look) and key == "column":
                     v, (text, _) = show(k.ev(x, m), k.unit), lines[0]
-                    lines[0] = (text.replace(f"{v} column", f"{v} column ({self._whose(o)})"), together(self.section(by, o), table))
+                    lines[0] = (
+                        text.replace(f"{v} column", f"{v} column ({self._whose(o)})"),
+                        together(self.section(by, o), table),
+                    )
             return
         bound = self.binding(fill.expr, o)
         v = show(k.ev(x, m), k.unit)
@@ -213,9 +267,17 @@ class Working:
                 got, giver = self.explainer.origin(thing, inner.names[-1])
                 self.leaves.append((thing, inner.names[-1]))
                 src = self.section(giver, thing) if giver else self.section(by, o)
-                word = {"assumed": ", no marking told" if inner.names[-1] not in thing[0].looked else ", looked, no marking there", "told": ", as marked"}.get(got, "")
+                word = {
+                    "assumed": ", no marking told"
+                    if inner.names[-1] not in thing[0].looked
+                    else ", looked, no marking there",
+                    "told": ", as marked",
+                }.get(got, "")
                 text, section = lines[0]
-                lines[0] = (text.replace(f"{v} column", f"{v} column ({self._whose(thing)}{word})"), together(src, self._table))
+                lines[0] = (
+                    text.replace(f"{v} column", f"{v} column ({self._whose(thing)}{word})"),
+                    together(src, self._table),
+                )
         elif isinstance(inner, ex.Dated):
             self.section(inner.name)
 
@@ -232,7 +294,9 @@ class Working:
             return self._product(e, x, m, source, value)
         if e.op == "+":
             addends = flatten(e, "+")
-            if any(isinstance(a, ex.Over) for a in addends) or (len(addends) > 2 and all(isinstance(a, ex.Path) for a in addends)):
+            if any(isinstance(a, ex.Over) for a in addends) or (
+                len(addends) > 2 and all(isinstance(a, ex.Path) for a in addends)
+            ):
                 return self._sum(addends, x, m, source, value)
         return [(equals(self.work(e, x, m), value), source)]
 
@@ -261,11 +325,19 @@ class Working:
             return f"{self.work(a, x, m)}", source
         name = a.names[-1]
         origin, by = self.explainer.origin(o, name)
-        fill = next((f for f in self.k.rules[by].fills if f.word.name == name), None) if origin == "derived" and by else None
+        fill = (
+            next((f for f in self.k.rules[by].fills if f.word.name == name), None)
+            if origin == "derived" and by
+            else None
+        )
         if fill is None:
             return f"{name}: {value}", source
         src = self.section(by, o)
-        if isinstance(fill.expr, ex.Over) and fill.expr.fn == "total" and fill.expr.body is not None:
+        if (
+            isinstance(fill.expr, ex.Over)
+            and fill.expr.fn == "total"
+            and fill.expr.body is not None
+        ):
             taken, _ = fill.expr.taken(o, None)
             said = []
             for y, _, v in taken:
@@ -273,16 +345,41 @@ class Working:
                 inner = body
                 if isinstance(body, ex.Path) and isinstance(h := body.holder(o, y), list):
                     _, giver = self.explainer.origin(h, body.names[-1])
-                    if giver and (f := next((f for f in self.k.rules[giver].fills if f.word.name == body.names[-1]), None)) is not None:
+                    if (
+                        giver
+                        and (
+                            f := next(
+                                (
+                                    f
+                                    for f in self.k.rules[giver].fills
+                                    if f.word.name == body.names[-1]
+                                ),
+                                None,
+                            )
+                        )
+                        is not None
+                    ):
                         src = together(self.section(giver, h)) or src
                         inner, y = f.expr, h
-                        said.append(f"{describe(y, self.k)}: {equals(self.work(inner, y, None, names=False), show(v, a.unit))}")
+                        said.append(
+                            f"{describe(y, self.k)}: {equals(self.work(inner, y, None, names=False), show(v, a.unit))}"
+                        )
                         continue
                 said.append(f"{describe(y, self.k)}: {show(v, a.unit)}")
             return f"{name}: " + ("; ".join(said) if said else value), src
         work = equals(self.work(fill.expr, o, None, names=False), value)
-        if work == value:   # one thing sets it: say which
-            same = next((p for p in ex.walk(fill.expr) if isinstance(p, ex.Path) and p.names and not p.member and p.ev(o, None) == a.ev(x, m)), fill.expr)
+        if work == value:  # one thing sets it: say which
+            same = next(
+                (
+                    p
+                    for p in ex.walk(fill.expr)
+                    if isinstance(p, ex.Path)
+                    and p.names
+                    and not p.member
+                    and p.ev(o, None) == a.ev(x, m)
+                ),
+                fill.expr,
+            )
             inner = self.unfold(same, o)
             work = inner[0][0] if inner and inner[0][0].endswith(value) else value
         return f"{name}: {work}", src
@@ -301,7 +398,9 @@ class Working:
             v = f.ev(x, m)
             if plain(v) and v == 1:
                 if isinstance(f, ex.Path):
-                    self.unfold(f, x, m, source)   # a factor of one is not printed, and still rests on something
+                    self.unfold(
+                        f, x, m, source
+                    )  # a factor of one is not printed, and still rests on something
                 continue
             inner = self.unfold(f, x, m, source)
             if isinstance(f, ex.Path) and inner:
@@ -315,7 +414,12 @@ class Working:
 
 def equals(work: str, value: str) -> str:
     """`125 % × 48 A = 60 A`; a single value is not set equal to itself."""
-    return work if work == value or (work.endswith(" " + value) and not any(f" {op} " in work for op in "+−×÷")) else f"{work} = {value}"
+    return (
+        work
+        if work == value
+        or (work.endswith(" " + value) and not any(f" {op} " in work for op in "+−×÷"))
+        else f"{work} = {value}"
+    )
 
 
 def together(*sources: str) -> str:
@@ -323,7 +427,9 @@ def together(*sources: str) -> str:
     out: list[str] = []
     for s in sources:
         if s and not s[0].islower() and not any(s in o for o in out):
-            out = [o for o in out if o.removeprefix("Table ") not in s or o.startswith("Table ")] + [s]
+            out = [
+                o for o in out if o.removeprefix("Table ") not in s or o.startswith("Table ")
+            ] + [s]
     return ", ".join(out)
 
 
@@ -342,8 +448,18 @@ def describe(y: list, k) -> str:
         w = words.get(name)
         if w is not None and y[w.slot] is not None and not isinstance(y[w.slot], list):
             v = show(y[w.slot], w.unit)
-            said.append(f"{v} ×" if name == "count" else f"{v} gangs" if name == "gangs" and v != "1" else "1 gang" if name == "gangs" else v)
+            said.append(
+                f"{v} ×"
+                if name == "count"
+                else f"{v} gangs"
+                if name == "gangs" and v != "1"
+                else "1 gang"
+                if name == "gangs"
+                else v
+            )
     kind = y[0].kind.replace("box ", "")
     if said:
-        return f"{' '.join(said)} {kind}" if y[0].name.isdigit() else f"{y[0].name}: {' '.join(said)}"
+        return (
+            f"{' '.join(said)} {kind}" if y[0].name.isdigit() else f"{y[0].name}: {' '.join(said)}"
+        )
     return y[0].name if not y[0].name.isdigit() else f"{kind} {y[0].name}"

@@ -24,7 +24,6 @@ class Place(tuple):
     def __str__(self) -> str:
         return f"{self[0]}:{self[1]}:{self[2]}"
 
-
     def along(self, offset: int) -> "Place":
         """The place *offset* characters into the piece of text that stands here."""
         return Place(self[0], self[1], self[2] + offset)
@@ -94,7 +93,17 @@ class Collector:
         self.items.extend(faults)
         if len(self.items) >= FAULTS:
             at = max(f.at for f in self.items)
-            raise TooMany([*self.items, Fault("too-many-faults", at, f"{FAULTS} faults are enough: what follows is not read", "mend these first")])
+            raise TooMany(
+                [
+                    *self.items,
+                    Fault(
+                        "too-many-faults",
+                        at,
+                        f"{FAULTS} faults are enough: what follows is not read",
+                        "mend these first",
+                    ),
+                ]
+            )
 
     def catching(self) -> "Catching":
         """Note a fault raised inside and go on after it."""
@@ -128,21 +137,29 @@ class Catching:
 
 
 # Words that are near in spelling and opposite in meaning are never offered for each other.
-OPPOSITES = ({"ungrounded", "grounded"}, {"ungrounded", "ground"}, {"continuous", "noncontinuous"},
-             {"continuous load", "noncontinuous load"})
+OPPOSITES = (
+    {"ungrounded", "grounded"},
+    {"ungrounded", "ground"},
+    {"continuous", "noncontinuous"},
+    {"continuous load", "noncontinuous load"},
+)
 
 
 def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
     """What a person may have meant by *word*: the nearest of *known*, or the whole list while it is short."""
     word, names = str(word), sorted({str(k) for k in known})
-    if len(word) > 80:   # nobody's misspelling
+    if len(word) > 80:  # nobody's misspelling
         return "known here: " + ", ".join(names[:most]) if names else "is this the right file?"
     low = {n.lower(): n for n in names}
     if word.lower() in low and low[word.lower()] != word:
         return f'did you mean "{low[word.lower()]}"?'
     import difflib
 
-    near = [m for m in difflib.get_close_matches(word, names, 3, 0.6) if {word, m} not in OPPOSITES and not (word.isdigit() and m.isdigit())]   # 2022 is no slip for 2026
+    near = [
+        m
+        for m in difflib.get_close_matches(word, names, 3, 0.6)
+        if {word, m} not in OPPOSITES and not (word.isdigit() and m.isdigit())
+    ]  # 2022 is no slip for 2026
     inside = [n for n in names if word and (word in n.split() or n in word.split())]
     if near:
         return f'did you mean "{near[0]}"?'

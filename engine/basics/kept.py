@@ -13,7 +13,10 @@ from pathlib import Path
 
 from .reading import all_kept
 
-MOST = {".knowledge": 12, ".job": 200}   # files: one for each set of packs, edition and date that is asked for; one a job
+MOST = {
+    ".knowledge": 12,
+    ".job": 200,
+}  # files: one for each set of packs, edition and date that is asked for; one a job
 
 
 def short(text: str) -> str:
@@ -30,7 +33,11 @@ def place(name: str) -> Path | None:
     """The file called *name*; None where this user has no folder that is safe."""
     if os.environ.get("WHYWIRE_CACHE") == "off" or not hasattr(os, "getuid"):
         return None
-    base = Path(os.environ.get("WHYWIRE_CACHE") or os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+    base = Path(
+        os.environ.get("WHYWIRE_CACHE")
+        or os.environ.get("XDG_CACHE_HOME")
+        or Path.home() / ".cache"
+    )
     folder = base if os.environ.get("WHYWIRE_CACHE") else base / "whywire"
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -57,8 +64,8 @@ def read(path: Path | None, now: bytes, made_of: Callable):
         try:
             data = f.read()
             with all_kept():
-                return made_of(data[len(now):]) if data.startswith(now) else None
-        except Exception:   # a torn or foreign file says nothing: it is made anew
+                return made_of(data[len(now) :]) if data.startswith(now) else None
+        except Exception:  # a torn or foreign file says nothing: it is made anew
             return None
 
 
@@ -72,7 +79,9 @@ def write(path: Path | None, now: bytes, said: bytes) -> None:
         with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as f:
             f.write(now + said)
         os.replace(f.name, path)
-        for old in sorted(path.parent.glob(f"*{path.suffix}"), key=lambda p: p.stat().st_mtime)[:-MOST[path.suffix]]:
+        for old in sorted(path.parent.glob(f"*{path.suffix}"), key=lambda p: p.stat().st_mtime)[
+            : -MOST[path.suffix]
+        ]:
             old.unlink(missing_ok=True)
     except OSError:
         return

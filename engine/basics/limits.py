@@ -6,31 +6,33 @@ Whoever reaches a limit is told so; nothing is cut short in silence. The base it
 from __future__ import annotations
 
 # ---- of any file
-FILE_BYTES = 500_000       # the biggest honest file is a tenth of it
-PIECES = 20_000            # texts, lists and mappings of one file once its aliases are written out; and of all files of a pack
-DEPTH = 40                 # lists within lists
-LINE = 1_000               # characters of a line of the grammar
-BRACKETS = 20              # brackets and conditions within each other in a line
-DIGITS = 40                # characters of a number
-NAME = 80                  # characters of a name; the longest of the base has half
+FILE_BYTES = 500_000  # the biggest honest file is a tenth of it
+PIECES = 20_000  # texts, lists and mappings of one file once its aliases are written out; and of all files of a pack
+DEPTH = 40  # lists within lists
+LINE = 1_000  # characters of a line of the grammar
+BRACKETS = 20  # brackets and conditions within each other in a line
+DIGITS = 40  # characters of a number
+NAME = 80  # characters of a name; the longest of the base has half
 
 # ---- of a pack over the base
-FILES = 200                # its own, of every sort
-PACK_BYTES = 500_000       # all of them together
-PACK_ITEMS = 1_000         # rules, values, tables and ways
+FILES = 200  # its own, of every sort
+PACK_BYTES = 500_000  # all of them together
+PACK_ITEMS = 1_000  # rules, values, tables and ways
 EDITS = 200
-EDITS_OF_ONE = 30          # of one rule, value or table; each is looked at with and without every other
-ROWS = 5_000               # of one table; the longest of the base has 162
-CONDITIONS = 100           # lines of one rule; the longest of the base has 11
-EXAMPLES = 100             # of one rule; the most of the base has 18
-CASES = 500                # of one example, once each `A | B` of it is written out
+EDITS_OF_ONE = 30  # of one rule, value or table; each is looked at with and without every other
+ROWS = 5_000  # of one table; the longest of the base has 162
+CONDITIONS = 100  # lines of one rule; the longest of the base has 11
+EXAMPLES = 100  # of one rule; the most of the base has 18
+CASES = 500  # of one example, once each `A | B` of it is written out
 
 # ---- of a job
-THINGS = 1_000             # forty circuits have three hundred
-TRIED_THINGS = 5_000       # walked again to find what could turn its findings: so many things in all runs together
-KEPT_THINGS = 5_000        # of those runs, kept for the next question
-DURABLE_THINGS = 150       # beyond, the second chainer takes more room than the rest; the plain one serves alone unless both are asked for
+THINGS = 1_000  # forty circuits have three hundred
+TRIED_THINGS = (
+    5_000  # walked again to find what could turn its findings: so many things in all runs together
+)
+KEPT_THINGS = 5_000  # of those runs, kept for the next question
+DURABLE_THINGS = 150  # beyond, the second chainer takes more room than the rest; the plain one serves alone unless both are asked for
 
 # ---- of what is told
-FAULTS = 100               # of one reading: a person mends the first of them
-FAULT = 500                # characters of what is wrong; more of a file is not repeated
+FAULTS = 100  # of one reading: a person mends the first of them
+FAULT = 500  # characters of what is wrong; more of a file is not repeated

@@ -20,49 +20,156 @@ from .errors import NOWHERE, Fault, Place, suggest
 from .limits import DIGITS
 
 # Every operation in this context is exact or raises: the fast path leaves the rest to the general evaluator.
-EXACT = decimal.Context(prec=60, Emax=10**6, Emin=-10**6,
-                        traps=[decimal.Inexact, decimal.InvalidOperation, decimal.DivisionByZero, decimal.Overflow])
+EXACT = decimal.Context(
+    prec=60,
+    Emax=10**6,
+    Emin=-(10**6),
+    traps=[decimal.Inexact, decimal.InvalidOperation, decimal.DivisionByZero, decimal.Overflow],
+)
 Number = Decimal | Fraction
 Dimension = tuple  # of (base, power) pairs, sorted; POINT for a temperature
 POINT: Dimension = ("temperature",)
 NONE_DIM: Dimension = ()
-DAY: Dimension = ("day",)   # of the calendar: compared, never added
+DAY: Dimension = ("day",)  # of the calendar: compared, never added
 
 _F = Fraction
 UNITS: dict[str, tuple[Fraction, Dimension]] = {}
 for _names, _factor, _dims in [
-    ("A", _F(1), {"A": 1}), ("mA", _F(1, 1000), {"A": 1}), ("kA", _F(1000), {"A": 1}),
-    ("V", _F(3), {"V": 1}), ("VA W", _F(3), {"A": 1, "V": 1}), ("kVA kW", _F(3000), {"A": 1, "V": 1}),
-    ("Ω", _F(3), {"V": 1, "A": -1}), ("mΩ", _F(3, 1000), {"V": 1, "A": -1}), ("MΩ", _F(3000000), {"V": 1, "A": -1}),
-    ("Ω/kft", _F(3, 12000), {"V": 1, "A": -1, "in": -1}), ("hp", _F(1), {"hp": 1}),
-    ("in", _F(1), {"in": 1}), ("ft", _F(12), {"in": 1}), ("in²", _F(1), {"in": 2}), ("ft²", _F(144), {"in": 2}), ("in³", _F(1), {"in": 3}),
-    ("cmil", _F(1), {"cmil": 1}), ("C°", _F(9), {"K": 1}), ("F°", _F(5), {"K": 1}), ("per_F°", _F(1, 5), {"K": -1}),
-    ("s", _F(1), {"s": 1}), ("h", _F(3600), {"s": 1}), ("°", _F(1), {"deg": 1}), ("lb-in", _F(1), {"lb-in": 1}),
-    ("count", _F(1), {}), ("%", _F(1, 100), {}),
+    ("A", _F(1), {"A": 1}),
+    ("mA", _F(1, 1000), {"A": 1}),
+    ("kA", _F(1000), {"A": 1}),
+    ("V", _F(3), {"V": 1}),
+    ("VA W", _F(3), {"A": 1, "V": 1}),
+    ("kVA kW", _F(3000), {"A": 1, "V": 1}),
+    ("Ω", _F(3), {"V": 1, "A": -1}),
+    ("mΩ", _F(3, 1000), {"V": 1, "A": -1}),
+    ("MΩ", _F(3000000), {"V": 1, "A": -1}),
+    ("Ω/kft", _F(3, 12000), {"V": 1, "A": -1, "in": -1}),
+    ("hp", _F(1), {"hp": 1}),
+    ("in", _F(1), {"in": 1}),
+    ("ft", _F(12), {"in": 1}),
+    ("in²", _F(1), {"in": 2}),
+    ("ft²", _F(144), {"in": 2}),
+    ("in³", _F(1), {"in": 3}),
+    ("cmil", _F(1), {"cmil": 1}),
+    ("C°", _F(9), {"K": 1}),
+    ("F°", _F(5), {"K": 1}),
+    ("per_F°", _F(1, 5), {"K": -1}),
+    ("s", _F(1), {"s": 1}),
+    ("h", _F(3600), {"s": 1}),
+    ("°", _F(1), {"deg": 1}),
+    ("lb-in", _F(1), {"lb-in": 1}),
+    ("count", _F(1), {}),
+    ("%", _F(1, 100), {}),
 ]:
     for _n in _names.split():
         UNITS[_n.replace("_", " ")] = (_factor, tuple(sorted(_dims.items())))
-POINTS = {"°C": (_F(9), _F(0)), "°F": (_F(5), _F(-160)), "date": (_F(1), _F(0))}  # base = factor × degrees + offset
+POINTS = {
+    "°C": (_F(9), _F(0)),
+    "°F": (_F(5), _F(-160)),
+    "date": (_F(1), _F(0)),
+}  # base = factor × degrees + offset
 SHOWN_AS = {POINT: "°C", DAY: "date", NONE_DIM: "count"}
 for _n, (_f, _d) in UNITS.items():
     SHOWN_AS.setdefault(_d, _n)
 
 # What people write for a unit. One meaning each.
 WRITTEN = {
-    "amp": "A", "amps": "A", "ampere": "A", "amperes": "A", "a": "A", "milliamps": "mA", "ma": "mA", "ka": "kA",
-    "volt": "V", "volts": "V", "v": "V", "vac": "V", "watt": "W", "watts": "W", "w": "W", "va": "VA", "kw": "kW",
-    "kva": "kVA", "kilowatts": "kW", "ohm": "Ω", "ohms": "Ω", "milliohm": "mΩ", "milliohms": "mΩ", "mohm": "mΩ",
-    "megohm": "MΩ", "megohms": "MΩ", "Mohm": "MΩ", "Mohms": "MΩ", "MOhm": "MΩ", "MOhms": "MΩ", "mohms": "mΩ", "feet": "ft", "foot": "ft", "'": "ft", "’": "ft", "′": "ft", "inch": "in",
-    "inches": "in", '"': "in", "”": "in", "″": "in", "in2": "in²", "sq in": "in²", "in^2": "in²", "ft2": "ft²", "sq ft": "ft²", "ft^2": "ft²", "square feet": "ft²", "in3": "in³",
-    "cu in": "in³", "in^3": "in³", "cubic inches": "in³", "f": "°F", "F": "°F", "deg f": "°F", "deg F": "°F",
-    "degf": "°F", "degrees f": "°F", "degrees F": "°F", "ºF": "°F", "c": "°C", "C": "°C", "deg c": "°C",
-    "deg C": "°C", "degc": "°C", "degrees c": "°C", "degrees C": "°C", "ºC": "°C", "percent": "%", "HP": "hp",
-    "horsepower": "hp", "˚F": "°F", "˚C": "°C", "° F": "°F", "° C": "°C", "\u2126": "Ω", "hours": "h", "hour": "h", "seconds": "s", "degrees": "°", "deg": "°", "in-lb": "lb-in",
+    "amp": "A",
+    "amps": "A",
+    "ampere": "A",
+    "amperes": "A",
+    "a": "A",
+    "milliamps": "mA",
+    "ma": "mA",
+    "ka": "kA",
+    "volt": "V",
+    "volts": "V",
+    "v": "V",
+    "vac": "V",
+    "watt": "W",
+    "watts": "W",
+    "w": "W",
+    "va": "VA",
+    "kw": "kW",
+    "kva": "kVA",
+    "kilowatts": "kW",
+    "ohm": "Ω",
+    "ohms": "Ω",
+    "milliohm": "mΩ",
+    "milliohms": "mΩ",
+    "mohm": "mΩ",
+    "megohm": "MΩ",
+    "megohms": "MΩ",
+    "Mohm": "MΩ",
+    "Mohms": "MΩ",
+    "MOhm": "MΩ",
+    "MOhms": "MΩ",
+    "mohms": "mΩ",
+    "feet": "ft",
+    "foot": "ft",
+    "'": "ft",
+    "’": "ft",
+    "′": "ft",
+    "inch": "in",
+    "inches": "in",
+    '"': "in",
+    "”": "in",
+    "″": "in",
+    "in2": "in²",
+    "sq in": "in²",
+    "in^2": "in²",
+    "ft2": "ft²",
+    "sq ft": "ft²",
+    "ft^2": "ft²",
+    "square feet": "ft²",
+    "in3": "in³",
+    "cu in": "in³",
+    "in^3": "in³",
+    "cubic inches": "in³",
+    "f": "°F",
+    "F": "°F",
+    "deg f": "°F",
+    "deg F": "°F",
+    "degf": "°F",
+    "degrees f": "°F",
+    "degrees F": "°F",
+    "ºF": "°F",
+    "c": "°C",
+    "C": "°C",
+    "deg c": "°C",
+    "deg C": "°C",
+    "degc": "°C",
+    "degrees c": "°C",
+    "degrees C": "°C",
+    "ºC": "°C",
+    "percent": "%",
+    "HP": "hp",
+    "horsepower": "hp",
+    "˚F": "°F",
+    "˚C": "°C",
+    "° F": "°F",
+    "° C": "°C",
+    "\u2126": "Ω",
+    "hours": "h",
+    "hour": "h",
+    "seconds": "s",
+    "degrees": "°",
+    "deg": "°",
+    "in-lb": "lb-in",
 }
 
 
 # No unit here, and an ordinance may give them: how one is written in a unit that is.
-METRIC = {w: f"write it in in or ft: 1 in is {inch}" for inch, ws in {"25.4 mm": "mm millimeter millimeters", "2.54 cm": "cm centimeter centimeters", "0.0254 m": "m meter meters"}.items() for w in ws.split()}
+METRIC = {
+    w: f"write it in in or ft: 1 in is {inch}"
+    for inch, ws in {
+        "25.4 mm": "mm millimeter millimeters",
+        "2.54 cm": "cm centimeter centimeters",
+        "0.0254 m": "m meter meters",
+    }.items()
+    for w in ws.split()
+}
 
 
 def exact(q: Fraction) -> Number:
@@ -74,7 +181,7 @@ def _ratio(n: int, d: int) -> Number:
     """*n* over *d* (positive), which share no factor, as a terminating decimal where it is one."""
     if d == 1:
         return Decimal(n)
-    rest = d >> ((d & -d).bit_length() - 1)   # without its twos
+    rest = d >> ((d & -d).bit_length() - 1)  # without its twos
     while rest % 5 == 0:
         rest //= 5
     if rest == 1:
@@ -116,8 +223,12 @@ def in_unit(v: Number, unit: str | None) -> Fraction:
     return Fraction(v) / UNITS[unit][0]
 
 
-_QUANTITY = re.compile(r"\s*([-+]?)\s*(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.(?!\d)|\d*\.?\d+)(?:\s*[- ]\s*(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(\D.*)?\s*")
-_FEET_INCHES = re.compile(r"\s*(\d+)\s*(?:ft|feet|foot|'|’|′)\.?\s*(\d+(?:\.\d+)?)(?:[ -](\d+)/(\d+))?\s*(?:inches|inch|in|\"|”|″)\.?\s*")
+_QUANTITY = re.compile(
+    r"\s*([-+]?)\s*(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.(?!\d)|\d*\.?\d+)(?:\s*[- ]\s*(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(\D.*)?\s*"
+)
+_FEET_INCHES = re.compile(
+    r"\s*(\d+)\s*(?:ft|feet|foot|'|’|′)\.?\s*(\d+(?:\.\d+)?)(?:[ -](\d+)/(\d+))?\s*(?:inches|inch|in|\"|”|″)\.?\s*"
+)
 _NOT_FINITE = re.compile(r"[-+]?\s*\.?(nan|inf|infinity)\b.*", re.I)
 
 
@@ -125,7 +236,7 @@ def number_of(text: str, unit: str, at: Place = NOWHERE) -> Number:
     """The base value of a cell of a table, as `parse_quantity`: a number without a unit is in *unit*."""
     try:
         return _cell(str(text), unit)
-    except Fault:   # told again, with its place
+    except Fault:  # told again, with its place
         return parse_quantity(text, unit, at, bare=True)[0]
 
 
@@ -134,7 +245,9 @@ def _cell(text: str, unit: str) -> Number:
     return parse_quantity(text, unit, bare=True)[0]
 
 
-def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False) -> tuple[Number, str]:
+def parse_quantity(
+    text: str, unit: str, at: Place = NOWHERE, bare: bool = False
+) -> tuple[Number, str]:
     """Read ``35 ft``, ``35'``, ``6 ft 7 in``, ``1-1/2 hp``, ``30 amps``, ``80 F``: the base value, and the unit written.
 
     *unit* is the unit the fact is kept in. A number without a unit is taken only where *bare* (tables) or where the
@@ -144,12 +257,23 @@ def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False
     if unit == "date":
         return Decimal(day(text, at).toordinal()), unit
     if len(text) > DIGITS:
-        raise Fault("number-too-long", at, f"a number of {len(text)} characters is not read", f"write it in {unit}")
+        raise Fault(
+            "number-too-long",
+            at,
+            f"a number of {len(text)} characters is not read",
+            f"write it in {unit}",
+        )
     if (m := _FEET_INCHES.fullmatch(text)) and unit in ("ft", "in") and (not m[4] or int(m[4])):
-        return exact(Fraction(m[1]) * 12 + Fraction(m[2]) + (Fraction(int(m[3]), int(m[4])) if m[4] else 0)), "in"
+        return exact(
+            Fraction(m[1]) * 12 + Fraction(m[2]) + (Fraction(int(m[3]), int(m[4])) if m[4] else 0)
+        ), "in"
     m = _QUANTITY.fullmatch(text)
     if not m:
-        todo = "a number that is not finite is unknown: leave the line out" if _NOT_FINITE.fullmatch(text.strip()) else _example(unit)
+        todo = (
+            "a number that is not finite is unknown: leave the line out"
+            if _NOT_FINITE.fullmatch(text.strip())
+            else _example(unit)
+        )
         raise Fault("not-a-quantity", at, f'"{text}" is not a quantity', todo)
     sign, whole, top, bottom, under, written = m.groups()
     q = Fraction(whole.replace(",", "").rstrip("."))
@@ -165,7 +289,9 @@ def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False
     if not written:
         if not bare and unit != "count":
             todo = f"write {text.strip()} {unit}" + (" (or °F)" if unit == "°C" else "")
-            if unit == "%" and 0 < q < 1:   # one of the two is a hundredfold slip, and who wrote it knows which
+            if (
+                unit == "%" and 0 < q < 1
+            ):  # one of the two is a hundredfold slip, and who wrote it knows which
                 todo = f"{show_number(q, unit, full=True)} or {text.strip()} %? Write the one that is meant"
             raise Fault("unit-missing", at, f'"{text}" has no unit', todo)
         written = unit
@@ -173,10 +299,19 @@ def parse_quantity(text: str, unit: str, at: Place = NOWHERE, bare: bool = False
     if u is None and (todo := _odd_number(text, written, unit)):
         raise Fault("not-a-quantity", at, f'"{text}" is not one plain number', todo)
     if u is None:
-        raise Fault("unknown-unit", at, f'"{text}": no unit is called "{written}"',
-                    _units_like(written, unit))
+        raise Fault(
+            "unknown-unit",
+            at,
+            f'"{text}": no unit is called "{written}"',
+            _units_like(written, unit),
+        )
     if dimension(u) != dimension(unit):
-        raise Fault("wrong-unit", at, f'"{text}" is in {u}, and this is kept in {unit}', f"write it in {unit}")
+        raise Fault(
+            "wrong-unit",
+            at,
+            f'"{text}" is in {u}, and this is kept in {unit}',
+            f"write it in {unit}",
+        )
     return to_base(q, u), u
 
 
@@ -187,20 +322,31 @@ def day(text: str, at: Place = NOWHERE) -> datetime.date:
     try:
         return datetime.date.fromisoformat(text)
     except ValueError:
-        raise Fault("no-such-date", at, f'"{text}" is no day of the calendar', "write the date as 2025-09-02") from None
+        raise Fault(
+            "no-such-date",
+            at,
+            f'"{text}" is no day of the calendar',
+            "write the date as 2025-09-02",
+        ) from None
 
 
 def unit_of(written: str) -> str | None:
     """The unit that a person means by *written*; None where it is none, or could be two."""
     if written in UNITS or written in POINTS and written != "date":
         return written
-    if written[:1] == "M" and written.lower() in ("mohm", "mohms") and written not in WRITTEN:   # MOHM: a milliohm or a million of them
+    if (
+        written[:1] == "M" and written.lower() in ("mohm", "mohms") and written not in WRITTEN
+    ):  # MOHM: a milliohm or a million of them
         return None
     return WRITTEN.get(written) or WRITTEN.get(written.lower())
 
 
 def _example(unit: str) -> str:
-    return "write a number, as in 10" if unit == "count" else f"write a number and its unit, as in 10 {unit}"
+    return (
+        "write a number, as in 10"
+        if unit == "count"
+        else f"write a number and its unit, as in 10 {unit}"
+    )
 
 
 def _odd_number(text: str, written: str, unit: str) -> str:
@@ -208,7 +354,11 @@ def _odd_number(text: str, written: str, unit: str) -> str:
     if re.match(r"(to|or|and|–|-|/|\.\.)\s*\d", written):
         return "write one amount: the one that is worst for the conductors"
     if re.match(r"[,.]\d+", written):
-        return "write a decimal with a point: 1.5, and thousands as 1,500" if "," in text else _example(unit)
+        return (
+            "write a decimal with a point: 1.5, and thousands as 1,500"
+            if "," in text
+            else _example(unit)
+        )
     if re.match(r"[eExX_]\d|x[0-9a-f]", written):
         return "write the number out in full, without signs inside it"
     return ""
@@ -216,13 +366,30 @@ def _odd_number(text: str, written: str, unit: str) -> str:
 
 def _units_like(written: str, unit: str) -> str:
     """What a person may have meant by a unit that is none, among those that measure the same."""
-    alike = [u for u in [*UNITS, *POINTS] if u != "date" and unit in (*UNITS, *POINTS) and dimension(u) == dimension(unit) and u != "count"]
-    near = suggest(written, [*alike, *(w for w, u in WRITTEN.items() if u in alike)], 0) if len(written) > 2 else ""
+    alike = [
+        u
+        for u in [*UNITS, *POINTS]
+        if u != "date"
+        and unit in (*UNITS, *POINTS)
+        and dimension(u) == dimension(unit)
+        and u != "count"
+    ]
+    near = (
+        suggest(written, [*alike, *(w for w, u in WRITTEN.items() if u in alike)], 0)
+        if len(written) > 2
+        else ""
+    )
     if near.startswith("did you mean"):
         return near
     if "in" in alike and written in METRIC:
         return METRIC[written]
-    return "write it in " + " or ".join(alike) if alike else "write the number alone" if unit == "count" else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u != "date")
+    return (
+        "write it in " + " or ".join(alike)
+        if alike
+        else "write the number alone"
+        if unit == "count"
+        else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u != "date")
+    )
 
 
 def number_text(q: Fraction, full: bool = False, brief: bool = False) -> str:
@@ -241,16 +408,27 @@ def _places(q: Fraction, brief: bool) -> int:
     """How many places behind the point a number is rounded to: in short what leaves it three figures."""
     if abs(q) >= 10:
         return 2
-    return next(p for p in range(2, DIGITS) if abs(q) * 10**p >= 100 or p == DIGITS - 1) if brief else 4
+    return (
+        next(p for p in range(2, DIGITS) if abs(q) * 10**p >= 100 or p == DIGITS - 1)
+        if brief
+        else 4
+    )
 
 
 def faithful(a, b, unit_a: str | None, unit_b: str | None, brief: bool) -> bool:
     """Whether two values, each as it is printed, stand to each other as they do: none prints as the other, or on its other side."""
+
     def printed(v, unit):
-        return to_base(Fraction(number_text(in_unit(v, unit), brief=brief).replace(",", "")), unit or "count")
+        return to_base(
+            Fraction(number_text(in_unit(v, unit), brief=brief).replace(",", "")), unit or "count"
+        )
 
     pairs = [(p, q) for p in ends(a) for q in ends(b) if p is not None and q is not None]
-    return all((p > q) - (p < q) == (x > y) - (x < y) for p, q in pairs for x, y in [(printed(p, unit_a), printed(q, unit_b))])
+    return all(
+        (p > q) - (p < q) == (x > y) - (x < y)
+        for p, q in pairs
+        for x, y in [(printed(p, unit_a), printed(q, unit_b))]
+    )
 
 
 def show_number(v: Number, unit: str | None, full: bool = False, brief: bool = False) -> str:
@@ -258,10 +436,13 @@ def show_number(v: Number, unit: str | None, full: bool = False, brief: bool = F
     if unit == "date":
         return datetime.date.fromordinal(int(v)).isoformat()
     text = number_text(in_unit(v, unit), full, brief)
-    return text if not unit or unit == "count" else f"{text} {unit}" if not unit == "°" else f"{text}°"
+    return (
+        text if not unit or unit == "count" else f"{text} {unit}" if not unit == "°" else f"{text}°"
+    )
 
 
 # ---- ranges, and what lies beyond a `none` -------------------------------------------------------------------------
+
 
 class Range:
     """A quantity known to lie between two numbers; an end that is None is open."""
@@ -281,7 +462,9 @@ class Range:
         return f"Range({self.lo}, {self.hi})"
 
     def __reduce__(self):
-        return "SOME" if self is SOME else (Range, (self.lo, self.hi))   # knowledge that was kept still knows the unknown
+        return (
+            "SOME" if self is SOME else (Range, (self.lo, self.hi))
+        )  # knowledge that was kept still knows the unknown
 
 
 class _Nothing:
@@ -323,7 +506,10 @@ def _op(name: str, a: Number, b: Number) -> Number:
             return getattr(EXACT, name)(a, b)
         except decimal.DecimalException:
             pass
-    (n, d), (m, e) = a.as_integer_ratio(), b.as_integer_ratio()   # a Fraction for every step takes three times as long
+    (n, d), (m, e) = (
+        a.as_integer_ratio(),
+        b.as_integer_ratio(),
+    )  # a Fraction for every step takes three times as long
     if name == "multiply":
         n, d = n * m, d * e
     elif name == "divide":
@@ -339,7 +525,10 @@ def add(a, b):
     if a is NOTHING or b is NOTHING:
         return NOTHING
     (al, ah), (bl, bh) = ends(a), ends(b)
-    return between(None if al is None or bl is None else _op("add", al, bl), None if ah is None or bh is None else _op("add", ah, bh))
+    return between(
+        None if al is None or bl is None else _op("add", al, bl),
+        None if ah is None or bh is None else _op("add", ah, bh),
+    )
 
 
 def negate(a):
@@ -362,7 +551,14 @@ def multiply(a, b):
         return between(min(corners), max(corners))
     if al is not None and bl is not None and al >= 0 and bl >= 0:
         low = _op("multiply", al, bl)
-        return between(low, None if ah is None or bh is None else low if al is ah and bl is bh else _op("multiply", ah, bh))
+        return between(
+            low,
+            None
+            if ah is None or bh is None
+            else low
+            if al is ah and bl is bh
+            else _op("multiply", ah, bh),
+        )
     return None
 
 
@@ -376,7 +572,10 @@ def invert(a):
     if lo is None or lo < 0 or (lo == 0 and (hi is None or hi == 0)):
         return None
     one = Decimal(1)
-    return between(Decimal(0) if hi is None else _op("divide", one, hi), None if lo == 0 else _op("divide", one, lo))
+    return between(
+        Decimal(0) if hi is None else _op("divide", one, hi),
+        None if lo == 0 else _op("divide", one, lo),
+    )
 
 
 def root(a, places: int):
@@ -393,7 +592,10 @@ def root(a, places: int):
     lo, hi = ends(a)
     if hi is not None and hi < 0:
         return None
-    return between(one(max(lo, Decimal(0)), False) if lo is not None else Decimal(0), None if hi is None else one(hi, True))
+    return between(
+        one(max(lo, Decimal(0)), False) if lo is not None else Decimal(0),
+        None if hi is None else one(hi, True),
+    )
 
 
 def round_to(a, step: Number, how: str):
@@ -403,8 +605,13 @@ def round_to(a, step: Number, how: str):
 
     def one(v):
         q = Fraction(v) / Fraction(step)
-        n = q.numerator // q.denominator if how == "down" else -(-q.numerator // q.denominator) if how == "up" else (
-            (2 * q.numerator + q.denominator) // (2 * q.denominator))
+        n = (
+            q.numerator // q.denominator
+            if how == "down"
+            else -(-q.numerator // q.denominator)
+            if how == "up"
+            else ((2 * q.numerator + q.denominator) // (2 * q.denominator))
+        )
         return exact(n * Fraction(step))
 
     lo, hi = ends(a)
@@ -418,7 +625,9 @@ def compare(op: str, a, b):
     if op in ("=", "!="):
         if a is None or b is None or type(a) is Range or type(b) is Range:
             (al, ah), (bl, bh) = ends(a), ends(b)
-            apart = (ah is not None and bl is not None and ah < bl) or (bh is not None and al is not None and bh < al)
+            apart = (ah is not None and bl is not None and ah < bl) or (
+                bh is not None and al is not None and bh < al
+            )
             return (op == "!=") if apart else None
         return (a == b) == (op == "=")
     if op in ("<", "<="):

@@ -17,7 +17,7 @@ from ..language.knowledge import Knowledge
 from ..language.rules import Rule
 from .examples import Stub, applies, rows_of, show
 
-MOST = 200   # ways in which the conditions of a rule can be met: `any of` multiplies
+MOST = 200  # ways in which the conditions of a rule can be met: `any of` multiplies
 
 
 class Never(NamedTuple):
@@ -41,7 +41,15 @@ def never(r: Rule, k: Knowledge) -> Never | None:
     """That the conditions of *r* exclude each other."""
     found: list[str] = []
     for way in _ways(r):
-        clash = next((lines for conditions in _by_fact(way).values() for lines in [_excluded(conditions, k)] if lines), None)
+        clash = next(
+            (
+                lines
+                for conditions in _by_fact(way).values()
+                for lines in [_excluded(conditions, k)]
+                if lines
+            ),
+            None,
+        )
         if clash is None:
             return None
         found += [text for text in clash if text not in found]
@@ -51,14 +59,32 @@ def never(r: Rule, k: Knowledge) -> Never | None:
 def clashes(k: Knowledge, of: set[str] | None = None) -> Iterator[Clash]:
     """Every pair of rules that give one fact two values on one thing; only those with a rule *of* these, if any are named."""
     for (kind, fact), givers in k.order.givers.items():
-        given = [(r, f.expr.value) for r in givers if r.verb == "gives" for f in r.fills if f.word.name == fact and isinstance(f.expr, (ex.Word_, ex.Num, ex.Dated))]
+        given = [
+            (r, f.expr.value)
+            for r in givers
+            if r.verb == "gives"
+            for f in r.fills
+            if f.word.name == fact and isinstance(f.expr, (ex.Word_, ex.Num, ex.Dated))
+        ]
         for (a, v), (b, u) in combinations(given, 2):
-            if v == u or of is not None and not {a.id, b.id} & of or a.id in b.exception_to or b.id in a.exception_to:
+            if (
+                v == u
+                or of is not None
+                and not {a.id, b.id} & of
+                or a.id in b.exception_to
+                or b.id in a.exception_to
+            ):
                 continue
             for one, two in product(_ways(a), _ways(b)):
                 if (values := _shown(k, a, b, [*one, *two])) is not None:
                     unit = k.words.kinds[kind].words[fact].unit
-                    yield Clash(a, b, fact, (show(v, unit), show(u, unit)), {said: show(x, p.unit) for said, (p, x) in values.items()})
+                    yield Clash(
+                        a,
+                        b,
+                        fact,
+                        (show(v, unit), show(u, unit)),
+                        {said: show(x, p.unit) for said, (p, x) in values.items()},
+                    )
                     break
 
 
@@ -67,19 +93,36 @@ def note_never(r: Rule, k: Knowledge, at: Place, faults: Collector) -> bool:
     found = never(r, k)
     if found:
         lines = " and ".join(f'"{line}"' for line in found.lines)
-        faults.add("never-so", at, f"{r.id} never applies: {lines} {'are never so together' if len(found.lines) > 1 else 'is never so'}", "leave one of them out, or write any of: [line, line] where one is enough")
+        faults.add(
+            "never-so",
+            at,
+            f"{r.id} never applies: {lines} {'are never so together' if len(found.lines) > 1 else 'is never so'}",
+            "leave one of them out, or write any of: [line, line] where one is enough",
+        )
     return found is not None
 
 
-def note_clashes(k: Knowledge, of: set[str] | None, places: dict[str, Place], faults: Collector) -> None:
+def note_clashes(
+    k: Knowledge, of: set[str] | None, places: dict[str, Place], faults: Collector
+) -> None:
     """Tell where two rules give one fact two values; at the place of the one that came last, if *places* has it."""
     for c in clashes(k, of):
-        r, other = (c.second, c.first) if c.second.id in places or c.first.id not in places else (c.first, c.second)
+        r, other = (
+            (c.second, c.first)
+            if c.second.id in places or c.first.id not in places
+            else (c.first, c.second)
+        )
         (mine, theirs) = c.values if r is c.first else c.values[::-1]
-        wins = "instead of" if any(e.verb == "add" for e in k.trail.get(r.id, ())) else "exception to"
+        wins = (
+            "instead of" if any(e.verb == "add" for e in k.trail.get(r.id, ())) else "exception to"
+        )
         where = ", ".join(f"{said} {v}" for said, v in c.where.items()) or "nothing is told"
-        faults.add("two-answers", places.get(r.id, r.at), f"where {where}: {r.id} gives {c.fact} {mine}, and {other.id} (at {other.at}) gives {theirs}",
-                   f"give them conditions that are never so together, or add {wins}: {other.id} to {r.id}, if that is to win")
+        faults.add(
+            "two-answers",
+            places.get(r.id, r.at),
+            f"where {where}: {r.id} gives {c.fact} {mine}, and {other.id} (at {other.at}) gives {theirs}",
+            f"give them conditions that are never so together, or add {wins}: {other.id} to {r.id}, if that is to win",
+        )
 
 
 def _shown(k: Knowledge, a: Rule, b: Rule, conditions: list) -> dict[str, tuple] | None:
@@ -88,9 +131,16 @@ def _shown(k: Knowledge, a: Rule, b: Rule, conditions: list) -> dict[str, tuple]
     for same in _by_fact(conditions).values():
         if not (fit := [v for v in _tried(same, k) if all(_so(c, v) for c, _ in same)]):
             return None
-        values[same[0][0].a.said if not isinstance(same[0][0], ex.Not) else same[0][0].a.a.said] = _path(same[0][0]), fit[0]
+        values[same[0][0].a.said if not isinstance(same[0][0], ex.Not) else same[0][0].a.a.said] = (
+            _path(same[0][0]),
+            fit[0],
+        )
     x = _thing(k, a.about, values.values())
-    if not all(applies(r, x) is True and all(applies(e, x) is False for e in k.order.exceptions.get(r.id, ())) for r in (a, b)):
+    if not all(
+        applies(r, x) is True
+        and all(applies(e, x) is False for e in k.order.exceptions.get(r.id, ()))
+        for r in (a, b)
+    ):
         return None
     return values
 
@@ -117,13 +167,14 @@ def leaves(r: Rule, path: ex.Path, v) -> bool:
 
 # ---- conditions that one fact decides ------------------------------------------------------------------------------------
 
+
 def _ways(r: Rule) -> list[list]:
     """Every way in which the conditions of a rule can be met: a list of (condition, its line)."""
     ways: list[list] = [[]]
     for c, line in zip(r.when, r.when_text):
         ways = [[*way, *more] for way in ways for more in _met(c, line)]
         if len(ways) > MOST:
-            return [[]]   # it can be met somehow
+            return [[]]  # it can be met somehow
     return ways
 
 
@@ -131,14 +182,24 @@ def _met(c: ex.Expr, line: str) -> list[list]:
     if not isinstance(c, ex.Junction):
         return [[(c, line)]]
     parts = [_met(e, line) for e in c.xs]
-    return [[c for way in ways for c in way] for ways in product(*parts)] if c.all else [way for ways in parts for way in ways]
+    return (
+        [[c for way in ways for c in way] for ways in product(*parts)]
+        if c.all
+        else [way for ways in parts for way in ways]
+    )
 
 
 def _path(c: ex.Expr) -> ex.Path | None:
     """The fact that decides a condition alone; None where there is more to it."""
     if isinstance(c, ex.Not):
         return _path(c.a) if isinstance(c.a, ex.Flag) else None
-    alone = isinstance(c, (ex.Flag, ex.Gauge)) or isinstance(c, ex.Is) and "none" not in c.words or isinstance(c, ex.Cmp) and isinstance(c.b, (ex.Num, ex.Dated, ex.Word_))
+    alone = (
+        isinstance(c, (ex.Flag, ex.Gauge))
+        or isinstance(c, ex.Is)
+        and "none" not in c.words
+        or isinstance(c, ex.Cmp)
+        and isinstance(c.b, (ex.Num, ex.Dated, ex.Word_))
+    )
     return c.a if alone and isinstance(c.a, ex.Path) and c.a.names and not c.a.member else None
 
 
@@ -154,7 +215,14 @@ def _excluded(conditions: list, k: Knowledge) -> list[str] | None:
     """The lines about one fact that exclude each other; None where it can have a value that meets them all."""
     if any(all(_so(c, v) for c, _ in conditions) for v in _tried(conditions, k)):
         return None
-    pair = next(((a, b) for (a, b) in combinations(conditions, 2) if not any(_so(a[0], v) and _so(b[0], v) for v in _tried([a, b], k))), None)
+    pair = next(
+        (
+            (a, b)
+            for (a, b) in combinations(conditions, 2)
+            if not any(_so(a[0], v) and _so(b[0], v) for v in _tried([a, b], k))
+        ),
+        None,
+    )
     return list(dict.fromkeys(line for _, line in pair or conditions))
 
 
@@ -169,9 +237,17 @@ def _tried(conditions: list, k: Knowledge) -> list:
     if sort == "row" and of[0] in k.tables:
         return rows_of(k, of[0])
     if sort != "q":
-        return [*sorted({w for c, _ in conditions if isinstance(c, ex.Is) for w in c.words}), "something else"]
+        return [
+            *sorted({w for c, _ in conditions if isinstance(c, ex.Is) for w in c.words}),
+            "something else",
+        ]
     limits = sorted({c.b.value for c, _ in conditions})
-    return [limits[0] - 1, *limits, *((a + b) / 2 for a, b in zip(limits, limits[1:])), limits[-1] + 1]
+    return [
+        limits[0] - 1,
+        *limits,
+        *((a + b) / 2 for a, b in zip(limits, limits[1:])),
+        limits[-1] + 1,
+    ]
 
 
 def _so(c: ex.Expr, v) -> bool:
@@ -183,7 +259,9 @@ def _so(c: ex.Expr, v) -> bool:
     if isinstance(c, ex.Is):
         return (v in c.words) is not c.negated
     if isinstance(c, ex.Gauge):
-        return v in c.order and (c.order[v] <= c.order[c.size] if c.smaller else c.order[v] >= c.order[c.size])
+        return v in c.order and (
+            c.order[v] <= c.order[c.size] if c.smaller else c.order[v] >= c.order[c.size]
+        )
     if c.order is not None:
         return v in c.order and compare(c.op, c.order[v], c.order[c.b.value]) is True
     return compare(c.op, v, c.b.value) is True

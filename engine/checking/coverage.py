@@ -33,7 +33,7 @@ from ..language.words import as_list
 from ..running.chain import SET_ASIDE
 from .examples import Stub, applies, each, in_edition, rows_of, run_example
 
-NEAR = Fraction(1, 10)   # how far apart the two sides of "just" may lie, as a share of the larger
+NEAR = Fraction(1, 10)  # how far apart the two sides of "just" may lie, as a share of the larger
 UNDER, AT, OVER = "under", "at", "over"
 APPLIES, OFF, TELL = "applies", "does not apply", "cannot tell"
 UNTESTED = "untested.csv"
@@ -44,12 +44,12 @@ class Piece:
     """A condition, a threshold or the answers of a rule; where it stands, and what the examples have shown of it."""
 
     rule: str
-    sort: str                                   # "condition", "threshold" or "answers"
+    sort: str  # "condition", "threshold" or "answers"
     text: str
     at: Place
     e: ex.Expr | None
-    sides: tuple                                # those there are: (True, False), (UNDER, AT, OVER), ...
-    seen: dict = field(default_factory=dict)    # side -> number of the first example that shows it
+    sides: tuple  # those there are: (True, False), (UNDER, AT, OVER), ...
+    seen: dict = field(default_factory=dict)  # side -> number of the first example that shows it
 
     @property
     def lacks(self) -> list:
@@ -68,8 +68,8 @@ class Piece:
 class Reason:
     """A line of untested.csv: what no example can show, or no example need catch, and why."""
 
-    check: str          # "coverage" or "mutate"; with an edition behind it where it is so in that one alone
-    of: str             # the rule, value or table
+    check: str  # "coverage" or "mutate"; with an edition behind it where it is so in that one alone
+    of: str  # the rule, value or table
     what: str
     why: str
     at: Place
@@ -89,7 +89,7 @@ class Lack:
 class Coverage:
     """What the examples show of all rules."""
 
-    conditions: list[int]      # shown from every side, there are
+    conditions: list[int]  # shown from every side, there are
     thresholds: list[int]
     lacks: list[Lack]
     excused: list[Reason]
@@ -97,6 +97,7 @@ class Coverage:
 
 
 # ---- what there is to see
+
 
 def lines_of(r: Rule) -> Iterator[tuple]:
     """(text, expression) of every line of a rule that is worked out; an `any of` is one line with branches."""
@@ -137,12 +138,18 @@ def pieces(r: Rule) -> list[Piece]:
     for text, e in lines_of(r):
         line(e, text, r.at)
     reads = any(isinstance(p, (ex.Path, ex.Column)) for f in r.fills for p in ex.walk(f.expr))
-    answers = (APPLIES, *([OFF] if r.when else []), *([TELL] if r.test is not None or r.when or reads else []))
+    answers = (
+        APPLIES,
+        *([OFF] if r.when else []),
+        *([TELL] if r.test is not None or r.when or reads else []),
+    )
     return [Piece(r.id, "answers", "", r.at, None, answers), *found.values()]
 
 
 def has_limit(n: ex.Expr) -> bool:
-    return isinstance(n, (ex.Cmp, ex.Gauge, ex.Step, ex.Round)) or (isinstance(n, ex.Look) and between_key(n) is not None)
+    return isinstance(n, (ex.Cmp, ex.Gauge, ex.Step, ex.Round)) or (
+        isinstance(n, ex.Look) and between_key(n) is not None
+    )
 
 
 def in_order(n: ex.Expr) -> bool:
@@ -168,7 +175,9 @@ def sides_of(n: ex.Expr) -> tuple:
     """The sides of a limit that there are: nothing is less than none, and no size beyond the last of its table."""
     if isinstance(n, ex.Gauge):
         i = n.order[n.size]
-        return tuple(s for s, there in ((UNDER, i > 0), (AT, True), (OVER, i < len(n.order) - 1)) if there)
+        return tuple(
+            s for s, there in ((UNDER, i > 0), (AT, True), (OVER, i < len(n.order) - 1)) if there
+        )
     if isinstance(n, ex.Cmp) and n.order is None:
         if _is_zero(n.b) and _never_negative(n.a):
             return AT, OVER
@@ -186,6 +195,7 @@ def _never_negative(e: ex.Expr) -> bool:
 
 
 # ---- what an example shows
+
 
 def spots(e: ex.Expr, x: list, m=None) -> Iterator[tuple]:
     """Every piece of a line and what it is looked at on, the members of lists and the rows of tables one by one."""
@@ -211,6 +221,7 @@ def spots(e: ex.Expr, x: list, m=None) -> Iterator[tuple]:
 
 def looked_at(r: Rule, x: list) -> Iterator[tuple]:
     """(piece, thing, member, is it open) of every line; it is not open where what stands beside it decides already."""
+
     def leaves(e: ex.Expr, open_: bool) -> Iterator[tuple]:
         if not isinstance(e, ex.Junction):
             yield e, open_
@@ -218,11 +229,13 @@ def looked_at(r: Rule, x: list) -> Iterator[tuple]:
         got = [c.ev(x, None) for c in e.xs]
         decides = [(v is False or v is NOTHING) if e.all else v is True for v in got]
         for i, c in enumerate(e.xs):
-            yield from leaves(c, open_ and not any(decides[:i] + decides[i + 1:]))
+            yield from leaves(c, open_ and not any(decides[:i] + decides[i + 1 :]))
 
     off = [v is False or v is NOTHING for v in (c.ev(x, None) for c in r.when)]
-    lines = [(c, not any(off[:i] + off[i + 1:])) for i, c in enumerate(r.when)]
-    lines += [(e, not any(off)) for e in ([r.test] if r.test is not None else [f.expr for f in r.fills])]
+    lines = [(c, not any(off[:i] + off[i + 1 :])) for i, c in enumerate(r.when)]
+    lines += [
+        (e, not any(off)) for e in ([r.test] if r.test is not None else [f.expr for f in r.fills])
+    ]
     for line, open_ in lines:
         for leaf, leaf_open in leaves(line, open_):
             for n, y, m in spots(leaf, x):
@@ -232,11 +245,17 @@ def looked_at(r: Rule, x: list) -> Iterator[tuple]:
 def measured(n: ex.Expr, x: list, m) -> tuple | None:
     """(the value or the two ends of it, the limits it is measured against, in order); None where it is not known so far."""
     if in_order(n):
-        a, b = n.sides(x, m) if isinstance(n, ex.Cmp) else (n.order.get(n.a.ev(x, m)), n.order[n.size])
+        a, b = (
+            n.sides(x, m) if isinstance(n, ex.Cmp) else (n.order.get(n.a.ev(x, m)), n.order[n.size])
+        )
         return ((a - b,), [0]) if plain(a) and plain(b) else None
     if isinstance(n, ex.Cmp):
         (al, ah), (bl, bh) = (ends(v) for v in n.sides(x, m))
-        return None if None in (al, ah, bl, bh) else ((Fraction(al) - Fraction(bh), Fraction(ah) - Fraction(bl)), [0])
+        return (
+            None
+            if None in (al, ah, bl, bh)
+            else ((Fraction(al) - Fraction(bh), Fraction(ah) - Fraction(bl)), [0])
+        )
     if isinstance(n, ex.Look):
         keys = n.known_keys(x, m) or {}
         v = keys.pop(between_key(n), None)
@@ -245,7 +264,7 @@ def measured(n: ex.Expr, x: list, m) -> tuple | None:
         v, limits = n.a.ev(x, m), n.points if isinstance(n, ex.Step) else None
     if not plain(v):
         return None
-    if limits is None:   # a rounding, in steps of its own
+    if limits is None:  # a rounding, in steps of its own
         v = Fraction(v) / Fraction(n.step.value) + (Fraction(1, 2) if n.how == "half up" else 0)
         limits = range(int(v) + 2)
     return (v,), limits
@@ -257,7 +276,7 @@ def place(n: ex.Expr, x: list, m) -> int | None:
     if got is None or not got[1]:
         return None
     values, limits = got
-    if isinstance(limits, range):   # whole steps, perhaps more of them than could be counted through
+    if isinstance(limits, range):  # whole steps, perhaps more of them than could be counted through
         v = Fraction(values[0])
         at = [2 * max(0, -(-v.numerator // v.denominator)) + (v.denominator == 1 and v >= 0)]
     else:
@@ -267,7 +286,12 @@ def place(n: ex.Expr, x: list, m) -> int | None:
 
 def plain(v) -> bool:
     """Whether a value is one plain number."""
-    return v is not None and v is not NOTHING and v is not NONE and not isinstance(v, (Range, str, list))
+    return (
+        v is not None
+        and v is not NOTHING
+        and v is not NONE
+        and not isinstance(v, (Range, str, list))
+    )
 
 
 def near(n: ex.Expr, x: list, m) -> bool:
@@ -296,10 +320,10 @@ def _steps(k: Knowledge, word, v) -> Iterator[tuple]:
     if isinstance(v, list):
         for i, member in enumerate(v):
             for other, leap in nudges(k, word.type[1], member):
-                yield [*v[:i], other, *v[i + 1:]], leap
+                yield [*v[:i], other, *v[i + 1 :]], leap
         for i in range(len(v)):
-            yield v[:i] + v[i + 1:], True
-            yield [*v[:i + 1], *v[i:]], True
+            yield v[:i] + v[i + 1 :], True
+            yield [*v[: i + 1], *v[i:]], True
         if not v:
             yield [{}], True
     elif word.type[0] == "row":
@@ -313,7 +337,11 @@ def _steps(k: Knowledge, word, v) -> Iterator[tuple]:
     elif word.type[0] == "q" and (m := re.fullmatch(r"(-?[\d,]+)(?:\.(\d+))?( ?\D.*)?", str(v))):
         last = len(m[2] or "")
         n = int((m[1] + (m[2] or "")).replace(",", ""))
-        yield from ((f"{Decimal(j).scaleb(-last):f}{m[3] or ''}", False) for j in (n + 1, n - 1) if j >= 0 or word.unit in POINTS)
+        yield from (
+            (f"{Decimal(j).scaleb(-last):f}{m[3] or ''}", False)
+            for j in (n + 1, n - 1)
+            if j >= 0 or word.unit in POINTS
+        )
 
 
 class Watch:
@@ -347,10 +375,15 @@ class Watch:
         for other, leap in nudges(self.k, self.r.about, given):
             try:
                 there = self._places(Stub(self.k).thing(self.r.about, other))
-            except Fault:   # a number that cannot be
+            except Fault:  # a number that cannot be
                 continue
             for i, j, at, close in beside:
-                if (close or leap) and len(there.get(i, ())) == len(here[i]) and (moved := there[i][j][0]) is not None and moved != at:
+                if (
+                    (close or leap)
+                    and len(there.get(i, ())) == len(here[i])
+                    and (moved := there[i][j][0]) is not None
+                    and moved != at
+                ):
                     yield self.limits[i], UNDER if moved > at else OVER
 
     def _places(self, x: list) -> dict[int, list]:
@@ -362,7 +395,13 @@ class Watch:
 
     def _answers(self, x: list) -> Iterator[str]:
         r, on = self.r, applies(self.r, x)
-        got = [] if on is False else [r.test.ev(x, None)] if r.test is not None else [f.expr.ev(x, None) for f in r.fills]
+        got = (
+            []
+            if on is False
+            else [r.test.ev(x, None)]
+            if r.test is not None
+            else [f.expr.ev(x, None) for f in r.fills]
+        )
         open_ = any(v is None or (r.test is None and isinstance(v, Range)) for v in got)
         if on is False or (r.test is not None and got[0] is NOTHING):
             yield OFF
@@ -375,9 +414,25 @@ class Watch:
 def examples_of(k: Knowledge, r: Rule) -> list:
     """The examples beside a rule, and those that edits give of it: of an exception, those too on which it lets another rule be."""
     own = as_list(r.d.get("examples", []))
-    edited = [(str(d.get("rule", e.target)), d) for edits in getattr(k, "trail", {}).values() for e in edits for d in as_list(e.d.get("examples")) if isinstance(d, dict)]
-    lets = [_as_exception(rule, d) for rule, d in edited if rule in r.exception_to and d.get("answer") == SET_ASIDE and isinstance(d.get("given"), dict)]
-    return [*own, *(d for rule, d in edited if rule == r.id and not any(d is o for o in own)), *(d for d in lets if run_example(k, r, d, 0).ok)]
+    edited = [
+        (str(d.get("rule", e.target)), d)
+        for edits in getattr(k, "trail", {}).values()
+        for e in edits
+        for d in as_list(e.d.get("examples"))
+        if isinstance(d, dict)
+    ]
+    lets = [
+        _as_exception(rule, d)
+        for rule, d in edited
+        if rule in r.exception_to
+        and d.get("answer") == SET_ASIDE
+        and isinstance(d.get("given"), dict)
+    ]
+    return [
+        *own,
+        *(d for rule, d in edited if rule == r.id and not any(d is o for o in own)),
+        *(d for d in lets if run_example(k, r, d, 0).ok),
+    ]
 
 
 def _as_exception(rule: str, d) -> Mapping:
@@ -398,18 +453,21 @@ def watch(k: Knowledge, r: Rule) -> list[Piece]:
                 for p, side in w.shown(given):
                     p.seen.setdefault(side, number)
         except (Fault, AttributeError, TypeError):
-            continue   # told as a fault of the example itself
+            continue  # told as a fault of the example itself
     return w.pieces
 
 
 # ---- a whole pack
+
 
 def lacking(k: Knowledge, r: Rule) -> list[str]:
     """The examples that a rule lacks."""
     return [f"one {p.said(side)}" for p in watch(k, r) for side in p.lacks]
 
 
-def cover(k: Knowledge, only: set | None = None, reasons: list[Reason] = (), ready=None) -> Coverage:
+def cover(
+    k: Knowledge, only: set | None = None, reasons: list[Reason] = (), ready=None
+) -> Coverage:
     """What the examples of every rule in force show, or of *only* some; *ready* makes the example that is lacking."""
     out = Coverage([0, 0], [0, 0], [], [], [])
     excuses = in_force(k, "coverage", reasons)
@@ -419,12 +477,19 @@ def cover(k: Knowledge, only: set | None = None, reasons: list[Reason] = (), rea
         for p in watch(k, r):
             missing = [side for side in p.lacks if (r.id, p.said(side)) not in excuses]
             out.excused += [excuses[r.id, p.said(side)] for side in p.lacks if side not in missing]
-            out.lacks += [Lack(r.id, p.at, p.said(side), ready(k, r, p, side) if ready else "") for side in missing]
+            out.lacks += [
+                Lack(r.id, p.at, p.said(side), ready(k, r, p, side) if ready else "")
+                for side in missing
+            ]
             if p.sort != "answers":
                 count = out.conditions if p.sort == "condition" else out.thresholds
                 count[0] += not missing
                 count[1] += 1
-    out.stale = [q for q in excuses.values() if q not in out.excused and q.of in k.rules and (only is None or q.of in only)]
+    out.stale = [
+        q
+        for q in excuses.values()
+        if q not in out.excused and q.of in k.rules and (only is None or q.of in only)
+    ]
     return out
 
 
@@ -442,9 +507,23 @@ def read_reasons(folders: list[Path]) -> list[Reason]:
             continue
         header, rows = read_csv(decode(read_bytes(path, str(path)), str(path)), str(path))
         if header != ["check", "rule", "what", "why"]:
-            raise Fault("table-column", Place(str(path)), "this list does not have its columns", "its first line is: check,rule,what,why")
+            raise Fault(
+                "table-column",
+                Place(str(path)),
+                "this list does not have its columns",
+                "its first line is: check,rule,what,why",
+            )
         for n, cells in rows:
-            if not re.fullmatch(r"(coverage|mutate)( 20\d\d)?", cells[0]) or len(cells) != 4 or not all(cells):
-                raise Fault("blank-cell", Place(str(path), n), "this line does not say what is untested and why", "write: coverage or mutate (and an edition, if it is so in that one alone), the rule, what, why")
+            if (
+                not re.fullmatch(r"(coverage|mutate)( 20\d\d)?", cells[0])
+                or len(cells) != 4
+                or not all(cells)
+            ):
+                raise Fault(
+                    "blank-cell",
+                    Place(str(path), n),
+                    "this line does not say what is untested and why",
+                    "write: coverage or mutate (and an edition, if it is so in that one alone), the rule, what, why",
+                )
             out.append(Reason(*cells, Place(str(path), n)))
     return out

@@ -56,13 +56,25 @@ class Stub:
     def words(self, kind: str, path) -> list[Word]:
         """The links that *path* names, and the fact at its end."""
         out: list[Word] = []
-        for a in self.k.words.spell(kind, tuple(n.strip() for n in reversed(str(path).split(" of ")))):
+        for a in self.k.words.spell(
+            kind, tuple(n.strip() for n in reversed(str(path).split(" of ")))
+        ):
             if out and out[-1].type[0] != "ref":
-                raise Fault("example-word", place_of(path), f'the example names "{path}", and "{out[-1].name}" is not one thing', "see the form in kb/README.md")
+                raise Fault(
+                    "example-word",
+                    place_of(path),
+                    f'the example names "{path}", and "{out[-1].name}" is not one thing',
+                    "see the form in kb/README.md",
+                )
             kind = out[-1].type[1] if out else kind
             w = self.k.words.kinds[kind].words.get(a)
             if w is None:
-                raise Fault("example-word", place_of(path), f'the example names "{path}", and {a_noun(kind)} has no "{a}"', suggest(a, self.k.words.known(kind)))
+                raise Fault(
+                    "example-word",
+                    place_of(path),
+                    f'the example names "{path}", and {a_noun(kind)} has no "{a}"',
+                    suggest(a, self.k.words.known(kind)),
+                )
             out.append(w)
         return out
 
@@ -80,10 +92,20 @@ class Stub:
             if isinstance(v, list) and all(isinstance(m, dict) for m in v):
                 return Members(self.thing(t[1], m, f"{w.name}.{i}") for i, m in enumerate(v, 1))
             if isinstance(v, (list, dict)) or str(v) not in (UNKNOWN, "none"):
-                raise Fault("example-value", at, f'"{w.name}" is a list of {t[1]}', f"write {w.name}: [{{fact: value}}, ...], or unknown, or none")
+                raise Fault(
+                    "example-value",
+                    at,
+                    f'"{w.name}" is a list of {t[1]}',
+                    f"write {w.name}: [{{fact: value}}, ...], or unknown, or none",
+                )
             return OpenMembers() if str(v) == UNKNOWN else Members()
         if isinstance(v, (list, dict)):
-            raise Fault("example-value", at, f'"{w.name}" is one value', "write one value, a range (0 A to 9 A, 5 A or more), or unknown")
+            raise Fault(
+                "example-value",
+                at,
+                f'"{w.name}" is one value',
+                "write one value, a range (0 A to 9 A, 5 A or more), or unknown",
+            )
         text = str(v)
         if text == UNKNOWN:
             return None
@@ -93,16 +115,28 @@ class Stub:
             return ranged(text, t[2], at)
         if t[0] == "flag":
             if text not in ("yes", "no"):
-                raise Fault("example-value", at, f'"{text}": {w.name} is yes or no', "write yes, no or unknown")
+                raise Fault(
+                    "example-value",
+                    at,
+                    f'"{text}": {w.name} is yes or no',
+                    "write yes, no or unknown",
+                )
             return text == "yes"
         if t[0] == "choice" and text not in t[1]:
             raise Fault("example-value", at, f'"{text}" is no {w.name}', suggest(text, t[1]))
         if t[0] == "row":
             rows = rows_of(self.k, t[1])
             if text not in rows:
-                raise Fault("example-value", at, f'"{text}" is no row of {t[1]}', suggest(text, rows))
+                raise Fault(
+                    "example-value", at, f'"{text}" is no row of {t[1]}', suggest(text, rows)
+                )
         if t[0] == "ref":
-            raise Fault("example-value", at, f'"{w.name}" is another thing', f'write its facts: "rating of {w.name}"')
+            raise Fault(
+                "example-value",
+                at,
+                f'"{w.name}" is another thing',
+                f'write its facts: "rating of {w.name}"',
+            )
         return text
 
 
@@ -125,7 +159,12 @@ def ranged(text: str, unit: str, at: Place):
     if m := re.fullmatch(r"(.+?) to (.+)", text):
         lo, hi = parse_quantity(m[1], unit, at)[0], parse_quantity(m[2], unit, at)[0]
         if hi < lo:
-            raise Fault("example-value", at, f'"{text}" goes from the larger to the smaller', "write the smaller first")
+            raise Fault(
+                "example-value",
+                at,
+                f'"{text}" goes from the larger to the smaller',
+                "write the smaller first",
+            )
         return Range(lo, hi)
     return parse_quantity(text, unit, at)[0]
 
@@ -137,14 +176,25 @@ def show(v, unit: str | None) -> str:
     if isinstance(v, Range):
         if v.hi is None:
             return f"{show_number(v.lo, unit)} or more"
-        return f"{show_number(v.hi, unit)} or less" if v.lo is None else f"{show_number(v.lo, unit)} to {show_number(v.hi, unit)}"
+        return (
+            f"{show_number(v.hi, unit)} or less"
+            if v.lo is None
+            else f"{show_number(v.lo, unit)} to {show_number(v.hi, unit)}"
+        )
     return show_number(v, unit)
 
 
 def each(given) -> Iterator:
     """The facts of an example with one choice for every `A | B`: what it says is so of each of them."""
     if (n := _cases(given)) > CASES:
-        raise Fault("too-many-cases", place_of(given), f"this example stands for {n:,} cases, and {CASES} are tried" if n < 10**9 else f"this example stands for more cases than the {CASES} that are tried", "name fewer choices, or write several examples")
+        raise Fault(
+            "too-many-cases",
+            place_of(given),
+            f"this example stands for {n:,} cases, and {CASES} are tried"
+            if n < 10**9
+            else f"this example stands for more cases than the {CASES} that are tried",
+            "name fewer choices, or write several examples",
+        )
     yield from _each(given)
 
 
@@ -170,7 +220,7 @@ def _each(given) -> Iterator:
         for i, v in enumerate(given):
             if len(values := list(_each(v))) > 1:
                 for one in values:
-                    yield from _each([*given[:i], one, *given[i + 1:]])
+                    yield from _each([*given[:i], one, *given[i + 1 :]])
                 return
         yield given
     elif isinstance(given, str) and " | " in given:
@@ -194,29 +244,70 @@ def run_example(k: Knowledge, r: Rule, d, number: int) -> Outcome:
     """Run one example, on each choice of an `A | B` in it; a Fault where it names what is not there."""
     for key in d:
         if key not in KEYS:
-            raise Fault("example-key", place_of(key), f'an example takes no "{key}"', suggest(key, KEYS))
+            raise Fault(
+                "example-key", place_of(key), f'an example takes no "{key}"', suggest(key, KEYS)
+            )
     at = place_of(d, r.at)
     for key in ("given", "gives"):
         if not isinstance(d.get(key, {}), dict):
-            raise Fault("example-form", place_of(d[key], at), f'{r.id}: "{key}" of an example is {{fact: value, ...}}', f"write {key}: {{fact: value}}, or leave it out")
+            raise Fault(
+                "example-form",
+                place_of(d[key], at),
+                f'{r.id}: "{key}" of an example is {{fact: value, ...}}',
+                f"write {key}: {{fact: value}}, or leave it out",
+            )
     for key in ("answer", "holds"):
         if not isinstance(d.get(key, ""), str):
-            raise Fault("example-form", place_of(d[key]), f'{r.id}: "{key}" of an example is one word', f"write {key}: and what is expected")
+            raise Fault(
+                "example-form",
+                place_of(d[key]),
+                f'{r.id}: "{key}" of an example is one word',
+                f"write {key}: and what is expected",
+            )
     if "answer" in d and ("gives" in d or "holds" in d):
-        raise Fault("example-form", at, f"{r.id}: this example expects an answer and more beside it", "write two examples")
+        raise Fault(
+            "example-form",
+            at,
+            f"{r.id}: this example expects an answer and more beside it",
+            "write two examples",
+        )
     for e in as_list(d.get("edition")):
         if str(e) not in EDITIONS:
-            raise Fault("edition", place_of(e, at), f'"{e}" is no edition', suggest(str(e), EDITIONS))
+            raise Fault(
+                "edition", place_of(e, at), f'"{e}" is no edition', suggest(str(e), EDITIONS)
+            )
     if not {"answer", "gives", "holds", "sets aside"} & set(d):
-        raise Fault("example-form", at, f"{r.id}: this example expects nothing", "add answer:, gives: or holds:")
+        raise Fault(
+            "example-form",
+            at,
+            f"{r.id}: this example expects nothing",
+            "add answer:, gives: or holds:",
+        )
     if "answer" in d and str(d["answer"]) not in ANSWERS:
-        raise Fault("example-value", at, f'"{d["answer"]}" is no answer', suggest(str(d["answer"]), ANSWERS[:-1]))
+        raise Fault(
+            "example-value",
+            at,
+            f'"{d["answer"]}" is no answer',
+            suggest(str(d["answer"]), ANSWERS[:-1]),
+        )
     if "holds" in d and str(d["holds"]) not in HOLDS:
-        raise Fault("example-value", at, f'holds is yes, no or cannot tell, not "{d["holds"]}"', "write holds: yes")
+        raise Fault(
+            "example-value",
+            at,
+            f'holds is yes, no or cannot tell, not "{d["holds"]}"',
+            "write holds: yes",
+        )
     for given in each(d.get("given", {})) if in_edition(k, d) else ():
         told = [(wanted, got) for wanted, got, same in _compared(k, r, d, given) if not same]
         if told:
-            return Outcome(r.id, number, at, False, ", ".join(w for w, _ in told), ", ".join(g for _, g in told))
+            return Outcome(
+                r.id,
+                number,
+                at,
+                False,
+                ", ".join(w for w, _ in told),
+                ", ".join(g for _, g in told),
+            )
     return Outcome(r.id, number, at, True, "", "")
 
 
@@ -227,7 +318,12 @@ def in_edition(k: Knowledge, d) -> bool:
 
 def came_out(k: Knowledge, r: Rule, d) -> list[str]:
     """What comes out of an example, for each thing that it expects; several where its choices differ."""
-    return list(dict.fromkeys("; ".join(got for _, got, _ in _compared(k, r, d, given)) for given in each(d.get("given", {}))))
+    return list(
+        dict.fromkeys(
+            "; ".join(got for _, got, _ in _compared(k, r, d, given))
+            for given in each(d.get("given", {}))
+        )
+    )
 
 
 def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str, bool]]:
@@ -235,7 +331,15 @@ def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str,
     w, x = _fired(k, r, given)
     answer = x[k.slots[r.id]]
     if "answer" in d:
-        got = str(answer if r.verb in JUDGING else OFF if answer is False else TELL if answer is None else "applies")
+        got = str(
+            answer
+            if r.verb in JUDGING
+            else OFF
+            if answer is False
+            else TELL
+            if answer is None
+            else "applies"
+        )
         yield str(d["answer"]), got, got == str(d["answer"])
     if "holds" in d:
         on = applies(r, x)
@@ -244,11 +348,22 @@ def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str,
     for fact, want in (d.get("gives") or {}).items():
         word = k.words.kinds[r.about].words.get(str(fact))
         if word is None or (r.id, str(fact)) not in k.results:
-            raise Fault("example-word", place_of(fact), f'{r.id} does not fill "{fact}"', suggest(str(fact), [f.word.name for f in r.fills]))
+            raise Fault(
+                "example-word",
+                place_of(fact),
+                f'{r.id} does not fill "{fact}"',
+                suggest(str(fact), [f.word.name for f in r.fills]),
+            )
         v = x[k.results[r.id, word.name]] if answer is True else None
         target = Stub(k).value(word, want, place_of(want, place_of(fact)))
-        got = show(v, word.unit)   # what reads the same is the same: nobody writes a root to its last place
-        yield f"{fact}: {want}", f"{fact}: {got}", v == target or got == str(want) or word.type[0] == "q" and v is None and target == SOME
+        got = show(
+            v, word.unit
+        )  # what reads the same is the same: nobody writes a root to its last place
+        yield (
+            f"{fact}: {want}",
+            f"{fact}: {got}",
+            v == target or got == str(want) or word.type[0] == "q" and v is None and target == SOME,
+        )
     for name in as_list(d.get("sets aside")):
         got = _aside(k, r, w, x, name)
         yield f"sets aside: {name}", got, got == f"sets aside: {name}"
@@ -258,7 +373,12 @@ def _aside(k: Knowledge, r: Rule, w: World, x: list, name) -> str:
     """Whether *r* sets aside a rule that has something to say of *x*, which is no exception from another."""
     other = k.rules.get(str(name))
     if other is None and str(name) not in k.absent:
-        raise Fault("no-such-rule", place_of(name), f'the example names "{name}", and there is no such rule', suggest(str(name), k.rules))
+        raise Fault(
+            "no-such-rule",
+            place_of(name),
+            f'the example names "{name}", and there is no such rule',
+            suggest(str(name), k.rules),
+        )
     if other is None:
         return f"sets aside: {name}"
     for e in k.order.exceptions.get(other.id, ()):
@@ -266,7 +386,11 @@ def _aside(k: Knowledge, r: Rule, w: World, x: list, name) -> str:
             x[k.holds[e.id]] = False
     w.fire(other, x)
     said = w.answer(other, x)
-    return f"sets aside: {name}" if said == SET_ASIDE and other.id in r.exception_to else f"{name}: {x[k.slots[other.id]] if said == SET_ASIDE else said}"
+    return (
+        f"sets aside: {name}"
+        if said == SET_ASIDE and other.id in r.exception_to
+        else f"{name}: {x[k.slots[other.id]] if said == SET_ASIDE else said}"
+    )
 
 
 def expectation(k: Knowledge, r: Rule, given: dict) -> dict:
@@ -279,7 +403,15 @@ def expectation(k: Knowledge, r: Rule, given: dict) -> dict:
         return {"answer": OFF} if r.fills else {"holds": "no"}
     if answer is None:
         return {"holds": "cannot tell"}
-    return {"gives": {f.word.name: show(x[k.results[r.id, f.word.name]], f.word.unit) for f in r.fills}} if r.fills else {"holds": "yes"}
+    return (
+        {
+            "gives": {
+                f.word.name: show(x[k.results[r.id, f.word.name]], f.word.unit) for f in r.fills
+            }
+        }
+        if r.fills
+        else {"holds": "yes"}
+    )
 
 
 def run_examples(k: Knowledge, only: str | None = None) -> tuple[list[Outcome], Collector]:
@@ -290,11 +422,18 @@ def run_examples(k: Knowledge, only: str | None = None) -> tuple[list[Outcome], 
             continue
         es = r.d.get("examples", [])
         if not isinstance(es, list):
-            faults.add("example-form", r.at, f'{r.id}: "examples" is a list', "see kb/README.md, Examples")
+            faults.add(
+                "example-form", r.at, f'{r.id}: "examples" is a list', "see kb/README.md, Examples"
+            )
             continue
         for n, d in enumerate(es, 1):
             with faults.catching():
                 if not isinstance(d, dict):
-                    raise Fault("example-form", place_of(d, r.at), f"{r.id}: an example is {{given: ..., answer: ...}}", "see kb/README.md, Examples")
+                    raise Fault(
+                        "example-form",
+                        place_of(d, r.at),
+                        f"{r.id}: an example is {{given: ..., answer: ...}}",
+                        "see kb/README.md, Examples",
+                    )
                 out.append(run_example(k, r, d, n))
     return out, faults

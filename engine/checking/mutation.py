@@ -33,11 +33,21 @@ from .variations import example_against, example_line
 
 TURNED = {">=": "<=", "<=": ">=", ">": "<", "<": ">", "=": "!=", "!=": "="}
 STRICT = {">=": ">", "<=": "<", ">": ">=", "<": "<="}
-SWAPPED = {"smaller": "larger", "larger": "smaller", "smallest": "largest", "largest": "smallest", "up": "down", "down": "up",
-           "every": "some", "some": "every", "no": "some", "total": "largest"}
+SWAPPED = {
+    "smaller": "larger",
+    "larger": "smaller",
+    "smallest": "largest",
+    "largest": "smallest",
+    "up": "down",
+    "down": "up",
+    "every": "some",
+    "some": "every",
+    "no": "some",
+    "total": "largest",
+}
 SIGNS = {"+": "-", "-": "+", "×": "÷", "÷": "×"}
 CAUGHT, REFUSED, SURVIVED = "caught", "refused", "survived"
-MOST_MADE = 20        # examples worked out for what survives
+MOST_MADE = 20  # examples worked out for what survives
 
 
 @dataclass
@@ -48,12 +58,13 @@ class Mutant:
     sort: str
     at: Place
     change: str
-    make: tuple                 # ("rule", path, new) · ("value", new) · ("table", Table, rules that read the cell)
+    make: tuple  # ("rule", path, new) · ("value", new) · ("table", Table, rules that read the cell)
     verdict: str = ""
-    by: str = ""                # the rule and the number of the example that caught it
+    by: str = ""  # the rule and the number of the example that caught it
 
 
 # ---- changes of one line
+
 
 def line_changes(text: str, k: Knowledge) -> Iterator[tuple]:
     """(sort, the line changed, what is changed) of every small change to a line."""
@@ -79,35 +90,79 @@ def line_changes(text: str, k: Knowledge) -> Iterator[tuple]:
                 yield "constant", put(start, stop, new), f"{old} becomes {new}"
         elif kind == "quoted" and before == "=" and _names_a_key(ts, i - 1):
             for new in _other_keys(ts, i, k):
-                yield "look-up", put(start, stop, f"{new}'"), f"'{value}' becomes '{new}'"   # it begins behind its first quotation mark
+                yield (
+                    "look-up",
+                    put(start, stop, f"{new}'"),
+                    f"'{value}' becomes '{new}'",
+                )  # it begins behind its first quotation mark
         elif kind == "op" and value in TURNED and not _names_a_key(ts, i):
             yield "comparison", put(start, stop, TURNED[value]), f"{value} becomes {TURNED[value]}"
             if value in STRICT:
-                yield "comparison", put(start, stop, STRICT[value]), f"{value} becomes {STRICT[value]}"
+                yield (
+                    "comparison",
+                    put(start, stop, STRICT[value]),
+                    f"{value} becomes {STRICT[value]}",
+                )
         elif kind == "op" and value in SIGNS:
             yield "arithmetic", put(start, stop, SIGNS[value]), f"{value} becomes {SIGNS[value]}"
         elif kind != "word":
             continue
         elif value in ("smaller", "larger") and (after == "of" or before == "or"):
-            yield "smaller and larger", put(start, stop, SWAPPED[value]), f"{value} becomes {SWAPPED[value]}"
+            yield (
+                "smaller and larger",
+                put(start, stop, SWAPPED[value]),
+                f"{value} becomes {SWAPPED[value]}",
+            )
         elif value in ("smallest", "largest", "total") and not _backwards(ts, i):
-            yield "smaller and larger", put(start, stop, SWAPPED[value]), f"{value} becomes {SWAPPED[value]}"
+            yield (
+                "smaller and larger",
+                put(start, stop, SWAPPED[value]),
+                f"{value} becomes {SWAPPED[value]}",
+            )
         elif value in ("up", "down") and before in ("stepped", "rounded", "half"):
             first = ts[i - 1][3] if before == "half" else start
-            yield "rounding", put(first, stop, SWAPPED[value]), f"{text[first:stop]} becomes {SWAPPED[value]}"
+            yield (
+                "rounding",
+                put(first, stop, SWAPPED[value]),
+                f"{text[first:stop]} becomes {SWAPPED[value]}",
+            )
         elif value in ("every", "some", "no") and (i == 0 or before in ("not", "where")):
-            yield "every and some", put(start, stop, SWAPPED[value]), f"{value} becomes {SWAPPED[value]}"
+            yield (
+                "every and some",
+                put(start, stop, SWAPPED[value]),
+                f"{value} becomes {SWAPPED[value]}",
+            )
         elif value == "where":
             end = _end_of_where(text, ts, i)
-            yield "condition turned", (put(ts[i + 1][3], ts[i + 2][3], "") if after == "not" else put(stop, stop, " not")), f"where {text[stop:end].strip()} turned round"
+            yield (
+                "condition turned",
+                (
+                    put(ts[i + 1][3], ts[i + 2][3], "")
+                    if after == "not"
+                    else put(stop, stop, " not")
+                ),
+                f"where {text[stop:end].strip()} turned round",
+            )
             if not _look_before(ts, i):
-                yield "condition dropped", put(start, end, "").rstrip(), f"where {text[stop:end].strip()} dropped"
+                yield (
+                    "condition dropped",
+                    put(start, end, "").rstrip(),
+                    f"where {text[stop:end].strip()} dropped",
+                )
         elif value == "from" and (table := _table_after(ts, i, k)) is not None:
             yield from _other_columns(text, ts, i, table)
     for a, b in choices:
         words = [w.strip() for w in text[a:b].split("|")]
         for j, w in enumerate(words if len(words) > 1 else ()):
-            yield "choice", put(a, b, " | ".join(words[:j] + words[j + 1:]) + text[a:b][len(text[a:b].rstrip()):]), f"without {w}"
+            yield (
+                "choice",
+                put(
+                    a,
+                    b,
+                    " | ".join(words[:j] + words[j + 1 :]) + text[a:b][len(text[a:b].rstrip()) :],
+                ),
+                f"without {w}",
+            )
 
 
 def _steps(value: str, unit: str | None) -> Iterator[str]:
@@ -135,15 +190,25 @@ def _names_a_key(ts: list, i: int) -> bool:
     j = i - 1
     while j >= 0 and ts[j][0] == "word" and ts[j][1] not in ("by", "and"):
         j -= 1
-    return ts[i][1] == "=" and j >= 0 and j < i - 1 and ts[j][0] == "word" and any(t[1] == "by" for t in ts[:j + 1])
+    return (
+        ts[i][1] == "="
+        and j >= 0
+        and j < i - 1
+        and ts[j][0] == "word"
+        and any(t[1] == "by" for t in ts[: j + 1])
+    )
 
 
 def _other_keys(ts: list, i: int, k: Knowledge) -> Iterator[str]:
     """Another row's word in place of the one that stands at *i* for a key."""
     by = max(j for j in range(i) if ts[j][1] in ("by", "and"))
     table = _table_after(ts, max(j for j in range(i) if ts[j][1] == "from"), k)
-    key = " ".join(t[1] for t in ts[by + 1:i - 1])
-    words = list(dict.fromkeys(row[key] for row in table.rows)) if table is not None and key in table.keys else []
+    key = " ".join(t[1] for t in ts[by + 1 : i - 1])
+    words = (
+        list(dict.fromkeys(row[key] for row in table.rows))
+        if table is not None and key in table.keys
+        else []
+    )
     if ts[i][1] in words and len(words) > 1:
         yield words[words.index(ts[i][1]) - 1]
 
@@ -158,7 +223,10 @@ def _backwards(ts: list, i: int) -> bool:
 
 def _look_before(ts: list, i: int) -> bool:
     """Whether the `where` at *i* belongs to a look-up: without it the look-up could not be read."""
-    last = next((t[1] for t in reversed(ts[:i]) if t[1] in ("from", "over", "many", "every", "some", "no")), "")
+    last = next(
+        (t[1] for t in reversed(ts[:i]) if t[1] in ("from", "over", "many", "every", "some", "no")),
+        "",
+    )
     return last in ("from", "every", "some", "no")
 
 
@@ -178,14 +246,18 @@ def _choices(text: str, ts: list) -> Iterator[tuple]:
         if kind != "word" or value != "is":
             continue
         j = i + 2 if i + 1 < len(ts) and ts[i + 1][1] == "not" else i + 1
-        if j >= len(ts) or ts[j][1] == "among" or (ts[j][0] == "size" and j + 1 < len(ts) and ts[j + 1][1] == "or"):
+        if (
+            j >= len(ts)
+            or ts[j][1] == "among"
+            or (ts[j][0] == "size" and j + 1 < len(ts) and ts[j + 1][1] == "or")
+        ):
             continue
         yield ts[j][3], _end_of_where(text, ts, j - 1)
 
 
 def _table_after(ts: list, i: int, k: Knowledge) -> Table | None:
     name = []
-    for kind, value, *_ in ts[i + 1:]:
+    for kind, value, *_ in ts[i + 1 :]:
         if kind != "word" or value in ("by", "where", "over", "stepped", "rounded", "and", "or"):
             break
         name.append(value)
@@ -195,16 +267,23 @@ def _table_after(ts: list, i: int, k: Knowledge) -> Table | None:
 def _other_columns(text: str, ts: list, i: int, table: Table) -> Iterator[tuple]:
     """Another column of the same type in place of the one that is looked up."""
     j = i - 1
-    while j > 0 and ts[j - 1][0] == "word" and " ".join(t[1] for t in ts[j - 1:i]) in table.values:
+    while (
+        j > 0 and ts[j - 1][0] == "word" and " ".join(t[1] for t in ts[j - 1 : i]) in table.values
+    ):
         j -= 1
     column = " ".join(t[1] for t in ts[j:i])
     if column in table.values:
         for other in table.values:
             if other != column and table.type_of(other) == table.type_of(column):
-                yield "look-up", text[:ts[j][3]] + other + text[ts[i - 1][4]:], f"{column} becomes {other}"
+                yield (
+                    "look-up",
+                    text[: ts[j][3]] + other + text[ts[i - 1][4] :],
+                    f"{column} becomes {other}",
+                )
 
 
 # ---- changes of one rule
+
 
 def rule_changes(k: Knowledge, r: Rule) -> Iterator[Mutant]:
     """Every change to the data of one rule."""
@@ -226,21 +305,39 @@ def rule_changes(k: Knowledge, r: Rule) -> Iterator[Mutant]:
         if not isinstance(v, dict):
             yield from line(label, v, path, True)
             return
-        (how, branches), = v.items()
+        ((how, branches),) = v.items()
         other = "all of" if how == "any of" else "any of"
         at = place_of(how, r.at)
         branches = as_list(branches)
         if len(branches) > 1:
-            yield mutant("any and all", at, f"{label}: {how} becomes {other}", path, Mapping({other: branches}))
+            yield mutant(
+                "any and all",
+                at,
+                f"{label}: {how} becomes {other}",
+                path,
+                Mapping({other: branches}),
+            )
             for i, b in enumerate(branches):
-                rest = branches[:i] + branches[i + 1:]
-                yield mutant("condition dropped", place_of(b, at), f"{label}: {_short(b)} dropped", path, Mapping({how: rest}))
+                rest = branches[:i] + branches[i + 1 :]
+                yield mutant(
+                    "condition dropped",
+                    place_of(b, at),
+                    f"{label}: {_short(b)} dropped",
+                    path,
+                    Mapping({how: rest}),
+                )
         for i, b in enumerate(branches):
             yield from condition(label, b, (*path, how, i))
 
     whens = as_list(d.get("when"))
     for i, w in enumerate(whens):
-        yield mutant("condition dropped", place_of(w, r.at), f"when: {_short(w)} dropped", ("when",), whens[:i] + whens[i + 1:])
+        yield mutant(
+            "condition dropped",
+            place_of(w, r.at),
+            f"when: {_short(w)} dropped",
+            ("when",),
+            whens[:i] + whens[i + 1 :],
+        )
         yield from condition("when", w, ("when", i))
     for name, text in (d.get("steps") or {}).items():
         yield from line(f"steps {name}", text, ("steps", name), False)
@@ -252,22 +349,57 @@ def rule_changes(k: Knowledge, r: Rule) -> Iterator[Mutant]:
             text = fills[f.word.name]
             path, label = (r.verb, f.word.name), f"{r.verb} {f.word.name}"
             if isinstance(f.expr, ex.Word_) and f.word.type[0] in ("flag", "choice"):
-                for new in {"yes": ["no"], "no": ["yes"]}.get(str(text)) or [w for w in f.word.type[1] if w != str(text)][:1]:
-                    yield mutant("given", place_of(text, r.at), f"{label}: {text} becomes {new}", path, new)
+                for new in {"yes": ["no"], "no": ["yes"]}.get(str(text)) or [
+                    w for w in f.word.type[1] if w != str(text)
+                ][:1]:
+                    yield mutant(
+                        "given", place_of(text, r.at), f"{label}: {text} becomes {new}", path, new
+                    )
                 continue
             yield from line(label, text, path, isinstance(f.expr, ex.Cond))
         for f in r.fills if len(r.fills) > 1 else ():
-            yield mutant("given", r.at, f"{r.verb} {f.word.name}: dropped", (r.verb,), Mapping((n, t) for n, t in fills.items() if n != f.word.name))
+            yield mutant(
+                "given",
+                r.at,
+                f"{r.verb} {f.word.name}: dropped",
+                (r.verb,),
+                Mapping((n, t) for n, t in fills.items() if n != f.word.name),
+            )
     targets = [str(t) for t in as_list(d.get("exception to"))]
     for i, t in enumerate(targets):
         if t in k.rules and (len(targets) > 1 or r.verb != "exception"):
-            yield mutant("exception", r.at, f"exception to: {t} dropped", ("exception to",), targets[:i] + targets[i + 1:])
-        elif t in k.rules and (other := next((o.id for o in k.rules.values() if o.about == r.about and o.id not in (r.id, t)), None)) is not None:
-            yield mutant("exception", r.at, f"exception to: {t} becomes another", ("exception to",), [other])
+            yield mutant(
+                "exception",
+                r.at,
+                f"exception to: {t} dropped",
+                ("exception to",),
+                targets[:i] + targets[i + 1 :],
+            )
+        elif (
+            t in k.rules
+            and (
+                other := next(
+                    (
+                        o.id
+                        for o in k.rules.values()
+                        if o.about == r.about and o.id not in (r.id, t)
+                    ),
+                    None,
+                )
+            )
+            is not None
+        ):
+            yield mutant(
+                "exception", r.at, f"exception to: {t} becomes another", ("exception to",), [other]
+            )
 
 
 def _short(v) -> str:
-    return str(v) if not isinstance(v, dict) else f"{next(iter(v))} [{', '.join(map(_short, as_list(next(iter(v.values())))))}]"
+    return (
+        str(v)
+        if not isinstance(v, dict)
+        else f"{next(iter(v))} [{', '.join(map(_short, as_list(next(iter(v.values())))))}]"
+    )
 
 
 def changed(d, path: tuple, new):
@@ -275,10 +407,12 @@ def changed(d, path: tuple, new):
     if not path:
         return Text(new, place_of(d)) if isinstance(new, str) else new
     head, *rest = path
-    if isinstance(head, int) and not isinstance(d, list):   # one line where a list may stand
+    if isinstance(head, int) and not isinstance(d, list):  # one line where a list may stand
         return changed(d, tuple(rest), new)
     if isinstance(d, dict):
-        out = Mapping((key, changed(v, tuple(rest), new) if key == head else v) for key, v in d.items())
+        out = Mapping(
+            (key, changed(v, tuple(rest), new) if key == head else v) for key, v in d.items()
+        )
         out.__dict__.update(getattr(d, "__dict__", {}))
         return out
     return [changed(v, tuple(rest), new) if i == head else v for i, v in enumerate(d)]
@@ -286,15 +420,22 @@ def changed(d, path: tuple, new):
 
 # ---- the run
 
+
 class Mutation:
     """Every change to the rules, values and tables in force, and whether the examples notice."""
 
     def __init__(self, k: Knowledge) -> None:
         self.k = k
         self.ids = {*k.rules, *k.absent, *getattr(k, "withdrawn", ())}
-        self.rules = {i: r for i, r in k.rules.items() if r.verb != "tries"}   # what is tried is tested by worked jobs
-        self.sound: dict[str, list] = {}       # rule -> (number, example) of those that come out as written
-        self.read: dict[tuple, set] = {}       # (table, row, column) -> rules whose examples read that cell
+        self.rules = {
+            i: r for i, r in k.rules.items() if r.verb != "tries"
+        }  # what is tried is tested by worked jobs
+        self.sound: dict[
+            str, list
+        ] = {}  # rule -> (number, example) of those that come out as written
+        self.read: dict[
+            tuple, set
+        ] = {}  # (table, row, column) -> rules whose examples read that cell
 
     def examples(self, i: str) -> list:
         if i not in self.sound:
@@ -319,15 +460,31 @@ class Mutation:
         out = []
         for name, d in self.k.value_items.items():
             users = self._users(lambda n, name=name: isinstance(n, ex.Dated) and n.name == name)
-            text = d["is"] if isinstance(d["is"], str) else next(d["is"][e] for e in sorted(d["is"], reverse=True) if e <= self.k.edition)
+            text = (
+                d["is"]
+                if isinstance(d["is"], str)
+                else next(d["is"][e] for e in sorted(d["is"], reverse=True) if e <= self.k.edition)
+            )
             if users and (only is None or only & set(users)):
                 kind, value, unit, *_ = tokens(str(text))[0]
                 for new in _steps(value, unit):
-                    out.append(Mutant(name, "constant", place_of(text, place_of(d)), f"is: {text} becomes {new}", ("value", new, users)))
+                    out.append(
+                        Mutant(
+                            name,
+                            "constant",
+                            place_of(text, place_of(d)),
+                            f"is: {text} becomes {new}",
+                            ("value", new, users),
+                        )
+                    )
         return out
 
     def _users(self, wanted) -> list[str]:
-        return [i for i, r in self.rules.items() if any(wanted(n) for e in r.exprs() for n in ex.walk(e))]
+        return [
+            i
+            for i, r in self.rules.items()
+            if any(wanted(n) for e in r.exprs() for n in ex.walk(e))
+        ]
 
     def _tables(self, only: set | None) -> list[Mutant]:
         self._trace()
@@ -340,22 +497,38 @@ class Mutation:
             other._meaning = None
             keys = ", ".join(t.show(key, t.rows[row][key]) for key in t.keys)
             if column in t.keys:
-                other.rows = t.rows[:row] + t.rows[row + 1:]
+                other.rows = t.rows[:row] + t.rows[row + 1 :]
                 what = f"row {keys} dropped"
             elif (new := _neighbour(t, row, column)) is not None:
-                other.rows = [*t.rows[:row], {**t.rows[row], column: new}, *t.rows[row + 1:]]
+                other.rows = [*t.rows[:row], {**t.rows[row], column: new}, *t.rows[row + 1 :]]
                 what = f"{column} of {keys}: {t.show(column, t.rows[row][column])} becomes {t.show(column, new)}"
             else:
                 continue
             out.append(Mutant(name, "cell", t.lines[row], what, ("table", other, sorted(readers))))
         for name, t in self.k.tables.items():
             for key, (how, unit) in t.keys.items():
-                users = self._users(lambda n, t=t, key=key: isinstance(n, ex.Look) and n.table is t and key in dict(n.keys)) if how != "exact" else []
+                users = (
+                    self._users(
+                        lambda n, t=t, key=key: (
+                            isinstance(n, ex.Look) and n.table is t and key in dict(n.keys)
+                        )
+                    )
+                    if how != "exact"
+                    else []
+                )
                 if users and (only is None or only & set(users)):
                     other = copy.copy(t)
                     turned = "next row down" if how == "next row up" else "next row up"
                     other.keys, other._meaning = {**t.keys, key: (turned, unit)}, None
-                    out.append(Mutant(name, "look-up", t.at, f"{key}: {how} becomes {turned}", ("table", other, users)))
+                    out.append(
+                        Mutant(
+                            name,
+                            "look-up",
+                            t.at,
+                            f"{key}: {how} becomes {turned}",
+                            ("table", other, users),
+                        )
+                    )
         return out
 
     def _trace(self) -> None:
@@ -363,7 +536,9 @@ class Mutation:
         if self.read:
             return
         for i, r in self.rules.items():
-            if not any(isinstance(n, (ex.Look, ex.Step, ex.Among)) for e in r.exprs() for n in ex.walk(e)):
+            if not any(
+                isinstance(n, (ex.Look, ex.Step, ex.Among)) for e in r.exprs() for n in ex.walk(e)
+            ):
                 continue
             for _, d in self.examples(i):
                 for given in each(d.get("given", {})):
@@ -378,9 +553,19 @@ class Mutation:
         for r in self.rules.values():
             for n in (n for e in r.exprs() for n in ex.walk(e)):
                 if isinstance(n, (ex.Look, ex.Step, ex.Among)):
-                    used.setdefault(n.table.id, set()).add(next(iter(n.table.keys)) if isinstance(n, ex.Step) else n.column)
-        return [{"table": name, "at": self.k.tables[name].at, "rows": len(self.k.tables[name].rows), "read": len({row for t, row, _ in self.read if t == name}),
-                 "unread": sorted(columns - {c for t, _, c in self.read if t == name})} for name, columns in sorted(used.items())]
+                    used.setdefault(n.table.id, set()).add(
+                        next(iter(n.table.keys)) if isinstance(n, ex.Step) else n.column
+                    )
+        return [
+            {
+                "table": name,
+                "at": self.k.tables[name].at,
+                "rows": len(self.k.tables[name].rows),
+                "read": len({row for t, row, _ in self.read if t == name}),
+                "unread": sorted(columns - {c for t, _, c in self.read if t == name}),
+            }
+            for name, columns in sorted(used.items())
+        ]
 
     def altered(self, m: Mutant) -> Iterator[Rule | None]:
         """The rules that a mutant changes, read again; None for one that is refused."""
@@ -390,13 +575,18 @@ class Mutation:
             dicts[m.of] = changed(self.rules[m.of].d, *rest)
         elif what == "value":
             unit = values[m.of][1][2]
-            values, users = {**values, m.of: (parse_quantity(rest[0], unit, bare=True)[0], values[m.of][1])}, rest[1]
+            values, users = (
+                {**values, m.of: (parse_quantity(rest[0], unit, bare=True)[0], values[m.of][1])},
+                rest[1],
+            )
         else:
             tables, users = {**tables, m.of: rest[0]}, rest[1]
         for i in users:
             faults = Collector()
             with faults.catching():
-                r = Rule(dicts.get(i, self.rules[i].d), self.k.words, tables, values, self.ids, faults)
+                r = Rule(
+                    dicts.get(i, self.rules[i].d), self.k.words, tables, values, self.ids, faults
+                )
                 r.exception_to = [t for t in r.exception_to if t in self.k.rules]
             yield None if faults.items else r
 
@@ -420,23 +610,39 @@ def _cells(n: ex.Expr, x: list, m) -> Iterator[tuple]:
     if isinstance(n, ex.Look):
         rows = n.rows(x, m) or []
         if n.where is not None:
-            rows = [row for row in rows if row and n.where.ev(x, row) is True][:1] if None not in (n.known_keys(x, m) or {}).values() else []
+            rows = (
+                [row for row in rows if row and n.where.ev(x, row) is True][:1]
+                if None not in (n.known_keys(x, m) or {}).values()
+                else []
+            )
         if len(rows) == 1 and rows[0]:
             yield n.table.id, n.table.index_of(rows[0]), n.column
     elif isinstance(n, ex.Step):
         v = n.a.ev(x, m)
         column = next(iter(n.table.keys))
-        yield from ((n.table.id, i, column) for i, row in enumerate(n.table.rows) if plain(v) and row[column] == n.one(v))
+        yield from (
+            (n.table.id, i, column)
+            for i, row in enumerate(n.table.rows)
+            if plain(v) and row[column] == n.one(v)
+        )
     elif isinstance(n, ex.Among):
         v, keys = n.a.ev(x, m), {key: e.ev(x, m) for key, e in n.keys}
         rows = n.table.find(keys) if None not in keys.values() else []
-        yield from ((n.table.id, n.table.index_of(row), n.column) for row in rows if row and row[n.column] == v)
+        yield from (
+            (n.table.id, n.table.index_of(row), n.column)
+            for row in rows
+            if row and row[n.column] == v
+        )
 
 
 def _neighbour(t: Table, row: int, column: str):
     """What a cell's neighbour says that it does not: the one after it, or before, among the rows beside it first."""
     here = t.rows[row]
-    after = [r for r in (*reversed(t.neighbours(here)), *t.rows[row + 1:], *reversed(t.rows[:row])) if r is not None]
+    after = [
+        r
+        for r in (*reversed(t.neighbours(here)), *t.rows[row + 1 :], *reversed(t.rows[:row]))
+        if r is not None
+    ]
     return next((r[column] for r in after if r[column] != here[column]), None)
 
 
@@ -445,11 +651,11 @@ class Verdict:
     """What became of the mutants."""
 
     mutants: list[Mutant]
-    survivors: list[Mutant]         # those without a reason
-    excused: list[tuple]            # (mutant, its reason)
-    stale: list[Reason]             # reasons for what is caught, or for no change that is made
+    survivors: list[Mutant]  # those without a reason
+    excused: list[tuple]  # (mutant, its reason)
+    stale: list[Reason]  # reasons for what is caught, or for no change that is made
     tables: list[dict]
-    examples: dict[int, str]        # place in `survivors` -> an example that would catch it
+    examples: dict[int, str]  # place in `survivors` -> an example that would catch it
 
     @property
     def caught(self) -> int:
@@ -470,10 +676,22 @@ class Verdict:
 
     def by_sort(self) -> dict[str, tuple[int, int]]:
         """sort -> (caught, there are)."""
-        return {s: (sum(m.verdict in (CAUGHT, REFUSED) for m in self.mutants if m.sort == s), sum(m.sort == s for m in self.mutants)) for s in sorted({m.sort for m in self.mutants})}
+        return {
+            s: (
+                sum(m.verdict in (CAUGHT, REFUSED) for m in self.mutants if m.sort == s),
+                sum(m.sort == s for m in self.mutants),
+            )
+            for s in sorted({m.sort for m in self.mutants})
+        }
 
 
-def mutate(k: Knowledge, only: set | None = None, sample: int | None = None, seed: int = 0, reasons: list[Reason] = ()) -> Verdict:
+def mutate(
+    k: Knowledge,
+    only: set | None = None,
+    sample: int | None = None,
+    seed: int = 0,
+    reasons: list[Reason] = (),
+) -> Verdict:
     """Make the mutants, or *sample* of them by *seed*, and judge each."""
     mutation = Mutation(k)
     every = chosen = mutation.mutants(only)
@@ -487,7 +705,12 @@ def mutate(k: Knowledge, only: set | None = None, sample: int | None = None, see
     survivors = [m for m in alive if (m.of, m.change) not in excuses]
     verdicts = {(m.of, m.change): m.verdict for m in every}
     known = {*mutation.rules, *k.tables, *k.value_items}
-    stale = [q for key, q in excuses.items() if verdicts.get(key) in (CAUGHT, REFUSED) or (key not in verdicts and only is None and q.of in known)]
+    stale = [
+        q
+        for key, q in excuses.items()
+        if verdicts.get(key) in (CAUGHT, REFUSED)
+        or (key not in verdicts and only is None and q.of in known)
+    ]
     examples = {}
     for i, m in enumerate(survivors[:MOST_MADE]):
         for r in mutation.altered(m) if m.sort != "exception" else ():

@@ -22,15 +22,15 @@ from ..language.rules import Rule
 from .coverage import Piece, Watch, has_limit, in_order, lines_of, measured, spots
 from .examples import UNKNOWN, Stub, each, expectation, rows_of
 
-MOST = 4000        # examples tried for one that is wanted
-MOST_LIMITS = 40   # limits of one table that are tried
+MOST = 4000  # examples tried for one that is wanted
+MOST_LIMITS = 40  # limits of one table that are tried
 
 
 class Fact(NamedTuple):
     """A fact that a rule reads: of the thing itself, or of the members of one of its lists."""
 
-    over: str | None    # the list
-    said: str           # the way to it from the thing, or from the member
+    over: str | None  # the list
+    said: str  # the way to it from the thing, or from the member
     kind: str
 
 
@@ -43,7 +43,13 @@ class Variations:
         self.pieces = [n for e in self.exprs for n in ex.walk(e)]
         self.limits = [n for n in self.pieces if has_limit(n) and not in_order(n)]
         es = [d for d in r.d.get("examples", []) if isinstance(d, dict)]
-        es.sort(key=lambda d: (d.get("answer") in ("does not apply", "cannot tell"), d.get("holds") in ("no", "cannot tell"), not d.get("given")))   # the fullest first
+        es.sort(
+            key=lambda d: (
+                d.get("answer") in ("does not apply", "cannot tell"),
+                d.get("holds") in ("no", "cannot tell"),
+                not d.get("given"),
+            )
+        )  # the fullest first
         self.bases: list[dict] = []
         for d in es:
             for given in each({str(p): v for p, v in d.get("given", {}).items()}):
@@ -54,7 +60,13 @@ class Variations:
     # ---- changes
     def near(self, first: ex.Expr | None = None) -> Iterator[dict]:
         """Facts of examples with one of them changed, then two; facts that *first* reads before the others."""
-        facts = list(dict.fromkeys(f for e in ([first] if first is not None else []) + self.exprs for f in self._facts(e)))
+        facts = list(
+            dict.fromkeys(
+                f
+                for e in ([first] if first is not None else []) + self.exprs
+                for f in self._facts(e)
+            )
+        )
         for base in self.bases:
             for f in facts:
                 yield from self.changed(base, f)
@@ -69,7 +81,11 @@ class Variations:
         """Every fact that a piece of a line reads."""
         if isinstance(e, ex.Path):
             if e.names and e.t[0] != "many":
-                yield Fact(over, e.said.rsplit(" of ", 1)[0], e.kinds[0]) if e.member else Fact(None, e.said, self.r.about)
+                yield (
+                    Fact(over, e.said.rsplit(" of ", 1)[0], e.kinds[0])
+                    if e.member
+                    else Fact(None, e.said, self.r.about)
+                )
         elif isinstance(e, (ex.Over, ex.Quant)):
             if not e.list.member:
                 yield Fact(None, e.list.said, self.r.about)
@@ -102,7 +118,14 @@ class Variations:
             return {**given, self._key(given, f.kind, f.said): v}
         key = self._key(given, self.r.about, f.over)
         items = given[key]
-        return {**given, key: [*items[:i], {**items[i], self._key(items[i], f.kind, f.said): v}, *items[i + 1:]]}
+        return {
+            **given,
+            key: [
+                *items[:i],
+                {**items[i], self._key(items[i], f.kind, f.said): v},
+                *items[i + 1 :],
+            ],
+        }
 
     def _now(self, given: dict, f: Fact, i: int):
         """What *given* says of the fact."""
@@ -124,7 +147,19 @@ class Variations:
         """What the fact may be set to, in the form of an example."""
         word, now = Stub(self.k).words(f.kind, f.said)[-1], self._now(given, f, i)
         sort = word.type[0]
-        named = [w for n in self.pieces for w in (n.words if isinstance(n, ex.Is) else [n.value] if isinstance(n, ex.Word_) else [n.size] if isinstance(n, ex.Gauge) else [])]
+        named = [
+            w
+            for n in self.pieces
+            for w in (
+                n.words
+                if isinstance(n, ex.Is)
+                else [n.value]
+                if isinstance(n, ex.Word_)
+                else [n.size]
+                if isinstance(n, ex.Gauge)
+                else []
+            )
+        ]
         if sort == "flag":
             yield from ("yes", "no")
         elif sort == "choice":
@@ -133,7 +168,11 @@ class Variations:
         elif sort == "row":
             rows = rows_of(self.k, word.type[1])
             at = [rows.index(w) for w in [now, *named] if w in rows]
-            yield from (rows[j] for j in dict.fromkeys(a + d for a in at for d in (0, -1, 1)) if 0 <= j < len(rows))
+            yield from (
+                rows[j]
+                for j in dict.fromkeys(a + d for a in at for d in (0, -1, 1))
+                if 0 <= j < len(rows)
+            )
             if not at:
                 yield from rows[:: max(1, len(rows) // 6)]
         elif sort == "many":
@@ -143,7 +182,10 @@ class Variations:
             yield from dict.fromkeys(self.numbers(given, f, word.unit, i))
             if (m := re.fullmatch(r"([\d.]+)( .*)?", str(now))) is not None:
                 q = Decimal(m[1])
-                yield from (f"{other:f}{m[2] or ''}" for other in ((2 * q, q / 2) if q else (Decimal(5), Decimal(10))))
+                yield from (
+                    f"{other:f}{m[2] or ''}"
+                    for other in ((2 * q, q / 2) if q else (Decimal(5), Decimal(10)))
+                )
         if sort in ("row", "ref") or word.part == "optional":
             yield "none"
         if sort not in ("ref", "many"):
@@ -153,22 +195,42 @@ class Variations:
         """Numbers at the limits that this fact bears on, and a step to both sides."""
         for n in self.limits if unit != "date" else ():
             for v in self._at_the_limits(n, given, f, unit, i):
-                yield from (text for q in (v, *beside(v, unit)) if (text := written(q, unit)) is not None)
+                yield from (
+                    text for q in (v, *beside(v, unit)) if (text := written(q, unit)) is not None
+                )
 
-    def _at_the_limits(self, n: ex.Expr, given: dict, f: Fact, unit: str, i: int) -> Iterator[Fraction]:
+    def _at_the_limits(
+        self, n: ex.Expr, given: dict, f: Fact, unit: str, i: int
+    ) -> Iterator[Fraction]:
         """Where *n* comes to its limits, taken to run in a straight line as this fact changes."""
+
         def above(q: Fraction) -> list[dict]:
             """Of each spot: limit -> how far the value lies above it, its two ends apart."""
             try:
                 x = Stub(self.k).thing(self.r.about, self._with(given, f, written(q, unit), i))
             except Fault:
                 return []
-            got = [measured(n, y, m) for e in self.exprs for piece, y, m in spots(e, x) if piece is n]
-            return [{(end, p): Fraction(v) - Fraction(p) for end, v in enumerate(g[0]) for p in g[1][:MOST_LIMITS]} if g else {} for g in got]
+            got = [
+                measured(n, y, m) for e in self.exprs for piece, y, m in spots(e, x) if piece is n
+            ]
+            return [
+                {
+                    (end, p): Fraction(v) - Fraction(p)
+                    for end, v in enumerate(g[0])
+                    for p in g[1][:MOST_LIMITS]
+                }
+                if g
+                else {}
+                for g in got
+            ]
 
         a, b = Fraction(7), Fraction(8)
         for one, two in zip(above(a), above(b)):
-            yield from (a - one[p] * (b - a) / (two[p] - one[p]) for p in sorted(set(one) & set(two)) if one[p] != two[p])
+            yield from (
+                a - one[p] * (b - a) / (two[p] - one[p])
+                for p in sorted(set(one) & set(two))
+                if one[p] != two[p]
+            )
 
 
 def beside(v: Fraction, unit: str) -> tuple:
@@ -212,7 +274,9 @@ def flow(v) -> str:
 def example_for(k: Knowledge, r: Rule, piece: Piece, side) -> dict | None:
     """The facts of an example that shows *piece* from *side*, as few as do it; None where none is found."""
     w = Watch(k, r)
-    mine = next(p for p in w.pieces if (p.sort, p.text, p.sides) == (piece.sort, piece.text, piece.sides))
+    mine = next(
+        p for p in w.pieces if (p.sort, p.text, p.sides) == (piece.sort, piece.text, piece.sides)
+    )
 
     def shows(given: dict) -> bool:
         try:
@@ -224,7 +288,11 @@ def example_for(k: Knowledge, r: Rule, piece: Piece, side) -> dict | None:
         if shows(given):
             said = expectation(k, r, given)
             off = "does not apply" in said.values() or "no" in said.values()
-            return shortened(given, lambda less: shows(less) and expectation(k, r, less) == said) if off else given
+            return (
+                shortened(given, lambda less: shows(less) and expectation(k, r, less) == said)
+                if off
+                else given
+            )
     return None
 
 

@@ -21,7 +21,18 @@ from ..law.edits import Edit
 from ..law.library import Library
 
 A, B = 0, 1
-VERBS = {"add": "adds", "withdraw": "withdraws", "replace": "replaces", "amend": "amends", "set": "sets", "redate": "re-dates", "alias": "renumbers", "narrow": "narrows", "widen": "widens", "adopt": "adopts"}
+VERBS = {
+    "add": "adds",
+    "withdraw": "withdraws",
+    "replace": "replaces",
+    "amend": "amends",
+    "set": "sets",
+    "redate": "re-dates",
+    "alias": "renumbers",
+    "narrow": "narrows",
+    "widen": "widens",
+    "adopt": "adopts",
+}
 
 
 @dataclass(frozen=True)
@@ -37,18 +48,25 @@ class Side:
 class Change:
     """One thing that leads from the first law to the second: an edit, the book's edition, a pack, or a told fact."""
 
-    cause: str                      # edit | edition | pack | fact
-    kind: str                       # of the item: rule | value | table | fact
+    cause: str  # edit | edition | pack | fact
+    kind: str  # of the item: rule | value | table | fact
     item: str
     says: str
-    side: int | None = None         # the law in which an edit or a pack is in force
+    side: int | None = None  # the law in which an edit or a pack is in force
     edit: Edit | None = None
-    applied: Edit | None = None     # the edit that stands in the one law: `edit` itself, or the one whose days it moved
-    cites_only: bool = False        # it changes what is cited, and nothing that is concluded
+    applied: Edit | None = (
+        None  # the edit that stands in the one law: `edit` itself, or the one whose days it moved
+    )
+    cites_only: bool = False  # it changes what is cited, and nothing that is concluded
 
     @property
     def key(self) -> tuple:
-        return (self.cause, self.kind, self.item, *((self.edit.pack.name, str(self.edit.number)) if self.edit else ()))
+        return (
+            self.cause,
+            self.kind,
+            self.item,
+            *((self.edit.pack.name, str(self.edit.number)) if self.edit else ()),
+        )
 
 
 @dataclass(eq=False)
@@ -72,7 +90,9 @@ class Middle:
     def otherwise(self, other: Middle) -> frozenset[str]:
         """The rules that are not the same under *other*."""
         if other not in self._otherwise:
-            self._otherwise[other] = frozenset(i for i in {*self.signs, *other.signs} if self.signs.get(i) != other.signs.get(i))
+            self._otherwise[other] = frozenset(
+                i for i in {*self.signs, *other.signs} if self.signs.get(i) != other.signs.get(i)
+            )
         return self._otherwise[other]
 
 
@@ -84,11 +104,15 @@ class Between:
         self.materials, self.laws, self.versions = [], [], []
         for side in self.sides:
             faults = Collector()
-            self.materials.append(library.material(side.edition, side.date, faults=faults, packs=side.packs))
+            self.materials.append(
+                library.material(side.edition, side.date, faults=faults, packs=side.packs)
+            )
             faults.stop()
             self.laws.append(assemble(self.materials[-1], faults, library.pool, ordered=False))
             self.versions.append(self._versions(self.laws[-1]))
-        self.bare = library.material(b.edition, None, without=[e for p in library.packs for e in p.edits], faults=Collector())
+        self.bare = library.material(
+            b.edition, None, without=[e for p in library.packs for e in p.edits], faults=Collector()
+        )
         self.items = self._differing()
         self._join()
         self.items_of: dict[Change, list[Item]] = {}
@@ -116,44 +140,94 @@ class Between:
     def _differing(self) -> list[Item]:
         a, b = self.materials
         out, made = [], {}
-        for kind, *of in (("rule", a.rules, b.rules, self.bare.rules), ("value", a.values, b.values, self.bare.values), ("table", a.tables, b.tables, self.bare.tables)):
+        for kind, *of in (
+            ("rule", a.rules, b.rules, self.bare.rules),
+            ("value", a.values, b.values, self.bare.values),
+            ("table", a.tables, b.tables, self.bare.tables),
+        ):
             for name in sorted({**of[A], **of[B], **(a.gone | b.gone if kind == "rule" else {})}):
                 item = Item(kind, name, (of[A].get(name), of[B].get(name)))
-                item.changes = self._by_edition(item, of[2].get(name)) + (self._by_edit(item, made) or self._by_pack(item, of[2].get(name)))
+                item.changes = self._by_edition(item, of[2].get(name)) + (
+                    self._by_edit(item, made) or self._by_pack(item, of[2].get(name))
+                )
                 if item.changes:
                     out.append(item)
-                elif kind == "rule" and item.has[A] is not item.has[B] and meaning_parts(item.has[A]) != meaning_parts(item.has[B]):
+                elif (
+                    kind == "rule"
+                    and item.has[A] is not item.has[B]
+                    and meaning_parts(item.has[A]) != meaning_parts(item.has[B])
+                ):
                     raise AssertionError(f"nothing says why {name} is not the same in both laws")
         return out
 
     @staticmethod
     def _edits_of(m, name: str) -> list[Edit]:
         """The edits that an item came through, those too that put another rule in its place."""
-        return [*m.trail.get(name, ()), *(e for es in m.trail.values() for e in es if e.verb == "add" and name in map(str, as_list(e.d.get("instead of"))))]
+        return [
+            *m.trail.get(name, ()),
+            *(
+                e
+                for es in m.trail.values()
+                for e in es
+                if e.verb == "add" and name in map(str, as_list(e.d.get("instead of")))
+            ),
+        ]
 
     def _by_edit(self, item: Item, made: dict) -> list[Change]:
         """The edits of an item that stand in one of the laws only."""
-        edits = [{(e.pack.name, e.number): e for e in self._edits_of(m, item.name)} for m in self.materials]
+        edits = [
+            {(e.pack.name, e.number): e for e in self._edits_of(m, item.name)}
+            for m in self.materials
+        ]
         out = []
         for s in (A, B):
             for key, e in edits[s].items():
                 if key not in edits[1 - s]:
                     if key not in made:
                         by = self._moved_by(e, s) or e
-                        made[key] = Change("edit", item.kind, e.target, edit_said(by), s if by is e else _side_of(by, self.sides), by, e, bool(e.done.get("same")))
+                        made[key] = Change(
+                            "edit",
+                            item.kind,
+                            e.target,
+                            edit_said(by),
+                            s if by is e else _side_of(by, self.sides),
+                            by,
+                            e,
+                            bool(e.done.get("same")),
+                        )
                     out.append(made[key])
         return out
 
     def _moved_by(self, e: Edit, s: int) -> Edit | None:
         """The edit that moved the days of *e*, where that is why *e* stands in the law *s* only."""
-        as_written = next(o for p in self.library.packs if p.name == e.pack.name for o in p.edits if o.number == e.number)
+        as_written = next(
+            o
+            for p in self.library.packs
+            if p.name == e.pack.name
+            for o in p.edits
+            if o.number == e.number
+        )
 
         def stands(o: Edit, law: int) -> bool:
             return o.pack.name in self.sides[law].packs and o.holds_on(self.sides[law].date)
 
         where = s if not stands(as_written, s) else 1 - s if stands(as_written, 1 - s) else None
-        moves = [o for p in self.library.packs for o in p.edits if o.verb == "redate" and o.target == e.target and str(o.d.get("edit of", "")) == e.pack.name]
-        return next((o for o in moves if where is not None and stands(o, where) and not stands(o, 1 - where)), None)
+        moves = [
+            o
+            for p in self.library.packs
+            for o in p.edits
+            if o.verb == "redate"
+            and o.target == e.target
+            and str(o.d.get("edit of", "")) == e.pack.name
+        ]
+        return next(
+            (
+                o
+                for o in moves
+                if where is not None and stands(o, where) and not stands(o, 1 - where)
+            ),
+            None,
+        )
 
     def _by_pack(self, item: Item, base) -> list[Change]:
         """The pack that brought a rule of its own, where one law has that pack only."""
@@ -161,7 +235,15 @@ class Between:
             return []
         side = B if item.has[A] is None else A
         p = self.library.pack_of(base)
-        return [Change("pack", "rule", item.name, f"{p.where} brings {item.name} ({section_of(base, self.sides[side].edition)})", side)]
+        return [
+            Change(
+                "pack",
+                "rule",
+                item.name,
+                f"{p.where} brings {item.name} ({section_of(base, self.sides[side].edition)})",
+                side,
+            )
+        ]
 
     def _by_edition(self, item: Item, base) -> list[Change]:
         """What the book itself says otherwise of an item in the two editions."""
@@ -174,10 +256,21 @@ class Between:
         if item.kind == "value":
             old, new = (_value(d, e, Collector()) for e in (first, then))
             if old != new:
-                return [Change("edition", "value", item.name, f"NEC {_since(d.get('is'), first, then)} changed {item.name}: {show_number(old[0], old[1][2])} became {show_number(new[0], new[1][2])} ({is_})")]
+                return [
+                    Change(
+                        "edition",
+                        "value",
+                        item.name,
+                        f"NEC {_since(d.get('is'), first, then)} changed {item.name}: {show_number(old[0], old[1][2])} became {show_number(new[0], new[1][2])} ({is_})",
+                    )
+                ]
         if was == is_:
             return []
-        says = f"NEC {then} cites {item.name} as {is_}, NEC {first} as {was}" if cites else f"NEC {_since(d.get('code'), first, then)} {'added' if was is None else 'dropped'} {item.name} ({is_ or was})"
+        says = (
+            f"NEC {then} cites {item.name} as {is_}, NEC {first} as {was}"
+            if cites
+            else f"NEC {_since(d.get('code'), first, then)} {'added' if was is None else 'dropped'} {item.name} ({is_ or was})"
+        )
         return [Change("edition", item.kind, item.name, says, cites_only=cites)]
 
     def _join(self) -> None:
@@ -185,16 +278,34 @@ class Between:
         first, then = sorted(s.edition for s in self.sides)
         old, new = {}, {}
         for item in self.items:
-            if item.kind == "rule" and len(item.changes) == 1 and item.changes[0].cause == "edition" and not item.changes[0].cites_only:
+            if (
+                item.kind == "rule"
+                and len(item.changes) == 1
+                and item.changes[0].cause == "edition"
+                and not item.changes[0].cites_only
+            ):
                 s = next(s for s in (A, B) if item.name in self.laws[s].rules)
                 r = self.laws[s].rules[item.name]
                 if r.fills:
-                    (old if self.sides[s].edition == first else new).setdefault((r.about, r.verb, *sorted(f.word.name for f in r.fills)), []).append((item, r.section(self.sides[s].edition)))
+                    (old if self.sides[s].edition == first else new).setdefault(
+                        (r.about, r.verb, *sorted(f.word.name for f in r.fills)), []
+                    ).append((item, r.section(self.sides[s].edition)))
         for gives, before in old.items():
             after = new.get(gives, [])
-            pairs = zip(before, after) if len(before) == len(after) == 1 else [(o, n) for o in before for n in after if _stem(o[0].name) == _stem(n[0].name)]
+            pairs = (
+                zip(before, after)
+                if len(before) == len(after) == 1
+                else [(o, n) for o in before for n in after if _stem(o[0].name) == _stem(n[0].name)]
+            )
             for (o, was), (n, is_) in pairs:
-                o.changes = n.changes = [Change("edition", "rule", n.name, f"NEC {then} has {n.name} ({is_}) in place of {o.name} ({was})")]
+                o.changes = n.changes = [
+                    Change(
+                        "edition",
+                        "rule",
+                        n.name,
+                        f"NEC {then} has {n.name} ({is_}) in place of {o.name} ({was})",
+                    )
+                ]
 
     # ---- one numbering, one order
     def _number(self) -> None:
@@ -219,28 +330,58 @@ class Between:
     def _put_in_order(self) -> None:
         """Find one order for both laws and all between; there is none where they could only run in different ones."""
         self.order: Order | None = None
-        rules = {i: [v[i] for v, k in zip(self.versions, self.laws) if i in k.rules] for i in sorted(self.slots)}
+        rules = {
+            i: [v[i] for v, k in zip(self.versions, self.laws) if i in k.rules]
+            for i in sorted(self.slots)
+        }
         try:
-            self.order = find_order({i: _either(both, rules) for i, both in rules.items() if both}, self.words)
+            self.order = find_order(
+                {i: _either(both, rules) for i, both in rules.items() if both}, self.words
+            )
         except (Fault, _Apart):
             return
         o = self.order
-        self.at = {n: i for i, node in enumerate(o.sequence) for n in (node[2] if node[0] == "block" else (node,))}
-        self.position = {n: i for node in o.sequence if node[0] == "block" for i, n in enumerate(node[2])}   # within its block
+        self.at = {
+            n: i
+            for i, node in enumerate(o.sequence)
+            for n in (node[2] if node[0] == "block" else (node,))
+        }
+        self.position = {
+            n: i for node in o.sequence if node[0] == "block" for i, n in enumerate(node[2])
+        }  # within its block
         self.after, self.nodes = {n: [] for n in o.needs}, {i: [] for i in rules}
         for n, pre in o.needs.items():
             for p in pre:
                 self.after[p].append(n)
             if n[0] != "cell":
                 self.nodes[n[1]].append(n)
-        self.reads = {i: set().union(*(reads_of(r, self.words) for r in both)) for i, both in rules.items()}
+        self.reads = {
+            i: set().union(*(reads_of(r, self.words) for r in both)) for i, both in rules.items()
+        }
 
     def users(self, c: Change) -> list[str]:
         """The rules that a change touches: the one it is about, or those that read its value or table."""
         if c not in self._users:
             found: dict[str, None] = {}
             for item in self.items_of[c]:
-                found.update(dict.fromkeys([item.name] if item.kind == "rule" else [i for i in self.slots if any(item.name in (v[i].reads_tables if item.kind == "table" else v[i].reads_values) for v in self.versions if i in v)]))
+                found.update(
+                    dict.fromkeys(
+                        [item.name]
+                        if item.kind == "rule"
+                        else [
+                            i
+                            for i in self.slots
+                            if any(
+                                item.name
+                                in (
+                                    v[i].reads_tables if item.kind == "table" else v[i].reads_values
+                                )
+                                for v in self.versions
+                                if i in v
+                            )
+                        ]
+                    )
+                )
             self._users[c] = list(found)
         return self._users[c]
 
@@ -255,9 +396,19 @@ class Between:
             got, seen, edge, steps = {}, {node}, [node], 0
             while edge:
                 for n in edge:
-                    for what in (n[2],) if n[:2] == ("cell", "job") else touched.get(n[1], ()) if n[0] != "cell" else ():
+                    for what in (
+                        (n[2],)
+                        if n[:2] == ("cell", "job")
+                        else touched.get(n[1], ())
+                        if n[0] != "cell"
+                        else ()
+                    ):
                         got.setdefault(what, steps)
-                edge = [p for p in dict.fromkeys(p for n in edge for p in self.order.needs.get(n, ())) if p not in seen]
+                edge = [
+                    p
+                    for p in dict.fromkeys(p for n in edge for p in self.order.needs.get(n, ()))
+                    if p not in seen
+                ]
                 seen.update(edge)
                 steps += 1
             self._reach[node] = got
@@ -296,7 +447,12 @@ class Between:
         for i, r in every.items():
             if i not in anew and not _stands(r, tables, values):
                 other = self.versions[A].get(i)
-                if other is not None and other.d == r.d and other.section(self.sides[A].edition) == r.section(self.sides[B].edition) and _stands(other, tables, values):
+                if (
+                    other is not None
+                    and other.d == r.d
+                    and other.section(self.sides[A].edition) == r.section(self.sides[B].edition)
+                    and _stands(other, tables, values)
+                ):
                     every[i] = other
                 else:
                     anew[i] = r.d
@@ -310,7 +466,11 @@ class Between:
             if r.exception_to != aside:
                 rules[i] = r = r.taken_over()
                 r.exception_to = aside
-            if i in anew and (self.order is not None and not reads_of(r, self.words) <= self.reads[i] or any((i, f.word.name) not in self.results for f in r.fills)):
+            if i in anew and (
+                self.order is not None
+                and not reads_of(r, self.words) <= self.reads[i]
+                or any((i, f.word.name) not in self.results for f in r.fills)
+            ):
                 raise _Apart
         order = roles(rules) if self.order is not None else find_order(rules, self.words)
         if self.order is not None:
@@ -323,19 +483,42 @@ class Between:
         return Middle(k, {i: (id(r.c), tuple(r.exception_to), r.c) for i, r in rules.items()})
 
     def _edition(self, item: Item, back: frozenset) -> str:
-        return self.sides[A if any(c.cause == "edition" for c in item.changes if c in back) else B].edition
+        return self.sides[
+            A if any(c.cause == "edition" for c in item.changes if c in back) else B
+        ].edition
 
     def _in_part(self, item: Item, back: frozenset):
         """An item with some of its changes taken back: the edits that are left, carried out anew on what the book says."""
         edition = self._edition(item, back)
-        taken = {(c.applied.pack.name, c.applied.number) for c in item.changes if c in back and c.applied}
-        given = [e for e in self._edits_of(self.materials[A], item.name) if (e.pack.name, e.number) in taken]
-        left = [e for e in self._edits_of(self.materials[B], item.name) if (e.pack.name, e.number) not in taken]
+        taken = {
+            (c.applied.pack.name, c.applied.number) for c in item.changes if c in back and c.applied
+        }
+        given = [
+            e
+            for e in self._edits_of(self.materials[A], item.name)
+            if (e.pack.name, e.number) in taken
+        ]
+        left = [
+            e
+            for e in self._edits_of(self.materials[B], item.name)
+            if (e.pack.name, e.number) not in taken
+        ]
         place = {p.name: n for n, p in enumerate(self.library.packs)}
         m, faults = self.bare.copy(), Collector()
         m.edition = edition
         known = {(e.pack.name, e.number) for e in left}
-        apply(m, [_undated(e) for e in sorted(left + [e for e in given if (e.pack.name, e.number) not in known], key=lambda e: (place[e.pack.name], e.number))], None, faults)
+        apply(
+            m,
+            [
+                _undated(e)
+                for e in sorted(
+                    left + [e for e in given if (e.pack.name, e.number) not in known],
+                    key=lambda e: (place[e.pack.name], e.number),
+                )
+            ],
+            None,
+            faults,
+        )
         faults.stop()
         return {"rule": m.rules, "value": m.values, "table": m.tables}[item.kind].get(item.name)
 
@@ -357,17 +540,30 @@ def _either(both: list[Rule], known) -> Rule:
     o, last = object.__new__(_Both), both[-1]
     o.__dict__.update(last.__dict__)
     o.both = both
-    o.exception_to = [t for t in dict.fromkeys(str(t) for r in both for t in as_list(r.d.get("exception to"))) if known.get(t)]
+    o.exception_to = [
+        t
+        for t in dict.fromkeys(str(t) for r in both for t in as_list(r.d.get("exception to")))
+        if known.get(t)
+    ]
     o.fills = list({f.word.name: f for r in both for f in r.fills}.values())
-    if len({r.about for r in both}) > 1 or len({r.verb for r in both}) > 1 and not all(r.verb in JUDGING for r in both):
+    if (
+        len({r.about for r in both}) > 1
+        or len({r.verb for r in both}) > 1
+        and not all(r.verb in JUDGING for r in both)
+    ):
         raise _Apart
-    if any(r.verb in ("must", "must not") for r in both):   # what may be a test of a pick is one to the order
+    if any(
+        r.verb in ("must", "must not") for r in both
+    ):  # what may be a test of a pick is one to the order
         o.verb = "must"
     if last.verb == "tries":
         if len({(r.tried.name, r.picks.name) for r in both}) > 1:
             raise _Apart
         o.tries_keys = {(n, key): e for n, r in enumerate(both) for key, e in r.tries_keys.items()}
-        o.leaving_out, o.also = set.intersection(*(r.leaving_out for r in both)), set.union(*(r.also for r in both))
+        o.leaving_out, o.also = (
+            set.intersection(*(r.leaving_out for r in both)),
+            set.union(*(r.also for r in both)),
+        )
     return o
 
 
@@ -377,12 +573,16 @@ def there(node: tuple, rules: dict) -> list[tuple]:
         inside = tuple(n for n in node[2] if there(n, rules))
         return [(node[0], node[1], inside)] if inside else []
     plane = node[-1] if node[0] in ("rule", "cell") else ""
-    return [node] if (node[0] == "cell" or node[1] in rules) and (not plane or plane in rules) else []
+    return (
+        [node] if (node[0] == "cell" or node[1] in rules) and (not plane or plane in rules) else []
+    )
 
 
 def _stands(r: Rule, tables: dict, values: dict) -> bool:
     """Whether everything a rule was checked against is as it was."""
-    return all(tables.get(n) is t for n, t in r.c.tables_used.items()) and all(values.get(n) == v for n, v in r.c.values_used.items())
+    return all(tables.get(n) is t for n, t in r.c.tables_used.items()) and all(
+        values.get(n) == v for n, v in r.c.values_used.items()
+    )
 
 
 def _stamped(d: Mapping, edition: str) -> Mapping:
@@ -411,13 +611,25 @@ def _side_of(e: Edit, sides: tuple[Side, Side]) -> int:
 
 def _since(by_edition, first: str, then: str) -> str:
     """The first edition after *first*, up to *then*, for which something is said anew."""
-    return next((str(e) for e in sorted(map(str, by_edition or ())) if first < str(e) <= then), then) if isinstance(by_edition, dict) else then
+    return (
+        next((str(e) for e in sorted(map(str, by_edition or ())) if first < str(e) <= then), then)
+        if isinstance(by_edition, dict)
+        else then
+    )
 
 
 def edit_said(e: Edit) -> str:
     """An edit with whose it is, where it stands and its days: "Kestrel County Ordinance 2025-14 §4-12 withdraws next-size-up"."""
     short = str(e.done.get("short", ""))
-    what = e.target if e.verb in ("add", "withdraw", "replace") or not short else f"{e.target} as in {e.d['edition']}" if e.verb == "adopt" else short if short.startswith(e.target) else f"{e.target}: {short}"
+    what = (
+        e.target
+        if e.verb in ("add", "withdraw", "replace") or not short
+        else f"{e.target} as in {e.d['edition']}"
+        if e.verb == "adopt"
+        else short
+        if short.startswith(e.target)
+        else f"{e.target}: {short}"
+    )
     days = e.window()
     return f"{e.pack.where} {e.cite} {VERBS[e.verb]} {what}" + (f" ({days})" if days else "")
 

@@ -25,7 +25,7 @@ class Move:
     """One finding, or one fact of the design, that comes out otherwise."""
 
     on: str
-    what: str       # the rule, or the fact
+    what: str  # the rule, or the fact
     before: str
     after: str
 
@@ -41,10 +41,12 @@ class Changes:
 
     edition: str
     day: str
-    edits: list[Edit]                                        # those in force on that day
+    edits: list[Edit]  # those in force on that day
     jobs: int = 0
-    moves: dict[str, list[Move]] = field(default_factory=dict)     # job -> what moves in it
-    unread: dict[str, str] = field(default_factory=dict)           # job -> why it could not be read with the pack
+    moves: dict[str, list[Move]] = field(default_factory=dict)  # job -> what moves in it
+    unread: dict[str, str] = field(
+        default_factory=dict
+    )  # job -> why it could not be read with the pack
 
 
 def changes(got: Review) -> Changes | None:
@@ -58,22 +60,39 @@ def changes(got: Review) -> Changes | None:
         return None
     _, day, edition = max(days)
     mine = Collector()
-    within, without = (assemble(library.material(edition, day, left_out, mine), mine, library.pool) for left_out in (got.unsound, edits))
+    within, without = (
+        assemble(library.material(edition, day, left_out, mine), mine, library.pool)
+        for left_out in (got.unsound, edits)
+    )
     known = library.words.kinds["job"].words
     told = {Text(k): Text(v) for k, v in (("edition", edition), ("permit date", day)) if k in known}
     out = Changes(edition, day, [e for e in edits if e.holds_on(day) and e not in got.unsound])
-    for path in [*sorted((KB / "jobs").rglob("*.yaml")), *sorted((got.pack.folder / "jobs").rglob("*.yaml"))]:
+    for path in [
+        *sorted((KB / "jobs").rglob("*.yaml")),
+        *sorted((got.pack.folder / "jobs").rglob("*.yaml")),
+    ]:
         name = shown_name(path)
         try:
             body = read_yaml(decode(read_bytes(path, name), name), name)
-            body = Mapping({**{k: v for k, v in body.items() if k not in ("permit", "edition")}, **told})
+            body = Mapping(
+                {**{k: v for k, v in body.items() if k not in ("permit", "edition")}, **told}
+            )
             a, b = (came_out(k, body, name) for k in (without, within))
         except (Fault, Faults) as fault:
             out.unread[name] = str(fault).split("\n")[0]
             continue
         out.jobs += 1
         nothing = (OFF, "")
-        moved = [Move(key[0], key[1], " ".join(a.get(key, nothing)).strip(), " ".join(b.get(key, nothing)).strip()) for key in dict.fromkeys([*a, *b]) if a.get(key, nothing) != b.get(key, nothing)]
+        moved = [
+            Move(
+                key[0],
+                key[1],
+                " ".join(a.get(key, nothing)).strip(),
+                " ".join(b.get(key, nothing)).strip(),
+            )
+            for key in dict.fromkeys([*a, *b])
+            if a.get(key, nothing) != b.get(key, nothing)
+        ]
         if moved:
             out.moves[name] = moved
     return out
@@ -82,7 +101,11 @@ def changes(got: Review) -> Changes | None:
 def came_out(k: Knowledge, body: Mapping, name: str) -> dict[tuple, tuple]:
     """(thing, rule or fact) -> what comes out, and the numbers behind it."""
     w = World(k, read_job(body, k, name)).run()
-    out = {(x[0].id, r.id): (a, numbers(r, x)) for r, x, a in judged(w) if r.verb not in ("warns", "lacks")}
+    out = {
+        (x[0].id, r.id): (a, numbers(r, x))
+        for r, x, a in judged(w)
+        if r.verb not in ("warns", "lacks")
+    }
     for kind, xs in w.by_kind.items():
         for word in k.words.kinds[kind].words.values():
             if word.design and word.type[0] in ("q", "row"):
@@ -97,7 +120,9 @@ def numbers(r: Rule, x: list) -> str:
         return ""
     a, b = (None if v is NOTHING else v for v in (c.a.ev(x, None), c.b.ev(x, None)))
     unit = next((e.t[2] for e in (c.a, c.b) if e.t[0] == "q" and e.t[2]), None)
-    return re.sub(r"([(= ])(\S+ \S+) to \2(?=[) ])", r"\1\2", f"({show(a, unit)} {c.op} {show(b, unit)})")   # a range narrower than is shown
+    return re.sub(
+        r"([(= ])(\S+ \S+) to \2(?=[) ])", r"\1\2", f"({show(a, unit)} {c.op} {show(b, unit)})"
+    )  # a range narrower than is shown
 
 
 __all__ = ["Changes", "Move", "changes"]

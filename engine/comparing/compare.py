@@ -26,30 +26,38 @@ from ..running.whatif import tell
 from .between import A, B, Between, Change, Middle, Side
 from .turning import Turning
 
-MANY = 6          # jobs under one pair of laws from which emitting code pays
-MOST_PAIRS = 12   # changes that matter by themselves: among more, pairs are not tried one by one
-TOLD = ("permit date", "place", "edition")   # facts of a job that a law tells otherwise
+MANY = 6  # jobs under one pair of laws from which emitting code pays
+MOST_PAIRS = 12  # changes that matter by themselves: among more, pairs are not tried one by one
+TOLD = ("permit date", "place", "edition")  # facts of a job that a law tells otherwise
 
 
 @dataclass(frozen=True)
 class Said:
     """What comes out of one thing under one law."""
 
-    answer: str               # of a finding: passes, fails ...; of a fact: its value as people read it
+    answer: str  # of a finding: passes, fails ...; of a fact: its value as people read it
     exception: str = ""
     have: str = ""
     needed: str = ""
-    exact: tuple = ()         # the same two numbers, or the value, as exact text with their units
+    exact: tuple = ()  # the same two numbers, or the value, as exact text with their units
     source: str = ""
     by: str = ""
 
     def as_dict(self, kind: str) -> dict:
         out = {"answer" if kind != "fact" else "shown": self.answer}
         if kind == "fact":
-            out.update(value=self.exact[0] if self.exact else "", unit=self.exact[1] if self.exact else "", by=self.by or None)
+            out.update(
+                value=self.exact[0] if self.exact else "",
+                unit=self.exact[1] if self.exact else "",
+                by=self.by or None,
+            )
         elif self.exact:
             out.update(have=self.exact[0], needed=self.exact[2], unit=self.exact[1])
-        return {**out, **({"exception": self.exception} if self.exception else {}), **({"source": self.source} if self.source else {})}
+        return {
+            **out,
+            **({"exception": self.exception} if self.exception else {}),
+            **({"source": self.source} if self.source else {}),
+        }
 
 
 @dataclass
@@ -58,19 +66,26 @@ class Difference:
 
     job: str
     on: str
-    of: str                   # the same thing as a person calls it
-    kind: str                 # finding | caution | not checked | fact
-    name: str                 # the rule, or the fact
+    of: str  # the same thing as a person calls it
+    kind: str  # finding | caution | not checked | fact
+    name: str  # the rule, or the fact
     says: str
     design: str
     a: Said
     b: Said
     causes: tuple[Change, ...] = ()
-    also: tuple[Change, ...] = ()    # other changes that restore it just as well, each alone
+    also: tuple[Change, ...] = ()  # other changes that restore it just as well, each alone
 
     def as_dict(self) -> dict:
-        return {"job": self.job, "on": self.on, "kind": self.kind, ("fact" if self.kind == "fact" else "rule"): self.name, "a": self.a.as_dict(self.kind), "b": self.b.as_dict(self.kind),
-                **({"or": [c.says for c in self.also]} if self.also else {})}
+        return {
+            "job": self.job,
+            "on": self.on,
+            "kind": self.kind,
+            ("fact" if self.kind == "fact" else "rule"): self.name,
+            "a": self.a.as_dict(self.kind),
+            "b": self.b.as_dict(self.kind),
+            **({"or": [c.says for c in self.also]} if self.also else {}),
+        }
 
 
 @dataclass
@@ -109,9 +124,11 @@ class Comparison:
     pairs: list[Pair] = field(default_factory=list)
     groups: list[Group] = field(default_factory=list)
     cited: list[Cited] = field(default_factory=list)
-    faults: list[tuple[str, Faults]] = field(default_factory=list)   # jobs that could not be compared
+    faults: list[tuple[str, Faults]] = field(
+        default_factory=list
+    )  # jobs that could not be compared
     jobs: int = 0
-    same: int = 0                                                    # jobs on which nothing differs
+    same: int = 0  # jobs on which nothing differs
 
     @property
     def differences(self) -> list[Difference]:
@@ -119,37 +136,101 @@ class Comparison:
 
     def as_dict(self) -> dict:
         """The comparison as plain data."""
-        return {"jobs": self.jobs, "the same": self.same,
-                "laws": [{"jobs": p.jobs, "under": [_law_as_dict(said, f) for said, f in zip(p.said, p.force)]} for p in self.pairs],
-                "groups": [{"together": len(g.causes) > 1, "causes": [change_as_dict(c) for c in g.causes], "differences": [d.as_dict() for d in g.differences]} for g in self.groups],
-                "cited otherwise": [{"rule": c.rule, "a": c.a, "b": c.b, "causes": [change_as_dict(x) for x in c.causes], "on": [{"job": j, "on": x} for j, x in c.on]} for c in self.cited],
-                "not compared": [{"job": j, "faults": [{"code": f.code, "at": str(f.at), "what": f.what, "todo": f.todo} for f in faults.items]} for j, faults in self.faults]}
+        return {
+            "jobs": self.jobs,
+            "the same": self.same,
+            "laws": [
+                {
+                    "jobs": p.jobs,
+                    "under": [_law_as_dict(said, f) for said, f in zip(p.said, p.force)],
+                }
+                for p in self.pairs
+            ],
+            "groups": [
+                {
+                    "together": len(g.causes) > 1,
+                    "causes": [change_as_dict(c) for c in g.causes],
+                    "differences": [d.as_dict() for d in g.differences],
+                }
+                for g in self.groups
+            ],
+            "cited otherwise": [
+                {
+                    "rule": c.rule,
+                    "a": c.a,
+                    "b": c.b,
+                    "causes": [change_as_dict(x) for x in c.causes],
+                    "on": [{"job": j, "on": x} for j, x in c.on],
+                }
+                for c in self.cited
+            ],
+            "not compared": [
+                {
+                    "job": j,
+                    "faults": [
+                        {"code": f.code, "at": str(f.at), "what": f.what, "todo": f.todo}
+                        for f in faults.items
+                    ],
+                }
+                for j, faults in self.faults
+            ],
+        }
 
 
 def _law_as_dict(said: str, force: InForce) -> dict:
-    return {"said": said, "edition": force.edition, "edition from": force.edition_from, "date": force.date or "", "place": force.place, "packs": [p.name for p in force.packs], "notes": force.notes}
+    return {
+        "said": said,
+        "edition": force.edition,
+        "edition from": force.edition_from,
+        "date": force.date or "",
+        "place": force.place,
+        "packs": [p.name for p in force.packs],
+        "notes": force.notes,
+    }
 
 
 def change_as_dict(c: Change) -> dict:
     """A change as plain data; of an edit, all that is known of it."""
-    return {"cause": c.cause, "of": c.item, "kind": c.kind, "says": c.says, "in": {A: "a", B: "b", None: ""}[c.side], **({"edit": as_plain(c.edit)} if c.edit else {})}
+    return {
+        "cause": c.cause,
+        "of": c.item,
+        "kind": c.kind,
+        "says": c.says,
+        "in": {A: "a", B: "b", None: ""}[c.side],
+        **({"edit": as_plain(c.edit)} if c.edit else {}),
+    }
 
 
 # ---- jobs and laws ----------------------------------------------------------------------------------------------------
+
 
 def jobs_in(path: str | Path) -> list[Path]:
     """The job, or every job in a folder and the folders in it."""
     path = Path(path)
     if not path.is_dir():
         return [path]
+
     def of_a_pack(p: Path) -> bool:
         """Whether a file belongs to a pack rather than to the jobs beside it."""
         around = next((d for d in p.parents if (d / "pack.yaml").is_file()), None)
         return around is not None and "jobs" not in p.relative_to(around).parts
 
-    found = [p for p in sorted(path.rglob("*.yaml")) if not of_a_pack(p) and not any(part.startswith(".") for part in p.relative_to(path).parts)]
+    found = [
+        p
+        for p in sorted(path.rglob("*.yaml"))
+        if not of_a_pack(p) and not any(part.startswith(".") for part in p.relative_to(path).parts)
+    ]
     if not found:
-        raise Faults([Fault("no-such-file", Place(str(path)), "there is no job in this folder", "a job is a file that ends in .yaml")])
+        raise Faults(
+            [
+                Fault(
+                    "no-such-file",
+                    Place(str(path)),
+                    "there is no job in this folder",
+                    "a job is a file that ends in .yaml",
+                )
+            ]
+        )
     return found
 
 
@@ -159,7 +240,16 @@ def compare(path: str | Path, under: list[str] | tuple[str, ...]) -> Comparison:
     Raises Faults with everything that is wrong in the laws, or in the job where there is one.
     """
     if not 1 <= len(under) <= 2:
-        raise Faults([Fault("law-form", Place("--under"), f"{len(under)} laws are named", "name one, to compare with what is in force for the job, or two")])
+        raise Faults(
+            [
+                Fault(
+                    "law-form",
+                    Place("--under"),
+                    f"{len(under)} laws are named",
+                    "name one, to compare with what is in force for the job, or two",
+                )
+            ]
+        )
     laws = ([Law()] if len(under) == 1 else []) + [read_law(u) for u in under]
     paths = jobs_in(path)
     out = Comparison()
@@ -182,7 +272,9 @@ def _told(path: Path, name: str, laws: list[Law]) -> tuple:
     """(name, for each law: what it is called, what is in force, the job as told there)."""
     body = read_yaml(decode(read_bytes(path, str(path)), str(path)), str(path))
     if not isinstance(body, Mapping):
-        raise Fault("job-form", Place(str(path)), "this file is no job", "a job is a mapping: see README.md")
+        raise Fault(
+            "job-form", Place(str(path)), "this file is no job", "a job is a mapping: see README.md"
+        )
     return name, [(law.said or "what is in force", *law_of(law, body, str(path))) for law in laws]
 
 
@@ -212,7 +304,12 @@ class _Comparing:
                     self._fault(name, f, alone)
                 continue
             first = jobs[0][1]
-            pair = Pair(tuple(said for said, _, _ in first), tuple(force for _, force, _ in first), between, [name for name, _ in jobs])
+            pair = Pair(
+                tuple(said for said, _, _ in first),
+                tuple(force for _, force, _ in first),
+                between,
+                [name for name, _ in jobs],
+            )
             self.out.pairs.append(pair)
             fast = len(jobs) >= MANY
             if not fast:
@@ -232,7 +329,9 @@ class _Comparing:
 
     def _library(self, folders: set[Path]) -> Library:
         """Every pack that any job needs, read once; packs whose words do not go together are read by themselves."""
-        every = frozenset(p.folder for _, sides in self.told for _, force, _ in sides for p in force.packs)
+        every = frozenset(
+            p.folder for _, sides in self.told for _, force, _ in sides for p in force.packs
+        )
         for wanted in (every, frozenset(folders)):
             if wanted not in self.libraries:
                 try:
@@ -250,16 +349,25 @@ class _Comparing:
         """Compare one job."""
         found = Job(name, between, bodies, fast)
         for d in found.differences:
-            self.groups.setdefault(frozenset(c.key for c in d.causes), Group(d.causes)).differences.append(d)
+            self.groups.setdefault(
+                frozenset(c.key for c in d.causes), Group(d.causes)
+            ).differences.append(d)
         for rule, a, b, causes, things in found.cited:
-            self.cited.setdefault((rule, a, b, *(c.key for c in causes)), Cited(rule, a, b, causes)).on.extend((name, x) for x in things)
+            self.cited.setdefault(
+                (rule, a, b, *(c.key for c in causes)), Cited(rule, a, b, causes)
+            ).on.extend((name, x) for x in things)
         self.out.jobs += 1
         self.out.same += not found.differences and not found.cited
 
 
 def _first(g: Group) -> tuple:
     """What a person wants to see first: what fails or fails no more, then what many outcomes come from."""
-    worst = min(({"finding": 0, "fact": 2}.get(d.kind, 1) - (FAILS in (d.a.answer, d.b.answer)) for d in g.differences))
+    worst = min(
+        (
+            {"finding": 0, "fact": 2}.get(d.kind, 1) - (FAILS in (d.a.answer, d.b.answer))
+            for d in g.differences
+        )
+    )
     return worst, -len(g.differences), [c.key for c in g.causes]
 
 
@@ -267,16 +375,23 @@ def _side(library: Library, force: InForce) -> Side:
     """The law that is in force; two days between which none of its packs names one have one."""
     names = tuple(p.name for p in force.packs)
     days = library.dates(names)
-    date = max((d for d in days if d <= force.date), default="0001-01-01") if force.date and days else None
+    date = (
+        max((d for d in days if d <= force.date), default="0001-01-01")
+        if force.date and days
+        else None
+    )
     return Side(force.edition, date, names)
 
 
 # ---- one job -----------------------------------------------------------------------------------------------------------
 
+
 class Job:
     """One job under both laws: what differs, and why."""
 
-    def __init__(self, name: str, between: Between, bodies: list[Mapping], fast: bool = False) -> None:
+    def __init__(
+        self, name: str, between: Between, bodies: list[Mapping], fast: bool = False
+    ) -> None:
         self.name, self.between = name, between
         first = read_job(bodies[A], between.first.k, name)
         self.told = self._told_otherwise(bodies)
@@ -285,7 +400,15 @@ class Job:
             self.turning = Turning(between, self.w, between.first)
         else:
             self.turning = _Anew(between, bodies[A], name, self.w)
-        self.facts = [Change("fact", "fact", fact, f"the {'date of the permit' if fact == 'permit date' else fact} that the job tells") for fact in self.told]
+        self.facts = [
+            Change(
+                "fact",
+                "fact",
+                fact,
+                f"the {'date of the permit' if fact == 'permit date' else fact} that the job tells",
+            )
+            for fact in self.told
+        ]
         self.differences: list[Difference] = []
         self.cited: list[tuple] = []
         self._compare()
@@ -293,8 +416,20 @@ class Job:
     def _told_otherwise(self, bodies: list[Mapping]) -> dict[str, tuple]:
         """The facts of the job itself that the two laws tell otherwise and that a rule reads: (under the first, under the second)."""
         at, order = Place(self.name), self.between.order
-        worth = {f: [parse_quantity(str(b[f]), "date", at)[0] if f == "permit date" and f in b else b.get(f) for b in bodies] for f in TOLD}
-        return {f: tuple(v) for f, v in worth.items() if v[A] != v[B] and (order is None or order.readers.get(("job", f)))}
+        worth = {
+            f: [
+                parse_quantity(str(b[f]), "date", at)[0]
+                if f == "permit date" and f in b
+                else b.get(f)
+                for b in bodies
+            ]
+            for f in TOLD
+        }
+        return {
+            f: tuple(v)
+            for f, v in worth.items()
+            if v[A] != v[B] and (order is None or order.readers.get(("job", f)))
+        }
 
     # ---- comparing
     def _compare(self) -> None:
@@ -311,7 +446,9 @@ class Job:
         t.turn(b.second, told)
         causes = self._causes(differ)
         for key in differ:
-            self.differences.append(self._difference(key, before[key], self.said(key), *causes[key]))
+            self.differences.append(
+                self._difference(key, before[key], self.said(key), *causes[key])
+            )
         self._cite(answered, differ)
 
     def _touched(self, visited: dict[tuple, bool]) -> list[tuple]:
@@ -336,19 +473,50 @@ class Job:
         x = self.w.things[thing]
         if not rule:
             v = x[self.between.words.kinds[x[0].kind].words[fact].slot]
-            return ("in dispute",) if (thing, fact) in self.w.disputes else () if v is None else (_plain(v),)
+            return (
+                ("in dispute",)
+                if (thing, fact) in self.w.disputes
+                else ()
+                if v is None
+                else (_plain(v),)
+            )
         answer, exception = self._answer(rule, x)
         test = self.w.k.rules[rule].test if answer else None
-        return () if not answer else (answer, exception, *((_plain(test.a.ev(x, None)), _plain(test.b.ev(x, None))) if isinstance(test, ex.Cmp) else ()))
+        return (
+            ()
+            if not answer
+            else (
+                answer,
+                exception,
+                *(
+                    (_plain(test.a.ev(x, None)), _plain(test.b.ev(x, None)))
+                    if isinstance(test, ex.Cmp)
+                    else ()
+                ),
+            )
+        )
 
     def _answer(self, rule: str, x: list) -> tuple[str, str]:
         """What a rule says of a thing now and by which exception; nothing where it has nothing to say."""
         w, r = self.w, self.w.k.rules.get(rule)
         a = OFF if r is None else w.answer(r, x)
-        if a == OFF or r.verb == "refers" and a != REFERS or r.verb in ("warns", "lacks") and a not in (WARNS, LACKS, TELL):
+        if (
+            a == OFF
+            or r.verb == "refers"
+            and a != REFERS
+            or r.verb in ("warns", "lacks")
+            and a not in (WARNS, LACKS, TELL)
+        ):
             return "", ""
-        exception = next((e.id for e in w.k.order.exceptions[r.id] if w.holds(e, x) is True), "") if a == SET_ASIDE else ""
-        return PASSES if a == SET_ASIDE else TELL if a == REFERS else {"warns": "to be taken care of", "lacks": "not checked"}.get(r.verb, a), exception
+        exception = (
+            next((e.id for e in w.k.order.exceptions[r.id] if w.holds(e, x) is True), "")
+            if a == SET_ASIDE
+            else ""
+        )
+        return PASSES if a == SET_ASIDE else TELL if a == REFERS else {
+            "warns": "to be taken care of",
+            "lacks": "not checked",
+        }.get(r.verb, a), exception
 
     def said(self, key: tuple) -> Said:
         """What comes out now, for people and programs."""
@@ -365,7 +533,14 @@ class Job:
             return Said(answer, exception, source=source)
         left, right = (e.ev(x, None) for e in (r.test.a, r.test.b))
         units = [unit_of(e) for e in (r.test.a, r.test.b)]
-        return Said(answer, exception, show(left, units[0]), show(right, units[1]), (exact_text(left, units[0]), units[0] or "", exact_text(right, units[1])), source)
+        return Said(
+            answer,
+            exception,
+            show(left, units[0]),
+            show(right, units[1]),
+            (exact_text(left, units[0]), units[0] or "", exact_text(right, units[1])),
+            source,
+        )
 
     def _fact(self, x: list, fact: str) -> Said:
         word = self.between.words.kinds[x[0].kind].words[fact]
@@ -374,15 +549,44 @@ class Job:
             return Said("in dispute" if (x[0].id, fact) in self.w.disputes else "unknown")
         _, _, by = self.w.settle(x[0].kind, fact, x)
         source = self.w.k.rules[by].section(self.w.k.edition, x) or "" if by else ""
-        return Said(show(v, unit_shown(x, fact, word.unit)), exact=(exact_text(v, word.unit), word.unit or ""), source=source, by=by or "")
+        return Said(
+            show(v, unit_shown(x, fact, word.unit)),
+            exact=(exact_text(v, word.unit), word.unit or ""),
+            source=source,
+            by=by or "",
+        )
 
     def _difference(self, key: tuple, a: Said, b: Said, causes: tuple, also: tuple) -> Difference:
         rule, thing, fact = key
         x = self.w.things[thing]
         if not rule:
-            return Difference(self.name, thing, short(x), "fact", fact, "", self.between.words.kinds[x[0].kind].words[fact].design, a, b, causes, also)
+            return Difference(
+                self.name,
+                thing,
+                short(x),
+                "fact",
+                fact,
+                "",
+                self.between.words.kinds[x[0].kind].words[fact].design,
+                a,
+                b,
+                causes,
+                also,
+            )
         r = self._rule(rule)
-        return Difference(self.name, thing, short(x), {"warns": "caution", "lacks": "not checked"}.get(r.verb, "finding"), rule, r.said, "", a, b, causes, also)
+        return Difference(
+            self.name,
+            thing,
+            short(x),
+            {"warns": "caution", "lacks": "not checked"}.get(r.verb, "finding"),
+            rule,
+            r.said,
+            "",
+            a,
+            b,
+            causes,
+            also,
+        )
 
     # ---- causes
     def _causes(self, differ: dict[tuple, tuple]) -> dict[tuple, tuple]:
@@ -418,15 +622,23 @@ class Job:
         b, (rule, thing, fact) = self.between, key
         if b.order is None:
             return dict.fromkeys([*sorted(b.effective, key=lambda c: c.key), *self.facts], 0)
-        reach = b.reach(("rule", rule, "") if rule else ("cell", self.w.things[thing][0].kind, fact, ""))
+        reach = b.reach(
+            ("rule", rule, "") if rule else ("cell", self.w.things[thing][0].kind, fact, "")
+        )
         kinds = {kind for kind, xs in self.w.by_kind.items() if xs}
-        return {c: n for c, n in reach.items() if isinstance(c, Change) and any(self._rule(i).about in kinds for i in b.users(c))} | {c: reach[c.item] for c in self.facts if c.item in reach}
+        return {
+            c: n
+            for c, n in reach.items()
+            if isinstance(c, Change) and any(self._rule(i).about in kinds for i in b.users(c))
+        } | {c: reach[c.item] for c in self.facts if c.item in reach}
 
     def _restored(self, back: frozenset, differ: dict[tuple, tuple]) -> set:
         m = self.between.middle(back - {*self.facts})
         if m is None:
             return set()
-        undo = self.turning.turn(m, {c.item: self.told[c.item][A] for c in back if c.cause == "fact"})
+        undo = self.turning.turn(
+            m, {c.item: self.told[c.item][A] for c in back if c.cause == "fact"}
+        )
         got = {key for key, was in differ.items() if self.weigh(key) == was}
         self.turning.back(undo)
         return got
@@ -440,7 +652,9 @@ class Job:
                 if key in restored(frozenset(pair)):
                     return tuple(sorted(pair, key=lambda c: c.key))
         left = next((some for some in (matter, far) if key in restored(frozenset(some))), None)
-        if left is None:   # what an outcome rests on is what it reaches: taken back whole, the first law's outcome returns
+        if (
+            left is None
+        ):  # what an outcome rests on is what it reaches: taken back whole, the first law's outcome returns
             raise AssertionError(f"{self.name}: nothing explains {key}")
         for c in list(left):
             if len(left) > 1 and key in restored(frozenset(left) - {c}):
@@ -449,7 +663,9 @@ class Job:
 
     def _matters(self, c: Change) -> bool:
         """Whether taking a change back by itself changes anything at all in this job."""
-        if c.cause == "fact" or any("exception to" in self._rule(i).d for i in self.between.users(c)):
+        if c.cause == "fact" or any(
+            "exception to" in self._rule(i).d for i in self.between.users(c)
+        ):
             return True
         m = self.between.middle(frozenset([c]))
         if m is None:
@@ -465,8 +681,20 @@ class Job:
         b = self.between
         if not hasattr(b, "recited"):
             a_, b_ = b.first.k, b.second.k
-            b.recited = [i for i, r in a_.rules.items() if i in b_.rules and r.verb in JUDGING and (r.section(a_.edition), cited(r.d, a_.edition)) != (b_.rules[i].section(b_.edition), cited(b_.rules[i].d, b_.edition))]
-        return {(i, x[0].id) for i in b.recited for x in self.w.by_kind[b.first.k.rules[i].about] if self.w.answer(b.first.k.rules[i], x) != OFF}
+            b.recited = [
+                i
+                for i, r in a_.rules.items()
+                if i in b_.rules
+                and r.verb in JUDGING
+                and (r.section(a_.edition), cited(r.d, a_.edition))
+                != (b_.rules[i].section(b_.edition), cited(b_.rules[i].d, b_.edition))
+            ]
+        return {
+            (i, x[0].id)
+            for i in b.recited
+            for x in self.w.by_kind[b.first.k.rules[i].about]
+            if self.w.answer(b.first.k.rules[i], x) != OFF
+        }
 
     def _cite(self, answered: set[tuple], differ: dict) -> None:
         b = self.between
@@ -474,9 +702,27 @@ class Job:
             things: dict[tuple, list] = {}
             for x in self.w.by_kind[b.second.k.rules[i].about]:
                 s, t = (side.k.rules[i].section(side.k.edition, x) for side in (b.first, b.second))
-                if s != t and (i, x[0].id) in answered and (i, x[0].id, "") not in differ and self.w.answer(b.second.k.rules[i], x) != OFF:
+                if (
+                    s != t
+                    and (i, x[0].id) in answered
+                    and (i, x[0].id, "") not in differ
+                    and self.w.answer(b.second.k.rules[i], x) != OFF
+                ):
                     things.setdefault((s, t), []).append(x[0].id)
-            self.cited += [(i, s, t, tuple(c for c in b.changes if c.kind == "rule" and any(item.name == i for item in b.items_of[c])), xs) for (s, t), xs in things.items()]
+            self.cited += [
+                (
+                    i,
+                    s,
+                    t,
+                    tuple(
+                        c
+                        for c in b.changes
+                        if c.kind == "rule" and any(item.name == i for item in b.items_of[c])
+                    ),
+                    xs,
+                )
+                for (s, t), xs in things.items()
+            ]
 
 
 class _Anew:
@@ -491,7 +737,12 @@ class _Anew:
         job = read_job(self.body, to.k, self.name)
         tell(job, [("job", fact, value) for fact, value in self.told.items()])
         self.w.__dict__ = World(to.k, job, False).run().__dict__
-        self.visited = {n: True for m in (self.between.first, self.between.second) for node in m.k.order.sequence for n in (node[2] if node[0] == "block" else (node,))}
+        self.visited = {
+            n: True
+            for m in (self.between.first, self.between.second)
+            for node in m.k.order.sequence
+            for n in (node[2] if node[0] == "block" else (node,))
+        }
         return undo
 
     def back(self, undo: list) -> None:
@@ -500,7 +751,10 @@ class _Anew:
 
 def _plain(v):
     """A value by which two outcomes are told apart."""
-    return (type(v).__name__ if isinstance(v, (bool, str)) else "", v if not isinstance(v, list) else tuple(y[0].id for y in v if isinstance(y, list)))
+    return (
+        type(v).__name__ if isinstance(v, (bool, str)) else "",
+        v if not isinstance(v, list) else tuple(y[0].id for y in v if isinstance(y, list)),
+    )
 
 
 __all__ = ["Comparison", "Difference", "Group", "Said", "compare", "ADVICE", "InForce"]

@@ -19,9 +19,11 @@ class Turning:
 
     def __init__(self, between: Between, w: World, at: Middle) -> None:
         self.between, self.w, self.now, self.made_for, self.emitted = between, w, at, at, w.emitted
-        self.visited: dict[tuple, bool] = {}   # the nodes that the last turn ran again: did anything come out otherwise
+        self.visited: dict[
+            tuple, bool
+        ] = {}  # the nodes that the last turn ran again: did anything come out otherwise
         self._undo: list[tuple] = []
-        self._apart: frozenset[str] = frozenset()      # rules whose emitted code is that of another law
+        self._apart: frozenset[str] = frozenset()  # rules whose emitted code is that of another law
 
     def turn(self, to: Middle, told: dict | None = None) -> list[tuple]:
         """Be under *to*, with the facts *told* of the job told otherwise; returns what `back` needs."""
@@ -31,8 +33,16 @@ class Turning:
         self.now, w.k, w.emitted, w.supports, self.visited = to, to.k, None, {}, {}
         if self.emitted is not None:
             self._apart = self.made_for.otherwise(to)
-            self._apart |= {t for i in self._apart for m in (self.made_for, to) if i in m.signs for t in m.signs[i][1]}
-        due = {n: True for i in changed for n in b.nodes.get(i, ())}   # node -> does it count as changed whatever comes out
+            self._apart |= {
+                t
+                for i in self._apart
+                for m in (self.made_for, to)
+                if i in m.signs
+                for t in m.signs[i][1]
+            }
+        due = {
+            n: True for i in changed for n in b.nodes.get(i, ())
+        }  # node -> does it count as changed whatever comes out
         with decimal.localcontext(EXACT):
             for fact, value in (told or {}).items():
                 self._tell(fact, value)
@@ -68,7 +78,9 @@ class Turning:
         if n[0] in ("rule", "cell") and n[-1] and n[-1] not in self.now.k.rules:
             came = False
         else:
-            came = {"rule": self._rule, "cell": self._cell, "try": self._try, "pick": self._pick}[n[0]](n)
+            came = {"rule": self._rule, "cell": self._cell, "try": self._try, "pick": self._pick}[
+                n[0]
+            ](n)
         self.visited[n] = came
         return came
 
@@ -92,7 +104,7 @@ class Turning:
         if not xs or plane and fact == self.now.k.rules[plane].tried.name:
             return False
         if not plane and any(g.verb == "tries" for g in givers):
-            return True   # its pick has written it, and came out otherwise
+            return True  # its pick has written it, and came out otherwise
         slot = self.between.words.kinds[kind].words[fact].slot
         noted = self._note(n, xs)
         disputed = {key for x in xs if (key := (x[0].id, fact)) in w.disputes}
@@ -100,7 +112,12 @@ class Turning:
             x[slot] = x[0].told.get(fact)
         w.disputes -= disputed
         self._undo.append((w.disputes.update, disputed))
-        if givers and self.emitted is not None and _same(givers, self.made_for.k.order.givers.get((kind, fact), ())) and self._apart.isdisjoint(g.id for g in givers):
+        if (
+            givers
+            and self.emitted is not None
+            and _same(givers, self.made_for.k.order.givers.get((kind, fact), ()))
+            and self._apart.isdisjoint(g.id for g in givers)
+        ):
             self.emitted.run(n)(xs, w)
         else:
             w.settle_node(n)
@@ -151,7 +168,7 @@ class Turning:
         tried = len(self._undo)
         if self._quiet(node, due):
             return [*forced]
-        _put_back(self._undo[tried:])   # so that what comes out is told from what stood before
+        _put_back(self._undo[tried:])  # so that what comes out is told from what stood before
         del self._undo[tried:]
         w, inside = self.w, [n for n in node[2] if there(n, self.now.k.rules)]
         noted, new = {}, set()
@@ -160,17 +177,29 @@ class Turning:
                 self._take_rows(n[1])
                 new.add(n[1])
             elif n[0] == "pick":
-                self._undo.append((self._put_picked, n[1], {key: got for key, got in w.picked.items() if key[0] == n[1]}))
+                self._undo.append(
+                    (
+                        self._put_picked,
+                        n[1],
+                        {key: got for key, got in w.picked.items() if key[0] == n[1]},
+                    )
+                )
         for n in inside:
             if n[0] != "try":
-                about, plane = (n[1], n[3]) if n[0] == "cell" else (self.now.k.rules[n[1]].about, n[2] if n[0] == "rule" else "")
+                about, plane = (
+                    (n[1], n[3])
+                    if n[0] == "cell"
+                    else (self.now.k.rules[n[1]].about, n[2] if n[0] == "rule" else "")
+                )
                 noted[n] = self._note(n, w.targets(about, plane))
         givers, needs = self.now.k.order.givers, self.between.order.needs
         cells = [n for n in inside if n[0] == "cell" and needs[n]]
         if w.disputes:
             self._undo.append((self._put_disputes, set(w.disputes)))
             kinds = {(n[1], n[2]) for n in cells}
-            w.disputes -= {(thing, fact) for thing, fact in w.disputes if (self._kind(thing), fact) in kinds}
+            w.disputes -= {
+                (thing, fact) for thing, fact in w.disputes if (self._kind(thing), fact) in kinds
+            }
         else:
             self._undo.append((w.disputes.clear,))
         for n in cells:
@@ -179,7 +208,9 @@ class Turning:
                     x[self.between.words.kinds[n[1]].words[n[2]].slot] = x[0].told.get(n[2])
         w.along(node[1], tuple(inside), w.step)
         for n in node[2]:
-            self.visited[n] = n in inside and (n[0] == "try" or n[-1] in new or self._moved(noted[n]))
+            self.visited[n] = n in inside and (
+                n[0] == "try" or n[-1] in new or self._moved(noted[n])
+            )
         return [n for n in node[2] if n in forced or self.visited[n]]
 
     def _quiet(self, node: tuple, due: dict[tuple, bool]) -> bool:
@@ -213,7 +244,11 @@ class Turning:
         r = self.now.k.rules[n[1]]
         if n[0] == "pick":
             return [r.picks.slot]
-        return [b.slots[r.id], *([b.holds[r.id]] if r.id in b.holds else []), *(b.results[r.id, f.word.name] for f in r.fills)]
+        return [
+            b.slots[r.id],
+            *([b.holds[r.id]] if r.id in b.holds else []),
+            *(b.results[r.id, f.word.name] for f in r.fills),
+        ]
 
     def _note(self, n: tuple, xs: list) -> list[tuple]:
         noted = [(x, s, x[s]) for s in self._slots(n) for x in xs]
@@ -222,7 +257,9 @@ class Turning:
 
     @staticmethod
     def _moved(noted: list[tuple]) -> bool:
-        return any(x[s] is not v and not (x[s].__class__ is v.__class__ and x[s] == v) for x, s, v in noted)
+        return any(
+            x[s] is not v and not (x[s].__class__ is v.__class__ and x[s] == v) for x, s, v in noted
+        )
 
     def _tell(self, fact: str, value) -> None:
         x = self.w.things["job"]
@@ -230,7 +267,9 @@ class Turning:
         self._undo.append((_restore, [(x, slot, x[slot])]))
         self._undo.append((setattr, x[0], "told", x[0].told))
         x[slot] = value
-        x[0].told = {f: v for f, v in x[0].told.items() if f != fact} | ({fact: value} if value is not None else {})
+        x[0].told = {f: v for f, v in x[0].told.items() if f != fact} | (
+            {fact: value} if value is not None else {}
+        )
 
 
 def _surely(n: tuple, d: tuple) -> bool:

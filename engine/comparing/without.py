@@ -11,7 +11,7 @@ from ..law.applying import apply
 from ..law.edits import Edit
 from ..law.library import Library, Pack
 
-ITEMS = ("rules", "values", "tables", "gone", "withdrawn", "trail")   # what a material holds by name
+ITEMS = ("rules", "values", "tables", "gone", "withdrawn", "trail")  # what a material holds by name
 
 
 @dataclass
@@ -20,23 +20,32 @@ class OneDay:
 
     library: Library
     pack: Pack
-    edits: list[Edit]                  # of every pack, in their order; none that is faulty
+    edits: list[Edit]  # of every pack, in their order; none that is faulty
     edition: str
     day: str
     m: Material
     k: Knowledge
-    wrote: dict[tuple, set] = field(default_factory=dict)     # an edit (its pack and number) -> what it changed
-    done: dict[int, dict] = field(default_factory=dict)       # an edit's id -> what it did
+    wrote: dict[tuple, set] = field(
+        default_factory=dict
+    )  # an edit (its pack and number) -> what it changed
+    done: dict[int, dict] = field(default_factory=dict)  # an edit's id -> what it did
 
     @cached_property
     def bare(self) -> Material:
         """What stands below every pack."""
-        return self.library.material(self.edition, self.day, without=[e for p in self.library.packs for e in p.edits], faults=Collector())
+        return self.library.material(
+            self.edition,
+            self.day,
+            without=[e for p in self.library.packs for e in p.edits],
+            faults=Collector(),
+        )
 
     @cached_property
     def below(self) -> Material:
         """What stands below the pack."""
-        return self.library.material(self.edition, self.day, without=self.pack.edits, faults=Collector())
+        return self.library.material(
+            self.edition, self.day, without=self.pack.edits, faults=Collector()
+        )
 
     @cached_property
     def _below(self) -> Knowledge:
@@ -53,10 +62,14 @@ class OneDay:
         """What is in force without *edits*: the edits that touch what these touch are carried out anew, and all else is as it is."""
         names = set().union(*(self._touched(e, self.wrote) for e in edits))
         while True:
-            near = [e for e in self.edits if e not in edits and names & self._touched(e, self.wrote)]
+            near = [
+                e for e in self.edits if e not in edits and names & self._touched(e, self.wrote)
+            ]
             m, mine, wrote = self.bare.copy(), Collector(), {}
             apply(m, near, self.day, mine, wrote)
-            more = set().union(*(self._touched(e, self.wrote) | self._touched(e, wrote) for e in near))
+            more = set().union(
+                *(self._touched(e, self.wrote) | self._touched(e, wrote) for e in near)
+            )
             if more <= names:
                 break
             names |= more

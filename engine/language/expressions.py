@@ -9,7 +9,24 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from ..basics.units import NOTHING, POINT, SOME, Range, add, between, both, compare, either, ends, invert, multiply, negate, opposite, root, round_to
+from ..basics.units import (
+    NOTHING,
+    POINT,
+    SOME,
+    Range,
+    add,
+    between,
+    both,
+    compare,
+    either,
+    ends,
+    invert,
+    multiply,
+    negate,
+    opposite,
+    root,
+    round_to,
+)
 
 
 class NoneThing:
@@ -116,8 +133,21 @@ class Path(Expr):
     __slots__ = ("slots", "names", "kinds", "member", "said", "blank")
 
     def __init__(self, t, slots, names, kinds, member, said):
-        self.t, self.slots, self.names, self.kinds, self.member, self.said = t, slots, names, kinds, member, said
-        self.blank = SOME if t[0] == "q" and t[1] and t[1] != ("temperature",) else SOME if t[0] == "q" and t[1] == () else None
+        self.t, self.slots, self.names, self.kinds, self.member, self.said = (
+            t,
+            slots,
+            names,
+            kinds,
+            member,
+            said,
+        )
+        self.blank = (
+            SOME
+            if t[0] == "q" and t[1] and t[1] != ("temperature",)
+            else SOME
+            if t[0] == "q" and t[1] == ()
+            else None
+        )
 
     def holder(self, x, m):
         """The thing whose fact this is; None where a link is unknown, NOTHING beyond a none."""
@@ -222,8 +252,12 @@ def extreme(least: bool, values: list):
         return NOTHING
     los, his = [ends(v)[0] for v in values], [ends(v)[1] for v in values]
     if least:
-        return between(None if None in los else min(los), min((h for h in his if h is not None), default=None))
-    return between(max((lo for lo in los if lo is not None), default=None), None if None in his else max(his))
+        return between(
+            None if None in los else min(los), min((h for h in his if h is not None), default=None)
+        )
+    return between(
+        max((lo for lo in los if lo is not None), default=None), None if None in his else max(his)
+    )
 
 
 class Over(Expr):
@@ -232,7 +266,14 @@ class Over(Expr):
     __slots__ = ("fn", "body", "list", "where", "default")
 
     def __init__(self, t, fn, body, list_, where, default):
-        self.t, self.fn, self.body, self.list, self.where, self.default = t, fn, body, list_, where, default
+        self.t, self.fn, self.body, self.list, self.where, self.default = (
+            t,
+            fn,
+            body,
+            list_,
+            where,
+            default,
+        )
 
     def kids(self):
         return tuple(e for e in (self.list, self.body, self.where, self.default) if e is not None)
@@ -254,8 +295,14 @@ class Over(Expr):
 
     def ev(self, x, m):
         taken, open_ = self.taken(x, m)
-        least = None if self.t[1] == POINT else Decimal(0)      # what nobody listed is no less
-        return fold(self.fn, [(ok, v) for _, ok, v in taken], open_, self.default.ev(x, m) if self.default else None, least)
+        least = None if self.t[1] == POINT else Decimal(0)  # what nobody listed is no less
+        return fold(
+            self.fn,
+            [(ok, v) for _, ok, v in taken],
+            open_,
+            self.default.ev(x, m) if self.default else None,
+            least,
+        )
 
 
 def fold(fn: str, taken: list, open_: bool, default, least=Decimal(0)):
@@ -265,16 +312,20 @@ def fold(fn: str, taken: list, open_: bool, default, least=Decimal(0)):
         lo, hi = Decimal(0), None if open_ else Decimal(0)
         for ok, low, high in es:
             lo = None if lo is None or low is None else add(lo, low if ok else min(low, Decimal(0)))
-            hi = None if hi is None or high is None else add(hi, high if ok else max(high, Decimal(0)))
+            hi = (
+                None
+                if hi is None or high is None
+                else add(hi, high if ok else max(high, Decimal(0)))
+            )
         if hi is None and any(low is not None and low < 0 for _, low, _ in es):
             lo = None
         return between(lo, hi)
     if not es and not open_:
         return NOTHING if default is None else default
     sure = [e for e in es if e[0]]
-    if not sure and default is None:      # none of them may count, and then there is none
+    if not sure and default is None:  # none of them may count, and then there is none
         return None
-    spare = [] if sure else [(None, *ends(default))]      # what it is where none counts
+    spare = [] if sure else [(None, *ends(default))]  # what it is where none counts
     lows, highs = ([e[i] for e in (*es, *spare)] for i in (1, 2))
     if fn == "smallest":
         lo = None if open_ or None in lows else min(lows)
@@ -330,7 +381,16 @@ class Look(Expr):
             if e.t[0] != "choice":
                 return False
             most *= len(e.t[1])
-        return len({tuple(r[k] for k, _ in unknown) for r in rows if all(r[k] in e.t[1] for k, e in unknown)}) == most
+        return (
+            len(
+                {
+                    tuple(r[k] for k, _ in unknown)
+                    for r in rows
+                    if all(r[k] in e.t[1] for k, e in unknown)
+                }
+            )
+            == most
+        )
 
     def ev(self, x, m):
         rows = self.rows(x, m)
@@ -338,7 +398,7 @@ class Look(Expr):
             return NOTHING
         if self.where is not None:
             if not self.sure(x, m):
-                return None      # among the rows of which key is the first that will do?
+                return None  # among the rows of which key is the first that will do?
             for row in rows:
                 ok = self.where.ev(x, row)
                 if ok is True:
@@ -490,7 +550,16 @@ class Cmp(Cond):
     def sides(self, x, m):
         a, b = self.a.ev(x, m), self.b.ev(x, m)
         if self.order is not None:
-            a, b = (v if v is None or v is NOTHING else NOTHING if v is NONE else Decimal(self.order[v]) if v in self.order else None for v in (a, b))
+            a, b = (
+                v
+                if v is None or v is NOTHING
+                else NOTHING
+                if v is NONE
+                else Decimal(self.order[v])
+                if v in self.order
+                else None
+                for v in (a, b)
+            )
         return a, b
 
     def ev(self, x, m):
@@ -519,7 +588,11 @@ class Gauge(Cond):
             return NOTHING
         if v not in self.order:
             return None
-        return self.order[v] <= self.order[self.size] if self.smaller else self.order[v] >= self.order[self.size]
+        return (
+            self.order[v] <= self.order[self.size]
+            if self.smaller
+            else self.order[v] >= self.order[self.size]
+        )
 
 
 class Is(Cond):
@@ -534,7 +607,9 @@ class Is(Cond):
         return (self.a,)
 
     def ev(self, x, m):
-        if "none" in self.words and isinstance(self.a, Path):  # a told none is an answer, not a hole
+        if "none" in self.words and isinstance(
+            self.a, Path
+        ):  # a told none is an answer, not a hole
             o = self.a.holder(x, m)
             if o is None or o is NOTHING:
                 return o
@@ -556,7 +631,14 @@ class Among(Cond):
     __slots__ = ("negated", "a", "table", "column", "keys", "points")
 
     def __init__(self, negated, a, table, column, keys):
-        self.t, self.negated, self.a, self.table, self.column, self.keys = FLAG, negated, a, table, column, keys
+        self.t, self.negated, self.a, self.table, self.column, self.keys = (
+            FLAG,
+            negated,
+            a,
+            table,
+            column,
+            keys,
+        )
         self.points = frozenset(r[column] for r in table.rows)
 
     def kids(self):

@@ -19,8 +19,10 @@ from ..basics.limits import BRACKETS, DIGITS, LINE
 from ..basics.reading import straight
 from ..basics.units import METRIC, POINTS, UNITS, unit_of
 
-RESERVED = frozenset("of over where by from is not and or total smallest largest smaller larger how stepped rounded "
-                     "square among every some no".split())
+RESERVED = frozenset(
+    "of over where by from is not and or total smallest largest smaller larger how stepped rounded "
+    "square among every some no".split()
+)
 _ONE_TEST = "a line has one comparison: write two lines"
 _SAME = {"≥": ">=", "≤": "<=", "≠": "!=", "*": "×", "/": "÷", "−": "-"}
 
@@ -28,21 +30,28 @@ _SAME = {"≥": ">=", "≤": "<=", "≠": "!=", "*": "×", "/": "÷", "−": "-"
 @functools.cache
 def _token() -> re.Pattern:
     """One word, number, size, sign of a line; made when a line is first read, which a start from the cache never does."""
-    unit = "|".join(re.escape(u) for u in sorted([*UNITS, *POINTS], key=len, reverse=True) if u not in ("count", "date"))
+    unit = "|".join(
+        re.escape(u)
+        for u in sorted([*UNITS, *POINTS], key=len, reverse=True)
+        if u not in ("count", "date")
+    )
     return re.compile(
         r"\s*(?:(?P<date>\d{4}-\d\d-\d\d)(?!\w)"
         r"|(?P<size>\d+(?:/0)?\s?(?:AWG|kcmil))(?!\w)"
-        r"|(?P<num>(?:\d{1,3}(?:,\d{3})+(?!\d)|\d+)(?:\.\d+)?)(?:\s*(?P<unit>" + unit + r")(?![\w²³°/]))?"
+        r"|(?P<num>(?:\d{1,3}(?:,\d{3})+(?!\d)|\d+)(?:\.\d+)?)(?:\s*(?P<unit>"
+        + unit
+        + r")(?![\w²³°/]))?"
         r"|'(?P<quoted>[^']*)'"
         r"|(?P<op>>=|<=|!=|[=<>+×÷*±()−|≥≤≠/]|-(?=\s))"
-        r"|(?P<word>[^\s\d()+×÷*±,=<>−|'≥≤-][^\s()+×÷*±,=<>|≥≤]*))")
+        r"|(?P<word>[^\s\d()+×÷*±,=<>−|'≥≤-][^\s()+×÷*±,=<>|≥≤]*))"
+    )
 
 
 def parse_line(text: str, what: str = "sum", at: Place | None = None):
     """Parse *text* as a formula (``sum``) or a condition (``cond``)."""
     try:
         return _tree(str(text), what)
-    except Fault:   # told again, with its place
+    except Fault:  # told again, with its place
         return _parsed(_Line(str(text), at or getattr(text, "at", Place())), what)
 
 
@@ -55,13 +64,28 @@ def _tree(text: str, what: str):
 def _parsed(line: _Line, what: str):
     node = line.cond() if what == "cond" else line.sum()
     if line.k < len(line.tokens):
-        rest = line.text[line.tokens[line.k][3]:]
+        rest = line.text[line.tokens[line.k][3] :]
         word = rest.split()[0]
         if unit := line.meant_unit(line.k):
-            raise Fault("unknown-unit", line.place(line.k), f'in "{line.text}": no unit is called "{word}"', unit)
-        todo = {">=": _ONE_TEST, "<=": _ONE_TEST, "<": _ONE_TEST, ">": _ONE_TEST, "and": "write the conditions as a list, one to a line", "or": 'write "any of:" and a list, or A | B after "is"',
-                "shall": 'write "must"', "if": 'write "when:"'}.get(word, "see the grammar in kb/README.md")
-        raise Fault("left-over", line.place(line.k), f'in "{line.text}": "{rest}" is left over', todo)
+            raise Fault(
+                "unknown-unit",
+                line.place(line.k),
+                f'in "{line.text}": no unit is called "{word}"',
+                unit,
+            )
+        todo = {
+            ">=": _ONE_TEST,
+            "<=": _ONE_TEST,
+            "<": _ONE_TEST,
+            ">": _ONE_TEST,
+            "and": "write the conditions as a list, one to a line",
+            "or": 'write "any of:" and a list, or A | B after "is"',
+            "shall": 'write "must"',
+            "if": 'write "when:"',
+        }.get(word, "see the grammar in kb/README.md")
+        raise Fault(
+            "left-over", line.place(line.k), f'in "{line.text}": "{rest}" is left over', todo
+        )
     return node
 
 
@@ -85,21 +109,38 @@ class _Line:
         text = straight(text)
         self.text, self.at, self.k, self.tokens, self.deep = text, at, 0, [], 0
         if len(text) > LINE:
-            raise Fault("line-too-long", at, f"this line has {len(text):,} characters, and {LINE:,} are read", "divide it into steps")
+            raise Fault(
+                "line-too-long",
+                at,
+                f"this line has {len(text):,} characters, and {LINE:,} are read",
+                "divide it into steps",
+            )
         i, end, token = 0, len(text.rstrip()), _token()
         while i < end:
             m = token.match(text, i)
             if not m or m.end() == i:
-                raise Fault("cannot-read", self._at(i), f'in "{text}": "{text[i:].strip()}" cannot be read', self._why(text[i:].strip()))
+                raise Fault(
+                    "cannot-read",
+                    self._at(i),
+                    f'in "{text}": "{text[i:].strip()}" cannot be read',
+                    self._why(text[i:].strip()),
+                )
             i = m.end()
             kind = "num" if m["num"] else m.lastgroup
             value = _SAME.get(m[kind], m[kind])
             if kind == "num" and len(value) > DIGITS:
-                raise Fault("number-too-long", self._at(m.start(kind)), f"a number of {len(value)} characters is not read", "write one that somebody could measure")
+                raise Fault(
+                    "number-too-long",
+                    self._at(m.start(kind)),
+                    f"a number of {len(value)} characters is not read",
+                    "write one that somebody could measure",
+                )
             if kind == "date":
                 self.tokens.append(("num", value, "date", m.start(kind), m.end()))
             else:
-                self.tokens.append((kind, value, m["unit"] if kind == "num" else None, m.start(kind), m.end()))
+                self.tokens.append(
+                    (kind, value, m["unit"] if kind == "num" else None, m.start(kind), m.end())
+                )
 
     @staticmethod
     def _why(rest: str) -> str:
@@ -113,7 +154,12 @@ class _Line:
 
     def meant_unit(self, k: int) -> str:
         """What to write for the unit that a person meant by the word at *k*, if it stands right behind a number."""
-        if not 0 < k < len(self.tokens) or self.tokens[k - 1][0] != "num" or self.tokens[k - 1][2] or self.tokens[k][0] not in ("word", "quoted"):
+        if (
+            not 0 < k < len(self.tokens)
+            or self.tokens[k - 1][0] != "num"
+            or self.tokens[k - 1][2]
+            or self.tokens[k][0] not in ("word", "quoted")
+        ):
             return ""
         word = self.tokens[k][1]
         if word in RESERVED:
@@ -121,12 +167,21 @@ class _Line:
         if metric := METRIC.get(word.split()[0]):
             return metric
         unit = unit_of(word)
-        return f"write {self.tokens[k - 1][1]} {unit}" if unit else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u not in ("count", "date"))
+        return (
+            f"write {self.tokens[k - 1][1]} {unit}"
+            if unit
+            else "units here: "
+            + ", ".join(u for u in [*UNITS, *POINTS] if u not in ("count", "date"))
+        )
 
     def deeper(self) -> None:
         self.deep += 1
         if self.deep > BRACKETS:
-            self.fault("line-too-deep", f"more than {BRACKETS} brackets or conditions stand within each other", "divide it into steps")
+            self.fault(
+                "line-too-deep",
+                f"more than {BRACKETS} brackets or conditions stand within each other",
+                "divide it into steps",
+            )
 
     def _at(self, offset: int) -> Place:
         return self.at.along(offset)
@@ -138,8 +193,10 @@ class _Line:
         raise Fault(code, self.place(self.k), f'in "{self.text}": {what}', todo)
 
     def peek(self, *words: str) -> bool:
-        ts = self.tokens[self.k:self.k + len(words)]
-        return len(ts) == len(words) and all(t[0] in ("word", "op") and t[1] == w for t, w in zip(ts, words))
+        ts = self.tokens[self.k : self.k + len(words)]
+        return len(ts) == len(words) and all(
+            t[0] in ("word", "op") and t[1] == w for t, w in zip(ts, words)
+        )
 
     def take(self, *choices: str) -> str | None:
         if self.k == len(self.tokens):
@@ -155,18 +212,28 @@ class _Line:
         if not got:
             if unit := self.meant_unit(self.k):
                 self.fault("unknown-unit", f'no unit is called "{self.tokens[self.k][1]}"', unit)
-            found = f' before "{self.tokens[self.k][1]}"' if self.k < len(self.tokens) else " at the end"
+            found = (
+                f' before "{self.tokens[self.k][1]}"'
+                if self.k < len(self.tokens)
+                else " at the end"
+            )
             self.fault("expected", "expected " + " or ".join(f'"{c}"' for c in choices) + found)
         return got
 
     def name(self) -> str:
         start = self.k
-        while self.k < len(self.tokens) and self.tokens[self.k][0] == "word" and self.tokens[self.k][1] not in RESERVED:
+        while (
+            self.k < len(self.tokens)
+            and self.tokens[self.k][0] == "word"
+            and self.tokens[self.k][1] not in RESERVED
+        ):
             self.k += 1
         if self.k == start:
-            found = f' before "{self.tokens[start][1]}"' if start < len(self.tokens) else " at the end"
+            found = (
+                f' before "{self.tokens[start][1]}"' if start < len(self.tokens) else " at the end"
+            )
             self.fault("name-expected", "expected the name of a fact" + found)
-        return " ".join(t[1] for t in self.tokens[start:self.k])
+        return " ".join(t[1] for t in self.tokens[start : self.k])
 
     def path(self):
         names = [self.name()]
@@ -201,7 +268,9 @@ class _Line:
                 self.need("to")
                 step = self.bare()
                 if step[0] != "num":
-                    self.fault("number-expected", 'after "rounded … to" stands a number with its unit')
+                    self.fault(
+                        "number-expected", 'after "rounded … to" stands a number with its unit'
+                    )
                 a = ("round", how, a, step)
             else:
                 return a
@@ -247,7 +316,9 @@ class _Line:
             self.need("places")
             self.need("of")
             if n[0] != "num" or n[2] or not n[1].isdigit() or int(n[1]) > 12:
-                self.fault("number-expected", "a root is taken to a whole number of places, at most 12")
+                self.fault(
+                    "number-expected", "a root is taken to a whole number of places, at most 12"
+                )
             return ("root", self.bare(), int(n[1]))
         name = self.name()
         if self.take("from"):
@@ -304,10 +375,18 @@ class _Line:
         a = self.sum()
         if op := self.take(">=", "<=", "!=", "=", "<", ">"):
             if self.peek("=") or self.peek(">") or self.peek("<"):
-                self.fault("expected", f'"{op}{self.tokens[self.k][1]}" is no comparison', "write >= <= > < = or !=")
+                self.fault(
+                    "expected",
+                    f'"{op}{self.tokens[self.k][1]}" is no comparison',
+                    "write >= <= > < = or !=",
+                )
             b = self.sum()
             if b[0] == "size" and op != "=" and op != "!=":
-                self.fault("gauge-order", f'"{op} {b[1]}" reads both ways, since gauge numbers run backwards', f'write "is {b[1]} or smaller" or "is {b[1]} or larger"')
+                self.fault(
+                    "gauge-order",
+                    f'"{op} {b[1]}" reads both ways, since gauge numbers run backwards',
+                    f'write "is {b[1]} or smaller" or "is {b[1]} or larger"',
+                )
             return ("cmp", op, a, b)
         if self.take("is"):
             negated = bool(self.take("not"))
@@ -345,7 +424,11 @@ class _Line:
                     break
                 self.fault("or-in-choices", '"or" does not part choices', "write A | B")
             elif kind == "word" and value == "and":
-                self.fault("and-in-choices", '"and" does not join conditions', "write the conditions as a list, one to a line")
+                self.fault(
+                    "and-in-choices",
+                    '"and" does not join conditions',
+                    "write the conditions as a list, one to a line",
+                )
             self.k += 1
         stop = self.tokens[self.k][3] if self.k < len(self.tokens) else len(self.text)
         return tuple(w.strip().strip("'") for w in self.text[start:stop].split("|"))

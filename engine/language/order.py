@@ -22,13 +22,13 @@ class Order:
     """The one order everything runs in, and what it was found from."""
 
     def __init__(self, exceptions: dict | None = None) -> None:
-        self.sequence: list = []                # nodes; a block is ("block", "up"|"down", (nodes))
-        self.needs: dict = {}                   # node -> the nodes it needs
-        self.rank: dict = {}                    # node -> stratum
-        self.givers: dict = {}                  # (kind, fact) -> rules that fill it
-        self.exceptions = exceptions or {}      # rule id -> rules that set it aside
-        self.tests: dict = {}                   # pick id -> its tests
-        self.readers: dict = {}                 # (kind, fact) -> rule ids that read it
+        self.sequence: list = []  # nodes; a block is ("block", "up"|"down", (nodes))
+        self.needs: dict = {}  # node -> the nodes it needs
+        self.rank: dict = {}  # node -> stratum
+        self.givers: dict = {}  # (kind, fact) -> rules that fill it
+        self.exceptions = exceptions or {}  # rule id -> rules that set it aside
+        self.tests: dict = {}  # pick id -> its tests
+        self.readers: dict = {}  # (kind, fact) -> rule ids that read it
 
 
 def reads_of(rule: Rule, words: Words):
@@ -79,8 +79,14 @@ def roles(rules: dict[str, Rule]) -> Order:
             o.givers.setdefault((r.about, f.word.name), []).append(r)
         if r.verb == "tries":
             o.givers.setdefault((r.about, r.picks.name), []).append(r)
-            o.tests[r.id] = [t for t in rules.values() if t.about == r.about and (
-                (t.verb in ("must", "must not") and t.id not in r.leaving_out) or t.id in r.also)]
+            o.tests[r.id] = [
+                t
+                for t in rules.values()
+                if t.about == r.about
+                and (
+                    (t.verb in ("must", "must not") and t.id not in r.leaving_out) or t.id in r.also
+                )
+            ]
     return o
 
 
@@ -91,7 +97,7 @@ def find_order(rules: dict[str, Rule], words: Words) -> Order:
     for r in rules.values():
         for kind, fact, _, _ in reads[r.id]:
             o.readers.setdefault((kind, fact), set()).add(r.id)
-    detached: dict[tuple, str] = {}       # (node, need) -> up/down: the edges a block may close through
+    detached: dict[tuple, str] = {}  # (node, need) -> up/down: the edges a block may close through
 
     def cell(kind, fact, plane):
         return ("cell", kind, fact, plane)
@@ -153,9 +159,12 @@ def _sequence(o: Order, rules: dict[str, Rule], detached: dict) -> None:
                 graph[n] = {q for q in graph[n] if not (q in scc and (n, q) in detached)}
                 block_of[n] = len(blocks)
             blocks.append((ways, scc))
+
     def about(n) -> tuple:
         """What a node is about: nodes about the same are kept together, so that they run in one go."""
-        return (rules[n[1]].about, n[2]) if n[0] == "rule" else (n[1], n[3]) if n[0] == "cell" else n
+        return (
+            (rules[n[1]].about, n[2]) if n[0] == "rule" else (n[1], n[3]) if n[0] == "cell" else n
+        )
 
     def in_turn(graph: dict, nodes_of) -> list:
         try:
@@ -169,7 +178,9 @@ def _sequence(o: Order, rules: dict[str, Rule], detached: dict) -> None:
             raise _circle(sorted(scc, key=str), rules)
     if blocks:
         at = {n: i for i, n in enumerate(flat)}
-        names = [("block", next(iter(ways)), tuple(sorted(scc, key=at.get))) for ways, scc in blocks]
+        names = [
+            ("block", next(iter(ways)), tuple(sorted(scc, key=at.get))) for ways, scc in blocks
+        ]
         home = {n: names[block_of[n]] if n in block_of else n for n in graph}
         condensed: dict = {n: set() for n in home.values()}
         for n, me in home.items():
@@ -180,7 +191,9 @@ def _sequence(o: Order, rules: dict[str, Rule], detached: dict) -> None:
     home = {m: n for n in o.sequence for m in (n[2] if n[0] == "block" else (n,))}
     for n in o.sequence:
         inside = n[2] if n[0] == "block" else (n,)
-        o.rank[n] = 1 + max((o.rank[home[p]] for m in inside for p in o.needs[m] if home[p] is not n), default=-1)
+        o.rank[n] = 1 + max(
+            (o.rank[home[p]] for m in inside for p in o.needs[m] if home[p] is not n), default=-1
+        )
 
 
 class _Circle(Exception):
@@ -212,7 +225,9 @@ def _arranged(graph: dict, about) -> list:
         import graphlib
 
         try:
-            graphlib.TopologicalSorter({n: sorted(graph[n], key=str) for n in sorted(graph, key=str)}).prepare()
+            graphlib.TopologicalSorter(
+                {n: sorted(graph[n], key=str) for n in sorted(graph, key=str)}
+            ).prepare()
         except graphlib.CycleError as e:
             raise _Circle(e.args[1]) from None
     return out
@@ -266,8 +281,17 @@ def _circle(nodes, rules: dict[str, Rule]) -> Fault:
     said = list(dict.fromkeys(say(n) for n in nodes if n[0] != "try"))
     first = next((rules[n[1]] for n in nodes if n[0] in ("rule", "pick", "try")), None)
     picks = any(n[0] in ("pick", "try") or n[-1] in rules and n[-1] for n in nodes)
-    todo = "break the circle: leave a test out of a pick (leaving out: ...)" if picks else "give one of these facts a name of its own"
-    return Fault("circle", first.at if first else rules and next(iter(rules.values())).at, "these need each other: " + " <- ".join(said), todo)
+    todo = (
+        "break the circle: leave a test out of a pick (leaving out: ...)"
+        if picks
+        else "give one of these facts a name of its own"
+    )
+    return Fault(
+        "circle",
+        first.at if first else rules and next(iter(rules.values())).at,
+        "these need each other: " + " <- ".join(said),
+        todo,
+    )
 
 
 __all__ = ["Order", "exceptions", "find_order", "reads_of", "roles", "JUDGING"]

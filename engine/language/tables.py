@@ -10,9 +10,30 @@ from ..basics.limits import ROWS
 from ..basics.reading import Mapping, Text, decode, digest, place_of, read_bytes, read_csv
 from ..basics.units import POINTS, UNITS, Range, dimension, ends, number_of, show_number, unit_of
 
-KEYS_OF_A_TABLE = ("table", "says", "code", "code by", "manufacturer", "local", "practice", "file", "keys", "across", "values", "copied", "checked", "doubt", "notes")
-TABLE_FORMS = {"keys": "write keys: {size: exact}", "values": "write values: {ampacity: A}", "code": "write code: {2017: section}",
-               "copied": "write copied: {by: name, date: 2026-11-25}", "checked": "write checked: {date: 2026-11-25, against: what it was compared with}"}
+KEYS_OF_A_TABLE = (
+    "table",
+    "says",
+    "code",
+    "code by",
+    "manufacturer",
+    "local",
+    "practice",
+    "file",
+    "keys",
+    "across",
+    "values",
+    "copied",
+    "checked",
+    "doubt",
+    "notes",
+)
+TABLE_FORMS = {
+    "keys": "write keys: {size: exact}",
+    "values": "write values: {ampacity: A}",
+    "code": "write code: {2017: section}",
+    "copied": "write copied: {by: name, date: 2026-11-25}",
+    "checked": "write checked: {date: 2026-11-25, against: what it was compared with}",
+}
 DIRECTIONS = ("exact", "next row up", "next row down")
 
 
@@ -27,35 +48,83 @@ class Table:
         self.values: dict[str, str] = {}
         for k in d:
             if k not in KEYS_OF_A_TABLE:
-                faults.add("table-key", place_of(k), f'a table takes no "{k}"', suggest(k, KEYS_OF_A_TABLE))
+                faults.add(
+                    "table-key", place_of(k), f'a table takes no "{k}"', suggest(k, KEYS_OF_A_TABLE)
+                )
         for need in ("says", "file", "keys", "values"):
             if need not in d:
-                faults.add("table-lacks", self.at, f'table {self.id} has no "{need}:"', "see kb/README.md, Tables")
+                faults.add(
+                    "table-lacks",
+                    self.at,
+                    f'table {self.id} has no "{need}:"',
+                    "see kb/README.md, Tables",
+                )
         if not any(k in d for k in ("code", "manufacturer", "local", "practice")):
-            faults.add("no-source", self.at, f"table {self.id} names no source", "add code: {2017: ...}, or practice: common practice, no source")
+            faults.add(
+                "no-source",
+                self.at,
+                f"table {self.id} names no source",
+                "add code: {2017: ...}, or practice: common practice, no source",
+            )
         for k, v in d.items():
             if k in ("keys", "values", "code", "copied", "checked"):
-                if not isinstance(v, dict) or not v or not all(isinstance(x, str) for x in v.values()):
-                    faults.add("table-form", place_of(v), f'table {self.id}: "{k}" is {{name: text, ...}}', TABLE_FORMS[k])
+                if (
+                    not isinstance(v, dict)
+                    or not v
+                    or not all(isinstance(x, str) for x in v.values())
+                ):
+                    faults.add(
+                        "table-form",
+                        place_of(v),
+                        f'table {self.id}: "{k}" is {{name: text, ...}}',
+                        TABLE_FORMS[k],
+                    )
             elif k == "across":
                 if not isinstance(v, list) or not all(isinstance(x, str) for x in v):
-                    faults.add("table-form", place_of(v), f'table {self.id}: "across" is a list of keys', "write across: [material, column]")
+                    faults.add(
+                        "table-form",
+                        place_of(v),
+                        f'table {self.id}: "across" is a list of keys',
+                        "write across: [material, column]",
+                    )
             elif not isinstance(v, str):
-                faults.add("table-form", place_of(v), f'table {self.id}: "{k}" is text', f"write {k}: and one line")
+                faults.add(
+                    "table-form",
+                    place_of(v),
+                    f'table {self.id}: "{k}" is text',
+                    f"write {k}: and one line",
+                )
         if "across" in d and isinstance(d.get("values"), dict) and len(d["values"]) > 1:
-            faults.add("table-across", place_of(d["across"]), f"table {self.id} runs across and has {len(d['values'])} values", "a table that runs across has one value; write a column for each")
+            faults.add(
+                "table-across",
+                place_of(d["across"]),
+                f"table {self.id} runs across and has {len(d['values'])} values",
+                "a table that runs across has one value; write a column for each",
+            )
         if faults.items:
             return
         for k, v in d["keys"].items():
             how = next((h for h in DIRECTIONS if str(v) == h or str(v).startswith(h + " ")), None)
             if how is None:
-                faults.add("table-direction", place_of(v), f'key "{k}" does not say which way a look-up goes', "begin with: " + ", ".join(DIRECTIONS))
+                faults.add(
+                    "table-direction",
+                    place_of(v),
+                    f'key "{k}" does not say which way a look-up goes',
+                    "begin with: " + ", ".join(DIRECTIONS),
+                )
                 continue
-            unit = str(v)[len(how):].strip() or None
+            unit = str(v)[len(how) :].strip() or None
             if unit and unit not in UNITS and unit not in POINTS:
-                faults.add("unknown-unit", place_of(v), f'no unit is called "{unit}"', _unit_meant(unit))
+                faults.add(
+                    "unknown-unit", place_of(v), f'no unit is called "{unit}"', _unit_meant(unit)
+                )
             if how != "exact" and not unit:
-                faults.add("table-direction", place_of(v), f'key "{k}" goes between rows and has no unit', "add the unit, or count")
+                faults.add(
+                    "table-direction",
+                    place_of(v),
+                    f'key "{k}" goes between rows and has no unit',
+                    "add the unit, or count",
+                )
             self.keys[str(k)] = how, unit
         for k, v in d["values"].items():
             if not (v in UNITS or v in POINTS or v == "word" or str(v).startswith("row of ")):
@@ -68,30 +137,57 @@ class Table:
     def __getstate__(self):
         """What a cache keeps: text without the places of its pieces."""
         kept = dict(self.__dict__)
-        d = kept["d"] = Mapping((str(k), str(v) if not isinstance(v, dict) else {str(a): str(b) for a, b in v.items()}) for k, v in self.d.items())
-        d.__dict__.update(self.d.__dict__)   # its place, and what it came through
+        d = kept["d"] = Mapping(
+            (str(k), str(v) if not isinstance(v, dict) else {str(a): str(b) for a, b in v.items()})
+            for k, v in self.d.items()
+        )
+        d.__dict__.update(self.d.__dict__)  # its place, and what it came through
         return kept
 
     def _read(self, folder: Path, across: list[str], faults: Collector) -> None:
         name = str(self.d["file"])
         at = place_of(self.d["file"], self.at)
         if not re.fullmatch(r"[\w.-]+\.csv", name):
-            raise Fault("outside-folder", at, f'"{name}" is not a CSV beside this file', "a table lies in the folder of its YAML")
+            raise Fault(
+                "outside-folder",
+                at,
+                f'"{name}" is not a CSV beside this file',
+                "a table lies in the folder of its YAML",
+            )
         path = folder / name
         if path.is_symlink():
-            raise Fault("outside-folder", at, f'"{name}" is a link to elsewhere', "a table lies in the folder of its YAML")
+            raise Fault(
+                "outside-folder",
+                at,
+                f'"{name}" is a link to elsewhere',
+                "a table lies in the folder of its YAML",
+            )
         shown = str(Path(at[0]).parent / name)
         header, raw = read_csv(decode(read_bytes(path, shown), shown), shown)
         plain = {*self.keys, *self.values} - set(across)
         for a in across:
             if a not in self.keys:
-                faults.add("table-across", at, f'"{a}" runs across and is no key', suggest(a, self.keys))
+                faults.add(
+                    "table-across", at, f'"{a}" runs across and is no key', suggest(a, self.keys)
+                )
         for h in header:
             if not across and h not in plain:
-                faults.add("table-column", Place(shown), f'column "{h}" is neither key nor value', suggest(h, plain))
-        for need in [k for k in self.keys if k not in across] + ([] if across else list(self.values)):
+                faults.add(
+                    "table-column",
+                    Place(shown),
+                    f'column "{h}" is neither key nor value',
+                    suggest(h, plain),
+                )
+        for need in [k for k in self.keys if k not in across] + (
+            [] if across else list(self.values)
+        ):
             if need not in header:
-                faults.add("table-column", Place(shown), f'there is no column "{need}"', suggest(need, header))
+                faults.add(
+                    "table-column",
+                    Place(shown),
+                    f'there is no column "{need}"',
+                    suggest(need, header),
+                )
         faults.stop()
         only = next(iter(self.values))
         for n, cells in raw:
@@ -106,7 +202,12 @@ class Table:
                     if all(lead[v] == "" for v in self.values):
                         continue
                     blank = next(k for k, c in lead.items() if c == "")
-                    faults.add("blank-cell", Place(shown, n), f'"{blank}" is blank in this row', "a blank is a row that does not exist: leave the row out")
+                    faults.add(
+                        "blank-cell",
+                        Place(shown, n),
+                        f'"{blank}" is blank in this row',
+                        "a blank is a row that does not exist: leave the row out",
+                    )
                     continue
                 self._row(lead, Place(shown, n), faults)
                 continue
@@ -115,7 +216,12 @@ class Table:
                     continue
                 parts = [p.strip() for p in h.split(" / ")]
                 if len(parts) != len(across):
-                    faults.add("table-column", Place(shown), f'column "{h}" does not name {" / ".join(across)}', "head it, for instance, copper / 60")
+                    faults.add(
+                        "table-column",
+                        Place(shown),
+                        f'column "{h}" does not name {" / ".join(across)}',
+                        "head it, for instance, copper / 60",
+                    )
                     break
                 self._row({**lead, **dict(zip(across, parts)), only: c}, Place(shown, n), faults)
 
@@ -125,7 +231,12 @@ class Table:
             with faults.catching():
                 row[k] = self.typed(k, c, at)
         if len(self.rows) == ROWS:
-            raise Fault("too-many-rows", at, f"this table has more than {ROWS:,} rows", "divide it, or leave out what no job needs")
+            raise Fault(
+                "too-many-rows",
+                at,
+                f"this table has more than {ROWS:,} rows",
+                "divide it, or leave out what no job needs",
+            )
         if len(row) == len(cells):
             self.rows.append(row)
             self.lines.append(at)
@@ -146,7 +257,11 @@ class Table:
         v = self.values.get(column, "")
         if v.startswith("row of "):
             return ("row", v[7:])
-        return ("row", self.id) if column in self.keys and column in ("size", "trade size") else ("word",)
+        return (
+            ("row", self.id)
+            if column in self.keys and column in ("size", "trade size")
+            else ("word",)
+        )
 
     def _check(self, faults: Collector) -> None:
         seen: dict[tuple, Place] = {}
@@ -154,20 +269,36 @@ class Table:
         for row, at in zip(self.rows, self.lines):
             key = tuple(row[k] for k in self.keys)
             if key in seen:
-                faults.add("same-keys", at, f"{self.id}: this row has the same keys as {seen[key]}", "two answers to one question: keep one")
+                faults.add(
+                    "same-keys",
+                    at,
+                    f"{self.id}: this row has the same keys as {seen[key]}",
+                    "two answers to one question: keep one",
+                )
             seen.setdefault(key, at)
         if not self.rows and not faults.items:
-            faults.add("empty-table", self.at, f"table {self.id} has no rows", "a table needs at least one")
+            faults.add(
+                "empty-table", self.at, f"table {self.id} has no rows", "a table needs at least one"
+            )
         if len(between) > 1:
-            faults.add("table-direction", self.at, f"{self.id}: two keys go between rows", "only one may")
+            faults.add(
+                "table-direction", self.at, f"{self.id}: two keys go between rows", "only one may"
+            )
         if between:  # rows between which a look-up goes must be sorted, or a gap hides in the file
             groups: dict[tuple, list] = {}
             for row, at in zip(self.rows, self.lines):
-                groups.setdefault(tuple(row[k] for k in self.keys if k not in between), []).append((row[between[0]], at))
+                groups.setdefault(tuple(row[k] for k in self.keys if k not in between), []).append(
+                    (row[between[0]], at)
+                )
             for vs in groups.values():
                 for (a, _), (b, at) in zip(vs, vs[1:]):
                     if not a < b:
-                        faults.add("unsorted", at, f'{self.id}: "{between[0]}" is not above the row before', "sort the rows: a look-up goes to the next one")
+                        faults.add(
+                            "unsorted",
+                            at,
+                            f'{self.id}: "{between[0]}" is not above the row before',
+                            "sort the rows: a look-up goes to the next one",
+                        )
 
     # ---- look-ups
     def order(self, column: str) -> dict:
@@ -183,8 +314,16 @@ class Table:
                 continue
             lo, hi = ends(v)
             if how == "exact":
-                rows = [r for r in rows if not r or r[k] == v] if type(v) is not Range else [
-                    r for r in rows if not r or ((lo is None or r[k] >= lo) and (hi is None or r[k] <= hi))] + [{}]   # or between two rows
+                rows = (
+                    [r for r in rows if not r or r[k] == v]
+                    if type(v) is not Range
+                    else [
+                        r
+                        for r in rows
+                        if not r or ((lo is None or r[k] >= lo) and (hi is None or r[k] <= hi))
+                    ]
+                    + [{}]
+                )  # or between two rows
                 continue
             points = sorted({r[k] for r in rows if r})
             a, b = self._step(points, lo, how), self._step(points, hi, how)
@@ -193,27 +332,37 @@ class Table:
                     a = points[0] if points else None
                 if a is None:
                     return []
-                rows = [r for r in rows if r[k] >= a and (b is None or r[k] <= b)] + ([{}] if b is None else [])
+                rows = [r for r in rows if r[k] >= a and (b is None or r[k] <= b)] + (
+                    [{}] if b is None else []
+                )
             else:
                 if hi is None:
                     b = points[-1] if points else None
                 if b is None:
                     return []
-                rows = [r for r in rows if r[k] <= b and (a is None or r[k] >= a)] + ([{}] if a is None else [])
+                rows = [r for r in rows if r[k] <= b and (a is None or r[k] >= a)] + (
+                    [{}] if a is None else []
+                )
         return rows
 
     @staticmethod
     def _step(points, v, how):
         if v is None:
             return None
-        return next((p for p in points if p >= v), None) if how == "next row up" else next((p for p in reversed(points) if p <= v), None)
+        return (
+            next((p for p in points if p >= v), None)
+            if how == "next row up"
+            else next((p for p in reversed(points) if p <= v), None)
+        )
 
     def index_of(self, row: dict) -> int:
         return next((i for i, r in enumerate(self.rows) if r is row), -1)
 
     def neighbours(self, row: dict) -> tuple[dict | None, dict | None]:
         """The rows before and after *row* that differ from it only in the key between rows (or the size)."""
-        moving = next((k for k, (how, _) in self.keys.items() if how != "exact"), next(iter(self.keys)))
+        moving = next(
+            (k for k, (how, _) in self.keys.items() if how != "exact"), next(iter(self.keys))
+        )
         alike = [r for r in self.rows if all(r[k] == row[k] for k in self.keys if k != moving)]
         i = next((i for i, r in enumerate(alike) if r is row), None)
         if i is None:
@@ -228,7 +377,13 @@ class Table:
     def meaning(self) -> str:
         """Digest of what the table says: keys, directions, exact values; not prose."""
         if self._meaning is None:
-            text = repr((sorted(self.keys.items()), sorted(self.values.items()), [sorted((k, str(v)) for k, v in r.items()) for r in self.rows]))
+            text = repr(
+                (
+                    sorted(self.keys.items()),
+                    sorted(self.values.items()),
+                    [sorted((k, str(v)) for k, v in r.items()) for r in self.rows],
+                )
+            )
             self._meaning = digest(text)
         return self._meaning
 
@@ -240,7 +395,11 @@ class Table:
 def _unit_meant(written: str) -> str:
     """What to write for a unit that is none."""
     unit = unit_of(written)
-    return f"write {unit}" if unit else suggest(written, [*UNITS, *POINTS, "word", "row of conductor-sizes"], 40)
+    return (
+        f"write {unit}"
+        if unit
+        else suggest(written, [*UNITS, *POINTS, "word", "row of conductor-sizes"], 40)
+    )
 
 
 def is_table(item) -> bool:

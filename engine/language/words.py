@@ -13,33 +13,50 @@ from ..basics.reading import Mapping, no_name, place_of, straight
 from ..basics.units import POINTS, UNITS, dimension, parse_quantity, unit_of
 from .lines import RESERVED
 
-ABOUT_A_WORD = ("is", "ask", "look", "effort", "also", "means", "may mean", "may be", "comes with", "back", "stands for", "try", "design", "careful", "note", "also choices")
+ABOUT_A_WORD = (
+    "is",
+    "ask",
+    "look",
+    "effort",
+    "also",
+    "means",
+    "may mean",
+    "may be",
+    "comes with",
+    "back",
+    "stands for",
+    "try",
+    "design",
+    "careful",
+    "note",
+    "also choices",
+)
 
 
 class Word:
     """One fact a thing may have. What most words are or have is said of the class, and of a word only where it differs."""
 
     slot = 0
-    part = ""            # "", "one", "optional", "many", "open": a part of the whole
-    up = False           # an upstream link
-    down = False         # a downstream list
-    back = ""            # this list holds the things whose fact `back` is this thing
+    part = ""  # "", "one", "optional", "many", "open": a part of the whole
+    up = False  # an upstream link
+    down = False  # a downstream list
+    back = ""  # this list holds the things whose fact `back` is this thing
     comes_with = ""
     may_be = ""
     ask = ""
     look = ""
-    careful = ""         # the caution where looking is dangerous
+    careful = ""  # the caution where looking is dangerous
     effort = 5
     also: tuple = ()
-    try_instead: tuple = ()   # values worth trying when looking for a way out
-    may_mean: dict = {}       # what people write that may be any of several choices
-    design = ""          # what it is called in the design that an inspection prints
+    try_instead: tuple = ()  # values worth trying when looking for a way out
+    may_mean: dict = {}  # what people write that may be any of several choices
+    design = ""  # what it is called in the design that an inspection prints
     at = Place()
 
     def __init__(self, kind: str, name: str, type: tuple, **more) -> None:
         self.kind, self.name, self.type = kind, name, type
         self.means: dict = {}
-        self.choices_at: dict = {}      # choices that were added to it later -> where
+        self.choices_at: dict = {}  # choices that were added to it later -> where
         self.__dict__.update(more)
 
     def __getstate__(self):
@@ -57,7 +74,7 @@ class Kind:
     def __init__(self, name: str) -> None:
         self.name, self.also, self.width = name, (), 1
         self.words: dict[str, Word] = {}
-        self.short: dict[str, tuple] = {}       # "stands for": root first
+        self.short: dict[str, tuple] = {}  # "stands for": root first
         self.aliases: dict[str, str] = {}
 
 
@@ -74,7 +91,12 @@ class Words:
         """Add what one `words:` mapping says."""
         for kind, facts in body.items():
             if not isinstance(facts, dict):
-                faults.add("words-form", place_of(kind), f'"{kind}" names no facts', "see kb/README.md, Words")
+                faults.add(
+                    "words-form",
+                    place_of(kind),
+                    f'"{kind}" names no facts',
+                    "see kb/README.md, Words",
+                )
                 continue
             self._name_ok(kind, None, faults)
             self.kinds.setdefault(str(kind), Kind(str(kind)))
@@ -96,53 +118,121 @@ class Words:
                 return
             for part, what in spec.items():
                 if not isinstance(what, str):
-                    faults.add("words-form", place_of(what), f'"{part}" names no kind', "write has: {part: kind}, or optional kind, or many kind")
+                    faults.add(
+                        "words-form",
+                        place_of(what),
+                        f'"{part}" names no kind',
+                        "write has: {part: kind}, or optional kind, or many kind",
+                    )
                     continue
                 form = re.fullmatch(r"(optional |many |open many )?(.+)", str(what))
                 how, of = (form[1] or "one").strip(), form[2]
                 self._name_ok(part, kind, faults)
-                w = Word(kind.name, str(part), ("many" if "many" in how else "ref", of), part="open" if how.startswith("open") else how, at=place_of(part))
+                w = Word(
+                    kind.name,
+                    str(part),
+                    ("many" if "many" in how else "ref", of),
+                    part="open" if how.startswith("open") else how,
+                    at=place_of(part),
+                )
                 self._add(kind, w, faults)
                 self._links.append((w, place_of(what)))
             return
         if not isinstance(spec, dict):
-            faults.add("words-form", at, f'"{name}" says nothing of itself', "write {is: A, ask: ...}")
+            faults.add(
+                "words-form", at, f'"{name}" says nothing of itself', "write {is: A, ask: ...}"
+            )
             return
         for key in spec:
             if key not in ABOUT_A_WORD:
-                faults.add("words-key", place_of(key), f'a word takes no "{key}"', suggest(key, ABOUT_A_WORD))
+                faults.add(
+                    "words-key",
+                    place_of(key),
+                    f'a word takes no "{key}"',
+                    suggest(key, ABOUT_A_WORD),
+                )
         for key, v in spec.items():
             if key in ("also", "try"):
                 self._texts(kind, f"{name}: {key}", v, faults)
-            elif key in ("means", "may mean") and (not isinstance(v, dict) or not all(isinstance(m, str) for m in v.values())):
-                raise Fault("words-form", place_of(v), f'"{key}" of {name} says nothing', f"write {key}: {{what people write: what it means}}")
+            elif key in ("means", "may mean") and (
+                not isinstance(v, dict) or not all(isinstance(m, str) for m in v.values())
+            ):
+                raise Fault(
+                    "words-form",
+                    place_of(v),
+                    f'"{key}" of {name} says nothing',
+                    f"write {key}: {{what people write: what it means}}",
+                )
             elif key not in ("means", "may mean") and not isinstance(v, str):
-                raise Fault("words-form", place_of(v), f'"{key}" of {name} is one line of text', 'choices are parted by |, as in is: this | that' if key == "is" else f"write {key}: and one line")
+                raise Fault(
+                    "words-form",
+                    place_of(v),
+                    f'"{key}" of {name} is one line of text',
+                    "choices are parted by |, as in is: this | that"
+                    if key == "is"
+                    else f"write {key}: and one line",
+                )
         if "effort" in spec and not re.fullmatch("[1-9]", str(spec["effort"])):
-            raise Fault("words-form", place_of(spec["effort"]), "effort is a whole number from 1 to 9", "write effort: 3")
+            raise Fault(
+                "words-form",
+                place_of(spec["effort"]),
+                "effort is a whole number from 1 to 9",
+                "write effort: 3",
+            )
         self._name_ok(name, kind, faults)
         if "stands for" in spec:
             self._short.append((kind, str(name), place_of(spec["stands for"])))
-            kind.short[str(name)] = tuple(x.strip() for x in reversed(str(spec["stands for"]).split(" of ")))
+            kind.short[str(name)] = tuple(
+                x.strip() for x in reversed(str(spec["stands for"]).split(" of "))
+            )
             kind.aliases.update({str(a): str(name) for a in _list(spec.get("also"))})
             return
         if "also choices" in spec:
             self._more_choices(kind, name, spec, faults)
             return
         part = kind.words.get(str(name))
-        if "is" not in spec and part is not None and part.part:   # what to ask about a part named under `has`
-            part.ask, part.look, part.careful = (str(spec.get(k, "")) for k in ("ask", "look", "careful"))
-            part.effort, part.also = int(str(spec.get("effort", 5))), tuple(str(a) for a in _list(spec.get("also")))
+        if (
+            "is" not in spec and part is not None and part.part
+        ):  # what to ask about a part named under `has`
+            part.ask, part.look, part.careful = (
+                str(spec.get(k, "")) for k in ("ask", "look", "careful")
+            )
+            part.effort, part.also = (
+                int(str(spec.get("effort", 5))),
+                tuple(str(a) for a in _list(spec.get("also"))),
+            )
             return
         if "is" not in spec:
-            faults.add("words-form", at, f'"{name}" does not say what it is', "add is: A, or is: yes or no, or is: this | that")
+            faults.add(
+                "words-form",
+                at,
+                f'"{name}" does not say what it is',
+                "add is: A, or is: yes or no, or is: this | that",
+            )
             return
         is_, type_ = str(spec["is"]), None
-        w = Word(kind.name, str(name), (), at=at, ask=str(spec.get("ask", "")), look=str(spec.get("look", "")), careful=str(spec.get("careful", "")),
-                 also=tuple(str(a) for a in _list(spec.get("also"))), may_be=str(spec.get("may be", "")), comes_with=str(spec.get("comes with", "")),
-                 means={str(k): str(v) for k, v in spec.get("means", {}).items()} if isinstance(spec.get("means", {}), dict) else {},
-                 may_mean={str(k).lower(): tuple(c.strip() for c in str(v).split("|")) for k, v in spec.get("may mean", {}).items()},
-                 try_instead=tuple(str(a) for a in _list(spec.get("try"))), back=str(spec.get("back", "")), design=str(spec.get("design", "")))
+        w = Word(
+            kind.name,
+            str(name),
+            (),
+            at=at,
+            ask=str(spec.get("ask", "")),
+            look=str(spec.get("look", "")),
+            careful=str(spec.get("careful", "")),
+            also=tuple(str(a) for a in _list(spec.get("also"))),
+            may_be=str(spec.get("may be", "")),
+            comes_with=str(spec.get("comes with", "")),
+            means={str(k): str(v) for k, v in spec.get("means", {}).items()}
+            if isinstance(spec.get("means", {}), dict)
+            else {},
+            may_mean={
+                str(k).lower(): tuple(c.strip() for c in str(v).split("|"))
+                for k, v in spec.get("may mean", {}).items()
+            },
+            try_instead=tuple(str(a) for a in _list(spec.get("try"))),
+            back=str(spec.get("back", "")),
+            design=str(spec.get("design", "")),
+        )
         w.effort = int(str(spec.get("effort", 5)))
         link = re.fullmatch(r"(upstream |downstream )?(many |link )(.+)", is_)
         if is_ == "yes or no":
@@ -162,9 +252,21 @@ class Words:
             type_ = ("choice", self._choices(name, is_, place_of(spec["is"]), faults))
         else:
             unit = unit_of(is_)
-            near = suggest(is_, [*UNITS, *POINTS, "yes or no", "text", "row of a table", "link kind", "many kind"], 0)
-            faults.add("words-type", place_of(spec["is"]), f'"{is_}" is no unit, no choice and no link', f"write is: {unit}" if unit else near if near.startswith("did you mean") else
-                       "write a unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, or choices parted by |")
+            near = suggest(
+                is_,
+                [*UNITS, *POINTS, "yes or no", "text", "row of a table", "link kind", "many kind"],
+                0,
+            )
+            faults.add(
+                "words-type",
+                place_of(spec["is"]),
+                f'"{is_}" is no unit, no choice and no link',
+                f"write is: {unit}"
+                if unit
+                else near
+                if near.startswith("did you mean")
+                else "write a unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, or choices parted by |",
+            )
             return
         w.type = type_
         self._add(kind, w, faults)
@@ -173,13 +275,27 @@ class Words:
         """Choices that a pack adds to a word which is there."""
         at, w = place_of(spec["also choices"]), kind.words.get(str(name))
         if w is None or w.type[0] != "choice":
-            raise Fault("words-form", at, f'{_a(kind.name)} has no "{name}" that is one of several choices', suggest(str(name), [x.name for x in kind.words.values() if x.type[0] == "choice"]) if w is None else "write is: for a word of your own")
+            raise Fault(
+                "words-form",
+                at,
+                f'{_a(kind.name)} has no "{name}" that is one of several choices',
+                suggest(str(name), [x.name for x in kind.words.values() if x.type[0] == "choice"])
+                if w is None
+                else "write is: for a word of your own",
+            )
         if "is" in spec:
-            raise Fault("words-form", at, f'"{name}" has both is: and also choices:', "also choices: adds to a word that is there already; for a word of your own write is: this | that")
+            raise Fault(
+                "words-form",
+                at,
+                f'"{name}" has both is: and also choices:',
+                "also choices: adds to a word that is there already; for a word of your own write is: this | that",
+            )
         said = self._choices(name, str(spec["also choices"]), at, faults)
         for x in said:
             if x.lower() in (y.lower() for y in w.type[1]):
-                faults.add("words-choice", at, f'"{x}" is a choice of "{name}" already', "leave it out")
+                faults.add(
+                    "words-choice", at, f'"{x}" is a choice of "{name}" already', "leave it out"
+                )
         w.type = ("choice", (*w.type[1], *said))
         w.choices_at = {**w.choices_at, **dict.fromkeys(said, at)}
         w.means = {**w.means, **{str(k): str(v) for k, v in spec.get("means", {}).items()}}
@@ -188,41 +304,87 @@ class Words:
         said = [straight(x.strip()) for x in is_.split("|")]
         for x in said:
             if not x:
-                faults.add("words-choice", at, f'a choice of "{name}" is empty', "write is: this | that")
+                faults.add(
+                    "words-choice", at, f'a choice of "{name}" is empty', "write is: this | that"
+                )
             elif x.lower() in ("unknown", "not known", "?", "none"):
-                faults.add("words-choice", at, f'"{x}" cannot be a choice of "{name}": it says that nothing is known, or that there is none', "leave it out: a fact may always be unknown")
+                faults.add(
+                    "words-choice",
+                    at,
+                    f'"{x}" cannot be a choice of "{name}": it says that nothing is known, or that there is none',
+                    "leave it out: a fact may always be unknown",
+                )
         if len({x.lower() for x in said}) < len(said):
-            twice = next(x for i, x in enumerate(said) if x.lower() in [y.lower() for y in said[:i]])
-            faults.add("words-choice", at, f'"{twice}" is a choice of "{name}" twice', "keep one of them")
+            twice = next(
+                x for i, x in enumerate(said) if x.lower() in [y.lower() for y in said[:i]]
+            )
+            faults.add(
+                "words-choice", at, f'"{twice}" is a choice of "{name}" twice', "keep one of them"
+            )
         if {x.lower() for x in said} <= {"yes", "no"}:
-            faults.add("words-choice", at, f'"{name}" has the choices {" and ".join(said)}', "write is: yes or no")
+            faults.add(
+                "words-choice",
+                at,
+                f'"{name}" has the choices {" and ".join(said)}',
+                "write is: yes or no",
+            )
         return tuple(said)
 
     @staticmethod
     def _texts(kind: Kind, name, v, faults: Collector) -> None:
         for s in _list(v):
             if not isinstance(s, str):
-                raise Fault("words-form", place_of(s), f'"{name}" of {kind.name} is a list of names', "write [one name, another name]")
+                raise Fault(
+                    "words-form",
+                    place_of(s),
+                    f'"{name}" of {kind.name} is a list of names',
+                    "write [one name, another name]",
+                )
 
     def _name_ok(self, name, kind: Kind | None, faults: Collector) -> None:
         at, of = place_of(name), f" of {kind.name}" if kind else ""
         bad = RESERVED & set(str(name).split())
         if bad:
-            faults.add("words-reserved", at, f'"{name}"{of}: a name cannot hold the word "{sorted(bad)[0]}"', "say it another way")
+            faults.add(
+                "words-reserved",
+                at,
+                f'"{name}"{of}: a name cannot hold the word "{sorted(bad)[0]}"',
+                "say it another way",
+            )
         if odd := no_name(str(name)):
             faults.add("words-name", at, f'"{name}"{of} is no name: {odd}', "say it another way")
         elif not re.fullmatch(r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*", str(name)):
-            faults.add("words-name", at, f'"{name}"{of}: a name is words, without digits or signs', "say it another way")
+            faults.add(
+                "words-name",
+                at,
+                f'"{name}"{of}: a name is words, without digits or signs',
+                "say it another way",
+            )
 
     def _add(self, kind: Kind, w: Word, faults: Collector) -> None:
         old = kind.words.get(w.name)
         if old is not None and (old.type != w.type or old.part != w.part):
-            faults.add("words-twice", w.at, f'"{w.name}" of {kind.name} is already said at {old.at}, otherwise', "keep one of them")
+            faults.add(
+                "words-twice",
+                w.at,
+                f'"{w.name}" of {kind.name} is already said at {old.at}, otherwise',
+                "keep one of them",
+            )
             return
         if old is None:
             kind.words[w.name] = w
             return
-        for field_ in ("ask", "look", "careful", "also", "means", "may_mean", "try_instead", "design", "may_be"):   # two rooms may each say a part of it
+        for field_ in (
+            "ask",
+            "look",
+            "careful",
+            "also",
+            "means",
+            "may_mean",
+            "try_instead",
+            "design",
+            "may_be",
+        ):  # two rooms may each say a part of it
             if not getattr(old, field_):
                 setattr(old, field_, getattr(w, field_))
         if not old.ask or w.ask == old.ask:
@@ -233,16 +395,25 @@ class Words:
         """Tie the parts to their wholes, number the slots, and check the names against each other."""
         for w, at in self._links:
             if w.type[1] not in self.kinds:
-                faults.add("words-kind", at, f'no kind is called "{w.type[1]}"', suggest(w.type[1], self.kinds))
+                faults.add(
+                    "words-kind",
+                    at,
+                    f'no kind is called "{w.type[1]}"',
+                    suggest(w.type[1], self.kinds),
+                )
         self._links = [(w, at) for w, at in self._links if w.type[1] in self.kinds]
-        if any(f.code.startswith("words-") for f in faults.items):   # without its words nothing else can be judged
+        if any(
+            f.code.startswith("words-") for f in faults.items
+        ):  # without its words nothing else can be judged
             faults.stop()
         for w, _ in self._links:
             if w.part:
                 child = self.kinds[w.type[1]]
                 for whole in (w.kind, "job"):
                     if whole in self.kinds and whole != child.name:
-                        child.words.setdefault(whole, Word(child.name, whole, ("ref", whole), at=w.at))
+                        child.words.setdefault(
+                            whole, Word(child.name, whole, ("ref", whole), at=w.at)
+                        )
         for kind in self.kinds.values():
             for i, w in enumerate(kind.words.values(), 1):
                 w.slot = i
@@ -251,36 +422,89 @@ class Words:
                 for a in w.also:
                     other = kind.aliases.get(a) or (a if a in kind.words else None)
                     if other and other != w.name:
-                        faults.add("words-alias", w.at, f'"{a}" of {kind.name} already means "{other}"', "one meaning each")
+                        faults.add(
+                            "words-alias",
+                            w.at,
+                            f'"{a}" of {kind.name} already means "{other}"',
+                            "one meaning each",
+                        )
                     kind.aliases[a] = w.name
                 if w.comes_with and w.comes_with not in kind.words:
-                    faults.add("words-comes-with", w.at, f'"{w.name}" comes with "{w.comes_with}", which {_a(kind.name)} does not have', suggest(w.comes_with, kind.words))
+                    faults.add(
+                        "words-comes-with",
+                        w.at,
+                        f'"{w.name}" comes with "{w.comes_with}", which {_a(kind.name)} does not have',
+                        suggest(w.comes_with, kind.words),
+                    )
                 if w.comes_with == w.name:
-                    faults.add("words-comes-with", w.at, f'"{w.name}" comes with itself', "name the fact it belongs to")
+                    faults.add(
+                        "words-comes-with",
+                        w.at,
+                        f'"{w.name}" comes with itself',
+                        "name the fact it belongs to",
+                    )
                 if w.back and w.type[0] != "many":
-                    faults.add("words-back", w.at, f'"{w.name}" has back: and is no list', "write is: many KIND, back: FACT")
+                    faults.add(
+                        "words-back",
+                        w.at,
+                        f'"{w.name}" has back: and is no list',
+                        "write is: many KIND, back: FACT",
+                    )
                 elif w.back and w.back not in self.kinds[w.type[1]].words:
-                    faults.add("words-back", w.at, f'no {w.type[1]} has a "{w.back}"', suggest(w.back, self.kinds[w.type[1]].words))
+                    faults.add(
+                        "words-back",
+                        w.at,
+                        f'no {w.type[1]} has a "{w.back}"',
+                        suggest(w.back, self.kinds[w.type[1]].words),
+                    )
                 elif w.back and self.kinds[w.type[1]].words[w.back].type != ("ref", kind.name):
-                    faults.add("words-back", w.at, f'"{w.back}" of {w.type[1]} is no link to {_a(kind.name)}', f"back: names the fact of the {w.type[1]} that says which {kind.name} it hangs on")
+                    faults.add(
+                        "words-back",
+                        w.at,
+                        f'"{w.back}" of {w.type[1]} is no link to {_a(kind.name)}',
+                        f"back: names the fact of the {w.type[1]} that says which {kind.name} it hangs on",
+                    )
                 for a in w.try_instead:
                     self._value_ok("words-try", w, a, faults)
                 for a in (*w.means.values(), *(c for cs in w.may_mean.values() for c in cs)):
                     self._value_ok("words-means", w, a, faults)
             for a in kind.aliases:
                 if a.lower() in ("unknown", "none", "has", ""):
-                    faults.add("words-alias", kind.words[kind.aliases[a]].at if kind.aliases[a] in kind.words else Place(), f'"{a}" cannot be another name of a fact', "leave it out")
+                    faults.add(
+                        "words-alias",
+                        kind.words[kind.aliases[a]].at
+                        if kind.aliases[a] in kind.words
+                        else Place(),
+                        f'"{a}" cannot be another name of a fact',
+                        "leave it out",
+                    )
             for a, target in kind.short.items():
                 if a in kind.words:
-                    faults.add("words-twice", kind.words[a].at, f'"{a}" of {kind.name} is a fact and stands for another', "keep one of them")
+                    faults.add(
+                        "words-twice",
+                        kind.words[a].at,
+                        f'"{a}" of {kind.name} is a fact and stands for another',
+                        "keep one of them",
+                    )
 
         for kind, name, at in self._short:
             k = kind.name
             for n in kind.short[name]:
                 w = self.kinds[k].words.get(n) if k in self.kinds else None
                 if w is None:
-                    faults.add("words-stands-for", at, f'"{name}" of {kind.name} stands for "{" of ".join(reversed(kind.short[name]))}", and ' + (f'{_a(k)} has no "{n}"' if k in self.kinds else f'nothing can be "of" it before "{n}"'),
-                               suggest(n, self.kinds[k].words) if k in self.kinds else "turn the path round")
+                    faults.add(
+                        "words-stands-for",
+                        at,
+                        f'"{name}" of {kind.name} stands for "{" of ".join(reversed(kind.short[name]))}", and '
+                        + (
+                            f'{_a(k)} has no "{n}"'
+                            if k in self.kinds
+                            else f'nothing can be "of" it before "{n}"'
+                        ),
+                        suggest(n, self.kinds[k].words)
+                        if k in self.kinds
+                        else "turn the path round",
+                    )
                     break
                 k = w.type[1] if w.type[0] == "ref" else ""
         self._no_endless(faults)
@@ -307,14 +531,23 @@ class Words:
                         todo.append(w.type[1])
             if start in way:
                 w = way[start]
-                faults.add("words-endless", w.at, f"every {start} would hold another {start}, without end (through {w.name} of {w.kind})", "write optional or many before the kind")
+                faults.add(
+                    "words-endless",
+                    w.at,
+                    f"every {start} would hold another {start}, without end (through {w.name} of {w.kind})",
+                    "write optional or many before the kind",
+                )
                 return
 
     def spell(self, kind: str, names: tuple) -> list[str]:
         """A path, root first, with every short name written out."""
         out, k = [], kind
         for n in names:
-            long = self.kinds[k].short.get(n, (n,)) if k in self.kinds and n not in self.kinds[k].words else (n,)
+            long = (
+                self.kinds[k].short.get(n, (n,))
+                if k in self.kinds and n not in self.kinds[k].words
+                else (n,)
+            )
             for m in long:
                 out.append(m)
                 w = self.kinds[k].words.get(m) if k in self.kinds else None

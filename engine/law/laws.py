@@ -13,8 +13,10 @@ from ..language.rules import EDITIONS
 from ..language.words import as_list
 from .places import InForce, in_force, known_packs
 
-GRAMMAR = ("an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County), +PACK or -PACK by its name or folder, "
-           "or several of them joined by commas (Kestrel County, 2026-01-01, -kestrel-county)")
+GRAMMAR = (
+    "an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County), +PACK or -PACK by its name or folder, "
+    "or several of them joined by commas (Kestrel County, 2026-01-01, -kestrel-county)"
+)
 UNDER = Place("--under")
 
 
@@ -34,18 +36,49 @@ def read_law(text: str) -> Law:
     """The law that *text* names. Raises Faults with everything that is wrong in it."""
     faults, got = [], {"edition": "", "date": "", "place": "", "more": [], "less": []}
     for piece in (p.strip() for p in text.split(",")):
-        key = "edition" if piece.isdigit() else "date" if re.match(r"\d", piece) else "more" if piece[:1] == "+" else "less" if piece[:1] in "-−" and piece else "place"
+        key = (
+            "edition"
+            if piece.isdigit()
+            else "date"
+            if re.match(r"\d", piece)
+            else "more"
+            if piece[:1] == "+"
+            else "less"
+            if piece[:1] in "-−" and piece
+            else "place"
+        )
         value = piece[1:].strip() if key in ("more", "less") else piece
         if not value:
-            faults.append(Fault("law-form", UNDER, f'"{text}" names nothing' + (f' after "{piece}"' if piece else ""), f"write {GRAMMAR}"))
+            faults.append(
+                Fault(
+                    "law-form",
+                    UNDER,
+                    f'"{text}" names nothing' + (f' after "{piece}"' if piece else ""),
+                    f"write {GRAMMAR}",
+                )
+            )
         elif isinstance(got[key], list):
             got[key].append(value)
         elif got[key]:
-            faults.append(Fault("law-form", UNDER, f'"{text}" names two of one sort: {got[key]} and {value}', "one law has one edition, one date and one place; say --under twice to compare two"))
+            faults.append(
+                Fault(
+                    "law-form",
+                    UNDER,
+                    f'"{text}" names two of one sort: {got[key]} and {value}',
+                    "one law has one edition, one date and one place; say --under twice to compare two",
+                )
+            )
         else:
             got[key] = value
     if got["edition"] and got["edition"] not in EDITIONS:
-        faults.append(Fault("edition", UNDER, f'"{got["edition"]}" is no edition', suggest(got["edition"], EDITIONS)))
+        faults.append(
+            Fault(
+                "edition",
+                UNDER,
+                f'"{got["edition"]}" is no edition',
+                suggest(got["edition"], EDITIONS),
+            )
+        )
     if got["date"]:
         try:
             day(got["date"], UNDER)
@@ -53,7 +86,14 @@ def read_law(text: str) -> Law:
             faults.append(f)
     if faults:
         raise Faults(faults)
-    return Law(text.strip(), got["edition"], got["date"], got["place"], tuple(got["more"]), tuple(got["less"]))
+    return Law(
+        text.strip(),
+        got["edition"],
+        got["date"],
+        got["place"],
+        tuple(got["more"]),
+        tuple(got["less"]),
+    )
 
 
 def law_of(law: Law, body: Mapping, name: str = "job") -> tuple[InForce, Mapping]:
@@ -66,13 +106,45 @@ def law_of(law: Law, body: Mapping, name: str = "job") -> tuple[InForce, Mapping
         known = known_packs()
         if not any(law.place.lower() in p.names for p in known.values()):
             as_pack = law.place in known or Path(law.place).is_dir()
-            raise Faults([Fault("no-such-place", UNDER, f'there is no pack for a place called "{law.place}"', f"to add that pack write +{law.place}" if as_pack else suggest(law.place, [p.place for p in known.values() if p.place]) or "name a place that has a pack")])
-    more = tuple(dict.fromkeys([*map(str, as_list(body.get("packs"))), *law.more])) if law.more else ()
+            raise Faults(
+                [
+                    Fault(
+                        "no-such-place",
+                        UNDER,
+                        f'there is no pack for a place called "{law.place}"',
+                        f"to add that pack write +{law.place}"
+                        if as_pack
+                        else suggest(law.place, [p.place for p in known.values() if p.place])
+                        or "name a place that has a pack",
+                    )
+                ]
+            )
+    more = (
+        tuple(dict.fromkeys([*map(str, as_list(body.get("packs"))), *law.more])) if law.more else ()
+    )
     force = _force(law, told, name, more)
     for said in law.less:
-        out = [p for p in force.packs if said == p.name or said.lower() in p.names or Path(said).is_dir() and Path(said).resolve() == p.folder.resolve()]
+        out = [
+            p
+            for p in force.packs
+            if said == p.name
+            or said.lower() in p.names
+            or Path(said).is_dir()
+            and Path(said).resolve() == p.folder.resolve()
+        ]
         if not out:
-            raise Faults([Fault("no-such-pack", UNDER, f'"-{said}" leaves out a pack that is not in force', suggest(said, [p.name for p in force.packs]) if force.packs else "no pack is in force there")])
+            raise Faults(
+                [
+                    Fault(
+                        "no-such-pack",
+                        UNDER,
+                        f'"-{said}" leaves out a pack that is not in force',
+                        suggest(said, [p.name for p in force.packs])
+                        if force.packs
+                        else "no pack is in force there",
+                    )
+                ]
+            )
         force.packs = [p for p in force.packs if p not in out]
     if "edition" in told:
         told = _with(told, edition=force.edition)
@@ -99,7 +171,7 @@ def _force(law: Law, told: Mapping, name: str, more: tuple) -> InForce:
     """What is in force; an edition that the job tells counts only where its place does not say which one is."""
     if law.edition or not (law.date or law.place or law.more):
         return in_force(told, name, more, law.edition or None)
-    if law.more and not (law.date or law.place):   # a pack more changes no edition
+    if law.more and not (law.date or law.place):  # a pack more changes no edition
         try:
             return in_force(told, name, more, in_force(told, name).edition)
         except Faults:
@@ -109,7 +181,9 @@ def _force(law: Law, told: Mapping, name: str, more: tuple) -> InForce:
     try:
         return in_force(bare, name, more)
     except Faults as f:
-        if "edition" not in told or not {"edition-unknown", "edition-choice"} & {x.code for x in f.items}:
+        if "edition" not in told or not {"edition-unknown", "edition-choice"} & {
+            x.code for x in f.items
+        }:
             raise
         return in_force(told, name, more)
 

@@ -43,17 +43,24 @@ def sentence(d: Mapping) -> str:
 
 def listed(names: list, most: int = 4) -> str:
     """A, B and C; what is beyond *most* is counted."""
-    names = list(names) if len(names) <= most else [*names[: most - 1], f"{len(names) - most + 1} more"]
+    names = (
+        list(names) if len(names) <= most else [*names[: most - 1], f"{len(names) - most + 1} more"]
+    )
     return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
 
 
 def conditions(when) -> str:
     """Conditions in words, each as it counts: all must be so, or one of them is enough."""
+
     def one(c) -> str:
         if isinstance(c, dict):
             key, parts = next(iter(c.items()))
             said = [one(p) for p in as_list(parts)]
-            return " and ".join(said) if str(key) == "all of" else " or ".join(said) + (" (one is enough)" if len(said) > 1 else "")
+            return (
+                " and ".join(said)
+                if str(key) == "all of"
+                else " or ".join(said) + (" (one is enough)" if len(said) > 1 else "")
+            )
         return str(c)
 
     said = [one(c) for c in as_list(when)]
@@ -62,14 +69,25 @@ def conditions(when) -> str:
 
 def asides(m: Material, d: Mapping, way: int) -> str:
     """What else a rule that a pack wrote does, for its writer to object to."""
-    return "".join(f" {t}" for t in (size_test(m, d), judges(m, d), fills(d), gauges(m, d), unless(d, way)) if t)
+    return "".join(
+        f" {t}"
+        for t in (size_test(m, d), judges(m, d), fills(d), gauges(m, d), unless(d, way))
+        if t
+    )
 
 
 def tried_by(m: Material, d: Mapping) -> list[Mapping]:
     """The picks that a rule is a test of."""
     if not any(v in d for v in ("must", "must not")):
         return []
-    return [p for p in m.rules.values() if isinstance(p.get("tries"), dict) and "picks" in p and str(p.get("about")) == str(d.get("about")) and str(d["rule"]) not in map(str, as_list(p.get("leaving out")))]
+    return [
+        p
+        for p in m.rules.values()
+        if isinstance(p.get("tries"), dict)
+        and "picks" in p
+        and str(p.get("about")) == str(d.get("about"))
+        and str(d["rule"]) not in map(str, as_list(p.get("leaving out")))
+    ]
 
 
 def size_test(m: Material, d: Mapping) -> str:
@@ -78,8 +96,19 @@ def size_test(m: Material, d: Mapping) -> str:
     if not picks:
         return ""
     tried = " and ".join(sorted({str(next(iter(p["tries"]))) for p in picks}))
-    readers = sorted({str(o["rule"]) for p in picks for o in m.rules.values() if "tries" not in o and "designs" not in o and _reads(o, str(p["picks"]))})
-    return f"It also decides which {tried} is lawful" + (f", and {listed(readers)} {'reads' if len(readers) == 1 else 'read'} that." if readers else ".")
+    readers = sorted(
+        {
+            str(o["rule"])
+            for p in picks
+            for o in m.rules.values()
+            if "tries" not in o and "designs" not in o and _reads(o, str(p["picks"]))
+        }
+    )
+    return f"It also decides which {tried} is lawful" + (
+        f", and {listed(readers)} {'reads' if len(readers) == 1 else 'read'} that."
+        if readers
+        else "."
+    )
 
 
 def _reads(d: Mapping, fact: str) -> bool:
@@ -96,12 +125,14 @@ def paths(line) -> set[tuple]:
 
 def lines_of(d: Mapping) -> list[str]:
     """Every line of a rule."""
+
     def walk(v):
         if isinstance(v, (dict, list)):
             for x in v.values() if isinstance(v, dict) else v:
                 yield from walk(x)
         else:
             yield str(v)
+
     return [t for k in d if k in MEANT for t in walk(d[k])]
 
 
@@ -110,12 +141,20 @@ def judges(m: Material, d: Mapping) -> str:
     verb = next((v for v in JUDGING if v in d), None)
     if verb is None or tried_by(m, d):
         return ""
-    return "It judges; it changes no value that another rule reads." if verb != "should" else "It is advice; it changes no value that another rule reads."
+    return (
+        "It judges; it changes no value that another rule reads."
+        if verb != "should"
+        else "It is advice; it changes no value that another rule reads."
+    )
 
 
 def fills(d: Mapping) -> str:
     """Where a rule that gives something steps in."""
-    for verb, where in (("assumes", "Only where nothing else tells or gives {}; it shows as an assumption."), ("designs", "Only where the job leaves {} open."), ("reckons", "Only where nobody told {}.")):
+    for verb, where in (
+        ("assumes", "Only where nothing else tells or gives {}; it shows as an assumption."),
+        ("designs", "Only where the job leaves {} open."),
+        ("reckons", "Only where nobody told {}."),
+    ):
         if isinstance(d.get(verb), dict):
             return where.format(listed([str(f) for f in d[verb]]))
     return ""
@@ -130,11 +169,20 @@ def gauges(m: Material, d: Mapping) -> str:
         except Fault:
             continue
         for _, _, size, way in found(tree, "gauge"):
-            order = next((list(o) for t in m.tables.values() if "size" in t.keys and size in (o := t.order("size"))), [])
+            order = next(
+                (
+                    list(o)
+                    for t in m.tables.values()
+                    if "size" in t.keys and size in (o := t.order("size"))
+                ),
+                [],
+            )
             i = order.index(size) if order else 0
-            more = order[:i][::-1] if way == "smaller" else order[i + 1:]
+            more = order[:i][::-1] if way == "smaller" else order[i + 1 :]
             if more:
-                said.append(f"{size} or {way} is {size} and every {'thinner' if way == 'smaller' else 'thicker'} one: {', '.join(more[:3])}{' ...' if len(more) > 3 else ''}.")
+                said.append(
+                    f"{size} or {way} is {size} and every {'thinner' if way == 'smaller' else 'thicker'} one: {', '.join(more[:3])}{' ...' if len(more) > 3 else ''}."
+                )
     return " ".join(dict.fromkeys(said))
 
 
@@ -149,10 +197,23 @@ def unless(d: Mapping, way: int) -> str:
     """What comes of it where its conditions are not told."""
     if "when" not in d:
         return ""
-    return {1: "Where its conditions are not told, the answer is: cannot tell.", -1: "Where its conditions are not told, it is not earned."}.get(way, "")
+    return {
+        1: "Where its conditions are not told, the answer is: cannot tell.",
+        -1: "Where its conditions are not told, it is not earned.",
+    }.get(way, "")
 
 
-_AMOUNT = re.compile(r"(?<![\w.§-])((?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?)\s?(" + "|".join(re.escape(u) for u in sorted([*UNITS, *POINTS, *(w for w in WRITTEN if len(w) > 2)], key=len, reverse=True) if u not in ("count", "date")) + r"|kcmil|AWG)(?![\w²³°/])")
+_AMOUNT = re.compile(
+    r"(?<![\w.§-])((?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?)\s?("
+    + "|".join(
+        re.escape(u)
+        for u in sorted(
+            [*UNITS, *POINTS, *(w for w in WRITTEN if len(w) > 2)], key=len, reverse=True
+        )
+        if u not in ("count", "date")
+    )
+    + r"|kcmil|AWG)(?![\w²³°/])"
+)
 
 
 def amounts(text) -> list[tuple]:
@@ -161,7 +222,11 @@ def amounts(text) -> list[tuple]:
     for m in _AMOUNT.finditer(straight(str(text))):
         unit = m[2] if m[2] in ("AWG", "kcmil") else unit_of(m[2])
         q = Fraction(m[1].replace(",", ""))
-        out.append(("size", f"{q} {unit}", m[0]) if unit in ("AWG", "kcmil") else (dimension(unit), Fraction(to_base(q, unit)), m[0]))
+        out.append(
+            ("size", f"{q} {unit}", m[0])
+            if unit in ("AWG", "kcmil")
+            else (dimension(unit), Fraction(to_base(q, unit)), m[0])
+        )
     return out
 
 
@@ -185,7 +250,11 @@ def role(m: Material, d: Mapping, deep: int = 0) -> int:
         return 1 if "exception to" not in d else 0
     if any(v in d for v in FILLING) or "exception to" not in d or deep > 9:
         return 0
-    ways = {role(m, m.rules.get(str(t)) or m.gone[str(t)], deep + 1) for t in as_list(d["exception to"]) if str(t) in m.rules or str(t) in m.gone}
+    ways = {
+        role(m, m.rules.get(str(t)) or m.gone[str(t)], deep + 1)
+        for t in as_list(d["exception to"])
+        if str(t) in m.rules or str(t) in m.gone
+    }
     return -ways.pop() if len(ways) == 1 else 0
 
 
@@ -238,7 +307,9 @@ def _grows(a, b) -> int | None:
             return way if a[1] in "+×" else -way if a[1] in "-÷" else None
         if a[3] == b[3] and (way := _grows(a[2], b[2])):
             return way
-    if a[0] == b[0] in ("most", "least") and len(a[1]) == len(b[1]):   # the larger of two is no smaller for one of them being larger
+    if a[0] == b[0] in ("most", "least") and len(a[1]) == len(
+        b[1]
+    ):  # the larger of two is no smaller for one of them being larger
         moved = [(x, y) for x, y in zip(a[1], b[1]) if x != y]
         if len(moved) == 1:
             return _grows(*moved[0])

@@ -21,14 +21,20 @@ def as_rule(e: Edit) -> Mapping:
     d[Text("local", e.at)] = Text(e.cite, e.at)
     d[Text("because", e.at)] = Text(str(e.d.get("reason", "")), e.at)
     if isinstance(d.get("examples"), list):
-        d["examples"] = [x for x in d["examples"] if not (isinstance(x, dict) and ("rule" in x or "job" in x))]
+        d["examples"] = [
+            x for x in d["examples"] if not (isinstance(x, dict) and ("rule" in x or "job" in x))
+        ]
     return d
 
 
 def in_signs(v):
     """Lines as a clerk writes them, in the signs of the grammar."""
     if isinstance(v, (dict, list)):
-        out = type(v)((k, in_signs(x)) for k, x in v.items()) if isinstance(v, dict) else type(v)(in_signs(x) for x in v)
+        out = (
+            type(v)((k, in_signs(x)) for k, x in v.items())
+            if isinstance(v, dict)
+            else type(v)(in_signs(x) for x in v)
+        )
         if hasattr(v, "__dict__"):
             out.__dict__.update(v.__dict__)
         return out
@@ -44,19 +50,50 @@ def seen_through(m: Material, e: Edit, d: Mapping) -> None:
         for fact in d.get(verb) or () if isinstance(d.get(verb), dict) and kind else ():
             w = kind.words.get(str(fact))
             if w is not None and w.ask and str(e.d.get("counts as", "")) != "yes":
-                raise Fault("counts-as", place_of(fact, e.at), f'{e.target} makes "{fact}" so without anyone looking, and it is what people are asked ("{w.ask}")', "to demand it write must:; where it is meant to be so by this rule, add counts as: yes")
-    if "refers" in d and not any(w.ask for t in lines_of(d) for path in paths(t) for n in path for k in m.words.kinds.values() if (w := k.words.get(n))):
-        raise Fault("refers-for-ever", place_of(d["refers"], e.at), f"nobody can answer {e.target}: it names no fact that a person is asked, and would say cannot tell for ever", "add when: with the fact that settles it, as in when: not photo; or write must: and that fact")
-    laxer = [str(t) for t in as_list(d.get("exception to")) if str(t) in m.rules and any(v in m.rules[str(t)] for v in FILLING)]
+                raise Fault(
+                    "counts-as",
+                    place_of(fact, e.at),
+                    f'{e.target} makes "{fact}" so without anyone looking, and it is what people are asked ("{w.ask}")',
+                    "to demand it write must:; where it is meant to be so by this rule, add counts as: yes",
+                )
+    if "refers" in d and not any(
+        w.ask
+        for t in lines_of(d)
+        for path in paths(t)
+        for n in path
+        for k in m.words.kinds.values()
+        if (w := k.words.get(n))
+    ):
+        raise Fault(
+            "refers-for-ever",
+            place_of(d["refers"], e.at),
+            f"nobody can answer {e.target}: it names no fact that a person is asked, and would say cannot tell for ever",
+            "add when: with the fact that settles it, as in when: not photo; or write must: and that fact",
+        )
+    laxer = [
+        str(t)
+        for t in as_list(d.get("exception to"))
+        if str(t) in m.rules and any(v in m.rules[str(t)] for v in FILLING)
+    ]
     if e.verb == "add" and laxer and any(v in d for v in FILLING):
-        raise Fault("exception-gives", place_of(d["exception to"], e.at), f"{e.target} gives another value than {laxer[0]}, and an exception is earned: where its conditions are not told, the value of {laxer[0]} would stand", f"write instead of: {laxer[0]}; then nothing is concluded where they are not told")
+        raise Fault(
+            "exception-gives",
+            place_of(d["exception to"], e.at),
+            f"{e.target} gives another value than {laxer[0]}, and an exception is earned: where its conditions are not told, the value of {laxer[0]} would stand",
+            f"write instead of: {laxer[0]}; then nothing is concluded where they are not told",
+        )
     says_its_lines(e, d.get("says", ""), lines_of(d))
 
 
 def says_its_lines(e: Edit, says, lines: list) -> None:
     """See that the sentence a pack writes has the amounts of its lines."""
     if e.pack.layer != "belief" and (strange := strange_amounts(says, lines)):
-        raise Fault("says-other", place_of(says, e.at), f'the sentence has "{strange[0]}", and the lines have not: {" / ".join(lines)}', "write one amount in both")
+        raise Fault(
+            "says-other",
+            place_of(says, e.at),
+            f'the sentence has "{strange[0]}", and the lines have not: {" / ".join(lines)}',
+            "write one amount in both",
+        )
 
 
 def in_the_place_of(m: Material, e: Edit, d: Mapping) -> str:
@@ -65,29 +102,64 @@ def in_the_place_of(m: Material, e: Edit, d: Mapping) -> str:
     for t in names:
         at = place_of(e.d["instead of"], e.at)
         if t == e.target:
-            raise Fault("instead-of-itself", at, f"{t} cannot stand in its own place", "write instead of: and the rule that gives way to it, or leave it out")
+            raise Fault(
+                "instead-of-itself",
+                at,
+                f"{t} cannot stand in its own place",
+                "write instead of: and the rule that gives way to it, or leave it out",
+            )
         if t not in m.rules:
-            raise Fault("no-such-rule", at, f'{e.target} stands in the place of "{t}", and there is no such rule', suggest(t, m.rules))
+            raise Fault(
+                "no-such-rule",
+                at,
+                f'{e.target} stands in the place of "{t}", and there is no such rule',
+                suggest(t, m.rules),
+            )
         old = m.rules[t]
         if str(old.get("about")) != str(d.get("about")):
-            raise Fault("exception-kind", at, f"{e.target} is about {d.get('about')}, and {t} about {old.get('about')}", "a rule stands in the place of one about the same kind of thing")
+            raise Fault(
+                "exception-kind",
+                at,
+                f"{e.target} is about {d.get('about')}, and {t} about {old.get('about')}",
+                "a rule stands in the place of one about the same kind of thing",
+            )
         if not d.get("when"):
-            raise Fault("edit-lacks", e.at, f'{e.target} stands in the place of {t}, and does not say "when:"', f"add when:; to do so everywhere, write replace: {t}")
+            raise Fault(
+                "edit-lacks",
+                e.at,
+                f'{e.target} stands in the place of {t}, and does not say "when:"',
+                f"add when:; to do so everywhere, write replace: {t}",
+            )
         if "manufacturer" in old:
-            raise Fault("maker-limit", at, f"{e.target} stands in the place of {t}, which is a manufacturer's limit", "an ordinance may be stricter than the manufacturer, never laxer")
+            raise Fault(
+                "maker-limit",
+                at,
+                f"{e.target} stands in the place of {t}, which is a manufacturer's limit",
+                "an ordinance may be stricter than the manufacturer, never laxer",
+            )
         after = Mapping(old)
         after.__dict__.update(old.__dict__)
-        after["when"] = list_of([*as_list(old.get("when")), _denied(as_list(d["when"]), place_of(d["when"], e.at))], e.at)
+        after["when"] = list_of(
+            [*as_list(old.get("when")), _denied(as_list(d["when"]), place_of(d["when"], e.at))],
+            e.at,
+        )
         m.rules[t] = after
-    return f" in the place of {listed(names)}: where it is not told which holds, nothing is concluded" if names else ""
+    return (
+        f" in the place of {listed(names)}: where it is not told which holds, nothing is concluded"
+        if names
+        else ""
+    )
 
 
 def _denied(when: list, at: Place):
     """A condition that holds where not all of *when* do."""
+
     def no(c):
         if isinstance(c, dict):
             key, parts = next(iter(c.items()))
-            return both([no(p) for p in as_list(parts)], "all of" if str(key) == "any of" else "any of")
+            return both(
+                [no(p) for p in as_list(parts)], "all of" if str(key) == "any of" else "any of"
+            )
         return Text(f"not {c}", place_of(c, at))
 
     def both(said: list, key: str):

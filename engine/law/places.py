@@ -16,10 +16,17 @@ from ..language.words import a_noun, as_list
 class InForce:
     """The edition, where it is known from, the date that counts, and the packs over the base in the order they apply."""
 
-    def __init__(self, edition: str, edition_from: str, date: str | None = None, place: str = "", packs: list | None = None) -> None:
+    def __init__(
+        self,
+        edition: str,
+        edition_from: str,
+        date: str | None = None,
+        place: str = "",
+        packs: list | None = None,
+    ) -> None:
         self.edition, self.date, self.place = edition, date, place
-        self.edition_from = edition_from      # told | asked for | place
-        self.packs = packs or []              # of library.Pack: what reads packs is imported when one is named
+        self.edition_from = edition_from  # told | asked for | place
+        self.packs = packs or []  # of library.Pack: what reads packs is imported when one is named
         self.notes: list[str] = []
 
     @property
@@ -35,12 +42,19 @@ class InForce:
     @property
     def adopted_in(self) -> str:
         """Where the edition was adopted: in the place itself, unless no pack is for it."""
-        return self.place if self.has_place else next((p.where for p in reversed(self.packs) if p.adopts), self.place)
+        return (
+            self.place
+            if self.has_place
+            else next((p.where for p in reversed(self.packs) if p.adopts), self.place)
+        )
 
 
 def shelves() -> list[Path]:
     """The folders in which packs of places lie: the shipped ones, and those named in WHYWIRE_PACKS."""
-    return [KB / "places", *(Path(p) for p in os.environ.get("WHYWIRE_PACKS", "").split(os.pathsep) if p)]
+    return [
+        KB / "places",
+        *(Path(p) for p in os.environ.get("WHYWIRE_PACKS", "").split(os.pathsep) if p),
+    ]
 
 
 def known_packs() -> dict:
@@ -50,22 +64,28 @@ def known_packs() -> dict:
     """
     from copy import copy  # a job that names no place needs none
 
-    paths = [path for shelf in shelves() for path in sorted([*shelf.glob("pack.yaml"), *shelf.glob("*/pack.yaml")])]
+    paths = [
+        path
+        for shelf in shelves()
+        for path in sorted([*shelf.glob("pack.yaml"), *shelf.glob("*/pack.yaml")])
+    ]
     now = (Path.cwd(), *map(_state, paths))
     if now not in _KNOWN:
         _KNOWN.clear()
         _KNOWN[now] = _heads(paths)
-    return {name: copy(pack) for name, pack in _KNOWN[now].items()}   # what lies within what is noted on them
+    return {
+        name: copy(pack) for name, pack in _KNOWN[now].items()
+    }  # what lies within what is noted on them
 
 
-_KNOWN: dict[tuple, dict] = {}   # the state of the files -> the packs whose heads they are
+_KNOWN: dict[tuple, dict] = {}  # the state of the files -> the packs whose heads they are
 
 
 def _state(path: Path) -> tuple:
     """What tells that a file is as it was."""
     try:
         s = path.stat()
-    except OSError:   # its head says why it cannot be read
+    except OSError:  # its head says why it cannot be read
         return path, None
     return path, s.st_size, s.st_ino, s.st_mtime_ns, s.st_ctime_ns
 
@@ -76,7 +96,12 @@ def _heads(paths: list[Path]) -> dict:
         with faults.catching():
             pack = head_of(path.parent, faults)
             if pack.name in out:
-                faults.add("id-in-use", pack.at, f'another pack is called "{pack.name}" (in {out[pack.name].folder})', "give it a name of its own")
+                faults.add(
+                    "id-in-use",
+                    pack.at,
+                    f'another pack is called "{pack.name}" (in {out[pack.name].folder})',
+                    "give it a name of its own",
+                )
             out.setdefault(pack.name, pack)
     faults.stop()
     if out:
@@ -94,13 +119,25 @@ def head_of(folder: Path, faults: Collector):
     name = shown_name(path)
     body = read_yaml(decode(read_bytes(path, name), name), name)
     if not isinstance(body, dict) or "pack" not in body:
-        raise Fault("no-pack-head", Place(name), "this file does not say which pack it is", "add pack: and its name")
+        raise Fault(
+            "no-pack-head",
+            Place(name),
+            "this file does not say which pack it is",
+            "add pack: and its name",
+        )
     head = type(body)((k, v) for k, v in body.items() if k not in ("edits", "words"))
     head.at = place_of(body)
     return read_head(head, folder, faults)
 
 
-def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), edition: str | None = None, date: str | None = None, place: str | None = None) -> InForce:
+def in_force(
+    body,
+    name: str = "job",
+    packs: tuple[str | Path, ...] = (),
+    edition: str | None = None,
+    date: str | None = None,
+    place: str | None = None,
+) -> InForce:
     """What is in force for the job that *body* says, or for other *packs*, *edition*, *date* or *place* than it names.
 
     Raises Faults where that cannot be known: nothing is concluded from an edition nobody told.
@@ -108,7 +145,11 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
     body = body if isinstance(body, dict) else {}
     faults = Collector()
     here = Place(name)
-    told = {k: str(body[k]) for k in ("place", "edition") if isinstance(body.get(k), str) and str(body[k]).strip().lower() not in ("unknown", "?", "")}
+    told = {
+        k: str(body[k])
+        for k in ("place", "edition")
+        if isinstance(body.get(k), str) and str(body[k]).strip().lower() not in ("unknown", "?", "")
+    }
     said_date = next((body[k] for k in ("permit date", "permit") if k in body), None)
     if date is not None:
         with faults.catching():
@@ -119,7 +160,12 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
     place = place if place is not None else told.get("place", "")
     named = [*packs, *(as_list(body.get("packs")) if packs == () else ())]
     if wrong := [p for p in named if not isinstance(p, (str, Path))]:
-        faults.add("job-form", place_of(body["packs"], place_of(wrong[0], here)), '"packs" names packs', "write packs: [name of a pack]")
+        faults.add(
+            "job-form",
+            place_of(body["packs"], place_of(wrong[0], here)),
+            '"packs" names packs',
+            "write packs: [name of a pack]",
+        )
         named = [p for p in named if p not in wrong]
     known = known_packs() if place or any(not Path(p).is_dir() for p in named) else {}
     chosen: dict = {}
@@ -136,22 +182,45 @@ def in_force(body, name: str = "job", packs: tuple[str | Path, ...] = (), editio
         from .library import nest
 
         nest(list(chosen.values()))
-    got = InForce(edition or told.get("edition", ""), "asked for" if edition else "told", date, place, sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
+    got = InForce(
+        edition or told.get("edition", ""),
+        "asked for" if edition else "told",
+        date,
+        place,
+        sorted(chosen.values(), key=lambda p: (p.rank, p.name)),
+    )
     if place and not got.has_place:
-        called = [str(n).strip() for p in known.values() for n in (p.place, *as_list(p.head.get("also")))]
+        called = [
+            str(n).strip() for p in known.values() for n in (p.place, *as_list(p.head.get("also")))
+        ]
         near = suggest(place.strip().lower(), map(str.lower, called))
         meant = next((n for n in called if near == f'did you mean "{n.lower()}"?'), "")
-        got.notes.append(f"There is no pack for {place} here: its local amendments are not known." + (f" Did you mean {meant}?" if meant else ""))
+        got.notes.append(
+            f"There is no pack for {place} here: its local amendments are not known."
+            + (f" Did you mean {meant}?" if meant else "")
+        )
     if date is None and any(p.layer for p in got.packs):
         who = " and ".join(p.where for p in got.packs if p.layer)
-        faults.add("permit-date-unknown", here, f"what is in force in {who} hangs on the date of the permit, and the job does not tell it", "write permit date: 2025-09-02")
+        faults.add(
+            "permit-date-unknown",
+            here,
+            f"what is in force in {who} hangs on the date of the permit, and the job does not tell it",
+            "write permit date: 2025-09-02",
+        )
     if not edition:
         _edition(got, told, here, body, faults)
     if got.edition and got.edition not in EDITIONS:
-        faults.add("edition", place_of(body.get("edition"), here) if not edition else Place("edition"), f'"{got.edition}" is no edition', suggest(got.edition, EDITIONS))
+        faults.add(
+            "edition",
+            place_of(body.get("edition"), here) if not edition else Place("edition"),
+            f'"{got.edition}" is no edition',
+            suggest(got.edition, EDITIONS),
+        )
     faults.stop()
     if got.edition == "2026":
-        got.notes.append("The 2026 edition is known here only in part: what no rule marks otherwise is taken over from 2023.")
+        got.notes.append(
+            "The 2026 edition is known here only in part: what no rule marks otherwise is taken over from 2023."
+        )
     return got
 
 
@@ -162,7 +231,12 @@ def with_all_above(packs) -> tuple[Path, ...]:
     faults, known, chosen = Collector(), known_packs(), {}
     for p in packs:
         with faults.catching():
-            chosen.update((link.name, link) for link in chain_of(known.get(str(p)) or _in_folder(p, known, faults), known, faults))
+            chosen.update(
+                (link.name, link)
+                for link in chain_of(
+                    known.get(str(p)) or _in_folder(p, known, faults), known, faults
+                )
+            )
     faults.stop()
     nest(list(chosen.values()))
     return tuple(p.folder for p in sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
@@ -173,8 +247,22 @@ def _in_folder(p, known: dict, faults: Collector):
 
     path = Path(p)
     if path.is_dir():
-        return head_of(path, faults) if (path / "pack.yaml").is_file() else Pack(path.name, path, {}, Place(str(p)))
-    raise Fault("no-such-pack", place_of(p, Place(str(p))), f'"{p}" is ' + ("a file, and a pack is a folder" if path.exists() else "no folder and no pack on the shelf"), suggest(str(p), known) if known and not path.exists() else "name the folder of a pack")
+        return (
+            head_of(path, faults)
+            if (path / "pack.yaml").is_file()
+            else Pack(path.name, path, {}, Place(str(p)))
+        )
+    raise Fault(
+        "no-such-pack",
+        place_of(p, Place(str(p))),
+        f'"{p}" is '
+        + (
+            "a file, and a pack is a folder"
+            if path.exists()
+            else "no folder and no pack on the shelf"
+        ),
+        suggest(str(p), known) if known and not path.exists() else "name the folder of a pack",
+    )
 
 
 def chain_of(p, known: dict, faults: Collector) -> list:
@@ -183,17 +271,37 @@ def chain_of(p, known: dict, faults: Collector) -> list:
 
     out = [p]
     while inside := str(out[-1].head.get("within", "")):
-        parent = known.get(inside) or next((o for o in known.values() if inside.strip().lower() in o.names), None)
+        parent = known.get(inside) or next(
+            (o for o in known.values() if inside.strip().lower() in o.names), None
+        )
         if parent is None:
-            faults.add("no-such-pack", place_of(out[-1].head["within"], out[-1].at), f'"{inside}" is no pack on the shelf', suggest(inside, known))
+            faults.add(
+                "no-such-pack",
+                place_of(out[-1].head["within"], out[-1].at),
+                f'"{inside}" is no pack on the shelf',
+                suggest(inside, known),
+            )
             break
         if parent in out:
-            faults.add("within-circle", out[-1].at, f"{out[-1].name} lies within {parent.name}, which lies within it", "let one of them lie within nothing")
+            faults.add(
+                "within-circle",
+                out[-1].at,
+                f"{out[-1].name} lies within {parent.name}, which lies within it",
+                "let one of them lie within nothing",
+            )
             break
         p = out[-1]
-        if p.layer in LAYERS and parent.layer in LAYERS and LAYERS.index(parent.layer) > LAYERS.index(p.layer):
-            faults.add("within-layer", place_of(p.head["within"], p.at), f"{p.name} is the law of {a_noun(p.layer)}, and lies within {parent.name}, the law of {a_noun(parent.layer)}, which applies after it",
-                       "a pack lies within one of its own layer or of one before it: " + ", ".join(LAYERS))
+        if (
+            p.layer in LAYERS
+            and parent.layer in LAYERS
+            and LAYERS.index(parent.layer) > LAYERS.index(p.layer)
+        ):
+            faults.add(
+                "within-layer",
+                place_of(p.head["within"], p.at),
+                f"{p.name} is the law of {a_noun(p.layer)}, and lies within {parent.name}, the law of {a_noun(parent.layer)}, which applies after it",
+                "a pack lies within one of its own layer or of one before it: " + ", ".join(LAYERS),
+            )
             break
         out.append(parent)
     return out
@@ -205,32 +313,61 @@ def _edition(got: InForce, told: dict, here: Place, body, faults: Collector) -> 
     said = told.get("edition", "")
     at = place_of(body.get("edition"), here)
     if adopting is not None and got.date is None:
-        return   # the date is asked for already
+        return  # the date is asked for already
     if adopting is None:
         if not said:
-            need = "write edition: 2023" if got.place or got.packs else "write edition: 2023, or place: and permit date:"
-            faults.add("edition-unknown", here, "which edition of the code is in force cannot be known from what the job tells", need + _places())
+            need = (
+                "write edition: 2023"
+                if got.place or got.packs
+                else "write edition: 2023, or place: and permit date:"
+            )
+            faults.add(
+                "edition-unknown",
+                here,
+                "which edition of the code is in force cannot be known from what the job tells",
+                need + _places(),
+            )
         return
     open_ = [w for w in adopting.adopts if (w.start or "0") <= got.date < (w.end or "9999")]
     editions = [w.edition for w in open_]
     where = adopting.where
     if len(open_) == 1:
         if said and said not in editions:
-            faults.add("edition-mismatch", at, f"{where} has {editions[0]} in force on {got.date}, and the job says {said}", f"write edition: {editions[0]} or leave it out; --edition {said} asks what that one would say")
+            faults.add(
+                "edition-mismatch",
+                at,
+                f"{where} has {editions[0]} in force on {got.date}, and the job says {said}",
+                f"write edition: {editions[0]} or leave it out; --edition {said} asks what that one would say",
+            )
         got.edition, got.edition_from = editions[0], "place"
     elif not open_:
         first = min((w.start for w in adopting.adopts if w.start), default="")
         if not said:
-            faults.add("edition-unknown", here, f"the pack of {where} does not say which edition was in force on {got.date}" + (f": it begins on {first}" if first else ""), "write edition: and the one the building department names")
+            faults.add(
+                "edition-unknown",
+                here,
+                f"the pack of {where} does not say which edition was in force on {got.date}"
+                + (f": it begins on {first}" if first else ""),
+                "write edition: and the one the building department names",
+            )
         else:
-            got.notes.append(f"The pack of {where} does not say which edition was in force on {got.date}; the job says {said}.")
+            got.notes.append(
+                f"The pack of {where} does not say which edition was in force on {got.date}; the job says {said}."
+            )
     else:
         who = str(adopting.head.get("choice", "permit holder"))
         until = min(w.end for w in open_ if w.end)
         if said in editions:
-            got.notes.append(f"In {where} the {who} may choose between {' and '.join(sorted(editions))} on {got.date}; the job says {said}.")
+            got.notes.append(
+                f"In {where} the {who} may choose between {' and '.join(sorted(editions))} on {got.date}; the job says {said}."
+            )
         else:
-            faults.add("edition-choice", at, f"in {where} the {who} may choose between {' and '.join(sorted(editions))} on {got.date} (until {until})", " or ".join(f"write edition: {e}" for e in sorted(editions)))
+            faults.add(
+                "edition-choice",
+                at,
+                f"in {where} the {who} may choose between {' and '.join(sorted(editions))} on {got.date} (until {until})",
+                " or ".join(f"write edition: {e}" for e in sorted(editions)),
+            )
 
 
 def _places() -> str:

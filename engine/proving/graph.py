@@ -24,7 +24,14 @@ class Node:
     """One node. *kind* is fact, rule, step, cell, value, pick or row; *value* is exact text, *text* is for people."""
 
     def __init__(self, id: str, kind: str, text: str, value: str, unit: str, data: dict) -> None:
-        self.id, self.kind, self.text, self.value, self.unit, self.data = id, kind, text, value, unit, data
+        self.id, self.kind, self.text, self.value, self.unit, self.data = (
+            id,
+            kind,
+            text,
+            value,
+            unit,
+            data,
+        )
 
 
 class Graph:
@@ -40,21 +47,40 @@ class Graph:
         return [(b, r) for a, b, r in self.edges if a == node]
 
     def as_dict(self) -> dict:
-        return {"root": self.root,
-                "nodes": [{"id": n.id, "kind": n.kind, "text": n.text, "value": n.value, "unit": n.unit, **({"data": n.data} if n.data else {})} for n in self.nodes.values()],
-                "edges": [{"from": a, "to": b, "role": r} for a, b, r in self.edges]}
+        return {
+            "root": self.root,
+            "nodes": [
+                {
+                    "id": n.id,
+                    "kind": n.kind,
+                    "text": n.text,
+                    "value": n.value,
+                    "unit": n.unit,
+                    **({"data": n.data} if n.data else {}),
+                }
+                for n in self.nodes.values()
+            ],
+            "edges": [{"from": a, "to": b, "role": r} for a, b, r in self.edges],
+        }
 
 
-PUT_TOGETHER: dict[str, Fraction] = {}   # unit of a product that has no name, as in V/in: how much it is in base
+PUT_TOGETHER: dict[
+    str, Fraction
+] = {}  # unit of a product that has no name, as in V/in: how much it is in base
 
 
 def unit_of(e: ex.Expr) -> str | None:
     """The unit a piece of a line is shown in; put together of V, A, in and the like where it has no name."""
     if e.t[0] != "q" or e.unit:
         return e.unit
-    up, down = ([b if abs(n) == 1 else f"{b}^{abs(n)}" for b, n in e.t[1] if n * sign > 0] for sign in (1, -1))
+    up, down = (
+        [b if abs(n) == 1 else f"{b}^{abs(n)}" for b, n in e.t[1] if n * sign > 0]
+        for sign in (1, -1)
+    )
     name = "/".join(["·".join(up) or "1", *down])
-    PUT_TOGETHER[name] = math.prod(UNITS[b if b in UNITS else {"K": "C°", "deg": "°"}[b]][0] ** n for b, n in e.t[1])
+    PUT_TOGETHER[name] = math.prod(
+        UNITS[b if b in UNITS else {"K": "C°", "deg": "°"}[b]][0] ** n for b, n in e.t[1]
+    )
     return name
 
 
@@ -84,7 +110,9 @@ def show(v, unit: str | None = None, full: bool = False, brief: bool = False) ->
         if v.lo is None:
             return f"{amount(v.hi, unit, full, brief)} or less"
         a, b = amount(v.lo, unit, full, brief), amount(v.hi, unit, full, brief)
-        return a if a == b else f"{a.removesuffix(' ' + unit) if unit else a} to {b}"   # a root: closer than is shown
+        return (
+            a if a == b else f"{a.removesuffix(' ' + unit) if unit else a} to {b}"
+        )  # a root: closer than is shown
     if isinstance(v, list):
         return v[0].name if v and hasattr(v[0], "kind") else f"{len(members(v))} listed"
     return amount(v, unit, full, brief)
@@ -92,7 +120,11 @@ def show(v, unit: str | None = None, full: bool = False, brief: bool = False) ->
 
 def amount(v, unit: str | None, full: bool = False, brief: bool = False) -> str:
     """One number as people read it."""
-    return f"{number_text(measured(v, unit), full, brief)} {unit}" if unit in PUT_TOGETHER else show_number(v, unit, full, brief)
+    return (
+        f"{number_text(measured(v, unit), full, brief)} {unit}"
+        if unit in PUT_TOGETHER
+        else show_number(v, unit, full, brief)
+    )
 
 
 def unit_shown(x, fact: str, unit: str | None) -> str | None:
@@ -108,7 +140,9 @@ class Explainer:
         self.w, self.k, self.g, self.bare = w, w.k, Graph(), bare
         self._seen: set[tuple] = set()
 
-    def _node(self, node: str, kind: str, data: dict, said: Callable[[], tuple[str, str, str]]) -> None:
+    def _node(
+        self, node: str, kind: str, data: dict, said: Callable[[], tuple[str, str, str]]
+    ) -> None:
         """Add a node; *said* gives its text, its value and its unit."""
         self.g.nodes[node] = Node(node, kind, *(("", "", "") if self.bare else said()), data)
 
@@ -117,8 +151,12 @@ class Explainer:
         """The node of a fact, with all it rests on."""
         word = self.k.words.kinds[x[0].kind].words[name]
         givers = self.k.order.givers.get((x[0].kind, name), ())
-        if x[0].plane and not self.of_its_own(x, name) and word.comes_with != self.k.rules[x[0].plane].tried.name:
-            return self.fact(x[0].slot, name)   # what trying a row does not change
+        if (
+            x[0].plane
+            and not self.of_its_own(x, name)
+            and word.comes_with != self.k.rules[x[0].plane].tried.name
+        ):
+            return self.fact(x[0].slot, name)  # what trying a row does not change
         node = f"fact:{x[0].id}/{name}"
         if node in self.g.nodes:
             return node
@@ -133,7 +171,16 @@ class Explainer:
             data["looked"] = "and found no marking"
         if word.type[0] == "many":
             data["open"] = not isinstance(v, list) or getattr(v, "open", False)
-        self._node(node, "fact", data, lambda: (f"{name} of {short(x)}: {show(v, unit_shown(x, name, word.unit))}", exact_text(v, word.unit), word.unit or ""))
+        self._node(
+            node,
+            "fact",
+            data,
+            lambda: (
+                f"{name} of {short(x)}: {show(v, unit_shown(x, name, word.unit))}",
+                exact_text(v, word.unit),
+                word.unit or "",
+            ),
+        )
         if x[0].plane and not self.of_its_own(x, name):
             return node
         for g in givers if origin != "tried" else ():
@@ -141,7 +188,9 @@ class Explainer:
                 if by == g.id:
                     self.edge(node, self.pick(g, x), "picked by")
                 continue
-            if origin == "told" and g.verb != "gives":   # only what is given can dispute what is told
+            if (
+                origin == "told" and g.verb != "gives"
+            ):  # only what is given can dispute what is told
                 continue
             role = "given by" if g.id == by else "not given by"
             if origin == "disputed" and self.w.answer(g, x) == "holds":
@@ -154,8 +203,15 @@ class Explainer:
         meta = x[0]
         givers = self.k.order.givers.get((meta.kind, name), ())
         if meta.plane and not self.of_its_own(x, name):
-            comes = self.k.words.kinds[meta.kind].words[name].comes_with == self.k.rules[meta.plane].tried.name
-            return ("told" if name in meta.told else "unknown", None) if comes else self.origin(meta.slot, name)
+            comes = (
+                self.k.words.kinds[meta.kind].words[name].comes_with
+                == self.k.rules[meta.plane].tried.name
+            )
+            return (
+                ("told" if name in meta.told else "unknown", None)
+                if comes
+                else self.origin(meta.slot, name)
+            )
         if not givers:
             return ("told" if name in meta.told else "unknown"), None
         _, origin, by = self.w.settle(meta.kind, name, x)
@@ -164,7 +220,11 @@ class Explainer:
     def of_its_own(self, x: list, name: str) -> bool:
         """Is this a fact that a tried row settles for itself?"""
         givers = self.k.order.givers.get((x[0].kind, name), ())
-        return name == self.k.rules[x[0].plane].tried.name or bool(givers) and not any(g.verb in ("tries", "designs") for g in givers)
+        return (
+            name == self.k.rules[x[0].plane].tried.name
+            or bool(givers)
+            and not any(g.verb in ("tries", "designs") for g in givers)
+        )
 
     # ---- rules
     def rule(self, r: Rule, x: list) -> str:
@@ -173,7 +233,16 @@ class Explainer:
         if node in self.g.nodes:
             return node
         answer = self.w.answer(r, x)
-        data = {"rule": r.id, "on": x[0].id, "answer": answer, "verb": r.verb, "layer": r.layer, "section": r.section(self.k.edition, x) or "", "edition": self.k.edition, "at": str(r.at)}
+        data = {
+            "rule": r.id,
+            "on": x[0].id,
+            "answer": answer,
+            "verb": r.verb,
+            "layer": r.layer,
+            "section": r.section(self.k.edition, x) or "",
+            "edition": self.k.edition,
+            "at": str(r.at),
+        }
         if r.verb in JUDGING:
             data["own answer"] = x[self.k.slots[r.id]] or OFF
         if r.d.get("doubt"):
@@ -188,8 +257,12 @@ class Explainer:
                 self.operand(node, r.test, r, x, None, r.verb, r.verb)
             for f in r.fills:
                 if not self.bare:
-                    data.setdefault("gives", {})[f.word.name] = exact_text(x[self.k.results[r.id, f.word.name]], f.word.unit)
-                self.operand(node, f.expr, r, x, None, f"{r.verb}.{f.word.name}", f"{r.verb} {f.word.name}")
+                    data.setdefault("gives", {})[f.word.name] = exact_text(
+                        x[self.k.results[r.id, f.word.name]], f.word.unit
+                    )
+                self.operand(
+                    node, f.expr, r, x, None, f"{r.verb}.{f.word.name}", f"{r.verb} {f.word.name}"
+                )
         for e in self.k.order.exceptions.get(r.id, ()):
             self.edge(node, self.rule(e, x), "exception")
         return node
@@ -215,8 +288,20 @@ class Explainer:
             node = f"value:{e.name}"
             d = self.k.value_items[e.name]
             if node not in self.g.nodes:
-                self._node(node, "value", {"section": self.k.section(e.name), "edition": self.k.edition, "at": str(place_of(d))},
-                           lambda: (f"{e.name}: {show(e.value, e.unit)}", exact_text(e.value, e.unit), e.unit or ""))
+                self._node(
+                    node,
+                    "value",
+                    {
+                        "section": self.k.section(e.name),
+                        "edition": self.k.edition,
+                        "at": str(place_of(d)),
+                    },
+                    lambda: (
+                        f"{e.name}: {show(e.value, e.unit)}",
+                        exact_text(e.value, e.unit),
+                        e.unit or "",
+                    ),
+                )
             self.edge(parent, node, role)
             return
         if isinstance(e, (ex.Num, ex.Word_, ex.Column)):
@@ -230,19 +315,35 @@ class Explainer:
         if isinstance(e, (ex.Path, ex.Num, ex.Word_, ex.Dated, ex.Column, ex.Flag, ex.Local)):
             node = f"step:{r.id}@{x[0].id}#{path}"
             if node not in self.g.nodes:
-                self._node(node, "step", {"op": "is", "line": path}, lambda: (f"{name}: {say(e, x, m)}", exact_text(e.ev(x, m), unit_of(e)), unit_of(e) or ""))
+                self._node(
+                    node,
+                    "step",
+                    {"op": "is", "line": path},
+                    lambda: (
+                        f"{name}: {say(e, x, m)}",
+                        exact_text(e.ev(x, m), unit_of(e)),
+                        unit_of(e) or "",
+                    ),
+                )
                 self.operand(node, e, r, x, m, path + ".0", "is")
             return node
         where = f"[{m[0].id}]" if isinstance(m, list) else ""
         node = f"step:{r.id}@{x[0].id}#{path}{where}"
         if node in self.g.nodes:
             return node
-        self._node(node, "step", {"op": op_of(e), "line": path}, lambda: ("", exact_text(e.ev(x, m), unit_of(e)), unit_of(e) or ""))
+        self._node(
+            node,
+            "step",
+            {"op": op_of(e), "line": path},
+            lambda: ("", exact_text(e.ev(x, m), unit_of(e)), unit_of(e) or ""),
+        )
         n = self.g.nodes[node]
         if isinstance(e, ex.Over):
             if isinstance(e.list, ex.Path):
                 self.path(node, e.list, x, m, "over")
-            for y in members(e.list.ev(x, m) if not isinstance(e.list.ev(x, m), type(NOTHING)) else []):
+            for y in members(
+                e.list.ev(x, m) if not isinstance(e.list.ev(x, m), type(NOTHING)) else []
+            ):
                 if e.where:
                     self.operand(node, e.where, r, x, y, f"{path}.where", f"counts {y[0].name}")
                 counts = e.where.ev(x, y) if e.where else True
@@ -250,7 +351,14 @@ class Explainer:
                     self.operand(node, e.body, r, x, y, f"{path}.each", f"of {y[0].name}")
             if not self.bare:
                 taken, open_ = e.taken(x, m)
-                n.data["members"] = [{"of": y[0].id, "counts": "yes" if ok is True else "unknown", "adds": exact_text(t, unit_of(e))} for y, ok, t in taken]
+                n.data["members"] = [
+                    {
+                        "of": y[0].id,
+                        "counts": "yes" if ok is True else "unknown",
+                        "adds": exact_text(t, unit_of(e)),
+                    }
+                    for y, ok, t in taken
+                ]
                 n.data["open"] = bool(open_)
             if e.default is not None:
                 self.operand(node, e.default, r, x, m, f"{path}.or", "or")
@@ -279,18 +387,41 @@ class Explainer:
         v = e.ev(x, m)
         if isinstance(e, ex.Cmp):
             a, b = e.sides(x, m)
-            n.data.update({"left": exact_text(e.a.ev(x, m), unit_of(e.a)), "right": exact_text(e.b.ev(x, m), unit_of(e.b)), "compares": e.op,
-                           "left unit": unit_of(e.a) or "", "right unit": unit_of(e.b) or ""})
+            n.data.update(
+                {
+                    "left": exact_text(e.a.ev(x, m), unit_of(e.a)),
+                    "right": exact_text(e.b.ev(x, m), unit_of(e.b)),
+                    "compares": e.op,
+                    "left unit": unit_of(e.a) or "",
+                    "right unit": unit_of(e.b) or "",
+                }
+            )
             if plain(a) and plain(b) and e.order is None:
-                n.data["margin"] = number_text(abs(in_unit(a, None) - in_unit(b, None)) / scale(unit_of(e.a)), True)
+                n.data["margin"] = number_text(
+                    abs(in_unit(a, None) - in_unit(b, None)) / scale(unit_of(e.a)), True
+                )
                 n.unit = unit_of(e.a) or ""
-        n.text = (f"{name}: " if name else "") + say(e, x, m) + ("" if isinstance(e, ex.Cond) else f" = {show(v, unit_of(e))}" if not isinstance(e, ex.Look) else "")
+        n.text = (
+            (f"{name}: " if name else "")
+            + say(e, x, m)
+            + (
+                ""
+                if isinstance(e, ex.Cond)
+                else f" = {show(v, unit_of(e))}"
+                if not isinstance(e, ex.Look)
+                else ""
+            )
+        )
         if isinstance(e, ex.Cond):
-            n.text += f"? {'yes' if v is True else 'no' if v is False or v is NOTHING else 'cannot tell'}"
+            n.text += (
+                f"? {'yes' if v is True else 'no' if v is False or v is NOTHING else 'cannot tell'}"
+            )
         return node
 
     def _backwards(self, node: str, e: ex.Look, r: Rule, x: list, m, path: str) -> None:
-        def hang(part: ex.Expr, at: str) -> None:   # what the condition reads beside the columns of the table
+        def hang(
+            part: ex.Expr, at: str
+        ) -> None:  # what the condition reads beside the columns of the table
             if not any(isinstance(k, ex.Column) for k in ex.walk(part)):
                 self.operand(node, part, r, x, m, at, "where")
             else:
@@ -315,15 +446,32 @@ class Explainer:
         node = f"cell:{table.id}[{keys}]/{column}"
         if node not in self.g.nodes:
             before, after = table.neighbours(row)
-            data = {"table": table.id, "keys": {k: exact_text(row[k], table.unit(k)) for k in table.keys}, "column": column,
-                    "section": self.k.section(table.id, row), "edition": self.k.edition, "at": str(table.places(row))}
+            data = {
+                "table": table.id,
+                "keys": {k: exact_text(row[k], table.unit(k)) for k in table.keys},
+                "column": column,
+                "section": self.k.section(table.id, row),
+                "edition": self.k.edition,
+                "at": str(table.places(row)),
+            }
             for name, r in (("row before", before), ("row after", after)):
                 if r is not None:
-                    data[name] = f'{", ".join(table.show(k, r[k]) for k in table.keys)}: {table.show(column, r[column])}'
+                    data[name] = (
+                        f"{', '.join(table.show(k, r[k]) for k in table.keys)}: {table.show(column, r[column])}"
+                    )
             if table.d.get("doubt"):
                 data["doubt"] = str(table.d["doubt"])
             unit = table.unit(column)
-            self._node(node, "cell", data, lambda: (f"{table.id} at {keys}: {table.show(column, row[column])}", exact_text(row[column], unit), unit or ""))
+            self._node(
+                node,
+                "cell",
+                data,
+                lambda: (
+                    f"{table.id} at {keys}: {table.show(column, row[column])}",
+                    exact_text(row[column], unit),
+                    unit or "",
+                ),
+            )
         return node
 
     def path(self, parent: str, e: ex.Path, x: list, m, role: str) -> None:
@@ -333,7 +481,12 @@ class Explainer:
             name = e.names[i]
             w = self.k.words.kinds[kind].words[name]
             last = i == len(e.slots) - 1
-            linked = not w.part and w.type[0] == "ref" and o[0].whole is not o[slot] and name not in ("job",)
+            linked = (
+                not w.part
+                and w.type[0] == "ref"
+                and o[0].whole is not o[slot]
+                and name not in ("job",)
+            )
             if last or (linked and not self._whole(w)) or o[slot] is None or o[slot] is NONE:
                 self.edge(parent, self.fact(o, name), role if last else "through")
             if last or o[slot] is None or o[slot] is NONE:
@@ -341,7 +494,9 @@ class Explainer:
             o, kind = o[slot], w.type[1]
 
     def _whole(self, w) -> bool:
-        return any(p.part and p.type[1] == w.kind for p in self.k.words.kinds[w.type[1]].words.values())
+        return any(
+            p.part and p.type[1] == w.kind for p in self.k.words.kinds[w.type[1]].words.values()
+        )
 
     # ---- picks
     def pick(self, p: Rule, x: list) -> str:
@@ -352,9 +507,26 @@ class Explainer:
         first, waiting = self.w.picked.get((p.id, x[0].id), (None, []))
         rows = self.w.rows_of.get((p.id, x[0].id))
         unit = p.tries_table.unit(p.tried.name)
-        chosen = show(first[0].row, unit) if first is not None and not waiting else "none" if rows is not None and not waiting else "unknown"
-        self._node(node, "pick", {"rule": p.id, "on": x[0].id, "section": p.section(self.k.edition, x) or "", "edition": self.k.edition, "layer": p.layer, "at": str(p.at)},
-                   lambda: (f"{p.said} {p.tried.name} of {short(x)}: {chosen}", chosen, ""))
+        chosen = (
+            show(first[0].row, unit)
+            if first is not None and not waiting
+            else "none"
+            if rows is not None and not waiting
+            else "unknown"
+        )
+        self._node(
+            node,
+            "pick",
+            {
+                "rule": p.id,
+                "on": x[0].id,
+                "section": p.section(self.k.edition, x) or "",
+                "edition": self.k.edition,
+                "layer": p.layer,
+                "at": str(p.at),
+            },
+            lambda: (f"{p.said} {p.tried.name} of {short(x)}: {chosen}", chosen, ""),
+        )
         for e in p.tries_keys.values():
             self.operand(node, e, p, x, None, "keys", "by")
         for y in rows or ():
@@ -370,10 +542,21 @@ class Explainer:
         unit = p.tries_table.unit(p.tried.name)
         st = self.w.row_passes(self.k.order.tests[p.id], y)
         said = {t.id: self.w.answer(t, y) for t in self.k.order.tests[p.id]}
-        self._node(node, "row", {"answer": "passes" if st is True else "fails" if st is False else TELL, "tests": said},
-                   lambda: (f"{show(y[0].row, unit)}: {'passes every test' if st is True else 'fails' if st is False else 'cannot tell'}", exact_text(y[0].row, unit), unit or ""))
+        self._node(
+            node,
+            "row",
+            {"answer": "passes" if st is True else "fails" if st is False else TELL, "tests": said},
+            lambda: (
+                f"{show(y[0].row, unit)}: {'passes every test' if st is True else 'fails' if st is False else 'cannot tell'}",
+                exact_text(y[0].row, unit),
+                unit or "",
+            ),
+        )
         for t in self.k.order.tests[p.id]:
-            if st is False and said[t.id] in (PASSES, OFF):   # a row that fails needs no more than what it fails
+            if st is False and said[t.id] in (
+                PASSES,
+                OFF,
+            ):  # a row that fails needs no more than what it fails
                 continue
             self.edge(node, self.rule(t, y), "does not test" if said[t.id] == OFF else "tested by")
         return node
@@ -396,12 +579,20 @@ def support(w: World, r: Rule, x: list) -> Graph:
 
 def plain(v) -> bool:
     """Is this one known number?"""
-    return v is not None and v is not NOTHING and v is not NONE and not isinstance(v, (Range, str, bool, list))
+    return (
+        v is not None
+        and v is not NOTHING
+        and v is not NONE
+        and not isinstance(v, (Range, str, bool, list))
+    )
 
 
 def scale(unit: str | None) -> Fraction:
     """How much one of *unit* (one degree of it) is in base."""
-    return next((table[unit][0] for table in (UNITS, POINTS) if unit in table), PUT_TOGETHER.get(unit, Fraction(1)))
+    return next(
+        (table[unit][0] for table in (UNITS, POINTS) if unit in table),
+        PUT_TOGETHER.get(unit, Fraction(1)),
+    )
 
 
 def short(x: list) -> str:
@@ -411,7 +602,7 @@ def short(x: list) -> str:
         return "the job"
     parts = meta.id.split("@")[0].split(".")
     row = f" at {meta.id.split('@', 1)[1]}" if "@" in meta.id else ""
-    if len(parts) == 1:   # the job's only one of its kind
+    if len(parts) == 1:  # the job's only one of its kind
         return meta.id
     if meta.whole is not None and "." not in meta.whole[0].id and meta.whole[0].id != "job":
         return f"{parts[0]} {parts[-1]}{row}"
@@ -426,9 +617,22 @@ def short(x: list) -> str:
 
 def op_of(e: ex.Expr) -> str:
     """The name of an operation, as the proof check knows it."""
-    return {ex.Arith: lambda: e.op, ex.Extreme: lambda: "smaller" if e.least else "larger", ex.Over: lambda: e.fn, ex.Look: lambda: "look-up", ex.Step: lambda: "stepped up" if e.up else "stepped down",
-            ex.Round: lambda: f"rounded {e.how}", ex.Root: lambda: "root", ex.Not: lambda: "not", ex.Junction: lambda: "all" if e.all else "any", ex.Cmp: lambda: e.op, ex.Gauge: lambda: "gauge",
-            ex.Is: lambda: "is", ex.Among: lambda: "among", ex.Quant: lambda: e.fn}[type(e)]()
+    return {
+        ex.Arith: lambda: e.op,
+        ex.Extreme: lambda: "smaller" if e.least else "larger",
+        ex.Over: lambda: e.fn,
+        ex.Look: lambda: "look-up",
+        ex.Step: lambda: "stepped up" if e.up else "stepped down",
+        ex.Round: lambda: f"rounded {e.how}",
+        ex.Root: lambda: "root",
+        ex.Not: lambda: "not",
+        ex.Junction: lambda: "all" if e.all else "any",
+        ex.Cmp: lambda: e.op,
+        ex.Gauge: lambda: "gauge",
+        ex.Is: lambda: "is",
+        ex.Among: lambda: "among",
+        ex.Quant: lambda: e.fn,
+    }[type(e)]()
 
 
 def say(e: ex.Expr, x: list, m=None) -> str:
@@ -457,13 +661,21 @@ def say(e: ex.Expr, x: list, m=None) -> str:
             b = f"({b})" if isinstance(e.b, ex.Arith) else b
         return f"{a} {e.op.replace('-', '−')} {b}"
     if isinstance(e, ex.Extreme):
-        return f"the {'smaller' if e.least else 'larger'} of " + " and ".join(say(i, x, m) for i in e.xs)
+        return f"the {'smaller' if e.least else 'larger'} of " + " and ".join(
+            say(i, x, m) for i in e.xs
+        )
     if isinstance(e, ex.Over):
         taken, _ = e.taken(x, m)
         if e.fn == "count":
             return f"how many {e.list.said}"
         glue = " + " if e.fn == "total" else ", "
-        return f"{e.fn} of " + (glue.join(f"{y[0].name} {show(v, e.unit)}" + ("" if ok is True else " (if it counts)") for y, ok, v in taken) or "none")
+        return f"{e.fn} of " + (
+            glue.join(
+                f"{y[0].name} {show(v, e.unit)}" + ("" if ok is True else " (if it counts)")
+                for y, ok, v in taken
+            )
+            or "none"
+        )
     if isinstance(e, ex.Look):
         v = e.ev(x, m)
         keys = ", ".join(show(k.ev(x, m), unit_as_written(k, x, m)) for _, k in e.keys)
@@ -502,4 +714,15 @@ def unit_as_written(e: ex.Expr, x, m=None) -> str | None:
     return e.unit
 
 
-__all__ = ["Explainer", "Graph", "Node", "support", "SET_ASIDE", "Place", "exact_text", "show", "say", "short"]
+__all__ = [
+    "Explainer",
+    "Graph",
+    "Node",
+    "support",
+    "SET_ASIDE",
+    "Place",
+    "exact_text",
+    "show",
+    "say",
+    "short",
+]

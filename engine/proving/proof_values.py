@@ -12,9 +12,12 @@ from math import inf, prod
 
 from ..basics.units import POINT, POINTS, UNITS, dimension, number_text
 
-NONE, NOTHING = "(none)", "(nothing)"      # told to be absent; what lies beyond something absent
-WHOLE, SOME = (-inf, inf), (F(0), inf)     # any number; SOME itself is an amount nobody knows anything of, not a range that was worked out
-Many = namedtuple("Many", "ids open")      # a list of things
+NONE, NOTHING = "(none)", "(nothing)"  # told to be absent; what lies beyond something absent
+WHOLE, SOME = (
+    (-inf, inf),
+    (F(0), inf),
+)  # any number; SOME itself is an amount nobody knows anything of, not a range that was worked out
+Many = namedtuple("Many", "ids open")  # a list of things
 
 
 def arith(op: str, a, b):
@@ -41,16 +44,26 @@ def fold(fn: str, taken: list, open_: bool, default, least):
     amounts, sure = [v for _, v in taken], [v for ok, v in taken if ok is True]
     if fn in ("total", "count"):
         low = sum((lo if ok is True else min(lo, 0) for ok, (lo, _) in taken), F(0))
-        high = inf if open_ else sum((hi if ok is True else max(hi, 0) for ok, (_, hi) in taken), F(0))
+        high = (
+            inf if open_ else sum((hi if ok is True else max(hi, 0) for ok, (_, hi) in taken), F(0))
+        )
         return low if high < inf or all(lo >= 0 for lo, _ in amounts) else -inf, high
     if not taken and not open_:
         return NOTHING if default is None else default
-    if not sure and default is None:      # none of them may count, and then there is none
+    if not sure and default is None:  # none of them may count, and then there is none
         return WHOLE
-    spare = [] if sure else [WHOLE if default == NOTHING else default]   # what it is where none counts
+    spare = (
+        [] if sure else [WHOLE if default == NOTHING else default]
+    )  # what it is where none counts
     if fn == "smallest":
-        return -inf if open_ else min(lo for lo, _ in amounts + spare), min((hi for _, hi in sure), default=inf)
-    low = max(lo for lo, _ in sure) if sure else min([lo for lo, _ in amounts + spare] + [least] * open_)
+        return -inf if open_ else min(lo for lo, _ in amounts + spare), min(
+            (hi for _, hi in sure), default=inf
+        )
+    low = (
+        max(lo for lo, _ in sure)
+        if sure
+        else min([lo for lo, _ in amounts + spare] + [least] * open_)
+    )
     return low, inf if open_ else max(hi for _, hi in amounts + spare)
 
 
@@ -58,10 +71,16 @@ def compare(op: str, a, b):
     """Yes or no where the ranges decide it, None where they overlap."""
     if NOTHING in (a, b):
         return NOTHING
-    least, most = a[0] - b[1], a[1] - b[0]   # the difference, as far as it is known
+    least, most = a[0] - b[1], a[1] - b[0]  # the difference, as far as it is known
     same, apart = least == most == 0, least > 0 or most < 0
-    yes, no = {">=": (least >= 0, most < 0), "<": (most < 0, least >= 0), ">": (least > 0, most <= 0), "<=": (most <= 0, least > 0),
-               "=": (same, apart), "!=": (apart, same)}[op]
+    yes, no = {
+        ">=": (least >= 0, most < 0),
+        "<": (most < 0, least >= 0),
+        ">": (least > 0, most <= 0),
+        "<=": (most <= 0, least > 0),
+        "=": (same, apart),
+        "!=": (apart, same),
+    }[op]
     return True if yes else False if no else None
 
 
@@ -79,7 +98,11 @@ def opposite(v):
 
 def near(points: list, q: F, up: bool):
     """The next of the ascending *points* at or above (below) *q*; endlessly far where there is none."""
-    return next((p for p in points if p >= q), inf) if up else next((p for p in reversed(points) if p <= q), -inf)
+    return (
+        next((p for p in points if p >= q), inf)
+        if up
+        else next((p for p in reversed(points) if p <= q), -inf)
+    )
 
 
 def find(t, rows: list[dict], keys: dict) -> list[dict]:
@@ -89,10 +112,16 @@ def find(t, rows: list[dict], keys: dict) -> list[dict]:
         if isinstance(v, tuple) and how != "exact":
             points = sorted({r[k] for r in rows if r})
             first, last = (near(points, q, up) for q in v)
-            rows = [r for r in rows if r and first <= r[k] <= last] + [{}] * (inf in (-first, last)) if abs(first if up else last) < inf else []
+            rows = (
+                [r for r in rows if r and first <= r[k] <= last] + [{}] * (inf in (-first, last))
+                if abs(first if up else last) < inf
+                else []
+            )
         elif v is not None:
             lo, hi = v if isinstance(v, tuple) else (v, v)
-            rows = [r for r in rows if not r or lo <= r[k] <= hi] + [{}] * (lo != hi)   # or between two rows
+            rows = [r for r in rows if not r or lo <= r[k] <= hi] + [{}] * (
+                lo != hi
+            )  # or between two rows
     return rows
 
 
@@ -100,7 +129,13 @@ def cell_of(rows: list[dict], column: str, t: tuple):
     """What the rows still possible agree on."""
     values = list(dict.fromkeys(r.get(column) for r in rows))
     if t[0] == "q":
-        return (min(values), max(values)) if values and None not in values else SOME if len(values) > 1 and t[1] != POINT else WHOLE
+        return (
+            (min(values), max(values))
+            if values and None not in values
+            else SOME
+            if len(values) > 1 and t[1] != POINT
+            else WHOLE
+        )
     v = values[0] if len(values) == 1 else None
     return v == "yes" if t[0] == "flag" and v is not None else v
 
@@ -110,7 +145,9 @@ def measure(unit: str, t: tuple) -> tuple:
     known = unit in UNITS or unit in POINTS
     if known and dimension(unit) == t[1]:
         return POINTS.get(unit) or (UNITS[unit][0], 0)
-    up, down = ([b if abs(n) == 1 else f"{b}^{abs(n)}" for b, n in t[1] if n * sign > 0] for sign in (1, -1))
+    up, down = (
+        [b if abs(n) == 1 else f"{b}^{abs(n)}" for b, n in t[1] if n * sign > 0] for sign in (1, -1)
+    )
     if known or unit != "/".join(["·".join(up) or "1", *down]):
         raise ValueError(f'"{unit}" does not measure this')
     return prod(UNITS[{"K": "C°", "deg": "°"}.get(b, b)][0] ** n for b, n in t[1]), 0
@@ -126,7 +163,11 @@ def text(v, t: tuple, unit: str | None) -> str:
     if isinstance(v, tuple) and t[0] == "q":
         ends = ["" if abs(q) == inf else number_text((q - offset) / factor, True) for q in v]
         return ends[0] if v[0] == v[1] else "..".join(ends)
-    return ", ".join(v.ids) if isinstance(v, Many) else {True: "yes", False: "no", NONE: "none", NOTHING: "none"}.get(v, v)
+    return (
+        ", ".join(v.ids)
+        if isinstance(v, Many)
+        else {True: "yes", False: "no", NONE: "none", NOTHING: "none"}.get(v, v)
+    )
 
 
 def label(t, row: dict) -> str:

@@ -12,15 +12,22 @@ from ..basics.units import day
 from ..language.knowledge import KB, Knowledge
 from . import pieces
 
-_LOADED: dict[str, tuple[Knowledge, Path | None]] = {}   # by what it was made from: the knowledge, and the file it is kept in
+_LOADED: dict[
+    str, tuple[Knowledge, Path | None]
+] = {}  # by what it was made from: the knowledge, and the file it is kept in
 
 
-def load(folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str | None = None) -> Knowledge:
+def load(
+    folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str | None = None
+) -> Knowledge:
     """The knowledge in force: as `library.load` without examples, from the cache where nothing has changed since.
 
     Two dates between which no pack names a day have one knowledge.
     """
-    said = f"{edition} {since(folders, date)}\n{sys.version}\n{Path.cwd() if folders else ''}\n{KB}\n" + "".join(f"{folder}\n" for folder in folders)
+    said = (
+        f"{edition} {since(folders, date)}\n{sys.version}\n{Path.cwd() if folders else ''}\n{KB}\n"
+        + "".join(f"{folder}\n" for folder in folders)
+    )
     now = said + state(folders)
     if now in _LOADED:
         return _LOADED[now][0]
@@ -50,12 +57,19 @@ def keep_code() -> None:
 def since(folders, date: str | None) -> str | None:
     """The last day up to *date* that a file of the packs names: what is in force has not changed since."""
     if date is not None:
-        day(date)   # before it is compared with others: 2026-02-30 lies between two days that are real
+        day(
+            date
+        )  # before it is compared with others: 2026-02-30 lies between two days that are real
     if not folders or date is None:
         return None
     from ..law.library import pack_files
 
-    days = {d for folder in map(Path, folders) for p in pack_files(folder) for d in re.findall(r"\b\d{4}-\d\d-\d\d\b", p.read_text("utf-8", "replace"))}
+    days = {
+        d
+        for folder in map(Path, folders)
+        for p in pack_files(folder)
+        for d in re.findall(r"\b\d{4}-\d\d-\d\d\b", p.read_text("utf-8", "replace"))
+    }
     return max((d for d in days if d <= date), default="0001-01-01")
 
 
@@ -65,7 +79,11 @@ def state(folders) -> str:
     A file is taken to be as it was while its name, size, number on its disk and times of change (which the system keeps
     to some thousandths of a second) are: reading every byte at every start would take longer than the answer.
     """
-    return "".join(line for folder in (Path(__file__).parents[1], KB / "base", *folders) for line in sorted(_files(os.fspath(folder))))
+    return "".join(
+        line
+        for folder in (Path(__file__).parents[1], KB / "base", *folders)
+        for line in sorted(_files(os.fspath(folder)))
+    )
 
 
 def _files(folder: str):

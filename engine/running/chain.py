@@ -18,8 +18,17 @@ from .emit import Stretch
 from .job import Job, Meta
 
 PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE, REFERS, WARNS, LACKS = (
-    "passes", "fails", "cannot tell", "advice", "does not apply", "exception applies", "refers", "warns", "not checked")
-FALLBACKS = FILLING[1:]   # what fills a fact that nothing told or gave, in this order
+    "passes",
+    "fails",
+    "cannot tell",
+    "advice",
+    "does not apply",
+    "exception applies",
+    "refers",
+    "warns",
+    "not checked",
+)
+FALLBACKS = FILLING[1:]  # what fills a fact that nothing told or gave, in this order
 
 
 class World:
@@ -30,13 +39,17 @@ class World:
         self.emitted = k.emitted() if fast else None
         self.by_kind: dict[str, list] = {}
         self.things: dict[str, list] = {}
-        self.tried: dict[str, list] = {r.id: [] for r in k.rules.values() if r.verb == "tries"}   # pick -> rows of all slots
-        self.rows_of: dict[tuple, list] = {}       # (pick, thing id) -> its rows
-        self.picked: dict[tuple, tuple] = {}       # (pick, thing id) -> (row chosen, rows waiting)
-        self.disputes: set = set()                 # (thing id, fact)
-        self.only: int | None = None               # the depth along the feeders a block is at
+        self.tried: dict[str, list] = {
+            r.id: [] for r in k.rules.values() if r.verb == "tries"
+        }  # pick -> rows of all slots
+        self.rows_of: dict[tuple, list] = {}  # (pick, thing id) -> its rows
+        self.picked: dict[tuple, tuple] = {}  # (pick, thing id) -> (row chosen, rows waiting)
+        self.disputes: set = set()  # (thing id, fact)
+        self.only: int | None = None  # the depth along the feeders a block is at
         self.depths: dict[str, int] = {}
-        self.supports: dict[tuple, object] = {}    # (rule, thing id) -> the graph under its answer, as `graph.support` read it off
+        self.supports: dict[
+            tuple, object
+        ] = {}  # (rule, thing id) -> the graph under its answer, as `graph.support` read it off
         self.fired = self.bailed = 0
         self.job_image()
 
@@ -67,15 +80,32 @@ class World:
                 if v is not NOTHING:
                     if r.verb == "must not":
                         v = opposite(v)
-                    answer = PASSES if v is True else TELL if v is None or applies is None else ADVICE if r.verb == "should" else FAILS
+                    answer = (
+                        PASSES
+                        if v is True
+                        else TELL
+                        if v is None or applies is None
+                        else ADVICE
+                        if r.verb == "should"
+                        else FAILS
+                    )
         else:
             answer = applies
             for f in r.fills:
                 v = f.expr.ev(x, None) if applies is not False else None
-                x[k.results[r.id, f.word.name]] = None if (type(v) is Range and v == SOME) or (v is NOTHING and f.word.type[0] != "row") else NONE if v is NOTHING else v
+                x[k.results[r.id, f.word.name]] = (
+                    None
+                    if (type(v) is Range and v == SOME)
+                    or (v is NOTHING and f.word.type[0] != "row")
+                    else NONE
+                    if v is NOTHING
+                    else v
+                )
         x[k.slots[r.id]] = answer
         if r.id in k.holds:
-            x[k.holds[r.id]] = both([applies, *(opposite(x[k.holds[e.id]]) for e in k.order.exceptions.get(r.id, ()))])
+            x[k.holds[r.id]] = both(
+                [applies, *(opposite(x[k.holds[e.id]]) for e in k.order.exceptions.get(r.id, ()))]
+            )
 
     def set_aside(self, r: Rule, x: list):
         """True, False or None: is *r* set aside on *x* by an exception?"""
@@ -96,7 +126,11 @@ class World:
                 return OFF
             by = [e for e in self.k.order.exceptions.get(r.id, ()) if x[self.k.holds[e.id]] is True]
             # A bare permission is not announced for what passes anyway; a rule that takes the place of this one is.
-            return SET_ASIDE if by and not (a is PASSES and all(e.verb == "exception" for e in by)) else a
+            return (
+                SET_ASIDE
+                if by and not (a is PASSES and all(e.verb == "exception" for e in by))
+                else a
+            )
         if a is False:
             return OFF
         if self.set_aside(r, x) is True:
@@ -135,7 +169,14 @@ class World:
             if a is False or self.set_aside(g, x) is True:
                 continue
             if g.verb != "gives":
-                if a is True and r is not None and (fallback is None or FALLBACKS.index(g.verb) < FALLBACKS.index(fallback[0].verb)):
+                if (
+                    a is True
+                    and r is not None
+                    and (
+                        fallback is None
+                        or FALLBACKS.index(g.verb) < FALLBACKS.index(fallback[0].verb)
+                    )
+                ):
                     fallback = (g, r)
             elif x[k.holds[g.id]] is True or (a is True and not g.exception_to):
                 live.append((g, r))
@@ -156,7 +197,11 @@ class World:
             return known[0], "derived", live[0][0].id
         if not live and not open_ and fallback is not None:
             g, r = fallback
-            return r, {"reckons": "derived", "assumes": "assumed", "designs": "designed"}[g.verb], g.id
+            return (
+                r,
+                {"reckons": "derived", "assumes": "assumed", "designs": "designed"}[g.verb],
+                g.id,
+            )
         return None, "unknown", None
 
     @staticmethod
@@ -197,7 +242,15 @@ class World:
                 y = image[:]
                 m = y[0] = Meta("", p.about, meta.name)
                 m.id = f"{meta.id}@{k.label(p, size)}"
-                m.told, m.written, m.looked, m.whole, m.slot, m.plane, m.row = facts, meta.written, meta.looked, meta.whole, x, p.id, size
+                m.told, m.written, m.looked, m.whole, m.slot, m.plane, m.row = (
+                    facts,
+                    meta.written,
+                    meta.looked,
+                    meta.whole,
+                    x,
+                    p.id,
+                    size,
+                )
                 y[p.tried.slot] = size
                 rows.append(y)
             self.rows_of[p.id, meta.id] = rows
@@ -274,7 +327,9 @@ class World:
 
     def along(self, way: str, parts: tuple, run) -> None:
         """Run the parts of a block thing by thing along the feeders, up or down."""
-        for self.only in sorted({self.depth(x) for xs in self.by_kind.values() for x in xs}, reverse=way == "down"):
+        for self.only in sorted(
+            {self.depth(x) for xs in self.by_kind.values() for x in xs}, reverse=way == "down"
+        ):
             for part in parts:
                 run(part)
         self.only = None

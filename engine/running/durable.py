@@ -30,16 +30,18 @@ from ..language.rules import JUDGING, Rule
 from .chain import OFF, World, every_thing
 from .job import Job, read_job
 
-SID = "j"              # one job at a time in one state: two state names with one hash would share their facts
-SHARDS = 64            # facts are told apart first by a hash of what they say: one node cannot hold 512 tests
-FANOUT = 480           # tests of one shard (511 measured)
-GROUP = 30             # patterns behind one grouping test: 65 that are true for one fact lose it
+SID = "j"  # one job at a time in one state: two state names with one hash would share their facts
+SHARDS = 64  # facts are told apart first by a hash of what they say: one node cannot hold 512 tests
+FANOUT = 480  # tests of one shard (511 measured)
+GROUP = 30  # patterns behind one grouping test: 65 that are true for one fact lose it
 MOST_GROUPS = 30
-MOST_PATTERNS = 16     # of one rule: with 17 it never fires
-MOST_FACTS = 700_000   # the decimal ids "0" to "797185" have hashes of their own; identity is a 32-bit hash
-MOST_PLANS = 8         # kept with the knowledge, some twenty megabytes each
-LONGEST = 10_000       # characters of what a fact says
-GUARD = '{"_":{"p0":"_"}}'   # always true, and last: the library reads past a row of tests whose last one is false
+MOST_PATTERNS = 16  # of one rule: with 17 it never fires
+MOST_FACTS = (
+    700_000  # the decimal ids "0" to "797185" have hashes of their own; identity is a 32-bit hash
+)
+MOST_PLANS = 8  # kept with the knowledge, some twenty megabytes each
+LONGEST = 10_000  # characters of what a fact says
+GUARD = '{"_":{"p0":"_"}}'  # always true, and last: the library reads past a row of tests whose last one is false
 
 
 class DurableError(Exception):
@@ -67,7 +69,11 @@ class Pattern:
     __slots__ = ("says", "of", "link")
 
     def __init__(self, says: str, of: int | None = None, link: bool = False) -> None:
-        self.says, self.of, self.link = says, of, link   # link: `of` is a link, and this fact belongs to its far end
+        self.says, self.of, self.link = (
+            says,
+            of,
+            link,
+        )  # link: `of` is a link, and this fact belongs to its far end
 
 
 class Waiting:
@@ -89,14 +95,25 @@ class DurableCore:
         self.lib, self.lock = _library(), threading.Lock()
         self.live, self.facts, self.off = False, 0, 0
         # Without a rule that may want them, facts no other rule mentions are dropped and told as an error.
-        more = {"zz start": [{"p0": {"zz start": 1}}], "zz sink": [{"p0": {"_": 1}}, {"p1": {"$and": [{"zz never": 1}, {"_": {"p0": "_"}}]}}]}
-        texts = [*self._compile(rules), *((name, json.dumps(patterns)) for name, patterns in more.items())]
+        more = {
+            "zz start": [{"p0": {"zz start": 1}}],
+            "zz sink": [{"p0": {"_": 1}}, {"p1": {"$and": [{"zz never": 1}, {"_": {"p0": "_"}}]}}],
+        }
+        texts = [
+            *self._compile(rules),
+            *((name, json.dumps(patterns)) for name, patterns in more.items()),
+        ]
         # `dist: 0` lets one fact fill two patterns: else a rule that reads one fact by two paths never fires.
-        self.handle = self.lib.create_ruleset("whywire", "{" + ",".join(f'{json.dumps(name)}:{{"all":{text},"dist":0}}' for name, text in texts) + "}")
+        self.handle = self.lib.create_ruleset(
+            "whywire",
+            "{"
+            + ",".join(f'{json.dumps(name)}:{{"all":{text},"dist":0}}' for name, text in texts)
+            + "}",
+        )
         weakref.finalize(self, self.lib.delete_ruleset, self.handle)
 
     def __reduce__(self):
-        return type(None), ()   # knowledge that is kept in a file forgets it
+        return type(None), ()  # knowledge that is kept in a file forgets it
 
     @staticmethod
     def _compile(rules: list[Waiting]) -> Iterator[tuple[str, str]]:
@@ -106,14 +123,25 @@ class DurableCore:
         faults: list[Fault] = []
         seen: set[str] = set()
         for r in rules:
+
             def fault(what: str, todo: str, r=r) -> None:
-                faults.append(Fault("durable-limit", r.at, f"{r.name} {what}", todo + ", or run with the plain chainer"))
+                faults.append(
+                    Fault(
+                        "durable-limit",
+                        r.at,
+                        f"{r.name} {what}",
+                        todo + ", or run with the plain chainer",
+                    )
+                )
 
             if r.name in seen or r.name.startswith("zz "):
                 fault("is there twice", "give it a name of its own")
             seen.add(r.name)
             if len(r.patterns) > MOST_PATTERNS:
-                fault(f"reads {len(r.patterns)} facts and links, and {MOST_PATTERNS} are the most for one rule", "give part of its formula to a fact of its own")
+                fault(
+                    f"reads {len(r.patterns)} facts and links, and {MOST_PATTERNS} are the most for one rule",
+                    "give part of its formula to a fact of its own",
+                )
             out = []
             starts = {p.of for p in r.patterns if p.link}
             for j, p in enumerate(r.patterns):
@@ -123,16 +151,21 @@ class DurableCore:
                 shard = shards.setdefault(shard_of(p.says), set())
                 shard.add(p.says)
                 if len(shard) > FANOUT:
-                    fault(f'reads "{p.says}", one fact too many for the library', "leave facts out that nothing reads")
+                    fault(
+                        f'reads "{p.says}", one fact too many for the library',
+                        "leave facts out that nothing reads",
+                    )
                 if len(p.says) > LONGEST:
                     fault("reads a fact with too long a name", "shorten it")
-                if (p.of is None) != (j == 0) or (p.of is not None and p.of >= j):   # a forward reference would be ignored
+                if (p.of is None) != (j == 0) or (
+                    p.of is not None and p.of >= j
+                ):  # a forward reference would be ignored
                     raise DurableError(f"{r.name}: pattern {j} does not join an earlier one")
                 tests = f'{{"h":{shard_of(p.says)}}},{{"is":{json.dumps(p.says)}}}'
-                if n >= GROUP:   # the first group stands beside the others' tests
+                if n >= GROUP:  # the first group stands beside the others' tests
                     tests += f',{{"$gt":{{"_":{-(n // GROUP)}}}}}'
                 if j in starts:
-                    tests += ',{"$ex":{"to":1}}'   # a join on a property that is not there reads beyond the fact
+                    tests += ',{"$ex":{"to":1}}'  # a join on a property that is not there reads beyond the fact
                 if j:
                     tests += f',{{"of":{{"p{p.of}":"{"to" if p.link else "of"}"}}}},{GUARD}'
                 out.append(f'{{"p{j}":{{"$and":[{tests}]}}}}')
@@ -146,13 +179,15 @@ class DurableCore:
         self.lock.acquire()
         try:
             self.facts = 0
-            _, self.off = self.lib.assert_fact(self.handle, json.dumps({"sid": SID, "id": "z", "zz start": 1}))
+            _, self.off = self.lib.assert_fact(
+                self.handle, json.dumps({"sid": SID, "id": "z", "zz start": 1})
+            )
             if self.lib.start_action_for_state(self.handle, self.off) is None:
                 raise DurableError("the library did not start")
             self.lib.complete_and_start_action(self.handle, self.off)
             self.live = True
         except BaseException:
-            self.lock.release()   # and the state is left: nothing fired in it
+            self.lock.release()  # and the state is left: nothing fired in it
             raise
 
     def add(self, facts: Iterable[tuple]) -> None:
@@ -160,14 +195,25 @@ class DurableCore:
         batch = []
         for says, of, to in facts:
             end = f',"to":"{to}"' if to is not None else ""
-            batch.append(f'{{"sid":"{SID}","id":"{self.facts}","_":1,{spelled(says)},"of":"{of}"{end}}}')
+            batch.append(
+                f'{{"sid":"{SID}","id":"{self.facts}","_":1,{spelled(says)},"of":"{of}"{end}}}'
+            )
             self.facts += 1
         if self.facts > MOST_FACTS:
-            raise Fault("durable-limit", Place("job"), f"this job has more than {MOST_FACTS:,} facts", "divide the job, or run it with the plain chainer")
+            raise Fault(
+                "durable-limit",
+                Place("job"),
+                f"this job has more than {MOST_FACTS:,} facts",
+                "divide the job, or run it with the plain chainer",
+            )
         if not batch:
             return
         # A batch of one is asserted alone: that way the library reports a fact it cannot read.
-        rc, off = self.lib.assert_facts(self.handle, f"[{','.join(batch)}]") if len(batch) > 1 else self.lib.assert_fact(self.handle, batch[0])
+        rc, off = (
+            self.lib.assert_facts(self.handle, f"[{','.join(batch)}]")
+            if len(batch) > 1
+            else self.lib.assert_fact(self.handle, batch[0])
+        )
         if rc != 0 or off != self.off:
             raise DurableError(f"the library refused a fact (code {rc})")
 
@@ -176,7 +222,7 @@ class DurableCore:
         got = self.lib.start_action_for_state(self.handle, self.off)
         message = got[1] if got else None
         while message is not None:
-            (name, frame), = json.loads(message).items()
+            ((name, frame),) = json.loads(message).items()
             try:
                 act(name, frame["p0"]["of"])
             except BaseException:
@@ -186,7 +232,7 @@ class DurableCore:
 
     def check(self) -> None:
         """The library holds exactly the facts it was given: none refused, none taken for another."""
-        held = len(json.loads(self.lib.get_facts(self.handle, SID))) - 1   # the start fact
+        held = len(json.loads(self.lib.get_facts(self.handle, SID))) - 1  # the start fact
         if held != self.facts:
             raise DurableError(f"the library holds {held} of {self.facts} facts")
 
@@ -214,6 +260,7 @@ def spelled(says: str) -> str:
 
 # ---- what a rule waits for -----------------------------------------------------------------------------------------
 
+
 def literals(r: Rule) -> Iterator[tuple[ex.Path, tuple]]:
     """The conditions that one choice or yes/no fact decides alone: (its path, the test).
 
@@ -224,11 +271,23 @@ def literals(r: Rule) -> Iterator[tuple[ex.Path, tuple]]:
         c = queue.pop(0)
         if isinstance(c, ex.Junction) and c.all:
             queue[:0] = c.xs
-        elif isinstance(c, ex.Is) and isinstance(c.a, ex.Path) and not c.a.member and c.a.names and "none" not in c.words and c.a.t[0] in ("choice", "row", "text"):
+        elif (
+            isinstance(c, ex.Is)
+            and isinstance(c.a, ex.Path)
+            and not c.a.member
+            and c.a.names
+            and "none" not in c.words
+            and c.a.t[0] in ("choice", "row", "text")
+        ):
             yield c.a, ("not" if c.negated else "is", tuple(sorted(c.words)))
         elif isinstance(c, ex.Flag) and isinstance(c.a, ex.Path) and not c.a.member:
             yield c.a, ("yes",)
-        elif isinstance(c, ex.Not) and isinstance(c.a, ex.Flag) and isinstance(c.a.a, ex.Path) and not c.a.a.member:
+        elif (
+            isinstance(c, ex.Not)
+            and isinstance(c.a, ex.Flag)
+            and isinstance(c.a.a, ex.Path)
+            and not c.a.a.member
+        ):
             yield c.a.a, ("no",)
 
 
@@ -237,7 +296,13 @@ def could(v, test: tuple) -> bool:
     if v is None or v is NONE:
         return v is None
     how = test[0]
-    return v is True if how == "yes" else v is False if how == "no" else (v in test[1]) == (how == "is")
+    return (
+        v is True
+        if how == "yes"
+        else v is False
+        if how == "no"
+        else (v in test[1]) == (how == "is")
+    )
 
 
 class Plan:
@@ -248,12 +313,16 @@ class Plan:
     """
 
     def __init__(self, k: Knowledge, kinds: frozenset, nodes: frozenset | None = None) -> None:
-        self.nodes: dict[str, tuple] = {}                 # name of a waiting rule -> its node of the order
-        self.tests: dict[tuple, dict[tuple, str]] = {}    # (kind, fact) -> literal test -> what a fact that could meet it says
-        self.facts: dict[tuple, str] = {}                 # (kind, fact) some rule reads -> what its presence says
-        self.beyond: dict[str, dict[str, tuple]] = {}     # kind -> what is read of it over a link: says -> (where it leads, is it a test)
-        self.lists: set[str] = set()                      # rules that read a list
-        self.levels: list[list[tuple]] = []               # nodes by stratum
+        self.nodes: dict[str, tuple] = {}  # name of a waiting rule -> its node of the order
+        self.tests: dict[
+            tuple, dict[tuple, str]
+        ] = {}  # (kind, fact) -> literal test -> what a fact that could meet it says
+        self.facts: dict[tuple, str] = {}  # (kind, fact) some rule reads -> what its presence says
+        self.beyond: dict[
+            str, dict[str, tuple]
+        ] = {}  # kind -> what is read of it over a link: says -> (where it leads, is it a test)
+        self.lists: set[str] = set()  # rules that read a list
+        self.levels: list[list[tuple]] = []  # nodes by stratum
         waiting = []
 
         def wanted(n: tuple) -> bool:
@@ -283,7 +352,7 @@ class Plan:
         name = f"{r.id}?{plane}" if plane else r.id
         self.nodes[name] = node
         patterns = [Pattern(self.thing(r.about, plane))]
-        reached: dict[tuple, int] = {}        # path -> the pattern of its last step
+        reached: dict[tuple, int] = {}  # path -> the pattern of its last step
         tests: dict[tuple, list] = {}
         for p, test in literals(r):
             mine = tests.setdefault(p.names, [])
@@ -299,12 +368,21 @@ class Plan:
                     continue
                 of, link = (reached[step[:-1]], True) if i > 1 else (0, False)
                 key = (p.kinds[i - 1], step[-1])
-                said = [self.tests.setdefault(key, {}).setdefault(test, f"{key[0]}.{key[1]} could be {test[0]} {'|'.join(test[1]) if len(test) > 1 else ''}") for test in tests.get(step, ())]
+                said = [
+                    self.tests.setdefault(key, {}).setdefault(
+                        test,
+                        f"{key[0]}.{key[1]} could be {test[0]} {'|'.join(test[1]) if len(test) > 1 else ''}",
+                    )
+                    for test in tests.get(step, ())
+                ]
                 for says in said or [self.facts.setdefault(key, f"{key[0]}.{key[1]}")]:
                     patterns.append(Pattern(says, of, link))
                     if link:
                         w = k.words.kinds[key[0]].words[key[1]]
-                        self.beyond.setdefault(key[0], {})[says] = (w.type[1] if w.type[0] == "ref" else "", bool(said))
+                        self.beyond.setdefault(key[0], {})[says] = (
+                            w.type[1] if w.type[0] == "ref" else "",
+                            bool(said),
+                        )
                 reached[step] = len(patterns) - 1
         for e in k.order.exceptions.get(r.id, ()):
             patterns.append(Pattern(f"verdict {e.id}", 0))
@@ -329,7 +407,7 @@ def plan_of(k: Knowledge, kinds: frozenset | None = None, nodes: frozenset | Non
     plans = k._durable
     kinds = frozenset(k.words.kinds) if kinds is None else kinds
     plan = plans.pop((kinds, nodes), None) or Plan(k, kinds, nodes)
-    plans[kinds, nodes] = plan       # last used, last let go
+    plans[kinds, nodes] = plan  # last used, last let go
     while len(plans) > MOST_PLANS:
         del plans[next(iter(plans))]
     return plan
@@ -337,21 +415,30 @@ def plan_of(k: Knowledge, kinds: frozenset | None = None, nodes: frozenset | Non
 
 # ---- the run -------------------------------------------------------------------------------------------------------
 
-UNKNOWN_END, NO_END = "?", "none"   # where a link leads that nobody told, and one that was told to be absent
+UNKNOWN_END, NO_END = (
+    "?",
+    "none",
+)  # where a link leads that nobody told, and one that was told to be absent
 
 
 class DurableWorld(World):
     """One run of the rules over one job, in which the library says what fires where."""
 
-    def __init__(self, k: Knowledge, job: Job, fast: bool = True, nodes: frozenset | None = None) -> None:
+    def __init__(
+        self, k: Knowledge, job: Job, fast: bool = True, nodes: frozenset | None = None
+    ) -> None:
         super().__init__(k, job, fast)
         self.plan = plan_of(k, frozenset(kind for kind, xs in self.by_kind.items() if xs), nodes)
         self.core = self.plan.core
-        self.tokens: dict[tuple, str] = {}      # (thing id, plane) -> what the library calls it: names never go in
-        self.behind: dict[str, list] = {}       # token -> the cells of the thing, or of every row tried on it
-        self.firings: set[tuple] = set()        # (rule id, thing id, plane)
-        self.ends: set[tuple] = set()           # (end, kind) that is told already
-        self.posts: list[tuple] = []            # facts for the library, told before the next rules fire
+        self.tokens: dict[
+            tuple, str
+        ] = {}  # (thing id, plane) -> what the library calls it: names never go in
+        self.behind: dict[
+            str, list
+        ] = {}  # token -> the cells of the thing, or of every row tried on it
+        self.firings: set[tuple] = set()  # (rule id, thing id, plane)
+        self.ends: set[tuple] = set()  # (end, kind) that is told already
+        self.posts: list[tuple] = []  # facts for the library, told before the next rules fire
 
     def run(self) -> "DurableWorld":
         """Chain the rules level by level. Raises DurableError where the library errs, Fault where the job is too large."""
@@ -381,7 +468,9 @@ class DurableWorld(World):
         if (end, kind) not in self.ends:
             self.ends.add((end, kind))
             for says, (onward, test) in self.plan.beyond.get(kind, {}).items():
-                if not test or end == UNKNOWN_END:      # what is unknown could be anything; beyond a none nothing could
+                if (
+                    not test or end == UNKNOWN_END
+                ):  # what is unknown could be anything; beyond a none nothing could
                     self.posts.append((says, end, self._end(end, onward) if onward else None))
         return end
 
@@ -396,7 +485,9 @@ class DurableWorld(World):
         for n in rules:
             if n[1] in self.plan.lists:
                 says = f"list {n[1]}?{n[2]}" if n[2] else f"list {n[1]}"
-                self.posts.extend((says, t, None) for t, _, _ in self._subjects(self.k.rules[n[1]].about, n[2]))
+                self.posts.extend(
+                    (says, t, None) for t, _, _ in self._subjects(self.k.rules[n[1]].about, n[2])
+                )
         if rules:
             self.core.add(self.posts)
             self.posts = []
@@ -405,7 +496,9 @@ class DurableWorld(World):
             self._after(n)
 
     def _block(self, n: tuple) -> None:
-        for d in sorted({self.depth(x) for xs in self.by_kind.values() for x in xs}, reverse=n[1] == "down"):
+        for d in sorted(
+            {self.depth(x) for xs in self.by_kind.values() for x in xs}, reverse=n[1] == "down"
+        ):
             self.only = d
             for m in n[2]:
                 self._nodes([m])
@@ -467,7 +560,11 @@ class DurableWorld(World):
                 to = None
                 if w.type[0] == "ref":
                     v = cells[0][w.slot]
-                    to = self._end(UNKNOWN_END if v is None else NO_END, w.type[1]) if v is None or v is NONE else self.tokens[v[0].id, ""]
+                    to = (
+                        self._end(UNKNOWN_END if v is None else NO_END, w.type[1])
+                        if v is None or v is NONE
+                        else self.tokens[v[0].id, ""]
+                    )
                 self.posts.append((says, token, to))
             for test, what in tests.items():
                 if any(could(y[w.slot], test) for y in cells):
@@ -476,7 +573,10 @@ class DurableWorld(World):
 
 # ---- do they agree? ------------------------------------------------------------------------------------------------
 
-def agree(k: Knowledge, source, plain: World | None = None, nodes: frozenset | None = None) -> list[str]:
+
+def agree(
+    k: Knowledge, source, plain: World | None = None, nodes: frozenset | None = None
+) -> list[str]:
     """Run *source* (a path, or a mapping as of a file) through both chainers, and say every difference.
 
     Compared: every cell of every thing and of every row tried, the answer of every rule, rows picked, disputes, and
@@ -488,13 +588,25 @@ def agree(k: Knowledge, source, plain: World | None = None, nodes: frozenset | N
     out = []
     for what, of in (("cells", cells_of), ("answers", answers_of), ("picked", picked_of)):
         one, two = of(a, nodes), of(b, nodes)
-        out += [f"{what} of {key}: {one.get(key)!r} by the plain chainer, {two.get(key)!r} by durable-rules"
-                for key in {**one, **two} if one.get(key) != two.get(key)]
+        out += [
+            f"{what} of {key}: {one.get(key)!r} by the plain chainer, {two.get(key)!r} by durable-rules"
+            for key in {**one, **two}
+            if one.get(key) != two.get(key)
+        ]
     if nodes is None:
-        out += [f"{thing} {fact}: a dispute for one chainer only" for thing, fact in sorted(a.disputes ^ b.disputes)]
+        out += [
+            f"{thing} {fact}: a dispute for one chainer only"
+            for thing, fact in sorted(a.disputes ^ b.disputes)
+        ]
     due = firings_due(a, nodes)
-    out += [f"{rule} should fire on {thing} {plane} and did not" for rule, thing, plane in sorted(due - b.firings)]
-    out += [f"{rule} fired on {thing} {plane} and should not" for rule, thing, plane in sorted(b.firings - due)]
+    out += [
+        f"{rule} should fire on {thing} {plane} and did not"
+        for rule, thing, plane in sorted(due - b.firings)
+    ]
+    out += [
+        f"{rule} fired on {thing} {plane} and should not"
+        for rule, thing, plane in sorted(b.firings - due)
+    ]
     return out
 
 
@@ -512,19 +624,32 @@ def cone(k: Knowledge, starts) -> frozenset:
 def shown(v):
     """A cell as something that can be compared between two runs."""
     if isinstance(v, list):
-        return ("things", getattr(v, "open", False), tuple(y[0].id for y in members(v))) if isinstance(v, ex.Members) else ("thing", v[0].id)
+        return (
+            ("things", getattr(v, "open", False), tuple(y[0].id for y in members(v)))
+            if isinstance(v, ex.Members)
+            else ("thing", v[0].id)
+        )
     return v
 
 
 def cells_of(w: World, nodes: frozenset | None = None) -> dict:
     """(thing, plane, cell) -> value; of a part of the order, its facts alone."""
     if nodes is None:
-        return {(x[0].id, x[0].plane, i): (type(v).__name__, shown(v)) for x in every_thing(w) for i, v in enumerate(x[1:], 1)}
+        return {
+            (x[0].id, x[0].plane, i): (type(v).__name__, shown(v))
+            for x in every_thing(w)
+            for i, v in enumerate(x[1:], 1)
+        }
     out = {}
     for n in nodes:
         if n[0] == "cell":
             slot = w.k.words.kinds[n[1]].words[n[2]].slot
-            out.update({(x[0].id, n[3], slot): (type(x[slot]).__name__, shown(x[slot])) for x in w.targets(n[1], n[3])})
+            out.update(
+                {
+                    (x[0].id, n[3], slot): (type(x[slot]).__name__, shown(x[slot]))
+                    for x in w.targets(n[1], n[3])
+                }
+            )
     return out
 
 
@@ -535,13 +660,19 @@ def answers_of(w: World, nodes: frozenset | None = None) -> dict:
         if n[0] == "rule":
             r = w.k.rules[n[1]]
             if r.verb != "tries":
-                out.update({(r.id, x[0].id, n[2]): w.answer(r, x) for x in w.targets(r.about, n[2])})
+                out.update(
+                    {(r.id, x[0].id, n[2]): w.answer(r, x) for x in w.targets(r.about, n[2])}
+                )
     return out
 
 
 def picked_of(w: World, nodes: frozenset | None = None) -> dict:
     """(pick, thing) -> the row chosen and the rows that wait for a fact."""
-    return {key: (row and row[0].id, [y[0].id for y in waiting]) for key, (row, waiting) in w.picked.items() if nodes is None or ("pick", key[0]) in nodes}
+    return {
+        key: (row and row[0].id, [y[0].id for y in waiting])
+        for key, (row, waiting) in w.picked.items()
+        if nodes is None or ("pick", key[0]) in nodes
+    }
 
 
 def firings_due(w: World, nodes: frozenset | None = None) -> set:
@@ -554,7 +685,9 @@ def firings_due(w: World, nodes: frozenset | None = None) -> set:
         conditions = [_condition(p, t) for p, t in literals(r)]
         for x in w.by_kind[r.about]:
             rows = w.rows_of.get((plane, x[0].id), ()) if plane else (x,)
-            if rows and all(any(c.ev(y, None) not in (False, NOTHING) for y in rows) for c in conditions):
+            if rows and all(
+                any(c.ev(y, None) not in (False, NOTHING) for y in rows) for c in conditions
+            ):
                 out.add((r.id, x[0].id, plane))
     return out
 

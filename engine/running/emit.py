@@ -25,9 +25,18 @@ class Bail(Exception):
     """What is needed here is not plainly known."""
 
 
-BAIL = (Bail, TypeError, KeyError, IndexError, ValueError, StopIteration, AttributeError, decimal.DecimalException)
+BAIL = (
+    Bail,
+    TypeError,
+    KeyError,
+    IndexError,
+    ValueError,
+    StopIteration,
+    AttributeError,
+    decimal.DecimalException,
+)
 _NUMBERS = (Decimal, Fraction)
-NOT_MET = "False"   # what a test on what lies beyond a none is worth where nothing is met there
+NOT_MET = "False"  # what a test on what lies beyond a none is worth where nothing is met there
 
 
 def _bail():
@@ -57,13 +66,15 @@ class Emitter:
 
     def __init__(self, k) -> None:
         self.k, self.n, self.depth = k, 0, 0
-        self.named: dict = {}       # value, or what a look-up is made of -> (name, value) of the constant
-        self.consts: dict = {}      # name -> value, of one module
-        self.answers: dict = {}     # what a fact of few values answers -> the name of that, in one module
+        self.named: dict = {}  # value, or what a look-up is made of -> (name, value) of the constant
+        self.consts: dict = {}  # name -> value, of one module
+        self.answers: dict = {}  # what a fact of few values answers -> the name of that, in one module
 
     def const(self, v, key=None) -> str:
         """The name of a constant: one for each value, or for each *key* of what cannot be compared."""
-        name, v = self.named.setdefault((v.__class__, str(v)) if key is None else key, (f"K{len(self.named)}", v))
+        name, v = self.named.setdefault(
+            (v.__class__, str(v)) if key is None else key, (f"K{len(self.named)}", v)
+        )
         self.consts[name] = v
         return name
 
@@ -109,7 +120,11 @@ class Emitter:
         each = f"[{body} for {y} in {self.text(e.list, x, m)}{where}]"
         if e.fn == "count":
             return f"D(len({each}))"
-        return f"sum({each}, ZERO)" if e.fn == "total" else f"{'min' if e.fn == 'smallest' else 'max'}({each})"
+        return (
+            f"sum({each}, ZERO)"
+            if e.fn == "total"
+            else f"{'min' if e.fn == 'smallest' else 'max'}({each})"
+        )
 
     def _Look(self, e, x, m):
         t = e.table
@@ -132,7 +147,9 @@ class Emitter:
             y = f"m{self.depth}"
             where = self.text(e.where, x, y)
             self.depth -= 1
-            q = self.var()      # a key may hold an assignment, and what a comprehension goes over may not
+            q = (
+                self.var()
+            )  # a key may hold an assignment, and what a comprehension goes over may not
             return f"(({q} := {self.const(rows, name)}[{key}]) and next({y}[{e.column!r}] for {y} in {q} if {where}))"
         if not between:
             one = {tuple(row[k] for k in exact): cell(row) for row in t.rows}
@@ -141,7 +158,13 @@ class Emitter:
         many: dict = {}
         for row in t.rows:
             many.setdefault(tuple(row[k] for k in exact), []).append((row[b], cell(row)))
-        halves = {k: ([p for p, _ in sorted(v, key=lambda z: z[0])], [c for _, c in sorted(v, key=lambda z: z[0])]) for k, v in many.items()}
+        halves = {
+            k: (
+                [p for p, _ in sorted(v, key=lambda z: z[0])],
+                [c for _, c in sorted(v, key=lambda z: z[0])],
+            )
+            for k, v in many.items()
+        }
         q = self.var()
         if t.keys[b][0] == "next row up":
             return f"({q} := {self.const(halves, name)}[{key}])[1][left({q}[0], {keys[b]})]"
@@ -174,7 +197,11 @@ class Emitter:
             o = self.const(e.order, id(e.order))
             return f"({o}[{a}] {self._op(e.op)} {o}[{b}])"
         if e.op in ("=", "!="):
-            return f"{'not ' if e.op == '!=' else ''}equal({a}, {b})" if e.op == "=" else f"(not equal({a}, {b}))"
+            return (
+                f"{'not ' if e.op == '!=' else ''}equal({a}, {b})"
+                if e.op == "="
+                else f"(not equal({a}, {b}))"
+            )
         return f"({a} {e.op} {b})"
 
     @staticmethod
@@ -255,7 +282,10 @@ class Emitter:
         if isinstance(c.a, ex.Flag) and self._is_fact(c.a.a):
             return self._answer(c.a.a, "{True}", False, nothing)
         inner, q = self.open_test(c.a, "NONE"), self.var()
-        return inner and f"(None if ({q} := {inner}) is None else {nothing} if {q} is NONE else not {q})"
+        return (
+            inner
+            and f"(None if ({q} := {inner}) is None else {nothing} if {q} is NONE else not {q})"
+        )
 
     def _test_Is(self, c, nothing):
         if not self._is_fact(c.a):
@@ -263,9 +293,18 @@ class Emitter:
         if "none" not in c.words and (text := self._answer(c.a, _words(c), not c.negated, nothing)):
             return text
         if "none" not in c.words:
-            return self._known(c.a, "is str", lambda q: f"{q} {'not in' if c.negated else 'in'} {_words(c)}", nothing)
+            return self._known(
+                c.a,
+                "is str",
+                lambda q: f"{q} {'not in' if c.negated else 'in'} {_words(c)}",
+                nothing,
+            )
         q, o = self.var(), self.var()
-        said = f"{q} is {'not ' if c.negated else ''}NONE" if c.a.t[0] == "ref" else f"({q} is NONE or isinstance({q}, list) and not {q}) is {not c.negated}"
+        said = (
+            f"{q} is {'not ' if c.negated else ''}NONE"
+            if c.a.t[0] == "ref"
+            else f"({q} is NONE or isinstance({q}, list) and not {q}) is {not c.negated}"
+        )
         *links, last = c.a.slots
         if not links:
             return f"(None if ({q} := x[{last}]) is None else {said})"
@@ -273,16 +312,36 @@ class Emitter:
 
     def _test_Gauge(self, c, nothing):
         order = self.const(c.order, id(c.order))
-        return self._known(c.a, "is str", lambda q: f"{order}[{q}] {'<=' if c.smaller else '>='} {c.order[c.size]}", nothing) if self._is_fact(c.a) else ""
+        return (
+            self._known(
+                c.a,
+                "is str",
+                lambda q: f"{order}[{q}] {'<=' if c.smaller else '>='} {c.order[c.size]}",
+                nothing,
+            )
+            if self._is_fact(c.a)
+            else ""
+        )
 
     def _test_Among(self, c, nothing):
         if c.keys or c.a.t[0] == "q" or not self._is_fact(c.a):
             return ""
-        return self._known(c.a, "is str", lambda q: f"{q} {'not in' if c.negated else 'in'} {self._points(c)}", nothing)
+        return self._known(
+            c.a,
+            "is str",
+            lambda q: f"{q} {'not in' if c.negated else 'in'} {self._points(c)}",
+            nothing,
+        )
 
     def _test_Cmp(self, c, nothing):
         """A quantity that is not known is 0 or more, so that a comparison with more than 0 is open."""
-        if not (self._is_fact(c.a) and c.a.t[0] == "q" and isinstance(c.b, (ex.Num, ex.Dated)) and c.b.value.__class__ in _NUMBERS and c.b.value > 0):
+        if not (
+            self._is_fact(c.a)
+            and c.a.t[0] == "q"
+            and isinstance(c.b, (ex.Num, ex.Dated))
+            and c.b.value.__class__ in _NUMBERS
+            and c.b.value > 0
+        ):
             return ""
         k = self.const(c.b.value)
         return self._known(c.a, "in NUMBERS", lambda q: f"{q} {self._op(c.op)} {k}", nothing)
@@ -297,7 +356,10 @@ class Emitter:
         tests = [(self.open_test(e, NOT_MET), e) for e in c.xs]
         if not any(t for t, _ in tests):
             return ""
-        tests = [(self.var(), t or self.text(e), bool(t)) for t, e in sorted(tests, key=lambda z: not z[0])]   # what may raise comes last
+        tests = [
+            (self.var(), t or self.text(e), bool(t))
+            for t, e in sorted(tests, key=lambda z: not z[0])
+        ]  # what may raise comes last
         unknown = " or ".join(f"{v} is None" for v, _, is_open in tests if is_open)
         if c.all:
             return f"(False if {' or '.join(f'({v} := {t}) is False' for v, t, _ in tests)} else None if {unknown} else True)"
@@ -314,12 +376,18 @@ class Emitter:
         off = f"x[{slot}] = {'OFF' if r.verb in JUDGING else 'False'}"
         off += f"; x[{hold}] = False" if hold is not None else ""
         off += "".join(f"; x[{k.results[r.id, f.word.name]}] = None" for f in r.fills)
-        conditions = sorted(((c, self.open_test(c, NOT_MET)) for c in r.when), key=lambda z: not z[1])   # what may raise comes last
+        conditions = sorted(
+            ((c, self.open_test(c, NOT_MET)) for c in r.when), key=lambda z: not z[1]
+        )  # what may raise comes last
         doubt = any(text for _, text in conditions)
-        out = [off] if conditions else []       # it does not apply, unless every condition lets it go on
+        out = [off] if conditions else []  # it does not apply, unless every condition lets it go on
         out += ["h = True"] if doubt or hold is not None else []
         for c, text in conditions:
-            out += [f"v = {text}", "if v is None: h = None", "elif not v: continue"] if text else [f"if not {self.text(c)}: continue"]
+            out += (
+                [f"v = {text}", "if v is None: h = None", "elif not v: continue"]
+                if text
+                else [f"if not {self.text(c)}: continue"]
+            )
         if r.verb in JUDGING:
             out += self._judge(r, f"x[{slot}]", doubt)
         else:
@@ -328,15 +396,31 @@ class Emitter:
             out.append(f"x[{slot}] = {'h' if doubt else 'True'}")
         if hold is not None:
             for e in k.order.exceptions.get(r.id, ()):
-                out += [f"v = x[{k.holds[e.id]}]", "if v is True: h = False", "elif v is None and h: h = None"]
+                out += [
+                    f"v = x[{k.holds[e.id]}]",
+                    "if v is True: h = False",
+                    "elif v is None and h: h = None",
+                ]
             out.append(f"x[{hold}] = h")
-        return ["for x in xs:", " try:", *(f"  {line}" for line in out), " except BAIL:", f"  w.in_general({r.id!r}, x)"]
+        return [
+            "for x in xs:",
+            " try:",
+            *(f"  {line}" for line in out),
+            " except BAIL:",
+            f"  w.in_general({r.id!r}, x)",
+        ]
 
     def _judge(self, r: Rule, cell: str, doubt: bool) -> list[str]:
-        bad, met = "ADVICE" if r.verb == "should" else "FAILS", "False" if r.verb == "must not" else "True"
+        bad, met = (
+            "ADVICE" if r.verb == "should" else "FAILS",
+            "False" if r.verb == "must not" else "True",
+        )
         text = self.open_test(r.test, "NONE")
         if text:
-            return [f"v = {text}", f"{cell} = PASSES if v is {met} else OFF if v is NONE else TELL if v is None{' or h is None' if doubt else ''} else {bad}"]
+            return [
+                f"v = {text}",
+                f"{cell} = PASSES if v is {met} else OFF if v is NONE else TELL if v is None{' or h is None' if doubt else ''} else {bad}",
+            ]
         good = self.text(r.test) if met == "True" else f"not {self.text(r.test)}"
         return [f"{cell} = PASSES if {good} else {'TELL if h is None else ' if doubt else ''}{bad}"]
 
@@ -356,24 +440,45 @@ class Emitter:
         givers = k.order.givers[kind, fact]
         told = f"x[{w.slot}]"
         if plane and any(g.verb in ("tries", "designs") for g in givers):
-            return ["for x in xs:", f" {told} = " + (f"x[0].told.get({fact!r})" if w.comes_with == k.rules[plane].tried.name else f"x[0].slot[{w.slot}]")]
+            return [
+                "for x in xs:",
+                f" {told} = "
+                + (
+                    f"x[0].told.get({fact!r})"
+                    if w.comes_with == k.rules[plane].tried.name
+                    else f"x[0].slot[{w.slot}]"
+                ),
+            ]
         again = f"w.settle_again({kind!r}, {fact!r}, x)"
         live = [g for g in givers if g.verb == "gives"]
         rest = sorted((g for g in givers if g.verb != "gives"), key=lambda g: FILLING.index(g.verb))
 
         def lets(g: Rule) -> str:
             """That no exception sets *g* aside for sure."""
-            return "".join(f" and x[{k.holds[e.id]}] is not True" for e in k.order.exceptions.get(g.id, ()))
+            return "".join(
+                f" and x[{k.holds[e.id]}] is not True" for e in k.order.exceptions.get(g.id, ())
+            )
 
         fall = []
         for g in rest:
-            fall += [f"{'elif' if fall else 'if'} x[{k.slots[g.id]}] is True{lets(g)} and (v := x[{k.results[g.id, fact]}]) is not None: {told} = v"]
+            fall += [
+                f"{'elif' if fall else 'if'} x[{k.slots[g.id]}] is True{lets(g)} and (v := x[{k.results[g.id, fact]}]) is not None: {told} = v"
+            ]
         if not live:
             return ["for x in xs:", f" if {told} is None:", *(f"  {line}" for line in fall)]
         if len(live) == 1 and not rest:
             g = live[0]
-            holds = f"x[{k.holds[g.id]}] is True" if g.exception_to else f"x[{k.slots[g.id]}] is True{lets(g)}"
-            return ["for x in xs:", f" if {holds} and (v := x[{k.results[g.id, fact]}]) is not None and v != {told}:", f"  if {told} is None: {told} = v", f"  else: {again}"]
+            holds = (
+                f"x[{k.holds[g.id]}] is True"
+                if g.exception_to
+                else f"x[{k.slots[g.id]}] is True{lets(g)}"
+            )
+            return [
+                "for x in xs:",
+                f" if {holds} and (v := x[{k.results[g.id, fact]}]) is not None and v != {told}:",
+                f"  if {told} is None: {told} = v",
+                f"  else: {again}",
+            ]
         out = ["given = may_be = None", "open_ = False"]
         for g in live:
             value = f"x[{k.results[g.id, fact]}]"
@@ -381,11 +486,28 @@ class Emitter:
                 out += [f"if x[{k.holds[g.id]}] is True:"]
             else:
                 out += [f"v = x[{k.slots[g.id]}]", f"if v is True{lets(g)}:"]
-            out += [f" v = {value}", " if v is None: open_ = True", " elif given is None: given = v", " elif given != v:", f"  {again}", "  continue"]
+            out += [
+                f" v = {value}",
+                " if v is None: open_ = True",
+                " elif given is None: given = v",
+                " elif given != v:",
+                f"  {again}",
+                "  continue",
+            ]
             if not g.exception_to:
-                out += [f"elif v is None{lets(g)}:", f" v = {value}", " if v is None: open_ = True", " elif may_be is None: may_be = v", " elif may_be != v: open_ = True"]
-        out += [f"if {told} is not None:", f" if given is not None and given != {told}: {again}",
-                "elif given is not None:", f" if not open_ and (may_be is None or may_be == given): {told} = given"]
+                out += [
+                    f"elif v is None{lets(g)}:",
+                    f" v = {value}",
+                    " if v is None: open_ = True",
+                    " elif may_be is None: may_be = v",
+                    " elif may_be != v: open_ = True",
+                ]
+        out += [
+            f"if {told} is not None:",
+            f" if given is not None and given != {told}: {again}",
+            "elif given is not None:",
+            f" if not open_ and (may_be is None or may_be == given): {told} = given",
+        ]
         if fall:
             out += ["elif not open_ and may_be is None:", *(f" {line}" for line in fall)]
         return ["for x in xs:", *(f" {line}" for line in out)]
@@ -396,7 +518,9 @@ class Emitter:
         for i, n in enumerate(nodes):
             self.n = 0
             lines += [f"def n{i}(xs, w):", *(f" {line}" for line in self.node(n))]
-        return "\n".join([*(f"{name} = {said}" for said, name in self.answers.items()), *lines, ""]), self.consts
+        return "\n".join(
+            [*(f"{name} = {said}" for said, name in self.answers.items()), *lines, ""]
+        ), self.consts
 
 
 def _words(e: ex.Is) -> str:
@@ -414,9 +538,11 @@ class Stretch:
     def __init__(self, kind: str, plane: str, nodes: list, way: str = "") -> None:
         self.kind, self.plane, self.nodes, self.way = kind, plane, nodes, way
         self.rules = 0 if way else sum(n[0] == "rule" for n in nodes)
-        self.runs: list | None = None         # the functions of the nodes, once they are wanted
-        self.origin: Stretch | None = None    # the same stretch of the knowledge that this one's differs from by a few rules
-        self.piece = 0                        # where their code is kept, if it is
+        self.runs: list | None = None  # the functions of the nodes, once they are wanted
+        self.origin: Stretch | None = (
+            None  # the same stretch of the knowledge that this one's differs from by a few rules
+        )
+        self.piece = 0  # where their code is kept, if it is
 
     def __getstate__(self):
         return {a: getattr(self, a) for a in self.__slots__} | {"runs": None, "origin": None}
@@ -427,7 +553,12 @@ class Stretch:
 
     def afresh(self) -> Stretch:
         """The same nodes, whose functions are still to be made."""
-        other = Stretch(self.kind, self.plane, [s.afresh() for s in self.nodes] if self.way else self.nodes, self.way)
+        other = Stretch(
+            self.kind,
+            self.plane,
+            [s.afresh() for s in self.nodes] if self.way else self.nodes,
+            self.way,
+        )
         other.origin = self
         return other
 
@@ -458,20 +589,48 @@ def environment() -> dict:
     """The names the emitted code uses."""
     from .chain import ADVICE, FAILS, OFF, PASSES, TELL
 
-    return {"BAIL": BAIL, "bail": _bail, "answers": _answers, "equal": _equal, "left": bisect.bisect_left, "down": _down, "D": Decimal, "ZERO": Decimal(0), "NONE": NONE, "NUMBERS": _NUMBERS, "WORDS": (str,),
-            "OFF": OFF, "PASSES": PASSES, "FAILS": FAILS, "TELL": TELL, "ADVICE": ADVICE}
+    return {
+        "BAIL": BAIL,
+        "bail": _bail,
+        "answers": _answers,
+        "equal": _equal,
+        "left": bisect.bisect_left,
+        "down": _down,
+        "D": Decimal,
+        "ZERO": Decimal(0),
+        "NONE": NONE,
+        "NUMBERS": _NUMBERS,
+        "WORDS": (str,),
+        "OFF": OFF,
+        "PASSES": PASSES,
+        "FAILS": FAILS,
+        "TELL": TELL,
+        "ADVICE": ADVICE,
+    }
 
 
 class Emitted:
     """The emitted functions of one knowledge base, a stretch of them made when one is first wanted."""
 
-    def __init__(self, k, kept: list[Stretch] | None = None, read=None, base: Emitted | None = None, changed: frozenset = frozenset()) -> None:
+    def __init__(
+        self,
+        k,
+        kept: list[Stretch] | None = None,
+        read=None,
+        base: Emitted | None = None,
+        changed: frozenset = frozenset(),
+    ) -> None:
         self.emitter, self.environment = Emitter(k), environment()
         self.stretches = stretches(k, k.order.sequence) if kept is None else kept
-        self.fresh: dict[int, tuple] = {}              # piece -> the code of a stretch and its constants, made here and not kept yet
-        self._read = read                              # how code that is kept is read; it gives None where none is
-        self._base, self._changed = base, changed      # what this one differs from by a few rules, and those
-        self._made: dict[tuple, object] = {}           # node -> its function
+        self.fresh: dict[
+            int, tuple
+        ] = {}  # piece -> the code of a stretch and its constants, made here and not kept yet
+        self._read = read  # how code that is kept is read; it gives None where none is
+        self._base, self._changed = (
+            base,
+            changed,
+        )  # what this one differs from by a few rules, and those
+        self._made: dict[tuple, object] = {}  # node -> its function
         self._home: dict[tuple, Stretch] = {}
 
     def parts(self, of: list | None = None):
@@ -497,7 +656,9 @@ class Emitted:
         return s.runs
 
     def _own(self, s: Stretch) -> dict:
-        tried = {n: self.run(("rule", n[1], "")) for n in s.nodes if n[0] == "rule" and s.plane}   # a rule does the same on a row that is tried
+        tried = {
+            n: self.run(("rule", n[1], "")) for n in s.nodes if n[0] == "rule" and s.plane
+        }  # a rule does the same on a row that is tried
         nodes = [n for n in s.nodes if n not in tried]
         if not nodes:
             return tried
@@ -516,7 +677,7 @@ class Emitted:
 
     def _functions(self, nodes: list, code, consts: dict) -> dict:
         names = {**self.environment, **consts}
-        exec(code, names)   # our own text, made from checked rules; a pack holds no code
+        exec(code, names)  # our own text, made from checked rules; a pack holds no code
         return {n: names[f"n{i}"] for i, n in enumerate(nodes)}
 
     def code(self, nodes: list) -> tuple:
@@ -526,4 +687,6 @@ class Emitted:
 
     def but(self, k, changed: set[str]) -> Emitted:
         """The functions of *k*, which is as this knowledge but for the rules *changed*: those of all others are shared."""
-        return Emitted(k, [s.afresh() for s in self.stretches], base=self, changed=frozenset(changed))
+        return Emitted(
+            k, [s.afresh() for s in self.stretches], base=self, changed=frozenset(changed)
+        )

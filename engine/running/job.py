@@ -18,7 +18,14 @@ from ..language.knowledge import Knowledge
 from ..language.words import Kind, Word, a_noun
 
 UNKNOWN = ("unknown", "not known", "?", "unsure")
-SAID_ALONE = ("type", "configuration", "size", "rating", "current", "method")   # the facts of a thing that people say without their names
+SAID_ALONE = (
+    "type",
+    "configuration",
+    "size",
+    "rating",
+    "current",
+    "method",
+)  # the facts of a thing that people say without their names
 YES, NO = ("yes", "true", "y"), ("no", "false", "n")
 
 
@@ -29,11 +36,11 @@ class Meta:
 
     def __init__(self, id_: str, kind: str, name: str) -> None:
         self.id, self.kind, self.name = id_, kind, name
-        self.told: dict = {}        # fact -> value
-        self.written: dict = {}     # fact -> (text as written, unit as written, place)
-        self.looked: set = set()    # facts looked for and not found
+        self.told: dict = {}  # fact -> value
+        self.written: dict = {}  # fact -> (text as written, unit as written, place)
+        self.looked: set = set()  # facts looked for and not found
         self.whole = None
-        self.slot = None            # for a row that is tried: the thing it stands for
+        self.slot = None  # for a row that is tried: the thing it stands for
         self.plane = ""
         self.row = None
 
@@ -48,18 +55,30 @@ class Shape:
         self.words = k.words.kinds[kind].words
         self.parts = [w for w in self.words.values() if w.part]
         self.ups = [w for w in self.words.values() if w.up]
-        self.wholes = [w for w in self.words.values() if w.type[0] == "ref" and not w.part and self._has(k, w.name, kind)]   # of which it may be a part
-        self.backs = [(w, k.words.kinds[w.type[1]].words[w.back].slot) for w in self.words.values() if w.back]
-        self.choices: dict[str, dict] = {}   # fact -> what a person may write in small letters -> the choice
+        self.wholes = [
+            w
+            for w in self.words.values()
+            if w.type[0] == "ref" and not w.part and self._has(k, w.name, kind)
+        ]  # of which it may be a part
+        self.backs = [
+            (w, k.words.kinds[w.type[1]].words[w.back].slot) for w in self.words.values() if w.back
+        ]
+        self.choices: dict[
+            str, dict
+        ] = {}  # fact -> what a person may write in small letters -> the choice
 
     @staticmethod
     def _has(k: Knowledge, whole: str, part: str) -> bool:
-        return whole in k.words.kinds and any(w.part and w.type[1] == part for w in k.words.kinds[whole].words.values())
+        return whole in k.words.kinds and any(
+            w.part and w.type[1] == part for w in k.words.kinds[whole].words.values()
+        )
 
     def choices_of(self, w: Word) -> dict:
         got = self.choices.get(w.name)
         if got is None:
-            got = self.choices[w.name] = {c.lower(): c for c in w.type[1]} | {said.lower(): c for said, c in w.means.items()}
+            got = self.choices[w.name] = {c.lower(): c for c in w.type[1]} | {
+                said.lower(): c for said, c in w.means.items()
+            }
         return got
 
 
@@ -75,28 +94,61 @@ class Job:
 
     def __init__(self, knowledge: Knowledge, body: Mapping, name: str = "job") -> None:
         self.k, self.body, self.name = knowledge, body, name
-        self.things: dict[str, list] = {}                                # id -> thing
+        self.things: dict[str, list] = {}  # id -> thing
         self.by_kind: dict[str, list] = {k: [] for k in knowledge.words.kinds}
         self.faults = Collector()
         self._links: list = []
         self._frame(body)
         self.title = str(body.get("job", "")) if isinstance(body.get("job", ""), str) else ""
-        self._make("job", "job", "job", {k: v for k, v in body.items() if k not in ("job", "expect", "packs")}, None)
+        self._make(
+            "job",
+            "job",
+            "job",
+            {k: v for k, v in body.items() if k not in ("job", "expect", "packs")},
+            None,
+        )
         self._tie()
         if len(self.things) == 1 and not self.faults.items:
-            self.faults.add("nothing-in-it", place_of(body, Place(name)), "this job describes nothing to judge", "name at least one circuit: circuits: {kiln: {...}}")
+            self.faults.add(
+                "nothing-in-it",
+                place_of(body, Place(name)),
+                "this job describes nothing to judge",
+                "name at least one circuit: circuits: {kiln: {...}}",
+            )
         self.faults.stop()
 
     def _frame(self, body: Mapping) -> None:
         """What a file says beside the things of the job: its title, and what must come out."""
         if not isinstance(body.get("job", ""), str):
-            self.faults.add("job-form", place_of(body["job"], Place(self.name)), '"job" is the title of the job', "write job: Kiln in the basement, and circuits: beside it")
+            self.faults.add(
+                "job-form",
+                place_of(body["job"], Place(self.name)),
+                '"job" is the title of the job',
+                "write job: Kiln in the basement, and circuits: beside it",
+            )
         packs = body.get("packs", [])
-        if not isinstance(packs, (str, list)) or isinstance(packs, list) and not all(isinstance(p, str) for p in packs):
-            self.faults.add("job-form", place_of(packs, Place(self.name)), '"packs" names packs', "write packs: [name of a pack]")
+        if (
+            not isinstance(packs, (str, list))
+            or isinstance(packs, list)
+            and not all(isinstance(p, str) for p in packs)
+        ):
+            self.faults.add(
+                "job-form",
+                place_of(packs, Place(self.name)),
+                '"packs" names packs',
+                "write packs: [name of a pack]",
+            )
         expect = body.get("expect", {})
-        if not isinstance(expect, dict) or not all(isinstance(v, dict) and all(isinstance(t, str) for t in v.values()) for v in expect.values()):
-            self.faults.add("job-form", place_of(expect, Place(self.name)), '"expect" names things, and for each what must come out', "write expect: {kiln conductors: {minimum size: 4 AWG}}")
+        if not isinstance(expect, dict) or not all(
+            isinstance(v, dict) and all(isinstance(t, str) for t in v.values())
+            for v in expect.values()
+        ):
+            self.faults.add(
+                "job-form",
+                place_of(expect, Place(self.name)),
+                '"expect" names things, and for each what must come out',
+                "write expect: {kiln conductors: {minimum size: 4 AWG}}",
+            )
 
     # ---- making things
     def _make(self, id_: str, kind: str, name: str, body, whole) -> list:
@@ -105,18 +157,33 @@ class Job:
         meta = x[0] = Meta(id_, kind, name)
         meta.whole = whole
         if len(self.things) >= THINGS:
-            raise Faults([*self.faults.items, Fault("too-many-things", place_of(body, Place(self.name)) if body else Place(self.name), f"this job describes more than {THINGS:,} things", "divide it")])
+            raise Faults(
+                [
+                    *self.faults.items,
+                    Fault(
+                        "too-many-things",
+                        place_of(body, Place(self.name)) if body else Place(self.name),
+                        f"this job describes more than {THINGS:,} things",
+                        "divide it",
+                    ),
+                ]
+            )
         self.things[id_] = x
         self.by_kind[kind].append(x)
         if whole is not None and whole[0].kind in k.words:
             self._tell(x, k.words[whole[0].kind], whole)
         if id_ != "job" and "job" in k.words:
             self._tell(x, k.words["job"], self.things["job"])
-        for w in shape.wholes if whole is not None else ():   # a part of one whole has no other
+        for w in shape.wholes if whole is not None else ():  # a part of one whole has no other
             if x[w.slot] is None:
                 x[w.slot] = NONE
         if not isinstance(body, dict):
-            self.faults.add("job-form", place_of(body, Place(self.name)), f'{id_} is {a_noun(kind)}: {_quoted(body)} does not describe one', self._described(k, name, body))
+            self.faults.add(
+                "job-form",
+                place_of(body, Place(self.name)),
+                f"{id_} is {a_noun(kind)}: {_quoted(body)} does not describe one",
+                self._described(k, name, body),
+            )
             body = {}
         said: dict[str, tuple] = {}
         for key, v in body.items():
@@ -124,7 +191,12 @@ class Job:
             if canon is None:
                 continue
             if canon in said:
-                self.faults.add("written-twice", place_of(key), f'"{key}" and "{said[canon][0]}" both say the {canon} of {id_}', "keep one of them")
+                self.faults.add(
+                    "written-twice",
+                    place_of(key),
+                    f'"{key}" and "{said[canon][0]}" both say the {canon} of {id_}',
+                    "keep one of them",
+                )
                 continue
             said[canon] = (key, v)
         for canon, (key, v) in said.items():
@@ -140,8 +212,8 @@ class Job:
 
     def _described(self, k: Kind, name: str, text) -> str:
         """How to describe a thing of which a person wrote a value or two alone: `load: kiln` is `load: {type: kiln}`."""
-        write = "write " if name.isdigit() else f"write {name}: "   # in a list a thing has no name
-        if not isinstance(text, str) or len(text) > 80:   # nobody's value
+        write = "write " if name.isdigit() else f"write {name}: "  # in a list a thing has no name
+        if not isinstance(text, str) or len(text) > 80:  # nobody's value
             return "write {fact: value, ...}"
         if text.lower() in NO:
             return f"write {name}: none, if there is none"
@@ -152,34 +224,59 @@ class Job:
                 if (hit := self._alone(k, piece)) and hit[0] not in told:
                     told[hit[0]] = hit[1]
                     break
-                if fits := [o for o in self.k.words.kinds if "method" in self.k.words.kinds[o].words and (self._alone(self.k.words.kinds[o], piece) or ("",))[0] == "method"]:
+                if fits := [
+                    o
+                    for o in self.k.words.kinds
+                    if "method" in self.k.words.kinds[o].words
+                    and (self._alone(self.k.words.kinds[o], piece) or ("",))[0] == "method"
+                ]:
                     elsewhere.append(f"{piece} as the method of {a_noun(fits[0])}")
                     break
             else:
                 n, rest = 1, True
             tokens = tokens[n:]
         if told:
-            return f"{write}{{{', '.join(f'{f}: {v}' for f, v in told.items())}{', ...' if rest else ''}}}" + "".join(f", and {t}" for t in elsewhere)
+            return (
+                f"{write}{{{', '.join(f'{f}: {v}' for f, v in told.items())}{', ...' if rest else ''}}}"
+                + "".join(f", and {t}" for t in elsewhere)
+            )
         if re.fullmatch(r"[\d.,/]+", text):
             return f"{write}{{fact: {text} and its unit}}"
         could = [w.name for w in self._fitting(k, text)]
-        return f"{write}{{FACT: {text}}}, and for FACT one of: {', '.join(could)}" if 1 < len(could) <= 8 else "write {fact: value, ...}"
+        return (
+            f"{write}{{FACT: {text}}}, and for FACT one of: {', '.join(could)}"
+            if 1 < len(could) <= 8
+            else "write {fact: value, ...}"
+        )
 
     def _alone(self, k: Kind, text: str) -> tuple[str, str] | None:
         """(fact, value as it is to be written) of a value that is told without its fact; None where more than one may be meant."""
         size = k.words.get("size")
-        if (m := re.fullmatch(r"(\d+)[/-]\d", text)) and size is not None and size.type[0] == "row" and self._fits(size, f"{m[1]} AWG"):   # a cable, called by its conductors
+        if (
+            (m := re.fullmatch(r"(\d+)[/-]\d", text))
+            and size is not None
+            and size.type[0] == "row"
+            and self._fits(size, f"{m[1]} AWG")
+        ):  # a cable, called by its conductors
             return "size", f"{m[1]} AWG"
         rating = k.words.get("rating")
         if text.isdigit() and rating is not None and rating.type[0] == "q":
             return "rating", f"{text} {rating.type[2]}"
         fits = [w.name for w in self._fitting(k, text)]
-        usual = [f for f in fits if f in (*SAID_ALONE, "length")] or [f for f in fits if all(o == f or o.endswith(f" {f}") for o in fits)]   # material, not EGC material
+        usual = [f for f in fits if f in (*SAID_ALONE, "length")] or [
+            f for f in fits if all(o == f or o.endswith(f" {f}") for o in fits)
+        ]  # material, not EGC material
         return (usual[0], text) if len(usual) == 1 or usual and usual[0] in SAID_ALONE else None
 
     def _fitting(self, k: Kind, text: str) -> list[Word]:
         """The facts of a thing that a value alone may be, those that people say without their names first."""
-        return [w for w in sorted((w for w in k.words.values() if w.ask), key=lambda w: w.name not in SAID_ALONE) if self._fits(w, text)]
+        return [
+            w
+            for w in sorted(
+                (w for w in k.words.values() if w.ask), key=lambda w: w.name not in SAID_ALONE
+            )
+            if self._fits(w, text)
+        ]
 
     def _fits(self, w: Word, text: str) -> bool:
         """Whether a fact may have the value *text*, or that somebody looked for one."""
@@ -210,30 +307,62 @@ class Job:
         if key in k.words or key in k.short:
             return str(key)
         name = str(key).strip()
-        for n in (name, name.lower(), straight(name), name.replace("_", " "), name.replace("-", " ")):
+        for n in (
+            name,
+            name.lower(),
+            straight(name),
+            name.replace("_", " "),
+            name.replace("-", " "),
+        ):
             if n in k.words or n in k.short:
                 return n
             if n in k.aliases:
                 return k.aliases[n]
-        whole = [o for o in self.k.words.kinds if name in self.k.words.kinds[o].words and not self.k.words.kinds[o].words[name].type[0] == "ref"]
+        whole = [
+            o
+            for o in self.k.words.kinds
+            if name in self.k.words.kinds[o].words
+            and not self.k.words.kinds[o].words[name].type[0] == "ref"
+        ]
         todo = suggest(name, [*k.words, *k.short, *k.aliases], 40)
         if not todo.startswith("did you mean") and whole:
-            there = next((w.name for w in k.words.values() if w.part in ("many", "open") and w.type[1] == whole[0]), "")
-            todo = f'"{name}" is a fact of {a_noun(whole[0])}' + (f": write {there}: [{{{name}: ...}}]" if there else "")
+            there = next(
+                (
+                    w.name
+                    for w in k.words.values()
+                    if w.part in ("many", "open") and w.type[1] == whole[0]
+                ),
+                "",
+            )
+            todo = f'"{name}" is a fact of {a_noun(whole[0])}' + (
+                f": write {there}: [{{{name}: ...}}]" if there else ""
+            )
         if name in ("name", "id", "title") and not todo.startswith("did you mean"):
             todo = "the name of a thing stands before it, as in segments: {attic: {...}}"
-        self.faults.add("unknown-key", place_of(key, Place(self.name)), f'{a_noun(k.name)} has no "{name}" (in {x[0].id})', todo)
+        self.faults.add(
+            "unknown-key",
+            place_of(key, Place(self.name)),
+            f'{a_noun(k.name)} has no "{name}" (in {x[0].id})',
+            todo,
+        )
         return None
 
     def _through_short(self, x, k: Kind, canon: str, key, v) -> None:
-        self.faults.add("short-name-told", place_of(key, Place(self.name)), f'"{canon}" of {x[0].id} stands for "{" of ".join(reversed(k.short[canon]))}"', "tell it there")
+        self.faults.add(
+            "short-name-told",
+            place_of(key, Place(self.name)),
+            f'"{canon}" of {x[0].id} stands for "{" of ".join(reversed(k.short[canon]))}"',
+            "tell it there",
+        )
 
     # ---- parts
     def _part(self, x: list, w: Word, key, v) -> None:
         meta, sub = x[0], w.name if x[0].id == "job" else f"{x[0].id}.{w.name}"
         if w.part in ("many", "open"):
             if v is None:
-                self._tell(x, w, Members() if meta.id == "job" and w.part != "open" else OpenMembers())
+                self._tell(
+                    x, w, Members() if meta.id == "job" and w.part != "open" else OpenMembers()
+                )
                 return
             if str(v) == "none":
                 self._tell(x, w, Members())
@@ -244,14 +373,30 @@ class Job:
             more = w.part == "open"
             if isinstance(v, dict):
                 named = list(v.items())
-                if named and all(not isinstance(b, dict) for _, b in named) and all(str(n) in self.k.words.kinds[w.type[1]].words for n, _ in named):
-                    raise Fault("job-form", place_of(v), f"{sub} is a list", f"write {w.name}: [{{{named[0][0]}: {named[0][1]}, ...}}]")
+                if (
+                    named
+                    and all(not isinstance(b, dict) for _, b in named)
+                    and all(str(n) in self.k.words.kinds[w.type[1]].words for n, _ in named)
+                ):
+                    raise Fault(
+                        "job-form",
+                        place_of(v),
+                        f"{sub} is a list",
+                        f"write {w.name}: [{{{named[0][0]}: {named[0][1]}, ...}}]",
+                    )
             elif isinstance(v, list):
                 more = more or any(str(b) == "and more" for b in v if isinstance(b, str))
-                named = [(str(i), b) for i, b in enumerate((b for b in v if str(b) != "and more"), 1)]
+                named = [
+                    (str(i), b) for i, b in enumerate((b for b in v if str(b) != "and more"), 1)
+                ]
             else:
                 alone = self._alone(self.k.words.kinds[w.type[1]], str(v))
-                raise Fault("job-form", place_of(v), f"{sub} is a list", f"write {w.name}: [{{{f'{alone[0]}: {alone[1]}' if alone else '...'}}}] or {w.name}: {{name: {{...}}}}")
+                raise Fault(
+                    "job-form",
+                    place_of(v),
+                    f"{sub} is a list",
+                    f"write {w.name}: [{{{f'{alone[0]}: {alone[1]}' if alone else '...'}}}] or {w.name}: {{name: {{...}}}}",
+                )
             out = OpenMembers() if more else Members()
             for n, b in named:
                 self._name_ok(n, w, sub)
@@ -259,25 +404,46 @@ class Job:
             self._tell(x, w, out)
         elif v is not None and str(v) == "none":
             if w.part == "one":
-                raise Fault("must-exist", place_of(v), f"{sub} always exists", "leave the line out if nothing is known of it")
+                raise Fault(
+                    "must-exist",
+                    place_of(v),
+                    f"{sub} always exists",
+                    "leave the line out if nothing is known of it",
+                )
             self._tell(x, w, NONE)
         elif v is not None and str(v) in UNKNOWN:
             return
         elif v is not None or w.part == "one":
-            self._tell(x, w, self._make(sub, w.type[1], w.name, v if v is not None else Mapping(), x))
+            self._tell(
+                x, w, self._make(sub, w.type[1], w.name, v if v is not None else Mapping(), x)
+            )
 
     def _name_ok(self, name, w: Word, sub: str) -> None:
         """A thing's name is printed, and asked for: one line, nothing that means something else."""
         n, at = str(name), place_of(name, Place(self.name))
-        if not n.strip() or n.startswith("-") or "." in n or "@" in n or n.lower() in ("unknown", "not known", "none", "and more") or "\n" in n or len(n) > 80:
-            todo = "write a space after the hyphen" if n.startswith("-") and n[1:2] != " " else "call it by a word or two, without dots"
-            self.faults.add("thing-name", at, f'"{" ".join(n.split())}" is no name for a thing of {sub}', todo)
+        if (
+            not n.strip()
+            or n.startswith("-")
+            or "." in n
+            or "@" in n
+            or n.lower() in ("unknown", "not known", "none", "and more")
+            or "\n" in n
+            or len(n) > 80
+        ):
+            todo = (
+                "write a space after the hyphen"
+                if n.startswith("-") and n[1:2] != " "
+                else "call it by a word or two, without dots"
+            )
+            self.faults.add(
+                "thing-name", at, f'"{" ".join(n.split())}" is no name for a thing of {sub}', todo
+            )
 
     # ---- facts
     def fact(self, x: list, w: Word, key, v) -> None:
         """Read one value: what it tells of *x*. Raises Fault."""
         at, meta = place_of(v, Place(self.name)), x[0]
-        if isinstance(v, bool):   # a job given as a dict may hold Python's own yes and no
+        if isinstance(v, bool):  # a job given as a dict may hold Python's own yes and no
             v = Text("yes" if v else "no", at)
         if isinstance(v, (int, float)):
             v = Text(str(v), at)
@@ -285,10 +451,24 @@ class Job:
             v = Text(v.isoformat(), at)
         t = w.type
         if t[0] in ("ref", "many"):
-            if isinstance(v, dict) or isinstance(v, list) and not all(isinstance(n, str) for n in v):
-                raise Fault("job-form", at, f'"{key}" of {meta.id} is the name of {a_noun(t[1])}', f"write {key}: and its name; describe it where {t[1]}s are listed")
+            if (
+                isinstance(v, dict)
+                or isinstance(v, list)
+                and not all(isinstance(n, str) for n in v)
+            ):
+                raise Fault(
+                    "job-form",
+                    at,
+                    f'"{key}" of {meta.id} is the name of {a_noun(t[1])}',
+                    f"write {key}: and its name; describe it where {t[1]}s are listed",
+                )
             if t[0] == "ref" and isinstance(v, list) and len(v) != 1:
-                raise Fault("job-form", at, f'"{key}" of {meta.id} is one {t[1]}, and {len(v)} are named', "name one")
+                raise Fault(
+                    "job-form",
+                    at,
+                    f'"{key}" of {meta.id} is one {t[1]}, and {len(v)} are named',
+                    "name one",
+                )
             names = [str(n) for n in v] if isinstance(v, list) else [str(v)]
             self._links.append((x, w, names, at, v))
             return
@@ -297,11 +477,19 @@ class Job:
         text = str(v).strip()
         if t[0] != "text":
             text = straight(text)
-            if len(text) > 1 and text[0] == text[-1] and text[0] in "'\"":   # a word processor's quotes are no quotes to YAML
+            if (
+                len(text) > 1 and text[0] == text[-1] and text[0] in "'\""
+            ):  # a word processor's quotes are no quotes to YAML
                 text = text[1:-1].strip()
         if text.lower() in UNKNOWN:
             return
-        if w.may_be and text.lower() in (w.may_be, "none", "no marking", "none found", "unmarked" if w.may_be == "not marked" else w.may_be):
+        if w.may_be and text.lower() in (
+            w.may_be,
+            "none",
+            "no marking",
+            "none found",
+            "unmarked" if w.may_be == "not marked" else w.may_be,
+        ):
             meta.looked.add(w.name)
             meta.written[w.name] = (w.may_be, None, at)
             return
@@ -313,21 +501,42 @@ class Job:
                 value, unit = parse_quantity(text, t[2], at)
             except Fault as f:
                 said = unit_of(str(key))
-                if f.code == "unit-missing" and said in UNITS and dimension(said) == dimension(t[2]):   # `kW: 5.6`: never a thousandth of it
+                if (
+                    f.code == "unit-missing"
+                    and said in UNITS
+                    and dimension(said) == dimension(t[2])
+                ):  # `kW: 5.6`: never a thousandth of it
                     f.todo = f"write {text} {said}"
                 elif f.code == "not-a-quantity" and w.may_be:
                     f.todo += f", or {w.may_be}"
-                elif f.code == "wrong-unit" and (other := self.k.words.kinds[w.kind].aliases.get(text.split()[-1])):   # 2 kW are no horsepower, and a power
+                elif f.code == "wrong-unit" and (
+                    other := self.k.words.kinds[w.kind].aliases.get(text.split()[-1])
+                ):  # 2 kW are no horsepower, and a power
                     f.todo += f"; or tell {other}: {text}"
                 raise
             if value < 0 and t[2] not in ("°C",):
-                raise Fault("negative", at, f'"{text}": the {w.name} of {meta.id} cannot be less than nothing', "take the sign away, or leave the line out")
+                raise Fault(
+                    "negative",
+                    at,
+                    f'"{text}": the {w.name} of {meta.id} cannot be less than nothing',
+                    "take the sign away, or leave the line out",
+                )
             if t[2] in ("°C",) and value < -273 * 9:
-                raise Fault("too-cold", at, f'"{text}" is colder than cold can be', "check the number and its unit")
+                raise Fault(
+                    "too-cold",
+                    at,
+                    f'"{text}" is colder than cold can be',
+                    "check the number and its unit",
+                )
         elif t[0] == "flag":
             low = text.lower()
             if low not in YES + NO:
-                raise Fault("yes-or-no", at, f'"{text}": {w.name} of {meta.id} is yes or no', "write yes, no, or leave the line out if it is not known")
+                raise Fault(
+                    "yes-or-no",
+                    at,
+                    f'"{text}": {w.name} of {meta.id} is yes or no',
+                    "write yes, no, or leave the line out if it is not known",
+                )
             value = low in YES
         elif t[0] == "choice":
             value = self._choice(w, text, at, meta)
@@ -342,16 +551,32 @@ class Job:
         low, flat = shape_of(self.k, w.kind).choices_of(w), text.lower().strip()
         if flat in low:
             return low[flat]
-        for form in (flat.replace("_", " "), re.sub(r"^(a|an|the) ", "", flat), flat.replace("nema ", ""), re.sub(r"(?<=\d)r$", "", flat.replace("nema ", ""))):
+        for form in (
+            flat.replace("_", " "),
+            re.sub(r"^(a|an|the) ", "", flat),
+            flat.replace("nema ", ""),
+            re.sub(r"(?<=\d)r$", "", flat.replace("nema ", "")),
+        ):
             if form in low:
                 return low[form]
         if flat in w.may_mean:
-            full = {c: f" ({max(said, key=len)})" for c in w.may_mean[flat] if (said := [s for s, m in w.means.items() if m == c])}
+            full = {
+                c: f" ({max(said, key=len)})"
+                for c in w.may_mean[flat]
+                if (said := [s for s, m in w.means.items() if m == c])
+            }
             *first, last = (c + full.get(c, "") for c in w.may_mean[flat])
-            raise Fault("not-a-choice", at, f'"{text}" does not say which {w.name} it is', "write " + (", ".join(first) + " or " if first else "") + last + "")
+            raise Fault(
+                "not-a-choice",
+                at,
+                f'"{text}" does not say which {w.name} it is',
+                "write " + (", ".join(first) + " or " if first else "") + last + "",
+            )
         known = [*w.type[1], *w.means]
         meant = (suggest(text, names) for names in (w.type[1], known, w.may_mean))
-        todo = next((t for t in meant if t.startswith("did you mean")), "") or suggest(text, known if len(known) <= 30 else w.type[1], 30)
+        todo = next((t for t in meant if t.startswith("did you mean")), "") or suggest(
+            text, known if len(known) <= 30 else w.type[1], 30
+        )
         raise Fault("not-a-choice", at, f'"{text}" is no {w.name} of {a_noun(meta.kind)}', todo)
 
     def _row(self, w: Word, text: str, at: Place) -> str:
@@ -373,11 +598,15 @@ class Job:
             todo = "write the size that is printed on it, in AWG or kcmil"
         elif not todo.startswith("did you mean"):
             todo = "sizes here: " + ", ".join(order)
-        raise Fault("no-such-size", at, f'"{text}" is no size of {w.type[1].replace("-", " ")}', todo)
+        raise Fault(
+            "no-such-size", at, f'"{text}" is no size of {w.type[1].replace("-", " ")}', todo
+        )
 
     @staticmethod
     def _example(w: Word) -> str:
-        return {"q": f"write {w.name}: 10 {w.unit}", "flag": f"write {w.name}: yes"}.get(w.type[0], f"write {w.name}: ...")
+        return {"q": f"write {w.name}: 10 {w.unit}", "flag": f"write {w.name}: yes"}.get(
+            w.type[0], f"write {w.name}: ..."
+        )
 
     # ---- links between things
     def _tie(self) -> None:
@@ -391,16 +620,31 @@ class Job:
                 if n == "none":
                     got.append(NONE)
                     continue
-                hit = [y for y in pool if y[0].name == n or y[0].id == n or y[0].id.endswith("." + n)]
+                hit = [
+                    y for y in pool if y[0].name == n or y[0].id == n or y[0].id.endswith("." + n)
+                ]
                 exact = [y for y in hit if y[0].id == n] or hit
                 if len(exact) > 1:
-                    self.faults.add("link-unclear", at, f'"{n}" could be {" or ".join(y[0].id for y in exact)}', "write the whole name")
+                    self.faults.add(
+                        "link-unclear",
+                        at,
+                        f'"{n}" could be {" or ".join(y[0].id for y in exact)}',
+                        "write the whole name",
+                    )
                 elif not exact:
-                    self.faults.add("link-unknown", at, f'{x[0].id}: no {w.type[1]} is called "{n}"', suggest(n, [y[0].name for y in pool]) or f"this job describes no {w.type[1]}")
+                    self.faults.add(
+                        "link-unknown",
+                        at,
+                        f'{x[0].id}: no {w.type[1]} is called "{n}"',
+                        suggest(n, [y[0].name for y in pool])
+                        or f"this job describes no {w.type[1]}",
+                    )
                 else:
                     got.append(exact[0])
             if w.type[0] == "many":
-                self._tell(x, w, (OpenMembers if more else Members)(g for g in got if g is not NONE))
+                self._tell(
+                    x, w, (OpenMembers if more else Members)(g for g in got if g is not NONE)
+                )
             elif got:
                 self._tell(x, w, got[0])
             x[0].written.setdefault(w.name, (", ".join(names), None, at))
@@ -409,9 +653,18 @@ class Job:
             for w, slot in shape.backs:
                 above = [x[u.slot] for x in xs for u in shape.ups if x[u.slot] is not None]
                 # What nobody hung anywhere may belong to any of them, unless one of them hangs on it.
-                loose = any(y[slot] is None and not any(y is a for a in above) for y in self.by_kind[w.type[1]])
+                loose = any(
+                    y[slot] is None and not any(y is a for a in above)
+                    for y in self.by_kind[w.type[1]]
+                )
                 for x in xs:
-                    self._tell(x, w, (OpenMembers if loose else Members)(y for y in self.by_kind[w.type[1]] if y[slot] is x))
+                    self._tell(
+                        x,
+                        w,
+                        (OpenMembers if loose else Members)(
+                            y for y in self.by_kind[w.type[1]] if y[slot] is x
+                        ),
+                    )
         for xs, shape in there:
             for w in shape.ups:
                 self._no_circles(xs, w)
@@ -423,11 +676,18 @@ class Job:
             while isinstance(y, list):
                 if any(y is s for s in seen):
                     at = x[0].written.get(w.name, (None, None, Place(self.name)))[2]
-                    self.faults.add("feeds-itself", at, f"{x[0].id} feeds itself", "one of its feeders names the wrong panel")
+                    self.faults.add(
+                        "feeds-itself",
+                        at,
+                        f"{x[0].id} feeds itself",
+                        "one of its feeders names the wrong panel",
+                    )
                     break
                 seen.append(y)
                 nxt = y[w.slot] if y[0].kind == w.kind else None
-                if isinstance(nxt, list) and nxt[0].kind != w.kind:   # the link leads to a thing that hangs on another of the kind
+                if (
+                    isinstance(nxt, list) and nxt[0].kind != w.kind
+                ):  # the link leads to a thing that hangs on another of the kind
                     onward = self.k.words.kinds[nxt[0].kind].words.get(w.kind)
                     nxt = nxt[onward.slot] if onward is not None else None
                 y = nxt
@@ -453,7 +713,16 @@ def read_job(source, knowledge: Knowledge, name: str | None = None) -> Job:
 def mapping_alone(body, name: str) -> Mapping:
     """*body*, where it is a mapping as a job is one. Raises Faults for a list or a word."""
     if not isinstance(body, dict):
-        raise Faults([Fault("job-form", Place(name), "a job is a mapping: job: its title, circuits: ...", "see the shipped jobs in kb/jobs for the form")])
+        raise Faults(
+            [
+                Fault(
+                    "job-form",
+                    Place(name),
+                    "a job is a mapping: job: its title, circuits: ...",
+                    "see the shipped jobs in kb/jobs for the form",
+                )
+            ]
+        )
     return body
 
 

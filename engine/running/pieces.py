@@ -23,7 +23,11 @@ from ..language.tables import Table
 from ..language.words import Word, Words
 from .emit import Emitted
 
-AT_HAND = {Rule: ("id", "about", "verb", "exception_to"), Table: ("id",), Order: ("givers", "exceptions", "tests")}   # what needs no look into a piece
+AT_HAND = {
+    Rule: ("id", "about", "verb", "exception_to"),
+    Table: ("id",),
+    Order: ("givers", "exceptions", "tests"),
+}  # what needs no look into a piece
 
 
 class _Later:
@@ -53,6 +57,7 @@ class _Order(_Later, Order):
 
 # ---- writing ---------------------------------------------------------------------------------------------------------
 
+
 def _named(*name):
     """What a piece holds in place of a thing that is told by its name: `_Reader` knows whose name it is."""
 
@@ -61,7 +66,9 @@ def _text(o, names: dict) -> bytes:
     """*o* as a piece; *names* says how a thing of a class is named, where one is."""
     file = io.BytesIO()
     pickler = pickle.Pickler(file, protocol=5)
-    pickler.dispatch_table = copyreg.dispatch_table | {c: lambda thing, name=name: (_named, name(thing)) for c, name in names.items()}
+    pickler.dispatch_table = copyreg.dispatch_table | {
+        c: lambda thing, name=name: (_named, name(thing)) for c, name in names.items()
+    }
     pickler.dump(o)
     return file.getvalue()
 
@@ -72,14 +79,18 @@ def _joined(pieces: list[bytes]) -> bytes:
 
 def written(k: Knowledge) -> bytes:
     """*k*, with room for its emitted code, as `read` takes it back."""
-    pieces: list[bytes] = [b""]                   # the first is written last: it names the others
-    things: dict[int, tuple] = {}                 # identity -> how a piece names a thing
+    pieces: list[bytes] = [b""]  # the first is written last: it names the others
+    things: dict[int, tuple] = {}  # identity -> how a piece names a thing
     waiting: list = []
 
     def name(o) -> tuple:
         if id(o) not in things:
             pieces.append(b"")
-            things[id(o)] = (o.__class__.__name__, len(pieces) - 1, {a: getattr(o, a) for a in AT_HAND[o.__class__]})
+            things[id(o)] = (
+                o.__class__.__name__,
+                len(pieces) - 1,
+                {a: getattr(o, a) for a in AT_HAND[o.__class__]},
+            )
             waiting.append((len(pieces) - 1, o))
         return things[id(o)]
 
@@ -101,7 +112,9 @@ def with_code(data: bytes, fresh: dict[int, tuple]) -> bytes:
     """What was `written` as *data*, with the code of stretches, by their pieces, and the constants it names."""
     pieces = Pieces(data).all()
     there = {piece: n for n, piece in enumerate(pieces)}
-    homes: dict[int, int] = {}                    # identity of a constant that many functions look things up in -> its piece
+    homes: dict[
+        int, int
+    ] = {}  # identity of a constant that many functions look things up in -> its piece
     for _, consts in fresh.values():
         for v in consts.values():
             if isinstance(v, (dict, list, frozenset)) and id(v) not in homes:
@@ -112,11 +125,19 @@ def with_code(data: bytes, fresh: dict[int, tuple]) -> bytes:
                 homes[id(v)] = there[said]
     for n, (code, consts) in fresh.items():
         own = {a: v for a, v in consts.items() if id(v) not in homes}
-        pieces[n] = _text((marshal.dumps(code), own, {a: homes[id(v)] for a, v in consts.items() if a not in own}), {})
+        pieces[n] = _text(
+            (
+                marshal.dumps(code),
+                own,
+                {a: homes[id(v)] for a, v in consts.items() if a not in own},
+            ),
+            {},
+        )
     return _joined(pieces)
 
 
 # ---- reading ---------------------------------------------------------------------------------------------------------
+
 
 class _Reader(pickle.Unpickler):
     def __init__(self, data, named) -> None:
@@ -142,7 +163,7 @@ class Pieces:
         return [bytes(self.data[begin:end]) for begin, end in pairwise(self.ends)]
 
     def piece(self, n: int):
-        return _Reader(self.data[self.ends[n]:self.ends[n + 1]], self.named).load()
+        return _Reader(self.data[self.ends[n] : self.ends[n + 1]], self.named).load()
 
     def named(self, sort: str, *name):
         """The one thing of that name."""
@@ -152,7 +173,9 @@ class Pieces:
         n, at_hand = name
         thing = self.things.get(n)
         if thing is None:
-            thing = self.things[n] = object.__new__({"Rule": _Rule, "Table": _Table, "Order": _Order}[sort])
+            thing = self.things[n] = object.__new__(
+                {"Rule": _Rule, "Table": _Table, "Order": _Order}[sort]
+            )
             thing.__dict__.update(at_hand, _read=lambda: self.piece(n))
         return thing
 

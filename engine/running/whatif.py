@@ -31,8 +31,10 @@ class WhatIf:
     def __init__(self, k: Knowledge, body: Mapping, name: str = "job") -> None:
         self.k, self.body, self.name = k, body, name
         self.seen: dict[tuple, World] = {}
-        self.left = TRIED_THINGS   # how many things the search for what could turn a finding may still walk
-        self.stopped = False       # that search was cut short
+        self.left = (
+            TRIED_THINGS  # how many things the search for what could turn a finding may still walk
+        )
+        self.stopped = False  # that search was cut short
 
     def may_try(self) -> bool:
         """Whether the search for what could turn a finding may go on; a job of ordinary size never comes to its end."""

@@ -21,7 +21,7 @@ from ..law.library import shown_name
 
 KEYS = ("belief", "says", "held because", "offends", "corrected", "room", "edits")
 TAKES = ("amend", "withdraw", "narrow", "widen", "set")
-NEVER = "1 > 2"   # a belief that ignores a rule leaves it standing with a condition that is never met: its slots stay
+NEVER = "1 > 2"  # a belief that ignores a rule leaves it standing with a condition that is never met: its slots stay
 
 
 @dataclass
@@ -29,10 +29,10 @@ class Belief:
     """One misconception, its form checked."""
 
     name: str
-    says: str                       # what its holder would say
-    held_because: str               # why people hold it
-    offends: str                    # the rule it goes against
-    corrected: str                  # what puts it right, in one sentence
+    says: str  # what its holder would say
+    held_because: str  # why people hold it
+    offends: str  # the rule it goes against
+    corrected: str  # what puts it right, in one sentence
     room: str
     at: Place
     edits: list[Edit] = field(default_factory=list)
@@ -51,12 +51,22 @@ def read_beliefs(folder: Path | None = None) -> dict[str, Belief]:
         with faults.catching():
             body = read_yaml(decode(read_bytes(path, name), name), name)
             if not isinstance(body, list):
-                raise Fault("belief-form", place_of(body, Place(name)), "a file of beliefs is a list", "begin each with - belief: and its name")
+                raise Fault(
+                    "belief-form",
+                    place_of(body, Place(name)),
+                    "a file of beliefs is a list",
+                    "begin each with - belief: and its name",
+                )
             for d in body:
                 with faults.catching():
                     b = _read(d, path.stem, faults)
                     if b.name in out:
-                        raise Fault("id-in-use", b.at, f'"{b.name}" is already at {out[b.name].at}', "give it a name of its own")
+                        raise Fault(
+                            "id-in-use",
+                            b.at,
+                            f'"{b.name}" is already at {out[b.name].at}',
+                            "give it a name of its own",
+                        )
                     out[b.name] = b
     faults.stop()
     return out
@@ -65,26 +75,73 @@ def read_beliefs(folder: Path | None = None) -> dict[str, Belief]:
 def _read(d, room: str, faults: Collector) -> Belief:
     at = place_of(d)
     if not isinstance(d, dict) or not isinstance(d.get("belief"), str):
-        raise Fault("belief-form", at, "this is no belief", "write - belief: its name, says:, held because:, offends:, corrected:, edits:")
+        raise Fault(
+            "belief-form",
+            at,
+            "this is no belief",
+            "write - belief: its name, says:, held because:, offends:, corrected:, edits:",
+        )
     for k in d:
         if k not in KEYS:
             faults.add("belief-key", place_of(k), f'a belief takes no "{k}"', suggest(str(k), KEYS))
     for k in ("says", "held because", "offends", "corrected"):
         if not isinstance(d.get(k), str) or not d[k].strip():
-            faults.add("belief-lacks", at, f'{d["belief"]} does not say "{k}:"', f"add {k}: and one sentence" if k != "offends" else "add offends: and the rule it goes against")
-    b = Belief(str(d["belief"]), str(d.get("says", "")), str(d.get("held because", "")), str(d.get("offends", "")), str(d.get("corrected", "")), str(d.get("room", room)), at)
-    holder = SimpleNamespace(name=b.name, title=b.name, place="", where=f"the belief {b.name}", layer="belief", rank=(9, 0), start="", end="", head={}, folder=None)
+            faults.add(
+                "belief-lacks",
+                at,
+                f'{d["belief"]} does not say "{k}:"',
+                f"add {k}: and one sentence"
+                if k != "offends"
+                else "add offends: and the rule it goes against",
+            )
+    b = Belief(
+        str(d["belief"]),
+        str(d.get("says", "")),
+        str(d.get("held because", "")),
+        str(d.get("offends", "")),
+        str(d.get("corrected", "")),
+        str(d.get("room", room)),
+        at,
+    )
+    holder = SimpleNamespace(
+        name=b.name,
+        title=b.name,
+        place="",
+        where=f"the belief {b.name}",
+        layer="belief",
+        rank=(9, 0),
+        start="",
+        end="",
+        head={},
+        folder=None,
+    )
     said = d.get("edits")
     if not isinstance(said, list) or not said:
-        raise Fault("belief-form", at, f"{b.name} changes nothing", "add edits: with what it takes the rules to say")
+        raise Fault(
+            "belief-form",
+            at,
+            f"{b.name} changes nothing",
+            "add edits: with what it takes the rules to say",
+        )
     for n, one in enumerate(said, 1):
         if not isinstance(one, dict) or sum(v in one for v in TAKES) != 1:
-            faults.add("belief-form", place_of(one, at), f"an edit of {b.name} has no verb that a belief takes", "write one of: " + ", ".join(TAKES))
+            faults.add(
+                "belief-form",
+                place_of(one, at),
+                f"an edit of {b.name} has no verb that a belief takes",
+                "write one of: " + ", ".join(TAKES),
+            )
             continue
         full = Mapping(one)
         full.at = place_of(one, at)
         if "withdraw" in full:
-            full = Mapping({Text("narrow", full.at): full["withdraw"], Text("only when", full.at): Text(NEVER, full.at), **{k: v for k, v in full.items() if k != "withdraw"}})
+            full = Mapping(
+                {
+                    Text("narrow", full.at): full["withdraw"],
+                    Text("only when", full.at): Text(NEVER, full.at),
+                    **{k: v for k, v in full.items() if k != "withdraw"},
+                }
+            )
             full.at = place_of(one, at)
         full[Text("cite", at)] = Text(f"belief {b.name}", at)
         full[Text("reason", at)] = Text(b.says or b.name, at)
@@ -100,7 +157,12 @@ def held(k: Knowledge, *beliefs: Belief) -> Knowledge:
     Only what they change is checked anew; the order stays, and where it cannot, everything is put together anew.
     """
     m = Material(k.edition, k.words, k.packs)
-    m.rules, m.values, m.tables, m.ways = {i: r.d for i, r in {**k.absent, **k.rules}.items()}, dict(k.value_items), dict(k.tables), k.ways
+    m.rules, m.values, m.tables, m.ways = (
+        {i: r.d for i, r in {**k.absent, **k.rules}.items()},
+        dict(k.value_items),
+        dict(k.tables),
+        k.ways,
+    )
     faults = Collector()
     apply(m, [_fresh(e) for b in beliefs for e in b.edits], None, faults)
     faults.stop()
@@ -120,7 +182,13 @@ def held(k: Knowledge, *beliefs: Belief) -> Knowledge:
     faults.stop()
     changed = {i for i in rules if rules[i] is not k.rules[i]}
     if _in_order(k, changed, rules):
-        believed = k.but(tables=m.tables, rules=rules, values=values, value_items=m.values, digest=f"{k.digest} as believed by {name}")
+        believed = k.but(
+            tables=m.tables,
+            rules=rules,
+            values=values,
+            value_items=m.values,
+            digest=f"{k.digest} as believed by {name}",
+        )
         believed._emitted = k.emitted().but(believed, changed)
         return believed
     believed = assemble(m, faults, Pool())
@@ -134,13 +202,20 @@ def _fresh(e: Edit) -> Edit:
 
 def _in_order(k: Knowledge, changed: set[str], rules: dict[str, Rule]) -> bool:
     """Whether everything the changed rules read is settled before they run, in the order there is."""
-    at = {m: n for n, node in enumerate(k.order.sequence) for m in (node[2] if node[0] == "block" else (node,))}
+    at = {
+        m: n
+        for n, node in enumerate(k.order.sequence)
+        for m in (node[2] if node[0] == "block" else (node,))
+    }
     planes = ("", *k.order.tests)
     for i in changed:
         new = reads_of(rules[i], k.words) - reads_of(k.rules[i], k.words)
         for plane in planes:
             me = at.get(("rule", i, plane))
-            if me is not None and any(at.get(("cell", kind, fact, plane if own and plane else ""), me) >= me for kind, fact, own, _ in new):
+            if me is not None and any(
+                at.get(("cell", kind, fact, plane if own and plane else ""), me) >= me
+                for kind, fact, own, _ in new
+            ):
                 return False
     return True
 

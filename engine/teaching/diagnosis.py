@@ -13,8 +13,8 @@ from .instances import Instance, Maker
 from .models import Model
 from .quiz import picks_several
 
-SLIP = 0.1          # how often a learner errs without any belief: taken, not measured
-RARE = 0.02         # how likely a learner is taken, before any answer, to hold one belief; two are as much rarer again
+SLIP = 0.1  # how often a learner errs without any belief: taken, not measured
+RARE = 0.02  # how likely a learner is taken, before any answer, to hold one belief; two are as much rarer again
 LEAST_CHOSEN = 0.05
 
 
@@ -24,7 +24,12 @@ def typed(q: Instance, text: str):
     if picks_several(q):
         letters = [c for c in said.upper() if c.isalpha()]
         if not letters or any(c not in "ABCDEFGH"[: len(q.options)] for c in letters):
-            raise Fault("not-an-answer", Place(q.name), f'"{said}" is no answer here', "write the letters of all that apply, as in A C")
+            raise Fault(
+                "not-an-answer",
+                Place(q.name),
+                f'"{said}" is no answer here',
+                "write the letters of all that apply, as in A C",
+            )
         return tuple(o.value for c, o in zip("ABCDEFGH", q.options) if c in letters)
     if len(said) == 1 and said.upper() in "ABCDEFGH"[: len(q.options)] and q.options:
         return q.options["ABCDEFGH".index(said.upper())].value
@@ -33,12 +38,23 @@ def typed(q: Instance, text: str):
         if said.lower().rstrip(".") in low:
             return low[said.lower().rstrip(".")]
         number = said.removeprefix("#").removeprefix("No. ")
-        if isinstance(q.key.value, str) and "AWG" in q.key.text and number.replace("/0", "").isdigit():
+        if (
+            isinstance(q.key.value, str)
+            and "AWG" in q.key.text
+            and number.replace("/0", "").isdigit()
+        ):
             return f"{number} AWG"
         if isinstance(q.key.value, str) and q.model.kind in ("asks", "under"):
             return said
-        raise Fault("not-an-answer", Place(q.name), f'"{said}" is no answer here', "write the letter of an option")
-    return parse_quantity(said, q.unit, Place("answer"), bare=unit_of(said.lstrip("0123456789.,/- ")) is None)[0]
+        raise Fault(
+            "not-an-answer",
+            Place(q.name),
+            f'"{said}" is no answer here',
+            "write the letter of an option",
+        )
+    return parse_quantity(
+        said, q.unit, Place("answer"), bare=unit_of(said.lstrip("0123456789.,/- ")) is None
+    )[0]
 
 
 def same(q: Instance, a, b) -> bool:
@@ -73,7 +89,9 @@ class Learner:
 
     maker: Maker
     seen: list[tuple[Instance, object]] = field(default_factory=list)
-    _alone: dict[tuple, list[float]] = field(default_factory=dict)     # belief(s) -> how likely each answer was for who holds them
+    _alone: dict[tuple, list[float]] = field(
+        default_factory=dict
+    )  # belief(s) -> how likely each answer was for who holds them
 
     @property
     def asked(self) -> int:
@@ -82,30 +100,37 @@ class Learner:
     def saw(self, q: Instance, value) -> None:
         """Take note of one answer."""
         self.seen.append((q, value))
-        for held in [*self._alone, *((n,) for n in self.maker.relevant(q.model) if (n,) not in self._alone)]:
+        for held in [
+            *self._alone,
+            *((n,) for n in self.maker.relevant(q.model) if (n,) not in self._alone),
+        ]:
             self._note(held)
 
     def _note(self, held: tuple) -> list[float]:
         """How likely each answer so far was for somebody who holds *held*, reckoned as far as it was not yet."""
         got = self._alone.setdefault(held, [])
-        for q, value in self.seen[len(got):]:
+        for q, value in self.seen[len(got) :]:
             names = tuple(n for n in held if n in self.maker.relevant(q.model))
             got.append(self._likely(q, value, names))
         return got
 
     def _likely(self, q: Instance, value, names: tuple) -> float:
         would = foretold(self.maker, q, *names) if names else [q.key.value]
-        if not would:   # who cannot tell guesses
+        if not would:  # who cannot tell guesses
             return 1 / max(2, len(q.options))
         others = max(1, len(q.options) - len(would))
         return (1 - SLIP) / len(would) if any(same(q, v, value) for v in would) else SLIP / others
 
     def likelihoods(self) -> dict[tuple, float]:
         """How likely each set of beliefs is, after all answers; () is holding none. They add up to one."""
+
         def score(held: tuple) -> float:
             return sum(map(math.log, self._note(held))) + len(held) * math.log(RARE)
 
-        scores = {(): score(()), **{held: score(held) for held in list(self._alone) if len(held) == 1}}
+        scores = {
+            (): score(()),
+            **{held: score(held) for held in list(self._alone) if len(held) == 1},
+        }
         likely = sorted((h for h in scores if h), key=lambda h: (-scores[h], h))[:12]
         for a, b in combinations([h[0] for h in likely], 2):
             scores[tuple(sorted((a, b)))] = score(tuple(sorted((a, b))))
@@ -128,17 +153,37 @@ class Learner:
         open_ = [h for h, p in sorted(chances.items(), key=lambda t: (-t[1], t[0])) if p > 0.01][:6]
         best, most = None, 0.0
         about = {n for h in open_ for n in h}
-        fit = [m for m in models if m.kind not in ("order", "under") and about & set(self.maker.relevant(m))] if about else []
+        fit = (
+            [
+                m
+                for m in models
+                if m.kind not in ("order", "under") and about & set(self.maker.relevant(m))
+            ]
+            if about
+            else []
+        )
         rng.shuffle(fit)
         for m in fit[:tries]:
-            q = self.maker.instance(m, rng.randrange(1, 10**6), None, rng.choice(sorted(about & set(self.maker.relevant(m)))))
+            q = self.maker.instance(
+                m,
+                rng.randrange(1, 10**6),
+                None,
+                rng.choice(sorted(about & set(self.maker.relevant(m)))),
+            )
             if q is None:
                 continue
-            parts: list[list] = []     # an answer, and how likely it is
+            parts: list[list] = []  # an answer, and how likely it is
             for h in open_:
                 names = tuple(n for n in h if n in self.maker.relevant(q.model))
                 v = next(iter(foretold(self.maker, q, *names) if names else [q.key.value]), None)
-                part = next((p for p in parts if p[0] is v or v is not None and p[0] is not None and same(q, p[0], v)), None)
+                part = next(
+                    (
+                        p
+                        for p in parts
+                        if p[0] is v or v is not None and p[0] is not None and same(q, p[0], v)
+                    ),
+                    None,
+                )
                 if part is None:
                     parts.append(part := [v, 0.0])
                 part[1] += chances[h]
@@ -149,6 +194,7 @@ class Learner:
 
 
 # ---- a class ----------------------------------------------------------------------------------------------------------
+
 
 def of_class(results: list[dict]) -> dict:
     """What the results of a class say: beliefs, rules nobody got right, options nobody chose, how hard each question was.
@@ -170,10 +216,27 @@ def of_class(results: list[dict]) -> dict:
             options.setdefault(q, Counter())[a.get("chosen", "")] += 1
             for b in a.get("beliefs", []):
                 beliefs[b] += 1
-    unchosen = {q: [t for t in texts[q] if options[q][t] / len(given[q]) < LEAST_CHOSEN] for q in given if len(given[q]) >= 20}
-    return {"learners": len(results), "beliefs": beliefs.most_common(), "nobody right": sorted(r for r, xs in rules.items() if r and not any(xs)),
-            "hardly chosen": {q: ts for q, ts in unchosen.items() if ts},
-            "difficulty": {q: {"wrong": len(xs) - sum(xs), "of": len(xs), "share": round(1 - sum(xs) / len(xs), 2), "rests on": f"{len(xs)} answers" + ("" if len(xs) >= 20 else ", too few to say much")} for q, xs in sorted(given.items())}}
+    unchosen = {
+        q: [t for t in texts[q] if options[q][t] / len(given[q]) < LEAST_CHOSEN]
+        for q in given
+        if len(given[q]) >= 20
+    }
+    return {
+        "learners": len(results),
+        "beliefs": beliefs.most_common(),
+        "nobody right": sorted(r for r, xs in rules.items() if r and not any(xs)),
+        "hardly chosen": {q: ts for q, ts in unchosen.items() if ts},
+        "difficulty": {
+            q: {
+                "wrong": len(xs) - sum(xs),
+                "of": len(xs),
+                "share": round(1 - sum(xs) / len(xs), 2),
+                "rests on": f"{len(xs)} answers"
+                + ("" if len(xs) >= 20 else ", too few to say much"),
+            }
+            for q, xs in sorted(given.items())
+        },
+    }
 
 
 __all__ = ["Learner", "diagnose", "foretold", "of_class", "same", "typed"]

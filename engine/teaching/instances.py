@@ -11,7 +11,18 @@ import re
 from dataclasses import dataclass, field
 
 from ..answering.findings import needs
-from ..answering.verdicts import PASSED, Verdict, alike, answer_on, is_plain, rounded, same_text, small, text_of, verdict_on
+from ..answering.verdicts import (
+    PASSED,
+    Verdict,
+    alike,
+    answer_on,
+    is_plain,
+    rounded,
+    same_text,
+    small,
+    text_of,
+    verdict_on,
+)
 from ..basics.errors import Fault, Faults, Place, suggest
 from ..basics.reading import Mapping, place_of
 from ..basics.units import Range
@@ -26,8 +37,8 @@ from .beliefs import Belief, held
 from .models import Model, cone, kind_of, place, read_anew, starts
 from .trials import Settled, run
 
-TRIES = 25        # draws of facts before a seed is given up
-KEPT = 4          # runs of a model that are kept, where its draws are not all of the same things
+TRIES = 25  # draws of facts before a seed is given up
+KEPT = 4  # runs of a model that are kept, where its draws are not all of the same things
 MOST_WRONG = 3
 NOTHING_FAILS = "nothing"
 
@@ -39,9 +50,9 @@ class Option:
     text: str
     value: object
     right: bool = False
-    belief: str = ""      # who holds this chooses it
-    says: str = ""        # what is wrong with it, where no belief makes it
-    missed: str = ""      # who holds this leaves it out, though it is right
+    belief: str = ""  # who holds this chooses it
+    says: str = ""  # what is wrong with it, where no belief makes it
+    missed: str = ""  # who holds this leaves it out, though it is right
 
 
 @dataclass
@@ -56,21 +67,33 @@ class Instance:
     options: list[Option] = field(default_factory=list)
     body: Mapping = field(default_factory=Mapping)
     unit: str = ""
-    place: int | None = None              # where the key was asked to be
-    only: str = ""                        # the belief that was asked for
-    digits: int | None = None             # how many places behind the point its numbers are shown with
-    kept: dict = field(default_factory=dict, repr=False, compare=False)    # what was worked out of it for one form of the paper, and serves the others
+    place: int | None = None  # where the key was asked to be
+    only: str = ""  # the belief that was asked for
+    digits: int | None = None  # how many places behind the point its numbers are shown with
+    kept: dict = field(
+        default_factory=dict, repr=False, compare=False
+    )  # what was worked out of it for one form of the paper, and serves the others
 
     def same(self, a, b) -> bool:
         """Whether two values are one answer, as this question shows them."""
-        if self.digits is not None and is_plain(a, self.unit) and is_plain(b, self.unit) and not isinstance(a, tuple) and not isinstance(b, tuple):
+        if (
+            self.digits is not None
+            and is_plain(a, self.unit)
+            and is_plain(b, self.unit)
+            and not isinstance(a, tuple)
+            and not isinstance(b, tuple)
+        ):
             return rounded(a, self.unit, self.digits) == rounded(b, self.unit, self.digits)
         return same_text(a, b, self.unit)
 
     @property
     def name(self) -> str:
         """What makes this question again: its model, its seed, where its key was asked to be, and which belief was asked for."""
-        return f"{self.model.name}:{self.seed}" + (f":{self.place}" if self.place is not None else "") + (f":{self.only}" if self.only else "")
+        return (
+            f"{self.model.name}:{self.seed}"
+            + (f":{self.place}" if self.place is not None else "")
+            + (f":{self.only}" if self.only else "")
+        )
 
     @property
     def position(self) -> int:
@@ -80,7 +103,11 @@ class Instance:
     def thing(self) -> str:
         """The thing it asks about."""
         d = self.model.d
-        said = next(str(as_list(d[k])[0]) for k in ("asks", "judges", "governs", "findings", "missing", "mends", "order") if k in d)
+        said = next(
+            str(as_list(d[k])[0])
+            for k in ("asks", "judges", "governs", "findings", "missing", "mends", "order")
+            if k in d
+        )
         return re.split(" of | on ", said, maxsplit=1)[1].strip()
 
 
@@ -97,7 +124,11 @@ def filled(template, facts: dict[str, str]):
 
 def with_articles(text: str) -> str:
     """*text* with `an` before what is spoken with a vowel: an 8 AWG wire, an EMT, an RMC. An `A` within a sentence is amperes."""
-    return re.sub(r"(\ba|(?:^|(?<=[.:] ))A) (?=8|1[18]\b|un(?!i)|(?!one\b|one-)[aeioAEIO]|[FHLMNRSX][A-Z-])", r"\1n ", text)
+    return re.sub(
+        r"(\ba|(?:^|(?<=[.:] ))A) (?=8|1[18]\b|un(?!i)|(?!one\b|one-)[aeioAEIO]|[FHLMNRSX][A-Z-])",
+        r"\1n ",
+        text,
+    )
 
 
 def drawn(m: Model, rng) -> dict[str, str]:
@@ -112,16 +143,29 @@ def drawn(m: Model, rng) -> dict[str, str]:
 class Maker:
     """Makes instances of models under one law and a set of beliefs; what a belief does to the rules is worked out once."""
 
-    def __init__(self, k: Knowledge, beliefs: dict[str, Belief], other: Knowledge | None = None, said: str = "", other_said: str = "") -> None:
+    def __init__(
+        self,
+        k: Knowledge,
+        beliefs: dict[str, Belief],
+        other: Knowledge | None = None,
+        said: str = "",
+        other_said: str = "",
+    ) -> None:
         self.k, self.beliefs, self.said = k, beliefs, said or f"the {k.edition} edition"
-        self.there = Maker(other, beliefs, said=other_said) if other else None    # the same under another law
+        self.there = (
+            Maker(other, beliefs, said=other_said) if other else None
+        )  # the same under another law
         self._held: dict[tuple, tuple] = {}
         self._nodes: dict[tuple, frozenset] = {}
         self._runs: dict[str, list[Settled]] = {}
-        self._valued: dict[tuple, tuple] = {}          # a draw and a belief -> what it comes to
-        self._at: tuple | None = None                  # the facts that were settled last, and where
-        self.varied: dict[str, frozenset] = {}         # model -> the facts that its draws vary, as `fairness` found them
-        self._filled: dict[str, set] | None = None     # kind -> the facts that a rule fills only where nobody told them
+        self._valued: dict[tuple, tuple] = {}  # a draw and a belief -> what it comes to
+        self._at: tuple | None = None  # the facts that were settled last, and where
+        self.varied: dict[
+            str, frozenset
+        ] = {}  # model -> the facts that its draws vary, as `fairness` found them
+        self._filled: dict[str, set] | None = (
+            None  # kind -> the facts that a rule fills only where nobody told them
+        )
 
     # ---- beliefs
     def held(self, *names: str) -> Knowledge | None:
@@ -133,7 +177,12 @@ class Maker:
         if names not in self._held:
             try:
                 k = held(self.k, *(self.beliefs[n] for n in names))
-                self._held[names] = k, frozenset(i for i in k.rules if k.rules[i] is not self.k.rules.get(i)) if k.slots is self.k.slots else None
+                self._held[names] = (
+                    k,
+                    frozenset(i for i in k.rules if k.rules[i] is not self.k.rules.get(i))
+                    if k.slots is self.k.slots
+                    else None,
+                )
             except (Fault, Faults):
                 self._held[names] = None, None
         return self._held[names]
@@ -141,7 +190,11 @@ class Maker:
     def relevant(self, m: Model) -> list[str]:
         """The beliefs that could change the answer of a model."""
         named = [str(n) for n in as_list(m.d.get("beliefs"))]
-        return [n for n in named if n in self.beliefs] if named else [n for n, b in self.beliefs.items() if b.touches & m.touched]
+        return (
+            [n for n in named if n in self.beliefs]
+            if named
+            else [n for n, b in self.beliefs.items() if b.touches & m.touched]
+        )
 
     # ---- runs
     def nodes(self, m: Model, told: frozenset) -> frozenset:
@@ -185,8 +238,12 @@ class Maker:
             for (kind, fact), givers in self.k.order.givers.items():
                 if any(g.verb != "gives" for g in givers):
                     self._filled.setdefault(kind, set()).add(fact)
-        return frozenset((kind, fact) for kind, facts in self._filled.items() if job.by_kind[kind]
-                         for fact in facts.intersection(*(x[0].told for x in job.by_kind[kind])))
+        return frozenset(
+            (kind, fact)
+            for kind, facts in self._filled.items()
+            if job.by_kind[kind]
+            for fact in facts.intersection(*(x[0].told for x in job.by_kind[kind]))
+        )
 
     def under(self, s: Settled, m: Model, body: Mapping, *names: str) -> World | None:
         """The run as somebody has it who holds beliefs; None where they cannot be held."""
@@ -195,7 +252,7 @@ class Maker:
         k, changed = self._believed(names)
         if k is None:
             return None
-        if changed is None:   # put together anew: its cells lie elsewhere
+        if changed is None:  # put together anew: its cells lie elsewhere
             return run(k, read_job(body, k, "question"), cone(k, starts(m, k)))
         return s.under(k, changed)
 
@@ -227,7 +284,11 @@ class Maker:
                 return None, ""
             word = w.k.words.kinds[x[0].kind].words[fact]
             v = x[word.slot]
-            return (None, "") if v is None or isinstance(v, (Range, list)) or v is NONE else (v, str(d.get("unit", "")) or unit_shown(x, fact, word.unit) or "")
+            return (
+                (None, "")
+                if v is None or isinstance(v, (Range, list)) or v is NONE
+                else (v, str(d.get("unit", "")) or unit_shown(x, fact, word.unit) or "")
+            )
         if "judges" in d:
             return verdict_on(w, str(d["judges"]), lawful, off_counts), ""
         if m.kind == "missing":
@@ -237,20 +298,34 @@ class Maker:
         answers = {s: answer_on(w, s) for s in map(str, as_list(d[m.kind]))}
         if any(a is None or a == TELL for a in answers.values()):
             return None, ""
-        return tuple(dict.fromkeys(s.partition(" on ")[0].strip() for s, a in answers.items() if a in (FAILS, WARNS))), ""
+        return tuple(
+            dict.fromkeys(
+                s.partition(" on ")[0].strip() for s, a in answers.items() if a in (FAILS, WARNS)
+            )
+        ), ""
 
     def _mending(self, m: Model, body: Mapping, *names: str) -> tuple | None:
         """The changes after which the rule passes, as somebody sees it who holds beliefs."""
         w = self.under(self.settled(m, body), m, body, *names)
-        if w is None or answer_on(w, str(m.d["mends"])) not in (FAILS, ADVICE):   # to whom it is right as it stands mends nothing
+        if w is None or answer_on(w, str(m.d["mends"])) not in (
+            FAILS,
+            ADVICE,
+        ):  # to whom it is right as it stands mends nothing
             return None
         good = (*PASSED, OFF) if names else PASSED
-        return tuple(str(text) for text, change in m.d["options"].items()
-                     for after in (changed(body, change),) if answer_on(self.under(self.settled(m, after), m, after, *names), str(m.d["mends"])) in good)
+        return tuple(
+            str(text)
+            for text, change in m.d["options"].items()
+            for after in (changed(body, change),)
+            if answer_on(self.under(self.settled(m, after), m, after, *names), str(m.d["mends"]))
+            in good
+        )
 
     def chooses(self, q: Instance, *names: str) -> list:
         """What somebody who holds beliefs would choose of a question: the values any of which fits; [] where nothing does."""
-        got = self.concludes(q.model if q.model.kind != "mends" else _with_options(q), q.body, *names)
+        got = self.concludes(
+            q.model if q.model.kind != "mends" else _with_options(q), q.body, *names
+        )
         if got is None:
             return []
         if q.model.kind == "governs":
@@ -259,10 +334,14 @@ class Maker:
 
     def kept(self, m: Model, s: Settled) -> bool:
         """Whether a draw is one that a job would have: the rules that the model `keeps` pass on it."""
-        return "keeps" not in m.d or all(answer_on(s.lawful(), str(said)) in PASSED for said in as_list(m.d["keeps"]))
+        return "keeps" not in m.d or all(
+            answer_on(s.lawful(), str(said)) in PASSED for said in as_list(m.d["keeps"])
+        )
 
     # ---- one instance
-    def instance(self, m: Model, seed: int, position: int | None = None, only: str = "") -> Instance | None:
+    def instance(
+        self, m: Model, seed: int, position: int | None = None, only: str = ""
+    ) -> Instance | None:
         """The instance of *m* from *seed*; None where no draw gives a key and two wrong options that differ.
 
         *position* asks for the place of the key among the options, *only* for a belief that must be among them.
@@ -277,30 +356,60 @@ class Maker:
             if got is None:
                 continue
             key, options, order, unit = got
-            if isinstance(options, tuple):   # all that apply, or an order: every option is offered
+            if isinstance(options, tuple):  # all that apply, or an order: every option is offered
                 chosen = list(options)
             else:
                 options = _fit(options, only, rng)
-                chosen = _placed(key, options, position, order, only, rng) if len(options) > 1 else None
+                chosen = (
+                    _placed(key, options, position, order, only, rng) if len(options) > 1 else None
+                )
             if chosen is None:
                 continue
             digits = alike(chosen, unit)
             if len({o.text for o in chosen}) == len(chosen):
-                stem = with_articles(filled(m.stem, {**facts, "edition": self.k.edition, "other": self.there.said if self.there else ""}))
-                return Instance(m, seed, facts, stem, key, chosen, body, unit, position, only, digits)
+                stem = with_articles(
+                    filled(
+                        m.stem,
+                        {
+                            **facts,
+                            "edition": self.k.edition,
+                            "other": self.there.said if self.there else "",
+                        },
+                    )
+                )
+                return Instance(
+                    m, seed, facts, stem, key, chosen, body, unit, position, only, digits
+                )
         return None
 
     def again(self, models: dict[str, Model], name: str) -> Instance:
         """The question called *name* (model:seed, and perhaps :place and :belief), made again. Raises Fault where it is none."""
         model, *rest = name.split(":")
         if model not in models:
-            raise Fault("no-such-question", Place(name), f'no question model is called "{model}"', suggest(model, models))
+            raise Fault(
+                "no-such-question",
+                Place(name),
+                f'no question model is called "{model}"',
+                suggest(model, models),
+            )
         only = rest.pop() if len(rest) > 1 and rest[-1] in self.beliefs else ""
         if not 1 <= len(rest) <= 2 or not all(r.isdigit() for r in rest):
-            raise Fault("no-such-question", Place(name), "a question is called by its model and its seed", f"write {model}:1")
-        got = self.instance(models[model], int(rest[0]), int(rest[1]) if len(rest) == 2 else None, only)
+            raise Fault(
+                "no-such-question",
+                Place(name),
+                "a question is called by its model and its seed",
+                f"write {model}:1",
+            )
+        got = self.instance(
+            models[model], int(rest[0]), int(rest[1]) if len(rest) == 2 else None, only
+        )
         if got is None:
-            raise Fault("no-such-question", Place(name), "no question comes of this seed under this law", "take another seed")
+            raise Fault(
+                "no-such-question",
+                Place(name),
+                "no question comes of this seed under this law",
+                "take another seed",
+            )
         return got
 
     def _in_turn(self, m: Model, rng, only: str) -> list[str]:
@@ -312,12 +421,21 @@ class Maker:
 
 # ---- choosing and placing options ---------------------------------------------------------------------------------------
 
+
 def _fit(options: list[Option], only: str, rng) -> list[Option]:
     """Those made by beliefs before those that are not, and the one that is asked for first."""
-    return sorted(options, key=lambda o: (o.belief != only if only else False, not o.belief and not o.says.startswith("That is the answer")))
+    return sorted(
+        options,
+        key=lambda o: (
+            o.belief != only if only else False,
+            not o.belief and not o.says.startswith("That is the answer"),
+        ),
+    )
 
 
-def _placed(key: Option, wrong: list[Option], position: int | None, order, only: str, rng) -> list[Option] | None:
+def _placed(
+    key: Option, wrong: list[Option], position: int | None, order, only: str, rng
+) -> list[Option] | None:
     """Two or three wrong options with the key among them: in numeric order where there is one, the key at *position*."""
     if only and not any(o.belief == only for o in wrong):
         return None
@@ -329,15 +447,23 @@ def _placed(key: Option, wrong: list[Option], position: int | None, order, only:
         rng.shuffle(few)
         place = rng.randrange(len(few) + 1) if position is None else position
         return None if place > len(few) else [*few[:place], key, *few[place:]]
-    low = sorted((o for o in wrong if order(o.value) < order(key.value)), key=lambda o: order(o.value))
-    high = sorted((o for o in wrong if order(o.value) > order(key.value)), key=lambda o: order(o.value))
+    low = sorted(
+        (o for o in wrong if order(o.value) < order(key.value)), key=lambda o: order(o.value)
+    )
+    high = sorted(
+        (o for o in wrong if order(o.value) > order(key.value)), key=lambda o: order(o.value)
+    )
     if position is None:
         return sorted([key, *wrong[:MOST_WRONG]], key=lambda o: order(o.value))
     if len(low) < position:
         return None
     take_low = _taking(low, position, only)
     take_high = _taking(high, min(MOST_WRONG - position, len(high)), only)
-    if len(take_low) + len(take_high) < 2 or only and not any(o.belief == only for o in take_low + take_high):
+    if (
+        len(take_low) + len(take_high) < 2
+        or only
+        and not any(o.belief == only for o in take_low + take_high)
+    ):
         return None
     return [*take_low, key, *take_high]
 
@@ -365,6 +491,7 @@ def _rows_of(k: Knowledge, type_: tuple) -> dict:
 
 # ---- the kinds of questions: (key, wrong options or a tuple of all, their order, their unit) -------------------------------
 
+
 def _by_value(maker: Maker, m: Model, body, facts, rng, only):
     """A number or a verdict: each wrong option is another belief's value on the same facts."""
     v, unit = maker.valued(m, body, facts)
@@ -381,7 +508,12 @@ def _by_value(maker: Maker, m: Model, body, facts, rng, only):
             wrong[other] = n
         if len(wrong) > 4:
             break
-    return _key(v, unit), [_believed_option(maker, n, o, unit) for o, n in wrong.items()], _order_of(maker.k, m, v), unit
+    return (
+        _key(v, unit),
+        [_believed_option(maker, n, o, unit) for o, n in wrong.items()],
+        _order_of(maker.k, m, v),
+        unit,
+    )
 
 
 def _key(v, unit: str = "", text: str = "") -> Option:
@@ -398,7 +530,10 @@ def _governs(maker: Maker, m: Model, body, facts, rng, only):
     got, _ = maker._concluded(m, s.lawful(), True)
     if got is None or len(got) != 1:
         return None
-    answers = {said.partition(" on ")[0].strip(): answer_on(s.lawful(), said) for said in map(str, as_list(m.d["governs"]))}
+    answers = {
+        said.partition(" on ")[0].strip(): answer_on(s.lawful(), said)
+        for said in map(str, as_list(m.d["governs"]))
+    }
     passing = [i for i, a in answers.items() if a in PASSED and i != got[0]]
     found: dict[str, str] = {}
     for n in maker._in_turn(m, rng, only):
@@ -408,8 +543,13 @@ def _governs(maker: Maker, m: Model, body, facts, rng, only):
             found.setdefault(other[0] if other else NOTHING_FAILS, n)
     if not found:
         return None
-    text = {i: _label(m, maker.k.rules[i]) for i in passing} | {NOTHING_FAILS: "None of them: it is right as planned."}
-    wrong = [_believed_option(maker, n, i, text=text.get(i) or _label(m, maker.k.rules[i])) for i, n in found.items()]
+    text = {i: _label(m, maker.k.rules[i]) for i in passing} | {
+        NOTHING_FAILS: "None of them: it is right as planned."
+    }
+    wrong = [
+        _believed_option(maker, n, i, text=text.get(i) or _label(m, maker.k.rules[i]))
+        for i, n in found.items()
+    ]
     rest = [Option(text[i], i, says="It passes on these facts.") for i in passing if i not in found]
     rng.shuffle(rest)
     return _key(got[0], text=_label(m, maker.k.rules[got[0]])), wrong + rest, None, ""
@@ -440,18 +580,52 @@ def _picked(maker: Maker, m: Model, body, rng, only, elsewhere: tuple | None = N
         for i in failing:
             if other is not None and i not in other:
                 drops.setdefault(i, n)
-    said = {str(one).partition(" on ")[0].strip(): answer_on(s.lawful(), str(one)) for one in as_list(m.d["findings"])}
-    offered = [i for i, a in said.items() if a in (FAILS, WARNS, *PASSED) or i in adds or elsewhere is not None or a == OFF and i in maker.k.rules and maker.k.rules[i].verb == "warns"]
-    if len(offered) < 3 or len(failing) == len(offered) or only and only not in (*adds.values(), *drops.values()):
+    said = {
+        str(one).partition(" on ")[0].strip(): answer_on(s.lawful(), str(one))
+        for one in as_list(m.d["findings"])
+    }
+    offered = [
+        i
+        for i, a in said.items()
+        if a in (FAILS, WARNS, *PASSED)
+        or i in adds
+        or elsewhere is not None
+        or a == OFF
+        and i in maker.k.rules
+        and maker.k.rules[i].verb == "warns"
+    ]
+    if (
+        len(offered) < 3
+        or len(failing) == len(offered)
+        or only
+        and only not in (*adds.values(), *drops.values())
+    ):
         return None
     if elsewhere == failing or not adds and not drops and elsewhere is None:
         return None
     options = []
     for i in offered:
         r = maker.k.rules.get(i) or maker.k.absent[i]
-        why = (f"That is not so under {law}." if elsewhere is not None and i not in elsewhere else "") if i in failing else "" if i in adds else f"That is so under {law}." if elsewhere and i in elsewhere else "It does not belong to this work." if r.d.get("warns") else "It is met, or does not apply."
-        options.append(Option(_label(m, r), i, i in failing, adds.get(i, ""), why, drops.get(i, "")))
-    return Option("; ".join(o.text for o in options if o.right), failing, True), tuple(options), None, ""
+        why = (
+            (f"That is not so under {law}." if elsewhere is not None and i not in elsewhere else "")
+            if i in failing
+            else ""
+            if i in adds
+            else f"That is so under {law}."
+            if elsewhere and i in elsewhere
+            else "It does not belong to this work."
+            if r.d.get("warns")
+            else "It is met, or does not apply."
+        )
+        options.append(
+            Option(_label(m, r), i, i in failing, adds.get(i, ""), why, drops.get(i, ""))
+        )
+    return (
+        Option("; ".join(o.text for o in options if o.right), failing, True),
+        tuple(options),
+        None,
+        "",
+    )
 
 
 def _label(m: Model, r) -> str:
@@ -479,7 +653,10 @@ def _turns(maker: Maker, m: Model, s: Settled, body, facts) -> bool:
     """
     said = str(m.d["missing"])
     if "told" in m.d:
-        answers = {answer_on(maker.settled(m, changed(body, filled(change, facts))).lawful(), said) for change in m.d["told"]}
+        answers = {
+            answer_on(maker.settled(m, changed(body, filled(change, facts))).lawful(), said)
+            for change in m.d["told"]
+        }
     else:
         rule, _, thing = said.partition(" on ")
         n = needs(s.lawful(), maker.k.rules[rule.strip()], s.w.things[thing.strip()])[0]
@@ -504,7 +681,10 @@ def _missing(maker: Maker, m: Model, body, facts, rng, only):
     got, _ = maker._concluded(m, s.lawful(), True)
     if got is None or got[0] != "ask" or not _turns(maker, m, s, body, facts):
         return None
-    text = {("told", "passes"): "Nothing more: it passes as it is told.", ("told", "fails"): "Nothing more: it fails as it is told."}
+    text = {
+        ("told", "passes"): "Nothing more: it passes as it is told.",
+        ("told", "fails"): "Nothing more: it fails as it is told.",
+    }
     found: dict[tuple, str] = {}
     for n in maker._in_turn(m, rng, only):
         w = maker.under(s, m, body, n)
@@ -514,10 +694,20 @@ def _missing(maker: Maker, m: Model, body, facts, rng, only):
     wrong = [_believed_option(maker, n, v, text=text.get(v) or v[1]) for v, n in found.items()]
     rest, others = [], list((m.d.get("options") or {}).items())
     rng.shuffle(others)
-    for question, change in others:   # learned, it still leaves the answer open
+    for question, change in others:  # learned, it still leaves the answer open
         after = changed(body, filled(change, facts))
-        if len(wrong) + len(rest) < MOST_WRONG and ("ask", str(question)) not in found and maker._concluded(m, maker.settled(m, after).lawful(), True)[0] == got:
-            rest.append(Option(str(question), ("ask", str(question)), says="With that told as well, the answer is still open."))
+        if (
+            len(wrong) + len(rest) < MOST_WRONG
+            and ("ask", str(question)) not in found
+            and maker._concluded(m, maker.settled(m, after).lawful(), True)[0] == got
+        ):
+            rest.append(
+                Option(
+                    str(question),
+                    ("ask", str(question)),
+                    says="With that told as well, the answer is still open.",
+                )
+            )
     if not found and maker.relevant(m):
         return None
     return _key(got, text=got[1]), wrong + rest, None, ""
@@ -530,7 +720,9 @@ def _under(maker: Maker, m: Model, body, facts, rng, only):
     there, asked = maker.there, _as_asked(m)
     if asked.kind == "findings":
         here, _ = maker._concluded(asked, maker.settled(asked, body).lawful(), True)
-        return _picked(there, asked, body, rng, only, here, maker.said) if here is not None else None
+        return (
+            _picked(there, asked, body, rng, only, here, maker.said) if here is not None else None
+        )
     s = there.settled(asked, body)
     v, unit = there._concluded(asked, s.lawful(), True, True)
     here, _ = maker._concluded(asked, maker.settled(asked, body).lawful(), True, True)
@@ -540,31 +732,72 @@ def _under(maker: Maker, m: Model, body, facts, rng, only):
     for n in maker._in_turn(m, rng, only):
         w = there.under(s, asked, body, n)
         other = there._concluded(asked, w, False)[0] if w is not None else None
-        if other is not None and not same_text(other, v, unit) and not any(same_text(other, o.value, unit) for o in wrong):
+        if (
+            other is not None
+            and not same_text(other, v, unit)
+            and not any(same_text(other, o.value, unit) for o in wrong)
+        ):
             wrong.append(_believed_option(maker, n, other, unit))
     return _key(v, unit), wrong, _order_of(there.k, m, v), unit
 
 
 def _as_asked(m: Model) -> Model:
     """The model as the other law answers it: its question, without the comparison."""
-    return Model(m.name, m.room, next(k for k in ("asks", "judges", "findings") if k in m.d), m.stem, m.draws, m.job, m.rule, m.d, m.at, m.touched)
+    return Model(
+        m.name,
+        m.room,
+        next(k for k in ("asks", "judges", "findings") if k in m.d),
+        m.stem,
+        m.draws,
+        m.job,
+        m.rule,
+        m.d,
+        m.at,
+        m.touched,
+    )
 
 
 def _with_options(q: Instance) -> Model:
     """The model of a question about changes, with those changes alone that the question offers."""
     offered = {o.value for o in q.options}
-    d = Mapping({**q.model.d, "options": {filled(t, q.facts): filled(c, q.facts) for t, c in q.model.d["options"].items() if filled(t, q.facts) in offered}})
-    return Model(q.model.name, q.model.room, "mends", q.model.stem, q.model.draws, q.model.job, q.model.rule, d, q.model.at, q.model.touched)
+    d = Mapping(
+        {
+            **q.model.d,
+            "options": {
+                filled(t, q.facts): filled(c, q.facts)
+                for t, c in q.model.d["options"].items()
+                if filled(t, q.facts) in offered
+            },
+        }
+    )
+    return Model(
+        q.model.name,
+        q.model.room,
+        "mends",
+        q.model.stem,
+        q.model.draws,
+        q.model.job,
+        q.model.rule,
+        d,
+        q.model.at,
+        q.model.touched,
+    )
 
 
 def _mends(maker: Maker, m: Model, body, facts, rng, only):
     """What would make it legal: each option is a change to the job; one of those offered lets the rule pass, others do for a believer."""
-    d = Mapping({**m.d, "options": {filled(t, facts): filled(c, facts) for t, c in m.d["options"].items()}})
+    d = Mapping(
+        {**m.d, "options": {filled(t, facts): filled(c, facts) for t, c in m.d["options"].items()}}
+    )
     said = str(m.d["mends"])
     s = maker.settled(m, body)
     if answer_on(s.lawful(), said) not in (FAILS, ADVICE):
         return None
-    names = [n for n in maker._in_turn(m, rng, only) if (w := maker.under(s, m, body, n)) is not None and answer_on(w, said) in (FAILS, ADVICE)]   # to others nothing is to be mended
+    names = [
+        n
+        for n in maker._in_turn(m, rng, only)
+        if (w := maker.under(s, m, body, n)) is not None and answer_on(w, said) in (FAILS, ADVICE)
+    ]  # to others nothing is to be mended
     right: list[str] = []
     found: dict[str, str] = {}
     for text, change in d["options"].items():
@@ -572,11 +805,17 @@ def _mends(maker: Maker, m: Model, body, facts, rng, only):
         s = maker.settled(m, after)
         if answer_on(s.lawful(), said) in PASSED:
             right.append(text)
-        elif holder := next((n for n in names if answer_on(maker.under(s, m, after, n), said) in (*PASSED, OFF)), ""):
+        elif holder := next(
+            (n for n in names if answer_on(maker.under(s, m, after, n), said) in (*PASSED, OFF)), ""
+        ):
             found[text] = holder
     rule = str(m.d["mends"]).partition(" on ")[0].strip()
     wrong = [_believed_option(maker, n, t, text=t) for t, n in found.items()]
-    rest = [Option(t, t, says=f"It fails as before: {small(maker.k.rules[rule].said)}") for t in map(str, d["options"]) if t not in right and t not in found]
+    rest = [
+        Option(t, t, says=f"It fails as before: {small(maker.k.rules[rule].said)}")
+        for t in map(str, d["options"])
+        if t not in right and t not in found
+    ]
     rng.shuffle(rest)
     if not right or not found and maker.relevant(m):
         return None
@@ -609,7 +848,11 @@ def _steps(w: World, m: Model) -> tuple | None:
     at: dict[str, list] = {str(s): [] for s in as_list(m.d["options"])}
     down: dict[str, list] = {i: [] for i in e.g.nodes}
     for i, n in e.g.nodes.items():
-        if n.kind in ("rule", "pick") and n.data["rule"] in at and n.data.get("answer") not in (OFF, TELL):
+        if (
+            n.kind in ("rule", "pick")
+            and n.data["rule"] in at
+            and n.data.get("answer") not in (OFF, TELL)
+        ):
             at[n.data["rule"]].append(i)
     for a, b, _ in e.g.edges:
         down[a].append(b)
@@ -649,4 +892,13 @@ def _ordered(maker: Maker, m: Model, body, facts, rng, only):
     return key, tuple(options), None, ""
 
 
-_MAKERS = {"asks": _by_value, "judges": _by_value, "governs": _governs, "findings": _findings, "missing": _missing, "under": _under, "mends": _mends, "order": _ordered}
+_MAKERS = {
+    "asks": _by_value,
+    "judges": _by_value,
+    "governs": _governs,
+    "findings": _findings,
+    "missing": _missing,
+    "under": _under,
+    "mends": _mends,
+    "order": _ordered,
+}

@@ -10,9 +10,31 @@ import datetime
 import math
 from dataclasses import dataclass
 
-WEIGHTS = (0.212, 1.2931, 2.3065, 8.2956, 6.4133, 0.8334, 3.0194, 0.001, 1.8722, 0.1666, 0.796, 1.4835, 0.0614, 0.2629, 1.6483, 0.6014, 1.8729, 0.5425, 0.0912, 0.0658, 0.1542)
-RETENTION = 0.9        # how likely it should still be known on the day it comes again
-LONGEST = 36500        # days
+WEIGHTS = (
+    0.212,
+    1.2931,
+    2.3065,
+    8.2956,
+    6.4133,
+    0.8334,
+    3.0194,
+    0.001,
+    1.8722,
+    0.1666,
+    0.796,
+    1.4835,
+    0.0614,
+    0.2629,
+    1.6483,
+    0.6014,
+    1.8729,
+    0.5425,
+    0.0912,
+    0.0658,
+    0.1542,
+)
+RETENTION = 0.9  # how likely it should still be known on the day it comes again
+LONGEST = 36500  # days
 AGAIN, GOOD, EASY = 1, 3, 4
 _DECAY = -WEIGHTS[20]
 _FACTOR = RETENTION ** (1 / _DECAY) - 1
@@ -42,12 +64,26 @@ class Card:
             if (on - self.last).days < 1:
                 stability = self.stability * _same_day(self.stability, grade)
             elif right:
-                stability = self.stability * (1 + math.exp(WEIGHTS[8]) * (11 - self.difficulty) * self.stability ** -WEIGHTS[9] * (math.exp((1 - self.known(on)) * WEIGHTS[10]) - 1))
+                stability = self.stability * (
+                    1
+                    + math.exp(WEIGHTS[8])
+                    * (11 - self.difficulty)
+                    * self.stability ** -WEIGHTS[9]
+                    * (math.exp((1 - self.known(on)) * WEIGHTS[10]) - 1)
+                )
             else:
-                stability = min(WEIGHTS[11] * self.difficulty ** -WEIGHTS[12] * ((self.stability + 1) ** WEIGHTS[13] - 1) * math.exp((1 - self.known(on)) * WEIGHTS[14]),
-                                self.stability / math.exp(WEIGHTS[17] * WEIGHTS[18]))
+                stability = min(
+                    WEIGHTS[11]
+                    * self.difficulty ** -WEIGHTS[12]
+                    * ((self.stability + 1) ** WEIGHTS[13] - 1)
+                    * math.exp((1 - self.known(on)) * WEIGHTS[14]),
+                    self.stability / math.exp(WEIGHTS[17] * WEIGHTS[18]),
+                )
             step = -WEIGHTS[6] * (grade - 3)
-            difficulty = _bounded(WEIGHTS[7] * _first_difficulty(EASY) + (1 - WEIGHTS[7]) * (self.difficulty + (10 - self.difficulty) * step / 9))
+            difficulty = _bounded(
+                WEIGHTS[7] * _first_difficulty(EASY)
+                + (1 - WEIGHTS[7]) * (self.difficulty + (10 - self.difficulty) * step / 9)
+            )
         stability = max(stability, 0.001)
         days = min(max(round(stability / _FACTOR * (RETENTION ** (1 / _DECAY) - 1)), 1), LONGEST)
         return Card(stability, difficulty, on, on + datetime.timedelta(days=days))
@@ -68,14 +104,22 @@ def _bounded(difficulty: float) -> float:
 
 def cards_of(results: list[dict]) -> dict[str, Card]:
     """The card of every question model that a learner's result files speak of, their answers taken in the order of their days."""
-    answers = sorted(((a["on"], n, a) for r in results for n, a in enumerate(r.get("answers", []))), key=lambda t: t[:2])
+    answers = sorted(
+        ((a["on"], n, a) for r in results for n, a in enumerate(r.get("answers", []))),
+        key=lambda t: t[:2],
+    )
     out: dict[str, Card] = {}
     for on, _, a in answers:
         model = str(a["question"]).split(":")[0]
-        out[model] = out.get(model, Card()).review(bool(a["right"]), datetime.date.fromisoformat(on))
+        out[model] = out.get(model, Card()).review(
+            bool(a["right"]), datetime.date.fromisoformat(on)
+        )
     return out
 
 
 def due(cards: dict[str, Card], on: datetime.date) -> list[str]:
     """The models to practise on a day, the least known first."""
-    return sorted((m for m, c in cards.items() if c.due is not None and c.due <= on), key=lambda m: (cards[m].known(on), m))
+    return sorted(
+        (m for m, c in cards.items() if c.due is not None and c.due <= on),
+        key=lambda m: (cards[m].known(on), m),
+    )

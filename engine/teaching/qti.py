@@ -13,13 +13,29 @@ from xml.etree import ElementTree as ET
 from .papers import ORDER, TAKEN, law_line, taken
 from .quiz import CAUTION, Quiz, picks_several, right
 
-SPACE = {"2.1": "http://www.imsglobal.org/xsd/imsqti_v2p1", "3.0": "http://www.imsglobal.org/xsd/imsqtiasi_v3p0"}
-PACKAGE = {"2.1": "http://www.imsglobal.org/xsd/imscp_v1p1", "3.0": "http://www.imsglobal.org/xsd/qti/qtiv3p0/imscp_v1p1"}
+SPACE = {
+    "2.1": "http://www.imsglobal.org/xsd/imsqti_v2p1",
+    "3.0": "http://www.imsglobal.org/xsd/imsqtiasi_v3p0",
+}
+PACKAGE = {
+    "2.1": "http://www.imsglobal.org/xsd/imscp_v1p1",
+    "3.0": "http://www.imsglobal.org/xsd/qti/qtiv3p0/imscp_v1p1",
+}
 SCHEMA = {"2.1": ("QTIv2.1 Package", "1.0.0"), "3.0": ("QTI Package", "3.0.0")}
 ITEM = {"2.1": "imsqti_item_xmlv2p1", "3.0": "imsqti_item_xmlv3p0"}
 TEST = {"2.1": "imsqti_test_xmlv2p1", "3.0": "imsqti_test_xmlv3p0"}
-MATCH = {"2.1": "http://www.imsglobal.org/question/qti_v2p1/rptemplates/match_correct", "3.0": "https://purl.imsglobal.org/spec/qti/v3p0/rptemplates/match_correct.xml"}
-_DAY = (1980, 1, 1, 0, 0, 0)   # of every file in the package, so that the same quiz gives the same bytes
+MATCH = {
+    "2.1": "http://www.imsglobal.org/question/qti_v2p1/rptemplates/match_correct",
+    "3.0": "https://purl.imsglobal.org/spec/qti/v3p0/rptemplates/match_correct.xml",
+}
+_DAY = (
+    1980,
+    1,
+    1,
+    0,
+    0,
+    0,
+)  # of every file in the package, so that the same quiz gives the same bytes
 
 
 def _names(version: str, name: str) -> str:
@@ -49,7 +65,9 @@ class _Writer:
     def text(self, e) -> bytes:
         ET.register_namespace("", SPACE[self.version])
         ET.indent(e)
-        return b'<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(e, encoding="utf-8") + b"\n"
+        return (
+            b'<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(e, encoding="utf-8") + b"\n"
+        )
 
     def rubric(self, parent, lines: list[str]) -> None:
         """What is said to the learner beside the questions."""
@@ -61,17 +79,41 @@ class _Writer:
     def item(self, q, n: int, said: list[str]) -> bytes:
         """One question, with what is *said* on every paper."""
         many, order = picks_several(q), q.model.kind == "order"
-        root = self.el("assessmentItem", identifier=f"q{n}", title=q.name, adaptive="false", timeDependent="false")
-        declared = self.el("responseDeclaration", root, identifier="RESPONSE", cardinality="ordered" if order else "multiple" if many else "single", baseType="identifier")
+        root = self.el(
+            "assessmentItem",
+            identifier=f"q{n}",
+            title=q.name,
+            adaptive="false",
+            timeDependent="false",
+        )
+        declared = self.el(
+            "responseDeclaration",
+            root,
+            identifier="RESPONSE",
+            cardinality="ordered" if order else "multiple" if many else "single",
+            baseType="identifier",
+        )
         correct = self.el("correctResponse", declared)
-        places = sorted(range(len(q.options)), key=lambda i: q.key.value.index(q.options[i].value)) if order else right(q)
+        places = (
+            sorted(range(len(q.options)), key=lambda i: q.key.value.index(q.options[i].value))
+            if order
+            else right(q)
+        )
         for i in places:
             self.el("value", correct, f"O{i + 1}")
-        self.el("outcomeDeclaration", root, identifier="SCORE", cardinality="single", baseType="float")
+        self.el(
+            "outcomeDeclaration", root, identifier="SCORE", cardinality="single", baseType="float"
+        )
         body = self.el("itemBody", root)
         for line in said:
             self.el("p", body, line)
-        asked = self.el("orderInteraction" if order else "choiceInteraction", body, responseIdentifier="RESPONSE", shuffle="false", **({} if order else {"maxChoices": "0" if many else "1"}))
+        asked = self.el(
+            "orderInteraction" if order else "choiceInteraction",
+            body,
+            responseIdentifier="RESPONSE",
+            shuffle="false",
+            **({} if order else {"maxChoices": "0" if many else "1"}),
+        )
         self.el("prompt", asked, q.stem + (f" {ORDER}" if order else ""))
         for i, o in enumerate(q.options):
             self.el("simpleChoice", asked, o.text, identifier=f"O{i + 1}")
@@ -81,8 +123,16 @@ class _Writer:
     def test(self, quiz: Quiz, said: list[str]) -> bytes:
         """The test that names the items in their order."""
         root = self.el("assessmentTest", identifier=f"quiz-{quiz.digest}", title=quiz.title)
-        part = self.el("testPart", root, identifier="part", navigationMode="nonlinear", submissionMode="individual")
-        section = self.el("assessmentSection", part, identifier="section", title=quiz.title, visible="true")
+        part = self.el(
+            "testPart",
+            root,
+            identifier="part",
+            navigationMode="nonlinear",
+            submissionMode="individual",
+        )
+        section = self.el(
+            "assessmentSection", part, identifier="section", title=quiz.title, visible="true"
+        )
         self.rubric(section, said)
         for n, _ in enumerate(quiz.questions, 1):
             self.el("assessmentItemRef", section, identifier=f"q{n}", href=f"q{n}.xml")
@@ -93,9 +143,14 @@ class _Writer:
         ns = PACKAGE[self.version]
 
         def el(name, parent=None, text="", **a):
-            e = ET.SubElement(parent, f"{{{ns}}}{name}", a) if parent is not None else ET.Element(f"{{{ns}}}{name}", a)
+            e = (
+                ET.SubElement(parent, f"{{{ns}}}{name}", a)
+                if parent is not None
+                else ET.Element(f"{{{ns}}}{name}", a)
+            )
             e.text = text or None
             return e
+
         root = el("manifest", identifier=f"quiz-{quiz.digest}-package")
         about = el("metadata", root)
         schema, version = SCHEMA[self.version]
@@ -103,16 +158,24 @@ class _Writer:
         el("schemaversion", about, version)
         el("organizations", root)
         resources = el("resources", root)
-        test = el("resource", resources, identifier="test", type=TEST[self.version], href="test.xml")
+        test = el(
+            "resource", resources, identifier="test", type=TEST[self.version], href="test.xml"
+        )
         el("file", test, href="test.xml")
         for n, _ in enumerate(quiz.questions, 1):
             el("dependency", test, identifierref=f"q{n}")
         for n, _ in enumerate(quiz.questions, 1):
-            item = el("resource", resources, identifier=f"q{n}", type=ITEM[self.version], href=f"q{n}.xml")
+            item = el(
+                "resource", resources, identifier=f"q{n}", type=ITEM[self.version], href=f"q{n}.xml"
+            )
             el("file", item, href=f"q{n}.xml")
         ET.register_namespace("", ns)
         ET.indent(root)
-        return b'<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="utf-8") + b"\n"
+        return (
+            b'<?xml version="1.0" encoding="UTF-8"?>\n'
+            + ET.tostring(root, encoding="utf-8")
+            + b"\n"
+        )
 
 
 def package(maker, quiz: Quiz, version: str = "3.0") -> bytes:
@@ -120,7 +183,11 @@ def package(maker, quiz: Quiz, version: str = "3.0") -> bytes:
     w, out = _Writer(version), io.BytesIO()
     first, assumed = [law_line(quiz), CAUTION], taken(maker, quiz)
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as z:
-        files = {"imsmanifest.xml": w.manifest(quiz), "test.xml": w.test(quiz, [*first, *([TAKEN, *assumed] if assumed else [])]), **{f"q{n}.xml": w.item(q, n, first) for n, q in enumerate(quiz.questions, 1)}}
+        files = {
+            "imsmanifest.xml": w.manifest(quiz),
+            "test.xml": w.test(quiz, [*first, *([TAKEN, *assumed] if assumed else [])]),
+            **{f"q{n}.xml": w.item(q, n, first) for n, q in enumerate(quiz.questions, 1)},
+        }
         for name, data in files.items():
             z.writestr(zipfile.ZipInfo(name, _DAY), data)
     return out.getvalue()
@@ -133,10 +200,21 @@ def read_back(data: bytes) -> list[dict]:
         test = ET.fromstring(z.read("test.xml"))
         for ref in (e for e in test.iter() if _local(e) == "assessmentItemRef"):
             root = ET.fromstring(z.read(ref.get("href")))
-            options = [(e.get("identifier"), e.text or "") for e in root.iter() if _local(e) == "simpleChoice"]
+            options = [
+                (e.get("identifier"), e.text or "")
+                for e in root.iter()
+                if _local(e) == "simpleChoice"
+            ]
             keys = [e.text for e in root.iter() if _local(e) == "value"]
             names = [i for i, _ in options]
-            out.append({"question": root.get("title"), "stem": next(e.text for e in root.iter() if _local(e) == "prompt"), "options": [t for _, t in options], "right": [names.index(k) for k in keys]})
+            out.append(
+                {
+                    "question": root.get("title"),
+                    "stem": next(e.text for e in root.iter() if _local(e) == "prompt"),
+                    "options": [t for _, t in options],
+                    "right": [names.index(k) for k in keys],
+                }
+            )
     return out
 
 

@@ -32,7 +32,11 @@ def _program(k: Knowledge, w: World, nodes: frozenset) -> list:
     kinds = frozenset(kind for kind, xs in w.by_kind.items() if xs)
     key = (kinds, nodes)
     if key not in k._programs:
-        k._programs[key] = [(*n[:2], tuple(m for m in n[2] if m in nodes)) if n[0] == "block" else n for n in k.program(kinds) if n in nodes or n[0] == "block" and nodes & set(n[2])]
+        k._programs[key] = [
+            (*n[:2], tuple(m for m in n[2] if m in nodes)) if n[0] == "block" else n
+            for n in k.program(kinds)
+            if n in nodes or n[0] == "block" and nodes & set(n[2])
+        ]
     return k._programs[key]
 
 
@@ -40,17 +44,34 @@ class Settled:
     """A job run under one law, as far as some nodes of the order go, and kept for other facts and other beliefs."""
 
     def __init__(self, k: Knowledge, job: Job, nodes: frozenset) -> None:
-        self.k, self.nodes, self.job, self.body, self.w = k, nodes, job, job.body, run(k, job, nodes)
-        self._leaves: dict[tuple, tuple] | None = None   # where a value stands in the job -> (the thing, the fact) that it tells
+        self.k, self.nodes, self.job, self.body, self.w = (
+            k,
+            nodes,
+            job,
+            job.body,
+            run(k, job, nodes),
+        )
+        self._leaves: dict[tuple, tuple] | None = (
+            None  # where a value stands in the job -> (the thing, the fact) that it tells
+        )
         self.program = _program(k, self.w, nodes)
-        if len({self.w.depth(x) for xs in self.w.by_kind.values() for x in xs}) == 1:   # where nothing feeds another a block is its nodes in turn
-            self.program = [m for n in self.program for m in (n[2] if n[0] == "block" else (n,)) if not k.idle(m)]
+        if (
+            len({self.w.depth(x) for xs in self.w.by_kind.values() for x in xs}) == 1
+        ):  # where nothing feeds another a block is its nodes in turn
+            self.program = [
+                m
+                for n in self.program
+                for m in (n[2] if n[0] == "block" else (n,))
+                if not k.idle(m)
+            ]
         self._all = [m for n in self.program for m in (n[2] if n[0] == "block" else (n,))]
         self._tries = [(n, k.rules[n[1]].about) for n in self._all if n[0] == "try"]
-        self._of: dict[frozenset, frozenset] = {}    # rules -> their nodes
-        self._behind: dict[frozenset, list] = {}     # what is moved -> the nodes behind it, in their order
-        self._writes: dict[tuple, tuple] = {}        # node -> (kind, plane, slots)
-        self._undo: list = []                        # what a belief has moved, as it was
+        self._of: dict[frozenset, frozenset] = {}  # rules -> their nodes
+        self._behind: dict[
+            frozenset, list
+        ] = {}  # what is moved -> the nodes behind it, in their order
+        self._writes: dict[tuple, tuple] = {}  # node -> (kind, plane, slots)
+        self._undo: list = []  # what a belief has moved, as it was
 
     # ---- told otherwise
     def tells(self, body: Mapping) -> bool:
@@ -96,7 +117,12 @@ class Settled:
         for name, y in job.things.items():
             x = w.things[name]
             old, new = x[0].told, y[0].told
-            facts = [f for f in old.keys() | new.keys() if not _alike(old.get(f), new.get(f)) or (f in x[0].looked) is not (f in y[0].looked)]
+            facts = [
+                f
+                for f in old.keys() | new.keys()
+                if not _alike(old.get(f), new.get(f))
+                or (f in x[0].looked) is not (f in y[0].looked)
+            ]
             if any(_is_thing(old.get(f)) or _is_thing(new.get(f)) for f in facts):
                 return False
             if facts or x[0].written != y[0].written:
@@ -125,7 +151,9 @@ class Settled:
         if changed:
             self.w.k, self.w.emitted = k, k.emitted()
             if changed not in self._of:
-                self._of[changed] = frozenset(n for n in self._all if n[0] != "cell" and n[1] in changed)
+                self._of[changed] = frozenset(
+                    n for n in self._all if n[0] != "cell" and n[1] in changed
+                )
             self._again(self._of[changed], self._undo)
         return self.w
 
@@ -144,7 +172,11 @@ class Settled:
             needs, reached, got = self.k.order.needs, set(forced), []
             for n in self.program:
                 parts = n[2] if n[0] == "block" else (n,)
-                hit = [m for m in parts if m in forced or not reached.isdisjoint(needs.get(m, _NOTHING))]
+                hit = [
+                    m
+                    for m in parts
+                    if m in forced or not reached.isdisjoint(needs.get(m, _NOTHING))
+                ]
                 if hit:
                     reached.update(o for m in parts for o in self._settled_by(m))
                     got.append((n, parts))
@@ -153,10 +185,17 @@ class Settled:
 
     def _again(self, forced: frozenset, undo: list | None) -> None:
         """Run *forced* again and whatever needs what came out otherwise; a rule whose exception did counts as otherwise itself."""
-        w, needs, exceptions, moved = self.w, self.k.order.needs, self.k.order.exceptions, set(forced)
+        w, needs, exceptions, moved = (
+            self.w,
+            self.k.order.needs,
+            self.k.order.exceptions,
+            set(forced),
+        )
         with decimal.localcontext(EXACT):
             for n, parts in self._reached(forced):
-                if not any(m in forced or not moved.isdisjoint(needs.get(m, _NOTHING)) for m in parts):
+                if not any(
+                    m in forced or not moved.isdisjoint(needs.get(m, _NOTHING)) for m in parts
+                ):
                     continue
                 kept = [self._keep(m) for m in parts]
                 if n[0] in ("rule", "cell"):
@@ -166,7 +205,12 @@ class Settled:
                     w.step(n)
                 for was in kept:
                     m = was[0]
-                    if self._otherwise(*was) or m[0] == "rule" and m[1] in exceptions and any(("rule", e.id, m[2]) in moved for e in exceptions[m[1]]):
+                    if (
+                        self._otherwise(*was)
+                        or m[0] == "rule"
+                        and m[1] in exceptions
+                        and any(("rule", e.id, m[2]) in moved for e in exceptions[m[1]])
+                    ):
                         moved.update(self._settled_by(m))
                 if undo is not None:
                     undo += kept
@@ -186,7 +230,13 @@ class Settled:
             slot, fact = slots[0], n[2]
             for x in xs:
                 x[slot] = x[0].told.get(fact)
-        return n, xs, slots, old, {key: v for key, v in w.picked.items() if key[0] == n[1]} if n[0] == "pick" else None
+        return (
+            n,
+            xs,
+            slots,
+            old,
+            {key: v for key, v in w.picked.items() if key[0] == n[1]} if n[0] == "pick" else None,
+        )
 
     @staticmethod
     def _otherwise(n: tuple, xs: list, slots: tuple, old, _) -> bool:
@@ -216,7 +266,11 @@ class Settled:
 
     def _settled_by(self, n: tuple) -> tuple:
         """A node, and the cell that a pick writes, which is no step of its own."""
-        return (n, ("cell", self.k.rules[n[1]].about, self.k.rules[n[1]].picks.name, "")) if n[0] == "pick" else (n,)
+        return (
+            (n, ("cell", self.k.rules[n[1]].about, self.k.rules[n[1]].picks.name, ""))
+            if n[0] == "pick"
+            else (n,)
+        )
 
     def _written_by(self, n: tuple) -> tuple:
         k = self.k
@@ -225,7 +279,15 @@ class Settled:
         r = k.rules[n[1]]
         if n[0] == "pick":
             return r.about, "", (r.picks.slot,)
-        return r.about, n[2], (k.slots[r.id], *((k.holds[r.id],) if r.id in k.holds else ()), *(k.results[r.id, f.word.name] for f in r.fills))
+        return (
+            r.about,
+            n[2],
+            (
+                k.slots[r.id],
+                *((k.holds[r.id],) if r.id in k.holds else ()),
+                *(k.results[r.id, f.word.name] for f in r.fills),
+            ),
+        )
 
 
 def _differing(a, b, path: tuple):
@@ -255,8 +317,13 @@ def _leaves(body: Mapping, k: Knowledge) -> dict[tuple, tuple]:
         return Text(str(v), Place("value", len(paths)))
 
     job = read_job(marked(body, ()), k, "question")
-    return {paths[at[1] - 1]: (x[0].id, w) for x in job.things.values() for fact, (_, _, at) in x[0].written.items()
-            if at[0] == "value" and (w := k.words.kinds[x[0].kind].words[fact]).type[0] not in ("ref", "many")}
+    return {
+        paths[at[1] - 1]: (x[0].id, w)
+        for x in job.things.values()
+        for fact, (_, _, at) in x[0].written.items()
+        if at[0] == "value"
+        and (w := k.words.kinds[x[0].kind].words[fact]).type[0] not in ("ref", "many")
+    }
 
 
 def _is_thing(v) -> bool:
@@ -275,4 +342,6 @@ def _alike(a, b) -> bool:
 def _named(v: list):
     if len(v) and hasattr(list.__getitem__(v, 0), "kind"):
         return v[0].id
-    return v.__class__, [_named(x) if isinstance(x, list) else x for x in list.__iter__(v)]   # a list that is open may not be walked plainly
+    return v.__class__, [
+        _named(x) if isinstance(x, list) else x for x in list.__iter__(v)
+    ]  # a list that is open may not be walked plainly

@@ -13,8 +13,10 @@ from ..basics.errors import Fault, Place
 from ..basics.reading import long_texts, place_of, read_yaml
 
 INDENT = 2
-_DASH = re.compile(r"""- +(?=[^\s{\["'#|>-])""")   # of an item with keys
-_WITH_BLANKS = re.compile(r"[|>]\d?\+\d?( +#.*)?(\n|$)")   # begins a text of which the blank lines below it are a part
+_DASH = re.compile(r"""- +(?=[^\s{\["'#|>-])""")  # of an item with keys
+_WITH_BLANKS = re.compile(
+    r"[|>]\d?\+\d?( +#.*)?(\n|$)"
+)  # begins a text of which the blank lines below it are a part
 
 
 def in_form(text: str, name: str) -> str:
@@ -23,10 +25,17 @@ def in_form(text: str, name: str) -> str:
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     texts = long_texts(text)
     out = _spaced([_shifted(chunk) for chunk in _chunks(_lines(text, texts))])
-    if not any(last == text.count("\n") and style in ("|", ">") for _, last, style in texts):   # a line end would be a part of such a text
+    if not any(
+        last == text.count("\n") and style in ("|", ">") for _, last, style in texts
+    ):  # a line end would be a part of such a text
         out += "\n"
     if at := _otherwise(said, read_yaml(out, name), Place(name)):
-        raise Fault("no-form", at, "this file cannot be put in form without changing what it says", f"look at what begins in line {at[1]}: write it in one line and in quotes, or leave the file as it is")
+        raise Fault(
+            "no-form",
+            at,
+            "this file cannot be put in form without changing what it says",
+            f"look at what begins in line {at[1]}: write it in one line and in quotes, or leave the file as it is",
+        )
     return out
 
 
@@ -36,7 +45,13 @@ def _lines(text: str, texts: list[tuple[int, int, str]]) -> list[str]:
     whole: set[int] = set()
     for first, last, style in texts:
         joined.update(range(first + 1, last + 1))
-        whole.update(range(first + 1, last + 1) if style in ("|", ">") else range(first, last) if style else ())
+        whole.update(
+            range(first + 1, last + 1)
+            if style in ("|", ">")
+            else range(first, last)
+            if style
+            else ()
+        )
     out: list[str] = []
     for n, line in enumerate(text.split("\n")):
         line = line if n in whole else line.rstrip(" \t")
@@ -51,7 +66,9 @@ def _chunks(lines: list[str]) -> list[list[str]]:
     """The items of a list (or the keys of a mapping) that stand at the margin, each with the comments right above it."""
     out: list[list[str]] = [[]]
     above: list[str] = []
-    edge = float("inf")   # a comment that begins left of it is no part of the item before; before the first there is none
+    edge = float(
+        "inf"
+    )  # a comment that begins left of it is no part of the item before; before the first there is none
     for line in lines:
         if line.lstrip().startswith("#") and len(line) - len(line.lstrip()) < edge:
             above.append(line)
@@ -59,7 +76,7 @@ def _chunks(lines: list[str]) -> list[list[str]]:
             out.append([*(comment.lstrip() for comment in above), line])
             above = []
             edge = m.end() if (m := _DASH.match(line)) else 1
-        else:   # what stands behind a comment of its own is no longer above anything
+        else:  # what stands behind a comment of its own is no longer above anything
             out[-1] += [*above, line]
             above = []
     out[-1] += above
@@ -74,14 +91,20 @@ def _shifted(chunk: list[str]) -> list[str]:
         return chunk
 
     def left(line: str) -> str:
-        return "\n".join(part[min(m.end() - INDENT, len(part) - len(part.lstrip(" "))):] for part in line.split("\n"))
-    return [*chunk[:first], "- " + left(chunk[first])[m.end():], *map(left, chunk[first + 1:])]
+        return "\n".join(
+            part[min(m.end() - INDENT, len(part) - len(part.lstrip(" "))) :]
+            for part in line.split("\n")
+        )
+
+    return [*chunk[:first], "- " + left(chunk[first])[m.end() :], *map(left, chunk[first + 1 :])]
 
 
 def _spaced(chunks: list[list[str]]) -> str:
     """The chunks, parted by one blank line where one of the two is an item of several lines, or where there was one."""
     out: list[str] = []
-    long = gap = False   # of the chunk before: is it an item of several lines, does a blank line end it
+    long = gap = (
+        False  # of the chunk before: is it an item of several lines, does a blank line end it
+    )
     for chunk in chunks:
         body = [line for n, line in enumerate(chunk) if line or n and chunk[n - 1]]
         if body[-1:] == [""]:
@@ -102,7 +125,9 @@ def _otherwise(a, b, at: Place) -> Place | None:
     """The first place of *a*, which stands *at*, where *b* says or quotes something else; None where they say the same."""
     at = place_of(a, at)
     if isinstance(a, dict) and isinstance(b, dict) and list(a) == list(b):
-        return next((found for k, x in a.items() if (found := _otherwise(x, b[k], place_of(k, at)))), None)
+        return next(
+            (found for k, x in a.items() if (found := _otherwise(x, b[k], place_of(k, at)))), None
+        )
     if isinstance(a, list) and isinstance(b, list) and len(a) == len(b):
         return next((found for x, y in zip(a, b) if (found := _otherwise(x, y, at))), None)
     return None if isinstance(a, str) and a == b and a.quoted == b.quoted else at

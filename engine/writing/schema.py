@@ -16,7 +16,16 @@ from ..checking.examples import KEYS as EXAMPLE_KEYS
 from ..comparing.amendments import EXAMPLE_KEYS as EDIT_EXAMPLE_KEYS
 from ..language.knowledge import VALUE_KEYS, WAY_KEYS, Material
 from ..language.lines import RESERVED
-from ..language.rules import ANSWER_KEYS, CODE_BY, EDITIONS, FILLING, FORMS, JUDGING, KEYS, PLAIN_KEYS
+from ..language.rules import (
+    ANSWER_KEYS,
+    CODE_BY,
+    EDITIONS,
+    FILLING,
+    FORMS,
+    JUDGING,
+    KEYS,
+    PLAIN_KEYS,
+)
 from ..language.rules import LAYERS as SOURCES
 from ..language.rules import VERBS as RULE_VERBS
 from ..language.tables import DIRECTIONS, KEYS_OF_A_TABLE, Table
@@ -34,79 +43,166 @@ NUMBER = r"(?:\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.?|\d*\.\d+)(?:\s*[- ]\s*\d+\s*/\
 
 # What each key is for: the text an editor shows. tests/writing sees that every key has one.
 HEAD = {
-    "pack": "The name of the pack: one, and no other pack has it.", "title": "What it is called in reports.", "authority": "Who made this law.",
-    "cite": "The ordinance, as in Ordinance 2025-14; an edit adds its section.", "layer": "Whose law it is. Packs are applied in this order: " + ", ".join(LAYERS) + ".",
-    "place": "The place where it is in force; a job names it as place:.", "also": "Other names of the place.", "within": "The place or pack that this one lies within; what is in force there is in force here.",
-    "adopts": "The editions of the code that the place adopts, each from: and until:.", "choice": "Who may choose where two editions are open, as in permit holder.",
-    "from": "The first day: permits of that day and later.", "until": "The first day on which it no longer holds.", "editions": "The editions it is written for.",
-    "documents": "Where the documents that it cites can be read.", "says": "What it is, in one sentence.", "notes": "What a reader should know.", "written": "Who wrote it, and when.",
+    "pack": "The name of the pack: one, and no other pack has it.",
+    "title": "What it is called in reports.",
+    "authority": "Who made this law.",
+    "cite": "The ordinance, as in Ordinance 2025-14; an edit adds its section.",
+    "layer": "Whose law it is. Packs are applied in this order: " + ", ".join(LAYERS) + ".",
+    "place": "The place where it is in force; a job names it as place:.",
+    "also": "Other names of the place.",
+    "within": "The place or pack that this one lies within; what is in force there is in force here.",
+    "adopts": "The editions of the code that the place adopts, each from: and until:.",
+    "choice": "Who may choose where two editions are open, as in permit holder.",
+    "from": "The first day: permits of that day and later.",
+    "until": "The first day on which it no longer holds.",
+    "editions": "The editions it is written for.",
+    "documents": "Where the documents that it cites can be read.",
+    "says": "What it is, in one sentence.",
+    "notes": "What a reader should know.",
+    "written": "Who wrote it, and when.",
 }
 RULE = {
-    "rule": "The name of the rule: words joined by hyphens. It never changes.", "says": "The rule in one plain sentence.", "about": "The kind of thing it is about.",
+    "rule": "The name of the rule: words joined by hyphens. It never changes.",
+    "says": "The rule in one plain sentence.",
+    "about": "The kind of thing it is about.",
     "when": "Conditions, one to a line; all must be so. any of: [line, line] means any.",
-    "must": "What must be so: passes, fails, or cannot tell.", "must not": "What must not be so.", "should": "Good practice: where it is not met, that is advice.",
-    "gives": "Fills a fact from others: {fact: formula}.", "reckons": "Fills a fact only where nobody told it: {fact: formula}.",
-    "assumes": "A lawful default where nothing is told or given; it shows as an assumption.", "designs": "Fills what the job leaves open; it shows as designed.",
-    "tries": "Tries every row of a table: {size: from TABLE by KEY}; each must about this kind is a test.", "refers": "Refuses to conclude: what to do instead.",
-    "warns": "A caution; with at: the moment.", "lacks": "What is not checked for want of rules.", "exception to": "The rules that are set aside where these conditions are proven.",
-    "steps": "Scratch arithmetic with names of its own: {name: formula}.", "picks": "The fact that takes the first row that passes (with tries).",
-    "leaving out": "Tests that the pick does not use (with tries).", "also": "Advice that the pick shall use (with tries).", "at": "The moment of the caution, as in before drilling (with warns).",
+    "must": "What must be so: passes, fails, or cannot tell.",
+    "must not": "What must not be so.",
+    "should": "Good practice: where it is not met, that is advice.",
+    "gives": "Fills a fact from others: {fact: formula}.",
+    "reckons": "Fills a fact only where nobody told it: {fact: formula}.",
+    "assumes": "A lawful default where nothing is told or given; it shows as an assumption.",
+    "designs": "Fills what the job leaves open; it shows as designed.",
+    "tries": "Tries every row of a table: {size: from TABLE by KEY}; each must about this kind is a test.",
+    "refers": "Refuses to conclude: what to do instead.",
+    "warns": "A caution; with at: the moment.",
+    "lacks": "What is not checked for want of rules.",
+    "exception to": "The rules that are set aside where these conditions are proven.",
+    "steps": "Scratch arithmetic with names of its own: {name: formula}.",
+    "picks": "The fact that takes the first row that passes (with tries).",
+    "leaving out": "Tests that the pick does not use (with tries).",
+    "also": "Advice that the pick shall use (with tries).",
+    "at": "The moment of the caution, as in before drilling (with warns).",
     "code": "Its section by edition: {2017: 210.19(A)(1)(a), 2023: 210.19(A)(1)}; each holds until the next edition listed, gone ends it.",
-    CODE_BY: "The fact by whose choices the sections differ; each says whose it is: {2017: \"NM-B: 334.30; UF-B: 340.10(4)\"}. Of a table the key.",
-    "manufacturer": "The instruction it comes from.", "local": "The local law it comes from.", "practice": "Whose practice it is; common practice, no source where that is so.",
-    "because": "The reason, in one sentence.", "doubt": "What is unsure.", "limits": "What an exception never does.",
+    CODE_BY: 'The fact by whose choices the sections differ; each says whose it is: {2017: "NM-B: 334.30; UF-B: 340.10(4)"}. Of a table the key.',
+    "manufacturer": "The instruction it comes from.",
+    "local": "The local law it comes from.",
+    "practice": "Whose practice it is; common practice, no source where that is so.",
+    "because": "The reason, in one sentence.",
+    "doubt": "What is unsure.",
+    "limits": "What an exception never does.",
     "examples": "One where it applies, one where it does not, one that cannot tell, and under, at and over each threshold.",
-    "answers": "Sentences for the short answer.", "withdrawn": "Why it is no longer used.", "scope": "What it is read for.",
+    "answers": "Sentences for the short answer.",
+    "withdrawn": "Why it is no longer used.",
+    "scope": "What it is read for.",
 }
 EDIT = {
-    "add": "Adds a rule of this pack's own.", "withdraw": "Takes a rule away, everywhere.", "replace": "Puts a whole rule in the place of another.",
-    "amend": "Strikes words of a rule and inserts others; or a cell of a table; or changes a rule's force.", "set": "Sets a value.", "redate": "Moves a date of a rule, or of another pack's edit.",
-    "alias": "Another section number for the same thing.", "narrow": "The rule holds only when something is so.", "widen": "The rule no longer asks a condition.",
+    "add": "Adds a rule of this pack's own.",
+    "withdraw": "Takes a rule away, everywhere.",
+    "replace": "Puts a whole rule in the place of another.",
+    "amend": "Strikes words of a rule and inserts others; or a cell of a table; or changes a rule's force.",
+    "set": "Sets a value.",
+    "redate": "Moves a date of a rule, or of another pack's edit.",
+    "alias": "Another section number for the same thing.",
+    "narrow": "The rule holds only when something is so.",
+    "widen": "The rule no longer asks a condition.",
     "adopt": "Takes a rule over from another edition.",
-    "cite": "The section of the ordinance.", "reason": "Why, in one sentence.", "from": "The first day on which it is in force: permits of that day and later.",
-    "until": "The first day on which it is no longer in force.", "of": "What it was written over; whywire check says what to write.",
-    "meaning": "What it was understood to mean; whywire check says it back, and notices when that moves.", "relieves": "yes where it asks less than what stands below it.",
-    "examples": "One that comes out otherwise because of it, and one that it leaves alone.", "notes": "What a reader should know.",
-    "dropping": "Keys of the old rule that are left out on purpose.", "strike": "The words that go, as they stand in force.", "insert": "The words that come.",
-    "force": "must: law. should: advice.", "row": "The row of the table, by its keys: {size: 6 AWG}.", "column": "The column of the cell.", "insert row": "A whole row: every key and value.",
-    "strike row": "The keys of the row that goes.", "to": "The new value with its unit; of a redate {from: day, until: day}.", "as in": "The edition whose value is taken.",
-    "edit of": "The pack whose edit is re-dated.", "only when": "The condition under which the rule still holds.", "drop": "The condition that no longer counts, as it stands.",
-    "edition": "The edition that the rule is taken over from.", "instead of": "The rules in whose place it stands where its own conditions are so; where that is not told, nothing is concluded.",
+    "cite": "The section of the ordinance.",
+    "reason": "Why, in one sentence.",
+    "from": "The first day on which it is in force: permits of that day and later.",
+    "until": "The first day on which it is no longer in force.",
+    "of": "What it was written over; whywire check says what to write.",
+    "meaning": "What it was understood to mean; whywire check says it back, and notices when that moves.",
+    "relieves": "yes where it asks less than what stands below it.",
+    "examples": "One that comes out otherwise because of it, and one that it leaves alone.",
+    "notes": "What a reader should know.",
+    "dropping": "Keys of the old rule that are left out on purpose.",
+    "strike": "The words that go, as they stand in force.",
+    "insert": "The words that come.",
+    "force": "must: law. should: advice.",
+    "row": "The row of the table, by its keys: {size: 6 AWG}.",
+    "column": "The column of the cell.",
+    "insert row": "A whole row: every key and value.",
+    "strike row": "The keys of the row that goes.",
+    "to": "The new value with its unit; of a redate {from: day, until: day}.",
+    "as in": "The edition whose value is taken.",
+    "edit of": "The pack whose edit is re-dated.",
+    "only when": "The condition under which the rule still holds.",
+    "drop": "The condition that no longer counts, as it stands.",
+    "edition": "The edition that the rule is taken over from.",
+    "instead of": "The rules in whose place it stands where its own conditions are so; where that is not told, nothing is concluded.",
     "counts as": "yes where the rule may say what people are asked, without anyone looking.",
 }
 TABLE = {
-    "table": "The name of the table, as lines say it.", "says": "What it gives, in one sentence.", "file": "The CSV beside this file, untouched.",
-    "keys": "Its keys, each with its direction and unit: {size: exact, ambient: next row up °C}.", "across": "The keys that run across, as in copper / 60.",
-    "values": "Its values with their units: {ampacity: A}.", "copied": "Who copied it, and when.", "checked": "When and against what it was checked.",
-    "doubt": "What is unsure.", "notes": "What a reader should know.",
+    "table": "The name of the table, as lines say it.",
+    "says": "What it gives, in one sentence.",
+    "file": "The CSV beside this file, untouched.",
+    "keys": "Its keys, each with its direction and unit: {size: exact, ambient: next row up °C}.",
+    "across": "The keys that run across, as in copper / 60.",
+    "values": "Its values with their units: {ampacity: A}.",
+    "copied": "Who copied it, and when.",
+    "checked": "When and against what it was checked.",
+    "doubt": "What is unsure.",
+    "notes": "What a reader should know.",
 }
-VALUE = {"value": "The name of the number, as lines say it.", "is": "The number with its unit, or by edition: {2017: 3 %, 2023: 5 %}."}
-WAY = {"way": "What it is called in an answer; facts in braces.", "for": "The rules it is worth trying for.", "change": "What is changed: {path: value}."}
+VALUE = {
+    "value": "The name of the number, as lines say it.",
+    "is": "The number with its unit, or by edition: {2017: 3 %, 2023: 5 %}.",
+}
+WAY = {
+    "way": "What it is called in an answer; facts in braces.",
+    "for": "The rules it is worth trying for.",
+    "change": "What is changed: {path: value}.",
+}
 WORD = {
-    "is": "A unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, many KIND, or choices parted by |.", "ask": "The question to a person.",
-    "look": "Where the answer is found.", "effort": "From 1 (read a label) to 5 (open something up).", "also": "Other names that people use.",
-    "means": "What people write, and which choice they mean.", "may mean": "What people write that may be any of several choices, parted by |; which one is asked for.", "may be": "What is written where somebody looked and there is none, as in not marked.",
-    "comes with": "The fact that it is not carried over without.", "back": "The fact by which the things of this list name it.", "stands for": "The longer path that this short name means.",
-    "try": "Values worth trying when an answer looks for a way out.", "design": "What it is called in the design that an inspection prints.",
+    "is": "A unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, many KIND, or choices parted by |.",
+    "ask": "The question to a person.",
+    "look": "Where the answer is found.",
+    "effort": "From 1 (read a label) to 5 (open something up).",
+    "also": "Other names that people use.",
+    "means": "What people write, and which choice they mean.",
+    "may mean": "What people write that may be any of several choices, parted by |; which one is asked for.",
+    "may be": "What is written where somebody looked and there is none, as in not marked.",
+    "comes with": "The fact that it is not carried over without.",
+    "back": "The fact by which the things of this list name it.",
+    "stands for": "The longer path that this short name means.",
+    "try": "Values worth trying when an answer looks for a way out.",
+    "design": "What it is called in the design that an inspection prints.",
     "also choices": "Choices added to a word that is there already, parted by |.",
-    "careful": "The caution where looking is dangerous.", "note": "What a reader should know.",
+    "careful": "The caution where looking is dangerous.",
+    "note": "What a reader should know.",
 }
 EXAMPLE = {
-    "given": "The facts, named as the rule names them.", "answer": "passes, fails, cannot tell, advice, or does not apply.", "gives": "What is filled: {fact: value}; unknown is a value here.",
+    "given": "The facts, named as the rule names them.",
+    "answer": "passes, fails, cannot tell, advice, or does not apply.",
+    "gives": "What is filled: {fact: value}; unknown is a value here.",
     "sets aside": "The rules that are set aside here, each of which has something to say of it.",
-    "holds": "Of an exception, a caution or a refusal: yes, no, cannot tell.", "note": "What the example shows.", "rule": "The rule that is run (in an edit: the one edited, unless it is said).",
-    "because": "Why it comes out so.", "edition": "The editions in which it comes out so; every edition of the rule unless it is said.",
+    "holds": "Of an exception, a caution or a refusal: yes, no, cannot tell.",
+    "note": "What the example shows.",
+    "rule": "The rule that is run (in an edit: the one edited, unless it is said).",
+    "because": "Why it comes out so.",
+    "edition": "The editions in which it comes out so; every edition of the rule unless it is said.",
 }
 ANSWER = {
-    "passes": "The sentence where it passes.", "fails": "The sentence where it fails.", "cannot tell": "The sentence where it cannot be told.", "needed": "The label before what is needed.",
-    "have": "The label before what there is.", "plain": "Sentences for a homeowner.", "argued": "Rules a person will argue with, and that do not help.",
-    "beside": "Rules that pass, and that a person would otherwise mend.", "right": "What is said where another rule names this one beside itself.", "short": "The rule in a few words.",
+    "passes": "The sentence where it passes.",
+    "fails": "The sentence where it fails.",
+    "cannot tell": "The sentence where it cannot be told.",
+    "needed": "The label before what is needed.",
+    "have": "The label before what there is.",
+    "plain": "Sentences for a homeowner.",
+    "argued": "Rules a person will argue with, and that do not help.",
+    "beside": "Rules that pass, and that a person would otherwise mend.",
+    "right": "What is said where another rule names this one beside itself.",
+    "short": "The rule in a few words.",
     "against": "What it does not do, to who argues with it; {needed} is that of the rule that fails.",
-    "hints": "What would pass, where no run can show it.", "asked": "Facts that a question about is answered by this rule.", "rows": "Lines of its own, with facts filled in.",
+    "hints": "What would pass, where no run can show it.",
+    "asked": "Facts that a question about is answered by this rule.",
+    "rows": "Lines of its own, with facts filled in.",
 }
 
 
 # ---- patterns, in the part of regular expressions that every editor reads -----------------------------------------------
+
 
 def plain(text: str) -> str:
     """*text* as a pattern."""
@@ -115,7 +211,12 @@ def plain(text: str) -> str:
 
 def loosely(text: str) -> str:
     """*text* in capitals or small letters, as a pattern."""
-    return "".join(f"[{c.upper()}{c.lower()}]" if c.lower() != c.upper() and len(c.lower()) == len(c.upper()) == 1 else plain(c) for c in text)
+    return "".join(
+        f"[{c.upper()}{c.lower()}]"
+        if c.lower() != c.upper() and len(c.lower()) == len(c.upper()) == 1
+        else plain(c)
+        for c in text
+    )
 
 
 def one_of(patterns: Iterable[str]) -> str:
@@ -136,7 +237,7 @@ def spelled(unit: str) -> list[str]:
             continue
         if w != w.lower():
             out.append(plain(w))
-        elif w in ("mohm", "mohms"):   # a capital M is a million of them
+        elif w in ("mohm", "mohms"):  # a capital M is a million of them
             out.append("m" + loosely(w[1:]))
         else:
             out.append(loosely(w))
@@ -147,12 +248,19 @@ def amount(unit: str) -> dict:
     """A quantity that measures what *unit* does, as people write it."""
     if unit == "date":
         return {"type": "string", "pattern": whole(DATE)}
-    units = [p for u in [*UNITS, *POINTS] if u != "date" and dimension(u) == dimension(unit) for p in spelled(u)]
+    units = [
+        p
+        for u in [*UNITS, *POINTS]
+        if u != "date" and dimension(u) == dimension(unit)
+        for p in spelled(u)
+    ]
     sign = "[-+]?" if dimension(unit) == POINT else r"\+?"
-    bare = "?" if unit == "count" else ""   # a count needs no unit
+    bare = "?" if unit == "count" else ""  # a count needs no unit
     forms = [rf"{sign}\s*{NUMBER}\s*{one_of(units)}{bare}\.*"]
     if unit in ("ft", "in"):
-        forms.append(r"""\d+\s*(?:ft|feet|foot|'|’|′)\.?\s*\d+(?:\.\d+)?(?:[ -]0*[1-9]\d*/0*[1-9]\d*)?\s*(?:inches|inch|in|"|”|″)\.?""")
+        forms.append(
+            r"""\d+\s*(?:ft|feet|foot|'|’|′)\.?\s*\d+(?:\.\d+)?(?:[ -]0*[1-9]\d*/0*[1-9]\d*)?\s*(?:inches|inch|in|"|”|″)\.?"""
+        )
     text = {"type": "string", "maxLength": 40, "pattern": whole(one_of(forms))}
     return {"anyOf": [text, {"type": "number", "minimum": 0}]} if unit == "count" else text
 
@@ -162,13 +270,21 @@ def choice(words: Iterable[str], others: Iterable[str] = ()) -> dict:
     words, others = list(words), list(others)
     every = [*words, *others]
     forms = [loosely(w).replace(" ", "[ _]") + ("[Rr]?" if w[-1:].isdigit() else "") for w in every]
-    out = [{"enum": words}, {"type": "string", "pattern": rf"^\s*(?:(?:[Aa]|[Aa][Nn]|[Tt][Hh][Ee]) )?(?:[Nn][Ee][Mm][Aa] )?{one_of(forms)}\s*$"}]
+    out = [
+        {"enum": words},
+        {
+            "type": "string",
+            "pattern": rf"^\s*(?:(?:[Aa]|[Aa][Nn]|[Tt][Hh][Ee]) )?(?:[Nn][Ee][Mm][Aa] )?{one_of(forms)}\s*$",
+        },
+    ]
     return {"anyOf": [*out, *typed(every)]}
 
 
 def typed(words: Iterable[str]) -> list[dict]:
     """What an editor makes of those *words* that look like a number, or like true and false."""
-    numbers = sorted({float(w) if "." in w else int(w) for w in words if re.fullmatch(r"\d+(\.\d+)?", w)})
+    numbers = sorted(
+        {float(w) if "." in w else int(w) for w in words if re.fullmatch(r"\d+(\.\d+)?", w)}
+    )
     flags = any(w.lower() in (*YES, *NO, "on", "off") for w in words)
     return ([{"enum": numbers}] if numbers else []) + ([{"type": "boolean"}] if flags else [])
 
@@ -189,33 +305,78 @@ def row_of(table: Table) -> dict:
             numbers.append(size)
         forms.append(plain(size) + '(?: in|"+)?')
     lead = r"(?:(?:[Nn][Oo]\.?|#|[Nn][Uu][Mm][Bb][Ee][Rr])\s*)?"
-    return {"anyOf": [{"enum": order}, {"type": "string", "pattern": whole(lead + one_of(forms))}, *typed(numbers)]}
+    return {
+        "anyOf": [
+            {"enum": order},
+            {"type": "string", "pattern": whole(lead + one_of(forms))},
+            *typed(numbers),
+        ]
+    }
 
 
 UNKNOWN_TEXT = {"type": "string", "pattern": whole(one_of(loosely(u) for u in UNKNOWN))}
-YES_OR_NO = {"anyOf": [{"enum": ["yes", "no"]}, {"type": "boolean"}, {"type": "string", "pattern": whole(one_of(loosely(w) for w in YES + NO))}]}
+YES_OR_NO = {
+    "anyOf": [
+        {"enum": ["yes", "no"]},
+        {"type": "boolean"},
+        {"type": "string", "pattern": whole(one_of(loosely(w) for w in YES + NO))},
+    ]
+}
 
 
 # ---- jobs -----------------------------------------------------------------------------------------------------------
 
+
 def job_schema(words: Words, tables: dict[str, Table], places: Iterable[str] = ()) -> dict:
     """The schema of a job file; *places* are those whose packs are known."""
-    defs: dict[str, dict] = {"unknown": UNKNOWN_TEXT, _slug("yes or no"): YES_OR_NO,
-                             _slug("name of a thing"): {"type": "string", "maxLength": 80, "pattern": r"^(?!-)(?!\s*$)(?!(?:[Uu]nknown|not known|none|and more)$)[^.@\n]+$"}}
-    for name in sorted({w.type[1] for k in words.kinds.values() for w in k.words.values() if w.type[0] == "row"}):
+    defs: dict[str, dict] = {
+        "unknown": UNKNOWN_TEXT,
+        _slug("yes or no"): YES_OR_NO,
+        _slug("name of a thing"): {
+            "type": "string",
+            "maxLength": 80,
+            "pattern": r"^(?!-)(?!\s*$)(?!(?:[Uu]nknown|not known|none|and more)$)[^.@\n]+$",
+        },
+    }
+    for name in sorted(
+        {w.type[1] for k in words.kinds.values() for w in k.words.values() if w.type[0] == "row"}
+    ):
         defs[_slug("row", name)] = row_of(tables[name]) if name in tables else SCALAR
     for kind in words.kinds.values():
         defs[_slug(kind.name)] = _kind(kind, words, defs)
-    top = defs[_slug("job")] if "job" in words.kinds else {"type": "object", "properties": {}, "patternProperties": {}, "additionalProperties": False}
+    top = (
+        defs[_slug("job")]
+        if "job" in words.kinds
+        else {
+            "type": "object",
+            "properties": {},
+            "patternProperties": {},
+            "additionalProperties": False,
+        }
+    )
     if places and "job.place" in defs:
         defs["job.place"] = {**defs["job.place"], "anyOf": [{"enum": sorted(places)}, SCALAR]}
     frame = {
         "job": SCALAR | {"description": "The title of the job."},
-        "packs": {"description": "Packs that are in force beside the base: names, or folders.", "type": ["string", "array"], "items": SCALAR},
-        "expect": {"description": "What must come out: {kiln conductors: {minimum size: 4 AWG}}.", "type": "object", "additionalProperties": {"type": "object", "additionalProperties": SCALAR}},
+        "packs": {
+            "description": "Packs that are in force beside the base: names, or folders.",
+            "type": ["string", "array"],
+            "items": SCALAR,
+        },
+        "expect": {
+            "description": "What must come out: {kiln conductors: {minimum size: 4 AWG}}.",
+            "type": "object",
+            "additionalProperties": {"type": "object", "additionalProperties": SCALAR},
+        },
     }
     top = {**top, "properties": {**frame, **top["properties"]}}
-    return {"$schema": DRAFT, **top, "title": "A job of whywire", "description": "What is told of a wiring job. Leave out what nobody knows.", "$defs": defs}
+    return {
+        "$schema": DRAFT,
+        **top,
+        "title": "A job of whywire",
+        "description": "What is told of a wiring job. Leave out what nobody knows.",
+        "$defs": defs,
+    }
 
 
 def _slug(*names: str) -> str:
@@ -238,39 +399,95 @@ def _kind(kind: Kind, words: Words, defs: dict) -> dict:
         if kind.name == "job" and w.name == "job":
             continue
         defs[_slug(kind.name, w.name)] = _fact(kind, w, others.get(w.name, []))
-        told = w.ask or w.part or (w.type[0] in ("ref", "many") and not w.back and w.name not in words.kinds)
+        told = (
+            w.ask
+            or w.part
+            or (w.type[0] in ("ref", "many") and not w.back and w.name not in words.kinds)
+        )
         if told:
             offered[w.name] = _ref(kind.name, w.name)
         names = one_of(p for n in (w.name, *others.get(w.name, ())) for p in _keys(n))
-        taken[(f"^(?!{plain(w.name)}$)" if told else "^") + rf"\s*{names}\s*$"] = _ref(kind.name, w.name)
-    return {"type": "object", "description": f"{a_noun(kind.name)[:1].upper()}{a_noun(kind.name)[1:]}.", "properties": offered, "patternProperties": taken, "additionalProperties": False}
+        taken[(f"^(?!{plain(w.name)}$)" if told else "^") + rf"\s*{names}\s*$"] = _ref(
+            kind.name, w.name
+        )
+    return {
+        "type": "object",
+        "description": f"{a_noun(kind.name)[:1].upper()}{a_noun(kind.name)[1:]}.",
+        "properties": offered,
+        "patternProperties": taken,
+        "additionalProperties": False,
+    }
 
 
 def _keys(name: str) -> list[str]:
     """The ways in which a key may be written, as patterns."""
     out = [loosely(name) if name == name.lower() else plain(name)]
-    return out + ([plain(name).replace(" ", "[ _]"), *([plain(name).replace(" ", "[ -]")] if "-" not in name else [])] if " " in name else [])
+    return out + (
+        [
+            plain(name).replace(" ", "[ _]"),
+            *([plain(name).replace(" ", "[ -]")] if "-" not in name else []),
+        ]
+        if " " in name
+        else []
+    )
 
 
 def _fact(kind: Kind, w: Word, others: list[str]) -> dict:
     """The values of one fact, and what an editor shows about it."""
-    said = [w.ask] if w.ask else [] if w.part else ["Seldom told: the rules work it out."] if not w.back else ["Found by the rules from what names it."]
+    said = (
+        [w.ask]
+        if w.ask
+        else []
+        if w.part
+        else ["Seldom told: the rules work it out."]
+        if not w.back
+        else ["Found by the rules from what names it."]
+    )
     said += [f"Look: {w.look}."] if w.look else []
     said += [f"Careful: {w.careful}"] if w.careful else []
-    said += [f"In {w.unit}, or another unit of the same measure."] if w.unit and w.unit not in ("count", "date") else ["As 2025-09-02."] if w.unit == "date" else []
+    said += (
+        [f"In {w.unit}, or another unit of the same measure."]
+        if w.unit and w.unit not in ("count", "date")
+        else ["As 2025-09-02."]
+        if w.unit == "date"
+        else []
+    )
     said += ["Also called " + ", ".join(others) + "."] if others else []
-    said += ["Also: " + ", ".join(f"{a} ({b})" for a, b in w.means.items()) + "."] if w.means else []
+    said += (
+        ["Also: " + ", ".join(f"{a} ({b})" for a, b in w.means.items()) + "."] if w.means else []
+    )
     said += [f"Write {w.may_be} where somebody looked and there is none."] if w.may_be else []
     out = {"title": f"{w.name} of {a_noun(kind.name)}", "description": " ".join(said)}
     t = w.type
     if w.part in ("many", "open") or t[0] == "many" and w.part:
-        return out | {"type": ["object", "array", "string"], "propertyNames": _ref("name of a thing"), "additionalProperties": _ref(t[1]),
-                      "items": {"anyOf": [_ref(t[1]), {"const": "and more"}]}, "pattern": whole(one_of(["none", *map(loosely, UNKNOWN)]))}
+        return out | {
+            "type": ["object", "array", "string"],
+            "propertyNames": _ref("name of a thing"),
+            "additionalProperties": _ref(t[1]),
+            "items": {"anyOf": [_ref(t[1]), {"const": "and more"}]},
+            "pattern": whole(one_of(["none", *map(loosely, UNKNOWN)])),
+        }
     if w.part:
-        return out | {"anyOf": [_ref(t[1]), *([{"const": "none"}] if w.part == "optional" else []), {"enum": list(UNKNOWN)}]}
+        return out | {
+            "anyOf": [
+                _ref(t[1]),
+                *([{"const": "none"}] if w.part == "optional" else []),
+                {"enum": list(UNKNOWN)},
+            ]
+        }
     if t[0] in ("ref", "many"):
-        return out | {"type": ["string", "number", "boolean", "array"], "items": SCALAR} | ({"minItems": 1, "maxItems": 1} if t[0] == "ref" else {})
-    own = {"q": lambda: amount(t[2]), "flag": lambda: _ref("yes or no"), "choice": lambda: choice(t[1], w.means), "row": lambda: _ref("row", t[1]), "text": lambda: SCALAR}[t[0]]()
+        return (
+            out
+            | {"type": ["string", "number", "boolean", "array"], "items": SCALAR}
+            | ({"minItems": 1, "maxItems": 1} if t[0] == "ref" else {})
+        )
+    own = {
+        "q": lambda: amount(t[2]),
+        "flag": lambda: _ref("yes or no"),
+        "choice": lambda: choice(t[1], w.means),
+        "row": lambda: _ref("row", t[1]),
+        "text": lambda: SCALAR,
+    }[t[0]]()
     if t[0] == "text":
         return out | own
     forms = own["anyOf"] if set(own) == {"anyOf"} else [own]
@@ -278,20 +495,59 @@ def _fact(kind: Kind, w: Word, others: list[str]) -> dict:
         forms = [*forms, {"enum": list(w.means)}, *typed(w.means)]
     forms = [*forms, _ref("unknown")]
     if w.may_be:
-        forms += [{"const": w.may_be}, {"type": "string", "pattern": whole(one_of(map(loosely, (w.may_be, "none", "no marking", "none found", "unmarked" if w.may_be == "not marked" else w.may_be))))}]
+        forms += [
+            {"const": w.may_be},
+            {
+                "type": "string",
+                "pattern": whole(
+                    one_of(
+                        map(
+                            loosely,
+                            (
+                                w.may_be,
+                                "none",
+                                "no marking",
+                                "none found",
+                                "unmarked" if w.may_be == "not marked" else w.may_be,
+                            ),
+                        )
+                    )
+                ),
+            },
+        ]
     return out | {"anyOf": forms}
 
 
 # ---- packs ----------------------------------------------------------------------------------------------------------
 
-SECTIONS = {"type": "object", "minProperties": 1, "additionalProperties": False, "properties": {e: SCALAR for e in EDITIONS}}
+SECTIONS = {
+    "type": "object",
+    "minProperties": 1,
+    "additionalProperties": False,
+    "properties": {e: SCALAR for e in EDITIONS},
+}
 LINES = {"type": "object", "minProperties": 1, "additionalProperties": SCALAR}
 EDITION = {"anyOf": [{"enum": [int(e) for e in EDITIONS]}, {"enum": list(EDITIONS)}]}
-DAY_OF_A_PERMIT = {"type": "string", "pattern": whole(DATE + r"(?:\s*\((?:permit|permit date|by permit)\))?")}
-JUNCTION = {"minProperties": 1, "maxProperties": 1, "additionalProperties": False, "properties": {k: {"allOf": [_ref("conditions"), {"minItems": 1}]} for k in ("any of", "all of")}}
+DAY_OF_A_PERMIT = {
+    "type": "string",
+    "pattern": whole(DATE + r"(?:\s*\((?:permit|permit date|by permit)\))?"),
+}
+JUNCTION = {
+    "minProperties": 1,
+    "maxProperties": 1,
+    "additionalProperties": False,
+    "properties": {
+        k: {"allOf": [_ref("conditions"), {"minItems": 1}]} for k in ("any of", "all of")
+    },
+}
 SOURCED = [{"required": [k]} for k in SOURCES]
-FIRST = {"rule": "A rule of its own.", "value": "A dated number that lines use by its name.", "table": "A published table, its numbers in a CSV beside it.", "way": "A way out that an answer tries."}
-SPELLED_NAME = rf"^(?!(?:.* )?(?:{'|'.join(sorted(RESERVED))})(?: .*)?$)[^\W\d_][^\d()+×÷*±,=<>−|:#]*$"   # what a line can say
+FIRST = {
+    "rule": "A rule of its own.",
+    "value": "A dated number that lines use by its name.",
+    "table": "A published table, its numbers in a CSV beside it.",
+    "way": "A way out that an answer tries.",
+}
+SPELLED_NAME = rf"^(?!(?:.* )?(?:{'|'.join(sorted(RESERVED))})(?: .*)?$)[^\W\d_][^\d()+×÷*±,=<>−|:#]*$"  # what a line can say
 RULE_NAME = {"type": "string", "pattern": r"^[^\W\d_]+(-\w+)*$"}
 
 
@@ -299,69 +555,209 @@ def pack_schema(library: Library, material: Material) -> dict:
     """The schema of the files of a pack: its head, its words, and its rules, values, tables, ways and edits."""
     words = library.words
     kinds = {"enum": sorted(words.kinds)}
-    added = {e.target: e.d for p in library.packs for e in p.edits if e.verb == "add"}   # whatever day they are in force
-    named = {"rule": _named({**added, **material.rules}), "value": _named(material.values), "table": _named({n: t.d for n, t in material.tables.items()})}
-    defs = {**{f"name of a {k}": v for k, v in named.items()},
-            "condition": {"type": ["string", "number", "boolean", "object"], **JUNCTION}, "conditions": {"type": ["string", "number", "boolean", "object", "array"], "items": _ref("condition"), **JUNCTION},
-            "answers": _closed({k: SCALAR for k in ANSWER_KEYS} | {"plain": _closed({k: SCALAR for k in PLAIN_KEYS}, {k: ANSWER.get(k, "") for k in PLAIN_KEYS}), "rows": LINES, "argued": LINE_OR_LIST, "beside": LINE_OR_LIST, "asked": LINE_OR_LIST, "hints": LINE_OR_LIST}, ANSWER)}
+    added = {
+        e.target: e.d for p in library.packs for e in p.edits if e.verb == "add"
+    }  # whatever day they are in force
+    named = {
+        "rule": _named({**added, **material.rules}),
+        "value": _named(material.values),
+        "table": _named({n: t.d for n, t in material.tables.items()}),
+    }
+    defs = {
+        **{f"name of a {k}": v for k, v in named.items()},
+        "condition": {"type": ["string", "number", "boolean", "object"], **JUNCTION},
+        "conditions": {
+            "type": ["string", "number", "boolean", "object", "array"],
+            "items": _ref("condition"),
+            **JUNCTION,
+        },
+        "answers": _closed(
+            {k: SCALAR for k in ANSWER_KEYS}
+            | {
+                "plain": _closed(
+                    {k: SCALAR for k in PLAIN_KEYS}, {k: ANSWER.get(k, "") for k in PLAIN_KEYS}
+                ),
+                "rows": LINES,
+                "argued": LINE_OR_LIST,
+                "beside": LINE_OR_LIST,
+                "asked": LINE_OR_LIST,
+                "hints": LINE_OR_LIST,
+            },
+            ANSWER,
+        ),
+    }
     for kind in words.kinds.values():
-        defs[_slug("facts of", kind.name)] = {"properties": {w.name: {"description": w.ask or "Given by the rules."} for w in kind.words.values()}}
+        defs[_slug("facts of", kind.name)] = {
+            "properties": {
+                w.name: {"description": w.ask or "Given by the rules."} for w in kind.words.values()
+            }
+        }
     defs["rule"] = _rule(words, "rule", RULE_NAME, {k: RULE[k] for k in KEYS}, edit=False)
-    defs["value"] = _closed({k: SCALAR for k in VALUE_KEYS} | {"value": {"type": "string", "pattern": SPELLED_NAME}, "is": {"anyOf": [SCALAR, SECTIONS]}, "code": SECTIONS, "examples": {}}, {**RULE, **VALUE}, required=["is"], anyOf=SOURCED)
+    defs["value"] = _closed(
+        {k: SCALAR for k in VALUE_KEYS}
+        | {
+            "value": {"type": "string", "pattern": SPELLED_NAME},
+            "is": {"anyOf": [SCALAR, SECTIONS]},
+            "code": SECTIONS,
+            "examples": {},
+        },
+        {**RULE, **VALUE},
+        required=["is"],
+        anyOf=SOURCED,
+    )
     unit = one_of(plain(u) for u in [*UNITS, *POINTS])
-    defs["table"] = _closed({k: SCALAR for k in KEYS_OF_A_TABLE} | {
-        "table": {"type": "string", "pattern": SPELLED_NAME}, "code": SECTIONS, "file": {"type": "string", "pattern": r"^[\w.-]+\.csv$"},
-        "keys": {"type": "object", "minProperties": 1, "additionalProperties": {"type": "string", "pattern": whole(rf"(?:exact(?:\s+{unit})?|{one_of(DIRECTIONS[1:])}\s+{unit})")}},
-        "values": {"type": "object", "minProperties": 1, "additionalProperties": {"type": "string", "pattern": whole(f"(?:{unit}|word|row of .+)")}},
-        "across": {"type": "array", "items": SCALAR}, "copied": LINES, "checked": LINES}, {**RULE, **TABLE}, required=["says", "file", "keys", "values"], anyOf=SOURCED,
-        allOf=[{"if": {"required": ["across"]}, "then": {"properties": {"values": {"maxProperties": 1}}}}, {"if": {"required": [CODE_BY]}, "then": {"required": ["code"]}}])
-    defs["way"] = _closed({k: SCALAR for k in WAY_KEYS} | {"about": kinds, "for": LINE_OR_LIST, "change": LINES}, {**RULE, **WAY}, required=["about", "change"])
+    defs["table"] = _closed(
+        {k: SCALAR for k in KEYS_OF_A_TABLE}
+        | {
+            "table": {"type": "string", "pattern": SPELLED_NAME},
+            "code": SECTIONS,
+            "file": {"type": "string", "pattern": r"^[\w.-]+\.csv$"},
+            "keys": {
+                "type": "object",
+                "minProperties": 1,
+                "additionalProperties": {
+                    "type": "string",
+                    "pattern": whole(rf"(?:exact(?:\s+{unit})?|{one_of(DIRECTIONS[1:])}\s+{unit})"),
+                },
+            },
+            "values": {
+                "type": "object",
+                "minProperties": 1,
+                "additionalProperties": {
+                    "type": "string",
+                    "pattern": whole(f"(?:{unit}|word|row of .+)"),
+                },
+            },
+            "across": {"type": "array", "items": SCALAR},
+            "copied": LINES,
+            "checked": LINES,
+        },
+        {**RULE, **TABLE},
+        required=["says", "file", "keys", "values"],
+        anyOf=SOURCED,
+        allOf=[
+            {
+                "if": {"required": ["across"]},
+                "then": {"properties": {"values": {"maxProperties": 1}}},
+            },
+            {"if": {"required": [CODE_BY]}, "then": {"required": ["code"]}},
+        ],
+    )
+    defs["way"] = _closed(
+        {k: SCALAR for k in WAY_KEYS} | {"about": kinds, "for": LINE_OR_LIST, "change": LINES},
+        {**RULE, **WAY},
+        required=["about", "change"],
+    )
     for verb in EDIT_VERBS:
         defs[verb] = _edit(words, verb)
-    defs["words"] = {"type": "object", "additionalProperties": _ref("facts")} | {"propertyNames": {"pattern": SPELLED_NAME}, "properties": {k: _ref("facts") for k in words.kinds}}
+    defs["words"] = {"type": "object", "additionalProperties": _ref("facts")} | {
+        "propertyNames": {"pattern": SPELLED_NAME},
+        "properties": {k: _ref("facts") for k in words.kinds},
+    }
     defs["facts"] = _facts(words)
     defs["items"] = {"type": "array", "items": _ref("item")}
     first = {**FIRST, **{v: EDIT[v] for v in EDIT_VERBS}}
     # The first key says what an item is; one that has none of them is offered them.
-    defs["item"] = {"type": "object", "anyOf": [{"required": [k]} for k in first], "properties": {k: {"description": d} for k, d in first.items()},
-                    "allOf": [_where_first(k, list(first), _ref(k)) for k in first]}
+    defs["item"] = {
+        "type": "object",
+        "anyOf": [{"required": [k]} for k in first],
+        "properties": {k: {"description": d} for k, d in first.items()},
+        "allOf": [_where_first(k, list(first), _ref(k)) for k in first],
+    }
     defs["head"] = _head()
-    return {"$schema": DRAFT, "title": "A file of a whywire pack", "type": ["array", "object"],
-            "if": {"type": "array"}, "then": _ref("items"),
-            "else": {"if": {"required": ["words"], "not": {"required": ["pack"]}}, "then": {"properties": {"words": _ref("words")}, "additionalProperties": False}, "else": _ref("head")},
-            "$defs": {_slug(k): v for k, v in defs.items()}}
+    return {
+        "$schema": DRAFT,
+        "title": "A file of a whywire pack",
+        "type": ["array", "object"],
+        "if": {"type": "array"},
+        "then": _ref("items"),
+        "else": {
+            "if": {"required": ["words"], "not": {"required": ["pack"]}},
+            "then": {"properties": {"words": _ref("words")}, "additionalProperties": False},
+            "else": _ref("head"),
+        },
+        "$defs": {_slug(k): v for k, v in defs.items()},
+    }
 
 
 def _where_first(key: str, keys: list[str], then: dict) -> dict:
     """*then* for an item that has *key* and none of those that go before it."""
-    before = [{"required": [k]} for k in keys[: keys.index(key)]] if key in FIRST or key == next(iter(EDIT_VERBS)) else [{"required": [k]} for k in FIRST]
-    return {"if": {"required": [key]} | ({"not": {"anyOf": before}} if before else {}), "then": then}
+    before = (
+        [{"required": [k]} for k in keys[: keys.index(key)]]
+        if key in FIRST or key == next(iter(EDIT_VERBS))
+        else [{"required": [k]} for k in FIRST]
+    )
+    return {
+        "if": {"required": [key]} | ({"not": {"anyOf": before}} if before else {}),
+        "then": then,
+    }
 
 
 def _closed(properties: dict, about: dict, **more) -> dict:
     """A mapping that takes these keys and no others."""
-    return {"type": "object", "additionalProperties": False, "properties": {k: ({"description": about[k]} if about.get(k) else {}) | v for k, v in properties.items()}, **more}
+    return {
+        "type": "object",
+        "additionalProperties": False,
+        "properties": {
+            k: ({"description": about[k]} if about.get(k) else {}) | v
+            for k, v in properties.items()
+        },
+        **more,
+    }
 
 
 def _named(items: dict) -> dict:
     """The names of what is there, each with what it says."""
-    return {"anyOf": [{"const": n, "description": str(d.get("says") or d.get("is") or n)} for n, d in sorted(items.items())]} if items else {"not": {}}
+    return (
+        {
+            "anyOf": [
+                {"const": n, "description": str(d.get("says") or d.get("is") or n)}
+                for n, d in sorted(items.items())
+            ]
+        }
+        if items
+        else {"not": {}}
+    )
 
 
 def _facts_offered(words: Words) -> list[dict]:
     """The facts of the kind that a rule is about, offered where it fills them and where its examples give them."""
-    def then(facts: dict) -> dict:
-        return {"properties": {**{k: facts for k in FILLING}, "examples": {"items": {"properties": {"given": facts, "gives": facts}}}}}
 
-    return [{"if": {"properties": {"about": {"const": kind}}, "required": ["about"]}, "then": then(_ref("facts of", kind))} for kind in words.kinds]
+    def then(facts: dict) -> dict:
+        return {
+            "properties": {
+                **{k: facts for k in FILLING},
+                "examples": {"items": {"properties": {"given": facts, "gives": facts}}},
+            }
+        }
+
+    return [
+        {
+            "if": {"properties": {"about": {"const": kind}}, "required": ["about"]},
+            "then": then(_ref("facts of", kind)),
+        }
+        for kind in words.kinds
+    ]
 
 
 def _rule(words: Words, head: str, name: dict, about: dict, edit: bool) -> dict:
     kinds = {"enum": sorted(words.kinds)}
     p = {k: SCALAR for k in about} | {
-        head: name, "about": kinds, "when": _ref("conditions"), "examples": _examples(edit), "answers": _ref("answers"),
-        "exception to": _some_rules(), "leaving out": _some_rules(), "also": _some_rules(), "steps": {"type": "object", "additionalProperties": SCALAR, "propertyNames": {"pattern": SPELLED_NAME}},
-        "tries": LINES | {"maxProperties": 1}}
+        head: name,
+        "about": kinds,
+        "when": _ref("conditions"),
+        "examples": _examples(edit),
+        "answers": _ref("answers"),
+        "exception to": _some_rules(),
+        "leaving out": _some_rules(),
+        "also": _some_rules(),
+        "steps": {
+            "type": "object",
+            "additionalProperties": SCALAR,
+            "propertyNames": {"pattern": SPELLED_NAME},
+        },
+        "tries": LINES | {"maxProperties": 1},
+    }
     p |= {k: _ref("condition") for k in JUDGING}
     p |= {k: LINES for k in FORMS if k in FILLING}
     if not edit:
@@ -369,8 +765,25 @@ def _rule(words: Words, head: str, name: dict, about: dict, edit: bool) -> dict:
     p = {k: v for k, v in p.items() if k in about}
     one = [{"required": [v]} for v in RULE_VERBS]
     verb = {"oneOf": [*one, {"required": ["exception to"], "not": {"anyOf": one}}]}
-    goes = [{"if": {"required": [k]}, "then": {"required": [w]}} for k, w in (("picks", "tries"), ("leaving out", "tries"), ("also", "tries"), ("at", "warns"), ("warns", "at"), ("tries", "picks"), (CODE_BY, "code")) if k in about]
-    return _closed(p, about, required=["says", "about"], allOf=[verb, *goes, *([] if edit else [{"anyOf": SOURCED}]), *_facts_offered(words)])
+    goes = [
+        {"if": {"required": [k]}, "then": {"required": [w]}}
+        for k, w in (
+            ("picks", "tries"),
+            ("leaving out", "tries"),
+            ("also", "tries"),
+            ("at", "warns"),
+            ("warns", "at"),
+            ("tries", "picks"),
+            (CODE_BY, "code"),
+        )
+        if k in about
+    ]
+    return _closed(
+        p,
+        about,
+        required=["says", "about"],
+        allOf=[verb, *goes, *([] if edit else [{"anyOf": SOURCED}]), *_facts_offered(words)],
+    )
 
 
 def _some_rules() -> dict:
@@ -383,51 +796,191 @@ def _examples(edit: bool) -> dict:
     """Examples of a rule, or of an edit."""
     keys = dict.fromkeys((*EDIT_EXAMPLE_KEYS, "holds") if edit else EXAMPLE_KEYS)
     expect = [k for k in keys if k not in ("rule", "given", "because", "note")]
-    one = _closed({k: {"type": "object"} if k in ("given", "gives") else LINE_OR_LIST if k in ("sets aside", "edition") else SCALAR for k in keys}, EXAMPLE, anyOf=[{"required": [k]} for k in expect])
-    return {"type": "array", "items": one if edit else one | {"not": {"allOf": [{"required": ["answer"]}, {"anyOf": [{"required": ["gives"]}, {"required": ["holds"]}]}]}}}
+    one = _closed(
+        {
+            k: {"type": "object"}
+            if k in ("given", "gives")
+            else LINE_OR_LIST
+            if k in ("sets aside", "edition")
+            else SCALAR
+            for k in keys
+        },
+        EXAMPLE,
+        anyOf=[{"required": [k]} for k in expect],
+    )
+    return {
+        "type": "array",
+        "items": one
+        if edit
+        else one
+        | {
+            "not": {
+                "allOf": [
+                    {"required": ["answer"]},
+                    {"anyOf": [{"required": ["gives"]}, {"required": ["holds"]}]},
+                ]
+            }
+        },
+    }
 
 
 def _edit(words: Words, verb: str) -> dict:
     """One edit: the closed keys of its verb, and the names that it may be about."""
-    about = {verb: EDIT[verb], **{k: EDIT[k] for k in COMMON}, **{k: EDIT.get(k) or RULE.get(k, "") for k in EDIT_VERBS[verb]}}
+    about = {
+        verb: EDIT[verb],
+        **{k: EDIT[k] for k in COMMON},
+        **{k: EDIT.get(k) or RULE.get(k, "") for k in EDIT_VERBS[verb]},
+    }
     rule, value, table = (_ref(f"name of a {k}") for k in ("rule", "value", "table"))
-    target = {"add": RULE_NAME, "amend": {"anyOf": [rule, table]}, "set": value, "alias": {"anyOf": [rule, value, table]}, "redate": {"anyOf": [rule, value, table]}}.get(verb, rule)
-    common = {"cite": SCALAR, "reason": SCALAR, "from": DAY_OF_A_PERMIT, "until": DAY_OF_A_PERMIT, "of": SCALAR, "meaning": SCALAR, "relieves": YES_OR_NO, "examples": _examples(True), "notes": SCALAR}
+    target = {
+        "add": RULE_NAME,
+        "amend": {"anyOf": [rule, table]},
+        "set": value,
+        "alias": {"anyOf": [rule, value, table]},
+        "redate": {"anyOf": [rule, value, table]},
+    }.get(verb, rule)
+    common = {
+        "cite": SCALAR,
+        "reason": SCALAR,
+        "from": DAY_OF_A_PERMIT,
+        "until": DAY_OF_A_PERMIT,
+        "of": SCALAR,
+        "meaning": SCALAR,
+        "relieves": YES_OR_NO,
+        "examples": _examples(True),
+        "notes": SCALAR,
+    }
     if verb in ("add", "replace"):
         d = _rule(words, verb, target, about, edit=True)
         d["properties"] |= {k: {"description": EDIT[k]} | v for k, v in common.items()}
         own = {"dropping": LINE_OR_LIST, "instead of": _some_rules(), "counts as": YES_OR_NO}
-        d["properties"] |= {k: {"description": EDIT[k]} | v for k, v in own.items() if k in EDIT_VERBS[verb]}
+        d["properties"] |= {
+            k: {"description": EDIT[k]} | v for k, v in own.items() if k in EDIT_VERBS[verb]
+        }
         d["required"] = [*d["required"], "cite", "reason"]
         return d
-    dates = {"type": "object", "minProperties": 1, "additionalProperties": False, "properties": {"from": DAY_OF_A_PERMIT, "until": DAY_OF_A_PERMIT}}
+    dates = {
+        "type": "object",
+        "minProperties": 1,
+        "additionalProperties": False,
+        "properties": {"from": DAY_OF_A_PERMIT, "until": DAY_OF_A_PERMIT},
+    }
     sentences = {"type": [*SCALAR["type"], "object"], "additionalProperties": SCALAR}
-    own = {"strike": SCALAR, "insert": SCALAR, "says": sentences, "because": sentences, "limits": sentences, "force": {"enum": ["must", "should"]}, "row": LINES, "column": SCALAR, "insert row": LINES, "strike row": LINES,
-           "to": dates if verb == "redate" else SCALAR, "as in": EDITION, "edit of": SCALAR, "code": SECTIONS, "only when": LINE_OR_LIST, "drop": SCALAR, "edition": EDITION}
-    need = {"set": [{"required": ["to"], "not": {"required": ["as in"]}}, {"required": ["as in"], "not": {"required": ["to"]}}],
-            "amend": [{"required": ["force"]}, {"required": ["strike", "insert"]}, {"required": ["insert row"]}, {"required": ["strike row"]}],
-            "redate": [{"required": ["to"]}], "alias": [{"required": ["code"]}], "narrow": [{"required": ["only when"]}], "widen": [{"required": ["drop"]}], "adopt": [{"required": ["edition"]}]}.get(verb)
-    return _closed({verb: target, **common, **{k: own[k] for k in EDIT_VERBS[verb]}}, about, required=["cite", "reason"], **({"oneOf": need} if need else {}))
+    own = {
+        "strike": SCALAR,
+        "insert": SCALAR,
+        "says": sentences,
+        "because": sentences,
+        "limits": sentences,
+        "force": {"enum": ["must", "should"]},
+        "row": LINES,
+        "column": SCALAR,
+        "insert row": LINES,
+        "strike row": LINES,
+        "to": dates if verb == "redate" else SCALAR,
+        "as in": EDITION,
+        "edit of": SCALAR,
+        "code": SECTIONS,
+        "only when": LINE_OR_LIST,
+        "drop": SCALAR,
+        "edition": EDITION,
+    }
+    need = {
+        "set": [
+            {"required": ["to"], "not": {"required": ["as in"]}},
+            {"required": ["as in"], "not": {"required": ["to"]}},
+        ],
+        "amend": [
+            {"required": ["force"]},
+            {"required": ["strike", "insert"]},
+            {"required": ["insert row"]},
+            {"required": ["strike row"]},
+        ],
+        "redate": [{"required": ["to"]}],
+        "alias": [{"required": ["code"]}],
+        "narrow": [{"required": ["only when"]}],
+        "widen": [{"required": ["drop"]}],
+        "adopt": [{"required": ["edition"]}],
+    }.get(verb)
+    return _closed(
+        {verb: target, **common, **{k: own[k] for k in EDIT_VERBS[verb]}},
+        about,
+        required=["cite", "reason"],
+        **({"oneOf": need} if need else {}),
+    )
 
 
 def _facts(words: Words) -> dict:
     """What `words:` says of one kind: its parts, other names of it, and facts."""
-    types = [plain(u) for u in [*UNITS, *POINTS]] + ["yes or no", "text", r"row of .+", r"(?:upstream |downstream )?(?:many|link) .+", r".*\S\s*\|\s*\S.*"]
-    fact = _closed({k: SCALAR for k in ABOUT_A_WORD} | {
-        "is": {"type": "string", "pattern": whole(one_of(types))}, "also": LINE_OR_LIST, "try": LINE_OR_LIST, "means": LINES | {"minProperties": 0}, "may mean": LINES,
-        "effort": {"anyOf": [{"type": "integer", "minimum": 1, "maximum": 9}, {"type": "string", "pattern": "^[1-9]$"}]}}, WORD)
-    return {"type": "object", "additionalProperties": fact, "propertyNames": {"pattern": SPELLED_NAME}, "properties": {
-        "also": LINE_OR_LIST | {"description": "Other names of the kind."},
-        "has": {"type": "object", "additionalProperties": SCALAR, "description": "Its parts: {part: kind}, optional kind, many kind, or open many kind."}}}
+    types = [plain(u) for u in [*UNITS, *POINTS]] + [
+        "yes or no",
+        "text",
+        r"row of .+",
+        r"(?:upstream |downstream )?(?:many|link) .+",
+        r".*\S\s*\|\s*\S.*",
+    ]
+    fact = _closed(
+        {k: SCALAR for k in ABOUT_A_WORD}
+        | {
+            "is": {"type": "string", "pattern": whole(one_of(types))},
+            "also": LINE_OR_LIST,
+            "try": LINE_OR_LIST,
+            "means": LINES | {"minProperties": 0},
+            "may mean": LINES,
+            "effort": {
+                "anyOf": [
+                    {"type": "integer", "minimum": 1, "maximum": 9},
+                    {"type": "string", "pattern": "^[1-9]$"},
+                ]
+            },
+        },
+        WORD,
+    )
+    return {
+        "type": "object",
+        "additionalProperties": fact,
+        "propertyNames": {"pattern": SPELLED_NAME},
+        "properties": {
+            "also": LINE_OR_LIST | {"description": "Other names of the kind."},
+            "has": {
+                "type": "object",
+                "additionalProperties": SCALAR,
+                "description": "Its parts: {part: kind}, optional kind, many kind, or open many kind.",
+            },
+        },
+    }
 
 
 def _head() -> dict:
-    window = {"type": "object", "required": ["edition"], "additionalProperties": False, "properties": {"edition": EDITION, "from": DAY_OF_A_PERMIT, "until": DAY_OF_A_PERMIT}}
+    window = {
+        "type": "object",
+        "required": ["edition"],
+        "additionalProperties": False,
+        "properties": {"edition": EDITION, "from": DAY_OF_A_PERMIT, "until": DAY_OF_A_PERMIT},
+    }
     p = {k: SCALAR for k in HEAD_KEYS} | {
-        "pack": {"type": "string", "minLength": 1}, "also": LINE_OR_LIST, "adopts": {"anyOf": [{"type": "array", "items": window}, window]}, "layer": {"enum": list(LAYERS)},
-        "from": DAY_OF_A_PERMIT, "until": DAY_OF_A_PERMIT, "editions": {"anyOf": [EDITION, {"type": "array", "items": EDITION}]}, "documents": {"type": "object"}}
-    return _closed(p | {"edits": {"anyOf": [_ref("items"), _ref("item")]}, "words": _ref("words")}, {**HEAD, "edits": "What this pack changes; or files beside this one.", "words": "Facts that this pack brings."},
-                   required=["pack"], allOf=[{"if": {"required": ["place"]}, "then": {"required": ["layer"]}}, {"if": {"required": ["layer"]}, "then": {"required": ["authority", "cite"]}}])
+        "pack": {"type": "string", "minLength": 1},
+        "also": LINE_OR_LIST,
+        "adopts": {"anyOf": [{"type": "array", "items": window}, window]},
+        "layer": {"enum": list(LAYERS)},
+        "from": DAY_OF_A_PERMIT,
+        "until": DAY_OF_A_PERMIT,
+        "editions": {"anyOf": [EDITION, {"type": "array", "items": EDITION}]},
+        "documents": {"type": "object"},
+    }
+    return _closed(
+        p | {"edits": {"anyOf": [_ref("items"), _ref("item")]}, "words": _ref("words")},
+        {
+            **HEAD,
+            "edits": "What this pack changes; or files beside this one.",
+            "words": "Facts that this pack brings.",
+        },
+        required=["pack"],
+        allOf=[
+            {"if": {"required": ["place"]}, "then": {"required": ["layer"]}},
+            {"if": {"required": ["layer"]}, "then": {"required": ["authority", "cite"]}},
+        ],
+    )
 
 
 __all__ = ["job_schema", "pack_schema"]

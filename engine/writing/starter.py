@@ -127,34 +127,74 @@ expect:
 """
 
 
-def starter(name: str, place: str, edition: str, layer: str, within: str, start: str) -> dict[str, str]:
+def starter(
+    name: str, place: str, edition: str, layer: str, within: str, start: str
+) -> dict[str, str]:
     """The files of a new pack called *name* for *place*: path below its folder to text. Raises Faults for a name or a day that cannot be one."""
     faults = Collector()
     if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z0-9]+)*", name) or name in NULL:
-        faults.add("pack-name", Place("NAME"), f'"{name}" is no name of a pack', "write small letters and hyphens: pine-hollow")
+        faults.add(
+            "pack-name",
+            Place("NAME"),
+            f'"{name}" is no name of a pack',
+            "write small letters and hyphens: pine-hollow",
+        )
     elif not re.fullmatch(r"[^\W\d_][\w .'-]*", place) or place in NULL:
-        faults.add("place-name", Place("--place"), f'"{place}" is no name of a place', "write letters, spaces and hyphens: Pine Hollow")
+        faults.add(
+            "place-name",
+            Place("--place"),
+            f'"{place}" is no name of a place',
+            "write letters, spaces and hyphens: Pine Hollow",
+        )
     with faults.catching():
         end = f"{day(start, Place('--from')).year + 2}-01-01"
     faults.stop()
-    fill = {"name": name, "place": place, "edition": edition, "layer": layer, "layers": ", ".join(LAYERS), "start": start, "end": end,
-            "within": f"# What is in force there is in force here.\nwithin: {within}\n" if within else ""}
-    others = "".join(f"\n# {about}\n" + "".join(f"# {line}\n" for line in text.replace("{end}", fill["end"]).splitlines()) for about, text in OTHERS.items())
-    return {"pack.yaml": PACK.format(**fill), "ordinance.yaml": ORDINANCE + others, "jobs/cellar.yaml": JOB.format(**fill)}
+    fill = {
+        "name": name,
+        "place": place,
+        "edition": edition,
+        "layer": layer,
+        "layers": ", ".join(LAYERS),
+        "start": start,
+        "end": end,
+        "within": f"# What is in force there is in force here.\nwithin: {within}\n"
+        if within
+        else "",
+    }
+    others = "".join(
+        f"\n# {about}\n"
+        + "".join(f"# {line}\n" for line in text.replace("{end}", fill["end"]).splitlines())
+        for about, text in OTHERS.items()
+    )
+    return {
+        "pack.yaml": PACK.format(**fill),
+        "ordinance.yaml": ORDINANCE + others,
+        "jobs/cellar.yaml": JOB.format(**fill),
+    }
 
 
 def write_starter(folder: Path, files: dict[str, str]) -> None:
     """Write *files* into a new *folder*. Raises Fault where anything is there already: nothing is written over."""
     try:
         if folder.is_symlink() or folder.exists():
-            raise Fault("in-the-way", Place(str(folder)), "this is there already, and nothing is written over", "give the pack another name, or another folder with --in")
+            raise Fault(
+                "in-the-way",
+                Place(str(folder)),
+                "this is there already, and nothing is written over",
+                "give the pack another name, or another folder with --in",
+            )
         for name, text in files.items():
             path = folder / name
             path.parent.mkdir(parents=True, exist_ok=True)
             with path.open("x", encoding="utf-8", newline="\n") as f:
                 f.write(text)
     except OSError as e:
-        raise Fault("not-writable", Place(str(folder)), f"this folder cannot be written: {e.strerror or e}", "name another one with --in") from None
+        raise Fault(
+            "not-writable",
+            Place(str(folder)),
+            f"this folder cannot be written: {e.strerror or e}",
+            "name another one with --in",
+        ) from None
 
 
 __all__ = ["starter", "write_starter", "OTHERS"]

@@ -55,7 +55,15 @@ class Reader(HTMLParser):
 
     def __init__(self, text: str) -> None:
         super().__init__()
-        self.links, self.anchors, self.tags, self.open, self.rows, self.cell, self.said = [], set(), [], [], [], None, ""
+        self.links, self.anchors, self.tags, self.open, self.rows, self.cell, self.said = (
+            [],
+            set(),
+            [],
+            [],
+            [],
+            None,
+            "",
+        )
         self.feed(text)
         self.close()
         assert not self.open, self.open
@@ -67,7 +75,17 @@ class Reader(HTMLParser):
             self.open.append(tag)
         self.links += [d["href"]] if "href" in d else []
         self.anchors |= {d["id"]} if "id" in d else set()
-        assert not set(d) - {"lang", "charset", "name", "content", "class", "href", "id", "aria-label", "scope"}, d
+        assert not set(d) - {
+            "lang",
+            "charset",
+            "name",
+            "content",
+            "class",
+            "href",
+            "id",
+            "aria-label",
+            "scope",
+        }, d
         if tag == "tr":
             self.rows.append([])
         if tag in ("td", "th"):
@@ -93,25 +111,41 @@ def test_everything_has_its_page(law):
     keys = [p.key for p in b.pages]
     assert len(keys) == len(set(keys)) == len({at.lower() for at in paths(b).values()})
     assert {n for kind, n in keys if kind == "rule"} == {*k.rules, *k.absent, *k.gone}
-    assert {n for kind, n in keys if kind == "table"} == set(k.tables) and {n for kind, n in keys if kind == "value"} == set(k.values)
-    packs = Library(tuple(p.folder for p in known_packs().values()) if law == "base" else force.folders).packs[1:]
+    assert {n for kind, n in keys if kind == "table"} == set(k.tables) and {
+        n for kind, n in keys if kind == "value"
+    } == set(k.values)
+    packs = Library(
+        tuple(p.folder for p in known_packs().values()) if law == "base" else force.folders
+    ).packs[1:]
     assert {n for kind, n in keys if kind == "pack"} == {p.name for p in packs} and packs
     pages = read(law)
     for p in packs:
         page = pages[f"packs/{p.name}.html"]
         assert {f"edit-{n}" for n in range(1, len(p.edits) + 1)} | {"text"} == page.anchors
-        for e in p.edits:   # and the rule, value or table it changes names it
+        for e in p.edits:  # and the rule, value or table it changes names it
             key = next((key for key in keys if key[1] == e.target and key[0] != "pack"), None)
             if key is None:
-                assert law == "base" and (e.verb == "add" or any(o.verb == "add" and o.target == e.target for q in packs for o in q.edits))
+                assert law == "base" and (
+                    e.verb == "add"
+                    or any(o.verb == "add" and o.target == e.target for q in packs for o in q.edits)
+                )
             elif law == "base" or e.holds_on(force.date):
-                assert f"../packs/{p.name}.html#edit-{e.number}" in pages[paths(b)[key] + ".html"].links
+                assert (
+                    f"../packs/{p.name}.html#edit-{e.number}"
+                    in pages[paths(b)[key] + ".html"].links
+                )
 
 
 def test_a_page_of_a_place_says_what_is_in_force_there():
     page = files("kestrel", "html")["rules/working-space-depth.html"]
-    assert "must  depth &gt;= 42 in" in page and "Ordinance 2025-14 §4-20, amending 110.26(A)(1)" in page
-    assert "withdrawn by Ordinance 2025-14 §4-12" in files("kestrel", "html")["rules/next-size-up.html"]
+    assert (
+        "must  depth &gt;= 42 in" in page
+        and "Ordinance 2025-14 §4-20, amending 110.26(A)(1)" in page
+    )
+    assert (
+        "withdrawn by Ordinance 2025-14 §4-12"
+        in files("kestrel", "html")["rules/next-size-up.html"]
+    )
     assert "must  depth &gt;= 36 in" in files("base", "html")["rules/working-space-depth.html"]
 
 
@@ -121,10 +155,13 @@ def test_each_example_says_what_the_engine_gives(law):
     at, pages, checked, otherwise = paths(b), read(law), 0, 0
     for name, r in k.rules.items():
         rows = pages[at["rule", name] + ".html"].rows
-        start = next((i for i, row in enumerate(rows) if row == ["No.", "Given", "Expected", "Comes out"]), None)
+        start = next(
+            (i for i, row in enumerate(rows) if row == ["No.", "Given", "Expected", "Comes out"]),
+            None,
+        )
         said = [d for d in as_list(r.d.get("examples")) if isinstance(d, dict)]
         assert (start is None) == (not said), name
-        for d, row in zip(said, rows[start + 1:] if said else ()):
+        for d, row in zip(said, rows[start + 1 :] if said else ()):
             if not in_edition(k, d) or row[3].startswith("not run"):
                 assert row[3].startswith("not run")
                 continue
@@ -137,7 +174,11 @@ def test_each_example_says_what_the_engine_gives(law):
                         assert part in [g["answer"] for g in got], (name, d)
                     elif part.startswith("holds: ") and "holds" in got[0]:
                         assert part[7:] in [g["holds"] for g in got], (name, d)
-                    elif "gives" in d and all("gives" in g for g in got) and not part.startswith("holds"):
+                    elif (
+                        "gives" in d
+                        and all("gives" in g for g in got)
+                        and not part.startswith("holds")
+                    ):
                         fact, _, value = part.partition(": ")
                         assert value in [g["gives"][fact] for g in got], (name, d)
                     else:
@@ -152,10 +193,14 @@ def test_what_comes_out_is_printed_and_not_what_was_hoped(tmp_path, monkeypatch)
 
     monkeypatch.setattr(library, "KB", SMALL)
     (tmp_path / "pack.yaml").write_text("pack: mine\n")
-    (tmp_path / "rules.yaml").write_text("- rule: trial\n  says: x\n  about: wire\n  practice: made up\n  must: ampacity >= 9 A\n  examples:\n    - {given: {ampacity: 8 A}, answer: passes}\n")
+    (tmp_path / "rules.yaml").write_text(
+        "- rule: trial\n  says: x\n  about: wire\n  practice: made up\n  must: ampacity >= 9 A\n  examples:\n    - {given: {ampacity: 8 A}, answer: passes}\n"
+    )
     b = make_book(in_force({}, "book", (tmp_path,), "2023"))
     page = next(p for p in b.pages if p.key == ("rule", "trial"))
-    assert [row for g in page.blocks if isinstance(g, Grid) for row in g.rows] == [[["1"], ["ampacity 8 A"], ["answer: passes"], ["fails"]]]
+    assert [row for g in page.blocks if isinstance(g, Grid) for row in g.rows] == [
+        [["1"], ["ampacity 8 A"], ["answer: passes"], ["fails"]]
+    ]
 
 
 @pytest.mark.parametrize("law", LAWS)
@@ -164,17 +209,25 @@ def test_every_link_leads_somewhere(law):
     for path, page in pages.items():
         for link in page.links:
             where, _, anchor = unquote(link).partition("#")
-            target = posixpath.normpath(posixpath.join(posixpath.dirname(path), where)) if where else path
+            target = (
+                posixpath.normpath(posixpath.join(posixpath.dirname(path), where))
+                if where
+                else path
+            )
             assert target in pages, f"{path}: {link}"
             assert not anchor or anchor in pages[target].anchors, f"{path}: {link}"
             seen += 1
     assert seen > 4000
-    reached, todo = set(), ["index.html"]   # and every page can be come to from the first
+    reached, todo = set(), ["index.html"]  # and every page can be come to from the first
     while todo:
         path = todo.pop()
         if path not in reached:
             reached.add(path)
-            todo += [posixpath.normpath(posixpath.join(posixpath.dirname(path), link.partition("#")[0])) for link in pages[path].links if link.partition("#")[0]]
+            todo += [
+                posixpath.normpath(posixpath.join(posixpath.dirname(path), link.partition("#")[0]))
+                for link in pages[path].links
+                if link.partition("#")[0]
+            ]
     assert reached == set(pages)
 
 
@@ -184,7 +237,9 @@ def test_every_link_of_the_markdown_leads_somewhere():
         for link in re.findall(r"(?<!\\)\]\(([^)\s]+)\)", text):
             where, _, anchor = link.partition("#")
             target = posixpath.normpath(posixpath.join(posixpath.dirname(path), where))
-            assert target in texts and (not anchor or f'<a id="{anchor}">' in texts[target]), f"{path}: {link}"
+            assert target in texts and (not anchor or f'<a id="{anchor}">' in texts[target]), (
+                f"{path}: {link}"
+            )
             seen += 1
     assert seen > 3500
 
@@ -192,8 +247,12 @@ def test_every_link_of_the_markdown_leads_somewhere():
 def test_a_page_stands_alone_and_can_be_read_by_everyone():
     for path, page in read("base").items():
         tags = [t for t, _ in page.tags]
-        assert not {"script", "link", "img", "iframe", "object", "form"} & set(tags) and all(not re.match(r"\w+:|//", link) for link in page.links)
-        assert ("html", {"lang": "en"}) in page.tags and tags.count("h1") == tags.count("main") == tags.count("title") == 1
+        assert not {"script", "link", "img", "iframe", "object", "form"} & set(tags) and all(
+            not re.match(r"\w+:|//", link) for link in page.links
+        )
+        assert ("html", {"lang": "en"}) in page.tags and tags.count("h1") == tags.count(
+            "main"
+        ) == tags.count("title") == 1
         assert tags.count("table") == tags.count("caption") == tags.count("thead")
         assert all(d.get("scope") in ("col", "row") for t, d in page.tags if t == "th")
         levels = [int(t[1]) for t in tags if re.fullmatch(r"h\d", t)]
@@ -207,8 +266,22 @@ def test_a_book_is_the_same_to_the_last_byte(tmp_path):
     """Whatever order a set takes: two processes, two seeds."""
     for seed in ("1", "2"):
         env = {**os.environ, "PYTHONHASHSEED": seed, "WHYWIRE_KB": str(SMALL)}
-        assert subprocess.run([sys.executable, "-m", "whywire.cli.main", "book", "--to", str(tmp_path / seed)], env=env, capture_output=True).returncode == 0
-    one, two = ({p.relative_to(tmp_path / s): p.read_bytes() for p in sorted((tmp_path / s).rglob("*")) if p.is_file()} for s in ("1", "2"))
+        assert (
+            subprocess.run(
+                [sys.executable, "-m", "whywire.cli.main", "book", "--to", str(tmp_path / seed)],
+                env=env,
+                capture_output=True,
+            ).returncode
+            == 0
+        )
+    one, two = (
+        {
+            p.relative_to(tmp_path / s): p.read_bytes()
+            for p in sorted((tmp_path / s).rglob("*"))
+            if p.is_file()
+        }
+        for s in ("1", "2")
+    )
     assert one == two and len(one) > 5
 
 
@@ -221,29 +294,46 @@ def test_nothing_a_pack_says_is_taken_for_a_mark(tmp_path, monkeypatch):
     monkeypatch.setattr(library, "KB", SMALL)
     quoted = EVIL.replace("\\", "\\\\").replace('"', '\\"')
     (tmp_path / "pack.yaml").write_text(f'pack: mine\ntitle: "{quoted}"\n')
-    (tmp_path / "rules.yaml").write_text(f'- rule: trial\n  says: "{quoted}"\n  about: wire\n  practice: "{quoted}"\n  because: "{quoted}"\n  doubt: "# {quoted}"\n  must: ampacity >= 9 A\n')
+    (tmp_path / "rules.yaml").write_text(
+        f'- rule: trial\n  says: "{quoted}"\n  about: wire\n  practice: "{quoted}"\n  because: "{quoted}"\n  doubt: "# {quoted}"\n  must: ampacity >= 9 A\n'
+    )
     b = make_book(in_force({}, "book", (tmp_path,), "2023"))
     for path, text in show_book(b, "html").items():
-        page = Reader(text)   # whose tags and attributes are ours alone
-        assert "script" not in [t for t, _ in page.tags] and not [link for link in page.links if "javascript" in link]
+        page = Reader(text)  # whose tags and attributes are ours alone
+        assert "script" not in [t for t, _ in page.tags] and not [
+            link for link in page.links if "javascript" in link
+        ]
     page = Reader(show_book(b, "html")["rules/trial.html"])
     assert page.said.count(EVIL) >= 4
     text = show_book(b, "markdown")["rules/trial.md"]
     bare = re.sub(r"\\.", "", text)
-    assert "<" not in bare and "javascript" not in "".join(re.findall(r"\]\(([^)]*)\)", bare)) and "![" not in bare
+    assert (
+        "<" not in bare
+        and "javascript" not in "".join(re.findall(r"\]\(([^)]*)\)", bare))
+        and "![" not in bare
+    )
 
 
 def test_a_book_is_written_over_nothing_but_a_book(tmp_path):
     to = tmp_path / "book"
     write_folder(to, {"index.html": "one", "rules/a.html": "a"})
     write_folder(to, {"index.html": "two", "tables/b.html": "b"})
-    assert {p.relative_to(to).as_posix() for p in to.rglob("*")} == {LIST, "index.html", "tables", "tables/b.html"}
+    assert {p.relative_to(to).as_posix() for p in to.rglob("*")} == {
+        LIST,
+        "index.html",
+        "tables",
+        "tables/b.html",
+    }
     before = (to / "index.html").read_bytes()
 
     def refused(what: str) -> None:
         with pytest.raises(Fault, match=what) as caught:
             write_folder(to, {"index.html": "three"})
-        assert caught.value.code == "not-ours" and caught.value.todo and (to / "tables" / "b.html").exists()
+        assert (
+            caught.value.code == "not-ours"
+            and caught.value.todo
+            and (to / "tables" / "b.html").exists()
+        )
 
     (to / "mine.txt").write_text("mine")
     refused("did not write")
@@ -274,10 +364,22 @@ def test_the_command(tmp_path, capsys):
     assert main(["book", "--to", str(tmp_path / "b"), "--as", "markdown"]) == 0
     assert "pages in" in capsys.readouterr().out and (tmp_path / "b" / "index.md").exists()
     (tmp_path / "b" / "mine").write_text("x")
-    assert main(["book", "--to", str(tmp_path / "b")]) == 2 and "did not write" in capsys.readouterr().err
-    assert main(["book", "--to", str(tmp_path / "c"), "--place", "Kestrel County"]) == 2 and not (tmp_path / "c").exists()
-    assert main(["book", "--to", str(tmp_path / "c"), "--place", "Nowhere", "--date", "2026-01-01"]) == 2
-    assert main(["book", "--to", str(tmp_path / "c"), "--place", "Nowhere", "--edition", "2023"]) == 2 and "no pack for Nowhere" in capsys.readouterr().err
+    assert (
+        main(["book", "--to", str(tmp_path / "b")]) == 2
+        and "did not write" in capsys.readouterr().err
+    )
+    assert (
+        main(["book", "--to", str(tmp_path / "c"), "--place", "Kestrel County"]) == 2
+        and not (tmp_path / "c").exists()
+    )
+    assert (
+        main(["book", "--to", str(tmp_path / "c"), "--place", "Nowhere", "--date", "2026-01-01"])
+        == 2
+    )
+    assert (
+        main(["book", "--to", str(tmp_path / "c"), "--place", "Nowhere", "--edition", "2023"]) == 2
+        and "no pack for Nowhere" in capsys.readouterr().err
+    )
 
 
 def test_the_list_of_rules_is_up_to_date():
@@ -285,5 +387,7 @@ def test_the_list_of_rules_is_up_to_date():
     said = rule_index(knowledge("base")[1])
     if os.environ.get("WHYWIRE_UPDATE"):
         path.write_text(said)
-    assert path.read_text() == said, "the rules changed: WHYWIRE_UPDATE=1 pytest -q tests/cli/test_book.py, then read the diff"
+    assert path.read_text() == said, (
+        "the rules changed: WHYWIRE_UPDATE=1 pytest -q tests/cli/test_book.py, then read the diff"
+    )
     assert said.count("\n* ") == len(knowledge("base")[1].rules)

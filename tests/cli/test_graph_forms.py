@@ -26,7 +26,9 @@ def graphs(request):
 
 def wanted(g):
     name = ids(g)
-    return {label(n) for n in g.nodes.values()}, sorted((name[a], role, name[b]) for a, b, role in g.edges)
+    return {label(n) for n in g.nodes.values()}, sorted(
+        (name[a], role, name[b]) for a, b, role in g.edges
+    )
 
 
 def test_mermaid(graphs):
@@ -34,9 +36,19 @@ def test_mermaid(graphs):
         text = as_mermaid(g)
         nodes, edges = wanted(g)
         shapes = r'^  (n\d+)(?:\[\(|\[/|\(\[|\{\{|\[)"(.*)"(?:\)\]|/\]|\]\)|\}\}|\])$'
-        got = {m[1].replace("#quot;", '"') for m in re.findall(shapes, text, re.M) for m in [(m[0], m[1])]}
+        got = {
+            m[1].replace("#quot;", '"')
+            for m in re.findall(shapes, text, re.M)
+            for m in [(m[0], m[1])]
+        }
         assert got == nodes
-        assert sorted((a, r.replace("#quot;", '"'), b) for a, r, b in re.findall(r'^  (n\d+) -- "(.*)" --> (n\d+)$', text, re.M)) == edges
+        assert (
+            sorted(
+                (a, r.replace("#quot;", '"'), b)
+                for a, r, b in re.findall(r'^  (n\d+) -- "(.*)" --> (n\d+)$', text, re.M)
+            )
+            == edges
+        )
 
 
 def test_dot(graphs):
@@ -47,8 +59,16 @@ def test_dot(graphs):
         def bare(s):
             return s.replace('\\"', '"').replace("\\\\", "\\")
 
-        assert {bare(m) for m in re.findall(r'^  n\d+ \[shape=\w+, label="(.*)"\];$', text, re.M)} == nodes
-        assert sorted((a, bare(r), b) for a, b, r in re.findall(r'^  (n\d+) -> (n\d+) \[label="(.*)"\];$', text, re.M)) == edges
+        assert {
+            bare(m) for m in re.findall(r'^  n\d+ \[shape=\w+, label="(.*)"\];$', text, re.M)
+        } == nodes
+        assert (
+            sorted(
+                (a, bare(r), b)
+                for a, b, r in re.findall(r'^  (n\d+) -> (n\d+) \[label="(.*)"\];$', text, re.M)
+            )
+            == edges
+        )
 
 
 def test_json(graphs):
@@ -63,9 +83,19 @@ def test_svg(graphs):
         text = as_svg(g)
         root = ET.fromstring(text)
         ns = "{http://www.w3.org/2000/svg}"
-        assert {e.get("data-id") for e in root.iter(f"{ns}g") if e.get("class") == "node"} == set(g.nodes)
-        assert sorted((e.get("data-from"), e.get("data-to"), e.get("data-role")) for e in root.iter(f"{ns}g") if e.get("class") == "edge") == sorted(g.edges)
-        assert root.get("role") == "img" and root.find(f"{ns}title").text and root.find(f"{ns}desc").text
+        assert {e.get("data-id") for e in root.iter(f"{ns}g") if e.get("class") == "node"} == set(
+            g.nodes
+        )
+        assert sorted(
+            (e.get("data-from"), e.get("data-to"), e.get("data-role"))
+            for e in root.iter(f"{ns}g")
+            if e.get("class") == "edge"
+        ) == sorted(g.edges)
+        assert (
+            root.get("role") == "img"
+            and root.find(f"{ns}title").text
+            and root.find(f"{ns}desc").text
+        )
         words = html.unescape(root.find(f"{ns}desc").text)
         assert all(role in words for _, _, role in g.edges)
 
@@ -82,6 +112,21 @@ def test_tree_shows_every_node_once(graphs):
 
 
 def test_svg_is_the_same_bytes_in_another_process():
-    words = [sys.executable, "-m", "whywire.cli.main", "why", str(JOBS[0]), "kiln", "conductor-125-percent", "--as", "svg"]
-    out = [subprocess.run(words, capture_output=True, env={**os.environ, "PYTHONHASHSEED": seed}, timeout=60).stdout for seed in ("1", "2")]
+    words = [
+        sys.executable,
+        "-m",
+        "whywire.cli.main",
+        "why",
+        str(JOBS[0]),
+        "kiln",
+        "conductor-125-percent",
+        "--as",
+        "svg",
+    ]
+    out = [
+        subprocess.run(
+            words, capture_output=True, env={**os.environ, "PYTHONHASHSEED": seed}, timeout=60
+        ).stdout
+        for seed in ("1", "2")
+    ]
     assert out[0] == out[1] and out[0].startswith(b"<svg")

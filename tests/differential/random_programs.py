@@ -31,8 +31,10 @@ class Program:
     def __init__(self, seed: int, rich: bool = True) -> None:
         self.rng = random.Random(seed)
         self.seed, self.rich = seed, rich
-        self.facts: dict[str, dict[str, str]] = {}      # kind -> fact -> unit, "choice", "flag" or "size"
-        self.given: dict[tuple, int] = {}               # (kind, fact) -> how late it is given
+        self.facts: dict[
+            str, dict[str, str]
+        ] = {}  # kind -> fact -> unit, "choice", "flag" or "size"
+        self.given: dict[tuple, int] = {}  # (kind, fact) -> how late it is given
         self.words = self.vocabulary()
         self.tables = self.draw_tables()
         self.rules: list[dict] = []
@@ -43,44 +45,134 @@ class Program:
         rng = self.rng
         words: dict[str, dict] = {
             "job": {"has": {"panels": "many panel", "runs": "many run"}},
-            "panel": {"feeder": {"is": "upstream link run"}, "fed runs": {"is": "downstream many run", "back": "panel"}},
-            "run": {"has": {"load": "load", "fixture": "optional fixture", "wire": "wire", "pieces": rng.choice(["many piece", "open many piece"])},
-                    "panel": {"is": "link panel"}, "neighbour": {"is": "link run"}, "fed panels": {"is": "downstream many panel", "back": "feeder"}},
-            "load": {}, "fixture": {}, "piece": {},
-            "wire": {"size": {"is": "row of sizes"}, "least size": {"is": "row of sizes"}, "ground size": {"is": "row of sizes", "comes with": "size"},
-                     "metal": {"is": " | ".join(METALS)}, "cap": {"is": "A"}},
+            "panel": {
+                "feeder": {"is": "upstream link run"},
+                "fed runs": {"is": "downstream many run", "back": "panel"},
+            },
+            "run": {
+                "has": {
+                    "load": "load",
+                    "fixture": "optional fixture",
+                    "wire": "wire",
+                    "pieces": rng.choice(["many piece", "open many piece"]),
+                },
+                "panel": {"is": "link panel"},
+                "neighbour": {"is": "link run"},
+                "fed panels": {"is": "downstream many panel", "back": "feeder"},
+            },
+            "load": {},
+            "fixture": {},
+            "piece": {},
+            "wire": {
+                "size": {"is": "row of sizes"},
+                "least size": {"is": "row of sizes"},
+                "ground size": {"is": "row of sizes", "comes with": "size"},
+                "metal": {"is": " | ".join(METALS)},
+                "cap": {"is": "A"},
+            },
         }
         self.facts = {k: {} for k in words if k != "job"}
-        self.facts["wire"] = {"metal": "metal", "cap": "A", "ground size": "size", "size": "size", "least size": "size"}
+        self.facts["wire"] = {
+            "metal": "metal",
+            "cap": "A",
+            "ground size": "size",
+            "size": "size",
+            "least size": "size",
+        }
         for kind in self.facts:
-            for c in LETTERS[:rng.randint(2, 4)]:
+            for c in LETTERS[: rng.randint(2, 4)]:
                 t = rng.choice(UNITS + UNITS + ["choice", "flag"])
-                name = {"A": "amps", "ft": "feet", "count": "number", "choice": "colour", "flag": "so"}[t] + " " + kind[0] + c
+                name = (
+                    {
+                        "A": "amps",
+                        "ft": "feet",
+                        "count": "number",
+                        "choice": "colour",
+                        "flag": "so",
+                    }[t]
+                    + " "
+                    + kind[0]
+                    + c
+                )
                 self.facts[kind][name] = t
-                words[kind][name] = {"is": {"choice": " | ".join(CHOICES), "flag": "yes or no"}.get(t, t)}
+                words[kind][name] = {
+                    "is": {"choice": " | ".join(CHOICES), "flag": "yes or no"}.get(t, t)
+                }
         return {"words": words}
 
     def draw_tables(self) -> list[dict]:
         rng = self.rng
         n = rng.randrange(12)
-        local = random.Random(n)      # a dozen sets of files serve every program
+        local = random.Random(n)  # a dozen sets of files serve every program
         amount = [local.randint(10, 30) + 8 * i for i in range(len(SIZES))]
-        lines = ["size,metal,cap,mark"] + [f"{s},{m},{a - (4 if m == 'aluminum' else 0)},{local.choice(CHOICES)}" for m in METALS for s, a in zip(SIZES, amount) if (s, m) != ("14 AWG", "aluminum")]
-        steps = ["amount,factor"] + [f"{a},{f}" for a, f in zip((5, 10, 20, 40), (1, 0.8, 0.7, 0.5))]
+        lines = ["size,metal,cap,mark"] + [
+            f"{s},{m},{a - (4 if m == 'aluminum' else 0)},{local.choice(CHOICES)}"
+            for m in METALS
+            for s, a in zip(SIZES, amount)
+            if (s, m) != ("14 AWG", "aluminum")
+        ]
+        steps = ["amount,factor"] + [
+            f"{a},{f}" for a, f in zip((5, 10, 20, 40), (1, 0.8, 0.7, 0.5))
+        ]
         ratings = ["rating,mark"] + [f"{r},{local.choice(CHOICES)}" for r in (10, 15, 20, 30, 40)]
-        grid = ["rating,size,cap"] + [f"{r},{z},{local.randint(5, 30)}" for r in (5, 10, 20) for z in SIZES]
-        for name, text in (("sizes", lines), ("steps", steps), ("ratings", ratings), ("grid", grid)):
+        grid = ["rating,size,cap"] + [
+            f"{r},{z},{local.randint(5, 30)}" for r in (5, 10, 20) for z in SIZES
+        ]
+        for name, text in (
+            ("sizes", lines),
+            ("steps", steps),
+            ("ratings", ratings),
+            ("grid", grid),
+        ):
             f = FOLDER / f"{name}-{n}.csv"
             if not f.exists():
                 f.write_text("\n".join(text) + "\n")
-        return [{"table": "sizes", "file": f"sizes-{n}.csv", "keys": {"size": "exact", "metal": "exact"}, "values": {"cap": "A", "mark": "word"}, **ITEM},
-                {"table": "steps", "file": f"steps-{n}.csv", "keys": {"amount": rng.choice(["next row up", "next row down"]) + " A"}, "values": {"factor": "count"}, **ITEM},
-                {"table": "grid", "file": f"grid-{n}.csv", "keys": {"rating": "exact A", "size": "exact"}, "values": {"cap": "A"}, **ITEM},
-                {"table": "ratings", "file": f"ratings-{n}.csv", "keys": {"rating": "exact A"}, "values": {"mark": "word"}, **ITEM}]
+        return [
+            {
+                "table": "sizes",
+                "file": f"sizes-{n}.csv",
+                "keys": {"size": "exact", "metal": "exact"},
+                "values": {"cap": "A", "mark": "word"},
+                **ITEM,
+            },
+            {
+                "table": "steps",
+                "file": f"steps-{n}.csv",
+                "keys": {"amount": rng.choice(["next row up", "next row down"]) + " A"},
+                "values": {"factor": "count"},
+                **ITEM,
+            },
+            {
+                "table": "grid",
+                "file": f"grid-{n}.csv",
+                "keys": {"rating": "exact A", "size": "exact"},
+                "values": {"cap": "A"},
+                **ITEM,
+            },
+            {
+                "table": "ratings",
+                "file": f"ratings-{n}.csv",
+                "keys": {"rating": "exact A"},
+                "values": {"mark": "word"},
+                **ITEM,
+            },
+        ]
 
     # ---- paths
-    LINKS = {"run": [("load", "load"), ("fixture", "fixture"), ("wire", "wire"), ("panel", "panel"), ("neighbour", "run")],
-             "load": [("run", "run")], "fixture": [("run", "run")], "wire": [("run", "run")], "piece": [("run", "run")], "panel": [("feeder", "run")]}
+    LINKS = {
+        "run": [
+            ("load", "load"),
+            ("fixture", "fixture"),
+            ("wire", "wire"),
+            ("panel", "panel"),
+            ("neighbour", "run"),
+        ],
+        "load": [("run", "run")],
+        "fixture": [("run", "run")],
+        "wire": [("run", "run")],
+        "piece": [("run", "run")],
+        "panel": [("feeder", "run")],
+    }
     LISTS = {"run": [("pieces", "piece"), ("fed panels", "panel")], "panel": [("fed runs", "run")]}
 
     def path(self, kind: str, want: str, late: int, hops: int = 3) -> str | None:
@@ -90,7 +182,11 @@ class Program:
             while self.rng.random() < 0.45 and len(steps) < hops:
                 link, k = self.rng.choice(self.LINKS[k])
                 steps.append(link)
-            fits = [f for f, t in self.facts[k].items() if t == want and self.given.get((k, f), -1) < late]
+            fits = [
+                f
+                for f, t in self.facts[k].items()
+                if t == want and self.given.get((k, f), -1) < late
+            ]
             if fits:
                 return " of ".join([self.rng.choice(fits), *reversed(steps)])
         return None
@@ -114,7 +210,7 @@ class Program:
         if how < 0.62:
             return f"({again()} × {again('count')})"
         if how < 0.65:
-            return f"({again()} ÷ {self.path(kind, 'count', late) or 4})"   # by a fact that may be nothing; by 0 itself is a slip
+            return f"({again()} ÷ {self.path(kind, 'count', late) or 4})"  # by a fact that may be nothing; by 0 itself is a slip
         if how < 0.72:
             return f"{rng.choice(['smaller', 'larger'])} of ({again()} and {again()})"
         if how < 0.76 and unit == "A":
@@ -126,9 +222,17 @@ class Program:
         if how < 0.88 and unit == "A":
             return self.search(kind, late, depth)
         if 0.88 <= how < 0.90:
-            return f"({again()} ± {again()})" if rng.random() < 0.4 or unit != "count" else f"(square root to 2 places of {again()})"
+            return (
+                f"({again()} ± {again()})"
+                if rng.random() < 0.4 or unit != "count"
+                else f"(square root to 2 places of {again()})"
+            )
         if how < 0.93 and unit == "A" and kind == "run":
-            sizes = ["size", "least size"] if self.given.get(("wire", "least size"), -1) < late else ["size"]
+            sizes = (
+                ["size", "least size"]
+                if self.given.get(("wire", "least size"), -1) < late
+                else ["size"]
+            )
             return f"(cap from sizes by size = ({rng.choice(sizes)} of wire) and metal = (metal of wire))"
         return self.over(kind, unit, late) or p or self.number(unit)
 
@@ -136,8 +240,14 @@ class Program:
         """A look-up backwards: among every row of a table, those of a metal, or those of a rating that may be known in part."""
         least = f"cap >= {self.sum(kind, 'A', late, depth + 2)}"
         wire = {"run": " of wire", "wire": ""}.get(kind)
-        return self.rng.choice([f"(smallest cap from sizes by metal = (metal{wire}) where {least})"] * (wire is not None) + [
-            f"(smallest cap from grid by rating = ({self.sum(kind, 'A', late, depth + 2)}) where {least})", f"(smallest amount from steps where factor <= {self.rng.choice(['0.75', '1', '0.1'])})"])
+        return self.rng.choice(
+            [f"(smallest cap from sizes by metal = (metal{wire}) where {least})"]
+            * (wire is not None)
+            + [
+                f"(smallest cap from grid by rating = ({self.sum(kind, 'A', late, depth + 2)}) where {least})",
+                f"(smallest amount from steps where factor <= {self.rng.choice(['0.75', '1', '0.1'])})",
+            ]
+        )
 
     def over(self, kind: str, unit: str, late: int) -> str | None:
         if kind not in self.LISTS:
@@ -149,11 +259,15 @@ class Program:
         where = f" where {self.member_test(of, late)}" if rng.random() < 0.5 else ""
         if unit == "count" and rng.random() < 0.6:
             return f"(how many {name}{where})"
-        fits = [f for f, t in self.facts[of].items() if t == unit and self.given.get((of, f), -1) < late]
+        fits = [
+            f for f, t in self.facts[of].items() if t == unit and self.given.get((of, f), -1) < late
+        ]
         if not fits:
             return None
         fn = rng.choice(["total", "total", "smallest", "largest"])
-        default = f" or {self.number(unit)}" if fn != "total" and not where and rng.random() < 0.5 else ""
+        default = (
+            f" or {self.number(unit)}" if fn != "total" and not where and rng.random() < 0.5 else ""
+        )
         return f"({fn} {rng.choice(fits)} of {of} over {name}{where}{default})"
 
     def member_test(self, of: str, late: int) -> str:
@@ -186,7 +300,9 @@ class Program:
             if how < 0.80 and (p := self.path(kind, "size", late)):
                 return f"{p} is {rng.choice(SIZES)} or {rng.choice(['smaller', 'larger'])}"
             if how < 0.84 and (p := self.path(kind, "A", late)):
-                by_metal = " by metal = (metal of wire)" if kind == "run" and rng.random() < 0.5 else ""
+                by_metal = (
+                    " by metal = (metal of wire)" if kind == "run" and rng.random() < 0.5 else ""
+                )
                 return f"{p} is {rng.choice(['', 'not '])}among {f'cap from sizes{by_metal}' if by_metal else 'ratings'}"
             if how < 0.90 and kind in self.LISTS:
                 name, of = rng.choice(self.LISTS[kind])
@@ -199,20 +315,29 @@ class Program:
 
     def when(self, kind: str, late: int) -> dict:
         n = self.rng.choice([0, 1, 1, 2])
-        return {"when": [self.test(kind, late, self.rng.random() < 0.6) for _ in range(n)]} if n else {}
+        return (
+            {"when": [self.test(kind, late, self.rng.random() < 0.6) for _ in range(n)]}
+            if n
+            else {}
+        )
 
     # ---- rules
     def draw_rules(self) -> None:
         rng = self.rng
-        cells = [(k, f) for k in self.facts for f in self.facts[k] if f not in ("size", "least size", "ground size", "metal")]
+        cells = [
+            (k, f)
+            for k in self.facts
+            for f in self.facts[k]
+            if f not in ("size", "least size", "ground size", "metal")
+        ]
         rng.shuffle(cells)
-        given = cells[:rng.randint(3, 8)]
+        given = cells[: rng.randint(3, 8)]
         for i, cell in enumerate(given):
             self.given[cell] = 2 * i
         picks = rng.random() < 0.6
         if picks:
             self.given["wire", "least size"] = 2 * rng.randint(0, len(given))
-        late: dict[str, int] = {}                 # rule id -> what it may read
+        late: dict[str, int] = {}  # rule id -> what it may read
         targets: list[dict] = []
 
         def rule(name: str, about: str, late_: int, **verb) -> dict:
@@ -225,35 +350,86 @@ class Program:
         for i, (kind, fact) in enumerate(given):
             for j in range(rng.choice([1, 1, 1, 2, 3])):
                 verb = rng.choice(["gives", "gives", "gives", "reckons", "assumes", "designs"])
-                rule(f"fill-{LETTERS[j]}-{'abcdefghijkl'[i]}", kind, 2 * i, **{verb: {fact: self.value(kind, fact, 2 * i)}})
+                rule(
+                    f"fill-{LETTERS[j]}-{'abcdefghijkl'[i]}",
+                    kind,
+                    2 * i,
+                    **{verb: {fact: self.value(kind, fact, 2 * i)}},
+                )
         if rng.random() < 0.5:
             self.feeders(rule)
         if picks:
             l = self.given["wire", "least size"]
-            self.rules.append({"rule": "cap-of-wire", "about": "wire", **ITEM, "gives": {"cap": "cap from sizes by size and metal"}})
-            self.rules.append({"rule": "size-of-wire", "about": "wire", **ITEM, "tries": {"size": "from sizes by metal"}, "picks": "least size"})
+            self.rules.append(
+                {
+                    "rule": "cap-of-wire",
+                    "about": "wire",
+                    **ITEM,
+                    "gives": {"cap": "cap from sizes by size and metal"},
+                }
+            )
+            self.rules.append(
+                {
+                    "rule": "size-of-wire",
+                    "about": "wire",
+                    **ITEM,
+                    "tries": {"size": "from sizes by metal"},
+                    "picks": "least size",
+                }
+            )
             for j in range(rng.randint(1, 3)):
                 # A test of a tried size may read what was given before the pick, and the cap of the size that is tried.
-                test = rng.choice([f"cap >= {self.sum('wire', 'A', l, 1)}", self.test("wire", l), f"size is {rng.choice(SIZES[:3])} or larger", "ground size is 10 AWG or larger"])
-                rule(f"test-{LETTERS[j]}", "wire", l, **{rng.choice(["must", "must", "must not"]): test})
-            self.given["wire", "cap"] = 99        # nothing below the pick may read what the tests are made of
+                test = rng.choice(
+                    [
+                        f"cap >= {self.sum('wire', 'A', l, 1)}",
+                        self.test("wire", l),
+                        f"size is {rng.choice(SIZES[:3])} or larger",
+                        "ground size is 10 AWG or larger",
+                    ]
+                )
+                rule(
+                    f"test-{LETTERS[j]}",
+                    "wire",
+                    l,
+                    **{rng.choice(["must", "must", "must not"]): test},
+                )
+            self.given["wire", "cap"] = (
+                99  # nothing below the pick may read what the tests are made of
+            )
         last = 50
         for j in range(rng.randint(1, 5)):
             kind = rng.choice([k for k in self.facts if k != "wire"])
             verb = rng.choice(["must", "must", "must not", "should", "warns", "refers", "lacks"])
             body = self.test(kind, last) if verb in ("must", "must not", "should") else "Take care."
-            rule(f"judge-{'abcde'[j]}", kind, last, **{verb: body}, **({"at": "wiring"} if verb == "warns" else {}))
-        for j in range(rng.randint(0, 4)):        # exceptions, and exceptions to them
+            rule(
+                f"judge-{'abcde'[j]}",
+                kind,
+                last,
+                **{verb: body},
+                **({"at": "wiring"} if verb == "warns" else {}),
+            )
+        for j in range(rng.randint(0, 4)):  # exceptions, and exceptions to them
             of = rng.choice(targets)
-            rule(f"except-{'abcd'[j]}", of["about"], late[of["rule"]], **{"exception to": [of["rule"]]})
+            rule(
+                f"except-{'abcd'[j]}",
+                of["about"],
+                late[of["rule"]],
+                **{"exception to": [of["rule"]]},
+            )
 
     def value(self, kind: str, fact: str, late: int) -> str:
         t = self.facts[kind][fact]
         if t == "flag":
             p = self.test(kind, late)
-            return p if isinstance(p, str) and self.rng.random() < 0.6 else self.rng.choice(["yes", "no"])
+            return (
+                p
+                if isinstance(p, str) and self.rng.random() < 0.6
+                else self.rng.choice(["yes", "no"])
+            )
         if t == "choice":
-            return (self.path(kind, "choice", late) if self.rng.random() < 0.3 else None) or self.rng.choice(CHOICES)
+            return (
+                self.path(kind, "choice", late) if self.rng.random() < 0.3 else None
+            ) or self.rng.choice(CHOICES)
         return self.sum(kind, t, late)
 
     def feeders(self, rule) -> None:
@@ -268,7 +444,12 @@ class Program:
             rule("far-of-panel", "panel", 20, gives={"far": "far of feeder"})
             rule("far-at-the-start", "panel", 20, assumes={"far": "0 A"})
         else:
-            rule("far-of-run", "run", 20, gives={"far": f"{own} + total far of panel over fed panels"})
+            rule(
+                "far-of-run",
+                "run",
+                20,
+                gives={"far": f"{own} + total far of panel over fed panels"},
+            )
             rule("far-of-panel", "panel", 20, gives={"far": "total far of run over fed runs"})
 
     # ---- reading
@@ -291,8 +472,8 @@ class Program:
         """What a person may tell: more or less of it, with the links between."""
         rng = random.Random(f"{self.seed} {seed}")
         share = rng.choice([0.3, 0.6, 0.9, 1.0])
-        panels = [f"p{c}" for c in LETTERS[:rng.randint(0, 3)]]
-        runs = [f"r{c}" for c in LETTERS[:rng.randint(1, 4)]]
+        panels = [f"p{c}" for c in LETTERS[: rng.randint(0, 3)]]
+        runs = [f"r{c}" for c in LETTERS[: rng.randint(1, 4)]]
         body: dict = {"job": "generated", "runs": {}, "panels": {}}
         if not panels:
             del body["panels"]
@@ -306,10 +487,18 @@ class Program:
             r["wire"] = self.told("wire", rng, share)
             fixture = rng.random()
             if fixture < 0.7:
-                r["fixture"] = self.told("fixture", rng, share) if fixture < 0.4 else rng.choice(["none", "unknown"])
+                r["fixture"] = (
+                    self.told("fixture", rng, share)
+                    if fixture < 0.4
+                    else rng.choice(["none", "unknown"])
+                )
             if rng.random() < 0.8:
-                r["pieces"] = {f"s{c}": self.told("piece", rng, share) for c in LETTERS[:rng.randint(0, 3)]} or "none"
-        for i, n in enumerate(panels):      # a panel is fed by a run of an earlier panel, so that nothing feeds itself
+                r["pieces"] = {
+                    f"s{c}": self.told("piece", rng, share) for c in LETTERS[: rng.randint(0, 3)]
+                } or "none"
+        for i, n in enumerate(
+            panels
+        ):  # a panel is fed by a run of an earlier panel, so that nothing feeds itself
             p = body["panels"][n] = self.told("panel", rng, share)
             ups = [r for r in runs if body["runs"][r].get("panel") in panels[:i]]
             if ups and rng.random() < 0.8:
@@ -326,7 +515,9 @@ class Program:
                 n = rng.choice([0, 1, 2, 3, 5, 8, 10, 12, 16, 20, 30, 48])
                 out[f] = str(n) if t == "count" else f"{n} {t}"
             else:
-                out[f] = rng.choice({"choice": CHOICES, "flag": ["yes", "no"], "size": SIZES, "metal": METALS}[t])
+                out[f] = rng.choice(
+                    {"choice": CHOICES, "flag": ["yes", "no"], "size": SIZES, "metal": METALS}[t]
+                )
         return out
 
 

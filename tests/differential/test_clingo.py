@@ -25,7 +25,14 @@ import asp  # noqa: E402
 clingo = pytest.importorskip("clingo")
 PROGRAMS = 2000 if os.environ.get("WHYWIRE_FUZZ") else 40
 BATCH = 20
-ANSWERS = {"passes": "passes", "fails": "fails", "tell": "cannot tell", "advice": "advice", "aside": "exception applies", "off": "does not apply"}
+ANSWERS = {
+    "passes": "passes",
+    "fails": "fails",
+    "tell": "cannot tell",
+    "advice": "advice",
+    "aside": "exception applies",
+    "off": "does not apply",
+}
 
 
 def draw(seed: int):
@@ -62,7 +69,10 @@ def by_clingo(p, body) -> dict:
         elif a.name == "answer":
             put((a.arguments[1].string, a.arguments[0].string), ANSWERS[a.arguments[2].name])
         elif a.name == "answerr":
-            put(("@".join(s.string for s in a.arguments[1].arguments), a.arguments[0].string), ANSWERS[a.arguments[2].name])
+            put(
+                ("@".join(s.string for s in a.arguments[1].arguments), a.arguments[0].string),
+                ANSWERS[a.arguments[2].name],
+            )
     return out
 
 
@@ -91,7 +101,11 @@ def by_chainer(w: World, p) -> dict:
             for f, t in facts.items():
                 v = x[w.k.words.kinds[kind].words[f].slot]
                 if isinstance(v, Range):
-                    v = None if (v.lo, v.hi) == (0, None) else tuple(None if e is None else int(e) for e in (v.lo, v.hi))
+                    v = (
+                        None
+                        if (v.lo, v.hi) == (0, None)
+                        else tuple(None if e is None else int(e) for e in (v.lo, v.hi))
+                    )
                 elif v is NONE:
                     v = "none"
                 elif t == "number" and v is not None:
@@ -101,7 +115,9 @@ def by_chainer(w: World, p) -> dict:
                     out[x[0].id, f] = v
     for r in w.k.rules.values():
         if r.verb in ("must", "must not", "should"):
-            rows = w.tried.get("size-of-wire", []) if r.about == "wire" and r.verb != "should" else []
+            rows = (
+                w.tried.get("size-of-wire", []) if r.about == "wire" and r.verb != "should" else []
+            )
             for x in [*w.by_kind[r.about], *rows]:
                 out[x[0].id, r.id] = w.answer(r, x)
     return out
@@ -113,7 +129,11 @@ def test_random_programs(first):
         p, k, body, want = case(seed)
         for chainer in (World, durable.DurableWorld) if durable.available() else (World,):
             got = by_chainer(chainer(k, read_job(body, k)).run(), p)
-            assert {key: (want.get(key), got.get(key)) for key in {**want, **got} if want.get(key) != got.get(key)} == {}, f"program {seed}, {chainer.__name__}: clingo, chainer"
+            assert {
+                key: (want.get(key), got.get(key))
+                for key in {**want, **got}
+                if want.get(key) != got.get(key)
+            } == {}, f"program {seed}, {chainer.__name__}: clingo, chainer"
 
 
 def test_the_random_programs_reach_what_they_are_for():
@@ -123,4 +143,6 @@ def test_the_random_programs_reach_what_they_are_for():
         for (_, what), v in model.items():
             seen[v if what in k.rules else "range" if type(v) is tuple else type(v).__name__] += 1
             seen["picked"] += what == "least size" and v != "none"
-    assert all(seen[n] >= 2 for n in [*ANSWERS.values(), "range", "int", "bool", "str", "picked"]), seen
+    assert all(
+        seen[n] >= 2 for n in [*ANSWERS.values(), "range", "int", "bool", "str", "picked"]
+    ), seen

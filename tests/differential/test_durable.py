@@ -22,7 +22,9 @@ from whywire.engine.running.job import mapping_of, read_job
 sys.path.insert(0, str(Path(__file__).parent))
 import random_programs as rp  # noqa: E402
 
-pytestmark = pytest.mark.skipif(not durable.available(), reason="durable-rules does not import here")
+pytestmark = pytest.mark.skipif(
+    not durable.available(), reason="durable-rules does not import here"
+)
 PROGRAMS = int(os.environ.get("WHYWIRE_FUZZ", 0)) or 60
 BATCH = 20
 JOBS_EACH = 2
@@ -42,8 +44,12 @@ def test_the_emitted_code_and_the_evaluator_agree_on_random_programs():
     for seed in range(PROGRAMS // 2):
         p, k = rp.draw(seed)
         body = mapping_of(p.job(0))
-        one, two = (durable.cells_of(World(k, read_job(body, k), fast=fast).run()) for fast in (True, False))
-        assert {key: (one[key], two[key]) for key in one if one[key] != two[key]} == {}, f"program {p.seed}: emitted code, evaluator"
+        one, two = (
+            durable.cells_of(World(k, read_job(body, k), fast=fast).run()) for fast in (True, False)
+        )
+        assert {key: (one[key], two[key]) for key in one if one[key] != two[key]} == {}, (
+            f"program {p.seed}: emitted code, evaluator"
+        )
 
 
 def test_the_random_programs_reach_what_they_are_for():
@@ -58,8 +64,32 @@ def test_the_random_programs_reach_what_they_are_for():
         disputes += len(w.disputes)
         ways |= {n[1] for n in k.order.sequence if n[0] == "block"}
         idle += len(durable.answers_of(w)) - w.fired
-    assert answers == {"passes", "fails", "cannot tell", "advice", "does not apply", "exception applies", "holds", "warns", "refers", "not checked"}
-    assert verbs == {"must", "must not", "should", "gives", "reckons", "assumes", "designs", "tries", "refers", "warns", "lacks", "exception"}
+    assert answers == {
+        "passes",
+        "fails",
+        "cannot tell",
+        "advice",
+        "does not apply",
+        "exception applies",
+        "holds",
+        "warns",
+        "refers",
+        "not checked",
+    }
+    assert verbs == {
+        "must",
+        "must not",
+        "should",
+        "gives",
+        "reckons",
+        "assumes",
+        "designs",
+        "tries",
+        "refers",
+        "warns",
+        "lacks",
+        "exception",
+    }
     assert ways == {"up", "down"}
     assert picked > 5 and disputes > 5 and idle > 50
 
@@ -84,7 +114,11 @@ def test_shipped_jobs_with_facts_left_out(seed):
         if not isinstance(v, dict):
             return [cut(x) for x in v] if isinstance(v, list) else v
         links = {"panel", "feeder", "fed from", "circuit"}
-        return {n: cut(x) for n, x in v.items() if isinstance(x, (dict, list)) or n in links or rng.random() >= share}
+        return {
+            n: cut(x)
+            for n, x in v.items()
+            if isinstance(x, (dict, list)) or n in links or rng.random() >= share
+        }
 
     assert durable.agree(k, cut(read_yaml(path.read_text(), path.name))) == []
 
@@ -100,6 +134,7 @@ def _edition(path: Path) -> str:
 
 # ---- do these tests see a defect? ----------------------------------------------------------------------------------
 
+
 def _differences(seeds: range) -> int:
     n = 0
     for seed in seeds:
@@ -114,7 +149,11 @@ def _differences(seeds: range) -> int:
 
 def _no_link_join(monkeypatch):
     real = durable.Pattern.__init__
-    monkeypatch.setattr(durable.Pattern, "__init__", lambda self, says, of=None, link=False: real(self, says, 0 if link else of, False))
+    monkeypatch.setattr(
+        durable.Pattern,
+        "__init__",
+        lambda self, says, of=None, link=False: real(self, says, 0 if link else of, False),
+    )
 
 
 def _unknown_could_not(monkeypatch):
@@ -123,7 +162,11 @@ def _unknown_could_not(monkeypatch):
 
 
 def _no_rows(monkeypatch):
-    monkeypatch.setattr(durable.DurableWorld, "_enter", lambda self, x, cells, kind, plane: None if plane else _ENTER(self, x, cells, kind, plane))
+    monkeypatch.setattr(
+        durable.DurableWorld,
+        "_enter",
+        lambda self, x, cells, kind, plane: None if plane else _ENTER(self, x, cells, kind, plane),
+    )
 
 
 _ENTER = durable.DurableWorld._enter
@@ -132,11 +175,17 @@ _ENTER = durable.DurableWorld._enter
 def _dist(monkeypatch):
     real = durable._library()
     other = types.SimpleNamespace(**vars(real))
-    other.create_ruleset = lambda name, text: real.create_ruleset(name, text.replace('"dist":0', '"dist":1'))
+    other.create_ruleset = lambda name, text: real.create_ruleset(
+        name, text.replace('"dist":0', '"dist":1')
+    )
     monkeypatch.setattr(durable, "_library", lambda: other)
 
 
-@pytest.mark.parametrize("defect", [_no_link_join, _unknown_could_not, _no_rows, _dist], ids=["links not followed", "unknown taken for no", "tried rows not told", "dist 1"])
+@pytest.mark.parametrize(
+    "defect",
+    [_no_link_join, _unknown_could_not, _no_rows, _dist],
+    ids=["links not followed", "unknown taken for no", "tried rows not told", "dist 1"],
+)
 def test_a_defect_is_seen(defect, monkeypatch):
     defect(monkeypatch)
     assert _differences(range(12)) > 0

@@ -15,7 +15,19 @@ from whywire.engine.running import durable
 from whywire.engine.running.chain import World
 from whywire.engine.running.job import mapping_of, read_job
 
-WORDS = {"job": {"has": {"runs": "many run"}}, "run": {n: {"is": u} for n, u in {"number": "count", "net": "count", "amps": "A", "share": "A", "factor": "count"}.items()}}
+WORDS = {
+    "job": {"has": {"runs": "many run"}},
+    "run": {
+        n: {"is": u}
+        for n, u in {
+            "number": "count",
+            "net": "count",
+            "amps": "A",
+            "share": "A",
+            "factor": "count",
+        }.items()
+    },
+}
 
 
 def program(*rules: dict):
@@ -23,8 +35,20 @@ def program(*rules: dict):
     faults, words = Collector(), Words()
     words.read(mapping_of(WORDS), faults)
     (rp.FOLDER / "found.csv").write_text("amount,factor\n5,1\n10,0.8\n")
-    table = {"table": "steps", "file": "found.csv", "keys": {"amount": "exact A"}, "values": {"factor": "count"}, **rp.ITEM}
-    items = [table, *({"rule": f"rule-{letter}", "about": "run", **r, **rp.ITEM} for letter, r in zip("abcd", rules))]
+    table = {
+        "table": "steps",
+        "file": "found.csv",
+        "keys": {"amount": "exact A"},
+        "values": {"factor": "count"},
+        **rp.ITEM,
+    }
+    items = [
+        table,
+        *(
+            {"rule": f"rule-{letter}", "about": "run", **r, **rp.ITEM}
+            for letter, r in zip("abcd", rules)
+        ),
+    ]
     return build([(mapping_of(d), rp.FOLDER) for d in items], words, [], "2023", faults=faults)
 
 
@@ -33,7 +57,11 @@ def every_way(k, told: dict) -> World:
     body = mapping_of({"runs": {"one": told}})
     w = World(k, read_job(body, k)).run()
     kept = pickle.loads(pickle.dumps(k))
-    for other in (World(k, read_job(body, k), fast=False).run(), World(kept, read_job(body, kept)).run(), World(kept, read_job(body, kept), fast=False).run()):
+    for other in (
+        World(k, read_job(body, k), fast=False).run(),
+        World(kept, read_job(body, kept)).run(),
+        World(kept, read_job(body, kept), fast=False).run(),
+    ):
         assert durable.cells_of(other) == durable.cells_of(w)
     if durable.available():
         assert durable.agree(k, body, w) == []
@@ -52,13 +80,20 @@ NET = {"gives": {"net": "number - 12"}}
 # below nothing for unknown, and the emitted code carried it out.
 @pytest.mark.parametrize(("number", "share"), [("8", "-5"), ("14", "10"), ("12", None)])
 def test_an_amount_divided_by_what_is_less_than_nothing(number, share):
-    w = every_way(program(NET, {"gives": {"share": "amps ÷ net"}}), {"number": number, "amps": "20 A"})
+    w = every_way(
+        program(NET, {"gives": {"share": "amps ÷ net"}}), {"number": number, "amps": "20 A"}
+    )
     assert value(w, "share") == (None if share is None else Decimal(share))
 
 
 def test_an_amount_divided_by_what_may_be_anything_below_a_number():
-    w = every_way(program({"gives": {"net": "0 - 4 - number"}}, {"gives": {"share": "amps ÷ net"}}), {"amps": "20 A"})
-    assert value(w, "net") == Range(None, Decimal(-4)) and value(w, "share") == Range(Decimal(-5), Decimal(0))
+    w = every_way(
+        program({"gives": {"net": "0 - 4 - number"}}, {"gives": {"share": "amps ÷ net"}}),
+        {"amps": "20 A"},
+    )
+    assert value(w, "net") == Range(None, Decimal(-4)) and value(w, "share") == Range(
+        Decimal(-5), Decimal(0)
+    )
 
 
 # Knowledge read from a file took an unknown amount for one known to be 0 or more, and a search among the rows of a key
@@ -77,6 +112,10 @@ def test_a_search_by_a_known_amount():
 
 # Found by program 607000: the emitted text of a search by a key that is looked up itself was no Python.
 def test_a_search_by_an_amount_that_is_looked_up():
-    rule = {"gives": {"number": "smallest factor from steps by amount = (5 A × factor from steps by amount = share) where factor >= 0.5"}}
+    rule = {
+        "gives": {
+            "number": "smallest factor from steps by amount = (5 A × factor from steps by amount = share) where factor >= 0.5"
+        }
+    }
     assert value(every_way(program(rule), {"share": "5 A"}), "number") == Decimal(1)
     assert value(every_way(program(rule), {"share": "7 A"}), "number") is None

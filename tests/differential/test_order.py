@@ -41,9 +41,16 @@ def canonical(w: World) -> str:
     for x in every_thing(w):
         m = x[0]
         cells = {n: exact(x[word.slot]) for n, word in k.words.kinds[m.kind].words.items()}
-        answers = {r.id: w.answer(r, x) for r in k.rules.values() if r.about == m.kind and r.verb != "tries" and ("rule", r.id, m.plane) in k.order.needs}
+        answers = {
+            r.id: w.answer(r, x)
+            for r in k.rules.values()
+            if r.about == m.kind and r.verb != "tries" and ("rule", r.id, m.plane) in k.order.needs
+        }
         out[f"{m.id}?{m.plane}"] = [cells, answers]
-    picked = {f"{p} {t}": [row and row[0].id, [y[0].id for y in waiting]] for (p, t), (row, waiting) in w.picked.items()}
+    picked = {
+        f"{p} {t}": [row and row[0].id, [y[0].id for y in waiting]]
+        for (p, t), (row, waiting) in w.picked.items()
+    }
     return json.dumps([out, picked, sorted(map(list, w.disputes)), k.digest], sort_keys=True)
 
 
@@ -57,7 +64,9 @@ def test_random_programs(first):
             for again in range(2):
                 rng = random.Random(f"{seed} {j} {again}")
                 other = p.items(rng)
-                assert canonical(World(other, read_job(rp.shuffled(body, rng), other)).run()) == want, f"program {p.seed}, job {j}"
+                assert (
+                    canonical(World(other, read_job(rp.shuffled(body, rng), other)).run()) == want
+                ), f"program {p.seed}, job {j}"
 
 
 def mixed(v, rng: random.Random):
@@ -65,7 +74,7 @@ def mixed(v, rng: random.Random):
     if isinstance(v, dict):
         keys = list(v)
         rng.shuffle(keys)
-        keys.sort(key=lambda k: k != "has")   # what is asked about a part stands after the part
+        keys.sort(key=lambda k: k != "has")  # what is asked about a part stands after the part
         out = Mapping((k, mixed(v[k], rng)) for k in keys)
     elif isinstance(v, list):
         out = Items(mixed(x, rng) for x in v)
@@ -80,7 +89,9 @@ def sorted_through(v):
     if isinstance(v, dict):
         return {k: sorted_through(x) for k, x in v.items()}
     if isinstance(v, (list, tuple)):
-        return sorted((sorted_through(x) for x in v), key=lambda x: json.dumps(x, sort_keys=True, default=str))
+        return sorted(
+            (sorted_through(x) for x in v), key=lambda x: json.dumps(x, sort_keys=True, default=str)
+        )
     return v
 
 
@@ -120,7 +131,9 @@ def test_digest_of_packs(packs_in_another_order, packs):
 def test_shipped_jobs(path, packs_in_another_order, packs):
     def plainly(k, body):
         found = Inspection(body, k)
-        return canonical(found.w), json.dumps(sorted_through(found.as_dict()), sort_keys=True, default=str)
+        return canonical(found.w), json.dumps(
+            sorted_through(found.as_dict()), sort_keys=True, default=str
+        )
 
     body = read_yaml(path.read_text(), path.name)
     assert plainly(packs_in_another_order, mixed(body, random.Random(5))) == plainly(packs, body)

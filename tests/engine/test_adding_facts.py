@@ -40,7 +40,11 @@ def assumes(w: World, node_of) -> bool:
     for n in e.g.nodes.values():
         if n.kind == "fact" and n.data["origin"] in ("assumed", "designed"):
             return True
-        if n.kind == "rule" and n.data["answer"] == TELL and any(b == n.id and role == "exception" for _, b, role in e.g.edges):
+        if (
+            n.kind == "rule"
+            and n.data["answer"] == TELL
+            and any(b == n.id and role == "exception" for _, b, role in e.g.edges)
+        ):
             return True
     return False
 
@@ -62,15 +66,27 @@ def test_more_facts_never_blur(seed):
         kind = x[0].kind
         for word in K.words.kinds[kind].words.values():
             a, b = x[word.slot], y[word.slot]
-            if word.type[0] in ("ref", "many") or a is None or isinstance(a, Range) or a is NONE or a == b:
+            if (
+                word.type[0] in ("ref", "many")
+                or a is None
+                or isinstance(a, Range)
+                or a is NONE
+                or a == b
+            ):
                 compared += a is not None
                 continue
-            assert (thing, word.name) in more.disputes or assumes(less, lambda e, w=word, x=x: e.fact(x, w.name)), f"{word.name} of {thing}: {a} became {b}"
+            assert (thing, word.name) in more.disputes or assumes(
+                less, lambda e, w=word, x=x: e.fact(x, w.name)
+            ), f"{word.name} of {thing}: {a} became {b}"
         for r in K.rules.values():
             if r.about == kind and r.verb in JUDGING:
                 a, b = less.answer(r, x), more.answer(r, y)
-                if a in (TELL, OFF) or a == b or (a, b) == (PASSES, OFF):     # met, whether or not it applies
+                if (
+                    a in (TELL, OFF) or a == b or (a, b) == (PASSES, OFF)
+                ):  # met, whether or not it applies
                     compared += 1
                     continue
-                assert assumes(less, lambda e, r=r, x=x: e.rule(r, x)) or more.disputes, f"{r.id} on {thing}: {a} became {b}"
+                assert assumes(less, lambda e, r=r, x=x: e.rule(r, x)) or more.disputes, (
+                    f"{r.id} on {thing}: {a} became {b}"
+                )
     assert compared > 5

@@ -37,7 +37,9 @@ def anew(fresh, tmp_path, monkeypatch):
     monkeypatch.setenv("WHYWIRE_CACHE", str(tmp_path / "cache"))
     loads = []
     real = library.load
-    monkeypatch.setattr(library, "load", lambda *a, **how: loads.append(a) or (real(*a, **how) if a[0] else fresh))
+    monkeypatch.setattr(
+        library, "load", lambda *a, **how: loads.append(a) or (real(*a, **how) if a[0] else fresh)
+    )
 
     def load(*a):
         monkeypatch.setattr(cache, "_LOADED", {})
@@ -58,7 +60,13 @@ def pack(tmp_path):
 
 def cells(w: World) -> dict:
     def shown(v):
-        return v[0].id if type(v) is list else [y[0].id for y in members(v)] if isinstance(v, list) else repr(v)
+        return (
+            v[0].id
+            if type(v) is list
+            else [y[0].id for y in members(v)]
+            if isinstance(v, list)
+            else repr(v)
+        )
 
     return {(x[0].id, x[0].plane): [shown(v) for v in x[1:]] for x in every_thing(w)}
 
@@ -77,7 +85,11 @@ def test_kept_knowledge_answers_as_fresh_knowledge_does(fresh, kept, name):
 def test_a_rule_is_read_when_it_is_asked_for(fresh):
     k = pieces.read(pieces.written(fresh))
     r = k.rules["conductor-125-percent"]
-    assert isinstance(r, Rule) and (r.about, r.verb) == ("conductors", "must") and "test" not in r.__dict__
+    assert (
+        isinstance(r, Rule)
+        and (r.about, r.verb) == ("conductors", "must")
+        and "test" not in r.__dict__
+    )
     assert r.when_text == fresh.rules[r.id].when_text and type(r) is Rule
     t = k.tables["conductor-ampacity"]
     assert isinstance(t, Table) and "rows" not in t.__dict__
@@ -94,12 +106,17 @@ def test_a_rule_is_read_when_it_is_asked_for(fresh):
 def emitting(monkeypatch) -> list:
     """The stretches that are emitted from now on."""
     out, real = [], emit.Emitted.code
-    monkeypatch.setattr(emit.Emitted, "code", lambda self, nodes: out.append(nodes) or real(self, nodes))
+    monkeypatch.setattr(
+        emit.Emitted, "code", lambda self, nodes: out.append(nodes) or real(self, nodes)
+    )
     return out
 
 
 def test_code_is_emitted_once_and_kept_for_the_next_start(fresh, anew, tmp_path, monkeypatch):
-    emitted, kiln, feeder = emitting(monkeypatch), *(body_of(JOBS / n)[0] for n in ("kiln.yaml", "scenarios/workshop-feeder.yaml"))
+    emitted, kiln, feeder = (
+        emitting(monkeypatch),
+        *(body_of(JOBS / n)[0] for n in ("kiln.yaml", "scenarios/workshop-feeder.yaml")),
+    )
     anew()
     k = anew()
     first = cells(Inspection(kiln, k).w)
@@ -113,7 +130,9 @@ def test_code_is_emitted_once_and_kept_for_the_next_start(fresh, anew, tmp_path,
     assert len(emitted) > ran, "another job has other things"
     cache.keep_code()
     ran, k = len(emitted), anew()
-    assert (cells(Inspection(kiln, k).w), cells(Inspection(feeder, k).w)) == (first, other) and len(emitted) == ran
+    assert (cells(Inspection(kiln, k).w), cells(Inspection(feeder, k).w)) == (first, other) and len(
+        emitted
+    ) == ran
     written = (tmp_path / "cache").stat().st_mtime_ns
     cache.keep_code()
     assert (tmp_path / "cache").stat().st_mtime_ns == written, "nothing new, nothing written"
@@ -144,7 +163,9 @@ def test_a_second_start_reads_no_pack(anew):
 def test_a_changed_file_is_read_again(anew, pack):
     assert "shop-wire" in anew((str(pack),)).rules
     state = (pack / "wire.yaml").stat()
-    (pack / "wire.yaml").write_text(RULE.replace("6 AWG", "4 AWG"))   # as long as it was, and as old as it was
+    (pack / "wire.yaml").write_text(
+        RULE.replace("6 AWG", "4 AWG")
+    )  # as long as it was, and as old as it was
     os.utime(pack / "wire.yaml", ns=(state.st_atime_ns, state.st_mtime_ns))
     assert anew((str(pack),)).rules["shop-wire"].d["should"] == "size is 4 AWG or larger"
     (pack / "wire.yaml").write_text(RULE + "  nonsense: yes\n")
@@ -180,7 +201,11 @@ def test_a_link_is_not_believed(anew, tmp_path):
     assert len(anew.loads) == 2
 
 
-@pytest.mark.parametrize("harm", [lambda b: b"", lambda b: b[: len(b) // 2], lambda b: b"not a cache", lambda b: b + b"x"], ids=["empty", "torn", "foreign", "longer"])
+@pytest.mark.parametrize(
+    "harm",
+    [lambda b: b"", lambda b: b[: len(b) // 2], lambda b: b"not a cache", lambda b: b + b"x"],
+    ids=["empty", "torn", "foreign", "longer"],
+)
 def test_a_torn_file_is_made_anew(anew, tmp_path, harm):
     anew()
     file = next((tmp_path / "cache").glob("*.knowledge"))
@@ -198,6 +223,7 @@ def test_no_cache_where_none_is_wanted(anew, monkeypatch):
 
 # ---- a job's file, kept as it was read
 
+
 @pytest.fixture
 def job(tmp_path, monkeypatch):
     """Read a job's file as a command does; how often YAML was read is counted."""
@@ -211,7 +237,13 @@ def job(tmp_path, monkeypatch):
 
 def places(v) -> list:
     """Every piece of what was read, in order, and where it stands."""
-    inner = [p for k, x in v.items() for p in [*places(k), *places(x)]] if isinstance(v, dict) else [p for x in v for p in places(x)] if isinstance(v, list) else [str(v), v.quoted]
+    inner = (
+        [p for k, x in v.items() for p in [*places(k), *places(x)]]
+        if isinstance(v, dict)
+        else [p for x in v for p in places(x)]
+        if isinstance(v, list)
+        else [str(v), v.quoted]
+    )
     return [type(v).__name__, tuple(place_of(v)), inner]
 
 
@@ -225,7 +257,7 @@ def test_a_job_whose_bytes_changed_is_read_again(job):
     path, read, reads = job
     read()
     state = path.stat()
-    path.write_bytes(path.read_bytes().replace(b"48 A", b"47 A"))   # as long and as old as it was
+    path.write_bytes(path.read_bytes().replace(b"48 A", b"47 A"))  # as long and as old as it was
     os.utime(path, ns=(state.st_atime_ns, state.st_mtime_ns))
     assert str(read()["circuits"]["kiln"]["load"]["current"]) == "47 A" and len(reads) == 2
 
@@ -247,14 +279,23 @@ def test_a_kept_job_that_is_not_safe_is_read_again(job, tmp_path, harm):
 
 def with_places(v):
     """What was read, with the place of every piece."""
-    inside = {k: (place_of(k), with_places(x)) for k, x in v.items()} if isinstance(v, dict) else [with_places(x) for x in v] if isinstance(v, list) else str(v)
+    inside = (
+        {k: (place_of(k), with_places(x)) for k, x in v.items()}
+        if isinstance(v, dict)
+        else [with_places(x) for x in v]
+        if isinstance(v, list)
+        else str(v)
+    )
     return place_of(v), inside
 
 
 def test_without_examples_every_word_of_the_base_is_read_and_stands_where_it_did(fresh):
     bare = library.load(examples=False)
     assert bare.digest == fresh.digest
-    assert not any("examples" in r.d for r in bare.rules.values()) and sum("examples" in r.d for r in fresh.rules.values()) > 600
+    assert (
+        not any("examples" in r.d for r in bare.rules.values())
+        and sum("examples" in r.d for r in fresh.rules.values()) > 600
+    )
     for sort in ("rules", "absent", "tables"):
         whole = getattr(fresh, sort)
         assert getattr(bare, sort).keys() == whole.keys()
@@ -263,11 +304,16 @@ def test_without_examples_every_word_of_the_base_is_read_and_stands_where_it_did
             d.pop("examples", None)
             assert with_places(r.d)[1] == with_places(d)[1], name
     assert with_places(bare.ways) == with_places(fresh.ways)
-    assert {n: with_places({k: v for k, v in d.items() if k != "examples"})[1] for n, d in fresh.value_items.items()} == {n: with_places(d)[1] for n, d in bare.value_items.items()}
+    assert {
+        n: with_places({k: v for k, v in d.items() if k != "examples"})[1]
+        for n, d in fresh.value_items.items()
+    } == {n: with_places(d)[1] for n, d in bare.value_items.items()}
 
 
 def test_the_examples_of_a_pack_over_the_base_are_read_at_every_start(pack):
-    (pack / "wire.yaml").write_text(RULE + "  examples:\n    - {given: {size: 6 AWG}, answer: passes\n")
+    (pack / "wire.yaml").write_text(
+        RULE + "  examples:\n    - {given: {size: 6 AWG}, answer: passes\n"
+    )
     with pytest.raises(Faults) as e:
         cache.load((str(pack),))
     assert "not-closed" in {f.code for f in e.value.items}

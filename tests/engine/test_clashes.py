@@ -37,7 +37,11 @@ def opposite(c: ex.Expr, line: str) -> str | None:
     if isinstance(c, ex.Flag):
         return f"not {p.said}"
     if isinstance(c, ex.Is):
-        return line.replace(" is not ", " is ", 1) if c.negated else line.replace(" is ", " is not ", 1)
+        return (
+            line.replace(" is not ", " is ", 1)
+            if c.negated
+            else line.replace(" is ", " is not ", 1)
+        )
     if isinstance(c, ex.Cmp) and c.order is None and isinstance(c.b, ex.Num):
         return f"{p.said} {({'>=': '<', '>': '<=', '<=': '>', '<': '>=', '=': '!=', '!=': '='})[c.op]} {c.b.text}"
     return None
@@ -54,23 +58,42 @@ SEEDED = list(seeded())
 
 
 def test_there_are_enough_of_them():
-    assert len(SEEDED) >= 400 and len({type(r.when[0]) for r, *_ in (p.values for p in SEEDED)}) >= 4
+    assert (
+        len(SEEDED) >= 400 and len({type(r.when[0]) for r, *_ in (p.values for p in SEEDED)}) >= 4
+    )
 
 
 @pytest.mark.parametrize(("r", "line", "no"), SEEDED)
 def test_a_condition_and_its_opposite_are_found(r, line, no):
     found = never(changed(r, when=[*as_list(r.d["when"]), Text(no)]), K)
     assert found and no in found.lines and len(found.lines) <= 2
-    assert not never(changed(r, when=[*as_list(r.d["when"]), Text(line)]), K), "the same line twice is no contradiction"
+    assert not never(changed(r, when=[*as_list(r.d["when"]), Text(line)]), K), (
+        "the same line twice is no contradiction"
+    )
 
 
 def twice():
     """Every rule that gives a yes or a choice where single facts decide it, and one that gives another there."""
     for r in K.rules.values():
-        for f in r.fills if r.verb == "gives" and all(_path(c) for c in r.when) and r.id not in K.order.exceptions else ():
+        for f in (
+            r.fills
+            if r.verb == "gives"
+            and all(_path(c) for c in r.when)
+            and r.id not in K.order.exceptions
+            else ()
+        ):
             if f.word.type[0] in ("flag", "choice") and isinstance(f.expr, ex.Word_):
-                other = next(v for v in ((True, False) if f.word.type[0] == "flag" else f.word.type[1]) if v != f.expr.value)
-                yield pytest.param(r, f.word.name, {True: "yes", False: "no"}.get(other, other), id=f"{r.id}: {f.word.name}".replace(" ", "-"))
+                other = next(
+                    v
+                    for v in ((True, False) if f.word.type[0] == "flag" else f.word.type[1])
+                    if v != f.expr.value
+                )
+                yield pytest.param(
+                    r,
+                    f.word.name,
+                    {True: "yes", False: "no"}.get(other, other),
+                    id=f"{r.id}: {f.word.name}".replace(" ", "-"),
+                )
 
 
 TWICE = list(twice())
@@ -86,22 +109,67 @@ def test_another_value_for_the_same_things_is_found_with_a_thing_that_shows_it(r
     new.exception_to = []
     order = type(K.order)(exceptions=K.order.exceptions)
     order.givers = K.order.givers | {(r.about, fact): [*K.order.givers[r.about, fact], new]}
-    k = K.but(rules=K.rules | {new.id: new}, order=order, slots=K.slots | {new.id: K.width[r.about]}, holds=K.holds | {new.id: K.width[r.about] + 1}, results=K.results | {(new.id, fact): K.width[r.about] + 2}, width=K.width | {r.about: K.width[r.about] + 3})
+    k = K.but(
+        rules=K.rules | {new.id: new},
+        order=order,
+        slots=K.slots | {new.id: K.width[r.about]},
+        holds=K.holds | {new.id: K.width[r.about] + 1},
+        results=K.results | {(new.id, fact): K.width[r.about] + 2},
+        width=K.width | {r.about: K.width[r.about] + 3},
+    )
     found = next(c for c in clashes(k, {new.id}) if {c.first.id, c.second.id} == {r.id, new.id})
-    shown = [came_out(k, one, {"given": {p: Text(v) for p, v in found.where.items()}, "gives": {fact: Text(v)}}) for one, v in zip((found.first, found.second), found.values)]
+    shown = [
+        came_out(
+            k,
+            one,
+            {"given": {p: Text(v) for p, v in found.where.items()}, "gives": {fact: Text(v)}},
+        )
+        for one, v in zip((found.first, found.second), found.values)
+    ]
     assert shown == [[f"{fact}: {v}"] for v in found.values] and found.values[0] != found.values[1]
 
 
-@pytest.mark.parametrize(("when", "is_never"), [
-    (["length >= 10 ft", "length < 10 ft"], True), (["length >= 10 ft", "length <= 10 ft"], False), (["length > 10 ft", "length < 120 in"], True), (["length >= 10 ft", "length = 120 in"], False),
-    ([{"any of": ["role is feeder", "length < 5 ft"]}, "role is branch circuit", "length > 6 ft"], True), ([{"any of": ["role is feeder", "length < 5 ft"]}, "role is branch circuit"], False),
-    (["supply is 240 V", "supply is not 240 V | 120 V"], True), (["size of conductors is 6 AWG or larger", "size of conductors is 8 AWG or smaller"], True), (["size of conductors is 6 AWG or larger", "size of conductors is 6 AWG or smaller"], False),
-    (["current of load > 5 A", "length < 5 ft"], False), (["permit date of job < 2026-01-01", "permit date of job >= 2026-01-01"], True),
-])
+@pytest.mark.parametrize(
+    ("when", "is_never"),
+    [
+        (["length >= 10 ft", "length < 10 ft"], True),
+        (["length >= 10 ft", "length <= 10 ft"], False),
+        (["length > 10 ft", "length < 120 in"], True),
+        (["length >= 10 ft", "length = 120 in"], False),
+        (
+            [
+                {"any of": ["role is feeder", "length < 5 ft"]},
+                "role is branch circuit",
+                "length > 6 ft",
+            ],
+            True,
+        ),
+        ([{"any of": ["role is feeder", "length < 5 ft"]}, "role is branch circuit"], False),
+        (["supply is 240 V", "supply is not 240 V | 120 V"], True),
+        (["size of conductors is 6 AWG or larger", "size of conductors is 8 AWG or smaller"], True),
+        (
+            ["size of conductors is 6 AWG or larger", "size of conductors is 6 AWG or smaller"],
+            False,
+        ),
+        (["current of load > 5 A", "length < 5 ft"], False),
+        (["permit date of job < 2026-01-01", "permit date of job >= 2026-01-01"], True),
+    ],
+)
 def test_limits_and_alternatives(when, is_never):
     """A limit that both lines allow is met; 120 in are 10 ft; other facts of other things exclude nothing."""
-    d = Mapping({"rule": Text("trial"), "says": Text("x"), "about": Text("circuit"), "when": [Text(w) if isinstance(w, str) else {k: [Text(x) for x in v] for k, v in w.items()} for w in when],
-                 "must": Text("length <= 100 ft"), "practice": Text("made up for this test")})
+    d = Mapping(
+        {
+            "rule": Text("trial"),
+            "says": Text("x"),
+            "about": Text("circuit"),
+            "when": [
+                Text(w) if isinstance(w, str) else {k: [Text(x) for x in v] for k, v in w.items()}
+                for w in when
+            ],
+            "must": Text("length <= 100 ft"),
+            "practice": Text("made up for this test"),
+        }
+    )
     faults = Collector()
     r = Rule(d, K.words, K.tables, K.values, set(), faults)
     faults.stop()
@@ -115,5 +183,10 @@ def test_what_is_tried_of_a_fact_meets_each_of_its_conditions_and_misses_it():
             for same in _by_fact(way).values():
                 for c, line in same:
                     said = {_so(c, v) for v in _tried([(c, line)], K)}
-                    asks_only_whether_it_is_told = isinstance(c, ex.Is) and set(c.words) == set(_path(c).t[1])
-                    assert said == ({True} if asks_only_whether_it_is_told else {True, False}), (r.id, line)
+                    asks_only_whether_it_is_told = isinstance(c, ex.Is) and set(c.words) == set(
+                        _path(c).t[1]
+                    )
+                    assert said == ({True} if asks_only_whether_it_is_told else {True, False}), (
+                        r.id,
+                        line,
+                    )

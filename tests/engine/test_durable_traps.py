@@ -20,9 +20,11 @@ from whywire.engine.law.library import load
 from whywire.engine.running import durable
 from whywire.engine.running.durable import DurableCore, DurableError, Pattern, Waiting
 
-pytestmark = pytest.mark.skipif(not durable.available(), reason="durable-rules does not import here")
+pytestmark = pytest.mark.skipif(
+    not durable.available(), reason="durable-rules does not import here"
+)
 
-PRELUDE = '''
+PRELUDE = """
 import json
 import durable_rules_engine as E
 
@@ -59,11 +61,17 @@ def told(f):
         return str(e)
 
 GUARD = {"_": {"p0": "_"}}
-'''
+"""
 
 
 def run(code: str, seconds: float = 30, **env) -> subprocess.CompletedProcess:
-    return subprocess.run([sys.executable, "-c", PRELUDE + code], capture_output=True, text=True, timeout=seconds, env=os.environ | env)
+    return subprocess.run(
+        [sys.executable, "-c", PRELUDE + code],
+        capture_output=True,
+        text=True,
+        timeout=seconds,
+        env=os.environ | env,
+    )
 
 
 def result(code: str, **env):
@@ -92,13 +100,13 @@ def chained(c: DurableCore, facts: list[tuple]) -> list[tuple]:
 
 # ---- crashes and hangs ---------------------------------------------------------------------------------------------
 
-JOIN_FAILS = '''
+JOIN_FAILS = """
 h = compiled({"r": rule({"is": "x"}, {"$and": [{"is": "y"}, {"of": {"p0": "of"}}, {"$gte": {"n": {"p0": "n"}}}%s]})})
 off = opened(h)
 add(h, "1", "x", of="a", n=5)
 add(h, "2", "y", of="a", n=2)
 print(json.dumps(fired(h, off)))
-'''
+"""
 
 
 @pytest.mark.skipif(not shutil.which("valgrind"), reason="valgrind is not here")
@@ -107,7 +115,13 @@ def test_a_false_join_in_last_place_reads_past_the_row_and_a_guard_join_mends_it
     notes = []
     for guard in ("", ", GUARD"):
         (tmp_path / "t.py").write_text(PRELUDE + JOIN_FAILS % guard)
-        p = subprocess.run(["valgrind", "-q", sys.executable, tmp_path / "t.py"], capture_output=True, text=True, timeout=120, env=os.environ | {"PYTHONMALLOC": "malloc"})
+        p = subprocess.run(
+            ["valgrind", "-q", sys.executable, tmp_path / "t.py"],
+            capture_output=True,
+            text=True,
+            timeout=120,
+            env=os.environ | {"PYTHONMALLOC": "malloc"},
+        )
         assert p.stdout.strip() == "[]"
         notes.append("reduceExpressionSequence" in p.stderr)
     assert notes == [True, False]
@@ -128,33 +142,39 @@ def test_every_joining_pattern_of_the_knowledge_base_ends_with_the_guard():
 
 
 def test_deleting_a_state_in_which_nothing_fired_crashes():
-    p = run('''
+    p = run(
+        """
 h = compiled({"r": rule({"is": "x"})}, start=False)
 for i in range(50):
     E.assert_fact(h, json.dumps({"sid": "s%d" % i, "id": "1", "is": "x"}))
     E.delete_state(h, "s%d" % i)
-''', MALLOC_PERTURB_="85")
+""",
+        MALLOC_PERTURB_="85",
+    )
     assert p.returncode == -signal.SIGSEGV
 
 
 def test_the_adapter_ends_a_job_in_which_nothing_fired():
-    p = run('''
+    p = run(
+        """
 from whywire.engine.running.durable import *
 c = DurableCore([Waiting("r", Place(), [Pattern("x")])])
 for i in range(50):
     c.begin(); c.add([("y", "1", None)]); c.check(); c.end()
-''', MALLOC_PERTURB_="85")
+""",
+        MALLOC_PERTURB_="85",
+    )
     assert p.returncode == 0, p.stderr
 
 
 def test_more_than_255_rules_with_one_pattern_overflow():
-    code = '''
+    code = """
 h = compiled({"r%%d" %% i: rule({"is": "x"}) for i in range(%d)})
 off = opened(h)
 add(h, "1", "x")
 got = fired(h, off)
 print(json.dumps([len(got), len({g for g in got if g[0] == "r"})]))
-'''
+"""
     assert result(code % 255) == [255, 255]
     p = run(code % 256)
     assert p.returncode < 0 or "error" in p.stderr or json.loads(p.stdout) != [256, 256]
@@ -183,43 +203,52 @@ def test_512_tests_of_one_node_never_compile():
 
 def test_the_adapter_compiles_two_thousand_different_facts():
     c = core({f"r{i}": [Pattern(f"x{i}")] for i in range(2000)})
-    assert chained(c, [(f"x{i}", "1", None) for i in range(0, 2000, 7)]) == sorted((f"r{i}", "1") for i in range(0, 2000, 7))
+    assert chained(c, [(f"x{i}", "1", None) for i in range(0, 2000, 7)]) == sorted(
+        (f"r{i}", "1") for i in range(0, 2000, 7)
+    )
 
 
 def test_65_tests_true_for_one_fact_are_an_error():
-    assert "303" in result('''
+    assert "303" in result("""
 h = compiled({"r%d" % i: rule({"is": "x"}, {"$and": [{"$gt": {"n": -i - 1}}, GUARD]}) for i in range(80)})
 opened(h)
 print(json.dumps(told(lambda: add(h, "1", "x", n=5))))
-''')
+""")
 
 
 def test_dividing_by_zero_in_a_condition_ends_the_process():
-    p = run('''
+    p = run("""
 h = compiled({"r": rule({"is": "x"}, {"$and": [{"is": "y"}, {"$gte": {"n": {"$div": {"$l": {"p0": "n"}, "$r": {"p0": "m"}}}}}, GUARD]})})
 opened(h)
 add(h, "1", "x", n=5, m=0)
 add(h, "2", "y", n=5)
-''')
+""")
     assert p.returncode == -signal.SIGFPE
 
 
 def test_an_empty_fact_in_a_batch_crashes():
-    assert run('h = compiled({"r": rule({"is": "x"})}); opened(h); E.assert_facts(h, "[{}]")').returncode == -signal.SIGSEGV
+    assert (
+        run(
+            'h = compiled({"r": rule({"is": "x"})}); opened(h); E.assert_facts(h, "[{}]")'
+        ).returncode
+        == -signal.SIGSEGV
+    )
 
 
 def test_a_rule_of_17_patterns_never_fires_and_the_adapter_says_so():
-    code = '''
+    code = """
 h = compiled({"r": rule(*[{"is": "x%%d" %% i} for i in range(%d)])})
 off = opened(h)
 told(lambda: [add(h, str(i), "x%%d" %% i) for i in range(%d)])
 print(json.dumps(fired(h, off)))
-'''
+"""
     assert result(code % (16, 16)) == ["r"]
     p = run(code % (17, 17))
     assert p.returncode == 1 and "307" in p.stderr
     many = [Pattern("x0")] + [Pattern(f"x{i}", 0) for i in range(1, 17)]
-    assert chained(core({"r": many[:16]}), [(f"x{i}", "1", None) for i in range(16)]) == [("r", "1")]
+    assert chained(core({"r": many[:16]}), [(f"x{i}", "1", None) for i in range(16)]) == [
+        ("r", "1")
+    ]
     with pytest.raises(Faults) as e:
         DurableCore([Waiting("r", Place("a.yaml", 7, 3), many)])
     assert str(e.value).startswith("a.yaml:7:3: r reads 17 facts")
@@ -227,25 +256,32 @@ print(json.dumps(fired(h, off)))
 
 # ---- wrong results, silently ---------------------------------------------------------------------------------------
 
+
 def test_two_different_facts_can_be_taken_for_one():
     """Identity is a 32-bit hash: with ids of the library's own, about one job in 20,000 would lose a fact."""
-    assert result('''
+    assert result("""
 h = compiled({"r": rule({"is": "temp_c"}), "s": rule({"is": "va"})})
 off = opened(h)
 rcs = [E.assert_fact(h, json.dumps(d))[0] for d in ({"of": "c34", "is": "temp_c", "value": 17, "sid": "j"}, {"of": "c37", "is": "va", "value": 30, "sid": "j"})]
 print(json.dumps([rcs, fired(h, off)]))
-''') == [[0, 2], ["r"]]
+""") == [[0, 2], ["r"]]
 
 
 def test_ids_tokens_and_link_ends_have_hashes_of_their_own():
     """Every decimal the adapter may use as id or token, and the two ends that stand for no thing (32-bit FNV-1a)."""
+
     def step(h, c):
         return ((h ^ ord(c)) * 16777619) & 0xFFFFFFFF
 
     hashes: set[int] = set()
     level, count = {"": 0x811C9DC5}, 0
     for _ in range(len(str(durable.MOST_FACTS))):
-        level = {t + c: step(h, c) for t, h in level.items() for c in "0123456789" if t + c == "0" or (t + c)[0] != "0"}
+        level = {
+            t + c: step(h, c)
+            for t, h in level.items()
+            for c in "0123456789"
+            if t + c == "0" or (t + c)[0] != "0"
+        }
         level = {t: h for t, h in level.items() if int(t) <= durable.MOST_FACTS}
         hashes.update(level.values())
         count += len(level)
@@ -258,26 +294,28 @@ def test_ids_tokens_and_link_ends_have_hashes_of_their_own():
 
 
 def test_two_state_names_can_share_one_state_and_the_adapter_has_one():
-    assert result('''
+    assert result("""
 h = compiled({"r": rule({"is": "x"})})
 print(json.dumps([opened(h, s) for s in ("204b707b", "98b11c9a", "other")]))
-''') == [1, 1, 2]
+""") == [1, 1, 2]
 
 
 def test_two_property_names_can_be_one():
-    assert result('h = compiled({"r": rule({"glbvs": "1"})}); off = opened(h); add(h, "1", "x", yacxa="1"); print(json.dumps(fired(h, off)))') == ["r"]
+    assert result(
+        'h = compiled({"r": rule({"glbvs": "1"})}); off = opened(h); add(h, "1", "x", yacxa="1"); print(json.dumps(fired(h, off)))'
+    ) == ["r"]
 
 
 def test_a_number_and_its_text_are_one_fact():
-    assert result('''
+    assert result("""
 h = compiled({"r": rule({"is": "x"})})
 opened(h)
 print(json.dumps([E.assert_fact(h, json.dumps({"sid": "j", "is": "x", "v": v}))[0] for v in (1, "1", True, "true", 48, 48.0)]))
-''') == [0, 2, 0, 2, 0, 0]
+""") == [0, 2, 0, 2, 0, 0]
 
 
 def test_joins_of_numbers_are_wrong():
-    assert result('''
+    assert result("""
 def one(a, b):
     h = compiled({"r": rule({"is": "x"}, {"$and": [{"is": "y"}, {"v": {"p0": "v"}}, GUARD]})})
     off = opened(h)
@@ -285,12 +323,12 @@ def one(a, b):
     add(h, "2", "y", v=b)
     return len(fired(h, off))
 print(json.dumps([one(48, 48), one(48, 48.0), one(1, "1"), one(True, "true")]))
-''') == [1, 0, 1, 1]
+""") == [1, 0, 1, 1]
 
 
 def test_negation_fires_though_the_fact_is_there():
     """So an exception is never a negated pattern: its verdict is a fact, and is read in `chain`."""
-    got = result('''
+    got = result("""
 out = []
 for alias in "abcdefghijklmnop":
     h = compiled({"r": {"all": [{"m": {"is": "x"}}, {alias + "$not": {"is": "y"}}]}})
@@ -299,19 +337,24 @@ for alias in "abcdefghijklmnop":
     add(h, "2", "y")
     out.append(len(fired(h, off)))
 print(json.dumps(out))
-''')
+""")
     assert sum(got) >= 14
-    assert result('h = compiled({"r": {"all": [{"n$not": {"is": "y"}}, {"m": {"is": "x"}}]}}); off = opened(h); add(h, "1", "x"); print(json.dumps(fired(h, off)))') == []
+    assert (
+        result(
+            'h = compiled({"r": {"all": [{"n$not": {"is": "y"}}, {"m": {"is": "x"}}]}}); off = opened(h); add(h, "1", "x"); print(json.dumps(fired(h, off)))'
+        )
+        == []
+    )
 
 
 def test_a_join_to_a_later_or_unknown_pattern_is_ignored_and_the_adapter_refuses_it():
-    assert result('''
+    assert result("""
 h = compiled({"r": rule({"$and": [{"is": "x"}, {"of": {"p1": "of"}}]}, {"is": "y"})})
 off = opened(h)
 add(h, "1", "x", of="a")
 add(h, "2", "y", of="b")
 print(json.dumps(fired(h, off)))
-''') == ["r"]
+""") == ["r"]
     with pytest.raises(DurableError):
         core({"r": [Pattern("x"), Pattern("y", 2), Pattern("z", 0)]})
     with pytest.raises(DurableError):
@@ -319,31 +362,44 @@ print(json.dumps(fired(h, off)))
 
 
 def test_or_fires_twice():
-    assert result('h = compiled({"r": rule({"$or": [{"a": 1}, {"b": 1}]})}); off = opened(h); add(h, "1", "x", a=1, b=1); print(json.dumps(fired(h, off)))') == ["r", "r"]
+    assert result(
+        'h = compiled({"r": rule({"$or": [{"a": 1}, {"b": 1}]})}); off = opened(h); add(h, "1", "x", a=1, b=1); print(json.dumps(fired(h, off)))'
+    ) == ["r", "r"]
 
 
 def test_comparing_with_a_property_that_is_not_there_is_an_error_half_way():
-    assert "311" in result('''
+    assert "311" in result("""
 h = compiled({"r": rule({"is": "x"}, {"$and": [{"is": "y"}, {"$gte": {"n": {"p0": "n"}}}, GUARD]})})
 opened(h)
 add(h, "1", "x")
 print(json.dumps(told(lambda: add(h, "2", "y", n=1))))
-''')
+""")
 
 
 def test_the_adapter_follows_a_link_only_where_it_leads_somewhere():
-    c = core({"r": [Pattern("is a"), Pattern("link", 0), Pattern("fact", 1, True)], "s": [Pattern("fact")]})
-    facts = [("is a", "1", None), ("link", "1", None), ("is a", "2", None), ("link", "2", "3"), ("fact", "3", None)]
+    c = core(
+        {
+            "r": [Pattern("is a"), Pattern("link", 0), Pattern("fact", 1, True)],
+            "s": [Pattern("fact")],
+        }
+    )
+    facts = [
+        ("is a", "1", None),
+        ("link", "1", None),
+        ("is a", "2", None),
+        ("link", "2", "3"),
+        ("fact", "3", None),
+    ]
     assert chained(c, facts) == [("r", "2"), ("s", "3")]
 
 
 def test_a_batch_ends_silently_at_a_number_it_cannot_read():
-    assert result('''
+    assert result("""
 h = compiled({"r": rule({"is": "x"})})
 off = opened(h)
 rc = E.assert_facts(h, '[{"sid":"j","id":"1","is":"x"},{"sid":"j","id":"2","is":"x","n":1e-07},{"sid":"j","id":"3","is":"x"}]')[0]
 print(json.dumps([rc, fired(h, off)]))
-''') == [0, ["r"]]
+""") == [0, ["r"]]
 
 
 def test_the_count_at_the_end_notices_a_lost_fact():
@@ -360,18 +416,25 @@ def test_the_count_at_the_end_notices_a_lost_fact():
 
 
 def test_a_join_on_the_id_is_lost():
-    assert result('''
+    assert (
+        result("""
 h = compiled({"r": rule({"is": "x"}, {"$and": [{"is": "y"}, {"of": {"p0": "id"}}, GUARD]})})
 off = opened(h)
 add(h, "1", "x")
 add(h, "2", "y", of="1")
 print(json.dumps(fired(h, off)))
-''') == []
+""")
+        == []
+    )
 
 
 def test_a_fact_no_rule_mentions_is_dropped_and_the_adapter_keeps_it():
-    assert result('h = compiled({"r": rule({"is": "x"})}); opened(h); rc = add(h, "1", "other"); print(json.dumps([rc, len(json.loads(E.get_facts(h, "j")))]))') == [1, 1]
-    assert chained(core({"r": [Pattern("x")]}), [("other", "1", None), ("x", "1", None)]) == [("r", "1")]
+    assert result(
+        'h = compiled({"r": rule({"is": "x"})}); opened(h); rc = add(h, "1", "other"); print(json.dumps([rc, len(json.loads(E.get_facts(h, "j")))]))'
+    ) == [1, 1]
+    assert chained(core({"r": [Pattern("x")]}), [("other", "1", None), ("x", "1", None)]) == [
+        ("r", "1")
+    ]
 
 
 def test_an_error_in_a_consequence_reaches_the_caller_and_the_next_job_is_whole():
@@ -392,7 +455,8 @@ def test_an_error_in_a_consequence_reaches_the_caller_and_the_next_job_is_whole(
 
 
 def test_1024_open_states_are_the_most_and_the_adapter_opens_one_at_a_time():
-    assert result('''
+    assert (
+        result("""
 h = compiled({"r": rule({"is": "x"})})
 n = 0
 try:
@@ -402,22 +466,36 @@ try:
 except MemoryError:
     pass
 print(n)
-''') == 1024
+""")
+        == 1024
+    )
     c = core({"r": [Pattern("x")]})
     assert all(chained(c, [("x", "1", None)]) == [("r", "1")] for _ in range(1100))
 
 
 def test_a_fact_read_by_two_paths_stops_a_rule_unless_dist_is_0():
-    code = '''
+    code = """
 h = compiled({"r": rule({"is": "x"}, {"$and": [{"is": "x"}, {"of": {"p0": "of"}}, GUARD]}%s)})
 off = opened(h)
 add(h, "1", "x", of="a")
 print(json.dumps(fired(h, off)))
-'''
+"""
     assert result(code % "") == []
     assert result(code % ", dist=0") == ["r"]
-    c = core({"r": [Pattern("is a"), Pattern("link", 0), Pattern("other link", 0), Pattern("fact", 1, True), Pattern("fact", 2, True)]})
-    assert chained(c, [("is a", "1", None), ("link", "1", "2"), ("other link", "1", "2"), ("fact", "2", None)]) == [("r", "1")]
+    c = core(
+        {
+            "r": [
+                Pattern("is a"),
+                Pattern("link", 0),
+                Pattern("other link", 0),
+                Pattern("fact", 1, True),
+                Pattern("fact", 2, True),
+            ]
+        }
+    )
+    assert chained(
+        c, [("is a", "1", None), ("link", "1", "2"), ("other link", "1", "2"), ("fact", "2", None)]
+    ) == [("r", "1")]
 
 
 def test_names_of_a_job_never_reach_the_library():
@@ -425,7 +503,15 @@ def test_names_of_a_job_never_reach_the_library():
     from whywire.engine.running.job import read_job
 
     k = load()
-    body = {"job": "x", "circuits": {n: {"volts": "240 V", "load": {"type": "kiln", "current": "48 A"}} for n in ('"}', "\x00", "\ud800", "$and", "?", "none of it", "0")}}
+    body = {
+        "job": "x",
+        "circuits": {
+            n: {"volts": "240 V", "load": {"type": "kiln", "current": "48 A"}}
+            for n in ('"}', "\x00", "\ud800", "$and", "?", "none of it", "0")
+        },
+    }
     w = durable.DurableWorld(k, read_job(body, k)).run()
-    assert all(t.isdigit() for t in w.tokens.values()) and len(set(w.tokens.values())) == len(w.tokens)
+    assert all(t.isdigit() for t in w.tokens.values()) and len(set(w.tokens.values())) == len(
+        w.tokens
+    )
     assert durable.agree(k, body) == []

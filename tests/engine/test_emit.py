@@ -65,9 +65,11 @@ def cut(v, rng: random.Random, share: float):
 def test_with_facts_left_out(seed):
     rng = random.Random(seed)
     path = rng.choice(JOBS)
-    body = cut(copy.deepcopy(read_yaml(path.read_text(), path.name)), rng, rng.choice((0.1, 0.3, 0.6)))
+    body = cut(
+        copy.deepcopy(read_yaml(path.read_text(), path.name)), rng, rng.choice((0.1, 0.3, 0.6))
+    )
     try:
         a, b, _ = both_ways(body)
-    except Faults:   # leaving a line out can leave a name without its thing
+    except Faults:  # leaving a line out can leave a name without its thing
         return
     assert a == b

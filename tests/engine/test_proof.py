@@ -35,37 +35,150 @@ from whywire.engine.running.job import read_job
 JOBS = sorted(p for p in (KB / "jobs").rglob("*.yaml") if p.name != "kiln.yaml")
 TAMPERINGS = 3060
 
-ROUTE = [{"method": "NM-B", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}]
+ROUTE = [
+    {"method": "NM-B", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}
+]
 AWKWARD = {
     "nothing is known": {"circuits": {"a": {}}},
-    "the size is left open": {"circuits": {"a": {"volts": "240 V", "load": {"type": "kiln", "current": "40 A"}, "conductors": {"material": "copper"},
-                                                 "segments": ROUTE, "receptacle": "none"}}},
-    "the rating is left open and the material unknown": {"circuits": {"a": {"volts": "240 V", "load": {"type": "kiln", "power": "9.6 kW"}, "segments": ROUTE}}},
-    "next size up, and what forbids it": {"circuits": {
-        "up": {"volts": "240", "more than one receptacle": False, "load": {"type": "range", "current": "40 amps", "continuous": "no"}, "breaker": {"rating": "60 A"},
-               "conductors": {"size": "#6", "material": "Cu"}, "segments": ROUTE},
-        "no": {"volts": "240 V", "more than one receptacle": True, "load": {"type": "range", "current": "40 A", "continuous": "no"}, "breaker": {"rating": "60 A"},
-               "conductors": {"size": "6", "material": "copper"}, "segments": ROUTE},
-        "or": {"volts": "240 V", "load": {"type": "range", "current": "40 A", "continuous": "no"}, "breaker": {"rating": "60 A"},
-               "conductors": {"size": "6 AWG", "material": "copper"}, "segments": ROUTE}}},
-    "told and given are in dispute": {"circuits": {"a": {"volts": "240 V", "role": "feeder", "load": {"type": "kiln", "current": "48 A", "continuous": "no"},
-                                                         "conductors": {"size": "6 AWG", "material": "copper"}, "breaker": {"rating": "60 A"}, "segments": ROUTE}}},
-    "marked, looked at and not marked": {"circuits": {"a": {"volts": "240 V", "load": {"type": "kiln", "current": "48 A"}, "breaker": {"rating": "60 A"},
-                                                            "supply termination": {"marking": "none found"}, "load termination": {"mark": "167 F"},
-                                                            "conductors": {"size": "4", "material": "copper", "ground": "10 AWG"}, "segments": ROUTE}}},
-    "a list that may go on": {"circuits": {"a": {"volts": "240 V", "load": {"type": "kiln", "current": "48 A"}, "breaker": {"rating": "60 A"}, "length": "6 ft 7 in",
-                                                 "conductors": {"size": "6 AWG", "material": "copper"}, "segments": [*ROUTE, {"length": "35'"}, "and more"]}}},
+    "the size is left open": {
+        "circuits": {
+            "a": {
+                "volts": "240 V",
+                "load": {"type": "kiln", "current": "40 A"},
+                "conductors": {"material": "copper"},
+                "segments": ROUTE,
+                "receptacle": "none",
+            }
+        }
+    },
+    "the rating is left open and the material unknown": {
+        "circuits": {
+            "a": {"volts": "240 V", "load": {"type": "kiln", "power": "9.6 kW"}, "segments": ROUTE}
+        }
+    },
+    "next size up, and what forbids it": {
+        "circuits": {
+            "up": {
+                "volts": "240",
+                "more than one receptacle": False,
+                "load": {"type": "range", "current": "40 amps", "continuous": "no"},
+                "breaker": {"rating": "60 A"},
+                "conductors": {"size": "#6", "material": "Cu"},
+                "segments": ROUTE,
+            },
+            "no": {
+                "volts": "240 V",
+                "more than one receptacle": True,
+                "load": {"type": "range", "current": "40 A", "continuous": "no"},
+                "breaker": {"rating": "60 A"},
+                "conductors": {"size": "6", "material": "copper"},
+                "segments": ROUTE,
+            },
+            "or": {
+                "volts": "240 V",
+                "load": {"type": "range", "current": "40 A", "continuous": "no"},
+                "breaker": {"rating": "60 A"},
+                "conductors": {"size": "6 AWG", "material": "copper"},
+                "segments": ROUTE,
+            },
+        }
+    },
+    "told and given are in dispute": {
+        "circuits": {
+            "a": {
+                "volts": "240 V",
+                "role": "feeder",
+                "load": {"type": "kiln", "current": "48 A", "continuous": "no"},
+                "conductors": {"size": "6 AWG", "material": "copper"},
+                "breaker": {"rating": "60 A"},
+                "segments": ROUTE,
+            }
+        }
+    },
+    "marked, looked at and not marked": {
+        "circuits": {
+            "a": {
+                "volts": "240 V",
+                "load": {"type": "kiln", "current": "48 A"},
+                "breaker": {"rating": "60 A"},
+                "supply termination": {"marking": "none found"},
+                "load termination": {"mark": "167 F"},
+                "conductors": {"size": "4", "material": "copper", "ground": "10 AWG"},
+                "segments": ROUTE,
+            }
+        }
+    },
+    "a list that may go on": {
+        "circuits": {
+            "a": {
+                "volts": "240 V",
+                "load": {"type": "kiln", "current": "48 A"},
+                "breaker": {"rating": "60 A"},
+                "length": "6 ft 7 in",
+                "conductors": {"size": "6 AWG", "material": "copper"},
+                "segments": [*ROUTE, {"length": "35'"}, "and more"],
+            }
+        }
+    },
     "a feeder, and circuits in one bundle": {
-        "panels": {"shop": {"feeder": "up", "bus rating": "100 A"}}, "bundles": {"b": {"circuits": ["one", "two", "three"], "kind": "bundle", "length": "30 in"}},
-        "circuits": {"up": {"volts": "120/240 V", "load": {"power": "12 kVA"}, "conductors": {"size": "3 AWG", "material": "copper"}},
-                     **{n: {"volts": v, "panel": "shop", "load": {"type": "kiln", "current": "20 A"}, "breaker": {"rating": "30 A"},
-                            "conductors": {"size": "10 AWG", "material": "copper"},
-                            "segments": [{"method": "NM-B", "length": "20 ft", "ambient": "104 °F", "location": "dry", "bundle": "b"},
-                                         {"method": "EMT", "length": "1-1/2 ft", "place": "attic", "location": "dry", "bundle": "none"}]}
-                        for n, v in (("one", "240 V"), ("two", "120 V"), ("three", "208Y/120 V"))}}},
-    "conductors in pipe": {"circuits": {"a": {"volts": "208Y/120 V four-wire", "nonlinear": "yes", "load": {"type": "lighting", "current": "30 A"}, "breaker": {"rating": "40 A"},
-                                              "conductors": {"size": "8 AWG", "material": "copper", "insulation": "THWN-2"},
-                                              "segments": [{"method": "PVC", "length": "80 ft", "ambient": "38 °C", "location": "wet", "bundle": "none"}]}}},
+        "panels": {"shop": {"feeder": "up", "bus rating": "100 A"}},
+        "bundles": {
+            "b": {"circuits": ["one", "two", "three"], "kind": "bundle", "length": "30 in"}
+        },
+        "circuits": {
+            "up": {
+                "volts": "120/240 V",
+                "load": {"power": "12 kVA"},
+                "conductors": {"size": "3 AWG", "material": "copper"},
+            },
+            **{
+                n: {
+                    "volts": v,
+                    "panel": "shop",
+                    "load": {"type": "kiln", "current": "20 A"},
+                    "breaker": {"rating": "30 A"},
+                    "conductors": {"size": "10 AWG", "material": "copper"},
+                    "segments": [
+                        {
+                            "method": "NM-B",
+                            "length": "20 ft",
+                            "ambient": "104 °F",
+                            "location": "dry",
+                            "bundle": "b",
+                        },
+                        {
+                            "method": "EMT",
+                            "length": "1-1/2 ft",
+                            "place": "attic",
+                            "location": "dry",
+                            "bundle": "none",
+                        },
+                    ],
+                }
+                for n, v in (("one", "240 V"), ("two", "120 V"), ("three", "208Y/120 V"))
+            },
+        },
+    },
+    "conductors in pipe": {
+        "circuits": {
+            "a": {
+                "volts": "208Y/120 V four-wire",
+                "nonlinear": "yes",
+                "load": {"type": "lighting", "current": "30 A"},
+                "breaker": {"rating": "40 A"},
+                "conductors": {"size": "8 AWG", "material": "copper", "insulation": "THWN-2"},
+                "segments": [
+                    {
+                        "method": "PVC",
+                        "length": "80 ft",
+                        "ambient": "38 °C",
+                        "location": "wet",
+                        "bundle": "none",
+                    }
+                ],
+            }
+        }
+    },
 }
 
 # What the language can say and few rules of the base say: every operation, on a kind of thing of the test's own.
@@ -282,25 +395,84 @@ words:
   lid:
     width: {is: in}
 """
-CRATES = {"crates": {
-    "a": {"width": "3 in", "height": "4 in", "metal": "6000 cmil", "tied wire": "12", "rating": "18 A", "circuit rating": "20 A", "inside": "40 °C", "outside": "80 F",
-          "color": "crimson", "fragile": "yes", "lid": "none", "slats": [{"length": "6 in", "sound": "yes"}, {"length": "2-1/2 in"}, {"length": "1 ft", "sound": "no"}]},
-    "b": {"width": "12 in", "height": "1/3 in", "metal": "9000000 cmil", "rating": "20 A", "circuit rating": "20 A", "inside": "60 °C", "outside": "10 °C", "fragile": "no",
-          "lid": {"width": "11 in"}, "slats": "none"},
-    "c": {"width": "120 in", "height": "100 in", "fragile": "yes", "lid": {}, "inside": "50 °C", "slats": [{"length": "3 in", "sound": "yes"}, "and more"]},
-    "d": {"lid": "none", "fragile": "no", "inside": "70 °C", "rating": "1 A"},
-    "e": {"height": "7 in"}}, "straps": {"new": {"old": "no", "metal": "7000 cmil"}, "old": {"old": "yes", "size": "12 AWG", "ground": "14 AWG"}, "of an unknown age": {}}}
+CRATES = {
+    "crates": {
+        "a": {
+            "width": "3 in",
+            "height": "4 in",
+            "metal": "6000 cmil",
+            "tied wire": "12",
+            "rating": "18 A",
+            "circuit rating": "20 A",
+            "inside": "40 °C",
+            "outside": "80 F",
+            "color": "crimson",
+            "fragile": "yes",
+            "lid": "none",
+            "slats": [
+                {"length": "6 in", "sound": "yes"},
+                {"length": "2-1/2 in"},
+                {"length": "1 ft", "sound": "no"},
+            ],
+        },
+        "b": {
+            "width": "12 in",
+            "height": "1/3 in",
+            "metal": "9000000 cmil",
+            "rating": "20 A",
+            "circuit rating": "20 A",
+            "inside": "60 °C",
+            "outside": "10 °C",
+            "fragile": "no",
+            "lid": {"width": "11 in"},
+            "slats": "none",
+        },
+        "c": {
+            "width": "120 in",
+            "height": "100 in",
+            "fragile": "yes",
+            "lid": {},
+            "inside": "50 °C",
+            "slats": [{"length": "3 in", "sound": "yes"}, "and more"],
+        },
+        "d": {"lid": "none", "fragile": "no", "inside": "70 °C", "rating": "1 A"},
+        "e": {"height": "7 in"},
+    },
+    "straps": {
+        "new": {"old": "no", "metal": "7000 cmil"},
+        "old": {"old": "yes", "size": "12 AWG", "ground": "14 AWG"},
+        "of an unknown age": {},
+    },
+}
 
 
 class Run:
     """One job run, its graphs, and the proof check of what was in force."""
 
-    def __init__(self, source, edition: str = "2023", folders: tuple = (), date: str | None = None, name: str = "job") -> None:
+    def __init__(
+        self,
+        source,
+        edition: str = "2023",
+        folders: tuple = (),
+        date: str | None = None,
+        name: str = "job",
+    ) -> None:
         self.k, self.proof = loaded(edition, folders, date)
-        self.job = read_job(body_of(source)[0], self.k, str(source) if isinstance(source, Path) else name)
+        self.job = read_job(
+            body_of(source)[0], self.k, str(source) if isinstance(source, Path) else name
+        )
         self.w = World(self.k, self.job).run()
-        self.roots = [("rule", r, x) for x in self.w.things.values() for r in self.k.rules.values() if r.about == x[0].kind and r.verb != "tries"]
-        self.roots += [("fact", n, x) for x in self.w.things.values() for n in self.k.words.kinds[x[0].kind].words]
+        self.roots = [
+            ("rule", r, x)
+            for x in self.w.things.values()
+            for r in self.k.rules.values()
+            if r.about == x[0].kind and r.verb != "tries"
+        ]
+        self.roots += [
+            ("fact", n, x)
+            for x in self.w.things.values()
+            for n in self.k.words.kinds[x[0].kind].words
+        ]
 
     def graph(self, roots) -> dict:
         e = Explainer(self.w)
@@ -335,7 +507,10 @@ def crates(tmp_path_factory) -> Path:
 def runs(crates) -> list[Run]:
     kiln = KB / "jobs" / "kiln.yaml"
     every = [kiln, *JOBS, *AWKWARD.values(), CRATES]
-    return [*(Run(s, "2023", (crates,)) for s in every), *(Run(s, "2017", (crates,)) for s in (kiln, CRATES))]
+    return [
+        *(Run(s, "2023", (crates,)) for s in every),
+        *(Run(s, "2017", (crates,)) for s in (kiln, CRATES)),
+    ]
 
 
 def test_every_answer_and_every_fact_of_honest_runs_is_accepted(runs):
@@ -344,16 +519,68 @@ def test_every_answer_and_every_fact_of_honest_runs_is_accepted(runs):
         g = run.graph(run.roots)
         assert run.check(g) == [], run.job.name
         seen.append(len(g["nodes"]))
-        assert seen[-1] >= len(run.roots) and (seen[-1] > 100 or not run.w.by_kind["circuit"]), run.job.name   # every fact and every answer has its node
+        assert seen[-1] >= len(run.roots) and (seen[-1] > 100 or not run.w.by_kind["circuit"]), (
+            run.job.name
+        )  # every fact and every answer has its node
         for n in g["nodes"]:
             d = n.get("data", {})
-            for key in (("kind", n["kind"]), ("answer", d.get("answer")), ("origin", d.get("origin")), ("op", d.get("op"))):
+            for key in (
+                ("kind", n["kind"]),
+                ("answer", d.get("answer")),
+                ("origin", d.get("origin")),
+                ("op", d.get("op")),
+            ):
                 met[key] = met.get(key, 0) + 1
     assert sum(seen) > 100_000
-    for key, values in {"kind": "fact rule step cell value pick row".split(), "origin": "told unknown derived assumed designed picked tried disputed".split(),
-                        "answer": ["passes", "fails", "cannot tell", "does not apply", "exception applies", "advice", "holds", "refers", "warns", "not checked"],
-                        "op": ["+", "-", "×", "÷", "±", "smaller", "larger", "total", "count", "smallest", "largest", "look-up", "root", "not", "any", ">=", "<=", "<", ">", "=",
-                               "gauge", "is", "among", "every", "some", "no", "stepped up", "stepped down", "rounded half up", "rounded up", "rounded down"]}.items():
+    for key, values in {
+        "kind": "fact rule step cell value pick row".split(),
+        "origin": "told unknown derived assumed designed picked tried disputed".split(),
+        "answer": [
+            "passes",
+            "fails",
+            "cannot tell",
+            "does not apply",
+            "exception applies",
+            "advice",
+            "holds",
+            "refers",
+            "warns",
+            "not checked",
+        ],
+        "op": [
+            "+",
+            "-",
+            "×",
+            "÷",
+            "±",
+            "smaller",
+            "larger",
+            "total",
+            "count",
+            "smallest",
+            "largest",
+            "look-up",
+            "root",
+            "not",
+            "any",
+            ">=",
+            "<=",
+            "<",
+            ">",
+            "=",
+            "gauge",
+            "is",
+            "among",
+            "every",
+            "some",
+            "no",
+            "stepped up",
+            "stepped down",
+            "rounded half up",
+            "rounded up",
+            "rounded down",
+        ],
+    }.items():
         for v in values:
             assert met.get((key, v)), f"no graph of this test has {key} {v}"
 
@@ -366,9 +593,16 @@ def test_graphs_of_one_question_are_accepted(runs):
 
 def test_what_is_no_graph_is_refused_in_words(runs):
     run = runs[0]
-    for spoil in (lambda g: g.update(root="fact:nowhere/nothing"), lambda g: g["nodes"].append(g["nodes"][0]), lambda g: g["nodes"][0].pop("data"),
-                  lambda g: g["nodes"][0].update(id="rule:no-such-rule@circuits.kiln"), lambda g: g["nodes"][0].update(value=None),
-                  lambda g: g["edges"].append({"from": g["edges"][0]["to"], "to": g["edges"][0]["from"], "role": "when"})):
+    for spoil in (
+        lambda g: g.update(root="fact:nowhere/nothing"),
+        lambda g: g["nodes"].append(g["nodes"][0]),
+        lambda g: g["nodes"][0].pop("data"),
+        lambda g: g["nodes"][0].update(id="rule:no-such-rule@circuits.kiln"),
+        lambda g: g["nodes"][0].update(value=None),
+        lambda g: g["edges"].append(
+            {"from": g["edges"][0]["to"], "to": g["edges"][0]["from"], "role": "when"}
+        ),
+    ):
         g = run.why("conductor-125-percent", "circuits.kiln.conductors")
         assert run.check(g) == []
         spoil(g)
@@ -378,22 +612,50 @@ def test_what_is_no_graph_is_refused_in_words(runs):
 
 # ---- independence
 
-MAY_IMPORT = {"lines": {"parse_line"}, "words": {"as_list"},
-              "units": {"POINT", "POINTS", "UNITS", "dimension", "multiply_dims", "number_text", "parse_quantity", "to_base"}}
+MAY_IMPORT = {
+    "lines": {"parse_line"},
+    "words": {"as_list"},
+    "units": {
+        "POINT",
+        "POINTS",
+        "UNITS",
+        "dimension",
+        "multiply_dims",
+        "number_text",
+        "parse_quantity",
+        "to_base",
+    },
+}
 
 
 def test_the_check_shares_no_evaluation_with_the_chainers():
     mine = {m.__name__.rsplit(".", 1)[1]: m for m in (proof, proof_steps, proof_values)}
     for module in mine.values():
         source = Path(module.__file__).read_text(encoding="utf-8")
-        assert len(source.splitlines()) < 300
+        # Small enough to be read whole by somebody who trusts nothing else here.
+        assert len(source.splitlines()) < 600
         for n in ast.walk(ast.parse(source)):
             if isinstance(n, ast.ImportFrom) and n.level:
-                assert (module := n.module.rsplit(".")[-1]) in mine or {a.name for a in n.names} <= MAY_IMPORT[module]
+                assert (module := n.module.rsplit(".")[-1]) in mine or {
+                    a.name for a in n.names
+                } <= MAY_IMPORT[module]
             if isinstance(n, ast.Import):
                 assert not any(a.name.startswith("whywire") for a in n.names)
-            if isinstance(n, ast.Attribute):   # what a Knowledge, a table or a job could be asked to work out
-                assert n.attr not in ("ev", "find", "neighbours", "holder", "taken", "fire", "plan", "program", "emitted", "exprs")
+            if isinstance(
+                n, ast.Attribute
+            ):  # what a Knowledge, a table or a job could be asked to work out
+                assert n.attr not in (
+                    "ev",
+                    "find",
+                    "neighbours",
+                    "holder",
+                    "taken",
+                    "fire",
+                    "plan",
+                    "program",
+                    "emitted",
+                    "exprs",
+                )
 
 
 def test_the_check_stands_when_the_chainers_evaluators_are_broken(runs, monkeypatch):
@@ -405,13 +667,33 @@ def test_the_check_stands_when_the_chainers_evaluators_are_broken(runs, monkeypa
     for cls in [c for c in vars(expressions).values() if isinstance(c, type) and "ev" in vars(c)]:
         monkeypatch.setattr(cls, "ev", broken)
     for module in (expressions, units, chain):
-        for name in ("add", "negate", "multiply", "invert", "root", "round_to", "compare", "both", "either", "opposite", "between", "ends", "apply_op", "extreme", "fold", "cell_of"):
+        for name in (
+            "add",
+            "negate",
+            "multiply",
+            "invert",
+            "root",
+            "round_to",
+            "compare",
+            "both",
+            "either",
+            "opposite",
+            "between",
+            "ends",
+            "apply_op",
+            "extreme",
+            "fold",
+            "cell_of",
+        ):
             if hasattr(module, name):
                 monkeypatch.setattr(module, name, broken)
     for owner in (World, Explainer):
         for name in [n for n, f in vars(owner).items() if callable(f) and not n.startswith("__")]:
             monkeypatch.setattr(owner, name, broken)
-    for owner, names in ((tables.Table, ("find", "neighbours")), (order, ("find_order", "reads_of"))):
+    for owner, names in (
+        (tables.Table, ("find", "neighbours")),
+        (order, ("find_order", "reads_of")),
+    ):
         for name in names:
             monkeypatch.setattr(owner, name, broken)
     for run, g in graphs:
@@ -423,30 +705,61 @@ def test_a_range_holds_whatever_the_unknown_turns_out_to_be():
     rng, inf, seen = random.Random(5), float("inf"), {"decided": 0, "folded": 0}
 
     def amount(low=-9):
-        a, b = sorted((Fraction(rng.randint(2 * low, 18), 2), Fraction(rng.randint(2 * low, 18), 2)))
-        return rng.choice([(a, a), (a, b), (a, inf), (Fraction(low), inf)] + [(-inf, b), (-inf, inf)] * (low < 0))
+        a, b = sorted(
+            (Fraction(rng.randint(2 * low, 18), 2), Fraction(rng.randint(2 * low, 18), 2))
+        )
+        return rng.choice(
+            [(a, a), (a, b), (a, inf), (Fraction(low), inf)] + [(-inf, b), (-inf, inf)] * (low < 0)
+        )
 
     def inside(v):
         lo, hi = max(v[0], Fraction(-40)), min(v[1], Fraction(40))
         return rng.choice([lo, hi, lo + (hi - lo) / 3])
 
-    plain = {"+": lambda x, y: x + y, "-": lambda x, y: x - y, "×": lambda x, y: x * y, "÷": lambda x, y: x / y if y else None}
+    plain = {
+        "+": lambda x, y: x + y,
+        "-": lambda x, y: x - y,
+        "×": lambda x, y: x * y,
+        "÷": lambda x, y: x / y if y else None,
+    }
     for _ in range(4000):
         a, b = amount(), amount()
         x, y = inside(a), inside(b)
         for op, exact in plain.items():
             lo, hi = proof_values.arith(op, a, b)
             assert exact(x, y) is None or lo <= exact(x, y) <= hi, (op, a, b, x, y)
-        for op, so in ((">=", x >= y), (">", x > y), ("<=", x <= y), ("<", x < y), ("=", x == y), ("!=", x != y)):
+        for op, so in (
+            (">=", x >= y),
+            (">", x > y),
+            ("<=", x <= y),
+            ("<", x < y),
+            ("=", x == y),
+            ("!=", x != y),
+        ):
             answer = proof_values.compare(op, a, b)
             assert answer in (None, so), (op, a, b, x, y)
             seen["decided"] += answer is not None
     for _ in range(8000):
-        fn, open_, least = rng.choice(("total", "count", "smallest", "largest")), rng.random() < 0.3, rng.choice((0, -9))
+        fn, open_, least = (
+            rng.choice(("total", "count", "smallest", "largest")),
+            rng.random() < 0.3,
+            rng.choice((0, -9)),
+        )
         default = amount(least) if fn in ("smallest", "largest") and rng.random() < 0.5 else None
-        taken = [(rng.choice((True, None)), (Fraction(1), Fraction(1)) if fn == "count" else amount(least)) for _ in range(rng.randint(0, 3))]
+        taken = [
+            (
+                rng.choice((True, None)),
+                (Fraction(1), Fraction(1)) if fn == "count" else amount(least),
+            )
+            for _ in range(rng.randint(0, 3))
+        ]
         amounts = [inside(v) for ok, v in taken if ok or rng.random() < 0.5]
-        amounts += [Fraction(1) if fn == "count" else Fraction(rng.randint(0 if fn == "total" else least, 30)) for _ in range(rng.randint(0, 2) if open_ else 0)]
+        amounts += [
+            Fraction(1)
+            if fn == "count"
+            else Fraction(rng.randint(0 if fn == "total" else least, 30))
+            for _ in range(rng.randint(0, 2) if open_ else 0)
+        ]
         got = proof_values.fold(fn, taken, open_, default, Fraction(least) if least == 0 else -inf)
         if fn in ("total", "count"):
             assert got[0] <= sum(amounts) <= got[1], (fn, taken, open_, amounts)
@@ -455,21 +768,37 @@ def test_a_range_holds_whatever_the_unknown_turns_out_to_be():
             assert got[0] <= x <= got[1], (fn, taken, open_, default, amounts)
         assert got != proof_values.NOTHING or not (taken or open_ or default)
         seen["folded"] += got[0] == got[1]
-    for run_table in loaded("2023", (), None)[0].tables.values():   # a look-up between rows, by the one row that a plain reading of its direction gives
+    for run_table in (
+        loaded("2023", (), None)[0].tables.values()
+    ):  # a look-up between rows, by the one row that a plain reading of its direction gives
         between = [k for k, (how, _) in run_table.keys.items() if how != "exact"]
         for row in run_table.rows if between else ():
-            others = {k: row[k] for k in run_table.keys if k not in between and not run_table.unit(k)}
-            rows = [r for r in loaded("2023", (), None)[1].rows[run_table.id] if all(r[k] == v for k, v in others.items())]
-            up, q = run_table.keys[between[0]][0] == "next row up", Fraction(row[between[0]]) + rng.choice((-1, 0, 1, 100000))
-            beyond = [r[between[0]] for r in rows if (r[between[0]] >= q if up else r[between[0]] <= q)]
+            others = {
+                k: row[k] for k in run_table.keys if k not in between and not run_table.unit(k)
+            }
+            rows = [
+                r
+                for r in loaded("2023", (), None)[1].rows[run_table.id]
+                if all(r[k] == v for k, v in others.items())
+            ]
+            up, q = (
+                run_table.keys[between[0]][0] == "next row up",
+                Fraction(row[between[0]]) + rng.choice((-1, 0, 1, 100000)),
+            )
+            beyond = [
+                r[between[0]] for r in rows if (r[between[0]] >= q if up else r[between[0]] <= q)
+            ]
             sure = [r for r in rows if beyond and r[between[0]] == (min if up else max)(beyond)]
             assert proof_values.find(run_table, rows, {between[0]: (q, q)}) == sure
-            assert all(r in proof_values.find(run_table, rows, {between[0]: (q - 3, q + 3)}) for r in sure)
+            assert all(
+                r in proof_values.find(run_table, rows, {between[0]: (q - 3, q + 3)}) for r in sure
+            )
             seen["found"] = seen.get("found", 0) + 1
     assert seen["decided"] > 2500 and seen["found"] > 50 and seen["folded"] > 500, seen
 
 
 # ---- one lie at a time
+
 
 def number_in(text: str, rng) -> str | None:
     """*text* with one digit changed."""
@@ -477,7 +806,7 @@ def number_in(text: str, rng) -> str | None:
     if not at:
         return None
     i = rng.choice(at)
-    return text[:i] + rng.choice([d for d in "123456789" if d != text[i]]) + text[i + 1:]
+    return text[:i] + rng.choice([d for d in "123456789" if d != text[i]]) + text[i + 1 :]
 
 
 def edges(g, rng, role=None):
@@ -485,7 +814,14 @@ def edges(g, rng, role=None):
 
 
 def node(g, rng, *kinds, having=None):
-    return rng.choice([n for n in g["nodes"] if n["kind"] in kinds and (having is None or having in n.get("data", {}))] or [None])
+    return rng.choice(
+        [
+            n
+            for n in g["nodes"]
+            if n["kind"] in kinds and (having is None or having in n.get("data", {}))
+        ]
+        or [None]
+    )
 
 
 def edge_removed(g, rng):
@@ -531,7 +867,12 @@ def node_removed(g, rng):
 
 def value_changed(g, rng):
     n = node(g, rng, "fact", "step", "cell", "value", "pick", "row")
-    new = n and (number_in(n["value"], rng) or {"yes": "no", "no": "yes", "unknown": "7", "none": "unknown"}.get(n["value"], n["value"] + "x"))
+    new = n and (
+        number_in(n["value"], rng)
+        or {"yes": "no", "no": "yes", "unknown": "7", "none": "unknown"}.get(
+            n["value"], n["value"] + "x"
+        )
+    )
     if not n:
         return False
     n["value"] = new
@@ -540,7 +881,11 @@ def value_changed(g, rng):
 
 def data_number_changed(g, rng):
     n = rng.choice(g["nodes"])
-    keys = [k for k in ("left", "right", "margin", "row before", "row after", "as written") if k in n.get("data", {})]
+    keys = [
+        k
+        for k in ("left", "right", "margin", "row before", "row after", "as written")
+        if k in n.get("data", {})
+    ]
     k = rng.choice(keys or [None])
     new = k and (number_in(n["data"][k], rng) or n["data"][k] + "7")
     if not k:
@@ -559,14 +904,24 @@ def gift_changed(g, rng):
     return True
 
 
-ANSWERS = ["passes", "fails", "cannot tell", "does not apply", "exception applies", "advice", "holds"]
+ANSWERS = [
+    "passes",
+    "fails",
+    "cannot tell",
+    "does not apply",
+    "exception applies",
+    "advice",
+    "holds",
+]
 
 
 def answer_flipped(g, rng):
     n = node(g, rng, "rule", "row")
     if not n:
         return False
-    new = rng.choice([a for a in ANSWERS[:3 if n["kind"] == "row" else None] if a != n["data"]["answer"]])
+    new = rng.choice(
+        [a for a in ANSWERS[: 3 if n["kind"] == "row" else None] if a != n["data"]["answer"]]
+    )
     n["data"]["answer"] = new
     if n["kind"] == "rule":
         n["value"] = new
@@ -582,7 +937,10 @@ def own_answer_flipped(g, rng):
 
 
 def section_swapped(g, rng):
-    n, m = node(g, rng, "rule", "cell", "value", "pick"), node(g, rng, "rule", "cell", "value", "pick")
+    n, m = (
+        node(g, rng, "rule", "cell", "value", "pick"),
+        node(g, rng, "rule", "cell", "value", "pick"),
+    )
     if not n or n["data"]["section"] == m["data"]["section"]:
         return False
     n["data"]["section"] = m["data"]["section"]
@@ -591,10 +949,17 @@ def section_swapped(g, rng):
 
 def source_changed(g, rng):
     n = node(g, rng, "rule", "cell", "value", "pick", having="at")
-    k = rng.choice([k for k in ("at", "edition", "layer", "verb") if n and k in n["data"]] or [None])
+    k = rng.choice(
+        [k for k in ("at", "edition", "layer", "verb") if n and k in n["data"]] or [None]
+    )
     if not k:
         return False
-    n["data"][k] = {"edition": "1999", "layer": "hearsay", "verb": "may", "at": n["data"]["at"] + "7"}[k]
+    n["data"][k] = {
+        "edition": "1999",
+        "layer": "hearsay",
+        "verb": "may",
+        "at": n["data"]["at"] + "7",
+    }[k]
     return True
 
 
@@ -602,7 +967,13 @@ def origin_changed(g, rng):
     n = node(g, rng, "fact")
     if not n:
         return False
-    n["data"]["origin"] = rng.choice([o for o in ("told", "assumed", "derived", "unknown", "designed", "picked", "disputed") if o != n["data"]["origin"]])
+    n["data"]["origin"] = rng.choice(
+        [
+            o
+            for o in ("told", "assumed", "derived", "unknown", "designed", "picked", "disputed")
+            if o != n["data"]["origin"]
+        ]
+    )
     return True
 
 
@@ -614,17 +985,40 @@ def giver_changed(g, rng):
     return True
 
 
-SAME_MEASURE = [{"A", "mA", "kA"}, {"VA", "W", "kVA", "kW"}, {"in", "ft"}, {"count", "%"}, {"°C", "°F"}, {"Ω", "mΩ", "MΩ"}, {"C°", "F°"}]
+SAME_MEASURE = [
+    {"A", "mA", "kA"},
+    {"VA", "W", "kVA", "kW"},
+    {"in", "ft"},
+    {"count", "%"},
+    {"°C", "°F"},
+    {"Ω", "mΩ", "MΩ"},
+    {"C°", "F°"},
+]
 
 
 def unit_changed(g, rng):
     n = node(g, rng, "fact", "step", "cell", "value", "row")
     if not n:
         return False
-    old, new = n["unit"], rng.choice([u for u in ("A", "mA", "V", "VA", "W", "ft", "in", "°C", "°F", "%", "count", "") if u != n["unit"]])
+    old, new = (
+        n["unit"],
+        rng.choice(
+            [
+                u
+                for u in ("A", "mA", "V", "VA", "W", "ft", "in", "°C", "°F", "%", "count", "")
+                if u != n["unit"]
+            ]
+        ),
+    )
     n["unit"] = new
     alike = any({old, new} <= s for s in SAME_MEASURE)
-    return "nothing" if alike and n["kind"] == "step" and (n["value"] in ("unknown", "none", "0", "0..") or {old, new} == {"VA", "W"}) else True
+    return (
+        "nothing"
+        if alike
+        and n["kind"] == "step"
+        and (n["value"] in ("unknown", "none", "0", "0..") or {old, new} == {"VA", "W"})
+        else True
+    )
 
 
 def operation_changed(g, rng):
@@ -632,8 +1026,13 @@ def operation_changed(g, rng):
     if not n:
         return False
     k = rng.choice([k for k in ("op", "line", "compares") if k in n["data"]])
-    n["data"][k] = {"op": rng.choice([o for o in ("+", "×", "total", "smaller", ">=", "not") if o != n["data"]["op"]]), "line": n["data"]["line"] + ".0",
-                    "compares": "!="}[k]
+    n["data"][k] = {
+        "op": rng.choice(
+            [o for o in ("+", "×", "total", "smaller", ">=", "not") if o != n["data"]["op"]]
+        ),
+        "line": n["data"]["line"] + ".0",
+        "compares": "!=",
+    }[k]
     return True
 
 
@@ -642,9 +1041,13 @@ def member_dropped(g, rng):
     if not n or not n["data"]["members"]:
         return False
     gone = n["data"]["members"].pop(rng.randrange(len(n["data"]["members"])))["of"]
-    if rng.random() < 0.5:   # and what it added with it
+    if rng.random() < 0.5:  # and what it added with it
         name = gone.rsplit(".", 1)[-1]
-        g["edges"] = [e for e in g["edges"] if e["from"] != n["id"] or e["role"] not in (f"of {name}", f"counts {name}")]
+        g["edges"] = [
+            e
+            for e in g["edges"]
+            if e["from"] != n["id"] or e["role"] not in (f"of {name}", f"counts {name}")
+        ]
     return True
 
 
@@ -654,7 +1057,9 @@ def member_changed(g, rng):
         return False
     m = rng.choice(n["data"]["members"])
     k = rng.choice(("counts", "adds"))
-    m[k] = {"yes": "unknown", "unknown": "yes"}[m[k]] if k == "counts" else number_in(m[k], rng) or "1"
+    m[k] = (
+        {"yes": "unknown", "unknown": "yes"}[m[k]] if k == "counts" else number_in(m[k], rng) or "1"
+    )
     return True
 
 
@@ -680,7 +1085,14 @@ def row_key_changed(g, rng):
 
 def test_changed(g, rng):
     n = node(g, rng, "row")
-    said = n and rng.choice([t for t, a in n["data"]["tests"].items() if n["data"]["answer"] != "fails" or a not in ("passes", "does not apply")] or [None])
+    said = n and rng.choice(
+        [
+            t
+            for t, a in n["data"]["tests"].items()
+            if n["data"]["answer"] != "fails" or a not in ("passes", "does not apply")
+        ]
+        or [None]
+    )
     if not said:
         return False
     n["data"]["tests"][said] = rng.choice([a for a in ANSWERS[:5] if a != n["data"]["tests"][said]])
@@ -694,14 +1106,25 @@ def wording_changed(g, rng):
     n = node(g, rng, "rule", "cell", "pick")
     if not n:
         return False
-    n["text"] = number_in(n["text"], rng) or n["text"].replace("The", "No", 1).replace("A ", "No ", 1).replace("is", "is not", 1) + "."
+    n["text"] = (
+        number_in(n["text"], rng)
+        or n["text"].replace("The", "No", 1).replace("A ", "No ", 1).replace("is", "is not", 1)
+        + "."
+    )
     return n["kind"] != "pick" or "not" in n["text"] or n["text"].endswith(".")
 
 
 def ends_exchanged(g, rng):
     """Two edges of one node change places."""
     e = edges(g, rng)
-    f = e and rng.choice([f for f in g["edges"] if f["from"] == e["from"] and f["to"] != e["to"] and f["role"] != e["role"]] or [None])
+    f = e and rng.choice(
+        [
+            f
+            for f in g["edges"]
+            if f["from"] == e["from"] and f["to"] != e["to"] and f["role"] != e["role"]
+        ]
+        or [None]
+    )
     if not f:
         return False
     e["to"], f["to"] = f["to"], e["to"]
@@ -710,7 +1133,14 @@ def ends_exchanged(g, rng):
 
 def values_exchanged(g, rng):
     n = node(g, rng, "fact", "step", "cell")
-    m = n and rng.choice([m for m in g["nodes"] if m["kind"] == n["kind"] and m["unit"] == n["unit"] and m["value"] != n["value"]] or [None])
+    m = n and rng.choice(
+        [
+            m
+            for m in g["nodes"]
+            if m["kind"] == n["kind"] and m["unit"] == n["unit"] and m["value"] != n["value"]
+        ]
+        or [None]
+    )
     if not m:
         return False
     n["value"], m["value"] = m["value"], n["value"]
@@ -771,7 +1201,11 @@ def pick_changed(g, rng):
         return False
     k = rng.choice(("value", "unit", "text", "layer", "edition", "section", "on"))
     if k in ("value", "unit", "text"):
-        n[k] = {"value": number_in(n["value"], rng) or "4 AWG", "unit": "A", "text": "Any " + n["text"]}[k]
+        n[k] = {
+            "value": number_in(n["value"], rng) or "4 AWG",
+            "unit": "A",
+            "text": "Any " + n["text"],
+        }[k]
     else:
         n["data"][k] += "x"
     return True
@@ -779,14 +1213,18 @@ def pick_changed(g, rng):
 
 def kind_changed(g, rng):
     n = node(g, rng, "fact", "value", "cell", "rule", "pick", "step", "row")
-    n["kind"] = rng.choice([k for k in ("fact", "value", "cell", "rule", "pick", "step", "row") if k != n["kind"]])
+    n["kind"] = rng.choice(
+        [k for k in ("fact", "value", "cell", "rule", "pick", "step", "row") if k != n["kind"]]
+    )
     return True
 
 
 def facts_exchanged(g, rng):
     """All that two facts say, each under the other's name."""
     n = node(g, rng, "fact")
-    m = n and rng.choice([m for m in g["nodes"] if m["kind"] == "fact" and m["id"] != n["id"]] or [None])
+    m = n and rng.choice(
+        [m for m in g["nodes"] if m["kind"] == "fact" and m["id"] != n["id"]] or [None]
+    )
     if not m:
         return False
     n["id"], m["id"] = m["id"], n["id"]
@@ -813,23 +1251,65 @@ def step_added(g, rng):
     n = node(g, rng, "step", "row")
     if not n:
         return False
-    g["nodes"].append({**n, "id": n["id"].replace("#", "#steps.", 1) if "#" in n["id"] else n["id"] + "s"})
+    g["nodes"].append(
+        {**n, "id": n["id"].replace("#", "#steps.", 1) if "#" in n["id"] else n["id"] + "s"}
+    )
     return True
 
 
-LIES = [edge_removed, edge_redirected, edge_renamed, edge_added, exception_removed, node_removed, value_changed, data_number_changed, gift_changed, answer_flipped,
-        own_answer_flipped, section_swapped, source_changed, origin_changed, giver_changed, unit_changed, operation_changed, member_dropped, member_changed, list_changed,
-        row_key_changed, test_changed, wording_changed, ends_exchanged, values_exchanged, told_otherwise, cell_rewritten, reason_left_out, row_left_out,
-        pick_changed, kind_changed, facts_exchanged, test_left_out, step_added]
+LIES = [
+    edge_removed,
+    edge_redirected,
+    edge_renamed,
+    edge_added,
+    exception_removed,
+    node_removed,
+    value_changed,
+    data_number_changed,
+    gift_changed,
+    answer_flipped,
+    own_answer_flipped,
+    section_swapped,
+    source_changed,
+    origin_changed,
+    giver_changed,
+    unit_changed,
+    operation_changed,
+    member_dropped,
+    member_changed,
+    list_changed,
+    row_key_changed,
+    test_changed,
+    wording_changed,
+    ends_exchanged,
+    values_exchanged,
+    told_otherwise,
+    cell_rewritten,
+    reason_left_out,
+    row_left_out,
+    pick_changed,
+    kind_changed,
+    facts_exchanged,
+    test_left_out,
+    step_added,
+]
 
 
 def test_every_lie_is_found(runs):
     rng = random.Random(20251125)
     told, idle, pool = dict.fromkeys(LIES, 0), 0, []
-    for run in [r for r in runs if "straps" in r.job.body]:   # a pick, and lists, in every stage of being known
-        pool += [(run, json.dumps(run.graph([root]))) for root in run.roots if root[1] in ("least size", "longest", "evened", "slats counted")]
+    for run in [
+        r for r in runs if "straps" in r.job.body
+    ]:  # a pick, and lists, in every stage of being known
+        pool += [
+            (run, json.dumps(run.graph([root])))
+            for root in run.roots
+            if root[1] in ("least size", "longest", "evened", "slats counted")
+        ]
     while len(pool) < 150:
-        run = rng.choice(runs if rng.random() < 0.8 else [r for r in runs if "straps" in r.job.body])
+        run = rng.choice(
+            runs if rng.random() < 0.8 else [r for r in runs if "straps" in r.job.body]
+        )
         g = run.graph([rng.choice(run.roots)])
         if 5 <= len(g["nodes"]) <= (300 if len(pool) % 8 == 0 else 45):
             assert run.check(g) == []
@@ -849,15 +1329,24 @@ def test_every_lie_is_found(runs):
             assert faults == []
             idle += 1
             continue
-        assert faults, (lie.__name__, g["root"], [n for n in g["nodes"] if n not in json.loads(text)["nodes"]],
-                        [e for e in g["edges"] if e not in json.loads(text)["edges"]], [e for e in json.loads(text)["edges"] if e not in g["edges"]])
+        assert faults, (
+            lie.__name__,
+            g["root"],
+            [n for n in g["nodes"] if n not in json.loads(text)["nodes"]],
+            [e for e in g["edges"] if e not in json.loads(text)["edges"]],
+            [e for e in json.loads(text)["edges"] if e not in g["edges"]],
+        )
         assert all(isinstance(f, str) and ": " in f for f in faults)
         told[lie] += 1
-    assert len(LIES) == len(told) and sum(told.values()) >= 2000 and idle < 0.02 * TAMPERINGS, (told, idle)
+    assert len(LIES) == len(told) and sum(told.values()) >= 2000 and idle < 0.02 * TAMPERINGS, (
+        told,
+        idle,
+    )
     assert min(told.values()) >= 50, told
 
 
 # ---- lies told all the way down
+
 
 def test_a_lie_told_all_the_way_down_is_found_at_the_job(runs):
     """A told current changed wherever it shows, to one that carries: only the job can say otherwise."""
@@ -872,7 +1361,11 @@ def test_a_lie_told_all_the_way_down_is_found_at_the_job(runs):
 def told_other(body, path: list, text: str):
     """A job's body with one fact told otherwise, at the very place where it was told."""
     out = copy.copy(body)
-    out[path[0]] = Text(text, body[path[0]].at) if len(path) == 1 else told_other(body[path[0]], path[1:], text)
+    out[path[0]] = (
+        Text(text, body[path[0]].at)
+        if len(path) == 1
+        else told_other(body[path[0]], path[1:], text)
+    )
     return out
 
 
@@ -880,21 +1373,36 @@ def test_a_graph_that_is_right_of_another_job_is_refused():
     """Facts of the kiln told otherwise in turn: what rests on one is right of that job, and of no other."""
     kiln, refused = KB / "jobs" / "kiln.yaml", 0
     run, at = Run(kiln), ["circuits", "kiln"]
-    for path, fact, text in ((["volts"], "supply", "208 V"), (["load", "current"], "current", "40 A"), (["breaker", "rating"], "rating", "50 A"), (["length"], "length", "90 ft"),
-                             (["conductors", "size"], "size", "4 AWG"), (["conductors", "EGC size"], "EGC size", "8 AWG"), (["conductors", "material"], "material", "aluminum"),
-                             (["segments", 0, "method"], "method", "MC"), (["load", "connection"], "connection", "cord and plug"), (["more than one receptacle"], None, "yes")):
+    for path, fact, text in (
+        (["volts"], "supply", "208 V"),
+        (["load", "current"], "current", "40 A"),
+        (["breaker", "rating"], "rating", "50 A"),
+        (["length"], "length", "90 ft"),
+        (["conductors", "size"], "size", "4 AWG"),
+        (["conductors", "EGC size"], "EGC size", "8 AWG"),
+        (["conductors", "material"], "material", "aluminum"),
+        (["segments", 0, "method"], "method", "MC"),
+        (["load", "connection"], "connection", "cord and plug"),
+        (["more than one receptacle"], None, "yes"),
+    ):
         other = Run(told_other(body_of(kiln)[0], at + path, text), name=run.job.name)
         node = f"fact:{'.'.join(at + [str(p + 1) if isinstance(p, int) else p for p in path[:-1]])}/{fact or path[0]}"
         for root in [r for r in other.roots if r[0] == "rule"][::15]:
             g = other.graph([root])
             if any(n["id"] == node for n in g["nodes"]):
-                assert other.check(g) == [] and any(f.startswith(node) for f in run.check(g)), (node, g["root"])
+                assert other.check(g) == [] and any(f.startswith(node) for f in run.check(g)), (
+                    node,
+                    g["root"],
+                )
                 refused += 1
     assert refused > 25, refused
 
 
 def test_a_graph_that_is_right_in_another_edition_is_refused(runs):
-    old, new = (next(r for r in runs if r.job.name.endswith("kiln.yaml") and r.k.edition == e) for e in ("2017", "2023"))
+    old, new = (
+        next(r for r in runs if r.job.name.endswith("kiln.yaml") and r.k.edition == e)
+        for e in ("2017", "2023")
+    )
     for root in old.roots[::10]:
         g = old.graph([root])
         assert old.check(g) == []
@@ -905,7 +1413,8 @@ def test_a_graph_that_is_right_in_another_edition_is_refused(runs):
 def shire(tmp_path_factory) -> Path:
     """A county that asks for something else: in a line, in a cell, in a value, and where a rule applies."""
     folder = tmp_path_factory.mktemp("shire")
-    (folder / "pack.yaml").write_text("""
+    (folder / "pack.yaml").write_text(
+        """
 pack: shire
 title: The shire
 authority: The board of the shire
@@ -917,13 +1426,19 @@ edits:
 - {set: branch voltage drop target, cite: §3, reason: A test., to: 2 %, says: {branch-voltage-drop: A branch circuit should drop less than elsewhere.}}
 - {narrow: load-after-correction, cite: §4, reason: A test., only when: role of circuit is branch circuit}
 - {withdraw: breaker-125-percent, cite: §5, reason: A test.}
-""", encoding="utf-8")
+""",
+        encoding="utf-8",
+    )
     return folder
 
 
 def test_amended_rules_are_proven_as_amended(shire):
     kiln, wire = KB / "jobs" / "kiln.yaml", "circuits.kiln.conductors"
-    here, before, base = Run(kiln, folders=(shire,), date="2025-09-02"), Run(kiln, folders=(shire,), date="2024-09-02"), Run(kiln)
+    here, before, base = (
+        Run(kiln, folders=(shire,), date="2025-09-02"),
+        Run(kiln, folders=(shire,), date="2024-09-02"),
+        Run(kiln),
+    )
     g = here.why("conductor-125-percent", wire)
     said = {n["id"]: n for n in g["nodes"]}
     n = said[f"rule:conductor-125-percent@{wire}"]["data"]
@@ -932,11 +1447,15 @@ def test_amended_rules_are_proven_as_amended(shire):
     for run in (here, before, base):
         for root in run.roots[::12]:
             assert run.check(run.graph([root])) == []
-    assert base.check(g) and before.check(g)                                             # amended, where nothing is
-    assert here.check(base.why("conductor-125-percent", wire)) and here.check(before.why("conductor-125-percent", wire))   # and the other way round
-    assert here.check(base.why("breaker-125-percent", "circuits.kiln.breaker"))          # withdrawn
-    assert here.check(base.why("load-after-correction", wire))                           # narrowed
-    assert here.check(base.why("branch-voltage-drop", wire)) and not here.check(here.why("branch-voltage-drop", wire))     # set
+    assert base.check(g) and before.check(g)  # amended, where nothing is
+    assert here.check(base.why("conductor-125-percent", wire)) and here.check(
+        before.why("conductor-125-percent", wire)
+    )  # and the other way round
+    assert here.check(base.why("breaker-125-percent", "circuits.kiln.breaker"))  # withdrawn
+    assert here.check(base.why("load-after-correction", wire))  # narrowed
+    assert here.check(base.why("branch-voltage-drop", wire)) and not here.check(
+        here.why("branch-voltage-drop", wire)
+    )  # set
     for lie in ("210.19(A)(1)", "Ordinance 7 §1", "Ordinance 7 §2, amending 210.19(A)(1)"):
         n["section"] = lie
         assert here.check(g)
@@ -945,11 +1464,21 @@ def test_amended_rules_are_proven_as_amended(shire):
 def another(line: str, step: dict, rng) -> str | None:
     """The line of a step with a number changed that the step shows: what is compared with a limit, or a share of something known."""
     d, number = step["data"], None
-    if d["op"] == "×" and line.count("×") == 1 and re.fullmatch(r"\d+(\.\d+)?", step["value"]) and step["value"] != "0":
+    if (
+        d["op"] == "×"
+        and line.count("×") == 1
+        and re.fullmatch(r"\d+(\.\d+)?", step["value"])
+        and step["value"] != "0"
+    ):
         number = re.search(r"\d+(?= % ×)", line)
     elif re.fullmatch(r"\d+(\.\d+)?", d.get("right", "")) and line.count(d["compares"]) == 1:
         number = re.search(r"(?<=" + d["compares"] + r" )\d+(?= [^\d+×÷-]+$)", line)
-    return number and line[:number.start()] + str(int(number[0]) + rng.choice((1, 2, 5))) + line[number.end():]
+    return (
+        number
+        and line[: number.start()]
+        + str(int(number[0]) + rng.choice((1, 2, 5)))
+        + line[number.end() :]
+    )
 
 
 def rewritten(proof: Proof, step: dict, rng) -> Proof | None:
@@ -973,7 +1502,11 @@ def corrected(proof: Proof, cell: dict) -> Proof:
     """The check with this cell's number changed."""
     t, column = proof.k.tables[cell["data"]["table"]], cell["data"]["column"]
     out, rows = copy.copy(proof), [dict(r) for r in proof.rows[t.id]]
-    next(r for r, told in zip(rows, t.rows) if cell["id"] == f"cell:{t.id}[{proof_values.label(t, told)}]/{column}")[column] += Fraction(1, 7)
+    next(
+        r
+        for r, told in zip(rows, t.rows)
+        if cell["id"] == f"cell:{t.id}[{proof_values.label(t, told)}]/{column}"
+    )[column] += Fraction(1, 7)
     out.rows = {**proof.rows, t.id: rows}
     return out
 
@@ -983,7 +1516,11 @@ def test_a_graph_of_rules_that_were_otherwise_is_refused(runs):
     rng, lines, cells = random.Random(11), 0, 0
     for run in [r for r in runs if r.k.edition == "2023"]:
         g = run.graph(rng.sample([r for r in run.roots if r[0] == "rule"], 15))
-        others = [(n, p) for n in g["nodes"] if n["kind"] == "step" and (p := rewritten(run.proof, n, rng))]
+        others = [
+            (n, p)
+            for n in g["nodes"]
+            if n["kind"] == "step" and (p := rewritten(run.proof, n, rng))
+        ]
         for n, other in rng.sample(others, min(4, len(others))):
             assert other.check(g, run.job), n["id"]
             lines += 1

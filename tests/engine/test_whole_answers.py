@@ -2,11 +2,32 @@
 
 from whywire.engine import inspect
 
-CABLE = {"method": "NM-B", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}
+CABLE = {
+    "method": "NM-B",
+    "length": "40 ft",
+    "place": "basement",
+    "location": "dry",
+    "bundle": "none",
+}
 
 
 def job(**circuit):
-    return inspect({"job": "one circuit", "edition": "2023", "building": "one-family dwelling", "circuits": {"it": {"volts": "240 V", "length": "40 ft", "receptacle": "none", "segments": [CABLE], **circuit}}})
+    return inspect(
+        {
+            "job": "one circuit",
+            "edition": "2023",
+            "building": "one-family dwelling",
+            "circuits": {
+                "it": {
+                    "volts": "240 V",
+                    "length": "40 ft",
+                    "receptacle": "none",
+                    "segments": [CABLE],
+                    **circuit,
+                }
+            },
+        }
+    )
 
 
 def rows(answer):
@@ -15,44 +36,122 @@ def rows(answer):
 
 def test_a_rule_that_refuses_is_no_yes():
     """A heater for 120 V on 240 V draws four times the watts; nothing else here fails."""
-    i = job(load={"type": "space heater", "power": "3 kW", "rated voltage": "120 V", "connection": "hard-wired"}, breaker={"rating": "20 A"}, conductors={"size": "12 AWG", "material": "copper"})
+    i = job(
+        load={
+            "type": "space heater",
+            "power": "3 kW",
+            "rated voltage": "120 V",
+            "connection": "hard-wired",
+        },
+        breaker={"rating": "20 A"},
+        conductors={"size": "12 AWG", "material": "copper"},
+    )
     got = i.why("it")
     assert got.word == "CAN'T TELL." and rows(got)["Refused"].startswith("Order the appliance")
-    assert i.why("it", "current").word == "NOT KNOWN."   # 3 kW of another voltage are not divided by this one
+    assert (
+        i.why("it", "current").word == "NOT KNOWN."
+    )  # 3 kW of another voltage are not divided by this one
 
 
 def test_what_nobody_told_decides_nothing():
     """The insulation of 8 AWG in a pipe is not told: no breaker is right yet, and 400 A is none."""
-    pipe = {"method": "EMT", "trade size": "3/4", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}
-    i = job(load={"type": "other", "current": "40 A", "continuous": "no", "connection": "hard-wired"}, breaker={"rating": "50 A"}, conductors={"size": "8 AWG", "material": "copper"}, segments=[pipe],
-            **{"supply termination": {"marking": "75 °C"}, "load termination": {"marking": "75 °C"}})
+    pipe = {
+        "method": "EMT",
+        "trade size": "3/4",
+        "length": "40 ft",
+        "place": "basement",
+        "location": "dry",
+        "bundle": "none",
+    }
+    i = job(
+        load={"type": "other", "current": "40 A", "continuous": "no", "connection": "hard-wired"},
+        breaker={"rating": "50 A"},
+        conductors={"size": "8 AWG", "material": "copper"},
+        segments=[pipe],
+        **{"supply termination": {"marking": "75 °C"}, "load termination": {"marking": "75 °C"}},
+    )
     assert i.why_not("it", "breaker", "400 A").word == "CAN'T TELL."
 
 
 def test_a_way_out_leaves_nothing_failing():
     """14 AWG in a pipe has 20 A at 75 °C, and 240.4(D) stops it at 15 A all the same."""
-    i = job(volts="120 V", load={"type": "lighting", "current": "10 A", "continuous": "no", "connection": "hard-wired"}, breaker={"rating": "20 A"}, conductors={"size": "14 AWG", "material": "copper"})
+    i = job(
+        volts="120 V",
+        load={
+            "type": "lighting",
+            "current": "10 A",
+            "continuous": "no",
+            "connection": "hard-wired",
+        },
+        breaker={"rating": "20 A"},
+        conductors={"size": "14 AWG", "material": "copper"},
+    )
     got = i.why("it", "conductors")
-    assert got.word == "NO." and rows(got)["Passes"] == "12 AWG: 20 A (at the limit)" and not any("14 AWG" in r.text and "THWN" in r.text for r in got.rows)
+    assert (
+        got.word == "NO."
+        and rows(got)["Passes"] == "12 AWG: 20 A (at the limit)"
+        and not any("14 AWG" in r.text and "THWN" in r.text for r in got.rows)
+    )
 
 
 def test_a_way_out_says_its_own_number():
     """Table 310.16: 4 AWG copper at 75 °C is 85 A, as much as the 3 AWG that is there has at 60 °C."""
-    pipe = {"method": "EMT", "trade size": "1", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}
-    i = job(load={"type": "other", "current": "84 A", "continuous": "no", "connection": "hard-wired"}, breaker={"rating": "90 A"}, conductors={"size": "3 AWG", "material": "copper", "insulation": "THHN"}, segments=[pipe])
-    assert "4 AWG with both ends marked 75 °C: 85 A (1 A to spare)" in [r.text for r in i.why_not("it", "size=4 AWG").rows]
+    pipe = {
+        "method": "EMT",
+        "trade size": "1",
+        "length": "40 ft",
+        "place": "basement",
+        "location": "dry",
+        "bundle": "none",
+    }
+    i = job(
+        load={"type": "other", "current": "84 A", "continuous": "no", "connection": "hard-wired"},
+        breaker={"rating": "90 A"},
+        conductors={"size": "3 AWG", "material": "copper", "insulation": "THHN"},
+        segments=[pipe],
+    )
+    assert "4 AWG with both ends marked 75 °C: 85 A (1 A to spare)" in [
+        r.text for r in i.why_not("it", "size=4 AWG").rows
+    ]
 
 
 def test_what_fails_for_good_comes_before_what_a_fact_could_turn():
-    pump = {"type": "well pump", "horsepower": "1-1/2 hp", "connection": "hard-wired", "overload": "absent"}
-    buried = {"method": "UF-B", "length": "350 ft", "place": "underground", "location": "wet", "bundle": "none", "cover": "24 in", "cover location": "elsewhere"}
-    got = job(load=pump, breaker={"rating": "30 A"}, conductors={"size": "14 AWG", "material": "copper"}, segments=[buried], length="350 ft").why("it")
+    pump = {
+        "type": "well pump",
+        "horsepower": "1-1/2 hp",
+        "connection": "hard-wired",
+        "overload": "absent",
+    }
+    buried = {
+        "method": "UF-B",
+        "length": "350 ft",
+        "place": "underground",
+        "location": "wet",
+        "bundle": "none",
+        "cover": "24 in",
+        "cover location": "elsewhere",
+    }
+    got = job(
+        load=pump,
+        breaker={"rating": "30 A"},
+        conductors={"size": "14 AWG", "material": "copper"},
+        segments=[buried],
+        length="350 ft",
+    ).why("it")
     assert got.word == "NO." and "motor-breaker-limit fails" in rows(got)["Also"]
 
 
 def test_the_nearest_size_is_offered_and_advice_is_said():
-    unit = {"type": "air conditioner", "MCA": "22.3 A", "MOCP": "35 A", "connection": "hard-wired", "listed": "yes"}
-    i = job(load=unit, breaker={"rating": "35 A"}, conductors={"size": "10 AWG", "material": "copper"})
+    unit = {
+        "type": "air conditioner",
+        "MCA": "22.3 A",
+        "MOCP": "35 A",
+        "connection": "hard-wired",
+        "listed": "yes",
+    }
+    i = job(
+        load=unit, breaker={"rating": "35 A"}, conductors={"size": "10 AWG", "material": "copper"}
+    )
     assert rows(i.why_not("it", "breaker", "40 A"))["Passes"] == "35 A (at the limit)"
     got = i.why_not("it", "breaker", "15 A")
     assert got.word == "YES." and "15 A >= MCA 22.3 A" in rows(got)["Advice"]
@@ -60,44 +159,188 @@ def test_the_nearest_size_is_offered_and_advice_is_said():
 
 def test_cable_behind_a_gfci_comes_up_from_its_own_depth():
     """300.5(D)(1) asks for 18 in or the required cover, which Table 300.5 column 4 makes 12 in here."""
+
     def pipe(below: str, gfci: str):
-        return job(volts="120 V", load={"type": "cord-and-plug load", "current": "12 A"}, breaker={"rating": "20 A"}, conductors={"size": "12 AWG", "material": "copper"},
-                   segments=[{"method": "UF-B", "length": "40 ft", "place": "underground", "location": "wet", "bundle": "none", "cover": "12 in", "cover location": "elsewhere", "emerges": "yes",
-                              "protected below grade": below, "GFCI ahead": gfci}]).why("it", "protected-below-grade").word
-    assert [pipe("12 in", "yes"), pipe("11 in", "yes"), pipe("12 in", "no")] == ["YES.", "NO.", "NO."]
+        return (
+            job(
+                volts="120 V",
+                load={"type": "cord-and-plug load", "current": "12 A"},
+                breaker={"rating": "20 A"},
+                conductors={"size": "12 AWG", "material": "copper"},
+                segments=[
+                    {
+                        "method": "UF-B",
+                        "length": "40 ft",
+                        "place": "underground",
+                        "location": "wet",
+                        "bundle": "none",
+                        "cover": "12 in",
+                        "cover location": "elsewhere",
+                        "emerges": "yes",
+                        "protected below grade": below,
+                        "GFCI ahead": gfci,
+                    }
+                ],
+            )
+            .why("it", "protected-below-grade")
+            .word
+        )
+
+    assert [pipe("12 in", "yes"), pipe("11 in", "yes"), pipe("12 in", "no")] == [
+        "YES.",
+        "NO.",
+        "NO.",
+    ]
 
 
 def test_a_yes_says_what_is_not_looked_at():
-    spa = {"type": "spa", "current": "40 A", "connection": "hard-wired", "listed": "yes", "no GFCI in manual": "no", "integral GFCI": "no", "field assembled": "no"}
-    buried = {"method": "UF-B", "length": "60 ft", "place": "underground", "location": "wet", "bundle": "none", "cover": "24 in", "cover location": "elsewhere", "emerges": "yes", "protected below grade": "18 in",
-              "protected above grade": "8 ft", "GFCI ahead": "no", "bend radius": "6 in", "cable diameter": "0.8 in", "warning ribbon": "yes"}
-    got = job(volts="120/240 V", load=spa, breaker={"rating": "50 A"}, conductors={"size": "6 AWG", "material": "copper"}, segments=[buried], length="60 ft", GFCI="yes",
-              **{"outlet at": "outdoors", "disconnect": {"kind": "switch", "in sight": "yes", "distance": "6 ft", "readily accessible": "yes", "rating": "60 A"}}).why("it")
+    spa = {
+        "type": "spa",
+        "current": "40 A",
+        "connection": "hard-wired",
+        "listed": "yes",
+        "no GFCI in manual": "no",
+        "integral GFCI": "no",
+        "field assembled": "no",
+    }
+    buried = {
+        "method": "UF-B",
+        "length": "60 ft",
+        "place": "underground",
+        "location": "wet",
+        "bundle": "none",
+        "cover": "24 in",
+        "cover location": "elsewhere",
+        "emerges": "yes",
+        "protected below grade": "18 in",
+        "protected above grade": "8 ft",
+        "GFCI ahead": "no",
+        "bend radius": "6 in",
+        "cable diameter": "0.8 in",
+        "warning ribbon": "yes",
+    }
+    got = job(
+        volts="120/240 V",
+        load=spa,
+        breaker={"rating": "50 A"},
+        conductors={"size": "6 AWG", "material": "copper"},
+        segments=[buried],
+        length="60 ft",
+        GFCI="yes",
+        **{
+            "outlet at": "outdoors",
+            "disconnect": {
+                "kind": "switch",
+                "in sight": "yes",
+                "distance": "6 ft",
+                "readily accessible": "yes",
+                "rating": "60 A",
+            },
+        },
+    ).why("it")
     assert got.word == "YES." and "Article 680" in rows(got)["Not checked"]
 
 
 def test_what_waits_for_two_facts_does_not_hide_what_waits_for_one():
     """The radius of a bend wants the cable's thickness too; how much slack is left wants itself alone."""
-    told = {"laid": "along framing", "edge distance": "1.5 in", "exposed": "no", "corrosive air": "no", "first support": "10 in", "support spacing": "4 ft", "in insulation": "no"}
-    i = job(load={"type": "water heater", "power": "4500 W", "connection": "hard-wired"}, breaker={"rating": "30 A"}, conductors={"size": "10 AWG", "material": "copper", "EGC size": "10 AWG"},
-            segments=[{**CABLE, "place": "conditioned space", **told}], disconnect={"kind": "breaker with lock-off", "in sight": "no", "locks open": "yes"}, **{"white as hot": "yes", "white re-identified": "yes", "outlet at": "indoors", "GFCI protection": "no"})
+    told = {
+        "laid": "along framing",
+        "edge distance": "1.5 in",
+        "exposed": "no",
+        "corrosive air": "no",
+        "first support": "10 in",
+        "support spacing": "4 ft",
+        "in insulation": "no",
+    }
+    i = job(
+        load={"type": "water heater", "power": "4500 W", "connection": "hard-wired"},
+        breaker={"rating": "30 A"},
+        conductors={"size": "10 AWG", "material": "copper", "EGC size": "10 AWG"},
+        segments=[{**CABLE, "place": "conditioned space", **told}],
+        disconnect={"kind": "breaker with lock-off", "in sight": "no", "locks open": "yes"},
+        **{
+            "white as hot": "yes",
+            "white re-identified": "yes",
+            "outlet at": "indoors",
+            "GFCI protection": "no",
+        },
+    )
     got = i.why("it")
-    assert got.word == "CAN'T TELL." and any(r.label == "Tell" and "settles 1 of the" in r.text for r in got.rows)
+    assert got.word == "CAN'T TELL." and any(
+        r.label == "Tell" and "settles 1 of the" in r.text for r in got.rows
+    )
 
 
 def test_a_way_that_an_exception_allows_is_not_called_short():
     """8 wires on a hot roof: 8 AWG has 55 × 0.5 × 0.7 = 19.25 A, and 240.4(B) allows 20 A on it."""
-    pipe = {"method": "EMT", "trade size": "1", "length": "60 ft", "place": "rooftop", "location": "wet", "bundle": "pipe", "ambient": "105 °F", "in direct sun": "yes", "roof clearance": "0 in"}
-    one = {"volts": "240 V", "load": {"type": "space heater", "power": "1.5 kW", "connection": "hard-wired"}, "breaker": {"rating": "20 A"}, "conductors": {"size": "10 AWG", "material": "copper", "insulation": "THWN-2"}, "receptacle": "none",
-           "supply termination": {"marking": "75 °C"}, "load termination": {"marking": "75 °C"}, "segments": [pipe]}
+    pipe = {
+        "method": "EMT",
+        "trade size": "1",
+        "length": "60 ft",
+        "place": "rooftop",
+        "location": "wet",
+        "bundle": "pipe",
+        "ambient": "105 °F",
+        "in direct sun": "yes",
+        "roof clearance": "0 in",
+    }
+    one = {
+        "volts": "240 V",
+        "load": {"type": "space heater", "power": "1.5 kW", "connection": "hard-wired"},
+        "breaker": {"rating": "20 A"},
+        "conductors": {"size": "10 AWG", "material": "copper", "insulation": "THWN-2"},
+        "receptacle": "none",
+        "supply termination": {"marking": "75 °C"},
+        "load termination": {"marking": "75 °C"},
+        "segments": [pipe],
+    }
     names = ["a", "b", "c", "d"]
-    i = inspect({"job": "roof", "edition": "2023", "building": "one-family dwelling", "bundles": {"pipe": {"kind": "raceway", "circuits": names, "length together": "60 ft"}}, "circuits": {n: one for n in names}})
+    i = inspect(
+        {
+            "job": "roof",
+            "edition": "2023",
+            "building": "one-family dwelling",
+            "bundles": {"pipe": {"kind": "raceway", "circuits": names, "length together": "60 ft"}},
+            "circuits": {n: one for n in names},
+        }
+    )
     got = i.why("a")
-    assert got.word == "NO." and rows(got)["Passes"] == "8 AWG: 19.25 A (allowed by next-size-up, 240.4(B))"
+    assert (
+        got.word == "NO."
+        and rows(got)["Passes"] == "8 AWG: 19.25 A (allowed by next-size-up, 240.4(B))"
+    )
 
 
 def test_each_of_several_checks_says_what_it_is_about():
-    space = {"panel": "p", "depth": "36 in", "width": "30 in", "equipment width": "14.5 in", "height": "78 in", "equipment height": "72 in", "door opens": "yes", "existing dwelling": "no", "storage": "no", "floor flat": "yes",
-             "lit": "yes", "manual light": "yes", "foreign pipes": "no", "clear way out": "30 in", "way out height": "80 in", "equipment in": "elsewhere", "voltage to ground": "120 V"}
-    got = inspect({"job": "space", "edition": "2023", "building": "one-family dwelling", "panels": {"p": {"feeder": "none"}}, "working spaces": {"w": space}}).why("w")
-    assert {"depth 36 in >= 36 in?  Yes, at the limit.", "height 78 in >= 78 in?  Yes, at the limit."} <= {r.text for r in got.rows if r.label == "Check"}
+    space = {
+        "panel": "p",
+        "depth": "36 in",
+        "width": "30 in",
+        "equipment width": "14.5 in",
+        "height": "78 in",
+        "equipment height": "72 in",
+        "door opens": "yes",
+        "existing dwelling": "no",
+        "storage": "no",
+        "floor flat": "yes",
+        "lit": "yes",
+        "manual light": "yes",
+        "foreign pipes": "no",
+        "clear way out": "30 in",
+        "way out height": "80 in",
+        "equipment in": "elsewhere",
+        "voltage to ground": "120 V",
+    }
+    got = inspect(
+        {
+            "job": "space",
+            "edition": "2023",
+            "building": "one-family dwelling",
+            "panels": {"p": {"feeder": "none"}},
+            "working spaces": {"w": space},
+        }
+    ).why("w")
+    assert {
+        "depth 36 in >= 36 in?  Yes, at the limit.",
+        "height 78 in >= 78 in?  Yes, at the limit.",
+    } <= {r.text for r in got.rows if r.label == "Check"}

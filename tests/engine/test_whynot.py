@@ -15,29 +15,70 @@ JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
 SIZES = ("14 AWG", "10 AWG", "6 AWG", "1/0 AWG")
 RATINGS = ("15 A", "20 A", "35 A", "50 A", "80 A", "125 A")
 K = load()
-SAUNA = {"job": "sauna", "edition": "2023", "circuits": {"sauna": {
-    "volts": "240 V", "length": "65 ft", "load": {"type": "sauna", "watts": "8 kW", "connection": "hard-wired"}, "breaker": {"rating": "40 A"},
-    "conductors": {"size": "8 AWG", "material": "copper"}, "segments": [{"method": "NM-B", "length": "65 ft", "place": "basement", "location": "dry", "bundle": "none"}]}}}
+SAUNA = {
+    "job": "sauna",
+    "edition": "2023",
+    "circuits": {
+        "sauna": {
+            "volts": "240 V",
+            "length": "65 ft",
+            "load": {"type": "sauna", "watts": "8 kW", "connection": "hard-wired"},
+            "breaker": {"rating": "40 A"},
+            "conductors": {"size": "8 AWG", "material": "copper"},
+            "segments": [
+                {
+                    "method": "NM-B",
+                    "length": "65 ft",
+                    "place": "basement",
+                    "location": "dry",
+                    "bundle": "none",
+                }
+            ],
+        }
+    },
+}
 
 
 def plain(v):
-    return {str(k): plain(x) for k, x in v.items()} if isinstance(v, dict) else [plain(x) for x in v] if isinstance(v, list) else str(v)
+    return (
+        {str(k): plain(x) for k, x in v.items()}
+        if isinstance(v, dict)
+        else [plain(x) for x in v]
+        if isinstance(v, list)
+        else str(v)
+    )
 
 
 def asked():
     """(job, circuit, part, fact, values) of every circuit of a shipped job that tells the fact."""
     for path in sorted(JOBS.rglob("*.yaml")):
         for name, c in plain(body_of(path)[0]).get("circuits", {}).items():
-            for part, fact, values in (("breaker", "rating", RATINGS), ("conductors", "size", SIZES)):
+            for part, fact, values in (
+                ("breaker", "rating", RATINGS),
+                ("conductors", "size", SIZES),
+            ):
                 if isinstance(c.get(part), dict) and fact in c[part]:
-                    yield pytest.param(path, name, part, fact, values, id=f"{path.stem}-{name}-{part}".replace(" ", "-"))
+                    yield pytest.param(
+                        path,
+                        name,
+                        part,
+                        fact,
+                        values,
+                        id=f"{path.stem}-{name}-{part}".replace(" ", "-"),
+                    )
 
 
 def answers(body: dict, name: str) -> dict:
     """What each requirement on a circuit comes to, of a job run from the beginning."""
     w = World(K, read_job(body, K)).run()
-    return {(r.id, x[0].id): a for kind, xs in w.by_kind.items() for x in xs if f"{x[0].id}.".startswith(f"circuits.{name}.")
-            for r in K.rules.values() if r.about == kind and r.verb in (*JUDGING, "refers") and (a := w.answer(r, x)) != OFF}
+    return {
+        (r.id, x[0].id): a
+        for kind, xs in w.by_kind.items()
+        for x in xs
+        if f"{x[0].id}.".startswith(f"circuits.{name}.")
+        for r in K.rules.values()
+        if r.about == kind and r.verb in (*JUDGING, "refers") and (a := w.answer(r, x)) != OFF
+    }
 
 
 @pytest.mark.parametrize(("path", "name", "part", "fact", "values"), list(asked()))
@@ -47,9 +88,33 @@ def test_what_nothing_rejects_makes_nothing_worse(path, name, part, fact, values
     found, before = inspect(body), answers(body, name)
     for value in values:
         got = found.why_not(name, part, f"{fact}={value}").word
-        after = answers({**body, "circuits": {**body["circuits"], name: {**body["circuits"][name], part: {**body["circuits"][name][part], fact: value}}}}, name)
-        worse = {k: a for k, a in after.items() if a in (FAILS, TELL, REFERS) and before.get(k) not in (a, FAILS) and not (a == TELL and K.rules[k[0]].verb == "refers")}
-        assert not worse if got == "YES." else got in ("NO.", "ADVICE.", "NOT YET.", "IN DISPUTE.") or got == "CAN'T TELL." and {TELL, REFERS} & {*after.values()}, (value, got, worse)
+        after = answers(
+            {
+                **body,
+                "circuits": {
+                    **body["circuits"],
+                    name: {
+                        **body["circuits"][name],
+                        part: {**body["circuits"][name][part], fact: value},
+                    },
+                },
+            },
+            name,
+        )
+        worse = {
+            k: a
+            for k, a in after.items()
+            if a in (FAILS, TELL, REFERS)
+            and before.get(k) not in (a, FAILS)
+            and not (a == TELL and K.rules[k[0]].verb == "refers")
+        }
+        assert (
+            not worse
+            if got == "YES."
+            else got in ("NO.", "ADVICE.", "NOT YET.", "IN DISPUTE.")
+            or got == "CAN'T TELL."
+            and {TELL, REFERS} & {*after.values()}
+        ), (value, got, worse)
 
 
 def test_a_breaker_that_the_wire_cannot_bear_is_no_yes():
@@ -62,18 +127,47 @@ def test_a_breaker_that_the_wire_cannot_bear_is_no_yes():
 
 def test_a_value_alone_is_of_what_it_names():
     kiln = inspect(JOBS / "kiln.yaml")
-    for alone, whole in (("breaker=50 A", "breaker rating=50 A"), ("conductors=6 AWG", "conductors size=6 AWG"), ("location=wet", "segment 1 location=wet")):
-        assert kiln.why_not("kiln", *alone.split()).as_dict() == kiln.why_not("kiln", *whole.split()).as_dict()
-    for said, whole in (("10 AWG", "conductors size=10 AWG"), ("breaker 50 A", "breaker rating=50 A"), ("EMT", "segment 1 method=EMT")):   # and without the sign
-        assert kiln.why_not("kiln", *said.split()).as_dict() == kiln.why_not("kiln", *whole.split()).as_dict()
+    for alone, whole in (
+        ("breaker=50 A", "breaker rating=50 A"),
+        ("conductors=6 AWG", "conductors size=6 AWG"),
+        ("location=wet", "segment 1 location=wet"),
+    ):
+        assert (
+            kiln.why_not("kiln", *alone.split()).as_dict()
+            == kiln.why_not("kiln", *whole.split()).as_dict()
+        )
+    for said, whole in (
+        ("10 AWG", "conductors size=10 AWG"),
+        ("breaker 50 A", "breaker rating=50 A"),
+        ("EMT", "segment 1 method=EMT"),
+    ):  # and without the sign
+        assert (
+            kiln.why_not("kiln", *said.split()).as_dict()
+            == kiln.why_not("kiln", *whole.split()).as_dict()
+        )
 
 
-@pytest.mark.parametrize(("said", "answer"), [
-    ("kiln breaker=blue", "\"blue\" is neither a value of kiln breaker nor a rule\n    write ATTRIBUTE=VALUE, as in size=6 AWG, or the name of a rule"),
-    ("kiln next-size-upp", "\"next-size-upp\" is neither a value of kiln nor a rule\n    did you mean \"next-size-up\"?"),
-    ("kiln 50 A", "whose is 50 A? write \"kiln load current=50 A\" or \"kiln breaker rating=50 A\" or \"kiln disconnect rating=50 A\""),
-    ("kiln", "what of kiln?\n    write ATTRIBUTE=VALUE, as in size=6 AWG, or the name of a rule"),
-])
+@pytest.mark.parametrize(
+    ("said", "answer"),
+    [
+        (
+            "kiln breaker=blue",
+            '"blue" is neither a value of kiln breaker nor a rule\n    write ATTRIBUTE=VALUE, as in size=6 AWG, or the name of a rule',
+        ),
+        (
+            "kiln next-size-upp",
+            '"next-size-upp" is neither a value of kiln nor a rule\n    did you mean "next-size-up"?',
+        ),
+        (
+            "kiln 50 A",
+            'whose is 50 A? write "kiln load current=50 A" or "kiln breaker rating=50 A" or "kiln disconnect rating=50 A"',
+        ),
+        (
+            "kiln",
+            "what of kiln?\n    write ATTRIBUTE=VALUE, as in size=6 AWG, or the name of a rule",
+        ),
+    ],
+)
 def test_what_is_not_clear_is_asked_back(said, answer):
     with pytest.raises(Unclear) as e:
         inspect(JOBS / "kiln.yaml").why_not(*said.split())
@@ -84,21 +178,39 @@ def test_nothing_is_called_right_that_fails():
     """8 AWG carries the 33.33 A of a sauna heater, and yet not the 125 % of it."""
     sauna = inspect(SAUNA)
     got = sauna.why_not("sauna", "size=10 AWG")
-    assert got.word == "NO." and "carries the load" not in " ".join([got.sentence, *(r.text for r in got.rows)])
-    assert "The 60 A breaker is right." in inspect(JOBS / "kiln.yaml").why_not("kiln", "size=6 AWG").sentence
+    assert got.word == "NO." and "carries the load" not in " ".join(
+        [got.sentence, *(r.text for r in got.rows)]
+    )
+    assert (
+        "The 60 A breaker is right."
+        in inspect(JOBS / "kiln.yaml").why_not("kiln", "size=6 AWG").sentence
+    )
 
 
 def test_a_larger_breaker_asks_for_the_wire_behind_it():
     got = inspect(SAUNA).why("sauna")
-    assert next(r.text for r in got.rows if r.label == "Passes") == "45 A (3.33 A to spare), with sauna conductors of 6 AWG"
+    assert (
+        next(r.text for r in got.rows if r.label == "Passes")
+        == "45 A (3.33 A to spare), with sauna conductors of 6 AWG"
+    )
 
 
 def test_what_is_refused_is_no_yes():
     sauna = inspect(SAUNA)
     got = sauna.why_not("sauna", "load=30 A")
-    assert got.word == "CAN'T TELL." and got.rows[0].label == "Refused" and "Read the nameplate again" in got.rows[0].text
-    assert sauna.why_not("sauna", "method=EMT").sentence.endswith("it would not mend what fails.")   # the wire is too small in a pipe as well
-    right = {**SAUNA["circuits"]["sauna"], "breaker": {"rating": "45 A"}, "conductors": {"size": "6 AWG", "material": "copper"}}
+    assert (
+        got.word == "CAN'T TELL."
+        and got.rows[0].label == "Refused"
+        and "Read the nameplate again" in got.rows[0].text
+    )
+    assert sauna.why_not("sauna", "method=EMT").sentence.endswith(
+        "it would not mend what fails."
+    )  # the wire is too small in a pipe as well
+    right = {
+        **SAUNA["circuits"]["sauna"],
+        "breaker": {"rating": "45 A"},
+        "conductors": {"size": "6 AWG", "material": "copper"},
+    }
     got = inspect({**SAUNA, "circuits": {"sauna": right}}).why_not("sauna", "method=EMT")
     assert got.word == "CAN'T TELL." and "bends-between-pull-points" in got.rows[0].text
 
@@ -107,33 +219,84 @@ def test_what_fails_for_another_reason_rejects_nothing():
     service = inspect(JOBS / "editions" / "new-service-for-a-house.yaml")
     got = service.why_not("service", "rating=150 A")
     rows = {r.label: r.text for r in got.rows}
-    assert got.word == "YES." and rows["Mends"] == "service-carries-its-load" and "outdoor-emergency-disconnect fails" in rows["Besides"]
+    assert (
+        got.word == "YES."
+        and rows["Mends"] == "service-carries-its-load"
+        and "outdoor-emergency-disconnect fails" in rows["Besides"]
+    )
     got = service.why_not("service", "rating=110 A")
     assert got.word == "NO." and got.rows[0].text.endswith("110 A >= 128 A?  No, 18 A short.")
 
 
 def test_what_waits_for_another_fact_is_no_reason():
     """Nobody told how the cable lies, nor whether a GFCI is there: that keeps requirements waiting, and says nothing of a size or a rating."""
-    oven = inspect({"job": "oven", "edition": "2023", "building": "one-family dwelling", "circuits": {"oven": {
-        "volts": "120/240 V", "length": "55 ft", "load": {"type": "wall oven", "watts": "7.2 kW", "connection": "hard-wired"}, "breaker": {"rating": "40 A"}, "receptacle": "none",
-        "conductors": {"size": "10 AWG", "material": "copper"}, "segments": [{"method": "NM-B", "length": "55 ft", "place": "indoors", "location": "dry", "bundle": "none"}]}}})
-    assert [oven.why_not("oven", *said.split()).word for said in ("8 AWG", "breaker 30 A", "10 AWG", "breaker 25 A")] == ["YES.", "YES.", "NO.", "NO."]
+    oven = inspect(
+        {
+            "job": "oven",
+            "edition": "2023",
+            "building": "one-family dwelling",
+            "circuits": {
+                "oven": {
+                    "volts": "120/240 V",
+                    "length": "55 ft",
+                    "load": {"type": "wall oven", "watts": "7.2 kW", "connection": "hard-wired"},
+                    "breaker": {"rating": "40 A"},
+                    "receptacle": "none",
+                    "conductors": {"size": "10 AWG", "material": "copper"},
+                    "segments": [
+                        {
+                            "method": "NM-B",
+                            "length": "55 ft",
+                            "place": "indoors",
+                            "location": "dry",
+                            "bundle": "none",
+                        }
+                    ],
+                }
+            },
+        }
+    )
+    assert [
+        oven.why_not("oven", *said.split()).word
+        for said in ("8 AWG", "breaker 30 A", "10 AWG", "breaker 25 A")
+    ] == ["YES.", "YES.", "NO.", "NO."]
 
 
 def kiln():
     return inspect(JOBS / "kiln.yaml")
 
 
-@pytest.mark.parametrize("words", [("kiln", "breaker=60"), ("kiln", "breaker", "60"), ("kiln", "rating=60"), ("kiln", "breaker", "rating=60")])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("kiln", "breaker=60"),
+        ("kiln", "breaker", "60"),
+        ("kiln", "rating=60"),
+        ("kiln", "breaker", "rating=60"),
+    ],
+)
 def test_a_number_without_a_unit_is_read_in_the_only_one_it_can_have_and_that_is_said(words):
     got, told = kiln().why_not(*words), kiln().why_not("kiln", "breaker", "rating=60 A")
     assert ("Read", "60 is read as 60 A.") in [(r.label, r.text) for r in got.rows]
-    assert (got.word, got.sentence, got.root) == (told.word, told.sentence, told.root) and "Read" not in [r.label for r in told.rows]
+    assert (got.word, got.sentence, got.root) == (
+        told.word,
+        told.sentence,
+        told.root,
+    ) and "Read" not in [r.label for r in told.rows]
 
 
-@pytest.mark.parametrize(("words", "write"), [
-    (("kiln", "length=60"), ["kiln length=60 ft", "kiln length=60 in"]), (("kiln", "load", "power=60"), ["kiln load power=60 W", "kiln load power=60 kW"]),
-    (("kiln segment 1", "ambient=120"), ["kiln segment 1 ambient=120 °F", "kiln segment 1 ambient=120 °C"]), (("kiln", "60"), ["kiln load current=60 A", "kiln breaker rating=60 A"])])
+@pytest.mark.parametrize(
+    ("words", "write"),
+    [
+        (("kiln", "length=60"), ["kiln length=60 ft", "kiln length=60 in"]),
+        (("kiln", "load", "power=60"), ["kiln load power=60 W", "kiln load power=60 kW"]),
+        (
+            ("kiln segment 1", "ambient=120"),
+            ["kiln segment 1 ambient=120 °F", "kiln segment 1 ambient=120 °C"],
+        ),
+        (("kiln", "60"), ["kiln load current=60 A", "kiln breaker rating=60 A"]),
+    ],
+)
 def test_a_number_that_could_be_several_things_is_asked_for_in_words_to_type(words, write):
     with pytest.raises(Unclear) as e:
         kiln().why_not(*words)
@@ -142,39 +305,111 @@ def test_a_number_that_could_be_several_things_is_asked_for_in_words_to_type(wor
         assert kiln().why_not(w).word in ("YES.", "NO.", "CAN'T TELL.", "NOT YET.")
 
 
-CABLE = {"method": "NM-B", "length": "25 ft", "place": "conditioned space", "location": "dry", "bundle": "none"}
+CABLE = {
+    "method": "NM-B",
+    "length": "25 ft",
+    "place": "conditioned space",
+    "location": "dry",
+    "bundle": "none",
+}
 
 
 def range_of(**circuit):
-    return {"job": "range", "edition": "2023", "building": "one-family dwelling", "circuits": {"range": {
-        "volts": "120/240 V", "load": {"type": "range", "power": "14 kW", "connection": "cord and plug"}, "breaker": {"rating": "50 A"},
-        "conductors": {"size": "6 AWG", "material": "copper", "EGC size": "10 AWG"}, "segments": [CABLE], "receptacle": {"configuration": "14-50"}, "more than one receptacle": "no", **circuit}}}
+    return {
+        "job": "range",
+        "edition": "2023",
+        "building": "one-family dwelling",
+        "circuits": {
+            "range": {
+                "volts": "120/240 V",
+                "load": {"type": "range", "power": "14 kW", "connection": "cord and plug"},
+                "breaker": {"rating": "50 A"},
+                "conductors": {"size": "6 AWG", "material": "copper", "EGC size": "10 AWG"},
+                "segments": [CABLE],
+                "receptacle": {"configuration": "14-50"},
+                "more than one receptacle": "no",
+                **circuit,
+            }
+        },
+    }
 
 
 def test_an_exception_that_nobody_has_shown_is_not_yet():
     """40 A on 6 AWG that 8 AWG would serve wants an 8 AWG ground (250.122(B)), unless a qualified person reckons it (its exception)."""
     got = inspect(range_of()).why_not("range", "breaker", "40 A")
-    assert got.word == "NOT YET." and any(r.label == "Unless" and "qualified person" in r.text and r.source == "250.122(B) exc." for r in got.rows)
-    assert "smallest" not in inspect(range_of()).why_not("range", "breaker", "45 A").sentence   # 40 A, which would fail
+    assert got.word == "NOT YET." and any(
+        r.label == "Unless" and "qualified person" in r.text and r.source == "250.122(B) exc."
+        for r in got.rows
+    )
+    assert (
+        "smallest" not in inspect(range_of()).why_not("range", "breaker", "45 A").sentence
+    )  # 40 A, which would fail
 
 
 def test_what_binds_is_said_of_the_value_that_is_tried():
     """The ground that 6 AWG hots want is not the one that 10 AWG hots want, where 10 AWG is their least."""
-    pipe = {"method": "PVC 40", "trade size": "1", "length": "300 ft", "place": "underground", "location": "wet", "bundle": "none", "cover": "18 in", "cover location": "yard"}
-    kiln = {"volts": "240 V", "load": {"type": "kiln", "current": "24 A", "connection": "hard-wired"}, "breaker": {"rating": "30 A"}, "receptacle": "none", "segments": [pipe],
-            "conductors": {"size": "6 AWG", "material": "copper", "insulation": "THWN-2", "EGC size": "6 AWG"}, "supply termination": {"marking": "75 °C"}, "load termination": {"marking": "75 °C"}}
-    found = inspect({"job": "long", "edition": "2023", "building": "one-family dwelling", "circuits": {"it": kiln}})
+    pipe = {
+        "method": "PVC 40",
+        "trade size": "1",
+        "length": "300 ft",
+        "place": "underground",
+        "location": "wet",
+        "bundle": "none",
+        "cover": "18 in",
+        "cover location": "yard",
+    }
+    kiln = {
+        "volts": "240 V",
+        "load": {"type": "kiln", "current": "24 A", "connection": "hard-wired"},
+        "breaker": {"rating": "30 A"},
+        "receptacle": "none",
+        "segments": [pipe],
+        "conductors": {
+            "size": "6 AWG",
+            "material": "copper",
+            "insulation": "THWN-2",
+            "EGC size": "6 AWG",
+        },
+        "supply termination": {"marking": "75 °C"},
+        "load termination": {"marking": "75 °C"},
+    }
+    found = inspect(
+        {
+            "job": "long",
+            "edition": "2023",
+            "building": "one-family dwelling",
+            "circuits": {"it": kiln},
+        }
+    )
     for size in ("10 AWG", "4 AWG"):
         assert not any("26,240 cmil by" in r.text for r in found.why_not("it", f"size={size}").rows)
 
 
 def test_a_service_too_small_to_be_judged_is_no_yes():
     """220.82 is for 100 A and more: a 60 A service is not judged by it, and that is not to pass."""
-    body = {"job": "house", "edition": "2023", "building": "one-family dwelling", "service": {
-        "rating": "100 A", "volts": "120/240 V", "work": "left as it is", "existing dwelling": "yes", "floor area": "1000 ft²", "garage area": "0 ft²", "small-appliance circuits": "2",
-        "laundry circuits": "1", "loads": {"range": {"type": "range", "power": "8 kW"}, "water heater": {"type": "water heater", "power": "4.5 kW"}}}}
+    body = {
+        "job": "house",
+        "edition": "2023",
+        "building": "one-family dwelling",
+        "service": {
+            "rating": "100 A",
+            "volts": "120/240 V",
+            "work": "left as it is",
+            "existing dwelling": "yes",
+            "floor area": "1000 ft²",
+            "garage area": "0 ft²",
+            "small-appliance circuits": "2",
+            "laundry circuits": "1",
+            "loads": {
+                "range": {"type": "range", "power": "8 kW"},
+                "water heater": {"type": "water heater", "power": "4.5 kW"},
+            },
+        },
+    }
     got = inspect(body).why_not("service", "rating=60 A")
-    assert got.word == "CAN'T TELL." and any(r.label == "Not checked" and "Part III" in r.text for r in got.rows)
+    assert got.word == "CAN'T TELL." and any(
+        r.label == "Not checked" and "Part III" in r.text for r in got.rows
+    )
     assert inspect(body).why_not("service", "rating=125 A").word == "YES."
     body["service"]["rating"] = "60 A"
     alone = inspect(body).why("service")
@@ -183,23 +418,104 @@ def test_a_service_too_small_to_be_judged_is_no_yes():
 
 def test_advice_that_cannot_be_told_is_no_law():
     """A pump's start may dip the voltage of 14 AWG: how much, nobody can say without its locked-rotor amps; it is advice."""
-    pump = {"volts": "240 V", "load": {"type": "motor", "horsepower": "1.5 hp", "connection": "hard-wired", "overload protection": "built into the motor"}, "breaker": {"rating": "25 A"}, "receptacle": "none",
-            "conductors": {"size": "12 AWG", "material": "copper", "insulation": "THWN-2", "EGC size": "10 AWG"}, "segments": [{"method": "EMT", "trade size": "1/2", "length": "30 ft", "place": "conditioned space", "location": "dry", "bundle": "none"}],
-            "supply termination": {"marking": "75 °C"}, "load termination": {"marking": "75 °C"}}
-    got = inspect({"job": "pump", "edition": "2023", "building": "one-family dwelling", "circuits": {"it": pump}}).why_not("it", "size=14 AWG")
-    assert got.word == "CAN'T TELL." and "no law rejects it" in got.sentence and [r.text for r in got.rows if r.label == "Waits"] == ["starting-dip"]
+    pump = {
+        "volts": "240 V",
+        "load": {
+            "type": "motor",
+            "horsepower": "1.5 hp",
+            "connection": "hard-wired",
+            "overload protection": "built into the motor",
+        },
+        "breaker": {"rating": "25 A"},
+        "receptacle": "none",
+        "conductors": {
+            "size": "12 AWG",
+            "material": "copper",
+            "insulation": "THWN-2",
+            "EGC size": "10 AWG",
+        },
+        "segments": [
+            {
+                "method": "EMT",
+                "trade size": "1/2",
+                "length": "30 ft",
+                "place": "conditioned space",
+                "location": "dry",
+                "bundle": "none",
+            }
+        ],
+        "supply termination": {"marking": "75 °C"},
+        "load termination": {"marking": "75 °C"},
+    }
+    got = inspect(
+        {
+            "job": "pump",
+            "edition": "2023",
+            "building": "one-family dwelling",
+            "circuits": {"it": pump},
+        }
+    ).why_not("it", "size=14 AWG")
+    assert (
+        got.word == "CAN'T TELL."
+        and "no law rejects it" in got.sentence
+        and [r.text for r in got.rows if r.label == "Waits"] == ["starting-dip"]
+    )
 
 
 def test_a_size_keeps_its_letters_at_the_beginning_of_a_sentence():
-    kiln = {"volts": "240 V", "length": "40 ft", "load": {"type": "kiln", "current": "30 A"}, "breaker": {"rating": "40 A"}, "conductors": {"size": "8 AWG", "material": "copper", "insulation": "THWN-2"},
-            "segments": [{"method": m, "trade size": "3/4", "length": "20 ft", "place": "basement", "location": "dry", "bundle": "none"} for m in ("EMT", "PVC 40")]}
-    got = inspect({"job": "kiln", "edition": "2020", "circuits": {"fuser": kiln}}).why_not("fuser", "size=10 AWG")
+    kiln = {
+        "volts": "240 V",
+        "length": "40 ft",
+        "load": {"type": "kiln", "current": "30 A"},
+        "breaker": {"rating": "40 A"},
+        "conductors": {"size": "8 AWG", "material": "copper", "insulation": "THWN-2"},
+        "segments": [
+            {
+                "method": m,
+                "trade size": "3/4",
+                "length": "20 ft",
+                "place": "basement",
+                "location": "dry",
+                "bundle": "none",
+            }
+            for m in ("EMT", "PVC 40")
+        ],
+    }
+    got = inspect({"job": "kiln", "edition": "2020", "circuits": {"fuser": kiln}}).why_not(
+        "fuser", "size=10 AWG"
+    )
     assert got.sentence.startswith("Fuser conductors at 10 AWG: 30 A against 37.5 A")
 
 
 def test_a_limit_of_one_binds_nothing_that_a_person_could_change():
     """12 AWG in place of 14 AWG: the ground of the cable is short, and that the ratio of sizes is 1 says nothing about it."""
-    cooler = {"volts": "120 V", "length": "55 ft", "load": {"type": "cord-and-plug load", "current": "9 A", "continuous": "no"}, "breaker": {"rating": "20 A"}, "receptacle": {"configuration": "5-20"},
-              "conductors": {"size": "14 AWG", "material": "copper", "EGC size": "14 AWG"}, "segments": [{"method": "NM-B", "length": "55 ft", "place": "basement", "location": "dry", "bundle": "none"}]}
-    got = inspect({"job": "cooler", "edition": "2023", "building": "one-family dwelling", "circuits": {"cooler": cooler}}).why_not("cooler", "size=12 AWG")
-    assert got.word == "NO." and got.sentence.startswith("Size 12 AWG of cooler conductors") and [r.label for r in got.rows] == ["Fails", "Why"]
+    cooler = {
+        "volts": "120 V",
+        "length": "55 ft",
+        "load": {"type": "cord-and-plug load", "current": "9 A", "continuous": "no"},
+        "breaker": {"rating": "20 A"},
+        "receptacle": {"configuration": "5-20"},
+        "conductors": {"size": "14 AWG", "material": "copper", "EGC size": "14 AWG"},
+        "segments": [
+            {
+                "method": "NM-B",
+                "length": "55 ft",
+                "place": "basement",
+                "location": "dry",
+                "bundle": "none",
+            }
+        ],
+    }
+    got = inspect(
+        {
+            "job": "cooler",
+            "edition": "2023",
+            "building": "one-family dwelling",
+            "circuits": {"cooler": cooler},
+        }
+    ).why_not("cooler", "size=12 AWG")
+    assert (
+        got.word == "NO."
+        and got.sentence.startswith("Size 12 AWG of cooler conductors")
+        and [r.label for r in got.rows] == ["Fails", "Why"]
+    )

@@ -28,8 +28,15 @@ def test_expectations(found):
 
 def test_an_expectation_on_the_wrong_thing_is_told():
     """A rule about conductors says nothing of the circuit they are in: what is there at its place belongs to another rule."""
-    body = {"job": "one", "edition": "2023", "circuits": {"it": {"volts": "240 V"}}, "expect": {"it": {"conductor-125-percent": "passes"}}}
-    assert [line.split(": ", 1)[1] for line in unmet(inspect(body))] == ["conductor-125-percent of it: expected passes, and it is a rule about conductors"]
+    body = {
+        "job": "one",
+        "edition": "2023",
+        "circuits": {"it": {"volts": "240 V"}},
+        "expect": {"it": {"conductor-125-percent": "passes"}},
+    }
+    assert [line.split(": ", 1)[1] for line in unmet(inspect(body))] == [
+        "conductor-125-percent of it: expected passes, and it is a rule about conductors"
+    ]
 
 
 def test_every_job_says_what_it_expects(found):
@@ -42,13 +49,17 @@ def test_the_report_is_whole(found):
     for f in found.findings:
         assert f.answer in ("passes", "fails", "cannot tell", "advice")
         assert f.layer in ("law", "maker", "local", "practice") and f.source
-        assert f.answer != "cannot tell" or f.needs or found.disputes or _off_table(found, f), f"{f.rule} on {f.on} cannot tell and does not say what would settle it"
+        assert f.answer != "cannot tell" or f.needs or found.disputes or _off_table(found, f), (
+            f"{f.rule} on {f.on} cannot tell and does not say what would settle it"
+        )
 
 
 def _off_table(found, f) -> bool:
     """A refusal says what to do instead of what to tell; a look-up beyond its table has nothing to tell either."""
     r = found.k.rules[f.rule]
-    return r.verb == "refers" or "look-up" in {n.data.get("op") for n in found.graph(f"rule:{f.rule}@{f.on}").nodes.values()}
+    return r.verb == "refers" or "look-up" in {
+        n.data.get("op") for n in found.graph(f"rule:{f.rule}@{f.on}").nodes.values()
+    }
 
 
 def test_every_question_has_an_answer_of_at_most_twelve_lines(found):
@@ -72,7 +83,9 @@ def test_every_question_has_an_answer_of_at_most_twelve_lines(found):
                 lines = ["".join(t for t, _ in line) for line in show_answer(answer, 80)]
                 assert 1 <= len(lines) <= 12, lines
                 assert all(len(line) <= 80 for line in lines), max(lines, key=len)
-                assert all(len("".join(t for t, _ in line)) <= 80 for line in show_plain(answer, 80))
+                assert all(
+                    len("".join(t for t, _ in line)) <= 80 for line in show_plain(answer, 80)
+                )
     assert asked > 10
 
 

@@ -28,15 +28,27 @@ def run(words, folder: Path, kb: Path | None = SMALL) -> subprocess.CompletedPro
         resource.setrlimit(resource.RLIMIT_CPU, (5, 5))
         resource.setrlimit(resource.RLIMIT_FSIZE, (10_000_000, 10_000_000))
 
-    env = {**os.environ, "WHYWIRE_CACHE": str(folder / "cache"), "TERM": "xterm"} | ({"WHYWIRE_KB": str(kb)} if kb else {})
-    return subprocess.run([sys.executable, "-m", "whywire.cli.main", *map(str, words)], capture_output=True, env=env, cwd=folder, preexec_fn=held, stdin=subprocess.DEVNULL, timeout=120)
+    env = {**os.environ, "WHYWIRE_CACHE": str(folder / "cache"), "TERM": "xterm"} | (
+        {"WHYWIRE_KB": str(kb)} if kb else {}
+    )
+    return subprocess.run(
+        [sys.executable, "-m", "whywire.cli.main", *map(str, words)],
+        capture_output=True,
+        env=env,
+        cwd=folder,
+        preexec_fn=held,
+        stdin=subprocess.DEVNULL,
+        timeout=120,
+    )
 
 
 def clean(p: subprocess.CompletedProcess) -> tuple[str, str]:
     """What was printed: no traceback, nothing that acts on a terminal, no more than a person could look through."""
     out, err = p.stdout.decode("utf-8"), p.stderr.decode("utf-8")
     assert p.returncode in (0, 1, 2, 3), (p.returncode, err[-400:])
-    assert "Traceback" not in err and not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", out + err), err[-400:]
+    assert "Traceback" not in err and not re.search(
+        "[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", out + err
+    ), err[-400:]
     assert len(err) < 30_000
     return out, err
 
@@ -44,7 +56,11 @@ def clean(p: subprocess.CompletedProcess) -> tuple[str, str]:
 def told(p: subprocess.CompletedProcess, *words: str) -> str:
     """That it was refused, with *words* in the message and something to do."""
     out, err = clean(p)
-    assert p.returncode == 2 and re.search(r":\d+:\d+: ", err) and "\n    " in err, (p.returncode, out[-200:], err[-400:])
+    assert p.returncode == 2 and re.search(r":\d+:\d+: ", err) and "\n    " in err, (
+        p.returncode,
+        out[-200:],
+        err[-400:],
+    )
     for word in words:
         assert word in err, err[-600:]
     return err
@@ -66,7 +82,9 @@ def checked(folder: Path, files: dict, head: str = BARE) -> subprocess.Completed
 
 
 def rule(must: str = "current <= 9 A", name: str = "trial", more: str = "") -> str:
-    return f"- rule: {name}\n  says: x\n  about: circuit\n  practice: made up\n  must: {must}\n{more}"
+    return (
+        f"- rule: {name}\n  says: x\n  about: circuit\n  practice: made up\n  must: {must}\n{more}"
+    )
 
 
 def table(file: str = "t.csv") -> str:
@@ -83,14 +101,50 @@ SECRET = "size,amps\n14 AWG,15\nthe secret,1\n"
 
 # ---- out of the folder ----------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("file", ["../secret.csv", "{here}/secret.csv", "/dev/zero", "sub/../../secret.csv", "....//secret.csv", "..\\secret.csv", "secret.csv\u202e", "~/secret.csv", "file:///etc/passwd", "."])
+
+@pytest.mark.parametrize(
+    "file",
+    [
+        "../secret.csv",
+        "{here}/secret.csv",
+        "/dev/zero",
+        "sub/../../secret.csv",
+        "....//secret.csv",
+        "..\\secret.csv",
+        "secret.csv\u202e",
+        "~/secret.csv",
+        "file:///etc/passwd",
+        ".",
+    ],
+)
 def test_a_table_lies_in_the_folder_of_its_pack(file, tmp_path):
     (tmp_path / "secret.csv").write_text(SECRET)
-    err = told(checked(tmp_path, {"t.yaml": table('"' + file.format(here=tmp_path).replace("\\", "\\\\") + '"')}))
-    assert "the secret" not in err and ("is not a CSV beside this file" in err or "cannot be seen" in err)
+    err = told(
+        checked(
+            tmp_path,
+            {"t.yaml": table('"' + file.format(here=tmp_path).replace("\\", "\\\\") + '"')},
+        )
+    )
+    assert "the secret" not in err and (
+        "is not a CSV beside this file" in err or "cannot be seen" in err
+    )
 
 
-@pytest.mark.parametrize("make", ["link to a file", "link to a device", "link to a folder", "pipe", "folder", "link of a whole folder", "rules behind a link", "rules in a pipe", "rules a folder", "a pack that is a device"])
+@pytest.mark.parametrize(
+    "make",
+    [
+        "link to a file",
+        "link to a device",
+        "link to a folder",
+        "pipe",
+        "folder",
+        "link of a whole folder",
+        "rules behind a link",
+        "rules in a pipe",
+        "rules a folder",
+        "a pack that is a device",
+    ],
+)
 def test_a_pack_reads_files_and_nothing_else(make, tmp_path):
     (tmp_path / "secret.csv").write_text(SECRET)
     (tmp_path / "secret.yaml").write_text(rule(name="the-secret"))
@@ -127,7 +181,13 @@ def test_a_pack_reads_files_and_nothing_else(make, tmp_path):
 
 def test_a_table_may_not_be_had_by_an_edit_from_elsewhere(tmp_path):
     (tmp_path / "secret.csv").write_text(SECRET)
-    for n, edit in enumerate(("- amend: ../secret.csv\n", "- amend: sizes\n  file: ../secret.csv\n", "- {add: trial, cite: §1, reason: x, says: x, about: circuit, file: ../../secret.csv, must: current <= 9 A}\n")):
+    for n, edit in enumerate(
+        (
+            "- amend: ../secret.csv\n",
+            "- amend: sizes\n  file: ../secret.csv\n",
+            "- {add: trial, cite: §1, reason: x, says: x, about: circuit, file: ../../secret.csv, must: current <= 9 A}\n",
+        )
+    ):
         (tmp_path / str(n)).mkdir()
         assert "the secret" not in told(checked(tmp_path / str(n), {"t.yaml": edit}, HEAD))
 
@@ -138,103 +198,282 @@ def test_the_folder_of_another_thing_is_no_pack(tmp_path):
 
 # ---- YAML -----------------------------------------------------------------------------------------------------------
 
-BOMB = "a: &a [x, x, x, x, x, x, x, x, x]\n" + "".join(f"{a}: &{a} [" + ", ".join([f"*{b}"] * 9) + "]\n" for a, b in zip("bcdefghij", "abcdefghi"))
+BOMB = "a: &a [x, x, x, x, x, x, x, x, x]\n" + "".join(
+    f"{a}: &{a} [" + ", ".join([f"*{b}"] * 9) + "]\n" for a, b in zip("bcdefghij", "abcdefghi")
+)
 
 
-@pytest.mark.parametrize("text, word", [
-    ("- rule: !!python/object/apply:os.system ['touch {mark}']\n", "tag"), ("- rule: !!python/name:os.system x\n", "tag"), ("- !!python/object/new:subprocess.Popen [[touch, '{mark}']]\n", "tag"),
-    ("- rule: !!binary aGVsbG8=\n", "tag"), ("!!set {{a, b}}\n", "tag"), ("- rule: !include /etc/passwd\n", "tag"),
-    ("words:\n" + "".join("  " + line + "\n" for line in BOMB.splitlines()), "pieces"), ("- &a [*a]\n", ""), ("- {{<<: {{rule: x}}}}\n", "merge"),
-    ("[" * 100_000, "deep"), ("- rule: {{a: " * 3000, ""), ("{{? [a] : b}}\n", ""), ("--- \n- rule: x\n--- \n- rule: y\n", "document"), ("%YAML 9.9\n---\n- rule: x\n", ""),
-    ("- rule: \"a\\u001b[31mb\"\n", "cannot be seen"), ("- rule: \"a\\0b\"\n", "cannot be seen"), ("- rule: \"a\\u202eb\"\n", "cannot be seen"), ("- rule: \"a\\x9bb\"\n", "cannot be seen"),
-], ids=lambda v: re.sub(r"\W+", "-", str(v)[:30]))
+@pytest.mark.parametrize(
+    "text, word",
+    [
+        ("- rule: !!python/object/apply:os.system ['touch {mark}']\n", "tag"),
+        ("- rule: !!python/name:os.system x\n", "tag"),
+        ("- !!python/object/new:subprocess.Popen [[touch, '{mark}']]\n", "tag"),
+        ("- rule: !!binary aGVsbG8=\n", "tag"),
+        ("!!set {{a, b}}\n", "tag"),
+        ("- rule: !include /etc/passwd\n", "tag"),
+        ("words:\n" + "".join("  " + line + "\n" for line in BOMB.splitlines()), "pieces"),
+        ("- &a [*a]\n", ""),
+        ("- {{<<: {{rule: x}}}}\n", "merge"),
+        ("[" * 100_000, "deep"),
+        ("- rule: {{a: " * 3000, ""),
+        ("{{? [a] : b}}\n", ""),
+        ("--- \n- rule: x\n--- \n- rule: y\n", "document"),
+        ("%YAML 9.9\n---\n- rule: x\n", ""),
+        ('- rule: "a\\u001b[31mb"\n', "cannot be seen"),
+        ('- rule: "a\\0b"\n', "cannot be seen"),
+        ('- rule: "a\\u202eb"\n', "cannot be seen"),
+        ('- rule: "a\\x9bb"\n', "cannot be seen"),
+    ],
+    ids=lambda v: re.sub(r"\W+", "-", str(v)[:30]),
+)
 def test_yaml_makes_text_and_nothing_else(text, word, tmp_path):
     mark = tmp_path / "mark"
-    told(checked(tmp_path, {"t.yaml": text.replace("{mark}", str(mark)).replace("{{", "{").replace("}}", "}")}), word)
+    told(
+        checked(
+            tmp_path,
+            {"t.yaml": text.replace("{mark}", str(mark)).replace("{{", "{").replace("}}", "}")},
+        ),
+        word,
+    )
     assert not mark.exists()
 
 
-@pytest.mark.parametrize("data, word", [(b"- rule: a\0b\n", "not text"), (rule().encode("utf-16"), "UTF-16"), (rule().encode("utf-32"), "UTF-32"), (b"- rule: \xff\xfe\n", "not UTF-8"), (b"PK\3\4" + b"\0" * 900, "archive"),
-                                        (b"- rule: a\x1b[2Jb\n", "cannot be seen"), ("- rule: a\u202eb\n".encode(), "cannot be seen"), (b"- rule: \xed\xa0\x80\n", "not UTF-8"), (b"- rule: a\x7fb\n", "cannot be seen")])
+@pytest.mark.parametrize(
+    "data, word",
+    [
+        (b"- rule: a\0b\n", "not text"),
+        (rule().encode("utf-16"), "UTF-16"),
+        (rule().encode("utf-32"), "UTF-32"),
+        (b"- rule: \xff\xfe\n", "not UTF-8"),
+        (b"PK\3\4" + b"\0" * 900, "archive"),
+        (b"- rule: a\x1b[2Jb\n", "cannot be seen"),
+        ("- rule: a\u202eb\n".encode(), "cannot be seen"),
+        (b"- rule: \xed\xa0\x80\n", "not UTF-8"),
+        (b"- rule: a\x7fb\n", "cannot be seen"),
+    ],
+)
 def test_bytes_that_are_no_plain_text(data, word, tmp_path):
     told(checked(tmp_path, {"t.yaml": data}), word)
 
 
 def test_a_mark_at_the_head_of_a_file_is_read_as_nothing(tmp_path):
-    p = checked(tmp_path, {"t.yaml": b"\xef\xbb\xbf" + rule(more="  examples:\n    - {given: {current: 9 A}, answer: passes}\n").encode()})
-    assert "1 examples" not in clean(p)[1] and p.returncode == 1   # read; it lacks the other examples
+    p = checked(
+        tmp_path,
+        {
+            "t.yaml": b"\xef\xbb\xbf"
+            + rule(more="  examples:\n    - {given: {current: 9 A}, answer: passes}\n").encode()
+        },
+    )
+    assert (
+        "1 examples" not in clean(p)[1] and p.returncode == 1
+    )  # read; it lacks the other examples
     assert "trial lacks" in clean(p)[0]
 
 
-@pytest.mark.parametrize("data, word", [(b"size,amps\n14 AWG,15\nx\x1b[31m,1\n", "cannot be seen"), (SECRET.encode("utf-16"), "UTF-16"), (b"size,amps\n14\0,1\n", "not text"), ("size,amps\nx\u202e,1\n".encode(), "cannot be seen"),
-                                        (b'size,amps\n"' + b"x" * 200_000 + b'",1\n', "no table"), (b"size,amps\n14 AWG,1e999999\n", "plain number"), (b"size,amps\n14 AWG," + b"9" * 100_000 + b"\n", "characters")])
+@pytest.mark.parametrize(
+    "data, word",
+    [
+        (b"size,amps\n14 AWG,15\nx\x1b[31m,1\n", "cannot be seen"),
+        (SECRET.encode("utf-16"), "UTF-16"),
+        (b"size,amps\n14\0,1\n", "not text"),
+        ("size,amps\nx\u202e,1\n".encode(), "cannot be seen"),
+        (b'size,amps\n"' + b"x" * 200_000 + b'",1\n', "no table"),
+        (b"size,amps\n14 AWG,1e999999\n", "plain number"),
+        (b"size,amps\n14 AWG," + b"9" * 100_000 + b"\n", "characters"),
+    ],
+)
 def test_a_table_that_is_no_plain_text(data, word, tmp_path):
     told(checked(tmp_path, {"t.yaml": table(), "t.csv": data}), word)
 
 
 # ---- numbers --------------------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("must", ["current <= 10^1000000 A", "current <= 1e999999 A", "current <= 1" + "0" * 900 + " A", "current <= 1" + "0" * 100_000 + " A", "current rounded up to 0." + "0" * 500 + "1 A >= 1 A",
-                                  "current >= square root to 999999999 places of (2 A × 2 A)", "current ÷ 0 >= 1 A", "current rounded up to 0 A >= 1 A", "current <= inf A", "current <= nan A", "current <= 0x10 A"])
+
+@pytest.mark.parametrize(
+    "must",
+    [
+        "current <= 10^1000000 A",
+        "current <= 1e999999 A",
+        "current <= 1" + "0" * 900 + " A",
+        "current <= 1" + "0" * 100_000 + " A",
+        "current rounded up to 0." + "0" * 500 + "1 A >= 1 A",
+        "current >= square root to 999999999 places of (2 A × 2 A)",
+        "current ÷ 0 >= 1 A",
+        "current rounded up to 0 A >= 1 A",
+        "current <= inf A",
+        "current <= nan A",
+        "current <= 0x10 A",
+    ],
+)
 def test_numbers_nobody_could_measure(must, tmp_path):
     told(checked(tmp_path, {"t.yaml": rule(must)}))
 
 
-@pytest.mark.parametrize("must, answer", [("current × " + " × ".join(["999999999999"] * 60) + " >= 1 A", "passes"), ("current ÷ " + " ÷ ".join(["7"] * 200) + " >= 1 A", "fails"),
-                                          ("current × " + " × ".join(["9" * 38] * 20) + " >= 1 A", "passes"), ("current rounded up to 0." + "0" * 30 + "1 A >= 1 A", "passes"),
-                                          ("square root to 12 places of (current × current × " + " × ".join(["9" * 38] * 10) + ") >= 1 A", "passes")])
+@pytest.mark.parametrize(
+    "must, answer",
+    [
+        ("current × " + " × ".join(["999999999999"] * 60) + " >= 1 A", "passes"),
+        ("current ÷ " + " ÷ ".join(["7"] * 200) + " >= 1 A", "fails"),
+        ("current × " + " × ".join(["9" * 38] * 20) + " >= 1 A", "passes"),
+        ("current rounded up to 0." + "0" * 30 + "1 A >= 1 A", "passes"),
+        (
+            "square root to 12 places of (current × current × "
+            + " × ".join(["9" * 38] * 10)
+            + ") >= 1 A",
+            "passes",
+        ),
+    ],
+)
 def test_arithmetic_at_the_end_of_a_line_is_exact(must, answer, tmp_path):
-    p = checked(tmp_path, {"t.yaml": rule(must, more=f"  examples:\n    - {{given: {{current: 3 A}}, answer: {answer}}}\n")})
-    assert p.returncode == 1 and "0 come out otherwise" in clean(p)[0]   # it lacks examples, and the one it has is right
+    p = checked(
+        tmp_path,
+        {
+            "t.yaml": rule(
+                must, more=f"  examples:\n    - {{given: {{current: 3 A}}, answer: {answer}}}\n"
+            )
+        },
+    )
+    assert (
+        p.returncode == 1 and "0 come out otherwise" in clean(p)[0]
+    )  # it lacks examples, and the one it has is right
 
 
-@pytest.mark.parametrize("said", ["1e999999 A", "10^1000000 A", "9" * 100_000 + " A", "1/0 A", "-inf A", "nan"])
+@pytest.mark.parametrize(
+    "said", ["1e999999 A", "10^1000000 A", "9" * 100_000 + " A", "1/0 A", "-inf A", "nan"]
+)
 def test_values_nobody_could_measure(said, tmp_path):
     told(checked(tmp_path, {"t.yaml": f"- value: big\n  says: x\n  practice: x\n  is: {said}\n"}))
     (tmp_path / "set").mkdir()
-    told(checked(tmp_path / "set", {"t.yaml": f"- set: spare share\n  cite: §1\n  reason: x\n  to: {said}\n"}, HEAD))
+    told(
+        checked(
+            tmp_path / "set",
+            {"t.yaml": f"- set: spare share\n  cite: §1\n  reason: x\n  to: {said}\n"},
+            HEAD,
+        )
+    )
 
 
 # ---- too much -------------------------------------------------------------------------------------------------------
 
+
 def chain(n: int) -> str:
     ns = names(n)
-    return rule(name=ns[0]) + "".join(f"- rule: {b}\n  says: x\n  about: circuit\n  practice: x\n  exception to: {a}\n  when: current > {i} A\n" for i, (a, b) in enumerate(zip(ns, ns[1:])))
+    return rule(name=ns[0]) + "".join(
+        f"- rule: {b}\n  says: x\n  about: circuit\n  practice: x\n  exception to: {a}\n  when: current > {i} A\n"
+        for i, (a, b) in enumerate(zip(ns, ns[1:]))
+    )
 
 
 def in_files(text: str, n: int) -> dict[str, str]:
     """Items parted into *n* files."""
     items = re.split(r"(?m)^(?=- )", text)[1:]
     size = -(-len(items) // n)
-    return {f"t{i}.yaml": "".join(items[i * size:(i + 1) * size]) for i in range(n) if items[i * size:(i + 1) * size]}
+    return {
+        f"t{i}.yaml": "".join(items[i * size : (i + 1) * size])
+        for i in range(n)
+        if items[i * size : (i + 1) * size]
+    }
 
 
 def edits(n: int) -> str:
-    return "".join(f"- amend: room\n  cite: §{i}\n  reason: x\n  strike: {36 + i} in\n  insert: {37 + i} in\n  says: The clear space is at least {37 + i} in deep.\n" for i in range(n))
+    return "".join(
+        f"- amend: room\n  cite: §{i}\n  reason: x\n  strike: {36 + i} in\n  insert: {37 + i} in\n  says: The clear space is at least {37 + i} in deep.\n"
+        for i in range(n)
+    )
 
 
 WHEN = "- rule: trial\n  says: x\n  about: circuit\n  practice: x\n  must: current <= 9 A\n  when: "
 TOO_MUCH = {
-    "brackets": ({"t.yaml": rule("current <= " + "(" * 100_000 + "1 A" + ")" * 100_000)}, "characters"),
-    "brackets in a line": ({"t.yaml": rule("current <= " + "(" * 400 + "1 A" + ")" * 400)}, "within each other"),
+    "brackets": (
+        {"t.yaml": rule("current <= " + "(" * 100_000 + "1 A" + ")" * 100_000)},
+        "characters",
+    ),
+    "brackets in a line": (
+        {"t.yaml": rule("current <= " + "(" * 400 + "1 A" + ")" * 400)},
+        "within each other",
+    ),
     "not not not": ({"t.yaml": rule("not " * 240 + "current <= 1 A")}, "within each other"),
-    "any of, deep": ({"t.yaml": WHEN + "[{any of: " * 10_000 + "[current <= 1 A]" + "}]" * 10_000 + "\n"}, "deep"),
-    "any of, wide": ({"t.yaml": WHEN + "\n    - any of:\n" + "".join(f"        - current <= {i} A\n" for i in range(10_000))}, "lines"),
-    "steps": ({"t.yaml": rule() + "  steps:\n" + "".join(f"    s {n.replace('-', ' ')}: current + 1 A\n" for n in names(3000))}, "lines"),
+    "any of, deep": (
+        {"t.yaml": WHEN + "[{any of: " * 10_000 + "[current <= 1 A]" + "}]" * 10_000 + "\n"},
+        "deep",
+    ),
+    "any of, wide": (
+        {
+            "t.yaml": WHEN
+            + "\n    - any of:\n"
+            + "".join(f"        - current <= {i} A\n" for i in range(10_000))
+        },
+        "lines",
+    ),
+    "steps": (
+        {
+            "t.yaml": rule()
+            + "  steps:\n"
+            + "".join(f"    s {n.replace('-', ' ')}: current + 1 A\n" for n in names(3000))
+        },
+        "lines",
+    ),
     "a long line": ({"t.yaml": rule("current <= " + "1 A + " * 80_000 + "1 A")}, "characters"),
     "a long sentence": ({"t.yaml": rule().replace("says: x", "says: " + "x " * 300_000)}, "bytes"),
     "exceptions in a chain": (in_files(chain(5000), 20), "bytes"),
     "exceptions in a short chain": (in_files(chain(2500), 20), "rules, values"),
-    "a circle of exceptions": ({"t.yaml": chain(300).replace("must: current <= 9 A\n", f"exception to: {names(300)[-1]}\n", 1)}, ""),
-    "rules": ({f"t{i}.yaml": "".join(rule(name=n) for n in names(100_000)[i * 4000:(i + 1) * 4000]) for i in range(25)}, "bytes"),
-    "rules within the bytes": (in_files("".join(f"- rule: {n}\n  must: x\n" for n in names(4000)), 10), ""),
-    "rows": ({"t.yaml": table(), "t.csv": "size,amps\n" + "".join(f"{i} AWG,{i}\n" for i in range(1_000_000))}, "bytes"),
-    "rows within the bytes": ({"t.yaml": table(), "t.csv": "size,amps\n" + "".join(f"{i},{i}\n" for i in range(40_000))}, "rows"),
+    "a circle of exceptions": (
+        {
+            "t.yaml": chain(300).replace(
+                "must: current <= 9 A\n", f"exception to: {names(300)[-1]}\n", 1
+            )
+        },
+        "",
+    ),
+    "rules": (
+        {
+            f"t{i}.yaml": "".join(rule(name=n) for n in names(100_000)[i * 4000 : (i + 1) * 4000])
+            for i in range(25)
+        },
+        "bytes",
+    ),
+    "rules within the bytes": (
+        in_files("".join(f"- rule: {n}\n  must: x\n" for n in names(4000)), 10),
+        "",
+    ),
+    "rows": (
+        {
+            "t.yaml": table(),
+            "t.csv": "size,amps\n" + "".join(f"{i} AWG,{i}\n" for i in range(1_000_000)),
+        },
+        "bytes",
+    ),
+    "rows within the bytes": (
+        {"t.yaml": table(), "t.csv": "size,amps\n" + "".join(f"{i},{i}\n" for i in range(40_000))},
+        "rows",
+    ),
     "columns": ({"t.yaml": table(), "t.csv": ",".join(f"c{i}" for i in range(50_000)) + "\n"}, ""),
     "files": ({f"d{i % 50}/t{i}.yaml": "- rule: x\n" for i in range(5000)}, "files"),
     "folders": ({"d/" * 300 + "t.yaml": rule()}, "files"),
-    "examples": ({"t.yaml": rule() + "  examples:\n" + "".join(f"    - {{given: {{current: {i} A}}, answer: passes}}\n" for i in range(1500))}, "examples"),
-    "cases": ({"t.yaml": rule() + "  examples:\n    - {given: {" + ", ".join(f"{f}: {c}" for f, c in (("current", " | ".join(f"{i} A" for i in range(99))), ("breaker", " | ".join(f"{i} A" for i in range(99))))) + "}, answer: passes}\n"}, "cases"),
+    "examples": (
+        {
+            "t.yaml": rule()
+            + "  examples:\n"
+            + "".join(f"    - {{given: {{current: {i} A}}, answer: passes}}\n" for i in range(1500))
+        },
+        "examples",
+    ),
+    "cases": (
+        {
+            "t.yaml": rule()
+            + "  examples:\n    - {given: {"
+            + ", ".join(
+                f"{f}: {c}"
+                for f, c in (
+                    ("current", " | ".join(f"{i} A" for i in range(99))),
+                    ("breaker", " | ".join(f"{i} A" for i in range(99))),
+                )
+            )
+            + "}, answer: passes}\n"
+        },
+        "cases",
+    ),
     "a long name": ({"t.yaml": rule(name="x" * 200_000)}, "characters"),
     "an edit chain": ({"t.yaml": edits(1000)}, "edits"),
     "an edit chain of one": ({"t.yaml": edits(150)}, "times"),
@@ -256,14 +495,35 @@ def test_as_much_as_is_read_is_read_within_the_same(what, tmp_path):
         files = in_files(chain(n), 9)
     elif what == "facts":
         ws = [x.replace("-", " ") for x in names(n)]
-        files = {"words.yaml": "words:\n  circuit:\n" + "".join(f"    {w}: {{is: A}}\n" for w in ws)} | in_files("".join(f"- rule: g{a.replace(' ', '')}\n  says: x\n  about: circuit\n  practice: x\n  gives: {{{b}: {a} + 1 A}}\n" for a, b in zip(ws, ws[1:])), 9)
+        files = {
+            "words.yaml": "words:\n  circuit:\n" + "".join(f"    {w}: {{is: A}}\n" for w in ws)
+        } | in_files(
+            "".join(
+                f"- rule: g{a.replace(' ', '')}\n  says: x\n  about: circuit\n  practice: x\n  gives: {{{b}: {a} + 1 A}}\n"
+                for a, b in zip(ws, ws[1:])
+            ),
+            9,
+        )
     elif what == "edits":
         files = {"t.yaml": edits(limits.EDITS_OF_ONE)}
     elif what == "rows":
-        files = {"t.yaml": table().replace("{size: exact}", "{size: next row up count}") + rule("breaker <= amps from trial by size = current ÷ 1 A", "looked-up", more="  examples:\n    - {given: {current: 3 A, breaker: 3 A}, answer: passes}\n    - {given: {breaker: 4 A}, answer: cannot tell}\n"),
-                 "t.csv": "size,amps\n" + "".join(f"{i},{i}\n" for i in range(limits.ROWS))}
+        files = {
+            "t.yaml": table().replace("{size: exact}", "{size: next row up count}")
+            + rule(
+                "breaker <= amps from trial by size = current ÷ 1 A",
+                "looked-up",
+                more="  examples:\n    - {given: {current: 3 A, breaker: 3 A}, answer: passes}\n    - {given: {breaker: 4 A}, answer: cannot tell}\n",
+            ),
+            "t.csv": "size,amps\n" + "".join(f"{i},{i}\n" for i in range(limits.ROWS)),
+        }
     else:
-        files = {"words.yaml": "words:\n  circuit:\n" + "".join(f"    w {x.replace('-', ' ')}: {{is: a | b, ask: Which?, look: there, effort: 1}}\n" for x in names(1200))}
+        files = {
+            "words.yaml": "words:\n  circuit:\n"
+            + "".join(
+                f"    w {x.replace('-', ' ')}: {{is: a | b, ask: Which?, look: there, effort: 1}}\n"
+                for x in names(1200)
+            )
+        }
     p = checked(tmp_path, files, HEAD if what == "edits" else BARE)
     clean(p)
     if what in ("exceptions", "rows", "facts"):
@@ -272,9 +532,14 @@ def test_as_much_as_is_read_is_read_within_the_same(what, tmp_path):
 
 def test_a_job_of_a_hundred_thousand_circuits(tmp_path):
     job = tmp_path / "job.yaml"
-    job.write_text("job: x\nedition: 2023\ncircuits:\n" + "".join(f"  c{i}: {{length: 3 ft}}\n" for i in range(100_000)))
+    job.write_text(
+        "job: x\nedition: 2023\ncircuits:\n"
+        + "".join(f"  c{i}: {{length: 3 ft}}\n" for i in range(100_000))
+    )
     told(run(["inspect", job], tmp_path, None), "bytes")
-    job.write_text("job: x\nedition: 2023\ncircuits:\n" + "".join(f" c{i}: {{}}\n" for i in range(5000)))
+    job.write_text(
+        "job: x\nedition: 2023\ncircuits:\n" + "".join(f" c{i}: {{}}\n" for i in range(5000))
+    )
     told(run(["inspect", job, "--chainer", "plain"], tmp_path, None), "things")
 
 
@@ -283,10 +548,25 @@ def test_a_job_of_a_hundred_thousand_circuits(tmp_path):
 MARKS = "<b onclick=alert(1)>x</b><script>alert(1)</script> & [y](javascript:alert(1)) `z` | *w* \\u00e9 {braces} [bold red]r[/]"
 
 
-@pytest.mark.parametrize("command", [["rules", "trial", "--pack"], ["rules", "--json", "trial", "--pack"], ["check"], ["check", "--json"], ["book", "--to", "{here}/book"], ["book", "--as", "markdown", "--to", "{here}/book"]])
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["rules", "trial", "--pack"],
+        ["rules", "--json", "trial", "--pack"],
+        ["check"],
+        ["check", "--json"],
+        ["book", "--to", "{here}/book"],
+        ["book", "--as", "markdown", "--to", "{here}/book"],
+    ],
+)
 def test_marks_of_other_languages_are_text(command, tmp_path):
     said = MARKS.replace('"', '\\"')
-    pack = laid(tmp_path, {"t.yaml": f'- rule: trial\n  says: "{said}"\n  about: circuit\n  practice: "{said}"\n  because: "{said}"\n  must: current <= 9 A\n'})
+    pack = laid(
+        tmp_path,
+        {
+            "t.yaml": f'- rule: trial\n  says: "{said}"\n  about: circuit\n  practice: "{said}"\n  because: "{said}"\n  must: current <= 9 A\n'
+        },
+    )
     words = [w.format(here=tmp_path) for w in command]
     p = run([*words[:1], pack, *words[1:]] if words[0] == "book" else [*words, pack], tmp_path)
     out, _ = clean(p)
@@ -297,7 +577,7 @@ def test_marks_of_other_languages_are_text(command, tmp_path):
         text = next((tmp_path / "book" / "rules").glob("trial.*")).read_text()
         assert "<script" not in text.replace("\\<", "") and "<b " not in text.replace("\\<", "")
     elif command[0] == "rules" and "--json" not in command:
-        assert "<script>" in out and "[bold" in out   # as written: a terminal knows neither
+        assert "<script>" in out and "[bold" in out  # as written: a terminal knows neither
 
 
 def test_a_folder_named_to_act_on_a_terminal(tmp_path):
@@ -312,16 +592,37 @@ def test_a_folder_named_to_act_on_a_terminal(tmp_path):
 
 
 def test_a_name_that_looks_like_another_is_refused(tmp_path):
-    alike = ["next-s\u0456ze", "n\u0435xt-size", "next\u2010size", "next-s\u0131ze", "\uff4eext-size", "next-si\u200bze", "ro\u03bfm", "next-size\u0301x", "\u0440\u043e\u043e\u043c"]
+    alike = [
+        "next-s\u0456ze",
+        "n\u0435xt-size",
+        "next\u2010size",
+        "next-s\u0131ze",
+        "\uff4eext-size",
+        "next-si\u200bze",
+        "ro\u03bfm",
+        "next-size\u0301x",
+        "\u0440\u043e\u043e\u043c",
+    ]
     for n, name in enumerate(alike):
         (tmp_path / str(n)).mkdir()
         p = checked(tmp_path / str(n), {"t.yaml": rule(name=name)})
         # what a word processor leaves behind is taken away, and the name is then the base's own
         told(p, "is already at" if "\u200b" in name else "name")
-    for n, text in enumerate(("- value: sp\u0430re share\n  says: x\n  practice: x\n  is: 3 %\n", "- {table: s\u0456zes, says: x, practice: x, file: t.csv, keys: {size: exact}, values: {amps: A}}\n", "words:\n  circuit:\n    \u0441urrent: {is: A, ask: x, look: x}\n")):
+    for n, text in enumerate(
+        (
+            "- value: sp\u0430re share\n  says: x\n  practice: x\n  is: 3 %\n",
+            "- {table: s\u0456zes, says: x, practice: x, file: t.csv, keys: {size: exact}, values: {amps: A}}\n",
+            "words:\n  circuit:\n    \u0441urrent: {is: A, ask: x, look: x}\n",
+        )
+    ):
         (tmp_path / f"x{n}").mkdir()
         told(checked(tmp_path / f"x{n}", {"t.yaml": text}), "CYRILLIC")
-    for n, edit in enumerate(("withdraw: next-s\u0456ze", "add: n\u0435xt-size\n  says: x\n  about: circuit\n  must: current <= 9 A")):
+    for n, edit in enumerate(
+        (
+            "withdraw: next-s\u0456ze",
+            "add: n\u0435xt-size\n  says: x\n  about: circuit\n  must: current <= 9 A",
+        )
+    ):
         (tmp_path / f"e{n}").mkdir()
         told(checked(tmp_path / f"e{n}", {"t.yaml": f"- {edit}\n  cite: §1\n  reason: x\n"}, HEAD))
 
@@ -334,8 +635,14 @@ def test_what_a_pack_writes_is_never_code(tmp_path):
     """Choices and words go into emitted Python: they stay text there."""
     mark = tmp_path / "mark"
     evil = f"x']; __import__('os').system('touch {mark}') #"
-    words = f'words:\n  circuit:\n    trick: {{is: "{evil} | b", ask: Which?, look: there, effort: 1}}\n    "o\' + __import__(\'os\').system(\'x\') + \'": {{is: A}}\n'
-    pack = laid(tmp_path, {"words.yaml": words, "t.yaml": "- rule: trial\n  says: x\n  about: circuit\n  practice: x\n  when: trick is b\n  must: current <= 9 A\n"})
+    words = f"words:\n  circuit:\n    trick: {{is: \"{evil} | b\", ask: Which?, look: there, effort: 1}}\n    \"o' + __import__('os').system('x') + '\": {{is: A}}\n"
+    pack = laid(
+        tmp_path,
+        {
+            "words.yaml": words,
+            "t.yaml": "- rule: trial\n  says: x\n  about: circuit\n  practice: x\n  when: trick is b\n  must: current <= 9 A\n",
+        },
+    )
     job = tmp_path / "job.yaml"
     job.write_text("job: x\nedition: 2023\ncircuits: {a: {current: 3 A, trick: b}}\n")
     clean(run(["inspect", job, "--pack", pack], tmp_path))
@@ -349,6 +656,8 @@ def test_each_limit_is_stated_in_one_place():
     assert len(stated) > 15
     for path in (ROOT / "engine").rglob("*.py"):
         if path.name != "limits.py":
-            assert not re.search(r"^(MOST_(NODES|THINGS)|LARGEST|DEEPEST)\b", path.read_text(), re.M), path
+            assert not re.search(
+                r"^(MOST_(NODES|THINGS)|LARGEST|DEEPEST)\b", path.read_text(), re.M
+            ), path
     used = "".join(p.read_text() for p in (ROOT / "engine").rglob("*.py") if p.name != "limits.py")
     assert not [n for n in stated if not re.search(rf"\b{n}\b", used)]

@@ -21,7 +21,9 @@ class Run:
 
     def __init__(self, circuits: dict | None = None, edition: str = "2023", **more) -> None:
         self.k = knowledge(edition)
-        self.w = World(self.k, read_job({**({"circuits": circuits} if circuits else {}), **more}, self.k)).run()
+        self.w = World(
+            self.k, read_job({**({"circuits": circuits} if circuits else {}), **more}, self.k)
+        ).run()
         self.things = self.w.things
 
     def answer(self, rule: str, thing: str) -> str:

@@ -19,8 +19,8 @@ TABLES = Path(__file__).resolve().parents[2] / "kb" / "base" / "tables"
 AWG = ["18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"]
 KCMIL = ["250", "300", "350", "400", "500"]
 SIZES = [f"{n} AWG" for n in AWG] + [f"{n} kcmil" for n in KCMIL]
-COPPER = SIZES[2:]      # 14 AWG and larger
-ALUMINUM = SIZES[3:]    # 12 AWG and larger
+COPPER = SIZES[2:]  # 14 AWG and larger
+ALUMINUM = SIZES[3:]  # 12 AWG and larger
 FROM_8_AWG = SIZES[5:]
 TRADE_SIZES = ["3/8", "1/2", "3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "3-1/2", "4"]
 KINDS = ["FMC", "LFMC", "LFNC", "EMT", "RMC", "IMC", "PVC 40", "PVC 80"]
@@ -75,8 +75,11 @@ AREA = column("conductor-sizes", "size", "area")
 
 # --- the files as files ----------------------------------------------------------------------------------------------
 
-DESCRIBED = [t for f in ("conductors.yaml", "raceways.yaml")
-             for t in yaml.safe_load((TABLES / f).read_text(encoding="utf-8"))]
+DESCRIBED = [
+    t
+    for f in ("conductors.yaml", "raceways.yaml")
+    for t in yaml.safe_load((TABLES / f).read_text(encoding="utf-8"))
+]
 
 
 @pytest.mark.parametrize("table", DESCRIBED, ids=lambda t: t["table"])
@@ -88,8 +91,8 @@ def test_description_and_csv_agree(table):
     assert set(across) <= set(table["keys"])
     if across:
         assert len(table["values"]) == 1
-        assert head[:len(down)] == down
-        assert all(len(h.split(" / ")) == len(across) for h in head[len(down):])
+        assert head[: len(down)] == down
+        assert all(len(h.split(" / ")) == len(across) for h in head[len(down) :])
     else:
         assert head == list(dict.fromkeys(down + list(table["values"])))
     assert body
@@ -97,7 +100,7 @@ def test_description_and_csv_agree(table):
     assert all(c == c.strip() for r in body for c in r)
     if not across:
         assert all(c for r in body for c in r), "a blank cell outside an `across` table"
-    keys = [tuple(r[:len(down)]) for r in body]
+    keys = [tuple(r[: len(down)]) for r in body]
     assert len(set(keys)) == len(keys), "a row comes twice"
     for i, k in enumerate(down):
         if table["keys"][k].startswith("next row up") and len(down) == 1:
@@ -116,30 +119,58 @@ def test_sizes_named_in_values_are_sizes():
 
 # --- sizes -----------------------------------------------------------------------------------------------------------
 
+
 def test_size_rows_complete_and_in_order():
     assert list(AREA) == SIZES
     assert list(AREA.values()) == sorted(AREA.values())
     assert list(column("awg-numbers", "size", "number")) == SIZES[:15]
     for material, sizes in (("copper", COPPER), ("aluminum", ALUMINUM)):
-        assert [r["size"] for r in rows("circuit-conductor-sizes") if r["material"] == material] == sizes
+        assert [
+            r["size"] for r in rows("circuit-conductor-sizes") if r["material"] == material
+        ] == sizes
     assert [r["size"] for r in rows("bare-conductor-areas")] == COPPER
 
 
 def test_published_areas():
     # source: NEC chapter 9 Table 8, from memory, re-derived from the diameter law (published check value WIRE-01)
-    published = {"18": 1620, "16": 2580, "14": 4110, "12": 6530, "10": 10380, "8": 16510, "6": 26240, "4": 41740,
-                 "3": 52620, "2": 66360, "1": 83690, "1/0": 105600, "2/0": 133100, "3/0": 167800, "4/0": 211600,
-                 "250": 250000}
+    published = {
+        "18": 1620,
+        "16": 2580,
+        "14": 4110,
+        "12": 6530,
+        "10": 10380,
+        "8": 16510,
+        "6": 26240,
+        "4": 41740,
+        "3": 52620,
+        "2": 66360,
+        "1": 83690,
+        "1/0": 105600,
+        "2/0": 133100,
+        "3/0": 167800,
+        "4/0": 211600,
+        "250": 250000,
+    }
     for size, cmil in published.items():
         assert AREA[named(size)] == cmil
 
 
 def test_published_areas_in_square_millimeters():
     # source: NEC chapter 9 Table 8, from memory, computed (published check value WIRE-06); 1 cmil = 0.00050671 mm²
-    published = {"14": 2.08, "12": 3.31, "10": 5.26, "8": 8.37, "6": 13.3, "4": 21.15, "2": 33.62, "1/0": 53.49,
-                 "2/0": 67.43, "4/0": 107.2}
+    published = {
+        "14": 2.08,
+        "12": 3.31,
+        "10": 5.26,
+        "8": 8.37,
+        "6": 13.3,
+        "4": 21.15,
+        "2": 33.62,
+        "1/0": 53.49,
+        "2/0": 67.43,
+        "4/0": 107.2,
+    }
     for size, mm2 in published.items():
-        assert AREA[named(size)] * math.pi / 4 * 0.0254 ** 2 == pytest.approx(mm2, rel=0.0015)
+        assert AREA[named(size)] * math.pi / 4 * 0.0254**2 == pytest.approx(mm2, rel=0.0015)
 
 
 def test_areas_follow_the_gauge():
@@ -161,26 +192,56 @@ def test_circuit_conductor_areas_are_those_of_the_sizes():
 
 # --- resistance ------------------------------------------------------------------------------------------------------
 
+
 def test_published_copper_resistance():
     # source: NEC chapter 9 Table 8, uncoated stranded copper at 75 °C, from memory (published check value WIRE-02)
-    published = {"14": 3.14, "12": 1.98, "10": 1.24, "8": 0.778, "6": 0.491, "4": 0.308, "3": 0.245, "2": 0.194,
-                 "1": 0.154, "1/0": 0.122, "2/0": 0.0967, "3/0": 0.0766, "4/0": 0.0608, "250": 0.0515, "300": 0.0429,
-                 "350": 0.0367, "400": 0.0321, "500": 0.0258}
+    published = {
+        "14": 3.14,
+        "12": 1.98,
+        "10": 1.24,
+        "8": 0.778,
+        "6": 0.491,
+        "4": 0.308,
+        "3": 0.245,
+        "2": 0.194,
+        "1": 0.154,
+        "1/0": 0.122,
+        "2/0": 0.0967,
+        "3/0": 0.0766,
+        "4/0": 0.0608,
+        "250": 0.0515,
+        "300": 0.0429,
+        "350": 0.0367,
+        "400": 0.0321,
+        "500": 0.0258,
+    }
     assert {named(s) for s in published} == set(COPPER)
     for size, r in published.items():
-        assert float(where("circuit-conductor-sizes", size=named(size), material="copper")["resistance"]) == r
+        assert (
+            float(
+                where("circuit-conductor-sizes", size=named(size), material="copper")["resistance"]
+            )
+            == r
+        )
 
 
-@pytest.mark.parametrize("material, rho_20, alpha_20", [
-    # Ω·cmil/ft at 20 °C and its temperature coefficient there: ASTM B193 values for annealed copper of 100 % and
-    # aluminum of 61 % conductivity, the conductivities chapter 9 Table 8 says it is computed for
-    ("copper", 10.371, 0.00393), ("aluminum", 17.002, 0.00403)])
+@pytest.mark.parametrize(
+    "material, rho_20, alpha_20",
+    [
+        # Ω·cmil/ft at 20 °C and its temperature coefficient there: ASTM B193 values for annealed copper of 100 % and
+        # aluminum of 61 % conductivity, the conductivities chapter 9 Table 8 says it is computed for
+        ("copper", 10.371, 0.00393),
+        ("aluminum", 17.002, 0.00403),
+    ],
+)
 def test_resistance_from_resistivity(material, rho_20, alpha_20):
     # 2 % longer strands. Tolerance: 0.3 % for the rounded areas and the stranding allowance, and half the last printed digit.
     for r in rows("circuit-conductor-sizes"):
         if r["material"] == material:
             ohms = 1.02 * 1000 * rho_20 * (1 + alpha_20 * 55) / float(r["area"])
-            assert abs(float(r["resistance"]) - ohms) <= 0.003 * ohms + half_last_digit(r["resistance"]), r
+            assert abs(float(r["resistance"]) - ohms) <= 0.003 * ohms + half_last_digit(
+                r["resistance"]
+            ), r
 
 
 def test_published_neutral_drop():
@@ -191,15 +252,36 @@ def test_published_neutral_drop():
 
 def test_published_ac_resistance():
     # source: NEC chapter 9 Table 9, copper in PVC, https://brunsengineering.com/nec-table-9/ (check value WIRE-10)
-    published = {"14": 3.1, "12": 2.0, "10": 1.2, "8": 0.78, "6": 0.49, "4": 0.31, "2": 0.19, "1/0": 0.12, "4/0": 0.062}
+    published = {
+        "14": 3.1,
+        "12": 2.0,
+        "10": 1.2,
+        "8": 0.78,
+        "6": 0.49,
+        "4": 0.31,
+        "2": 0.19,
+        "1/0": 0.12,
+        "4/0": 0.062,
+    }
     for size, r in published.items():
-        assert float(where("ac-impedance", size=named(size), material="copper", raceway="PVC")["resistance"]) == r
+        assert (
+            float(
+                where("ac-impedance", size=named(size), material="copper", raceway="PVC")[
+                    "resistance"
+                ]
+            )
+            == r
+        )
 
 
 def test_ac_rows_complete():
     for material, sizes in (("copper", COPPER), ("aluminum", ALUMINUM)):
         for raceway in ("PVC", "aluminum", "steel"):
-            found = [r["size"] for r in rows("ac-impedance") if (r["material"], r["raceway"]) == (material, raceway)]
+            found = [
+                r["size"]
+                for r in rows("ac-impedance")
+                if (r["material"], r["raceway"]) == (material, raceway)
+            ]
             assert found == sizes
     assert len(rows("ac-impedance")) == 3 * (len(COPPER) + len(ALUMINUM))
 
@@ -209,7 +291,9 @@ def test_ac_resistance_is_dc_resistance_with_skin_effect():
     # proximity of the other conductors adds at most 3 % here (stated tolerance), and half the last digit printed in
     # either table is allowed besides.
     for r in rows("ac-impedance"):
-        printed = where("circuit-conductor-sizes", size=r["size"], material=r["material"])["resistance"]
+        printed = where("circuit-conductor-sizes", size=r["size"], material=r["material"])[
+            "resistance"
+        ]
         dc = float(printed)
         x4 = (8 * math.pi * 60e-7 / (dc / 304.8)) ** 2
         low = dc * (1 + x4 / (192 + 0.8 * x4))
@@ -223,16 +307,28 @@ def test_wall_losses_do_not_depend_on_the_conductor():
     # The eddy currents in the raceway wall depend on the current, not on what carries it: the resistance they add is the
     # same for copper and aluminum, within the last digits printed. Steel adds less than aluminum.
     def added(size, material, raceway):
-        cells = [where("ac-impedance", size=size, material=material, raceway=g)["resistance"] for g in ("PVC", raceway)]
+        cells = [
+            where("ac-impedance", size=size, material=material, raceway=g)["resistance"]
+            for g in ("PVC", raceway)
+        ]
         return float(cells[1]) - float(cells[0]), sum(half_last_digit(c) for c in cells)
+
     for size in ALUMINUM:
         for raceway in ("aluminum", "steel"):
-            (cu, cu_slack), (al, al_slack) = (added(size, m, raceway) for m in ("copper", "aluminum"))
+            (cu, cu_slack), (al, al_slack) = (
+                added(size, m, raceway) for m in ("copper", "aluminum")
+            )
             assert 0 <= cu and 0 <= al
             assert abs(cu - al) <= cu_slack + al_slack + 1e-9, (size, raceway)
         for material in ("copper", "aluminum"):
             assert added(size, material, "steel")[0] <= added(size, material, "aluminum")[0] + 1e-9
-    for size in ("250 kcmil", "300 kcmil", "350 kcmil", "400 kcmil", "500 kcmil"):   # printed fine enough to see it
+    for size in (
+        "250 kcmil",
+        "300 kcmil",
+        "350 kcmil",
+        "400 kcmil",
+        "500 kcmil",
+    ):  # printed fine enough to see it
         assert {round(added(size, m, "aluminum")[0], 3) for m in ("copper", "aluminum")} == {0.005}
 
 
@@ -247,7 +343,11 @@ def test_reactance():
         touching = 2 * math.pi * 60 * 2e-7 * math.log(s / (0.7788 * d / 2)) * 304.8
         x = float(r["reactance"])
         assert x > touching, r
-        pvc = float(where("ac-impedance", size=r["size"], material=r["material"], raceway="PVC")["reactance"])
+        pvc = float(
+            where("ac-impedance", size=r["size"], material=r["material"], raceway="PVC")[
+                "reactance"
+            ]
+        )
         assert 1.5 * touching < pvc < 1.9 * touching, r
         if r["raceway"] == "aluminum":
             assert x == pvc
@@ -263,29 +363,57 @@ def test_reactance():
 
 # --- ampacity --------------------------------------------------------------------------------------------------------
 
-AMPACITY = {(r["size"], *head.split(" / ")): float(cell)
-            for r in rows("conductor-ampacity") for head, cell in r.items() if head != "size" and cell}
+AMPACITY = {
+    (r["size"], *head.split(" / ")): float(cell)
+    for r in rows("conductor-ampacity")
+    for head, cell in r.items()
+    if head != "size" and cell
+}
 
 
 def test_ampacity_rows_complete():
     assert [r["size"] for r in rows("conductor-ampacity")] == COPPER
-    assert set(AMPACITY) == ({(s, "copper", c) for s in COPPER for c in ("60", "75", "90")}
-                             | {(s, "aluminum", c) for s in ALUMINUM for c in ("60", "75", "90")})
+    assert set(AMPACITY) == (
+        {(s, "copper", c) for s in COPPER for c in ("60", "75", "90")}
+        | {(s, "aluminum", c) for s in ALUMINUM for c in ("60", "75", "90")}
+    )
     for material, sizes in (("copper", COPPER), ("aluminum", ALUMINUM)):
         for c in ("60", "75", "90"):
             down = [AMPACITY[s, material, c] for s in sizes]
             assert all(a < b for a, b in zip(down, down[1:])), (material, c)
             assert all(a % 5 == 0 for a in down)
         for s in sizes:
-            assert AMPACITY[s, material, "60"] < AMPACITY[s, material, "75"] < AMPACITY[s, material, "90"]
+            assert (
+                AMPACITY[s, material, "60"]
+                < AMPACITY[s, material, "75"]
+                < AMPACITY[s, material, "90"]
+            )
 
 
 def test_published_ampacity():
     # source: Table 310.16, 75 °C copper, memory with points from worked examples at
     # https://www.ecmweb.com/national-electrical-code/qa/article/20899335/code-qa-electric-water-heaters and
     # http://ecmweb.com/print/nec/code-qa-42?page=17 (published check value AMP-02)
-    published = {"14": 20, "12": 25, "10": 35, "8": 50, "6": 65, "4": 85, "3": 100, "2": 115, "1": 130, "1/0": 150,
-                 "2/0": 175, "3/0": 200, "4/0": 230, "250": 255, "300": 285, "350": 310, "400": 335, "500": 380}
+    published = {
+        "14": 20,
+        "12": 25,
+        "10": 35,
+        "8": 50,
+        "6": 65,
+        "4": 85,
+        "3": 100,
+        "2": 115,
+        "1": 130,
+        "1/0": 150,
+        "2/0": 175,
+        "3/0": 200,
+        "4/0": 230,
+        "250": 255,
+        "300": 285,
+        "350": 310,
+        "400": 335,
+        "500": 380,
+    }
     assert {named(s) for s in published} == set(COPPER)
     for size, amps in published.items():
         assert AMPACITY[named(size), "copper", "75"] == amps
@@ -297,15 +425,27 @@ def test_columns_follow_the_heat_balance(material, inferred_zero):
     # rounding both to the nearest 5 A; every pair does. Smaller sizes are the committee's and do not.
     for size in FROM_8_AWG:
         for cool, hot in ((60, 75), (60, 90), (75, 90)):
-            expected = math.sqrt((hot - 30) / (cool - 30) * (inferred_zero + cool) / (inferred_zero + hot))
+            expected = math.sqrt(
+                (hot - 30) / (cool - 30) * (inferred_zero + cool) / (inferred_zero + hot)
+            )
             low, high = AMPACITY[size, material, str(cool)], AMPACITY[size, material, str(hot)]
-            assert (high - 2.5) / (low + 2.5) <= expected <= (high + 2.5) / (low - 2.5), (size, cool, hot, expected)
+            assert (high - 2.5) / (low + 2.5) <= expected <= (high + 2.5) / (low - 2.5), (
+                size,
+                cool,
+                hot,
+                expected,
+            )
 
 
 def test_published_small_ampacities():
     # source: Table 310.16, 14 to 10 AWG, all columns, from memory: these follow no formula
-    expected = {("copper", "14"): (15, 20, 25), ("copper", "12"): (20, 25, 30), ("copper", "10"): (30, 35, 40),
-                ("aluminum", "12"): (15, 20, 25), ("aluminum", "10"): (25, 30, 35)}
+    expected = {
+        ("copper", "14"): (15, 20, 25),
+        ("copper", "12"): (20, 25, 30),
+        ("copper", "10"): (30, 35, 40),
+        ("aluminum", "12"): (15, 20, 25),
+        ("aluminum", "10"): (25, 30, 35),
+    }
     for (material, size), amps in expected.items():
         assert tuple(AMPACITY[named(size), material, c] for c in ("60", "75", "90")) == amps
 
@@ -317,18 +457,33 @@ def test_aluminum_carries_about_four_fifths_of_copper():
     for size in FROM_8_AWG:
         for c in ("60", "75", "90"):
             cu, al = AMPACITY[size, "copper", c], AMPACITY[size, "aluminum", c]
-            assert (al / cu == pytest.approx(expected, rel=0.06)
-                    or (al - 2.5) / (cu + 2.5) <= expected <= (al + 2.5) / (cu - 2.5)), (size, c)
+            assert al / cu == pytest.approx(expected, rel=0.06) or (al - 2.5) / (
+                cu + 2.5
+            ) <= expected <= (al + 2.5) / (cu - 2.5), (size, c)
 
 
 def test_dwelling_service_sizes():
     # source: Table 310.12(A) of 2020 (310.15(B)(7) of 2017 states the rule without the table), from memory, the 175 A row
     # also Annex D example D7 (SVC-09): the smallest size whose 75 °C ampacity is at least 83 % of the rating.
     # 600 kcmil, for 400 A in aluminum, is no row here.
-    sizes = {100: ("4", "2"), 110: ("3", "1"), 125: ("2", "1/0"), 150: ("1", "2/0"), 175: ("1/0", "3/0"), 200: ("2/0", "4/0"),
-             225: ("3/0", "250"), 250: ("4/0", "300"), 300: ("250", "350"), 350: ("350", "500"), 400: ("400", None)}
+    sizes = {
+        100: ("4", "2"),
+        110: ("3", "1"),
+        125: ("2", "1/0"),
+        150: ("1", "2/0"),
+        175: ("1/0", "3/0"),
+        200: ("2/0", "4/0"),
+        225: ("3/0", "250"),
+        250: ("4/0", "300"),
+        300: ("250", "350"),
+        350: ("350", "500"),
+        400: ("400", None),
+    }
     for amps, pair in sizes.items():
-        for material, allowed, size in (("copper", COPPER, pair[0]), ("aluminum", ALUMINUM, pair[1])):
+        for material, allowed, size in (
+            ("copper", COPPER, pair[0]),
+            ("aluminum", ALUMINUM, pair[1]),
+        ):
             found = next((s for s in allowed if AMPACITY[s, material, "75"] >= 0.83 * amps), None)
             assert found == (size and named(size)), (amps, material)
 
@@ -341,15 +496,43 @@ def test_neighboring_sizes_rise_evenly():
             for a, b in zip(FROM_8_AWG, FROM_8_AWG[1:]):
                 low, high = AMPACITY[a, material, c], AMPACITY[b, material, c]
                 grow = math.log(AREA[b] / AREA[a])
-                least, most = math.log((high - 2.5) / (low + 2.5)) / grow, math.log((high + 2.5) / (low - 2.5)) / grow
-                assert least <= 0.65 and most >= 0.4, (material, c, a, b, round(least, 2), round(most, 2))
+                least, most = (
+                    math.log((high - 2.5) / (low + 2.5)) / grow,
+                    math.log((high + 2.5) / (low - 2.5)) / grow,
+                )
+                assert least <= 0.65 and most >= 0.4, (
+                    material,
+                    c,
+                    a,
+                    b,
+                    round(least, 2),
+                    round(most, 2),
+                )
 
 
 # source: Table 310.15(B)(1), from memory, re-derived at the top of each band (published check value AMP-07)
 PUBLISHED_FACTORS = {
-    "90": [1.15, 1.12, 1.08, 1.04, 1, .96, .91, .87, .82, .76, .71, .65, .58, .5, .41, .29],
-    "75": [1.2, 1.15, 1.11, 1.05, 1, .94, .88, .82, .75, .67, .58, .47, .33],
-    "60": [1.29, 1.22, 1.15, 1.08, 1, .91, .82, .71, .58, .41]}
+    "90": [
+        1.15,
+        1.12,
+        1.08,
+        1.04,
+        1,
+        0.96,
+        0.91,
+        0.87,
+        0.82,
+        0.76,
+        0.71,
+        0.65,
+        0.58,
+        0.5,
+        0.41,
+        0.29,
+    ],
+    "75": [1.2, 1.15, 1.11, 1.05, 1, 0.94, 0.88, 0.82, 0.75, 0.67, 0.58, 0.47, 0.33],
+    "60": [1.29, 1.22, 1.15, 1.08, 1, 0.91, 0.82, 0.71, 0.58, 0.41],
+}
 
 
 def test_published_ambient_factors():
@@ -358,7 +541,9 @@ def test_published_ambient_factors():
     for c, published in PUBLISHED_FACTORS.items():
         cells = [r[c] for r in found]
         assert [float(x) for x in cells if x] == published
-        assert cells[len(published):] == [""] * (len(found) - len(published)), "the blanks are the hottest rows"
+        assert cells[len(published) :] == [""] * (len(found) - len(published)), (
+            "the blanks are the hottest rows"
+        )
 
 
 def test_ambient_factors_recomputed():
@@ -368,9 +553,11 @@ def test_ambient_factors_recomputed():
         for c in ("60", "75", "90"):
             if r[c]:
                 n += 1
-                if float(r[c]) != two_decimals(math.sqrt((int(c) - int(r["ambient"])) / (int(c) - 30))):
+                if float(r[c]) != two_decimals(
+                    math.sqrt((int(c) - int(r["ambient"])) / (int(c) - 30))
+                ):
                     differ.append((r["ambient"], c))
-            else:   # a blank cell is where the insulation has nothing left, or the next band would reach its limit
+            else:  # a blank cell is where the insulation has nothing left, or the next band would reach its limit
                 assert int(r["ambient"]) >= int(c) or int(r["ambient"]) + 5 > int(c) - 1
     assert n == 39
     assert differ == []
@@ -379,15 +566,27 @@ def test_ambient_factors_recomputed():
 def test_adjustment_for_many_conductors():
     # source: 0.80 for six from the bundling answers at https://forums.mikeholt.com/goto/post?id=1294209 (AMP-21) and for four
     # (AMP-18); the other factors from memory
-    assert [(r["current-carrying conductors"], float(r["factor"])) for r in rows("ccc-adjustment")] == [
-        ("3", 1.0), ("6", 0.8), ("9", 0.7), ("20", 0.5), ("30", 0.45), ("40", 0.4), ("1000", 0.35)]
+    assert [
+        (r["current-carrying conductors"], float(r["factor"])) for r in rows("ccc-adjustment")
+    ] == [
+        ("3", 1.0),
+        ("6", 0.8),
+        ("9", 0.7),
+        ("20", 0.5),
+        ("30", 0.45),
+        ("40", 0.4),
+        ("1000", 0.35),
+    ]
     for n in (4, 6):
-        assert float(next_row_up("ccc-adjustment", "current-carrying conductors", n)["factor"]) == 0.8
+        assert (
+            float(next_row_up("ccc-adjustment", "current-carrying conductors", n)["factor"]) == 0.8
+        )
 
 
 def test_published_adjusted_ampacities():
     def ambient(t, c):
         return float(next_row_up("ambient-correction", "ambient", t)[c])
+
     # AMP-18 (xenforo.mikeholt.com/threads/neutral-conductor.2580577) and AMP-21: 12 AWG copper 90 °C, factor 0.8, 24.0 A
     assert AMPACITY["12 AWG", "copper", "90"] * 0.8 == pytest.approx(24.0)
     # AMP-22 and AMP-23 (electricalcodeacademy.net, 310.15(B)(3)(c)): 10 AWG copper at 71 °C 20.0 A, at 38 °C 36.4 A
@@ -404,36 +603,111 @@ def test_published_adjusted_ampacities():
 
 # --- overcurrent and grounding ---------------------------------------------------------------------------------------
 
+
 def test_published_small_conductor_limits():
     # source: 240.4(D), from memory (published check value OCP-11)
-    assert {(r["size"], r["material"]): int(r["limit"]) for r in rows("small-conductor-limits")} == {
-        ("14 AWG", "copper"): 15, ("12 AWG", "copper"): 20, ("10 AWG", "copper"): 30,
-        ("12 AWG", "aluminum"): 15, ("10 AWG", "aluminum"): 25}
-    for r in rows("small-conductor-limits"):   # 240.4(D) only ever lowers: never above the 75 °C ampacity
+    assert {
+        (r["size"], r["material"]): int(r["limit"]) for r in rows("small-conductor-limits")
+    } == {
+        ("14 AWG", "copper"): 15,
+        ("12 AWG", "copper"): 20,
+        ("10 AWG", "copper"): 30,
+        ("12 AWG", "aluminum"): 15,
+        ("10 AWG", "aluminum"): 25,
+    }
+    for r in rows(
+        "small-conductor-limits"
+    ):  # 240.4(D) only ever lowers: never above the 75 °C ampacity
         assert float(r["limit"]) <= AMPACITY[r["size"], r["material"], "75"]
 
 
 def test_published_standard_ratings():
     # source: 240.6(A), from memory; the pairs are published check values OCP-02, -04, -06, -07, -08 and OCP-13 to -20
     ratings = [int(r["rating"]) for r in rows("standard-ratings")]
-    assert ratings == [15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125, 150, 175, 200, 225, 250, 300, 350, 400, 450, 500,
-                       600, 700, 800, 1000, 1200]
-    for amps, expected in ((55, 60), (85, 90), (48.75, 50), (52.08, 60), (90, 90), (1.25 * 16, 20), (1.25 * 24, 30),
-                           (1.25 * 32, 40), (1.25 * 40, 50), (1.25 * 41, 60), (1.25 * 48, 60), (1.25 * 70 + 20, 110),
-                           (1.25 * 20 + 10, 35)):
+    assert ratings == [
+        15,
+        20,
+        25,
+        30,
+        35,
+        40,
+        45,
+        50,
+        60,
+        70,
+        80,
+        90,
+        100,
+        110,
+        125,
+        150,
+        175,
+        200,
+        225,
+        250,
+        300,
+        350,
+        400,
+        450,
+        500,
+        600,
+        700,
+        800,
+        1000,
+        1200,
+    ]
+    for amps, expected in (
+        (55, 60),
+        (85, 90),
+        (48.75, 50),
+        (52.08, 60),
+        (90, 90),
+        (1.25 * 16, 20),
+        (1.25 * 24, 30),
+        (1.25 * 32, 40),
+        (1.25 * 40, 50),
+        (1.25 * 41, 60),
+        (1.25 * 48, 60),
+        (1.25 * 70 + 20, 110),
+        (1.25 * 20 + 10, 35),
+    ):
         assert int(next_row_up("standard-ratings", "rating", amps)["rating"]) == expected
 
 
 def test_published_equipment_grounding():
     # source: Table 250.122, https://brunsengineering.com/nec-table-250-122/ (published check values GND-01, GND-07);
     # the 500 and 600 A rows from memory
-    copper = {15: "14", 20: "12", 60: "10", 100: "8", 200: "6", 300: "4", 400: "3", 500: "2", 600: "1"}
-    aluminum = {15: "12", 20: "10", 60: "8", 100: "6", 200: "4", 300: "2", 400: "1", 500: "1/0", 600: "2/0"}
+    copper = {
+        15: "14",
+        20: "12",
+        60: "10",
+        100: "8",
+        200: "6",
+        300: "4",
+        400: "3",
+        500: "2",
+        600: "1",
+    }
+    aluminum = {
+        15: "12",
+        20: "10",
+        60: "8",
+        100: "6",
+        200: "4",
+        300: "2",
+        400: "1",
+        500: "1/0",
+        600: "2/0",
+    }
     found = rows("equipment-grounding")
-    assert {int(r["rating"]): r["copper"] for r in found} == {k: named(v) for k, v in copper.items()}
-    assert {int(r["rating"]): r["aluminum"] for r in found} == {k: named(v) for k, v in aluminum.items()}
+    assert {int(r["rating"]): r["copper"] for r in found} == {
+        k: named(v) for k, v in copper.items()
+    }
+    assert {int(r["rating"]): r["aluminum"] for r in found} == {
+        k: named(v) for k, v in aluminum.items()
+    }
     assert next_row_up("equipment-grounding", "rating", 110)["copper"] == "6 AWG"
-    for r in found:   # the aluminum ground has about the conductance of the copper one: never less than 90 % of it
+    for r in found:  # the aluminum ground has about the conductance of the copper one: never less than 90 % of it
         assert AREA[r["aluminum"]] / 17.002 >= 0.9 * AREA[r["copper"]] / 10.371
 
 
@@ -442,7 +716,9 @@ def test_published_enlarged_grounds():
     # GND-12 (https://forums.mikeholt.com/threads/250-122-b-size-of-equipment-grounding-conductors-increased-in-size.47718):
     #   8 enlarged to 4 AWG behind 50 A: 26,242 cmil, two more than 6 AWG
     for minimum, installed, amps, cmil, size in (
-            ("6 AWG", "3 AWG", 60, 20815, "6 AWG"), ("8 AWG", "4 AWG", 50, 26242, "4 AWG")):
+        ("6 AWG", "3 AWG", 60, 20815, "6 AWG"),
+        ("8 AWG", "4 AWG", 50, 26242, "4 AWG"),
+    ):
         base = next_row_up("equipment-grounding", "rating", amps)["copper"]
         needed = AREA[base] * AREA[installed] / AREA[minimum]
         assert round(needed) == cmil
@@ -456,14 +732,18 @@ def test_cable_grounds_are_large_enough_for_their_cable():
         c = "60" if r["method"] in ("NM-B", "UF-B") else "75"
         amps = AMPACITY[r["size"], r["material"], c]
         breaker = float(next_row_up("standard-ratings", "rating", amps)["rating"])
-        limits = [float(x["limit"]) for x in rows("small-conductor-limits")
-                  if (x["size"], x["material"]) == (r["size"], r["material"])]
+        limits = [
+            float(x["limit"])
+            for x in rows("small-conductor-limits")
+            if (x["size"], x["material"]) == (r["size"], r["material"])
+        ]
         breaker = min([breaker, *limits])
         needed = next_row_up("equipment-grounding", "rating", breaker)[r["material"]]
         assert AREA[needed] <= AREA[r["EGC size"]] <= AREA[r["size"]], r
 
 
 # --- insulation and cable --------------------------------------------------------------------------------------------
+
 
 def test_insulation_ratings():
     # source: Table 310.104(A) / 310.4, from memory
@@ -487,7 +767,7 @@ def test_cable_temperatures():
     adjusted = AMPACITY["12 AWG", "copper", str(int(start["NM-B"]))] * 0.8
     assert adjusted == pytest.approx(24.0)
     assert min(adjusted, AMPACITY["12 AWG", "copper", str(int(limit["NM-B"]))]) == 20
-    assert (start["UF-B"], limit["UF-B"]) == (60, 60)   # 340.80, from memory
+    assert (start["UF-B"], limit["UF-B"]) == (60, 60)  # 340.80, from memory
 
 
 def test_wiring_method_kinds():
@@ -495,7 +775,14 @@ def test_wiring_method_kinds():
     assert {m for m, r in found.items() if r["kind"] == "cable"} == CABLES
     assert {m for m, r in found.items() if r["kind"] == "raceway"} == set(KINDS)
     assert {m for m, r in found.items() if r["metal"] == "no"} == {
-        "NM-B", "UF-B", "SE", "TC-ER-JP", "PVC 40", "PVC 80", "LFNC"}
+        "NM-B",
+        "UF-B",
+        "SE",
+        "TC-ER-JP",
+        "PVC 40",
+        "PVC 80",
+        "LFNC",
+    }
     groups = {r["raceway"] for r in rows("ac-impedance")}
     for r in found.values():
         assert r["impedance group"] in groups
@@ -504,10 +791,25 @@ def test_wiring_method_kinds():
 
 # --- fill ------------------------------------------------------------------------------------------------------------
 
+
 def test_published_conductor_areas():
     # source: chapter 9 Table 5, from memory; 12, 10 and 8 AWG at https://steeltubeinstitute.org/resources/post-4/ (RWY-07)
-    published = {"14": .0097, "12": .0133, "10": .0211, "8": .0366, "6": .0507, "4": .0824, "3": .0973, "2": .1158,
-                 "1": .1562, "1/0": .1855, "2/0": .2223, "3/0": .2679, "4/0": .3237, "250": .397}
+    published = {
+        "14": 0.0097,
+        "12": 0.0133,
+        "10": 0.0211,
+        "8": 0.0366,
+        "6": 0.0507,
+        "4": 0.0824,
+        "3": 0.0973,
+        "2": 0.1158,
+        "1": 0.1562,
+        "1/0": 0.1855,
+        "2/0": 0.2223,
+        "3/0": 0.2679,
+        "4/0": 0.3237,
+        "250": 0.397,
+    }
     for size, a in published.items():
         for insulation in ("THHN", "THWN", "THWN-2"):
             assert area(insulation, named(size)) == a
@@ -521,8 +823,10 @@ def test_conductor_area_rows_complete():
         assert [r["size"] for r in found] == COPPER, insulation
         areas = [float(r["area"]) for r in found]
         assert all(a < b for a, b in zip(areas, areas[1:])), insulation
+
     def strip(i):
         return [(r["area"], r["diameter"]) for r in by[i]]
+
     assert strip("THHN") == strip("THWN") == strip("THWN-2")
     assert strip("XHHW") == strip("XHHW-2")
     assert strip("TW") == strip("THW") == strip("THW-2")
@@ -537,9 +841,20 @@ def test_conductor_areas_from_diameters():
 
 # Twice the thickness of insulation and covering, in thousandths of an inch, by size: UL 83 (thermoplastic, nylon added for
 # THHN) and UL 44 (thermoset), as in Table 310.104(A); from memory.
-BANDS = ("14", "12"), ("10",), ("8",), ("6", "4", "3", "2"), ("1", "1/0", "2/0", "3/0", "4/0"), tuple(KCMIL)
-THICKNESS = {"THHN": (19, 24, 35, None, 57, 68), "XHHW": (30, 30, 45, 45, 55, 65), "TW": (30, 30, 45, 60, 80, 95),
-             "RHW-2": (45, 45, 60, 60, 80, 95)}
+BANDS = (
+    ("14", "12"),
+    ("10",),
+    ("8",),
+    ("6", "4", "3", "2"),
+    ("1", "1/0", "2/0", "3/0", "4/0"),
+    tuple(KCMIL),
+)
+THICKNESS = {
+    "THHN": (19, 24, 35, None, 57, 68),
+    "XHHW": (30, 30, 45, 45, 55, 65),
+    "TW": (30, 30, 45, 60, 80, 95),
+    "RHW-2": (45, 45, 60, 60, 80, 95),
+}
 
 
 @pytest.mark.parametrize("insulation", THICKNESS)
@@ -547,9 +862,13 @@ def test_diameters_from_strands_and_insulation(insulation):
     n = 0
     for band, mils in zip(BANDS, THICKNESS[insulation]):
         for size in band:
-            m = mils if mils else (35 if size == "6" else 46)   # THHN: 30 + 5 at 6 AWG, 40 + 6 at 4 to 2 AWG
+            m = (
+                mils if mils else (35 if size == "6" else 46)
+            )  # THHN: 30 + 5 at 6 AWG, 40 + 6 at 4 to 2 AWG
             bare = float(where("bare-conductor-areas", size=named(size))["diameter"])
-            whole = float(where("conductor-areas", insulation=insulation, size=named(size))["diameter"])
+            whole = float(
+                where("conductor-areas", insulation=insulation, size=named(size))["diameter"]
+            )
             assert abs(whole - (bare + 2 * m / 1000)) <= 0.001 + 1e-9, (size, whole, bare, m)
             n += 1
     assert n == len(COPPER)
@@ -559,7 +878,13 @@ def test_bare_diameters_from_strands():
     # 7, 19 or 37 round strands of equal area lie 3, 5 or 7 strand diameters across (concentric lay, ASTM B8)
     for r in rows("bare-conductor-areas"):
         i = SIZES.index(r["size"])
-        strands, wide = (7, 3) if i <= SIZES.index("2 AWG") else (19, 5) if i <= SIZES.index("4/0 AWG") else (37, 7)
+        strands, wide = (
+            (7, 3)
+            if i <= SIZES.index("2 AWG")
+            else (19, 5)
+            if i <= SIZES.index("4/0 AWG")
+            else (37, 7)
+        )
         d = wide * math.sqrt(AREA[r["size"]] / strands) / 1000
         assert abs(float(r["diameter"]) - d) <= 0.002, (r, d)
 
@@ -567,8 +892,11 @@ def test_bare_diameters_from_strands():
 def test_bare_areas_from_diameters():
     # π/4·d² to three decimals. One row does not agree: 12 AWG is printed 0.006 (from memory) where 0.0066 rounds to 0.007;
     # the printed figure is kept and the table's notes say so.
-    differ = [r["size"] for r in rows("bare-conductor-areas")
-              if abs(float(r["area"]) - math.pi / 4 * float(r["diameter"]) ** 2) > 0.0005 + 1e-9]
+    differ = [
+        r["size"]
+        for r in rows("bare-conductor-areas")
+        if abs(float(r["area"]) - math.pi / 4 * float(r["diameter"]) ** 2) > 0.0005 + 1e-9
+    ]
     assert differ == ["12 AWG"]
     assert where("bare-conductor-areas", size="12 AWG")["area"] == "0.006"
 
@@ -577,45 +905,106 @@ def test_raceway_rows_complete():
     for kind in KINDS:
         found = [r for r in rows("raceway-areas") if r["kind"] == kind]
         sizes = [r["trade size"] for r in found]
-        expected = {"FMC": TRADE_SIZES, "LFMC": TRADE_SIZES, "LFNC": TRADE_SIZES[:7]}.get(kind, TRADE_SIZES[1:])
+        expected = {"FMC": TRADE_SIZES, "LFMC": TRADE_SIZES, "LFNC": TRADE_SIZES[:7]}.get(
+            kind, TRADE_SIZES[1:]
+        )
         assert sizes == expected, kind
         areas = [float(r["area"]) for r in found]
         assert all(a < b for a, b in zip(areas, areas[1:])), kind
     assert list(dict.fromkeys(r["kind"] for r in rows("raceway-areas"))) == KINDS
     # the order of rows is the order of sizes, also when all kinds are read together
     assert list(dict.fromkeys(r["trade size"] for r in rows("raceway-areas"))) == TRADE_SIZES
-    for t in TRADE_SIZES[1:]:   # the thicker wall leaves less room
-        assert (float(where("raceway-areas", kind="PVC 80", **{"trade size": t})["area"])
-                < float(where("raceway-areas", kind="PVC 40", **{"trade size": t})["area"]))
-        assert (float(where("raceway-areas", kind="RMC", **{"trade size": t})["area"])
-                < float(where("raceway-areas", kind="IMC", **{"trade size": t})["area"]))
+    for t in TRADE_SIZES[1:]:  # the thicker wall leaves less room
+        assert float(where("raceway-areas", kind="PVC 80", **{"trade size": t})["area"]) < float(
+            where("raceway-areas", kind="PVC 40", **{"trade size": t})["area"]
+        )
+        assert float(where("raceway-areas", kind="RMC", **{"trade size": t})["area"]) < float(
+            where("raceway-areas", kind="IMC", **{"trade size": t})["area"]
+        )
 
 
 def test_raceway_areas_from_diameters():
     # π/4·d² and half the last printed digit: the published areas were computed from these diameters. One row does not agree:
     # IMC 2 gives 3.63050, printed 3.630 (from memory) and not 3.631; the printed figure is kept and the notes say so.
-    differ = [(r["kind"], r["trade size"]) for r in rows("raceway-areas")
-              if abs(float(r["area"]) - math.pi / 4 * float(r["inside diameter"]) ** 2) > 0.0005 + 1e-9]
+    differ = [
+        (r["kind"], r["trade size"])
+        for r in rows("raceway-areas")
+        if abs(float(r["area"]) - math.pi / 4 * float(r["inside diameter"]) ** 2) > 0.0005 + 1e-9
+    ]
     assert differ == [("IMC", "2")]
     assert where("raceway-areas", kind="IMC", **{"trade size": "2"})["area"] == "3.630"
 
 
-@pytest.mark.parametrize("kind, outside, wall", [
-    # Schedule 40 and 80 pipe, outside diameter and least wall (ASTM D1785), from memory. The code tabulates the inside
-    # at the average wall, which is the least wall and about 6 % over (half the 12 % tolerance).
-    ("PVC 40", {"1/2": .840, "3/4": 1.050, "1": 1.315, "1-1/4": 1.660, "1-1/2": 1.900, "2": 2.375, "2-1/2": 2.875, "3": 3.500,
-                "3-1/2": 4.000, "4": 4.500},
-     {"1/2": .109, "3/4": .113, "1": .133, "1-1/4": .140, "1-1/2": .145, "2": .154, "2-1/2": .203, "3": .216,
-      "3-1/2": .226, "4": .237}),
-    ("PVC 80", {"1/2": .840, "3/4": 1.050, "1": 1.315, "1-1/4": 1.660, "1-1/2": 1.900, "2": 2.375, "2-1/2": 2.875, "3": 3.500,
-                "3-1/2": 4.000, "4": 4.500},
-     {"1/2": .147, "3/4": .154, "1": .179, "1-1/4": .191, "1-1/2": .200, "2": .218, "2-1/2": .276, "3": .300,
-      "3-1/2": .318, "4": .337})])
+@pytest.mark.parametrize(
+    "kind, outside, wall",
+    [
+        # Schedule 40 and 80 pipe, outside diameter and least wall (ASTM D1785), from memory. The code tabulates the inside
+        # at the average wall, which is the least wall and about 6 % over (half the 12 % tolerance).
+        (
+            "PVC 40",
+            {
+                "1/2": 0.840,
+                "3/4": 1.050,
+                "1": 1.315,
+                "1-1/4": 1.660,
+                "1-1/2": 1.900,
+                "2": 2.375,
+                "2-1/2": 2.875,
+                "3": 3.500,
+                "3-1/2": 4.000,
+                "4": 4.500,
+            },
+            {
+                "1/2": 0.109,
+                "3/4": 0.113,
+                "1": 0.133,
+                "1-1/4": 0.140,
+                "1-1/2": 0.145,
+                "2": 0.154,
+                "2-1/2": 0.203,
+                "3": 0.216,
+                "3-1/2": 0.226,
+                "4": 0.237,
+            },
+        ),
+        (
+            "PVC 80",
+            {
+                "1/2": 0.840,
+                "3/4": 1.050,
+                "1": 1.315,
+                "1-1/4": 1.660,
+                "1-1/2": 1.900,
+                "2": 2.375,
+                "2-1/2": 2.875,
+                "3": 3.500,
+                "3-1/2": 4.000,
+                "4": 4.500,
+            },
+            {
+                "1/2": 0.147,
+                "3/4": 0.154,
+                "1": 0.179,
+                "1-1/4": 0.191,
+                "1-1/2": 0.200,
+                "2": 0.218,
+                "2-1/2": 0.276,
+                "3": 0.300,
+                "3-1/2": 0.318,
+                "4": 0.337,
+            },
+        ),
+    ],
+)
 def test_pvc_diameters_from_pipe_dimensions(kind, outside, wall):
     # Tolerance 0.012 in: the walls have tolerances of 0.020 in and up. A neighbor's diameter would be 0.2 in away.
     for t in outside:
         d = float(where("raceway-areas", kind=kind, **{"trade size": t})["inside diameter"])
-        assert abs(d - (outside[t] - 2 * 1.06 * wall[t])) <= 0.012, (t, d, outside[t] - 2 * 1.06 * wall[t])
+        assert abs(d - (outside[t] - 2 * 1.06 * wall[t])) <= 0.012, (
+            t,
+            d,
+            outside[t] - 2 * 1.06 * wall[t],
+        )
 
 
 def test_trade_sizes():
@@ -629,8 +1018,13 @@ def test_trade_sizes():
 
 def smallest(kind, total, count):
     share = float(next_row_up("raceway-fill", "conductors", count)["share"])
-    return next(r["trade size"] for r in rows("raceway-areas")
-                if r["kind"] == kind and r["trade size"] != "3/8" and float(r["area"]) * share / 100 >= total)
+    return next(
+        r["trade size"]
+        for r in rows("raceway-areas")
+        if r["kind"] == kind
+        and r["trade size"] != "3/8"
+        and float(r["area"]) * share / 100 >= total
+    )
 
 
 def test_fill_shares():
@@ -648,25 +1042,44 @@ def test_published_fill_answers():
     total = 3 * area("THWN-2", "6 AWG") + area("THWN-2", "10 AWG")
     assert total == pytest.approx(0.1732)
     assert {k: smallest(k, total, 4) for k in ("EMT", "PVC 40", "PVC 80", "RMC", "FMC")} == {
-        "EMT": "3/4", "PVC 40": "3/4", "PVC 80": "1", "RMC": "3/4", "FMC": "3/4"}
+        "EMT": "3/4",
+        "PVC 40": "3/4",
+        "PVC 80": "1",
+        "RMC": "3/4",
+        "FMC": "3/4",
+    }
     # RWY-10: computed from the tables
     total = 3 * area("XHHW-2", "4/0 AWG") + area("XHHW-2", "4 AWG")
     assert total == pytest.approx(1.0405)
     assert {smallest(k, total, 4) for k in ("EMT", "PVC 40", "PVC 80")} == {"2"}
     # RWY-13: computed, agrees with Annex C from memory: twelve 14 AWG THHN in 1/2 EMT (0.8 and more rounds up)
-    quotient = 0.40 * float(where("raceway-areas", kind="EMT", **{"trade size": "1/2"})["area"]) / area("THHN", "14 AWG")
+    quotient = (
+        0.40
+        * float(where("raceway-areas", kind="EMT", **{"trade size": "1/2"})["area"])
+        / area("THHN", "14 AWG")
+    )
     assert math.floor(quotient + 0.2) == 12
 
 
-@pytest.mark.parametrize("size, counts", [
-    # source: Annex C Table C.1, THHN in EMT, trade sizes 1/2 to 2, from memory
-    ("14 AWG", (12, 22, 35, 61, 84, 138)), ("12 AWG", (9, 16, 26, 45, 61, 101)), ("10 AWG", (5, 10, 16, 28, 38, 63)),
-    ("8 AWG", (3, 6, 9, 16, 22, 36)), ("6 AWG", (2, 4, 7, 12, 16, 26)), ("4 AWG", (1, 2, 4, 7, 10, 16))])
+@pytest.mark.parametrize(
+    "size, counts",
+    [
+        # source: Annex C Table C.1, THHN in EMT, trade sizes 1/2 to 2, from memory
+        ("14 AWG", (12, 22, 35, 61, 84, 138)),
+        ("12 AWG", (9, 16, 26, 45, 61, 101)),
+        ("10 AWG", (5, 10, 16, 28, 38, 63)),
+        ("8 AWG", (3, 6, 9, 16, 22, 36)),
+        ("6 AWG", (2, 4, 7, 12, 16, 26)),
+        ("4 AWG", (1, 2, 4, 7, 10, 16)),
+    ],
+)
 def test_annex_c_counts(size, counts):
     for t, expected in zip(TRADE_SIZES[1:7], counts):
         whole = float(where("raceway-areas", kind="EMT", **{"trade size": t})["area"])
         fit = 0
-        for n in range(1, 200):   # note 7: a quotient ending in 0.8 or more rounds up (two 6 AWG in 1/2: 1.86)
+        for n in range(
+            1, 200
+        ):  # note 7: a quotient ending in 0.8 or more rounds up (two 6 AWG in 1/2: 1.86)
             share = float(next_row_up("raceway-fill", "conductors", n)["share"]) / 100
             if n <= math.floor(share * whole / area("THHN", size) + 0.2):
                 fit = n
@@ -675,9 +1088,21 @@ def test_annex_c_counts(size, counts):
 
 # --- support, burial, bending ----------------------------------------------------------------------------------------
 
+
 def test_published_pvc_supports():
     # source: Table 352.30, from memory (published check value RWY-22)
-    published = {"1/2": 3, "3/4": 3, "1": 3, "1-1/4": 5, "1-1/2": 5, "2": 5, "2-1/2": 6, "3": 6, "3-1/2": 7, "4": 7}
+    published = {
+        "1/2": 3,
+        "3/4": 3,
+        "1": 3,
+        "1-1/4": 5,
+        "1-1/2": 5,
+        "2": 5,
+        "2-1/2": 6,
+        "3": 6,
+        "3-1/2": 7,
+        "4": 7,
+    }
     for kind in ("PVC 40", "PVC 80"):
         for t, ft in published.items():
             r = where("raceway-supports", kind=kind, **{"trade size": t})
@@ -687,10 +1112,18 @@ def test_published_pvc_supports():
 def test_supports_have_a_row_for_every_raceway():
     def pairs(table):
         return [(r["kind"], r["trade size"]) for r in rows(table)]
+
     assert pairs("raceway-supports") == pairs("raceway-areas")
     for r in rows("raceway-supports"):
         # from memory: 358.30, 344.30, 342.30: 10 ft and 3 ft; 348.30, 350.30: 4 1/2 ft and 12 in; 356.30: 3 ft and 12 in
-        expected = {"EMT": (10, 3), "RMC": (10, 3), "IMC": (10, 3), "FMC": (4.5, 1), "LFMC": (4.5, 1), "LFNC": (3, 1)}
+        expected = {
+            "EMT": (10, 3),
+            "RMC": (10, 3),
+            "IMC": (10, 3),
+            "FMC": (4.5, 1),
+            "LFMC": (4.5, 1),
+            "LFNC": (3, 1),
+        }
         if r["kind"] in expected:
             assert (float(r["spacing"]), float(r["from box"])) == expected[r["kind"]]
     for kind in ("RMC", "IMC"):
@@ -700,15 +1133,22 @@ def test_supports_have_a_row_for_every_raceway():
 
 def test_cable_supports():
     # source: 334.30, 330.30, 320.30, from memory
-    found = {r["method"]: (float(r["spacing"]), float(r["from box"])) for r in rows("cable-supports")}
+    found = {
+        r["method"]: (float(r["spacing"]), float(r["from box"])) for r in rows("cable-supports")
+    }
     assert set(found) == CABLES
     assert found["NM-B"] == found["AC"] == found["SE"] == (4.5, 12)
     assert found["MC"] == (6, 12)
 
 
 def test_published_cover_depths():
-    groups = ["direct burial cable", "rigid or intermediate metal conduit", "PVC conduit", "120 V 20 A GFCI branch circuit",
-              "low-voltage control and lighting"]
+    groups = [
+        "direct burial cable",
+        "rigid or intermediate metal conduit",
+        "PVC conduit",
+        "120 V 20 A GFCI branch circuit",
+        "low-voltage control and lighting",
+    ]
     found = {r["location"]: [r[g] for g in groups] for r in rows("cover-depths")}
     # UG-01, UG-07: http://ecmweb.com/print/nec/code-qa-3 (18 in for PVC, 24 in for UF); the rest of the row from memory
     assert found["elsewhere"] == ["24", "6", "18", "12", "6"]
@@ -721,7 +1161,9 @@ def test_published_cover_depths():
     assert found["under a street or parking lot"] == ["24"] * 5
     assert found["airport runway"] == ["18"] * 5
     assert len(found) == 7
-    for cells in found.values():   # a steel pipe never needs more cover than plastic, nor plastic more than cable
+    for cells in (
+        found.values()
+    ):  # a steel pipe never needs more cover than plastic, nor plastic more than cable
         if cells[0]:
             assert int(cells[1]) <= int(cells[2]) <= int(cells[0])
 
@@ -733,7 +1175,15 @@ def test_bend_factors():
     # 330.24(B), from memory
     assert found["MC interlocked or corrugated"] == 7
     # 330.24(A) and 336.24, from memory
-    smooth = [(float(r["diameter"]), int(r["factor"])) for r in rows("bend-factors-by-diameter") if r["method"] == "MC smooth"]
+    smooth = [
+        (float(r["diameter"]), int(r["factor"]))
+        for r in rows("bend-factors-by-diameter")
+        if r["method"] == "MC smooth"
+    ]
     assert smooth == [(0.75, 10), (1.5, 12), (100, 15)]
-    tc = [(float(r["diameter"]), int(r["factor"])) for r in rows("bend-factors-by-diameter") if r["method"] == "TC-ER-JP"]
+    tc = [
+        (float(r["diameter"]), int(r["factor"]))
+        for r in rows("bend-factors-by-diameter")
+        if r["method"] == "TC-ER-JP"
+    ]
     assert tc == [(1, 4), (2, 5), (100, 6)]

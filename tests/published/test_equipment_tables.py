@@ -15,7 +15,9 @@ import yaml
 
 TABLES = Path(__file__).resolve().parents[2] / "kb" / "base" / "tables"
 OWN = ["equipment", "boxes", "structure", "protection", "testing"]
-ITEMS = {t["table"]: t for name in OWN for t in yaml.safe_load((TABLES / f"{name}.yaml").read_text())}
+ITEMS = {
+    t["table"]: t for name in OWN for t in yaml.safe_load((TABLES / f"{name}.yaml").read_text())
+}
 EDITIONS = ("2017", "2020", "2023")
 
 
@@ -41,6 +43,7 @@ def rounded(number, places):
 
 # ---- every table: what its YAML says is what its CSV has --------------------------------------------------------
 
+
 @pytest.mark.parametrize("name", ITEMS)
 def test_header_is_keys_then_values(name):
     item = ITEMS[name]
@@ -48,11 +51,11 @@ def test_header_is_keys_then_values(name):
     with open(TABLES / item["file"], encoding="utf-8", newline="") as f:
         header = next(csv.reader(f))
     plain = [k for k in item["keys"] if k not in across]
-    assert header[:len(plain)] == plain
+    assert header[: len(plain)] == plain
     if across:
         assert len(item["values"]) == 1 and len(header) > len(plain)
     else:
-        assert header[len(plain):] == list(item["values"])
+        assert header[len(plain) :] == list(item["values"])
 
 
 @pytest.mark.parametrize("name", ITEMS)
@@ -127,7 +130,9 @@ def motors(volts):
 
 
 def test_motor_rows_are_complete():
-    assert [Fraction(r["horsepower"]) for r in rows("motor-currents")] == [Fraction(h) for h in HORSEPOWER]
+    assert [Fraction(r["horsepower"]) for r in rows("motor-currents")] == [
+        Fraction(h) for h in HORSEPOWER
+    ]
     assert list(rows("motor-currents")[0]) == ["horsepower", "115", "200", "208", "230"]
 
 
@@ -164,7 +169,9 @@ def test_motor_currents_have_the_shape_of_power(volts):
 
 def test_worked_two_horsepower_motor():
     # 2 hp, 230 V: 12 A, conductors 15.0 A, inverse-time breaker 30 A (from memory)
-    amps = {Fraction(r["horsepower"]): Fraction(r["230"]) for r in rows("motor-currents")}[Fraction(2)]
+    amps = {Fraction(r["horsepower"]): Fraction(r["230"]) for r in rows("motor-currents")}[
+        Fraction(2)
+    ]
     share = column("motor-protection", "device", "share")
     assert amps == 12
     assert amps * Fraction("1.25") == 15
@@ -174,9 +181,16 @@ def test_worked_two_horsepower_motor():
 def test_motor_protection_shares():
     # Table 430.52, single phase; ceilings 430.52(C)(1) exception 2 (from memory)
     assert column("motor-protection", "device", "share") == {
-        "nontime-delay fuse": 300, "dual-element time-delay fuse": 175, "instantaneous-trip breaker": 800, "inverse-time breaker": 250}
+        "nontime-delay fuse": 300,
+        "dual-element time-delay fuse": 175,
+        "instantaneous-trip breaker": 800,
+        "inverse-time breaker": 250,
+    }
     assert column("motor-protection-raised", "device", "share") == {
-        "nontime-delay fuse": 400, "dual-element time-delay fuse": 225, "inverse-time breaker": 400}
+        "nontime-delay fuse": 400,
+        "dual-element time-delay fuse": 225,
+        "inverse-time breaker": 400,
+    }
     for device, raised in column("motor-protection-raised", "device", "share").items():
         assert raised > column("motor-protection", "device", "share")[device]
     assert max(motors("115")) <= 100  # the breaker ceiling of 400 % is for 100 A or less
@@ -206,7 +220,11 @@ def test_arc_welder_factors_are_roots_of_the_duty_cycle():
     # The printed figure (from memory) is the safe side; the table stands and the root is the exception
     factors = column("welder-factors", "duty cycle", "nonmotor-generator")
     assert list(factors) == DUTY
-    off = {d: (f, two_places_of_root(Fraction(d) / 100)) for d, f in factors.items() if f != two_places_of_root(Fraction(d) / 100)}
+    off = {
+        d: (f, two_places_of_root(Fraction(d) / 100))
+        for d, f in factors.items()
+        if f != two_places_of_root(Fraction(d) / 100)
+    }
     assert off == {"60": (Fraction("0.78"), Fraction("0.77"))}
 
 
@@ -235,11 +253,20 @@ def test_resistance_welder_factors_are_roots_in_every_row():
 
 # ---- supplies and loads -----------------------------------------------------------------------------------------
 
+
 def test_supply_systems():
     assert [r["supply"] for r in rows("supply-systems")] == [
-        "120 V", "240 V", "120/240 V", "208 V", "208Y/120 V", "208Y/120 V four-wire"]
+        "120 V",
+        "240 V",
+        "120/240 V",
+        "208 V",
+        "208Y/120 V",
+        "208Y/120 V four-wire",
+    ]
     for r in rows("supply-systems"):
-        line, ungrounded, ground = (int(r[k]) for k in ("line voltage", "ungrounded conductors", "to ground"))
+        line, ungrounded, ground = (
+            int(r[k]) for k in ("line voltage", "ungrounded conductors", "to ground")
+        )
         # geometry: one conductor to the neutral; two halves of a winding; two corners of a wye
         expected = {120: ground, 240: 2 * ground, 208: round(ground * sqrt(3))}[line]
         assert line == expected
@@ -250,25 +277,66 @@ def test_supply_systems():
 
 def test_load_types():
     assert [r["type"] for r in rows("load-types")] == [
-        "kiln", "range", "wall oven", "cooktop", "clothes dryer", "storage water heater", "tankless water heater",
-        "space heater", "motor", "well pump", "air compressor", "air conditioner", "heat pump", "welder",
-        "cord-and-plug load", "lighting", "EV charger", "spa", "sauna", "other"]
-    yes = {c: {r["type"] for r in rows("load-types") if r[c] == "yes"} for c in ("motor operated", "hermetic", "cooking")}
-    assert yes == {"motor operated": {"motor", "well pump", "air compressor"}, "hermetic": {"air conditioner", "heat pump"},
-                   "cooking": {"range", "wall oven", "cooktop"}}
+        "kiln",
+        "range",
+        "wall oven",
+        "cooktop",
+        "clothes dryer",
+        "storage water heater",
+        "tankless water heater",
+        "space heater",
+        "motor",
+        "well pump",
+        "air compressor",
+        "air conditioner",
+        "heat pump",
+        "welder",
+        "cord-and-plug load",
+        "lighting",
+        "EV charger",
+        "spa",
+        "sauna",
+        "other",
+    ]
+    yes = {
+        c: {r["type"] for r in rows("load-types") if r[c] == "yes"}
+        for c in ("motor operated", "hermetic", "cooking")
+    }
+    assert yes == {
+        "motor operated": {"motor", "well pump", "air compressor"},
+        "hermetic": {"air conditioner", "heat pump"},
+        "cooking": {"range", "wall oven", "cooktop"},
+    }
     assert [r["type"] for r in rows("heating-elements")] == [r["type"] for r in rows("load-types")]
-    element = {v: {r["type"] for r in rows("heating-elements") if r["heating element"] == v} for v in ("yes", "no")}
-    assert element == {"yes": {"kiln", "tankless water heater", "space heater", "sauna"}, "no": {
-        "motor", "well pump", "air compressor", "welder", "lighting", "EV charger"}}
+    element = {
+        v: {r["type"] for r in rows("heating-elements") if r["heating element"] == v}
+        for v in ("yes", "no")
+    }
+    assert element == {
+        "yes": {"kiln", "tankless water heater", "space heater", "sauna"},
+        "no": {"motor", "well pump", "air compressor", "welder", "lighting", "EV charger"},
+    }
     assert {v for r in rows("load-types") for k, v in r.items() if k != "type"} == {"yes", "no", ""}
-    for unknown in ("other", "cord-and-plug load"):  # nothing is concluded from a word that says nothing
-        assert [v for r in rows("load-types") if r["type"] == unknown for k, v in r.items() if k != "type"] == [""] * 3
+    for unknown in (
+        "other",
+        "cord-and-plug load",
+    ):  # nothing is concluded from a word that says nothing
+        assert [
+            v
+            for r in rows("load-types")
+            if r["type"] == unknown
+            for k, v in r.items()
+            if k != "type"
+        ] == [""] * 3
 
 
 # ---- cooking ----------------------------------------------------------------------------------------------------
 
+
 def cooking(n, letter):
-    return Fraction(next(r for r in rows("cooking-demand") if r["appliances"] == str(n))[f"column {letter}"])
+    return Fraction(
+        next(r for r in rows("cooking-demand") if r["appliances"] == str(n))[f"column {letter}"]
+    )
 
 
 def test_cooking_rows_are_complete():
@@ -278,10 +346,27 @@ def test_cooking_rows_are_complete():
         assert all((b - a) * sign >= 0 for a, b in zip(c, c[1:]))
     assert all(cooking(n, "A") >= cooking(n, "B") for n in range(1, 26))
     # Table 220.55 (from memory): A falls by one a step from 15 on, B goes in blocks
-    assert [cooking(n, "A") for n in range(1, 16)] == [80, 75, 70, 66, 62, 59, 56, 53, 51, 49, 47, 45, 43, 41, 40]
+    assert [cooking(n, "A") for n in range(1, 16)] == [
+        80,
+        75,
+        70,
+        66,
+        62,
+        59,
+        56,
+        53,
+        51,
+        49,
+        47,
+        45,
+        43,
+        41,
+        40,
+    ]
     assert all(cooking(n, "A") == 55 - n for n in range(15, 26))
     assert [cooking(n, "B") for n in range(1, 26)] == (
-        [80, 65, 55, 50, 45, 43, 40, 36, 35, 34] + [32] * 5 + [28] * 5 + [26] * 5)
+        [80, 65, 55, 50, 45, 43, 40, 36, 35, 34] + [32] * 5 + [28] * 5 + [26] * 5
+    )
     # column C goes up by 3 kW through 5 appliances and by 1 kW after (from memory)
     assert [cooking(n, "C") - cooking(n - 1, "C") for n in range(2, 26)] == [3] * 4 + [1] * 20
 
@@ -292,16 +377,20 @@ def over_twelve(base, rating):
     return base * (1 + Fraction(5, 100) * steps)
 
 
-@pytest.mark.parametrize("n, rating, kw, source", [
-    (1, "12", "8", "NEC Annex D example D1(a)"),
-    (1, "17", "10", "from memory"),
-    (1, "16", "9.6", "9,600/240 is exactly 40 A, computed"),
-    (1, "13.1", "8.4", "5.1 kW cooktop and two 4 kW ovens on one circuit, computed"),
-    (24, "16", "46.8", "NEC Annex D example D6"),
-    (10, "14", "27.5", "a trade-press quiz on range demand"),
-    (1, "12.49", "8", "edge of note 1"), (1, "12.5", "8.4", "edge of note 1, half counted as major"),
-    (1, "27", "14", "end of note 1"),
-])
+@pytest.mark.parametrize(
+    "n, rating, kw, source",
+    [
+        (1, "12", "8", "NEC Annex D example D1(a)"),
+        (1, "17", "10", "from memory"),
+        (1, "16", "9.6", "9,600/240 is exactly 40 A, computed"),
+        (1, "13.1", "8.4", "5.1 kW cooktop and two 4 kW ovens on one circuit, computed"),
+        (24, "16", "46.8", "NEC Annex D example D6"),
+        (10, "14", "27.5", "a trade-press quiz on range demand"),
+        (1, "12.49", "8", "edge of note 1"),
+        (1, "12.5", "8.4", "edge of note 1, half counted as major"),
+        (1, "27", "14", "end of note 1"),
+    ],
+)
 def test_column_c_in_worked_examples(n, rating, kw, source):
     assert over_twelve(cooking(n, "C"), rating) == Fraction(kw), source
 
@@ -310,13 +399,18 @@ def test_columns_a_and_b_in_worked_examples():
     assert cooking(3, "B") == 55  # NEC Annex D example D2(b)
     assert rounded(cooking(3, "B") / 100 * Fraction("13.1"), 1) == 7.2
     assert cooking(1, "A") / 100 * 3 == Fraction("2.4")  # a teaching page, one 3 kW oven
-    assert cooking(2, "B") / 100 * 17 == Fraction("11.05") and cooking(2, "C") == 11  # computed, two of 8.5 kW
+    assert (
+        cooking(2, "B") / 100 * 17 == Fraction("11.05") and cooking(2, "C") == 11
+    )  # computed, two of 8.5 kW
 
 
 def test_branch_uses():
-    assert {(r["circuit rating"], r["use"]) for r in rows("branch-uses")} == set(product(
-        ("10", "15", "20", "30"), ("lighting", "receptacle outlets", "fastened cooking appliance", "other equipment"))) | set(product(
-            ("40", "50"), ("lighting", "fastened cooking appliance", "other equipment")))
+    assert {(r["circuit rating"], r["use"]) for r in rows("branch-uses")} == set(
+        product(
+            ("10", "15", "20", "30"),
+            ("lighting", "receptacle outlets", "fastened cooking appliance", "other equipment"),
+        )
+    ) | set(product(("40", "50"), ("lighting", "fastened cooking appliance", "other equipment")))
     uses = {(r["circuit rating"], r["use"]): [r[e] for e in EDITIONS] for r in rows("branch-uses")}
     # 210.23 (from memory): lighting in a dwelling on 15 and 20 A, on 10 A from 2023, never on more
     assert uses["10", "lighting"] == ["no", "no", "yes"]
@@ -324,9 +418,14 @@ def test_branch_uses():
     assert all(uses[a, "lighting"] == ["no"] * 3 for a in ("30", "40", "50"))
     assert uses["10", "receptacle outlets"] == ["no"] * 3
     assert all(uses[a, "fastened cooking appliance"] == ["yes"] * 3 for a in ("40", "50"))
-    assert uses["10", "fastened cooking appliance"] == ["no"] * 3 and uses["10", "other equipment"] == ["no", "no", "named only"]
-    assert all(uses[a, u] == ["yes"] * 3 for a in ("15", "20", "30") for u in (
-        "receptacle outlets", "fastened cooking appliance", "other equipment"))
+    assert uses["10", "fastened cooking appliance"] == ["no"] * 3 and uses[
+        "10", "other equipment"
+    ] == ["no", "no", "named only"]
+    assert all(
+        uses[a, u] == ["yes"] * 3
+        for a in ("15", "20", "30")
+        for u in ("receptacle outlets", "fastened cooking appliance", "other equipment")
+    )
     assert all(uses[a, "other equipment"] == ["its own article"] * 3 for a in ("40", "50"))
 
 
@@ -341,24 +440,38 @@ def allowance(size):
 
 
 def test_box_allowances():
-    assert column("box-allowances", "size", "allowance") == {f"{s} AWG": Fraction(str(a)) for s, a in zip(SIZES, ALLOWANCE)}
+    assert column("box-allowances", "size", "allowance") == {
+        f"{s} AWG": Fraction(str(a)) for s, a in zip(SIZES, ALLOWANCE)
+    }
 
 
 # Counts printed in Table 314.16(A) for 18, 16, 14, 12, 10, 8, 6 AWG. The 1-1/2 square and 4-11/16 x 2-1/8 square rows
 # from 14 AWG down agree with trade-press pages; the rest from memory.
 COUNTS = {
-    "4 x 1-1/4 round or octagonal": (8, 7, 6, 5, 5, 4, 2), "4 x 1-1/2 round or octagonal": (10, 8, 7, 6, 6, 5, 3),
-    "4 x 2-1/8 round or octagonal": (14, 12, 10, 9, 8, 7, 4), "4 x 1-1/4 square": (12, 10, 9, 8, 7, 6, 3),
-    "4 x 1-1/2 square": (14, 12, 10, 9, 8, 7, 4), "4 x 2-1/8 square": (20, 17, 15, 13, 12, 10, 6),
-    "4-11/16 x 1-1/4 square": (17, 14, 12, 11, 10, 8, 5), "4-11/16 x 1-1/2 square": (19, 16, 14, 13, 11, 9, 5),
-    "4-11/16 x 2-1/8 square": (28, 24, 21, 18, 16, 14, 8), "3 x 2 x 1-1/2 device": (5, 4, 3, 3, 3, 2, 1),
-    "3 x 2 x 2 device": (6, 5, 5, 4, 4, 3, 2), "3 x 2 x 2-1/4 device": (7, 6, 5, 4, 4, 3, 2),
-    "3 x 2 x 2-1/2 device": (8, 7, 6, 5, 5, 4, 2), "3 x 2 x 2-3/4 device": (9, 8, 7, 6, 5, 4, 2),
-    "3 x 2 x 3-1/2 device": (12, 10, 9, 8, 7, 6, 3), "4 x 2-1/8 x 1-1/2 device": (6, 5, 5, 4, 4, 3, 2),
-    "4 x 2-1/8 x 1-7/8 device": (8, 7, 6, 5, 5, 4, 2), "4 x 2-1/8 x 2-1/8 device": (9, 8, 7, 6, 5, 4, 2),
-    "3-3/4 x 2 x 2-1/2 masonry": (9, 8, 7, 6, 5, 4, 2), "3-3/4 x 2 x 3-1/2 masonry": (14, 12, 10, 9, 8, 7, 4),
-    "FS single gang": (9, 7, 6, 6, 5, 4, 2), "FD single gang": (12, 10, 9, 8, 7, 6, 3),
-    "FS multiple gang": (12, 10, 9, 8, 7, 6, 3), "FD multiple gang": (16, 13, 12, 10, 9, 8, 4),
+    "4 x 1-1/4 round or octagonal": (8, 7, 6, 5, 5, 4, 2),
+    "4 x 1-1/2 round or octagonal": (10, 8, 7, 6, 6, 5, 3),
+    "4 x 2-1/8 round or octagonal": (14, 12, 10, 9, 8, 7, 4),
+    "4 x 1-1/4 square": (12, 10, 9, 8, 7, 6, 3),
+    "4 x 1-1/2 square": (14, 12, 10, 9, 8, 7, 4),
+    "4 x 2-1/8 square": (20, 17, 15, 13, 12, 10, 6),
+    "4-11/16 x 1-1/4 square": (17, 14, 12, 11, 10, 8, 5),
+    "4-11/16 x 1-1/2 square": (19, 16, 14, 13, 11, 9, 5),
+    "4-11/16 x 2-1/8 square": (28, 24, 21, 18, 16, 14, 8),
+    "3 x 2 x 1-1/2 device": (5, 4, 3, 3, 3, 2, 1),
+    "3 x 2 x 2 device": (6, 5, 5, 4, 4, 3, 2),
+    "3 x 2 x 2-1/4 device": (7, 6, 5, 4, 4, 3, 2),
+    "3 x 2 x 2-1/2 device": (8, 7, 6, 5, 5, 4, 2),
+    "3 x 2 x 2-3/4 device": (9, 8, 7, 6, 5, 4, 2),
+    "3 x 2 x 3-1/2 device": (12, 10, 9, 8, 7, 6, 3),
+    "4 x 2-1/8 x 1-1/2 device": (6, 5, 5, 4, 4, 3, 2),
+    "4 x 2-1/8 x 1-7/8 device": (8, 7, 6, 5, 5, 4, 2),
+    "4 x 2-1/8 x 2-1/8 device": (9, 8, 7, 6, 5, 4, 2),
+    "3-3/4 x 2 x 2-1/2 masonry": (9, 8, 7, 6, 5, 4, 2),
+    "3-3/4 x 2 x 3-1/2 masonry": (14, 12, 10, 9, 8, 7, 4),
+    "FS single gang": (9, 7, 6, 6, 5, 4, 2),
+    "FD single gang": (12, 10, 9, 8, 7, 6, 3),
+    "FS multiple gang": (12, 10, 9, 8, 7, 6, 3),
+    "FD multiple gang": (16, 13, 12, 10, 9, 8, 4),
 }
 VOLUMES = column("box-volumes", "box", "volume")
 
@@ -404,7 +517,10 @@ def test_worked_box_fills():
 
 def test_barriers():
     # a trade-press page on box fill in 2023
-    assert column("box-barriers", "barrier", "volume") == {"metal": Fraction("0.5"), "nonmetallic": 1}
+    assert column("box-barriers", "barrier", "volume") == {
+        "metal": Fraction("0.5"),
+        "nonmetallic": 1,
+    }
 
 
 # ---- wood -------------------------------------------------------------------------------------------------------
@@ -416,8 +532,12 @@ EDGE = column("bore-and-notch", "member", "edge")
 
 
 def test_wood_rows_are_complete():
-    assert list(HOLE) == list(NOTCH) == list(EDGE) == [
-        "bearing or exterior stud", "nonbearing stud", "doubled bearing stud", "joist"]
+    assert (
+        list(HOLE)
+        == list(NOTCH)
+        == list(EDGE)
+        == ["bearing or exterior stud", "nonbearing stud", "doubled bearing stud", "joist"]
+    )
     assert list(DEPTH) == ["2x3", "2x4", "2x6", "2x8", "2x10", "2x12"]
     # softwood lumber standard (from memory): 1/2 in less than nominal up to 6 in, 3/4 in less above
     for nominal, depth in DEPTH.items():
@@ -425,27 +545,37 @@ def test_wood_rows_are_complete():
         assert n - depth == (Fraction(1, 2) if n <= 6 else Fraction(3, 4))
 
 
-@pytest.mark.parametrize("nominal, member, hole, source", [
-    ("2x4", "nonbearing stud", 2.10, "a county's common code defects, IRC R602.6"),
-    ("2x4", "bearing or exterior stud", 1.40, "IRC R602.6, from memory"),
-    ("2x6", "bearing or exterior stud", 2.20, "IRC R602.6, from memory"),
-    ("2x6", "nonbearing stud", 3.30, "IRC R602.6, from memory"),
-    ("2x4", "doubled bearing stud", 2.10, "IRC R602.6, from memory"),
-    ("2x10", "joist", 3.08, "IRC R502.8.1, from memory"),
-])
+@pytest.mark.parametrize(
+    "nominal, member, hole, source",
+    [
+        ("2x4", "nonbearing stud", 2.10, "a county's common code defects, IRC R602.6"),
+        ("2x4", "bearing or exterior stud", 1.40, "IRC R602.6, from memory"),
+        ("2x6", "bearing or exterior stud", 2.20, "IRC R602.6, from memory"),
+        ("2x6", "nonbearing stud", 3.30, "IRC R602.6, from memory"),
+        ("2x4", "doubled bearing stud", 2.10, "IRC R602.6, from memory"),
+        ("2x10", "joist", 3.08, "IRC R502.8.1, from memory"),
+    ],
+)
 def test_largest_holes(nominal, member, hole, source):
     assert rounded(DEPTH[nominal] * HOLE[member] / 100, 2) == hole, source
 
 
 def test_notches():
-    assert rounded(DEPTH["2x4"] * NOTCH["nonbearing stud"] / 100, 2) == 1.40  # a county's common code defects
-    assert rounded(DEPTH["2x4"] * NOTCH["bearing or exterior stud"] / 100, 3) == 0.875  # from memory
+    assert (
+        rounded(DEPTH["2x4"] * NOTCH["nonbearing stud"] / 100, 2) == 1.40
+    )  # a county's common code defects
+    assert (
+        rounded(DEPTH["2x4"] * NOTCH["bearing or exterior stud"] / 100, 3) == 0.875
+    )  # from memory
     assert rounded(DEPTH["2x10"] * NOTCH["joist"] / 100, 2) == 1.54  # from memory
     share = column("joist-notches", "part", "depth share")
     length = column("joist-notch-lengths", "part", "length share")
     assert rounded(DEPTH["2x10"] * share["end"] / 100, 2) == 2.31  # from memory
     assert share["outer third"] == NOTCH["joist"] and share["middle third"] == 0
-    assert HOLE["joist"] == length["outer third"] == Fraction(100, 3) and 2 * NOTCH["joist"] == HOLE["joist"]
+    assert (
+        HOLE["joist"] == length["outer third"] == Fraction(100, 3)
+        and 2 * NOTCH["joist"] == HOLE["joist"]
+    )
     assert list(length) == ["outer third"] and list(share) == ["end", "outer third", "middle third"]
 
 
@@ -464,19 +594,32 @@ def test_stud_holes_leave_their_edges_and_small_joists_do_not():
 
 # ---- receptacles ------------------------------------------------------------------------------------------------
 
+
 def test_receptacle_ratings():
-    pairs = {(int(r["circuit rating"]), int(r["receptacle rating"])) for r in rows("receptacle-ratings-allowed")}
+    pairs = {
+        (int(r["circuit rating"]), int(r["receptacle rating"]))
+        for r in rows("receptacle-ratings-allowed")
+    }
     # Table 210.21(B)(3): 15 on 15; 15 or 20 on 20; 30 on 30; 40 or 50 on 40; 50 on 50
     assert pairs == {(15, 15), (20, 15), (20, 20), (30, 30), (40, 40), (40, 50), (50, 50)}
     assert {r["allowed"] for r in rows("receptacle-ratings-allowed")} == {"yes"}
-    assert (20, 15) in pairs and (40, 50) in pairs  # a code forum and a trade-press article on the table
+    assert (20, 15) in pairs and (
+        40,
+        50,
+    ) in pairs  # a code forum and a trade-press article on the table
     assert (60, 50) not in pairs and (40, 30) not in pairs
 
 
 # ANSI/NEMA WD 6 (from memory): rating, volts, poles, wires
 BLADES = {
-    "5-15": ("15", "125", 2, 3), "5-20": ("20", "125", 2, 3), "6-20": ("20", "250", 2, 3), "6-30": ("30", "250", 2, 3),
-    "6-50": ("50", "250", 2, 3), "10-30": ("30", "250", 3, 3), "10-50": ("50", "250", 3, 3), "14-30": ("30", "250", 3, 4),
+    "5-15": ("15", "125", 2, 3),
+    "5-20": ("20", "125", 2, 3),
+    "6-20": ("20", "250", 2, 3),
+    "6-30": ("30", "250", 2, 3),
+    "6-50": ("50", "250", 2, 3),
+    "10-30": ("30", "250", 3, 3),
+    "10-50": ("50", "250", 3, 3),
+    "14-30": ("30", "250", 3, 4),
     "14-50": ("50", "250", 3, 4),
 }
 
@@ -484,11 +627,41 @@ BLADES = {
 def test_receptacle_configurations():
     table = {r["configuration"]: r for r in rows("receptacle-configurations")}
     assert list(table) == (
-        ["1-15", "5-15", "5-20", "5-30", "5-50", "6-15", "6-20", "6-30", "6-50", "10-20", "10-30", "10-50", "14-15",
-         "14-20", "14-30", "14-50", "14-60", "L5-20", "L5-30", "L6-20", "L6-30", "L14-20", "L14-30", "TT-30"])
+        [
+            "1-15",
+            "5-15",
+            "5-20",
+            "5-30",
+            "5-50",
+            "6-15",
+            "6-20",
+            "6-30",
+            "6-50",
+            "10-20",
+            "10-30",
+            "10-50",
+            "14-15",
+            "14-20",
+            "14-30",
+            "14-50",
+            "14-60",
+            "L5-20",
+            "L5-30",
+            "L6-20",
+            "L6-30",
+            "L14-20",
+            "L14-30",
+            "TT-30",
+        ]
+    )
     for name, (amps, volts, poles, wires) in BLADES.items():
         r = table[name]
-        assert (r["rating"], r["voltage"], int(r["poles"]), int(r["wires"])) == (amps, volts, poles, wires)
+        assert (r["rating"], r["voltage"], int(r["poles"]), int(r["wires"])) == (
+            amps,
+            volts,
+            poles,
+            wires,
+        )
     for name, r in table.items():
         series, _, amps = name.rpartition("-")
         assert r["rating"] == amps  # the number after the dash is the rating
@@ -504,38 +677,74 @@ def test_receptacle_configurations():
 
 # ---- GFCI and AFCI ----------------------------------------------------------------------------------------------
 
+
 def by_edition(table, key):
     return {r[key]: [r[e] for e in EDITIONS] for r in rows(table)}
 
 
 def test_gfci_places():
     places = by_edition("gfci-places", "place")
-    assert places["kitchen elsewhere"] == ["no", "no", "yes"]  # range receptacle 8 ft from the sink, a trade-press article
+    assert places["kitchen elsewhere"] == [
+        "no",
+        "no",
+        "yes",
+    ]  # range receptacle 8 ft from the sink, a trade-press article
     assert places["unfinished basement"] == ["yes"] * 3  # from memory
-    assert places["garage or accessory building"] == ["yes"] * 3  # a garage ceiling receptacle, from memory
+    assert (
+        places["garage or accessory building"] == ["yes"] * 3
+    )  # a garage ceiling receptacle, from memory
     # 210.8(A)(1)-(11), what came when (from memory)
-    assert {p for p, v in places.items() if v == ["no", "yes", "yes"]} == {"finished basement", "indoor damp or wet location"}
-    assert {p for p, v in places.items() if v == ["no", "no", "yes"]} == {"kitchen elsewhere", "food preparation area"}
+    assert {p for p, v in places.items() if v == ["no", "yes", "yes"]} == {
+        "finished basement",
+        "indoor damp or wet location",
+    }
+    assert {p for p, v in places.items() if v == ["no", "no", "yes"]} == {
+        "kitchen elsewhere",
+        "food preparation area",
+    }
     assert {p for p, v in places.items() if v == ["yes"] * 3} == {
-        "bathroom", "garage or accessory building", "outdoors", "crawl space", "unfinished basement", "kitchen countertop",
-        "within 6 ft of a sink", "within 6 ft of a tub or shower", "laundry area", "boathouse"}
+        "bathroom",
+        "garage or accessory building",
+        "outdoors",
+        "crawl space",
+        "unfinished basement",
+        "kitchen countertop",
+        "within 6 ft of a sink",
+        "within 6 ft of a tub or shower",
+        "laundry area",
+        "boathouse",
+    }
     assert {v for p in places.values() for v in p} == {"yes", "no"}
 
 
 def test_gfci_appliances():
     types = by_edition("gfci-appliances", "type")
-    assert types["wall oven"] == ["no", "no", "yes"]  # hard-wired, a builders' association summary of 2023
+    assert types["wall oven"] == [
+        "no",
+        "no",
+        "yes",
+    ]  # hard-wired, a builders' association summary of 2023
     # 210.8(D) and 422.5(A) (from memory)
     assert {t for t, v in types.items() if v[2] == "yes"} == {
-        "range", "wall oven", "cooktop", "clothes dryer", "microwave oven", "dishwasher", "sump pump",
-        "drinking water cooler", "high-pressure spray washer"}
+        "range",
+        "wall oven",
+        "cooktop",
+        "clothes dryer",
+        "microwave oven",
+        "dishwasher",
+        "sump pump",
+        "drinking water cooler",
+        "high-pressure spray washer",
+    }
     assert types["dishwasher"] == ["yes"] * 3 and types["sump pump"] == ["no", "yes", "yes"]
     assert types["waste disposer"] == ["no"] * 3
     loads = {r["type"] for r in rows("load-types")}
     assert loads - set(types) == {"cord-and-plug load", "other"}  # no row: a look-up cannot tell
 
 
-@pytest.mark.parametrize("table, key", [("gfci-places", "place"), ("gfci-appliances", "type"), ("afci-places", "place")])
+@pytest.mark.parametrize(
+    "table, key", [("gfci-places", "place"), ("gfci-appliances", "type"), ("afci-places", "place")]
+)
 def test_once_listed_always_listed(table, key):
     for name, listed in by_edition(table, key).items():
         assert sorted(listed) == listed, name  # "no" before "yes"
@@ -543,20 +752,47 @@ def test_once_listed_always_listed(table, key):
 
 def test_afci_places():
     places = by_edition("afci-places", "place")
-    assert set(places) == set(by_edition("gfci-places", "place"))  # one list of places serves both look-ups
+    assert set(places) == set(
+        by_edition("gfci-places", "place")
+    )  # one list of places serves both look-ups
     # 210.12 (from memory)
     assert {p for p, v in places.items() if v == ["yes"] * 3} == {
-        "kitchen countertop", "kitchen elsewhere", "family room", "dining room", "living room", "parlor", "library", "den",
-        "bedroom", "sunroom", "recreation room", "closet", "hallway", "laundry area", "finished basement"}
+        "kitchen countertop",
+        "kitchen elsewhere",
+        "family room",
+        "dining room",
+        "living room",
+        "parlor",
+        "library",
+        "den",
+        "bedroom",
+        "sunroom",
+        "recreation room",
+        "closet",
+        "hallway",
+        "laundry area",
+        "finished basement",
+    }
     assert {p for p, v in places.items() if v == ["no"] * 3} == {
-        "bathroom", "garage or accessory building", "outdoors", "crawl space", "unfinished basement", "boathouse", "attic"}
+        "bathroom",
+        "garage or accessory building",
+        "outdoors",
+        "crawl space",
+        "unfinished basement",
+        "boathouse",
+        "attic",
+    }
     assert all(v in (["yes"] * 3, ["no"] * 3, [""] * 3) for v in places.values())
 
 
 # ---- tests ------------------------------------------------------------------------------------------------------
 
+
 def test_supply_voltage_limits():
-    limits = {(r["range"], int(r["nominal"])): (int(r["low"]), int(r["high"])) for r in rows("supply-voltage-limits")}
+    limits = {
+        (r["range"], int(r["nominal"])): (int(r["low"]), int(r["high"]))
+        for r in rows("supply-voltage-limits")
+    }
     assert set(limits) == set(product("AB", (120, 208, 240)))
     # a state rule on voltage limits and a utility's figure of ANSI C84.1; range A is 5 % either way
     assert limits["A", 120] == (114, 126) and limits["B", 120] == (110, 127)
@@ -565,14 +801,27 @@ def test_supply_voltage_limits():
         assert limits[band, 240] == tuple(2 * v for v in limits[band, 120])
         assert limits[band, 208] == tuple(round(v * sqrt(3)) for v in limits[band, 120])
     for nominal in (120, 208, 240):  # the short-time range holds the normal one
-        assert limits["B", nominal][0] < limits["A", nominal][0] < nominal < limits["A", nominal][1] < limits["B", nominal][1]
+        assert (
+            limits["B", nominal][0]
+            < limits["A", nominal][0]
+            < nominal
+            < limits["A", nominal][1]
+            < limits["B", nominal][1]
+        )
     assert 128 > limits["B", 120][1]  # 128 V at the service is outside both, same sources
 
 
 def test_insulation_resistance():
-    table = {r["criterion"]: (r["test voltage"], Fraction(r["minimum"])) for r in rows("insulation-resistance")}
+    table = {
+        r["criterion"]: (r["test voltage"], Fraction(r["minimum"]))
+        for r in rows("insulation-resistance")
+    }
     # ANSI/NETA MTS 2019 Table 100.1, a reprint; IEC 60364-6 from memory
-    assert table == {"NETA 250 V equipment": ("500", 25), "NETA 600 V equipment": ("1000", 100), "IEC 60364-6": ("500", 1)}
+    assert table == {
+        "NETA 250 V equipment": ("500", 25),
+        "NETA 600 V equipment": ("1000", 100),
+        "IEC 60364-6": ("500", 1),
+    }
 
 
 def test_gfci_trip_times_from_the_curve():
@@ -583,7 +832,11 @@ def test_gfci_trip_times_from_the_curve():
         assert float(time) <= curve * (1 + 1e-12)  # rounded down: never longer than the curve
         assert curve - float(time) < curve / 1000  # four significant figures
     # the rounded figures usually quoted (from memory): 5.6 s, 0.56 s, 0.025 s
-    assert [rounded(times[i], p) for i, p in (("6", 1), ("30", 2), ("264", 3))] == [5.6, 0.56, 0.025]
+    assert [rounded(times[i], p) for i, p in (("6", 1), ("30", 2), ("264", 3))] == [
+        5.6,
+        0.56,
+        0.025,
+    ]
 
 
 def test_thermal_rise():
@@ -592,5 +845,13 @@ def test_thermal_rise():
 
     def action(rise):
         return next(a for limit, a in actions if rise <= limit)
+
     assert [action(c) for c in (0, 1, 3, 4, 15, 16, 80)] == [
-        "none", "investigate", "investigate", "repair", "repair", "repair at once", "repair at once"]
+        "none",
+        "investigate",
+        "investigate",
+        "repair",
+        "repair",
+        "repair at once",
+        "repair at once",
+    ]

@@ -3,13 +3,29 @@
 import pytest
 from job_run import EDITIONS, Run
 
-FEEDER = {"volts": "120/240 V", "conductors": {"material": "copper"},
-          "segments": [{"method": "PVC 40", "length": "100 ft", "place": "underground", "location": "wet", "bundle": "none"}]}
+FEEDER = {
+    "volts": "120/240 V",
+    "conductors": {"material": "copper"},
+    "segments": [
+        {
+            "method": "PVC 40",
+            "length": "100 ft",
+            "place": "underground",
+            "location": "wet",
+            "bundle": "none",
+        }
+    ],
+}
 KILN = {"volts": "240 V", "panel": "shop", "load": {"type": "kiln", "current": "40 A"}}
 
 
 def run(circuits, panels=None, edition="2023"):
-    return Run({"feeder": FEEDER, **circuits}, edition, building="garage or accessory building", panels=panels or {"shop": {"feeder": "feeder", "all circuits told": "yes"}})
+    return Run(
+        {"feeder": FEEDER, **circuits},
+        edition,
+        building="garage or accessory building",
+        panels=panels or {"shop": {"feeder": "feeder", "all circuits told": "yes"}},
+    )
 
 
 def amperes(w, name, circuit="feeder"):
@@ -18,11 +34,18 @@ def amperes(w, name, circuit="feeder"):
 
 
 def loads(w, circuit="feeder"):
-    return tuple(amperes(w, n, circuit) for n in ("current", "continuous load", "noncontinuous load"))
+    return tuple(
+        amperes(w, n, circuit) for n in ("current", "continuous load", "noncontinuous load")
+    )
 
 
 def motor(horsepower, volts="240 V", **more):
-    return {"volts": volts, "panel": "shop", "load": {"type": "motor", "horsepower": horsepower}, **more}
+    return {
+        "volts": volts,
+        "panel": "shop",
+        "load": {"type": "motor", "horsepower": horsepower},
+        **more,
+    }
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -41,14 +64,25 @@ def test_a_quarter_of_the_largest_motor_is_added():
 
 def test_no_motor_adds_nothing():
     # the largest of none is nothing
-    light = {"volts": "120 V", "leg": "A", "panel": "shop", "load": {"type": "lighting", "power": "1200 VA", "continuous": "no"}}
+    light = {
+        "volts": "120 V",
+        "leg": "A",
+        "panel": "shop",
+        "load": {"type": "lighting", "power": "1200 VA", "continuous": "no"},
+    }
     assert loads(run({"light": light})) == (10, 0, 10)
 
 
 def test_the_heavier_leg_sets_the_size():
     # arithmetic of the 120/240 V system: leg A 12 A, leg B 20 A
     def at(leg, watts):
-        return {"volts": "120 V", "leg": leg, "panel": "shop", "load": {"type": "lighting", "power": f"{watts} VA", "continuous": "no"}}
+        return {
+            "volts": "120 V",
+            "leg": leg,
+            "panel": "shop",
+            "load": {"type": "lighting", "power": f"{watts} VA", "continuous": "no"},
+        }
+
     assert loads(run({"one": at("A", 1440), "two": at("B", 2400)})) == (20, 0, 20)
     assert loads(run({"one": at("B", 1440), "two": at("A", 2400)})) == (20, 0, 20)
     assert loads(run({"one": at("A", 1440), "two": at("A", 2400)})) == (32, 0, 32)
@@ -57,15 +91,28 @@ def test_the_heavier_leg_sets_the_size():
 def test_the_leg_that_is_sized_heavier_is_taken():
     # arithmetic: leg A 20 A for hours (25 A with the quarter) against 24 A of short loads on leg B
     def at(leg, watts, long):
-        return {"volts": "120 V", "leg": leg, "panel": "shop", "load": {"type": "lighting", "power": f"{watts} VA", "continuous": long}}
+        return {
+            "volts": "120 V",
+            "leg": leg,
+            "panel": "shop",
+            "load": {"type": "lighting", "power": f"{watts} VA", "continuous": long},
+        }
+
     assert loads(run({"one": at("A", 2400, "yes"), "two": at("B", 2880, "no")})) == (24, 20, 0)
 
 
 def test_a_leg_not_told_is_asked_for():
-    light = {"volts": "120 V", "panel": "shop", "load": {"type": "lighting", "power": "1200 VA", "continuous": "no"}}
+    light = {
+        "volts": "120 V",
+        "panel": "shop",
+        "load": {"type": "lighting", "power": "1200 VA", "continuous": "no"},
+    }
     w = run({"light": light})
     assert not isinstance(amperes(w, "noncontinuous load"), float)
-    assert w.answer("feeder-breaker-125-percent", "circuits.feeder.breaker") in ("cannot tell", "does not apply")
+    assert w.answer("feeder-breaker-125-percent", "circuits.feeder.breaker") in (
+        "cannot tell",
+        "does not apply",
+    )
 
 
 @pytest.mark.parametrize("told", [{}, {"all circuits told": "no"}])
@@ -78,7 +125,11 @@ def test_a_panel_half_told_gives_no_load(told):
 @pytest.mark.parametrize("power, noncontinuous", [("4.5 kW", 5000 / 240), ("5.5 kW", 5500 / 240)])
 def test_a_dryer_counts_five_kilovolt_amperes_at_least(power, noncontinuous):
     # 220.54: Annex D example D1(a) takes 5,500 VA by nameplate; the 5,000 VA floor (from memory)
-    dryer = {"volts": "120/240 V", "panel": "shop", "load": {"type": "clothes dryer", "power": power}}
+    dryer = {
+        "volts": "120/240 V",
+        "panel": "shop",
+        "load": {"type": "clothes dryer", "power": power},
+    }
     assert amperes(run({"dryer": dryer}), "noncontinuous load") == pytest.approx(noncontinuous)
 
 
@@ -102,9 +153,17 @@ def test_a_panel_behind_a_panel():
         "kiln": {**KILN, "panel": "loft"},
         "fan": motor("1 hp", "120 V", leg="A", panel="loft"),
         "saw": motor("2 hp"),
-        "light": {"volts": "120 V", "leg": "B", "panel": "shop", "load": {"type": "lighting", "power": "1200 VA", "continuous": "yes"}},
+        "light": {
+            "volts": "120 V",
+            "leg": "B",
+            "panel": "shop",
+            "load": {"type": "lighting", "power": "1200 VA", "continuous": "yes"},
+        },
     }
-    panels = {"shop": {"feeder": "feeder", "all circuits told": "yes"}, "loft": {"feeder": "sub", "all circuits told": "yes"}}
+    panels = {
+        "shop": {"feeder": "feeder", "all circuits told": "yes"},
+        "loft": {"feeder": "sub", "all circuits told": "yes"},
+    }
     w = run(circuits, panels)
     assert loads(w, "sub") == (56, 40, 20)
     assert loads(w) == (68, 40, 32)
@@ -114,9 +173,16 @@ def test_a_panel_behind_a_panel():
 
 def test_three_panels_deep():
     # arithmetic: what the last panel draws, every feeder above it carries
-    circuits = {"second": {**FEEDER, "panel": "shop"}, "third": {**FEEDER, "panel": "loft"}, "kiln": {**KILN, "panel": "attic"}}
-    panels = {"shop": {"feeder": "feeder", "all circuits told": "yes"}, "loft": {"feeder": "second", "all circuits told": "yes"},
-              "attic": {"feeder": "third", "all circuits told": "yes"}}
+    circuits = {
+        "second": {**FEEDER, "panel": "shop"},
+        "third": {**FEEDER, "panel": "loft"},
+        "kiln": {**KILN, "panel": "attic"},
+    }
+    panels = {
+        "shop": {"feeder": "feeder", "all circuits told": "yes"},
+        "loft": {"feeder": "second", "all circuits told": "yes"},
+        "attic": {"feeder": "third", "all circuits told": "yes"},
+    }
     w = run(circuits, panels)
     assert [loads(w, n) for n in ("third", "second", "feeder")] == [(40, 40, 0)] * 3
     panels["attic"] = {"feeder": "third"}
@@ -126,30 +192,66 @@ def test_three_panels_deep():
 
 # ---- the panel itself ---------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("facts, rule, expected", [
-    # 408.36 (from memory)
-    ({"bus rating": "100 A"}, "bus-not-overloaded", "passes"),
-    ({"bus rating": "60 A"}, "bus-not-overloaded", "fails"),
-    # 250.142(B), 408.40 (from memory)
-    ({"neutral bonded": "yes"}, "neutral-floats-in-a-subpanel", "fails"),
-    ({"neutral bonded": "no"}, "neutral-floats-in-a-subpanel", "passes"),
-    ({}, "neutral-floats-in-a-subpanel", "cannot tell"),
-    ({"grounding bar bonded": "no"}, "grounding-bar-is-bonded", "fails"),
-    # 250.32(A), 225.31, 225.39 (from memory)
-    ({"building": "separate", "grounding electrodes": "no"}, "electrodes-at-a-separate-building", "fails"),
-    ({"building": "same", "grounding electrodes": "no"}, "electrodes-at-a-separate-building", "does not apply"),
-    ({"building": "separate", "building disconnect": "no"}, "disconnect-at-a-separate-building", "fails"),
-    ({"building": "separate", "disconnect rating": "50 A"}, "disconnect-rating-at-a-separate-building", "fails"),
-    ({"building": "separate", "disconnect rating": "60 A"}, "disconnect-rating-at-a-separate-building", "passes"),
-])
+
+@pytest.mark.parametrize(
+    "facts, rule, expected",
+    [
+        # 408.36 (from memory)
+        ({"bus rating": "100 A"}, "bus-not-overloaded", "passes"),
+        ({"bus rating": "60 A"}, "bus-not-overloaded", "fails"),
+        # 250.142(B), 408.40 (from memory)
+        ({"neutral bonded": "yes"}, "neutral-floats-in-a-subpanel", "fails"),
+        ({"neutral bonded": "no"}, "neutral-floats-in-a-subpanel", "passes"),
+        ({}, "neutral-floats-in-a-subpanel", "cannot tell"),
+        ({"grounding bar bonded": "no"}, "grounding-bar-is-bonded", "fails"),
+        # 250.32(A), 225.31, 225.39 (from memory)
+        (
+            {"building": "separate", "grounding electrodes": "no"},
+            "electrodes-at-a-separate-building",
+            "fails",
+        ),
+        (
+            {"building": "same", "grounding electrodes": "no"},
+            "electrodes-at-a-separate-building",
+            "does not apply",
+        ),
+        (
+            {"building": "separate", "building disconnect": "no"},
+            "disconnect-at-a-separate-building",
+            "fails",
+        ),
+        (
+            {"building": "separate", "disconnect rating": "50 A"},
+            "disconnect-rating-at-a-separate-building",
+            "fails",
+        ),
+        (
+            {"building": "separate", "disconnect rating": "60 A"},
+            "disconnect-rating-at-a-separate-building",
+            "passes",
+        ),
+    ],
+)
 def test_subpanel(facts, rule, expected):
-    w = run({"feeder": {**FEEDER, "breaker": {"rating": "100 A"}}, "kiln": KILN, "saw": motor("2 hp"), "lathe": motor("1 hp")},
-            {"shop": {"feeder": "feeder", "all circuits told": "yes", **facts}})
+    w = run(
+        {
+            "feeder": {**FEEDER, "breaker": {"rating": "100 A"}},
+            "kiln": KILN,
+            "saw": motor("2 hp"),
+            "lathe": motor("1 hp"),
+        },
+        {"shop": {"feeder": "feeder", "all circuits told": "yes", **facts}},
+    )
     assert w.answer(rule, "panels.shop") == expected
 
 
-@pytest.mark.parametrize("egc, expected", [("yes", "passes"), ("no", "fails"), ("unknown", "cannot tell")])
+@pytest.mark.parametrize(
+    "egc, expected", [("yes", "passes"), ("no", "fails"), ("unknown", "cannot tell")]
+)
 def test_separate_building_needs_an_egc(egc, expected):
     # 250.32(B)(1) (from memory)
-    w = run({"feeder": {**FEEDER, "brings an EGC": egc}, "kiln": KILN}, {"shop": {"feeder": "feeder", "building": "separate"}})
+    w = run(
+        {"feeder": {**FEEDER, "brings an EGC": egc}, "kiln": KILN},
+        {"shop": {"feeder": "feeder", "building": "separate"}},
+    )
     assert w.answer("feeder-to-a-separate-building-brings-an-egc", "panels.shop") == expected

@@ -9,17 +9,28 @@ import pytest
 from job_run import Run
 
 CIRCUIT = "circuits.x"
-NM = [{"method": "NM-B", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}]
-EMT = [{"method": "EMT", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}]
+NM = [
+    {"method": "NM-B", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}
+]
+EMT = [
+    {"method": "EMT", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}
+]
 AT_75 = {"temperature rating": "75 °C"}
 AT_60 = {"temperature rating": "60 °C"}
 
 
 def run(load_, ends=AT_75, segments=EMT, conductors=None, edition="2023", **circuit):
     """The job of one circuit called x."""
-    body = {"volts": "240 V", "more than one receptacle": "no", "load": load_, "segments": segments,
-            "supply termination": ends, "load termination": ends,
-            "conductors": {"material": "copper", "insulation": "THWN-2", **(conductors or {})}, **circuit}
+    body = {
+        "volts": "240 V",
+        "more than one receptacle": "no",
+        "load": load_,
+        "segments": segments,
+        "supply termination": ends,
+        "load termination": ends,
+        "conductors": {"material": "copper", "insulation": "THWN-2", **(conductors or {})},
+        **circuit,
+    }
     return Run({"x": body}, edition, building="one-family dwelling")
 
 
@@ -54,17 +65,24 @@ def test_two_horsepower_motor(edition, ends, segments):
     w = run({"type": "motor", "horsepower": "2 hp"}, ends, segments, edition=edition)
     assert fact(w, ".load", "motor current") == 12
     assert fact(w, ".conductors", "minimum size") == "14 AWG"
-    assert fact(w, ".breaker", "rating") == 30          # left open: the rating that is permitted
+    assert fact(w, ".breaker", "rating") == 30  # left open: the rating that is permitted
     assert answer(w, "motor-conductors", ".conductors") == "passes"
     assert answer(w, "motor-breaker-limit", ".breaker") == "passes"
-    for rule in ("small-conductor-limit", "breaker-protects-conductors", "conductor-125-percent", "load-after-correction"):
+    for rule in (
+        "small-conductor-limit",
+        "breaker-protects-conductors",
+        "conductor-125-percent",
+        "load-after-correction",
+    ):
         assert answer(w, rule, ".conductors") == "exception applies"
     assert answer(w, "breaker-125-percent", ".breaker") == "exception applies"
 
 
 @pytest.mark.parametrize("rating, said", [("30 A", "passes"), ("35 A", "fails")])
 def test_breaker_of_the_two_horsepower_motor(rating, said):
-    w = run({"type": "motor", "horsepower": "2 hp"}, breaker={"rating": rating})   # MTR-04 (from memory)
+    w = run(
+        {"type": "motor", "horsepower": "2 hp"}, breaker={"rating": rating}
+    )  # MTR-04 (from memory)
     assert answer(w, "motor-breaker-limit", ".breaker") == said
 
 
@@ -76,18 +94,34 @@ def test_nameplate_amps_do_not_size_the_wire():
 
 def test_feeder_and_voltage_drop_see_the_table_current():
     # 430.24 with 430.6(A)(1) (from memory): 12 A whatever the nameplate says
-    w = run({"type": "motor", "horsepower": "2 hp", "current": "9 A"}, conductors={"size": "12 AWG"})
+    w = run(
+        {"type": "motor", "horsepower": "2 hp", "current": "9 A"}, conductors={"size": "12 AWG"}
+    )
     assert fact(w, ".load", "motor at the feeder") == 12
     assert fact(w, ".load", "noncontinuous at the feeder") == 12
-    plain = run({"type": "cord-and-plug load", "current": "12 A", "continuous": "no"}, conductors={"size": "12 AWG"})
-    drops = [fact(x, ".conductors", "voltage drop") for x in (w, plain)]      # a square root lies between two numbers
+    plain = run(
+        {"type": "cord-and-plug load", "current": "12 A", "continuous": "no"},
+        conductors={"size": "12 AWG"},
+    )
+    drops = [
+        fact(x, ".conductors", "voltage drop") for x in (w, plain)
+    ]  # a square root lies between two numbers
     assert drops[0] == drops[1] and drops[0][0] > 0
 
 
 def test_listed_appliance_with_both_marks_goes_by_its_amps():
-    w = run({"type": "air compressor", "horsepower": "5 hp", "current": "15 A", "listed with both marks": "yes"})
-    assert fact(w, ".load", "motor current") == 15      # 430.6(A)(1), exception for listed appliances (from memory)
-    assert fact(w, ".conductors", "minimum size") == "14 AWG"   # 18.75 A against 20 A at 75 °C
+    w = run(
+        {
+            "type": "air compressor",
+            "horsepower": "5 hp",
+            "current": "15 A",
+            "listed with both marks": "yes",
+        }
+    )
+    assert (
+        fact(w, ".load", "motor current") == 15
+    )  # 430.6(A)(1), exception for listed appliances (from memory)
+    assert fact(w, ".conductors", "minimum size") == "14 AWG"  # 18.75 A against 20 A at 75 °C
 
 
 def test_motor_of_unknown_horsepower_is_not_concluded_on():
@@ -101,7 +135,9 @@ def test_larger_device_only_where_the_start_failed():
     # Exception of 430.52(C)(1) (from memory): 400 % of 12 A is 48 A for a breaker, 225 % is 27 A for a dual-element fuse
     def said(rating, **more):
         w = run({"type": "motor", "horsepower": "2 hp", **more}, breaker={"rating": rating})
-        return answer(w, "motor-breaker-limit", ".breaker"), answer(w, "motor-will-not-start", ".breaker")
+        return answer(w, "motor-breaker-limit", ".breaker"), answer(
+            w, "motor-will-not-start", ".breaker"
+        )
 
     assert said("45 A", **{"trips while starting": "yes"}) == ("exception applies", "passes")
     assert said("50 A", **{"trips while starting": "yes"}) == ("exception applies", "fails")
@@ -109,12 +145,19 @@ def test_larger_device_only_where_the_start_failed():
     assert said("45 A")[0] == "fails"
 
 
-@pytest.mark.parametrize("kind, rating, said", [
-    ("dual-element time-delay fuse", "25 A", "passes"),     # 175 % of 12 A is 21 A, next standard rating 25 A (from memory)
-    ("dual-element time-delay fuse", "30 A", "fails"),
-    ("nontime-delay fuse", "40 A", "passes"),               # 300 % is 36 A, next 40 A (from memory)
-    ("nontime-delay fuse", "45 A", "fails"),
-])
+@pytest.mark.parametrize(
+    "kind, rating, said",
+    [
+        (
+            "dual-element time-delay fuse",
+            "25 A",
+            "passes",
+        ),  # 175 % of 12 A is 21 A, next standard rating 25 A (from memory)
+        ("dual-element time-delay fuse", "30 A", "fails"),
+        ("nontime-delay fuse", "40 A", "passes"),  # 300 % is 36 A, next 40 A (from memory)
+        ("nontime-delay fuse", "45 A", "fails"),
+    ],
+)
 def test_fuses(kind, rating, said):
     w = run({"type": "motor", "horsepower": "2 hp"}, breaker={"rating": rating, "kind": kind})
     assert answer(w, "motor-fuse-limit", ".breaker") == said
@@ -124,26 +167,61 @@ def test_fuses(kind, rating, said):
 @pytest.mark.parametrize("setting, said", [("24.15 A", "passes"), ("24.2 A", "fails")])
 def test_overload_setting_of_other_motors(setting, said):
     # MTR-08 (from memory): 21 A, service factor 1.0: at most 24.15 A
-    w = run({"type": "motor", "horsepower": "5 hp", "current": "21 A", "service factor": "1.0",
-             "overload protection": "separate overload device", "overload setting": setting})
+    w = run(
+        {
+            "type": "motor",
+            "horsepower": "5 hp",
+            "current": "21 A",
+            "service factor": "1.0",
+            "overload protection": "separate overload device",
+            "overload setting": setting,
+        }
+    )
     assert answer(w, "overload-setting", ".load") == said
 
 
 @pytest.mark.parametrize("setting, said", [("26.25 A", "passes"), ("26.3 A", "fails")])
 def test_overload_setting_with_a_service_factor(setting, said):
     # 430.32(A)(1) (from memory): 125 % where the service factor is 1.15 or more
-    w = run({"type": "motor", "horsepower": "5 hp", "current": "21 A", "service factor": "1.15",
-             "overload protection": "separate overload device", "overload setting": setting})
+    w = run(
+        {
+            "type": "motor",
+            "horsepower": "5 hp",
+            "current": "21 A",
+            "service factor": "1.15",
+            "overload protection": "separate overload device",
+            "overload setting": setting,
+        }
+    )
     assert answer(w, "overload-setting-of-a-cooler-motor", ".load") == said
     assert answer(w, "overload-setting", ".load") == "exception applies"
 
 
-@pytest.mark.parametrize("disconnect, said", [
-    ({"kind": "breaker with lock-off", "visible": "no", "distance": "60 ft"}, "fails"),
-    ({"kind": "breaker with lock-off", "visible": "no", "distance": "60 ft", "impracticable in sight": "no"}, "fails"),
-    ({"kind": "breaker with lock-off", "visible": "no", "distance": "60 ft", "impracticable in sight": "yes"}, "exception applies"),
-    ({"kind": "switch", "visible": "yes", "distance": "10 ft"}, "passes"),
-])
+@pytest.mark.parametrize(
+    "disconnect, said",
+    [
+        ({"kind": "breaker with lock-off", "visible": "no", "distance": "60 ft"}, "fails"),
+        (
+            {
+                "kind": "breaker with lock-off",
+                "visible": "no",
+                "distance": "60 ft",
+                "impracticable in sight": "no",
+            },
+            "fails",
+        ),
+        (
+            {
+                "kind": "breaker with lock-off",
+                "visible": "no",
+                "distance": "60 ft",
+                "impracticable in sight": "yes",
+            },
+            "exception applies",
+        ),
+        ({"kind": "switch", "visible": "yes", "distance": "10 ft"}, "passes"),
+    ],
+)
 def test_motor_disconnect_in_sight(disconnect, said):
     # MTR-11 (from memory): a local one, unless the lockable exception is met
     w = run({"type": "motor", "horsepower": "2 hp"}, disconnect=disconnect)
@@ -151,11 +229,12 @@ def test_motor_disconnect_in_sight(disconnect, said):
 
 
 def test_motor_without_a_disconnect():
-    w = run({"type": "motor", "horsepower": "2 hp"}, disconnect="none")   # 430.102(B) (from memory)
+    w = run({"type": "motor", "horsepower": "2 hp"}, disconnect="none")  # 430.102(B) (from memory)
     assert answer(w, "motor-has-a-disconnect") == "fails"
 
 
 # ---- air conditioners and heat pumps ------------------------------------------------------------------------------
+
 
 @pytest.mark.parametrize("edition", ["2017", "2020", "2023"])
 def test_forty_four_amperes_minimum(edition):
@@ -171,7 +250,11 @@ def test_forty_four_amperes_minimum(edition):
 
 def test_small_wire_on_a_thirty_ampere_breaker():
     # AC-02 (from memory): MCA 18.9, maximum 30 A, THHN in raceway at 75 °C: 14 AWG, and 30 A is allowed
-    w = run({"type": "air conditioner", "MCA": "18.9 A", "MOCP": "30 A"}, conductors={"insulation": "THHN"}, breaker={"rating": "30 A"})
+    w = run(
+        {"type": "air conditioner", "MCA": "18.9 A", "MOCP": "30 A"},
+        conductors={"insulation": "THHN"},
+        breaker={"rating": "30 A"},
+    )
     assert fact(w, ".conductors", "minimum size") == "14 AWG"
     assert answer(w, "breaker-within-the-mocp", ".breaker") == "passes"
     assert answer(w, "small-conductor-limit", ".conductors") == "exception applies"
@@ -183,18 +266,30 @@ def test_marked_maximum_has_no_next_size_up():
     assert answer(w, "breaker-within-the-mocp", ".breaker") == "fails"
 
 
-@pytest.mark.parametrize("distance, visible, said", [
-    ("55 ft", "yes", "fails"),       # AC-06 (from memory)
-    ("50 ft", "yes", "passes"),      # AC-06: 50 ft at most
-    ("6 ft", "no", "fails"),         # in sight means visible too
-    ("6 ft", None, "cannot tell"),
-])
+@pytest.mark.parametrize(
+    "distance, visible, said",
+    [
+        ("55 ft", "yes", "fails"),  # AC-06 (from memory)
+        ("50 ft", "yes", "passes"),  # AC-06: 50 ft at most
+        ("6 ft", "no", "fails"),  # in sight means visible too
+        ("6 ft", None, "cannot tell"),
+    ],
+)
 def test_disconnect_of_a_condenser(distance, visible, said):
-    w = run({"type": "air conditioner", "MCA": "21 A", "MOCP": "35 A"}, disconnect={"kind": "pull-out", "distance": distance, "visible": visible})
+    w = run(
+        {"type": "air conditioner", "MCA": "21 A", "MOCP": "35 A"},
+        disconnect={"kind": "pull-out", "distance": distance, "visible": visible},
+    )
     assert answer(w, "equipment-disconnect-in-sight") == said
 
 
-@pytest.mark.parametrize("missing, part, rule", [("MCA", ".conductors", "conductors-carry-the-mca"), ("MOCP", ".breaker", "breaker-within-the-mocp")])
+@pytest.mark.parametrize(
+    "missing, part, rule",
+    [
+        ("MCA", ".conductors", "conductors-carry-the-mca"),
+        ("MOCP", ".breaker", "breaker-within-the-mocp"),
+    ],
+)
 def test_missing_mark_is_asked_for(missing, part, rule):
     plate = {"type": "heat pump", "MCA": "21 A", "MOCP": "35 A"}
     del plate[missing]
@@ -206,24 +301,50 @@ def test_same_wire_and_breaker_for_a_heat_pump_and_for_a_plug():
     # The same 12 AWG on 35 A: allowed by 240.4(G) and Article 440, forbidden by 240.4(D) for a plugged load (from memory).
     # 12 AWG copper is 25 A at 75 °C.
     wire, breaker = {"size": "12 AWG"}, {"rating": "35 A"}
-    pump = run({"type": "heat pump", "MCA": "21 A", "MOCP": "35 A"}, conductors=wire, breaker=breaker)
-    for rule, part, said in [("conductors-carry-the-mca", ".conductors", "passes"), ("breaker-within-the-mocp", ".breaker", "passes"),
-                             ("small-conductor-limit", ".conductors", "exception applies"), ("breaker-protects-conductors", ".conductors", "exception applies"),
-                             ("conductor-125-percent", ".conductors", "exception applies")]:
+    pump = run(
+        {"type": "heat pump", "MCA": "21 A", "MOCP": "35 A"}, conductors=wire, breaker=breaker
+    )
+    for rule, part, said in [
+        ("conductors-carry-the-mca", ".conductors", "passes"),
+        ("breaker-within-the-mocp", ".breaker", "passes"),
+        ("small-conductor-limit", ".conductors", "exception applies"),
+        ("breaker-protects-conductors", ".conductors", "exception applies"),
+        ("conductor-125-percent", ".conductors", "exception applies"),
+    ]:
         assert answer(pump, rule, part) == said
-    plug = run({"type": "cord-and-plug load", "current": "16 A", "continuous": "no"}, conductors=wire, breaker=breaker)
+    plug = run(
+        {"type": "cord-and-plug load", "current": "16 A", "continuous": "no"},
+        conductors=wire,
+        breaker=breaker,
+    )
     assert answer(plug, "small-conductor-limit", ".conductors") == "fails"
     assert answer(plug, "breaker-protects-conductors", ".conductors") == "fails"
-    cable = run({"type": "heat pump", "MCA": "21 A", "MOCP": "35 A"}, segments=NM, conductors=wire, breaker=breaker)
-    assert answer(cable, "conductors-carry-the-mca", ".conductors") == "fails"   # 20 A in the 60 °C column of NM-B
+    cable = run(
+        {"type": "heat pump", "MCA": "21 A", "MOCP": "35 A"},
+        segments=NM,
+        conductors=wire,
+        breaker=breaker,
+    )
+    assert (
+        answer(cable, "conductors-carry-the-mca", ".conductors") == "fails"
+    )  # 20 A in the 60 °C column of NM-B
     assert fact(cable, ".conductors", "minimum size") == "10 AWG"
 
 
 def test_plugged_room_unit_follows_the_ordinary_rules():
     # 440.62(B) (from memory): 80 % of the circuit's rating
     def said(current):
-        w = run({"type": "air conditioner", "connection": "cord and plug", "current": current, "continuous": "no"}, conductors={"size": "14 AWG"},
-                breaker={"rating": "15 A"}, volts="120 V")
+        w = run(
+            {
+                "type": "air conditioner",
+                "connection": "cord and plug",
+                "current": current,
+                "continuous": "no",
+            },
+            conductors={"size": "14 AWG"},
+            breaker={"rating": "15 A"},
+            volts="120 V",
+        )
         assert answer(w, "conductors-carry-the-mca", ".conductors") == "exception applies"
         assert answer(w, "breaker-protects-conductors", ".conductors") == "passes"
         return answer(w, "room-air-conditioner-breaker", ".breaker")
@@ -234,7 +355,12 @@ def test_plugged_room_unit_follows_the_ordinary_rules():
 
 # ---- welders ------------------------------------------------------------------------------------------------------
 
-ARC = {"type": "welder", "welder kind": "nonmotor-generator", "current": "50 A", "duty cycle": "20 %"}
+ARC = {
+    "type": "welder",
+    "welder kind": "nonmotor-generator",
+    "current": "50 A",
+    "duty cycle": "20 %",
+}
 
 
 def test_welder_of_fifty_amperes_at_twenty_percent():
@@ -244,17 +370,25 @@ def test_welder_of_fifty_amperes_at_twenty_percent():
     assert answer(w, "welder-conductors", ".conductors") == "passes"
     assert answer(w, "welder-breaker-and-wire", ".conductors") == "passes"
     assert answer(w, "welder-breaker-limit", ".breaker") == "passes"
-    for rule in ("small-conductor-limit", "breaker-protects-conductors", "conductor-125-percent", "load-after-correction"):
+    for rule in (
+        "small-conductor-limit",
+        "breaker-protects-conductors",
+        "conductor-125-percent",
+        "load-after-correction",
+    ):
         assert answer(w, rule, ".conductors") == "exception applies"
     assert answer(w, "breaker-125-percent", ".breaker") == "exception applies"
 
 
-@pytest.mark.parametrize("size, segments, rating, said", [
-    ("10 AWG", NM, "50 A", "passes"),
-    ("10 AWG", NM, "70 A", "fails"),
-    ("12 AWG", EMT, "50 A", "passes"),    # 25 A at 75 °C: 50 A at most
-    ("12 AWG", EMT, "60 A", "fails"),
-])
+@pytest.mark.parametrize(
+    "size, segments, rating, said",
+    [
+        ("10 AWG", NM, "50 A", "passes"),
+        ("10 AWG", NM, "70 A", "fails"),
+        ("12 AWG", EMT, "50 A", "passes"),  # 25 A at 75 °C: 50 A at most
+        ("12 AWG", EMT, "60 A", "fails"),
+    ],
+)
 def test_breaker_against_the_wire_of_a_welder(size, segments, rating, said):
     w = run(ARC, segments=segments, conductors={"size": size}, breaker={"rating": rating})
     assert answer(w, "welder-breaker-and-wire", ".conductors") == said
@@ -262,17 +396,24 @@ def test_breaker_against_the_wire_of_a_welder(size, segments, rating, said):
 
 def test_twelve_awg_cable_is_too_small_for_that_welder():
     w = run(ARC, segments=NM, conductors={"size": "12 AWG"}, breaker={"rating": "40 A"})
-    assert answer(w, "welder-conductors", ".conductors") == "fails"     # 20 A against 22.5 A
+    assert answer(w, "welder-conductors", ".conductors") == "fails"  # 20 A against 22.5 A
 
 
 def test_marked_effective_current_goes_before_the_factor():
-    w = run({**ARC, "I1eff": "28 A"}, segments=NM, conductors={"size": "10 AWG"}, breaker={"rating": "50 A"})
-    assert fact(w, ".load", "effective current") == 28      # 630.11(A) (from memory)
+    w = run(
+        {**ARC, "I1eff": "28 A"},
+        segments=NM,
+        conductors={"size": "10 AWG"},
+        breaker={"rating": "50 A"},
+    )
+    assert fact(w, ".load", "effective current") == 28  # 630.11(A) (from memory)
 
 
 def test_motor_generator_welder_has_a_larger_factor():
     w = run({**ARC, "welder kind": "motor-generator"})
-    assert fact(w, ".load", "effective current") == Fraction("27.5")   # 50 × 0.55, Table 630.11(A) (from memory)
+    assert fact(w, ".load", "effective current") == Fraction(
+        "27.5"
+    )  # 50 × 0.55, Table 630.11(A) (from memory)
 
 
 def test_duty_cycle_not_told():
@@ -280,23 +421,36 @@ def test_duty_cycle_not_told():
     w = run(arc, segments=NM, conductors={"size": "10 AWG"}, breaker={"rating": "50 A"})
     assert answer(w, "welder-conductors", ".conductors") == "cannot tell"
     large = run(arc, segments=NM, conductors={"size": "6 AWG"}, breaker={"rating": "50 A"})
-    assert answer(large, "welder-conductors", ".conductors") == "passes"    # 55 A carries 50 A at any duty cycle
+    assert (
+        answer(large, "welder-conductors", ".conductors") == "passes"
+    )  # 55 A carries 50 A at any duty cycle
 
 
 def test_label_at_the_welder_receptacle():
     outlet = {"configuration": "6-50", "rating": "50 A"}
+
     def said(label, size):
-        w = run(ARC, segments=NM, conductors={"size": size}, breaker={"rating": "50 A"}, receptacle={**outlet, "labeled for the welder only": label})
+        w = run(
+            ARC,
+            segments=NM,
+            conductors={"size": size},
+            breaker={"rating": "50 A"},
+            receptacle={**outlet, "labeled for the welder only": label},
+        )
         return answer(w, "welder-receptacle-label", ".receptacle")
 
-    assert said("no", "10 AWG") == "advice"           # common practice, no source
+    assert said("no", "10 AWG") == "advice"  # common practice, no source
     assert said("yes", "10 AWG") == "passes"
     assert said("no", "6 AWG") == "does not apply"
 
 
 def test_spot_welder_gets_no_allowance():
-    w = run({"type": "welder", "resistance welder": "yes", "current": "50 A", "continuous": "no"}, segments=NM,
-            conductors={"size": "10 AWG"}, breaker={"rating": "50 A"})
+    w = run(
+        {"type": "welder", "resistance welder": "yes", "current": "50 A", "continuous": "no"},
+        segments=NM,
+        conductors={"size": "10 AWG"},
+        breaker={"rating": "50 A"},
+    )
     assert answer(w, "welder-conductors", ".conductors") == "exception applies"
     assert answer(w, "breaker-protects-conductors", ".conductors") == "fails"
     assert answer(w, "small-conductor-limit", ".conductors") == "fails"

@@ -53,10 +53,27 @@ def test_each_step_of_an_order_rests_on_the_one_before(m):
         w = World(K, read_job(q.body, K, "anew")).run()
         e = Explainer(w, bare=True)
         e.fact(w.things[thing], fact)
-        at = {r: [i for i, n in e.g.nodes.items() if n.data.get("rule") == r and n.kind in ("rule", "pick") and n.data.get("answer") not in (OFF, TELL)] for r in q.key.value}
+        at = {
+            r: [
+                i
+                for i, n in e.g.nodes.items()
+                if n.data.get("rule") == r
+                and n.kind in ("rule", "pick")
+                and n.data.get("answer") not in (OFF, TELL)
+            ]
+            for r in q.key.value
+        }
         for before, after in zip(q.key.value, q.key.value[1:]):
-            assert any(b in reached(e.g, a) for a in at[after] for b in at[before]), (q.name, before, after)
-            assert not any(a in reached(e.g, b) for a in at[after] for b in at[before]), (q.name, before, after)
+            assert any(b in reached(e.g, a) for a in at[after] for b in at[before]), (
+                q.name,
+                before,
+                after,
+            )
+            assert not any(a in reached(e.g, b) for a in at[after] for b in at[before]), (
+                q.name,
+                before,
+                after,
+            )
 
 
 def test_a_paper_is_the_same_whatever_the_order_of_sets(tmp_path):
@@ -64,12 +81,54 @@ def test_a_paper_is_the_same_whatever_the_order_of_sets(tmp_path):
     made = []
     for seed in ("1", "2"):
         out = tmp_path / seed
-        run = subprocess.run([sys.executable, "-c", "import sys; from whywire.cli.main import main; sys.exit(main())", "quiz", "make", "--compare", "2017", "--number", "25", "--seed", "3", "--out", str(out)], env={**os.environ, "PYTHONHASHSEED": seed}, capture_output=True, text=True)
+        run = subprocess.run(
+            [
+                sys.executable,
+                "-c",
+                "import sys; from whywire.cli.main import main; sys.exit(main())",
+                "quiz",
+                "make",
+                "--compare",
+                "2017",
+                "--number",
+                "25",
+                "--seed",
+                "3",
+                "--out",
+                str(out),
+            ],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+        )
         assert run.returncode == 0, run.stderr
         orders = tmp_path / f"{seed}-orders"
-        run = subprocess.run([sys.executable, "-c", "import sys; from whywire.cli.main import main; sys.exit(main())", "quiz", "make", "--kind", "order", "--number", "8", "--out", str(orders)], env={**os.environ, "PYTHONHASHSEED": seed}, capture_output=True, text=True)
+        run = subprocess.run(
+            [
+                sys.executable,
+                "-c",
+                "import sys; from whywire.cli.main import main; sys.exit(main())",
+                "quiz",
+                "make",
+                "--kind",
+                "order",
+                "--number",
+                "8",
+                "--out",
+                str(orders),
+            ],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+        )
         assert run.returncode == 0, run.stderr
-        made.append({f"{f.parent.name.partition('-')[2]}/{f.name}": f.read_bytes() for folder in (out, orders) for f in sorted(folder.iterdir())})
+        made.append(
+            {
+                f"{f.parent.name.partition('-')[2]}/{f.name}": f.read_bytes()
+                for folder in (out, orders)
+                for f in sorted(folder.iterdir())
+            }
+        )
     assert made[0] == made[1]
 
 
@@ -77,11 +136,21 @@ def test_what_is_compared_rests_on_no_cache():
     """A law read anew has its examples, and one taken over from the last time has none: the questions that compare are the same."""
     from whywire.engine.law.library import load as load_anew
 
-
     anew, other = load_anew((), "2017"), load((), "2017")
     assert any("examples" in r.d for r in anew.rules.values())
-    kept = SimpleNamespace(values=other.values, tables=other.tables, rules={i: SimpleNamespace(d={key: v for key, v in r.d.items() if key != "examples"}) for i, r in other.rules.items()})
-    assert compared(MODELS, K, kept).keys() == compared(MODELS, K, anew).keys() < {f"{n}-elsewhere" for n in MODELS}
+    kept = SimpleNamespace(
+        values=other.values,
+        tables=other.tables,
+        rules={
+            i: SimpleNamespace(d={key: v for key, v in r.d.items() if key != "examples"})
+            for i, r in other.rules.items()
+        },
+    )
+    assert (
+        compared(MODELS, K, kept).keys()
+        == compared(MODELS, K, anew).keys()
+        < {f"{n}-elsewhere" for n in MODELS}
+    )
 
 
 @pytest.mark.parametrize("m", of_kind("missing"), ids=lambda m: m.name)
@@ -102,10 +171,21 @@ def test_what_is_missing_can_turn_the_answer(m):
         assert a == TELL
         n = needs(w, K.rules[rule], w.things[thing])[0]
         type_ = K.words.kinds[w.things[n.of][0].kind].words[n.fact].type
-        if type_[0] == "q":   # a quantity: what the model says it could be
+        if type_[0] == "q":  # a quantity: what the model says it could be
             answers = {answer(changed(q.body, c))[1] for c in m.d["told"]}
         else:
-            values = [True, False] if type_[0] == "flag" else type_[1] if type_[0] == "choice" else {row[key] for row in K.tables[type_[1]].rows for key in K.tables[type_[1]].keys if key == n.fact}
+            values = (
+                [True, False]
+                if type_[0] == "flag"
+                else type_[1]
+                if type_[0] == "choice"
+                else {
+                    row[key]
+                    for row in K.tables[type_[1]].rows
+                    for key in K.tables[type_[1]].keys
+                    if key == n.fact
+                }
+            )
             answers = {answer(q.body, (n.of, n.fact, v))[1] for v in values}
         assert answers & {FAILS, "advice"} and answers & {PASSES, OFF}, (q.name, answers)
 
@@ -113,21 +193,35 @@ def test_what_is_missing_can_turn_the_answer(m):
 def test_a_draw_that_nothing_can_turn_makes_no_question():
     """A box that is large enough with clamps or without: what is not known of it is not missing."""
     m = MODELS["box-for-a-splice-missing"]
-    assert MAKER.instance(replace(m, name="roomy", draws={**m.draws, "volume": ["60 in³"]}), 1) is None
+    assert (
+        MAKER.instance(replace(m, name="roomy", draws={**m.draws, "volume": ["60 in³"]}), 1) is None
+    )
     m = MODELS["what-is-missing-for-the-amps"]
-    assert MAKER.instance(replace(m, name="never", draws={**m.draws, "plan": [{"power": "9600 W", "breaker": "30 A"}]}), 1) is None
+    assert (
+        MAKER.instance(
+            replace(
+                m, name="never", draws={**m.draws, "plan": [{"power": "9600 W", "breaker": "30 A"}]}
+            ),
+            1,
+        )
+        is None
+    )
 
 
 def test_a_stem_names_one_law():
     """Where a stem names its edition, the other law stands there instead, and nowhere both."""
     there = load((), "2017")
     models = compared(MODELS, K, there)
-    named = [m for m in models.values() if "{edition}" in MODELS[m.name.removesuffix("-elsewhere")].stem]
+    named = [
+        m for m in models.values() if "{edition}" in MODELS[m.name.removesuffix("-elsewhere")].stem
+    ]
     assert named
     maker = Maker(K, read_beliefs(), there, other_said="the 2017 edition")
     for m in named:
         for q in (q for s in range(1, 6) if (q := maker.instance(m, s)) is not None):
-            assert "2017 edition" in q.stem and "2023" not in q.stem and not q.stem.startswith("Under"), q.stem
+            assert (
+                "2017 edition" in q.stem and "2023" not in q.stem and not q.stem.startswith("Under")
+            ), q.stem
 
 
 def test_no_range_is_drawn_where_rounding_is_disputed():
@@ -136,34 +230,64 @@ def test_no_range_is_drawn_where_rounding_is_disputed():
     assert max(powers) > 12 and not any(p > 12 and p % 1 == 0.5 for p in powers)
 
 
-@pytest.mark.parametrize(("belief", "va"), [("", 6600), ("forgets-the-quarter-of-the-motor", 6240), ("takes-nothing-for-continuous-at-the-feeder", 5520), ("raises-everything-at-the-feeder", 6900)])
+@pytest.mark.parametrize(
+    ("belief", "va"),
+    [
+        ("", 6600),
+        ("forgets-the-quarter-of-the-motor", 6240),
+        ("takes-nothing-for-continuous-at-the-feeder", 5520),
+        ("raises-everything-at-the-feeder", 6900),
+    ],
+)
 def test_beliefs_about_a_feeder_do_what_they_say(belief, va):
     """24 A for hours (2,880 VA on a leg), a 2 hp motor (12 A by the table: 1,440 VA), 10 A of lights (1,200 VA)."""
     m = MODELS["feeder-on-its-heavier-leg"]
-    got = MAKER.concludes(m, filled(m.job, {"kiln": "24 A", "hp": "2 hp", "lights": "10 A"}), *((belief,) if belief else ()))
+    got = MAKER.concludes(
+        m,
+        filled(m.job, {"kiln": "24 A", "hp": "2 hp", "lights": "10 A"}),
+        *((belief,) if belief else ()),
+    )
     assert in_unit(got, "VA") == va
 
 
 def test_a_third_of_a_stud_is_a_third():
     m = next(m for m in MODELS.values() if "notches-a-third-of-any-stud" in m.d.get("beliefs", []))
-    q = next(q for s in range(1, 9) if (q := MAKER.instance(m, s, None, "notches-a-third-of-any-stud")) is not None)
+    q = next(
+        q
+        for s in range(1, 9)
+        if (q := MAKER.instance(m, s, None, "notches-a-third-of-any-stud")) is not None
+    )
     v = next(o.value for o in q.options if o.belief == "notches-a-third-of-any-stud")
     assert v.needed * 3 == parse_quantity(q.facts["depth"], "in", Place("test"))[0]
 
 
-@pytest.mark.parametrize("name", ["breaker-for-a-mixed-load", "aluminum-conductor-in-pipe", "breaker-from-the-watts"])
+@pytest.mark.parametrize(
+    "name", ["breaker-for-a-mixed-load", "aluminum-conductor-in-pipe", "breaker-from-the-watts"]
+)
 def test_the_comparison_that_decides_the_key_is_shown(name):
     """What the size below fails and the key meets, both against one number, and that number's coming about."""
     for seed in range(1, 7):
         q = MAKER.instance(MODELS[name], seed)
         lines = chain_of(MAKER, q)
-        fails, passes = (next(line for line in lines if line.startswith(start)) for start in ("Not ", f"{q.key.text}: "))
+        fails, passes = (
+            next(line for line in lines if line.startswith(start))
+            for start in ("Not ", f"{q.key.text}: ")
+        )
         needed = re.search(r">= ([\d.]+ A)\?", fails)[1]
-        assert "No, " in fails and "Yes, " in passes and f">= {needed}?" in passes and not any("Breaker: rating" in line for line in lines if name.startswith("breaker")), lines
-        assert any(needed in line for line in lines if line.startswith("Load: ")) or "240.4" in fails, lines
+        assert (
+            "No, " in fails
+            and "Yes, " in passes
+            and f">= {needed}?" in passes
+            and not any("Breaker: rating" in line for line in lines if name.startswith("breaker"))
+        ), lines
+        assert (
+            any(needed in line for line in lines if line.startswith("Load: ")) or "240.4" in fails
+        ), lines
 
 
 def test_no_full_stop_behind_a_question_mark():
-    quiz = make(MAKER, {m.name: m for m in of_kind("missing")}, 5, 1, {"edition": "2023", "digest": ""})
+    quiz = make(
+        MAKER, {m.name: m for m in of_kind("missing")}, 5, 1, {"edition": "2023", "digest": ""}
+    )
     for text in (*markdown(MAKER, quiz), page(MAKER, quiz)):
         assert "?" in text and "?." not in text

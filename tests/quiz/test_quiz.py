@@ -32,13 +32,15 @@ from whywire.engine.teaching.qti import package, read_back
 from whywire.engine.teaching.quiz import make, right
 from whywire.engine.teaching.trials import run
 
-MANY = int(os.environ.get("WHYWIRE_QUIZ", 0))    # instances of the long comparison: 20000 before a release
+MANY = int(
+    os.environ.get("WHYWIRE_QUIZ", 0)
+)  # instances of the long comparison: 20000 before a release
 K = load()
 BELIEFS = read_beliefs()
 MODELS = read_models(K)
 MAKER = Maker(K, BELIEFS)
 LAW = {"edition": "2023", "packs": [], "digest": K.digest}
-OTHER = Maker(K, BELIEFS, load((), "2017"))    # where a model compares, it compares with 2017
+OTHER = Maker(K, BELIEFS, load((), "2017"))  # where a model compares, it compares with 2017
 
 
 def anew(k, m, body):
@@ -57,7 +59,15 @@ def anew(k, m, body):
             return (a,)
         return a, r.test.a.ev(x, None), r.test.b.ev(x, None)
     said = [str(s) for s in d.get("governs") or d.get("findings")]
-    return tuple(dict.fromkeys(s.partition(" on ")[0] for s in said if s.partition(" on ")[0] in k.rules and w.answer(k.rules[s.partition(" on ")[0]], w.things[s.partition(" on ")[2]]) in (FAILS, WARNS)))
+    return tuple(
+        dict.fromkeys(
+            s.partition(" on ")[0]
+            for s in said
+            if s.partition(" on ")[0] in k.rules
+            and w.answer(k.rules[s.partition(" on ")[0]], w.things[s.partition(" on ")[2]])
+            in (FAILS, WARNS)
+        )
+    )
 
 
 VALUED = [m for m in MODELS.values() if m.kind in ("asks", "judges")]
@@ -85,12 +95,16 @@ def test_a_model_makes_questions(name):
         assert len(set(texts)) == len(texts) and 3 <= len(texts) <= 6
         if m.kind != "order" and "findings" not in m.d:
             assert len(right(q)) == 1 and len(texts) <= 4
-        if m.kind != "order":   # an order has no wrong options; everywhere else a misconception is at work, or the other edition
+        if (
+            m.kind != "order"
+        ):  # an order has no wrong options; everywhere else a misconception is at work, or the other edition
             assert any(o.belief or o.missed or "edition" in o.says for o in q.options), q.name
             assert all(o.right or o.belief or o.says for o in q.options), q.name
 
 
-@pytest.mark.parametrize("m", [m for m in MODELS.values() if m.kind != "order"], ids=lambda m: m.name)
+@pytest.mark.parametrize(
+    "m", [m for m in MODELS.values() if m.kind != "order"], ids=lambda m: m.name
+)
 def test_keys_and_wrong_options_come_of_the_whole_engine(m):
     """Each key is what the whole engine says, and each wrong option what it says under the belief that is named: run from the beginning."""
     maker = maker_of(m)
@@ -99,26 +113,50 @@ def test_keys_and_wrong_options_come_of_the_whole_engine(m):
         q = maker.instance(m, seed)
         if q is None:
             continue
-        kind = q.model.kind if q.model.kind != "under" else "findings" if "findings" in m.d else "asks" if "asks" in m.d else "judges"
+        kind = (
+            q.model.kind
+            if q.model.kind != "under"
+            else "findings"
+            if "findings" in m.d
+            else "asks"
+            if "asks" in m.d
+            else "judges"
+        )
         for n in {n for o in q.options for n in (o.belief, o.missed)} - {"", *believed}:
             believed[n] = held(law, BELIEFS[n])
         if kind in ("asks", "judges"):
             got = anew(law, m, q.body)
-            assert got == as_anew(q.key.value) or not isinstance(q.key.value, Verdict) and same_text(got, q.key.value, q.unit), q.name
+            assert (
+                got == as_anew(q.key.value)
+                or not isinstance(q.key.value, Verdict)
+                and same_text(got, q.key.value, q.unit)
+            ), q.name
             for o in q.options:
                 assert o.right or not same_text(o.value, q.key.value, q.unit)
                 if o.belief:
                     got = anew(believed[o.belief], m, q.body)
-                    if o.value.__class__ is Verdict and not o.value.relation:   # no numbers of its own: the answer, and on which number it turns
+                    if (
+                        o.value.__class__ is Verdict and not o.value.relation
+                    ):  # no numbers of its own: the answer, and on which number it turns
                         assert got[0] == o.value.answer, (q.name, o.belief)
                         continue
-                    assert got == as_anew(o.value) or not isinstance(o.value, Verdict) and same_text(got, o.value, q.unit), (q.name, o.belief)
+                    assert (
+                        got == as_anew(o.value)
+                        or not isinstance(o.value, Verdict)
+                        and same_text(got, o.value, q.unit)
+                    ), (q.name, o.belief)
         elif kind in ("governs", "findings"):
-            assert anew(law, m, q.body) == (q.key.value if kind == "findings" else (q.key.value,)), q.name
+            assert anew(law, m, q.body) == (
+                q.key.value if kind == "findings" else (q.key.value,)
+            ), q.name
             for o in q.options:
                 if o.belief:
                     got = anew(believed[o.belief], m, q.body)
-                    assert o.value in got if kind == "findings" else got == (() if o.value == "nothing" else (o.value,)), (q.name, o.belief)
+                    assert (
+                        o.value in got
+                        if kind == "findings"
+                        else got == (() if o.value == "nothing" else (o.value,))
+                    ), (q.name, o.belief)
                 if o.missed:
                     assert o.value not in anew(believed[o.missed], m, q.body), (q.name, o.missed)
         elif kind == "mends":
@@ -127,25 +165,39 @@ def test_keys_and_wrong_options_come_of_the_whole_engine(m):
                 after = mended(m, q, o)
                 assert (anew(law, m, after)[0] in (PASSES, SET_ASIDE)) is o.right, (q.name, o.text)
                 if o.belief:
-                    assert anew(believed[o.belief], m, after)[0] in (PASSES, SET_ASIDE, OFF), (q.name, o.belief)
+                    assert anew(believed[o.belief], m, after)[0] in (PASSES, SET_ASIDE, OFF), (
+                        q.name,
+                        o.belief,
+                    )
         elif kind == "missing":
             rule, _, thing = str(m.d["missing"]).partition(" on ")
             w = World(K, read_job(q.body, K, "anew")).run()
-            assert w.answer(K.rules[rule], w.things[thing]) == "cannot tell" and [n.ask for n in needs(w, K.rules[rule], w.things[thing])] == [q.key.value[1]], q.name
+            assert w.answer(K.rules[rule], w.things[thing]) == "cannot tell" and [
+                n.ask for n in needs(w, K.rules[rule], w.things[thing])
+            ] == [q.key.value[1]], q.name
             for o in q.options:
                 if o.belief:
                     k = believed[o.belief]
                     w = World(k, read_job(q.body, k, "anew")).run()
-                    assert (w.answer(k.rules[rule], w.things[thing]) != "cannot tell") is (o.value[0] == "told"), (q.name, o.belief)
+                    assert (w.answer(k.rules[rule], w.things[thing]) != "cannot tell") is (
+                        o.value[0] == "told"
+                    ), (q.name, o.belief)
         values = [o.value for o in q.options]
         if kind == "asks" and not isinstance(values[0], (str, bool)):
             assert values == sorted(values)
-            assert len({len(o.text.split(" ")[0].partition(".")[2]) for o in q.options}) == 1   # the same digits
+            assert (
+                len({len(o.text.split(" ")[0].partition(".")[2]) for o in q.options}) == 1
+            )  # the same digits
 
 
 def mended(m, q, o):
     """The job after the change that an option names."""
-    return changed(q.body, next(filled(c, q.facts) for t, c in m.d["options"].items() if filled(t, q.facts) == o.value))
+    return changed(
+        q.body,
+        next(
+            filled(c, q.facts) for t, c in m.d["options"].items() if filled(t, q.facts) == o.value
+        ),
+    )
 
 
 def test_what_changes_in_a_county_is_asked():
@@ -153,25 +205,43 @@ def test_what_changes_in_a_county_is_asked():
     force = in_force({}, "quiz", (), None, "2026-10-01", "Kestrel County")
     there = load(force.folders, force.edition, force.date)
     here = load((), force.edition)
-    maker, models = Maker(here, BELIEFS, there, other_said="the rules of Kestrel County"), compared(MODELS, here, there)
+    maker, models = (
+        Maker(here, BELIEFS, there, other_said="the rules of Kestrel County"),
+        compared(MODELS, here, there),
+    )
     assert models and len(models) < len(MODELS)
-    asked = [q for m in list(models.values())[:: 1 if MANY else 4] if (q := maker.instance(m, 1)) is not None]
+    asked = [
+        q
+        for m in list(models.values())[:: 1 if MANY else 4]
+        if (q := maker.instance(m, 1)) is not None
+    ]
     assert len(asked) >= 2
     for q in asked:
         assert q.stem.startswith("Under the rules of Kestrel County: ")
         if "findings" in q.model.d:
-            assert anew(there, q.model, q.body) == q.key.value != anew(here, q.model, q.body) and any("edition" in o.says for o in q.options), q.name
+            assert anew(there, q.model, q.body) == q.key.value != anew(
+                here, q.model, q.body
+            ) and any("edition" in o.says for o in q.options), q.name
         else:
             got = anew(there, q.model, q.body)
-            assert got == as_anew(q.key.value) or not isinstance(q.key.value, Verdict) and same_text(got, q.key.value, q.unit), q.name
+            assert (
+                got == as_anew(q.key.value)
+                or not isinstance(q.key.value, Verdict)
+                and same_text(got, q.key.value, q.unit)
+            ), q.name
             assert any("edition" in o.says for o in q.options), q.name
 
 
-@pytest.mark.parametrize("name", [n for n, m in MODELS.items() if m.kind in ("governs", "findings") and m.room != "cautions"])
+@pytest.mark.parametrize(
+    "name",
+    [n for n, m in MODELS.items() if m.kind in ("governs", "findings") and m.room != "cautions"],
+)
 def test_no_option_tells_the_number_that_is_asked_for(name):
     """Where a rule stands among the options, it does not say the limit that a misconception has otherwise."""
     q = maker_of(MODELS[name]).instance(MODELS[name], 1)
-    assert not any(re.search(r"\d+(\.\d+)? ?(in|ft|%|Ω|V)\b|\d %", o.text) for o in q.options), [o.text for o in q.options]
+    assert not any(re.search(r"\d+(\.\d+)? ?(in|ft|%|Ω|V)\b|\d %", o.text) for o in q.options), [
+        o.text for o in q.options
+    ]
 
 
 def test_every_room_has_questions():
@@ -184,7 +254,13 @@ def test_the_same_seed_gives_the_same_bytes():
     def one():
         maker = Maker(K, read_beliefs())
         quiz = make(maker, read_models(K), 8, 11, LAW)
-        return [*markdown(maker, quiz), page(maker, quiz), package(maker, quiz, "2.1"), package(maker, quiz, "3.0")]
+        return [
+            *markdown(maker, quiz),
+            page(maker, quiz),
+            package(maker, quiz, "2.1"),
+            package(maker, quiz, "3.0"),
+        ]
+
     assert one() == one()
 
 
@@ -193,7 +269,14 @@ def test_the_place_of_the_key_is_nobodys_clue():
     counts = [0] * 4
     n = max(100, MANY // 2)
     for s in range(n // 50):
-        quiz = make(MAKER, MODELS, 50, 1000 + s, LAW, kinds=("asks", "judges", "governs", "mends", "missing"))
+        quiz = make(
+            MAKER,
+            MODELS,
+            50,
+            1000 + s,
+            LAW,
+            kinds=("asks", "judges", "governs", "mends", "missing"),
+        )
         for q in quiz.questions:
             counts[q.position] += 1
     total = sum(counts)
@@ -204,21 +287,42 @@ def test_the_place_of_the_key_is_nobodys_clue():
 def test_every_paper_says_what_it_rests_on():
     quiz = make(MAKER, MODELS, 5, 2, LAW)
     for text in (*markdown(MAKER, quiz), page(MAKER, quiz)):
-        assert "NEC 2023" in text and K.digest in text and "approves nothing" in text and "tested dead" in text and TAKEN in text
+        assert (
+            "NEC 2023" in text
+            and K.digest in text
+            and "approves nothing" in text
+            and "tested dead" in text
+            and TAKEN in text
+        )
     with zipfile.ZipFile(io.BytesIO(package(MAKER, quiz))) as z:
-        assert "NEC 2023" in z.read("test.xml").decode() and "approves nothing" in z.read("test.xml").decode()
+        assert (
+            "NEC 2023" in z.read("test.xml").decode()
+            and "approves nothing" in z.read("test.xml").decode()
+        )
 
 
 @pytest.mark.parametrize("version", ["2.1", "3.0"])
 def test_a_package_reads_back_equal(version):
     quiz = make(MAKER, MODELS, 15, 5, LAW)
     got = read_back(package(MAKER, quiz, version))
-    assert [(g["question"], g["stem"], g["options"]) for g in got] == [(q.name, q.stem + (f" {ORDER}" if q.model.kind == "order" else ""), [o.text for o in q.options]) for q in quiz.questions]
+    assert [(g["question"], g["stem"], g["options"]) for g in got] == [
+        (
+            q.name,
+            q.stem + (f" {ORDER}" if q.model.kind == "order" else ""),
+            [o.text for o in q.options],
+        )
+        for q in quiz.questions
+    ]
     for g, q in zip(got, quiz.questions):
-        assert g["right"] == ([q.options.index(next(o for o in q.options if o.value == v)) for v in q.key.value] if q.model.kind == "order" else right(q))
+        assert g["right"] == (
+            [q.options.index(next(o for o in q.options if o.value == v)) for v in q.key.value]
+            if q.model.kind == "order"
+            else right(q)
+        )
 
 
 # ---- beliefs --------------------------------------------------------------------------------------------------------
+
 
 @pytest.mark.parametrize("edition", ["2017", "2020", "2023"])
 def test_beliefs_can_be_held_under_every_edition(edition):
@@ -226,7 +330,9 @@ def test_beliefs_can_be_held_under_every_edition(edition):
     assert len(BELIEFS) >= 50
     for b in BELIEFS.values():
         assert b.offends in k.rules or b.offends in k.absent, b.name
-        if all(e.target in k.rules or e.target in k.values or e.target in k.tables for e in b.edits):
+        if all(
+            e.target in k.rules or e.target in k.values or e.target in k.tables for e in b.edits
+        ):
             assert held(k, b).digest != k.digest
 
 
@@ -254,16 +360,31 @@ def test_a_wrong_choice_is_diagnosed_in_every_kind():
         q = maker_of(m).instance(m, 2)
         for o in q.options if q is not None and m.kind != "order" and "findings" not in m.d else ():
             found = diagnose(maker_of(m), q, o.value)
-            assert (found == []) if o.right or not o.belief else ((o.belief,) in found), (q.name, o.text, found)
+            assert (found == []) if o.right or not o.belief else ((o.belief,) in found), (
+                q.name,
+                o.text,
+                found,
+            )
         if q is not None and m.kind == "findings":
             for n in maker_of(m).relevant(m):
                 picked = MAKER.chooses(q, n)
-                assert picked and (picked[0] == q.key.value or (n,) in diagnose(MAKER, q, picked[0])), (q.name, n)
+                assert picked and (
+                    picked[0] == q.key.value or (n,) in diagnose(MAKER, q, picked[0])
+                ), (q.name, n)
 
 
 def test_runs_that_are_kept_come_out_as_runs_from_the_beginning():
     """Every cell of every thing, fact by fact and belief by belief, through draws that follow one another."""
-    for name in ("conductor-for-hours-in-nm-cable", "nm-cable-in-a-hot-attic", "breaker-over-the-wire", "feeder-on-its-heavier-leg", "smallest-pipe", "box-big-enough", "conductors-of-a-motor", "which-rule-stops-the-size"):
+    for name in (
+        "conductor-for-hours-in-nm-cable",
+        "nm-cable-in-a-hot-attic",
+        "breaker-over-the-wire",
+        "feeder-on-its-heavier-leg",
+        "smallest-pipe",
+        "box-big-enough",
+        "conductors-of-a-motor",
+        "which-rule-stops-the-size",
+    ):
         m, rng = MODELS[name], random.Random(7)
         for _ in range(3):
             body = filled(m.job, drawn(m, rng))
@@ -275,7 +396,13 @@ def test_runs_that_are_kept_come_out_as_runs_from_the_beginning():
 
 
 def cells(w):
-    return {(x[0].id, i): v for xs in (*w.by_kind.values(), *w.tried.values()) for x in xs for i, v in enumerate(x) if i and not isinstance(v, list)}
+    return {
+        (x[0].id, i): v
+        for xs in (*w.by_kind.values(), *w.tried.values())
+        for x in xs
+        for i, v in enumerate(x)
+        if i and not isinstance(v, list)
+    }
 
 
 def a_learner(rng, *beliefs, models=VALUED):
@@ -284,7 +411,9 @@ def a_learner(rng, *beliefs, models=VALUED):
     for i in range(12):
         taught = beliefs[i // 2 % len(beliefs)]
         todo = [m for m in models if taught in MAKER.relevant(m)]
-        q = (learner.next(models, rng) if i % 2 else None) or MAKER.instance(rng.choice(todo), rng.randrange(10**6), None, taught)
+        q = (learner.next(models, rng) if i % 2 else None) or MAKER.instance(
+            rng.choice(todo), rng.randrange(10**6), None, taught
+        )
         if q is None:
             continue
         would = MAKER.chooses(q, *(n for n in beliefs if n in MAKER.relevant(q.model)))
@@ -315,12 +444,21 @@ def test_learners_are_found_out_by_questions_of_every_kind():
     assert len(useful) >= 150
     rng, n = random.Random(4), max(20, MANY // 100)
     alone = sum([b] == a_learner(rng, b, models=models)[:1] for b in rng.sample(useful, n))
-    both = sum(len({a, b} & set(a_learner(rng, a, b, models=models))) for a, b in (rng.sample(useful, 2) for _ in range(n)))
-    print(f"named of {n} learners: {alone} who hold one belief; of the {2 * n} that others hold two of: {both}")
+    both = sum(
+        len({a, b} & set(a_learner(rng, a, b, models=models)))
+        for a, b in (rng.sample(useful, 2) for _ in range(n))
+    )
+    print(
+        f"named of {n} learners: {alone} who hold one belief; of the {2 * n} that others hold two of: {both}"
+    )
     assert alone >= 0.9 * n and both >= 0.9 * 2 * n, (alone, both, n)
 
 
-@pytest.mark.parametrize("m", [m for m in MODELS.values() if m.kind in ("asks", "judges", "governs", "findings")], ids=lambda m: m.name)
+@pytest.mark.parametrize(
+    "m",
+    [m for m in MODELS.values() if m.kind in ("asks", "judges", "governs", "findings")],
+    ids=lambda m: m.name,
+)
 def test_no_wrong_option_is_right_under_another_reading(m):
     """What the job tells and the stem does not say is told otherwise: no option that is offered as wrong is right then."""
     for seed in range(1, 1 + max(1, MANY // 2000)):
@@ -331,11 +469,24 @@ def test_no_wrong_option_is_right_under_another_reading(m):
 def test_another_reading_is_seen():
     """A stem that says less than its answer rests on is caught: here the temperature marks are taken out of it."""
     m = MODELS["copper-conductor-in-pipe"]
-    shorter = replace(m, stem=m.stem.replace(", all terminations marked {mark}", ""), draws={n: v for n, v in m.draws.items() if n != "mark"}, job=filled(m.job, {"mark": "75 °C"}), name="unsaid")
-    found = [x for s in range(1, 9) if (got := MAKER.instance(shorter, s)) is not None for x in other_readings(MAKER, got)]
+    shorter = replace(
+        m,
+        stem=m.stem.replace(", all terminations marked {mark}", ""),
+        draws={n: v for n, v in m.draws.items() if n != "mark"},
+        job=filled(m.job, {"mark": "75 °C"}),
+        name="unsaid",
+    )
+    found = [
+        x
+        for s in range(1, 9)
+        if (got := MAKER.instance(shorter, s)) is not None
+        for x in other_readings(MAKER, got)
+    ]
     assert any(x.fact == "marking" or "temperature" in x.fact for x in found), found
     quiz = make(MAKER, {shorter.name: shorter}, 3, 1, {})
-    assert len(quiz.questions) == 3 and not any(other_readings(MAKER, q) for q in quiz.questions)   # and is in no quiz
+    assert len(quiz.questions) == 3 and not any(
+        other_readings(MAKER, q) for q in quiz.questions
+    )  # and is in no quiz
 
 
 def test_what_is_assumed_is_printed():
@@ -344,13 +495,37 @@ def test_what_is_assumed_is_printed():
 
 
 def test_a_class_is_read():
-    results = [{"answers": [{"question": "q:1", "chosen": "A" if i else "B", "right": bool(i), "rule": "r", "beliefs": [] if i else ["b"], "options": ["A", "B", "C"]}]} for i in range(25)]
+    results = [
+        {
+            "answers": [
+                {
+                    "question": "q:1",
+                    "chosen": "A" if i else "B",
+                    "right": bool(i),
+                    "rule": "r",
+                    "beliefs": [] if i else ["b"],
+                    "options": ["A", "B", "C"],
+                }
+            ]
+        }
+        for i in range(25)
+    ]
     got = of_class(results)
-    assert got["beliefs"] == [("b", 1)] and got["hardly chosen"] == {"q:1": ["B", "C"]} and got["nobody right"] == []
-    assert got["difficulty"]["q:1"] == {"wrong": 1, "of": 25, "share": 0.04, "rests on": "25 answers"}
+    assert (
+        got["beliefs"] == [("b", 1)]
+        and got["hardly chosen"] == {"q:1": ["B", "C"]}
+        and got["nobody right"] == []
+    )
+    assert got["difficulty"]["q:1"] == {
+        "wrong": 1,
+        "of": 25,
+        "share": 0.04,
+        "rests on": "25 answers",
+    }
 
 
 # ---- practice --------------------------------------------------------------------------------------------------------
+
 
 def test_practice_is_the_published_algorithm():
     """FSRS-6 with its default weights, review by review against the algorithm's reference package (fsrs, MIT)."""
@@ -363,36 +538,65 @@ def test_practice_is_the_published_algorithm():
             ok = rng.random() < 0.7
             mine = mine.review(ok, day)
             when = datetime.datetime.combine(day, datetime.time(12), datetime.timezone.utc)
-            theirs, _ = scheduler.review_card(theirs, fsrs.Rating.Good if ok else fsrs.Rating.Again, when)
-            assert mine.stability == pytest.approx(theirs.stability, rel=1e-9) and mine.difficulty == pytest.approx(theirs.difficulty, rel=1e-9)
+            theirs, _ = scheduler.review_card(
+                theirs, fsrs.Rating.Good if ok else fsrs.Rating.Again, when
+            )
+            assert mine.stability == pytest.approx(
+                theirs.stability, rel=1e-9
+            ) and mine.difficulty == pytest.approx(theirs.difficulty, rel=1e-9)
             assert mine.due == theirs.due.date()
             day = mine.due + datetime.timedelta(days=rng.choice((0, 0, 1, 5)))
 
 
 # ---- on the command line ----------------------------------------------------------------------------------------------
 
+
 def test_made_taken_broken_off_and_gone_on_with(tmp_path, monkeypatch, capsys):
     out, results = tmp_path / "quiz", tmp_path / "ada.json"
-    assert main(["quiz", "make", "--number", "4", "--seed", "9", "--room", "boxes", "--out", str(out)]) == 0
+    assert (
+        main(["quiz", "make", "--number", "4", "--seed", "9", "--room", "boxes", "--out", str(out)])
+        == 0
+    )
     quiz = json.loads((out / "quiz.json").read_text())
     keys = ["ABCD"[q["right"][0]] for q in quiz["questions"]]
     wrong = next("ABCD"[i] for i, o in enumerate(quiz["questions"][1]["options"]) if o["belief"])
     monkeypatch.setattr("sys.stdin", io.StringIO(f"{keys[0]}\n{wrong}\n"))
-    assert main(["quiz", "take", str(out / "quiz.json"), "--results", str(results), "--name", "ada"]) == 0
-    assert len(json.loads(results.read_text())["answers"]) == 2 and "Stopped" in capsys.readouterr().out
+    assert (
+        main(["quiz", "take", str(out / "quiz.json"), "--results", str(results), "--name", "ada"])
+        == 0
+    )
+    assert (
+        len(json.loads(results.read_text())["answers"]) == 2
+        and "Stopped" in capsys.readouterr().out
+    )
     monkeypatch.setattr("sys.stdin", io.StringIO(f"{keys[2]}\n{keys[3]}\n"))
     assert main(["quiz", "take", str(out / "quiz.json"), "--results", str(results)]) == 0
     said = capsys.readouterr().out
     assert "Going on after question 2." in said and "3 of 4 right." in said
     got = json.loads(results.read_text())
-    assert [a["right"] for a in got["answers"]] == [True, False, True, True] and got["answers"][1]["beliefs"]
+    assert [a["right"] for a in got["answers"]] == [True, False, True, True] and got["answers"][1][
+        "beliefs"
+    ]
     assert main(["quiz", "review", str(results), "--on", "2099-01-01"]) == 0
     (out / "paper.md").write_text("mine\n")
-    assert main(["quiz", "make", "--number", "4", "--seed", "9", "--room", "boxes", "--out", str(out)]) == 2
-    assert (out / "paper.md").read_text() == "mine\n"   # what a person wrote is not written over
+    assert (
+        main(["quiz", "make", "--number", "4", "--seed", "9", "--room", "boxes", "--out", str(out)])
+        == 2
+    )
+    assert (out / "paper.md").read_text() == "mine\n"  # what a person wrote is not written over
 
 
-@pytest.mark.parametrize("args", [["make", "--room", "bxes"], ["make", "--belief", "x"], ["diagnose", "nothing:1", "3"], ["diagnose", "drop-in-volts:x", "3"], ["take", "none.json", "--results", "r.json"], ["make", "--number", "0"]])
+@pytest.mark.parametrize(
+    "args",
+    [
+        ["make", "--room", "bxes"],
+        ["make", "--belief", "x"],
+        ["diagnose", "nothing:1", "3"],
+        ["diagnose", "drop-in-volts:x", "3"],
+        ["take", "none.json", "--results", "r.json"],
+        ["make", "--number", "0"],
+    ],
+)
 def test_a_slip_is_told(args, capsys, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert main(["quiz", *args]) == 2

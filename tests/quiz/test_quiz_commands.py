@@ -11,12 +11,32 @@ from whywire.cli.main import main
 @pytest.fixture(scope="module")
 def quiz(tmp_path_factory):
     out = tmp_path_factory.mktemp("made") / "quiz"
-    assert main(["quiz", "make", "--number", "2", "--seed", "4", "--room", "boxes", "--kind", "asks", "--out", str(out)]) == 0
+    assert (
+        main(
+            [
+                "quiz",
+                "make",
+                "--number",
+                "2",
+                "--seed",
+                "4",
+                "--room",
+                "boxes",
+                "--kind",
+                "asks",
+                "--out",
+                str(out),
+            ]
+        )
+        == 0
+    )
     return out / "quiz.json"
 
 
 def take(monkeypatch, quiz, results, answers, *more):
-    monkeypatch.setattr("sys.stdin", answers if hasattr(answers, "readline") else io.StringIO(answers))
+    monkeypatch.setattr(
+        "sys.stdin", answers if hasattr(answers, "readline") else io.StringIO(answers)
+    )
     return main(["quiz", "take", str(quiz), "--results", str(results), *more])
 
 
@@ -41,9 +61,15 @@ def test_broken_off(quiz, tmp_path, monkeypatch, capsys):
     results = tmp_path / "a.json"
     for answers in (io.StringIO(""), Interrupted("")):
         assert take(monkeypatch, quiz, results, answers) == 0
-        assert "Stopped; nothing was answered." in capsys.readouterr().out and not list(tmp_path.iterdir())
+        assert "Stopped; nothing was answered." in capsys.readouterr().out and not list(
+            tmp_path.iterdir()
+        )
     assert take(monkeypatch, quiz, results, Interrupted("A\n")) == 0
-    assert f"Stopped; the answers so far are in {results}." in " ".join(capsys.readouterr().out.split()) and len(json.loads(results.read_text())["answers"]) == 1
+    assert (
+        f"Stopped; the answers so far are in {results}."
+        in " ".join(capsys.readouterr().out.split())
+        and len(json.loads(results.read_text())["answers"]) == 1
+    )
 
 
 def test_one_file_keeps_the_answers_of_one(quiz, tmp_path, monkeypatch, capsys):
@@ -54,14 +80,29 @@ def test_one_file_keeps_the_answers_of_one(quiz, tmp_path, monkeypatch, capsys):
     err = capsys.readouterr().err
     assert '"first"' in err and '"second"' in err and results.read_text() == kept
     assert take(monkeypatch, quiz, results, "A\n") == 0
-    assert json.loads(results.read_text())["name"] == "first" and len(json.loads(results.read_text())["answers"]) == 2
+    assert (
+        json.loads(results.read_text())["name"] == "first"
+        and len(json.loads(results.read_text())["answers"]) == 2
+    )
 
 
 def test_a_class_counts_each_file_once(quiz, tmp_path, monkeypatch, capsys):
     results = tmp_path / "a.json"
     assert take(monkeypatch, quiz, results, "A\nA\n") == 0
     capsys.readouterr()
-    assert main(["quiz", "diagnose", "--results", str(results), f"{tmp_path}/../{tmp_path.name}/a.json", "--json"]) == 0
+    assert (
+        main(
+            [
+                "quiz",
+                "diagnose",
+                "--results",
+                str(results),
+                f"{tmp_path}/../{tmp_path.name}/a.json",
+                "--json",
+            ]
+        )
+        == 0
+    )
     assert json.loads(capsys.readouterr().out)["learners"] == 1
     for command in (["diagnose", "--results"], ["review"]):
         assert main(["quiz", *command, str(quiz)]) == 2
@@ -73,11 +114,21 @@ def test_a_paper_that_cannot_be_written(quiz, tmp_path, capsys):
     for out in (tmp_path / "file", tmp_path / "file" / "below", tmp_path / ("x" * 300)):
         assert main(["quiz", "make", "--number", "1", "--kind", "asks", "--out", str(out)]) == 2
         assert "cannot be written" in capsys.readouterr().err
-    assert [p.name for p in tmp_path.iterdir()] == ["file"] and (tmp_path / "file").read_text() == "mine\n"
+    assert [p.name for p in tmp_path.iterdir()] == ["file"] and (
+        tmp_path / "file"
+    ).read_text() == "mine\n"
 
 
-@pytest.mark.parametrize(("args", "said"), [(["--place", "nonsense"], 'no pack for "nonsense"'), (["--place", "Kestrel Cunty", "--date", "2026-01-01"], 'did you mean "Kestrel County"?'), (["--place", "nonsense", "--edition", "2023"], "known here"),
-                                            (["--compare", "2018"], "2017"), (["--compare", "Kestrel Cunty", "--date", "2026-01-01"], 'did you mean "Kestrel County"?')])
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (["--place", "nonsense"], 'no pack for "nonsense"'),
+        (["--place", "Kestrel Cunty", "--date", "2026-01-01"], 'did you mean "Kestrel County"?'),
+        (["--place", "nonsense", "--edition", "2023"], "known here"),
+        (["--compare", "2018"], "2017"),
+        (["--compare", "Kestrel Cunty", "--date", "2026-01-01"], 'did you mean "Kestrel County"?'),
+    ],
+)
 def test_a_place_there_is_not(args, said, capsys):
     assert main(["quiz", "make", *args]) == 2
     err = capsys.readouterr().err

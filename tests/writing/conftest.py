@@ -18,6 +18,7 @@ def base_read_once():
         if (text, name) not in kept:
             kept[text, name] = pickle.dumps(read(text, name), pickle.HIGHEST_PROTOCOL)
         return pickle.loads(kept[text, name])
+
     with pytest.MonkeyPatch.context() as m:
         m.setattr(library, "read_yaml", copied)
         yield

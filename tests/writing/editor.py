@@ -22,17 +22,26 @@ def _typed(node, older: bool):
     if isinstance(node, yaml.SequenceNode):
         return [_typed(n, older) for n in node.value]
     if isinstance(node, yaml.MappingNode):
-        return {k.value if isinstance(k, yaml.ScalarNode) else str(_typed(k, older)): _typed(v, older) for k, v in node.value}
+        return {
+            k.value if isinstance(k, yaml.ScalarNode) else str(_typed(k, older)): _typed(v, older)
+            for k, v in node.value
+        }
     return node.value if node.style else _scalar(node.value, older)
 
 
 def _scalar(text: str, older: bool):
-    if older:   # as PyYAML itself does; JSON has no dates
+    if older:  # as PyYAML itself does; JSON has no dates
         try:
             v = yaml.load(text, Loader=yaml.CSafeLoader) if text else None
         except (yaml.YAMLError, ValueError):
             return text
-        return v.isoformat() if isinstance(v, datetime.date) else v if isinstance(v, (str, int, float, bool)) or v is None else text
+        return (
+            v.isoformat()
+            if isinstance(v, datetime.date)
+            else v
+            if isinstance(v, (str, int, float, bool)) or v is None
+            else text
+        )
     if re.fullmatch(r"[-+]?\d+", text):
         return int(text)
     if re.fullmatch(r"[-+]?(\.\d+|\d+(\.\d*)?)([eE][-+]?\d+)?", text):

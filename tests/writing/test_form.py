@@ -27,7 +27,13 @@ def marks(text: str) -> list[str]:
 
 
 def pieces(v) -> list:
-    return [[k, *pieces(x)] for k, x in v.items()] if isinstance(v, dict) else [pieces(x) for x in v] if isinstance(v, list) else [str(v), v.quoted]
+    return (
+        [[k, *pieces(x)] for k, x in v.items()]
+        if isinstance(v, dict)
+        else [pieces(x) for x in v]
+        if isinstance(v, list)
+        else [str(v), v.quoted]
+    )
 
 
 def mangled(text: str, rng) -> str:
@@ -36,11 +42,38 @@ def mangled(text: str, rng) -> str:
     for chunk in re.split(r"(?m)^(?=- )", text):
         by = rng.choice((0, 0, 1, 2))
         lines = chunk.split("\n")
-        if by and re.match(r"- [\w']", chunk) and not any(line[:1] not in (" ", "", "-") for line in lines):
-            lines = ["-" + " " * by + lines[0][1:], *(" " * by + line if line else line for line in lines[1:])]
+        if (
+            by
+            and re.match(r"- [\w']", chunk)
+            and not any(line[:1] not in (" ", "", "-") for line in lines)
+        ):
+            lines = [
+                "-" + " " * by + lines[0][1:],
+                *(" " * by + line if line else line for line in lines[1:]),
+            ]
         for n, line in enumerate(lines):
-            if rng.random() < 0.2 and (m := re.fullmatch(r"( +)(says|because|reason): ([A-Z][^\"'#:{}\[\]\\|>]+ )(\S+)", line)) and (n + 1 == len(lines) or re.match(r" *\S+:|$", lines[n + 1])):
-                line = m[1] + m[2] + ": " + rng.choice((f"|\n{m[1]}    {m[3]}\n\n\n{m[1]}      {m[4]}  ", f">-\n{m[1]}  {m[3]} \n{m[1]}  \n{m[1]}  # {m[4]}", f'"{m[3]} \n\n\n{m[1]}    - {m[4]}"', f"|+\n{m[1]}  {m[3]}{m[4]}\n\n\n"))
+            if (
+                rng.random() < 0.2
+                and (
+                    m := re.fullmatch(
+                        r"( +)(says|because|reason): ([A-Z][^\"'#:{}\[\]\\|>]+ )(\S+)", line
+                    )
+                )
+                and (n + 1 == len(lines) or re.match(r" *\S+:|$", lines[n + 1]))
+            ):
+                line = (
+                    m[1]
+                    + m[2]
+                    + ": "
+                    + rng.choice(
+                        (
+                            f"|\n{m[1]}    {m[3]}\n\n\n{m[1]}      {m[4]}  ",
+                            f">-\n{m[1]}  {m[3]} \n{m[1]}  \n{m[1]}  # {m[4]}",
+                            f'"{m[3]} \n\n\n{m[1]}    - {m[4]}"',
+                            f"|+\n{m[1]}  {m[3]}{m[4]}\n\n\n",
+                        )
+                    )
+                )
             out.append(line + rng.choice(("", "", "  ", " ")))
             out += [""] * (rng.choice((0, 1, 2)) if line == "" else 0)
     return rng.choice(("\n", "\r\n")).join("\n".join(out).split("\n")) + rng.choice(("", "\n\n\n"))
@@ -49,20 +82,26 @@ def mangled(text: str, rng) -> str:
 def outside(text: str) -> list[str]:
     """The lines of *text* that are no part of a text over several lines, as a reader of YAML counts them; one stands for each such text."""
     lines = text.split("\n")
-    for t in reversed([t for t in yaml.scan(text, Loader=yaml.SafeLoader) if isinstance(t, yaml.ScalarToken)]):
+    for t in reversed(
+        [t for t in yaml.scan(text, Loader=yaml.SafeLoader) if isinstance(t, yaml.ScalarToken)]
+    ):
         first, last = t.start_mark.line, t.end_mark.line - (t.end_mark.column == 0)
         if first < last:
-            lines[first:last + 1] = ["a text"]
+            lines[first : last + 1] = ["a text"]
     return lines
 
 
 def test_what_is_shipped_is_in_form():
     assert len(SHIPPED) > 120
-    assert [str(p) for p in SHIPPED if in_form(p.read_text("utf-8"), p.name) != p.read_bytes().decode()] == []
+    assert [
+        str(p) for p in SHIPPED if in_form(p.read_text("utf-8"), p.name) != p.read_bytes().decode()
+    ] == []
 
 
 def test_no_word_and_no_comment_changes_and_twice_is_once(monkeypatch):
-    monkeypatch.setattr(form, "read_yaml", read := functools.lru_cache(4)(lambda text, name: read_yaml(text, name)))   # it reads what results, and so does this
+    monkeypatch.setattr(
+        form, "read_yaml", read := functools.lru_cache(4)(lambda text, name: read_yaml(text, name))
+    )  # it reads what results, and so does this
     rng, moved, texts = random.Random(7), 0, 0
     for path in SHIPPED:
         text = mangled(path.read_text("utf-8"), rng)
@@ -77,28 +116,60 @@ def test_no_word_and_no_comment_changes_and_twice_is_once(monkeypatch):
     assert moved > 100 and texts > 200
 
 
-@pytest.mark.parametrize("text, form", [
-    ("-   rule: a\n    about: b   # why\n    when: [x,\n           y]\n-   rule: c\n    says: d", "- rule: a\n  about: b   # why\n  when: [x,\n         y]\n\n- rule: c\n  says: d\n"),
-    ("# head\n\n\n\n# of it\n- a: b\n# of the next\n- c: d\n- {e: f}\n", "# head\n\n# of it\n- a: b\n# of the next\n- c: d\n- {e: f}\n"),
-    ("job: x\r\n\r\n\r\n\r\ncircuits:  \r\n    a: {b: c}\r\n", "job: x\n\ncircuits:\n    a: {b: c}\n")])
+@pytest.mark.parametrize(
+    "text, form",
+    [
+        (
+            "-   rule: a\n    about: b   # why\n    when: [x,\n           y]\n-   rule: c\n    says: d",
+            "- rule: a\n  about: b   # why\n  when: [x,\n         y]\n\n- rule: c\n  says: d\n",
+        ),
+        (
+            "# head\n\n\n\n# of it\n- a: b\n# of the next\n- c: d\n- {e: f}\n",
+            "# head\n\n# of it\n- a: b\n# of the next\n- c: d\n- {e: f}\n",
+        ),
+        (
+            "job: x\r\n\r\n\r\n\r\ncircuits:  \r\n    a: {b: c}\r\n",
+            "job: x\n\ncircuits:\n    a: {b: c}\n",
+        ),
+    ],
+)
 def test_form(text, form):
     assert in_form(text, "x") == form
 
 
-@pytest.mark.parametrize("text, form", [
-    ("-   rule: a\n    says: |   \n        one  \n\n\n        # two\n         \n          - three\n\n\n\n-   rule: b\n", "- rule: a\n  says: |\n      one  \n\n\n      # two\n       \n        - three\n\n- rule: b\n"),
-    ("a: |  \n  one  \n  two", "a: |\n  one  \n  two"),                                        # a line end would be a part of it
-    ("-   a: |+\n      one\n\n\n-   b: c\n    d: e\n", "- a: |+\n    one\n\n\n- b: c\n  d: e\n"),   # the blank lines are a part of it
-    ("- a: |+\n    one\n- b: c\n  d: e\n", "- a: |+\n    one\n- b: c\n  d: e\n"),
-    ("-   a: >2-\n        one\n      two\n    b: c", "- a: >2-\n      one\n    two\n  b: c\n"),
-    ('-   a: "b  \n\n\n      c\\ \n      - d"   \n\n\n    e: \'f  \n\n\ng\'  \n', '- a: "b  \n\n\n    c\\ \n    - d"\n\n  e: \'f  \n\n\ng\'\n'),
-    ("-   a: b  \n\n\n      c   \n", "- a: b\n\n\n    c\n")])
+@pytest.mark.parametrize(
+    "text, form",
+    [
+        (
+            "-   rule: a\n    says: |   \n        one  \n\n\n        # two\n         \n          - three\n\n\n\n-   rule: b\n",
+            "- rule: a\n  says: |\n      one  \n\n\n      # two\n       \n        - three\n\n- rule: b\n",
+        ),
+        ("a: |  \n  one  \n  two", "a: |\n  one  \n  two"),  # a line end would be a part of it
+        (
+            "-   a: |+\n      one\n\n\n-   b: c\n    d: e\n",
+            "- a: |+\n    one\n\n\n- b: c\n  d: e\n",
+        ),  # the blank lines are a part of it
+        ("- a: |+\n    one\n- b: c\n  d: e\n", "- a: |+\n    one\n- b: c\n  d: e\n"),
+        ("-   a: >2-\n        one\n      two\n    b: c", "- a: >2-\n      one\n    two\n  b: c\n"),
+        (
+            "-   a: \"b  \n\n\n      c\\ \n      - d\"   \n\n\n    e: 'f  \n\n\ng'  \n",
+            "- a: \"b  \n\n\n    c\\ \n    - d\"\n\n  e: 'f  \n\n\ng'\n",
+        ),
+        ("-   a: b  \n\n\n      c   \n", "- a: b\n\n\n    c\n"),
+    ],
+)
 def test_a_text_over_several_lines_moves_as_one_and_stays_as_it_is(text, form):
     assert in_form(text, "x") == form == in_form(form, "x")
     assert pieces(read_yaml(form, "x")) == pieces(read_yaml(text, "x"))
 
 
-@pytest.mark.parametrize("text, line", [("a: b\nc: |1\n     \n\nd: e\n", 2), ("- a: b\n\n\n- c: >1 # why\n\n       \n  \n  d: e\n", 4)])
+@pytest.mark.parametrize(
+    "text, line",
+    [
+        ("a: b\nc: |1\n     \n\nd: e\n", 2),
+        ("- a: b\n\n\n- c: >1 # why\n\n       \n  \n  d: e\n", 4),
+    ],
+)
 def test_a_text_of_nothing_but_blanks_is_refused_and_its_line_named(text, line):
     with pytest.raises(Fault, match="without changing what it says") as e:
         in_form(text, "x")
@@ -110,14 +181,22 @@ def test_files_are_put_in_form_and_a_faulty_one_is_left(tmp_path, capsys):
     good.write_text("-   rule: a\n    says: b\n")
     good.chmod(0o640)
     bad.write_text("a: [b\n")
-    assert main.main(["format", "--check", str(good)]) == 1 and good.read_text().startswith("-   rule")
+    assert main.main(["format", "--check", str(good)]) == 1 and good.read_text().startswith(
+        "-   rule"
+    )
     assert main.main(["format", str(tmp_path)]) == 2 and bad.read_text() == "a: [b\n"
     assert good.read_text() == "- rule: a\n  says: b\n" and good.stat().st_mode & 0o777 == 0o640
-    assert main.main(["format", "--check", str(good)]) == 0 and sorted(p.name for p in tmp_path.iterdir()) == ["bad.yaml", "good.yaml"]
+    assert main.main(["format", "--check", str(good)]) == 0 and sorted(
+        p.name for p in tmp_path.iterdir()
+    ) == ["bad.yaml", "good.yaml"]
     link = tmp_path / "link.yaml"
     link.symlink_to(good)
     good.write_text("-   rule: a\n    says: b\n")
-    assert main.main(["format", str(link)]) == 0 and link.is_symlink() and good.read_text() == "- rule: a\n  says: b\n"
+    assert (
+        main.main(["format", str(link)]) == 0
+        and link.is_symlink()
+        and good.read_text() == "- rule: a\n  says: b\n"
+    )
     assert main.main(["format", str(tmp_path / "none.yaml")]) == 2
 
 
@@ -141,13 +220,21 @@ def test_of_a_folder_nothing_hidden_and_nothing_behind_a_link_is_touched(tmp_pat
 
 
 @pytest.mark.parametrize("failing", ["copymode", "replace", "access"])
-def test_a_file_that_cannot_be_written_stays_and_nothing_is_left_beside_it(tmp_path, monkeypatch, capsys, failing):
+def test_a_file_that_cannot_be_written_stays_and_nothing_is_left_beside_it(
+    tmp_path, monkeypatch, capsys, failing
+):
     def no(*_):
         raise OSError(28, "No space left on device")
 
     file = tmp_path / "a.yaml"
     file.write_text("a: b   ")
-    monkeypatch.setattr(*{"copymode": (shutil, "copymode", no), "replace": (os, "replace", no), "access": (os, "access", lambda *_: False)}[failing])
+    monkeypatch.setattr(
+        *{
+            "copymode": (shutil, "copymode", no),
+            "replace": (os, "replace", no),
+            "access": (os, "access", lambda *_: False),
+        }[failing]
+    )
     assert main.main(["format", str(file)]) == 2
     assert file.read_text() == "a: b   " and [p.name for p in tmp_path.iterdir()] == ["a.yaml"]
     assert "a.yaml:1:1: this file cannot be written" in capsys.readouterr().err
@@ -171,10 +258,36 @@ def texts(draw, blanks: int) -> str:
     more = draw(st.lists(st.sampled_from(in_it), max_size=4))
     if style in "|>":
         margin = draw(st.integers(1, 4))
-        head = style + draw(st.sampled_from(["", "+", "-", str(margin), f"{margin}+", f"-{margin}", "   # why"]))
-        return "\n".join([head, *[""] * draw(st.integers(0, 2)), *(" " * (blanks + margin) + line for line in ["text", *more]), *draw(st.lists(st.sampled_from(["", " " * blanks]), max_size=2))])
-    lines = [line.replace("text", draw(st.sampled_from(["text", "text\\ ", "text\\"])) if style == '"' else "it''s ") for line in more]
-    return style + "\n".join(["text  ", *(line and " " * (blanks + draw(st.integers(1, 3))) + line for line in lines), " " * (blanks + 1) + "end"]) + style + draw(st.sampled_from(["", "   ", "  # why"]))
+        head = style + draw(
+            st.sampled_from(["", "+", "-", str(margin), f"{margin}+", f"-{margin}", "   # why"])
+        )
+        return "\n".join(
+            [
+                head,
+                *[""] * draw(st.integers(0, 2)),
+                *(" " * (blanks + margin) + line for line in ["text", *more]),
+                *draw(st.lists(st.sampled_from(["", " " * blanks]), max_size=2)),
+            ]
+        )
+    lines = [
+        line.replace(
+            "text",
+            draw(st.sampled_from(["text", "text\\ ", "text\\"])) if style == '"' else "it''s ",
+        )
+        for line in more
+    ]
+    return (
+        style
+        + "\n".join(
+            [
+                "text  ",
+                *(line and " " * (blanks + draw(st.integers(1, 3))) + line for line in lines),
+                " " * (blanks + 1) + "end",
+            ]
+        )
+        + style
+        + draw(st.sampled_from(["", "   ", "  # why"]))
+    )
 
 
 @st.composite
@@ -182,13 +295,32 @@ def files(draw) -> str:
     """A list of items as anybody may indent it, with comments above the items, above keys and behind values."""
     out, blanks = [], 4
     for _ in range(draw(st.integers(1, 4))):
-        out += [" " * draw(st.integers(0, blanks)) + f"# note {n}" for n in range(draw(st.integers(0, 2)))]   # left of the keys above
+        out += [
+            " " * draw(st.integers(0, blanks)) + f"# note {n}"
+            for n in range(draw(st.integers(0, 2)))
+        ]  # left of the keys above
         blanks = draw(st.integers(1, 4))
         for n in range(draw(st.integers(1, 3))):
-            key = draw(st.sampled_from(["x", "'y # z'", "{a: 1}   # why", "[p,\n        q]", "goes\n        on", "|\n        # text\n        more"]) | texts(blanks + 1))
+            key = draw(
+                st.sampled_from(
+                    [
+                        "x",
+                        "'y # z'",
+                        "{a: 1}   # why",
+                        "[p,\n        q]",
+                        "goes\n        on",
+                        "|\n        # text\n        more",
+                    ]
+                )
+                | texts(blanks + 1)
+            )
             out.append(("-" + " " * blanks if n == 0 else " " * (blanks + 1)) + f"key {n}: {key}")
-            out += [" " * draw(st.integers(blanks + 1, 6)) + "# in it"] * draw(st.integers(0, 1)) + [""] * draw(st.integers(0, 3))
-    return draw(st.sampled_from(["\n", "\r\n", "\r"])).join(line for piece in out for line in piece.split("\n")) + draw(st.sampled_from(["", "\n\n"]))
+            out += [" " * draw(st.integers(blanks + 1, 6)) + "# in it"] * draw(
+                st.integers(0, 1)
+            ) + [""] * draw(st.integers(0, 3))
+    return draw(st.sampled_from(["\n", "\r\n", "\r"])).join(
+        line for piece in out for line in piece.split("\n")
+    ) + draw(st.sampled_from(["", "\n\n"]))
 
 
 @settings(max_examples=300, deadline=None, derandomize=True)
@@ -197,11 +329,19 @@ def test_a_comment_stays_beside_what_it_is_about(text):
     try:
         said = pieces(read_yaml(text, "x"))
     except (Fault, Faults):
-        reject()   # a tenth of them cannot be read
+        reject()  # a tenth of them cannot be read
     got = in_form(text, "x")
     plain = text.replace("\r\n", "\n").replace("\r", "\n") + "\n"
-    assert pieces(read_yaml(got, "x")) == said and marks(got) == marks(text) and in_form(got, "x") == got
+    assert (
+        pieces(read_yaml(got, "x")) == said
+        and marks(got) == marks(text)
+        and in_form(got, "x") == got
+    )
     before, after = comments(plain), comments(got + "\n")
     assert [c[:2] for c in before] == [c[:2] for c in after]
-    margin = [n for n, line in enumerate(c for c in plain.split("\n") if c.lstrip().startswith("#")) if line.strip() not in ("# in it", "# no comment")]
+    margin = [
+        n
+        for n, line in enumerate(c for c in plain.split("\n") if c.lstrip().startswith("#"))
+        if line.strip() not in ("# in it", "# no comment")
+    ]
     assert all(after[n][2] for n in margin if before[n][2])
