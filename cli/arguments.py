@@ -1,20 +1,31 @@
-"""What each command takes. Of a command that is named only its own options are read: to read all takes longer than many an answer."""
+"""What each command takes. Of a command that is named only its own options are read: to read all
+takes longer than many an answer.
+"""
 
 from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
 
-LAW = "A LAW is an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County), +PACK or -PACK by its name or folder, or several joined by commas (Kestrel County, 2026-01-01, -kestrel-county); what it does not say is as the job has it. One alone is compared with what is in force for the job."
+LAW = (
+    "A LAW is an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County),"
+    " +PACK or -PACK by its name or folder, or several joined by commas (Kestrel County,"
+    " 2026-01-01, -kestrel-county); what it does not say is as the job has it. One alone is"
+    " compared with what is in force for the job."
+)
 EDITIONS = ("2017", "2020", "2023", "2026")
 WHICH = "2017, 2020, 2023 or 2026"
 
 
 def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
-    """The parser of all commands, or of *command* where that is one; *width* says how wide its help is."""
+    """The parser of all commands, or of *command* where that is one; *width* says how wide its help
+    is.
+    """
 
     class Help(argparse.HelpFormatter):
-        """Help as wide as all else that is printed; without a width argparse looks for the terminal's at every option."""
+        """Help as wide as all else that is printed; without a width argparse looks for the
+        terminal's at every option.
+        """
 
         def __init__(self, prog: str) -> None:
             super().__init__(prog, width=width() - 2)
@@ -25,7 +36,10 @@ def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
     p = made(
         prog="whywire",
         description="What a wiring job requires, and why.",
-        epilog="A design aid: it approves nothing. The authority having jurisdiction, the manufacturer's instructions and a licensed electrician decide.",
+        epilog=(
+            "A design aid: it approves nothing. The authority having jurisdiction, the"
+            " manufacturer's instructions and a licensed electrician decide."
+        ),
     )
     p.add_argument("--version", action="store_true", help="print the version and stop")
     s = p.add_subparsers(dest="command", metavar="COMMAND", prog="whywire", parser_class=made)
@@ -35,7 +49,7 @@ def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
     return p
 
 
-# ---- what several take ----------------------------------------------------------------------------------------------
+# ---- what several take ---------------------------------------------------------------------------
 
 
 def _law_of_a_job(c) -> None:
@@ -77,7 +91,7 @@ def _answer(c) -> None:
     c.add_argument("--plain", action="store_true", help="for a homeowner")
 
 
-# ---- one command each -----------------------------------------------------------------------------------------------
+# ---- one command each ----------------------------------------------------------------------------
 
 
 def _inspect(c) -> None:
@@ -115,12 +129,17 @@ def _compare(c) -> None:
 
 
 def _packs(c) -> None:
-    c.epilog = 'A cell is named by its table, its keys and its column, in quotes: "equipment-grounding rating=60 A material=copper size".'
+    c.epilog = (
+        'A cell is named by its table, its keys and its column, in quotes: "equipment-grounding'
+        ' rating=60 A material=copper size".'
+    )
     c.add_argument("job", nargs="?", help="the job's file")
     c.add_argument(
         "--behind",
         metavar="NAME",
-        help="what is behind this rule, value or cell: the base's text, then each edit in its order",
+        help=(
+            "what is behind this rule, value or cell: the base's text, then each edit in its order"
+        ),
     )
     _law_of_a_job(c)
     _json(c)
@@ -220,12 +239,16 @@ def _check(c) -> None:
     c.add_argument(
         "--mutate",
         action="store_true",
-        help="change the rules a little, one place at a time: which changes does no example notice?",
+        help=(
+            "change the rules a little, one place at a time: which changes does no example notice?"
+        ),
     )
     c.add_argument(
         "--changes",
         action="store_true",
-        help="of a pack of edits: what it changes against its base, and the jobs whose findings move",
+        help=(
+            "of a pack of edits: what it changes against its base, and the jobs whose findings move"
+        ),
     )
     c.add_argument(
         "--write",
@@ -296,7 +319,8 @@ def _quiz(c) -> None:
     c.add_argument("--json", action="store_true")
 
 
-COMMANDS = {  # name: (what it does, in fewer words for the list of commands, its options)
+# name: (what it does, in fewer words for the list of commands, its options)
+COMMANDS = {
     "inspect": (
         "What the job needs, every finding, cautions, and what was not checked.",
         "",
@@ -305,23 +329,35 @@ COMMANDS = {  # name: (what it does, in fewer words for the list of commands, it
     "why": ("Why is it so? In at most a dozen lines.", "", _why),
     "whynot": ("Why not another value? Or: why does a rule not apply?", "", _whynot),
     "compare": (
-        "One job, or a folder of them, under two laws: every outcome that differs, by the change that causes it.",
+        (
+            "One job, or a folder of them, under two laws: every outcome that differs, by the"
+            " change that causes it."
+        ),
         "",
         _compare,
     ),
     "packs": (
-        "The packs there are; those in force for a job, and why; the chain of packs behind a rule, a value or a cell.",
+        (
+            "The packs there are; those in force for a job, and why; the chain of packs behind a"
+            " rule, a value or a cell."
+        ),
         "",
         _packs,
     ),
     "rules": ("Find and read a rule, a table or a value.", "", _rules),
     "book": (
-        "The rule book: a page for each rule, table, value and pack, with indexes; of the base, or of what is in force in a place.",
+        (
+            "The rule book: a page for each rule, table, value and pack, with indexes; of the base,"
+            " or of what is in force in a place."
+        ),
         "",
         _book,
     ),
     "pack": (
-        "Write a pack to begin with: a head, an ordinance with its comments, and a job. Nothing is written over.",
+        (
+            "Write a pack to begin with: a head, an ordinance with its comments, and a job. Nothing"
+            " is written over."
+        ),
         "pack new NAME writes a pack to begin with.",
         _pack,
     ),
@@ -331,7 +367,10 @@ COMMANDS = {  # name: (what it does, in fewer words for the list of commands, it
         _format,
     ),
     "schema": (
-        "What an editor needs to complete and explain a file: the JSON Schema of a job, or of the files of a pack.",
+        (
+            "What an editor needs to complete and explain a file: the JSON Schema of a job, or of"
+            " the files of a pack."
+        ),
         "",
         _schema,
     ),

@@ -1,4 +1,6 @@
-"""The quiz commands: make a paper, take it here, find the belief behind an answer, practise what was missed."""
+"""The quiz commands: make a paper, take it here, find the belief behind an answer, practise what
+was missed.
+"""
 
 from __future__ import annotations
 
@@ -119,13 +121,15 @@ def _make(a, put, width: int) -> int:
         "answers.md": sheet.encode(),
         "quiz.html": page(maker, quiz).encode(),
         "quiz.json": (
-            json.dumps(
-                quiz_as_plain(maker, quiz) | {"taken": taken(maker, quiz)},
-                ensure_ascii=False,
-                indent=1,
-            )
-            + "\n"
-        ).encode(),
+            (
+                json.dumps(
+                    quiz_as_plain(maker, quiz) | {"taken": taken(maker, quiz)},
+                    ensure_ascii=False,
+                    indent=1,
+                )
+                + "\n"
+            ).encode()
+        ),
         "quiz-qti-2.1.zip": package(maker, quiz, "2.1"),
         "quiz-qti-3.0.zip": package(maker, quiz, "3.0"),
     }
@@ -241,7 +245,10 @@ def _take(a, put, width: int) -> int:
             [
                 [
                     (
-                        "The rules have changed since this quiz was made; what they say now counts.",
+                        (
+                            "The rules have changed since this quiz was made; what they say now"
+                            " counts."
+                        ),
                         "caution",
                     )
                 ]
@@ -306,7 +313,10 @@ def _take(a, put, width: int) -> int:
                 [
                     [
                         (
-                            "(This question has changed since the quiz was made; it is asked as it is now.)",
+                            (
+                                "(This question has changed since the quiz was made; it is asked as"
+                                " it is now.)"
+                            ),
                             "caution",
                         )
                     ]
@@ -346,9 +356,8 @@ def _take(a, put, width: int) -> int:
             else value
         )
         beliefs = [] if ok else [b for group in diagnose(maker, q, given) for b in group]
-        if (
-            not beliefs and not ok and picks_several(q)
-        ):  # no one belief picks just these: those behind what was added and left out
+        # no one belief picks just these: those behind what was added and left out
+        if not beliefs and not ok and picks_several(q):
             beliefs = [
                 b
                 for i, o in enumerate(q.options)
@@ -396,7 +405,9 @@ def _wanted(q, right):
 
 
 def _asked(q, typed, put, several: bool):
-    """The learner's answer and how it reads; (None, "") at the end of input, or where it is broken off."""
+    """The learner's answer and how it reads; (None, "") at the end of input, or where it is broken
+    off.
+    """
     while True:
         sys.stdout.write(
             "Letters, as in A C (order counts): "
@@ -457,7 +468,8 @@ def _explain(maker, q, about: dict, beliefs: list[str], put, width: int) -> None
     for b in dict.fromkeys(beliefs[:2]):
         belief = maker.beliefs[b]
         lines.append(
-            f"That answer comes of believing: {belief.says} {belief.corrected} (whywire rules {belief.offends})"
+            f"That answer comes of believing: {belief.says} {belief.corrected} (whywire rules"
+            f" {belief.offends})"
         )
     for text in lines:
         put(
@@ -546,7 +558,8 @@ def _diagnose(a, put, width: int) -> int:
                 [
                     [(line, "")]
                     for line in textwrap.wrap(
-                        f"{b}: {belief.says} Why people hold it: {belief.held_because} Rather: {belief.corrected} ({belief.offends})",
+                        f"{b}: {belief.says} Why people hold it: {belief.held_because} Rather:"
+                        f" {belief.corrected} ({belief.offends})",
                         width,
                     )
                 ]

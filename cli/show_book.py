@@ -1,4 +1,6 @@
-"""The rule book in a form: HTML that stands alone (no scripts, nothing fetched, fit for paper) or Markdown."""
+"""The rule book in a form: HTML that stands alone (no scripts, nothing fetched, fit for paper) or
+Markdown.
+"""
 
 from __future__ import annotations
 
@@ -22,11 +24,16 @@ from ..engine.writing.book import (
 )
 
 STYLE = (
-    "body{font:11pt/1.45 Georgia,serif;max-width:52em;margin:1.5em auto;padding:0 1em;color:#111;background:#fff}h1{overflow-wrap:anywhere}a{color:#00457c}"
-    "a:focus{outline:2px solid #00457c}nav,footer{font-size:9.5pt}footer{border-top:1px solid #767676;margin-top:2em;color:#333}.skip{position:absolute;left:-99em}.skip:focus{left:1em}"
-    "pre{white-space:pre-wrap;overflow-wrap:anywhere;border-left:3px solid #767676;padding:.2em .8em;font:10pt/1.5 monospace}table{border-collapse:collapse;margin:1em 0;font-size:10pt}"
-    "caption{text-align:left;font-style:italic;padding:.3em 0}th,td{border:1px solid #767676;padding:.2em .5em;text-align:left;vertical-align:top;overflow-wrap:anywhere}"
-    "@media print{nav,.skip{display:none}a{color:inherit;text-decoration:none}thead{display:table-header-group}tr,li{break-inside:avoid}h2,h3{break-after:avoid}}"
+    "body{font:11pt/1.45 Georgia,serif;max-width:52em;margin:1.5em auto;padding:0"
+    " 1em;color:#111;background:#fff}h1{overflow-wrap:anywhere}a{color:#00457c}"
+    "a:focus{outline:2px solid #00457c}nav,footer{font-size:9.5pt}footer{border-top:1px solid"
+    " #767676;margin-top:2em;color:#333}.skip{position:absolute;left:-99em}.skip:focus{left:1em}"
+    "pre{white-space:pre-wrap;overflow-wrap:anywhere;border-left:3px solid #767676;padding:.2em"
+    " .8em;font:10pt/1.5 monospace}table{border-collapse:collapse;margin:1em 0;font-size:10pt}"
+    "caption{text-align:left;font-style:italic;padding:.3em 0}th,td{border:1px solid"
+    " #767676;padding:.2em .5em;text-align:left;vertical-align:top;overflow-wrap:anywhere}"
+    "@media print{nav,.skip{display:none}a{color:inherit;text-decoration:none}"
+    "thead{display:table-header-group}tr,li{break-inside:avoid}h2,h3{break-after:avoid}}"
 )
 
 
@@ -46,7 +53,7 @@ def _way(at: dict, here: tuple, link: Link, ending: str) -> str:
     return path + (f"#{link.anchor}" if link.anchor else "")
 
 
-# ---- HTML -----------------------------------------------------------------------------------------------------------
+# ---- HTML ----------------------------------------------------------------------------------------
 
 
 def _html(book: Book, page: Page, way) -> str:
@@ -63,9 +70,11 @@ def _html(book: Book, page: Page, way) -> str:
     title = (
         page.title
         if page.key == INDEX
-        else f"{page.title} ({page.key[0]}) - {book.title}"
-        if page.key[0]
-        else f"{page.title} - {book.title}"
+        else (
+            f"{page.title} ({page.key[0]}) - {book.title}"
+            if page.key[0]
+            else f"{page.title} - {book.title}"
+        )
     )
     out = [
         "<!DOCTYPE html>",
@@ -78,7 +87,10 @@ def _html(book: Book, page: Page, way) -> str:
         "</head>",
         "<body>",
         '<a class="skip" href="#text">To the text</a>',
-        f'<nav aria-label="Book">{said([Link(book.title, INDEX)])} | {said([Link("By section of the code", SECTIONS)])}</nav>',
+        (
+            f'<nav aria-label="Book">{said([Link(book.title, INDEX)])} |'
+            f" {said([Link('By section of the code', SECTIONS)])}</nav>"
+        ),
         '<main id="text">',
         f"<h1>{e(page.title)}</h1>",
     ]
@@ -136,7 +148,7 @@ def _lines(b: Lines) -> str:
     return "\n".join(f"{k:<{wide}}  {' '.join(t.split())}" for k, t in b.lines)
 
 
-# ---- Markdown -------------------------------------------------------------------------------------------------------
+# ---- Markdown ------------------------------------------------------------------------------------
 
 
 def _markdown(book: Book, page: Page, way) -> str:
@@ -148,7 +160,10 @@ def _markdown(book: Book, page: Page, way) -> str:
     out = [f"# {_plain(page.title)}", ""]
     if page.key != INDEX:
         out += [
-            f"{said([Link(book.title, INDEX)])} / {said([Link('By section of the code', SECTIONS)])}",
+            (
+                f"{said([Link(book.title, INDEX)])} /"
+                f" {said([Link('By section of the code', SECTIONS)])}"
+            ),
             "",
         ]
     for b in page.blocks:
@@ -161,9 +176,8 @@ def _markdown(book: Book, page: Page, way) -> str:
             text = _starts_nothing(said(b.parts))
             out += [f"**{text}**" if b.strong else text, ""]
         elif isinstance(b, Lines):
-            out += ["    " + line for line in _lines(b).split("\n")] + [
-                ""
-            ]  # indented: no mark inside can end it
+            # indented: no mark inside can end it
+            out += ["    " + line for line in _lines(b).split("\n")] + [""]
         elif isinstance(b, Items):
             out += [*("* " + _starts_nothing(said(x)) for x in b.items), ""]
         elif isinstance(b, Grid):

@@ -1,4 +1,6 @@
-"""Two laws compared, for a person: each change, and under it every outcome that it moves, with both numbers."""
+"""Two laws compared, for a person: each change, and under it every outcome that it moves, with both
+numbers.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,10 @@ def show_compare(got, title: str, width: int = 80, everything: bool = False) -> 
             out.append(
                 [
                     (
-                        f"{_count(len(pair.jobs), 'job', 'jobs')}: {', '.join(pair.jobs[:3])}{' ...' if len(pair.jobs) > 3 else ''}",
+                        (
+                            f"{_count(len(pair.jobs), 'job', 'jobs')}:"
+                            f" {', '.join(pair.jobs[:3])}{' ...' if len(pair.jobs) > 3 else ''}"
+                        ),
                         "label",
                     )
                 ]
@@ -36,14 +41,10 @@ def show_compare(got, title: str, width: int = 80, everything: bool = False) -> 
             out += _wrapped(f"{f.what}; {f.todo}" if f.todo else f.what, width, "", "  ")
     many = got.jobs > 1
     n = len(got.differences)
+    of_many = f", in {got.jobs - got.same} of {got.jobs} jobs" if many else ""
     out += [
         [],
-        [
-            (
-                f"{_count(n, 'outcome differs', 'outcomes differ')}{f', in {got.jobs - got.same} of {got.jobs} jobs' if many else ''}.",
-                "check",
-            )
-        ],
+        [(f"{_count(n, 'outcome differs', 'outcomes differ')}{of_many}.", "check")],
     ]
     for g in got.groups:
         out += [
@@ -75,7 +76,8 @@ def show_compare(got, title: str, width: int = 80, everything: bool = False) -> 
             out += _wrapped(
                 "on the way: "
                 + "; ".join(
-                    f"{(d.job + ': ') if many else ''}{d.name} of {d.of} {d.a.answer} -> {d.b.answer}"
+                    f"{(d.job + ': ') if many else ''}{d.name} of {d.of} {d.a.answer} ->"
+                    f" {d.b.answer}"
                     for d in on_the_way
                 ),
                 width,
@@ -86,11 +88,14 @@ def show_compare(got, title: str, width: int = 80, everything: bool = False) -> 
         elif on_the_way:
             out.append([(f"  on the way: {_count(len(on_the_way), 'fact', 'facts')}", "source")])
     if got.cited:
+        more = ": --all lists them" if len(got.cited) > MOST else ":"
+        rest = "" if everything else more
         out += [
             [],
             [
                 (
-                    f"{_count(len(got.cited), 'rule says', 'rules say')} the same and {'is' if len(got.cited) == 1 else 'are'} cited otherwise{'' if everything else ': --all lists them' if len(got.cited) > MOST else ':'}",
+                    f"{_count(len(got.cited), 'rule says', 'rules say')} the same and"
+                    f" {'is' if len(got.cited) == 1 else 'are'} cited otherwise{rest}",
                     "head",
                 )
             ],

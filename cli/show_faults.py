@@ -56,7 +56,11 @@ def show_check(got: dict) -> list[Line]:
     out.append(
         [
             (
-                f"{len(k.rules)} rules, {len(k.tables)} tables, {len(got['outcomes'])} examples: {len(got['wrong'])} come out otherwise, {len(got['missing'])} rules lack examples ({k.edition}, digest {k.digest})",
+                (
+                    f"{len(k.rules)} rules, {len(k.tables)} tables, {len(got['outcomes'])}"
+                    f" examples: {len(got['wrong'])} come out otherwise, {len(got['missing'])}"
+                    f" rules lack examples ({k.edition}, digest {k.digest})"
+                ),
                 "headline",
             )
         ]

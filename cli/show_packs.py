@@ -1,4 +1,6 @@
-"""The packs there are, what is in force for a job and why, and the chain of packs behind one thing."""
+"""The packs there are, what is in force for a job and why, and the chain of packs behind one
+thing.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +10,9 @@ from .layout import Line
 
 
 def show_shelf(packs: list[dict], width: int = 80) -> list[Line]:
-    """Every pack: its place and layer, the editions it adopts with their last days, how many edits."""
+    """Every pack: its place and layer, the editions it adopts with their last days, how many
+    edits.
+    """
     out: list[Line] = [
         [
             (
@@ -60,8 +64,8 @@ def show_in_force(got: dict, title: str, width: int = 80) -> list[Line]:
         text = f"in force because {p['why']}" if n > 1 else p["why"]
         if n > 1:
             text += (
-                f": {p['authority']}, {p['cite']}{_days(p)}; {p['edits in force']} of {p['edits']} edits hold"
-                + (f", the next begins on {p['first day']}" if p["first day"] else "")
+                f": {p['authority']}, {p['cite']}{_days(p)}; {p['edits in force']} of {p['edits']}"
+                " edits hold" + (f", the next begins on {p['first day']}" if p["first day"] else "")
             )
         out += _wrapped(text, width, "   ")
     if got["notes"]:
@@ -150,11 +154,13 @@ def _step(lead: str, e: dict, width: int) -> list[Line]:
     out += _wrapped(e["says"] or f"{e['verb']} {e['of']}", width, "   ")
     if e["was"] or e["becomes"]:
         out += _wrapped(
-            f"“{e['was']}” -> “{e['becomes']}”"
-            if e["was"] and e["becomes"]
-            else f"gone: “{e['was']}”"
-            if e["was"]
-            else f"new: “{e['becomes']}”",
+            (
+                f"“{e['was']}” -> “{e['becomes']}”"
+                if e["was"] and e["becomes"]
+                else f"gone: “{e['was']}”"
+                if e["was"]
+                else f"new: “{e['becomes']}”"
+            ),
             width,
             "   ",
             "source",

@@ -1,4 +1,6 @@
-"""A pack of edits, said back to its writer: what each means, which way it goes, its last day, and what it changes."""
+"""A pack of edits, said back to its writer: what each means, which way it goes, its last day, and
+what it changes.
+"""
 
 from __future__ import annotations
 
@@ -32,7 +34,11 @@ def show_review(got: Review, width: int) -> list[Line]:
     out.append(
         [
             (
-                f"{got.pack.title}: {_many(len(got.edits), 'edit')}, {_many(len(got.faults.items), 'fault')}; editions {', '.join(got.editions)}; looked at on {days}",
+                (
+                    f"{got.pack.title}: {_many(len(got.edits), 'edit')},"
+                    f" {_many(len(got.faults.items), 'fault')}; editions {', '.join(got.editions)};"
+                    f" looked at on {days}"
+                ),
                 "headline",
             )
         ]
@@ -45,7 +51,10 @@ def show_changes(c: Changes, said: dict[int, str], width: int) -> list[Line]:
     out: list[Line] = [
         [
             (
-                f"For a permit of {c.day}, edition {c.edition}: {_many(len(c.edits), 'edit')} in force",
+                (
+                    f"For a permit of {c.day}, edition {c.edition}: {_many(len(c.edits), 'edit')}"
+                    " in force"
+                ),
                 "head",
             )
         ]
@@ -62,9 +71,12 @@ def show_changes(c: Changes, said: dict[int, str], width: int) -> list[Line]:
             [
                 (f"  {name}", "label"),
                 (
-                    f"  ({_many(len(moves) - len(told), 'finding')} more that passed or asked nothing, and still do)"
-                    if len(told) < len(moves)
-                    else "",
+                    (
+                        f"  ({_many(len(moves) - len(told), 'finding')} more that passed or asked"
+                        " nothing, and still do)"
+                        if len(told) < len(moves)
+                        else ""
+                    ),
                     "source",
                 ),
             ]

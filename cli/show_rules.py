@@ -1,4 +1,6 @@
-"""Rules, tables and values to read: source by edition, reason, exceptions in both directions, examples."""
+"""Rules, tables and values to read: source by edition, reason, exceptions in both directions,
+examples.
+"""
 
 from __future__ import annotations
 
@@ -18,9 +20,8 @@ def show_rules(k, hits, exact: bool, words: list[str], width: int = 80) -> list[
     if exact or len(hits) == 1:
         name, kind, d = hits[0]
         one = entry(k, kind, name)
-        if k.trail.get(
-            name
-        ):  # of its examples those that are true here, and those of what amends it
+        # of its examples those that are true here, and those of what amends it
+        if k.trail.get(name):
             true = (
                 [
                     x
@@ -37,7 +38,8 @@ def show_rules(k, hits, exact: bool, words: list[str], width: int = 80) -> list[
             str(d.get("file", "")),
             width,
             [
-                f"{e.cite} ({e.pack.where}{', ' + e.window() if e.window() else ''}): {e.done.get('short', e.verb)}"
+                f"{e.cite} ({e.pack.where}{', ' + e.window() if e.window() else ''}):"
+                f" {e.done.get('short', e.verb)}"
                 for e in k.trail.get(name, ())
             ],
         )

@@ -1,4 +1,6 @@
-"""How well the rules are tested, in lines and as plain data: what no example shows, which changes no example notices."""
+"""How well the rules are tested, in lines and as plain data: what no example shows, which changes
+no example notices.
+"""
 
 from __future__ import annotations
 
@@ -30,7 +32,10 @@ def show_coverage(got) -> list[Line]:
         out.append(
             [
                 (
-                    f"{len(got.excused)} sides that no example can show, each with its reason in untested.csv",
+                    (
+                        f"{len(got.excused)} sides that no example can show, each with its reason"
+                        " in untested.csv"
+                    ),
                     "",
                 )
             ]
@@ -53,7 +58,9 @@ def coverage_as_dict(got) -> dict:
 
 
 def show_mutation(got) -> list[Line]:
-    """Every change that no example notices, with one that would, and the counts by the sort of change."""
+    """Every change that no example notices, with one that would, and the counts by the sort of
+    change.
+    """
     out: list[Line] = []
     for i, m in enumerate(got.survivors):
         out.append([(f"{m.at}: ", "label"), (f"{m.of}: no example notices: {m.change}", "fault")])
@@ -74,7 +81,10 @@ def show_mutation(got) -> list[Line]:
     out.append(
         [
             (
-                f"tables: {read} of {rows} rows stand alone behind an example; their cells were changed",
+                (
+                    f"tables: {read} of {rows} rows stand alone behind an example; their cells were"
+                    " changed"
+                ),
                 "",
             )
         ]
@@ -83,7 +93,10 @@ def show_mutation(got) -> list[Line]:
         [
             (f"{got.caught} of {len(got.mutants)} changes caught ({got.share})", "headline"),
             (
-                f", {got.refused} of them when the rule is read; {len(got.excused)} survive with a reason in untested.csv, {len(got.survivors)} without",
+                (
+                    f", {got.refused} of them when the rule is read; {len(got.excused)} survive"
+                    f" with a reason in untested.csv, {len(got.survivors)} without"
+                ),
                 "",
             ),
         ]

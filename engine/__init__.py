@@ -1,9 +1,14 @@
 """whywire: what a wiring job requires, and why.
 
 >>> from whywire.engine import inspect
->>> found = inspect({"job": "kiln", "edition": "2023", "circuits": {"kiln": {"volts": "240 V", "load": {"type": "kiln", "current": "48 A"},
-...     "breaker": {"rating": "60 A"}, "conductors": {"size": "6 AWG", "material": "copper", "EGC size": "10 AWG"},
-...     "segments": [{"method": "NM-B", "place": "basement", "location": "dry", "length": "40 ft", "bundle": "none"}]}}})
+>>> kiln = {
+...     "volts": "240 V",
+...     "load": {"type": "kiln", "current": "48 A"},
+...     "breaker": {"rating": "60 A"},
+...     "conductors": {"size": "6 AWG", "material": "copper", "EGC size": "10 AWG"},
+...     "segments": [{"method": "NM-B", "place": "basement", "length": "40 ft", "bundle": "none"}],
+... }
+>>> found = inspect({"job": "kiln", "edition": "2023", "circuits": {"kiln": kiln}})
 >>> print(found.why("kiln", "conductor-125-percent").word)
 NO.
 
@@ -54,9 +59,11 @@ def opened(
     date: str | None = None,
     place: str | None = None,
 ):
-    """The job that *source* says, what is in force for it, and that knowledge: (body, InForce, Knowledge).
+    """The job that *source* says, what is in force for it, and that knowledge: (body, InForce,
+    Knowledge).
 
-    Raises Faults with everything that is wrong; where the edition cannot be known, what else is wrong in the job too.
+    Raises Faults with everything that is wrong; where the edition cannot be known, what else is
+    wrong in the job too.
     """
     from .answering.inspection import body_of
     from .basics.errors import Fault, Faults
@@ -85,13 +92,14 @@ def opened(
 def inspect(
     source, packs: tuple[str, ...] = (), edition: str | None = None, chainer: str = "plain"
 ):
-    """Inspect a job: a file's path, or a dict of the same form with amounts as text ("48 A", "35 ft").
+    """Inspect a job: a file's path, or a dict of the same form with amounts as text ("48 A", "35
+    ft").
 
-    What is in force follows from the job's place and permit date, or from the packs and edition it names; *packs*
-    (folders, or names of packs on the shelf) and *edition* (2017, 2020, 2023, 2026) go before what it says. *chainer*
-    is ``plain`` or ``both`` (durable-rules too, where it imports). Returns an Inspection; raises Faults with everything
-    that is wrong in the job or the packs, or where the edition cannot be known, and Disagreement where the two chainers
-    differ.
+    What is in force follows from the job's place and permit date, or from the packs and edition it
+    names; *packs* (folders, or names of packs on the shelf) and *edition* (2017, 2020, 2023, 2026)
+    go before what it says. *chainer* is ``plain`` or ``both`` (durable-rules too, where it
+    imports). Returns an Inspection; raises Faults with everything that is wrong in the job or the
+    packs, or where the edition cannot be known, and Disagreement where the two chainers differ.
     """
     from .answering.inspection import Inspection
 

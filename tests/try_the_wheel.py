@@ -1,4 +1,6 @@
-"""The installed wheel does its job away from the source tree. Run by .ci/run on each Python: WHYWIRE JOBS."""
+"""The installed wheel does its job away from the source tree. Run by .ci/run on each Python:
+WHYWIRE JOBS.
+"""
 
 import json
 import subprocess
@@ -30,7 +32,8 @@ def main(whywire: str, jobs: str) -> None:
     import whywire.engine.running.durable as durable
 
     print(
-        f"Python {sys.version.split()[0]}: the wheel works; durable-rules {'chains too' if durable.available() else 'does not import, the plain chainer serves alone'}"
+        f"Python {sys.version.split()[0]}: the wheel works; durable-rules",
+        "chains too" if durable.available() else "does not import, the plain chainer serves alone",
     )
 
 

@@ -1,4 +1,5 @@
-"""What of an answer came through a pack: the edits it rests on, and what was withdrawn that might have mattered.
+"""What of an answer came through a pack: the edits it rests on, and what was withdrawn that might
+have mattered.
 
 An edit is an `edits.Edit`; what makes one is imported only where a pack has edits.
 """
@@ -13,22 +14,23 @@ from ..running.chain import OFF, World
 
 
 def through(w: World, r: Rule, x: list) -> list:
-    """The edits that the answer of *r* on *x* rests on: of the rule, of what gives its facts, of the cells it reads."""
+    """The edits that the answer of *r* on *x* rests on: of the rule, of what gives its facts, of
+    the cells it reads.
+    """
     trail = w.k.trail
     if not trail:
         return []
     out: dict[int, object] = {}
-    forgiving = {
-        x.id for x in w.k.order.exceptions.get(r.id, ())
-    }  # one that an edit keeps from holding matters too
+    # one that an edit keeps from holding matters too
+    forgiving = {x.id for x in w.k.order.exceptions.get(r.id, ())}
     for n in support(w, r, x).nodes.values():
         if n.kind == "rule" and (
             n.data.get("answer") != OFF or n.data["rule"] == r.id or n.data["rule"] in forgiving
         ):
             found = trail.get(n.data["rule"], ())
-        elif (
-            n.kind == "cell"
-        ):  # of a table, only the cell that was changed; a row that was struck shows in every look-up
+        elif n.kind == "cell":
+            # of a table, only the cell that was changed; a row that was struck shows in every look-
+            # up
             found = [
                 o
                 for o in trail.get(n.data["table"], ())

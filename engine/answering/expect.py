@@ -16,7 +16,9 @@ from .questions import Why
 
 
 def unmet(found) -> list[str]:
-    """Every expectation of an inspected job that is not met, with its place. *found* is an Inspection."""
+    """Every expectation of an inspected job that is not met, with its place. *found* is an
+    Inspection.
+    """
     out = []
     expected = found.body.get("expect") if isinstance(found.body, dict) else None
     if not isinstance(expected, dict):
@@ -35,7 +37,8 @@ def unmet(found) -> list[str]:
             got = outcome(found, why, x, str(what), want)
             if got is not None:
                 out.append(
-                    f"{place_of(want, place_of(name))}: {what} of {name}: expected {want}, and it is {got}"
+                    f"{place_of(want, place_of(name))}: {what} of {name}: expected {want}, and it"
+                    f" is {got}"
                 )
     return out
 

@@ -1,4 +1,6 @@
-"""What a person means by a few words: a thing of the job, a fact of it, and everything that is judged about it."""
+"""What a person means by a few words: a thing of the job, a fact of it, and everything that is
+judged about it.
+"""
 
 from __future__ import annotations
 
@@ -33,7 +35,8 @@ class Subjects(Sentences):
                 return (best or hit)[0], words[n:]
         names = [short(x) for xs in self.w.by_kind.values() for x in xs if x[0].id != "job"]
         raise Unclear(
-            f'nothing in this job is called "{" ".join(words)}"\n    {suggest(" ".join(words), names, 40)}'
+            f'nothing in this job is called "{" ".join(words)}"\n   '
+            f" {suggest(' '.join(words), names, 40)}"
         )
 
     def _things(self, said: str) -> list[list]:
@@ -63,7 +66,9 @@ class Subjects(Sentences):
         return next(iter(self.facts_of(x, what)), (None, x))
 
     def facts_of(self, x: list, what: str) -> list[tuple[str, list]]:
-        """Every fact that *what* may mean: the name itself before other names for it, the thing before its parts."""
+        """Every fact that *what* may mean: the name itself before other names for it, the thing
+        before its parts.
+        """
         low, out = what.lower(), []
         for alias in (False, True):
             for y in self.with_parts(x):
@@ -110,11 +115,13 @@ class Subjects(Sentences):
                                 (
                                     r,
                                     y,
-                                    PASSES
-                                    if a == TELL
-                                    and r.verb in JUDGING
-                                    and whichever(self.w, r, y, self.whatif)
-                                    else a,
+                                    (
+                                        PASSES
+                                        if a == TELL
+                                        and r.verb in JUDGING
+                                        and whichever(self.w, r, y, self.whatif)
+                                        else a
+                                    ),
                                 )
                             )
         return sorted(

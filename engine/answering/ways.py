@@ -1,6 +1,8 @@
-"""What would pass: the size that a pick took, the ways out that packs name, and where a number flips the answer.
+"""What would pass: the size that a pick took, the ways out that packs name, and where a number
+flips the answer.
 
-Every way is tried by running the job again with the change told; none is printed that was not seen to pass.
+Every way is tried by running the job again with the change told; none is printed that was not seen
+to pass.
 """
 
 from __future__ import annotations
@@ -64,7 +66,9 @@ class Ways(Subjects):
                     break
 
     def chosen(self, r: Rule, x: list):
-        """The row a pick took for the thing of *x*, if *r* is one of the tests it passed; where *x* is too large, the largest that passes."""
+        """The row a pick took for the thing of *x*, if *r* is one of the tests it passed; where *x*
+        is too large, the largest that passes.
+        """
         slot = x[0].slot or x
         for p in self.k.rules.values():
             if p.verb == "tries" and p.about == r.about and r in self.k.order.tests[p.id]:
@@ -83,7 +87,9 @@ class Ways(Subjects):
         return None
 
     def worse(self, x: list, changes: list[tuple]) -> tuple[Ways, list[tuple], list[tuple]]:
-        """The job under *changes*; what fails there on the circuit of *x* that did not; what is refused or cannot be told and was not, or compares what is changed. The worst first."""
+        """The job under *changes*; what fails there on the circuit of *x* that did not; what is
+        refused or cannot be told and was not, or compares what is changed. The worst first.
+        """
         other, verbs = type(self)(self.whatif.run(changes), self.whatif), (*JUDGING, "refers")
         before = {(r.id, t[0].id): a for r, t, a in self.judged(self._circuit(x), verbs)}
         now = [
@@ -105,7 +111,9 @@ class Ways(Subjects):
         return other, [(r, t) for r, t, a, was in now if a == FAILS != was], open_
 
     def compares(self, r: Rule, x: list, thing: str, fact: str) -> bool:
-        """Whether the comparison of a rule rests on a fact; where only its conditions do, another fact keeps it waiting."""
+        """Whether the comparison of a rule rests on a fact; where only its conditions do, another
+        fact keeps it waiting.
+        """
         g, due, seen = support(self.w, r, x), [], set()
         on: dict[str, list] = {}
         for a, b, role in g.edges:
@@ -130,7 +138,9 @@ class Ways(Subjects):
         ]
 
     def and_with_it(self, r: Rule, slot: list, p: Rule, row: str) -> str:
-        """What a row that passes asks of the rest of the circuit: a breaker of the next size may want a larger wire behind it."""
+        """What a row that passes asks of the rest of the circuit: a breaker of the next size may
+        want a larger wire behind it.
+        """
         changes = [(slot[0].id, p.tried.name, row)]
         other, new, open_ = self.worse(slot, changes)
         if not new:
@@ -144,7 +154,10 @@ class Ways(Subjects):
         if (best := other.chosen(t, y)) is not None and (y[0].slot or y) is not slot:
             (z, q), end = best, (y[0].slot or y)[0].id
             if not self.worse(slot, [*changes, (end, q.tried.name, z[0].row)])[1]:
-                return f", with {short(self.w.things[end])} of {show(z[0].row, q.tries_table.unit(q.tried.name))}"
+                return (
+                    f", with {short(self.w.things[end])} of"
+                    f" {show(z[0].row, q.tries_table.unit(q.tried.name))}"
+                )
         return f"; {short(y)} then fails {t.id}"
 
     def with_margin(self, why: Subjects, r: Rule, y: list, x: list | None = None) -> str:
@@ -162,7 +175,9 @@ class Ways(Subjects):
         return (needed if unchanged else have) + (f" ({m})" if m else "")
 
     def ways_out(self, r: Rule, x: list) -> list[str]:
-        """Single changes of facts it rests on, and the ways out that the packs name, tried by running the job again."""
+        """Single changes of facts it rests on, and the ways out that the packs name, tried by
+        running the job again.
+        """
         out = []
         slot = x[0].slot or x
         extra = [
@@ -195,7 +210,9 @@ class Ways(Subjects):
         return re.sub(r"\{([^{}]+)\}", one, text)
 
     def _fails(self, other: Ways, slot: list, changes: list[tuple]) -> bool:
-        """Does something of this thing fail by a way out, or something of its circuit that did not fail before?"""
+        """Does something of this thing fail by a way out, or something of its circuit that did not
+        fail before?
+        """
         y = other.w.things[slot[0].id]
         if any(
             t.about == y[0].kind
@@ -211,7 +228,9 @@ class Ways(Subjects):
         return self.w.things[t][word_of(self.w, t, f).slot] == v
 
     def changes_of(self, x: list, change: dict) -> list[tuple]:
-        """A way's changes as (thing, fact, value): paths from the thing, a list meaning each of its members."""
+        """A way's changes as (thing, fact, value): paths from the thing, a list meaning each of its
+        members.
+        """
         out = []
         for path, text in change.items():
             names = self.k.words.spell(
@@ -232,17 +251,23 @@ class Ways(Subjects):
                     (
                         h[0].id,
                         names[-1],
-                        parse_quantity(str(text), w.unit)[0]
-                        if w.unit
-                        else {"yes": True, "no": False}.get(str(text), str(text))
-                        if w.type[0] == "flag"
-                        else str(text),
+                        (
+                            parse_quantity(str(text), w.unit)[0]
+                            if w.unit
+                            else (
+                                {"yes": True, "no": False}.get(str(text), str(text))
+                                if w.type[0] == "flag"
+                                else str(text)
+                            )
+                        ),
                     )
                 )
         return out
 
     def thresholds(self, r: Rule, x: list) -> list[str]:
-        """Where the answer flips: a told number moved to the rows of the tables it is looked up in, or to the limit itself."""
+        """Where the answer flips: a told number moved to the rows of the tables it is looked up in,
+        or to the limit itself.
+        """
         out = []
         for thing, fact, points in self.turning_points(r, x):
             word = word_of(self.w, thing, fact)
@@ -261,19 +286,21 @@ class Ways(Subjects):
                 ):
                     lower = v < self.w.things[thing][word.slot]
                     size = f"{show(x[0].row, None)} " if x[0].plane else ""
-                    at = (
-                        show(v, unit)
-                        if unit != "°F"
-                        else f"{number_text(in_unit(v, unit).__floor__() if lower else in_unit(v, unit))} °F"
-                    )
+                    at = show(v, unit)
+                    if unit == "°F":
+                        degrees = in_unit(v, unit)
+                        at = f"{number_text(degrees.__floor__() if lower else degrees)} °F"
                     out.append(
-                        f"{size}at {fact} {at} or {'less' if lower else 'more'}: {self.with_margin(other, r, y, x)}"
+                        f"{size}at {fact} {at} or {'less' if lower else 'more'}:"
+                        f" {self.with_margin(other, r, y, x)}"
                     )
                     break
         return out
 
     def turning_points(self, r: Rule, x: list) -> list[tuple]:
-        """(thing, fact, values to try, nearest first) of told numbers that reach the answer through a table between rows."""
+        """(thing, fact, values to try, nearest first) of told numbers that reach the answer through
+        a table between rows.
+        """
         out = []
         g = support(self.w, r, x)
         looked = {

@@ -1,1 +1,3 @@
-"""Limits, faults, exact numbers with units, text that knows its place: what everything else stands on."""
+"""Limits, faults, exact numbers with units, text that knows its place: what everything else stands
+on.
+"""

@@ -30,7 +30,9 @@ class Place(tuple):
 
 
 class PutIn(Place):
-    """Where words stand that are put into a line of another file, *before* characters into it: what is wrong in that line is told here."""
+    """Where words stand that are put into a line of another file, *before* characters into it: what
+    is wrong in that line is told here.
+    """
 
     def __new__(cls, at: Place, before: int, length: int) -> "PutIn":
         return Place.__new__(cls, *at)
@@ -116,7 +118,9 @@ class Collector:
 
 
 class Catching:
-    """What `Collector.catching` gives to `with`; entered for every line of every pack, so it is no generator."""
+    """What `Collector.catching` gives to `with`; entered for every line of every pack, so it is no
+    generator.
+    """
 
     __slots__ = ("faults",)
 
@@ -146,7 +150,9 @@ OPPOSITES = (
 
 
 def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
-    """What a person may have meant by *word*: the nearest of *known*, or the whole list while it is short."""
+    """What a person may have meant by *word*: the nearest of *known*, or the whole list while it is
+    short.
+    """
     word, names = str(word), sorted({str(k) for k in known})
     if len(word) > 80:  # nobody's misspelling
         return "known here: " + ", ".join(names[:most]) if names else "is this the right file?"
@@ -155,11 +161,12 @@ def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
         return f'did you mean "{low[word.lower()]}"?'
     import difflib
 
+    # 2022 is no slip for 2026
     near = [
         m
         for m in difflib.get_close_matches(word, names, 3, 0.6)
         if {word, m} not in OPPOSITES and not (word.isdigit() and m.isdigit())
-    ]  # 2022 is no slip for 2026
+    ]
     inside = [n for n in names if word and (word in n.split() or n in word.split())]
     if near:
         return f'did you mean "{near[0]}"?'

@@ -1,4 +1,6 @@
-"""A folder of files of our own making: written whole, and never over anything a person put there or changed."""
+"""A folder of files of our own making: written whole, and never over anything a person put there or
+changed.
+"""
 
 from __future__ import annotations
 
@@ -11,9 +13,11 @@ LIST = "written-by-whywire.txt"
 
 
 def write_folder(folder: Path, files: dict[str, str]) -> None:
-    """Make *folder* hold *files* (path below it to text) and a list of them with a digest each; an older book of ours goes.
+    """Make *folder* hold *files* (path below it to text) and a list of them with a digest each; an
+    older book of ours goes.
 
-    Raises Fault where the folder holds anything else: a file that is not on its list, or is not as it was written.
+    Raises Fault where the folder holds anything else: a file that is not on its list, or is not as
+    it was written.
     """
     old = ours(folder)
     for path in old:
@@ -24,10 +28,11 @@ def write_folder(folder: Path, files: dict[str, str]) -> None:
     listed = "".join(f"{digest(text, 64)} {name}\n" for name, text in sorted(files.items()))
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        # the list first: what a full disk cuts short is still known as ours
         for name, text in {
             LIST: listed,
             **files,
-        }.items():  # the list first: what a full disk cuts short is still known as ours
+        }.items():
             path = folder / name
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(text.encode())
@@ -41,7 +46,9 @@ def write_folder(folder: Path, files: dict[str, str]) -> None:
 
 
 def ours(folder: Path) -> list[Path]:
-    """The files of an older book in *folder*, its list last. Raises Fault for what is no book of ours."""
+    """The files of an older book in *folder*, its list last. Raises Fault for what is no book of
+    ours.
+    """
     if not folder.exists() and not folder.is_symlink():
         return []
     if not folder.is_dir():

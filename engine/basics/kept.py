@@ -1,7 +1,9 @@
-"""Files of the user's own that hold what took long to make: safe to delete, and never taken from another user.
+"""Files of the user's own that hold what took long to make: safe to delete, and never taken from
+another user.
 
-A file begins with what it was made from, and is read only where all of that is as it was. What is read back may be
-code: so the folder and the file must belong to this user, and nobody else may write there.
+A file begins with what it was made from, and is read only where all of that is as it was. What is
+read back may be code: so the folder and the file must belong to this user, and nobody else may
+write there.
 """
 
 from __future__ import annotations
@@ -13,14 +15,17 @@ from pathlib import Path
 
 from .reading import all_kept
 
+# files: one for each set of packs, edition and date that is asked for; one a job
 MOST = {
     ".knowledge": 12,
     ".job": 200,
-}  # files: one for each set of packs, edition and date that is asked for; one a job
+}
 
 
 def short(text: str) -> str:
-    """A short name for a file; two that share one take turns, since a file is read only by all that it begins with."""
+    """A short name for a file; two that share one take turns, since a file is read only by all that
+    it begins with.
+    """
     return f"{zlib.crc32(as_bytes(text)):08x}"
 
 
@@ -50,7 +55,9 @@ def place(name: str) -> Path | None:
 
 
 def read(path: Path | None, now: bytes, made_of: Callable):
-    """What *made_of* makes of the rest of a file that begins with *now*; None where there is none."""
+    """What *made_of* makes of the rest of a file that begins with *now*; None where there is
+    none.
+    """
     try:
         fd = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0)) if path is not None else None
     except OSError:
@@ -70,7 +77,9 @@ def read(path: Path | None, now: bytes, made_of: Callable):
 
 
 def write(path: Path | None, now: bytes, said: bytes) -> None:
-    """Keep *said*, made from what is *now*; where that cannot be done it is made anew the next time."""
+    """Keep *said*, made from what is *now*; where that cannot be done it is made anew the next
+    time.
+    """
     import tempfile
 
     if path is None:

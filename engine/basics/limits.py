@@ -1,13 +1,16 @@
-"""How much is read and tried: each limit with what it keeps out, far over what honest files hold. Nothing else states one.
+"""How much is read and tried: each limit with what it keeps out, far over what honest files hold.
+Nothing else states one.
 
-Whoever reaches a limit is told so; nothing is cut short in silence. The base itself is held by those of a file alone.
+Whoever reaches a limit is told so; nothing is cut short in silence. The base itself is held by
+those of a file alone.
 """
 
 from __future__ import annotations
 
 # ---- of any file
 FILE_BYTES = 500_000  # the biggest honest file is a tenth of it
-PIECES = 20_000  # texts, lists and mappings of one file once its aliases are written out; and of all files of a pack
+# texts, lists and mappings of one file once its aliases are written out; and of all files of a pack
+PIECES = 20_000
 DEPTH = 40  # lists within lists
 LINE = 1_000  # characters of a line of the grammar
 BRACKETS = 20  # brackets and conditions within each other in a line
@@ -31,7 +34,9 @@ TRIED_THINGS = (
     5_000  # walked again to find what could turn its findings: so many things in all runs together
 )
 KEPT_THINGS = 5_000  # of those runs, kept for the next question
-DURABLE_THINGS = 150  # beyond, the second chainer takes more room than the rest; the plain one serves alone unless both are asked for
+# beyond, the second chainer takes more room than the rest; the plain one serves alone unless both
+# are asked for
+DURABLE_THINGS = 150
 
 # ---- of what is told
 FAULTS = 100  # of one reading: a person mends the first of them

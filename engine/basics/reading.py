@@ -1,7 +1,9 @@
-"""Read YAML and CSV and keep, for every piece of text, where it stands. The only module that knows yaml.
+"""Read YAML and CSV and keep, for every piece of text, where it stands. The only module that knows
+yaml.
 
-Scalars stay text (`210.10` is a section, `014` no number): the vocabulary types them. Tags, merges and code do not
-exist here: libyaml composes nodes, and these few lines turn them into text, lists and mappings.
+Scalars stay text (`210.10` is a section, `014` no number): the vocabulary types them. Tags, merges
+and code do not exist here: libyaml composes nodes, and these few lines turn them into text, lists
+and mappings.
 """
 
 from __future__ import annotations
@@ -17,7 +19,8 @@ from pathlib import Path
 from .errors import Collector, Fault, Place
 from .limits import DEPTH, FILE_BYTES, NAME, PIECES
 
-UNSEEN = "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]"  # no text; turns a terminal or a line round
+# no text; turns a terminal or a line round
+UNSEEN = "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]"
 _BREAK = "\r\n?|[\n\x85\u2028\u2029]"
 _SPACES = "[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]"
 _NOTHING = "[\u00ad\u200b-\u200f\u2060\ufeff]"
@@ -25,6 +28,7 @@ _PLAIN = str.maketrans("‘’‚“”„‐‑‒–−", 3 * "'" + 3 * '"' + 
 NULL = frozenset(("", "~", "null", "Null", "NULL"))  # nothing, and the ways other programs write it
 LOOK_AFTER = 16  # readings
 _READINGS = count(1)
+# in which a # is meant as a number sign
 SENTENCES = (
     "says",
     "because",
@@ -32,7 +36,7 @@ SENTENCES = (
     "cite",
     "title",
     "authority",
-)  # in which a # is meant as a number sign
+)
 
 
 class Text(str):
@@ -55,7 +59,9 @@ def straight(text: str) -> str:
 
 
 def no_name(name: str) -> str:
-    """What keeps *name* from being one: that nobody could say it, or a letter that only looks like the one it seems."""
+    """What keeps *name* from being one: that nobody could say it, or a letter that only looks like
+    the one it seems.
+    """
     if len(name) > NAME:
         return f"it has {len(name)} characters"
     if name.isascii():
@@ -73,24 +79,29 @@ def no_name(name: str) -> str:
     return (
         f'"{odd}" in it is {unicodedata.name(odd, "no letter")}, which is easily taken for another'
         if odd
-        else ""
-        if name == unicodedata.normalize("NFC", name)
-        else "an accent in it stands apart from its letter"
+        else (
+            ""
+            if name == unicodedata.normalize("NFC", name)
+            else "an accent in it stands apart from its letter"
+        )
     )
 
 
 def digest(text: str, length: int = 16) -> str:
     """A digest of *text*."""
-    import hashlib  # a start from the cache needs none, and it takes longer to import than the cache to read
+    # a start from the cache needs none, and it takes longer to import than the cache to read
+    import hashlib
 
     return hashlib.sha256(text.encode()).hexdigest()[:length]
 
 
 @contextlib.contextmanager
 def all_kept():
-    """While knowledge is read much is made and nothing let go: looking for garbage all along takes a third of the time.
+    """While knowledge is read much is made and nothing let go: looking for garbage all along takes
+    a third of the time.
 
-    What was made counts as old afterwards, without a look at each of it; every so many times all of it is looked at.
+    What was made counts as old afterwards, without a look at each of it; every so many times all of
+    it is looked at.
     """
     was = gc.isenabled()
     gc.disable()
@@ -184,9 +195,11 @@ def decode(data: bytes, name: str) -> str:
             "not-text",
             at,
             "this is a word-processor file or an archive" if office else "this file is not text",
-            "save it as plain text, UTF-8"
-            if office
-            else "is this the right file? if it is, save it as UTF-8",
+            (
+                "save it as plain text, UTF-8"
+                if office
+                else "is this the right file? if it is, save it as UTF-8"
+            ),
         )
     try:
         text = data.decode("utf-8-sig")
@@ -280,16 +293,19 @@ def read_yaml(text: str, name: str):
 
 
 def set_aside(text: str, key: str) -> str:
-    """*text* with the blocks under *key*, which stands alone on its line, left blank: every other line keeps its place.
+    """*text* with the blocks under *key*, which stands alone on its line, left blank: every other
+    line keeps its place.
 
-    A block ends at the next line that stands no further in than its key. For files of our own, in which that is so.
+    A block ends at the next line that stands no further in than its key. For files of our own, in
+    which that is so.
     """
     block = rf"^( *){key}:\n(?:(?:\1 .*)?(?:\n|\Z))*"
     return re.sub(block, lambda m: m[0].count("\n") * "\n", text, flags=re.M)
 
 
 def long_texts(text: str) -> list[tuple[int, int, str]]:
-    """The texts of *text* that go over several lines: first and last line (from 0), and how it is written: "" or one of ' " | >.
+    """The texts of *text* that go over several lines: first and last line (from 0), and how it is
+    written: "" or one of ' " | >.
 
     Blank lines below one belong to it only where they are a part of what it says.
     """
@@ -319,7 +335,9 @@ def _loader():
     import yaml
 
     class Loader(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
-        """Guesses no types: scalars stay text, and to try every pattern on each takes as long as to parse it."""
+        """Guesses no types: scalars stay text, and to try every pattern on each takes as long as to
+        parse it.
+        """
 
         def resolve(self, kind, value, implicit):
             return "tag:yaml.org,2002:str"
@@ -377,11 +395,12 @@ def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
             if above is not None
             else None
         )
+        # no further line of a sentence
         alone = (
             before is None
             or lines[before].rstrip().endswith(":")
             or len(lines[before]) - len(lines[before].lstrip(" -")) == begins
-        )  # no further line of a sentence
+        )
         if (
             above is not None
             and ":" not in line[: at[2] - 1]
@@ -440,7 +459,10 @@ def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
         return (
             "not-closed",
             Place(at[0], opened.line + 1, opened.column + 1),
-            f'the "{mark}" here is not closed, or a comma is missing after it (noticed at line {at[1]})',
+            (
+                f'the "{mark}" here is not closed, or a comma is missing after it (noticed at line'
+                f" {at[1]})"
+            ),
             'close it with "}"' if mark == "{" else 'close it with "]"',
         )
     if "quoted scalar" in (e.context or ""):
@@ -454,7 +476,10 @@ def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
         return (
             "bad-character",
             Place(at[0], opened.line + 1, opened.column + 1),
-            f'"{lines[opened.line][opened.column : opened.column + 1]}" begins a block of text, and a value stands behind it',
+            (
+                f'"{lines[opened.line][opened.column : opened.column + 1]}" begins a block of text,'
+                " and a value stands behind it"
+            ),
             "put the value in quotes",
         )
     behind = next(
@@ -571,9 +596,8 @@ class _Builder:
 
     def at(self, node) -> Place:
         mark = node.start_mark
-        return tuple.__new__(
-            Place, (self.name, mark.line + 1, mark.column + 1)
-        )  # past Place.__new__: this is done for every piece
+        # past Place.__new__: this is done for every piece
+        return tuple.__new__(Place, (self.name, mark.line + 1, mark.column + 1))
 
     def build(self, node, depth: int):
         v = self._build(node, depth)
@@ -643,9 +667,14 @@ class _Builder:
                         "no-value",
                         key.at,
                         f'"{key}" has no value',
-                        f'what follows # is a comment: put "{comment[1]}" in quotes'
-                        if comment
-                        else "leave the line out if it is not known; a comma inside { } ends the line, so put a sentence or a citation with a comma in quotes",
+                        (
+                            f'what follows # is a comment: put "{comment[1]}" in quotes'
+                            if comment
+                            else (
+                                "leave the line out if it is not known; a comma inside { } ends the"
+                                " line, so put a sentence or a citation with a comma in quotes"
+                            )
+                        ),
                     )
                     continue
                 if key in out:
@@ -664,7 +693,9 @@ class _Builder:
         return out
 
     def cut_short(self, key: str, node) -> None:
-        """Tell a value that ends where somebody may not have meant it to: "Ordinance #7" is "Ordinance" and a comment."""
+        """Tell a value that ends where somebody may not have meant it to: "Ordinance #7" is
+        "Ordinance" and a comment.
+        """
         mark, line = node.end_mark, self.lines[node.end_mark.line]
         if m := re.match(
             r"\s+(#.*)" if key in SENTENCES else r"\s+(#[^\s#].*)", line[mark.column :]
@@ -673,9 +704,11 @@ class _Builder:
                 "comment",
                 Place(self.name, mark.line + 1, mark.column + m.start(1) + 1),
                 f'what follows # is a comment: "{key}" is read as "{node.value}"',
-                "put the value in quotes"
-                if key in SENTENCES
-                else "put the value in quotes, or a space after the # of a comment",
+                (
+                    "put the value in quotes"
+                    if key in SENTENCES
+                    else "put the value in quotes, or a space after the # of a comment"
+                ),
             )
 
 

@@ -1,7 +1,9 @@
-"""What nobody can mean: a rule whose conditions are never so together, and two rules that give one fact two values on one thing.
+"""What nobody can mean: a rule whose conditions are never so together, and two rules that give one
+fact two values on one thing.
 
-Only conditions that one fact decides are looked at, each by a value of every sort that it tells apart: what is found is
-so, and comes with the values that show it. What hangs on more (a look-up, a list, arithmetic) is taken to be possible.
+Only conditions that one fact decides are looked at, each by a value of every sort that it tells
+apart: what is found is so, and comes with the values that show it. What hangs on more (a look-up, a
+list, arithmetic) is taken to be possible.
 """
 
 from __future__ import annotations
@@ -57,7 +59,9 @@ def never(r: Rule, k: Knowledge) -> Never | None:
 
 
 def clashes(k: Knowledge, of: set[str] | None = None) -> Iterator[Clash]:
-    """Every pair of rules that give one fact two values on one thing; only those with a rule *of* these, if any are named."""
+    """Every pair of rules that give one fact two values on one thing; only those with a rule *of*
+    these, if any are named.
+    """
     for (kind, fact), givers in k.order.givers.items():
         given = [
             (r, f.expr.value)
@@ -96,7 +100,8 @@ def note_never(r: Rule, k: Knowledge, at: Place, faults: Collector) -> bool:
         faults.add(
             "never-so",
             at,
-            f"{r.id} never applies: {lines} {'are never so together' if len(found.lines) > 1 else 'is never so'}",
+            f"{r.id} never applies: {lines}"
+            f" {'are never so together' if len(found.lines) > 1 else 'is never so'}",
             "leave one of them out, or write any of: [line, line] where one is enough",
         )
     return found is not None
@@ -105,14 +110,16 @@ def note_never(r: Rule, k: Knowledge, at: Place, faults: Collector) -> bool:
 def note_clashes(
     k: Knowledge, of: set[str] | None, places: dict[str, Place], faults: Collector
 ) -> None:
-    """Tell where two rules give one fact two values; at the place of the one that came last, if *places* has it."""
+    """Tell where two rules give one fact two values; at the place of the one that came last, if
+    *places* has it.
+    """
     for c in clashes(k, of):
         r, other = (
             (c.second, c.first)
             if c.second.id in places or c.first.id not in places
             else (c.first, c.second)
         )
-        (mine, theirs) = c.values if r is c.first else c.values[::-1]
+        mine, theirs = c.values if r is c.first else c.values[::-1]
         wins = (
             "instead of" if any(e.verb == "add" for e in k.trail.get(r.id, ())) else "exception to"
         )
@@ -120,13 +127,17 @@ def note_clashes(
         faults.add(
             "two-answers",
             places.get(r.id, r.at),
-            f"where {where}: {r.id} gives {c.fact} {mine}, and {other.id} (at {other.at}) gives {theirs}",
-            f"give them conditions that are never so together, or add {wins}: {other.id} to {r.id}, if that is to win",
+            f"where {where}: {r.id} gives {c.fact} {mine}, and {other.id} (at {other.at}) gives"
+            f" {theirs}",
+            f"give them conditions that are never so together, or add {wins}: {other.id} to {r.id},"
+            " if that is to win",
         )
 
 
 def _shown(k: Knowledge, a: Rule, b: Rule, conditions: list) -> dict[str, tuple] | None:
-    """The facts of a thing on which both rules hold and nothing sets either aside: as it is said -> (path, value)."""
+    """The facts of a thing on which both rules hold and nothing sets either aside: as it is said ->
+    (path, value).
+    """
     values = {}
     for same in _by_fact(conditions).values():
         if not (fit := [v for v in _tried(same, k) if all(_so(c, v) for c, _ in same)]):
@@ -165,7 +176,7 @@ def leaves(r: Rule, path: ex.Path, v) -> bool:
     return any(all(_so(c, v) for c, _ in _by_fact(way).get(path.slots, ())) for way in _ways(r))
 
 
-# ---- conditions that one fact decides ------------------------------------------------------------------------------------
+# ---- conditions that one fact decides ------------------------------------------------------------
 
 
 def _ways(r: Rule) -> list[list]:
@@ -212,7 +223,9 @@ def _by_fact(way: list) -> dict[tuple, list]:
 
 
 def _excluded(conditions: list, k: Knowledge) -> list[str] | None:
-    """The lines about one fact that exclude each other; None where it can have a value that meets them all."""
+    """The lines about one fact that exclude each other; None where it can have a value that meets
+    them all.
+    """
     if any(all(_so(c, v) for c, _ in conditions) for v in _tried(conditions, k)):
         return None
     pair = next(

@@ -1,14 +1,17 @@
-"""How well the examples beside a rule test it: which conditions were seen both ways, which limits from every side.
+"""How well the examples beside a rule test it: which conditions were seen both ways, which limits
+from every side.
 
-A **condition** is a line of `when`, each branch of an `any of` or `all of`, the line that judges, a yes or no that is
-worked out, and a `where` on the things of a list. It is *seen* in an example in which nothing beside it decides already:
-a line of `when` where no other line is false, a branch of `any of` where no other branch is true, what comes after
-`when` where the rule is not off. So the example that shows it would come out otherwise without it.
+A **condition** is a line of `when`, each branch of an `any of` or `all of`, the line that judges, a
+yes or no that is worked out, and a `where` on the things of a list. It is *seen* in an example in
+which nothing beside it decides already: a line of `when` where no other line is false, a branch of
+`any of` where no other branch is true, what comes after `when` where the rule is not off. So the
+example that shows it would come out otherwise without it.
 
-A **threshold** is a comparison of numbers or of sizes, a value that is stepped in a table or rounded, and a key that
-goes between the rows of a table. It is seen *at* its limit, and *just* under and over it: where one step of one fact of
-the example brings it to the limit or past it, and the two sides lie no more than a tenth apart. A step is one in the
-last place that the example writes, a day, another choice, one row of a table of sizes, or one thing more or less.
+A **threshold** is a comparison of numbers or of sizes, a value that is stepped in a table or
+rounded, and a key that goes between the rows of a table. It is seen *at* its limit, and *just*
+under and over it: where one step of one fact of the example brings it to the limit or past it, and
+the two sides lie no more than a tenth apart. A step is one in the last place that the example
+writes, a day, another choice, one row of a table of sizes, or one thing more or less.
 """
 
 from __future__ import annotations
@@ -41,7 +44,9 @@ UNTESTED = "untested.csv"
 
 @dataclass
 class Piece:
-    """A condition, a threshold or the answers of a rule; where it stands, and what the examples have shown of it."""
+    """A condition, a threshold or the answers of a rule; where it stands, and what the examples
+    have shown of it.
+    """
 
     rule: str
     sort: str  # "condition", "threshold" or "answers"
@@ -100,7 +105,9 @@ class Coverage:
 
 
 def lines_of(r: Rule) -> Iterator[tuple]:
-    """(text, expression) of every line of a rule that is worked out; an `any of` is one line with branches."""
+    """(text, expression) of every line of a rule that is worked out; an `any of` is one line with
+    branches.
+    """
     steps = {str(k): v for k, v in (r.d.get("steps") or {}).items()}
     yield from ((steps[name], s.of) for name, s in r.steps.items())
     yield from zip(as_list(r.d.get("when")), r.when)
@@ -111,7 +118,9 @@ def lines_of(r: Rule) -> Iterator[tuple]:
 
 
 def pieces(r: Rule) -> list[Piece]:
-    """Every condition and threshold of a rule in the order of its lines, and the answers it can give."""
+    """Every condition and threshold of a rule in the order of its lines, and the answers it can
+    give.
+    """
     found: dict[tuple, Piece] = {}
 
     def add(sort: str, text: str, at: Place, e: ex.Expr, sides: tuple) -> None:
@@ -172,7 +181,9 @@ def called(n: ex.Expr) -> str:
 
 
 def sides_of(n: ex.Expr) -> tuple:
-    """The sides of a limit that there are: nothing is less than none, and no size beyond the last of its table."""
+    """The sides of a limit that there are: nothing is less than none, and no size beyond the last
+    of its table.
+    """
     if isinstance(n, ex.Gauge):
         i = n.order[n.size]
         return tuple(
@@ -198,7 +209,9 @@ def _never_negative(e: ex.Expr) -> bool:
 
 
 def spots(e: ex.Expr, x: list, m=None) -> Iterator[tuple]:
-    """Every piece of a line and what it is looked at on, the members of lists and the rows of tables one by one."""
+    """Every piece of a line and what it is looked at on, the members of lists and the rows of
+    tables one by one.
+    """
     yield e, x, m
     if isinstance(e, (ex.Over, ex.Quant)):
         yield from spots(e.list, x, m)
@@ -220,7 +233,9 @@ def spots(e: ex.Expr, x: list, m=None) -> Iterator[tuple]:
 
 
 def looked_at(r: Rule, x: list) -> Iterator[tuple]:
-    """(piece, thing, member, is it open) of every line; it is not open where what stands beside it decides already."""
+    """(piece, thing, member, is it open) of every line; it is not open where what stands beside it
+    decides already.
+    """
 
     def leaves(e: ex.Expr, open_: bool) -> Iterator[tuple]:
         if not isinstance(e, ex.Junction):
@@ -243,7 +258,9 @@ def looked_at(r: Rule, x: list) -> Iterator[tuple]:
 
 
 def measured(n: ex.Expr, x: list, m) -> tuple | None:
-    """(the value or the two ends of it, the limits it is measured against, in order); None where it is not known so far."""
+    """(the value or the two ends of it, the limits it is measured against, in order); None where it
+    is not known so far.
+    """
     if in_order(n):
         a, b = (
             n.sides(x, m) if isinstance(n, ex.Cmp) else (n.order.get(n.a.ev(x, m)), n.order[n.size])
@@ -271,7 +288,9 @@ def measured(n: ex.Expr, x: list, m) -> tuple | None:
 
 
 def place(n: ex.Expr, x: list, m) -> int | None:
-    """Where a value lies among the limits of *n*: odd on one, even between two; None where it is on no side of them."""
+    """Where a value lies among the limits of *n*: odd on one, even between two; None where it is on
+    no side of them.
+    """
     got = measured(n, x, m)
     if got is None or not got[1]:
         return None
@@ -295,7 +314,9 @@ def plain(v) -> bool:
 
 
 def near(n: ex.Expr, x: list, m) -> bool:
-    """Whether the two sides lie near enough for "just": a tenth of the larger, one of a count, one row of a table."""
+    """Whether the two sides lie near enough for "just": a tenth of the larger, one of a count, one
+    row of a table.
+    """
     if not isinstance(n, (ex.Cmp, ex.Gauge)):
         return True
     least = min(map(abs, measured(n, x, m)[0]))
@@ -306,7 +327,9 @@ def near(n: ex.Expr, x: list, m) -> bool:
 
 
 def nudges(k: Knowledge, kind: str, given: dict) -> Iterator[tuple]:
-    """(the same facts with one of them a step further, was the step a row of a table or a thing of a list)."""
+    """(the same facts with one of them a step further, was the step a row of a table or a thing of
+    a list).
+    """
     for path, v in given.items():
         try:
             word = Stub(k).words(kind, path)[-1]
@@ -398,9 +421,11 @@ class Watch:
         got = (
             []
             if on is False
-            else [r.test.ev(x, None)]
-            if r.test is not None
-            else [f.expr.ev(x, None) for f in r.fills]
+            else (
+                [r.test.ev(x, None)]
+                if r.test is not None
+                else [f.expr.ev(x, None) for f in r.fills]
+            )
         )
         open_ = any(v is None or (r.test is None and isinstance(v, Range)) for v in got)
         if on is False or (r.test is not None and got[0] is NOTHING):
@@ -412,7 +437,9 @@ class Watch:
 
 
 def examples_of(k: Knowledge, r: Rule) -> list:
-    """The examples beside a rule, and those that edits give of it: of an exception, those too on which it lets another rule be."""
+    """The examples beside a rule, and those that edits give of it: of an exception, those too on
+    which it lets another rule be.
+    """
     own = as_list(r.d.get("examples", []))
     edited = [
         (str(d.get("rule", e.target)), d)
@@ -443,7 +470,9 @@ def _as_exception(rule: str, d) -> Mapping:
 
 
 def watch(k: Knowledge, r: Rule) -> list[Piece]:
-    """The pieces of a rule, with what its examples have shown of them; what is tried is seen in worked jobs instead."""
+    """The pieces of a rule, with what its examples have shown of them; what is tried is seen in
+    worked jobs instead.
+    """
     if r.verb == "tries":
         return []
     w = Watch(k, r)
@@ -468,7 +497,9 @@ def lacking(k: Knowledge, r: Rule) -> list[str]:
 def cover(
     k: Knowledge, only: set | None = None, reasons: list[Reason] = (), ready=None
 ) -> Coverage:
-    """What the examples of every rule in force show, or of *only* some; *ready* makes the example that is lacking."""
+    """What the examples of every rule in force show, or of *only* some; *ready* makes the example
+    that is lacking.
+    """
     out = Coverage([0, 0], [0, 0], [], [], [])
     excuses = in_force(k, "coverage", reasons)
     for r in k.rules.values():
@@ -523,7 +554,8 @@ def read_reasons(folders: list[Path]) -> list[Reason]:
                     "blank-cell",
                     Place(str(path), n),
                     "this line does not say what is untested and why",
-                    "write: coverage or mutate (and an edition, if it is so in that one alone), the rule, what, why",
+                    "write: coverage or mutate (and an edition, if it is so in that one alone), the"
+                    " rule, what, why",
                 )
             out.append(Reason(*cells, Place(str(path), n)))
     return out

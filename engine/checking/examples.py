@@ -1,7 +1,8 @@
 """Run the examples beside the rules.
 
-An example names facts as the rule names them; a little thing is made that has those facts and no others. So an
-example needs no job, and says something about one rule only: its exceptions are not looked at.
+An example names facts as the rule names them; a little thing is made that has those facts and no
+others. So an example needs no job, and says something about one rule only: its exceptions are not
+looked at.
 """
 
 from __future__ import annotations
@@ -185,14 +186,18 @@ def show(v, unit: str | None) -> str:
 
 
 def each(given) -> Iterator:
-    """The facts of an example with one choice for every `A | B`: what it says is so of each of them."""
+    """The facts of an example with one choice for every `A | B`: what it says is so of each of
+    them.
+    """
     if (n := _cases(given)) > CASES:
         raise Fault(
             "too-many-cases",
             place_of(given),
-            f"this example stands for {n:,} cases, and {CASES} are tried"
-            if n < 10**9
-            else f"this example stands for more cases than the {CASES} that are tried",
+            (
+                f"this example stands for {n:,} cases, and {CASES} are tried"
+                if n < 10**9
+                else f"this example stands for more cases than the {CASES} that are tried"
+            ),
             "name fewer choices, or write several examples",
         )
     yield from _each(given)
@@ -241,7 +246,9 @@ def _fired(k: Knowledge, r: Rule, given: dict) -> tuple[World, list]:
 
 
 def run_example(k: Knowledge, r: Rule, d, number: int) -> Outcome:
-    """Run one example, on each choice of an `A | B` in it; a Fault where it names what is not there."""
+    """Run one example, on each choice of an `A | B` in it; a Fault where it names what is not
+    there.
+    """
     for key in d:
         if key not in KEYS:
             raise Fault(
@@ -317,7 +324,9 @@ def in_edition(k: Knowledge, d) -> bool:
 
 
 def came_out(k: Knowledge, r: Rule, d) -> list[str]:
-    """What comes out of an example, for each thing that it expects; several where its choices differ."""
+    """What comes out of an example, for each thing that it expects; several where its choices
+    differ.
+    """
     return list(
         dict.fromkeys(
             "; ".join(got for _, got, _ in _compared(k, r, d, given))
@@ -327,7 +336,9 @@ def came_out(k: Knowledge, r: Rule, d) -> list[str]:
 
 
 def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str, bool]]:
-    """(what is expected, what comes out, whether they are the same) of each thing that an example expects."""
+    """(what is expected, what comes out, whether they are the same) of each thing that an example
+    expects.
+    """
     w, x = _fired(k, r, given)
     answer = x[k.slots[r.id]]
     if "answer" in d:
@@ -356,9 +367,8 @@ def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str,
             )
         v = x[k.results[r.id, word.name]] if answer is True else None
         target = Stub(k).value(word, want, place_of(want, place_of(fact)))
-        got = show(
-            v, word.unit
-        )  # what reads the same is the same: nobody writes a root to its last place
+        # what reads the same is the same: nobody writes a root to its last place
+        got = show(v, word.unit)
         yield (
             f"{fact}: {want}",
             f"{fact}: {got}",
@@ -370,7 +380,9 @@ def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str,
 
 
 def _aside(k: Knowledge, r: Rule, w: World, x: list, name) -> str:
-    """Whether *r* sets aside a rule that has something to say of *x*, which is no exception from another."""
+    """Whether *r* sets aside a rule that has something to say of *x*, which is no exception from
+    another.
+    """
     other = k.rules.get(str(name))
     if other is None and str(name) not in k.absent:
         raise Fault(

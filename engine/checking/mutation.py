@@ -1,11 +1,14 @@
-"""Would the examples notice? One piece of the rules is changed at a time, and the examples beside them are run again.
+"""Would the examples notice? One piece of the rules is changed at a time, and the examples beside
+them are run again.
 
-A mutant is a change of *data*: a constant one step up or down, a comparison turned or made strict, a condition dropped
-or turned round, a branch, a choice, a look-up, a rounding, a cell of a table, the name of a rule that is set aside. It is caught
-where an example comes out otherwise or the rule is refused when it is read. Only the rules that hold the piece are read
-again, and only their own examples run, so a whole pack takes seconds.
+A mutant is a change of *data*: a constant one step up or down, a comparison turned or made strict,
+a condition dropped or turned round, a branch, a choice, a look-up, a rounding, a cell of a table,
+the name of a rule that is set aside. It is caught where an example comes out otherwise or the rule
+is refused when it is read. Only the rules that hold the piece are read again, and only their own
+examples run, so a whole pack takes seconds.
 
-What survives is a hole in the examples, or means the same as before; the second kind is written down with its reason.
+What survives is a hole in the examples, or means the same as before; the second kind is written
+down with its reason.
 """
 
 from __future__ import annotations
@@ -90,11 +93,12 @@ def line_changes(text: str, k: Knowledge) -> Iterator[tuple]:
                 yield "constant", put(start, stop, new), f"{old} becomes {new}"
         elif kind == "quoted" and before == "=" and _names_a_key(ts, i - 1):
             for new in _other_keys(ts, i, k):
+                # it begins behind its first quotation mark
                 yield (
                     "look-up",
                     put(start, stop, f"{new}'"),
                     f"'{value}' becomes '{new}'",
-                )  # it begins behind its first quotation mark
+                )
         elif kind == "op" and value in TURNED and not _names_a_key(ts, i):
             yield "comparison", put(start, stop, TURNED[value]), f"{value} becomes {TURNED[value]}"
             if value in STRICT:
@@ -214,7 +218,9 @@ def _other_keys(ts: list, i: int, k: Knowledge) -> Iterator[str]:
 
 
 def _backwards(ts: list, i: int) -> bool:
-    """Whether `smallest` at *i* begins a look-up backwards, as in `smallest size from TABLE where ...`."""
+    """Whether `smallest` at *i* begins a look-up backwards, as in `smallest size from TABLE where
+    ...`.
+    """
     j = i + 1
     while j < len(ts) and ts[j][0] == "word" and ts[j][1] not in ("of", "from", "over"):
         j += 1
@@ -427,15 +433,12 @@ class Mutation:
     def __init__(self, k: Knowledge) -> None:
         self.k = k
         self.ids = {*k.rules, *k.absent, *getattr(k, "withdrawn", ())}
-        self.rules = {
-            i: r for i, r in k.rules.items() if r.verb != "tries"
-        }  # what is tried is tested by worked jobs
-        self.sound: dict[
-            str, list
-        ] = {}  # rule -> (number, example) of those that come out as written
-        self.read: dict[
-            tuple, set
-        ] = {}  # (table, row, column) -> rules whose examples read that cell
+        # what is tried is tested by worked jobs
+        self.rules = {i: r for i, r in k.rules.items() if r.verb != "tries"}
+        # rule -> (number, example) of those that come out as written
+        self.sound: dict[str, list] = {}
+        # (table, row, column) -> rules whose examples read that cell
+        self.read: dict[tuple, set] = {}
 
     def examples(self, i: str) -> list:
         if i not in self.sound:
@@ -450,7 +453,9 @@ class Mutation:
         return self.sound[i]
 
     def mutants(self, only: set | None = None) -> list[Mutant]:
-        """Every mutant, in the order of rules, values, tables; those that *only* some rules notice where these are named."""
+        """Every mutant, in the order of rules, values, tables; those that *only* some rules notice
+        where these are named.
+        """
         rules = [r for i, r in self.rules.items() if only is None or i in only]
         out = [m for r in rules for m in rule_changes(self.k, r)]
         out += self._values(only)
@@ -501,7 +506,10 @@ class Mutation:
                 what = f"row {keys} dropped"
             elif (new := _neighbour(t, row, column)) is not None:
                 other.rows = [*t.rows[:row], {**t.rows[row], column: new}, *t.rows[row + 1 :]]
-                what = f"{column} of {keys}: {t.show(column, t.rows[row][column])} becomes {t.show(column, new)}"
+                what = (
+                    f"{column} of {keys}: {t.show(column, t.rows[row][column])} becomes"
+                    f" {t.show(column, new)}"
+                )
             else:
                 continue
             out.append(Mutant(name, "cell", t.lines[row], what, ("table", other, sorted(readers))))
@@ -547,7 +555,9 @@ class Mutation:
                             self.read.setdefault(cell, set()).add(i)
 
     def tables(self) -> list[dict]:
-        """Of every table that rules read: its rows, those that stand alone behind an example, and the columns no example reads."""
+        """Of every table that rules read: its rows, those that stand alone behind an example, and
+        the columns no example reads.
+        """
         self._trace()
         used: dict[str, set] = {}
         for r in self.rules.values():
@@ -636,7 +646,9 @@ def _cells(n: ex.Expr, x: list, m) -> Iterator[tuple]:
 
 
 def _neighbour(t: Table, row: int, column: str):
-    """What a cell's neighbour says that it does not: the one after it, or before, among the rows beside it first."""
+    """What a cell's neighbour says that it does not: the one after it, or before, among the rows
+    beside it first.
+    """
     here = t.rows[row]
     after = [
         r

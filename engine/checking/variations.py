@@ -1,8 +1,8 @@
 """Other examples that a rule could have, made from the ones it has by changing one fact or two.
 
-Each fact a rule reads is set in turn to what makes a difference in that rule: the choices and sizes it names and their
-neighbours, yes, no, and the numbers that lie at a limit and just beside it. What such an example gives is computed; a
-person says whether it is right before it is kept.
+Each fact a rule reads is set in turn to what makes a difference in that rule: the choices and sizes
+it names and their neighbours, yes, no, and the numbers that lie at a limit and just beside it. What
+such an example gives is computed; a person says whether it is right before it is kept.
 """
 
 from __future__ import annotations
@@ -43,13 +43,14 @@ class Variations:
         self.pieces = [n for e in self.exprs for n in ex.walk(e)]
         self.limits = [n for n in self.pieces if has_limit(n) and not in_order(n)]
         es = [d for d in r.d.get("examples", []) if isinstance(d, dict)]
+        # the fullest first
         es.sort(
             key=lambda d: (
                 d.get("answer") in ("does not apply", "cannot tell"),
                 d.get("holds") in ("no", "cannot tell"),
                 not d.get("given"),
             )
-        )  # the fullest first
+        )
         self.bases: list[dict] = []
         for d in es:
             for given in each({str(p): v for p, v in d.get("given", {}).items()}):
@@ -59,7 +60,9 @@ class Variations:
 
     # ---- changes
     def near(self, first: ex.Expr | None = None) -> Iterator[dict]:
-        """Facts of examples with one of them changed, then two; facts that *first* reads before the others."""
+        """Facts of examples with one of them changed, then two; facts that *first* reads before the
+        others.
+        """
         facts = list(
             dict.fromkeys(
                 f
@@ -153,11 +156,13 @@ class Variations:
             for w in (
                 n.words
                 if isinstance(n, ex.Is)
-                else [n.value]
-                if isinstance(n, ex.Word_)
-                else [n.size]
-                if isinstance(n, ex.Gauge)
-                else []
+                else (
+                    [n.value]
+                    if isinstance(n, ex.Word_)
+                    else [n.size]
+                    if isinstance(n, ex.Gauge)
+                    else []
+                )
             )
         ]
         if sort == "flag":
@@ -214,13 +219,15 @@ class Variations:
                 measured(n, y, m) for e in self.exprs for piece, y, m in spots(e, x) if piece is n
             ]
             return [
-                {
-                    (end, p): Fraction(v) - Fraction(p)
-                    for end, v in enumerate(g[0])
-                    for p in g[1][:MOST_LIMITS]
-                }
-                if g
-                else {}
+                (
+                    {
+                        (end, p): Fraction(v) - Fraction(p)
+                        for end, v in enumerate(g[0])
+                        for p in g[1][:MOST_LIMITS]
+                    }
+                    if g
+                    else {}
+                )
                 for g in got
             ]
 
@@ -234,7 +241,9 @@ class Variations:
 
 
 def beside(v: Fraction, unit: str) -> tuple:
-    """The numbers just under and just over *v* that take no more digits than needed: one of a count, else a hundredth or so."""
+    """The numbers just under and just over *v* that take no more digits than needed: one of a
+    count, else a hundredth or so.
+    """
     step = Fraction(1)
     if unit != "count" or v.denominator != 1 or abs(v) >= 100:
         step /= 10
@@ -246,7 +255,9 @@ def beside(v: Fraction, unit: str) -> tuple:
 
 
 def written(q: Fraction, unit: str) -> str | None:
-    """A number as an example writes it; None where it does not come out even or is less than nothing."""
+    """A number as an example writes it; None where it does not come out even or is less than
+    nothing.
+    """
     if q < 0 and unit not in POINTS:
         return None
     text = show_number(to_base(q, unit), unit).replace(",", "")
@@ -272,7 +283,9 @@ def flow(v) -> str:
 
 
 def example_for(k: Knowledge, r: Rule, piece: Piece, side) -> dict | None:
-    """The facts of an example that shows *piece* from *side*, as few as do it; None where none is found."""
+    """The facts of an example that shows *piece* from *side*, as few as do it; None where none is
+    found.
+    """
     w = Watch(k, r)
     mine = next(
         p for p in w.pieces if (p.sort, p.text, p.sides) == (piece.sort, piece.text, piece.sides)
@@ -303,7 +316,9 @@ def ready(k: Knowledge, r: Rule, piece: Piece, side) -> str:
 
 
 def example_against(k: Knowledge, r: Rule, other: Rule) -> dict | None:
-    """The facts of an example on which *r* and *other* say different things; None where none is found."""
+    """The facts of an example on which *r* and *other* say different things; None where none is
+    found.
+    """
     for _, given in zip(range(MOST), Variations(k, r).near()):
         try:
             if expectation(k, r, given) != expectation(k, other, given):

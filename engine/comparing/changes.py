@@ -1,4 +1,6 @@
-"""What a pack changes against what it is laid over: which findings and sizes of jobs come out otherwise, both with their numbers."""
+"""What a pack changes against what it is laid over: which findings and sizes of jobs come out
+otherwise, both with their numbers.
+"""
 
 from __future__ import annotations
 
@@ -44,15 +46,16 @@ class Changes:
     edits: list[Edit]  # those in force on that day
     jobs: int = 0
     moves: dict[str, list[Move]] = field(default_factory=dict)  # job -> what moves in it
-    unread: dict[str, str] = field(
-        default_factory=dict
-    )  # job -> why it could not be read with the pack
+    # job -> why it could not be read with the pack
+    unread: dict[str, str] = field(default_factory=dict)
 
 
 def changes(got: Review) -> Changes | None:
-    """Run the shipped jobs and the pack's own with the pack and without its edits; None where it cannot be put together.
+    """Run the shipped jobs and the pack's own with the pack and without its edits; None where it
+    cannot be put together.
 
-    Each job is run as if it lay in the pack's place and its permit were of the day on which most of its edits hold.
+    Each job is run as if it lay in the pack's place and its permit were of the day on which most of
+    its edits hold.
     """
     library, edits = got.library, got.pack.edits
     days = [(sum(e.holds_on(day) for e in edits), day, edition) for edition, day in got.sound]
@@ -120,9 +123,10 @@ def numbers(r: Rule, x: list) -> str:
         return ""
     a, b = (None if v is NOTHING else v for v in (c.a.ev(x, None), c.b.ev(x, None)))
     unit = next((e.t[2] for e in (c.a, c.b) if e.t[0] == "q" and e.t[2]), None)
+    # a range narrower than is shown
     return re.sub(
         r"([(= ])(\S+ \S+) to \2(?=[) ])", r"\1\2", f"({show(a, unit)} {c.op} {show(b, unit)})"
-    )  # a range narrower than is shown
+    )
 
 
 __all__ = ["Changes", "Move", "changes"]

@@ -1,4 +1,6 @@
-"""The packs there are, those in force for a job, and the chain of packs behind a rule, a value or a cell of a table."""
+"""The packs there are, those in force for a job, and the chain of packs behind a rule, a value or a
+cell of a table.
+"""
 
 from __future__ import annotations
 
@@ -32,7 +34,9 @@ LINES = (
 
 
 def shelf() -> list[dict]:
-    """Every pack on the shelf as plain data, in the order they would apply. Raises Faults for a head that is faulty."""
+    """Every pack on the shelf as plain data, in the order they would apply. Raises Faults for a
+    head that is faulty.
+    """
     return [
         _head(p) | {"edits": _edits_in(p)}
         for p in sorted(known_packs().values(), key=lambda p: (p.rank, p.name))
@@ -92,9 +96,9 @@ def in_force_for(force: InForce, named: tuple[str, ...] = ()) -> dict:
     why = {
         "told": "the job says so",
         "asked for": "asked for",
-        "place": f"{adopting.where} has it in force for a permit of {force.date}"
-        if adopting
-        else "",
+        "place": (
+            f"{adopting.where} has it in force for a permit of {force.date}" if adopting else ""
+        ),
     }[force.edition_from]
     base = library.packs[0]
     packs = [
@@ -140,12 +144,14 @@ def in_force_for(force: InForce, named: tuple[str, ...] = ()) -> dict:
     }
 
 
-# ---- what is behind one thing ------------------------------------------------------------------------------------------
+# ---- what is behind one thing --------------------------------------------------------------------
 
 
 @dataclass
 class Behind:
-    """A rule, value, table or cell: what the base says of it, then each edit in its order, and what it comes to."""
+    """A rule, value, table or cell: what the base says of it, then each edit in its order, and what
+    it comes to.
+    """
 
     kind: str
     name: str
@@ -184,9 +190,11 @@ class Behind:
 
 
 def behind(said: str, force: InForce | None) -> Behind:
-    """The chain of packs behind what *said* names, under what is in force; with None, of every pack on the shelf.
+    """The chain of packs behind what *said* names, under what is in force; with None, of every pack
+    on the shelf.
 
-    A cell is named by its table, its keys and its column: "equipment-grounding rating=60 A material=copper size".
+    A cell is named by its table, its keys and its column: "equipment-grounding rating=60 A
+    material=copper size".
     """
     folders = force.folders if force else tuple(p.folder for p in known_packs().values())
     library = Library(folders, examples=False)
@@ -273,7 +281,9 @@ def behind(said: str, force: InForce | None) -> Behind:
 
 
 def _trail(m: Material, name: str, every: list[Edit], force: InForce | None) -> list[Edit]:
-    """The edits of one thing, in their order; those too that move the days of others, and those that put another rule in its place."""
+    """The edits of one thing, in their order; those too that move the days of others, and those
+    that put another rule in its place.
+    """
     if force is None:
         return [e for e in every if e.target == name]
     found = {
@@ -378,9 +388,10 @@ def _words(e: Edit, m: Material) -> tuple[str, str]:
         )
         return show_number(old[0], old[1][2]), show_number(new[0], new[1][2])
     if e.verb == "alias" and done.get("before") is not None:
-        return section_of(done["before"], m.edition) or "", section_of(
-            done["after"], m.edition
-        ) or ""
+        return (
+            section_of(done["before"], m.edition) or "",
+            section_of(done["after"], m.edition) or "",
+        )
     if e.verb == "replace" and done.get("before") is not None:
         return " / ".join(f"{a}: {b}" for a, b in _reads(done["before"], None)), " / ".join(
             f"{a}: {b}" for a, b in _reads(done["after"], None)
@@ -394,7 +405,7 @@ def _words(e: Edit, m: Material) -> tuple[str, str]:
     return "", ""
 
 
-# ---- cells -------------------------------------------------------------------------------------------------------------
+# ---- cells ---------------------------------------------------------------------------------------
 
 
 def _cell_named(t: Table, text: str) -> tuple[Table, dict, str]:

@@ -1,7 +1,9 @@
-"""A finished run turned in place into the run under another law, and back: only what may come out otherwise runs again.
+"""A finished run turned in place into the run under another law, and back: only what may come out
+otherwise runs again.
 
-The laws share one order and one numbering of cells (`between`). The nodes of the rules that changed run again, then
-whatever rests on a cell that came out otherwise, in the order; every cell written is noted, so that it can be put back.
+The laws share one order and one numbering of cells (`between`). The nodes of the rules that changed
+run again, then whatever rests on a cell that came out otherwise, in the order; every cell written
+is noted, so that it can be put back.
 """
 
 from __future__ import annotations
@@ -19,14 +21,15 @@ class Turning:
 
     def __init__(self, between: Between, w: World, at: Middle) -> None:
         self.between, self.w, self.now, self.made_for, self.emitted = between, w, at, at, w.emitted
-        self.visited: dict[
-            tuple, bool
-        ] = {}  # the nodes that the last turn ran again: did anything come out otherwise
+        # the nodes that the last turn ran again: did anything come out otherwise
+        self.visited: dict[tuple, bool] = {}
         self._undo: list[tuple] = []
         self._apart: frozenset[str] = frozenset()  # rules whose emitted code is that of another law
 
     def turn(self, to: Middle, told: dict | None = None) -> list[tuple]:
-        """Be under *to*, with the facts *told* of the job told otherwise; returns what `back` needs."""
+        """Be under *to*, with the facts *told* of the job told otherwise; returns what `back`
+        needs.
+        """
         w, b = self.w, self.between
         undo = self._undo = [(setattr, self, "now", self.now), (setattr, w, "k", w.k)]
         changed = self.now.otherwise(to)
@@ -40,9 +43,8 @@ class Turning:
                 if i in m.signs
                 for t in m.signs[i][1]
             }
-        due = {
-            n: True for i in changed for n in b.nodes.get(i, ())
-        }  # node -> does it count as changed whatever comes out
+        # node -> does it count as changed whatever comes out
+        due = {n: True for i in changed for n in b.nodes.get(i, ())}
         with decimal.localcontext(EXACT):
             for fact, value in (told or {}).items():
                 self._tell(fact, value)
@@ -163,7 +165,9 @@ class Turning:
         self.w.picked.update(mine)
 
     def _block(self, node: tuple, due: dict[tuple, bool]) -> list[tuple]:
-        """Run a block again, whole where anything in it comes out otherwise; which of its nodes count as changed."""
+        """Run a block again, whole where anything in it comes out otherwise; which of its nodes
+        count as changed.
+        """
         forced = {n for n, force in due.items() if force}
         tried = len(self._undo)
         if self._quiet(node, due):
@@ -275,7 +279,8 @@ class Turning:
 def _surely(n: tuple, d: tuple) -> bool:
     """Whether *d* counts as changed where *n* has, whatever it says itself.
 
-    An exception changes what its rule comes to, and not the rule's own answer; new rows are new things.
+    An exception changes what its rule comes to, and not the rule's own answer; new rows are new
+    things.
     """
     return n[0] == "try" or n[0] == d[0] == "rule"
 

@@ -1,4 +1,6 @@
-"""A day's knowledge without some edits, for running examples: only what those edits touch is carried out and checked anew."""
+"""A day's knowledge without some edits, for running examples: only what those edits touch is
+carried out and checked anew.
+"""
 
 from __future__ import annotations
 
@@ -25,9 +27,8 @@ class OneDay:
     day: str
     m: Material
     k: Knowledge
-    wrote: dict[tuple, set] = field(
-        default_factory=dict
-    )  # an edit (its pack and number) -> what it changed
+    # an edit (its pack and number) -> what it changed
+    wrote: dict[tuple, set] = field(default_factory=dict)
     done: dict[int, dict] = field(default_factory=dict)  # an edit's id -> what it did
 
     @cached_property
@@ -59,7 +60,9 @@ class OneDay:
         return self._below if faults.items else k
 
     def _material(self, edits: list[Edit], faults: Collector) -> Material:
-        """What is in force without *edits*: the edits that touch what these touch are carried out anew, and all else is as it is."""
+        """What is in force without *edits*: the edits that touch what these touch are carried out
+        anew, and all else is as it is.
+        """
         names = set().union(*(self._touched(e, self.wrote) for e in edits))
         while True:
             near = [

@@ -1,8 +1,9 @@
 """Typed pieces of a line, and what each is worth on a thing: the general evaluator.
 
-Every piece answers ``ev(x, m)``: *x* is the thing the rule is about (a list of cells), *m* the member of a list, or the
-row of a table, that is being looked at. Answers are exact: a number, a word, yes or no, a list of things; unknown is
-None, what is partly known a Range, what lies beyond a told `none` NOTHING.
+Every piece answers ``ev(x, m)``: *x* is the thing the rule is about (a list of cells), *m* the
+member of a list, or the row of a table, that is being looked at. Answers are exact: a number, a
+word, yes or no, a list of things; unknown is None, what is partly known a Range, what lies beyond a
+told `none` NOTHING.
 """
 
 from __future__ import annotations
@@ -279,7 +280,9 @@ class Over(Expr):
         return tuple(e for e in (self.list, self.body, self.where, self.default) if e is not None)
 
     def taken(self, x, m):
-        """(member, does it count, what it adds) of every member that may count; and whether the list is open."""
+        """(member, does it count, what it adds) of every member that may count; and whether the
+        list is open.
+        """
         col = self.list.ev(x, m)
         if col is NOTHING or col is NONE:
             return [], False
@@ -306,7 +309,9 @@ class Over(Expr):
 
 
 def fold(fn: str, taken: list, open_: bool, default, least=Decimal(0)):
-    """The total, count, smallest or largest of (counts?, value) pairs, as far as it is known; what may not count adds at most itself, and at least nothing."""
+    """The total, count, smallest or largest of (counts?, value) pairs, as far as it is known; what
+    may not count adds at most itself, and at least nothing.
+    """
     es = [(ok, *ends(v)) for ok, v in taken]
     if fn in ("total", "count"):
         lo, hi = Decimal(0), None if open_ else Decimal(0)
@@ -363,7 +368,9 @@ class Look(Expr):
         return not any(v is None or type(v) is Range for v in self.known_keys(x, m).values())
 
     def rows(self, x, m) -> list[dict] | None:
-        """The rows still possible; an empty one among them says that the answer may lie off the table."""
+        """The rows still possible; an empty one among them says that the answer may lie off the
+        table.
+        """
         keys = self.known_keys(x, m)
         if keys is None:
             return None
@@ -480,7 +487,7 @@ class Root(Expr):
         return root(self.a.ev(x, m), self.places)
 
 
-# ---- conditions ------------------------------------------------------------------------------------------------
+# ---- conditions ----------------------------------------------------------------------------------
 
 FLAG = ("flag",)
 
@@ -551,13 +558,17 @@ class Cmp(Cond):
         a, b = self.a.ev(x, m), self.b.ev(x, m)
         if self.order is not None:
             a, b = (
-                v
-                if v is None or v is NOTHING
-                else NOTHING
-                if v is NONE
-                else Decimal(self.order[v])
-                if v in self.order
-                else None
+                (
+                    v
+                    if v is None or v is NOTHING
+                    else (
+                        NOTHING
+                        if v is NONE
+                        else Decimal(self.order[v])
+                        if v in self.order
+                        else None
+                    )
+                )
                 for v in (a, b)
             )
         return a, b
@@ -607,9 +618,8 @@ class Is(Cond):
         return (self.a,)
 
     def ev(self, x, m):
-        if "none" in self.words and isinstance(
-            self.a, Path
-        ):  # a told none is an answer, not a hole
+        # a told none is an answer, not a hole
+        if "none" in self.words and isinstance(self.a, Path):
             o = self.a.holder(x, m)
             if o is None or o is NOTHING:
                 return o

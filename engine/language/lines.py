@@ -4,9 +4,9 @@ The tree (first item is the kind of node):
 
     num TEXT UNIT · size TEXT · word TEXT · path NAMES (last first: "a of b" is ("a", "b"))
     bin OP A B · least (A ...) · most (A ...) · over FN BODY PATH WHERE DEFAULT
-    look COLUMN TABLE ((KEY, A) ...) WHERE · step up|down A TABLE · round up|down|half up A STEP · root A PLACES
-    not C · quant every|some|no PATH C · cmp OP A B · gauge A SIZE smaller|larger · is NEGATED A (WORD ...)
-    among NEGATED A TABLE COLUMN KEYS · flag A · and (C ...) · or (C ...)
+    look COLUMN TABLE ((KEY, A) ...) WHERE · step up|down A TABLE · round up|down|half up A STEP ·
+    root A PLACES not C · quant every|some|no PATH C · cmp OP A B · gauge A SIZE smaller|larger · is
+    NEGATED A (WORD ...) among NEGATED A TABLE COLUMN KEYS · flag A · and (C ...) · or (C ...)
 """
 
 from __future__ import annotations
@@ -29,7 +29,9 @@ _SAME = {"≥": ">=", "≤": "<=", "≠": "!=", "*": "×", "/": "÷", "−": "-"
 
 @functools.cache
 def _token() -> re.Pattern:
-    """One word, number, size, sign of a line; made when a line is first read, which a start from the cache never does."""
+    """One word, number, size, sign of a line; made when a line is first read, which a start from
+    the cache never does.
+    """
     unit = "|".join(
         re.escape(u)
         for u in sorted([*UNITS, *POINTS], key=len, reverse=True)
@@ -57,7 +59,9 @@ def parse_line(text: str, what: str = "sum", at: Place | None = None):
 
 @functools.lru_cache(5000)
 def _tree(text: str, what: str):
-    """A line is read for what it says and for its digest, and many a line is said by several rules."""
+    """A line is read for what it says and for its digest, and many a line is said by several
+    rules.
+    """
     return _parsed(_Line(text, Place()), what)
 
 
@@ -90,7 +94,9 @@ def _parsed(line: _Line, what: str):
 
 
 def tokens(text: str) -> list[tuple]:
-    """(kind, value, unit, where it begins, where it ends) of every word, number and sign of a line."""
+    """(kind, value, unit, where it begins, where it ends) of every word, number and sign of a
+    line.
+    """
     return _Line(text, Place()).tokens
 
 
@@ -153,7 +159,9 @@ class _Line:
         return "see the grammar in kb/README.md"
 
     def meant_unit(self, k: int) -> str:
-        """What to write for the unit that a person meant by the word at *k*, if it stands right behind a number."""
+        """What to write for the unit that a person meant by the word at *k*, if it stands right
+        behind a number.
+        """
         if (
             not 0 < k < len(self.tokens)
             or self.tokens[k - 1][0] != "num"

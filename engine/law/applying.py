@@ -1,5 +1,5 @@
-"""Edits carried out, in their order: the words struck must stand exactly once in what is then in force, so that a base
-which moved, or a pack that was there first, is noticed.
+"""Edits carried out, in their order: the words struck must stand exactly once in what is then in
+force, so that a base which moved, or a pack that was there first, is noticed.
 """
 
 from __future__ import annotations
@@ -49,23 +49,24 @@ from .meanings import (
 )
 from .own_rules import as_rule, in_signs, in_the_place_of, list_of, says_its_lines, seen_through
 
+# sentences of a rule, beside what it says, that may have a number of its lines in them
 REASONS = (
     "because",
     "limits",
-)  # sentences of a rule, beside what it says, that may have a number of its lines in them
+)
 
 
 def apply(
     m: Material, edits: list[Edit], date: str | None, faults: Collector, wrote: dict | None = None
 ) -> None:
-    """Carry out on *m* the *edits* in force on *date*, in their order; every fault is noted, each at the edit.
+    """Carry out on *m* the *edits* in force on *date*, in their order; every fault is noted, each
+    at the edit.
 
     What each edit (its pack and number) changed is noted in *wrote*, if that is wanted.
     """
     live = _redated(edits, date, faults)
-    first = {
-        e.target: fingerprint(m, e.target) for e in live if e.verb != "add"
-    }  # as its owner wrote it
+    # as its owner wrote it
+    first = {e.target: fingerprint(m, e.target) for e in live if e.verb != "add"}
     for e in live:
         if e.verb == "redate" and e.d.get("edit of"):
             continue
@@ -76,7 +77,10 @@ def apply(
         except Fault as fault:
             m.__dict__.update(before.__dict__)  # what it did up to there is undone
             if fault.code == "not-there" and (o := _asleep(e, edits, live)):
-                fault.todo = f'{o.name} (at {o.at}) puts "{o.d["insert"]}" there, and is not in force on {date or "a day that is not known"}: let both hold on the same days'
+                fault.todo = (
+                    f'{o.name} (at {o.at}) puts "{o.d["insert"]}" there, and is not in force on'
+                    f" {date or 'a day that is not known'}: let both hold on the same days"
+                )
             faults.take(fault)
         if e.verb == "add" and e.target in m.rules:
             first[e.target] = fingerprint(m, e.target)
@@ -154,7 +158,10 @@ def _redated(edits: list[Edit], date: str | None, faults: Collector) -> list[Edi
             e.done.update(
                 direction=CHANGES,
                 short=f"{o.target}: other dates",
-                says=f"What {o.pack.where} did to {o.target} now holds {moved[id(o)].window() or 'on every day'}.",
+                says=(
+                    f"What {o.pack.where} did to {o.target} now holds"
+                    f" {moved[id(o)].window() or 'on every day'}."
+                ),
             )
             with faults.catching():
                 _as_meant(e)
@@ -162,7 +169,9 @@ def _redated(edits: list[Edit], date: str | None, faults: Collector) -> list[Edi
 
 
 def fingerprint(m: Material, target: str) -> str:
-    """What an edit is written over, as text: a digest of each part that means something, so that it shows which moved."""
+    """What an edit is written over, as text: a digest of each part that means something, so that it
+    shows which moved.
+    """
     if target in m.rules:
         return " ".join(
             f"{k.replace(' ', '-')}={v}"
@@ -206,12 +215,14 @@ def _apply_one(m: Material, e: Edit, stood: str) -> None:
             "no-such-item",
             place_of(e.d[e.verb], e.at),
             f'"{e.target}" is no rule, value or table',
-            f"an edit names the rule; of that section: {listed(of_it, 9)}"
-            if of_it
-            else re.sub(
-                r"^known here: .* more$",
-                "whywire rules and a word of the sentence finds its name",
-                suggest(e.target, known),
+            (
+                f"an edit names the rule; of that section: {listed(of_it, 9)}"
+                if of_it
+                else re.sub(
+                    r"^known here: .* more$",
+                    "whywire rules and a word of the sentence finds its name",
+                    suggest(e.target, known),
+                )
             ),
         )
     _clash(m, e)
@@ -230,7 +241,10 @@ def _apply_one(m: Material, e: Edit, stood: str) -> None:
     }[kind]
     if e.verb not in takes:
         todo = {
-            "set": "a rule's words are struck: write amend:, strike:, insert:; its force: write amend:, force: must"
+            "set": (
+                "a rule's words are struck: write amend:, strike:, insert:; its force: write"
+                " amend:, force: must"
+            )
         }.get(e.verb, f"a {kind} takes " + ", ".join(takes))
         raise Fault(
             "edit-verb", e.at, f"{e.target} is a {kind}, and a {kind} is not {_past(e.verb)}", todo
@@ -274,7 +288,8 @@ def _apply_one(m: Material, e: Edit, stood: str) -> None:
 def _as_meant(e: Edit) -> None:
     """What the writer kept as its meaning must be what it means now: a base that moved speaks up.
 
-    Of an edit whose form has a fault nothing is said: what it means with half of it read is what nobody meant.
+    Of an edit whose form has a fault nothing is said: what it means with half of it read is what
+    nobody meant.
     """
     if (
         e.sound
@@ -324,7 +339,9 @@ def _moved(m: Material, e: Edit, stood: str) -> str:
 
 
 def _clash(m: Material, e: Edit) -> None:
-    """Two edits of one thing, with no order between their packs: both are named, neither is picked."""
+    """Two edits of one thing, with no order between their packs: both are named, neither is
+    picked.
+    """
     for o in m.trail.get(e.target, ()):
         if o.pack.rank < e.pack.rank:
             continue
@@ -332,15 +349,15 @@ def _clash(m: Material, e: Edit) -> None:
             raise Fault(
                 "edits-clash",
                 e.at,
-                f"{e.name} and {o.name} (at {o.at}) edit the same thing, with no order between them",
+                f"{e.name} and {o.name} (at {o.at}) edit the same thing, with no order between"
+                " them",
                 "let one of them end where the other begins, or put one in a higher layer",
             )
 
 
 def _maker(m: Material, e: Edit) -> None:
-    if (
-        e.pack.layer == "belief"
-    ):  # what somebody wrongly holds is no ordinance, and may be laxer than anything
+    # what somebody wrongly holds is no ordinance, and may be laxer than anything
+    if e.pack.layer == "belief":
         return
     d = m.rules.get(e.target) or m.gone.get(e.target)
     if (
@@ -384,7 +401,8 @@ def _add(m: Material, e: Edit) -> None:
             "id-in-use",
             place_of(e.d["add"], e.at),
             f'"{e.target}" is a rule already, {stands}',
-            f"to put yours in its place write replace: {e.target}; otherwise give it a name of its own",
+            f"to put yours in its place write replace: {e.target}; otherwise give it a name of"
+            " its own",
         )
     d = as_rule(e)
     seen_through(m, e, d)
@@ -422,12 +440,14 @@ def _withdraw(m: Material, e: Edit) -> None:
     ]
     says = f"{sentence(d)} is withdrawn" + (f": {targets} stands without it." if way == -1 else ".")
     says += (
-        f" Nothing gives {' or '.join(alone)} any more: where nobody tells it, what reads it cannot tell."
+        f" Nothing gives {' or '.join(alone)} any more: where nobody tells it, what reads it cannot"
+        " tell."
         if alone
         else ""
     )
     says += (
-        f" With it {', '.join(lost)} {'loses' if len(lost) == 1 else 'lose'} what {'it is an exception' if len(lost) == 1 else 'they are exceptions'} to."
+        f" With it {', '.join(lost)} {'loses' if len(lost) == 1 else 'lose'} what"
+        f" {'it is an exception' if len(lost) == 1 else 'they are exceptions'} to."
         if lost
         else ""
     )
@@ -443,7 +463,7 @@ def _withdraw(m: Material, e: Edit) -> None:
 
 def _given_by_none_else(m: Material, name: str, d: Mapping) -> list[str]:
     """The facts that only this rule fills."""
-    mine = [str(f) for v in FILLING for f in (d.get(v) or {})]
+    mine = [str(f) for v in FILLING for f in d.get(v) or {}]
     return [
         f
         for f in mine
@@ -474,7 +494,8 @@ def _replace(m: Material, e: Edit) -> None:
         raise Fault(
             "replace-loses",
             e.at,
-            f"the old {e.target} also has {' and '.join(chr(34) + k + chr(34) for k in lost)}, and yours does not",
+            f"the old {e.target} also has {' and '.join(chr(34) + k + chr(34) for k in lost)}, and"
+            " yours does not",
             "write them, or add dropping: [" + ", ".join(lost) + "]",
         )
     seen_through(m, e, d)
@@ -488,7 +509,7 @@ def _replace(m: Material, e: Edit) -> None:
     )
 
 
-# ---- striking words -------------------------------------------------------------------------------------------------
+# ---- striking words ------------------------------------------------------------------------------
 
 
 def lines_at(d: Mapping) -> list[tuple[tuple, str]]:
@@ -570,9 +591,12 @@ def _amend(m: Material, e: Edit) -> None:
             todo = (
                 "must and should are keys: write force: must, or force: should"
                 if piece in JUDGING
-                else f'it stands in "{prose[0]}", which is prose: write says: with the sentence as it shall read'
-                if prose
-                else f"the lines read: {reads}" + _units_hint(piece, reads)
+                else (
+                    f'it stands in "{prose[0]}", which is prose: write says: with the sentence as'
+                    " it shall read"
+                    if prose
+                    else f"the lines read: {reads}" + _units_hint(piece, reads)
+                )
             )
             raise Fault(
                 "not-there",
@@ -679,7 +703,7 @@ def _force(m: Material, e: Edit) -> None:
     )
 
 
-# ---- values, dates, scope -------------------------------------------------------------------------------------------
+# ---- values, dates, scope ------------------------------------------------------------------------
 
 
 def _set(m: Material, e: Edit) -> None:
@@ -713,7 +737,8 @@ def _set(m: Material, e: Edit) -> None:
         ):
             number = str(e.d["to"]).rstrip("% ")
             todo = (
-                f"{e.target} is {_all_of(d)}: write to: {number if type_[2] == 'count' else number + ' ' + type_[2]}"
+                f"{e.target} is {_all_of(d)}: write to:"
+                f" {number if type_[2] == 'count' else number + ' ' + type_[2]}"
                 + (f", or as in: {number}" if number in EDITIONS else "")
                 + (
                     f" (or {show_number(new, 'count')})"
@@ -721,10 +746,12 @@ def _set(m: Material, e: Edit) -> None:
                     else ""
                 )
             )
-            if (
-                type_[2] == "%" and new_type[2] == "count" and 0 < Fraction(new) < 1
-            ):  # one of the two is a hundredfold slip, and who wrote it knows which
-                todo = f"{show_number(Fraction(new), '%', full=True)} or {number} %? {e.target} is {_all_of(d)}: write to: and the one that is meant"
+            # one of the two is a hundredfold slip, and who wrote it knows which
+            if type_[2] == "%" and new_type[2] == "count" and 0 < Fraction(new) < 1:
+                todo = (
+                    f"{show_number(Fraction(new), '%', full=True)} or {number} %? {e.target} is"
+                    f" {_all_of(d)}: write to: and the one that is meant"
+                )
             raise Fault(
                 "unit-change", at, f'"{e.d["to"]}" is not what {e.target} is written in', todo
             )
@@ -805,7 +832,9 @@ def _in_cells(t: Table) -> set[tuple]:
 
 
 def _sentences_of(m: Material, e: Edit, gone: dict[str, set[tuple]], come: set[tuple]) -> None:
-    """See that no rule goes on saying what is *gone*, for each that reads what was changed: it needs a new sentence, with what has *come*."""
+    """See that no rule goes on saying what is *gone*, for each that reads what was changed: it
+    needs a new sentence, with what has *come*.
+    """
     if e.pack.layer == "belief":
         return
     for key in ("says", *REASONS):
@@ -844,7 +873,9 @@ def _sentences_of(m: Material, e: Edit, gone: dict[str, set[tuple]], come: set[t
 
 
 def _has_come(e: Edit, d: Mapping, key: str, text, gone: set[tuple], come: set[tuple]) -> None:
-    """See that a new sentence of a rule has the amount that came: neither the one that is gone, nor one that stands nowhere."""
+    """See that a new sentence of a rule has the amount that came: neither the one that is gone, nor
+    one that stands nowhere.
+    """
     stays = {a[:2] for t in (*lines_of(d), d.get(key, "")) for a in amounts(t)} - gone
     measured = {a[0] for a in come}
     if strange := [
@@ -856,7 +887,8 @@ def _has_come(e: Edit, d: Mapping, key: str, text, gone: set[tuple], come: set[t
         raise Fault(
             "says-other",
             place_of(text, e.at),
-            f'{"the sentence" if key == "says" else chr(34) + key + chr(34)} of {d["rule"]} has "{strange[0]}", and the edit has not:{came or " " + e.name}',
+            f"{'the sentence' if key == 'says' else chr(34) + key + chr(34)} of {d['rule']} has"
+            f' "{strange[0]}", and the edit has not:{came or " " + e.name}',
             "write one amount in both",
         )
 
@@ -884,7 +916,8 @@ def _redate(m: Material, e: Edit) -> None:
                 "no-date",
                 e.at,
                 f'{e.target} has no date of the permit to "{key}"',
-                "write edit of: and a pack to re-date what that pack does, or from: and until: on an edit of your own",
+                "write edit of: and a pack to re-date what that pack does, or from: and until: on"
+                " an edit of your own",
             )
         p, t, x = found[0]
         line = Text(t[: x.start(3)] + new + t[x.end(3) :], place_of(e.d["to"], e.at))
@@ -937,9 +970,8 @@ def _alias(m: Material, e: Edit) -> None:
         same="yes",
     )
     old, new = cited(d, m.edition), cited(after, m.edition)
-    if (
-        old is None or new == old
-    ):  # in this edition; it may be cited otherwise in another that the place adopts
+    # in this edition; it may be cited otherwise in another that the place adopts
+    if old is None or new == old:
         e.done["idle"] = "yes"
         return
     if owner is None:
@@ -979,12 +1011,17 @@ def _narrow(m: Material, e: Edit) -> None:
     )
     tail = {
         1: " Elsewhere it asks for nothing. Where that is not told, the answer is: cannot tell.",
-        -1: f" Everywhere else {targets} stands without it. Where that is not told, the permission is not earned: it fails, unless that is told.",
+        -1: (
+            f" Everywhere else {targets} stands without it. Where that is not told, the permission"
+            " is not earned: it fails, unless that is told."
+        ),
     }.get(
         way,
-        f" Elsewhere nothing gives {listed(alone)}: what reads it cannot tell."
-        if alone
-        else " Where that is not told, nothing follows from it.",
+        (
+            f" Elsewhere nothing gives {listed(alone)}: what reads it cannot tell."
+            if alone
+            else " Where that is not told, nothing follows from it."
+        ),
     )
     e.done.update(
         direction={1: LAXER, -1: STRICTER}.get(way, CHANGES),

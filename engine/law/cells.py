@@ -1,4 +1,6 @@
-"""Edits of a table: a cell struck and written anew, a row put in or taken out, typed as the table has it."""
+"""Edits of a table: a cell struck and written anew, a row put in or taken out, typed as the table
+has it.
+"""
 
 from __future__ import annotations
 
@@ -64,7 +66,10 @@ def amend_table(m: Material, e: Edit) -> None:
         direction=CHANGES,
         before=t,
         after=after,
-        says=f"{e.target}, row {row_text(t, i)}: {column} {t.show(column, old)} becomes {t.show(column, new)}."
+        says=(
+            f"{e.target}, row {row_text(t, i)}: {column} {t.show(column, old)} becomes"
+            f" {t.show(column, new)}."
+        )
         + serves(t, i),
     )
 
@@ -84,7 +89,9 @@ def _through(after: Table, t: Table, e: Edit) -> None:
 
 
 def _cell(t: Table, column: str, text: str, at: Place, m: Material):
-    """A cell's text, typed as the table has it: a row of a table must be one, a number has the column's unit."""
+    """A cell's text, typed as the table has it: a row of a table must be one, a number has the
+    column's unit.
+    """
     what = t.values.get(column, "") or ""
     if what.startswith("row of "):
         other = m.tables[what[7:]]
@@ -137,7 +144,7 @@ def _find_row(t: Table, row, e: Edit) -> int:
     found = [i for i, r in enumerate(t.rows) if all(r[k] == v for k, v in want.items())]
     if len(found) == 1:
         return found[0]
-    near = [i for i in (found or range(len(t.rows)))][:12]
+    near = [i for i in found or range(len(t.rows))][:12]
     raise Fault(
         "no-such-row" if not found else "stands-twice",
         at,

@@ -1,8 +1,10 @@
-"""Named edits: what a pack changes in what stands below it, one verb an edit, its keys closed and its dates real.
+"""Named edits: what a pack changes in what stands below it, one verb an edit, its keys closed and
+its dates real.
 
-An edit never names a line number or a path: it names a rule, a value, or a row and column of a table, and strikes
-words there. What counts is the date of the permit: an edit is in force from its `from` up to, not including, its
-`until`. What it does is carried out by `applying`, and said back by `meanings`.
+An edit never names a line number or a path: it names a rule, a value, or a row and column of a
+table, and strikes words there. What counts is the date of the permit: an edit is in force from its
+`from` up to, not including, its `until`. What it does is carried out by `applying`, and said back
+by `meanings`.
 """
 
 from __future__ import annotations
@@ -23,7 +25,16 @@ NEW_RULE = tuple(
     k
     for k in KEYS
     if k
-    not in ("rule", "code", CODE_BY, "local", "manufacturer", "practice", "because", "examples")
+    not in (
+        "rule",
+        "code",
+        CODE_BY,
+        "local",
+        "manufacturer",
+        "practice",
+        "because",
+        "examples",
+    )
 )
 VERBS = {
     "add": (*NEW_RULE, "instead of", "counts as"),
@@ -129,9 +140,8 @@ class Edit:
     cite: str = ""  # the ordinance and its section
     sound: bool = True  # its form has no fault, nor have the days of its pack
     written: str | None = None  # its days as written, where a later pack gave it others
-    done: dict = field(
-        default_factory=dict
-    )  # what it did when it was last applied: before, after, direction, says
+    # what it did when it was last applied: before, after, direction, says
+    done: dict = field(default_factory=dict)
 
     def __getstate__(self):
         """What a cache keeps: enough to name it."""
@@ -165,7 +175,9 @@ class Edit:
         return self.verb in ("withdraw", "replace", "adopt")
 
     def holds_on(self, date: str | None) -> bool:
-        """Whether it is in force for a permit of *date*; with no date, only what has no dates is."""
+        """Whether it is in force for a permit of *date*; with no date, only what has no dates
+        is.
+        """
         start, end = (
             max(self.start, self.pack.start),
             min(self.end or "9999", self.pack.end or "9999"),
@@ -192,7 +204,7 @@ class Edit:
         ) + f"last day {self.last_day}"
 
 
-# ---- reading --------------------------------------------------------------------------------------------------------
+# ---- reading -------------------------------------------------------------------------------------
 
 _SIGNS = {
     "≥": ">=",
@@ -208,19 +220,24 @@ _SIGNS = {
     "is less than": "<",
     "less than": "<",
 }
+# a fact may be called "more than one receptacle"
 _SIGN = re.compile(
     "|".join(
-        f"\\b{s}\\b" + (r"(?=\s+[\d(])" if re.search("(?<!no )(more|less) than", s) else "")
-        if s[0].isalpha()
-        else s
+        (
+            f"\\b{s}\\b" + (r"(?=\s+[\d(])" if re.search("(?<!no )(more|less) than", s) else "")
+            if s[0].isalpha()
+            else s
+        )
         for s in _SIGNS
     )
-)  # a fact may be called "more than one receptacle"
+)
 _UNIT = re.compile(r"(?<![\w.])(\d[\d,.]*)\s*([^\W\d_]{3,}|\")(?!\w)")
 
 
 def words(text: str) -> str:
-    """A line, or a piece of one, as the grammar writes it: plain quotes and spaces, its signs, its units."""
+    """A line, or a piece of one, as the grammar writes it: plain quotes and spaces, its signs, its
+    units.
+    """
     text = " ".join(straight(str(text)).split())
     text = text[1:-1] if text.count('"') == 2 and text[0] == text[-1] == '"' else text
     return _UNIT.sub(
@@ -229,7 +246,9 @@ def words(text: str) -> str:
 
 
 def read_window(d: Mapping, faults: Collector) -> tuple[str, str]:
-    """`from` and `until` of *d* as ISO dates, "" where it has none; `2026-10-01 (permit)` names the date that counts."""
+    """`from` and `until` of *d* as ISO dates, "" where it has none; `2026-10-01 (permit)` names the
+    date that counts.
+    """
     out = []
     for key in ("from", "until"):
         text, read = str(d.get(key, "")).strip(), ""
@@ -241,7 +260,8 @@ def read_window(d: Mapping, faults: Collector) -> tuple[str, str]:
                     "which-date",
                     at,
                     f'"{m[2]}" is not the date that picks the rules',
-                    "the date of the permit is; write the day alone, and say in notes: what else hangs on another day",
+                    "the date of the permit is; write the day alone, and say in notes: what else"
+                    " hangs on another day",
                 )
         if text:
             with faults.catching():
@@ -261,7 +281,8 @@ def read_window(d: Mapping, faults: Collector) -> tuple[str, str]:
 
 
 def read_edit(d: Mapping, pack, number: int, faults: Collector) -> Edit:
-    """One edit from its YAML; its keys closed, its dates real. What it does is seen when it is applied.
+    """One edit from its YAML; its keys closed, its dates real. What it does is seen when it is
+    applied.
 
     Raises Fault where nothing could be carried out; what is amiss beside that is noted in *faults*.
     """
@@ -284,9 +305,8 @@ def read_edit(d: Mapping, pack, number: int, faults: Collector) -> Edit:
         )
     e = Edit(pack, number, verb, str(d[verb]), d, at, *read_window(d, faults))
     whole, own = str(pack.head.get("cite", "")), str(d.get("cite", ""))
-    e.cite = (
-        own if not whole or own.split()[:1] == whole.split()[:1] else f"{whole} {own}"
-    )  # "§4" is of the pack's ordinance, "Ordinance 9 §1" of another
+    # "§4" is of the pack's ordinance, "Ordinance 9 §1" of another
+    e.cite = own if not whole or own.split()[:1] == whole.split()[:1] else f"{whole} {own}"
     takes = (verb, *COMMON, *VERBS[verb])
     for k in d:
         if k not in takes:
@@ -340,7 +360,8 @@ def read_edit(d: Mapping, pack, number: int, faults: Collector) -> Edit:
             "edit-form",
             place_of(d["to"], at),
             f'"to" of set {e.target} is one value',
-            "write to: and the value with its unit; a value of other days is an edit of its own, with from: and until:",
+            "write to: and the value with its unit; a value of other days is an edit of its own,"
+            " with from: and until:",
         )
     if verb == "redate":
         to = d.get("to")
@@ -364,7 +385,9 @@ def read_edit(d: Mapping, pack, number: int, faults: Collector) -> Edit:
 
 
 def other_way(verb: str, key: str, value, target: str = "") -> str:
-    """What a person may have wanted with a key that the verb, or the head of a pack, does not take."""
+    """What a person may have wanted with a key that the verb, or the head of a pack, does not
+    take.
+    """
     dated = bool(
         re.match(
             r"\d{4}-\d|\d+/\d+/|(January|February|March|April|May|June|July|August|September|October|November|December)\b",
@@ -390,12 +413,18 @@ def other_way(verb: str, key: str, value, target: str = "") -> str:
     if key in ("when", "except", "where", "only where", "unless", "only when", "if"):
         return {
             "amend": "strike acts everywhere; for some places only, add a rule with when:",
-            "withdraw": f"a rule is withdrawn everywhere; to keep it for some, write narrow: {target}, only when: and the condition",
+            "withdraw": (
+                f"a rule is withdrawn everywhere; to keep it for some, write narrow: {target}, only"
+                " when: and the condition"
+            ),
             "narrow": "write only when: and the condition under which it still holds",
             "set": "a value is set everywhere; for some places only, add a rule",
         }.get(verb, "write only when: in a narrow, or when: in a rule that is added")
     if key in ("asks", "ask"):
-        return "to ask a person, give the fact ask: under words:; to demand it, write must:; refers: is for what no fact can settle"
+        return (
+            "to ask a person, give the fact ask: under words:; to demand it, write must:; refers:"
+            " is for what no fact can settle"
+        )
     return {
         "because": "write reason:",
         "shall": "write must:",

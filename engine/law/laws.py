@@ -1,4 +1,6 @@
-"""A law in a few words: an edition, a day, a place, a pack more or a pack less; and what that comes to for a job."""
+"""A law in a few words: an edition, a day, a place, a pack more or a pack less; and what that comes
+to for a job.
+"""
 
 from __future__ import annotations
 
@@ -14,8 +16,9 @@ from ..language.words import as_list
 from .places import InForce, in_force, known_packs
 
 GRAMMAR = (
-    "an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County), +PACK or -PACK by its name or folder, "
-    "or several of them joined by commas (Kestrel County, 2026-01-01, -kestrel-county)"
+    "an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County), +PACK or"
+    " -PACK by its name or folder, or several of them joined by commas (Kestrel County, 2026-01-01,"
+    " -kestrel-county)"
 )
 UNDER = Place("--under")
 
@@ -39,13 +42,17 @@ def read_law(text: str) -> Law:
         key = (
             "edition"
             if piece.isdigit()
-            else "date"
-            if re.match(r"\d", piece)
-            else "more"
-            if piece[:1] == "+"
-            else "less"
-            if piece[:1] in "-−" and piece
-            else "place"
+            else (
+                "date"
+                if re.match(r"\d", piece)
+                else (
+                    "more"
+                    if piece[:1] == "+"
+                    else "less"
+                    if piece[:1] in "-−" and piece
+                    else "place"
+                )
+            )
         )
         value = piece[1:].strip() if key in ("more", "less") else piece
         if not value:
@@ -65,7 +72,8 @@ def read_law(text: str) -> Law:
                     "law-form",
                     UNDER,
                     f'"{text}" names two of one sort: {got[key]} and {value}',
-                    "one law has one edition, one date and one place; say --under twice to compare two",
+                    "one law has one edition, one date and one place; say --under twice to"
+                    " compare two",
                 )
             )
         else:
@@ -97,9 +105,11 @@ def read_law(text: str) -> Law:
 
 
 def law_of(law: Law, body: Mapping, name: str = "job") -> tuple[InForce, Mapping]:
-    """What is in force for the job that *body* says under *law*, and the job as told there: its date, place and edition.
+    """What is in force for the job that *body* says under *law*, and the job as told there: its
+    date, place and edition.
 
-    Raises Faults where that cannot be known, and where the law names a place or a pack that is not there.
+    Raises Faults where that cannot be known, and where the law names a place or a pack that is not
+    there.
     """
     told = _told(law, body)
     if law.place:
@@ -112,10 +122,12 @@ def law_of(law: Law, body: Mapping, name: str = "job") -> tuple[InForce, Mapping
                         "no-such-place",
                         UNDER,
                         f'there is no pack for a place called "{law.place}"',
-                        f"to add that pack write +{law.place}"
-                        if as_pack
-                        else suggest(law.place, [p.place for p in known.values() if p.place])
-                        or "name a place that has a pack",
+                        (
+                            f"to add that pack write +{law.place}"
+                            if as_pack
+                            else suggest(law.place, [p.place for p in known.values() if p.place])
+                            or "name a place that has a pack"
+                        ),
                     )
                 ]
             )
@@ -139,9 +151,11 @@ def law_of(law: Law, body: Mapping, name: str = "job") -> tuple[InForce, Mapping
                         "no-such-pack",
                         UNDER,
                         f'"-{said}" leaves out a pack that is not in force',
-                        suggest(said, [p.name for p in force.packs])
-                        if force.packs
-                        else "no pack is in force there",
+                        (
+                            suggest(said, [p.name for p in force.packs])
+                            if force.packs
+                            else "no pack is in force there"
+                        ),
                     )
                 ]
             )
@@ -168,7 +182,9 @@ def _with(body: Mapping, without: tuple = (), **said: str) -> Mapping:
 
 
 def _force(law: Law, told: Mapping, name: str, more: tuple) -> InForce:
-    """What is in force; an edition that the job tells counts only where its place does not say which one is."""
+    """What is in force; an edition that the job tells counts only where its place does not say
+    which one is.
+    """
     if law.edition or not (law.date or law.place or law.more):
         return in_force(told, name, more, law.edition or None)
     if law.more and not (law.date or law.place):  # a pack more changes no edition

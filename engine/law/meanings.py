@@ -1,6 +1,7 @@
 """What an edit means, said back in one sentence with its direction: what its writer can object to.
 
-STRICTER, LAXER or CHANGES is read off the rule and the line alone; where that cannot be told, examples tell it.
+STRICTER, LAXER or CHANGES is read off the rule and the line alone; where that cannot be told,
+examples tell it.
 """
 
 from __future__ import annotations
@@ -20,7 +21,9 @@ from .edits import CHANGES, LAXER, STRICTER, Edit
 
 
 def said_back(e: Edit) -> str:
-    """What an edit means, in one sentence, with its direction and its days: what a clerk keeps as `meaning:`."""
+    """What an edit means, in one sentence, with its direction and its days: what a clerk keeps as
+    `meaning:`.
+    """
     days = e.window() if e.written is None else e.written
     return f"{e.done['direction']}: {e.done['says']}" + (f" In force {days}." if days else "")
 
@@ -91,7 +94,9 @@ def tried_by(m: Material, d: Mapping) -> list[Mapping]:
 
 
 def size_test(m: Material, d: Mapping) -> str:
-    """That a must about what is tried is a test of every size tried, and who reads what is picked by it."""
+    """That a must about what is tried is a test of every size tried, and who reads what is picked
+    by it.
+    """
     picks = tried_by(m, d)
     if not picks:
         return ""
@@ -181,7 +186,9 @@ def gauges(m: Material, d: Mapping) -> str:
             more = order[:i][::-1] if way == "smaller" else order[i + 1 :]
             if more:
                 said.append(
-                    f"{size} or {way} is {size} and every {'thinner' if way == 'smaller' else 'thicker'} one: {', '.join(more[:3])}{' ...' if len(more) > 3 else ''}."
+                    f"{size} or {way} is {size} and every"
+                    f" {'thinner' if way == 'smaller' else 'thicker'} one:"
+                    f" {', '.join(more[:3])}{' ...' if len(more) > 3 else ''}."
                 )
     return " ".join(dict.fromkeys(said))
 
@@ -217,7 +224,9 @@ _AMOUNT = re.compile(
 
 
 def amounts(text) -> list[tuple]:
-    """(what it measures, how much, as written) of every number with a unit in a line or a sentence."""
+    """(what it measures, how much, as written) of every number with a unit in a line or a
+    sentence.
+    """
     out = []
     for m in _AMOUNT.finditer(straight(str(text))):
         unit = m[2] if m[2] in ("AWG", "kcmil") else unit_of(m[2])
@@ -231,14 +240,18 @@ def amounts(text) -> list[tuple]:
 
 
 def stale_amounts(says, old, new) -> list[str]:
-    """The amounts of a sentence that stood in the old lines and stand in the new ones no longer, as the sentence has them."""
+    """The amounts of a sentence that stood in the old lines and stand in the new ones no longer, as
+    the sentence has them.
+    """
     stays = {a[:2] for t in new for a in amounts(t)}
     gone = {a[:2] for t in old for a in amounts(t)} - stays
     return [a[2] for a in amounts(says) if a[:2] in gone]
 
 
 def strange_amounts(says, lines) -> list[str]:
-    """The amounts of a sentence that its lines should have and do not: others of the same measure are there."""
+    """The amounts of a sentence that its lines should have and do not: others of the same measure
+    are there.
+    """
     there = [a[:2] for t in lines for a in amounts(t)]
     measured = {a[0] for a in there}
     return [a[2] for a in amounts(says) if a[0] in measured and a[:2] not in there]
@@ -278,7 +291,9 @@ def direction(m: Material, d: Mapping, path: tuple, old: str, new: str) -> str:
 
 
 def _harder(a, b) -> int | None:
-    """1 where condition *b* is harder to meet than *a*, -1 where easier, None where it cannot be told."""
+    """1 where condition *b* is harder to meet than *a*, -1 where easier, None where it cannot be
+    told.
+    """
     if a[0] == b[0] == "cmp" and a[1] == b[1] and a[1] in (">=", ">", "<=", "<"):
         up = 1 if a[1] in (">=", ">") else -1
         if a[2] == b[2] and (way := _grows(a[3], b[3])):
@@ -294,7 +309,9 @@ def _harder(a, b) -> int | None:
 
 
 def _grows(a, b) -> int | None:
-    """1 where formula *b* is never smaller than *a* (nothing in them is negative), -1 where never larger, None where it cannot be told."""
+    """1 where formula *b* is never smaller than *a* (nothing in them is negative), -1 where never
+    larger, None where it cannot be told.
+    """
     if a[0] == b[0] == "num":
         if a[2] == "date" or b[2] == "date":
             return (b[1] > a[1]) - (b[1] < a[1]) if a[2] == b[2] else None
@@ -307,9 +324,8 @@ def _grows(a, b) -> int | None:
             return way if a[1] in "+×" else -way if a[1] in "-÷" else None
         if a[3] == b[3] and (way := _grows(a[2], b[2])):
             return way
-    if a[0] == b[0] in ("most", "least") and len(a[1]) == len(
-        b[1]
-    ):  # the larger of two is no smaller for one of them being larger
+    # the larger of two is no smaller for one of them being larger
+    if a[0] == b[0] in ("most", "least") and len(a[1]) == len(b[1]):
         moved = [(x, y) for x, y in zip(a[1], b[1]) if x != y]
         if len(moved) == 1:
             return _grows(*moved[0])
@@ -319,9 +335,11 @@ def _grows(a, b) -> int | None:
 
 
 def _made_more(a, b) -> int:
-    """1 where *b* is *a* with something added that cannot make it smaller, -1 where it cannot make it larger, 0 otherwise.
+    """1 where *b* is *a* with something added that cannot make it smaller, -1 where it cannot make
+    it larger, 0 otherwise.
 
-    What may be negative (a difference) is no larger for being multiplied, and a constant alone is known to be more than nothing.
+    What may be negative (a difference) is no larger for being multiplied, and a constant alone is
+    known to be more than nothing.
     """
     if b[0] in ("most", "least") and a in b[1]:
         return 1 if b[0] == "most" else -1
@@ -354,14 +372,22 @@ def row_text(t: Table, i: int) -> str:
 
 
 def serves(t: Table, i: int) -> str:
-    """Which keys a row answers where a look-up goes between rows: 60 A serves over 40 A up to 60 A."""
+    """Which keys a row answers where a look-up goes between rows: 60 A serves over 40 A up to 60
+    A.
+    """
     key = next((k for k, (how, _) in t.keys.items() if how != "exact"), None)
     if key is None:
         return ""
     before, after = t.neighbours(t.rows[i])
     up = t.keys[key][0] == "next row up"
     if up and before is not None:
-        return f" That row serves everything over {t.show(key, before[key])} up to {t.show(key, t.rows[i][key])}."
+        return (
+            f" That row serves everything over {t.show(key, before[key])} up to"
+            f" {t.show(key, t.rows[i][key])}."
+        )
     if not up and after is not None:
-        return f" That row serves everything from {t.show(key, t.rows[i][key])} to below {t.show(key, after[key])}."
+        return (
+            f" That row serves everything from {t.show(key, t.rows[i][key])} to below"
+            f" {t.show(key, after[key])}."
+        )
     return ""

@@ -53,8 +53,10 @@ def seen_through(m: Material, e: Edit, d: Mapping) -> None:
                 raise Fault(
                     "counts-as",
                     place_of(fact, e.at),
-                    f'{e.target} makes "{fact}" so without anyone looking, and it is what people are asked ("{w.ask}")',
-                    "to demand it write must:; where it is meant to be so by this rule, add counts as: yes",
+                    f'{e.target} makes "{fact}" so without anyone looking, and it is what people'
+                    f' are asked ("{w.ask}")',
+                    "to demand it write must:; where it is meant to be so by this rule, add counts"
+                    " as: yes",
                 )
     if "refers" in d and not any(
         w.ask
@@ -67,8 +69,10 @@ def seen_through(m: Material, e: Edit, d: Mapping) -> None:
         raise Fault(
             "refers-for-ever",
             place_of(d["refers"], e.at),
-            f"nobody can answer {e.target}: it names no fact that a person is asked, and would say cannot tell for ever",
-            "add when: with the fact that settles it, as in when: not photo; or write must: and that fact",
+            f"nobody can answer {e.target}: it names no fact that a person is asked, and would say"
+            " cannot tell for ever",
+            "add when: with the fact that settles it, as in when: not photo; or write must: and"
+            " that fact",
         )
     laxer = [
         str(t)
@@ -79,7 +83,8 @@ def seen_through(m: Material, e: Edit, d: Mapping) -> None:
         raise Fault(
             "exception-gives",
             place_of(d["exception to"], e.at),
-            f"{e.target} gives another value than {laxer[0]}, and an exception is earned: where its conditions are not told, the value of {laxer[0]} would stand",
+            f"{e.target} gives another value than {laxer[0]}, and an exception is earned: where its"
+            f" conditions are not told, the value of {laxer[0]} would stand",
             f"write instead of: {laxer[0]}; then nothing is concluded where they are not told",
         )
     says_its_lines(e, d.get("says", ""), lines_of(d))
@@ -97,7 +102,9 @@ def says_its_lines(e: Edit, says, lines: list) -> None:
 
 
 def in_the_place_of(m: Material, e: Edit, d: Mapping) -> str:
-    """Take the place of other rules where the conditions of *d* are so, and let nothing follow where that is not told."""
+    """Take the place of other rules where the conditions of *d* are so, and let nothing follow
+    where that is not told.
+    """
     names = [str(t) for t in as_list(e.d.get("instead of"))]
     for t in names:
         at = place_of(e.d["instead of"], e.at)

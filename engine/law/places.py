@@ -1,4 +1,6 @@
-"""What is in force for a job: by its place and the date of its permit, or by the packs and the edition it names."""
+"""What is in force for a job: by its place and the date of its permit, or by the packs and the
+edition it names.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,9 @@ from ..language.words import a_noun, as_list
 
 
 class InForce:
-    """The edition, where it is known from, the date that counts, and the packs over the base in the order they apply."""
+    """The edition, where it is known from, the date that counts, and the packs over the base in the
+    order they apply.
+    """
 
     def __init__(
         self,
@@ -50,7 +54,9 @@ class InForce:
 
 
 def shelves() -> list[Path]:
-    """The folders in which packs of places lie: the shipped ones, and those named in WHYWIRE_PACKS."""
+    """The folders in which packs of places lie: the shipped ones, and those named in
+    WHYWIRE_PACKS.
+    """
     return [
         KB / "places",
         *(Path(p) for p in os.environ.get("WHYWIRE_PACKS", "").split(os.pathsep) if p),
@@ -58,9 +64,11 @@ def shelves() -> list[Path]:
 
 
 def known_packs() -> dict:
-    """Every pack on the shelves by its name; only the heads are read. Raises Faults for a head that is faulty.
+    """Every pack on the shelves by its name; only the heads are read. Raises Faults for a head that
+    is faulty.
 
-    A folder of jobs asks with each of them: while the files are as they were, their heads are not read again.
+    A folder of jobs asks with each of them: while the files are as they were, their heads are not
+    read again.
     """
     from copy import copy  # a job that names no place needs none
 
@@ -73,9 +81,8 @@ def known_packs() -> dict:
     if now not in _KNOWN:
         _KNOWN.clear()
         _KNOWN[now] = _heads(paths)
-    return {
-        name: copy(pack) for name, pack in _KNOWN[now].items()
-    }  # what lies within what is noted on them
+    # what lies within what is noted on them
+    return {name: copy(pack) for name, pack in _KNOWN[now].items()}
 
 
 _KNOWN: dict[tuple, dict] = {}  # the state of the files -> the packs whose heads they are
@@ -138,7 +145,8 @@ def in_force(
     date: str | None = None,
     place: str | None = None,
 ) -> InForce:
-    """What is in force for the job that *body* says, or for other *packs*, *edition*, *date* or *place* than it names.
+    """What is in force for the job that *body* says, or for other *packs*, *edition*, *date* or
+    *place* than it names.
 
     Raises Faults where that cannot be known: nothing is concluded from an edition nobody told.
     """
@@ -204,7 +212,8 @@ def in_force(
         faults.add(
             "permit-date-unknown",
             here,
-            f"what is in force in {who} hangs on the date of the permit, and the job does not tell it",
+            f"what is in force in {who} hangs on the date of the permit, and the job does not"
+            " tell it",
             "write permit date: 2025-09-02",
         )
     if not edition:
@@ -219,13 +228,16 @@ def in_force(
     faults.stop()
     if got.edition == "2026":
         got.notes.append(
-            "The 2026 edition is known here only in part: what no rule marks otherwise is taken over from 2023."
+            "The 2026 edition is known here only in part: what no rule marks otherwise is taken"
+            " over from 2023."
         )
     return got
 
 
 def with_all_above(packs) -> tuple[Path, ...]:
-    """The folders of *packs* (names or folders) and of what they lie within, lowest first, whatever the day. Raises Faults."""
+    """The folders of *packs* (names or folders) and of what they lie within, lowest first, whatever
+    the day. Raises Faults.
+    """
     from .library import nest
 
     faults, known, chosen = Collector(), known_packs(), {}
@@ -299,7 +311,8 @@ def chain_of(p, known: dict, faults: Collector) -> list:
             faults.add(
                 "within-layer",
                 place_of(p.head["within"], p.at),
-                f"{p.name} is the law of {a_noun(p.layer)}, and lies within {parent.name}, the law of {a_noun(parent.layer)}, which applies after it",
+                f"{p.name} is the law of {a_noun(p.layer)}, and lies within {parent.name}, the law"
+                f" of {a_noun(parent.layer)}, which applies after it",
                 "a pack lies within one of its own layer or of one before it: " + ", ".join(LAYERS),
             )
             break
@@ -337,7 +350,8 @@ def _edition(got: InForce, told: dict, here: Place, body, faults: Collector) -> 
                 "edition-mismatch",
                 at,
                 f"{where} has {editions[0]} in force on {got.date}, and the job says {said}",
-                f"write edition: {editions[0]} or leave it out; --edition {said} asks what that one would say",
+                f"write edition: {editions[0]} or leave it out; --edition {said} asks what that one"
+                " would say",
             )
         got.edition, got.edition_from = editions[0], "place"
     elif not open_:
@@ -352,20 +366,23 @@ def _edition(got: InForce, told: dict, here: Place, body, faults: Collector) -> 
             )
         else:
             got.notes.append(
-                f"The pack of {where} does not say which edition was in force on {got.date}; the job says {said}."
+                f"The pack of {where} does not say which edition was in force on {got.date}; the"
+                f" job says {said}."
             )
     else:
         who = str(adopting.head.get("choice", "permit holder"))
         until = min(w.end for w in open_ if w.end)
         if said in editions:
             got.notes.append(
-                f"In {where} the {who} may choose between {' and '.join(sorted(editions))} on {got.date}; the job says {said}."
+                f"In {where} the {who} may choose between {' and '.join(sorted(editions))} on"
+                f" {got.date}; the job says {said}."
             )
         else:
             faults.add(
                 "edition-choice",
                 at,
-                f"in {where} the {who} may choose between {' and '.join(sorted(editions))} on {got.date} (until {until})",
+                f"in {where} the {who} may choose between {' and '.join(sorted(editions))} on"
+                f" {got.date} (until {until})",
                 " or ".join(f"write edition: {e}" for e in sorted(editions)),
             )
 

@@ -1,8 +1,9 @@
-"""The derivation of a run as one graph: facts, rules, the steps of their lines, table cells, picks and absences.
+"""The derivation of a run as one graph: facts, rules, the steps of their lines, table cells, picks
+and absences.
 
-Nothing is logged while the rules run. Every cell is settled when they are done, so the graph of any answer is read
-off the settled cells by walking the lines again; a step's value here is what it was worth there. Edges lead from a
-conclusion to what it rests on, in the order of the line.
+Nothing is logged while the rules run. Every cell is settled when they are done, so the graph of any
+answer is read off the settled cells by walking the lines again; a step's value here is what it was
+worth there. Edges lead from a conclusion to what it rests on, in the order of the line.
 """
 
 from __future__ import annotations
@@ -19,9 +20,14 @@ from ..language.expressions import NONE, as_word, members
 from ..language.rules import JUDGING, Rule
 from ..running.chain import OFF, PASSES, SET_ASIDE, TELL, World
 
+# What a row that was tried comes to.
+ROW_SAID = {True: "passes every test", False: "fails", None: "cannot tell"}
+
 
 class Node:
-    """One node. *kind* is fact, rule, step, cell, value, pick or row; *value* is exact text, *text* is for people."""
+    """One node. *kind* is fact, rule, step, cell, value, pick or row; *value* is exact text, *text*
+    is for people.
+    """
 
     def __init__(self, id: str, kind: str, text: str, value: str, unit: str, data: dict) -> None:
         self.id, self.kind, self.text, self.value, self.unit, self.data = (
@@ -64,13 +70,14 @@ class Graph:
         }
 
 
-PUT_TOGETHER: dict[
-    str, Fraction
-] = {}  # unit of a product that has no name, as in V/in: how much it is in base
+# unit of a product that has no name, as in V/in: how much it is in base
+PUT_TOGETHER: dict[str, Fraction] = {}
 
 
 def unit_of(e: ex.Expr) -> str | None:
-    """The unit a piece of a line is shown in; put together of V, A, in and the like where it has no name."""
+    """The unit a piece of a line is shown in; put together of V, A, in and the like where it has no
+    name.
+    """
     if e.t[0] != "q" or e.unit:
         return e.unit
     up, down = (
@@ -94,7 +101,10 @@ def exact_text(v, unit: str | None = None) -> str:
     if (word := as_word(v)) is not None:
         return word
     if isinstance(v, Range):
-        return f"{'' if v.lo is None else number_text(measured(v.lo, unit), True)}..{'' if v.hi is None else number_text(measured(v.hi, unit), True)}"
+        low, high = (
+            "" if end is None else number_text(measured(end, unit), True) for end in (v.lo, v.hi)
+        )
+        return f"{low}..{high}"
     if isinstance(v, list):
         return ", ".join(y[0].id for y in members(v)) if not (v and type(v) is list) else v[0].id
     return number_text(measured(v, unit), True)
@@ -110,9 +120,8 @@ def show(v, unit: str | None = None, full: bool = False, brief: bool = False) ->
         if v.lo is None:
             return f"{amount(v.hi, unit, full, brief)} or less"
         a, b = amount(v.lo, unit, full, brief), amount(v.hi, unit, full, brief)
-        return (
-            a if a == b else f"{a.removesuffix(' ' + unit) if unit else a} to {b}"
-        )  # a root: closer than is shown
+        # a root: closer than is shown
+        return a if a == b else f"{a.removesuffix(' ' + unit) if unit else a} to {b}"
     if isinstance(v, list):
         return v[0].name if v and hasattr(v[0], "kind") else f"{len(members(v))} listed"
     return amount(v, unit, full, brief)
@@ -134,7 +143,9 @@ def unit_shown(x, fact: str, unit: str | None) -> str | None:
 
 
 class Explainer:
-    """Builds graphs from a finished run: with all that is said and worth there, or bare, where only what rests on what is asked."""
+    """Builds graphs from a finished run: with all that is said and worth there, or bare, where only
+    what rests on what is asked.
+    """
 
     def __init__(self, w: World, bare: bool = False) -> None:
         self.w, self.k, self.g, self.bare = w, w.k, Graph(), bare
@@ -188,9 +199,8 @@ class Explainer:
                 if by == g.id:
                     self.edge(node, self.pick(g, x), "picked by")
                 continue
-            if (
-                origin == "told" and g.verb != "gives"
-            ):  # only what is given can dispute what is told
+            # only what is given can dispute what is told
+            if origin == "told" and g.verb != "gives":
                 continue
             role = "given by" if g.id == by else "not given by"
             if origin == "disputed" and self.w.answer(g, x) == "holds":
@@ -268,7 +278,9 @@ class Explainer:
         return node
 
     def applies(self, r: Rule, x: list) -> bool:
-        """False where a condition of the rule is not met; beyond a `none` the test itself shows why nothing is judged."""
+        """False where a condition of the rule is not met; beyond a `none` the test itself shows why
+        nothing is judged.
+        """
         return not any(v is False or v is NOTHING for v in (c.ev(x, None) for c in r.when))
 
     # ---- the steps of a line
@@ -419,9 +431,8 @@ class Explainer:
         return node
 
     def _backwards(self, node: str, e: ex.Look, r: Rule, x: list, m, path: str) -> None:
-        def hang(
-            part: ex.Expr, at: str
-        ) -> None:  # what the condition reads beside the columns of the table
+        # what the condition reads beside the columns of the table
+        def hang(part: ex.Expr, at: str) -> None:
             if not any(isinstance(k, ex.Column) for k in ex.walk(part)):
                 self.operand(node, part, r, x, m, at, "where")
             else:
@@ -457,7 +468,8 @@ class Explainer:
             for name, r in (("row before", before), ("row after", after)):
                 if r is not None:
                     data[name] = (
-                        f"{', '.join(table.show(k, r[k]) for k in table.keys)}: {table.show(column, r[column])}"
+                        f"{', '.join(table.show(k, r[k]) for k in table.keys)}:"
+                        f" {table.show(column, r[column])}"
                     )
             if table.d.get("doubt"):
                 data["doubt"] = str(table.d["doubt"])
@@ -547,16 +559,17 @@ class Explainer:
             "row",
             {"answer": "passes" if st is True else "fails" if st is False else TELL, "tests": said},
             lambda: (
-                f"{show(y[0].row, unit)}: {'passes every test' if st is True else 'fails' if st is False else 'cannot tell'}",
+                f"{show(y[0].row, unit)}: {ROW_SAID[st]}",
                 exact_text(y[0].row, unit),
                 unit or "",
             ),
         )
         for t in self.k.order.tests[p.id]:
+            # a row that fails needs no more than what it fails
             if st is False and said[t.id] in (
                 PASSES,
                 OFF,
-            ):  # a row that fails needs no more than what it fails
+            ):
                 continue
             self.edge(node, self.rule(t, y), "does not test" if said[t.id] == OFF else "tested by")
         return node
@@ -568,7 +581,9 @@ class Explainer:
 
 
 def support(w: World, r: Rule, x: list) -> Graph:
-    """All that the answer of *r* on *x* rests on, bare; kept with the run, since several parts of one answer ask for it."""
+    """All that the answer of *r* on *x* rests on, bare; kept with the run, since several parts of
+    one answer ask for it.
+    """
     key = (r.id, x[0].id)
     if key not in w.supports:
         e = Explainer(w, bare=True)

@@ -1,6 +1,7 @@
 """What the lines of rules are worth, worked out anew for the proof check by a walk of its own.
 
-Every step of a line is recomputed from the values that the facts below it claim, and notes the edges that it needs.
+Every step of a line is recomputed from the values that the facts below it claim, and notes the
+edges that it needs.
 """
 
 from __future__ import annotations
@@ -45,6 +46,7 @@ CALLED = {
     "size": "is",
     "word": "is",
 }
+# what a node calls by its sign or its way
 BY_KIND = (
     "bin",
     "over",
@@ -52,10 +54,9 @@ BY_KIND = (
     "quant",
     "step",
     "round",
-)  # what a node calls by its sign or its way
-At = namedtuple(
-    "At", "rule x kind m mkind row", defaults=(None,) * 3
-)  # where a line is read; which member of a list, which row of a table
+)
+# where a line is read; which member of a list, which row of a table
+At = namedtuple("At", "rule x kind m mkind row", defaults=(None,) * 3)
 parse = lru_cache(maxsize=None)(parse_line)
 
 
@@ -73,7 +74,9 @@ def condition(line) -> tuple:
 
 
 def pieces(e: tuple) -> tuple:
-    """The pieces of an operation, in the order of its edges; none of what is no operation on pieces."""
+    """The pieces of an operation, in the order of its edges; none of what is no operation on
+    pieces.
+    """
     if e[0] in ("least", "most", "and", "or"):
         return e[1]
     if e[0] == "among":
@@ -85,10 +88,14 @@ def pieces(e: tuple) -> tuple:
 
 
 class Steps:
-    """The walk over lines; facts, rules and picks are judged by the class that builds on it (proof.py)."""
+    """The walk over lines; facts, rules and picks are judged by the class that builds on it
+    (proof.py).
+    """
 
     def path(self, names: tuple, c: At) -> tuple:
-        """(what it is, type, where it leads) of a path: a column of the row looked at, a step of the rule, a dated value, or a fact."""
+        """(what it is, type, where it leads) of a path: a column of the row looked at, a step of
+        the rule, a dated value, or a fact.
+        """
         alone, kinds = names[0] if len(names) == 1 else None, self.k.words.kinds
         if c.row and alone in (*c.row[0].keys, *c.row[0].values):
             return "column", self.columns[c.row[0].id, alone], None
@@ -115,9 +122,13 @@ class Steps:
         op = e[0]
         if op == "bin":
             a, b = self.type(e[2], c)[1], self.type(e[3], c)[1]
-            return "q", multiply_dims(a, b, 1 if e[1] == "×" else -1) if e[1] in "×÷" else (
-                ("K", 1),
-            ) if e[1] == "-" and a == b == POINT else a
+            return "q", (
+                multiply_dims(a, b, 1 if e[1] == "×" else -1)
+                if e[1] in "×÷"
+                else (("K", 1),)
+                if e[1] == "-" and a == b == POINT
+                else a
+            )
         if op == "over":
             return self.type(e[2], c._replace(mkind=self.type(e[3], c)[1])) if e[2] else ("q", ())
         if op in ("least", "most", "step", "round", "root"):
@@ -188,9 +199,8 @@ class Steps:
             v = self.operand(node, e, c, at + ".0", "is")
         elif op in ("over", "quant", "look"):
             v, more = getattr(self, op)(node, e, c, at)
-        elif (
-            op == "is" and "none" in e[3] and e[2][0] == "path"
-        ):  # a told none is an answer, not a hole
+        elif op == "is" and "none" in e[3] and e[2][0] == "path":
+            # a told none is an answer, not a hole
             v = self.read(node, self.path(e[2][1], c)[2], "1")
             v = (
                 v
@@ -343,9 +353,17 @@ class Steps:
             for y in members
         ]
         vs += [None] * (listed is None or isinstance(listed, Many) and listed.open)
-        return NOTHING if listed == NOTHING else both(vs) if e[1] == "every" else either(vs) if e[
-            1
-        ] == "some" else opposite(either(vs)), {}
+        return (
+            NOTHING
+            if listed == NOTHING
+            else (
+                both(vs)
+                if e[1] == "every"
+                else either(vs)
+                if e[1] == "some"
+                else opposite(either(vs))
+            )
+        ), {}
 
     def look(self, node: str, e: tuple, c: At, at: str) -> tuple:
         """A look-up, forwards by its keys or backwards by a condition on the columns."""
@@ -360,9 +378,8 @@ class Steps:
             [] if gone else find(t, self.rows[name], known),
             {k: self.type(v, c) for k, v in keys if known[k] is None},
         )
-        if (
-            blank and not gone and {} not in rows
-        ):  # off the table, unless whatever the unknown keys may be has a row
+        # off the table, unless whatever the unknown keys may be has a row
+        if blank and not gone and {} not in rows:
             had = {tuple(r[k] for k in blank) for r in rows}
             rows = (
                 rows
@@ -377,15 +394,13 @@ class Steps:
         if where is None:
             if sure := len(rows) == 1 and rows[0]:
                 reads(sure)
-            return NOTHING if gone else cell_of(rows, column, kind), {} if sure else {
-                "rows possible": len(rows)
-            }
-        self.operand(
-            node, where, c._replace(row=(t, {})), f"{at}.where", "where"
-        )  # for its edges, whether or not a row is reached
-        vague = any(
-            v is None or isinstance(v, tuple) and v[0] != v[1] for v in known.values()
-        )  # of which key is the first that will do?
+            return NOTHING if gone else cell_of(rows, column, kind), (
+                {} if sure else {"rows possible": len(rows)}
+            )
+        # for its edges, whether or not a row is reached
+        self.operand(node, where, c._replace(row=(t, {})), f"{at}.where", "where")
+        # of which key is the first that will do?
+        vague = any(v is None or isinstance(v, tuple) and v[0] != v[1] for v in known.values())
         for below, row in zip([None, *rows], rows) if not gone and not vague else ():
             ok = self.operand(node, where, c._replace(row=(t, row)), f"{at}.where", "where")
             if ok is not False:
@@ -393,6 +408,10 @@ class Steps:
                 if below:
                     reads(below, "next below fails")
                 return ok if ok == NOTHING else cell_of([row] if ok else [], column, kind), {}
-        return NOTHING if gone else NONE if kind[0] == "row" and not vague else cell_of(
-            [], column, kind
+        return (
+            NOTHING
+            if gone
+            else NONE
+            if kind[0] == "row" and not vague
+            else cell_of([], column, kind)
         ), {}

@@ -1,7 +1,8 @@
-"""The values of the proof check: ranges, answers in three values, rows of tables that are still possible, and how a node writes them.
+"""The values of the proof check: ranges, answers in three values, rows of tables that are still
+possible, and how a node writes them.
 
-A number is (lowest, highest) in base, with no end where it is infinite; a word is text, yes and no are True and False.
-What is not known is None, or WHOLE where it is a number.
+A number is (lowest, highest) in base, with no end where it is infinite; a word is text, yes and no
+are True and False. What is not known is None, or WHOLE where it is a number.
 """
 
 from __future__ import annotations
@@ -13,15 +14,18 @@ from math import inf, prod
 from ..basics.units import POINT, POINTS, UNITS, dimension, number_text
 
 NONE, NOTHING = "(none)", "(nothing)"  # told to be absent; what lies beyond something absent
+# any number; SOME itself is an amount nobody knows anything of, not a range that was worked out
 WHOLE, SOME = (
     (-inf, inf),
     (F(0), inf),
-)  # any number; SOME itself is an amount nobody knows anything of, not a range that was worked out
+)
 Many = namedtuple("Many", "ids open")  # a list of things
 
 
 def arith(op: str, a, b):
-    """Interval arithmetic. Zero times an unknown amount is zero; nothing is divided by what may be zero."""
+    """Interval arithmetic. Zero times an unknown amount is zero; nothing is divided by what may be
+    zero.
+    """
     if op == "±":
         return arith("-", a, b)[0], arith("+", a, b)[1]
     (al, ah), (bl, bh) = a, b
@@ -40,7 +44,9 @@ def arith(op: str, a, b):
 
 
 def fold(fn: str, taken: list, open_: bool, default, least):
-    """Total, count, smallest or largest of (surely counted?, amount); no amount is below *least*."""
+    """Total, count, smallest or largest of (surely counted?, amount); no amount is below
+    *least*.
+    """
     amounts, sure = [v for _, v in taken], [v for ok, v in taken if ok is True]
     if fn in ("total", "count"):
         low = sum((lo if ok is True else min(lo, 0) for ok, (lo, _) in taken), F(0))
@@ -52,9 +58,8 @@ def fold(fn: str, taken: list, open_: bool, default, least):
         return NOTHING if default is None else default
     if not sure and default is None:  # none of them may count, and then there is none
         return WHOLE
-    spare = (
-        [] if sure else [WHOLE if default == NOTHING else default]
-    )  # what it is where none counts
+    # what it is where none counts
+    spare = [] if sure else [WHOLE if default == NOTHING else default]
     if fn == "smallest":
         return -inf if open_ else min(lo for lo, _ in amounts + spare), min(
             (hi for _, hi in sure), default=inf
@@ -97,7 +102,9 @@ def opposite(v):
 
 
 def near(points: list, q: F, up: bool):
-    """The next of the ascending *points* at or above (below) *q*; endlessly far where there is none."""
+    """The next of the ascending *points* at or above (below) *q*; endlessly far where there is
+    none.
+    """
     return (
         next((p for p in points if p >= q), inf)
         if up
@@ -106,7 +113,9 @@ def near(points: list, q: F, up: bool):
 
 
 def find(t, rows: list[dict], keys: dict) -> list[dict]:
-    """The rows of a table that are still possible; an empty one stands for what lies off the table."""
+    """The rows of a table that are still possible; an empty one stands for what lies off the
+    table.
+    """
     for k, (how, _) in t.keys.items():
         v, up = keys.get(k), how == "next row up"
         if isinstance(v, tuple) and how != "exact":
@@ -119,9 +128,8 @@ def find(t, rows: list[dict], keys: dict) -> list[dict]:
             )
         elif v is not None:
             lo, hi = v if isinstance(v, tuple) else (v, v)
-            rows = [r for r in rows if not r or lo <= r[k] <= hi] + [{}] * (
-                lo != hi
-            )  # or between two rows
+            # or between two rows
+            rows = [r for r in rows if not r or lo <= r[k] <= hi] + [{}] * (lo != hi)
     return rows
 
 
@@ -141,7 +149,9 @@ def cell_of(rows: list[dict], column: str, t: tuple):
 
 
 def measure(unit: str, t: tuple) -> tuple:
-    """(factor, offset) of the unit of a number of type *t*; where it has no name it is put together, as A·V^2/in."""
+    """(factor, offset) of the unit of a number of type *t*; where it has no name it is put
+    together, as A·V^2/in.
+    """
     known = unit in UNITS or unit in POINTS
     if known and dimension(unit) == t[1]:
         return POINTS.get(unit) or (UNITS[unit][0], 0)

@@ -9,7 +9,8 @@ from ..language.knowledge import Knowledge
 from .chain import World
 from .job import Job, read_job
 
-Change = tuple  # (thing id, fact, value in the base of its unit, a word, yes/no; None takes a told fact back)
+# (thing id, fact, value in the base of its unit, a word, yes/no; None takes a told fact back)
+Change = tuple
 
 
 def tell(job: Job, changes) -> None:
@@ -37,7 +38,9 @@ class WhatIf:
         self.stopped = False  # that search was cut short
 
     def may_try(self) -> bool:
-        """Whether the search for what could turn a finding may go on; a job of ordinary size never comes to its end."""
+        """Whether the search for what could turn a finding may go on; a job of ordinary size never
+        comes to its end.
+        """
         self.stopped |= self.left <= 0
         return not self.stopped
 

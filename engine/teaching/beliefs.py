@@ -1,7 +1,9 @@
-"""Misconceptions: named wrong beliefs, each a few edits to the rules, run by the same engine to the wrong answer.
+"""Misconceptions: named wrong beliefs, each a few edits to the rules, run by the same engine to the
+wrong answer.
 
-A belief is no law: it has no section, its edits are not dated, and what follows from it says whose belief it is. It is
-laid over knowledge that is in force, so that the same belief can be held under any edition and in any place.
+A belief is no law: it has no section, its edits are not dated, and what follows from it says whose
+belief it is. It is laid over knowledge that is in force, so that the same belief can be held under
+any edition and in any place.
 """
 
 from __future__ import annotations
@@ -21,7 +23,8 @@ from ..law.library import shown_name
 
 KEYS = ("belief", "says", "held because", "offends", "corrected", "room", "edits")
 TAKES = ("amend", "withdraw", "narrow", "widen", "set")
-NEVER = "1 > 2"  # a belief that ignores a rule leaves it standing with a condition that is never met: its slots stay
+# a belief that ignores a rule leaves it standing with a condition that is never met: its slots stay
+NEVER = "1 > 2"
 
 
 @dataclass
@@ -44,7 +47,9 @@ class Belief:
 
 
 def read_beliefs(folder: Path | None = None) -> dict[str, Belief]:
-    """Every shipped belief by its name. Raises Faults with everything that is wrong in their form."""
+    """Every shipped belief by its name. Raises Faults with everything that is wrong in their
+    form.
+    """
     faults, out = Collector(), {}
     for path in sorted((folder or KB / "beliefs").glob("*.yaml")):
         name = shown_name(path)
@@ -90,9 +95,11 @@ def _read(d, room: str, faults: Collector) -> Belief:
                 "belief-lacks",
                 at,
                 f'{d["belief"]} does not say "{k}:"',
-                f"add {k}: and one sentence"
-                if k != "offends"
-                else "add offends: and the rule it goes against",
+                (
+                    f"add {k}: and one sentence"
+                    if k != "offends"
+                    else "add offends: and the rule it goes against"
+                ),
             )
     b = Belief(
         str(d["belief"]),
@@ -152,9 +159,11 @@ def _read(d, room: str, faults: Collector) -> Belief:
 
 
 def held(k: Knowledge, *beliefs: Belief) -> Knowledge:
-    """*k* as somebody understands it who holds *beliefs*. Raises Faults where they do not fit what is in force.
+    """*k* as somebody understands it who holds *beliefs*. Raises Faults where they do not fit what
+    is in force.
 
-    Only what they change is checked anew; the order stays, and where it cannot, everything is put together anew.
+    Only what they change is checked anew; the order stays, and where it cannot, everything is put
+    together anew.
     """
     m = Material(k.edition, k.words, k.packs)
     m.rules, m.values, m.tables, m.ways = (
@@ -201,7 +210,9 @@ def _fresh(e: Edit) -> Edit:
 
 
 def _in_order(k: Knowledge, changed: set[str], rules: dict[str, Rule]) -> bool:
-    """Whether everything the changed rules read is settled before they run, in the order there is."""
+    """Whether everything the changed rules read is settled before they run, in the order there
+    is.
+    """
     at = {
         m: n
         for n, node in enumerate(k.order.sequence)

@@ -1,4 +1,6 @@
-"""Which belief made a wrong answer: of one number, of one learner over several questions, of a class."""
+"""Which belief made a wrong answer: of one number, of one learner over several questions, of a
+class.
+"""
 
 from __future__ import annotations
 
@@ -14,12 +16,15 @@ from .models import Model
 from .quiz import picks_several
 
 SLIP = 0.1  # how often a learner errs without any belief: taken, not measured
-RARE = 0.02  # how likely a learner is taken, before any answer, to hold one belief; two are as much rarer again
+# how likely a learner is taken, before any answer, to hold one belief; two are as much rarer again
+RARE = 0.02
 LEAST_CHOSEN = 0.05
 
 
 def typed(q: Instance, text: str):
-    """A learner's answer as a value: an option's letter, a number with or without its unit, a size. Raises Fault."""
+    """A learner's answer as a value: an option's letter, a number with or without its unit, a size.
+    Raises Fault.
+    """
     said = text.strip()
     if picks_several(q):
         letters = [c for c in said.upper() if c.isalpha()]
@@ -63,12 +68,16 @@ def same(q: Instance, a, b) -> bool:
 
 
 def foretold(maker: Maker, q: Instance, *beliefs: str) -> list:
-    """What somebody who holds those beliefs would answer: values any of which fits; [] where that cannot be told."""
+    """What somebody who holds those beliefs would answer: values any of which fits; [] where that
+    cannot be told.
+    """
     return maker.chooses(q, *beliefs)
 
 
 def diagnose(maker: Maker, q: Instance, value) -> list[tuple[str, ...]]:
-    """The beliefs that yield *value* on the facts of *q*; pairs of them where no single one does; none known: []."""
+    """The beliefs that yield *value* on the facts of *q*; pairs of them where no single one does;
+    none known: [].
+    """
     if q.model.kind == "order" or same(q, value, q.key.value):
         return []
 
@@ -82,16 +91,16 @@ def diagnose(maker: Maker, q: Instance, value) -> list[tuple[str, ...]]:
 
 @dataclass
 class Learner:
-    """What a learner's answers say of the beliefs held: Bayes' rule over none, each single one and pairs of those that are not ruled out.
+    """What a learner's answers say of the beliefs held: Bayes' rule over none, each single one and
+    pairs of those that are not ruled out.
 
     A pair answers as its two beliefs make the rules together, which is not the one or the other.
     """
 
     maker: Maker
     seen: list[tuple[Instance, object]] = field(default_factory=list)
-    _alone: dict[tuple, list[float]] = field(
-        default_factory=dict
-    )  # belief(s) -> how likely each answer was for who holds them
+    # belief(s) -> how likely each answer was for who holds them
+    _alone: dict[tuple, list[float]] = field(default_factory=dict)
 
     @property
     def asked(self) -> int:
@@ -107,7 +116,9 @@ class Learner:
             self._note(held)
 
     def _note(self, held: tuple) -> list[float]:
-        """How likely each answer so far was for somebody who holds *held*, reckoned as far as it was not yet."""
+        """How likely each answer so far was for somebody who holds *held*, reckoned as far as it
+        was not yet.
+        """
         got = self._alone.setdefault(held, [])
         for q, value in self.seen[len(got) :]:
             names = tuple(n for n in held if n in self.maker.relevant(q.model))
@@ -122,7 +133,9 @@ class Learner:
         return (1 - SLIP) / len(would) if any(same(q, v, value) for v in would) else SLIP / others
 
     def likelihoods(self) -> dict[tuple, float]:
-        """How likely each set of beliefs is, after all answers; () is holding none. They add up to one."""
+        """How likely each set of beliefs is, after all answers; () is holding none. They add up to
+        one.
+        """
 
         def score(held: tuple) -> float:
             return sum(map(math.log, self._note(held))) + len(held) * math.log(RARE)
@@ -148,7 +161,9 @@ class Learner:
         return [n for n, p in sorted(held.items(), key=lambda t: (-t[1], t[0])) if p > 0.5][:most]
 
     def next(self, models: list[Model], rng, tries: int = 6) -> Instance | None:
-        """The question whose answer tells most apart what may still be held, of a few that could be asked."""
+        """The question whose answer tells most apart what may still be held, of a few that could be
+        asked.
+        """
         chances = self.likelihoods() if self.seen else {}
         open_ = [h for h, p in sorted(chances.items(), key=lambda t: (-t[1], t[0])) if p > 0.01][:6]
         best, most = None, 0.0
@@ -193,14 +208,15 @@ class Learner:
         return best
 
 
-# ---- a class ----------------------------------------------------------------------------------------------------------
+# ---- a class -------------------------------------------------------------------------------------
 
 
 def of_class(results: list[dict]) -> dict:
-    """What the results of a class say: beliefs, rules nobody got right, options nobody chose, how hard each question was.
+    """What the results of a class say: beliefs, rules nobody got right, options nobody chose, how
+    hard each question was.
 
-    *results* are the files of `whywire quiz take`. Difficulty is the share of wrong answers among those given, with
-    how many there were: with few it says little, and so it is told.
+    *results* are the files of `whywire quiz take`. Difficulty is the share of wrong answers among
+    those given, with how many there were: with few it says little, and so it is told.
     """
     beliefs: Counter = Counter()
     given: dict[str, list] = {}
@@ -231,8 +247,9 @@ def of_class(results: list[dict]) -> dict:
                 "wrong": len(xs) - sum(xs),
                 "of": len(xs),
                 "share": round(1 - sum(xs) / len(xs), 2),
-                "rests on": f"{len(xs)} answers"
-                + ("" if len(xs) >= 20 else ", too few to say much"),
+                "rests on": (
+                    f"{len(xs)} answers" + ("" if len(xs) >= 20 else ", too few to say much")
+                ),
             }
             for q, xs in sorted(given.items())
         },

@@ -1,4 +1,6 @@
-"""Question models: a stem, the facts drawn, what is asked. What is made of them is in `instances`."""
+"""Question models: a stem, the facts drawn, what is asked. What is made of them is in
+`instances`.
+"""
 
 from __future__ import annotations
 
@@ -39,6 +41,7 @@ KEYS = (
     "told",
     "note",
 )
+# what is asked: exactly one, or one of the first and findings with under
 KINDS = (
     "asks",
     "judges",
@@ -48,7 +51,7 @@ KINDS = (
     "under",
     "mends",
     "order",
-)  # what is asked: exactly one, or one of the first and findings with under
+)
 
 HERE = "the {edition} edition"  # how a stem names the law that it asks of
 
@@ -215,7 +218,9 @@ def _read(d, room: str, k: Knowledge, faults: Collector) -> Model:
 
 
 def drawn_from(said, at: Place) -> list:
-    """The values of a draw: `a | b | c`, `16 A to 48 A step 2 A`, or a list; what is drawn together is a list of {fact: value}."""
+    """The values of a draw: `a | b | c`, `16 A to 48 A step 2 A`, or a list; what is drawn together
+    is a list of {fact: value}.
+    """
     if isinstance(said, list):
         return [
             {str(k): str(x) for k, x in v.items()} if isinstance(v, dict) else str(v) for v in said
@@ -258,20 +263,24 @@ def compared(models: dict[str, Model], k: Knowledge, other: Knowledge) -> dict[s
                 m,
                 name=name,
                 kind="under",
-                stem=m.stem.replace(HERE, "{other}")
-                if HERE in m.stem
-                else f"Under {{other}}: {m.stem}",
+                stem=(
+                    m.stem.replace(HERE, "{other}")
+                    if HERE in m.stem
+                    else f"Under {{other}}: {m.stem}"
+                ),
                 d=Mapping({**m.d, "under": "another law"}),
             )
     return out
 
 
 def _law_of(r) -> dict:
-    """What a rule concludes from: no prose, and no examples, which a rule that is kept between starts has not."""
+    """What a rule concludes from: no prose, and no examples, which a rule that is kept between
+    starts has not.
+    """
     return {key: v for key, v in r.d.items() if key not in PROSE}
 
 
-# ---- what is asked ----------------------------------------------------------------------------------------------------
+# ---- what is asked -------------------------------------------------------------------------------
 
 
 def place(text: str, m: Model, sep: str) -> tuple[str, str]:
@@ -341,7 +350,9 @@ def starts(m: Model, k: Knowledge) -> list[tuple]:
 
 
 def cone(k: Knowledge, starts, told: frozenset = frozenset()) -> frozenset:
-    """The nodes of the order that *starts* rest on. What only fills a fact nobody told is left out where it is *told*."""
+    """The nodes of the order that *starts* rest on. What only fills a fact nobody told is left out
+    where it is *told*.
+    """
     seen, stack = set(), list(starts)
     while stack:
         n = stack.pop()

@@ -1,7 +1,9 @@
-"""Spaced practice: when a question should come again, by FSRS-6, an open algorithm (MIT), with its published default weights.
+"""Spaced practice: when a question should come again, by FSRS-6, an open algorithm (MIT), with its
+published default weights.
 
-Two grades are used, wrong (again) and right (good), and whole days. The tests compare it with the algorithm's reference
-package, review by review. What is scheduled is a question model: its facts are drawn anew each time.
+Two grades are used, wrong (again) and right (good), and whole days. The tests compare it with the
+algorithm's reference package, review by review. What is scheduled is a question model: its facts
+are drawn anew each time.
 """
 
 from __future__ import annotations
@@ -42,7 +44,9 @@ _FACTOR = RETENTION ** (1 / _DECAY) - 1
 
 @dataclass
 class Card:
-    """How well one question model is known: stability in days, difficulty from 1 to 10, and the day it comes again."""
+    """How well one question model is known: stability in days, difficulty from 1 to 10, and the day
+    it comes again.
+    """
 
     stability: float = 0.0
     difficulty: float = 0.0
@@ -103,7 +107,9 @@ def _bounded(difficulty: float) -> float:
 
 
 def cards_of(results: list[dict]) -> dict[str, Card]:
-    """The card of every question model that a learner's result files speak of, their answers taken in the order of their days."""
+    """The card of every question model that a learner's result files speak of, their answers taken
+    in the order of their days.
+    """
     answers = sorted(
         ((a["on"], n, a) for r in results for n, a in enumerate(r.get("answers", []))),
         key=lambda t: t[:2],

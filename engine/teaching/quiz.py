@@ -1,4 +1,6 @@
-"""A quiz: instances chosen by room, difficulty, kind or belief, from one seed, with what was in force when it was made."""
+"""A quiz: instances chosen by room, difficulty, kind or belief, from one seed, with what was in
+force when it was made.
+"""
 
 from __future__ import annotations
 
@@ -14,11 +16,16 @@ from .fairness import other_readings
 from .instances import Instance, Maker
 from .models import Model
 
-CAUTION = "A quiz teaches; it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide, and licensed people do the work. Dead until tested dead."
+CAUTION = (
+    "A quiz teaches; it approves nothing. Local code, the manufacturer's instructions and the"
+    " authority having jurisdiction decide, and licensed people do the work. Dead until tested"
+    " dead."
+)
+# kinds that are answered with several options, so that no place is the key's
 SEVERAL = (
     "findings",
     "order",
-)  # kinds that are answered with several options, so that no place is the key's
+)
 
 
 @dataclass
@@ -131,7 +138,7 @@ def make(
     return quiz
 
 
-# ---- what a question says of itself ---------------------------------------------------------------------------------
+# ---- what a question says of itself --------------------------------------------------------------
 
 
 def letter(i: int) -> str:
@@ -149,7 +156,9 @@ def picks_several(q: Instance) -> bool:
 
 
 def explained(maker: Maker, q: Instance) -> dict:
-    """Why the key is right and each wrong option is wrong, with the rule and its section; and who leaves a right one out."""
+    """Why the key is right and each wrong option is wrong, with the rule and its section; and who
+    leaves a right one out.
+    """
     k = maker.there.k if q.model.kind == "under" else maker.k
     asked = next(
         (
@@ -226,9 +235,9 @@ def as_plain(maker: Maker, q: Instance) -> dict:
         "options": [
             {"text": o.text, "belief": o.belief, "left out by": o.missed} for o in q.options
         ],
-        "right": right(q)
-        if q.model.kind != "order"
-        else [q.key.value.index(o.value) for o in q.options],
+        "right": (
+            right(q) if q.model.kind != "order" else [q.key.value.index(o.value) for o in q.options]
+        ),
         "key": q.key.text,
         "unit": q.unit,
         **{"explained": explained(maker, q)},

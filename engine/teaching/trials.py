@@ -1,8 +1,10 @@
-"""One job run again and again: told otherwise or believed otherwise, and only what that moves is run.
+"""One job run again and again: told otherwise or believed otherwise, and only what that moves is
+run.
 
-The cells of a finished run are kept. What is told anew, or a rule that is believed to say something else, is run again
-with whatever needs it, and where a node comes out as it was, nothing behind it is run. So a wrong answer costs the few
-rules between a belief and the question (tests/quiz compares each with the whole job run from the beginning).
+The cells of a finished run are kept. What is told anew, or a rule that is believed to say something
+else, is run again with whatever needs it, and where a node comes out as it was, nothing behind it
+is run. So a wrong answer costs the few rules between a belief and the question (tests/quiz compares
+each with the whole job run from the beginning).
 """
 
 from __future__ import annotations
@@ -41,7 +43,9 @@ def _program(k: Knowledge, w: World, nodes: frozenset) -> list:
 
 
 class Settled:
-    """A job run under one law, as far as some nodes of the order go, and kept for other facts and other beliefs."""
+    """A job run under one law, as far as some nodes of the order go, and kept for other facts and
+    other beliefs.
+    """
 
     def __init__(self, k: Knowledge, job: Job, nodes: frozenset) -> None:
         self.k, self.nodes, self.job, self.body, self.w = (
@@ -55,9 +59,8 @@ class Settled:
             None  # where a value stands in the job -> (the thing, the fact) that it tells
         )
         self.program = _program(k, self.w, nodes)
-        if (
-            len({self.w.depth(x) for xs in self.w.by_kind.values() for x in xs}) == 1
-        ):  # where nothing feeds another a block is its nodes in turn
+        # where nothing feeds another a block is its nodes in turn
+        if len({self.w.depth(x) for xs in self.w.by_kind.values() for x in xs}) == 1:
             self.program = [
                 m
                 for n in self.program
@@ -67,15 +70,15 @@ class Settled:
         self._all = [m for n in self.program for m in (n[2] if n[0] == "block" else (n,))]
         self._tries = [(n, k.rules[n[1]].about) for n in self._all if n[0] == "try"]
         self._of: dict[frozenset, frozenset] = {}  # rules -> their nodes
-        self._behind: dict[
-            frozenset, list
-        ] = {}  # what is moved -> the nodes behind it, in their order
+        # what is moved -> the nodes behind it, in their order
+        self._behind: dict[frozenset, list] = {}
         self._writes: dict[tuple, tuple] = {}  # node -> (kind, plane, slots)
         self._undo: list = []  # what a belief has moved, as it was
 
     # ---- told otherwise
     def tells(self, body: Mapping) -> bool:
-        """Take over *body* where it tells the same facts of the same things, with other values; False where more is otherwise.
+        """Take over *body* where it tells the same facts of the same things, with other values;
+        False where more is otherwise.
 
         What `takes` does, without reading the whole job again.
         """
@@ -109,7 +112,9 @@ class Settled:
         return True
 
     def takes(self, job: Job) -> bool:
-        """Take over what *job* tells of the same things, and run what it moves; False where it has other things or links."""
+        """Take over what *job* tells of the same things, and run what it moves; False where it has
+        other things or links.
+        """
         self.lawful()
         w, moved = self.w, []
         if job.things.keys() != w.things.keys():
@@ -146,7 +151,9 @@ class Settled:
 
     # ---- believed otherwise
     def under(self, k: Knowledge, changed: frozenset) -> World:
-        """The run under *k*, which is the law but for the rules *changed*; good until something else is asked of this."""
+        """The run under *k*, which is the law but for the rules *changed*; good until something
+        else is asked of this.
+        """
         self.lawful()
         if changed:
             self.w.k, self.w.emitted = k, k.emitted()
@@ -184,7 +191,9 @@ class Settled:
         return got
 
     def _again(self, forced: frozenset, undo: list | None) -> None:
-        """Run *forced* again and whatever needs what came out otherwise; a rule whose exception did counts as otherwise itself."""
+        """Run *forced* again and whatever needs what came out otherwise; a rule whose exception did
+        counts as otherwise itself.
+        """
         w, needs, exceptions, moved = (
             self.w,
             self.k.order.needs,
@@ -216,7 +225,9 @@ class Settled:
                     undo += kept
 
     def _keep(self, n: tuple) -> tuple:
-        """Clear what node *n* writes: (the node, the things it is about, the slots, what stood there, what a pick had chosen)."""
+        """Clear what node *n* writes: (the node, the things it is about, the slots, what stood
+        there, what a pick had chosen).
+        """
         w = self.w
         if n[0] == "try":
             rows, w.tried[n[1]] = w.tried[n[1]], []
@@ -291,7 +302,9 @@ class Settled:
 
 
 def _differing(a, b, path: tuple):
-    """(where, the text of *b*) of every value in which two jobs of one form differ; where None stands they differ in more."""
+    """(where, the text of *b*) of every value in which two jobs of one form differ; where None
+    stands they differ in more.
+    """
     if isinstance(a, dict) and isinstance(b, dict) and a.keys() == b.keys():
         for key, v in a.items():
             yield from _differing(v, b[key], (*path, key))
@@ -305,7 +318,9 @@ def _differing(a, b, path: tuple):
 
 
 def _leaves(body: Mapping, k: Knowledge) -> dict[tuple, tuple]:
-    """Where each value of a job stands -> (the thing, the word) that it tells: read off the job with its values marked."""
+    """Where each value of a job stands -> (the thing, the word) that it tells: read off the job
+    with its values marked.
+    """
     paths: list[tuple] = []
 
     def marked(v, path: tuple):
@@ -331,7 +346,9 @@ def _is_thing(v) -> bool:
 
 
 def _alike(a, b) -> bool:
-    """Whether two values are one; things and lists of things by their names, whichever run they belong to."""
+    """Whether two values are one; things and lists of things by their names, whichever run they
+    belong to.
+    """
     if a is b:
         return True
     if isinstance(a, list) or isinstance(b, list):
@@ -342,6 +359,5 @@ def _alike(a, b) -> bool:
 def _named(v: list):
     if len(v) and hasattr(list.__getitem__(v, 0), "kind"):
         return v[0].id
-    return v.__class__, [
-        _named(x) if isinstance(x, list) else x for x in list.__iter__(v)
-    ]  # a list that is open may not be walked plainly
+    # a list that is open may not be walked plainly
+    return v.__class__, [_named(x) if isinstance(x, list) else x for x in list.__iter__(v)]

@@ -1,6 +1,8 @@
-"""The rule book: a page for each rule, table, value and pack, and two indexes, as plain data; how a page looks is not known here.
+"""The rule book: a page for each rule, table, value and pack, and two indexes, as plain data; how a
+page looks is not known here.
 
-A page is a list of blocks. Text that leads to another page is a Link, which names the page and not where it lies.
+A page is a list of blocks. Text that leads to another page is a Link, which names the page and not
+where it lies.
 """
 
 from __future__ import annotations
@@ -23,7 +25,10 @@ from ..law.own_rules import as_rule
 from ..law.places import InForce, known_packs
 
 INDEX, SECTIONS = ("", "index"), ("", "sections")
-CAUTION = "A design aid: it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide; licensed people do the work."
+CAUTION = (
+    "A design aid: it approves nothing. Local code, the manufacturer's instructions and the"
+    " authority having jurisdiction decide; licensed people do the work."
+)
 
 
 @dataclass(frozen=True)
@@ -91,9 +96,8 @@ class Book:
 class _Maker:
     def __init__(self, library: Library, k: Knowledge, force: InForce, shelf: list[Pack]) -> None:
         self.k, self.force, self.library = k, force, library
-        self.packs = [
-            p for p in library.packs[1:]
-        ] or shelf  # those in force; of a book of the base alone, all there are
+        # those in force; of a book of the base alone, all there are
+        self.packs = [p for p in library.packs[1:]] or shelf
         done = {(e.pack.name, e.number): e for es in k.trail.values() for e in es}
         self.edits = [done.get((e.pack.name, e.number), e) for p in self.packs for e in p.edits]
         gone = {("rule", i): d for i, d in k.gone.items()}
@@ -280,9 +284,11 @@ class _Maker:
             return [
                 Words(
                     [
-                        "None in force here."
-                        if self.force.packs
-                        else "No pack on the shelf changes it."
+                        (
+                            "None in force here."
+                            if self.force.packs
+                            else "No pack on the shelf changes it."
+                        )
                     ]
                 )
             ]
@@ -342,9 +348,11 @@ class _Maker:
                 Heading(f"{e.number}. {e.verb} {e.target}", 2, f"edit-{e.number}"),
                 Words(
                     [
-                        self.any(e.target)
-                        if e.verb != "add" or ("rule", e.target) in self.items
-                        else e.target,
+                        (
+                            self.any(e.target)
+                            if e.verb != "add" or ("rule", e.target) in self.items
+                            else e.target
+                        ),
                         f": {self.meaning(e)}",
                     ]
                 ),
@@ -359,9 +367,11 @@ class _Maker:
                             + (
                                 ""
                                 if not self.force.date
-                                else "; in force"
-                                if self.holds(e)
-                                else f"; not in force on {self.force.date}"
+                                else (
+                                    "; in force"
+                                    if self.holds(e)
+                                    else f"; not in force on {self.force.date}"
+                                )
                             )
                         ],
                         [f"written at {e.at}"],
@@ -499,7 +509,8 @@ def natural(text: str) -> list:
 def make_book(force: InForce) -> Book:
     """The book of what is in force. Raises Faults with everything that is wrong in the packs.
 
-    With packs it holds what they make of the base; of the base alone, what every pack on the shelf would change.
+    With packs it holds what they make of the base; of the base alone, what every pack on the shelf
+    would change.
     """
     library = Library(force.folders)
     k = library.in_force(force.edition, force.date)
@@ -528,7 +539,9 @@ def make_book(force: InForce) -> Book:
 
 
 def paths(book: Book) -> dict[tuple[str, str], str]:
-    """Where each page lies, without its ending: short, in plain letters, and each its own on every file system."""
+    """Where each page lies, without its ending: short, in plain letters, and each its own on every
+    file system.
+    """
     out: dict[tuple[str, str], str] = {}
     taken: set[str] = set()
     for page in book.pages:
@@ -542,14 +555,19 @@ def paths(book: Book) -> dict[tuple[str, str], str]:
 
 
 def rule_index(k: Knowledge) -> str:
-    """Every rule in a line: its name, its section, its sentence; under the group and the chapter it is written in."""
+    """Every rule in a line: its name, its section, its sentence; under the group and the chapter it
+    is written in.
+    """
     groups: dict[tuple[str, str], list[str]] = {}
     for name, r in k.rules.items():
         groups.setdefault(chapter(r.at[0]), []).append(f"* `{name}` ({k.section(name)}): {r.said}")
     lines = [
         f"# Every rule in force in NEC {k.edition}",
         "",
-        "Written by the tests (`WHYWIRE_UPDATE=1 pytest -q tests/cli/test_book.py`); `whywire rules NAME` shows a rule whole, `whywire book` all of them.",
+        (
+            "Written by the tests (`WHYWIRE_UPDATE=1 pytest -q tests/cli/test_book.py`); `whywire"
+            " rules NAME` shows a rule whole, `whywire book` all of them."
+        ),
     ]
     last = ""
     for (group, sub), names in sorted(groups.items()):

@@ -1,8 +1,9 @@
-"""A file of a pack or a job in the house's form: spaces, indents, blank lines and line ends; no word, no comment, no order changes.
+"""A file of a pack or a job in the house's form: spaces, indents, blank lines and line ends; no
+word, no comment, no order changes.
 
-Only whole lines are moved to the left, blank lines put in or taken out, and blanks at the end of a line taken off; a text
-that goes over several lines moves as one and stays as it is. What results is read again, and is given out only where it
-says, at every place, what the file said before.
+Only whole lines are moved to the left, blank lines put in or taken out, and blanks at the end of a
+line taken off; a text that goes over several lines moves as one and stays as it is. What results is
+read again, and is given out only where it says, at every place, what the file said before.
 """
 
 from __future__ import annotations
@@ -14,33 +15,36 @@ from ..basics.reading import long_texts, place_of, read_yaml
 
 INDENT = 2
 _DASH = re.compile(r"""- +(?=[^\s{\["'#|>-])""")  # of an item with keys
-_WITH_BLANKS = re.compile(
-    r"[|>]\d?\+\d?( +#.*)?(\n|$)"
-)  # begins a text of which the blank lines below it are a part
+# begins a text of which the blank lines below it are a part
+_WITH_BLANKS = re.compile(r"[|>]\d?\+\d?( +#.*)?(\n|$)")
 
 
 def in_form(text: str, name: str) -> str:
-    """*text* in form. Raises Fault or Faults where it cannot be read, or cannot be put in form without another meaning."""
+    """*text* in form. Raises Fault or Faults where it cannot be read, or cannot be put in form
+    without another meaning.
+    """
     said = read_yaml(text, name)
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
     texts = long_texts(text)
     out = _spaced([_shifted(chunk) for chunk in _chunks(_lines(text, texts))])
-    if not any(
-        last == text.count("\n") and style in ("|", ">") for _, last, style in texts
-    ):  # a line end would be a part of such a text
+    # a line end would be a part of such a text
+    if not any(last == text.count("\n") and style in ("|", ">") for _, last, style in texts):
         out += "\n"
     if at := _otherwise(said, read_yaml(out, name), Place(name)):
         raise Fault(
             "no-form",
             at,
             "this file cannot be put in form without changing what it says",
-            f"look at what begins in line {at[1]}: write it in one line and in quotes, or leave the file as it is",
+            f"look at what begins in line {at[1]}: write it in one line and in quotes, or leave the"
+            " file as it is",
         )
     return out
 
 
 def _lines(text: str, texts: list[tuple[int, int, str]]) -> list[str]:
-    """The lines of *text* without blanks at their ends. One of its *texts* is one line here, with every blank that may be a part of it."""
+    """The lines of *text* without blanks at their ends. One of its *texts* is one line here, with
+    every blank that may be a part of it.
+    """
     joined: set[int] = set()
     whole: set[int] = set()
     for first, last, style in texts:
@@ -63,12 +67,13 @@ def _lines(text: str, texts: list[tuple[int, int, str]]) -> list[str]:
 
 
 def _chunks(lines: list[str]) -> list[list[str]]:
-    """The items of a list (or the keys of a mapping) that stand at the margin, each with the comments right above it."""
+    """The items of a list (or the keys of a mapping) that stand at the margin, each with the
+    comments right above it.
+    """
     out: list[list[str]] = [[]]
     above: list[str] = []
-    edge = float(
-        "inf"
-    )  # a comment that begins left of it is no part of the item before; before the first there is none
+    # a comment that begins left of it is no part of the item before; before the first there is none
+    edge = float("inf")
     for line in lines:
         if line.lstrip().startswith("#") and len(line) - len(line.lstrip()) < edge:
             above.append(line)
@@ -100,7 +105,9 @@ def _shifted(chunk: list[str]) -> list[str]:
 
 
 def _spaced(chunks: list[list[str]]) -> str:
-    """The chunks, parted by one blank line where one of the two is an item of several lines, or where there was one."""
+    """The chunks, parted by one blank line where one of the two is an item of several lines, or
+    where there was one.
+    """
     out: list[str] = []
     long = gap = (
         False  # of the chunk before: is it an item of several lines, does a blank line end it
@@ -122,7 +129,9 @@ def _spaced(chunks: list[list[str]]) -> str:
 
 
 def _otherwise(a, b, at: Place) -> Place | None:
-    """The first place of *a*, which stands *at*, where *b* says or quotes something else; None where they say the same."""
+    """The first place of *a*, which stands *at*, where *b* says or quotes something else; None
+    where they say the same.
+    """
     at = place_of(a, at)
     if isinstance(a, dict) and isinstance(b, dict) and list(a) == list(b):
         return next(

@@ -1,7 +1,8 @@
-"""A pack to begin with: files whose comments say what to change, and one amendment of each common verb.
+"""A pack to begin with: files whose comments say what to change, and one amendment of each common
+verb.
 
-The first amendment is in force as it stands, and a job beside it comes out otherwise because of it; the others are
-comments, and each is sound as soon as the # before its lines are gone.
+The first amendment is in force as it stands, and a job beside it comes out otherwise because of it;
+the others are comments, and each is sound as soon as the # before its lines are gone.
 """
 
 from __future__ import annotations
@@ -47,10 +48,11 @@ ORDINANCE = """\
     - {given: {width: 32 in, equipment width: 20 in}, answer: fails}
     - {given: {width: 32 in}, answer: fails}
     - {given: {width: 36 in, equipment width: 20 in}, answer: passes}
-"""
+"""  # noqa: E501
 
 OTHERS = {
-    "A rule is taken away for a time. until: is the first day on which it holds again.": """\
+    "A rule is taken away for a time. until: is the first day on which it holds again.": (
+        """\
 - withdraw: next-size-up
   cite: §2
   reason: The breaker is to be at or under what the conductors carry.
@@ -58,8 +60,10 @@ OTHERS = {
   examples:
     - {rule: breaker-protects-conductors, given: {ampacity: 55 A, rating of breaker: 60 A, more than one receptacle of circuit: no}, answer: fails}
     - {rule: breaker-protects-conductors, given: {ampacity: 60 A, rating of breaker: 60 A}, answer: passes}
-""",
-    "A number that several rules read is set.": """\
+"""  # noqa: E501
+    ),
+    "A number that several rules read is set.": (
+        """\
 - set: overall voltage drop target
   cite: §3
   reason: Lamps and motors at the end of long runs suffer.
@@ -74,8 +78,10 @@ OTHERS = {
     - {rule: feeder-leaves-too-little, given: {upstream voltage drop: 3.1 %, combined voltage drop: 5 %}, answer: advice}
     - {rule: feeder-leaves-too-little, given: {upstream voltage drop: 3.1 %, combined voltage drop: 4.9 %}, answer: advice}
     - {rule: combined-voltage-drop, given: {upstream voltage drop of circuit: 2 %, combined voltage drop: 4 %}, answer: passes}
-""",
-    "A cell of a table.": """\
+"""  # noqa: E501
+    ),
+    "A cell of a table.": (
+        """\
 - amend: equipment-grounding
   cite: §4
   reason: A fault at the far end of a long run must still trip the breaker.
@@ -87,8 +93,10 @@ OTHERS = {
     - {rule: table-egc, given: {EGC rating: 60 A, EGC material: copper}, gives: {table EGC: 8 AWG}}
     - {rule: table-egc, given: {EGC rating: 35 A to 40 A, EGC material: copper}, gives: {table EGC: 8 AWG}}
     - {rule: table-egc, given: {EGC rating: 20 A, EGC material: copper}, gives: {table EGC: 12 AWG}}
-""",
-    "A rule holds only where something is so.": """\
+"""  # noqa: E501
+    ),
+    "A rule holds only where something is so.": (
+        """\
 - narrow: afci-protection
   cite: §5
   reason: Old wiring trips the new devices, and it is to be seen first how often.
@@ -97,8 +105,10 @@ OTHERS = {
   examples:
     - {given: {AFCI asked for: yes, work: extended or modified, AFCI protection: no}, answer: does not apply}
     - {given: {AFCI asked for: yes, work: new circuit, AFCI protection: no}, answer: fails}
-""",
-    "A rule of your own. Each condition and the test are shown met, not met, and not told.": """\
+"""  # noqa: E501
+    ),
+    "A rule of your own. Each condition and the test are shown met, not met, and not told.": (
+        """\
 - add: kiln-behind-a-gfci
   cite: §6
   reason: Damp clay goes in and wet hands open the door.
@@ -111,7 +121,8 @@ OTHERS = {
     - {given: {type of load: kiln, GFCI protection: yes}, answer: passes}
     - {given: {type of load: kiln}, answer: cannot tell}
     - {given: {type of load: range, GFCI protection: no}, answer: does not apply}
-""",
+"""
+    ),
 }
 
 JOB = """\
@@ -124,13 +135,15 @@ working spaces:
   cellar: {{width: 32 in, equipment width: 20 in}}
 expect:
   cellar: {{working-space-width: fails}}
-"""
+"""  # noqa: E501
 
 
 def starter(
     name: str, place: str, edition: str, layer: str, within: str, start: str
 ) -> dict[str, str]:
-    """The files of a new pack called *name* for *place*: path below its folder to text. Raises Faults for a name or a day that cannot be one."""
+    """The files of a new pack called *name* for *place*: path below its folder to text. Raises
+    Faults for a name or a day that cannot be one.
+    """
     faults = Collector()
     if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z0-9]+)*", name) or name in NULL:
         faults.add(
@@ -157,9 +170,9 @@ def starter(
         "layers": ", ".join(LAYERS),
         "start": start,
         "end": end,
-        "within": f"# What is in force there is in force here.\nwithin: {within}\n"
-        if within
-        else "",
+        "within": (
+            f"# What is in force there is in force here.\nwithin: {within}\n" if within else ""
+        ),
     }
     others = "".join(
         f"\n# {about}\n"
@@ -174,7 +187,9 @@ def starter(
 
 
 def write_starter(folder: Path, files: dict[str, str]) -> None:
-    """Write *files* into a new *folder*. Raises Fault where anything is there already: nothing is written over."""
+    """Write *files* into a new *folder*. Raises Fault where anything is there already: nothing is
+    written over.
+    """
     try:
         if folder.is_symlink() or folder.exists():
             raise Fault(

@@ -1,7 +1,9 @@
-"""Lines added to the files of a pack: `of:` and `meaning:` where an edit lacks them, and nothing else changed.
+"""Lines added to the files of a pack: `of:` and `meaning:` where an edit lacks them, and nothing
+else changed.
 
-A person's text stays as it is, comments and all: a line is put in behind the one that names the verb, what results is
-read again, and a file is written only if it says what it said before and those lines.
+A person's text stays as it is, comments and all: a line is put in behind the one that names the
+verb, what results is read again, and a file is written only if it says what it said before and
+those lines.
 """
 
 from __future__ import annotations
@@ -19,7 +21,9 @@ from ..law.meanings import quoted
 def fill_in(
     folder: Path, edits: list[Edit], said: dict[int, str], prints: dict[int, str]
 ) -> list[tuple[Path, int]]:
-    """Add to the files in *folder* what *edits* lack, from what they mean and were written over; (file, lines added)."""
+    """Add to the files in *folder* what *edits* lack, from what they mean and were written over;
+    (file, lines added).
+    """
     out = []
     for path in pack_files(folder):
         mine = [e for e in edits if e.at[0] == shown_name(path)]
@@ -49,11 +53,12 @@ def fill_in(
 
 
 def _with_lines(text: str, add: list[tuple[Edit, dict]]) -> str | None:
-    """*text* with the lines that each edit lacks behind the one that names its verb; None where that cannot be done."""
+    """*text* with the lines that each edit lacks behind the one that names its verb; None where
+    that cannot be done.
+    """
     lines = text.splitlines(keepends=True)
-    for e, more in sorted(
-        add, key=lambda x: x[0].at, reverse=True
-    ):  # from below, so that line numbers stay true
+    # from below, so that line numbers stay true
+    for e, more in sorted(add, key=lambda x: x[0].at, reverse=True):
         key = next(k for k in e.d if k == e.verb)
         at, value = place_of(key), e.d[key]
         row = at[1] - 1
@@ -76,7 +81,9 @@ def _with_lines(text: str, add: list[tuple[Edit, dict]]) -> str | None:
 
 
 def _says_the_same(before: str, after: str, edits: list[Edit]) -> bool:
-    """Whether what is read from *after* is what is read from *before*, but for `of` and `meaning` of these edits."""
+    """Whether what is read from *after* is what is read from *before*, but for `of` and `meaning`
+    of these edits.
+    """
     try:
         a, b = read_yaml(before, "before"), read_yaml(after, "after")
     except (Fault, Faults):
@@ -101,7 +108,8 @@ def _says_the_same(before: str, after: str, edits: list[Edit]) -> bool:
 
 
 def put_in_place(path: Path, text: str) -> None:
-    """Write the whole file, or leave it as it was; it keeps its rights, and where it is a link what that leads to is written.
+    """Write the whole file, or leave it as it was; it keeps its rights, and where it is a link what
+    that leads to is written.
 
     Raises Faults where it may not be written.
     """

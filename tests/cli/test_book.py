@@ -1,6 +1,8 @@
-"""The rule book: each thing has its page, each example says what the engine gives, every link leads somewhere.
+"""The rule book: each thing has its page, each example says what the engine gives, every link leads
+somewhere.
 
-kb/RULES.md is a line for each rule, so that a change of the rules shows in one place: WHYWIRE_UPDATE=1 writes it anew.
+kb/RULES.md is a line for each rule, so that a change of the rules shows in one place:
+WHYWIRE_UPDATE=1 writes it anew.
 """
 
 import os
@@ -51,7 +53,9 @@ def files(law: str, form: str) -> dict[str, str]:
 
 
 class Reader(HTMLParser):
-    """What a page holds: where its links lead, its anchors, its tags in their order; tags must close as they opened."""
+    """What a page holds: where its links lead, its anchors, its tags in their order; tags must
+    close as they opened.
+    """
 
     def __init__(self, text: str) -> None:
         super().__init__()
@@ -194,7 +198,8 @@ def test_what_comes_out_is_printed_and_not_what_was_hoped(tmp_path, monkeypatch)
     monkeypatch.setattr(library, "KB", SMALL)
     (tmp_path / "pack.yaml").write_text("pack: mine\n")
     (tmp_path / "rules.yaml").write_text(
-        "- rule: trial\n  says: x\n  about: wire\n  practice: made up\n  must: ampacity >= 9 A\n  examples:\n    - {given: {ampacity: 8 A}, answer: passes}\n"
+        "- rule: trial\n  says: x\n  about: wire\n  practice: made up\n  must: ampacity >= 9 A\n "
+        " examples:\n    - {given: {ampacity: 8 A}, answer: passes}\n"
     )
     b = make_book(in_force({}, "book", (tmp_path,), "2023"))
     page = next(p for p in b.pages if p.key == ("rule", "trial"))
@@ -285,7 +290,10 @@ def test_a_book_is_the_same_to_the_last_byte(tmp_path):
     assert one == two and len(one) > 5
 
 
-EVIL = "<script>alert(1)</script> & \"'` [x](javascript:alert(1)) | *a* _b_ ![i](http://x/) <!-- ]]> ${x}"
+EVIL = (
+    "<script>alert(1)</script> & \"'` [x](javascript:alert(1)) | *a* _b_ ![i](http://x/) <!-- ]]>"
+    " ${x}"
+)
 
 
 def test_nothing_a_pack_says_is_taken_for_a_mark(tmp_path, monkeypatch):
@@ -295,7 +303,8 @@ def test_nothing_a_pack_says_is_taken_for_a_mark(tmp_path, monkeypatch):
     quoted = EVIL.replace("\\", "\\\\").replace('"', '\\"')
     (tmp_path / "pack.yaml").write_text(f'pack: mine\ntitle: "{quoted}"\n')
     (tmp_path / "rules.yaml").write_text(
-        f'- rule: trial\n  says: "{quoted}"\n  about: wire\n  practice: "{quoted}"\n  because: "{quoted}"\n  doubt: "# {quoted}"\n  must: ampacity >= 9 A\n'
+        f'- rule: trial\n  says: "{quoted}"\n  about: wire\n  practice: "{quoted}"\n  because:'
+        f' "{quoted}"\n  doubt: "# {quoted}"\n  must: ampacity >= 9 A\n'
     )
     b = make_book(in_force({}, "book", (tmp_path,), "2023"))
     for path, text in show_book(b, "html").items():

@@ -1,16 +1,19 @@
 """A restricted class of knowledge bases, drawn at random, and what they mean as a logic program.
 
-The class: whole numbers (never less than nothing), choices, yes/no facts and sizes, told or not; links and optional
-parts; totals and counts over lists; all four ways to fill a fact; requirements; exceptions and exceptions to them; one
-pick over a table. The meaning is written a second time here, as rules with real arithmetic for clingo, from
-kb/README.md and not from the engine: no line is parsed, no expression evaluated, no order found.
+The class: whole numbers (never less than nothing), choices, yes/no facts and sizes, told or not;
+links and optional parts; totals and counts over lists; all four ways to fill a fact; requirements;
+exceptions and exceptions to them; one pick over a table. The meaning is written a second time here,
+as rules with real arithmetic for clingo, from kb/README.md and not from the engine: no line is
+parsed, no expression evaluated, no order found.
 
 A piece of a formula is a tuple:
 
-    ("n", 5) · ("p", (link, ...), fact) · ("+" "-" "×" "smaller" "larger", a, b) · ("total", list, fact, where) ·
-    ("count", list, where) · ("cap",) the look-up of a wire's own size and metal
-    ("cmp", op, a, b) · ("flag", path) · ("not", c) · ("is", path, negated, words) · ("any", (c, ...)) ·
-    ("none", part, negated) · ("quant", fn, list, where) · ("gauge", path, size, "smaller" or "larger")
+    ("n", 5) · ("p", (link, ...), fact) · ("+" "-" "×" "smaller" "larger", a, b) ·
+    ("total", list, fact, where) · ("count", list, where) ·
+    ("cap",) the look-up of a wire's own size and metal
+    ("cmp", op, a, b) · ("flag", path) · ("not", c) · ("is", path, negated, words) ·
+    ("any", (c, ...)) · ("none", part, negated) · ("quant", fn, list, where) ·
+    ("gauge", path, size, "smaller" or "larger")
 
 Inside a list a path is ("m", fact): a fact of the member.
 """
@@ -403,7 +406,7 @@ class Program:
         return body
 
 
-# ---- the meaning, as a logic program -------------------------------------------------------------------------------
+# ---- the meaning, as a logic program -------------------------------------------------------------
 
 
 def q(text: str) -> str:
@@ -415,7 +418,9 @@ def word(name: str) -> str:
 
 
 class Translation:
-    """Clauses for one program. In plane "r" a wire stands with a size that is tried: its own facts are the row's."""
+    """Clauses for one program. In plane "r" a wire stands with a size that is tried: its own facts
+    are the row's.
+    """
 
     def __init__(self, p: Program) -> None:
         self.p, self.out, self.n = p, [], 0
@@ -506,9 +511,8 @@ class Translation:
             elif op == "-":
                 self.add(f"lo_{i}(S,L-J) :- {both}, L != no, J != no.")
                 self.add(f"hi_{i}(S,H-K) :- {both}, H != no, K != no.")
-            elif (
-                op == "×"
-            ):  # no amount here is less than nothing; nothing times the unknown is nothing
+            elif op == "×":
+                # no amount here is less than nothing; nothing times the unknown is nothing
                 self.add(f"lo_{i}(S,L*K) :- {both}.")
                 self.add(f"hi_{i}(S,H*J) :- {both}, H != no, J != no.")
                 self.add(f"hi_{i}(S,0) :- {both}, H = 0.")
@@ -519,9 +523,8 @@ class Translation:
                 self.add(f"lo_{i}(S,K) :- {both}, L != no, K != no, K {m} L.")
                 self.add(f"hi_{i}(S,H) :- {both}, H != no, J != no, H {m}= J.")
                 self.add(f"hi_{i}(S,J) :- {both}, H != no, J != no, J {m} H.")
-                if (
-                    op == "smaller"
-                ):  # one known end bounds the smaller from above, and the larger from below
+                # one known end bounds the smaller from above, and the larger from below
+                if op == "smaller":
                     self.add(f"hi_{i}(S,H) :- {both}, H != no, J = no.")
                     self.add(f"hi_{i}(S,J) :- {both}, J != no, H = no.")
                 else:
@@ -534,11 +537,13 @@ class Translation:
             w = self.test(where, kind, "", True) if where else None
             value = f"{body}((X,M),iv(L,H))" if body else "pair(X,M), L=1, H=1"
             self.add(
-                f"in_{i}(X,M,L,H,T) :- {value}, {f'{w}((X,M),T), T != f, T != nothing' if w else 'T=t'}."
+                f"in_{i}(X,M,L,H,T) :- {value},"
+                f" {f'{w}((X,M),T), T != f, T != nothing' if w else 'T=t'}."
             )
             self.add(f"lo_{i}(X,N) :- {d}, N = #sum {{ L,M : in_{i}(X,M,L,_,t) }}.")
             self.add(
-                f"hi_{i}(X,N) :- {d}, not open_list(X), not unbounded_{i}(X), N = #sum {{ H,M : in_{i}(X,M,_,H,_) }}."
+                f"hi_{i}(X,N) :- {d}, not open_list(X), not unbounded_{i}(X), N = #sum {{ H,M :"
+                f" in_{i}(X,M,_,H,_) }}."
             )
             self.add(f"unbounded_{i}(X) :- in_{i}(X,_,_,no,_).")
             self.ends(i, "X=S, " + d)
@@ -551,16 +556,19 @@ class Translation:
             )
             self.add(f"lo_{i}(S,N) :- may_{i}(S,_), N = #min {{ C : may_{i}(S,C) }}.")
             self.add(f"hi_{i}(S,N) :- may_{i}(S,_), N = #max {{ C : may_{i}(S,C) }}.")
-            # An unknown key may turn out to have no row: any size may; a metal only where that pair is not in the table.
+            # An unknown key may turn out to have no row: any size may; a metal only where that pair
+            # is not in the table.
             self.add(f"off_{i}(S) :- {size}(S,unknown), {metal}(S,B), B != none.")
             for metal_name in METALS:
                 self.add(
-                    f"off_{i}(S) :- {metal}(S,unknown), {size}(S,A), A != unknown, A != none, not row(A,{q(metal_name)},_)."
+                    f"off_{i}(S) :- {metal}(S,unknown), {size}(S,A), A != unknown, A != none, not"
+                    f" row(A,{q(metal_name)},_)."
                 )
             self.add(f"{i}(S,iv(L,H)) :- lo_{i}(S,L), hi_{i}(S,H), not off_{i}(S).")
             self.add(f"{i}(S,iv(0,no)) :- off_{i}(S).")
             self.add(
-                f"{i}(S,iv(0,no)) :- {size}(S,A), {metal}(S,B), A != none, B != none, not may_{i}(S,_)."
+                f"{i}(S,iv(0,no)) :- {size}(S,A), {metal}(S,B), A != none, B != none, not"
+                f" may_{i}(S,_)."
             )
         return i
 
@@ -598,12 +606,14 @@ class Translation:
         elif op == "flag":
             v = self.read(c[1], kind, plane, member)
             self.add(
-                f"{i}(S,t) :- {v}(S,yes).  {i}(S,f) :- {v}(S,no).  {i}(S,u) :- {v}(S,unknown).  {i}(S,nothing) :- {v}(S,nothing)."
+                f"{i}(S,t) :- {v}(S,yes).  {i}(S,f) :- {v}(S,no).  {i}(S,u) :- {v}(S,unknown). "
+                f" {i}(S,nothing) :- {v}(S,nothing)."
             )
         elif op == "not":
             a = self.test(c[1], kind, plane, member)
             self.add(
-                f"{i}(S,f) :- {a}(S,t).  {i}(S,t) :- {a}(S,f).  {i}(S,u) :- {a}(S,u).  {i}(S,nothing) :- {a}(S,nothing)."
+                f"{i}(S,f) :- {a}(S,t).  {i}(S,t) :- {a}(S,f).  {i}(S,u) :- {a}(S,u). "
+                f" {i}(S,nothing) :- {a}(S,nothing)."
             )
         elif op == "is":
             v = self.read(c[1], kind, plane, member)
@@ -615,10 +625,12 @@ class Translation:
             v = self.read(c[1], kind, plane, member)
             n, m = SIZES.index(c[2]), "<=" if c[3] == "smaller" else ">="
             self.add(
-                f"{i}(S,t) :- {v}(S,Z), place(Z,N), N {m} {n}.  {i}(S,f) :- {v}(S,Z), place(Z,N), not N {m} {n}."
+                f"{i}(S,t) :- {v}(S,Z), place(Z,N), N {m} {n}.  {i}(S,f) :- {v}(S,Z), place(Z,N),"
+                f" not N {m} {n}."
             )
             self.add(
-                f"{i}(S,u) :- {v}(S,unknown).  {i}(S,nothing) :- {v}(S,nothing).  {i}(S,nothing) :- {v}(S,none)."
+                f"{i}(S,u) :- {v}(S,unknown).  {i}(S,nothing) :- {v}(S,nothing).  {i}(S,nothing) :-"
+                f" {v}(S,none)."
             )
         elif op == "none":
             l = f"l_{kind}_{word(c[1])}"
@@ -636,12 +648,14 @@ class Translation:
                 self.add(f"no_{i}(X) :- {w}((X,M),f).  no_{i}(X) :- {w}((X,M),nothing).")
                 self.add(f"may_{i}(X) :- {w}((X,M),u).  may_{i}(X) :- {d}, open_list(X).")
                 self.add(
-                    f"{i}(X,f) :- no_{i}(X).  {i}(X,u) :- may_{i}(X), not no_{i}(X).  {i}(X,t) :- {d}, not may_{i}(X), not no_{i}(X)."
+                    f"{i}(X,f) :- no_{i}(X).  {i}(X,u) :- may_{i}(X), not no_{i}(X).  {i}(X,t) :-"
+                    f" {d}, not may_{i}(X), not no_{i}(X)."
                 )
             else:
                 j = f"some_{i}"
                 self.add(
-                    f"yes_{j}(X) :- {w}((X,M),t).  may_{j}(X) :- {w}((X,M),u).  may_{j}(X) :- {d}, open_list(X)."
+                    f"yes_{j}(X) :- {w}((X,M),t).  may_{j}(X) :- {w}((X,M),u).  may_{j}(X) :- {d},"
+                    " open_list(X)."
                 )
                 self.either(j, "X", d)
                 yes, no = ("t", "f") if c[1] == "some" else ("f", "t")
@@ -661,18 +675,21 @@ class Translation:
         d = self.dom(kind, plane)
         parts = [self.test(c, kind, plane) for c in r["when"]]
         self.add(
-            f"#defined no_{name}/1. #defined open_{name}/1. #defined aside_{name}/1. #defined perhaps_{name}/1."
+            f"#defined no_{name}/1. #defined open_{name}/1. #defined aside_{name}/1. #defined"
+            f" perhaps_{name}/1."
         )
         for a in parts:
             self.add(
-                f"no_{name}(S) :- {a}(S,f).  no_{name}(S) :- {a}(S,nothing).  open_{name}(S) :- {a}(S,u)."
+                f"no_{name}(S) :- {a}(S,f).  no_{name}(S) :- {a}(S,nothing).  open_{name}(S) :-"
+                f" {a}(S,u)."
             )
         self.add(f"applies_{name}(X,f) :- {d}, no_{name}(X).")
         self.add(f"applies_{name}(X,u) :- {d}, open_{name}(X), not no_{name}(X).")
         self.add(f"applies_{name}(X,t) :- {d}, not open_{name}(X), not no_{name}(X).")
         for e in self.aside[r["id"]]:
             self.add(
-                f"aside_{name}(X) :- holds_{word(e)}{plane}(X,t).  perhaps_{name}(X) :- holds_{word(e)}{plane}(X,u)."
+                f"aside_{name}(X) :- holds_{word(e)}{plane}(X,t).  perhaps_{name}(X) :-"
+                f" holds_{word(e)}{plane}(X,u)."
             )
         self.add(f"holds_{name}(X,f) :- applies_{name}(X,f).")
         self.add(f"holds_{name}(X,f) :- {d}, aside_{name}(X).")
@@ -693,9 +710,8 @@ class Translation:
                 )
             else:
                 i = self.number(v, kind, plane)
-                self.add(
-                    f"value_{name}(S,iv(L,H)) :- {i}(S,iv(L,H)), {on}, (L,H) != (0,no)."
-                )  # 0 or more says nothing
+                # 0 or more says nothing
+                self.add(f"value_{name}(S,iv(L,H)) :- {i}(S,iv(L,H)), {on}, (L,H) != (0,no).")
         if "test" in r:
             i = self.test(r["test"], kind, plane)
             good, bad = ("f", "t") if r["verb"] == "must not" else ("t", "f")
@@ -706,10 +722,12 @@ class Translation:
             self.add(f"own_{name}(S,tell) :- {i}(S,u), not applies_{name}(S,f).")
             self.add(f"answer{plane}({q(r['id'])},X,passes) :- own_{name}(X,passes).")
             self.add(
-                f"answer{plane}({q(r['id'])},X,aside) :- own_{name}(X,A), A != passes, aside_{name}(X)."
+                f"answer{plane}({q(r['id'])},X,aside) :- own_{name}(X,A), A != passes,"
+                f" aside_{name}(X)."
             )
             self.add(
-                f"answer{plane}({q(r['id'])},X,A) :- own_{name}(X,A), A != passes, not aside_{name}(X)."
+                f"answer{plane}({q(r['id'])},X,A) :- own_{name}(X,A), A != passes, not"
+                f" aside_{name}(X)."
             )
             self.add(f"answer{plane}({q(r['id'])},X,off) :- {d}, not own_{name}(X,_).")
 
@@ -734,21 +752,24 @@ class Translation:
         tell = f"{told}(X,V)" if not plane else f"tried(X), X=(W,_), {told}(W,V)"
         self.add(f"given_{key}(X,V) :- {tell}.")
         self.add(
-            f"#defined live_{key}/2. #defined waits_{key}/2. #defined apart_{key}/1. #defined blank_{key}/1. #defined fallback_{key}/2. #defined any_{key}/1."
+            f"#defined live_{key}/2. #defined waits_{key}/2. #defined apart_{key}/1. #defined"
+            f" blank_{key}/1. #defined fallback_{key}/2. #defined any_{key}/1."
         )
         for g in givers:
             n = word(g["id"]) + plane
             self.add(f"#defined value_{n}/2.")
             if g["verb"] == "gives":
                 self.add(
-                    f"any_{key}(X) :- applies_{n}(X,t), not aside_{n}(X).  any_{key}(X) :- applies_{n}(X,u), not aside_{n}(X)."
+                    f"any_{key}(X) :- applies_{n}(X,t), not aside_{n}(X).  any_{key}(X) :-"
+                    f" applies_{n}(X,u), not aside_{n}(X)."
                 )
                 self.add(f"live_{key}(X,V) :- applies_{n}(X,t), not aside_{n}(X), value_{n}(X,V).")
                 self.add(
                     f"blank_{key}(X) :- applies_{n}(X,t), not aside_{n}(X), not value_{n}(X,_)."
                 )
                 self.add(
-                    f"differs_{key}(X,V) :- live_{key}(X,V), applies_{n}(X,u), not aside_{n}(X), not value_{n}(X,V)."
+                    f"differs_{key}(X,V) :- live_{key}(X,V), applies_{n}(X,u), not aside_{n}(X),"
+                    f" not value_{n}(X,V)."
                 )
         self.add(f"#defined differs_{key}/2.")
         if t == "number":
@@ -763,7 +784,8 @@ class Translation:
         self.add(f"two_{key}(X) :- live_{key}(X,V), live_{key}(X,W), V < W.")
         self.add(f"{c}(X,V) :- given_{key}(X,V), not apart_{key}(X).")
         self.add(
-            f"{c}(X,V) :- live_{key}(X,V), not given_{key}(X,_), not two_{key}(X), not blank_{key}(X), not differs_{key}(X,V)."
+            f"{c}(X,V) :- live_{key}(X,V), not given_{key}(X,_), not two_{key}(X), not"
+            f" blank_{key}(X), not differs_{key}(X,V)."
         )
         earlier: list[str] = []
         for g in sorted(
@@ -773,7 +795,8 @@ class Translation:
             n = word(g["id"]) + plane
             self.add(f"can_{n}(X) :- applies_{n}(X,t), not aside_{n}(X), value_{n}(X,_).")
             self.add(
-                f"{c}(X,V) :- can_{n}(X), value_{n}(X,V), not given_{key}(X,_), not any_{key}(X){''.join(f', not can_{o}(X)' for o in earlier)}."
+                f"{c}(X,V) :- can_{n}(X), value_{n}(X,V), not given_{key}(X,_), not"
+                f" any_{key}(X){''.join(f', not can_{o}(X)' for o in earlier)}."
             )
             earlier.append(n)
 
@@ -781,15 +804,18 @@ class Translation:
         metal = self.cell("wire", "metal", "")
         self.add(f"tried((W,S)) :- is_wire(W), {metal}(W,M), row(S,M,_).")
         self.add(
-            "fits(A,A) :- row(A,_,_).  fits(A,A) :- row(_,A,_).  fits(unknown,A) :- row(A,_,_).  fits(unknown,A) :- row(_,A,_)."
+            "fits(A,A) :- row(A,_,_).  fits(A,A) :- row(_,A,_).  fits(unknown,A) :- row(A,_,_). "
+            " fits(unknown,A) :- row(_,A,_)."
         )
         for r in self.p.rules:
             if r["about"] == "wire" and r["verb"] in ("must", "must not"):
                 self.add(
-                    f"bad(X) :- answerr({q(r['id'])},X,fails).  doubtful(X) :- answerr({q(r['id'])},X,tell)."
+                    f"bad(X) :- answerr({q(r['id'])},X,fails).  doubtful(X) :-"
+                    f" answerr({q(r['id'])},X,tell)."
                 )
         self.add(
-            "good(X) :- tried(X), not bad(X), not doubtful(X).  waits(X) :- tried(X), doubtful(X), not bad(X)."
+            "good(X) :- tried(X), not bad(X), not doubtful(X).  waits(X) :- tried(X), doubtful(X),"
+            " not bad(X)."
         )
         self.add("#defined bad/1. #defined doubtful/1.")
         self.add("later((W,S)) :- tried((W,S)), good((W,Z)), place(Z,N), place(S,M), N < M.")
@@ -822,21 +848,22 @@ def facts_of(p: Program, body: dict) -> list[str]:
             if isinstance(d.get(part), dict):
                 thing(part, f"{id_}.{part}", d[part])
                 out.append(
-                    f"l_run_{part}({q(id_)},{q(f'{id_}.{part}')}). l_{part}_run({q(f'{id_}.{part}')},{q(id_)})."
+                    f"l_run_{part}({q(id_)},{q(f'{id_}.{part}')})."
+                    f" l_{part}_run({q(f'{id_}.{part}')},{q(id_)})."
                 )
             elif d.get(part) == "none":
                 out.append(f"l_run_{part}({q(id_)},none).")
         for link, plural in (("panel", "panels"), ("neighbour", "runs")):
             if link in d:
-                out.append(
-                    f"l_run_{link}({q(id_)},{'none' if d[link] == 'none' else q(f'{plural}.{d[link]}')})."
-                )
+                to = "none" if d[link] == "none" else q(f"{plural}.{d[link]}")
+                out.append(f"l_run_{link}({q(id_)},{to}).")
         if LIST not in d:
             out.append(f"open_list({q(id_)}).")
         elif d[LIST] != "none":
             for m, b in d[LIST].items():
                 thing(MEMBER, f"{id_}.{LIST}.{m}", b)
                 out.append(
-                    f"pair({q(id_)},{q(f'{id_}.{LIST}.{m}')}). l_{MEMBER}_run({q(f'{id_}.{LIST}.{m}')},{q(id_)})."
+                    f"pair({q(id_)},{q(f'{id_}.{LIST}.{m}')})."
+                    f" l_{MEMBER}_run({q(f'{id_}.{LIST}.{m}')},{q(id_)})."
                 )
     return out

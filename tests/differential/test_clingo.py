@@ -1,4 +1,5 @@
-"""Both chainers against clingo, which is given the meaning of the rules written a second time (asp.py).
+"""Both chainers against clingo, which is given the meaning of the rules written a second time
+(asp.py).
 
 WHYWIRE_FUZZ=... runs 2,000 programs instead of the few of every day.
 """
@@ -94,7 +95,9 @@ def value_of(s):
 
 
 def by_chainer(w: World, p) -> dict:
-    """The same of a run: known cells, the answer of every requirement on every thing and every row tried."""
+    """The same of a run: known cells, the answer of every requirement on every thing and every row
+    tried.
+    """
     out = {}
     for kind, facts in p.facts.items():
         for x in w.by_kind[kind]:

@@ -1,4 +1,5 @@
-"""Both chainers and both evaluators on random knowledge bases and jobs: the same cells, answers, picks and firings.
+"""Both chainers and both evaluators on random knowledge bases and jobs: the same cells, answers,
+picks and firings.
 
 WHYWIRE_FUZZ=20000 runs that many programs instead of the few of every day.
 """
@@ -53,7 +54,9 @@ def test_the_emitted_code_and_the_evaluator_agree_on_random_programs():
 
 
 def test_the_random_programs_reach_what_they_are_for():
-    """Of a few programs: every verb, exceptions that apply, rows picked, disputes, links up and down, rules that do not fire."""
+    """Of a few programs: every verb, exceptions that apply, rows picked, disputes, links up and
+    down, rules that do not fire.
+    """
     answers, verbs, picked, disputes, ways, idle = set(), set(), 0, 0, set(), 0
     for seed in range(50):
         p, k = rp.draw(seed)
@@ -132,7 +135,7 @@ def _edition(path: Path) -> str:
     return str(read_yaml(path.read_text(), path.name).get("edition", "2023"))
 
 
-# ---- do these tests see a defect? ----------------------------------------------------------------------------------
+# ---- do these tests see a defect? ----------------------------------------------------------------
 
 
 def _differences(seeds: range) -> int:

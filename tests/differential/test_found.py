@@ -1,5 +1,6 @@
-"""Programs on which a long comparison once found two answers, reduced to what made the difference. Each is compared in
-every way a program can be run: emitted code, the general evaluator, durable-rules, and knowledge kept between starts."""
+"""Programs on which a long comparison once found two answers, reduced to what made the difference.
+Each is compared in every way a program can be run: emitted code, the general evaluator,
+durable-rules, and knowledge kept between starts."""
 
 import pickle
 from decimal import Decimal
@@ -76,7 +77,8 @@ def value(w: World, fact: str):
 NET = {"gives": {"net": "number - 12"}}
 
 
-# Found by programs 1152000, 3252000 and 8331001 of random_programs: the general evaluator took what is divided by a number
+# Found by programs 1152000, 3252000 and 8331001 of random_programs: the general evaluator took what
+# is divided by a number
 # below nothing for unknown, and the emitted code carried it out.
 @pytest.mark.parametrize(("number", "share"), [("8", "-5"), ("14", "10"), ("12", None)])
 def test_an_amount_divided_by_what_is_less_than_nothing(number, share):
@@ -96,7 +98,8 @@ def test_an_amount_divided_by_what_may_be_anything_below_a_number():
     )
 
 
-# Knowledge read from a file took an unknown amount for one known to be 0 or more, and a search among the rows of a key
+# Knowledge read from a file took an unknown amount for one known to be 0 or more, and a search
+# among the rows of a key
 # then began at the first row of the table; so did a search by an amount known in part.
 SEARCH = {"gives": {"factor": "smallest factor from steps by amount = share where factor >= 0.5"}}
 
@@ -110,11 +113,15 @@ def test_a_search_by_a_known_amount():
     assert value(every_way(program(SEARCH), {"share": "10 A"}), "factor") == Decimal("0.8")
 
 
-# Found by program 607000: the emitted text of a search by a key that is looked up itself was no Python.
+# Found by program 607000: the emitted text of a search by a key that is looked up itself was no
+# Python.
 def test_a_search_by_an_amount_that_is_looked_up():
     rule = {
         "gives": {
-            "number": "smallest factor from steps by amount = (5 A × factor from steps by amount = share) where factor >= 0.5"
+            "number": (
+                "smallest factor from steps by amount = (5 A × factor from steps by amount = share)"
+                " where factor >= 0.5"
+            )
         }
     }
     assert value(every_way(program(rule), {"share": "5 A"}), "number") == Decimal(1)

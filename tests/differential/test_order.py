@@ -1,4 +1,6 @@
-"""The order of files, of rules, of words and of what a person wrote changes nothing in what comes out."""
+"""The order of files, of rules, of words and of what a person wrote changes nothing in what comes
+out.
+"""
 
 import json
 import random
@@ -97,7 +99,9 @@ def sorted_through(v):
 
 @pytest.fixture(scope="module")
 def packs_in_another_order():
-    """The base pack with its files, the items of each file and the facts of each kind of thing in another order."""
+    """The base pack with its files, the items of each file and the facts of each kind of thing in
+    another order.
+    """
     rng = random.Random(4)
     with pytest.MonkeyPatch.context() as m:
         files, reader = kn.pack_files, kn.read_yaml

@@ -1,4 +1,6 @@
-"""Telling more never changes or blurs a known answer, unless the fact contradicts what the answer assumed (decision 3)."""
+"""Telling more never changes or blurs a known answer, unless the fact contradicts what the answer
+assumed (decision 3).
+"""
 
 import copy
 import random
@@ -81,9 +83,8 @@ def test_more_facts_never_blur(seed):
         for r in K.rules.values():
             if r.about == kind and r.verb in JUDGING:
                 a, b = less.answer(r, x), more.answer(r, y)
-                if (
-                    a in (TELL, OFF) or a == b or (a, b) == (PASSES, OFF)
-                ):  # met, whether or not it applies
+                # met, whether or not it applies
+                if a in (TELL, OFF) or a == b or (a, b) == (PASSES, OFF):
                     compared += 1
                     continue
                 assert assumes(less, lambda e, r=r, x=x: e.rule(r, x)) or more.disputes, (

@@ -1,4 +1,6 @@
-"""Kept knowledge answers as fresh knowledge does, is made anew after any change, and is believed only from safe files."""
+"""Kept knowledge answers as fresh knowledge does, is made anew after any change, and is believed
+only from safe files.
+"""
 
 import os
 import shutil
@@ -18,7 +20,10 @@ from whywire.engine.running import cache, emit, pieces
 from whywire.engine.running.chain import World, every_thing
 
 JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
-RULE = "- rule: shop-wire\n  says: The shop uses thick wire.\n  about: conductors\n  should: size is 6 AWG or larger\n  practice: ours\n"
+RULE = (
+    "- rule: shop-wire\n  says: The shop uses thick wire.\n  about: conductors\n  should: size is 6"
+    " AWG or larger\n  practice: ours\n"
+)
 
 
 @pytest.fixture(scope="module")
@@ -33,7 +38,9 @@ def kept(fresh):
 
 @pytest.fixture
 def anew(fresh, tmp_path, monkeypatch):
-    """As in a process that has just begun, with a cache of its own; how often packs had to be read is counted."""
+    """As in a process that has just begun, with a cache of its own; how often packs had to be read
+    is counted.
+    """
     monkeypatch.setenv("WHYWIRE_CACHE", str(tmp_path / "cache"))
     loads = []
     real = library.load
@@ -163,9 +170,8 @@ def test_a_second_start_reads_no_pack(anew):
 def test_a_changed_file_is_read_again(anew, pack):
     assert "shop-wire" in anew((str(pack),)).rules
     state = (pack / "wire.yaml").stat()
-    (pack / "wire.yaml").write_text(
-        RULE.replace("6 AWG", "4 AWG")
-    )  # as long as it was, and as old as it was
+    # as long as it was, and as old as it was
+    (pack / "wire.yaml").write_text(RULE.replace("6 AWG", "4 AWG"))
     os.utime(pack / "wire.yaml", ns=(state.st_atime_ns, state.st_mtime_ns))
     assert anew((str(pack),)).rules["shop-wire"].d["should"] == "size is 4 AWG or larger"
     (pack / "wire.yaml").write_text(RULE + "  nonsense: yes\n")

@@ -1,4 +1,6 @@
-"""Rules that nobody can mean are found: conditions that are never so together, and one fact given two values; with no false alarm."""
+"""Rules that nobody can mean are found: conditions that are never so together, and one fact given
+two values; with no false alarm.
+"""
 
 import pytest
 
@@ -43,7 +45,10 @@ def opposite(c: ex.Expr, line: str) -> str | None:
             else line.replace(" is ", " is not ", 1)
         )
     if isinstance(c, ex.Cmp) and c.order is None and isinstance(c.b, ex.Num):
-        return f"{p.said} {({'>=': '<', '>': '<=', '<=': '>', '<': '>=', '=': '!=', '!=': '='})[c.op]} {c.b.text}"
+        return (
+            f"{p.said} {({'>=': '<', '>': '<=', '<=': '>', '<': '>=', '=': '!=', '!=': '='})[c.op]}"
+            f" {c.b.text}"
+        )
     return None
 
 
@@ -73,7 +78,9 @@ def test_a_condition_and_its_opposite_are_found(r, line, no):
 
 
 def twice():
-    """Every rule that gives a yes or a choice where single facts decide it, and one that gives another there."""
+    """Every rule that gives a yes or a choice where single facts decide it, and one that gives
+    another there.
+    """
     for r in K.rules.values():
         for f in (
             r.fills
@@ -156,7 +163,9 @@ def test_another_value_for_the_same_things_is_found_with_a_thing_that_shows_it(r
     ],
 )
 def test_limits_and_alternatives(when, is_never):
-    """A limit that both lines allow is met; 120 in are 10 ft; other facts of other things exclude nothing."""
+    """A limit that both lines allow is met; 120 in are 10 ft; other facts of other things exclude
+    nothing.
+    """
     d = Mapping(
         {
             "rule": Text("trial"),
@@ -177,7 +186,9 @@ def test_limits_and_alternatives(when, is_never):
 
 
 def test_what_is_tried_of_a_fact_meets_each_of_its_conditions_and_misses_it():
-    """A condition that no tried value met, or that none missed, would hide a rule that can be, or that never is."""
+    """A condition that no tried value met, or that none missed, would hide a rule that can be, or
+    that never is.
+    """
     for r in K.rules.values():
         for way in _ways(r):
             for same in _by_fact(way).values():

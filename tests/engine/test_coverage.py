@@ -1,4 +1,6 @@
-"""Which conditions and limits the examples show: whole for the shipped rules, and a seeded gap is told with a line that fills it."""
+"""Which conditions and limits the examples show: whole for the shipped rules, and a seeded gap is
+told with a line that fills it.
+"""
 
 import json
 import subprocess
@@ -46,7 +48,7 @@ PACK = """
   about: conductors
   must: ampacity >= 15 A
   practice: a trial
-"""
+"""  # noqa: E501
 WHERE = "some segments where length of segment > 10 ft"
 # What only one of the examples above shows.
 ALONE = {
@@ -202,9 +204,8 @@ def test_just_is_one_step_of_what_is_written(trial, examples, ampacity, side):
 
 
 def test_no_step_goes_below_nothing(base):
-    r = base.rules[
-        "GFCI-trips-by-six"
-    ]  # 5.8 ± 0 mA: a meter's error is not -1 mA, though that would bring it over 6 mA
+    # 5.8 ± 0 mA: a meter's error is not -1 mA, though that would bring it over 6 mA
+    r = base.rules["GFCI-trips-by-six"]
     kept, r.d["examples"] = (
         r.d["examples"],
         [
@@ -249,8 +250,8 @@ def test_a_thing_more_or_less_in_a_list_is_a_step(base):
 def test_a_reason_excuses_and_is_told_when_it_is_no_longer_so(trial, examples, tmp_path):
     del examples[2]
     (tmp_path / "untested.csv").write_text(
-        "check,rule,what,why\ncoverage,trial,just over the limit of: ampacity >= 125 % × current of load,a trial\n"
-        "coverage 2017,trial,that applies,in another edition\n"
+        "check,rule,what,why\ncoverage,trial,just over the limit of: ampacity >= 125 % × current of"
+        " load,a trial\ncoverage 2017,trial,that applies,in another edition\n"
     )
     reasons = read_reasons([tmp_path])
     got = cover(trial, {"trial"}, reasons)
@@ -308,6 +309,7 @@ def test_an_example_of_several_choices_is_so_of_each(trial, given, ok):
 @pytest.mark.parametrize(
     "given, name, ok",
     [
+        # fails there
         (
             {
                 "material": "copper",
@@ -317,7 +319,8 @@ def test_an_example_of_several_choices_is_so_of_each(trial, given, ok):
             },
             "trial",
             True,
-        ),  # fails there
+        ),
+        # passes anyway
         (
             {
                 "material": "copper",
@@ -327,17 +330,19 @@ def test_an_example_of_several_choices_is_so_of_each(trial, given, ok):
             },
             "trial",
             False,
-        ),  # passes anyway
+        ),
+        # has nothing to say
         (
             {"material": "copper", "segments": [{"length": "5 ft"}]},
             "trial",
             False,
-        ),  # has nothing to say
+        ),
+        # no exception to that
         (
             {"material": "copper", "segments": [{"length": "20 ft"}]},
             "small-conductor-limit",
             False,
-        ),  # no exception to that
+        ),
     ],
 )
 def test_an_example_may_say_which_rule_is_set_aside(trial, given, name, ok):
@@ -385,7 +390,7 @@ def test_the_command_says_what_is_lacking_and_how_much_is_shown(tmp_path):
     code, out = run("--coverage")
     assert (
         code == 1
-        and "trial.yaml:9:9: trial: no example just over the limit of: ampacity >= 125 % × current of load"
+        and "trial.yaml:9:9: trial: no example just over the limit of: ampacity >= 125 % × current"
         in out
     )
     assert "    - {given: {role of circuit: branch circuit, " in out

@@ -1,9 +1,10 @@
-"""What durable-rules 2.0.28 does outside the subset that `engine.durable` keeps to, and that the adapter is not touched by it.
+"""What durable-rules 2.0.28 does outside the subset that `engine.durable` keeps to, and that the
+adapter is not touched by it.
 
-Every trap runs in a process of its own, since some end in a signal. A library that behaves otherwise here (a rebuilt
-wheel, a new release) makes a test fail: that is their purpose, and the subset should then be measured again. Traps of
-the parts that the adapter cannot reach (its threads and Host, statecharts, events, timers, regular expressions) are
-not here.
+Every trap runs in a process of its own, since some end in a signal. A library that behaves
+otherwise here (a rebuilt wheel, a new release) makes a test fail: that is their purpose, and the
+subset should then be measured again. Traps of the parts that the adapter cannot reach (its threads
+and Host, statecharts, events, timers, regular expressions) are not here.
 """
 
 import json
@@ -98,7 +99,7 @@ def chained(c: DurableCore, facts: list[tuple]) -> list[tuple]:
     return sorted(out)
 
 
-# ---- crashes and hangs ---------------------------------------------------------------------------------------------
+# ---- crashes and hangs ---------------------------------------------------------------------------
 
 JOIN_FAILS = """
 h = compiled({"r": rule({"is": "x"}, {"$and": [{"is": "y"}, {"of": {"p0": "of"}}, {"$gte": {"n": {"p0": "n"}}}%s]})})
@@ -106,12 +107,14 @@ off = opened(h)
 add(h, "1", "x", of="a", n=5)
 add(h, "2", "y", of="a", n=2)
 print(json.dumps(fired(h, off)))
-"""
+"""  # noqa: E501
 
 
 @pytest.mark.skipif(not shutil.which("valgrind"), reason="valgrind is not here")
 def test_a_false_join_in_last_place_reads_past_the_row_and_a_guard_join_mends_it(tmp_path):
-    """Whether that read ends in a segfault depends on the memory behind it; that it happens does not."""
+    """Whether that read ends in a segfault depends on the memory behind it; that it happens does
+    not.
+    """
     notes = []
     for guard in ("", ", GUARD"):
         (tmp_path / "t.py").write_text(PRELUDE + JOIN_FAILS % guard)
@@ -213,7 +216,7 @@ def test_65_tests_true_for_one_fact_are_an_error():
 h = compiled({"r%d" % i: rule({"is": "x"}, {"$and": [{"$gt": {"n": -i - 1}}, GUARD]}) for i in range(80)})
 opened(h)
 print(json.dumps(told(lambda: add(h, "1", "x", n=5))))
-""")
+""")  # noqa: E501
 
 
 def test_dividing_by_zero_in_a_condition_ends_the_process():
@@ -222,7 +225,7 @@ h = compiled({"r": rule({"is": "x"}, {"$and": [{"is": "y"}, {"$gte": {"n": {"$di
 opened(h)
 add(h, "1", "x", n=5, m=0)
 add(h, "2", "y", n=5)
-""")
+""")  # noqa: E501
     assert p.returncode == -signal.SIGFPE
 
 
@@ -254,21 +257,25 @@ print(json.dumps(fired(h, off)))
     assert str(e.value).startswith("a.yaml:7:3: r reads 17 facts")
 
 
-# ---- wrong results, silently ---------------------------------------------------------------------------------------
+# ---- wrong results, silently ---------------------------------------------------------------------
 
 
 def test_two_different_facts_can_be_taken_for_one():
-    """Identity is a 32-bit hash: with ids of the library's own, about one job in 20,000 would lose a fact."""
+    """Identity is a 32-bit hash: with ids of the library's own, about one job in 20,000 would lose
+    a fact.
+    """
     assert result("""
 h = compiled({"r": rule({"is": "temp_c"}), "s": rule({"is": "va"})})
 off = opened(h)
 rcs = [E.assert_fact(h, json.dumps(d))[0] for d in ({"of": "c34", "is": "temp_c", "value": 17, "sid": "j"}, {"of": "c37", "is": "va", "value": 30, "sid": "j"})]
 print(json.dumps([rcs, fired(h, off)]))
-""") == [[0, 2], ["r"]]
+""") == [[0, 2], ["r"]]  # noqa: E501
 
 
 def test_ids_tokens_and_link_ends_have_hashes_of_their_own():
-    """Every decimal the adapter may use as id or token, and the two ends that stand for no thing (32-bit FNV-1a)."""
+    """Every decimal the adapter may use as id or token, and the two ends that stand for no thing
+    (32-bit FNV-1a).
+    """
 
     def step(h, c):
         return ((h ^ ord(c)) * 16777619) & 0xFFFFFFFF
@@ -302,7 +309,8 @@ print(json.dumps([opened(h, s) for s in ("204b707b", "98b11c9a", "other")]))
 
 def test_two_property_names_can_be_one():
     assert result(
-        'h = compiled({"r": rule({"glbvs": "1"})}); off = opened(h); add(h, "1", "x", yacxa="1"); print(json.dumps(fired(h, off)))'
+        'h = compiled({"r": rule({"glbvs": "1"})}); off = opened(h); add(h, "1", "x", yacxa="1");'
+        " print(json.dumps(fired(h, off)))"
     ) == ["r"]
 
 
@@ -311,7 +319,7 @@ def test_a_number_and_its_text_are_one_fact():
 h = compiled({"r": rule({"is": "x"})})
 opened(h)
 print(json.dumps([E.assert_fact(h, json.dumps({"sid": "j", "is": "x", "v": v}))[0] for v in (1, "1", True, "true", 48, 48.0)]))
-""") == [0, 2, 0, 2, 0, 0]
+""") == [0, 2, 0, 2, 0, 0]  # noqa: E501
 
 
 def test_joins_of_numbers_are_wrong():
@@ -341,7 +349,8 @@ print(json.dumps(out))
     assert sum(got) >= 14
     assert (
         result(
-            'h = compiled({"r": {"all": [{"n$not": {"is": "y"}}, {"m": {"is": "x"}}]}}); off = opened(h); add(h, "1", "x"); print(json.dumps(fired(h, off)))'
+            'h = compiled({"r": {"all": [{"n$not": {"is": "y"}}, {"m": {"is": "x"}}]}}); off ='
+            ' opened(h); add(h, "1", "x"); print(json.dumps(fired(h, off)))'
         )
         == []
     )
@@ -363,7 +372,8 @@ print(json.dumps(fired(h, off)))
 
 def test_or_fires_twice():
     assert result(
-        'h = compiled({"r": rule({"$or": [{"a": 1}, {"b": 1}]})}); off = opened(h); add(h, "1", "x", a=1, b=1); print(json.dumps(fired(h, off)))'
+        'h = compiled({"r": rule({"$or": [{"a": 1}, {"b": 1}]})}); off = opened(h); add(h, "1",'
+        ' "x", a=1, b=1); print(json.dumps(fired(h, off)))'
     ) == ["r", "r"]
 
 
@@ -399,7 +409,7 @@ h = compiled({"r": rule({"is": "x"})})
 off = opened(h)
 rc = E.assert_facts(h, '[{"sid":"j","id":"1","is":"x"},{"sid":"j","id":"2","is":"x","n":1e-07},{"sid":"j","id":"3","is":"x"}]')[0]
 print(json.dumps([rc, fired(h, off)]))
-""") == [0, ["r"]]
+""") == [0, ["r"]]  # noqa: E501
 
 
 def test_the_count_at_the_end_notices_a_lost_fact():
@@ -430,7 +440,8 @@ print(json.dumps(fired(h, off)))
 
 def test_a_fact_no_rule_mentions_is_dropped_and_the_adapter_keeps_it():
     assert result(
-        'h = compiled({"r": rule({"is": "x"})}); opened(h); rc = add(h, "1", "other"); print(json.dumps([rc, len(json.loads(E.get_facts(h, "j")))]))'
+        'h = compiled({"r": rule({"is": "x"})}); opened(h); rc = add(h, "1", "other");'
+        ' print(json.dumps([rc, len(json.loads(E.get_facts(h, "j")))]))'
     ) == [1, 1]
     assert chained(core({"r": [Pattern("x")]}), [("other", "1", None), ("x", "1", None)]) == [
         ("r", "1")

@@ -1,4 +1,6 @@
-"""The emitted code and the general evaluator never answer differently, however much of a job is told."""
+"""The emitted code and the general evaluator never answer differently, however much of a job is
+told.
+"""
 
 import copy
 import random

@@ -1,5 +1,6 @@
-"""Totals, counts, smallest and largest of a list against every way its members may turn out to be: what may count or not,
-what is known in part, and what nobody listed. And the proof's own fold, which shares no code, says the same."""
+"""Totals, counts, smallest and largest of a list against every way its members may turn out to be:
+what may count or not, what is known in part, and what nobody listed. And the proof's own fold,
+which shares no code, says the same."""
 
 import random
 from decimal import Decimal as D
@@ -66,9 +67,8 @@ def test_nothing_that_a_list_may_be_worth_is_left_out(fn):
         taken, open_, default = case(seed, fn)
         got = fold(fn, taken, open_, default)
         decided += isinstance(got, D)
-        unlisted = (
-            [[], [D(1)], *([[D(30)]] if fn != "count" else [])] if open_ else [[]]
-        )  # what is not known is not below nothing
+        # what is not known is not below nothing
+        unlisted = [[], [D(1)], *([[D(30)]] if fn != "count" else [])] if open_ else [[]]
         for members in product(
             *([*([None] if ok is None else []), *some_of(v)] for ok, v in taken)
         ):
@@ -76,9 +76,8 @@ def test_nothing_that_a_list_may_be_worth_is_left_out(fn):
                 amounts = [m for m in members if m is not None] + more
                 for v in some_of(default) if not amounts and default is not None else (None,):
                     exact = worth(fn, amounts, v)
-                    if (
-                        exact is None
-                    ):  # none counts, and there is no default: nothing may have been concluded
+                    # none counts, and there is no default: nothing may have been concluded
+                    if exact is None:
                         assert got is NOTHING or ends(got) == (None, None), (taken, open_)
                     else:
                         lo, hi = ends(got)

@@ -1,4 +1,5 @@
-"""Changes of the rules that the examples notice: a fixed sample of the shipped ones; and what is seeded to survive is told.
+"""Changes of the rules that the examples notice: a fixed sample of the shipped ones; and what is
+seeded to survive is told.
 
 WHYWIRE_MUTATE=1 makes every change in every edition instead of the sample.
 """
@@ -59,7 +60,7 @@ PACK = """
   values: {limit: A, other: A}
   copied: {by: whywire, date: 2026-11-25}
   checked: {date: 2026-11-25, against: nothing; it is a trial}
-"""
+"""  # noqa: E501
 
 
 @pytest.fixture(scope="module")
@@ -218,9 +219,8 @@ def test_a_copy_is_changed_and_the_rule_is_not(trial):
         and d["when"][1]["any of"][0] == "material is copper"
     )
     assert other.at == d.at and other["must"] is d["must"]
-    assert (
-        changed(Mapping(when="a"), ("when", 0), "b")["when"] == "b"
-    )  # one line where a list may stand
+    # one line where a list may stand
+    assert changed(Mapping(when="a"), ("when", 0), "b")["when"] == "b"
 
 
 def test_every_sort_of_change_is_made(trial):

@@ -1,9 +1,10 @@
-"""The proof check accepts every graph of an honest run and rejects every graph that was tampered with.
+"""The proof check accepts every graph of an honest run and rejects every graph that was tampered
+with.
 
-Honest: every answer of every rule and every fact of every thing, in the shipped jobs and in jobs made to be awkward.
-Tampered: one lie at a time, drawn with a fixed seed. A lie that says the same as before in other words (a zero in another
-unit) is counted apart. And lies told all the way down: whole graphs that are right of another job, another edition, or
-other rules.
+Honest: every answer of every rule and every fact of every thing, in the shipped jobs and in jobs
+made to be awkward. Tampered: one lie at a time, drawn with a fixed seed. A lie that says the same
+as before in other words (a zero in another unit) is counted apart. And lies told all the way down:
+whole graphs that are right of another job, another edition, or other rules.
 """
 
 from __future__ import annotations
@@ -181,7 +182,8 @@ AWKWARD = {
     },
 }
 
-# What the language can say and few rules of the base say: every operation, on a kind of thing of the test's own.
+# What the language can say and few rules of the base say: every operation, on a kind of thing of
+# the test's own.
 PACK = """
 - rule: crate-area
   says: Width by height.
@@ -358,7 +360,7 @@ PACK = """
   says: A dated number.
   is: {2017: 1.5, 2023: 1.25}
   practice: a test
-"""
+"""  # noqa: E501
 WORDS = """
 words:
   job:
@@ -519,9 +521,10 @@ def test_every_answer_and_every_fact_of_honest_runs_is_accepted(runs):
         g = run.graph(run.roots)
         assert run.check(g) == [], run.job.name
         seen.append(len(g["nodes"]))
+        # every fact and every answer has its node
         assert seen[-1] >= len(run.roots) and (seen[-1] > 100 or not run.w.by_kind["circuit"]), (
             run.job.name
-        )  # every fact and every answer has its node
+        )
         for n in g["nodes"]:
             d = n.get("data", {})
             for key in (
@@ -641,9 +644,8 @@ def test_the_check_shares_no_evaluation_with_the_chainers():
                 } <= MAY_IMPORT[module]
             if isinstance(n, ast.Import):
                 assert not any(a.name.startswith("whywire") for a in n.names)
-            if isinstance(
-                n, ast.Attribute
-            ):  # what a Knowledge, a table or a job could be asked to work out
+            # what a Knowledge, a table or a job could be asked to work out
+            if isinstance(n, ast.Attribute):
                 assert n.attr not in (
                     "ev",
                     "find",
@@ -701,7 +703,9 @@ def test_the_check_stands_when_the_chainers_evaluators_are_broken(runs, monkeypa
 
 
 def test_a_range_holds_whatever_the_unknown_turns_out_to_be():
-    """The arithmetic of the check against plain numbers: every way in which the unknown may turn out lies in the range."""
+    """The arithmetic of the check against plain numbers: every way in which the unknown may turn
+    out lies in the range.
+    """
     rng, inf, seen = random.Random(5), float("inf"), {"decided": 0, "folded": 0}
 
     def amount(low=-9):
@@ -755,9 +759,11 @@ def test_a_range_holds_whatever_the_unknown_turns_out_to_be():
         ]
         amounts = [inside(v) for ok, v in taken if ok or rng.random() < 0.5]
         amounts += [
-            Fraction(1)
-            if fn == "count"
-            else Fraction(rng.randint(0 if fn == "total" else least, 30))
+            (
+                Fraction(1)
+                if fn == "count"
+                else Fraction(rng.randint(0 if fn == "total" else least, 30))
+            )
             for _ in range(rng.randint(0, 2) if open_ else 0)
         ]
         got = proof_values.fold(fn, taken, open_, default, Fraction(least) if least == 0 else -inf)
@@ -768,9 +774,8 @@ def test_a_range_holds_whatever_the_unknown_turns_out_to_be():
             assert got[0] <= x <= got[1], (fn, taken, open_, default, amounts)
         assert got != proof_values.NOTHING or not (taken or open_ or default)
         seen["folded"] += got[0] == got[1]
-    for run_table in (
-        loaded("2023", (), None)[0].tables.values()
-    ):  # a look-up between rows, by the one row that a plain reading of its direction gives
+    # a look-up between rows, by the one row that a plain reading of its direction gives
+    for run_table in loaded("2023", (), None)[0].tables.values():
         between = [k for k, (how, _) in run_table.keys.items() if how != "exact"]
         for row in run_table.rows if between else ():
             others = {
@@ -1298,9 +1303,8 @@ LIES = [
 def test_every_lie_is_found(runs):
     rng = random.Random(20251125)
     told, idle, pool = dict.fromkeys(LIES, 0), 0, []
-    for run in [
-        r for r in runs if "straps" in r.job.body
-    ]:  # a pick, and lists, in every stage of being known
+    # a pick, and lists, in every stage of being known
+    for run in [r for r in runs if "straps" in r.job.body]:
         pool += [
             (run, json.dumps(run.graph([root])))
             for root in run.roots
@@ -1349,7 +1353,9 @@ def test_every_lie_is_found(runs):
 
 
 def test_a_lie_told_all_the_way_down_is_found_at_the_job(runs):
-    """A told current changed wherever it shows, to one that carries: only the job can say otherwise."""
+    """A told current changed wherever it shows, to one that carries: only the job can say
+    otherwise.
+    """
     run = next(r for r in runs if r.job.name.endswith("kiln.yaml"))
     g = json.loads(json.dumps(run.graph(run.roots)).replace("48 A", "40 A"))
     for n in g["nodes"]:
@@ -1370,7 +1376,9 @@ def told_other(body, path: list, text: str):
 
 
 def test_a_graph_that_is_right_of_another_job_is_refused():
-    """Facts of the kiln told otherwise in turn: what rests on one is right of that job, and of no other."""
+    """Facts of the kiln told otherwise in turn: what rests on one is right of that job, and of no
+    other.
+    """
     kiln, refused = KB / "jobs" / "kiln.yaml", 0
     run, at = Run(kiln), ["circuits", "kiln"]
     for path, fact, text in (
@@ -1386,7 +1394,8 @@ def test_a_graph_that_is_right_of_another_job_is_refused():
         (["more than one receptacle"], None, "yes"),
     ):
         other = Run(told_other(body_of(kiln)[0], at + path, text), name=run.job.name)
-        node = f"fact:{'.'.join(at + [str(p + 1) if isinstance(p, int) else p for p in path[:-1]])}/{fact or path[0]}"
+        steps = [str(p + 1) if isinstance(p, int) else p for p in path[:-1]]
+        node = f"fact:{'.'.join(at + steps)}/{fact or path[0]}"
         for root in [r for r in other.roots if r[0] == "rule"][::15]:
             g = other.graph([root])
             if any(n["id"] == node for n in g["nodes"]):
@@ -1411,7 +1420,9 @@ def test_a_graph_that_is_right_in_another_edition_is_refused(runs):
 
 @pytest.fixture(scope="module")
 def shire(tmp_path_factory) -> Path:
-    """A county that asks for something else: in a line, in a cell, in a value, and where a rule applies."""
+    """A county that asks for something else: in a line, in a cell, in a value, and where a rule
+    applies.
+    """
     folder = tmp_path_factory.mktemp("shire")
     (folder / "pack.yaml").write_text(
         """
@@ -1426,7 +1437,7 @@ edits:
 - {set: branch voltage drop target, cite: §3, reason: A test., to: 2 %, says: {branch-voltage-drop: A branch circuit should drop less than elsewhere.}}
 - {narrow: load-after-correction, cite: §4, reason: A test., only when: role of circuit is branch circuit}
 - {withdraw: breaker-125-percent, cite: §5, reason: A test.}
-""",
+""",  # noqa: E501
         encoding="utf-8",
     )
     return folder
@@ -1448,21 +1459,25 @@ def test_amended_rules_are_proven_as_amended(shire):
         for root in run.roots[::12]:
             assert run.check(run.graph([root])) == []
     assert base.check(g) and before.check(g)  # amended, where nothing is
+    # and the other way round
     assert here.check(base.why("conductor-125-percent", wire)) and here.check(
         before.why("conductor-125-percent", wire)
-    )  # and the other way round
+    )
     assert here.check(base.why("breaker-125-percent", "circuits.kiln.breaker"))  # withdrawn
     assert here.check(base.why("load-after-correction", wire))  # narrowed
+    # set
     assert here.check(base.why("branch-voltage-drop", wire)) and not here.check(
         here.why("branch-voltage-drop", wire)
-    )  # set
+    )
     for lie in ("210.19(A)(1)", "Ordinance 7 §1", "Ordinance 7 §2, amending 210.19(A)(1)"):
         n["section"] = lie
         assert here.check(g)
 
 
 def another(line: str, step: dict, rng) -> str | None:
-    """The line of a step with a number changed that the step shows: what is compared with a limit, or a share of something known."""
+    """The line of a step with a number changed that the step shows: what is compared with a limit,
+    or a share of something known.
+    """
     d, number = step["data"], None
     if (
         d["op"] == "×"

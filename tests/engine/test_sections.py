@@ -1,4 +1,6 @@
-"""Where one rule holds for several wiring methods, each by a section of its own, what is printed is that of the method told."""
+"""Where one rule holds for several wiring methods, each by a section of its own, what is printed is
+that of the method told.
+"""
 
 import json
 import re
@@ -38,7 +40,8 @@ METHODS = [
     "LFMC",
     "LFNC",
 ]
-# Article 334 is NM cable's, 340 UF, 330 MC, 320 AC, 338 SE, 336 TC, 358 EMT, 344 RMC, 342 IMC, 352 PVC, 348 FMC, 350 LFMC, 356 LFNC: the titles of Chapter 3
+# Article 334 is NM cable's, 340 UF, 330 MC, 320 AC, 338 SE, 336 TC, 358 EMT, 344 RMC, 342 IMC, 352
+# PVC, 348 FMC, 350 LFMC, 356 LFNC: the titles of Chapter 3
 ARTICLE = dict(zip(METHODS, [334, 340, 330, 320, 338, 336, 358, 344, 342, 352, 352, 348, 350, 356]))
 
 
@@ -146,7 +149,7 @@ edits:
   cite: §3
   reason: The Board has its own numbers.
   code: {2023: "MC: 5-1; NM-B | UF-B | AC | SE | TC-ER-JP: 5-2"}
-"""
+"""  # noqa: E501
 
 
 @pytest.fixture
@@ -213,7 +216,9 @@ def test_every_shipped_rule_that_is_cited_by_a_fact_has_a_section_for_each_of_it
     k = load((), "2023")
     rules = [r for r in k.rules.values() if r.cited_by is not None]
     assert len(rules) > 20 and all(by_case(cited(r.d, "2023")) for r in rules)
-    for r in rules:  # what Chapter 3 says of a method stands in that method's article, or by that in the one it follows; 310 is of all conductors
+    # what Chapter 3 says of a method stands in that method's article, or by that in the one it
+    # follows; 310 is of all conductors
+    for r in rules:
         for method, section in by_case(cited(r.d, "2023")).items():
             assert ARTICLE[method] in articles(section) or not articles(section) - {310}, (
                 r.id,

@@ -1,4 +1,6 @@
-"""Units against pint, and arithmetic of ranges against every number in them: a range never leaves out what could be."""
+"""Units against pint, and arithmetic of ranges against every number in them: a range never leaves
+out what could be.
+"""
 
 import copy
 import math
@@ -43,15 +45,16 @@ PINT = {
     "count": "dimensionless",
     "%": "percent",
 }
+# each is the only unit of what it measures: there is nothing to convert
 ALONE = {
     "hp",
     "cmil",
     "°",
     "lb-in",
-}  # each is the only unit of what it measures: there is nothing to convert
+}
 
 
-# ---- units --------------------------------------------------------------------------------------------------------
+# ---- units ---------------------------------------------------------------------------------------
 
 
 def test_every_unit_is_compared_or_stands_alone():
@@ -106,7 +109,7 @@ def test_a_third_of_a_volt_and_a_ninth_of_a_degree_terminate():
         )
 
 
-# ---- exact numbers ------------------------------------------------------------------------------------------------
+# ---- exact numbers -------------------------------------------------------------------------------
 
 numbers = st.fractions(-1000, 1000, max_denominator=60)
 
@@ -134,7 +137,7 @@ def test_arithmetic_stays_exact_past_the_digits_of_a_decimal(a, b):
     assert F(u.add(u.exact(F(a)), u.exact(F(1, b)))) == a + F(1, b)
 
 
-# ---- ranges: every number in them ---------------------------------------------------------------------------------
+# ---- ranges: every number in them ----------------------------------------------------------------
 
 
 @st.composite
@@ -379,7 +382,7 @@ def test_three_answers(values, both, either):
     assert u.both(values) is both and u.either(values) is either
 
 
-# ---- what is written and what is shown ----------------------------------------------------------------------------
+# ---- what is written and what is shown -----------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -466,9 +469,8 @@ def test_milli_and_mega_are_never_taken_for_each_other():
     assert u.parse_quantity("1 megohm", "Ω")[0] == u.parse_quantity("1 MΩ", "Ω")[0]
     assert u.parse_quantity("1 Mohm", "Ω")[0] == u.parse_quantity("1 MΩ", "Ω")[0]
     assert u.parse_quantity("1 mohm", "Ω")[0] == u.parse_quantity("1 mΩ", "Ω")[0]
-    with pytest.raises(
-        Fault, match="no unit is called"
-    ):  # all in capitals it could be either: never a billionth of what is meant
+    # all in capitals it could be either: never a billionth of what is meant
+    with pytest.raises(Fault, match="no unit is called"):
         u.parse_quantity("1 MOHM", "Ω")
 
 
@@ -541,7 +543,9 @@ def test_three_figures_where_the_number_is_not_exact():
 
 
 def test_what_is_printed_of_two_numbers_stands_as_they_do():
-    """Pairs that lie close: the first of three ways to print them that is faithful keeps their order, and the last always is."""
+    """Pairs that lie close: the first of three ways to print them that is faithful keeps their
+    order, and the last always is.
+    """
     rng, seen = random.Random(5), set()
     for _ in range(4000):
         a = F(rng.randint(1, 40000), rng.choice((1, 3, 7, 1000)))

@@ -1,4 +1,6 @@
-"""A requirement that passes whatever the one untold fact is, passes; and nothing does that one of its values would fail."""
+"""A requirement that passes whatever the one untold fact is, passes; and nothing does that one of
+its values would fail.
+"""
 
 import copy
 import random
@@ -20,7 +22,9 @@ CABLE = {
 
 
 def saw(current: str, size: str = "6 AWG", breaker: str = "40 A"):
-    """A load of which nobody says whether it runs for hours; 6 AWG copper NM-B is 55 A in the 60 °C column (Table 310.16)."""
+    """A load of which nobody says whether it runs for hours; 6 AWG copper NM-B is 55 A in the 60 °C
+    column (Table 310.16).
+    """
     return inspect(
         {
             "job": "shop",
@@ -54,7 +58,9 @@ def finding(i, rule):
     ],
 )
 def test_wire_that_carries_a_load_of_hours_carries_one_of_minutes(current, answer):
-    """210.19(A)(1): 125 % of 44 A is 55 A, exactly what the wire has. Over 55 A both fail; what fails for whichever reason is still asked about."""
+    """210.19(A)(1): 125 % of 44 A is 55 A, exactly what the wire has. Over 55 A both fail; what
+    fails for whichever reason is still asked about.
+    """
     i = saw(current, breaker="60 A")
     f = finding(i, "conductor-125-percent")
     assert (f.answer, f.whichever) == (

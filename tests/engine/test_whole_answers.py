@@ -1,4 +1,6 @@
-"""An answer about a circuit looks at the whole of it: what is refused, what fails for good, what a way out leaves failing."""
+"""An answer about a circuit looks at the whole of it: what is refused, what fails for good, what a
+way out leaves failing.
+"""
 
 from whywire.engine import inspect
 
@@ -48,9 +50,8 @@ def test_a_rule_that_refuses_is_no_yes():
     )
     got = i.why("it")
     assert got.word == "CAN'T TELL." and rows(got)["Refused"].startswith("Order the appliance")
-    assert (
-        i.why("it", "current").word == "NOT KNOWN."
-    )  # 3 kW of another voltage are not divided by this one
+    # 3 kW of another voltage are not divided by this one
+    assert i.why("it", "current").word == "NOT KNOWN."
 
 
 def test_what_nobody_told_decides_nothing():
@@ -95,7 +96,9 @@ def test_a_way_out_leaves_nothing_failing():
 
 
 def test_a_way_out_says_its_own_number():
-    """Table 310.16: 4 AWG copper at 75 °C is 85 A, as much as the 3 AWG that is there has at 60 °C."""
+    """Table 310.16: 4 AWG copper at 75 °C is 85 A, as much as the 3 AWG that is there has at 60
+    °C.
+    """
     pipe = {
         "method": "EMT",
         "trade size": "1",
@@ -158,7 +161,9 @@ def test_the_nearest_size_is_offered_and_advice_is_said():
 
 
 def test_cable_behind_a_gfci_comes_up_from_its_own_depth():
-    """300.5(D)(1) asks for 18 in or the required cover, which Table 300.5 column 4 makes 12 in here."""
+    """300.5(D)(1) asks for 18 in or the required cover, which Table 300.5 column 4 makes 12 in
+    here.
+    """
 
     def pipe(below: str, gfci: str):
         return (
@@ -242,7 +247,9 @@ def test_a_yes_says_what_is_not_looked_at():
 
 
 def test_what_waits_for_two_facts_does_not_hide_what_waits_for_one():
-    """The radius of a bend wants the cable's thickness too; how much slack is left wants itself alone."""
+    """The radius of a bend wants the cable's thickness too; how much slack is left wants itself
+    alone.
+    """
     told = {
         "laid": "along framing",
         "edge distance": "1.5 in",

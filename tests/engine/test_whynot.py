@@ -1,4 +1,6 @@
-"""`whynot`: what is said to be rejected by nothing is told in the job's own file, inspected anew, and nothing comes out worse."""
+"""`whynot`: what is said to be rejected by nothing is told in the job's own file, inspected anew,
+and nothing comes out worse.
+"""
 
 from pathlib import Path
 
@@ -136,11 +138,12 @@ def test_a_value_alone_is_of_what_it_names():
             kiln.why_not("kiln", *alone.split()).as_dict()
             == kiln.why_not("kiln", *whole.split()).as_dict()
         )
+    # and without the sign
     for said, whole in (
         ("10 AWG", "conductors size=10 AWG"),
         ("breaker 50 A", "breaker rating=50 A"),
         ("EMT", "segment 1 method=EMT"),
-    ):  # and without the sign
+    ):
         assert (
             kiln.why_not("kiln", *said.split()).as_dict()
             == kiln.why_not("kiln", *whole.split()).as_dict()
@@ -152,15 +155,24 @@ def test_a_value_alone_is_of_what_it_names():
     [
         (
             "kiln breaker=blue",
-            '"blue" is neither a value of kiln breaker nor a rule\n    write ATTRIBUTE=VALUE, as in size=6 AWG, or the name of a rule',
+            (
+                '"blue" is neither a value of kiln breaker nor a rule\n    write ATTRIBUTE=VALUE,'
+                " as in size=6 AWG, or the name of a rule"
+            ),
         ),
         (
             "kiln next-size-upp",
-            '"next-size-upp" is neither a value of kiln nor a rule\n    did you mean "next-size-up"?',
+            (
+                '"next-size-upp" is neither a value of kiln nor a rule\n    did you mean'
+                ' "next-size-up"?'
+            ),
         ),
         (
             "kiln 50 A",
-            'whose is 50 A? write "kiln load current=50 A" or "kiln breaker rating=50 A" or "kiln disconnect rating=50 A"',
+            (
+                'whose is 50 A? write "kiln load current=50 A" or "kiln breaker rating=50 A" or'
+                ' "kiln disconnect rating=50 A"'
+            ),
         ),
         (
             "kiln",
@@ -203,9 +215,8 @@ def test_what_is_refused_is_no_yes():
         and got.rows[0].label == "Refused"
         and "Read the nameplate again" in got.rows[0].text
     )
-    assert sauna.why_not("sauna", "method=EMT").sentence.endswith(
-        "it would not mend what fails."
-    )  # the wire is too small in a pipe as well
+    # the wire is too small in a pipe as well
+    assert sauna.why_not("sauna", "method=EMT").sentence.endswith("it would not mend what fails.")
     right = {
         **SAUNA["circuits"]["sauna"],
         "breaker": {"rating": "45 A"},
@@ -229,7 +240,9 @@ def test_what_fails_for_another_reason_rejects_nothing():
 
 
 def test_what_waits_for_another_fact_is_no_reason():
-    """Nobody told how the cable lies, nor whether a GFCI is there: that keeps requirements waiting, and says nothing of a size or a rating."""
+    """Nobody told how the cable lies, nor whether a GFCI is there: that keeps requirements waiting,
+    and says nothing of a size or a rating.
+    """
     oven = inspect(
         {
             "job": "oven",
@@ -335,19 +348,22 @@ def range_of(**circuit):
 
 
 def test_an_exception_that_nobody_has_shown_is_not_yet():
-    """40 A on 6 AWG that 8 AWG would serve wants an 8 AWG ground (250.122(B)), unless a qualified person reckons it (its exception)."""
+    """40 A on 6 AWG that 8 AWG would serve wants an 8 AWG ground (250.122(B)), unless a qualified
+    person reckons it (its exception).
+    """
     got = inspect(range_of()).why_not("range", "breaker", "40 A")
     assert got.word == "NOT YET." and any(
         r.label == "Unless" and "qualified person" in r.text and r.source == "250.122(B) exc."
         for r in got.rows
     )
-    assert (
-        "smallest" not in inspect(range_of()).why_not("range", "breaker", "45 A").sentence
-    )  # 40 A, which would fail
+    # 40 A, which would fail
+    assert "smallest" not in inspect(range_of()).why_not("range", "breaker", "45 A").sentence
 
 
 def test_what_binds_is_said_of_the_value_that_is_tried():
-    """The ground that 6 AWG hots want is not the one that 10 AWG hots want, where 10 AWG is their least."""
+    """The ground that 6 AWG hots want is not the one that 10 AWG hots want, where 10 AWG is their
+    least.
+    """
     pipe = {
         "method": "PVC 40",
         "trade size": "1",
@@ -417,7 +433,9 @@ def test_a_service_too_small_to_be_judged_is_no_yes():
 
 
 def test_advice_that_cannot_be_told_is_no_law():
-    """A pump's start may dip the voltage of 14 AWG: how much, nobody can say without its locked-rotor amps; it is advice."""
+    """A pump's start may dip the voltage of 14 AWG: how much, nobody can say without its
+    locked-rotor amps; it is advice.
+    """
     pump = {
         "volts": "240 V",
         "load": {
@@ -488,7 +506,9 @@ def test_a_size_keeps_its_letters_at_the_beginning_of_a_sentence():
 
 
 def test_a_limit_of_one_binds_nothing_that_a_person_could_change():
-    """12 AWG in place of 14 AWG: the ground of the cable is short, and that the ratio of sizes is 1 says nothing about it."""
+    """12 AWG in place of 14 AWG: the ground of the cable is short, and that the ratio of sizes is 1
+    says nothing about it.
+    """
     cooler = {
         "volts": "120 V",
         "length": "55 ft",

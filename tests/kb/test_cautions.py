@@ -1,4 +1,6 @@
-"""Cautions: each at its step of the work, on the jobs it is meant for, and none that can kill left out."""
+"""Cautions: each at its step of the work, on the jobs it is meant for, and none that can kill left
+out.
+"""
 
 from functools import cache
 

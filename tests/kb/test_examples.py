@@ -1,4 +1,6 @@
-"""Every example beside every rule is a test of its own, named by the rule (tests/engine/test_coverage.py: does a rule lack any?)."""
+"""Every example beside every rule is a test of its own, named by the rule
+(tests/engine/test_coverage.py: does a rule lack any?).
+"""
 
 import pytest
 
@@ -9,7 +11,9 @@ BY_EDITION = {e: load((), e) for e in ("2017", "2020", "2023", "2026")}
 
 
 def _cases():
-    """Every example of every rule, run in the first of these editions that the rule is in force in."""
+    """Every example of every rule, run in the first of these editions that the rule is in force
+    in.
+    """
     seen = set()
     for edition in ("2023", "2020", "2017", "2026"):
         for r in BY_EDITION[edition].rules.values():

@@ -1,4 +1,6 @@
-"""The worked jobs that are shipped: what each says must come out, comes out; and every question has a short answer."""
+"""The worked jobs that are shipped: what each says must come out, comes out; and every question has
+a short answer.
+"""
 
 from pathlib import Path
 
@@ -27,7 +29,9 @@ def test_expectations(found):
 
 
 def test_an_expectation_on_the_wrong_thing_is_told():
-    """A rule about conductors says nothing of the circuit they are in: what is there at its place belongs to another rule."""
+    """A rule about conductors says nothing of the circuit they are in: what is there at its place
+    belongs to another rule.
+    """
     body = {
         "job": "one",
         "edition": "2023",
@@ -55,7 +59,9 @@ def test_the_report_is_whole(found):
 
 
 def _off_table(found, f) -> bool:
-    """A refusal says what to do instead of what to tell; a look-up beyond its table has nothing to tell either."""
+    """A refusal says what to do instead of what to tell; a look-up beyond its table has nothing to
+    tell either.
+    """
     r = found.k.rules[f.rule]
     return r.verb == "refers" or "look-up" in {
         n.data.get("op") for n in found.graph(f"rule:{f.rule}@{f.on}").nodes.values()

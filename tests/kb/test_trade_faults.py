@@ -1,4 +1,6 @@
-"""Mistakes of the trade that these rules once made, twelve of them in a first trial. Each is a test that it is not made again."""
+"""Mistakes of the trade that these rules once made, twelve of them in a first trial. Each is a test
+that it is not made again.
+"""
 
 import copy
 
@@ -71,7 +73,8 @@ def hot(*lengths):
 
 
 def test_hot_parts_are_taken_together():
-    # T1: 9 ft and 9 ft of 140 °F attic in a run of 200 ft are 18 ft, and 39.05 A is what counts (310.14(A)(2) exc.)
+    # T1: 9 ft and 9 ft of 140 °F attic in a run of 200 ft are 18 ft, and 39.05 A is what counts
+    # (310.14(A)(2) exc.)
     found = job(c=circuit(length="200 ft", segments=hot(9, 91, 9, 91)))
     assert float(amount(found, "circuits.c.conductors", "adjusted ampacity")) == 39.05
     assert answer(found, "load-after-correction", "circuits.c.conductors") == "fails"

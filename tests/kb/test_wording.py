@@ -1,4 +1,6 @@
-"""What an answer says fits the job it is said of: the cable that is there, the load that runs, the box that is named."""
+"""What an answer says fits the job it is said of: the cable that is there, the load that runs, the
+box that is named.
+"""
 
 import re
 
@@ -58,18 +60,22 @@ def job(method, **circuit):
 
 @pytest.mark.parametrize("method", CABLES)
 def test_no_answer_about_one_cable_names_another(method):
-    """Reasons, sentences and arguments; what would pass instead is another method, and rules of several name them all."""
+    """Reasons, sentences and arguments; what would pass instead is another method, and rules of
+    several name them all.
+    """
     i = job(
         method,
         length="400 ft",
-        conductors={
-            "size": "6 AWG",
-            "material": "copper",
-            "EGC size": "10 AWG",
-            "minimum size": "8 AWG",
-        }
-        if method != "AC"
-        else {"size": "6 AWG", "material": "copper"},
+        conductors=(
+            {
+                "size": "6 AWG",
+                "material": "copper",
+                "EGC size": "10 AWG",
+                "minimum size": "8 AWG",
+            }
+            if method != "AC"
+            else {"size": "6 AWG", "material": "copper"}
+        ),
     )
     answers = {
         f.rule: i.why(f.on.removeprefix("circuits.").replace(".", " "), f.rule) for f in i.findings
@@ -107,7 +113,9 @@ def test_a_rule_of_several_cables_names_the_one_that_is_there():
     ("more", "least"), [({"continuous": "no"}, "40 A"), ({"continuous": "yes"}, "50 A")]
 )
 def test_what_the_next_size_up_does_not_do_is_said_in_the_load_s_own_number(more, least):
-    """40 A × 125 % = 50 A where it runs for hours, by 210.19(A)(1); where it does not there is no 125 %."""
+    """40 A × 125 % = 50 A where it runs for hours, by 210.19(A)(1); where it does not there is no
+    125 %.
+    """
     got = job(
         "NM-B",
         load={"type": "other", "current": "40 A", "connection": "hard-wired", **more},
@@ -151,7 +159,9 @@ def boxed(size, wires):
 
 
 def test_a_box_of_one_piece_needs_no_count_of_its_sections():
-    """Table 314.16(A): 13.0 in³ for 4 x 2-1/8 x 1-7/8. 14 AWG takes 2 in³: 2 wires, a device of two and the grounds make 10, 4 wires 14."""
+    """Table 314.16(A): 13.0 in³ for 4 x 2-1/8 x 1-7/8. 14 AWG takes 2 in³: 2 wires, a device of two
+    and the grounds make 10, 4 wires 14.
+    """
     assert [boxed("4 x 2-1/8 x 1-7/8 device", n).why("it").word for n in (2, 4)] == ["YES.", "NO."]
 
 
@@ -170,11 +180,12 @@ def asked(i, rule, on):
 @pytest.mark.parametrize(
     ("load", "rule", "on"),
     [
+        # 210.19(C) asks from 8-3/4 kW
         (
             {"type": "range", "current": "35 A"},
             "range-circuit-at-least-forty-amperes",
             "circuits.it.breaker",
-        ),  # 210.19(C) asks from 8-3/4 kW
+        ),
         (
             {"type": "space heater", "power": "9 kW", "connection": "hard-wired"},
             "load-after-correction",
@@ -239,7 +250,9 @@ def test_what_people_call_a_method(said, method):
     ("watts", "word"), [("4800.001", "No"), ("4799.999", "Yes"), ("4800", "Yes")]
 )
 def test_a_hair_over_the_limit_is_not_printed_as_the_limit(watts, word):
-    """12 AWG at 60 °C carries 20 A (Table 310.16): 4800 W at 240 V, and not a thousandth of a watt more."""
+    """12 AWG at 60 °C carries 20 A (Table 310.16): 4800 W at 240 V, and not a thousandth of a watt
+    more.
+    """
     i = job(
         "NM-B",
         load={

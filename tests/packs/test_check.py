@@ -1,4 +1,6 @@
-"""`whywire check` of a pack of edits: every fault, each edit said back, what it changes, and the lines it adds."""
+"""`whywire check` of a pack of edits: every fault, each edit said back, what it changes, and the
+lines it adds.
+"""
 
 import json
 import shutil
@@ -15,16 +17,22 @@ from whywire.engine.law import applying, library, places
 
 HERE = Path(__file__).resolve().parent
 SMALL = HERE.parent / "faults" / "edits" / "kb"
-HEAD = "pack: mine\ntitle: Mine\nauthority: The Board\ncite: Ordinance 1\nlayer: county\nadopts: {edition: 2023, from: 2025-01-01}\n"
+HEAD = (
+    "pack: mine\ntitle: Mine\nauthority: The Board\ncite: Ordinance 1\nlayer: county\nadopts:"
+    " {edition: 2023, from: 2025-01-01}\n"
+)
 EXAMPLES = """  examples:
   - {rule: guarded, given: {breaker: 20 A, ampacity of wire: 15 A, class: other}, answer: fails}
   - {rule: guarded, given: {breaker: 15 A, ampacity of wire: 15 A, class: other}, answer: passes}
 """
 WITHDRAWN = (
-    '- withdraw: next-size   # the county wants the breaker at or under the wire\n  cite: §1\n  reason: "Costs: none"\n'
-    + EXAMPLES
+    "- withdraw: next-size   # the county wants the breaker at or under the wire\n  cite: §1\n "
+    ' reason: "Costs: none"\n' + EXAMPLES
 )
-SAID = "STRICTER: “A breaker may be up to 20 A where the wire carries less” (next-size) is withdrawn: guarded stands without it."
+SAID = (
+    "STRICTER: “A breaker may be up to 20 A where the wire carries less” (next-size) is withdrawn:"
+    " guarded stands without it."
+)
 
 
 @pytest.fixture
@@ -42,7 +50,8 @@ def pack(tmp_path, monkeypatch):
 def test_every_fault_in_the_files_order_and_each_edit_said_back(pack, capsys):
     (pack / "trial.yaml").write_text(
         WITHDRAWN
-        + "- withdraw: nothing\n  cite: §2\n- amend: room\n  cite: §3\n  reason: x\n  strike: 30 in\n  insert: 42 in\n"
+        + "- withdraw: nothing\n  cite: §2\n- amend: room\n  cite: §3\n  reason: x\n  strike: 30"
+        " in\n  insert: 42 in\n"
     )
     assert main(["check", "pack"]) == 2
     out, err = capsys.readouterr()
@@ -90,19 +99,23 @@ def test_only_the_lines_that_are_missing_are_added(pack, capsys, end):
     text = (
         "\ufeff# Ours.\n"
         + WITHDRAWN
-        + "# in braces\n- {alias: guarded, cite: §2, reason: Old numbers., code: {2023: 3-2}}   # kept\n- set: spare share\n  meaning: mine to keep\n  cite: §3\n  reason: x\n  as in: 2017\n"
+        + "# in braces\n- {alias: guarded, cite: §2, reason: Old numbers., code: {2023: 3-2}}   #"
+        " kept\n- set: spare share\n  meaning: mine to keep\n  cite: §3\n  reason: x\n  as in:"
+        " 2017\n"
     )
     path = pack / "trial.yaml"
     path.write_bytes(text.replace("\n", end).encode())
-    assert (
-        main(["check", "pack", "--write"]) == 2
-    )  # what a person wrote as the meaning of the last is not its meaning
+    # what a person wrote as the meaning of the last is not its meaning
+    assert main(["check", "pack", "--write"]) == 2
     out, err = capsys.readouterr()
     assert "4 lines added" in out and "now means" in err
     after = path.read_bytes().decode()
     added = [line for line in after.split(end) if line.startswith(("  of: ", '  meaning: "'))]
     assert len(added) == 2 and f'  meaning: "{SAID}"' in added
-    braces = '{alias: guarded, of: must=72adb8, meaning: "CHANGES: guarded is cited as 3-2 (2023); it says the same.", cite: §2, reason: Old numbers., code: {2023: 3-2}}   # kept'
+    braces = (
+        '{alias: guarded, of: must=72adb8, meaning: "CHANGES: guarded is cited as 3-2 (2023); it'
+        ' says the same.", cite: §2, reason: Old numbers., code: {2023: 3-2}}   # kept'
+    )
     assert braces in after
     kept = end.join(line for line in after.split(end) if line not in added).replace(
         braces, "{alias: guarded, cite: §2, reason: Old numbers., code: {2023: 3-2}}   # kept"
@@ -116,9 +129,8 @@ def test_only_the_lines_that_are_missing_are_added(pack, capsys, end):
 
 
 def test_nothing_is_written_where_the_file_would_say_something_else(pack, capsys):
-    text = WITHDRAWN.replace(
-        "- withdraw: next-size   #", "- ? withdraw\n  : next-size   #"
-    )  # the key and its value on two lines
+    # the key and its value on two lines
+    text = WITHDRAWN.replace("- withdraw: next-size   #", "- ? withdraw\n  : next-size   #")
     (pack / "trial.yaml").write_text(text)
     main(["check", "pack", "--write"])
     assert (
@@ -130,7 +142,8 @@ def test_what_a_pack_changes_in_jobs(pack, capsys):
     (pack / "trial.yaml").write_text(WITHDRAWN)
     (pack / "jobs").mkdir()
     (pack / "jobs" / "shed.yaml").write_text(
-        "job: A shed\ncircuits: {shed: {breaker: 20 A, current: 12 A, class: other, wire: {size: 14 AWG}}, barn: {breaker: 15 A, current: 12 A, class: other, wire: {size: 14 AWG}}}\n"
+        "job: A shed\ncircuits: {shed: {breaker: 20 A, current: 12 A, class: other, wire: {size: 14"
+        " AWG}}, barn: {breaker: 15 A, current: 12 A, class: other, wire: {size: 14 AWG}}}\n"
     )
     assert main(["check", "pack", "--write", "--changes"]) == 0
     out = capsys.readouterr().out
@@ -149,7 +162,9 @@ def test_what_a_pack_changes_in_jobs(pack, capsys):
 
 
 def test_the_shipped_jobs_that_the_ordinance_moves(capsys, monkeypatch, tmp_path):
-    """d: no next size up but for motors. The kiln's 55 A wire on its 60 A breaker, and both numbers."""
+    """d: no next size up but for motors. The kiln's 55 A wire on its 60 A breaker, and both
+    numbers.
+    """
     shutil.copytree(HERE / "clerk", tmp_path / "clerk")
     assert main(["check", str(tmp_path / "clerk"), "--changes", "--json"]) == 0
     moves = json.loads(capsys.readouterr().out)["changes"]["moves"]["kb/jobs/kiln.yaml"]
@@ -172,11 +187,16 @@ LARGE = """- add: ground-of-a-large-breaker
   when: breaker > 20 A
   must: ground of wire >= size from grounds by rating = breaker
 """
-CELL = "- amend: grounds\n  cite: §2\n  reason: x\n  row: {rating: %s A}\n  column: size\n  strike: %s AWG\n  insert: %s AWG\n"
+CELL = (
+    "- amend: grounds\n  cite: §2\n  reason: x\n  row: {rating: %s A}\n  column: size\n  strike: %s"
+    " AWG\n  insert: %s AWG\n"
+)
 
 
 def test_a_sentence_that_keeps_the_old_cell_of_a_table_is_noticed(pack, capsys):
-    """As it is where a value is set: a rule that reads the table may not go on saying what none of its cells says any more."""
+    """As it is where a value is set: a rule that reads the table may not go on saying what none of
+    its cells says any more.
+    """
 
     def noticed(text: str) -> str:
         (pack / "trial.yaml").write_text(text)
@@ -193,9 +213,8 @@ def test_a_sentence_that_keeps_the_old_cell_of_a_table_is_noticed(pack, capsys):
     )
     assert 'has "10 AWG"' not in mended and "takes no" not in mended
     assert 'has "10 AWG"' not in noticed(LARGE + CELL % (20, 12, 14))  # another cell
-    assert 'has "10 AWG"' not in noticed(
-        LARGE + CELL % (20, 12, 10) + CELL % (60, 10, 14)
-    )  # another row says it still
+    # another row says it still
+    assert 'has "10 AWG"' not in noticed(LARGE + CELL % (20, 12, 10) + CELL % (60, 10, 14))
     assert 'no rule "enough" reads grounds' in noticed(
         LARGE + CELL % (60, 10, 12) + "  says: {enough: x}\n"
     )
@@ -218,9 +237,12 @@ def test_a_sentence_that_keeps_the_old_cell_of_a_table_is_noticed(pack, capsys):
     ],
 )
 def test_which_way_a_line_goes_is_said_where_it_can_be_proven(pack, capsys, old, new, way):
-    """Something added, or a constant that multiplies, on one side of a limit; two facts prove nothing, and 100 % is no change of it."""
+    """Something added, or a constant that multiplies, on one side of a limit; two facts prove
+    nothing, and 100 % is no change of it.
+    """
     (pack / "trial.yaml").write_text(
-        f"- amend: deep-enough\n  cite: §1\n  reason: x\n  strike: {old}\n  insert: {new}\n  says: The space is deep enough.\n"
+        f"- amend: deep-enough\n  cite: §1\n  reason: x\n  strike: {old}\n  insert: {new}\n  says:"
+        " The space is deep enough.\n"
     )
     main(["check", "pack", "--json"])
     assert [e["direction"] for e in json.loads(capsys.readouterr().out)["edits"]] == [way]
@@ -267,11 +289,15 @@ def test_what_may_be_less_than_nothing_is_no_larger_for_being_multiplied():
 def test_a_floor_decides_where_it_can_whatever_a_table_would_say_beyond_its_end(
     pack, must, current, answer
 ):
-    """Off the table nothing is known; the larger of that and 10 A is 10 A or more, and no more than that is concluded."""
+    """Off the table nothing is known; the larger of that and 10 A is 10 A or more, and no more than
+    that is concluded.
+    """
     (pack / "trial.csv").write_text("size,share\n20,5\n60,15\n")
     (pack / "trial.yaml").write_text(
-        "- table: trial\n  says: x\n  practice: x\n  file: trial.csv\n  keys: {size: next row up A}\n  values: {share: A}\n"
-        f"- rule: trial-rule\n  says: x\n  about: circuit\n  practice: x\n  must: {must}\n  examples:\n    - {{given: {{current: {current} A, breaker: 99 A}}, answer: {answer}}}\n"
+        "- table: trial\n  says: x\n  practice: x\n  file: trial.csv\n  keys: {size: next row up"
+        " A}\n  values: {share: A}\n- rule: trial-rule\n  says: x\n  about: circuit\n "
+        f" practice: x\n  must: {must}\n  examples:\n    - {{given: {{current: {current} A,"
+        f" breaker: 99 A}}, answer: {answer}}}\n"
     )
     k = library.load((pack,), "2023")
     from whywire.engine.answering.inspection import Inspection
@@ -281,9 +307,10 @@ def test_a_floor_decides_where_it_can_whatever_a_table_would_say_beyond_its_end(
     assert not faults.items and [o.ok for o in outcomes] == [True], [
         (o.wanted, o.got) for o in outcomes
     ]
+    # and so by the emitted code
     found = Inspection(
         {"job": "x", "circuits": {"a": {"current": f"{current} A", "breaker": "99 A"}}}, k
-    )  # and so by the emitted code
+    )
     assert [f.answer for f in found.findings if f.rule == "trial-rule"] == [answer]
 
 
@@ -351,8 +378,11 @@ def test_a_longer_pack_is_as_much_more_work_and_no_more(pack, monkeypatch):
     for n in (6, 24):
         (pack / "trial.yaml").write_text(
             "".join(
-                f"- add: rule-{chr(97 + i)}\n  cite: §{i}\n  reason: x\n  says: y\n  about: circuit\n  must: breaker <= 20 A\n  examples:\n"
-                "    - {given: {breaker: 30 A}, answer: fails}\n    - {given: {breaker: 20 A}, answer: passes}\n    - {rule: guarded, given: {breaker: 15 A, ampacity of wire: 15 A, class: other}, answer: passes}\n"
+                f"- add: rule-{chr(97 + i)}\n  cite: §{i}\n  reason: x\n  says: y\n  about:"
+                " circuit\n  must: breaker <= 20 A\n  examples:\n    - {given: {breaker: 30 A},"
+                " answer: fails}\n    - {given: {breaker: 20 A}, answer: passes}\n    -"
+                " {rule: guarded, given: {breaker: 15 A, ampacity of wire: 15 A, class: other},"
+                " answer: passes}\n"
                 for i in range(n)
             )
         )
@@ -363,11 +393,18 @@ def test_a_longer_pack_is_as_much_more_work_and_no_more(pack, monkeypatch):
     assert counts[1] <= 4 * counts[0]
 
 
-AMENDED = "- amend: room\n  cite: §1\n  reason: x\n  strike: 36 in\n  insert: 42 in\n  says: The clear space is at least 42 in deep.\n"
+AMENDED = (
+    "- amend: room\n  cite: §1\n  reason: x\n  strike: 36 in\n  insert: 42 in\n  says: The clear"
+    " space is at least 42 in deep.\n"
+)
 SET = "- set: spare share\n  cite: §1\n  reason: x\n  to: 30 %\n"
-ROW = "- amend: grounds\n  cite: §1\n  reason: x\n  row: {rating: 60 A}\n  column: size\n  strike: 10 AWG\n  insert: 12 AWG\n"
+ROW = (
+    "- amend: grounds\n  cite: §1\n  reason: x\n  row: {rating: 60 A}\n  column: size\n  strike: 10"
+    " AWG\n  insert: 12 AWG\n"
+)
 
 
+# another row has it still
 @pytest.mark.parametrize(
     "edit, rule, said, wanted, keys",
     [
@@ -410,7 +447,7 @@ ROW = "- amend: grounds\n  cite: §1\n  reason: x\n  row: {rating: 60 A}\n  colu
         ),
         (ROW, "ground-needed", "limits: No ground is over 14 AWG here.", "", ""),
     ],
-)  # another row has it still
+)
 def test_a_reason_with_the_old_number_is_noticed_and_said_anew(
     edit, rule, said, wanted, keys, pack, monkeypatch
 ):
@@ -468,7 +505,7 @@ def test_a_rule_beside_the_edits_may_be_an_exception_to_one_that_an_edit_adds(pa
     ]
 
 
-# ---- what a head leaves out ---------------------------------------------------------------------------------------
+# ---- what a head leaves out ----------------------------------------------------------------------
 
 ADOPTS = "adopts: {edition: 2023, from: 2025-01-01}\n"
 
@@ -496,7 +533,9 @@ def test_the_law_of_no_place_is_noted(layer, names, told, pack):
     assert (
         got
         == [
-            f"This {layer} pack has no place:, so that no job is there: it is in force only where a job or --pack names it, or another pack lies within it. Add place: and the name that a job writes."
+            f"This {layer} pack has no place:, so that no job is there: it is in force only where a"
+            " job or --pack names it, or another pack lies within it. Add place: and the name that"
+            " a job writes."
         ]
         * told
     )
@@ -512,7 +551,10 @@ def test_the_law_of_no_place_is_noted(layer, names, told, pack):
         ("from: 2024-01-01\nuntil: 2024-07-01", ADOPTS, ["from 2024-01-01 up to 2024-06-30"]),
         (
             "from: 2022-01-01",
-            "adopts: [{edition: 2023, from: 2025-01-01}, {edition: 2020, from: 2022-01-01, until: 2024-01-01}]\n",
+            (
+                "adopts: [{edition: 2023, from: 2025-01-01}, {edition: 2020, from: 2022-01-01,"
+                " until: 2024-01-01}]\n"
+            ),
             ["from 2024-01-01 up to 2024-12-31"],
         ),
         (
@@ -530,7 +572,8 @@ def test_the_law_of_no_place_is_noted(layer, names, told, pack):
 def test_days_without_an_edition_are_noted(days, adopts, gaps, pack):
     got = noted(pack, HEAD.replace(ADOPTS, adopts) + f"place: Mine\n{days}\n")
     assert got == [
-        f"This pack is in force {g}, and adopts no edition then: a job of those days must say edition: itself."
+        f"This pack is in force {g}, and adopts no edition then: a job of those days must say"
+        " edition: itself."
         for g in gaps
     ]
 
@@ -563,18 +606,27 @@ def faults_of(pack: Path, edits: str) -> list:
 @pytest.mark.parametrize(
     "edits, first",
     [
+        # it leaves no panel alone
         (
-            "- add: deep\n  cite: §1\n  reason: x\n  says: x\n  about: panel\n  must: depth >= 40 in\n  examples:\n  - {given: {depth: 39 in}, answer: fails}\n",
+            (
+                "- add: deep\n  cite: §1\n  reason: x\n  says: x\n  about: panel\n  must: depth >="
+                " 40 in\n  examples:\n  - {given: {depth: 39 in}, answer: fails}\n"
+            ),
             "- {rule: ",
-        ),  # it leaves no panel alone
+        ),
         (
-            "- widen: room\n  cite: §1\n  reason: x\n  drop: label\n  examples:\n  - {given: {depth: 35 in, label: no}, answer: fails}\n",
+            (
+                "- widen: room\n  cite: §1\n  reason: x\n  drop: label\n  examples:\n  - {given:"
+                " {depth: 35 in, label: no}, answer: fails}\n"
+            ),
             "- {given: ",
         ),
     ],
 )
 def test_the_example_that_is_asked_for_can_be_pasted(edits, first, pack):
-    """An edit without an example that it leaves alone: the message has one, and with that line it is silent."""
+    """An edit without an example that it leaves alone: the message has one, and with that line it
+    is silent.
+    """
     (lack,) = [f for f in faults_of(pack, edits) if f.code == "example-needed"]
     line = lack.todo.split(", as in ")[1]
     assert line.startswith(first)
@@ -588,7 +640,8 @@ def test_a_size_that_no_pick_can_mend_is_told_once(tmp_path):
     (tmp_path / "pack.yaml").write_text(HEAD)
     got = faults_of(
         tmp_path,
-        "- add: copper-only\n  cite: §1\n  reason: x\n  says: x\n  about: conductors\n  when: role of circuit is branch circuit\n  must: material is copper\n",
+        "- add: copper-only\n  cite: §1\n  reason: x\n  says: x\n  about: conductors\n  when: role"
+        " of circuit is branch circuit\n  must: material is copper\n",
     )
     (told,) = [f for f in got if f.code == "size-no-matter"]
     assert "minimum-size and size-to-install try" in told.what
@@ -618,13 +671,14 @@ def test_a_section_names_its_rules(target, told, pack):
 def test_an_edit_that_says_it_relieves_and_whose_example_shows_the_opposite_is_told(pack, capsys):
     """Whether a larger share is more or less a line does not tell; the example does."""
     (pack / "trial.yaml").write_text(
-        "- set: spare share\n  to: 30 %\n  cite: §1\n  reason: x\n  relieves: yes\n  examples:\n"
-        "  - {rule: enough, given: {ampacity of wire: 25 A, current: 20 A}, answer: fails}\n  - {rule: enough, given: {ampacity of wire: 26 A, current: 20 A}, answer: passes}\n"
+        "- set: spare share\n  to: 30 %\n  cite: §1\n  reason: x\n  relieves: yes\n  examples:\n  -"
+        " {rule: enough, given: {ampacity of wire: 25 A, current: 20 A}, answer: fails}\n  - {rule:"
+        " enough, given: {ampacity of wire: 26 A, current: 20 A}, answer: passes}\n"
     )
     main(["check", "pack"])
     assert (
-        "mine: set spare share says that it relieves, and it asks more: by its example 1 enough was passes, and is fails"
-        in " ".join(capsys.readouterr().err.split())
+        "mine: set spare share says that it relieves, and it asks more: by its example 1 enough was"
+        " passes, and is fails" in " ".join(capsys.readouterr().err.split())
     )
 
 
@@ -640,8 +694,10 @@ def test_a_choice_for_which_a_table_has_no_row_is_noted(when, gap, pack):
     """Only the heater has a row; what a rule leaves alone is no gap."""
     (pack / "shares.csv").write_text("class,share\nheater,10 %\n")
     (pack / "more.yaml").write_text(
-        "- table: shares\n  says: What each class may take.\n  practice: made up\n  file: shares.csv\n  keys: {class: exact}\n  values: {share: '%'}\n"
-        f"- rule: shared\n  says: A class takes its share.\n  about: circuit\n  when: {when}\n  must: breaker >= current × share from shares by class\n  practice: made up\n"
+        "- table: shares\n  says: What each class may take.\n  practice: made up\n  file:"
+        " shares.csv\n  keys: {class: exact}\n  values: {share: '%'}\n- rule: shared\n  says:"
+        f" A class takes its share.\n  about: circuit\n  when: {when}\n  must: breaker >= current ×"
+        " share from shares by class\n  practice: made up\n"
     )
     found = [n for n in amendments.review(pack).notices if "has no row" in n]
     assert found == (

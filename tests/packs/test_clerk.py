@@ -1,8 +1,9 @@
-"""A clerk is never silently misunderstood: what is written and not meant is refused, or said back in words to object to.
+"""A clerk is never silently misunderstood: what is written and not meant is refused, or said back
+in words to object to.
 
-The slips and the silent errors are those that one reader found, playing a clerk with a draft of the language; they are
-run against a base small enough to amend. The ten sentences of an ordinance are a pack of their own (clerk/), laid over
-the whole base: each is shown on a job, with it and without.
+The slips and the silent errors are those that one reader found, playing a clerk with a draft of the
+language; they are run against a base small enough to amend. The ten sentences of an ordinance are a
+pack of their own (clerk/), laid over the whole base: each is shown on a job, with it and without.
 """
 
 import json
@@ -26,10 +27,14 @@ from whywire.engine.running import durable
 HERE = Path(__file__).resolve().parent
 SMALL = HERE.parent / "faults" / "edits" / "kb"
 SLIPS = read_yaml((HERE / "slips.yaml").read_text(), "slips.yaml")
-HEAD = "pack: mine\ntitle: Mine\nauthority: The Board\ncite: Ordinance 1\nlayer: county\nadopts: {edition: 2023, from: 2025-01-01}\n"
+HEAD = (
+    "pack: mine\ntitle: Mine\nauthority: The Board\ncite: Ordinance 1\nlayer: county\nadopts:"
+    " {edition: 2023, from: 2025-01-01}\n"
+)
 TWO_EDITIONS = HEAD.replace(
     "adopts: {edition: 2023, from: 2025-01-01}",
-    "adopts: [{edition: 2020, from: 2022-01-01, until: 2025-01-01}, {edition: 2023, from: 2025-01-01}]",
+    "adopts: [{edition: 2020, from: 2022-01-01, until: 2025-01-01}, {edition: 2023, from:"
+    " 2025-01-01}]",
 )
 ASKED_OF_ALL = {"of-missing", "meaning-missing", "example-needed"}
 
@@ -46,7 +51,9 @@ def small(tmp_path, monkeypatch):
 
 
 def looked_at(pack: Path):
-    """(every fault, what is said back) of a pack; nothing but faults may come of what a person wrote."""
+    """(every fault, what is said back) of a pack; nothing but faults may come of what a person
+    wrote.
+    """
     try:
         got = amendments.review(pack)
     except Faults as faults:
@@ -101,7 +108,7 @@ def test_a_slip_is_refused_or_said_back(slip, small):
     assert [f.at for f in faults] == sorted(f.at for f in faults), "in the file's order"
 
 
-# ---- whatever is written, faults and no more come of it -----------------------------------------------------------
+# ---- whatever is written, faults and no more come of it ------------------------------------------
 
 ODD = (
     "[a, b]",
@@ -158,7 +165,10 @@ SLIPS_OF_A_DAY = {
     "no such day": ("until: 2026-02-30", "no-such-date"),
     "ends first": ("from: 2026-07-01\n  until: 2026-01-01", "window-empty"),
 }
-MEANT = 'meaning: "STRICTER: “A breaker may be up to 20 A where the wire carries less” (next-size) is withdrawn: guarded stands without it. In force from 2026-07-01."'
+MEANT = (
+    'meaning: "STRICTER: “A breaker may be up to 20 A where the wire carries less” (next-size) is'
+    ' withdrawn: guarded stands without it. In force from 2026-07-01."'
+)
 
 
 @pytest.mark.parametrize("kept", [MEANT, "notes: no meaning yet"], ids=["kept", "not kept"])
@@ -187,7 +197,9 @@ def test_while_a_day_is_a_slip_nothing_is_said_of_the_meaning(slip, where, kept,
 
 
 def spoiled(text: str, rng: random.Random) -> str:
-    """*text* with one thing amiss: a line lost, doubled, moved, with another value or key, or with a stray sign."""
+    """*text* with one thing amiss: a line lost, doubled, moved, with another value or key, or with
+    a stray sign.
+    """
     lines = text.split("\n")
     i, how = rng.randrange(len(lines)), rng.randrange(7)
     if how == 0:
@@ -237,11 +249,12 @@ def test_nothing_but_faults_comes_of_a_spoiled_pack(seed, small):
     assert all(f.todo and f.at[0] for f in faults)
 
 
-# ---- the ten sentences of an ordinance, on a job ------------------------------------------------------------------
+# ---- the ten sentences of an ordinance, on a job -------------------------------------------------
 
 HOUSE = HERE / "clerk" / "jobs" / "house.yaml"
 CIRCUIT, STRETCH, WIRE = "circuits.{}", "circuits.{}.segments.1", "circuits.{}.conductors"
-SENTENCES = {  # sentence: (its edits, the day of the permit, the thing, the rule or the fact, without, with)
+# sentence: (its edits, the day of the permit, the thing, the rule or the fact, without, with)
+SENTENCES = {
     "a no cable in tall or old houses": (
         ["no-nm-in-tall-or-old-houses"],
         "2026-11-25",
@@ -393,7 +406,9 @@ def test_both_chainers_and_the_proof_agree_on_what_stands_in_the_place_of_anothe
 
 
 def test_a_tightening_is_not_unsaid_by_what_nobody_told(ordinance):
-    """S25: where it is not told that the place is an attic, neither the base's figure nor the county's is concluded."""
+    """S25: where it is not told that the place is an attic, neither the base's figure nor the
+    county's is concluded.
+    """
     house = read_yaml(HOUSE.read_text().replace("place: attic, ", ""), "house.yaml")
     k = ordinance("2026-11-25")
     out = came_out(k, house, "house.yaml")
@@ -404,7 +419,9 @@ def test_a_tightening_is_not_unsaid_by_what_nobody_told(ordinance):
 
 
 def test_a_finding_cites_the_ordinance_that_changed_it(ordinance):
-    """S22: of a struck number the ordinance and what it amends; of a permission that was taken away or narrowed, by whom."""
+    """S22: of a struck number the ordinance and what it amends; of a permission that was taken away
+    or narrowed, by whom.
+    """
     found = Inspection(HOUSE, ordinance("2026-11-25"))
     sources = {(f.rule, f.on): f.source for f in found.findings}
     assert (
@@ -418,14 +435,17 @@ def test_a_finding_cites_the_ordinance_that_changed_it(ordinance):
 
 
 def test_a_stricter_ordinance_takes_no_violation_away(ordinance):
-    """S24: off the end of the table is cannot tell; the ordinance's own words keep the cable of 60 °C out."""
+    """S24: off the end of the table is cannot tell; the ordinance's own words keep the cable of 60
+    °C out.
+    """
     house = read_yaml(
         HOUSE.read_text()
         .replace(
             "method: EMT, length: 60 ft, place: attic", "method: UF-B, length: 60 ft, place: attic"
         )
         .replace(
-            "insulation: THWN-2, EGC size: 10 AWG, EGC material: copper}\n    segments: [{method: UF-B",
+            "insulation: THWN-2, EGC size: 10 AWG, EGC material: copper}\n    segments: [{method:"
+            " UF-B",
             "EGC size: 10 AWG, EGC material: copper}\n    segments: [{method: UF-B",
         ),
         "house.yaml",
@@ -436,7 +456,9 @@ def test_a_stricter_ordinance_takes_no_violation_away(ordinance):
 
 
 def test_growth_of_the_ground_does_not_hear_of_a_drop_written_about_the_circuit(ordinance):
-    """S11: the same sentence about the conductors would have made the least lawful size larger, and the ground need not grow."""
+    """S11: the same sentence about the conductors would have made the least lawful size larger, and
+    the ground need not grow.
+    """
     house = read_yaml(HOUSE.read_text(), "house.yaml")
     key = CIRCUIT.format("shed"), "egc-grows-with-the-hots"
     assert (

@@ -1,7 +1,9 @@
-"""The same job under each edition: which answers, numbers and sections differ, against what was gathered outside.
+"""The same job under each edition: which answers, numbers and sections differ, against what was
+gathered outside.
 
-Every row names who says so. `row` is a row of the list of edition differences the trade notes were written from; where
-that list had a check value or a public page, it is named, otherwise the row is from memory.
+Every row names who says so. `row` is a row of the list of edition differences the trade notes were
+written from; where that list had a check value or a public page, it is named, otherwise the row is
+from memory.
 """
 
 from functools import cache
@@ -69,7 +71,8 @@ ANSWERS = [
     # row 2: the word unfinished went in 2020; from memory
     ("receptacles-by-place", "games room", "gfci-small-receptacles", OFF, NOT, NOT, NOT),
     ("receptacles-by-place", "games room", "gfci-receptacles", NOT, FAILS, FAILS, FAILS),
-    # row 3, GFI-03: a range receptacle 8 ft from the sink is in from 2023; a trade-press article on the 2020 and 2023 kitchens
+    # row 3, GFI-03: a range receptacle 8 ft from the sink is in from 2023; a trade-press article on
+    # the 2020 and 2023 kitchens
     ("receptacles-by-place", "range", "gfci-small-receptacles", OFF, NOT, NOT, NOT),
     ("receptacles-by-place", "range", "gfci-receptacles", NOT, OFF, FAILS, FAILS),
     # row 7: damp and wet places indoors since 2020; from memory
@@ -78,25 +81,30 @@ ANSWERS = [
     # row 8: a doorway ended the 6 ft in 2017 alone; from memory
     ("receptacles-by-place", "hallway", "gfci-small-receptacles", OFF, NOT, NOT, NOT),
     ("receptacles-by-place", "hallway", "gfci-receptacles", NOT, FAILS, FAILS, FAILS),
-    # row 4, GFI-05: a hard-wired wall oven from 2023; a builders' association summary. Dishwasher and sump pump from memory
+    # row 4, GFI-05: a hard-wired wall oven from 2023; a builders' association summary. Dishwasher
+    # and sump pump from memory
     ("appliances-by-name", "oven", "gfci-named-appliance", OFF, OFF, FAILS, FAILS),
     ("appliances-by-name", "dishwasher", "gfci-named-appliance", FAILS, FAILS, FAILS, FAILS),
     ("appliances-by-name", "sump", "gfci-named-appliance", OFF, FAILS, FAILS, FAILS),
-    # row 5: receptacles only in 2017, hard-wired to 50 A from 2020 (from memory), to 60 A in 2026 (a course page on 210.8(F) of 2026)
+    # row 5: receptacles only in 2017, hard-wired to 50 A from 2020 (from memory), to 60 A in 2026
+    # (a course page on 210.8(F) of 2026)
     ("outdoors-hard-wired", "patio heater", "gfci-outdoor-outlets", NOT, FAILS, FAILS, NOT),
     ("outdoors-hard-wired", "patio heater", "gfci-outdoor-outlets-to-sixty", NOT, NOT, NOT, FAILS),
     ("outdoors-hard-wired", "kiln", "gfci-outdoor-outlets", NOT, OFF, OFF, NOT),
     ("outdoors-hard-wired", "kiln", "gfci-outdoor-outlets-to-sixty", NOT, NOT, NOT, FAILS),
-    # row 5: the 2023 words reach into a garage, those of 2026 say outdoors; the trade notes' rule G-05, from memory
+    # row 5: the 2023 words reach into a garage, those of 2026 say outdoors; the trade notes' rule
+    # G-05, from memory
     ("outdoors-hard-wired", "shop heater", "hard-wired-in-the-garage", NOT, NOT, ASKS, NOT),
-    # row 6: in 2020 by an interim amendment alone, in 2023 to 2026-09-01, over in 2026; a heating trade association's statement
+    # row 6: in 2020 by an interim amendment alone, in 2023 to 2026-09-01, over in 2026; a heating
+    # trade association's statement
     ("outdoors-hard-wired", "heat pump", "hvac-relief-by-date", NOT, ASKS, NOT, NOT),
     ("outdoors-hard-wired", "heat pump", "gfci-outdoor-outlets", NOT, FAILS, PASSES, NOT),
     ("outdoors-hard-wired", "heat pump", "gfci-outdoor-outlets-to-sixty", NOT, NOT, NOT, FAILS),
     # row 13, PNL-14: a calibrated tool in 2017, approved means since; trade press
     ("torque-by-other-means", "lug", "torque-by-a-calibrated-tool", FAILS, NOT, NOT, NOT),
     ("torque-by-other-means", "lug", "torque-by-approved-means", NOT, PASSES, PASSES, PASSES),
-    # row 15, SVC-07: 83 % of 200 A is 166 A in every edition, and 2/0 AWG copper carries it; from memory
+    # row 15, SVC-07: 83 % of 200 A is 166 A in every edition, and 2/0 AWG copper carries it; from
+    # memory
     (
         "whole-dwelling-feeder",
         "feeder conductors",
@@ -106,7 +114,8 @@ ANSWERS = [
         PASSES,
         PASSES,
     ),
-    # row 17, BOX-12: one allowance for all grounds in 2017, a quarter more for each over four since; a code forum
+    # row 17, BOX-12: one allowance for all grounds in 2017, a quarter more for each over four
+    # since; a code forum
     ("five-grounds-in-a-box", "splice", "box-volume", PASSES, FAILS, FAILS, FAILS),
     # row 18: the calculation of a qualified person came in 2020; a discussion of 250.122(B)
     (
@@ -142,6 +151,7 @@ ANSWERS = [
     ),
     ("lights-on-ten-amperes", "lights", "ten-amperes-feed-no-receptacle", NOT, NOT, PASSES, PASSES),
     ("lights-on-ten-amperes", "freezer", "ten-amperes-feed-no-receptacle", NOT, NOT, FAILS, FAILS),
+    # alone on its circuit
     (
         "lights-on-ten-amperes",
         "freezer",
@@ -150,14 +160,16 @@ ANSWERS = [
         OFF,
         NOT,
         NOT,
-    ),  # alone on its circuit
-    # row 30: a way out of 24 in with the doors open since 2020, from memory, a flat floor since 2023, course pages on 110.26(A)(6)
+    ),
+    # row 30: a way out of 24 in with the doors open since 2020, from memory, a flat floor since
+    # 2023, course pages on 110.26(A)(6)
     ("panel-in-a-cellar", "cellar", "way-out-width", NOT, FAILS, FAILS, FAILS),
     ("panel-in-a-cellar", "cellar", "flat-floor", NOT, NOT, FAILS, FAILS),
     ("panel-in-a-cellar", "cellar", "working-space-depth", PASSES, PASSES, PASSES, PASSES),
     # row 9: an extension is guarded in every edition; from memory
     ("an-old-circuit-extended", "bedroom", "afci-protection", FAILS, FAILS, FAILS, FAILS),
-    # row 10, SPD-01: nothing in 2017, a surge protector since 2020 (an electrical trade association and a course page), 10 kA since 2023 (a builders' association summary)
+    # row 10, SPD-01: nothing in 2017, a surge protector since 2020 (an electrical trade association
+    # and a course page), 10 kA since 2023 (a builders' association summary)
     (
         "new-service-for-a-house",
         "service",
@@ -168,7 +180,8 @@ ANSWERS = [
         PASSES,
     ),
     ("new-service-for-a-house", "service", "surge-protector-large-enough", NOT, NOT, FAILS, FAILS),
-    # row 11: an emergency disconnect outdoors since 2020; a course page on its move to 230.70 in 2026
+    # row 11: an emergency disconnect outdoors since 2020; a course page on its move to 230.70 in
+    # 2026
     (
         "new-service-for-a-house",
         "service",
@@ -178,7 +191,8 @@ ANSWERS = [
         FAILS,
         FAILS,
     ),
-    # row 12, SVC-14: two to six together were allowed in 2017; an inspectors' magazine and a course page on 230.71
+    # row 12, SVC-14: two to six together were allowed in 2017; an inspectors' magazine and a course
+    # page on 230.71
     ("new-service-for-a-house", "service", "disconnects-apart", NOT, FAILS, FAILS, FAILS),
     (
         "new-service-for-a-house",
@@ -189,7 +203,8 @@ ANSWERS = [
         PASSES,
         PASSES,
     ),
-    # rows 22 and 23: 127.9 A until 2023, 119.4 A in 2026, against 125 A; the notes' House H, a trade-press summary of 2026
+    # rows 22 and 23: 127.9 A until 2023, 119.4 A in 2026, against 125 A; the notes' House H, a
+    # trade-press summary of 2026
     ("new-service-for-a-house", "service", "service-carries-its-load", FAILS, FAILS, FAILS, PASSES),
 ]
 
@@ -204,9 +219,10 @@ def test_what_each_edition_says(job, on, rule, said):
 
 
 @pytest.mark.parametrize(("date", "wanted"), [("2026-08-31", PASSES), ("2026-09-01", FAILS)])
+# row 6
 def test_the_relief_of_twenty_three_ends_on_its_day_and_that_of_twenty_six_never_began(
     date, wanted
-):  # row 6
+):
     assert (
         asked(found("outdoors-hard-wired", "2023", date), "gfci-outdoor-outlets", "heat pump")
         == wanted
@@ -221,6 +237,7 @@ def test_the_relief_of_twenty_three_ends_on_its_day_and_that_of_twenty_six_never
 
 # job, thing, fact, its value in 2017, 2020, 2023 and 2026
 VALUES = [
+    # row 17, BOX-12
     (
         "five-grounds-in-a-box",
         "splice",
@@ -229,7 +246,8 @@ VALUES = [
         "3.125 in³",
         "3.125 in³",
         "3.125 in³",
-    ),  # row 17, BOX-12
+    ),
+    # and four 10 AWG at 2.5 in³
     (
         "five-grounds-in-a-box",
         "splice",
@@ -238,7 +256,8 @@ VALUES = [
         "13.125 in³",
         "13.125 in³",
         "13.125 in³",
-    ),  # and four 10 AWG at 2.5 in³
+    ),
+    # row 14: 40 °C and 33 C° more; (90 - 75)/60 under the root, at the top of the band
     (
         "pipe-on-a-roof",
         "heater segment 1",
@@ -247,7 +266,8 @@ VALUES = [
         "0.5",
         "0.5",
         "0.5",
-    ),  # row 14: 40 °C and 33 C° more; (90 - 75)/60 under the root, at the top of the band
+    ),
+    # row 16: the table moved and says the same
     (
         "whole-dwelling-feeder",
         "feeder conductors",
@@ -256,7 +276,8 @@ VALUES = [
         "175 A",
         "175 A",
         "175 A",
-    ),  # row 16: the table moved and says the same
+    ),
+    # row 38: so did the table of ranges
     (
         "range-by-its-demand",
         "range load",
@@ -265,7 +286,7 @@ VALUES = [
         "8 kW",
         "8 kW",
         "8 kW",
-    ),  # row 38: so did the table of ranges
+    ),
 ]
 
 
@@ -286,102 +307,114 @@ def test_what_each_edition_comes_to(job, on, fact, said):
 
 # rule or table, its section in 2017, 2020, 2023 and 2026
 SECTIONS = [
+    # row 16; the notes' list of moved sections
     (
         "conductor-ampacity",
         "Table 310.15(B)(16)",
         "Table 310.16",
         "Table 310.16",
         "Table 310.16",
-    ),  # row 16; the notes' list of moved sections
+    ),
     ("ambient-factor", "310.15(B)(2)(a)", "310.15(B)(1)", "310.15(B)(1)", "310.15(B)(1)"),  # row 16
+    # row 16
     (
         "adjustment-for-company",
         "310.15(B)(3)(a)",
         "310.15(C)(1)",
         "310.15(C)(1)",
         "310.15(C)(1)",
-    ),  # row 16
+    ),
     ("two-wire-neutral-counts", "310.15(B)(5)", "310.15(E)", "310.15(E)", "310.15(E)"),  # row 16
     ("dwelling-83-percent", "310.15(B)(7)", "310.12(B)", "310.12(B)", "310.12(B)"),  # row 15
     ("roof-step", "310.15(B)(3)(c)", "310.15(B)(2)", "310.15(B)(2)", "310.15(B)(2)"),  # row 14
+    # GFI-12: a licensing course and a trade journal
     (
         "gfci-crawl-space-lighting",
         "210.8(E)",
         "210.8(C)",
         "210.8(C)",
         "210.8(C)",
-    ),  # GFI-12: a licensing course and a trade journal
+    ),
+    # row 9, from memory
     (
         "afci-protection",
         "210.12(A), 210.12(D)",
         "210.12(A), 210.12(D)",
         "210.12(B), 210.12(E)",
         "210.12(B), 210.12(E)",
-    ),  # row 9, from memory
+    ),
+    # row 41: an inspectors' magazine on 2023
     (
         "push-in-terminals",
         "110.3(B)",
         "110.3(B)",
         "404.14, 406.3, 110.3(B)",
         "404.14, 406.3, 110.3(B)",
-    ),  # row 41: an inspectors' magazine on 2023
+    ),
+    # the notes' list of moved sections
     (
         "space-heater-is-continuous",
         "424.3(B)",
         "424.4(B)",
         "424.4(B)",
         "424.4(B)",
-    ),  # the notes' list of moved sections
+    ),
+    # row 38: a course page on Article 120
     (
         "range-demand",
         "Table 220.55, column C and note 4",
         "Table 220.55, column C and note 4",
         "Table 220.55, column C and note 4",
         "Table 120.55, column C and note 4",
-    ),  # row 38: a course page on Article 120
+    ),
     ("cooking-demand", "Table 220.55", "Table 220.55", "Table 220.55", "Table 120.55"),  # row 38
     ("dryer-at-the-feeder", "220.54", "220.54", "220.54", "120.54"),  # row 38: the same suffixes
+    # row 38: an inspector's column on 120.61
     (
         "feeder-neutral-not-checked",
         "220.61",
         "220.61",
         "220.61",
         "120.61",
-    ),  # row 38: an inspector's column on 120.61
+    ),
     ("optional-calculation", "220.82", "220.82", "220.82", "120.82"),  # row 38: the same suffixes
     ("measured-peak", "220.87", "220.87", "220.87", "120.87"),  # row 44
     ("existing-dwelling-method", "220.83", "220.83", "220.83", "120.83"),  # row 44
     ("outdoor-emergency-disconnect", None, "230.85", "230.85", "230.70(A)"),  # row 11
     ("disconnects-apart", None, "230.71(B)", "230.71(B)", "230.71(B)"),  # row 12
+    # row 38
     (
         "service-load-not-checked",
         "Article 220",
         "Article 220",
         "Article 220",
         "Article 120",
-    ),  # row 38
+    ),
+    # rows 33 and 39: a contractors' association on chapter 3 of 2026
     (
         "below-a-metal-roof-deck",
         "300.4(E)",
         "300.4(E)",
         "300.4(E)",
         "300.6(E)",
-    ),  # rows 33 and 39: a contractors' association on chapter 3 of 2026
+    ),
+    # row 33, which is reported and not judged
     (
         "other-roof-decks-of-twenty-six",
         None,
         None,
         None,
         "300.6(E)",
-    ),  # row 33, which is reported and not judged
+    ),
     ("hvac-relief", None, None, "210.8(F) exc. 2", None),  # row 6
+    # row 19, from memory: from 2023 only over 16 A or 120 V
     (
         "only-load-of-a-vehicle-circuit",
         "625.40",
         "625.40",
         None,
         None,
-    ),  # row 19, from memory: from 2023 only over 16 A or 120 V
+    ),
     ("only-load-of-a-large-vehicle-circuit", None, None, "625.40", "625.40"),  # row 19, from memory
 ]
 
@@ -408,7 +441,9 @@ EVERY = sorted(JOBS.glob("*.yaml"))
 
 @pytest.mark.parametrize("path", EVERY, ids=lambda p: p.stem)
 def test_a_job_of_the_editions_differs_by_edition(path):
-    """What it expects comes out in its own edition, and something it finds is otherwise in another."""
+    """What it expects comes out in its own edition, and something it finds is otherwise in
+    another.
+    """
     own = inspect(path)
     assert unmet(own) == []
     said = {
@@ -425,9 +460,11 @@ def test_a_job_of_the_editions_differs_by_edition(path):
         key for key in set().union(*said.values()) if len({said[e].get(key) for e in EDITIONS}) > 1
     }
     assert moved, "no edition says anything else"
-    assert expected & moved or path.stem in ("range-by-its-demand", "pipe-on-a-roof"), (
-        "what it expects is the same everywhere"
-    )  # these two show a number of a section alone
+    # these two show a number of a section alone
+    assert expected & moved or path.stem in (
+        "range-by-its-demand",
+        "pipe-on-a-roof",
+    ), "what it expects is the same everywhere"
     assert path.stem in {j for j, *_ in ANSWERS} | {j for j, *_ in VALUES}, (
         "no check names this job"
     )

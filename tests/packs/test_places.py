@@ -1,4 +1,6 @@
-"""The shipped places: sound, in force by place and day, and nothing of them is felt before its day."""
+"""The shipped places: sound, in force by place and day, and nothing of them is felt before its
+day.
+"""
 
 import datetime
 import itertools
@@ -47,12 +49,13 @@ def test_a_job_comes_out_as_written_there_and_otherwise_under_the_bare_book(path
     named = [e.target for f in there.findings for e in f.through] + [
         i for f in there.findings for i, _ in f.withdrawn
     ]
+    # a rule that is off makes no finding; asked for, it cites the ordinance
     named += [
         r
         for wants in there.body["expect"].values()
         for r in map(str, wants)
         if r in there.k.trail and there.k.section(r).startswith(there.k.trail[r][0].cite)
-    ]  # a rule that is off makes no finding; asked for, it cites the ordinance
+    ]
     assert named, "no answer names the amendment it rests on"
     assert (
         there.in_force[0]["digest"] != bare.in_force[0]["digest"]
@@ -61,13 +64,17 @@ def test_a_job_comes_out_as_written_there_and_otherwise_under_the_bare_book(path
 
 
 def under_the_bare_book(path: Path):
-    """The job in the same edition, for the same permit, with the place's words and none of its edits."""
+    """The job in the same edition, for the same permit, with the place's words and none of its
+    edits.
+    """
     _, force, k = opened(path)
     return Inspection(path, LIBRARY.in_force(k.edition, force.date, without=EDITS))
 
 
-# Where each amendment shows on a job: pack, job, thing, rule or fact, what it is there, what it is under the bare book.
+# Where each amendment shows on a job: pack, job, thing, rule or fact, what it is there, what it is
+# under the bare book.
 MOVES = [
+    # withdraw, until a day
     (
         "kestrel-county",
         "kiln",
@@ -75,7 +82,8 @@ MOVES = [
         "breaker-protects-conductors",
         "fails",
         "exception applies",
-    ),  # withdraw, until a day
+    ),
+    # amend a cell
     (
         "kestrel-county",
         "kiln",
@@ -83,7 +91,8 @@ MOVES = [
         "egc-follows-the-breaker",
         "fails",
         "passes",
-    ),  # amend a cell
+    ),
+    # add
     (
         "kestrel-county",
         "spa",
@@ -91,7 +100,8 @@ MOVES = [
         "outdoor-disconnect-seen-and-locked",
         "fails",
         "not in force",
-    ),  # add
+    ),
+    # narrow
     (
         "kestrel-county",
         "bedroom",
@@ -99,7 +109,8 @@ MOVES = [
         "afci-protection",
         "does not apply",
         "fails",
-    ),  # narrow
+    ),
+    # replace
     (
         "kestrel-county",
         "bedroom",
@@ -107,7 +118,8 @@ MOVES = [
         "electrode-of-twenty-five-ohms",
         "fails",
         "passes",
-    ),  # replace
+    ),
+    # add, by height and age
     (
         "port-alder-city",
         "walk-up",
@@ -115,8 +127,9 @@ MOVES = [
         "no-nm-in-tall-or-old-buildings",
         "fails",
         "not in force",
-    ),  # add, by height and age
+    ),
     ("port-alder-city", "walk-up", "cellar", "working-space-depth", "fails", "passes"),  # replace
+    # add, by occupancy
     (
         "port-alder-city",
         "rough-in",
@@ -124,8 +137,9 @@ MOVES = [
         "copper-in-apartments",
         "fails",
         "not in force",
-    ),  # add, by occupancy
+    ),
     ("port-alder-city", "rough-in", "stud", "hole-in-wood", "fails", "passes"),  # amend a cell
+    # adopt from the next book
     (
         "port-alder-city",
         "cellar",
@@ -133,7 +147,8 @@ MOVES = [
         "flat-floor",
         "fails",
         "not in force",
-    ),  # adopt from the next book
+    ),
+    # redate the base's own day
     (
         "saltgrass-parish",
         "heat-pump",
@@ -141,7 +156,8 @@ MOVES = [
         "gfci-outdoor-outlets",
         "fails",
         "exception applies",
-    ),  # redate the base's own day
+    ),
+    # amend a line
     (
         "saltgrass-parish",
         "beach-house",
@@ -149,7 +165,8 @@ MOVES = [
         "deep-enough",
         "fails",
         "passes",
-    ),  # amend a line
+    ),
+    # add a default, by the shore
     (
         "saltgrass-parish",
         "beach-house",
@@ -157,7 +174,7 @@ MOVES = [
         "metal-in-corrosive-air",
         "fails",
         "cannot tell",
-    ),  # add a default, by the shore
+    ),
     (
         "saltgrass-parish",
         "beach-house",
@@ -166,6 +183,7 @@ MOVES = [
         "fails",
         "not in force",
     ),
+    # amend the force
     (
         "cinder-mesa",
         "long-run",
@@ -173,7 +191,8 @@ MOVES = [
         "branch-voltage-drop",
         "fails",
         "advice",
-    ),  # amend the force
+    ),
+    # add, instead of
     (
         "cinder-mesa",
         "attic",
@@ -181,10 +200,11 @@ MOVES = [
         "correction factor",
         "0.71",
         "0.91",
-    ),  # add, instead of
+    ),
     ("cinder-mesa", "attic", "heater conductors", "load-after-correction", "fails", "passes"),
     ("cinder-mesa", "attic", "workshop segment 1", "correction factor", "0.87", "1"),
     ("cinder-mesa", "attic", "main", "spare-spaces", "fails", "advice"),
+    # amend a cell
     (
         "loon-lakes-township",
         "boathouse",
@@ -192,7 +212,8 @@ MOVES = [
         "deep-enough",
         "fails",
         "passes",
-    ),  # amend a cell
+    ),
+    # adopt
     (
         "loon-lakes-township",
         "boathouse",
@@ -200,7 +221,8 @@ MOVES = [
         "gfci-outdoor-outlets",
         "fails",
         "not in force",
-    ),  # adopt
+    ),
+    # redate what the state added
     (
         "loon-lakes-township",
         "cabin",
@@ -208,7 +230,8 @@ MOVES = [
         "surge-protection-at-the-service",
         "fails",
         "not in force",
-    ),  # redate what the state added
+    ),
+    # a utility's layer
     (
         "loon-lakes-township",
         "cabin",
@@ -216,7 +239,8 @@ MOVES = [
         "meter-above-the-drift",
         "fails",
         "not in force",
-    ),  # a utility's layer
+    ),
+    # withdraw an exception
     (
         "loon-lakes-township",
         "cabin",
@@ -224,7 +248,8 @@ MOVES = [
         "feeder-to-a-separate-building-brings-an-egc",
         "fails",
         "exception applies",
-    ),  # withdraw an exception
+    ),
+    # widen
     (
         "loon-lakes-township",
         "cabin",
@@ -232,7 +257,8 @@ MOVES = [
         "pvc-expansion-fitting",
         "fails",
         "does not apply",
-    ),  # widen
+    ),
+    # narrow
     (
         "tamarack-state",
         "barn",
@@ -240,7 +266,8 @@ MOVES = [
         "nm-follows-the-surface",
         "does not apply",
         "fails",
-    ),  # narrow
+    ),
+    # set, as in another edition
     (
         "brightwater-metro",
         "six-grounds",
@@ -248,7 +275,8 @@ MOVES = [
         "required volume",
         "18 in³",
         "19 in³",
-    ),  # set, as in another edition
+    ),
+    # adopt, early
     (
         "brightwater-metro",
         "townhouse",
@@ -256,7 +284,8 @@ MOVES = [
         "gfci-outdoor-outlets-to-sixty",
         "fails",
         "not in force",
-    ),  # adopt, early
+    ),
+    # withdraw: the newer text stands in its place
     (
         "brightwater-metro",
         "patio",
@@ -264,7 +293,7 @@ MOVES = [
         "gfci-outdoor-outlets",
         "not in force",
         "fails",
-    ),  # withdraw: the newer text stands in its place
+    ),
     (
         "brightwater-metro",
         "patio",
@@ -273,6 +302,7 @@ MOVES = [
         "fails",
         "not in force",
     ),
+    # adopt, the older book's
     (
         "brightwater-metro",
         "townhouse",
@@ -280,7 +310,8 @@ MOVES = [
         "branch-circuits-from-fifteen-amperes",
         "fails",
         "not in force",
-    ),  # adopt, the older book's
+    ),
+    # strike a row
     (
         "brightwater-metro",
         "townhouse",
@@ -288,7 +319,8 @@ MOVES = [
         "several-receptacles-by-the-table",
         "fails",
         "passes",
-    ),  # strike a row
+    ),
+    # replace what was advice
     (
         "brightwater-metro",
         "townhouse",
@@ -296,7 +328,7 @@ MOVES = [
         "ribbon-in-the-trench",
         "fails",
         "passes",
-    ),  # replace what was advice
+    ),
 ]
 
 
@@ -381,7 +413,7 @@ def _plain(v):
     )
 
 
-# ---- in force by place and day ------------------------------------------------------------------------------------------
+# ---- in force by place and day -------------------------------------------------------------------
 
 KILN = {
     "job": "kiln",
@@ -429,16 +461,14 @@ def test_layers_apply_in_their_order():
         "loon-lakes-township",
         "lakeland-power",
     ] and force.edition == "2017"
-    assert (
-        "nm-follows-the-surface" in k.trail
-    )  # the township gave its farms a year more than the state
+    # the township gave its farms a year more than the state
+    assert "nm-follows-the-surface" in k.trail
     assert (
         "nm-follows-the-surface"
         not in opened(KILN | {"place": "Tamarack State", "permit date": "2026-08-01"})[2].trail
     )
-    assert (
-        "surge-protection-at-the-service" in k.rules
-    )  # and asked for surge protection a year before the state
+    # and asked for surge protection a year before the state
+    assert "surge-protection-at-the-service" in k.rules
     assert (
         "surge-protection-at-the-service"
         not in opened(KILN | {"place": "Tamarack State", "permit date": "2026-12-31"})[2].rules
@@ -454,7 +484,9 @@ def test_layers_apply_in_their_order():
 
 
 def test_one_fact_is_told_once_where_a_place_has_the_newer_text():
-    """An outdoor outlet of 30 A is in the text of 2023 and in that of 2026; the relief that belongs to the older one goes with it."""
+    """An outdoor outlet of 30 A is in the text of 2023 and in that of 2026; the relief that belongs
+    to the older one goes with it.
+    """
     path = KB / "places/brightwater-metro/jobs/patio.yaml"
     assert [
         f.rule
@@ -480,11 +512,13 @@ def test_a_withdrawn_rule_says_so_until_its_day():
     assert after.why("kiln", "breaker-protects-conductors").word == "YES." and not after.k.withdrawn
 
 
-# ---- properties ----------------------------------------------------------------------------------------------------------
+# ---- properties ----------------------------------------------------------------------------------
 
 
 def test_before_its_day_an_amendment_is_not_felt():
-    """5,000 draws of an edit and a day: in force exactly from its first day to its last, and before any, the base itself."""
+    """5,000 draws of an edit and a day: in force exactly from its first day to its last, and before
+    any, the base itself.
+    """
     rng = random.Random(7)
     base = LIBRARY.material("2023", "0001-01-01", without=EDITS)
     for _ in range(5000):
@@ -517,7 +551,8 @@ def test_packs_named_in_any_order_are_one_law(tmp_path):
     for name, edit in edits.items():
         (tmp_path / name).mkdir()
         (tmp_path / name / "pack.yaml").write_text(
-            f"pack: {name}\nauthority: Board\ncite: Ord. {name}\nlayer: county\nedits:\n- {edit[:-1]}, cite: §1, reason: Because.}}\n"
+            f"pack: {name}\nauthority: Board\ncite: Ord. {name}\nlayer: county\nedits:\n-"
+            f" {edit[:-1]}, cite: §1, reason: Because.}}\n"
         )
     found = {
         Library(tuple(tmp_path / n for n in order)).in_force("2023", "2026-06-01").digest
@@ -530,7 +565,9 @@ def test_two_packs_of_one_layer_on_one_thing_are_both_named(tmp_path):
     for name, to in (("one", "42 in"), ("two", "48 in")):
         (tmp_path / name).mkdir()
         (tmp_path / name / "pack.yaml").write_text(
-            f"pack: {name}\nauthority: Board\ncite: Ord. {name}\nlayer: county\nedits:\n- {{amend: working-space-depth, strike: 36 in, insert: {to}, says: Deeper., cite: §1, reason: Room.}}\n"
+            f"pack: {name}\nauthority: Board\ncite: Ord. {name}\nlayer: county\nedits:\n- {{amend:"
+            f" working-space-depth, strike: 36 in, insert: {to}, says: Deeper., cite: §1, reason:"
+            " Room.}\n"
         )
     for order in (("one", "two"), ("two", "one")):
         with pytest.raises(Faults) as caught:
@@ -589,7 +626,7 @@ def test_a_base_that_moved_underneath_is_noticed():
     assert noticed == 100
 
 
-# ---- defects -------------------------------------------------------------------------------------------------------------
+# ---- defects -------------------------------------------------------------------------------------
 
 
 def defects(text: str, e):
@@ -621,9 +658,11 @@ def defects(text: str, e):
     yield "no reason", "\n".join(x for x in lines if not x.startswith("  reason:"))
     yield (
         "two verbs",
-        head + "\n  withdraw: working-space-width\n" + "\n".join(lines[1:])
-        if e.verb != "withdraw"
-        else head + "\n  set: circle share\n" + "\n".join(lines[1:]),
+        (
+            head + "\n  withdraw: working-space-width\n" + "\n".join(lines[1:])
+            if e.verb != "withdraw"
+            else head + "\n  set: circle share\n" + "\n".join(lines[1:])
+        ),
     )
     yield "a condition where none belongs", head + "\n  except: motors\n" + "\n".join(lines[1:])
     if e.d.get("of") and "edit of" not in e.d:
@@ -694,7 +733,9 @@ def test_the_shelf_is_known():
 
 @pytest.mark.parametrize("folder", PLACES, ids=lambda p: p.name)
 def test_the_examples_of_a_shipped_pack_show_all_of_it(folder, capsys):
-    """Every condition both ways, every limit from three sides, every change of what it brings or amends caught, or with its reason."""
+    """Every condition both ways, every limit from three sides, every change of what it brings or
+    amends caught, or with its reason.
+    """
     assert main(["check", str(folder), "--coverage", "--mutate", "--json"]) == 0
     got = json.loads(capsys.readouterr().out)
     seen, made = got["coverage"], got["mutation"]

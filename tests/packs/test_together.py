@@ -1,7 +1,7 @@
 """Packs that are for one place or lie within each other, looked at, tested and read together.
 
-The ordinances are made up: a county, a fire district within it whose name comes first in the alphabet, and a water
-district that nobody put in an order.
+The ordinances are made up: a county, a fire district within it whose name comes first in the
+alphabet, and a water district that nobody put in an order.
 """
 
 from pathlib import Path
@@ -14,7 +14,10 @@ from whywire.engine.basics.errors import Collector, Faults
 from whywire.engine.comparing import amendments
 from whywire.engine.law.places import chain_of, known_packs
 
-HEAD = "pack: {name}\ntitle: {name} ordinance\nauthority: The Board\ncite: Ordinance {name}\nlayer: {layer}\nplace: {place}\n{more}"
+HEAD = (
+    "pack: {name}\ntitle: {name} ordinance\nauthority: The Board\ncite: Ordinance {name}\nlayer:"
+    " {layer}\nplace: {place}\n{more}"
+)
 ADOPTS = "adopts: [{edition: 2023, from: 2026-01-01}]\n"
 
 
@@ -61,7 +64,8 @@ def shelf(tmp_path, monkeypatch):
 def width_asked(date: str) -> str:
     job = Path("job.yaml")
     job.write_text(
-        f"job: x\nplace: Hazel County\npermit date: {date}\nworking spaces: {{cellar: {{clear way out: 20 in}}}}\n"
+        f"job: x\nplace: Hazel County\npermit date: {date}\nworking spaces: {{cellar: {{clear way"
+        " out: 20 in}}\n"
     )
     (found,) = [f for f in inspect(job).findings if f.rule == "way-out-width"]
     assert found.answer == "fails"
@@ -84,7 +88,10 @@ def test_what_lies_within_applies_later_whatever_its_name(shelf, capsys):
 
 
 def test_whole_edits_of_one_layer_have_an_order_where_one_lies_within_the_other(shelf):
-    whole = "- set: overall voltage drop target\n  cite: §1\n  reason: x\n  to: {} %\n  says: {{combined-voltage-drop: x, feeder-leaves-too-little: x}}\n"
+    whole = (
+        "- set: overall voltage drop target\n  cite: §1\n  reason: x\n  to: {} %\n  says:"
+        " {{combined-voltage-drop: x, feeder-leaves-too-little: x}}\n"
+    )
     shelf("hazel", whole.format(4))
     within = shelf("ash", whole.format(3), "within: hazel\n")
     assert "edits-clash" not in {f.code for f in amendments.review(within).faults.items}
@@ -127,11 +134,13 @@ def test_packs_of_one_place_in_no_order_are_looked_at_together(shelf, capsys):
     (water / "ordinance.yaml").write_text(
         "\n".join(
             line
-            for line in text.replace("strike: 24", "strike: 30")
-            .replace("insert: 28", "insert: 32")
-            .replace("28", "32")
-            .replace("27", "31")
-            .split("\n")
+            for line in (
+                text.replace("strike: 24", "strike: 30")
+                .replace("insert: 28", "insert: 32")
+                .replace("28", "32")
+                .replace("27", "31")
+                .split("\n")
+            )
             if "meaning:" not in line and "  of:" not in line
         )
     )
@@ -180,7 +189,8 @@ def test_a_rule_is_read_as_a_pack_has_it(shelf, capsys):
     out = " ".join(capsys.readouterr().out.split())
     assert (
         "must clear way out >= 36 in" in out
-        and "amended by Ordinance hazel §1 (Hazel County, from 2026-01-01): “clear way out >= 24 in” became “clear way out >= 30 in”"
+        and "amended by Ordinance hazel §1 (Hazel County, from 2026-01-01): “clear way out >="
+        " 24 in” became “clear way out >= 30 in”"
         in out
     )
     assert "clear way out 36 in → answer: passes" in out and "24 in → answer: passes" not in out, (
@@ -197,7 +207,8 @@ def test_a_pack_that_has_not_begun_is_not_said_to_be_in_force(shelf, tmp_path, c
     shelf("hazel", wider(24, 30))
     shelf("ash-fire", wider(30, 36), "within: hazel\nfrom: 2026-06-01\n")
     (tmp_path / "job.yaml").write_text(
-        "job: x\nplace: Hazel County\npermit date: 2026-05-31\nworking spaces: {cellar: {clear way out: 29 in}}\n"
+        "job: x\nplace: Hazel County\npermit date: 2026-05-31\nworking spaces: {cellar: {clear way"
+        " out: 29 in}}\n"
     )
     capsys.readouterr()
     main(["inspect", "job.yaml"])
@@ -214,7 +225,8 @@ def test_a_place_misspelled_is_not_a_place_without_law(said, meant, shelf, tmp_p
     shelf("hazel", wider(24, 30))
     job = tmp_path / "job.yaml"
     job.write_text(
-        f"job: x\nplace: {said}\nedition: 2023\npermit date: 2026-02-01\nworking spaces: {{cellar: {{clear way out: 29 in}}}}\n"
+        f"job: x\nplace: {said}\nedition: 2023\npermit date: 2026-02-01\nworking spaces: {{cellar:"
+        " {clear way out: 29 in}}\n"
     )
     assert inspect(job).force.notes == [
         f"There is no pack for {said} here: its local amendments are not known."
@@ -232,7 +244,9 @@ def test_two_packs_of_one_name_are_told_to_their_writer(shelf, tmp_path):
 def test_a_head_that_changed_is_read_again_and_nothing_is_noted_on_what_is_kept(
     tmp_path, monkeypatch
 ):
-    """A folder of jobs asks for the heads of every pack with each job: they are read anew only when a file is another."""
+    """A folder of jobs asks for the heads of every pack with each job: they are read anew only when
+    a file is another.
+    """
     from whywire.engine.law import places
 
     monkeypatch.setenv("WHYWIRE_PACKS", str(tmp_path))

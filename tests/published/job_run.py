@@ -1,4 +1,6 @@
-"""A job run through the engine, its answers and facts by the names of things. What the tests of this folder share."""
+"""A job run through the engine, its answers and facts by the names of things. What the tests of
+this folder share.
+"""
 
 from functools import cache
 
@@ -30,7 +32,9 @@ class Run:
         return self.w.answer(self.k.rules[rule], self.things[thing])
 
     def fact(self, thing: str, name: str, unit: str | None = None):
-        """A number in *unit* (the fact's own where none is said), the two ends of a range, or the word."""
+        """A number in *unit* (the fact's own where none is said), the two ends of a range, or the
+        word.
+        """
         x = self.things[thing]
         word = self.k.words.kinds[x[0].kind].words[name]
         v, unit = x[word.slot], unit or word.unit

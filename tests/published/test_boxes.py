@@ -1,4 +1,6 @@
-"""Box fill against values from outside: each check names its source; `from memory` where there is no other."""
+"""Box fill against values from outside: each check names its source; `from memory` where there is
+no other.
+"""
 
 from fractions import Fraction
 
@@ -56,9 +58,8 @@ def test_clamps_nobody_looked_at_are_not_taken_as_none():  # Z13
 
 
 def test_a_box_too_small_without_clamps_fails_whatever_they_are():
-    one = Box(
-        KILN | {"trade size": "4-11/16 x 1-1/2 square"}
-    )  # 29.5 in³, below the least fill 37.5
+    # 29.5 in³, below the least fill 37.5
+    one = Box(KILN | {"trade size": "4-11/16 x 1-1/2 square"})
     assert one.says() == "fails", Z13
 
 
@@ -212,7 +213,8 @@ def test_unlisted_contents_never_pass():
     assert one.says() == "cannot tell"
 
 
-def test_big_conductors_go_by_length():  # 314.28, from memory: 8 × straight, 6 × and the others at an angle
+# 314.28, from memory: 8 × straight, 6 × and the others at an angle
+def test_big_conductors_go_by_length():
     facts = {
         "conductors": [{"size": "4 AWG", "count": 3}],
         "EGCs": [{"size": "8 AWG", "count": 1}],
@@ -237,7 +239,8 @@ def test_big_conductors_go_by_length():  # 314.28, from memory: 8 × straight, 6
     assert one.says("straight-pull-length") == "does not apply"
 
 
-def test_a_splice_in_open_air_fails_and_a_fished_repair_need_not():  # 300.15, 334.40(B), from memory
+# 300.15, 334.40(B), from memory
+def test_a_splice_in_open_air_fails_and_a_fished_repair_need_not():
     run = Run(
         splices=[
             {

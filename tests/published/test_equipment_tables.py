@@ -41,7 +41,7 @@ def rounded(number, places):
     return round(float(number), places)
 
 
-# ---- every table: what its YAML says is what its CSV has --------------------------------------------------------
+# ---- every table: what its YAML says is what its CSV has -----------------------------------------
 
 
 @pytest.mark.parametrize("name", ITEMS)
@@ -117,7 +117,7 @@ def test_source_is_named(name):
         assert isinstance(section, str), "a bare section number was read as a number"
 
 
-# ---- motors -----------------------------------------------------------------------------------------------------
+# ---- motors --------------------------------------------------------------------------------------
 
 HORSEPOWER = ["1/6", "1/4", "1/3", "1/2", "3/4", "1", "3/2", "2", "3", "5", "15/2", "10"]
 # Table 430.248; a wire maker's reprint of Table 430-148 (1999), same values
@@ -159,7 +159,8 @@ def test_motor_208_v_and_200_v_follow_230_v(volts, times):
 
 @pytest.mark.parametrize("volts", ["115", "200", "208", "230"])
 def test_motor_currents_have_the_shape_of_power(volts):
-    # I = 746·hp / (η·PF·V): current rises with size, and so does η·PF, from 0.24 to 0.66 (physics; tolerance stated)
+    # I = 746·hp / (η·PF·V): current rises with size, and so does η·PF, from 0.24 to 0.66 (physics;
+    # tolerance stated)
     amps = motors(volts)
     assert all(a < b for a, b in zip(amps, amps[1:]))
     eta_pf = [746 * Fraction(h) / (int(volts) * a) for h, a in zip(HORSEPOWER, amps)]
@@ -204,7 +205,7 @@ def test_every_motor_voltage_is_a_column():
     assert lines == set(volts)
 
 
-# ---- welders ----------------------------------------------------------------------------------------------------
+# ---- welders -------------------------------------------------------------------------------------
 
 DUTY = ["20", "30", "40", "50", "60", "70", "80", "90", "100"]
 
@@ -216,8 +217,10 @@ def two_places_of_root(x):
 
 
 def test_arc_welder_factors_are_roots_of_the_duty_cycle():
-    # heat goes with current squared times time. One row is printed otherwise: 60 %, 0.78 for √0.60 = 0.7746 (0.77).
-    # The printed figure (from memory) is the safe side; the table stands and the root is the exception
+    # heat goes with current squared times time. One row is printed otherwise: 60 %, 0.78 for √0.60
+    # = 0.7746 (0.77).
+    # The printed figure (from memory) is the safe side; the table stands and the root is the
+    # exception
     factors = column("welder-factors", "duty cycle", "nonmotor-generator")
     assert list(factors) == DUTY
     off = {
@@ -251,7 +254,7 @@ def test_resistance_welder_factors_are_roots_in_every_row():
         assert f == two_places_of_root(Fraction(d) / 100)
 
 
-# ---- supplies and loads -----------------------------------------------------------------------------------------
+# ---- supplies and loads --------------------------------------------------------------------------
 
 
 def test_supply_systems():
@@ -317,10 +320,11 @@ def test_load_types():
         "no": {"motor", "well pump", "air compressor", "welder", "lighting", "EV charger"},
     }
     assert {v for r in rows("load-types") for k, v in r.items() if k != "type"} == {"yes", "no", ""}
+    # nothing is concluded from a word that says nothing
     for unknown in (
         "other",
         "cord-and-plug load",
-    ):  # nothing is concluded from a word that says nothing
+    ):
         assert [
             v
             for r in rows("load-types")
@@ -330,7 +334,7 @@ def test_load_types():
         ] == [""] * 3
 
 
-# ---- cooking ----------------------------------------------------------------------------------------------------
+# ---- cooking -------------------------------------------------------------------------------------
 
 
 def cooking(n, letter):
@@ -399,9 +403,8 @@ def test_columns_a_and_b_in_worked_examples():
     assert cooking(3, "B") == 55  # NEC Annex D example D2(b)
     assert rounded(cooking(3, "B") / 100 * Fraction("13.1"), 1) == 7.2
     assert cooking(1, "A") / 100 * 3 == Fraction("2.4")  # a teaching page, one 3 kW oven
-    assert (
-        cooking(2, "B") / 100 * 17 == Fraction("11.05") and cooking(2, "C") == 11
-    )  # computed, two of 8.5 kW
+    # computed, two of 8.5 kW
+    assert cooking(2, "B") / 100 * 17 == Fraction("11.05") and cooking(2, "C") == 11
 
 
 def test_branch_uses():
@@ -429,7 +432,7 @@ def test_branch_uses():
     assert all(uses[a, "other equipment"] == ["its own article"] * 3 for a in ("40", "50"))
 
 
-# ---- boxes ------------------------------------------------------------------------------------------------------
+# ---- boxes ---------------------------------------------------------------------------------------
 
 SIZES = ["18", "16", "14", "12", "10", "8", "6"]
 ALLOWANCE = [1.5, 1.75, 2.0, 2.25, 2.5, 3.0, 5.0]  # trade-press and teaching pages on box sizing
@@ -445,7 +448,8 @@ def test_box_allowances():
     }
 
 
-# Counts printed in Table 314.16(A) for 18, 16, 14, 12, 10, 8, 6 AWG. The 1-1/2 square and 4-11/16 x 2-1/8 square rows
+# Counts printed in Table 314.16(A) for 18, 16, 14, 12, 10, 8, 6 AWG. The 1-1/2 square and 4-11/16 x
+# 2-1/8 square rows
 # from 14 AWG down agree with trade-press pages; the rest from memory.
 COUNTS = {
     "4 x 1-1/4 round or octagonal": (8, 7, 6, 5, 5, 4, 2),
@@ -507,9 +511,11 @@ def test_worked_box_fills():
     a = allowance
     # 18.0 in³ box, two 12-2 with ground, one receptacle, clamps: exactly full (from memory)
     assert 4 * a(12) + a(12) + 2 * a(12) + a(12) == 18 == VOLUMES["3 x 2 x 3-1/2 device"]
-    # three 12-2 and one 12-3, two switches: 31.5 in³, over the 30.3 in³ of a deep 4 in square box (from memory)
+    # three 12-2 and one 12-3, two switches: 31.5 in³, over the 30.3 in³ of a deep 4 in square box
+    # (from memory)
     assert 9 * a(12) + a(12) + 4 * a(12) == Fraction("31.5") > VOLUMES["4 x 2-1/8 square"]
-    # five grounds, largest 10 AWG: 2.5 in³ in 2017, 3.125 in³ from 2020 (a code forum on the 2020 change)
+    # five grounds, largest 10 AWG: 2.5 in³ in 2017, 3.125 in³ from 2020 (a code forum on the 2020
+    # change)
     assert a(10) == Fraction("2.5") and a(10) * Fraction(5, 4) == Fraction("3.125")
     # 10-3 with ground and a two-gang dryer receptacle: 20 in³ (from memory)
     assert 3 * a(10) + a(10) + 4 * a(10) == 20
@@ -523,7 +529,7 @@ def test_barriers():
     }
 
 
-# ---- wood -------------------------------------------------------------------------------------------------------
+# ---- wood ----------------------------------------------------------------------------------------
 
 DEPTH = column("lumber-depths", "nominal", "depth")
 HOLE = column("bore-and-notch", "member", "hole share")
@@ -561,12 +567,10 @@ def test_largest_holes(nominal, member, hole, source):
 
 
 def test_notches():
-    assert (
-        rounded(DEPTH["2x4"] * NOTCH["nonbearing stud"] / 100, 2) == 1.40
-    )  # a county's common code defects
-    assert (
-        rounded(DEPTH["2x4"] * NOTCH["bearing or exterior stud"] / 100, 3) == 0.875
-    )  # from memory
+    # a county's common code defects
+    assert rounded(DEPTH["2x4"] * NOTCH["nonbearing stud"] / 100, 2) == 1.40
+    # from memory
+    assert rounded(DEPTH["2x4"] * NOTCH["bearing or exterior stud"] / 100, 3) == 0.875
     assert rounded(DEPTH["2x10"] * NOTCH["joist"] / 100, 2) == 1.54  # from memory
     share = column("joist-notches", "part", "depth share")
     length = column("joist-notch-lengths", "part", "length share")
@@ -592,7 +596,7 @@ def test_stud_holes_leave_their_edges_and_small_joists_do_not():
     assert NOTCH["doubled bearing stud"] == NOTCH["bearing or exterior stud"] == 25
 
 
-# ---- receptacles ------------------------------------------------------------------------------------------------
+# ---- receptacles ---------------------------------------------------------------------------------
 
 
 def test_receptacle_ratings():
@@ -603,10 +607,11 @@ def test_receptacle_ratings():
     # Table 210.21(B)(3): 15 on 15; 15 or 20 on 20; 30 on 30; 40 or 50 on 40; 50 on 50
     assert pairs == {(15, 15), (20, 15), (20, 20), (30, 30), (40, 40), (40, 50), (50, 50)}
     assert {r["allowed"] for r in rows("receptacle-ratings-allowed")} == {"yes"}
+    # a code forum and a trade-press article on the table
     assert (20, 15) in pairs and (
         40,
         50,
-    ) in pairs  # a code forum and a trade-press article on the table
+    ) in pairs
     assert (60, 50) not in pairs and (40, 30) not in pairs
 
 
@@ -675,7 +680,7 @@ def test_receptacle_configurations():
         assert r["voltage"] in ("125", "250")
 
 
-# ---- GFCI and AFCI ----------------------------------------------------------------------------------------------
+# ---- GFCI and AFCI -------------------------------------------------------------------------------
 
 
 def by_edition(table, key):
@@ -684,15 +689,15 @@ def by_edition(table, key):
 
 def test_gfci_places():
     places = by_edition("gfci-places", "place")
+    # range receptacle 8 ft from the sink, a trade-press article
     assert places["kitchen elsewhere"] == [
         "no",
         "no",
         "yes",
-    ]  # range receptacle 8 ft from the sink, a trade-press article
+    ]
     assert places["unfinished basement"] == ["yes"] * 3  # from memory
-    assert (
-        places["garage or accessory building"] == ["yes"] * 3
-    )  # a garage ceiling receptacle, from memory
+    # a garage ceiling receptacle, from memory
+    assert places["garage or accessory building"] == ["yes"] * 3
     # 210.8(A)(1)-(11), what came when (from memory)
     assert {p for p, v in places.items() if v == ["no", "yes", "yes"]} == {
         "finished basement",
@@ -719,11 +724,12 @@ def test_gfci_places():
 
 def test_gfci_appliances():
     types = by_edition("gfci-appliances", "type")
+    # hard-wired, a builders' association summary of 2023
     assert types["wall oven"] == [
         "no",
         "no",
         "yes",
-    ]  # hard-wired, a builders' association summary of 2023
+    ]
     # 210.8(D) and 422.5(A) (from memory)
     assert {t for t, v in types.items() if v[2] == "yes"} == {
         "range",
@@ -752,9 +758,8 @@ def test_once_listed_always_listed(table, key):
 
 def test_afci_places():
     places = by_edition("afci-places", "place")
-    assert set(places) == set(
-        by_edition("gfci-places", "place")
-    )  # one list of places serves both look-ups
+    # one list of places serves both look-ups
+    assert set(places) == set(by_edition("gfci-places", "place"))
     # 210.12 (from memory)
     assert {p for p, v in places.items() if v == ["yes"] * 3} == {
         "kitchen countertop",
@@ -785,7 +790,7 @@ def test_afci_places():
     assert all(v in (["yes"] * 3, ["no"] * 3, [""] * 3) for v in places.values())
 
 
-# ---- tests ------------------------------------------------------------------------------------------------------
+# ---- tests ---------------------------------------------------------------------------------------
 
 
 def test_supply_voltage_limits():

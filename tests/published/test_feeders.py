@@ -57,7 +57,8 @@ def test_one_continuous_load(edition):
 
 
 def test_a_quarter_of_the_largest_motor_is_added():
-    # 430.24 (from memory) with Table 430.248: 2 hp and 1 hp at 230 V draw 12 A and 8 A; 12 + 8 + 25 % of 12 = 23 A
+    # 430.24 (from memory) with Table 430.248: 2 hp and 1 hp at 230 V draw 12 A and 8 A; 12 + 8 + 25
+    # % of 12 = 23 A
     w = run({"saw": motor("2 hp"), "lathe": motor("1 hp")})
     assert loads(w) == (20, 0, 23)
 
@@ -146,8 +147,10 @@ def test_a_told_load_wins():
 
 
 def test_a_panel_behind_a_panel():
-    # arithmetic; 40 A kiln, 1 hp 115 V motor (16 A, Table 430.248) on leg A beyond the second panel; 2 hp at 230 V (12 A)
-    # and 10 A of long lighting on leg B at the first: A 40 x 1.25 + 28 + 4 = 82 A, B 50 x 1.25 + 12 + 3 = 77.5 A
+    # arithmetic; 40 A kiln, 1 hp 115 V motor (16 A, Table 430.248) on leg A beyond the second
+    # panel; 2 hp at 230 V (12 A)
+    # and 10 A of long lighting on leg B at the first: A 40 x 1.25 + 28 + 4 = 82 A, B 50 x 1.25 + 12
+    # + 3 = 77.5 A
     circuits = {
         "sub": {**FEEDER, "panel": "shop"},
         "kiln": {**KILN, "panel": "loft"},
@@ -190,7 +193,7 @@ def test_three_panels_deep():
     assert not isinstance(amperes(half, "continuous load"), float)
 
 
-# ---- the panel itself ---------------------------------------------------------------------------------------------
+# ---- the panel itself ----------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,6 @@
-"""GFCI and AFCI by place, appliance and edition against values from outside; `from memory` where there is no other."""
+"""GFCI and AFCI by place, appliance and edition against values from outside; `from memory` where
+there is no other.
+"""
 
 import pytest
 from job_run import EDITIONS, Run
@@ -26,9 +28,8 @@ def asks(answer):
 
 
 @pytest.mark.parametrize(("edition", "wanted"), list(zip(EDITIONS, (False, False, True))))
-def test_a_range_receptacle_8_ft_from_the_sink(
-    edition, wanted
-):  # GFI-03: a trade-press article on the 2020 and 2023 kitchens
+# GFI-03: a trade-press article on the 2020 and 2023 kitchens
+def test_a_range_receptacle_8_ft_from_the_sink(edition, wanted):
     facts = {
         "supply": "120/240 V",
         "GFCI": "no",
@@ -76,9 +77,8 @@ def test_120_V_receptacles_in_every_edition(edition, place, who):
 
 
 @pytest.mark.parametrize(("edition", "wanted"), list(zip(EDITIONS, (False, True, True))))
-def test_a_240_V_receptacle_in_a_workshop(
-    edition, wanted
-):  # X-23; 2020 took in 250 V and every size, from memory
+# X-23; 2020 took in 250 V and every size, from memory
+def test_a_240_V_receptacle_in_a_workshop(edition, wanted):
     facts = {
         "supply": "240 V",
         "GFCI": "no",
@@ -100,9 +100,10 @@ def test_a_finished_basement(edition, wanted):  # the word unfinished went in 20
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
+# GFI-12: a licensing course and a trade journal; the section moved in 2020
 def test_lighting_in_a_crawl_space(
     edition,
-):  # GFI-12: a licensing course and a trade journal; the section moved in 2020
+):
     one = Circuit(
         {
             "supply": "120 V",
@@ -160,9 +161,8 @@ def test_hard_wired_outdoors(edition, wanted):  # 210.8(F), from memory: recepta
 @pytest.mark.parametrize(
     ("permit", "wanted"), [("2026-08-31", "exception applies"), ("2026-09-01", "fails")]
 )
-def test_the_relief_for_heat_pumps_ends_on_its_day(
-    permit, wanted
-):  # 210.8(F) exc. 2 of 2023, a licensing course and a trade journal
+# 210.8(F) exc. 2 of 2023, a licensing course and a trade journal
+def test_the_relief_for_heat_pumps_ends_on_its_day(permit, wanted):
     facts = {
         "supply": "240 V",
         "GFCI": "no",
@@ -176,12 +176,12 @@ def test_the_relief_for_heat_pumps_ends_on_its_day(
     one = Circuit(
         {**facts, "load": {"type": "spa", "listed": "yes"}}, "2023", {"permit date": permit}
     )
-    assert (
-        one.says("gfci-outdoor-outlets") == "fails"
-    )  # the relief is for heating and cooling alone
+    # the relief is for heating and cooling alone
+    assert one.says("gfci-outdoor-outlets") == "fails"
 
 
-def test_relief_is_earned_by_a_date_and_in_2020_by_an_adopted_amendment():  # 210.8(F), from memory for 2020
+# 210.8(F), from memory for 2020
+def test_relief_is_earned_by_a_date_and_in_2020_by_an_adopted_amendment():
     facts = {
         "supply": "240 V",
         "GFCI": "no",

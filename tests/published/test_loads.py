@@ -1,4 +1,6 @@
-"""What single loads require, run through the engine, against values from outside. Each check names its source."""
+"""What single loads require, run through the engine, against values from outside. Each check names
+its source.
+"""
 
 import pytest
 from job_run import EDITIONS, Run
@@ -45,7 +47,7 @@ def size(w):
 BY_EDITION = pytest.mark.parametrize("edition", EDITIONS)
 
 
-# ---- ranges -------------------------------------------------------------------------------------------------------
+# ---- ranges --------------------------------------------------------------------------------------
 
 
 @BY_EDITION
@@ -54,10 +56,11 @@ BY_EDITION = pytest.mark.parametrize("edition", EDITIONS)
     [
         (12, 8),  # Table 220.55 column C (from memory; it is the 8 kW of the usual 40 A circuit)
         (17, 10),  # 8 kW plus 5 % for each of five kilowatts (from memory)
+        # computed: 8 kW plus 20 %; Annex D example D6 raises 39 kW by 20 % for 16 kW ranges
         (
             16,
             9.6,
-        ),  # computed: 8 kW plus 20 %; Annex D example D6 raises 39 kW by 20 % for 16 kW ranges
+        ),
         (8.75, 8),  # column C (from memory)
     ],
 )
@@ -83,7 +86,8 @@ def test_circuit_of_one_range(edition, kilowatts, amperes, rating):
 
 
 def test_range_under_the_floor_may_have_a_smaller_circuit():
-    # 210.19(C): the 40 A floor begins at 8-3/4 kW (trade forum, as above); 7 kW at nameplate is 29.17 A, computed
+    # 210.19(C): the 40 A floor begins at 8-3/4 kW (trade forum, as above); 7 kW at nameplate is
+    # 29.17 A, computed
     w = run({"type": "range", "power": "7 kW"}, supply="120/240 V")
     assert breaker(w) == 30
     assert (
@@ -114,9 +118,8 @@ def test_cooktop_with_two_ovens_is_one_range():
     )
     assert fact(w, "circuits.x.load", "demand", "kW") == 8.4
     assert fact(w, "circuits.x.load", "noncontinuous load") == 35
-    assert (
-        breaker(w) == 40
-    )  # the same computed case; the floor of 210.19(C), since it counts as one range
+    # the same computed case; the floor of 210.19(C), since it counts as one range
+    assert breaker(w) == 40
 
 
 def test_range_neutral_is_seventy_percent():
@@ -135,7 +138,8 @@ def test_instructions_win_over_the_demand_table():
 
 
 def test_range_wire_in_the_heat_is_held_to_the_demand():
-    # computed from Tables 310.16 and 310.15(B)(1): 8 AWG 90 °C 55 A x 0.76 = 41.8 A carries 33.3 A, not the 50 A nameplate
+    # computed from Tables 310.16 and 310.15(B)(1): 8 AWG 90 °C 55 A x 0.76 = 41.8 A carries 33.3 A,
+    # not the 50 A nameplate
     segment = {
         "method": "NM-B",
         "length": "40 ft",
@@ -149,19 +153,20 @@ def test_range_wire_in_the_heat_is_held_to_the_demand():
     assert w.answer("load-after-correction", "circuits.x.conductors") == "exception applies"
 
 
-# ---- water heaters ------------------------------------------------------------------------------------------------
+# ---- water heaters -------------------------------------------------------------------------------
 
 
 @BY_EDITION
 @pytest.mark.parametrize(
     "watts, amperes, least, most",
     [
+        # 422.13 and 422.11(E)(3), worked in the project's own list of checks: 20 A is not enough
         (
             4500,
             18.75,
             25,
             30,
-        ),  # 422.13 and 422.11(E)(3), worked in the project's own list of checks: 20 A is not enough
+        ),
         (5500, 22.92, 30, 35),  # trade forum, "Water heater": 28.65 A, 30 A, 35 A at most
     ],
 )
@@ -170,9 +175,8 @@ def test_storage_water_heater(edition, watts, amperes, least, most):
     w = run(told, edition)
     assert fact(w, "circuits.x.load", "continuous load") == amperes
     assert breaker(w) == least
-    assert (
-        size(w) == "10 AWG"
-    )  # trade forum, as above (5,500 W); 4,500 W: 23.4 A is more than 12 AWG NM-B carries (20 A)
+    # trade forum, as above (5,500 W); 4,500 W: 23.4 A is more than 12 AWG NM-B carries (20 A)
+    assert size(w) == "10 AWG"
     ceiling = "appliance-breaker-ceiling", "circuits.x.breaker"
     assert run(told, edition, breaker=f"{most} A").answer(*ceiling) == "passes"
     assert run(told, edition, breaker=f"{most + 5} A").answer(*ceiling) == "fails"
@@ -192,7 +196,7 @@ def test_small_appliance_has_twenty_amperes_at_most():
     assert run(told, supply="120 V", breaker="25 A").answer(*rule) == "fails"
 
 
-# ---- heat, kiln, spa, vehicle -------------------------------------------------------------------------------------
+# ---- heat, kiln, spa, vehicle --------------------------------------------------------------------
 
 
 @BY_EDITION
@@ -207,7 +211,8 @@ def test_electric_furnace(edition):
 
 
 def test_kiln_instructions_ask_for_a_bigger_wire():
-    # 110.3(B) (from memory): the instructions say 6 AWG and 60 A where the reckoning alone would give less
+    # 110.3(B) (from memory): the instructions say 6 AWG and 60 A where the reckoning alone would
+    # give less
     told = {"type": "kiln", "current": "30 A"}
     assert size(run(told)) == "8 AWG"  # computed: 37.5 A, 40 A breaker, 40 A at 60 °C
     w = run({**told, "conductor in the instructions": "6 AWG"})
@@ -227,7 +232,8 @@ def test_kiln_instructions_ask_for_a_bigger_wire():
 
 
 def test_kiln_with_a_plug_that_is_too_small_for_its_instructions():
-    # 210.21(B)(1) against 110.3(B), the project's own list of checks: 48 A kiln, 50 A plug, manual says 60 A breaker
+    # 210.21(B)(1) against 110.3(B), the project's own list of checks: 48 A kiln, 50 A plug, manual
+    # says 60 A breaker
     w = run(
         {"type": "kiln", "current": "48 A", "breaker in the instructions": "60 A"},
         receptacle={"configuration": "6-50"},
@@ -243,7 +249,8 @@ def test_kiln_with_a_plug_that_is_too_small_for_its_instructions():
 
 @BY_EDITION
 def test_spa(edition):
-    # computed: 40 A at 125 % is 50 A (heaters are treated as continuous; follow the nameplate's device rating)
+    # computed: 40 A at 125 % is 50 A (heaters are treated as continuous; follow the nameplate's
+    # device rating)
     w = run({"type": "spa", "current": "40 A"}, edition)
     assert breaker(w) == 50
     assert w.answer("spa-not-checked", "circuits.x.load") == "not checked"
@@ -254,12 +261,13 @@ def test_spa(edition):
     "amperes, rating, nm, in_raceway",
     [
         (16, 20, "12 AWG", "12 AWG"),  # computed: 20 A; the 20 A cap on 12 AWG sets the size
+        # computed: 60 A; 6 AWG NM-B (55 A) is not enough, 65 A at 75 °C is
         (
             48,
             60,
             "4 AWG",
             "6 AWG",
-        ),  # computed: 60 A; 6 AWG NM-B (55 A) is not enough, 65 A at 75 °C is
+        ),
     ],
 )
 def test_continuous_by_article_625(edition, amperes, rating, nm, in_raceway):
@@ -279,7 +287,8 @@ def test_continuous_by_article_625(edition, amperes, rating, nm, in_raceway):
 
 
 def test_a_restricted_setting_counts_as_the_rating():
-    # 625.42 (computed): set to 44 A behind restricted access: 55 A, 6 AWG NM-B carries exactly that, 60 A breaker
+    # 625.42 (computed): set to 44 A behind restricted access: 55 A, 6 AWG NM-B carries exactly
+    # that, 60 A breaker
     told = {"type": "EV charger", "current": "48 A", "setting": "44 A", "restricted setting": "yes"}
     w = run(told)
     assert (breaker(w), size(w)) == (60, "6 AWG")
@@ -297,7 +306,7 @@ def test_dryer_is_not_continuous_unless_told():
     assert fact(told, "circuits.x.load", "continuous load") == 22.5
 
 
-# ---- nameplates ---------------------------------------------------------------------------------------------------
+# ---- nameplates ----------------------------------------------------------------------------------
 
 
 def test_amps_and_watts_must_belong_together():
@@ -307,9 +316,8 @@ def test_amps_and_watts_must_belong_together():
         run({"type": "kiln", "power": "9600 W", "current": "40 A"}).answer(*rule)
         == "does not apply"
     )
-    assert (
-        run({"type": "kiln", "power": "9600 W", "current": "46.2 A"}).answer(*rule) == "refers"
-    )  # its 208 V current
+    # its 208 V current
+    assert run({"type": "kiln", "power": "9600 W", "current": "46.2 A"}).answer(*rule) == "refers"
     assert run({"type": "kiln", "power": "9600 W"}).answer(*rule) == "does not apply"
     assert run({"type": "kiln", "current": "40 A"}).answer(*rule) == "does not apply"
 

@@ -1,7 +1,7 @@
 """Wiring methods: whole jobs against requirements published elsewhere.
 
-The source of each figure stands beside its check. Where it says "from memory", the check finds a slip of the pen in the
-rule, not a memory shared by both.
+The source of each figure stands beside its check. Where it says "from memory", the check finds a
+slip of the pen in the rule, not a memory shared by both.
 """
 
 import pytest
@@ -36,8 +36,10 @@ class Segment(Run):
         return self.fact("circuits.a.segments.1", fact, unit)
 
 
-# ---- a roof: 310.15(B)(2) as restated by a continuing-education page and an article on 310.15(B)(3)(c): under 7/8 in of
-# clearance 33 °C are added, at 7/8 in or more nothing, XHHW-2 is exempt. Factors: ambient correction table.
+# ---- a roof: 310.15(B)(2) as restated by a continuing-education page and an article on
+# 310.15(B)(3)(c): under 7/8 in of
+# clearance 33 °C are added, at 7/8 in or more nothing, XHHW-2 is exempt. Factors: ambient
+# correction table.
 
 ROOF = {
     "method": "EMT",
@@ -68,9 +70,8 @@ def test_roof(clearance, insulation, ambient, factor, ampacity):
 
 def test_roof_with_unknown_clearance_concludes_nothing():
     r = Segment(ROOF, conductors={"insulation": "THWN-2"})
-    assert (
-        r.answer("load-after-correction", "circuits.a.conductors") == "cannot tell"
-    )  # 20 A: between the two cases above
+    # 20 A: between the two cases above
+    assert r.answer("load-after-correction", "circuits.a.conductors") == "cannot tell"
 
 
 def test_the_air_of_an_attic_gets_nothing_added():
@@ -78,9 +79,8 @@ def test_the_air_of_an_attic_gets_nothing_added():
         {"method": "EMT", "place": "attic", "location": "dry", "ambient": "38 °C"},
         conductors={"insulation": "THWN-2"},
     )
-    assert (
-        float(r.has("correction factor", "count")) == 0.91
-    )  # ambient correction table, 36-40 °C, 90 °C column
+    # ambient correction table, 36-40 °C, 90 °C column
+    assert float(r.has("correction factor", "count")) == 0.91
 
 
 # ---- AC cable in insulation: 320.80(A), from memory
@@ -146,7 +146,8 @@ def test_nm_in_a_buried_pipe_is_in_a_wet_place():
     ],
 )
 def test_fished_cable(fact, answer):
-    # "NEC 334.30 Securement Requirements" (a trade forum): unsupported fishing between access points is allowed
+    # "NEC 334.30 Securement Requirements" (a trade forum): unsupported fishing between access
+    # points is allowed
     r = Segment({"method": "NM-B", "place": "conditioned space", "location": "dry"} | fact)
     assert r.says("cable-support-spacing") == answer
 
@@ -157,7 +158,8 @@ ATTIC = {"method": "NM-B", "place": "attic", "location": "dry", "ambient": "40 �
 @pytest.mark.parametrize(
     "facts, answer",
     [
-        # "Installing Type AC cable in accessible attic spaces" (a trade magazine): to 7 ft where stairs are permanent
+        # "Installing Type AC cable in accessible attic spaces" (a trade magazine): to 7 ft where
+        # stairs are permanent
         (
             {
                 "laid": "across framing",
@@ -279,7 +281,8 @@ def test_under_a_metal_roof_deck(distance, answer):
     assert r.says("below-a-metal-roof-deck") == answer
 
 
-# ---- under ground: "Code Q&A 3" (a trade magazine) for the yard; the rest of Table 300.5 from memory
+# ---- under ground: "Code Q&A 3" (a trade magazine) for the yard; the rest of Table 300.5 from
+# memory
 
 COVER = {
     "elsewhere": {"UF-B": 24, "RMC": 6, "PVC 40": 18, "GFCI": 12},
@@ -303,7 +306,8 @@ def test_cover(place, method, depth):
 
 
 def test_uf_to_a_pump():
-    # published: 240 V, 30 A, 14 in of cover is not enough, 24 in are; the 12 in are for 120 V, 20 A and GFCI only
+    # published: 240 V, 30 A, 14 in of cover is not enough, 24 in are; the 12 in are for 120 V, 20 A
+    # and GFCI only
     seg = {"method": "UF-B", "place": "underground", "cover location": "yard", "GFCI ahead": "yes"}
     assert Segment(seg | {"cover": "14 in"}).says("deep-enough") == "fails"
     assert Segment(seg | {"cover": "24 in"}).says("deep-enough") == "passes"
@@ -317,10 +321,11 @@ def test_120_volts_at_25_amperes_gets_no_relief():
         "GFCI ahead": "yes",
         "cover": "14 in",
     }
+    # Table 300.5, from memory
     assert (
         Segment(seg, {"supply": "120 V", "breaker": {"rating": "25 A"}}).says("deep-enough")
         == "fails"
-    )  # Table 300.5, from memory
+    )
 
 
 def test_a_basement_is_not_asked_about_trenches():
@@ -353,7 +358,8 @@ def test_emergence():
 
 # ---- raceways
 
-# Table 352.30, from memory: 3 ft for 1/2 to 1, 5 ft for 1-1/4 to 2, 6 ft for 2-1/2 and 3, 7 ft for 3-1/2 and 4
+# Table 352.30, from memory: 3 ft for 1/2 to 1, 5 ft for 1-1/4 to 2, 6 ft for 2-1/2 and 3, 7 ft for
+# 3-1/2 and 4
 SPACING = {"1/2": 3, "1": 3, "1-1/4": 5, "2": 5, "2-1/2": 6, "3": 6, "3-1/2": 7, "4": 7}
 
 
@@ -382,7 +388,8 @@ def test_pvc_first_strap():
 
 
 def test_pvc_expansion():
-    # "PVC Expansion Fittings" (a trade forum): 4.06 in per 100 ft per 100 F°, fitting from 1/4 in; 20 ft and 100 F° give 0.81 in
+    # "PVC Expansion Fittings" (a trade forum): 4.06 in per 100 ft per 100 F°, fitting from 1/4 in;
+    # 20 ft and 100 F° give 0.81 in
     seg = {
         "method": "PVC 40",
         "place": "outdoors",

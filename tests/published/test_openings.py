@@ -20,7 +20,8 @@ class Opening(Run):
         return float(self.fact("openings.h", fact, "in"))
 
 
-# IRC R602.6 and R502.8.1. The nonbearing 2x4 (1.4 in notch, 2.1 in hole) is printed in a county's list of common defects
+# IRC R602.6 and R502.8.1. The nonbearing 2x4 (1.4 in notch, 2.1 in hole) is printed in a county's
+# list of common defects
 # and on a page of the 2018 IRC; the rest is arithmetic on the shares, from memory.
 HOLES = [
     ("nonbearing stud", "2x4", 2.1),
@@ -87,7 +88,9 @@ def test_no_notch_in_mid_span():
 
 
 def test_legal_wood_and_too_near_the_edge():
-    """1-1/8 in centred in a 2x4: 32 % of the stud, 1-3/16 in to either face (geometry; 1-1/4 in is 300.4(A)(1))."""
+    """1-1/8 in centred in a 2x4: 32 % of the stud, 1-3/16 in to either face (geometry; 1-1/4 in is
+    300.4(A)(1)).
+    """
     hole = dict(
         kind="hole",
         member="bearing or exterior stud",
@@ -104,9 +107,8 @@ def test_legal_wood_and_too_near_the_edge():
     assert Opening(**hole, plates="both faces").says("plates-on-both-faces") == "passes"
     assert Opening(**hole, plates="no plate").says("plate-on-the-near-face") == "fails"
     assert Opening(**hole).says("plates-on-both-faces") == "cannot tell"
-    steel = Opening(
-        **(hole | {"what_passes": "EMT"}), plates="no plate"
-    )  # 300.4(A)(1) exception 1, from memory
+    # 300.4(A)(1) exception 1, from memory
+    steel = Opening(**(hole | {"what_passes": "EMT"}), plates="no plate")
     assert steel.says("plate-on-the-near-face") == "does not apply"
 
 
@@ -120,9 +122,8 @@ def test_one_inch_is_the_largest_without_plates():
         what_passes="cable",
         plates="no plate",
     )
-    assert (
-        r.says("plate-on-the-near-face") == r.says("plates-on-both-faces") == "does not apply"
-    )  # 3.5 − 2 × 1.25 = 1.0
+    # 3.5 − 2 × 1.25 = 1.0
+    assert r.says("plate-on-the-near-face") == r.says("plates-on-both-faces") == "does not apply"
 
 
 def test_small_joist_has_two_limits():

@@ -1,4 +1,6 @@
-"""Panels and the room in front of them against values from outside; `from memory` where there is no other."""
+"""Panels and the room in front of them against values from outside; `from memory` where there is no
+other.
+"""
 
 import pytest
 from job_run import EDITIONS, Run, knowledge
@@ -13,9 +15,8 @@ def run(job, edition="2023"):
     ("existing", "bus", "wanted"),
     [("yes", "200 A", "exception applies"), ("yes", "225 A", "fails"), ("no", "200 A", "fails")],
 )
-def test_headroom_of_an_existing_dwelling(
-    edition, existing, bus, wanted
-):  # PNL-04: a trade forum quoting 110.26(A)(3) exc. 1
+# PNL-04: a trade forum quoting 110.26(A)(3) exc. 1
+def test_headroom_of_an_existing_dwelling(edition, existing, bus, wanted):
     says = run(
         {
             "panels": {"main": {"feeder": "none", "bus rating": bus}},
@@ -44,9 +45,8 @@ def test_headroom_of_an_existing_dwelling(
         ("laundry room", True),
     ],
 )
-def test_where_a_panel_may_be(
-    edition, room, allowed
-):  # PNL-05: a trade forum quoting the residential code
+# PNL-05: a trade forum quoting the residential code
+def test_where_a_panel_may_be(edition, room, allowed):
     says = run(
         {"panels": {"main": {"feeder": "none", "room": room, "new location": "yes"}}}, edition
     )

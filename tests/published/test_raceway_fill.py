@@ -1,6 +1,8 @@
-"""Raceway fill: jobs run through the engine, against answers published elsewhere or computed from the printed areas.
+"""Raceway fill: jobs run through the engine, against answers published elsewhere or computed from
+the printed areas.
 
-The source stands beside every check. "From memory" finds a slip of the pen, not a wrong memory shared by both.
+The source stands beside every check. "From memory" finds a slip of the pen, not a wrong memory
+shared by both.
 """
 
 import math
@@ -78,14 +80,16 @@ def test_the_room_in_a_trade_size(method, trade, wanted):
 
 @pytest.mark.parametrize("method", ["EMT", "PVC 40", "PVC 80"])
 def test_rwy_10_a_200_ampere_feeder(method):
-    # check value RWY-10, computed: 3 × 4/0 AWG + 4 AWG XHHW-2 (full-round areas) = 1.0405 in², trade size 2 in each
+    # check value RWY-10, computed: 3 × 4/0 AWG + 4 AWG XHHW-2 (full-round areas) = 1.0405 in²,
+    # trade size 2 in each
     run = Run({"c": circuit(method, size="4/0 AWG", egc="4 AWG", insulation="XHHW-2")})
     assert total(run) == Fraction("1.0405")
     assert run.fact("circuits.c.segments.1", "minimum trade size") == "2"
 
 
 def test_rwy_08_a_raceway_of_many_sizes():
-    # check value RWY-08, a worked answer published by a makers' institute: 3 × 12, 4 × 10, 8 × 8 AWG THWN, 0.4171 in²
+    # check value RWY-08, a worked answer published by a makers' institute: 3 × 12, 4 × 10, 8 × 8
+    # AWG THWN, 0.4171 in²
     # by its addition (3 × 0.0133 + 4 × 0.0211 + 8 × 0.0366 = 0.4171), EMT 1-1/4
     def part(volts, size, egc):
         return circuit("EMT", size=size, egc=egc, volts=volts, insulation="THWN", bundle="pipe")
@@ -108,7 +112,8 @@ def test_rwy_08_a_raceway_of_many_sizes():
 
 @pytest.mark.parametrize("circuits,wanted", [(4, "passes"), (5, "fails")])
 def test_rwy_13_how_many_14_awg_fit_half_inch_tubing(circuits, wanted):
-    # check value RWY-13, computed, agrees with Annex C from memory: 12 alike. Four circuits of 2 + EGC are 12, five are 15;
+    # check value RWY-13, computed, agrees with Annex C from memory: 12 alike. Four circuits of 2 +
+    # EGC are 12, five are 15;
     # the thirteenth alone is the next test
     names = list("abcde"[:circuits])
     run = Run(
@@ -131,7 +136,8 @@ def test_rwy_13_how_many_14_awg_fit_half_inch_tubing(circuits, wanted):
 
 
 def test_the_thirteenth_14_awg_does_not_fit():
-    # 0.4 × 0.304 ÷ 0.0097 = 12.54: RWY-13 prints 12.58 for it; either way under 12.8, so 12 (note 7). 3 × 3 + 4 = 13
+    # 0.4 × 0.304 ÷ 0.0097 = 12.54: RWY-13 prints 12.58 for it; either way under 12.8, so 12 (note
+    # 7). 3 × 3 + 4 = 13
     three = {
         n: circuit(
             "EMT",
@@ -177,22 +183,23 @@ def test_one_egc_for_all_lies_there_once():
             total(run, "circuits.a.segments.1"),
             run.fact("circuits.a.segments.1", "fill count", "count"),
         )
+    # Table 5, 12 AWG, web reprint of RWY-07
     assert got == {
         True: (5 * Fraction("0.0133"), 5),
         False: (6 * Fraction("0.0133"), 6),
-    }  # Table 5, 12 AWG, web reprint of RWY-07
+    }
 
 
 def test_two_wires_have_31_percent_and_a_bare_ground_takes_the_room_of_its_metal():
-    # Table 1, from memory: 53, 31, 40 %. With the raceway as EGC a 240 V circuit has two wires in it
+    # Table 1, from memory: 53, 31, 40 %. With the raceway as EGC a 240 V circuit has two wires in
+    # it
     run = Run({"c": circuit("EMT", egc=None, volts="240 V", **{"EGC type": "metal raceway"})})
     assert run.fact("circuits.c.segments.1", "fill share", "%") == 31 and total(
         run
     ) == 2 * Fraction("0.0507")
     bare = Run({"c": circuit("EMT", volts="240 V", **{"EGC insulation": "bare"})})
-    assert total(bare) == 2 * Fraction("0.0507") + Fraction(
-        "0.011"
-    )  # Table 8, 10 AWG bare, from memory
+    # Table 8, 10 AWG bare, from memory
+    assert total(bare) == 2 * Fraction("0.0507") + Fraction("0.011")
 
 
 @pytest.mark.parametrize(
@@ -216,7 +223,8 @@ def test_a_nipple_may_be_filled_to_60_percent(told, wanted):
 
 @pytest.mark.parametrize("width,wanted", [("0.59 in", "passes"), ("0.61 in", "fails")])
 def test_a_cable_in_a_raceway_is_one_wire_as_wide_as_it_is(width, wanted):
-    # notes 5 and 9, from memory: one wire, 53 %. EMT 3/4: 0.533 in² × 53 % = 0.2825 in², a circle of 0.5998 in
+    # notes 5 and 9, from memory: one wire, 53 %. EMT 3/4: 0.533 in² × 53 % = 0.2825 in², a circle
+    # of 0.5998 in
     run = Run(
         {"c": circuit("EMT", trade="3/4", **{"pulled as a cable": True, "cable width": width})}
     )
@@ -226,16 +234,18 @@ def test_a_cable_in_a_raceway_is_one_wire_as_wide_as_it_is(width, wanted):
 
 
 def test_jam_ratio():
-    # three 6 AWG THWN in PVC 80 3/4: 1.05 × 0.722 ÷ 0.254 = 2.98, within 2.8 to 3.2: common practice, computed from Tables 4 and 5
+    # three 6 AWG THWN in PVC 80 3/4: 1.05 × 0.722 ÷ 0.254 = 2.98, within 2.8 to 3.2: common
+    # practice, computed from Tables 4 and 5
     run = Run({"c": circuit("PVC 80", trade="3/4")})
     assert round(run.fact("circuits.c.segments.1", "jam ratio", "count"), 2) == Fraction("2.98")
     assert run.answer("three-wires-may-jam", "circuits.c.segments.1") == "advice"
+    # 3.87
     assert (
         Run({"c": circuit("PVC 80", trade="1")}).answer(
             "three-wires-may-jam", "circuits.c.segments.1"
         )
         == "passes"
-    )  # 3.87
+    )
     assert (
         Run({"c": circuit("PVC 80", trade="3/4", volts="240 V")}).answer(
             "three-wires-may-jam", "circuits.c.segments.1"

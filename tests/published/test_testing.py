@@ -1,4 +1,6 @@
-"""Readings against limits from outside: passes, fails, and cannot tell where the instrument's error crosses the limit."""
+"""Readings against limits from outside: passes, fails, and cannot tell where the instrument's error
+crosses the limit.
+"""
 
 from fractions import Fraction
 
@@ -13,7 +15,8 @@ def reading(facts, edition="2023", **job):
     )
 
 
-def test_128_V_is_outside_both_ranges():  # TST-07: a state rule on voltage limits and a utility's figure of ANSI C84.1
+# TST-07: a state rule on voltage limits and a utility's figure of ANSI C84.1
+def test_128_V_is_outside_both_ranges():
     says, _ = reading(
         {
             "test": "supply voltage",
@@ -51,7 +54,8 @@ def test_no_reading_passes_without_its_error_or_inside_it(facts):  # T-28, a rul
     assert says("supply-not-over-range-B") == "cannot tell"
 
 
-def test_the_insulation_by_each_criterion():  # TST-11: a reprint of ANSI/NETA MTS 2019; IEC 60364-6 from memory
+# TST-11: a reprint of ANSI/NETA MTS 2019; IEC 60364-6 from memory
+def test_the_insulation_by_each_criterion():
     base = {
         "test": "insulation resistance",
         "megohms error": "0.1 MΩ",
@@ -69,11 +73,12 @@ def test_the_insulation_by_each_criterion():  # TST-11: a reprint of ANSI/NETA M
             assert says("insulation-test-voltage") == "passes"
     says, _ = reading(base | {"criterion": "NETA 600 V equipment", "megohms": "200 MΩ"})
     assert says("insulation-test-voltage") == "fails"  # 1000 V there
+    # by which criterion? by every one; by none
     for value, wanted in (
         ("50 MΩ", "cannot tell"),
         ("200 MΩ", "passes"),
         ("0.5 MΩ", "fails"),
-    ):  # by which criterion? by every one; by none
+    ):
         says, _ = reading(base | {"megohms": value})
         assert says("insulation-resistance-by-its-criterion") == wanted
     says, _ = reading(base | {"megohms": "0.5 MΩ"})
@@ -142,9 +147,8 @@ def test_no_volts_under_load_is_suspicious():  # TST-16: from memory
     ("current", "good", "bad"),
     [("6 mA", "5.5 s", "5.7 s"), ("30 mA", "0.55 s", "0.57 s"), ("264 mA", "0.024 s", "0.026 s")],
 )
-def test_GFCI_trip_times(
-    current, good, bad
-):  # UL 943: T = (20/I)^1.43, computed: 5.59, 0.56, 0.025 s
+# UL 943: T = (20/I)^1.43, computed: 5.59, 0.56, 0.025 s
+def test_GFCI_trip_times(current, good, bad):
     for value, wanted in ((good, "passes"), (bad, "fails")):
         says, _ = reading(
             {
@@ -188,7 +192,8 @@ def test_GFCI_trip_current(current, six, four):  # UL 943: 4 to 6 mA
     assert says("GFCI-trips-by-six") == "does not apply"
 
 
-def test_a_rise_at_half_load_is_four_times_at_full():  # 6 C° at 50 % is 24 C°: the heat goes with the square
+# 6 C° at 50 % is 24 C°: the heat goes with the square
+def test_a_rise_at_half_load_is_four_times_at_full():
     says, fact = reading(
         {"test": "thermal rise", "rise": "6 C°", "rise error": "1 C°", "load share": "50 %"}
     )
@@ -214,9 +219,8 @@ def test_heat_of_a_contact(resistance, watts):  # I² × R, computed
         ("2023", "by feel", "fails"),
     ],
 )
-def test_torque_by_edition(
-    edition, means, wanted
-):  # PNL-14: a trade-press page on the 2017 changes
+# PNL-14: a trade-press page on the 2017 changes
+def test_torque_by_edition(edition, means, wanted):
     run = Run(
         edition=edition,
         connections=[{"torque means": means, "label torque": "50 lb-in", "torque": "50 lb-in"}],

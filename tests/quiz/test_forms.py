@@ -1,4 +1,6 @@
-"""Broken beliefs and question models: each fault told with its place, what is wrong, and what to do."""
+"""Broken beliefs and question models: each fault told with its place, what is wrong, and what to
+do.
+"""
 
 import pytest
 
@@ -10,8 +12,14 @@ from whywire.engine.teaching.models import read_models
 from whywire.engine.teaching.quiz import make
 
 K = load()
-BELIEF = "- belief: x\n  says: a\n  held because: b\n  offends: next-size-up\n  corrected: c\n  edits: [{withdraw: next-size-up}]\n"
-MODEL = '- question: x\n  stem: Is {depth} enough?\n  draws: {depth: 30 in | 36 in}\n  job: {working spaces: {one: {depth: "{depth}"}}}\n  judges: working-space-depth on working spaces.one\n'
+BELIEF = (
+    "- belief: x\n  says: a\n  held because: b\n  offends: next-size-up\n  corrected: c\n  edits:"
+    " [{withdraw: next-size-up}]\n"
+)
+MODEL = (
+    "- question: x\n  stem: Is {depth} enough?\n  draws: {depth: 30 in | 36 in}\n  job: {working"
+    ' spaces: {one: {depth: "{depth}"}}}\n  judges: working-space-depth on working spaces.one\n'
+)
 
 
 def told(tmp_path, text, read) -> list:

@@ -1,7 +1,9 @@
-"""Packages against the published structure of QTI 2.1 and 3.0 (1EdTech): elements, their order, attributes that must be there.
+"""Packages against the published structure of QTI 2.1 and 3.0 (1EdTech): elements, their order,
+attributes that must be there.
 
-The schemas could not be had here. What is checked was written down from memory of the information models: the content of
-each element that we write, in its order, and its required attributes. It is less than a schema, and it can fail.
+The schemas could not be had here. What is checked was written down from memory of the information
+models: the content of each element that we write, in its order, and its required attributes. It is
+less than a schema, and it can fail.
 """
 
 import io
@@ -29,10 +31,14 @@ QUIZ = make(
     kinds=("asks", "findings", "order"),
 )
 
-# element (as 2.1 calls it) -> (its content as a pattern over the names of its children, its required attributes)
+# element (as 2.1 calls it) -> (its content as a pattern over the names of its children, its
+# required attributes)
 STRUCTURE = {
     "assessmentItem": (
-        "(responseDeclaration )+(outcomeDeclaration )*(stylesheet )*(itemBody )?(responseProcessing )?(modalFeedback )*",
+        (
+            "(responseDeclaration )+(outcomeDeclaration )*(stylesheet )*(itemBody"
+            " )?(responseProcessing )?(modalFeedback )*"
+        ),
         {"identifier", "title", "adaptive", "timeDependent"},
     ),
     "responseDeclaration": (

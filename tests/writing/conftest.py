@@ -1,4 +1,6 @@
-"""What the tests of this folder share: the base is read once, and each of them gets its own copy of what was read."""
+"""What the tests of this folder share: the base is read once, and each of them gets its own copy of
+what was read.
+"""
 
 import pickle
 

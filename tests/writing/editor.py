@@ -1,4 +1,6 @@
-"""What an editor makes of a YAML file before it holds it against a schema: YAML 1.2's types, or the older 1.1's."""
+"""What an editor makes of a YAML file before it holds it against a schema: YAML 1.2's types, or the
+older 1.1's.
+"""
 
 import datetime
 import re
@@ -9,7 +11,9 @@ FAILED = object()
 
 
 def as_an_editor_reads(text: str, older: bool = False):
-    """The data of a YAML text with its scalars typed; FAILED where it is no YAML. Keys stay text, as they do in editors."""
+    """The data of a YAML text with its scalars typed; FAILED where it is no YAML. Keys stay text,
+    as they do in editors.
+    """
     try:
         return _typed(yaml.compose(text, Loader=yaml.CSafeLoader), older)
     except yaml.YAMLError:

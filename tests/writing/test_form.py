@@ -1,4 +1,6 @@
-"""Form changes spaces and blank lines and nothing else: every word, every comment and their order stay, and twice is once."""
+"""Form changes spaces and blank lines and nothing else: every word, every comment and their order
+stay, and twice is once.
+"""
 
 import functools
 import os
@@ -37,7 +39,9 @@ def pieces(v) -> list:
 
 
 def mangled(text: str, rng) -> str:
-    """*text* as a hurried hand leaves it: other indents, blanks at line ends, blank lines more and fewer, other line ends, sentences over several lines."""
+    """*text* as a hurried hand leaves it: other indents, blanks at line ends, blank lines more and
+    fewer, other line ends, sentences over several lines.
+    """
     out = []
     for chunk in re.split(r"(?m)^(?=- )", text):
         by = rng.choice((0, 0, 1, 2))
@@ -80,7 +84,9 @@ def mangled(text: str, rng) -> str:
 
 
 def outside(text: str) -> list[str]:
-    """The lines of *text* that are no part of a text over several lines, as a reader of YAML counts them; one stands for each such text."""
+    """The lines of *text* that are no part of a text over several lines, as a reader of YAML counts
+    them; one stands for each such text.
+    """
     lines = text.split("\n")
     for t in reversed(
         [t for t in yaml.scan(text, Loader=yaml.SafeLoader) if isinstance(t, yaml.ScalarToken)]
@@ -99,9 +105,10 @@ def test_what_is_shipped_is_in_form():
 
 
 def test_no_word_and_no_comment_changes_and_twice_is_once(monkeypatch):
+    # it reads what results, and so does this
     monkeypatch.setattr(
         form, "read_yaml", read := functools.lru_cache(4)(lambda text, name: read_yaml(text, name))
-    )  # it reads what results, and so does this
+    )
     rng, moved, texts = random.Random(7), 0, 0
     for path in SHIPPED:
         text = mangled(path.read_text("utf-8"), rng)
@@ -120,7 +127,10 @@ def test_no_word_and_no_comment_changes_and_twice_is_once(monkeypatch):
     "text, form",
     [
         (
-            "-   rule: a\n    about: b   # why\n    when: [x,\n           y]\n-   rule: c\n    says: d",
+            (
+                "-   rule: a\n    about: b   # why\n    when: [x,\n           y]\n-   rule: c\n   "
+                " says: d"
+            ),
             "- rule: a\n  about: b   # why\n  when: [x,\n         y]\n\n- rule: c\n  says: d\n",
         ),
         (
@@ -141,14 +151,21 @@ def test_form(text, form):
     "text, form",
     [
         (
-            "-   rule: a\n    says: |   \n        one  \n\n\n        # two\n         \n          - three\n\n\n\n-   rule: b\n",
-            "- rule: a\n  says: |\n      one  \n\n\n      # two\n       \n        - three\n\n- rule: b\n",
+            (
+                "-   rule: a\n    says: |   \n        one  \n\n\n        # two\n         \n        "
+                "  - three\n\n\n\n-   rule: b\n"
+            ),
+            (
+                "- rule: a\n  says: |\n      one  \n\n\n      # two\n       \n        - three\n\n-"
+                " rule: b\n"
+            ),
         ),
         ("a: |  \n  one  \n  two", "a: |\n  one  \n  two"),  # a line end would be a part of it
+        # the blank lines are a part of it
         (
             "-   a: |+\n      one\n\n\n-   b: c\n    d: e\n",
             "- a: |+\n    one\n\n\n- b: c\n  d: e\n",
-        ),  # the blank lines are a part of it
+        ),
         ("- a: |+\n    one\n- b: c\n  d: e\n", "- a: |+\n    one\n- b: c\n  d: e\n"),
         ("-   a: >2-\n        one\n      two\n    b: c", "- a: >2-\n      one\n    two\n  b: c\n"),
         (
@@ -241,7 +258,9 @@ def test_a_file_that_cannot_be_written_stays_and_nothing_is_left_beside_it(
 
 
 def comments(text: str) -> list[tuple]:
-    """Each comment that has a line of its own: what it says, how many values stand before it, and whether it touches what stands below."""
+    """Each comment that has a line of its own: what it says, how many values stand before it, and
+    whether it touches what stands below.
+    """
     lines, out, values = text.split("\n"), [], 0
     for n, line in enumerate(lines):
         if line.lstrip().startswith("#"):
@@ -252,7 +271,9 @@ def comments(text: str) -> list[tuple]:
 
 @st.composite
 def texts(draw, blanks: int) -> str:
-    """A text over several lines, below a key that stands *blanks* in: with blanks that count and blanks that do not."""
+    """A text over several lines, below a key that stands *blanks* in: with blanks that count and
+    blanks that do not.
+    """
     in_it = ["text", "# no comment", "- rule: x", "a: b  ", "   more ", "", "", "  "]
     style = draw(st.sampled_from("|>\"'"))
     more = draw(st.lists(st.sampled_from(in_it), max_size=4))
@@ -292,13 +313,16 @@ def texts(draw, blanks: int) -> str:
 
 @st.composite
 def files(draw) -> str:
-    """A list of items as anybody may indent it, with comments above the items, above keys and behind values."""
+    """A list of items as anybody may indent it, with comments above the items, above keys and
+    behind values.
+    """
     out, blanks = [], 4
     for _ in range(draw(st.integers(1, 4))):
+        # left of the keys above
         out += [
             " " * draw(st.integers(0, blanks)) + f"# note {n}"
             for n in range(draw(st.integers(0, 2)))
-        ]  # left of the keys above
+        ]
         blanks = draw(st.integers(1, 4))
         for n in range(draw(st.integers(1, 3))):
             key = draw(

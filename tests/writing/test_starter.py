@@ -1,4 +1,6 @@
-"""A pack to begin with passes the check as it is written, and so does every amendment in its comments once it is one."""
+"""A pack to begin with passes the check as it is written, and so does every amendment in its
+comments once it is one.
+"""
 
 import re
 from pathlib import Path
@@ -61,9 +63,9 @@ def test_it_is_sound_as_written_and_with_all_of_its_comments(
         for found in (here, base)
     ] == ["fails", "passes"]
     assert here.force.edition == edition and name in [p.name for p in here.force.packs]
-    if (
-        within or edition == "2026"
-    ):  # what lies over it may have changed the same things; and one edition more would show nothing new
+    # what lies over it may have changed the same things; and one edition more would show nothing
+    # new
+    if within or edition == "2026":
         return
     ordinance = folder / "ordinance.yaml"
     text = ordinance.read_text("utf-8")
