@@ -1,10 +1,12 @@
-"""What README.md shows is what whywire prints; its two commands are two; the docstrings' examples run.
+"""What README.md shows is what whywire prints; its two commands are two; the docstrings' examples
+run.
 
 The sessions run one after the other in one folder, which has kb/ in it and keeps what they write.
 
 WHYWIRE_UPDATE=1 writes the sessions in README.md anew: read the diff.
 """
 
+import ast
 import doctest
 import importlib
 import os
@@ -13,6 +15,8 @@ import shlex
 import subprocess
 import sys
 from pathlib import Path
+
+from test_packaging import ROOMS
 
 ROOT = Path(__file__).resolve().parents[1]
 SESSION = re.compile(r"```console\n\$ (whywire [^\n]+)\n(.*?)```", re.S)
@@ -84,6 +88,37 @@ def test_every_file_the_readme_names_is_there():
         (ROOT / "README.md").read_text() + (ROOT / "DEVELOPERS.md").read_text(),
     ):
         assert (ROOT / name).exists(), name
+
+
+def rooms_as_table() -> str:
+    """The rooms of engine/ and their modules, each with the first sentence of its docstring."""
+    rows = ["| room | module | what it is |", "|---|---|---|"]
+    for room, modules in ROOMS.items():
+        rows.append(f"| **{room}** | | {first_sentence(ROOT / 'engine' / room / '__init__.py')} |")
+        for module in modules.split():
+            said = first_sentence(ROOT / "engine" / room / f"{module}.py")
+            rows.append(f"| | `{module}` | {said} |")
+    return "\n".join(rows)
+
+
+def first_sentence(path: Path) -> str:
+    doc = ast.get_docstring(ast.parse(path.read_text())) or ""
+    return re.split(r"(?<=[.:]) (?=[A-Z*`])", " ".join(doc.split("\n\n")[0].split()))[0]
+
+
+def test_the_map_of_the_engine_is_what_is_there():
+    path = ROOT / "engine" / "README.md"
+    text = path.read_text()
+    head, rest = text.split("<!-- rooms -->")
+    tail = rest.split("<!-- end of rooms -->")[1]
+    now = f"{head}<!-- rooms -->\n{rooms_as_table()}\n<!-- end of rooms -->{tail}"
+    if os.environ.get("WHYWIRE_UPDATE"):
+        path.write_text(now)
+    assert path.read_text() == now, "WHYWIRE_UPDATE=1 writes engine/README.md anew"
+
+
+def test_the_page_for_developers_is_short():
+    assert len((ROOT / "DEVELOPERS.md").read_text().splitlines()) <= 150
 
 
 def test_docstrings():
