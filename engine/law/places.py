@@ -5,7 +5,9 @@ edition it names.
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
 from ..basics.reading import decode, place_of, read_bytes, read_yaml
@@ -13,6 +15,12 @@ from ..basics.units import day
 from ..language.knowledge import KB
 from ..language.rules import EDITIONS
 from ..language.words import a_noun, as_list
+
+if TYPE_CHECKING:  # what reads packs is imported when one is named
+    from .library import Pack
+
+# What to write where a job says nothing of where and when it is.
+ANYWHERE = "write edition: 2023, or place: and permit date:"
 
 
 class InForce:
@@ -138,9 +146,9 @@ def head_of(folder: Path, faults: Collector):
 
 
 def in_force(
-    body,
+    body: object,
     name: str = "job",
-    packs: tuple[str | Path, ...] = (),
+    packs: Sequence[str | Path] = (),
     edition: str | None = None,
     date: str | None = None,
     place: str | None = None,
@@ -148,67 +156,31 @@ def in_force(
     """What is in force for the job that *body* says, or for other *packs*, *edition*, *date* or
     *place* than it names.
 
-    Raises Faults where that cannot be known: nothing is concluded from an edition nobody told.
+    Raises:
+        Faults: that cannot be known; nothing is concluded from an edition nobody told.
     """
-    body = body if isinstance(body, dict) else {}
-    faults = Collector()
-    here = Place(name)
+    job: dict = body if isinstance(body, dict) else {}
+    faults, here = Collector(), Place(name)
     told = {
-        k: str(body[k])
-        for k in ("place", "edition")
-        if isinstance(body.get(k), str) and str(body[k]).strip().lower() not in ("unknown", "?", "")
+        key: str(job[key])
+        for key in ("place", "edition")
+        if isinstance(job.get(key), str) and not _unsaid(job[key])
     }
-    said_date = next((body[k] for k in ("permit date", "permit") if k in body), None)
-    if date is not None:
-        with faults.catching():
-            date = day(str(date).strip(), Place("--date")).isoformat()
-    elif said_date is not None and str(said_date).strip().lower() not in ("unknown", "?"):
-        with faults.catching():
-            date = day(str(said_date), place_of(said_date, here)).isoformat()
+    date = _date_that_counts(job, date, here, faults)
     place = place if place is not None else told.get("place", "")
-    named = [*packs, *(as_list(body.get("packs")) if packs == () else ())]
-    if wrong := [p for p in named if not isinstance(p, (str, Path))]:
-        faults.add(
-            "job-form",
-            place_of(body["packs"], place_of(wrong[0], here)),
-            '"packs" names packs',
-            "write packs: [name of a pack]",
-        )
-        named = [p for p in named if p not in wrong]
-    known = known_packs() if place or any(not Path(p).is_dir() for p in named) else {}
-    chosen: dict = {}
-    for p in named:
-        with faults.catching():
-            pack = known.get(str(p)) or _in_folder(p, known, faults)
-            chosen[pack.name] = pack
-    found = [p for p in known.values() if place.strip().lower() in p.names] if place else []
-    for p in found:
-        for link in chain_of(p, known, faults):
-            chosen[link.name] = link
+    chosen, known = _packs_chosen(job, packs, place, here, faults)
     faults.stop()
-    if chosen:
-        from .library import nest
-
-        nest(list(chosen.values()))
     got = InForce(
         edition or told.get("edition", ""),
         "asked for" if edition else "told",
         date,
         place,
-        sorted(chosen.values(), key=lambda p: (p.rank, p.name)),
+        sorted(chosen, key=lambda pack: (pack.rank, pack.name)),
     )
     if place and not got.has_place:
-        called = [
-            str(n).strip() for p in known.values() for n in (p.place, *as_list(p.head.get("also")))
-        ]
-        near = suggest(place.strip().lower(), map(str.lower, called))
-        meant = next((n for n in called if near == f'did you mean "{n.lower()}"?'), "")
-        got.notes.append(
-            f"There is no pack for {place} here: its local amendments are not known."
-            + (f" Did you mean {meant}?" if meant else "")
-        )
-    if date is None and any(p.layer for p in got.packs):
-        who = " and ".join(p.where for p in got.packs if p.layer)
+        got.notes.append(_no_pack_for(place, known))
+    if date is None and any(pack.layer for pack in got.packs):
+        who = " and ".join(pack.where for pack in got.packs if pack.layer)
         faults.add(
             "permit-date-unknown",
             here,
@@ -217,11 +189,11 @@ def in_force(
             "write permit date: 2025-09-02",
         )
     if not edition:
-        _edition(got, told, here, body, faults)
+        _edition(got, told, here, job, faults)
     if got.edition and got.edition not in EDITIONS:
         faults.add(
             "edition",
-            place_of(body.get("edition"), here) if not edition else Place("edition"),
+            Place("edition") if edition else place_of(job.get("edition"), here),
             f'"{got.edition}" is no edition',
             suggest(got.edition, EDITIONS),
         )
@@ -232,6 +204,70 @@ def in_force(
             " over from 2023."
         )
     return got
+
+
+def _unsaid(text: object) -> bool:
+    """Whether a person wrote that he does not know."""
+    return str(text).strip().lower() in ("unknown", "?", "")
+
+
+def _date_that_counts(job: dict, asked: str | None, here: Place, faults: Collector) -> str | None:
+    """The date of the permit, as a day of the calendar: the one asked for, or the job's own.
+
+    What is no date is kept as it was written, beside its fault: `faults` stops it later.
+    """
+    said = next((job[key] for key in ("permit date", "permit") if key in job), None)
+    if asked is not None:
+        with faults.catching():
+            return day(str(asked).strip(), Place("--date")).isoformat()
+        return asked
+    if said is not None and str(said).strip().lower() not in ("unknown", "?"):
+        with faults.catching():
+            return day(str(said), place_of(said, here)).isoformat()
+    return None
+
+
+def _packs_chosen(
+    job: dict, asked: Sequence[str | Path], place: str, here: Place, faults: Collector
+) -> tuple[list[Pack], dict[str, Pack]]:
+    """The packs that are named and those of the place with what they lie within; and all known."""
+    named = [*asked, *(as_list(job.get("packs")) if not asked else ())]
+    if wrong := [one for one in named if not isinstance(one, (str, Path))]:
+        faults.add(
+            "job-form",
+            place_of(job["packs"], place_of(wrong[0], here)),
+            '"packs" names packs',
+            "write packs: [name of a pack]",
+        )
+        named = [one for one in named if one not in wrong]
+    known = known_packs() if place or any(not Path(one).is_dir() for one in named) else {}
+    chosen: dict[str, Pack] = {}
+    for one in named:
+        with faults.catching():
+            pack = known.get(str(one)) or _in_folder(one, known, faults)
+            chosen[pack.name] = pack
+    for pack in known.values() if place else ():
+        if place.strip().lower() in pack.names:
+            chosen |= {link.name: link for link in chain_of(pack, known, faults)}
+    if chosen and not faults.items:
+        from .library import nest
+
+        nest(list(chosen.values()))
+    return list(chosen.values()), known
+
+
+def _no_pack_for(place: str, known: dict[str, Pack]) -> str:
+    """The note of a place that no pack is for, with the one whose name is near."""
+    called = [
+        str(name).strip()
+        for pack in known.values()
+        for name in (pack.place, *as_list(pack.head.get("also")))
+    ]
+    near = suggest(place.strip().lower(), map(str.lower, called))
+    meant = next((name for name in called if near == f'did you mean "{name.lower()}"?'), "")
+    return f"There is no pack for {place} here: its local amendments are not known." + (
+        f" Did you mean {meant}?" if meant else ""
+    )
 
 
 def with_all_above(packs) -> tuple[Path, ...]:
@@ -320,71 +356,78 @@ def chain_of(p, known: dict, faults: Collector) -> list:
     return out
 
 
-def _edition(got: InForce, told: dict, here: Place, body, faults: Collector) -> None:
+def _edition(got: InForce, told: dict, here: Place, job: dict, faults: Collector) -> None:
     """The edition a place adopts on the date, against what the job says."""
-    adopting = next((p for p in reversed(got.packs) if p.adopts), None)
+    adopting = next((pack for pack in reversed(got.packs) if pack.adopts), None)
     said = told.get("edition", "")
-    at = place_of(body.get("edition"), here)
-    if adopting is not None and got.date is None:
-        return  # the date is asked for already
     if adopting is None:
         if not said:
-            need = (
-                "write edition: 2023"
-                if got.place or got.packs
-                else "write edition: 2023, or place: and permit date:"
-            )
             faults.add(
                 "edition-unknown",
                 here,
                 "which edition of the code is in force cannot be known from what the job tells",
-                need + _places(),
+                ("write edition: 2023" if got.place or got.packs else ANYWHERE) + _places(),
             )
         return
-    open_ = [w for w in adopting.adopts if (w.start or "0") <= got.date < (w.end or "9999")]
-    editions = [w.edition for w in open_]
-    where = adopting.where
-    if len(open_) == 1:
-        if said and said not in editions:
-            faults.add(
-                "edition-mismatch",
-                at,
-                f"{where} has {editions[0]} in force on {got.date}, and the job says {said}",
-                f"write edition: {editions[0]} or leave it out; --edition {said} asks what that one"
-                " would say",
-            )
-        got.edition, got.edition_from = editions[0], "place"
-    elif not open_:
-        first = min((w.start for w in adopting.adopts if w.start), default="")
-        if not said:
-            faults.add(
-                "edition-unknown",
-                here,
-                f"the pack of {where} does not say which edition was in force on {got.date}"
-                + (f": it begins on {first}" if first else ""),
-                "write edition: and the one the building department names",
-            )
-        else:
-            got.notes.append(
-                f"The pack of {where} does not say which edition was in force on {got.date}; the"
-                f" job says {said}."
-            )
+    if got.date is None:
+        return  # the date is asked for already
+    at = place_of(job.get("edition"), here)
+    windows = [w for w in adopting.adopts if (w.start or "0") <= got.date < (w.end or "9999")]
+    if len(windows) == 1:
+        _only_edition(got, windows[0].edition, said, adopting.where, at, faults)
+    elif not windows:
+        _no_edition(got, adopting, said, here, faults)
     else:
-        who = str(adopting.head.get("choice", "permit holder"))
-        until = min(w.end for w in open_ if w.end)
-        if said in editions:
-            got.notes.append(
-                f"In {where} the {who} may choose between {' and '.join(sorted(editions))} on"
-                f" {got.date}; the job says {said}."
-            )
-        else:
-            faults.add(
-                "edition-choice",
-                at,
-                f"in {where} the {who} may choose between {' and '.join(sorted(editions))} on"
-                f" {got.date} (until {until})",
-                " or ".join(f"write edition: {e}" for e in sorted(editions)),
-            )
+        _choice_of_editions(got, adopting, windows, said, at, faults)
+
+
+def _only_edition(
+    got: InForce, edition: str, said: str, where: str, at: Place, faults: Collector
+) -> None:
+    if said and said != edition:
+        faults.add(
+            "edition-mismatch",
+            at,
+            f"{where} has {edition} in force on {got.date}, and the job says {said}",
+            f"write edition: {edition} or leave it out; --edition {said} asks what that one"
+            " would say",
+        )
+    got.edition, got.edition_from = edition, "place"
+
+
+def _no_edition(got: InForce, adopting: Pack, said: str, here: Place, faults: Collector) -> None:
+    unknown = f"he pack of {adopting.where} does not say which edition was in force on {got.date}"
+    if said:
+        got.notes.append(f"T{unknown}; the job says {said}.")
+        return
+    first = min((w.start for w in adopting.adopts if w.start), default="")
+    faults.add(
+        "edition-unknown",
+        here,
+        f"t{unknown}" + (f": it begins on {first}" if first else ""),
+        "write edition: and the one the building department names",
+    )
+
+
+def _choice_of_editions(
+    got: InForce, adopting: Pack, windows: list, said: str, at: Place, faults: Collector
+) -> None:
+    """Where two editions overlap somebody may choose, and the job must say what was chosen."""
+    editions = sorted(w.edition for w in windows)
+    who = str(adopting.head.get("choice", "permit holder"))
+    choice = (
+        f"n {adopting.where} the {who} may choose between {' and '.join(editions)} on {got.date}"
+    )
+    if said in editions:
+        got.notes.append(f"I{choice}; the job says {said}.")
+        return
+    until = min(w.end for w in windows if w.end)
+    faults.add(
+        "edition-choice",
+        at,
+        f"i{choice} (until {until})",
+        " or ".join(f"write edition: {edition}" for edition in editions),
+    )
 
 
 def _places() -> str:
