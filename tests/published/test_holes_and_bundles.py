@@ -127,7 +127,11 @@ def test_the_exception_for_short_parts_is_not_offered_at_a_hole(kind, edition):
     "rule,load,breaker",
     [
         ("motor-conductors", {"type": "motor", "horsepower": "5 hp"}, "50 A"),
-        ("conductors-carry-the-mca", {"type": "air conditioner", "MCA": "31 A", "MOCP": "50 A"}, "50 A"),
+        (
+            "conductors-carry-the-mca",
+            {"type": "air conditioner", "MCA": "31 A", "MOCP": "50 A"},
+            "50 A",
+        ),
     ],
 )
 def test_the_cap_of_se_cable_belongs_to_the_column(rule, load, breaker, edition):
