@@ -1,6 +1,7 @@
-"""Conductors all alike, and one ground for several circuits: verdict, trade size and the lines shown agree.
+"""Conductors all alike, one ground for several circuits: verdict, size and lines agree.
 
-Chapter 9, Table 1, note 7 (a fifth of a conductor may lack where all are alike) from memory; areas of Tables 4 and 5.
+Chapter 9, Table 1, note 7 (a fifth of a conductor may lack where all are alike) from memory;
+areas of Tables 4 and 5.
 """
 
 from fractions import Fraction

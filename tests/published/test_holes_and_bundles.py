@@ -1,7 +1,9 @@
-"""Cables that share a hole, a bundle or insulation: one thing, however it was told, and what it does to the wire.
+"""Cables that share a hole, a bundle or insulation are one thing, however they were told.
 
-Published values: CAB-01, CAB-03, CAB-04 (forum and advice pages on 334.80), AMP-21 ("Bundling NM"), CAB-06 (a 2002 trade
-page on SE cable). That two cables over 24 in keep the general factor is a reading of 310.15(C)(1) beside 334.80.
+Published values: CAB-01, CAB-03, CAB-04 (forum and advice pages on 334.80), AMP-21 ("Bundling
+NM"), CAB-06 (a 2002 trade
+page on SE cable). That two cables over 24 in keep the general factor is a reading of 310.15(C)(1)
+beside 334.80.
 """
 
 import pytest
@@ -121,7 +123,8 @@ def test_the_exception_for_short_parts_is_not_offered_at_a_hole(kind, edition):
     assert run.fact("circuits.a", short, "ft") == 4
 
 
-# CAB-06 has the columns of SE cable; 338.10(B)(4): 10 AWG and smaller in insulation end at 60 °C, 30 A copper.
+# CAB-06 has the columns of SE cable; 338.10(B)(4): 10 AWG and smaller in insulation end at 60 °C,
+# 30 A copper.
 @pytest.mark.parametrize("edition", [*EDITIONS, "2026"])
 @pytest.mark.parametrize(
     "rule,load,breaker",

@@ -1,7 +1,9 @@
-"""250.122(B) asks how far the hots are larger than "their minimum", and does not say in which column that is read.
+"""250.122(B) asks how far the hots exceed their minimum, and not in which column that is read.
 
-Two readings, both fair: by the marked terminals, or by the 60 °C column that holds until somebody reads a label. Where
-they differ nothing is concluded. GND-12 (forum on 250.122(B)) has 8 to 4 AWG behind 50 A; the argument is our own.
+Two readings, both fair: by the marked terminals, or by the 60 °C column that holds until somebody
+reads a label. Where
+they differ nothing is concluded. GND-12 (forum on 250.122(B)) has 8 to 4 AWG behind 50 A; the
+argument is our own.
 """
 
 import pytest
@@ -75,6 +77,7 @@ def test_reading_the_marks_never_makes_a_good_ground_bad():
 
 
 def test_wire_taken_larger_for_the_drop_still_needs_its_ground():
-    # 8 to 3 AWG on 50 A is an increase in either column; over 100 A the 75 °C column is the only one
+    # 8 to 3 AWG on 50 A is an increase in either column; over 100 A the 75 °C column is the only
+    # one
     assert verdict(Run({"c": pipe("3 AWG", "10 AWG")})) == "fails"
     assert verdict(Run({"c": pipe("3/0 AWG", "6 AWG", breaker=125)})) == "fails"

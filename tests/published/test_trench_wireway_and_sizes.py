@@ -1,6 +1,7 @@
-"""What is measured where: along the sheath, to the top of the pipe, at a splice; and sizes that exist.
+"""What is measured where (along the sheath, to the top of the pipe), and sizes that exist.
 
-Sources: CVR-01 and CVR-02 (trade question page, arithmetic), PAN-10 ("Code Quiz 67", 312.8), 376.22 and 376.56 from memory,
+Sources: CVR-01 and CVR-02 (trade question page, arithmetic), PAN-10 ("Code Quiz 67", 312.8),
+376.22 and 376.56 from memory,
 314.17(C) from memory, 334.104 from memory; solid resistances by ASTM B193 resistivity at 75 °C.
 """
 
