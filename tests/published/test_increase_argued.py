@@ -1,9 +1,8 @@
 """250.122(B) asks how far the hots exceed their minimum, and not in which column that is read.
 
 Two readings, both fair: by the marked terminals, or by the 60 °C column that holds until somebody
-reads a label. Where
-they differ nothing is concluded. GND-12 (forum on 250.122(B)) has 8 to 4 AWG behind 50 A; the
-argument is our own.
+reads a label. Where they differ nothing is concluded. GND-12 (forum on 250.122(B)) has 8 to 4 AWG
+behind 50 A; the argument is our own.
 """
 
 import pytest
