@@ -1,6 +1,8 @@
-"""Equipment grounding conductors: jobs run through the engine, against numbers that come from outside it.
+"""Equipment grounding conductors: jobs run through the engine, against numbers that come from
+outside it.
 
-The source stands beside every check. "From memory" finds a slip of the pen, not a wrong memory shared by both.
+The source stands beside every check. "From memory" finds a slip of the pen, not a wrong memory
+shared by both.
 """
 
 from fractions import Fraction
@@ -12,7 +14,9 @@ BY_BREAKER, IN_PROPORTION = "egc-follows-the-breaker", "egc-grows-with-the-hots"
 
 
 def circuit(breaker, conductors, method="PVC 40", amps="40 A", **more):
-    """A 240 V tankless water heater, 140 ft away, in a dry basement. Its terminations are unmarked: 60 °C up to 100 A."""
+    """A 240 V tankless water heater, 140 ft away, in a dry basement. Its terminations are unmarked:
+    60 °C up to 100 A.
+    """
     return {
         "volts": "240 V",
         "length": "140 ft",
@@ -41,7 +45,8 @@ def marked(at="75 °C"):
 
 # ---- the table
 
-# Table 250.122, rows 15 to 400 A, both metals: check value GND-01, two web reprints of the table agree.
+# Table 250.122, rows 15 to 400 A, both metals: check value GND-01, two web reprints of the table
+# agree.
 TABLE = {
     "15 A": ("14", "12"),
     "20 A": ("12", "10"),
@@ -64,7 +69,8 @@ def test_gnd_01_the_breaker_names_the_egc(breaker, i, metal):
     "size,wanted", [("8 AWG", "fails"), ("6 AWG", "passes"), ("4 AWG", "passes")]
 )
 def test_gnd_07_between_rows_the_next_row_serves(size, wanted):
-    # 110 A, copper: 6 AWG. Check value GND-07, a web reprint of the table. 2 AWG hots, marked 75 °C: 115 A.
+    # 110 A, copper: 6 AWG. Check value GND-07, a web reprint of the table. 2 AWG hots, marked 75
+    # °C: 115 A.
     run = Run(
         {"c": circuit("110 A", {"size": "2 AWG", "EGC size": size}, amps="110 A", **marked())}
     )
@@ -75,7 +81,8 @@ def test_gnd_07_between_rows_the_next_row_serves(size, wanted):
     "egc,wanted", [("12 AWG", "passes"), ("14 AWG", "fails"), ("10 AWG", "passes")]
 )
 def test_never_larger_than_the_circuit_conductors(egc, wanted):
-    # 35 A breaker on 12 AWG for a heat pump, 12 AWG EGC: legal by 250.122(A), though the table says 10 AWG. From memory.
+    # 35 A breaker on 12 AWG for a heat pump, 12 AWG EGC: legal by 250.122(A), though the table says
+    # 10 AWG. From memory.
     run = Run(
         {
             "c": {
@@ -113,7 +120,8 @@ def test_above_the_table_nothing_is_concluded():
     "egc,wanted", [("8 AWG", "passes"), ("10 AWG", "fails"), ("6 AWG", "passes")]
 )
 def test_hots_from_8_to_6_behind_40_amperes(edition, egc, wanted):
-    # 10,380 × 26,240 ÷ 16,510 = 16,497.35 cmil, arithmetic on the printed areas of Chapter 9 Table 8 (from memory);
+    # 10,380 × 26,240 ÷ 16,510 = 16,497.35 cmil, arithmetic on the printed areas of Chapter 9 Table
+    # 8 (from memory);
     # 8 AWG is 16,510: 12.65 to spare.
     run = Run({"c": circuit("40 A", {"size": "6 AWG", "EGC size": egc})}, edition)
     x = "circuits.c.conductors"
@@ -127,7 +135,8 @@ def test_hots_from_8_to_6_behind_40_amperes(edition, egc, wanted):
 
 
 def test_6_awg_nm_b_is_out_by_its_own_ground():
-    # 6/2 NM-B usually comes with a 10 AWG ground: from memory of what is sold; so it shows as an assumption
+    # 6/2 NM-B usually comes with a 10 AWG ground: from memory of what is sold; so it shows as an
+    # assumption
     run = Run({"c": circuit("40 A", {"size": "6 AWG"}, method="NM-B")})
     x = run.things["circuits.c.conductors"]
     assert run.w.settle("conductors", "EGC size", x)[:2] == ("10 AWG", "assumed")
@@ -150,7 +159,8 @@ def test_at_the_minimum_nothing_grows():
 
 @pytest.mark.parametrize("edition", ["2017", "2020", "2023"])
 def test_a_size_asked_for_by_heat_is_no_increase(edition):
-    # 250.122(B): correction and adjustment are no increase. 8 AWG THWN-2 at 140 °F: 55 × 0.71 = 39.05 A < 40 A, so
+    # 250.122(B): correction and adjustment are no increase. 8 AWG THWN-2 at 140 °F: 55 × 0.71 =
+    # 39.05 A < 40 A, so
     # 6 AWG is the minimum there (factor 0.71, 90 °C column, 56 to 60 °C: from memory).
     c = circuit("40 A", {"size": "6 AWG", "EGC size": "10 AWG"}, method="EMT")
     c["segments"][0].update({"place": "attic", "ambient": "140 °F"})
@@ -162,7 +172,8 @@ def test_a_size_asked_for_by_heat_is_no_increase(edition):
 
 @pytest.mark.parametrize("egc,wanted", [("8 AWG", "fails"), ("6 AWG", "passes")])
 def test_gnd_11_from_6_to_3_awg_behind_60_amperes(egc, wanted):
-    # ratio 2.0053, 20,815 cmil, 6 AWG: check value GND-11, from memory. 55 A at 60 °C, next size up 60 A.
+    # ratio 2.0053, 20,815 cmil, 6 AWG: check value GND-11, from memory. 55 A at 60 °C, next size up
+    # 60 A.
     run = Run(
         {
             "c": circuit(
@@ -176,15 +187,18 @@ def test_gnd_11_from_6_to_3_awg_behind_60_amperes(egc, wanted):
     x = "circuits.c.conductors"
     assert run.fact(x, "minimum size") == "6 AWG"
     assert round(run.fact(x, "upsize ratio", "count"), 4) == Fraction(20053, 10000)
-    # the published 20,815 is the product of the rounded ratio, 10,380 × 2.0053; the exact one is 20,815.4
+    # the published 20,815 is the product of the rounded ratio, 10,380 × 2.0053; the exact one is
+    # 20,815.4
     assert round(run.fact(x, "EGC area required", "cmil")) == 20815
     assert run.fact(x, "EGC size required") == "6 AWG"
     assert run.answer(IN_PROPORTION, "circuits.c") == wanted
 
 
 def test_gnd_12_two_circular_mils_short():
-    # 50 A, 8 to 4 AWG: 26,242 cmil, 6 AWG is 26,240. Check value GND-12: 4 AWG by the printed areas, from a forum
-    # discussion; exact AWG diameters (d = 0.005 in × 92^((36 − n)/39), ASTM B258) give equality, and many accept 6 AWG.
+    # 50 A, 8 to 4 AWG: 26,242 cmil, 6 AWG is 26,240. Check value GND-12: 4 AWG by the printed
+    # areas, from a forum
+    # discussion; exact AWG diameters (d = 0.005 in × 92^((36 − n)/39), ASTM B258) give equality,
+    # and many accept 6 AWG.
     run = Run(
         {"c": circuit("50 A", {"size": "4 AWG", "EGC size": "6 AWG"}, amps="50 A", **marked())}
     )
@@ -214,9 +228,8 @@ def test_equal_steps_are_equal_growth():
         return (1000 * 0.005 * 92 ** ((36 - n) / 39)) ** 2
 
     assert area(4) / area(8) == pytest.approx(area(6) / area(10), rel=1e-12)
-    assert (
-        41740 / 16510 > 26240 / 10380
-    )  # and by the printed areas they are not: the miss is only rounding
+    # and by the printed areas they are not: the miss is only rounding
+    assert 41740 / 16510 > 26240 / 10380
     assert area(3) / area(6) == pytest.approx(area(7) / area(10), rel=1e-12)
 
 
@@ -335,7 +348,8 @@ def test_metal_tubing_is_an_egc_with_listed_fittings(fittings, wanted, path):
     ],
 )
 def test_flexible_metal_as_egc(method, trade, breaker, feet, flex, wanted):
-    # 250.118(5) and (6): 6 ft in all; FMC 20 A; LFMC 20 A to trade size 1/2, 60 A to 1-1/4; nothing that moves. From memory.
+    # 250.118(5) and (6): 6 ft in all; FMC 20 A; LFMC 20 A to trade size 1/2, 60 A to 1-1/4; nothing
+    # that moves. From memory.
     c = circuit(breaker, {"size": "4 AWG", "EGC type": "metal raceway"}, method=method, amps="10 A")
     c["segments"][0].update(
         {"length": feet, "trade size": trade, "listed fittings": True, "must flex": flex}
@@ -359,7 +373,8 @@ def test_flexible_metal_as_egc(method, trade, breaker, feet, flex, wanted):
     ],
 )
 def test_grounding_checks(told, rule, wanted):
-    # 250.4(A)(5), 250.54, 250.119(A) (4 AWG and larger may be re-marked), 250.148, 250.8: from memory
+    # 250.4(A)(5), 250.54, 250.119(A) (4 AWG and larger may be re-marked), 250.148, 250.8: from
+    # memory
     run = Run(
         {"c": circuit("200 A", {"size": "4/0 AWG", "EGC size": "4 AWG"}, amps="100 A")},
         **{"grounding checks": {"first": {"circuit": "c", **told}}},

@@ -1,6 +1,7 @@
 """Voltage drop: jobs run through the engine, against arithmetic and numbers published elsewhere.
 
-The source stands beside every check. "From memory" finds a slip of the pen, not a wrong memory shared by both.
+The source stands beside every check. "From memory" finds a slip of the pen, not a wrong memory
+shared by both.
 """
 
 import math
@@ -45,7 +46,8 @@ def drop(size, unit="V", name="voltage drop", **how):
     return Run({"c": circuit(size=size, **how)}).fact("circuits.c.conductors", name, unit)
 
 
-# 2 × 40 A × 140 ft at the resistance of check value WIRE-02 (Chapter 9 Table 8, from memory, within 2.2 % of resistivity)
+# 2 × 40 A × 140 ft at the resistance of check value WIRE-02 (Chapter 9 Table 8, from memory, within
+# 2.2 % of resistivity)
 @pytest.mark.parametrize(
     "size,volts,percent", [("8 AWG", "8.7136", "3.63"), ("6 AWG", "5.4992", "2.29")]
 )
@@ -93,7 +95,8 @@ def test_the_longest_run_of_6_awg(feet, wanted):
 
 @pytest.mark.parametrize("size,wanted", [("6 AWG", "advice"), ("4 AWG", "passes")])
 def test_vd_07_the_k_method_names_the_same_size(size, wanted):
-    # check value VD-07: 48 A, 180 ft, 7.2 V (3 % of 240 V): 4 AWG by 2·K·I·L/cmil, K 12.9, a list post for K
+    # check value VD-07: 48 A, 180 ft, 7.2 V (3 % of 240 V): 4 AWG by 2·K·I·L/cmil, K 12.9, a list
+    # post for K
     assert (
         Run({"c": circuit(amps="48 A", feet="180 ft", size=size)}).answer(
             "branch-voltage-drop", "circuits.c.conductors"
@@ -105,7 +108,8 @@ def test_vd_07_the_k_method_names_the_same_size(size, wanted):
 
 
 def test_vd_12_half_of_the_drop_lies_in_the_neutral():
-    # check value VD-12, computed from Table 8: 16 A, 120 V, 100 ft of 12 AWG: 3.17 V neutral to ground, half of the whole
+    # check value VD-12, computed from Table 8: 16 A, 120 V, 100 ft of 12 AWG: 3.17 V neutral to
+    # ground, half of the whole
     stranded = {"stranded": "yes"}  # the row of the stranded conductor
     v = drop("12 AWG", amps="16 A", feet="100 ft", volts="120 V", breaker="20 A", **stranded)
     assert v == Fraction("6.336") and round(v / 2, 2) == Fraction("3.17")
@@ -125,7 +129,8 @@ def test_vd_12_half_of_the_drop_lies_in_the_neutral():
     ) == Fraction("5.28")
 
 
-# WIRE-02, copper, up to 1 AWG: direct current. WIRE-10, copper in PVC, from 1/0 AWG: alternating current (a web reprint of Table 9)
+# WIRE-02, copper, up to 1 AWG: direct current. WIRE-10, copper in PVC, from 1/0 AWG: alternating
+# current (a web reprint of Table 9)
 @pytest.mark.parametrize(
     "size,ohms",
     [
@@ -145,7 +150,8 @@ def test_the_resistance_that_is_used(size, ohms):
 
 
 def test_power_factor():
-    # Chapter 9 Table 9 note 2, R cos θ + X sin θ; copper 4/0 AWG in steel 0.063 and 0.051 Ω/kft, from memory
+    # Chapter 9 Table 9 note 2, R cos θ + X sin θ; copper 4/0 AWG in steel 0.063 and 0.051 Ω/kft,
+    # from memory
     run = Run(
         {
             "c": circuit(
@@ -210,12 +216,14 @@ def test_a_limit_of_the_maker_is_a_requirement_and_no_part_of_the_minimum():
     run = Run({"c": circuit(load=load_, size="6 AWG")})
     assert run.answer("voltage-drop-limit-of-the-maker", "circuits.c.conductors") == "fails"
     assert run.fact("circuits.c.conductors", "size to install") == "4 AWG"
-    # the EGC grows from the size the load needs (250.122(B)), so what the voltage asks for is no part of that minimum
+    # the EGC grows from the size the load needs (250.122(B)), so what the voltage asks for is no
+    # part of that minimum
     assert run.fact("circuits.c.conductors", "minimum size") == "8 AWG"
 
 
 def test_a_pump_of_one_and_a_half_horsepower_at_420_feet():
-    # Table 430.248, 230 V: 10 A (a wire maker's reprint). 2 × 10 × 420 × R: 10 AWG 10.4 V (4.34 %), 8 AWG 6.5 V (2.72 %)
+    # Table 430.248, 230 V: 10 A (a wire maker's reprint). 2 × 10 × 420 × R: 10 AWG 10.4 V (4.34 %),
+    # 8 AWG 6.5 V (2.72 %)
     run = {
         s: Run(
             {
@@ -233,9 +241,8 @@ def test_a_pump_of_one_and_a_half_horsepower_at_420_feet():
     }
     for s, percent, wanted in (("10 AWG", 4.34, "advice"), ("8 AWG", 2.72, "passes")):
         lo, hi = run[s].fact("circuits.c.conductors", "voltage drop percent", "%")
-        assert (
-            percent - 0.01 < float(lo) and float(hi) < percent * 1.004
-        )  # the unknown power factor: at most √(R² + X²)
+        # the unknown power factor: at most √(R² + X²)
+        assert percent - 0.01 < float(lo) and float(hi) < percent * 1.004
         assert run[s].answer("branch-voltage-drop", "circuits.c.conductors") == wanted
 
 
