@@ -32,6 +32,9 @@ def show_answer(answer: Answer, width: int = 80, most: int = MOST) -> list[Line]
             allowed -= 1
             continue
         dropped = rows.pop(worst)
+        total_row = next((r for r in rows[worst:] if r.text.startswith("together ")), None)
+        if total_row is not None and not dropped.label:  # an addend is gone: the sum says so
+            total_row.text = "with what is left out here, " + total_row.text
         if dropped.label and worst < len(rows) and not rows[worst].label:
             rows[worst].label = dropped.label  # the next line of the same row takes its label
     return head + [line for b in blocks for line in b]

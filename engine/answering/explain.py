@@ -365,6 +365,8 @@ class Explain(Ways):
                 and isinstance(e, ex.Path)
                 and not any(f" {op} " in lines[0][0] for op in "+−×÷=:")
             )
+            # An addend that is left out makes a sum that does not add up: it goes after the reason.
+            middle = 2 if lines and lines[-1][0].startswith("together ") else 3
             # a number that stands in the check as it was told is said there
             for i, (text, src) in enumerate(lines):
                 answer.rows.append(
@@ -372,7 +374,8 @@ class Explain(Ways):
                         str(label or default) if i == 0 else "",
                         text,
                         cite(src),
-                        rank=6 if bare else 1 if i == 0 or i == len(lines) - 1 else 3,
+                        rank=6 if bare else 1 if i == 0 or i == len(lines) - 1 else middle,
+                        lines=2 if middle == 2 and len(text) > 60 else 0,
                     )
                 )
 

@@ -316,7 +316,11 @@ class Working:
             if plain(v) and v == 0:
                 continue
             if isinstance(a, ex.Over) and a.body is not None:
-                for y in members(a.list.ev(x, m)) if a.list.ev(x, m) is not NOTHING else []:
+                listed = members(a.list.ev(x, m)) if a.list.ev(x, m) is not NOTHING else []
+                # The largest of them is one addend; to list them all would not add up.
+                if a.fn in ("smallest", "largest"):
+                    listed = [y for y in listed if a.body.ev(x, y) == v][:1]
+                for y in listed:
                     t = a.body.ev(x, y)
                     if plain(t) and t == 0:
                         continue

@@ -217,7 +217,7 @@ def test_gnd_12_two_circular_mils_short():
         == "passes"
     )
     short = Run(
-        {"c": circuit("50 A", {"size": "4 AWG", "EGC size": "8 AWG"}, amps="50 A", **marked())}
+        {"c": circuit("50 A", {"size": "4 AWG", "EGC size": "10 AWG"}, amps="50 A", **marked())}
     )
     assert short.answer(IN_PROPORTION, "circuits.c") == "fails"
 
