@@ -180,3 +180,14 @@ def test_room_air_conditioner_is_disconnected_by_its_plug():
     w = run({"type": "air conditioner", "current": "10 A", "connection": "cord and plug"}, "none")
     assert on_the_circuit(w, "equipment-has-a-disconnect") == "exception applies"
     assert on_the_circuit(w, "plug-of-a-motor-by-its-horsepower") == "does not apply"
+
+
+@pytest.mark.parametrize("edition", ALL)
+def test_hard_wired_welder_has_a_disconnect(edition):
+    welder = {"type": "welder", "current": "50 A", "duty cycle": "40 %"}  # 630.13
+    wired = {**welder, "connection": "hard-wired"}
+    rule = "welder-has-a-disconnect"
+    assert on_the_circuit(run(wired, "none", edition), rule) == "fails"
+    assert on_the_circuit(run(wired, PANEL_BREAKER, edition), rule) == "passes"
+    plugged = run({**welder, "connection": "cord and plug"}, "none", edition)
+    assert on_the_circuit(plugged, rule) == "does not apply"
