@@ -81,7 +81,8 @@ def test_exit_codes(tmp_path):
 def test_a_faulty_job_shows_every_fault_with_its_place(tmp_path):
     path = job(
         tmp_path,
-        "job: x\ncircuits:\n  kiln:\n    volts: 240 Volts\n    lenght: 40 ft\n    load: {type: klin, current: 48}\n",
+        "job: x\ncircuits:\n  kiln:\n    volts: 240 Volts\n    lenght: 40 ft\n    load: {type:"
+        " klin, current: 48}\n",
     )
     code, out, err = run("inspect", path)
     assert code == 2 and out == ""
@@ -214,8 +215,8 @@ def test_compare_says_what_differs_and_why():
         and "withdraws next-size-up (from 2025-07-01,\nlast day 2026-12-31), only under B:" in out
     )
     assert (
-        "- kiln conductors: breaker-protects-conductors passes by next-size-up -> fails,\n  55 A against 60 A"
-        in out
+        "- kiln conductors: breaker-protects-conductors passes by next-size-up -> fails,\n  55 A"
+        " against 60 A" in out
     )
     assert max(map(len, out.splitlines())) <= 80
     code, out, _ = run(
@@ -331,7 +332,7 @@ def test_packs_on_the_shelf_in_force_and_behind():
         assert code == 2 and err.count("\n") >= 2
 
 
-# ---- what a new user wrote --------------------------------------------------------------------------------------------
+# ---- what a new user wrote -----------------------------------------------------------------------
 
 PACK_OF_MAPLE_FORD = """pack: maple-ford
 title: Maple Ford electrical ordinance
@@ -472,7 +473,8 @@ def test_a_place_whose_pack_is_named_has_one(tmp_path):
     (tmp_path / "pack.yaml").write_text(PACK_OF_MAPLE_FORD)
     path = job(
         tmp_path.parent,
-        "job: x\nplace: Maple Ford\npermit date: 2026-02-01\nworking spaces: {cellar: {width: 32 in}}\n",
+        "job: x\nplace: Maple Ford\npermit date: 2026-02-01\nworking spaces: {cellar: {width: 32"
+        " in}}\n",
     )
     out = " ".join(run("inspect", path, "--pack", str(tmp_path))[1].split())
     assert "Maple Ford electrical ordinance" in out and "There is no pack for" not in out
@@ -583,7 +585,11 @@ def test_nothing_is_cut_while_there_is_room():
     from whywire.cli.show_answer import show_answer
     from whywire.engine.answering.answers import Answer, Row
 
-    long = "What guards the motor against overload: a thermal protector in it, the appliance's own, a separate overload device, nothing? Look: nameplate (thermally protected) or starter, or the manual."
+    long = (
+        "What guards the motor against overload: a thermal protector in it, the appliance's own, a"
+        " separate overload device, nothing? Look: nameplate (thermally protected) or starter, or"
+        " the manual."
+    )
     four = show_answer(Answer("CAN'T TELL.", "So.", [Row("Tell", "Which? " + long * 1, rank=3)]))
     assert "…" not in plain(four) and "manual." in plain(four) and len(four) == 4
     full = show_answer(

@@ -1,4 +1,6 @@
-"""What is said of a breaker that was designed, not told: the rule that made it, with its numbers."""
+"""What is said of a breaker that was designed, not told: the rule that made it, with its
+numbers.
+"""
 
 import pytest
 
@@ -11,13 +13,16 @@ def rating_of(load_):
     body = {"volts": "240 V", "load": load_, "conductors": {"material": "copper"}}
     found = inspect({"job": "one motor", "edition": "2023", "circuits": {"saw": body}})
     answer = Why(found.w, found.whatif).question(["saw", "breaker", "rating"])
-    return " ".join(" ".join("".join(t for t, _ in line) for line in show_answer(answer, 80)).split())
+    return " ".join(
+        " ".join("".join(t for t, _ in line) for line in show_answer(answer, 80)).split()
+    )
 
 
 @pytest.mark.parametrize(
     "horsepower, current, share, breaker",
     [
-        # Table 430.248 at 230 V (a wire maker's reprint, MTR-01) and 250 % of it, stepped up to Table 240.6(A)
+        # Table 430.248 at 230 V (a wire maker's reprint, MTR-01) and 250 % of it, stepped up to
+        # Table 240.6(A)
         ("3 hp", "17 A", "42.5 A", "45 A"),
         ("5 hp", "28 A", "70 A", "70 A"),
     ],

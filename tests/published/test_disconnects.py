@@ -1,4 +1,5 @@
-"""What shuts a motor or an appliance off: a breaker without a lock-off, a plug, and who must have a disconnect at all.
+"""What shuts a motor or an appliance off: a breaker without a lock-off, a plug, and who must have a
+disconnect at all.
 
 The section is named beside each check; what the sections say is from memory.
 """

@@ -113,9 +113,10 @@ def test_a_meter_socket_alone_asks_for_no_surge_protector():
         ("2026", "exception applies"),
     ):
         assert service(edition, **socket)(SPD[0]) == expected
-    assert service("2023", **socket, arrangement="feeder")(
-        "surge-protector-of-a-dwelling-on-a-feeder"
-    ) == "exception applies"
+    assert (
+        service("2023", **socket, arrangement="feeder")("surge-protector-of-a-dwelling-on-a-feeder")
+        == "exception applies"
+    )
     more = {**socket, "meter socket alone replaced": "no"}
     assert service("2023", **more)(SPD[0]) == "fails"
 

@@ -1,6 +1,7 @@
 """Motors, air conditioners, heat pumps and welders against values from outside, run as jobs.
 
-A check names its source. Where it says `from memory`, the value is well known and no print was at hand.
+A check names its source. Where it says `from memory`, the value is well known and no print was at
+hand.
 """
 
 from fractions import Fraction
@@ -43,7 +44,7 @@ def fact(w, part, name):
     return w.fact(CIRCUIT + part, name)
 
 
-# ---- motors -------------------------------------------------------------------------------------------------------
+# ---- motors --------------------------------------------------------------------------------------
 
 HP = ["1/6", "1/4", "1/3", "1/2", "3/4", "1", "1-1/2", "2", "3", "5", "7-1/2", "10"]
 # MTR-01: a wire maker's reprint of the single-phase motor table (its 1999 number, 430-148)
@@ -61,7 +62,8 @@ def test_motor_current_comes_from_the_table(volts, column, row):
 @pytest.mark.parametrize("edition", ["2017", "2020", "2023"])
 @pytest.mark.parametrize("ends, segments", [(AT_75, EMT), (AT_60, NM)])
 def test_two_horsepower_motor(edition, ends, segments):
-    # MTR-04 (from memory): 12 A from the table, 15 A conductors, 14 AWG in both columns, 30 A breaker at most
+    # MTR-04 (from memory): 12 A from the table, 15 A conductors, 14 AWG in both columns, 30 A
+    # breaker at most
     w = run({"type": "motor", "horsepower": "2 hp"}, ends, segments, edition=edition)
     assert fact(w, ".load", "motor current") == 12
     assert fact(w, ".conductors", "minimum size") == "14 AWG"
@@ -80,9 +82,8 @@ def test_two_horsepower_motor(edition, ends, segments):
 
 @pytest.mark.parametrize("rating, said", [("30 A", "passes"), ("35 A", "fails")])
 def test_breaker_of_the_two_horsepower_motor(rating, said):
-    w = run(
-        {"type": "motor", "horsepower": "2 hp"}, breaker={"rating": rating}
-    )  # MTR-04 (from memory)
+    # MTR-04 (from memory)
+    w = run({"type": "motor", "horsepower": "2 hp"}, breaker={"rating": rating})
     assert answer(w, "motor-breaker-limit", ".breaker") == said
 
 
@@ -103,9 +104,8 @@ def test_feeder_and_voltage_drop_see_the_table_current():
         {"type": "cord-and-plug load", "current": "12 A", "continuous": "no"},
         conductors={"size": "12 AWG"},
     )
-    drops = [
-        fact(x, ".conductors", "voltage drop") for x in (w, plain)
-    ]  # a square root lies between two numbers
+    # a square root lies between two numbers
+    drops = [fact(x, ".conductors", "voltage drop") for x in (w, plain)]
     assert drops[0] == drops[1] and drops[0][0] > 0
 
 
@@ -118,9 +118,8 @@ def test_listed_appliance_with_both_marks_goes_by_its_amps():
             "listed with both marks": "yes",
         }
     )
-    assert (
-        fact(w, ".load", "motor current") == 15
-    )  # 430.6(A)(1), exception for listed appliances (from memory)
+    # 430.6(A)(1), exception for listed appliances (from memory)
+    assert fact(w, ".load", "motor current") == 15
     assert fact(w, ".conductors", "minimum size") == "14 AWG"  # 18.75 A against 20 A at 75 °C
 
 
@@ -132,7 +131,8 @@ def test_motor_of_unknown_horsepower_is_not_concluded_on():
 
 
 def test_larger_device_only_where_the_start_failed():
-    # Exception of 430.52(C)(1) (from memory): 400 % of 12 A is 48 A for a breaker, 225 % is 27 A for a dual-element fuse
+    # Exception of 430.52(C)(1) (from memory): 400 % of 12 A is 48 A for a breaker, 225 % is 27 A
+    # for a dual-element fuse
     def said(rating, **more):
         w = run({"type": "motor", "horsepower": "2 hp", **more}, breaker={"rating": rating})
         return answer(w, "motor-breaker-limit", ".breaker"), answer(
@@ -148,11 +148,12 @@ def test_larger_device_only_where_the_start_failed():
 @pytest.mark.parametrize(
     "kind, rating, said",
     [
+        # 175 % of 12 A is 21 A, next standard rating 25 A (from memory)
         (
             "dual-element time-delay fuse",
             "25 A",
             "passes",
-        ),  # 175 % of 12 A is 21 A, next standard rating 25 A (from memory)
+        ),
         ("dual-element time-delay fuse", "30 A", "fails"),
         ("nontime-delay fuse", "40 A", "passes"),  # 300 % is 36 A, next 40 A (from memory)
         ("nontime-delay fuse", "45 A", "fails"),
@@ -234,12 +235,13 @@ def test_motor_without_a_disconnect():
     assert answer(w, "motor-has-a-disconnect") == "fails"
 
 
-# ---- air conditioners and heat pumps ------------------------------------------------------------------------------
+# ---- air conditioners and heat pumps -------------------------------------------------------------
 
 
 @pytest.mark.parametrize("edition", ["2017", "2020", "2023"])
 def test_forty_four_amperes_minimum(edition):
-    # AC-01: a trade-press answer on a unit of 44 A MCA and 60 A maximum device: 8 AWG copper at 75 °C, 60 A breaker
+    # AC-01: a trade-press answer on a unit of 44 A MCA and 60 A maximum device: 8 AWG copper at 75
+    # °C, 60 A breaker
     w = run({"type": "air conditioner", "MCA": "44 A", "MOCP": "60 A"}, edition=edition)
     assert fact(w, ".conductors", "minimum size") == "8 AWG"
     assert fact(w, ".breaker", "rating") == 60
@@ -250,7 +252,8 @@ def test_forty_four_amperes_minimum(edition):
 
 
 def test_small_wire_on_a_thirty_ampere_breaker():
-    # AC-02 (from memory): MCA 18.9, maximum 30 A, THHN in raceway at 75 °C: 14 AWG, and 30 A is allowed
+    # AC-02 (from memory): MCA 18.9, maximum 30 A, THHN in raceway at 75 °C: 14 AWG, and 30 A is
+    # allowed
     w = run(
         {"type": "air conditioner", "MCA": "18.9 A", "MOCP": "30 A"},
         conductors={"insulation": "THHN"},
@@ -299,7 +302,8 @@ def test_missing_mark_is_asked_for(missing, part, rule):
 
 
 def test_same_wire_and_breaker_for_a_heat_pump_and_for_a_plug():
-    # The same 12 AWG on 35 A: allowed by 240.4(G) and Article 440, forbidden by 240.4(D) for a plugged load (from memory).
+    # The same 12 AWG on 35 A: allowed by 240.4(G) and Article 440, forbidden by 240.4(D) for a
+    # plugged load (from memory).
     # 12 AWG copper is 25 A at 75 °C.
     wire, breaker = {"size": "12 AWG"}, {"rating": "35 A"}
     pump = run(
@@ -326,9 +330,8 @@ def test_same_wire_and_breaker_for_a_heat_pump_and_for_a_plug():
         conductors=wire,
         breaker=breaker,
     )
-    assert (
-        answer(cable, "conductors-carry-the-mca", ".conductors") == "fails"
-    )  # 20 A in the 60 °C column of NM-B
+    # 20 A in the 60 °C column of NM-B
+    assert answer(cable, "conductors-carry-the-mca", ".conductors") == "fails"
     assert fact(cable, ".conductors", "minimum size") == "10 AWG"
 
 
@@ -354,7 +357,7 @@ def test_plugged_room_unit_follows_the_ordinary_rules():
     assert said("12.1 A") == "fails"
 
 
-# ---- welders ------------------------------------------------------------------------------------------------------
+# ---- welders -------------------------------------------------------------------------------------
 
 ARC = {
     "type": "welder",
@@ -365,7 +368,8 @@ ARC = {
 
 
 def test_welder_of_fifty_amperes_at_twenty_percent():
-    # 630.11(A), 630.12 (from memory): 50 × 0.45 = 22.5 A; 10 AWG at 60 °C is 30 A; twice that is 60 A
+    # 630.11(A), 630.12 (from memory): 50 × 0.45 = 22.5 A; 10 AWG at 60 °C is 30 A; twice that is 60
+    # A
     w = run(ARC, segments=NM, conductors={"size": "10 AWG"}, breaker={"rating": "60 A"})
     assert fact(w, ".load", "effective current") == Fraction("22.5")
     assert answer(w, "welder-conductors", ".conductors") == "passes"
@@ -412,9 +416,8 @@ def test_marked_effective_current_goes_before_the_factor():
 
 def test_motor_generator_welder_has_a_larger_factor():
     w = run({**ARC, "welder kind": "motor-generator"})
-    assert fact(w, ".load", "effective current") == Fraction(
-        "27.5"
-    )  # 50 × 0.55, Table 630.11(A) (from memory)
+    # 50 × 0.55, Table 630.11(A) (from memory)
+    assert fact(w, ".load", "effective current") == Fraction("27.5")
 
 
 def test_duty_cycle_not_told():
@@ -422,9 +425,8 @@ def test_duty_cycle_not_told():
     w = run(arc, segments=NM, conductors={"size": "10 AWG"}, breaker={"rating": "50 A"})
     assert answer(w, "welder-conductors", ".conductors") == "cannot tell"
     large = run(arc, segments=NM, conductors={"size": "6 AWG"}, breaker={"rating": "50 A"})
-    assert (
-        answer(large, "welder-conductors", ".conductors") == "passes"
-    )  # 55 A carries 50 A at any duty cycle
+    # 55 A carries 50 A at any duty cycle
+    assert answer(large, "welder-conductors", ".conductors") == "passes"
 
 
 def test_label_at_the_welder_receptacle():

@@ -1,6 +1,8 @@
-"""Readings as somebody brings them: without the meter's error, of a heat pump, with what is under called under.
+"""Readings as somebody brings them: without the meter's error, of a heat pump, with what is under
+called under.
 
-What an ordinary meter is off is common practice, no source; the limits are those of test_testing.py.
+What an ordinary meter is off is common practice, no source; the limits are those of
+test_testing.py.
 """
 
 from fractions import Fraction
@@ -106,7 +108,9 @@ def test_trip_time_and_load_current_take_one_too():
 
 
 def job(**told):
-    return inspect({"job": "readings", "edition": "2023", "building": "one-family dwelling", **told})
+    return inspect(
+        {"job": "readings", "edition": "2023", "building": "one-family dwelling", **told}
+    )
 
 
 def measured(**facts):
@@ -172,7 +176,12 @@ def test_rated_load_amps_are_what_runs_through_the_wire():
 
 
 def test_a_charger_that_is_set_lower_is_not_half_dead():
-    load_ = {"type": "EV charger", "current": "48 A", "setting": "24 A", "restricted setting": "yes"}
+    load_ = {
+        "type": "EV charger",
+        "current": "48 A",
+        "setting": "24 A",
+        "restricted setting": "yes",
+    }
     facts = {"test": "load current", "circuit": "ev", "amps": "24 A"}
     says, _ = reading(facts, {"ev": {"volts": "240 V", "load": load_}})
     assert says("load-current-not-under") == "exception applies"

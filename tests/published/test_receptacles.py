@@ -1,4 +1,6 @@
-"""Receptacles and disconnects, run through the engine, against values from outside. Each check names its source."""
+"""Receptacles and disconnects, run through the engine, against values from outside. Each check
+names its source.
+"""
 
 import pytest
 from job_run import EDITIONS, Run
@@ -53,7 +55,8 @@ def test_configuration_gives_rating_and_voltage(configuration, amperes, volts):
 @pytest.mark.parametrize(
     "configuration, rating, breaker, supply, expected",
     [
-        # 210.21(B)(1): trade forum, "NEC Table 210.21(B)(3)", and a trade magazine, "210-21(b) Receptacles"
+        # 210.21(B)(1): trade forum, "NEC Table 210.21(B)(3)", and a trade magazine, "210-21(b)
+        # Receptacles"
         ("5-15", 15, 20, "120 V", "fails"),
         ("5-20", 20, 15, "120 V", "passes"),  # a floor only; some inspectors still refuse it
         ("14-50", 50, 40, "120/240 V", "passes"),
@@ -178,10 +181,11 @@ def test_tamper_resistant():
         )
         == "fails"
     )
+    # over 5-1/2 ft
     assert (
         answer(run({"configuration": "6-20", "height": "6 ft", "tamper-resistant": "no"}, 20), rule)
         == "exception applies"
-    )  # over 5-1/2 ft
+    )
     assert (
         answer(run({"configuration": "6-30", "tamper-resistant": "no"}, 30), rule)
         == "does not apply"
@@ -264,6 +268,7 @@ def test_plug_that_can_be_reached_is_the_disconnect():
 
 @pytest.mark.parametrize("amperes, expected", [(40, "passes"), (41, "advice")])
 def test_long_load_on_a_plug_is_advice(amperes, expected):
-    # 80 % of 50 A (listing of plug-connected vehicle supply equipment; otherwise common practice, no source)
+    # 80 % of 50 A (listing of plug-connected vehicle supply equipment; otherwise common practice,
+    # no source)
     w = run({"configuration": "6-50"}, 60, {"type": "kiln", "current": f"{amperes} A"})
     assert answer(w, "steady-load-on-a-plug") == expected
