@@ -125,6 +125,9 @@ class Explain(Ways):
             answer.rows.append(
                 Row("Refused" if n == 0 else "", str(r.d["refers"]), self.source(r, y), rank=1)
             )
+            for label, text in r.d.get("answers", {}).get("rows", {}).items():
+                if (filled := self.fill(str(text), r, y)) is not None:
+                    answer.rows.append(Row(str(label), filled, rank=1))
 
     def settling(self, answer: Answer, undecided: list) -> None:
         """Of much that cannot be told: the one or two questions that would settle the most of

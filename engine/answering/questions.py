@@ -10,7 +10,7 @@ from ..language import expressions as ex
 from ..language.expressions import NONE
 from ..language.rules import JUDGING, Rule, section_of
 from ..proving.graph import Explainer, short, show, support, unit_shown
-from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, TELL, World
+from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, SET_ASIDE, TELL, World
 from ..running.job import SAID_ALONE, Job
 from .answers import Answer, Row, Unclear
 from .explain import Explain
@@ -220,17 +220,22 @@ class Why(Explain):
                         r, y
                     ) != OFF:
                         return r, y
+        aside = None  # what was set aside answers only where nothing else judges the fact
         for r in self.k.rules.values():
             if (
                 r.about == x[0].kind
                 and r.verb in ("must", "must not")
                 and isinstance(r.test, ex.Cmp)
-                and self.w.answer(r, x) != OFF
+                and (a := self.w.answer(r, x)) != OFF
+                and any(
+                    isinstance(p, ex.Path) and p.names == (fact,) and not p.member
+                    for p in ex.walk(r.test.a)
+                )
             ):
-                for p in ex.walk(r.test.a):
-                    if isinstance(p, ex.Path) and p.names == (fact,) and not p.member:
-                        return r, x
-        return None
+                if a != SET_ASIDE:
+                    return r, x
+                aside = aside or (r, x)
+        return aside
 
     def deciding(self, x: list, fact: str) -> tuple[bool, list[tuple]]:
         """What was judged nearest to a told fact, the worst first: does a test rest on it (or

@@ -88,7 +88,7 @@ class Sentences:
                 return (
                     "nothing"
                     if m == "at the limit"
-                    else m.removesuffix(" to spare").removesuffix(" short").removesuffix(" over")
+                    else re.sub(" (to spare|short|under|over)$", "", m)
                 )
             v = self.value_of(x, name)
             if v is None:
@@ -176,8 +176,11 @@ class Sentences:
             + number_text(gap, brief=True)
             + (f" {unit}" if unit and unit != "count" else "")
         )
-        least = c.op in (">=", ">")
-        return f"{size} {'to spare' if ok else 'short' if least else 'over'}"
+        if ok:
+            return f"{size} to spare"
+        if c.op == "=":  # a value to be met, not a least one: it is missed on either side
+            return f"{size} {'under' if in_unit(a, unit) < in_unit(b, unit) else 'over'}"
+        return f"{size} {'short' if c.op in ('>=', '>') else 'over'}"
 
     def check(self, r: Rule, x: list) -> str:
         """`55 A >= 60 A?  No, 5 A short.`"""

@@ -173,7 +173,7 @@ def test_questions(question, start):
             "motor-disconnect-in-sight",
             None,
         ),
-        (("kiln.yaml", "kiln", "load", "type"), None, "appliance-has-a-disconnect passes"),
+        (("kiln.yaml", "kiln", "load", "type"), None, "appliance-breaker-ceiling passes"),
     ],
     ids=lambda q: " ".join(q[1:]) if isinstance(q, tuple) else None,
 )

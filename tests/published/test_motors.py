@@ -217,6 +217,7 @@ def test_overload_setting_with_a_service_factor(setting, said):
                 "visible": "no",
                 "distance": "60 ft",
                 "impracticable in sight": "yes",
+                "locks open": "yes",
             },
             "exception applies",
         ),

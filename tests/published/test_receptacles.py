@@ -246,7 +246,7 @@ def test_push_in_terminals(size, breaker, expected):
         ("none", "fails", "does not apply"),
         ({"kind": "switch", "visible": "yes", "distance": "10 ft"}, "passes", "passes"),
         ({"kind": "switch", "visible": "no", "locks open": "no"}, "passes", "fails"),
-        ({"kind": "breaker with lock-off"}, "passes", "passes"),
+        ({"kind": "breaker with lock-off", "locks open": "yes"}, "passes", "passes"),
         ({"kind": "switch"}, "passes", "cannot tell"),
     ],
 )
