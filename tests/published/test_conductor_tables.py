@@ -1,8 +1,9 @@
 """The conductor and raceway tables against numbers that come from outside them.
 
-The CSV files are read directly. Three kinds of check: values published elsewhere, copied here with their source;
-physics and geometry, recomputed; and completeness, so that no row in the middle is missing.
-Where a source is memory it says so: such a check finds a slip of the pen, not a wrong memory shared by both.
+The CSV files are read directly. Three kinds of check: values published elsewhere, copied here with
+their source; physics and geometry, recomputed; and completeness, so that no row in the middle is
+missing. Where a source is memory it says so: such a check finds a slip of the pen, not a wrong
+memory shared by both.
 """
 
 import csv
@@ -34,7 +35,9 @@ def rows(table):
 
 
 def column(table, key, value):
-    """One value column of a table under one key column. A key that comes twice is a fault of the table."""
+    """One value column of a table under one key column. A key that comes twice is a fault of the
+    table.
+    """
     found = rows(table)
     keys = [r[key] for r in found]
     assert len(set(keys)) == len(keys), f"{table}: a row comes twice"
@@ -73,7 +76,7 @@ def area(insulation, size):
 AREA = column("conductor-sizes", "size", "area")
 
 
-# --- the files as files ----------------------------------------------------------------------------------------------
+# --- the files as files ---------------------------------------------------------------------------
 
 DESCRIBED = [
     t
@@ -117,7 +120,7 @@ def test_sizes_named_in_values_are_sizes():
         assert r["EGC size"] in AREA and r["size"] in AREA
 
 
-# --- sizes -----------------------------------------------------------------------------------------------------------
+# --- sizes ----------------------------------------------------------------------------------------
 
 
 def test_size_rows_complete_and_in_order():
@@ -132,7 +135,8 @@ def test_size_rows_complete_and_in_order():
 
 
 def test_published_areas():
-    # source: NEC chapter 9 Table 8, from memory, re-derived from the diameter law (published check value WIRE-01)
+    # source: NEC chapter 9 Table 8, from memory, re-derived from the diameter law (published check
+    # value WIRE-01)
     published = {
         "18": 1620,
         "16": 2580,
@@ -156,7 +160,8 @@ def test_published_areas():
 
 
 def test_published_areas_in_square_millimeters():
-    # source: NEC chapter 9 Table 8, from memory, computed (published check value WIRE-06); 1 cmil = 0.00050671 mm²
+    # source: NEC chapter 9 Table 8, from memory, computed (published check value WIRE-06); 1 cmil =
+    # 0.00050671 mm²
     published = {
         "14": 2.08,
         "12": 3.31,
@@ -174,7 +179,8 @@ def test_published_areas_in_square_millimeters():
 
 
 def test_areas_follow_the_gauge():
-    # ASTM B258: d = 0.005 in × 92^((36 − n)/39). Tolerance 0.3 %: the printed areas have three or four figures.
+    # ASTM B258: d = 0.005 in × 92^((36 − n)/39). Tolerance 0.3 %: the printed areas have three or
+    # four figures.
     for size, n in column("awg-numbers", "size", "number").items():
         d = 0.005 * 92 ** ((36 - n) / 39)
         assert AREA[size] == pytest.approx((1000 * d) ** 2, rel=0.003), size
@@ -190,11 +196,12 @@ def test_circuit_conductor_areas_are_those_of_the_sizes():
         assert float(r["area"]) == AREA[r["size"]]
 
 
-# --- resistance ------------------------------------------------------------------------------------------------------
+# --- resistance -----------------------------------------------------------------------------------
 
 
 def test_published_copper_resistance():
-    # source: NEC chapter 9 Table 8, uncoated stranded copper at 75 °C, from memory (published check value WIRE-02)
+    # source: NEC chapter 9 Table 8, uncoated stranded copper at 75 °C, from memory (published check
+    # value WIRE-02)
     published = {
         "14": 3.14,
         "12": 1.98,
@@ -229,14 +236,17 @@ def test_published_copper_resistance():
 @pytest.mark.parametrize(
     "material, rho_20, alpha_20",
     [
-        # Ω·cmil/ft at 20 °C and its temperature coefficient there: ASTM B193 values for annealed copper of 100 % and
-        # aluminum of 61 % conductivity, the conductivities chapter 9 Table 8 says it is computed for
+        # Ω·cmil/ft at 20 °C and its temperature coefficient there: ASTM B193 values for annealed
+        # copper of 100 % and
+        # aluminum of 61 % conductivity, the conductivities chapter 9 Table 8 says it is computed
+        # for
         ("copper", 10.371, 0.00393),
         ("aluminum", 17.002, 0.00403),
     ],
 )
 def test_resistance_from_resistivity(material, rho_20, alpha_20):
-    # 2 % longer strands. Tolerance: 0.3 % for the rounded areas and the stranding allowance, and half the last printed digit.
+    # 2 % longer strands. Tolerance: 0.3 % for the rounded areas and the stranding allowance, and
+    # half the last printed digit.
     for r in rows("circuit-conductor-sizes"):
         if r["material"] == material:
             ohms = 1.02 * 1000 * rho_20 * (1 + alpha_20 * 55) / float(r["area"])
@@ -246,13 +256,15 @@ def test_resistance_from_resistivity(material, rho_20, alpha_20):
 
 
 def test_published_neutral_drop():
-    # source: computed from chapter 9 Table 8 (published check value VD-12): 16 A, 100 ft of 12 AWG copper, 3.17 V
+    # source: computed from chapter 9 Table 8 (published check value VD-12): 16 A, 100 ft of 12 AWG
+    # copper, 3.17 V
     r = float(where("circuit-conductor-sizes", size="12 AWG", material="copper")["resistance"])
     assert two_decimals(16 * r * 100 / 1000) == 3.17
 
 
 def test_published_ac_resistance():
-    # source: NEC chapter 9 Table 9, copper in PVC, https://brunsengineering.com/nec-table-9/ (check value WIRE-10)
+    # source: NEC chapter 9 Table 9, copper in PVC, https://brunsengineering.com/nec-table-9/ (check
+    # value WIRE-10)
     published = {
         "14": 3.1,
         "12": 2.0,
@@ -288,8 +300,10 @@ def test_ac_rows_complete():
 
 
 def test_ac_resistance_is_dc_resistance_with_skin_effect():
-    # Skin effect: y = x⁴/(192 + 0.8x⁴), x² = 8πf·10⁻⁷/R' with R' in Ω/m (IEC 60287-1-1). It is a lower bound in PVC;
-    # proximity of the other conductors adds at most 3 % here (stated tolerance), and half the last digit printed in
+    # Skin effect: y = x⁴/(192 + 0.8x⁴), x² = 8πf·10⁻⁷/R' with R' in Ω/m (IEC 60287-1-1). It is a
+    # lower bound in PVC;
+    # proximity of the other conductors adds at most 3 % here (stated tolerance), and half the last
+    # digit printed in
     # either table is allowed besides.
     for r in rows("ac-impedance"):
         printed = where("circuit-conductor-sizes", size=r["size"], material=r["material"])[
@@ -305,7 +319,8 @@ def test_ac_resistance_is_dc_resistance_with_skin_effect():
 
 
 def test_wall_losses_do_not_depend_on_the_conductor():
-    # The eddy currents in the raceway wall depend on the current, not on what carries it: the resistance they add is the
+    # The eddy currents in the raceway wall depend on the current, not on what carries it: the
+    # resistance they add is the
     # same for copper and aluminum, within the last digits printed. Steel adds less than aluminum.
     def added(size, material, raceway):
         cells = [
@@ -323,20 +338,24 @@ def test_wall_losses_do_not_depend_on_the_conductor():
             assert abs(cu - al) <= cu_slack + al_slack + 1e-9, (size, raceway)
         for material in ("copper", "aluminum"):
             assert added(size, material, "steel")[0] <= added(size, material, "aluminum")[0] + 1e-9
+    # printed fine enough to see it
     for size in (
         "250 kcmil",
         "300 kcmil",
         "350 kcmil",
         "400 kcmil",
         "500 kcmil",
-    ):  # printed fine enough to see it
+    ):
         assert {round(added(size, m, "aluminum")[0], 3) for m in ("copper", "aluminum")} == {0.005}
 
 
 def test_reactance():
-    # Lower bound: three conductors touching in a triangle, X = 2πf·2·10⁻⁷·ln(s/GMR), with s the THHN diameter, the smallest
-    # there is, and GMR 0.7788 of the radius, that of a solid wire, more than a stranded one of the same width has. In a
-    # raceway they lie looser: in PVC the published reactance is 1.5 to 1.9 times the bound (seen, not derived).
+    # Lower bound: three conductors touching in a triangle, X = 2πf·2·10⁻⁷·ln(s/GMR), with s the
+    # THHN diameter, the smallest
+    # there is, and GMR 0.7788 of the radius, that of a solid wire, more than a stranded one of the
+    # same width has. In a
+    # raceway they lie looser: in PVC the published reactance is 1.5 to 1.9 times the bound (seen,
+    # not derived).
     # Steel lies 1.2 to 1.3 times above PVC and aluminum.
     for r in rows("ac-impedance"):
         s = float(where("conductor-areas", insulation="THHN", size=r["size"])["diameter"])
@@ -362,7 +381,7 @@ def test_reactance():
             assert float(cu["resistance"]) < float(al["resistance"])
 
 
-# --- ampacity --------------------------------------------------------------------------------------------------------
+# --- ampacity -------------------------------------------------------------------------------------
 
 AMPACITY = {
     (r["size"], *head.split(" / ")): float(cell)
@@ -393,7 +412,8 @@ def test_ampacity_rows_complete():
 
 def test_published_ampacity():
     # source: Table 310.16, 75 °C copper, memory with points from worked examples at
-    # https://www.ecmweb.com/national-electrical-code/qa/article/20899335/code-qa-electric-water-heaters and
+    # https://www.ecmweb.com/national-electrical-code/qa/article/20899335/code-qa-electric-water-
+    # heaters and
     # http://ecmweb.com/print/nec/code-qa-42?page=17 (published check value AMP-02)
     published = {
         "14": 20,
@@ -423,8 +443,10 @@ def test_published_ampacity():
 
 @pytest.mark.parametrize("material, inferred_zero", [("copper", 234.5), ("aluminum", 228.1)])
 def test_columns_follow_the_heat_balance(material, inferred_zero):
-    # I ∝ √(ΔT/R), R ∝ inferred zero + T. From 8 AWG up each pair of columns must be able to have come from one current by
-    # rounding both to the nearest 5 A; every pair does. Smaller sizes are the committee's and do not.
+    # I ∝ √(ΔT/R), R ∝ inferred zero + T. From 8 AWG up each pair of columns must be able to have
+    # come from one current by
+    # rounding both to the nearest 5 A; every pair does. Smaller sizes are the committee's and do
+    # not.
     for size in FROM_8_AWG:
         for cool, hot in ((60, 75), (60, 90), (75, 90)):
             expected = math.sqrt(
@@ -453,7 +475,8 @@ def test_published_small_ampacities():
 
 
 def test_aluminum_carries_about_four_fifths_of_copper():
-    # √(ρ copper / ρ aluminum) = √(10.371/17.002) = 0.781. Tolerance 6 % from 8 AWG up, or the rounding of both
+    # √(ρ copper / ρ aluminum) = √(10.371/17.002) = 0.781. Tolerance 6 % from 8 AWG up, or the
+    # rounding of both
     # to 5 A: 8 AWG at 60 °C is 12 % over and 6 AWG up to 7 % under, both inside that rounding.
     expected = math.sqrt(10.371 / 17.002)
     for size in FROM_8_AWG:
@@ -465,8 +488,10 @@ def test_aluminum_carries_about_four_fifths_of_copper():
 
 
 def test_dwelling_service_sizes():
-    # source: Table 310.12(A) of 2020 (310.15(B)(7) of 2017 states the rule without the table), from memory, the 175 A row
-    # also Annex D example D7 (SVC-09): the smallest size whose 75 °C ampacity is at least 83 % of the rating.
+    # source: Table 310.12(A) of 2020 (310.15(B)(7) of 2017 states the rule without the table), from
+    # memory, the 175 A row
+    # also Annex D example D7 (SVC-09): the smallest size whose 75 °C ampacity is at least 83 % of
+    # the rating.
     # 600 kcmil, for 400 A in aluminum, is no row here.
     sizes = {
         100: ("4", "2"),
@@ -491,7 +516,8 @@ def test_dwelling_service_sizes():
 
 
 def test_neighboring_sizes_rise_evenly():
-    # From 8 AWG up ampacity goes about as the area to the power 0.4 to 0.65. Each size must be able to have come from
+    # From 8 AWG up ampacity goes about as the area to the power 0.4 to 0.65. Each size must be able
+    # to have come from
     # such a step by rounding to the nearest 5 A, at both ends.
     for material in ("copper", "aluminum"):
         for c in ("60", "75", "90"):
@@ -512,7 +538,8 @@ def test_neighboring_sizes_rise_evenly():
                 )
 
 
-# source: Table 310.15(B)(1), from memory, re-derived at the top of each band (published check value AMP-07)
+# source: Table 310.15(B)(1), from memory, re-derived at the top of each band (published check value
+# AMP-07)
 PUBLISHED_FACTORS = {
     "90": [
         1.15,
@@ -559,14 +586,17 @@ def test_ambient_factors_recomputed():
                     math.sqrt((int(c) - int(r["ambient"])) / (int(c) - 30))
                 ):
                     differ.append((r["ambient"], c))
-            else:  # a blank cell is where the insulation has nothing left, or the next band would reach its limit
+            else:
+                # a blank cell is where the insulation has nothing left, or the next band would
+                # reach its limit
                 assert int(r["ambient"]) >= int(c) or int(r["ambient"]) + 5 > int(c) - 1
     assert n == 39
     assert differ == []
 
 
 def test_adjustment_for_many_conductors():
-    # source: 0.80 for six from the bundling answers at https://forums.mikeholt.com/goto/post?id=1294209 (AMP-21) and for four
+    # source: 0.80 for six from the bundling answers at
+    # https://forums.mikeholt.com/goto/post?id=1294209 (AMP-21) and for four
     # (AMP-18); the other factors from memory
     assert [
         (r["current-carrying conductors"], float(r["factor"])) for r in rows("ccc-adjustment")
@@ -589,21 +619,24 @@ def test_published_adjusted_ampacities():
     def ambient(t, c):
         return float(next_row_up("ambient-correction", "ambient", t)[c])
 
-    # AMP-18 (xenforo.mikeholt.com/threads/neutral-conductor.2580577) and AMP-21: 12 AWG copper 90 °C, factor 0.8, 24.0 A
+    # AMP-18 (xenforo.mikeholt.com/threads/neutral-conductor.2580577) and AMP-21: 12 AWG copper 90
+    # °C, factor 0.8, 24.0 A
     assert AMPACITY["12 AWG", "copper", "90"] * 0.8 == pytest.approx(24.0)
-    # AMP-22 and AMP-23 (electricalcodeacademy.net, 310.15(B)(3)(c)): 10 AWG copper at 71 °C 20.0 A, at 38 °C 36.4 A
+    # AMP-22 and AMP-23 (electricalcodeacademy.net, 310.15(B)(3)(c)): 10 AWG copper at 71 °C 20.0 A,
+    # at 38 °C 36.4 A
     assert AMPACITY["10 AWG", "copper", "90"] * ambient(71, "90") == pytest.approx(20.0)
     assert AMPACITY["10 AWG", "copper", "90"] * ambient(38, "90") == pytest.approx(36.4)
     # AMP-31 (memory): 12 AWG copper 90 °C at 45 °C, 26.1 A
     assert AMPACITY["12 AWG", "copper", "90"] * ambient(45, "90") == pytest.approx(26.1)
     # SVC-07 (memory): 2/0 AWG copper 90 °C at 45 °C, 169.65 A
     assert AMPACITY["2/0 AWG", "copper", "90"] * ambient(45, "90") == pytest.approx(169.65)
-    # AMP-25, AMP-27 (academy.jensenhughes.com, conductor selection): 8 AWG 50 A, 1/0 AWG 150 A at 75 °C
+    # AMP-25, AMP-27 (academy.jensenhughes.com, conductor selection): 8 AWG 50 A, 1/0 AWG 150 A at
+    # 75 °C
     assert AMPACITY["8 AWG", "copper", "75"] == 50
     assert AMPACITY["1/0 AWG", "copper", "75"] == 150
 
 
-# --- overcurrent and grounding ---------------------------------------------------------------------------------------
+# --- overcurrent and grounding --------------------------------------------------------------------
 
 
 def test_published_small_conductor_limits():
@@ -617,14 +650,14 @@ def test_published_small_conductor_limits():
         ("12 AWG", "aluminum"): 15,
         ("10 AWG", "aluminum"): 25,
     }
-    for r in rows(
-        "small-conductor-limits"
-    ):  # 240.4(D) only ever lowers: never above the 75 °C ampacity
+    # 240.4(D) only ever lowers: never above the 75 °C ampacity
+    for r in rows("small-conductor-limits"):
         assert float(r["limit"]) <= AMPACITY[r["size"], r["material"], "75"]
 
 
 def test_published_standard_ratings():
-    # source: 240.6(A), from memory, and 10 A from 2023 (PAN-15, a course lesson on breaker ratings); the pairs are published check values OCP-02, -04, -06, -07, -08 and OCP-13 to -20
+    # source: 240.6(A), from memory, and 10 A from 2023 (PAN-15, a course lesson on breaker
+    # ratings); the pairs are published check values OCP-02, -04, -06, -07, -08 and OCP-13 to -20
     ratings = [int(r["rating"]) for r in rows("standard-ratings")]
     assert ratings == [
         10,
@@ -678,7 +711,8 @@ def test_published_standard_ratings():
 
 
 def test_published_equipment_grounding():
-    # source: Table 250.122, https://brunsengineering.com/nec-table-250-122/ (published check values GND-01, GND-07);
+    # source: Table 250.122, https://brunsengineering.com/nec-table-250-122/ (published check values
+    # GND-01, GND-07);
     # the 500 and 600 A rows from memory
     copper = {
         15: "14",
@@ -710,13 +744,15 @@ def test_published_equipment_grounding():
         k: named(v) for k, v in aluminum.items()
     }
     assert next_row_up("equipment-grounding", "rating", 110)["copper"] == "6 AWG"
-    for r in found:  # the aluminum ground has about the conductance of the copper one: never less than 90 % of it
+    # the aluminum ground has about the conductance of the copper one: never less than 90 % of it
+    for r in found:
         assert AREA[r["aluminum"]] / 17.002 >= 0.9 * AREA[r["copper"]] / 10.371
 
 
 def test_published_enlarged_grounds():
     # GND-11 (memory): 6 enlarged to 3 AWG behind 60 A: ratio 2.0053, 20,815 cmil, 6 AWG
-    # GND-12 (https://forums.mikeholt.com/threads/250-122-b-size-of-equipment-grounding-conductors-increased-in-size.47718):
+    # GND-12 (https://forums.mikeholt.com/threads/250-122-b-size-of-equipment-grounding-conductors-
+    # increased-in-size.47718):
     #   8 enlarged to 4 AWG behind 50 A: 26,242 cmil, two more than 6 AWG
     for minimum, installed, amps, cmil, size in (
         ("6 AWG", "3 AWG", 60, 20815, "6 AWG"),
@@ -729,7 +765,8 @@ def test_published_enlarged_grounds():
 
 
 def test_cable_grounds_are_large_enough_for_their_cable():
-    # No published list at hand: what the products would have to be. The breaker is the next standard rating at or above the
+    # No published list at hand: what the products would have to be. The breaker is the next
+    # standard rating at or above the
     # ampacity, capped by 240.4(D); 60 °C for NM-B and UF-B, 75 °C for MC and SE.
     for r in rows("cable-grounds"):
         c = "60" if r["method"] in ("NM-B", "UF-B") else "75"
@@ -745,7 +782,7 @@ def test_cable_grounds_are_large_enough_for_their_cable():
         assert AREA[needed] <= AREA[r["EGC size"]] <= AREA[r["size"]], r
 
 
-# --- insulation and cable --------------------------------------------------------------------------------------------
+# --- insulation and cable -------------------------------------------------------------------------
 
 
 def test_insulation_ratings():
@@ -766,7 +803,8 @@ def test_cable_temperatures():
     limit = column("cable-temperatures", "method", "limit")
     assert set(start) == CABLES
     assert all(limit[m] <= start[m] for m in start)
-    # AMP-21 (https://forums.mikeholt.com/goto/post?id=1294209): three 12-2 NM-B, 30 A × 0.80 = 24.0 A, 20 A usable
+    # AMP-21 (https://forums.mikeholt.com/goto/post?id=1294209): three 12-2 NM-B, 30 A × 0.80 = 24.0
+    # A, 20 A usable
     adjusted = AMPACITY["12 AWG", "copper", str(int(start["NM-B"]))] * 0.8
     assert adjusted == pytest.approx(24.0)
     assert min(adjusted, AMPACITY["12 AWG", "copper", str(int(limit["NM-B"]))]) == 20
@@ -792,11 +830,12 @@ def test_wiring_method_kinds():
         assert (r["impedance group"] == "PVC") == (r["metal"] == "no")
 
 
-# --- fill ------------------------------------------------------------------------------------------------------------
+# --- fill -----------------------------------------------------------------------------------------
 
 
 def test_published_conductor_areas():
-    # source: chapter 9 Table 5, from memory; 12, 10 and 8 AWG at https://steeltubeinstitute.org/resources/post-4/ (RWY-07)
+    # source: chapter 9 Table 5, from memory; 12, 10 and 8 AWG at
+    # https://steeltubeinstitute.org/resources/post-4/ (RWY-07)
     published = {
         "14": 0.0097,
         "12": 0.0133,
@@ -842,7 +881,8 @@ def test_conductor_areas_from_diameters():
         assert abs(float(r["area"]) - math.pi / 4 * float(r["diameter"]) ** 2) <= 0.00005 + 1e-9, r
 
 
-# Twice the thickness of insulation and covering, in thousandths of an inch, by size: UL 83 (thermoplastic, nylon added for
+# Twice the thickness of insulation and covering, in thousandths of an inch, by size: UL 83
+# (thermoplastic, nylon added for
 # THHN) and UL 44 (thermoset), as in Table 310.104(A); from memory.
 BANDS = (
     ("14", "12"),
@@ -866,9 +906,8 @@ def test_diameters_from_strands_and_insulation(insulation):
     n = 0
     for band, mils in zip(BANDS, THICKNESS[insulation]):
         for size in band:
-            m = (
-                mils if mils else (35 if size == "6" else 46)
-            )  # THHN: 30 + 5 at 6 AWG, 40 + 6 at 4 to 2 AWG
+            # THHN: 30 + 5 at 6 AWG, 40 + 6 at 4 to 2 AWG
+            m = mils if mils else (35 if size == "6" else 46)
             bare = float(where("bare-conductor-areas", size=named(size))["diameter"])
             whole = float(
                 where("conductor-areas", insulation=insulation, size=named(size))["diameter"]
@@ -879,24 +918,28 @@ def test_diameters_from_strands_and_insulation(insulation):
 
 
 def test_bare_diameters_from_strands():
-    # 7, 19, 37 or 61 round strands of equal area lie 3, 5, 7 or 9 strand diameters across (concentric lay, ASTM B8)
+    # 7, 19, 37 or 61 round strands of equal area lie 3, 5, 7 or 9 strand diameters across
+    # (concentric lay, ASTM B8)
     for r in rows("bare-conductor-areas"):
         i = SIZES.index(r["size"])
         strands, wide = (
             (7, 3)
             if i <= SIZES.index("2 AWG")
-            else (19, 5)
-            if i <= SIZES.index("4/0 AWG")
-            else (37, 7)
-            if i <= SIZES.index("500 kcmil")
-            else (61, 9)
+            else (
+                (19, 5)
+                if i <= SIZES.index("4/0 AWG")
+                else (37, 7)
+                if i <= SIZES.index("500 kcmil")
+                else (61, 9)
+            )
         )
         d = wide * math.sqrt(AREA[r["size"]] / strands) / 1000
         assert abs(float(r["diameter"]) - d) <= 0.002, (r, d)
 
 
 def test_bare_areas_from_diameters():
-    # π/4·d² to three decimals. One row does not agree: 12 AWG is printed 0.006 (from memory) where 0.0066 rounds to 0.007;
+    # π/4·d² to three decimals. One row does not agree: 12 AWG is printed 0.006 (from memory) where
+    # 0.0066 rounds to 0.007;
     # the printed figure is kept and the table's notes say so.
     differ = [
         r["size"]
@@ -930,8 +973,10 @@ def test_raceway_rows_complete():
 
 
 def test_raceway_areas_from_diameters():
-    # π/4·d² and half the last printed digit: the published areas were computed from these diameters. One row does not agree:
-    # IMC 2 gives 3.63050, printed 3.630 (from memory) and not 3.631; the printed figure is kept and the notes say so.
+    # π/4·d² and half the last printed digit: the published areas were computed from these
+    # diameters. One row does not agree:
+    # IMC 2 gives 3.63050, printed 3.630 (from memory) and not 3.631; the printed figure is kept and
+    # the notes say so.
     differ = [
         (r["kind"], r["trade size"])
         for r in rows("raceway-areas")
@@ -944,7 +989,8 @@ def test_raceway_areas_from_diameters():
 @pytest.mark.parametrize(
     "kind, outside, wall",
     [
-        # Schedule 40 and 80 pipe, outside diameter and least wall (ASTM D1785), from memory. The code tabulates the inside
+        # Schedule 40 and 80 pipe, outside diameter and least wall (ASTM D1785), from memory. The
+        # code tabulates the inside
         # at the average wall, which is the least wall and about 6 % over (half the 12 % tolerance).
         (
             "PVC 40",
@@ -1003,7 +1049,8 @@ def test_raceway_areas_from_diameters():
     ],
 )
 def test_pvc_diameters_from_pipe_dimensions(kind, outside, wall):
-    # Tolerance 0.012 in: the walls have tolerances of 0.020 in and up. A neighbor's diameter would be 0.2 in away.
+    # Tolerance 0.012 in: the walls have tolerances of 0.020 in and up. A neighbor's diameter would
+    # be 0.2 in away.
     for t in outside:
         d = float(where("raceway-areas", kind=kind, **{"trade size": t})["inside diameter"])
         assert abs(d - (outside[t] - 2 * 1.06 * wall[t])) <= 0.012, (
@@ -1058,7 +1105,8 @@ def test_published_fill_answers():
     total = 3 * area("XHHW-2", "4/0 AWG") + area("XHHW-2", "4 AWG")
     assert total == pytest.approx(1.0405)
     assert {smallest(k, total, 4) for k in ("EMT", "PVC 40", "PVC 80")} == {"2"}
-    # RWY-13: computed, agrees with Annex C from memory: twelve 14 AWG THHN in 1/2 EMT (0.8 and more rounds up)
+    # RWY-13: computed, agrees with Annex C from memory: twelve 14 AWG THHN in 1/2 EMT (0.8 and more
+    # rounds up)
     quotient = (
         0.40
         * float(where("raceway-areas", kind="EMT", **{"trade size": "1/2"})["area"])
@@ -1083,16 +1131,15 @@ def test_annex_c_counts(size, counts):
     for t, expected in zip(TRADE_SIZES[1:7], counts):
         whole = float(where("raceway-areas", kind="EMT", **{"trade size": t})["area"])
         fit = 0
-        for n in range(
-            1, 200
-        ):  # note 7: a quotient ending in 0.8 or more rounds up (two 6 AWG in 1/2: 1.86)
+        # note 7: a quotient ending in 0.8 or more rounds up (two 6 AWG in 1/2: 1.86)
+        for n in range(1, 200):
             share = float(next_row_up("raceway-fill", "conductors", n)["share"]) / 100
             if n <= math.floor(share * whole / area("THHN", size) + 0.2):
                 fit = n
         assert fit == expected, (t, fit)
 
 
-# --- support, burial, bending ----------------------------------------------------------------------------------------
+# --- support, burial, bending ---------------------------------------------------------------------
 
 
 def test_published_pvc_supports():
@@ -1121,7 +1168,8 @@ def test_supports_have_a_row_for_every_raceway():
 
     assert pairs("raceway-supports") == pairs("raceway-areas")
     for r in rows("raceway-supports"):
-        # from memory: 358.30, 344.30, 342.30: 10 ft and 3 ft; 348.30, 350.30: 4 1/2 ft and 12 in; 356.30: 3 ft and 12 in
+        # from memory: 358.30, 344.30, 342.30: 10 ft and 3 ft; 348.30, 350.30: 4 1/2 ft and 12 in;
+        # 356.30: 3 ft and 12 in
         expected = {
             "EMT": (10, 3),
             "RMC": (10, 3),
@@ -1156,20 +1204,21 @@ def test_published_cover_depths():
         "low-voltage control and lighting",
     ]
     found = {r["location"]: [r[g] for g in groups] for r in rows("cover-depths")}
-    # UG-01, UG-07: http://ecmweb.com/print/nec/code-qa-3 (18 in for PVC, 24 in for UF); the rest of the row from memory
+    # UG-01, UG-07: http://ecmweb.com/print/nec/code-qa-3 (18 in for PVC, 24 in for UF); the rest of
+    # the row from memory
     assert found["elsewhere"] == ["24", "6", "18", "12", "6"]
     # UG-02 and UG-04: from memory
     assert found["dwelling driveway"] == ["18", "18", "18", "12", "18"]
     assert found["under 2 in concrete in the trench"][:4] == ["18", "6", "12", "6"]
-    # the other rows from memory; under a building a cable needs a raceway, so it has no cover to read here
+    # the other rows from memory; under a building a cable needs a raceway, so it has no cover to
+    # read here
     assert found["under a building"] == ["", "0", "0", "", ""]
     assert found["under a 4 in exterior slab"] == ["18", "4", "4", "6", "6"]
     assert found["under a street or parking lot"] == ["24"] * 5
     assert found["airport runway"] == ["18"] * 5
     assert len(found) == 7
-    for cells in (
-        found.values()
-    ):  # a steel pipe never needs more cover than plastic, nor plastic more than cable
+    # a steel pipe never needs more cover than plastic, nor plastic more than cable
+    for cells in found.values():
         if cells[0]:
             assert int(cells[1]) <= int(cells[2]) <= int(cells[0])
 

@@ -1,4 +1,6 @@
-"""A panel's own main, the disconnect of a separate building, and room for the breakers that come."""
+"""A panel's own main, the disconnect of a separate building, and room for the breakers that
+come.
+"""
 
 import pytest
 from job_run import EDITIONS, Run
@@ -24,7 +26,8 @@ def run(edition="2023", circuits=None, breaker="100 A", house=None, feeder=None,
     )
 
 
-# 408.36: a panelboard is protected by a device ahead of it or within it, rated no higher than its bus (from memory)
+# 408.36: a panelboard is protected by a device ahead of it or within it, rated no higher than its
+# bus (from memory)
 @BY_EDITION
 @pytest.mark.parametrize(
     "main, said",
@@ -35,7 +38,9 @@ def test_a_panel_may_be_protected_by_its_own_main(edition, main, said):
     assert w.answer("bus-not-overloaded", "panels.shop") == said
 
 
-@pytest.mark.parametrize("main, said", [("60 A", "passes"), ("50 A", "fails"), (None, "does not apply")])
+@pytest.mark.parametrize(
+    "main, said", [("60 A", "passes"), ("50 A", "fails"), (None, "does not apply")]
+)
 def test_the_main_of_a_subpanel_limits_what_it_feeds(main, said):
     # 215.3: 125 % of 48 A are 60 A; computed
     kiln = {"panel": "shop", "volts": "240 V", "load": {"type": "kiln", "current": "48 A"}}
@@ -43,7 +48,9 @@ def test_the_main_of_a_subpanel_limits_what_it_feeds(main, said):
     assert w.answer("main-carries-the-feeder-load", "panels.shop") == said
 
 
-@pytest.mark.parametrize("main, said", [("200 A", "passes"), ("225 A", "fails"), (None, "does not apply")])
+@pytest.mark.parametrize(
+    "main, said", [("200 A", "passes"), ("225 A", "fails"), (None, "does not apply")]
+)
 def test_the_main_at_the_service_is_no_larger_than_its_bus(main, said):
     house = {"bus rating": "200 A", **({"main": main} if main else {})}
     assert run(house=house).answer("main-protects-the-bus", "panels.house") == said
@@ -53,18 +60,36 @@ def test_the_main_at_the_service_is_no_larger_than_its_bus(main, said):
 @BY_EDITION
 @pytest.mark.parametrize(
     "dwelling, rating, said",
-    [("yes", "100 A", "passes"), ("yes", "60 A", "fails"), ("no", "60 A", "does not apply"), (None, "60 A", "cannot tell"), (None, "100 A", "passes")],
+    [
+        ("yes", "100 A", "passes"),
+        ("yes", "60 A", "fails"),
+        ("no", "60 A", "does not apply"),
+        (None, "60 A", "cannot tell"),
+        (None, "100 A", "passes"),
+    ],
 )
 def test_the_disconnect_of_a_separate_dwelling(edition, dwelling, rating, said):
     feeder = {"serves_the_whole_dwelling": dwelling} if dwelling else {}
-    w = run(edition, feeder=feeder, building="separate building", building_disconnect="yes", disconnect_rating=rating)
+    w = run(
+        edition,
+        feeder=feeder,
+        building="separate building",
+        building_disconnect="yes",
+        disconnect_rating=rating,
+    )
     assert w.answer("disconnect-of-a-separate-dwelling", "panels.shop") == said
 
 
-@pytest.mark.parametrize("told, said", [("yes", "does not apply"), (None, "cannot tell"), ("no", "fails")])
+@pytest.mark.parametrize(
+    "told, said", [("yes", "does not apply"), (None, "cannot tell"), ("no", "fails")]
+)
 def test_the_circuits_of_a_building_are_not_few_because_few_are_described(told, said):
     kiln = {"panel": "shop", "volts": "240 V", "load": {"type": "kiln", "current": "20 A"}}
-    facts = {"building": "separate building", "disconnect_rating": "30 A", **({"all_circuits_told": told} if told else {})}
+    facts = {
+        "building": "separate building",
+        "disconnect_rating": "30 A",
+        **({"all_circuits_told": told} if told else {}),
+    }
     w = run("2023", {"kiln": kiln}, **facts)
     assert w.answer("disconnect-rating-at-a-separate-building", "panels.shop") == said
 

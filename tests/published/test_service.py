@@ -1,4 +1,6 @@
-"""The load and the equipment of a dwelling's service, run through the engine, against values from outside. Each check names its source."""
+"""The load and the equipment of a dwelling's service, run through the engine, against values from
+outside. Each check names its source.
+"""
 
 import pytest
 from job_run import EDITIONS, Run, knowledge
@@ -21,9 +23,11 @@ HOUSE = {
 def run(house, edition="2023", circuits=None, building="one-family dwelling", **facts):
     """The loads of *house*, each told as (type, kilowatts) or as (type, amperes, volts)."""
     told = {
-        name: {"type": t, "power": f"{n[0]} kW"}
-        if len(n) == 1
-        else {"type": t, "current": f"{n[0]} A", "volts": f"{n[1]} V"}
+        name: (
+            {"type": t, "power": f"{n[0]} kW"}
+            if len(n) == 1
+            else {"type": t, "current": f"{n[0]} A", "volts": f"{n[1]} V"}
+        )
         for name, (t, *n) in house.items()
     }
     service = {
@@ -52,7 +56,7 @@ def kiln(kilowatts=9.6, type_="kiln", **more):
     return {"kiln": {"volts": "240 V", "load": {"type": type_, "power": f"{kilowatts} kW", **more}}}
 
 
-# ---- the optional calculation -------------------------------------------------------------------------------------
+# ---- the optional calculation --------------------------------------------------------------------
 
 FIVE_ROOMS = {f"room {n}": ("separate heater", 1.8) for n in range(1, 6)}
 BASIC = {
@@ -65,7 +69,8 @@ BASIC = {
 
 @BY_EDITION
 def test_annex_d_example_two_a(edition):
-    # Annex D, example D2(a): 1500 ft², heat of 9 kW in five rooms with thermostats of their own, 6 A of cooling at 230 V; 21,480 VA, 89.5 A
+    # Annex D, example D2(a): 1500 ft², heat of 9 kW in five rooms with thermostats of their own, 6
+    # A of cooling at 230 V; 21,480 VA, 89.5 A
     w = run(
         {**BASIC, **FIVE_ROOMS, "cooler": ("air conditioner", 6, 230)},
         edition,
@@ -83,7 +88,8 @@ def test_annex_d_example_two_a(edition):
 
 @BY_EDITION
 def test_annex_d_example_two_b(edition):
-    # Annex D, example D2(b): six coolers of 7 A taken at 240 V are more than the heat; 29,200 VA, 121.7 A, printed as 122 A
+    # Annex D, example D2(b): six coolers of 7 A taken at 240 V are more than the heat; 29,200 VA,
+    # 121.7 A, printed as 122 A
     loads = {
         "oven": ("oven", 4),
         "other oven": ("oven", 4),
@@ -105,7 +111,8 @@ def test_annex_d_example_two_b(edition):
 
 @BY_EDITION
 def test_annex_d_example_two_c(edition):
-    # Annex D, example D2(c): a heat pump of 24 A at 240 V and 15 kW behind it; 34,790 VA, 145 A, and a service of 150 A
+    # Annex D, example D2(c): a heat pump of 24 A at 240 V and 15 kW behind it; 34,790 VA, 145 A,
+    # and a service of 150 A
     loads = {
         **BASIC,
         "water heater": ("water heater", 4.5),
@@ -127,7 +134,8 @@ def test_annex_d_example_two_c(edition):
 
 @BY_EDITION
 def test_a_training_example(edition):
-    # A licensing school's "Single Family Dwelling Calculation, Optional Method": 15 kW of central heat at 65 % is more than 29 A of cooling; 30,310 VA, 126.3 A
+    # A licensing school's "Single Family Dwelling Calculation, Optional Method": 15 kW of central
+    # heat at 65 % is more than 29 A of cooling; 30,310 VA, 126.3 A
     loads = {
         "range": ("range", 14),
         "water heater": ("water heater", 3),
@@ -145,9 +153,8 @@ def test_a_training_example(edition):
     assert number(w, "optional amperes", "A") == 126
 
 
-@pytest.mark.parametrize(
-    "heaters, load", [(3, 3510), (4, 2880)]
-)  # 65 % of three, 40 % of four: 220.82(C) as Annex D, example D2(a) uses it
+# 65 % of three, 40 % of four: 220.82(C) as Annex D, example D2(a) uses it
+@pytest.mark.parametrize("heaters, load", [(3, 3510), (4, 2880)])
 def test_the_fourth_thermostat(heaters, load):
     assert (
         number(
@@ -158,7 +165,8 @@ def test_the_fourth_thermostat(heaters, load):
     )
 
 
-def test_a_heater_on_a_circuit_of_the_job_counts_by_its_thermostat():  # the same shares, told another way; computed
+# the same shares, told another way; computed
+def test_a_heater_on_a_circuit_of_the_job_counts_by_its_thermostat():
     for own, load in (("yes", 2880), ("no", 4680)):
         w = run(
             {f"room {n}": ("separate heater", 1.8) for n in range(3)},
@@ -206,7 +214,8 @@ def test_what_is_missing_is_asked_and_never_passes():
     ] == ["power"]
 
 
-def test_too_much_already_fails_whatever_is_missing():  # computed: 100 kW of appliances alone come to 46 kVA
+# computed: 100 kW of appliances alone come to 46 kVA
+def test_too_much_already_fails_whatever_is_missing():
     assert carries(run({"kilns": ("kiln", 100)}, rating="100 A", floor_area=None)) == "fails"
 
 
@@ -218,22 +227,22 @@ def test_too_much_already_fails_whatever_is_missing():  # computed: 100 kW of ap
         ({"dwellings served": "2"}, "two-family dwelling"),
     ],
 )
-def test_where_the_method_is_not_for_this_service_nothing_is_concluded(
-    facts, building
-):  # 220.82(A), from memory
+# 220.82(A), from memory
+def test_where_the_method_is_not_for_this_service_nothing_is_concluded(facts, building):
     w = run(BASIC, building=building, **{"floor_area": "1500 ft²", **facts})
     assert carries(w) == "does not apply"
     assert w.answer("standard-calculation-not-checked", "service") == "not checked"
 
 
-# ---- a house that stands already ----------------------------------------------------------------------------------
+# ---- a house that stands already -----------------------------------------------------------------
 
 STANDING = {"existing dwelling": "yes", "work": "left as it is", "rating": "100 A"}
 
 
 @BY_EDITION
 def test_an_existing_dwelling_without_heat(edition):
-    # The notes' LOAD-10, computed there from 220.83(A), with a kiln in the place of the vehicle: 44,120 VA connected, 22,448 VA, 93.5 A
+    # The notes' LOAD-10, computed there from 220.83(A), with a kiln in the place of the vehicle:
+    # 44,120 VA connected, 22,448 VA, 93.5 A
     w = run(
         {
             "range": ("range", 12),
@@ -258,7 +267,8 @@ def test_an_existing_dwelling_without_heat(edition):
     "amperes, comes_to, said", [(27, 101, "fails"), (26, 100, "exception applies")]
 )
 def test_an_existing_dwelling_that_adds_cooling(amperes, comes_to, said):
-    # The notes' LOAD-12, computed there from 220.83(B) and 220.5(B): 32,600 VA of other loads; 101.3 A fails by a whole ampere, 100.3 A drops to 100
+    # The notes' LOAD-12, computed there from 220.83(B) and 220.5(B): 32,600 VA of other loads;
+    # 101.3 A fails by a whole ampere, 100.3 A drops to 100
     w = run(
         {"rest": ("appliance", 25.1), "cooler": ("AC", amperes, 240)},
         floor_area="1000 ft²",
@@ -282,7 +292,8 @@ FULL = {"range": ("range", 12), "heat": ("central heat", 20)}  # too much by eit
 
 @BY_EDITION
 def test_the_measured_peak(edition):
-    # Trade forum, "Peak Demand NEC 220.87", for the rule; 12.4 kW and 32 A of new load on 100 A are 96.6 A, computed
+    # Trade forum, "Peak Demand NEC 220.87", for the rule; 12.4 kW and 32 A of new load on 100 A are
+    # 96.6 A, computed
     w = run(FULL, edition, kiln(7.68), **PEAK)
     assert number(w, "measured amperes", "A") == 97
     assert number(w, "optional amperes", "A") > 100 and number(w, "existing amperes", "A") > 100
@@ -312,7 +323,8 @@ def test_the_whole_house_need_not_be_told_where_its_peak_was_measured():
     ],
 )
 def test_a_peak_that_proves_nothing(change):
-    # 220.87 and its exception: not behind solar, not for a new house, not from a guess (trade forum, as above); 13.2 kW come to 100.75 A
+    # 220.87 and its exception: not behind solar, not for a new house, not from a guess (trade
+    # forum, as above); 13.2 kW come to 100.75 A
     assert carries(run(FULL, circuits=kiln(7.68), **{**PEAK, **change})) == "fails"
     if change != {"existing dwelling": "no"}:
         assert (
@@ -336,7 +348,7 @@ def test_a_net_meter_is_referred():  # L-25 of the trade notes: ask, never pass 
     )
 
 
-# ---- the equipment ------------------------------------------------------------------------------------------------
+# ---- the equipment -------------------------------------------------------------------------------
 
 
 @BY_EDITION
@@ -359,7 +371,8 @@ def test_a_small_old_service_may_stay():
 
 @pytest.mark.parametrize("work", ["new", "replaced", "left as it is"])
 def test_what_is_asked_of_new_and_replaced_equipment_alone(work):
-    # 230.67, 230.71(B), 230.85 (SPD-01 and SVC-14 of the notes: a trade association, a course page, an inspectors' magazine)
+    # 230.67, 230.71(B), 230.85 (SPD-01 and SVC-14 of the notes: a trade association, a course page,
+    # an inspectors' magazine)
     w = run(
         {},
         work=work,
@@ -381,7 +394,8 @@ def test_what_is_asked_of_new_and_replaced_equipment_alone(work):
     } == {said}
 
 
-def test_a_meter_socket_alone_brings_nothing_outdoors():  # 230.85(C) exception of 2023, from memory; not in 2020
+# 230.85(C) exception of 2023, from memory; not in 2020
+def test_a_meter_socket_alone_brings_nothing_outdoors():
     for edition, said in (("2020", "fails"), ("2023", "exception applies")):
         w = run(
             {},
@@ -392,7 +406,8 @@ def test_a_meter_socket_alone_brings_nothing_outdoors():  # 230.85(C) exception 
         assert w.answer("outdoor-emergency-disconnect", "service") == said
 
 
-def test_an_apartment_on_a_feeder_has_a_surge_protector_since_2023():  # 215.18 of 2023; a builders' association summary
+# 215.18 of 2023; a builders' association summary
+def test_an_apartment_on_a_feeder_has_a_surge_protector_since_2023():
     w = run(
         {},
         building="unit in a multifamily dwelling",
@@ -404,7 +419,7 @@ def test_an_apartment_on_a_feeder_has_a_surge_protector_since_2023():  # 215.18 
     assert "surge-protector-of-a-dwelling-on-a-feeder" not in knowledge("2020").rules
 
 
-# ---- jobs without a service ---------------------------------------------------------------------------------------
+# ---- jobs without a service ----------------------------------------------------------------------
 
 
 def test_a_job_that_says_nothing_of_a_service_hears_nothing_of_it():

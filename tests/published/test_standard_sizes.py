@@ -6,12 +6,17 @@ from job_run import EDITIONS, Run
 BY_EDITION = pytest.mark.parametrize("edition", (*EDITIONS, "2026"))
 
 
-# PAN-15: 10 A is a standard rating from 2023, Table 240.6(A); a lesson on breaker ratings, expertce.com
-@pytest.mark.parametrize("edition, said", [("2017", "passes"), ("2020", "passes"), ("2023", "fails"), ("2026", "fails")])
+# PAN-15: 10 A is a standard rating from 2023, Table 240.6(A); a lesson on breaker ratings,
+# expertce.com
+@pytest.mark.parametrize(
+    "edition, said", [("2017", "passes"), ("2020", "passes"), ("2023", "fails"), ("2026", "fails")]
+)
 def test_the_next_standard_rating_over_ten_amperes(edition, said):
-    # 14 AWG copper, 60 °C column 15 A; nine hundred feet of company bring it under 10 A: 15 × 0.5 = 7.5 A
+    # 14 AWG copper, 60 °C column 15 A; nine hundred feet of company bring it under 10 A: 15 × 0.5 =
+    # 7.5 A
     company = {
-        f"other {n}": {"volts": "240 V", "conductors": {"size": "12 AWG", "material": "copper"}} for n in range(5)
+        f"other {n}": {"volts": "240 V", "conductors": {"size": "12 AWG", "material": "copper"}}
+        for n in range(5)
     }
     names = ["one", *company]
     w = Run(
@@ -21,7 +26,15 @@ def test_the_next_standard_rating_over_ten_amperes(edition, said):
                 "more than one receptacle": "no",
                 "breaker": {"rating": "15 A"},
                 "conductors": {"size": "14 AWG", "material": "copper", "insulation": "TW"},
-                "segments": [{"method": "EMT", "length": "90 ft", "ambient": "30 °C", "location": "dry", "bundle": "all"}],
+                "segments": [
+                    {
+                        "method": "EMT",
+                        "length": "90 ft",
+                        "ambient": "30 °C",
+                        "location": "dry",
+                        "bundle": "all",
+                    }
+                ],
             },
             **company,
         },
@@ -37,15 +50,34 @@ def test_the_next_standard_rating_over_ten_amperes(edition, said):
 @pytest.mark.parametrize("amperes", [3, 8, 10])
 def test_no_breaker_is_designed_that_nobody_stocks(edition, amperes):
     # common practice, no source: small loads are put on 15 A
-    load = {"type": "other", "current": f"{amperes} A", "continuous": "no", "motor operated": "no", "hermetic": "no"}
+    load = {
+        "type": "other",
+        "current": f"{amperes} A",
+        "continuous": "no",
+        "motor operated": "no",
+        "hermetic": "no",
+    }
     w = Run({"one": {"volts": "240 V", "load": load}}, edition)
     assert float(w.fact("circuits.one.breaker", "rating", "A")) == 15
 
 
-# SVG-01: the dwelling table, "Electrical Feeder Size Chart: 100-400 Amps (NEC 310.12)", learnmetrics.com
+# SVG-01: the dwelling table, "Electrical Feeder Size Chart: 100-400 Amps (NEC 310.12)",
+# learnmetrics.com
 SIZES = {
-    "copper": {200: "2/0 AWG", 225: "3/0 AWG", 300: "250 kcmil", 350: "350 kcmil", 400: "400 kcmil"},
-    "aluminum": {200: "4/0 AWG", 225: "250 kcmil", 300: "350 kcmil", 350: "500 kcmil", 400: "600 kcmil"},
+    "copper": {
+        200: "2/0 AWG",
+        225: "3/0 AWG",
+        300: "250 kcmil",
+        350: "350 kcmil",
+        400: "400 kcmil",
+    },
+    "aluminum": {
+        200: "4/0 AWG",
+        225: "250 kcmil",
+        300: "350 kcmil",
+        350: "500 kcmil",
+        400: "600 kcmil",
+    },
 }
 
 
@@ -63,7 +95,15 @@ def test_the_conductors_of_a_dwelling(edition, material, rating):
                 "conductors": {"material": material, "insulation": "XHHW-2"},
                 "supply termination": {"marking": "75 °C"},
                 "load termination": {"marking": "75 °C"},
-                "segments": [{"method": "PVC 40", "length": "20 ft", "ambient": "30 °C", "location": "wet", "bundle": "none"}],
+                "segments": [
+                    {
+                        "method": "PVC 40",
+                        "length": "20 ft",
+                        "ambient": "30 °C",
+                        "location": "wet",
+                        "bundle": "none",
+                    }
+                ],
             }
         },
         edition,

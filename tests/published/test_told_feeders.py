@@ -1,4 +1,6 @@
-"""Nothing is concluded against nothing: a feeder's told load counts, and a list is empty only where somebody said so."""
+"""Nothing is concluded against nothing: a feeder's told load counts, and a list is empty only where
+somebody said so.
+"""
 
 import pytest
 from job_run import EDITIONS, Run
@@ -8,7 +10,9 @@ HOUSE = {"feeder": "none"}
 
 
 def run(edition="2023", load=None, told="yes", panel="shop", **circuits):
-    """A 60 A feeder of 6 AWG copper to a shop; *told* says whether all circuits of the shop are described."""
+    """A 60 A feeder of 6 AWG copper to a shop; *told* says whether all circuits of the shop are
+    described.
+    """
     feeder = {
         "panel": "house",
         "role": "feeder",
@@ -20,7 +24,9 @@ def run(edition="2023", load=None, told="yes", panel="shop", **circuits):
     if panel:
         panels["shop"] = {"feeder": "feeder", **({"all circuits told": told} if told else {})}
     return Run(
-        {"feeder": {**feeder, **({"load": load} if load else {})}, **circuits}, edition, panels=panels
+        {"feeder": {**feeder, **({"load": load} if load else {})}, **circuits},
+        edition,
+        panels=panels,
     )
 
 
@@ -29,7 +35,8 @@ def sized(w, circuit="feeder"):
     return tuple(
         float(v) if not isinstance(v, tuple) and v is not None else v
         for v in (
-            w.fact(f"circuits.{circuit}.load", f"{n} load", "A") for n in ("continuous", "noncontinuous")
+            w.fact(f"circuits.{circuit}.load", f"{n} load", "A")
+            for n in ("continuous", "noncontinuous")
         )
     )
 
@@ -41,7 +48,8 @@ def breaker(w):
 KILN = {"panel": "shop", "volts": "240 V", "load": {"type": "kiln", "current": "40 A"}}
 
 
-# 215.3: 125 % of what runs for hours and the rest; 80 A told are 100 A, whatever is listed behind them. Computed.
+# 215.3: 125 % of what runs for hours and the rest; 80 A told are 100 A, whatever is listed behind
+# them. Computed.
 @BY_EDITION
 @pytest.mark.parametrize(
     "told, panel", [("yes", "shop"), ("no", "shop"), (None, "shop"), (None, None)]
