@@ -18,7 +18,7 @@ import yaml
 TABLES = Path(__file__).resolve().parents[2] / "kb" / "base" / "tables"
 
 AWG = ["18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"]
-KCMIL = ["250", "300", "350", "400", "500"]
+KCMIL = ["250", "300", "350", "400", "500", "600"]
 SIZES = [f"{n} AWG" for n in AWG] + [f"{n} kcmil" for n in KCMIL]
 COPPER = SIZES[2:]  # 14 AWG and larger
 ALUMINUM = SIZES[3:]  # 12 AWG and larger
@@ -221,6 +221,7 @@ def test_published_copper_resistance():
         "350": 0.0367,
         "400": 0.0321,
         "500": 0.0258,
+        "600": 0.0214,  # from memory
     }
     assert {named(s) for s in published} == set(COPPER)
     for size, r in published.items():
@@ -433,6 +434,7 @@ def test_published_ampacity():
         "350": 310,
         "400": 335,
         "500": 380,
+        "600": 420,  # from memory
     }
     assert {named(s) for s in published} == set(COPPER)
     for size, amps in published.items():
@@ -502,7 +504,7 @@ def test_dwelling_service_sizes():
         250: ("4/0", "300"),
         300: ("250", "350"),
         350: ("350", "500"),
-        400: ("400", None),
+        400: ("400", "600"),
     }
     for amps, pair in sizes.items():
         for material, allowed, size in (
@@ -654,10 +656,11 @@ def test_published_small_conductor_limits():
 
 
 def test_published_standard_ratings():
-    # source: 240.6(A), from memory; the pairs are published check values OCP-02, -04, -06, -07, -08
-    # and OCP-13 to -20
+    # source: 240.6(A), from memory, and 10 A from 2023 (PAN-15, a course lesson on breaker
+    # ratings); the pairs are published check values OCP-02, -04, -06, -07, -08 and OCP-13 to -20
     ratings = [int(r["rating"]) for r in rows("standard-ratings")]
     assert ratings == [
+        10,
         15,
         20,
         25,
@@ -887,13 +890,14 @@ BANDS = (
     ("8",),
     ("6", "4", "3", "2"),
     ("1", "1/0", "2/0", "3/0", "4/0"),
-    tuple(KCMIL),
+    tuple(KCMIL[:-1]),
+    tuple(KCMIL[-1:]),
 )
 THICKNESS = {
-    "THHN": (19, 24, 35, None, 57, 68),
-    "XHHW": (30, 30, 45, 45, 55, 65),
-    "TW": (30, 30, 45, 60, 80, 95),
-    "RHW-2": (45, 45, 60, 60, 80, 95),
+    "THHN": (19, 24, 35, None, 57, 68, 79),
+    "XHHW": (30, 30, 45, 45, 55, 65, 80),
+    "TW": (30, 30, 45, 60, 80, 95, 110),
+    "RHW-2": (45, 45, 60, 60, 80, 95, 110),
 }
 
 
@@ -914,16 +918,20 @@ def test_diameters_from_strands_and_insulation(insulation):
 
 
 def test_bare_diameters_from_strands():
-    # 7, 19 or 37 round strands of equal area lie 3, 5 or 7 strand diameters across (concentric lay,
-    # ASTM B8)
+    # 7, 19, 37 or 61 round strands of equal area lie 3, 5, 7 or 9 strand diameters across
+    # (concentric lay, ASTM B8)
     for r in rows("bare-conductor-areas"):
         i = SIZES.index(r["size"])
         strands, wide = (
             (7, 3)
             if i <= SIZES.index("2 AWG")
-            else (19, 5)
-            if i <= SIZES.index("4/0 AWG")
-            else (37, 7)
+            else (
+                (19, 5)
+                if i <= SIZES.index("4/0 AWG")
+                else (37, 7)
+                if i <= SIZES.index("500 kcmil")
+                else (61, 9)
+            )
         )
         d = wide * math.sqrt(AREA[r["size"]] / strands) / 1000
         assert abs(float(r["diameter"]) - d) <= 0.002, (r, d)

@@ -234,15 +234,6 @@ def test_where_the_method_is_not_for_this_service_nothing_is_concluded(facts, bu
     assert w.answer("standard-calculation-not-checked", "service") == "not checked"
 
 
-def test_vehicle_charging_is_never_concluded():  # readings differ: 40 % among the rest, or whole
-    for w in (
-        run({**BASIC, "car": ("EV charger", 7.2)}, floor_area="1500 ft²"),
-        run(BASIC, circuits=kiln(7.2, "EV charger"), floor_area="1500 ft²"),
-    ):
-        assert carries(w) == "cannot tell"
-        assert w.answer("charging-is-argued", "service") == "refers"
-
-
 # ---- a house that stands already -----------------------------------------------------------------
 
 STANDING = {"existing dwelling": "yes", "work": "left as it is", "rating": "100 A"}
@@ -355,10 +346,6 @@ def test_a_net_meter_is_referred():  # L-25 of the trade notes: ask, never pass 
         )
         == "refers"
     )
-
-
-def test_a_vehicle_as_the_new_load_is_not_concluded_from_a_peak():
-    assert carries(run(FULL, circuits=kiln(7.2, "EV charger"), **PEAK)) == "cannot tell"
 
 
 # ---- the equipment -------------------------------------------------------------------------------
