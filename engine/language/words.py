@@ -427,7 +427,9 @@ class Words:
                             "words-none-where",
                             at,
                             f'"{name}" is no {"fact" if last else "part that always exists"} of {_a(kind)}',
-                            suggest(name, self.kinds[kind].words),
+                            suggest(name, self.kinds[kind].words)
+                            if w is None
+                            else "only what the thing itself and its plain parts are told can say it",
                         )
                         break
                     if last:
