@@ -218,7 +218,9 @@ class Job:
     def _told_so(x: list, path: tuple, wanted: bool, value: str) -> bool:
         """Is what is told at the end of *path* that *value* (or, not *wanted*, anything but it)?"""
         for name in path[:-1]:
-            x = x[0].told[name]
+            x = x[0].told.get(name)
+            if not isinstance(x, list):  # a faulty job may lack even a part that always exists
+                return not wanted
         told = x[0].told.get(path[-1])
         said = ("no", "yes")[told] if isinstance(told, bool) else told
         return (said == value) is wanted
