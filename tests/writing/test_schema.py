@@ -142,7 +142,7 @@ DEEPER = {
     "a line has a grammar of its own, and to the schema it is text": "and-in-choices cannot-read division-by-zero ends-early expected gauge-order is-what left-over line-too-deep line-too-long name-expected no-test "
     "not-a-list not-a-quantity not-one-thing number-expected or-in-choices two-meanings unlike-units wrong-type wrong-unit unknown-unit unknown-column key-missing unknown-word not-a-choice",
     "sentences name facts in braces": "answers-form",
-    "a name must stand elsewhere, in this file or another": "no-such-rule no-such-table no-such-row no-such-edit no-such-pack link-unknown id-in-use step-name words-kind words-stands-for words-comes-with words-back "
+    "a name must stand elsewhere, in this file or another": "no-such-rule no-such-table no-such-row no-such-edit no-such-pack link-unknown id-in-use step-name words-kind words-stands-for words-comes-with words-none-where words-back "
     "code-form code-lacks words-try words-means words-alias words-twice words-choice words-endless words-nowhere exception-kind two-heads",
     "numbers lie in the CSV beside the file": "blank-cell empty-table no-such-file not-csv number-too-long ragged-row same-keys table-across table-column table-direction unsorted cell-word",
     "an example is run": "example-value example-word example-wrong example-moved example-needed example-otherwise",
