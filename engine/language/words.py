@@ -1,7 +1,9 @@
-"""The vocabulary: every kind of thing a job has, every fact a thing may have, and what people call them.
+"""The vocabulary: every kind of thing a job has, every fact a thing may have, and what people call
+them.
 
-A type is a small tuple: ("q", dimension, unit) a number · ("flag",) yes or no · ("choice", (word, ...)) ·
-("row", table) a row of a table · ("ref", kind) another thing · ("many", kind) a list of things · ("text",).
+A type is a small tuple: ("q", dimension, unit) a number · ("flag",) yes or no ·
+("choice", (word, ...)) · ("row", table) a row of a table · ("ref", kind) another thing ·
+("many", kind) a list of things · ("text",).
 """
 
 from __future__ import annotations
@@ -35,7 +37,9 @@ ABOUT_A_WORD = (
 
 
 class Word:
-    """One fact a thing may have. What most words are or have is said of the class, and of a word only where it differs."""
+    """One fact a thing may have. What most words are or have is said of the class, and of a word
+    only where it differs.
+    """
 
     slot = 0
     part = ""  # "", "one", "optional", "many", "open": a part of the whole
@@ -50,7 +54,8 @@ class Word:
     effort = 5
     also: tuple = ()
     try_instead: tuple = ()  # values worth trying when looking for a way out
-    none_where: tuple = ()  # of an optional part: (path, is it so?, value) told by which there is none
+    # of an optional part: (path, is it so?, value) told by which there is none
+    none_where: tuple = ()
     may_mean: dict = {}  # what people write that may be any of several choices
     design = ""  # what it is called in the design that an inspection prints
     at = Place()
@@ -171,9 +176,11 @@ class Words:
                     "words-form",
                     place_of(v),
                     f'"{key}" of {name} is one line of text',
-                    "choices are parted by |, as in is: this | that"
-                    if key == "is"
-                    else f"write {key}: and one line",
+                    (
+                        "choices are parted by |, as in is: this | that"
+                        if key == "is"
+                        else f"write {key}: and one line"
+                    ),
                 )
         if "effort" in spec and not re.fullmatch("[1-9]", str(spec["effort"])):
             raise Fault(
@@ -194,9 +201,8 @@ class Words:
             self._more_choices(kind, name, spec, faults)
             return
         part = kind.words.get(str(name))
-        if (
-            "is" not in spec and part is not None and part.part
-        ):  # what to ask about a part named under `has`
+        # what to ask about a part named under `has`
+        if "is" not in spec and part is not None and part.part:
             part.ask, part.look, part.careful = (
                 str(spec.get(k, "")) for k in ("ask", "look", "careful")
             )
@@ -227,9 +233,11 @@ class Words:
             also=tuple(str(a) for a in _list(spec.get("also"))),
             may_be=str(spec.get("may be", "")),
             comes_with=str(spec.get("comes with", "")),
-            means={str(k): str(v) for k, v in spec.get("means", {}).items()}
-            if isinstance(spec.get("means", {}), dict)
-            else {},
+            means=(
+                {str(k): str(v) for k, v in spec.get("means", {}).items()}
+                if isinstance(spec.get("means", {}), dict)
+                else {}
+            ),
             may_mean={
                 str(k).lower(): tuple(c.strip() for c in str(v).split("|"))
                 for k, v in spec.get("may mean", {}).items()
@@ -266,11 +274,18 @@ class Words:
                 "words-type",
                 place_of(spec["is"]),
                 f'"{is_}" is no unit, no choice and no link',
-                f"write is: {unit}"
-                if unit
-                else near
-                if near.startswith("did you mean")
-                else "write a unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, or choices parted by |",
+                (
+                    f"write is: {unit}"
+                    if unit
+                    else (
+                        near
+                        if near.startswith("did you mean")
+                        else (
+                            "write a unit (A, V, ft ...), yes or no, date, text, row of TABLE, link"
+                            " KIND, or choices parted by |"
+                        )
+                    )
+                ),
             )
             return
         w.type = type_
@@ -284,16 +299,21 @@ class Words:
                 "words-form",
                 at,
                 f'{_a(kind.name)} has no "{name}" that is one of several choices',
-                suggest(str(name), [x.name for x in kind.words.values() if x.type[0] == "choice"])
-                if w is None
-                else "write is: for a word of your own",
+                (
+                    suggest(
+                        str(name), [x.name for x in kind.words.values() if x.type[0] == "choice"]
+                    )
+                    if w is None
+                    else "write is: for a word of your own"
+                ),
             )
         if "is" in spec:
             raise Fault(
                 "words-form",
                 at,
                 f'"{name}" has both is: and also choices:',
-                "also choices: adds to a word that is there already; for a word of your own write is: this | that",
+                "also choices: adds to a word that is there already; for a word of your own write"
+                " is: this | that",
             )
         said = self._choices(name, str(spec["also choices"]), at, faults)
         for x in said:
@@ -316,7 +336,8 @@ class Words:
                 faults.add(
                     "words-choice",
                     at,
-                    f'"{x}" cannot be a choice of "{name}": it says that nothing is known, or that there is none',
+                    f'"{x}" cannot be a choice of "{name}": it says that nothing is known, or that'
+                    " there is none",
                     "leave it out: a fact may always be unknown",
                 )
         if len({x.lower() for x in said}) < len(said):
@@ -379,6 +400,7 @@ class Words:
         if old is None:
             kind.words[w.name] = w
             return
+        # two rooms may each say a part of it
         for field_ in (
             "ask",
             "look",
@@ -389,14 +411,16 @@ class Words:
             "try_instead",
             "design",
             "may_be",
-        ):  # two rooms may each say a part of it
+        ):
             if not getattr(old, field_):
                 setattr(old, field_, getattr(w, field_))
         if not old.ask or w.ask == old.ask:
             old.effort = w.effort
 
     def _none_where(self, part: Word, line, faults: Collector) -> None:
-        """Read what, where it is told, says that there is no such part: `FACT of PART is VALUE and FACT is not VALUE`."""
+        """Read what, where it is told, says that there is no such part: `FACT of PART is VALUE and
+        FACT is not VALUE`.
+        """
         tests = [
             re.fullmatch(r"(.+?) is (not )?(.+)", piece.strip())
             for piece in str(line).split(" and ")
@@ -406,7 +430,8 @@ class Words:
                 "words-none-where",
                 place_of(line),
                 f'"none where" of {part.name} does not say when there is none',
-                "of an optional part, write none where: FACT of PART is VALUE, or several joined by and",
+                "of an optional part, write none where: FACT of PART is VALUE, or several joined"
+                " by and",
             )
             return
         part.none_where = tuple(
@@ -426,10 +451,16 @@ class Words:
                         faults.add(
                             "words-none-where",
                             at,
-                            f'"{name}" is no {"fact" if last else "part that always exists"} of {_a(kind)}',
-                            suggest(name, self.kinds[kind].words)
-                            if w is None
-                            else "only what the thing itself and its plain parts are told can say it",
+                            f'"{name}" is no {"fact" if last else "part that always exists"} of'
+                            f" {_a(kind)}",
+                            (
+                                suggest(name, self.kinds[kind].words)
+                                if w is None
+                                else (
+                                    "only what the thing itself and its plain parts are told can"
+                                    " say it"
+                                )
+                            ),
                         )
                         break
                     if last:
@@ -438,7 +469,9 @@ class Words:
 
     # ---- finishing
     def finish(self, faults: Collector) -> None:
-        """Tie the parts to their wholes, number the slots, and check the names against each other."""
+        """Tie the parts to their wholes, number the slots, and check the names against each
+        other.
+        """
         for w, at in self._links:
             if w.type[1] not in self.kinds:
                 faults.add(
@@ -448,9 +481,8 @@ class Words:
                     suggest(w.type[1], self.kinds),
                 )
         self._links = [(w, at) for w, at in self._links if w.type[1] in self.kinds]
-        if any(
-            f.code.startswith("words-") for f in faults.items
-        ):  # without its words nothing else can be judged
+        # without its words nothing else can be judged
+        if any(f.code.startswith("words-") for f in faults.items):
             faults.stop()
         for w, _ in self._links:
             if w.part:
@@ -479,7 +511,8 @@ class Words:
                     faults.add(
                         "words-comes-with",
                         w.at,
-                        f'"{w.name}" comes with "{w.comes_with}", which {_a(kind.name)} does not have',
+                        f'"{w.name}" comes with "{w.comes_with}", which {_a(kind.name)} does not'
+                        " have",
                         suggest(w.comes_with, kind.words),
                     )
                 if w.comes_with == w.name:
@@ -508,7 +541,8 @@ class Words:
                         "words-back",
                         w.at,
                         f'"{w.back}" of {w.type[1]} is no link to {_a(kind.name)}',
-                        f"back: names the fact of the {w.type[1]} that says which {kind.name} it hangs on",
+                        f"back: names the fact of the {w.type[1]} that says which {kind.name} it"
+                        " hangs on",
                     )
                 for a in w.try_instead:
                     self._value_ok("words-try", w, a, faults)
@@ -518,9 +552,11 @@ class Words:
                 if a.lower() in ("unknown", "none", "has", ""):
                     faults.add(
                         "words-alias",
-                        kind.words[kind.aliases[a]].at
-                        if kind.aliases[a] in kind.words
-                        else Place(),
+                        (
+                            kind.words[kind.aliases[a]].at
+                            if kind.aliases[a] in kind.words
+                            else Place()
+                        ),
                         f'"{a}" cannot be another name of a fact',
                         "leave it out",
                     )
@@ -542,15 +578,18 @@ class Words:
                     faults.add(
                         "words-stands-for",
                         at,
-                        f'"{name}" of {kind.name} stands for "{" of ".join(reversed(kind.short[name]))}", and '
+                        f'"{name}" of {kind.name} stands for'
+                        f' "{" of ".join(reversed(kind.short[name]))}", and '
                         + (
                             f'{_a(k)} has no "{n}"'
                             if k in self.kinds
                             else f'nothing can be "of" it before "{n}"'
                         ),
-                        suggest(n, self.kinds[k].words)
-                        if k in self.kinds
-                        else "turn the path round",
+                        (
+                            suggest(n, self.kinds[k].words)
+                            if k in self.kinds
+                            else "turn the path round"
+                        ),
                     )
                     break
                 k = w.type[1] if w.type[0] == "ref" else ""
@@ -581,7 +620,8 @@ class Words:
                 faults.add(
                     "words-endless",
                     w.at,
-                    f"every {start} would hold another {start}, without end (through {w.name} of {w.kind})",
+                    f"every {start} would hold another {start}, without end (through {w.name} of"
+                    f" {w.kind})",
                     "write optional or many before the kind",
                 )
                 return

@@ -1,4 +1,6 @@
-"""A job of one circuit, run by the plain chainer: what each rule answers, by which sections. Shared by this folder."""
+"""A job of one circuit, run by the plain chainer: what each rule answers, by which sections. Shared
+by this folder.
+"""
 
 import copy
 from functools import cache
@@ -18,7 +20,9 @@ def knowledge(edition: str):
 
 
 class OneCircuit:
-    """*circuit* with *changes* made to it (`conductors__size="6 AWG"` is the size of its conductors), run."""
+    """*circuit* with *changes* made to it (`conductors__size="6 AWG"` is the size of its
+    conductors), run.
+    """
 
     def __init__(self, circuit: dict, edition: str = "2023", job: dict | None = None, **changes):
         told = copy.deepcopy(circuit)
@@ -33,7 +37,9 @@ class OneCircuit:
         self.w = World(self.k, read_job(body, self.k)).run()
 
     def says(self, rule: str) -> str:
-        """What *rule* answers of the things of the job: of the circuit and its parts there is one each."""
+        """What *rule* answers of the things of the job: of the circuit and its parts there is one
+        each.
+        """
         if rule not in self.k.rules:
             return "not in force"
         found = self.k.rules[rule]

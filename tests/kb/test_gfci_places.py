@@ -1,8 +1,10 @@
-"""GFCI by its own conditions: charging receptacles, snow melting, tubs, old outlets, and places that follow from rooms.
+"""GFCI by its own conditions: charging receptacles, snow melting, tubs, old outlets, and places
+that follow from rooms.
 
-Vehicles: EVC-11 and EVC-12, https://forums.mikeholt.com/threads/evse.2573359/page-2, the reports of the final ballot of
-2026, and the course page on 625.44 (electricallicenserenewal.com, sectionID=1973). Tubs: TUB-09, a trade-press answer on
-680.44 (ecmweb.com, code-qa-21). The rest is from memory where no source is named.
+Vehicles: EVC-11 and EVC-12, https://forums.mikeholt.com/threads/evse.2573359/page-2, the reports of
+the final ballot of 2026, and the course page on 625.44 (electricallicenserenewal.com,
+sectionID=1973). Tubs: TUB-09, a trade-press answer on 680.44 (ecmweb.com, code-qa-21). The rest is
+from memory where no source is named.
 """
 
 import pytest
@@ -10,7 +12,12 @@ from one_circuit import EDITIONS, OneCircuit
 
 VAN = {
     "supply": "240 V",
-    "load": {"type": "EV charger", "current": "32 A", "two-way charger": "no", "instructions forbid GFCI": "no"},
+    "load": {
+        "type": "EV charger",
+        "current": "32 A",
+        "two-way charger": "no",
+        "instructions forbid GFCI": "no",
+    },
     "breaker": {"rating": "40 A"},
     "GFCI protection": "no",
     "also feeds other outlets": "no",
@@ -39,7 +46,9 @@ def test_a_receptacle_for_charging_wherever_it_is(edition, place):  # EVC-11, fi
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_it_is_for_charging_whatever_the_load_is_called(edition):
-    job = OneCircuit(VAN, edition, load__type="cord-and-plug load", receptacle__special_use="vehicle charging")
+    job = OneCircuit(
+        VAN, edition, load__type="cord-and-plug load", receptacle__special_use="vehicle charging"
+    )
     assert job.says(charging(edition)) == "fails"
     job = OneCircuit(VAN, edition, load__type="kiln")
     assert job.says(charging(edition)) == "does not apply"
@@ -58,7 +67,11 @@ def test_over_fifty_amperes_in_2017_and_after():  # the limit of 2017 from memor
     [("2017", False, False), ("2020", False, True), ("2023", False, True), ("2026", True, True)],
 )
 def test_hard_wired_chargers(edition, garage, outdoors):  # EVC-11, second and third outlet
-    rules = ("gfci-hard-wired-vehicle-outlet", "gfci-outdoor-outlets", "gfci-outdoor-outlets-to-sixty")
+    rules = (
+        "gfci-hard-wired-vehicle-outlet",
+        "gfci-outdoor-outlets",
+        "gfci-outdoor-outlets-to-sixty",
+    )
 
     def asked(job):
         return any(job.says(r) == "fails" for r in rules)
@@ -103,7 +116,10 @@ def test_fifty_on_forty(edition):  # EVC-12; row 3 of the doubts
 )
 def test_listed_for_charging_from_2026(configuration, listed, wanted):
     job = OneCircuit(
-        VAN, "2026", receptacle__configuration=configuration, receptacle__listed_for_vehicle_charging=listed
+        VAN,
+        "2026",
+        receptacle__configuration=configuration,
+        receptacle__listed_for_vehicle_charging=listed,
     )
     assert job.says("charging-receptacle-is-made-for-it") == wanted
     assert OneCircuit(VAN, "2023").says("charging-receptacle-is-made-for-it") == "not in force"
@@ -147,7 +163,13 @@ def test_snow_melting_by_its_conditions(edition, change):  # 210.8(A)(3) exc., f
 
 TUB = {
     "supply": "240 V",
-    "load": {"type": "spa", "current": "32 A", "integral GFCI": "yes", "connection": "hard-wired", "instructions forbid GFCI": "no"},
+    "load": {
+        "type": "spa",
+        "current": "32 A",
+        "integral GFCI": "yes",
+        "connection": "hard-wired",
+        "instructions forbid GFCI": "no",
+    },
     "breaker": {"rating": "50 A"},
     "outlet at": "outdoors",
     "GFCI protection": "no",
@@ -155,7 +177,8 @@ TUB = {
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
-def test_a_tub_with_its_own_gfci_outdoors(edition):  # TUB-09 and 210.8(F): both readings, no verdict
+# TUB-09 and 210.8(F): both readings, no verdict
+def test_a_tub_with_its_own_gfci_outdoors(edition):
     outdoor = "gfci-outdoor-outlets-to-sixty" if edition == "2026" else "gfci-outdoor-outlets"
     job = OneCircuit(TUB, edition)
     assert job.says("spa-with-its-own-gfci-outdoors") == "refers"
@@ -228,7 +251,10 @@ def test_places_follow_from_the_rooms(edition, rooms, since):
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_places_follow_from_the_outlet_and_are_asked_elsewhere(edition):
     assert OneCircuit(ROOM, edition, outlet_at="outdoors").says(receptacles(edition)) == "fails"
-    assert OneCircuit(ROOM, edition, rooms=[{"place": "bedroom"}]).says(receptacles(edition)) == "cannot tell"
+    assert (
+        OneCircuit(ROOM, edition, rooms=[{"place": "bedroom"}]).says(receptacles(edition))
+        == "cannot tell"
+    )
     some = [{"place": "bathroom"}, {"place": "bedroom"}]
     assert OneCircuit(ROOM, edition, rooms=some).says(receptacles(edition)) == "cannot tell"
     # what is told of the receptacle itself goes before the rooms of its circuit

@@ -1,7 +1,8 @@
 """A ground that is not there, a wire too few, a bare wire as the neutral, by edition.
 
-Sections: 250.114, 250.118, 250.122 and 406.4, 215.6 for feeders (from memory); 250.140 as it is discussed in
-https://forums.mikeholt.com/threads/250-140.96005, its 2023 text in a course on the changes of 2023 (expertce.com).
+Sections: 250.114, 250.118, 250.122 and 406.4, 215.6 for feeders (from memory); 250.140 as it is
+discussed in https://forums.mikeholt.com/threads/250-140.96005, its 2023 text in a course on the
+changes of 2023 (expertce.com).
 """
 
 import copy
@@ -93,8 +94,14 @@ def test_replacing_where_there_is_no_ground():  # OLD-04: a course page on 406.4
         "work": "extended or modified",
         "receptacle__ground_label": "yes",
     }
-    assert OneCircuit(SHAVING_BENCH, GFCI_protection="yes", **told).says("receptacle-without-egc") == "passes"
-    assert OneCircuit(SHAVING_BENCH, GFCI_protection="no", **told).says("receptacle-without-egc") == "fails"
+    assert (
+        OneCircuit(SHAVING_BENCH, GFCI_protection="yes", **told).says("receptacle-without-egc")
+        == "passes"
+    )
+    assert (
+        OneCircuit(SHAVING_BENCH, GFCI_protection="no", **told).says("receptacle-without-egc")
+        == "fails"
+    )
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -108,9 +115,12 @@ def test_a_feeder_within_the_building_brings_one(edition):
     }
     for building, wanted in (
         ("same building as the service", "fails"),
-        ("separate building", "does not apply"),  # 250.32 and its exception for old feeders speak there
+        # 250.32 and its exception for old feeders speak there
+        ("separate building", "does not apply"),
     ):
-        job = OneCircuit(feeder, edition, {"panels": {"shop": {"feeder": "one", "building": building}}})
+        job = OneCircuit(
+            feeder, edition, {"panels": {"shop": {"feeder": "one", "building": building}}}
+        )
         assert job.says("feeder-brings-a-ground") == wanted
         assert job.says("egc-follows-the-breaker") == "does not apply"
 
@@ -129,7 +139,11 @@ def test_a_feeder_within_the_building_brings_one(edition):
 )
 def test_contacts_and_wires(edition, configuration, supply, wires, wanted):
     job = OneCircuit(
-        DRYER, edition, supply=supply, receptacle__configuration=configuration, conductors__wires=wires
+        DRYER,
+        edition,
+        supply=supply,
+        receptacle__configuration=configuration,
+        conductors__wires=wires,
     )
     assert job.says("a-wire-for-each-contact") == wanted
     assert job.says("a-wire-for-each-purpose") == wanted
@@ -162,7 +176,8 @@ def test_an_old_bare_neutral_from_the_service_may_stay(edition):  # OLD-01
 
 @pytest.mark.parametrize("edition", EDITIONS)
 @pytest.mark.parametrize("covered", ["no", "yes"])
-def test_the_panel_has_become_a_subpanel(edition, covered):  # OLD-02; row 13 of the doubts: 2023 differs
+# OLD-02; row 13 of the doubts: 2023 differs
+def test_the_panel_has_become_a_subpanel(edition, covered):
     old = copy.deepcopy(OLD_RANGE)
     old["starts at the service"] = "no"
     old["conductors"]["bare neutral covered"] = covered
@@ -200,7 +215,8 @@ def test_the_report_says_it_and_asks_nothing_that_follows():
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
-def test_an_old_dryer_circuit_left_alone_is_referred(edition):  # GND-28: insulated neutral, lawful in its day
+# GND-28: insulated neutral, lawful in its day
+def test_an_old_dryer_circuit_left_alone_is_referred(edition):
     old = {
         "brings_an_EGC": "no",
         "receptacle__configuration": "10-30",
@@ -220,7 +236,9 @@ def test_an_old_dryer_circuit_left_alone_is_referred(edition):  # GND-28: insula
 def test_wires_that_are_not_there_fill_no_pipe():
     pipe = {"method": "EMT", "trade size": "1/2", "length": "30 ft", "bundle": "none"}
     told = {"segments": [pipe], "conductors__insulation": "THWN-2"}
-    with_one = OneCircuit(DRYER, conductors__EGC_size="10 AWG", conductors__EGC_insulation="THWN-2", **told)
+    with_one = OneCircuit(
+        DRYER, conductors__EGC_size="10 AWG", conductors__EGC_insulation="THWN-2", **told
+    )
     without = OneCircuit(DRYER, brings_an_EGC="no", **told)
     at = ("circuits.one.segments.1", "fill count")
     assert (with_one.fact(*at), without.fact(*at)) == (4, 3)

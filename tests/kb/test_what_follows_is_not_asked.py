@@ -1,6 +1,8 @@
-"""A fact that follows is not asked, saying more never makes less known, and a luminaire is no fixed equipment.
+"""A fact that follows is not asked, saying more never makes less known, and a luminaire is no fixed
+equipment.
 
-210.23(A)(2): equipment fastened in place, luminaires apart (from memory); the other cases are what the words mean.
+210.23(A)(2): equipment fastened in place, luminaires apart (from memory); the other cases are what
+the words mean.
 """
 
 import pytest
@@ -42,12 +44,16 @@ def test_what_feeds_a_panel_is_a_feeder_whatever_its_load_is_called():
 
 def test_a_circuit_of_which_nothing_is_told_may_still_feed_the_panel():
     nothing = {k: v for k, v in CHARGER.items() if k != "load"}
-    assert OneCircuit(nothing, "2023", {"panels": {"house": {}}}).fact("circuits.one", "role") is None
+    assert (
+        OneCircuit(nothing, "2023", {"panels": {"house": {}}}).fact("circuits.one", "role") is None
+    )
 
 
 def test_a_hard_wired_load_has_no_receptacle():
     job = OneCircuit(CHARGER, load__connection="hard-wired")
-    assert job.w.things["circuits.one"][job.k.words.kinds["circuit"].words["receptacle"].slot] is NONE
+    assert (
+        job.w.things["circuits.one"][job.k.words.kinds["circuit"].words["receptacle"].slot] is NONE
+    )
     told = {**CHARGER, "load": {**CHARGER["load"], "connection": "hard-wired"}}
     assert ("one", "receptacle") not in asked(told)
     assert ("one", "receptacle") in asked(CHARGER)
@@ -133,7 +139,9 @@ def test_the_room_follows_from_the_receptacle(edition):
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
-@pytest.mark.parametrize(("kind", "wanted"), [("lighting", "does not apply"), ("space heater", "fails")])
+@pytest.mark.parametrize(
+    ("kind", "wanted"), [("lighting", "does not apply"), ("space heater", "fails")]
+)
 def test_a_luminaire_is_no_equipment_fastened_in_place(edition, kind, wanted):
     shared = {
         "supply": "120 V",

@@ -1,7 +1,9 @@
-"""The JSON Schema of jobs and packs: what whywire reads it accepts, and what is wrong in form it does not.
+"""The JSON Schema of jobs and packs: what whywire reads it accepts, and what is wrong in form it
+does not.
 
-Held against every shipped file and every broken one (tests/faults) by the jsonschema library, with the scalars typed as
-editors type them (editor.py). Whose fault lies deeper than form is listed here by its code, and why no schema sees it.
+Held against every shipped file and every broken one (tests/faults) by the jsonschema library, with
+the scalars typed as editors type them (editor.py). Whose fault lies deeper than form is listed here
+by its code, and why no schema sees it.
 """
 
 import json
@@ -66,7 +68,8 @@ WORDS = {
 }
 _MADE: dict = {}
 _REFUSED: dict = {}
-re._MAXCACHE = 20_000  # jsonschema asks `re` for each pattern each time, and there are more of them than it keeps
+# jsonschema asks `re` for each pattern each time, and there are more of them than it keeps
+re._MAXCACHE = 20_000
 
 
 LIBRARY = Library()
@@ -83,9 +86,8 @@ def validators(*folders: Path) -> tuple:
             schema.job_schema(lib.words, m.tables, ["Kestrel County"]),
             schema.pack_schema(lib, m),
         )
-        for s in (
-            made if not _MADE else ()
-        ):  # the others are made by the same lines, and to hold a schema against its own takes seconds
+        # the others are made by the same lines, and to hold a schema against its own takes seconds
+        for s in made if not _MADE else ():
             jsonschema.Draft202012Validator.check_schema(s)
         _MADE[key] = tuple(map(jsonschema.Draft202012Validator, made))
     return _MADE[key]
@@ -121,7 +123,7 @@ def test_every_shipped_file_is_accepted(older):
         assert refused(validators(*of_a_place(path))[path in FILES], data) == [], path
 
 
-# ---- broken files -------------------------------------------------------------------------------------------------
+# ---- broken files --------------------------------------------------------------------------------
 
 FORM = set(
     """adopts-form answers-key bad-character colon-in-sentence date-form edit-key edit-verb empty-file example-form example-key file-form indentation item-form item-name job-form
@@ -130,6 +132,7 @@ FORM = set(
     tries-form two-documents two-versions unit-missing unknown-alias unknown-key value-form value-key warns-at way-form way-key when-form which-date words-after-a-quote words-form words-key words-name
     words-reserved words-type yes-or-no""".split()
 )
+# in a pack they lie in a line, a table's CSV, or an example
 FORM_OF_A_JOB = {
     "division-by-zero",
     "not-a-choice",
@@ -137,20 +140,42 @@ FORM_OF_A_JOB = {
     "number-too-long",
     "unknown-unit",
     "wrong-unit",
-}  # in a pack they lie in a line, a table's CSV, or an example
+}
 DEEPER = {
-    "a line has a grammar of its own, and to the schema it is text": "and-in-choices cannot-read division-by-zero ends-early expected gauge-order is-what left-over line-too-deep line-too-long name-expected no-test "
-    "not-a-list not-a-quantity not-one-thing number-expected or-in-choices two-meanings unlike-units wrong-type wrong-unit unknown-unit unknown-column key-missing unknown-word not-a-choice",
+    "a line has a grammar of its own, and to the schema it is text": (
+        "and-in-choices cannot-read division-by-zero ends-early expected gauge-order is-what"
+        " left-over line-too-deep line-too-long name-expected no-test not-a-list not-a-quantity"
+        " not-one-thing number-expected or-in-choices two-meanings unlike-units wrong-type"
+        " wrong-unit unknown-unit unknown-column key-missing unknown-word not-a-choice"
+    ),
     "sentences name facts in braces": "answers-form",
-    "a name must stand elsewhere, in this file or another": "no-such-rule no-such-table no-such-row no-such-edit no-such-pack link-unknown id-in-use step-name words-kind words-stands-for words-comes-with words-none-where words-back "
-    "code-form code-lacks words-try words-means words-alias words-twice words-choice words-endless words-nowhere exception-kind two-heads",
-    "numbers lie in the CSV beside the file": "blank-cell empty-table no-such-file not-csv number-too-long ragged-row same-keys table-across table-column table-direction unsorted cell-word",
-    "an example is run": "example-value example-word example-wrong example-moved example-needed example-otherwise",
-    "what an edit means hangs on what it edits": "already-withdrawn counts-as edit-form edit-lacks exception-gives instead-of-itself never-so two-answers maker-limit meaning-missing meaning-moved no-date no-op-edit not-in-edition not-there of-missing "
-    "refers-for-ever relieves replace-loses says-old says-other size-no-matter stale stands-twice struck-before unit-change",
-    "packs and days stand against each other": "edit-never edit-without-law edition edition-choice edition-mismatch edition-unknown edits-clash permit-date-unknown window-empty windows-overlap",
+    "a name must stand elsewhere, in this file or another": (
+        "no-such-rule no-such-table no-such-row no-such-edit no-such-pack link-unknown id-in-use"
+        " step-name words-kind words-stands-for words-comes-with words-none-where words-back"
+        " code-form code-lacks words-try words-means words-alias words-twice words-choice"
+        " words-endless words-nowhere exception-kind two-heads"
+    ),
+    "numbers lie in the CSV beside the file": (
+        "blank-cell empty-table no-such-file not-csv number-too-long ragged-row same-keys"
+        " table-across table-column table-direction unsorted cell-word"
+    ),
+    "an example is run": (
+        "example-value example-word example-wrong example-moved example-needed example-otherwise"
+    ),
+    "what an edit means hangs on what it edits": (
+        "already-withdrawn counts-as edit-form edit-lacks exception-gives instead-of-itself"
+        " never-so two-answers maker-limit meaning-missing meaning-moved no-date no-op-edit"
+        " not-in-edition not-there of-missing refers-for-ever relieves replace-loses says-old"
+        " says-other size-no-matter stale stands-twice struck-before unit-change"
+    ),
+    "packs and days stand against each other": (
+        "edit-never edit-without-law edition edition-choice edition-mismatch edition-unknown"
+        " edits-clash permit-date-unknown window-empty windows-overlap"
+    ),
     "things of a job stand in relation": "circle feeds-itself nothing-in-it too-many-things",
-    "a day that the calendar lacks, and a cold that nature lacks, have the form of one": "no-such-date too-cold",
+    "a day that the calendar lacks, and a cold that nature lacks, have the form of one": (
+        "no-such-date too-cold"
+    ),
     "an editor's parser lets it pass": "comment unseen-character written-twice",
 }
 DEEP = {c: why for why, codes in DEEPER.items() for c in codes.split()}
@@ -177,9 +202,8 @@ def is_refused(path: Path, validator, older: bool = False) -> bool:
         text = data.decode("utf-8")
     except UnicodeDecodeError:
         return True
-    if path.stem.startswith(
-        ("too-many-pieces", "too-deep")
-    ):  # an editor would write the aliases out, as the reader will not
+    # an editor would write the aliases out, as the reader will not
+    if path.stem.startswith(("too-many-pieces", "too-deep")):
         return True
     read = as_an_editor_reads(text, older)
     return read is FAILED or not validator.is_valid(read)
@@ -233,7 +257,7 @@ def test_whose_fault_lies_deeper_is_listed_and_no_other(monkeypatch):
     )
 
 
-# ---- values: what the reader takes, the schema takes, and the other way round ---------------------------------------
+# ---- values: what the reader takes, the schema takes, and the other way round --------------------
 
 
 def reads(unit: str, text: str) -> bool:
@@ -375,11 +399,15 @@ def test_a_choice_or_a_size_is_taken_where_the_reader_takes_it(n, pick, looser, 
     words = (
         [*w.type[1], *w.means]
         if w.type[0] == "choice"
-        else ["yes", "no", "y", "false"]
-        if w.type[0] == "flag"
-        else list(
-            tables[w.type[1]].order(
-                "size" if "size" in tables[w.type[1]].keys else next(iter(tables[w.type[1]].keys))
+        else (
+            ["yes", "no", "y", "false"]
+            if w.type[0] == "flag"
+            else list(
+                tables[w.type[1]].order(
+                    "size"
+                    if "size" in tables[w.type[1]].keys
+                    else next(iter(tables[w.type[1]].keys))
+                )
             )
         )
     )
@@ -451,7 +479,7 @@ def _reader(lib):
     return job
 
 
-# ---- what an editor shows ---------------------------------------------------------------------------------------------
+# ---- what an editor shows ------------------------------------------------------------------------
 
 
 def subschemas(s):
@@ -482,9 +510,8 @@ def test_only_words_that_older_drafts_know_and_patterns_that_every_editor_reads(
         for s in subschemas(v.schema):
             assert set(s) <= WORDS, set(s) - WORDS
             for p in [*([s["pattern"]] if "pattern" in s else []), *s.get("patternProperties", ())]:
-                assert not re.search(r"\(\?(?!:|!)|\\[^\\^$.*+?()\[\]{}|sdwWSn]|\\[AZb]", p), (
-                    p
-                )  # no groups by name, no look-behind, no escapes that a strict reader refuses
+                # no groups by name, no look-behind, no escapes that a strict reader refuses
+                assert not re.search(r"\(\?(?!:|!)|\\[^\\^$.*+?()\[\]{}|sdwWSn]|\\[AZb]", p), p
             if "$ref" in s:
                 from urllib.parse import unquote
 
@@ -515,7 +542,8 @@ def test_an_editor_shows_the_question_and_what_a_rule_says():
     names = {c["const"]: c["description"] for c in pack.schema["$defs"]["name-of-a-rule"]["anyOf"]}
     assert (
         names["next-size-up"]
-        == "Where no standard rating matches the ampacity, the next standard rating may protect the conductors."
+        == "Where no standard rating matches the ampacity, the next standard rating may protect the"
+        " conductors."
     )
     assert job.schema["$defs"]["job.place"]["anyOf"][0] == {"enum": ["Kestrel County"]}
 
