@@ -32,6 +32,7 @@ ABOUT_A_WORD = (
     "careful",
     "note",
     "also choices",
+    "none where",
 )
 
 
@@ -53,6 +54,8 @@ class Word:
     effort = 5
     also: tuple = ()
     try_instead: tuple = ()  # values worth trying when looking for a way out
+    # of an optional part: (path, is it so?, value) told by which there is none
+    none_where: tuple = ()
     may_mean: dict = {}  # what people write that may be any of several choices
     design = ""  # what it is called in the design that an inspection prints
     at = Place()
@@ -89,6 +92,7 @@ class Words:
         self.kinds: dict[str, Kind] = {}
         self._links: list[tuple[Word, Place]] = []
         self._short: list[tuple[Kind, str, Place]] = []
+        self._none_wheres: list[tuple[Word, Place]] = []
 
     # ---- reading
     def read(self, body: Mapping, faults: Collector) -> None:
@@ -206,6 +210,8 @@ class Words:
                 int(str(spec.get("effort", 5))),
                 tuple(str(a) for a in _list(spec.get("also"))),
             )
+            if "none where" in spec:
+                self._none_where(part, spec["none where"], faults)
             return
         if "is" not in spec:
             faults.add(
@@ -411,6 +417,56 @@ class Words:
         if not old.ask or w.ask == old.ask:
             old.effort = w.effort
 
+    def _none_where(self, part: Word, line, faults: Collector) -> None:
+        """Read what, where it is told, says that there is no such part: `FACT of PART is VALUE and
+        FACT is not VALUE`.
+        """
+        tests = [
+            re.fullmatch(r"(.+?) is (not )?(.+)", piece.strip())
+            for piece in str(line).split(" and ")
+        ]
+        if part.part != "optional" or None in tests:
+            faults.add(
+                "words-none-where",
+                place_of(line),
+                f'"none where" of {part.name} does not say when there is none',
+                "of an optional part, write none where: FACT of PART is VALUE, or several joined"
+                " by and",
+            )
+            return
+        part.none_where = tuple(
+            (tuple(reversed(m[1].split(" of "))), not m[2], m[3]) for m in tests if m
+        )
+        self._none_wheres.append((part, place_of(line)))
+
+    def _check_none_where(self, faults: Collector) -> None:
+        """Every path of a `none where` leads over plain parts to a fact."""
+        for part, at in self._none_wheres:
+            for path, _, value in part.none_where:
+                kind = part.kind
+                for i, name in enumerate(path):
+                    w = self.kinds[kind].words.get(name) if kind in self.kinds else None
+                    last = i == len(path) - 1
+                    if w is None or (w.part != "one" and not last):
+                        faults.add(
+                            "words-none-where",
+                            at,
+                            f'"{name}" is no {"fact" if last else "part that always exists"} of'
+                            f" {_a(kind)}",
+                            (
+                                suggest(name, self.kinds[kind].words)
+                                if w is None
+                                else (
+                                    "only what the thing itself and its plain parts are told can"
+                                    " say it"
+                                )
+                            ),
+                        )
+                        break
+                    if last:
+                        self._value_ok("words-none-where", w, value, faults)
+                    kind = w.type[1] if w.type[0] == "ref" else ""
+
     # ---- finishing
     def finish(self, faults: Collector) -> None:
         """Tie the parts to their wholes, number the slots, and check the names against each
@@ -513,6 +569,7 @@ class Words:
                         "keep one of them",
                     )
 
+        self._check_none_where(faults)
         for kind, name, at in self._short:
             k = kind.name
             for n in kind.short[name]:

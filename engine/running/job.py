@@ -57,6 +57,7 @@ class Shape:
     def __init__(self, k: Knowledge, kind: str) -> None:
         self.words = k.words.kinds[kind].words
         self.parts = [w for w in self.words.values() if w.part]
+        self.nones = [w for w in self.parts if w.none_where]
         self.ups = [w for w in self.words.values() if w.up]
         # of which it may be a part
         self.wholes = [
@@ -211,7 +212,21 @@ class Job:
         for w in shape.parts:
             with self.faults.catching():
                 self._part(x, w, *said.get(w.name, (None, None)))
+        for w in shape.nones:
+            if w.name not in said and all(self._told_so(x, *test) for test in w.none_where):
+                self._tell(x, w, NONE)
         return x
+
+    @staticmethod
+    def _told_so(x: list, path: tuple, wanted: bool, value: str) -> bool:
+        """Is what is told at the end of *path* that *value* (or, not *wanted*, anything but it)?"""
+        for name in path[:-1]:
+            x = x[0].told.get(name)
+            if not isinstance(x, list):  # a faulty job may lack even a part that always exists
+                return not wanted
+        told = x[0].told.get(path[-1])
+        said = ("no", "yes")[told] if isinstance(told, bool) else told
+        return (said == value) is wanted
 
     def _described(self, k: Kind, name: str, text) -> str:
         """How to describe a thing of which a person wrote a value or two alone: `load: kiln` is

@@ -201,6 +201,7 @@ WORD = {
     "try": "Values worth trying when an answer looks for a way out.",
     "design": "What it is called in the design that an inspection prints.",
     "also choices": "Choices added to a word that is there already, parted by |.",
+    "none where": "Of an optional part: what is told by which there is none.",
     "careful": "The caution where looking is dangerous.",
     "note": "What a reader should know.",
 }
