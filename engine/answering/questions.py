@@ -14,7 +14,7 @@ from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, TELL, World
 from ..running.job import SAID_ALONE, Job
 from .answers import Answer, Row, Unclear
 from .explain import Explain
-from .findings import needs, needs_of_fact, unless
+from .findings import needs, needs_of_fact, unless, whichever
 from .sentences import begun
 from .subjects import SEVERITY
 from .working import Working
@@ -134,9 +134,11 @@ class Why(Explain):
             if p.verb == "tries" and p.about == x[0].kind and fact in (p.tried.name, p.picks.name)
         ]
         if fact in {p.tried.name for p in tested} and origin == "told":
-            found = [t for t in self.judged(x) if t[1] is x]
+            found = [
+                t for t in self.judged(x) if t[1] is x or self.operand(t[0], t[1], {x[0].id})
+            ]
             if found and found[0][2] in (FAILS, TELL):
-                return self.finding(found[0][0], x)
+                return self.finding(*found[0][:2])
             if found:
                 return self.all_pass(x, found)
         pick = next((p for p in tested if p.id == by or p.picks.name == fact), None) or next(
@@ -165,8 +167,9 @@ class Why(Explain):
         rows, work = [], Working(self.w)
         judging = self.judging_fact(x, fact)
         if judging is not None and origin != "unknown":
+            judging = self.worst_of(x, fact, judging)
             answer = self.finding(*judging)
-            if answer.word in ("YES.", "NO.", "NOT YET.") and self.w.answer(*judging) != OFF:
+            if answer.word in ("YES.", "NO.", "NOT YET.", "ADVICE."):
                 if origin != "told" and not answer.sentence.startswith(shown):
                     answer.sentence = f"{shown}. {answer.sentence}"
                 return answer
@@ -226,6 +229,25 @@ class Why(Explain):
                     if isinstance(p, ex.Path) and p.names == (fact,) and not p.member:
                         return r, x
         return None
+
+    def worst_of(self, x: list, fact: str, judging: tuple) -> tuple:
+        """*judging*, or what else is judged by the number of a fact where that passes and this does not."""
+        if SEVERITY[self.w.answer(*judging)] < SEVERITY[PASSES]:
+            return judging
+        found = [
+            (r, y)
+            for r in self.k.rules.values()
+            if r.verb in JUDGING
+            for y in self.w.by_kind[r.about]
+            if self.operand(r, y, {x[0].id}, fact)
+            and SEVERITY.get(self.w.answer(r, y), 9) < SEVERITY[PASSES]
+            and not (self.w.answer(r, y) == TELL and whichever(self.w, r, y, self.whatif))
+        ]
+        return min(
+            found,
+            key=lambda t: (SEVERITY[self.w.answer(*t)], self.tightness(*t), t[0].id),
+            default=judging,
+        )
 
     def deciding(self, x: list, fact: str) -> tuple[bool, list[tuple]]:
         """What was judged nearest to a told fact, the worst first: does a test rest on it (or conditions alone), and (rule, thing, answer) of each."""

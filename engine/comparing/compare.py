@@ -509,9 +509,7 @@ class Job:
         ):
             return "", ""
         exception = (
-            next((e.id for e in w.k.order.exceptions[r.id] if w.holds(e, x) is True), "")
-            if a == SET_ASIDE
-            else ""
+            e.id if a == SET_ASIDE and (e := w.lifting(r, x)) is not None else ""
         )
         return PASSES if a == SET_ASIDE else TELL if a == REFERS else {
             "warns": "to be taken care of",

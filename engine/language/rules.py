@@ -103,6 +103,8 @@ ANSWER_KEYS = (
     "hints",
     "asked",
     "rows",
+    "under",
+    "over",
 )
 
 
