@@ -23,7 +23,7 @@ from .findings import (
     whichever,
     word_of,
 )
-from .sentences import begun
+from .sentences import OPPOSITE, begun
 from .ways import Ways
 from .working import Working, equals
 
@@ -736,11 +736,13 @@ class Explain(Ways):
         e = lifting or r
         if lifting is None and isinstance(r.test, ex.Cmp) and self.w.answer(r, x) != TELL and r.test.order is None:
             have, needed = self.side_texts(r, x)
+            op = OPPOSITE[r.test.op] if r.verb == "must not" else r.test.op
             out.append(
                 {
                     ">=": f"It needs {needed}, and there is {have}.",
                     ">": f"It needs more than {needed}, and there is {have}.",
-                }.get(r.test.op, f"The most allowed is {needed}, and there is {have}.")
+                    "=": f"It should be {needed}, and it is {have}.",
+                }.get(op, f"The most allowed is {needed}, and there is {have}.")
             )
         if turned or a == TELL:
             out.append(
@@ -772,6 +774,8 @@ class Explain(Ways):
     # ---- rules that do not judge, or do not apply
     def not_judged(self, r: Rule, x: list) -> Answer:
         a = self.w.answer(r, x)
+        if a == REFERS:
+            return self.refused([(r, x)])
         root = f"rule:{r.id}@{x[0].id}"
         rows = [Row("Rule", r.said, self.source(r, x), rank=0)]
         if a == OFF:

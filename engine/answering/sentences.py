@@ -200,7 +200,7 @@ class Sentences:
         gap = abs(in_unit(a, unit) - in_unit(b, unit))
         ok = c.ev(x, None) is not forbids
         if gap == 0:
-            return "at the limit"
+            return "at the limit" if c.op != "=" else ""
         size = (
             ("at least " if between else "")
             + number_text(gap, brief=True)
