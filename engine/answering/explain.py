@@ -25,7 +25,7 @@ from .findings import (
 )
 from .sentences import OPPOSITE, begun
 from .ways import Ways
-from .working import Working, equals
+from .working import Working
 
 
 def cite_short(e) -> str:
@@ -361,7 +361,7 @@ class Explain(Ways):
                 v = e.ev(x, None)
                 lines = [
                     (
-                        equals(work.work(e, x), show(v, e.unit))
+                        work.carried_out(e, x)
                         if not isinstance(e, (ex.Look, ex.Num, ex.Step))
                         else work.unfold(e, x)[0][0],
                         self.source(r, x)

@@ -10,12 +10,12 @@ from ..language import expressions as ex
 from ..language.expressions import NONE
 from ..language.rules import JUDGING, Rule, section_of
 from ..proving.graph import Explainer, short, show, support, unit_shown
-from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, TELL, World
+from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, SET_ASIDE, TELL, World
 from ..running.job import SAID_ALONE, Job
 from .answers import Answer, Row, Unclear
 from .explain import Explain
 from .findings import needs, needs_of_fact, unless, whichever
-from .sentences import begun
+from .sentences import FAR, begun
 from .subjects import SEVERITY
 from .working import Working
 
@@ -172,6 +172,10 @@ class Why(Explain):
             if answer.word in ("YES.", "NO.", "NOT YET.", "ADVICE."):
                 if origin != "told" and not answer.sentence.startswith(shown):
                     answer.sentence = f"{shown}. {answer.sentence}"
+                if origin == "designed" and answer.word == "YES.":
+                    said = {row.text for row in answer.rows}
+                    made = self.designed(x, fact, by)
+                    answer.rows[:0] = [row for row in made if row.text not in said]
                 return answer
         for i, (text, src) in enumerate(work.fact(x, fact)):
             rows.append(Row("From" if i == 0 else "", text, src, rank=1 if i == 0 else 2))
@@ -218,17 +222,36 @@ class Why(Explain):
                         r, y
                     ) != OFF:
                         return r, y
-        for r in self.k.rules.values():
-            if (
-                r.about == x[0].kind
-                and r.verb in ("must", "must not")
-                and isinstance(r.test, ex.Cmp)
-                and self.w.answer(r, x) != OFF
-            ):
-                for p in ex.walk(r.test.a):
-                    if isinstance(p, ex.Path) and p.names == (fact,) and not p.member:
-                        return r, x
-        return None
+        judging = [
+            r
+            for r in self.k.rules.values()
+            if r.about == x[0].kind
+            and r.verb in ("must", "must not")
+            and isinstance(r.test, ex.Cmp)
+            and self.w.answer(r, x) != OFF
+            and any(
+                isinstance(p, ex.Path) and p.names == (fact,) and not p.member
+                for p in ex.walk(r.test.a)
+            )
+        ]  # of what an exception lifts nothing is read off, where another requirement judges it
+        return next(
+            ((r, x) for r in sorted(judging, key=lambda r: self.w.answer(r, x) == SET_ASIDE)), None
+        )
+
+    def designed(self, x: list, fact: str, by: str) -> list[Row]:
+        """How a value comes about that nobody told: its formula carried out, with the step to a standard rating."""
+        r = self.k.rules[by]
+        fill = next(f for f in r.fills if f.word.name == fact)
+        if isinstance(fill.expr, (ex.Path, ex.Word_)):
+            return []
+        work = Working(self.w)
+        lines = [
+            line
+            for p in ex.walk(fill.expr)
+            if isinstance(p, ex.Path) and p.t[0] == "q"
+            for line in work.unfold(p, x)[-1:]
+        ] + work.unfold(fill.expr, x, None, self.source(r, x))
+        return [Row("Designed", *line, rank=0) for line in dict.fromkeys(lines)]
 
     def worst_of(self, x: list, fact: str, judging: tuple) -> tuple:
         """*judging*, or what else is judged by the number of a fact where that passes and this does not."""
@@ -392,6 +415,12 @@ class Why(Explain):
             answer.rows.append(
                 Row("Smallest", f"the first in {p.tries_table.id.replace('-', ' ')}", rank=1)
             )
+            deciding = self.tightest(p, first)
+            if deciding is not None:
+                self.sides(answer, deciding, first, Working(self.w))
+                check = self.check(deciding, first)
+                answer.rows.append(Row("Tightest", check, self.source(deciding, first), rank=0))
+                answer.rule = deciding.id
         also = [t for t in self.k.order.tests[p.id] if t.verb == "should"]
         if deciding is not None and deciding.verb == "should" and also:
             answer.rows.append(
@@ -414,6 +443,18 @@ class Why(Explain):
         )
         return answer
 
+    def tightest(self, p: Rule, y: list) -> Rule | None:
+        """The test that a tried row passes with the least to spare."""
+        return min(
+            (
+                t
+                for t in self.k.order.tests[p.id]
+                if self.w.answer(t, y) == PASSES and self.tightness(t, y) < FAR
+            ),
+            key=lambda t: self.tightness(t, y),
+            default=None,
+        )
+
     def _designed_by(self, rule_id: str | None, p: Rule) -> bool:
         r = self.k.rules.get(rule_id or "")
         return r is not None and any(
@@ -434,7 +475,15 @@ class Why(Explain):
             for t in self.k.order.tests[p.id]
             if y[self.k.slots[t.id]] in (FAILS, ADVICE, TELL) and self.w.set_aside(t, y) is not True
         ]
-        return sorted(bad, key=lambda t: (t.verb == "should", self.tightness(t, y), t.id))
+        return sorted(
+            bad,
+            key=lambda t: (
+                t.verb == "should",
+                y[self.k.slots[t.id]] == TELL,
+                self.tightness(t, y),
+                t.id,
+            ),
+        )
 
     # ---- why not
     def why_not(self, words: list[str]) -> Answer:
@@ -579,15 +628,7 @@ class Why(Explain):
                 if smaller
                 else ""
             )
-            tight = min(
-                (
-                    t
-                    for t in self.k.order.tests[p.id]
-                    if y[self.k.slots[t.id]] == PASSES and isinstance(t.test, ex.Cmp)
-                ),
-                key=lambda t: self.tightness(t, y),
-                default=None,
-            )
+            tight = self.tightest(p, y)
             rows = (
                 [Row("Tightest", self.check(tight, y), self.source(tight, y))]
                 if tight is not None
