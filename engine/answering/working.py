@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from ..basics.units import NOTHING, in_unit, number_text, to_base
+from ..basics.units import NOTHING, Range, in_unit, number_text, to_base
 from ..language import expressions as ex
 from ..language.expressions import members
 from ..language.rules import CODE_BY
@@ -48,8 +48,12 @@ class Working:
     # ---- one line
     def shown(self, v, unit: str | None) -> str:
         """A number as it is written in a line."""
+        if self.finer:
+            v = one_number(v)
         if self.finer and plain(v) and unit not in PUT_TOGETHER and unit not in ("date", "°"):
-            text = number_text(Fraction(round(in_unit(v, unit) * FINE), FINE), full=True)
+            places = FINER if abs(in_unit(v, unit)) >= 10 else FINER + 2  # two more than usual
+            fine = Fraction(round(in_unit(v, unit) * 10**places), 10**places)
+            text = number_text(fine, full=True)
             return f"{text} {unit}" if unit and unit != "count" else text
         return show(v, unit)
 
@@ -82,7 +86,7 @@ class Working:
             return {"+": a + b, "-": a - b, "×": a * b, "÷": a / b if b else a}[e.op]
         if isinstance(e, ex.Extreme):
             return self.made_of(self.binding(e, x, m), x, m)
-        v = e.ev(x, m)
+        v = one_number(e.ev(x, m))
         if not plain(v) or isinstance(e, (ex.Root, ex.Round, ex.Step)):
             return None
         if isinstance(e, ex.Over) and e.fn == "total":
@@ -461,7 +465,13 @@ class Working:
         return lines
 
 
-FINE = 10**4  # where the usual figures do not do
+FINER = 4  # places behind the point of a number of 10 and more, where the usual two do not do
+
+
+def one_number(v):
+    """A number that a root leaves open only behind the figures that are shown, as one number."""
+    near = isinstance(v, Range) and None not in (v.lo, v.hi)
+    return v.lo if near and number_text(Fraction(v.lo)) == number_text(Fraction(v.hi)) else v
 
 
 def as_written(v, unit: str | None) -> Fraction:

@@ -19,9 +19,6 @@ SUM = re.compile(
 JOBS = [
     "kb/jobs/scenarios/workshop-feeder.yaml",
     "kb/jobs/scenarios/shop-with-a-small-disconnect.yaml",
-    "kb/jobs/scenarios/kiln-on-a-small-service.yaml",
-    "kb/jobs/editions/new-service-for-a-house.yaml",
-    "kb/jobs/answers/ground-of-a-long-run.yaml",
 ]
 
 
@@ -98,36 +95,34 @@ def test_the_smallest_size_shows_the_test_that_decided():
 
 
 def test_hot_air_is_not_named_where_the_air_is_not_hot():
-    """Eighteen wires in a pipe at 86 °F: it is the company and not the air that leaves too little."""
+    """12 AWG for 48 A at 86 °F, the temperature of the table: it is the current and not the air that is too much."""
+    kiln = {
+        "volts": "240 V",
+        "length": "40 ft",
+        "load": {"type": "kiln", "current": "48 A"},
+        "breaker": {"rating": "60 A"},
+        "conductors": {"size": "12 AWG", "material": "copper", "insulation": "THWN-2"},
+        "segments": [
+            {
+                "method": "EMT",
+                "length": "40 ft",
+                "ambient": "86 °F",
+                "place": "basement",
+                "location": "dry",
+                "bundle": "none",
+            }
+        ],
+    }
     found = inspect(
         {
-            "job": "kilns in one pipe",
+            "job": "a kiln on thin wire",
             "edition": "2023",
-            "circuits": {
-                "kiln": {
-                    "volts": "240 V",
-                    "length": "40 ft",
-                    "load": {"type": "kiln", "current": "48 A"},
-                    "breaker": {"rating": "60 A"},
-                    "conductors": {"size": "6 AWG", "material": "copper", "insulation": "THWN-2"},
-                    "supply termination": {"temperature rating": "75 °C"},
-                    "load termination": {"temperature rating": "75 °C"},
-                    "segments": [
-                        {
-                            "method": "EMT",
-                            "length": "40 ft",
-                            "ambient": "86 °F",
-                            "place": "basement",
-                            "location": "dry",
-                            "bundle": "pipe",
-                        }
-                    ],
-                }
-            },
-            "bundles": {"pipe": {"other conductors": "16"}},
+            "circuits": {"a": kiln},
         }
     )
-    for f in found.findings:
+    failing = [f for f in found.findings if f.on == "circuits.a.conductors" and f.answer == "fails"]
+    assert "load-after-correction" in [f.rule for f in failing]
+    for f in failing:
         answer = found.why(*f.on.removeprefix("circuits.").split("."), f.rule)
         said = " ".join([*(row.text for row in answer.rows), *answer.plain]).lower()
         assert "hot air" not in said and "in that heat" not in said, f.rule
@@ -144,8 +139,8 @@ def drop(**reading) -> dict:
                 "panel": "main",
                 "volts": "240 V",
                 "length": "100 ft",
-                "load": {"current": "60 A"},
-                "conductors": {"size": "4 AWG", "material": "copper", "voltage drop": "3 V"},
+                "load": {"current": "60 A", "motor operated": "no"},
+                "conductors": {"size": "4 AWG", "material": "copper"},
             },
             "kiln": {
                 "panel": "shop",
