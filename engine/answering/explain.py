@@ -734,7 +734,12 @@ class Explain(Ways):
         if p.get("means"):
             out.append(self.fill(str(p["means"]), r, x) or "")
         e = lifting or r
-        if lifting is None and isinstance(r.test, ex.Cmp) and self.w.answer(r, x) != TELL and r.test.order is None:
+        if (
+            lifting is None
+            and isinstance(r.test, ex.Cmp)
+            and self.w.answer(r, x) != TELL
+            and r.test.order is None
+        ):
             have, needed = self.side_texts(r, x)
             op = OPPOSITE[r.test.op] if r.verb == "must not" else r.test.op
             out.append(
@@ -748,7 +753,7 @@ class Explain(Ways):
             out.append(
                 "A look settles it; your electrician will read it. Please don't open a panel or take a cover off yourself."
             )
-        out.append(str((lifting or r).d.get("because", "") if lifting else p.get("why") or r.d.get("because", "")))
+        out.append(str((not lifting and p.get("why")) or e.d.get("because", "")))
         e = e if e.layer == r.layer else r
         if r.layer == "law":
             out.append(

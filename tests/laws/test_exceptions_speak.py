@@ -140,37 +140,6 @@ def test_what_takes_the_place_of_another_takes_it_only_where_it_is_met(edition, 
     assert {PASSES, FAILS} <= seen
 
 
-def welder(size: str) -> dict:
-    """A welder of 35 A: its wire carries 0.71 of it at a duty cycle of 50 %, and a quarter more is not asked for."""
-    return {
-        "job": "welder",
-        "edition": "2023",
-        "circuits": {
-            "welder": {
-                "volts": "240 V",
-                "length": "20 ft",
-                "load": {
-                    "type": "welder",
-                    "connection": "cord and plug",
-                    "primary current": "50 A",
-                    "duty cycle": "50 %",
-                },
-                "breaker": {"rating": "50 A"},
-                "conductors": {"size": size, "material": "copper"},
-                "segments": [
-                    {
-                        "method": "NM-B",
-                        "length": "20 ft",
-                        "place": "garage",
-                        "location": "dry",
-                        "bundle": "none",
-                    }
-                ],
-            }
-        },
-    }
-
-
 def feeder(size: str) -> dict:
     return {
         "job": "the feeder of a whole house",
@@ -186,7 +155,14 @@ def feeder(size: str) -> dict:
                 "supply termination": {"temperature rating": "75 °C"},
                 "load termination": {"temperature rating": "75 °C"},
                 "segments": [
-                    {"method": "EMT", "length": "30 ft", "place": "basement", "location": "dry"}
+                    {
+                        "method": "EMT",
+                        "length": "30 ft",
+                        "place": "basement",
+                        "location": "dry",
+                        "ambient": "86 °F",
+                        "bundle": "none",
+                    }
                 ],
             }
         },
