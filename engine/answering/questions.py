@@ -59,9 +59,9 @@ class Why(Explain):
             return self.absent(what)
         fact, holder = self.fact_of(x, what)
         if fact is None:
-            raise Unclear(
-                f'{short(x)} has no "{what}", and no rule is called so\n    {suggest(what, [*self.k.words.known(x[0].kind), *[r.id for r in self.k.rules.values() if r.about == x[0].kind]])}'
-            )
+            rules = [r.id for r in self.k.rules.values() if r.about == x[0].kind]
+            todo = suggest(what, [*self.k.words.known(x[0].kind), *rules])
+            raise Unclear(f'{short(x)} has no "{what}", and no rule is called so\n    {todo}')
         return self.fact(holder, fact)
 
     def rule_anywhere(self, rule_id: str) -> Answer:
@@ -86,7 +86,9 @@ class Why(Explain):
         )
 
     def withdrawn(self, rule_id: str) -> Answer:
-        """A rule that the law of the place took away: who did, until when, why, and what it said."""
+        """A rule that the law of the place took away: who did, until when, why, and what it
+        said.
+        """
         e, d = self.k.withdrawn[rule_id], self.k.gone[rule_id]
         days = f" until {e.end}" if e.end else ""
         rows = [
@@ -122,7 +124,9 @@ class Why(Explain):
 
     # ---- facts
     def fact(self, x: list, fact: str) -> Answer:
-        """Why a fact is what it is; a size that was told is judged, one left open shows the step below."""
+        """Why a fact is what it is; a size that was told is judged, one left open shows the step
+        below.
+        """
         w = self.k.words.kinds[x[0].kind].words[fact]
         v = x[w.slot]
         e = Explainer(self.w)
@@ -134,9 +138,7 @@ class Why(Explain):
             if p.verb == "tries" and p.about == x[0].kind and fact in (p.tried.name, p.picks.name)
         ]
         if fact in {p.tried.name for p in tested} and origin == "told":
-            found = [
-                t for t in self.judged(x) if t[1] is x or self.operand(t[0], t[1], {x[0].id})
-            ]
+            found = [t for t in self.judged(x) if t[1] is x or self.operand(t[0], t[1], {x[0].id})]
             if found and found[0][2] in (FAILS, TELL):
                 return self.finding(*found[0][:2])
             if found:
@@ -186,9 +188,8 @@ class Why(Explain):
             text, _, at = x[0].written.get(fact, (shown, None, ""))
             told = Row("Told", f'"{text}" at {at}', rank=4)
             tests, found = self.deciding(x, fact)
-            if (
-                tests and w.type[0] != "choice"
-            ):  # what a thing is bears on much, and a number or a size mostly on one
+            # what a thing is bears on much, and a number or a size mostly on one
+            if tests and w.type[0] != "choice":
                 answer = self.finding(*found[0][:2])
                 answer.rows += [told, *self.others(found[1:])]
                 return answer
@@ -214,7 +215,9 @@ class Why(Explain):
         return answer
 
     def judging_fact(self, x: list, fact: str):
-        """A rule that judges *fact*: one that says so (`answers: asked:`), or one whose comparison begins with it."""
+        """A rule that judges *fact*: one that says so (`answers: asked:`), or one whose comparison
+        begins with it.
+        """
         for r in self.k.rules.values():
             if fact in [str(i) for i in r.d.get("answers", {}).get("asked", [])]:
                 for y in self.w.by_kind[r.about]:
@@ -222,6 +225,7 @@ class Why(Explain):
                         r, y
                     ) != OFF:
                         return r, y
+        # of what an exception lifts nothing is read off, where another requirement judges it
         judging = [
             r
             for r in self.k.rules.values()
@@ -233,13 +237,15 @@ class Why(Explain):
                 isinstance(p, ex.Path) and p.names == (fact,) and not p.member
                 for p in ex.walk(r.test.a)
             )
-        ]  # of what an exception lifts nothing is read off, where another requirement judges it
+        ]
         return next(
             ((r, x) for r in sorted(judging, key=lambda r: self.w.answer(r, x) == SET_ASIDE)), None
         )
 
     def designed(self, x: list, fact: str, by: str) -> list[Row]:
-        """How a value comes about that nobody told: its formula carried out, with the step to a standard rating."""
+        """How a value comes about that nobody told: its formula carried out, with the step to a
+        standard rating.
+        """
         r = self.k.rules[by]
         fill = next(f for f in r.fills if f.word.name == fact)
         if isinstance(fill.expr, (ex.Path, ex.Word_)):
@@ -254,7 +260,9 @@ class Why(Explain):
         return [Row("Designed", *line, rank=0) for line in dict.fromkeys(lines)]
 
     def worst_of(self, x: list, fact: str, judging: tuple) -> tuple:
-        """*judging*, or what else is judged by the number of a fact where that passes and this does not."""
+        """*judging*, or what else is judged by the number of a fact where that passes and this does
+        not.
+        """
         if SEVERITY[self.w.answer(*judging)] < SEVERITY[PASSES]:
             return judging
         found = [
@@ -273,7 +281,9 @@ class Why(Explain):
         )
 
     def deciding(self, x: list, fact: str) -> tuple[bool, list[tuple]]:
-        """What was judged nearest to a told fact, the worst first: does a test rest on it (or conditions alone), and (rule, thing, answer) of each."""
+        """What was judged nearest to a told fact, the worst first: does a test rest on it (or
+        conditions alone), and (rule, thing, answer) of each.
+        """
         node, mine, seen = f"fact:{x[0].id}/{fact}", self._circuit(x), set()
         facts = {(x[0].kind, fact)}
         while facts:
@@ -348,7 +358,8 @@ class Why(Explain):
                 [
                     Row(
                         "Even",
-                        f"{show(y[0].row, unit)}: {r.id}: {self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}",
+                        f"{show(y[0].row, unit)}: {r.id}:"
+                        f" {self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}",
                         self.source(r, y),
                     )
                     for r in bad[:3]
@@ -396,7 +407,8 @@ class Why(Explain):
                     answer.rows.append(
                         Row(
                             "",
-                            f"{r.id}: {self.check(r, below) if isinstance(r.test, ex.Cmp) else r.said}",
+                            f"{r.id}:"
+                            f" {self.check(r, below) if isinstance(r.test, ex.Cmp) else r.said}",
                             self.source(r, below),
                             rank=4,
                         )
@@ -404,9 +416,11 @@ class Why(Explain):
                 answer.rows.append(
                     Row(
                         "This one",
-                        self.check(deciding, first)
-                        if isinstance(deciding.test, ex.Cmp)
-                        else "passes",
+                        (
+                            self.check(deciding, first)
+                            if isinstance(deciding.test, ex.Cmp)
+                            else "passes"
+                        ),
                         rank=1,
                     )
                 )
@@ -512,14 +526,15 @@ class Why(Explain):
         for fact, holder in candidates:
             try:
                 return self.why_not_value(holder, fact, value.strip())
-            except (
-                Unclear
-            ) as e:  # "size" is the conductors' before it is the breaker's, where the value says so
+            except Unclear as e:
+                # "size" is the conductors' before it is the breaker's, where the value says so
                 first = first or e
         raise first
 
     def why_not_alone(self, x: list, value: str) -> Answer:
-        """A value of which nobody said whose it is: of a breaker `50 A` is its rating, of a circuit `10 AWG` can only be its conductors' size."""
+        """A value of which nobody said whose it is: of a breaker `50 A` is its rating, of a circuit
+        `10 AWG` can only be its conductors' size.
+        """
         if BARE.fullmatch(value):
             return self.why_not_number(x, value)
         could = [
@@ -552,7 +567,9 @@ class Why(Explain):
         )
 
     def why_not_number(self, x: list, value: str) -> Answer:
-        """A number alone: of a breaker its rating; of what has several such facts it is said how to write each."""
+        """A number alone: of a breaker its rating; of what has several such facts it is said how to
+        write each.
+        """
         could = [
             (w, y)
             for y in self.with_parts(x)
@@ -619,10 +636,11 @@ class Why(Explain):
         law = [r for r in bad if r.verb != "should"]
         if not bad:
             chosen = x[p.picks.slot]
+            # it passes its own tests; the circuit must bear it too
             smaller = (
                 chosen not in (None, NONE, y[0].row)
                 and not self.worse(x, [(x[0].id, fact, chosen)])[1]
-            )  # it passes its own tests; the circuit must bear it too
+            )
             tail = f"Nothing rejects {shown}." + (
                 f" {show(chosen, p.tries_table.unit(p.tried.name))} is the smallest that passes."
                 if smaller
@@ -659,7 +677,9 @@ class Why(Explain):
         return answer
 
     def why_not_told(self, x: list, fact: str, value, shown: str) -> Answer:
-        """A value that is not tried: tell it, run again, and show what then fails that did not before."""
+        """A value that is not tried: tell it, run again, and show what then fails that did not
+        before.
+        """
         other, new, open_ = self.worse(x, [(x[0].id, fact, value)])
         rows: list[Row] = []
         y = other.w.things[x[0].id]
@@ -670,16 +690,16 @@ class Why(Explain):
                 rows.append(Row("Stands" if i == 0 else "against", text, src, rank=i))
             return Answer(
                 "NO.",
-                f"{fact} of {short(x)} is {show(x[kind.words[fact].slot], kind.words[fact].unit)}, and rules say so.",
+                f"{fact} of {short(x)} is {show(x[kind.words[fact].slot], kind.words[fact].unit)},"
+                " and rules say so.",
                 rows,
                 root=f"fact:{x[0].id}/{fact}",
                 on=x[0].id,
             )
         root = f"fact:{x[0].id}/{fact}"
         failing = [(r, t) for r, t, a in other.judged(other._circuit(y)) if a == FAILS]
-        rejects = new or [
-            (r, t) for r, t in failing if root in support(other.w, r, t).nodes
-        ]  # what fails for another reason says nothing of this value
+        # what fails for another reason says nothing of this value
+        rejects = new or [(r, t) for r, t in failing if root in support(other.w, r, t).nodes]
         bound = other._bound(y, fact, self.w)
         if open_ and not rejects:
             r, n = open_[0], len(open_)
@@ -687,9 +707,11 @@ class Why(Explain):
             rows = [
                 Row(
                     "Refused" if refused else "Waits",
-                    str(r[0].d["refers"])
-                    if refused
-                    else "; ".join(dict.fromkeys(r.id for r, _ in open_[:4])),
+                    (
+                        str(r[0].d["refers"])
+                        if refused
+                        else "; ".join(dict.fromkeys(r.id for r, _ in open_[:4]))
+                    ),
                     other.source(*r) if refused else "",
                     rank=0,
                 )
@@ -719,7 +741,8 @@ class Why(Explain):
             ]
             return Answer(
                 "CAN'T TELL.",
-                f"{begun(fact)} {shown} of {short(x)}: what judged it is not for this value, and nothing here takes its place.",
+                f"{begun(fact)} {shown} of {short(x)}: what judged it is not for this value, and"
+                " nothing here takes its place.",
                 rows,
                 root=root,
                 on=x[0].id,
@@ -786,9 +809,8 @@ class Why(Explain):
             rule=worst[0].id,
             on=worst[1][0].id,
         )
-        for e, y in {
-            f["exception"]: t for f, (_, t) in zip(turned, rejects) if f
-        }.items():  # an exception that nobody has shown
+        # an exception that nobody has shown
+        for e, y in {f["exception"]: t for f, (_, t) in zip(turned, rejects) if f}.items():
             answer.rows.append(
                 Row(
                     "Unless",
@@ -804,7 +826,9 @@ class Why(Explain):
         return answer
 
     def _beyond(self, other: Why, x: list, fact: str) -> list[tuple[Rule, list]]:
-        """Where a requirement that compares a fact no longer applies in *other*: what is not checked there and was before."""
+        """Where a requirement that compares a fact no longer applies in *other*: what is not
+        checked there and was before.
+        """
         now = {(r.id, t[0].id) for r, t, _ in other.judged(other._circuit(other.w.things[x[0].id]))}
         if not any(
             r.verb != "should" and (r.id, t[0].id) not in now and self.compares(r, t, x[0].id, fact)
@@ -821,7 +845,9 @@ class Why(Explain):
         ]
 
     def _bound(self, x: list, fact: str, before: World):
-        """For a fact that enters a `smaller of`, whose worth is what it was *before*: which operand binds instead."""
+        """For a fact that enters a `smaller of`, whose worth is what it was *before*: which operand
+        binds instead.
+        """
         for kind, ys in self.w.by_kind.items():
             for r in self.k.rules.values():
                 if r.about != kind:
@@ -853,7 +879,11 @@ class Why(Explain):
                                             lines = work.unfold(bound, y, None, self.source(r, y))
                                             if lines:
                                                 return (
-                                                    f"{f.word.name} is {show(y[f.word.slot], f.word.unit)} by {lines[-1][0]}",
+                                                    (
+                                                        f"{f.word.name} is"
+                                                        f" {show(y[f.word.slot], f.word.unit)} by"
+                                                        f" {lines[-1][0]}"
+                                                    ),
                                                     lines[-1][1],
                                                 )
         return None

@@ -1,4 +1,6 @@
-"""What a finding says in a sentence: its two sides, its margin, its check, and templates with their facts filled in."""
+"""What a finding says in a sentence: its two sides, its margin, its check, and templates with their
+facts filled in.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +17,9 @@ from .findings import needs
 
 
 def begun(text: str) -> str:
-    """*text* at the beginning of a sentence, its other letters as they are: Kiln conductors at 10 AWG."""
+    """*text* at the beginning of a sentence, its other letters as they are: Kiln conductors at 10
+    AWG.
+    """
     return text[:1].upper() + text[1:]
 
 
@@ -33,7 +37,9 @@ def distance(c: ex.Expr | None, x: list) -> float:
 
 
 class Sentences:
-    """Speaks of one finished run; what answers questions is built on it (subjects, ways, explain, questions)."""
+    """Speaks of one finished run; what answers questions is built on it (subjects, ways, explain,
+    questions).
+    """
 
     def __init__(self, w: World, whatif: WhatIf) -> None:
         self.w, self.k, self.whatif = w, w.k, whatif
@@ -57,7 +63,10 @@ class Sentences:
                 if "unknown" not in (have, needed) and not (
                     have.startswith("0 ") and have.endswith("or more")
                 ):
-                    return f"{have} against {needed}: {' and '.join(n.fact for n in ns)} decide{'s' if len(ns) == 1 else ''} it."
+                    return (
+                        f"{have} against {needed}: {' and '.join(n.fact for n in ns)}"
+                        f" decide{'s' if len(ns) == 1 else ''} it."
+                    )
             if (
                 not ns
                 and isinstance(r.test, ex.Cmp)
@@ -69,7 +78,8 @@ class Sentences:
             ):
                 return "{} against {}: the limit lies within it.".format(*self.side_texts(r, x))
             return (
-                f"{len(ns)} fact{'s' if len(ns) != 1 else ''} nobody told decide{'' if len(ns) != 1 else 's'} this."
+                f"{len(ns)} fact{'s' if len(ns) != 1 else ''} nobody told"
+                f" decide{'' if len(ns) != 1 else 's'} this."
                 if ns
                 else "A number is missing, and the Code gives no default."
             )
@@ -80,7 +90,9 @@ class Sentences:
         return r.said
 
     def excuse(self, e: Rule, x: list) -> str:
-        """What a permission says that lets something pass, with the margin of the test that decided."""
+        """What a permission says that lets something pass, with the margin of the test that
+        decided.
+        """
         said, c = self.in_short(e, x), self.decisive(e, x)
         m = self.margin(e, x, c) if c is not None else ""
         return f"{said.rstrip('.')} ({m})." if m else said
@@ -141,11 +153,12 @@ class Sentences:
         names = self.k.words.spell(
             x[0].kind, tuple(n.strip() for n in reversed(path.split(" of ")))
         )
+        # the thing itself, named by its kind
         names = names[
             len(names) > 1
             and names[0] == x[0].kind
             and names[0] not in self.k.words.kinds[x[0].kind].words :
-        ]  # the thing itself, named by its kind
+        ]
         o = x
         for i, n in enumerate(names):
             w = self.k.words.kinds[o[0].kind].words.get(n)
@@ -179,19 +192,22 @@ class Sentences:
         return have, needed
 
     def margin(self, r: Rule, x: list, c: ex.Cmp | None = None) -> str:
-        """`5 A short`: how far a comparison of *r*, its test if no other is named, is from its limit, and on which side."""
+        """`5 A short`: how far a comparison of *r*, its test if no other is named, is from its
+        limit, and on which side.
+        """
         forbids = c is None and r.verb == "must not"
         c = c or r.test
         if not isinstance(c, ex.Cmp) or c.order is not None:
             return ""
         a, b = c.sides(x, None)
         unit = c.a.unit
+        # more than a root's last digit
         between = any(
             isinstance(v, Range)
             and None not in (v.lo, v.hi)
             and number_text(in_unit(v.lo, unit)) != number_text(in_unit(v.hi, unit))
             for v in (a, b)
-        )  # more than a root's last digit
+        )
         if c.ev(x, None) in (True, False):  # of a range what is sure: the nearest ends
             (al, ah), (bl, bh) = ends(a), ends(b)
             a, b = (al, bh) if c.ev(x, None) is (c.op in (">=", ">")) else (ah, bl)
@@ -213,7 +229,9 @@ class Sentences:
         return f"{size} {'to spare' if ok else 'short' if least else 'over'}"
 
     def check(self, r: Rule, x: list, c: ex.Cmp | None = None) -> str:
-        """`55 A >= 60 A?  No, 5 A short.` of the test of *r*, or of another comparison in it; yes is what is asked for."""
+        """`55 A >= 60 A?  No, 5 A short.` of the test of *r*, or of another comparison in it; yes
+        is what is asked for.
+        """
         forbids = c is None and r.verb == "must not"
         have, needed = self.side_texts(r, x, c)
         m = self.margin(r, x, c)

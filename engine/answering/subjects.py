@@ -1,4 +1,6 @@
-"""What a person means by a few words: a thing of the job, a fact of it, and everything that is judged about it."""
+"""What a person means by a few words: a thing of the job, a fact of it, and everything that is
+judged about it.
+"""
 
 from __future__ import annotations
 
@@ -34,7 +36,8 @@ class Subjects(Sentences):
                 return (best or hit)[0], words[n:]
         names = [short(x) for xs in self.w.by_kind.values() for x in xs if x[0].id != "job"]
         raise Unclear(
-            f'nothing in this job is called "{" ".join(words)}"\n    {suggest(" ".join(words), names, 40)}'
+            f'nothing in this job is called "{" ".join(words)}"\n   '
+            f" {suggest(' '.join(words), names, 40)}"
         )
 
     def _things(self, said: str) -> list[list]:
@@ -64,7 +67,9 @@ class Subjects(Sentences):
         return next(iter(self.facts_of(x, what)), (None, x))
 
     def facts_of(self, x: list, what: str) -> list[tuple[str, list]]:
-        """Every fact that *what* may mean: the name itself before other names for it, the thing before its parts."""
+        """Every fact that *what* may mean: the name itself before other names for it, the thing
+        before its parts.
+        """
         low, out = what.lower(), []
         for alias in (False, True):
             for y in self.with_parts(x):
@@ -96,7 +101,9 @@ class Subjects(Sentences):
         ]
 
     def judged(self, x: list, verbs: tuple = JUDGING) -> list[tuple[Rule, list, str]]:
-        """Everything judged about *x* and its parts, and by their numbers about others, the worst first."""
+        """Everything judged about *x* and its parts, and by their numbers about others, the worst
+        first.
+        """
         out = []
         mine = {x[0].id, *(y[0].id for y in self.within(x))}
         for kind, ys in self.w.by_kind.items():
@@ -110,11 +117,13 @@ class Subjects(Sentences):
                                 (
                                     r,
                                     y,
-                                    PASSES
-                                    if a == TELL
-                                    and r.verb in JUDGING
-                                    and whichever(self.w, r, y, self.whatif)
-                                    else a,
+                                    (
+                                        PASSES
+                                        if a == TELL
+                                        and r.verb in JUDGING
+                                        and whichever(self.w, r, y, self.whatif)
+                                        else a
+                                    ),
                                 )
                             )
         return sorted(
@@ -124,16 +133,15 @@ class Subjects(Sentences):
     def within(self, x: list) -> list[list]:
         """What is part of *x*, and of its parts."""
         return [
-            y
-            for ys in self.w.by_kind.values()
-            for y in ys
-            if y[0].id.startswith(x[0].id + ".")
+            y for ys in self.w.by_kind.values() for y in ys if y[0].id.startswith(x[0].id + ".")
         ]
 
     def operand(self, r: Rule, y: list, mine: set[str], fact: str = "") -> bool:
-        """Whether the test of *r* on *y* reads a fact (this one, if it is named) of a thing among *mine*.
+        """Whether the test of *r* on *y* reads a fact (this one, if it is named) of a thing among
+        *mine*.
 
-        A requirement about a wire may decide about its breaker: that of which a number is compared is judged.
+        A requirement about a wire may decide about its breaker: that of which a number is compared
+        is judged.
         """
         return any(
             p.names

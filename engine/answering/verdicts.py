@@ -1,4 +1,6 @@
-"""What is said of a requirement as an option shows it: the verdict with the two numbers it rests on, and how values are written."""
+"""What is said of a requirement as an option shows it: the verdict with the two numbers it rests
+on, and how values are written.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +31,7 @@ class Verdict(NamedTuple):
     sizes: tuple = ("", "")  # what the two are called, where they are areas of conductors
 
 
-# ---- the text of an option ---------------------------------------------------------------------------------------------
+# ---- the text of an option -----------------------------------------------------------------------
 
 
 def text_of(v, unit: str) -> str:
@@ -38,7 +40,9 @@ def text_of(v, unit: str) -> str:
 
 
 def same_text(a, b, unit: str) -> bool:
-    """Whether two values are one answer: equal as they are shown, so that nobody errs by a digit that is not asked for."""
+    """Whether two values are one answer: equal as they are shown, so that nobody errs by a digit
+    that is not asked for.
+    """
     if (
         isinstance(a, tuple)
         and not isinstance(a, Verdict)
@@ -63,7 +67,9 @@ def same_text(a, b, unit: str) -> bool:
 
 
 def _apart(a, b) -> bool:
-    """Whether two numbers differ by more than any digit that is left out: what is shown need not be written to know it."""
+    """Whether two numbers differ by more than any digit that is left out: what is shown need not be
+    written to know it.
+    """
     return (
         a.__class__ in NUMBERS
         and b.__class__ in NUMBERS
@@ -92,11 +98,15 @@ def verdict_text(v: Verdict, digits: int | None = None) -> str:
         _with_digits(
             x,
             v.unit,
-            digits
-            if digits is not None
-            else _digits([v.have, v.needed], v.unit)
-            if is_plain(v.have, v.unit) and is_plain(v.needed, v.unit)
-            else 4,
+            (
+                digits
+                if digits is not None
+                else (
+                    _digits([v.have, v.needed], v.unit)
+                    if is_plain(v.have, v.unit) and is_plain(v.needed, v.unit)
+                    else 4
+                )
+            ),
         )
         for x in (v.have, v.needed)
     )
@@ -112,7 +122,10 @@ def verdict_text(v: Verdict, digits: int | None = None) -> str:
         if v.relation in ("at least", "more than", "exactly")
         else "is allowed"
     )
-    return f"{word}{', though that is advice and not law' if v.answer == ADVICE else ''}: {have}, and {v.relation} {needed} {end}."
+    return (
+        f"{word}{', though that is advice and not law' if v.answer == ADVICE else ''}: {have}, and"
+        f" {v.relation} {needed} {end}."
+    )
 
 
 def small(text: str) -> str:
@@ -134,7 +147,9 @@ def rounded(v, unit: str | None, digits: int) -> str:
 
 
 def _digits(values, unit: str | None) -> int:
-    """How many places behind the point numbers are shown with: all they have, or what leaves the smallest three figures."""
+    """How many places behind the point numbers are shown with: all they have, or what leaves the
+    smallest three figures.
+    """
     texts = [number_text(in_unit(v, unit)) for v in values]
     digits = max((len(t.partition(".")[2]) for t in texts), default=0)
     if digits > 3:
@@ -153,7 +168,9 @@ def is_plain(v, unit: str | None) -> bool:
 
 
 def alike(options: list, unit: str) -> int | None:
-    """Write numbers with the same unit and the same digits; how many places, where they are plain numbers."""
+    """Write numbers with the same unit and the same digits; how many places, where they are plain
+    numbers.
+    """
     verdicts = [o.value for o in options if isinstance(o.value, Verdict) and o.value.relation]
     if verdicts:
         unit = verdicts[0].unit
@@ -180,7 +197,7 @@ def short_of(k: Knowledge, rule: str) -> str:
     return said if said and "{" not in said else str(r.d["says"])
 
 
-# ---- read off a run ----------------------------------------------------------------------------------------------------
+# ---- read off a run ------------------------------------------------------------------------------
 
 
 def answer_on(w: World, said: str) -> str | None:
@@ -191,19 +208,18 @@ def answer_on(w: World, said: str) -> str | None:
 
 
 def verdict_on(w: World, said: str, lawful: bool, off_counts: bool = False) -> Verdict | None:
-    """The verdict on `RULE on THING`; None where it cannot be told, or under the law where the rule does not apply."""
+    """The verdict on `RULE on THING`; None where it cannot be told, or under the law where the rule
+    does not apply.
+    """
     a = answer_on(w, said)
     if a is None or a == TELL:
         return None
     rule, _, thing = (p.strip() for p in said.partition(" on "))
     r, x = w.k.rules.get(rule), w.things[thing]
-    if a == OFF and (
-        r is None or isinstance(r.test, ex.Cmp) or not _turning(r, x)
-    ):  # who does not know the rule is stopped by nothing
+    # who does not know the rule is stopped by nothing
+    if a == OFF and (r is None or isinstance(r.test, ex.Cmp) or not _turning(r, x)):
         return None if lawful and not off_counts else Verdict(OFF)
-    exception = (
-        e.id if a == SET_ASIDE and (e := w.lifting(r, x)) is not None else ""
-    )
+    exception = e.id if a == SET_ASIDE and (e := w.lifting(r, x)) is not None else ""
     because = short_of(w.k, exception) if exception else "advice" if r.verb == "should" else ""
     c = r.test
     if not isinstance(c, ex.Cmp):
@@ -236,11 +252,16 @@ def _sizes(k: Knowledge, unit: str | None, *areas) -> tuple:
 
 
 def _turning(r, x) -> str:
-    """The number on which it turns whether a rule without a comparison of its own applies, in words."""
+    """The number on which it turns whether a rule without a comparison of its own applies, in
+    words.
+    """
     for c in r.when:
         if isinstance(c, ex.Cmp) and c.order is None and c.op in WORDS:
             have, needed, so = c.a.ev(x, None), c.b.ev(x, None), c.ev(x, None)
             if so in (True, False):
                 unit = unit_as_written(c.a, x)
-                return f"{show(have, unit)} is {WORDS[c.op] if so else OTHER_WAY[WORDS[c.op]]} {show(needed, unit)}."
+                return (
+                    f"{show(have, unit)} is {WORDS[c.op] if so else OTHER_WAY[WORDS[c.op]]}"
+                    f" {show(needed, unit)}."
+                )
     return ""

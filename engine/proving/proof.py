@@ -1,9 +1,11 @@
-"""An independent proof check: does every node of a derivation graph follow from the nodes its edges lead to?
+"""An independent proof check: does every node of a derivation graph follow from the nodes its edges
+lead to?
 
-With the chainers it shares what both read (the grammar of lines, rows of tables, words, units, the job as told) and
-nothing that evaluates. Each node is recomputed from the values that the nodes below it claim, and must have exactly the
-edges its rule's line reads; leaves are compared with the job and the tables. So a graph that is accepted is right by
-induction, from the leaves up. Of the wording (`text`) only what quotes a rule or a table is judged.
+With the chainers it shares what both read (the grammar of lines, rows of tables, words, units, the
+job as told) and nothing that evaluates. Each node is recomputed from the values that the nodes
+below it claim, and must have exactly the edges its rule's line reads; leaves are compared with the
+job and the tables. So a graph that is accepted is right by induction, from the leaves up. Of the
+wording (`text`) only what quotes a rule or a table is judged.
 """
 
 from __future__ import annotations
@@ -46,7 +48,8 @@ LAYERS = {"code": "law", "manufacturer": "maker", "local": "local", "practice": 
 
 
 def section_of(d, edition: str, case=None) -> str | None:
-    """The section of an item in an edition; None where it is not in force. What a pack amended cites the pack first.
+    """The section of an item in an edition; None where it is not in force. What a pack amended
+    cites the pack first.
 
     Where sections differ by a fact, the one of its *case*; all of them where that is not known.
     """
@@ -82,11 +85,12 @@ class Proof(Steps):
 
     def __init__(self, k) -> None:
         self.k, self.rules, self.columns = k, {i: r.d for i, r in k.rules.items()}, {}
+        # (kind, fact), rule, and rule or kind
         self.givers, self.exceptions, self.picks = (
             defaultdict(dict),
             defaultdict(list),
             {},
-        )  # (kind, fact), rule, and rule or kind
+        )
         self.rows = {
             i: [{c: F(v) if t.unit(c) else v for c, v in r.items()} for r in t.rows]
             for i, t in k.tables.items()
@@ -121,15 +125,16 @@ class Proof(Steps):
                     if r["about"] == d["about"]
                     and (j in also or ("must" in r or "must not" in r) and j not in left)
                 ]
-                rows = {
-                    t.show(fact, r[fact]): r[fact] for r in self.rows[table]
-                }  # what each row that is tried is called
+                # what each row that is tried is called
+                rows = {t.show(fact, r[fact]): r[fact] for r in self.rows[table]}
                 self.picks[i] = self.picks[d["about"]] = Box(
                     fact=fact, table=t, keys=keys, tests=tests, rows=rows, number=bool(t.unit(fact))
                 )
 
     def check(self, graph: dict, job) -> list[str]:
-        """A sentence for each node of *graph* that does not follow from what *job* tells; none where all of it does."""
+        """A sentence for each node of *graph* that does not follow from what *job* tells; none
+        where all of it does.
+        """
         self.things, self.faults, self.memo, self.want = (
             {i: x[0] for i, x in job.things.items()},
             [],
@@ -149,7 +154,8 @@ class Proof(Steps):
             return [f"{e.args[1][0]}: it rests on itself"]
         if alone or len(self.nodes) != len(graph["nodes"]):
             return [
-                f"{graph['root']}: two nodes have one name, or an edge leads to none ({', '.join(alone)})"
+                f"{graph['root']}: two nodes have one name, or an edge leads to none"
+                f" ({', '.join(alone)})"
             ]
         for i, n in self.nodes.items():
             try:
@@ -167,7 +173,8 @@ class Proof(Steps):
                 if n["kind"] in ("step", "row") and i not in self.memo
             ]
             self.faults += [
-                f"{a}: it {'rests' if (a, b, role) in self.want else 'does not rest'} on {b} ({role})"
+                f"{a}: it {'rests' if (a, b, role) in self.want else 'does not rest'} on {b}"
+                f" ({role})"
                 for a, b, role in self.want ^ have
             ]
         return self.faults
@@ -239,7 +246,9 @@ class Proof(Steps):
         return bool(givers) and not any("tries" in d or "designs" in d for d in givers.values())
 
     def bearer(self, x: str, w) -> str:
-        """The thing or tried row whose fact it is: a row has what is tried, what comes with that, and what rules give it."""
+        """The thing or tried row whose fact it is: a row has what is tried, what comes with that,
+        and what rules give it.
+        """
         thing, tried, _ = x.partition("@")
         return (
             x
@@ -248,7 +257,9 @@ class Proof(Steps):
         )
 
     def told(self, x: str, w):
-        """What the job tells of a thing, or None: of another thing its name, of a number a range of one."""
+        """What the job tells of a thing, or None: of another thing its name, of a number a range of
+        one.
+        """
         thing, _, row = x.partition("@")
         meta, p = self.things[thing], self.picks.get(w.kind)
         v = meta.told.get(w.name)
@@ -285,6 +296,7 @@ class Proof(Steps):
                 if last and w.type[0] != "many"
                 else self.told(x.partition("@")[0], w)
             )
+            # a whole shows in the name of its part
             if (
                 last
                 or v in (None, NONE)
@@ -296,7 +308,7 @@ class Proof(Steps):
                         for p in self.k.words.kinds[w.type[1]].words.values()
                     )
                 )
-            ):  # a whole shows in the name of its part
+            ):
                 self.want.add((up, node, role if last else "through"))
             if last or v in (None, NONE):
                 return v if last or v is None else NOTHING
@@ -354,9 +366,8 @@ class Proof(Steps):
                 others | {picks[0]: "picked by"},
             )
         for g, d in givers.items():
-            if (
-                g in picks or told is not None and "gives" not in d
-            ):  # only what is given can dispute what is told
+            # only what is given can dispute what is told
+            if g in picks or told is not None and "gives" not in d:
                 continue
             r, roles[g], rank = (
                 self.rule(g, x),
@@ -457,10 +468,11 @@ class Proof(Steps):
             "it is tested by other rules",
         )
         for i, said in d["tests"].items():
+            # a row that fails needs no more than what it fails
             if d["answer"] != FAILS or said not in (
                 PASSES,
                 OFF,
-            ):  # a row that fails needs no more than what it fails
+            ):
                 self.want.add(
                     (node, f"rule:{i}@{y}", "does not test" if said == OFF else "tested by")
                 )
@@ -504,13 +516,15 @@ class Proof(Steps):
             own = (
                 OFF
                 if v == NOTHING
-                else PASSES
-                if v is True
-                else TELL
-                if None in (v, applies)
-                else ADVICE
-                if verb == "should"
-                else FAILS
+                else (
+                    PASSES
+                    if v is True
+                    else TELL
+                    if None in (v, applies)
+                    else ADVICE
+                    if verb == "should"
+                    else FAILS
+                )
             )
         case = (
             self.operand(node, parse(d["code by"], "sum"), c, "code by", "cited by")

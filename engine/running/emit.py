@@ -1,12 +1,15 @@
-"""The order as straight-line Python, a function for each node of it, for the case where everything needed is plainly known.
+"""The order as straight-line Python, a function for each node of it, for the case where everything
+needed is plainly known.
 
-A function runs its node on all things it is about. A rule leaves its answer in a thing's cells or raises: a range, an
-inexact quotient, a row off the table, most of what is unknown raise, and the general evaluator (chain.World.fire) then
-answers that instance. Of the unknown this module knows what needs no arithmetic: a fact, a choice or a plain comparison
-that is not known, and what lies beyond a `none`.
+A function runs its node on all things it is about. A rule leaves its answer in a thing's cells or
+raises: a range, an inexact quotient, a row off the table, most of what is unknown raise, and the
+general evaluator (chain.World.fire) then answers that instance. Of the unknown this module knows
+what needs no arithmetic: a fact, a choice or a plain comparison that is not known, and what lies
+beyond a `none`.
 
-Why not closures: nine tenths of all instances are tried sizes, and a tree walked over exact fractions takes forty
-times as long. Why the loop inside: a call for each rule and thing takes as long as the rule.
+Why not closures: nine tenths of all instances are tried sizes, and a tree walked over exact
+fractions takes forty times as long. Why the loop inside: a call for each rule and thing takes as
+long as the rule.
 """
 
 from __future__ import annotations
@@ -57,7 +60,9 @@ def _down(points, v):
 
 
 def _answers(values: tuple, words: set, met: bool, nothing) -> dict:
-    """The answer to a test for each of *values*, for what is unknown, and for what lies beyond a none."""
+    """The answer to a test for each of *values*, for what is unknown, and for what lies beyond a
+    none.
+    """
     return {v: (v in words) is met for v in values} | {None: None, NONE: nothing}
 
 
@@ -66,12 +71,16 @@ class Emitter:
 
     def __init__(self, k) -> None:
         self.k, self.n, self.depth = k, 0, 0
-        self.named: dict = {}  # value, or what a look-up is made of -> (name, value) of the constant
+        # value, or what a look-up is made of -> (name, value) of the constant
+        self.named: dict = {}
         self.consts: dict = {}  # name -> value, of one module
-        self.answers: dict = {}  # what a fact of few values answers -> the name of that, in one module
+        # what a fact of few values answers -> the name of that, in one module
+        self.answers: dict = {}
 
     def const(self, v, key=None) -> str:
-        """The name of a constant: one for each value, or for each *key* of what cannot be compared."""
+        """The name of a constant: one for each value, or for each *key* of what cannot be
+        compared.
+        """
         name, v = self.named.setdefault(
             (v.__class__, str(v)) if key is None else key, (f"K{len(self.named)}", v)
         )
@@ -147,10 +156,12 @@ class Emitter:
             y = f"m{self.depth}"
             where = self.text(e.where, x, y)
             self.depth -= 1
-            q = (
-                self.var()
-            )  # a key may hold an assignment, and what a comprehension goes over may not
-            return f"(({q} := {self.const(rows, name)}[{key}]) and next({y}[{e.column!r}] for {y} in {q} if {where}))"
+            # a key may hold an assignment, and what a comprehension goes over may not
+            q = self.var()
+            return (
+                f"(({q} := {self.const(rows, name)}[{key}]) and next({y}[{e.column!r}] for {y} in"
+                f" {q} if {where}))"
+            )
         if not between:
             one = {tuple(row[k] for k in exact): cell(row) for row in t.rows}
             return f"{self.const(one, name)}[{key}]"
@@ -209,20 +220,29 @@ class Emitter:
         return "==" if op == "=" else op
 
     def _Gauge(self, e, x, m):
-        return f"({self.const(e.order, id(e.order))}[{self.text(e.a, x, m)}] {'<=' if e.smaller else '>='} {e.order[e.size]})"
+        return (
+            f"({self.const(e.order, id(e.order))}[{self.text(e.a, x, m)}]"
+            f" {'<=' if e.smaller else '>='} {e.order[e.size]})"
+        )
 
     def _Is(self, e, x, m):
         if "none" in e.words:
             return "bail()"
         q = self.var()
-        return f"(({q} {'not in' if e.negated else 'in'} {_words(e)}) if ({q} := {self.text(e.a, x, m)}).__class__ is str else bail())"
+        return (
+            f"(({q} {'not in' if e.negated else 'in'} {_words(e)}) if ({q} :="
+            f" {self.text(e.a, x, m)}).__class__ is str else bail())"
+        )
 
     def _Among(self, e, x, m):
         if e.keys:
             return "bail()"
         q = self.var()
         kinds = "NUMBERS" if e.a.t[0] == "q" else "WORDS"
-        return f"(({q} {'not in' if e.negated else 'in'} {self._points(e)}) if ({q} := {self.text(e.a, x, m)}).__class__ in {kinds} else bail())"
+        return (
+            f"(({q} {'not in' if e.negated else 'in'} {self._points(e)}) if ({q} :="
+            f" {self.text(e.a, x, m)}).__class__ in {kinds} else bail())"
+        )
 
     def _points(self, e: ex.Among) -> str:
         return self.const(e.points, ("points of", e.table.id, e.column))
@@ -238,7 +258,8 @@ class Emitter:
         each = f"([{where} for {y} in {things}])"
         return {"every": f"all{each}", "some": f"any{each}", "no": f"(not any{each})"}[e.fn]
 
-    # ---- tests: Python text that is worth True, False, None (unknown), or *nothing* beyond a none; or raises
+    # ---- tests: Python text that is worth True, False, None (unknown), or *nothing* beyond a none;
+    # or raises
     def test(self, c: ex.Expr, nothing: str) -> str:
         return self.open_test(c, nothing) or self.text(c)
 
@@ -260,20 +281,28 @@ class Emitter:
         return isinstance(e, ex.Path) and not e.member and bool(e.slots)
 
     def _answer(self, fact: ex.Path, words: str, met: bool, nothing: str) -> str:
-        """What a fact of few values answers, which is *met* where it is one of *words*: looked up, since that is one step.
+        """What a fact of few values answers, which is *met* where it is one of *words*: looked up,
+        since that is one step.
 
-        What cannot be looked up raises. Of a fact that may be any word there is no such list, and "" is returned.
+        What cannot be looked up raises. Of a fact that may be any word there is no such list, and
+        "" is returned.
         """
         sort, *of = fact.t
         if sort not in ("flag", "choice"):
             return ""
-        said = f"answers({'(True, False)' if sort == 'flag' else self.const(of[0])}, {words}, {met}, {nothing})"
+        said = (
+            f"answers({'(True, False)' if sort == 'flag' else self.const(of[0])}, {words}, {met},"
+            f" {nothing})"
+        )
         return f"{self.answers.setdefault(said, f'A{len(self.answers)}')}[{self.reach(fact.slots)}]"
 
     def _known(self, path: ex.Path, classes: str, then, nothing: str) -> str:
         """What *then* says of the value of *path* where that is of *classes*."""
         q = self.var()
-        return f"({then(q)} if ({q} := {self.reach(path.slots)}).__class__ {classes} else None if {q} is None else {nothing} if {q} is NONE else bail())"
+        return (
+            f"({then(q)} if ({q} := {self.reach(path.slots)}).__class__ {classes} else None if {q}"
+            f" is None else {nothing} if {q} is NONE else bail())"
+        )
 
     def _test_Flag(self, c, nothing):
         return self._answer(c.a, "{True}", True, nothing) if self._is_fact(c.a) else ""
@@ -308,7 +337,10 @@ class Emitter:
         *links, last = c.a.slots
         if not links:
             return f"(None if ({q} := x[{last}]) is None else {said})"
-        return f"(None if ({o} := {self.reach(links)}) is None else {nothing} if {o} is NONE else None if ({q} := {o}[{last}]) is None else {said})"
+        return (
+            f"(None if ({o} := {self.reach(links)}) is None else {nothing} if {o} is NONE else None"
+            f" if ({q} := {o}[{last}]) is None else {said})"
+        )
 
     def _test_Gauge(self, c, nothing):
         order = self.const(c.order, id(c.order))
@@ -334,7 +366,9 @@ class Emitter:
         )
 
     def _test_Cmp(self, c, nothing):
-        """A quantity that is not known is 0 or more, so that a comparison with more than 0 is open."""
+        """A quantity that is not known is 0 or more, so that a comparison with more than 0 is
+        open.
+        """
         if not (
             self._is_fact(c.a)
             and c.a.t[0] == "q"
@@ -356,14 +390,21 @@ class Emitter:
         tests = [(self.open_test(e, NOT_MET), e) for e in c.xs]
         if not any(t for t, _ in tests):
             return ""
+        # what may raise comes last
         tests = [
             (self.var(), t or self.text(e), bool(t))
             for t, e in sorted(tests, key=lambda z: not z[0])
-        ]  # what may raise comes last
+        ]
         unknown = " or ".join(f"{v} is None" for v, _, is_open in tests if is_open)
         if c.all:
-            return f"(False if {' or '.join(f'({v} := {t}) is False' for v, t, _ in tests)} else None if {unknown} else True)"
-        return f"(True if {' or '.join(f'({v} := {t})' for v, t, _ in tests)} else None if {unknown} else False)"
+            return (
+                f"(False if {' or '.join(f'({v} := {t}) is False' for v, t, _ in tests)} else None"
+                f" if {unknown} else True)"
+            )
+        return (
+            f"(True if {' or '.join(f'({v} := {t})' for v, t, _ in tests)} else None if {unknown}"
+            " else False)"
+        )
 
     # ---- nodes of the order, each for all things `xs` of a world `w`
     def node(self, n: tuple) -> list[str]:
@@ -376,9 +417,10 @@ class Emitter:
         off = f"x[{slot}] = {'OFF' if r.verb in JUDGING else 'False'}"
         off += f"; x[{hold}] = False" if hold is not None else ""
         off += "".join(f"; x[{k.results[r.id, f.word.name]}] = None" for f in r.fills)
+        # what may raise comes last
         conditions = sorted(
             ((c, self.open_test(c, NOT_MET)) for c in r.when), key=lambda z: not z[1]
-        )  # what may raise comes last
+        )
         doubt = any(text for _, text in conditions)
         out = [off] if conditions else []  # it does not apply, unless every condition lets it go on
         out += ["h = True"] if doubt or hold is not None else []
@@ -411,7 +453,9 @@ class Emitter:
         ]
 
     def _judge(self, r: Rule, cell: str, doubt: bool, holds: bool) -> list[str]:
-        """The answer of a judging rule; one that *holds* sets others aside, which it does only where it is met."""
+        """The answer of a judging rule; one that *holds* sets others aside, which it does only
+        where it is met.
+        """
         bad, met = (
             "ADVICE" if r.verb == "should" else "FAILS",
             "False" if r.verb == "must not" else "True",
@@ -420,7 +464,10 @@ class Emitter:
         if text:
             return [
                 f"v = {text}",
-                f"{cell} = PASSES if v is {met} else OFF if v is NONE else TELL if v is None{' or h is None' if doubt else ''} else {bad}",
+                (
+                    f"{cell} = PASSES if v is {met} else OFF if v is NONE else TELL if v is"
+                    f" None{' or h is None' if doubt else ''} else {bad}"
+                ),
                 *(["if v is None: h = None", f"elif v is not {met}: h = False"] if holds else []),
             ]
         good = self.text(r.test) if met == "True" else f"not {self.text(r.test)}"
@@ -440,7 +487,9 @@ class Emitter:
         return [f"{cell} = {self.text(f.expr)}"]
 
     def cell(self, kind: str, fact: str, plane: str) -> list[str]:
-        """A fact of each thing, after its givers: as chain.World.settle, which is asked where values are at odds."""
+        """A fact of each thing, after its givers: as chain.World.settle, which is asked where
+        values are at odds.
+        """
         k, w = self.k, self.k.words.kinds[kind].words[fact]
         givers = k.order.givers[kind, fact]
         told = f"x[{w.slot}]"
@@ -467,7 +516,8 @@ class Emitter:
         fall = []
         for g in rest:
             fall += [
-                f"{'elif' if fall else 'if'} x[{k.slots[g.id]}] is True{lets(g)} and (v := x[{k.results[g.id, fact]}]) is not None: {told} = v"
+                f"{'elif' if fall else 'if'} x[{k.slots[g.id]}] is True{lets(g)} and (v :="
+                f" x[{k.results[g.id, fact]}]) is not None: {told} = v"
             ]
         if not live:
             return ["for x in xs:", f" if {told} is None:", *(f"  {line}" for line in fall)]
@@ -518,14 +568,17 @@ class Emitter:
         return ["for x in xs:", *(f" {line}" for line in out)]
 
     def module(self, nodes) -> tuple[str, dict]:
-        """The source of a function `n0(xs, w)`, `n1(xs, w)` ... for each of *nodes*, and the constants they name."""
+        """The source of a function `n0(xs, w)`, `n1(xs, w)` ... for each of *nodes*, and the
+        constants they name.
+        """
         self.consts, self.answers, lines = {}, {}, []
         for i, n in enumerate(nodes):
             self.n = 0
             lines += [f"def n{i}(xs, w):", *(f" {line}" for line in self.node(n))]
-        return "\n".join(
-            [*(f"{name} = {said}" for said, name in self.answers.items()), *lines, ""]
-        ), self.consts
+        return (
+            "\n".join([*(f"{name} = {said}" for said, name in self.answers.items()), *lines, ""]),
+            self.consts,
+        )
 
 
 def _words(e: ex.Is) -> str:
@@ -533,7 +586,8 @@ def _words(e: ex.Is) -> str:
 
 
 class Stretch:
-    """Nodes of the order that stand together and are about one kind of things, in one plane: run one after another.
+    """Nodes of the order that stand together and are about one kind of things, in one plane: run
+    one after another.
 
     A block is walked thing by thing along the feeders: its `nodes` are stretches themselves.
     """
@@ -615,7 +669,9 @@ def environment() -> dict:
 
 
 class Emitted:
-    """The emitted functions of one knowledge base, a stretch of them made when one is first wanted."""
+    """The emitted functions of one knowledge base, a stretch of them made when one is first
+    wanted.
+    """
 
     def __init__(
         self,
@@ -627,14 +683,14 @@ class Emitted:
     ) -> None:
         self.emitter, self.environment = Emitter(k), environment()
         self.stretches = stretches(k, k.order.sequence) if kept is None else kept
-        self.fresh: dict[
-            int, tuple
-        ] = {}  # piece -> the code of a stretch and its constants, made here and not kept yet
+        # piece -> the code of a stretch and its constants, made here and not kept yet
+        self.fresh: dict[int, tuple] = {}
         self._read = read  # how code that is kept is read; it gives None where none is
+        # what this one differs from by a few rules, and those
         self._base, self._changed = (
             base,
             changed,
-        )  # what this one differs from by a few rules, and those
+        )
         self._made: dict[tuple, object] = {}  # node -> its function
         self._home: dict[tuple, Stretch] = {}
 
@@ -661,9 +717,8 @@ class Emitted:
         return s.runs
 
     def _own(self, s: Stretch) -> dict:
-        tried = {
-            n: self.run(("rule", n[1], "")) for n in s.nodes if n[0] == "rule" and s.plane
-        }  # a rule does the same on a row that is tried
+        # a rule does the same on a row that is tried
+        tried = {n: self.run(("rule", n[1], "")) for n in s.nodes if n[0] == "rule" and s.plane}
         nodes = [n for n in s.nodes if n not in tried]
         if not nodes:
             return tried
@@ -675,7 +730,9 @@ class Emitted:
         return tried | self._functions(nodes, *said)
 
     def _shared(self, s: Stretch) -> dict:
-        """Those of the base, made there if they were not, but for the rules that are others here."""
+        """Those of the base, made there if they were not, but for the rules that are others
+        here.
+        """
         made = dict(zip(s.nodes, self._base.runs(s.origin)))
         others = [n for n in s.nodes if n[1] in self._changed]
         return made | self._functions(others, *self.code(others)) if others else made
@@ -691,7 +748,9 @@ class Emitted:
         return compile(source, f"<{nodes[0][1]} ...>", "exec"), consts
 
     def but(self, k, changed: set[str]) -> Emitted:
-        """The functions of *k*, which is as this knowledge but for the rules *changed*: those of all others are shared."""
+        """The functions of *k*, which is as this knowledge but for the rules *changed*: those of
+        all others are shared.
+        """
         return Emitted(
             k, [s.afresh() for s in self.stretches], base=self, changed=frozenset(changed)
         )

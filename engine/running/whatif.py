@@ -9,7 +9,8 @@ from ..language.knowledge import Knowledge
 from .chain import World
 from .job import Job, read_job
 
-Change = tuple  # (thing id, fact, value in the base of its unit, a word, yes/no; None takes a told fact back)
+# (thing id, fact, value in the base of its unit, a word, yes/no; None takes a told fact back)
+Change = tuple
 
 
 def tell(job: Job, changes) -> None:
@@ -37,12 +38,16 @@ class WhatIf:
         self.stopped = False  # that search was cut short
 
     def may_try(self) -> bool:
-        """Whether the search for what could turn a finding may go on; a job of ordinary size never comes to its end."""
+        """Whether the search for what could turn a finding may go on; a job of ordinary size never
+        comes to its end.
+        """
         self.stopped |= self.left <= 0
         return not self.stopped
 
     def anew(self) -> None:
-        """Search as far for the next question as for the first: an answer does not depend on what was asked before it."""
+        """Search as far for the next question as for the first: an answer does not depend on what
+        was asked before it.
+        """
         self.left, self.stopped = TRIED_THINGS, False
 
     def made(self, w: World) -> bool:

@@ -1,7 +1,9 @@
-"""Random small knowledge bases and jobs, read by the real loader: the vocabulary, tables, rules and what a job tells.
+"""Random small knowledge bases and jobs, read by the real loader: the vocabulary, tables, rules and
+what a job tells.
 
-Everything comes from one ``random.Random``; the same seed makes the same program. A program whose rules need each
-other in a circle is refused by the loader, as it should be, and the next one is drawn.
+Everything comes from one ``random.Random``; the same seed makes the same program. A program whose
+rules need each other in a circle is refused by the loader, as it should be, and the next one is
+drawn.
 """
 
 from __future__ import annotations
@@ -31,9 +33,8 @@ class Program:
     def __init__(self, seed: int, rich: bool = True) -> None:
         self.rng = random.Random(seed)
         self.seed, self.rich = seed, rich
-        self.facts: dict[
-            str, dict[str, str]
-        ] = {}  # kind -> fact -> unit, "choice", "flag" or "size"
+        # kind -> fact -> unit, "choice", "flag" or "size"
+        self.facts: dict[str, dict[str, str]] = {}
         self.given: dict[tuple, int] = {}  # (kind, fact) -> how late it is given
         self.words = self.vocabulary()
         self.tables = self.draw_tables()
@@ -210,7 +211,8 @@ class Program:
         if how < 0.62:
             return f"({again()} × {again('count')})"
         if how < 0.65:
-            return f"({again()} ÷ {self.path(kind, 'count', late) or 4})"  # by a fact that may be nothing; by 0 itself is a slip
+            # by a fact that may be nothing; by 0 itself is a slip
+            return f"({again()} ÷ {self.path(kind, 'count', late) or 4})"
         if how < 0.72:
             return f"{rng.choice(['smaller', 'larger'])} of ({again()} and {again()})"
         if how < 0.76 and unit == "A":
@@ -233,19 +235,30 @@ class Program:
                 if self.given.get(("wire", "least size"), -1) < late
                 else ["size"]
             )
-            return f"(cap from sizes by size = ({rng.choice(sizes)} of wire) and metal = (metal of wire))"
+            return (
+                f"(cap from sizes by size = ({rng.choice(sizes)} of wire) and metal = (metal of"
+                " wire))"
+            )
         return self.over(kind, unit, late) or p or self.number(unit)
 
     def search(self, kind: str, late: int, depth: int) -> str:
-        """A look-up backwards: among every row of a table, those of a metal, or those of a rating that may be known in part."""
+        """A look-up backwards: among every row of a table, those of a metal, or those of a rating
+        that may be known in part.
+        """
         least = f"cap >= {self.sum(kind, 'A', late, depth + 2)}"
         wire = {"run": " of wire", "wire": ""}.get(kind)
         return self.rng.choice(
             [f"(smallest cap from sizes by metal = (metal{wire}) where {least})"]
             * (wire is not None)
             + [
-                f"(smallest cap from grid by rating = ({self.sum(kind, 'A', late, depth + 2)}) where {least})",
-                f"(smallest amount from steps where factor <= {self.rng.choice(['0.75', '1', '0.1'])})",
+                (
+                    f"(smallest cap from grid by rating = ({self.sum(kind, 'A', late, depth + 2)})"
+                    f" where {least})"
+                ),
+                (
+                    "(smallest amount from steps where factor <="
+                    f" {self.rng.choice(['0.75', '1', '0.1'])})"
+                ),
             ]
         )
 
@@ -289,24 +302,34 @@ class Program:
         for _ in range(8):
             how = rng.random() * (0.45 if literal else 1)
             if how < 0.25 and (p := self.path(kind, "choice", late)):
-                return f"{p} is {rng.choice(['', '', 'not '])}{' | '.join(rng.sample(CHOICES, rng.choice([1, 1, 2])))}"
+                negated = rng.choice(["", "", "not "])
+                return f"{p} is {negated}{' | '.join(rng.sample(CHOICES, rng.choice([1, 1, 2])))}"
             if how < 0.45 and (p := self.path(kind, "flag", late)):
                 return rng.choice(["", "not "]) + p
             if literal:
                 continue
             if how < 0.75:
                 u = rng.choice(UNITS)
-                return f"{self.sum(kind, u, late, 1)} {rng.choice(['>=', '<=', '>', '<', '=', '!='])} {self.sum(kind, u, late, 2)}"
+                return (
+                    f"{self.sum(kind, u, late, 1)} {rng.choice(['>=', '<=', '>', '<', '=', '!='])}"
+                    f" {self.sum(kind, u, late, 2)}"
+                )
             if how < 0.80 and (p := self.path(kind, "size", late)):
                 return f"{p} is {rng.choice(SIZES)} or {rng.choice(['smaller', 'larger'])}"
             if how < 0.84 and (p := self.path(kind, "A", late)):
                 by_metal = (
                     " by metal = (metal of wire)" if kind == "run" and rng.random() < 0.5 else ""
                 )
-                return f"{p} is {rng.choice(['', 'not '])}among {f'cap from sizes{by_metal}' if by_metal else 'ratings'}"
+                return (
+                    f"{p} is {rng.choice(['', 'not '])}among"
+                    f" {f'cap from sizes{by_metal}' if by_metal else 'ratings'}"
+                )
             if how < 0.90 and kind in self.LISTS:
                 name, of = rng.choice(self.LISTS[kind])
-                return f"{rng.choice(['every', 'some', 'no'])} {name} where {self.member_test(of, late)}"
+                return (
+                    f"{rng.choice(['every', 'some', 'no'])} {name} where"
+                    f" {self.member_test(of, late)}"
+                )
             if how < 0.93 and kind == "run":
                 return f"fixture is {rng.choice(['', 'not '])}none"
             if how < 1 and self.rich:
@@ -378,7 +401,8 @@ class Program:
                 }
             )
             for j in range(rng.randint(1, 3)):
-                # A test of a tried size may read what was given before the pick, and the cap of the size that is tried.
+                # A test of a tried size may read what was given before the pick, and the cap of the
+                # size that is tried.
                 test = rng.choice(
                     [
                         f"cap >= {self.sum('wire', 'A', l, 1)}",
@@ -435,7 +459,9 @@ class Program:
         return self.sum(kind, t, late)
 
     def feeders(self, rule) -> None:
-        """Facts that climb the feeders, or come down them: a circle that closes through a link of the job."""
+        """Facts that climb the feeders, or come down them: a circle that closes through a link of
+        the job.
+        """
         for kind in ("run", "panel"):
             self.facts[kind]["far"] = "A"
             self.words["words"][kind]["far"] = {"is": "A"}
@@ -456,7 +482,9 @@ class Program:
 
     # ---- reading
     def items(self, rng: random.Random | None = None) -> Knowledge:
-        """The program through the loader, its items and words in another order where *rng* says so. Raises Faults."""
+        """The program through the loader, its items and words in another order where *rng* says so.
+        Raises Faults.
+        """
         faults, words = Collector(), Words()
         parts = [{k: v} for k, v in self.words["words"].items()]
         every = [*self.tables, *self.rules]
@@ -498,9 +526,8 @@ class Program:
                 r["pieces"] = {
                     f"s{c}": self.told("piece", rng, share) for c in LETTERS[: rng.randint(0, 3)]
                 } or "none"
-        for i, n in enumerate(
-            panels
-        ):  # a panel is fed by a run of an earlier panel, so that nothing feeds itself
+        # a panel is fed by a run of an earlier panel, so that nothing feeds itself
+        for i, n in enumerate(panels):
             p = body["panels"][n] = self.told("panel", rng, share)
             ups = [r for r in runs if body["runs"][r].get("panel") in panels[:i]]
             if ups and rng.random() < 0.8:
@@ -533,7 +560,9 @@ def shuffled(v, rng: random.Random):
 
 
 def draw(seed: int, rich: bool = True) -> tuple[Program, Knowledge]:
-    """The first program at or after *seed* × 1000 that the loader takes, and durable-rules where it is here."""
+    """The first program at or after *seed* × 1000 that the loader takes, and durable-rules where it
+    is here.
+    """
     for n in range(50):
         p = Program(seed * 1000 + n, rich)
         try:

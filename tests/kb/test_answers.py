@@ -1,7 +1,9 @@
-"""Six questions from the trade, asked of shipped jobs: each answer carries every point that it must.
+"""Six questions from the trade, asked of shipped jobs: each answer carries every point that it
+must.
 
-The points are those an apprentice on a ladder needs and an instructor would sign: the answer first, what is needed,
-what there is, the check with its margin, what will not help and why, what passes, one sentence of physics.
+The points are those an apprentice on a ladder needs and an instructor would sign: the answer first,
+what is needed, what there is, the check with its margin, what will not help and why, what passes,
+one sentence of physics.
 """
 
 import re
@@ -39,10 +41,13 @@ def test_is_6_awg_nm_good_for_a_48_a_kiln_on_60():
         r"^NO\.",
         "6 AWG NM-B is 5 A too small",
         "The 60 A breaker is right",  # size and cable, margin, the breaker is right
-        r"Load .*125 % × continuous load 48 A = 60 A .*210\.19\(A\)\(1\)",  # multiplied out, the word continuous
-        r"Wire .*60 °C column \(NM-B\): 55 A .*334\.80, Table 310\.16",  # the column, and the cable as its reason
+        # multiplied out, the word continuous
+        r"Load .*125 % × continuous load 48 A = 60 A .*210\.19\(A\)\(1\)",
+        # the column, and the cable as its reason
+        r"Wire .*60 °C column \(NM-B\): 55 A .*334\.80, Table 310\.16",
         r"Check 55 A >= 60 A\? No, 5 A short",
-        r"Won't help Next size up: a breaker step, never wire under 60 A\..*240\.4\(B\)",  # what it allows, then what not
+        # what it allows, then what not
+        r"Won't help Next size up: a breaker step, never wire under 60 A\..*240\.4\(B\)",
         r"75 °C terminations: NM-B stays in the 60 °C column\..*334\.80",
         r"Passes 4 AWG: 70 A \(10 A to spare\)",
         r"6 AWG THWN-2 in EMT if both ends are marked 75 °C: 65 A \(5 A to spare\)",
@@ -67,12 +72,14 @@ def test_why_not_8_awg_in_a_140_degree_attic():
         "8 AWG carries 39.05 A",
         "draws 40 A",  # both numbers in the headline
         r"90 °C column \(NM-B\): 55 A .*334\.80, Table 310\.16",  # NM-B may start at 90
-        r"140 °F.*factor 0\.71; 55 × 0\.71 = 39\.05 A .*310\.15\(B\)\(1\)",  # factor, product, the °F that was typed
+        # factor, product, the °F that was typed
+        r"140 °F.*factor 0\.71; 55 × 0\.71 = 39\.05 A .*310\.15\(B\)\(1\)",
         r"39\.05 A >= 40 A\? No, 0\.95 A short",
         "Next size up: a breaker step",
         r"6 AWG: 53\.25 A \(13\.25 A to spare\)",
         r"8 AWG at ambient 131 °F or less",  # the flip point by the table's band
-        r"6 ft or less of the run in the heat .*310\.14\(A\)\(2\) exc\.",  # the 10 ft and 10 % way with this run's own 6 ft
+        # the 10 ft and 10 % way with this run's own 6 ft
+        r"6 ft or less of the run in the heat .*310\.14\(A\)\(2\) exc\.",
         r"Why The air and the other wires",
     )
     points(
@@ -115,7 +122,8 @@ def test_6_awg_in_pipe_when_nobody_has_read_the_terminals():
         r"125 % × continuous load 48 A = 60 A",
         r"Unread counts as 60 °C: 55 A, 5 A short .*110\.14\(C\)\(1\)\(a\)",
         r"If 75 both marked 75 °C: 65 A, 5 A to spare\. Passes",  # both outcomes, both margins
-        r"Look 1 supply termination: side of the breaker and panel label\. 2 load termination: terminal block or the manual's wiring page",
+        r"Look 1 supply termination: side of the breaker and panel label\. 2 load termination:"
+        r" terminal block or the manual's wiring page",
         "at BOTH; the lower end decides",
         "Power off before a cover comes off",
         r"Won't help 90 °C on the wire: that is insulation",
@@ -133,9 +141,12 @@ def test_the_ground_of_a_run_made_larger_for_its_voltage():
         ask("why", "answers/ground-of-a-long-run.yaml", "workshop heater", "EGC size"),
         r"^YES\. 8 AWG",
         "from 8 AWG up to 6 AWG",
-        r"26,240 cmil ÷ 16,510 cmil = 1\.5893; 10,380 cmil × 1\.5893 = 16,497\.35 cmil .*250\.122\(B\)",  # the ratio, from table cells
+        # the ratio, from table cells
+        r"26,240 cmil ÷ 16,510 cmil = 1\.5893; 10,380 cmil × 1\.5893 = 16,497\.35 cmil"
+        r" .*250\.122\(B\)",
         r"16,510 cmil >= 16,497\.35 cmil\? Yes, 12\.65 cmil to spare",
-        r"Start .*10 AWG by Table 250\.122, 6117\.35 cmil short",  # why the size of the plain table fails
+        # why the size of the plain table fails
+        r"Start .*10 AWG by Table 250\.122, 6117\.35 cmil short",
         r"2\.29 % now; 3 % is advice, the ground is law",
         r"250\.118",
         r"Why .*fault current",
@@ -166,6 +177,7 @@ def test_the_same_box_when_nobody_looked_for_clamps():
 
 
 def test_a_35_a_breaker_on_12_awg_for_a_heat_pump():
+    # both rules that seem to forbid it
     points(
         ask("why", "answers/heat-pump-breaker.yaml", "heat pump breaker"),
         r"^YES\..*35 A is its maximum",
@@ -173,7 +185,7 @@ def test_a_35_a_breaker_on_12_awg_for_a_heat_pump():
         r"25 A >= MCA 21 A\? Yes, 4 A to spare",
         r"Set aside .*limit of 12 AWG.*240\.4\(G\)",
         r"125 % into the MCA; do not add it twice",
-    )  # both rules that seem to forbid it
+    )
 
 
 @pytest.mark.parametrize("job", sorted(p.name for p in (JOBS / "answers").glob("*.yaml")))

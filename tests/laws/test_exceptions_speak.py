@@ -1,4 +1,6 @@
-"""Where an exception lets something pass, the answer is the exception's; one whose own test fails sets nothing aside."""
+"""Where an exception lets something pass, the answer is the exception's; one whose own test fails
+sets nothing aside.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +28,9 @@ LIFTED = [
 
 
 def given(k, r, e) -> list[dict]:
-    """Facts under which *e* holds and *r* by itself fails: those of an example of each put together."""
+    """Facts under which *e* holds and *r* by itself fails: those of an example of each put
+    together.
+    """
 
     def of(rule, wanted) -> list[dict]:
         return [
@@ -41,7 +45,9 @@ def given(k, r, e) -> list[dict]:
 
 
 def lifted(k, r, e):
-    """A thing on which *e* sets *r* aside though *r* by itself fails; or where *r* passes, if there is no such."""
+    """A thing on which *e* sets *r* aside though *r* by itself fails; or where *r* passes, if there
+    is no such.
+    """
     for facts in given(k, r, e):
         w = World.__new__(World)
         w.k, w.fired = k, 0
@@ -91,7 +97,9 @@ def test_the_sentence_over_what_is_lifted_is_the_exceptions(edition, rule, excep
 
 
 def test_most_exceptions_are_seen_to_speak():
-    """The test above looks at something: of the pairs of a rule and its exception few do not fit together."""
+    """The test above looks at something: of the pairs of a rule and its exception few do not fit
+    together.
+    """
     k = KNOWN["2023"]
     pairs = [(k.rules[r], k.rules[e]) for edition, r, e in LIFTED if edition == "2023"]
     assert sum(lifted(k, r, e) is not None for r, e in pairs) > len(pairs) // 2
@@ -110,11 +118,7 @@ def test_no_other_rule_has_a_sentence_that_passes_over_its_exception():
 
 # ---- an exception that is itself a requirement
 
-INSTEAD = [
-    (edition, e, r)
-    for edition, r, e in LIFTED
-    if KNOWN[edition].rules[e].verb in JUDGING
-]
+INSTEAD = [(edition, e, r) for edition, r, e in LIFTED if KNOWN[edition].rules[e].verb in JUDGING]
 
 
 @pytest.mark.parametrize("edition, exception, rule", INSTEAD)

@@ -1,4 +1,6 @@
-"""One verdict a finding: what `why` answers, what an inspection lists, its JSON and its exit code say the same."""
+"""One verdict a finding: what `why` answers, what an inspection lists, its JSON and its exit code
+say the same.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +17,11 @@ from whywire.engine.language.rules import JUDGING
 JOBS = sorted(str(p) for p in Path("kb/jobs").rglob("*.yaml"))
 PLACED = sorted(str(p) for p in Path("kb/places").rglob("jobs/*.yaml"))
 CASES = [
-    *((job, edition) for n, job in enumerate(JOBS) for edition in (("2020", "2026")[n % 2], "2023")),
+    *(
+        (job, edition)
+        for n, job in enumerate(JOBS)
+        for edition in (("2020", "2026")[n % 2], "2023")
+    ),
     *((job, None) for job in PLACED),
 ]
 WORD = {"passes": "YES.", "cannot tell": "CAN'T TELL.", "advice": "ADVICE."}
@@ -56,7 +62,9 @@ def test_the_exit_code_and_the_json_agree_with_the_findings(job, edition):
 
 @pytest.mark.parametrize("job, edition", CASES)
 def test_no_thing_is_right_over_a_fault_in_which_it_is_compared(job, edition):
-    """YES never stands over a requirement on the thing, or one that compares a number of it, that fails or is open."""
+    """YES never stands over a requirement on the thing, or one that compares a number of it, that
+    fails or is open.
+    """
     found = inspected(job, edition)
     why = Why(found.w, found.whatif)
     verdicts = {(f.rule, f.on): f.answer for f in found.findings}
@@ -68,10 +76,7 @@ def test_no_thing_is_right_over_a_fault_in_which_it_is_compared(job, edition):
             for (rule, on), answer in verdicts.items()
             if answer in ("fails", "cannot tell")
             and found.k.rules[rule].verb in JUDGING
-            and (
-                on == x[0].id
-                or why.operand(found.k.rules[rule], found.thing(on), {x[0].id})
-            )
+            and (on == x[0].id or why.operand(found.k.rules[rule], found.thing(on), {x[0].id}))
         ]
         advice = [r for (r, on), a in verdicts.items() if a == "advice" and on == x[0].id]
         found.whatif.anew()
@@ -100,7 +105,9 @@ def test_no_number_is_right_over_a_fault_that_compares_it(job, edition):
 
 @pytest.mark.parametrize("job, edition", CASES)
 def test_the_design_agrees_with_the_findings(job, edition):
-    """A size that was told stands with its row: it fails a test of its own where the row does, and only there."""
+    """A size that was told stands with its row: it fails a test of its own where the row does, and
+    only there.
+    """
     found = inspected(job, edition)
     w = found.w
     for p in (r for r in found.k.rules.values() if r.verb == "tries"):
@@ -165,7 +172,9 @@ def told(**more) -> dict:
 
 
 def test_advice_that_is_not_met_is_never_yes():
-    """Legs that differ by 4 % under load: what else is said of the reading passes, or does not apply."""
+    """Legs that differ by 4 % under load: what else is said of the reading passes, or does not
+    apply.
+    """
     reading = {"test": "leg balance", "leg difference": "4 %", "legs move apart": "no"}
     found = inspect(told(measurements={"legs": reading}))
     for words in (["legs"], ["legs", "legs-differ"]):

@@ -1,4 +1,6 @@
-"""The sign is right, sums shown come to the total shown, and an answer shows the test that decided."""
+"""The sign is right, sums shown come to the total shown, and an answer shows the test that
+decided.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +15,8 @@ from whywire.engine.answering.questions import Why
 
 NUMBER = r"([\d,]+(?:\.\d+)?)"
 SUM = re.compile(
-    rf"^(?:{NUMBER} % × )?[a-z][a-zA-Z ]* {NUMBER} (\S+) \+ (?:{NUMBER} % × )?[a-z][a-zA-Z ]* {NUMBER} \3"
+    rf"^(?:{NUMBER} % × )?[a-z][a-zA-Z ]* {NUMBER} (\S+) \+ (?:{NUMBER} % × )?[a-z][a-zA-Z ]*"
+    rf" {NUMBER} \3"
     rf" = {NUMBER} \3$"
 )
 JOBS = [
@@ -49,7 +52,9 @@ def test_sums_shown_come_to_the_total_shown(job):
     assert seen
 
 
-@pytest.mark.parametrize("torque, off", [("30 lb-in", "20 lb-in loose"), ("70 lb-in", "20 lb-in tight")])
+@pytest.mark.parametrize(
+    "torque, off", [("30 lb-in", "20 lb-in loose"), ("70 lb-in", "20 lb-in tight")]
+)
 def test_loose_is_under_and_tight_is_over(torque, off):
     found = inspect(told(connections={"lug": {"torque": torque, "label torque": "50 lb-in"}}))
     answer = found.why("lug", "torque-by-the-label")
@@ -59,7 +64,9 @@ def test_loose_is_under_and_tight_is_over(torque, off):
 
 
 def test_to_spare_stands_only_over_what_holds():
-    """Of every requirement of the shipped jobs that compares: to spare where it holds, short or over where it does not."""
+    """Of every requirement of the shipped jobs that compares: to spare where it holds, short or
+    over where it does not.
+    """
     words = 0
     for job in sorted(Path("kb/jobs").rglob("*.yaml")):
         found = inspect(str(job), edition="2023")
@@ -81,7 +88,11 @@ def test_a_designed_motor_breaker_shows_its_share_and_the_step():
     found = inspect("kb/jobs/scenarios/well-pump.yaml")
     answer = found.why("pump", "breaker", "rating")
     text = " ".join(row.text for row in answer.rows)
-    assert answer.word == "YES." and answer.rule.startswith("motor-") and answer.sentence[:5] == "25 A."
+    assert (
+        answer.word == "YES."
+        and answer.rule.startswith("motor-")
+        and answer.sentence[:5] == "25 A."
+    )
     assert "1.5 hp, 230 V: 10 A" in text  # Table 430.248
     assert "250 % × motor current 10 A = 25 A" in text
     assert "0 A or more" not in text
@@ -95,7 +106,9 @@ def test_the_smallest_size_shows_the_test_that_decided():
 
 
 def test_hot_air_is_not_named_where_the_air_is_not_hot():
-    """12 AWG for 48 A at 86 °F, the temperature of the table: it is the current and not the air that is too much."""
+    """12 AWG for 48 A at 86 °F, the temperature of the table: it is the current and not the air
+    that is too much.
+    """
     kiln = {
         "volts": "240 V",
         "length": "40 ft",
@@ -151,29 +164,38 @@ def drop(**reading) -> dict:
             },
         },
         "measurements": {
-            "drop": {
-                "test": "voltage drop",
-                "circuit": "kiln",
-                "current at the time": "20 A",
-                "voltage error": "0 V",
-            }
-            | reading
+            "drop": (
+                {
+                    "test": "voltage drop",
+                    "circuit": "kiln",
+                    "current at the time": "20 A",
+                    "voltage error": "0 V",
+                }
+                | reading
+            )
         },
     }
 
 
 def test_a_drop_is_judged_against_the_path_between_its_two_points():
-    """Read from the service, the feeder's part belongs to it: the same volts from the panel would be a bad joint."""
+    """Read from the service, the feeder's part belongs to it: the same volts from the panel would
+    be a bad joint.
+    """
     branch = inspect(drop(**{"voltage": "5 V", "drop start": "its panel"}))
     whole = inspect(
-        drop(**{"voltage": "5 V", "drop start": "the service", "feeder current at the time": "60 A"})
+        drop(
+            **{"voltage": "5 V", "drop start": "the service", "feeder current at the time": "60 A"}
+        )
     )
     open_ = inspect(drop(voltage="5 V"))
     unread = inspect(drop(**{"voltage": "5 V", "drop start": "the service"}))
     said = {
         name: {f.rule: f.answer for f in found.findings if f.on == "measurements.drop"}
         for name, found in (
-            ("branch", branch), ("whole", whole), ("open", open_), ("unread", unread),
+            ("branch", branch),
+            ("whole", whole),
+            ("open", open_),
+            ("unread", unread),
         )
     }
     assert said["branch"]["drop-as-expected"] == "advice"
