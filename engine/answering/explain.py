@@ -24,9 +24,9 @@ from .findings import (
     whichever,
     word_of,
 )
-from .sentences import begun
+from .sentences import OPPOSITE, begun
 from .ways import Ways
-from .working import Working, equals
+from .working import Working
 
 
 def cite_short(e) -> str:
@@ -180,9 +180,12 @@ class Explain(Ways):
             # nothing speaks for the thing but what an exception lifts: its numbers are the answer
             return self.finding(*lifted)
         head = head or next(((r, y, a) for r, y, a in found if a == PASSES), found[0])
+        if head[2] != PASSES:  # advice that is not met is no yes; what is lifted speaks for itself
+            return self.finding(*head[:2])
+        advised = [r.said for r, _, a in found if a == ADVICE]
         answer = Answer(
             "YES.",
-            self.sentence(head[0], head[1], PASSES),
+            self.sentence(head[0], head[1], PASSES) + (" Advice is not met." if advised else ""),
             root=f"rule:{head[0].id}@{head[1][0].id}",
             rule=head[0].id,
             on=head[1][0].id,
@@ -211,7 +214,7 @@ class Explain(Ways):
                 assumed += self.sizes_assumed(r, y)
             elif a == ADVICE:
                 check = f" {self.check(r, y)}" if isinstance(r.test, ex.Cmp) else ""
-                answer.rows.append(Row("Advice", f"{r.said}{check}", self.source(r, y), rank=6))
+                answer.rows.append(Row("Advice", f"{r.said}{check}", self.source(r, y), rank=0))
         things = [x] + [y for _, y in beside]
         aside = [
             (r, y)
@@ -221,7 +224,7 @@ class Explain(Ways):
         ]
         lifted: dict[str, tuple] = {}  # what each exception lifts, by the exception
         for r, y in aside:
-            e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, y) is True)
+            e = self.w.lifting(r, y)
             if e is not head[0]:
                 lifted.setdefault(e.id, (e, y, []))[2].append(r)
         for n, (e, y, rules) in enumerate(list(lifted.values())[:3]):
@@ -253,6 +256,7 @@ class Explain(Ways):
         self.taken(answer, head[0], head[1], work, assumed)
         answer.rows = [row for row in answer.rows if row.text]
         answer.plain = self.plain_lines(head[0], head[1], PASSES)
+        answer.plain += [f"It is allowed, and we advise better: {said}" for said in advised[:1]]
         return answer
 
     # ---- one finding
@@ -285,8 +289,10 @@ class Explain(Ways):
             on=x[0].id,
         )
         work = Working(self.w)
+        lifting = self.w.lifting(r, x) if a == SET_ASIDE else None
+        instead = lifting is not None and lifting.verb in JUDGING  # its numbers are the answer
         if not either:
-            self.sides(answer, r, x, work)
+            self.sides(answer, lifting if instead else r, x, work)
         # what is there is told twice below: as it counts now, and as it would if it were read
         if unread:
             answer.rows = [
@@ -294,13 +300,12 @@ class Explain(Ways):
                 for row in answer.rows
                 if row.label in ("Need", str(r.d.get("answers", {}).get("needed", "Needed")))
             ]
+        elif lifting is not None:
+            self.lifted(answer, r, lifting, x)
         elif isinstance(r.test, ex.Cmp) and not either:
             answer.rows.append(Row("Check", self.check(r, x), self.source(r, x), rank=0))
         elif a != PASSES:
             answer.rows.append(Row("Rule", r.said, self.source(r, x), rank=0))
-        if a == SET_ASIDE:
-            e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, x) is True)
-            answer.rows.append(Row("Exception", e.said, self.source(e, x), rank=1))
         if either:
             self.by_value(answer, r, x, [either])
         elif a == TELL:
@@ -317,13 +322,28 @@ class Explain(Ways):
             if not unread and (filled := self.fill(str(text), r, x)) is not None:
                 answer.rows.append(Row(str(label), filled, rank=3))
         self.amended(answer, r, x, a)
-        because = str(r.d.get("because", ""))
+        because = str((lifting or r).d.get("because", ""))
         if because:
             answer.rows.append(Row("Why", because, rank=2))
         self.taken(answer, r, x, work)
-        self.doubts(answer, r, work)
+        self.doubts(answer, lifting if instead else r, work)
         answer.plain = self.plain_lines(r, x, PASSES if either else a, bool(flips))
         return answer
+
+    def lifted(self, answer: Answer, r: Rule, e: Rule, x: list) -> None:
+        """What passes by *e*: its test decides; what *r* says by itself stands beside it."""
+        c = e.test if e.verb in JUDGING else self.decisive(e, x)
+        alone = self.check(r, x) if isinstance(r.test, ex.Cmp) else ""
+        if e.verb in JUDGING:
+            answer.rows.append(Row("Rule", e.said, self.source(e, x), rank=1))
+        else:
+            answer.rows.append(Row("Without it", alone or r.said, self.source(r, x), rank=1))
+            answer.rows.append(Row("Exception", e.said, self.source(e, x), rank=1))
+        if isinstance(c, ex.Cmp):
+            said = self.check(e, x, None if c is e.test else c)
+            answer.rows.append(Row("Check", said, self.source(e, x), rank=0))
+        if e.verb in JUDGING:
+            answer.rows.append(Row("Instead of", f"{r.said} {alone}", self.source(r, x), rank=4))
 
     def sides(self, answer: Answer, r: Rule, x: list, work: Working) -> None:
         """What is needed, and what there is: each side of the comparison carried out."""
@@ -343,11 +363,10 @@ class Explain(Ways):
             if isinstance(e, ex.Path):
                 lines = work.unfold(e, x, None, "")
             else:
-                v = e.ev(x, None)
                 lines = [
                     (
                         (
-                            equals(work.work(e, x), show(v, e.unit))
+                            work.carried_out(e, x)
                             if not isinstance(e, (ex.Look, ex.Num, ex.Step))
                             else work.unfold(e, x)[0][0]
                         ),
@@ -400,11 +419,11 @@ class Explain(Ways):
 
         def wrong(y: list) -> bool:
             return any(
-                o.about == y[0].kind
-                and o.verb in JUDGING
-                and (o is not r or y is not x)
-                and self.w.answer(o, y) == FAILS
+                self.w.answer(o, z) == FAILS
                 for o in self.k.rules.values()
+                if o.verb in JUDGING
+                for z in self.w.by_kind[o.about]
+                if (o is not r or z is not x) and (z is y or self.operand(o, z, {y[0].id}))
             )
 
         out = []
@@ -527,11 +546,6 @@ class Explain(Ways):
             )
         )
         self.no_mark(answer, r, x)
-
-    def in_short(self, r: Rule, x: list) -> str:
-        """A rule in a few words, where it has them."""
-        said = r.d.get("answers", {}).get("short")
-        return (self.fill(str(said), r, x) if said else None) or r.said
 
     def outcomes(self, r: Rule, x: list, e: Rule) -> list[str]:
         """What each answer to an exception's open question would mean."""
@@ -718,6 +732,9 @@ class Explain(Ways):
 
     def plain_lines(self, r: Rule, x: list, a: str, turned: bool = False) -> list[str]:
         """For a homeowner: the answer, what the code means by it, why, and who says so."""
+        lifting = self.w.lifting(r, x) if a == SET_ASIDE else None
+        if lifting is not None and lifting.verb in JUDGING:
+            return self.plain_lines(lifting, x, PASSES)
         p = r.d.get("answers", {}).get("plain", {})
         lead = {
             PASSES: "Yes.",
@@ -728,36 +745,41 @@ class Explain(Ways):
         }[a]
         key = "passes" if a in (PASSES, SET_ASIDE) else "cannot tell" if a == TELL else "fails"
         out = [
-            f"{lead} "
-            + (
-                self.fill(str(p[key]), r, x) or str(r.said)
-                if key in p
-                else self._plain_default(r, a)
+            (
+                f"{lead} An exception lets it be. {self.in_short(lifting, x)}"
+                if lifting is not None
+                else f"{lead} "
+                + (
+                    self.fill(str(p[key]), r, x) or str(r.said)
+                    if key in p
+                    else self._plain_default(r, a)
+                )
             )
         ]
         if p.get("means"):
             out.append(self.fill(str(p["means"]), r, x) or "")
-        e = (
-            next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, x) is True)
-            if a == SET_ASIDE
-            else r
-        )
-        if a == SET_ASIDE:
-            out.append(f"An exception lets it be. {self.in_short(e, x)}")
-        elif isinstance(r.test, ex.Cmp) and self.w.answer(r, x) != TELL and r.test.order is None:
+        e = lifting or r
+        if (
+            lifting is None
+            and isinstance(r.test, ex.Cmp)
+            and self.w.answer(r, x) != TELL
+            and r.test.order is None
+        ):
             have, needed = self.side_texts(r, x)
+            op = OPPOSITE[r.test.op] if r.verb == "must not" else r.test.op
             out.append(
                 {
                     ">=": f"It needs {needed}, and there is {have}.",
                     ">": f"It needs more than {needed}, and there is {have}.",
-                }.get(r.test.op, f"The most allowed is {needed}, and there is {have}.")
+                    "=": f"It should be {needed}, and it is {have}.",
+                }.get(op, f"The most allowed is {needed}, and there is {have}.")
             )
         if turned or a == TELL:
             out.append(
                 "A look settles it; your electrician will read it. Please don't open a panel or"
                 " take a cover off yourself."
             )
-        out.append(str(p.get("why") or r.d.get("because", "")))
+        out.append(str((not lifting and p.get("why")) or e.d.get("because", "")))
         e = e if e.layer == r.layer else r
         if r.layer == "law":
             out.append(
@@ -786,6 +808,8 @@ class Explain(Ways):
     # ---- rules that do not judge, or do not apply
     def not_judged(self, r: Rule, x: list) -> Answer:
         a = self.w.answer(r, x)
+        if a == REFERS:
+            return self.refused([(r, x)])
         root = f"rule:{r.id}@{x[0].id}"
         rows = [Row("Rule", r.said, self.source(r, x), rank=0)]
         if a == OFF:
@@ -803,7 +827,7 @@ class Explain(Ways):
                 "DOES NOT APPLY.", f"to {short(x)}.", rows, root=root, rule=r.id, on=x[0].id
             )
         if a == SET_ASIDE:
-            e = next(e for e in self.k.order.exceptions[r.id] if self.w.holds(e, x) is True)
+            e = self.w.lifting(r, x)
             rows.append(Row("Exception", e.said, self.source(e, x), rank=0))
             return Answer(
                 "SET ASIDE.",

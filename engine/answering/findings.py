@@ -121,7 +121,9 @@ def findings(w: World, whatif: WhatIf | None = None) -> list[Finding]:
             doubt=str(r.d.get("doubt", "")),
         )
         if a == SET_ASIDE:
-            f.exception = next(e.id for e in w.k.order.exceptions[r.id] if w.holds(e, x) is True)
+            f.exception = (e := w.lifting(r, x)).id
+            # "has GFCI protection" is not said of what an exception lets be without
+            f.says = e.said
         if f.answer == TELL and r.verb in JUDGING and (n := whichever(w, r, x, whatif)):
             f.answer, f.whichever = PASSES, n.said
         if f.answer == TELL:

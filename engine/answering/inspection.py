@@ -94,6 +94,7 @@ class Inspection:
         self.w = World(knowledge, self.job).run()
         self.whatif = WhatIf(knowledge, self.body, self.name)
         self._findings: list[Finding] | None = None
+        self._cut_short = False  # the search for what could turn a finding came to its end
         if self.chainer == "fitting":
             self.chainer = "both" if self.second_fits else "plain"
         if self.chainer == "both":
@@ -145,7 +146,9 @@ class Inspection:
     def findings(self) -> list[Finding]:
         """Every requirement that applies, on everything it applies to."""
         if self._findings is None:
+            self.whatif.anew()
             self._findings = findings(self.w, self.whatif)
+            self._cut_short = self.whatif.stopped
         return self._findings
 
     @property
@@ -239,7 +242,7 @@ class Inspection:
     @property
     def not_checked(self) -> list[dict]:
         """What was not checked for want of rules, and what was not sought in a job so large."""
-        if self._findings is not None and self.whatif.stopped:
+        if self._cut_short:
             return [
                 *not_checked(self.w),
                 {
@@ -289,10 +292,12 @@ class Inspection:
     # ---- questions
     def why(self, *words: str) -> Answer:
         """Answer ``why SUBJECT [ATTRIBUTE or RULE]``. Raises Unclear for what is not there."""
+        self.whatif.anew()
         return Why(self.w, self.whatif).question(list(words))
 
     def why_not(self, *words: str) -> Answer:
         """Answer ``whynot SUBJECT ATTRIBUTE=VALUE``. Raises Unclear for what is not there."""
+        self.whatif.anew()
         return Why(self.w, self.whatif).why_not(list(words))
 
     def graph(self, root: str) -> Graph:

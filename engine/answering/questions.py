@@ -14,8 +14,8 @@ from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, SET_ASIDE, TELL, 
 from ..running.job import SAID_ALONE, Job
 from .answers import Answer, Row, Unclear
 from .explain import Explain
-from .findings import needs, needs_of_fact, unless
-from .sentences import begun
+from .findings import needs, needs_of_fact, unless, whichever
+from .sentences import FAR, begun
 from .subjects import SEVERITY
 from .working import Working
 
@@ -138,9 +138,9 @@ class Why(Explain):
             if p.verb == "tries" and p.about == x[0].kind and fact in (p.tried.name, p.picks.name)
         ]
         if fact in {p.tried.name for p in tested} and origin == "told":
-            found = [t for t in self.judged(x) if t[1] is x]
+            found = [t for t in self.judged(x) if t[1] is x or self.operand(t[0], t[1], {x[0].id})]
             if found and found[0][2] in (FAILS, TELL):
-                return self.finding(found[0][0], x)
+                return self.finding(*found[0][:2])
             if found:
                 return self.all_pass(x, found)
         pick = next((p for p in tested if p.id == by or p.picks.name == fact), None) or next(
@@ -169,10 +169,15 @@ class Why(Explain):
         rows, work = [], Working(self.w)
         judging = self.judging_fact(x, fact)
         if judging is not None and origin != "unknown":
+            judging = self.worst_of(x, fact, judging)
             answer = self.finding(*judging)
-            if answer.word in ("YES.", "NO.", "NOT YET.") and self.w.answer(*judging) != OFF:
+            if answer.word in ("YES.", "NO.", "NOT YET.", "ADVICE."):
                 if origin != "told" and not answer.sentence.startswith(shown):
                     answer.sentence = f"{shown}. {answer.sentence}"
+                if origin == "designed" and answer.word == "YES.":
+                    said = {row.text for row in answer.rows}
+                    made = self.designed(x, fact, by)
+                    answer.rows[:0] = [row for row in made if row.text not in said]
                 return answer
         for i, (text, src) in enumerate(work.fact(x, fact)):
             rows.append(Row("From" if i == 0 else "", text, src, rank=1 if i == 0 else 2))
@@ -220,22 +225,60 @@ class Why(Explain):
                         r, y
                     ) != OFF:
                         return r, y
-        aside = None  # what was set aside answers only where nothing else judges the fact
-        for r in self.k.rules.values():
-            if (
-                r.about == x[0].kind
-                and r.verb in ("must", "must not")
-                and isinstance(r.test, ex.Cmp)
-                and (a := self.w.answer(r, x)) != OFF
-                and any(
-                    isinstance(p, ex.Path) and p.names == (fact,) and not p.member
-                    for p in ex.walk(r.test.a)
-                )
-            ):
-                if a != SET_ASIDE:
-                    return r, x
-                aside = aside or (r, x)
-        return aside
+        # of what an exception lifts nothing is read off, where another requirement judges it
+        judging = [
+            r
+            for r in self.k.rules.values()
+            if r.about == x[0].kind
+            and r.verb in ("must", "must not")
+            and isinstance(r.test, ex.Cmp)
+            and self.w.answer(r, x) != OFF
+            and any(
+                isinstance(p, ex.Path) and p.names == (fact,) and not p.member
+                for p in ex.walk(r.test.a)
+            )
+        ]
+        return next(
+            ((r, x) for r in sorted(judging, key=lambda r: self.w.answer(r, x) == SET_ASIDE)), None
+        )
+
+    def designed(self, x: list, fact: str, by: str) -> list[Row]:
+        """How a value comes about that nobody told: its formula carried out, with the step to a
+        standard rating.
+        """
+        r = self.k.rules[by]
+        fill = next(f for f in r.fills if f.word.name == fact)
+        if isinstance(fill.expr, (ex.Path, ex.Word_)):
+            return []
+        work = Working(self.w)
+        lines = [
+            line
+            for p in ex.walk(fill.expr)
+            if isinstance(p, ex.Path) and p.t[0] == "q"
+            for line in work.unfold(p, x)[-1:]
+        ] + work.unfold(fill.expr, x, None, self.source(r, x))
+        return [Row("Designed", *line, rank=0) for line in dict.fromkeys(lines)]
+
+    def worst_of(self, x: list, fact: str, judging: tuple) -> tuple:
+        """*judging*, or what else is judged by the number of a fact where that passes and this does
+        not.
+        """
+        if SEVERITY[self.w.answer(*judging)] < SEVERITY[PASSES]:
+            return judging
+        found = [
+            (r, y)
+            for r in self.k.rules.values()
+            if r.verb in JUDGING
+            for y in self.w.by_kind[r.about]
+            if self.operand(r, y, {x[0].id}, fact)
+            and SEVERITY.get(self.w.answer(r, y), 9) < SEVERITY[PASSES]
+            and not (self.w.answer(r, y) == TELL and whichever(self.w, r, y, self.whatif))
+        ]
+        return min(
+            found,
+            key=lambda t: (SEVERITY[self.w.answer(*t)], self.tightness(*t), t[0].id),
+            default=judging,
+        )
 
     def deciding(self, x: list, fact: str) -> tuple[bool, list[tuple]]:
         """What was judged nearest to a told fact, the worst first: does a test rest on it (or
@@ -386,6 +429,12 @@ class Why(Explain):
             answer.rows.append(
                 Row("Smallest", f"the first in {p.tries_table.id.replace('-', ' ')}", rank=1)
             )
+            deciding = self.tightest(p, first)
+            if deciding is not None:
+                self.sides(answer, deciding, first, Working(self.w))
+                check = self.check(deciding, first)
+                answer.rows.append(Row("Tightest", check, self.source(deciding, first), rank=0))
+                answer.rule = deciding.id
         also = [t for t in self.k.order.tests[p.id] if t.verb == "should"]
         if deciding is not None and deciding.verb == "should" and also:
             answer.rows.append(
@@ -408,6 +457,18 @@ class Why(Explain):
         )
         return answer
 
+    def tightest(self, p: Rule, y: list) -> Rule | None:
+        """The test that a tried row passes with the least to spare."""
+        return min(
+            (
+                t
+                for t in self.k.order.tests[p.id]
+                if self.w.answer(t, y) == PASSES and self.tightness(t, y) < FAR
+            ),
+            key=lambda t: self.tightness(t, y),
+            default=None,
+        )
+
     def _designed_by(self, rule_id: str | None, p: Rule) -> bool:
         r = self.k.rules.get(rule_id or "")
         return r is not None and any(
@@ -428,7 +489,15 @@ class Why(Explain):
             for t in self.k.order.tests[p.id]
             if y[self.k.slots[t.id]] in (FAILS, ADVICE, TELL) and self.w.set_aside(t, y) is not True
         ]
-        return sorted(bad, key=lambda t: (t.verb == "should", self.tightness(t, y), t.id))
+        return sorted(
+            bad,
+            key=lambda t: (
+                t.verb == "should",
+                y[self.k.slots[t.id]] == TELL,
+                self.tightness(t, y),
+                t.id,
+            ),
+        )
 
     # ---- why not
     def why_not(self, words: list[str]) -> Answer:
@@ -577,15 +646,7 @@ class Why(Explain):
                 if smaller
                 else ""
             )
-            tight = min(
-                (
-                    t
-                    for t in self.k.order.tests[p.id]
-                    if y[self.k.slots[t.id]] == PASSES and isinstance(t.test, ex.Cmp)
-                ),
-                key=lambda t: self.tightness(t, y),
-                default=None,
-            )
+            tight = self.tightest(p, y)
             rows = (
                 [Row("Tightest", self.check(tight, y), self.source(tight, y))]
                 if tight is not None

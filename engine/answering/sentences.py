@@ -9,7 +9,7 @@ import re
 from ..basics.units import NOTHING, Range, ends, faithful, in_unit, number_text
 from ..language import expressions as ex
 from ..language.expressions import NONE, members
-from ..language.rules import Rule
+from ..language.rules import JUDGING, Rule
 from ..proving.graph import PUT_TOGETHER, plain, short, show, unit_as_written, unit_shown
 from ..running.chain import PASSES, SET_ASIDE, TELL, World
 from ..running.whatif import WhatIf
@@ -23,6 +23,19 @@ def begun(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+FAR = 9.0  # what has no limit to be near to, for ordering
+OPPOSITE = {">=": "<", ">": "<=", "<=": ">", "<": ">=", "=": "!=", "!=": "="}
+
+
+def distance(c: ex.Expr | None, x: list) -> float:
+    """How near a comparison is to its limit, as a share of the limit."""
+    if isinstance(c, ex.Cmp) and c.order is None:
+        a, b = c.sides(x, None)
+        if plain(a) and plain(b) and b != 0:
+            return float(abs(in_unit(a, None) - in_unit(b, None)) / abs(in_unit(b, None)))
+    return FAR
+
+
 class Sentences:
     """Speaks of one finished run; what answers questions is built on it (subjects, ways, explain,
     questions).
@@ -30,9 +43,12 @@ class Sentences:
 
     def __init__(self, w: World, whatif: WhatIf) -> None:
         self.w, self.k, self.whatif = w, w.k, whatif
+        self._read: dict[str, list] = {}  # rule id -> the facts its test reads
 
     def sentence(self, r: Rule, x: list, a: str) -> str:
         """What the headline says after its word."""
+        if a == SET_ASIDE and (e := self.w.lifting(r, x)) is not None:
+            return self.sentence(e, x, PASSES) if e.verb in JUDGING else self.excuse(e, x)
         said = r.d.get("answers", {})
         key = "passes" if a in (PASSES, SET_ASIDE) else "cannot tell" if a == TELL else "fails"
         text = said.get(key)
@@ -73,6 +89,31 @@ class Sentences:
             return f"{begun(short(x))}: {have} against {needed}" + (f", {m}." if m else ".")
         return r.said
 
+    def excuse(self, e: Rule, x: list) -> str:
+        """What a permission says that lets something pass, with the margin of the test that
+        decided.
+        """
+        said, c = self.in_short(e, x), self.decisive(e, x)
+        m = self.margin(e, x, c) if c is not None else ""
+        return f"{said.rstrip('.')} ({m})." if m else said
+
+    def decisive(self, e: Rule, x: list) -> ex.Cmp | None:
+        """The comparison nearest to its limit among the conditions that make a permission hold."""
+        near = [
+            (distance(c, x), n, c)
+            for n, c in enumerate(p for w in e.when for p in ex.walk(w))
+            if isinstance(c, ex.Cmp)
+            and c.order is None
+            and c.ev(x, None) is True
+            and "date" not in (c.a.unit, c.b.unit)
+        ]
+        return min(near)[2] if near else None
+
+    def in_short(self, r: Rule, x: list) -> str:
+        """A rule in a few words, where it has them."""
+        said = r.d.get("answers", {}).get("short")
+        return (self.fill(str(said), r, x) if said else None) or r.said
+
     def fill(self, text: str, r: Rule, x: list) -> str | None:
         """A sentence with its facts filled in; None where one of them is not known."""
         have, needed = self.side_texts(r, x) if isinstance(r.test, ex.Cmp) else ("", "")
@@ -85,6 +126,8 @@ class Sentences:
                 m = self.margin(r, x)
                 if not m:
                     raise KeyError(name)
+                if r.test.op == "=":
+                    return m  # which way it is off is all that it says
                 return (
                     "nothing"
                     if m == "at the limit"
@@ -132,12 +175,13 @@ class Sentences:
             o = v
         return None
 
-    def side_texts(self, r: Rule, x: list) -> tuple[str, str]:
+    def side_texts(self, r: Rule, x: list, c: ex.Cmp | None = None) -> tuple[str, str]:
         """Both sides of a comparison, by no more figures than keep them apart as they are."""
-        sides = [(e.ev(x, None), unit_as_written(e, x)) for e in (r.test.a, r.test.b)]
+        c = c or r.test
+        sides = [(e.ev(x, None), unit_as_written(e, x)) for e in (c.a, c.b)]
         (a, u), (b, v) = sides
         numbers = (
-            r.test.order is None
+            c.order is None
             and "date" not in (u, v)
             and all(plain(n) or isinstance(n, Range) for n in (a, b))
             and not {u, v} & PUT_TOGETHER.keys()
@@ -147,8 +191,12 @@ class Sentences:
         have, needed = (show(n, unit, full, brief) for n, unit in sides)
         return have, needed
 
-    def margin(self, r: Rule, x: list) -> str:
-        c = r.test
+    def margin(self, r: Rule, x: list, c: ex.Cmp | None = None) -> str:
+        """`5 A short`: how far a comparison of *r*, its test if no other is named, is from its
+        limit, and on which side.
+        """
+        forbids = c is None and r.verb == "must not"
+        c = c or r.test
         if not isinstance(c, ex.Cmp) or c.order is not None:
             return ""
         a, b = c.sides(x, None)
@@ -166,50 +214,43 @@ class Sentences:
         if not (plain(a) and plain(b)):
             return ""
         gap = abs(in_unit(a, unit) - in_unit(b, unit))
-        ok = c.ev(x, None)
-        if r.verb == "must not":
-            ok = not ok
+        ok = c.ev(x, None) is not forbids
         if gap == 0:
-            return "at the limit"
+            return "at the limit" if c.op != "=" else ""
         size = (
             ("at least " if between else "")
             + number_text(gap, brief=True)
             + (f" {unit}" if unit and unit != "count" else "")
         )
-        if ok:
-            return f"{size} to spare"
-        if c.op == "=":  # a value to be met, not a least one: it is missed on either side
-            return f"{size} {'under' if in_unit(a, unit) < in_unit(b, unit) else 'over'}"
-        return f"{size} {'short' if c.op in ('>=', '>') else 'over'}"
+        if c.op in ("=", "!="):  # neither side is the safe one; a rule may have words for both
+            off = "under" if in_unit(a, unit) < in_unit(b, unit) else "over"
+            return f"{size} {r.d.get('answers', {}).get(off, off)}"
+        least = (c.op in (">=", ">")) is not forbids
+        return f"{size} {'to spare' if ok else 'short' if least else 'over'}"
 
-    def check(self, r: Rule, x: list) -> str:
-        """`55 A >= 60 A?  No, 5 A short.`"""
-        have, needed = self.side_texts(r, x)
-        v = r.test.ev(x, None)
-        if r.verb == "must not" and v is not None and v is not NOTHING:
+    def check(self, r: Rule, x: list, c: ex.Cmp | None = None) -> str:
+        """`55 A >= 60 A?  No, 5 A short.` of the test of *r*, or of another comparison in it; yes
+        is what is asked for.
+        """
+        forbids = c is None and r.verb == "must not"
+        have, needed = self.side_texts(r, x, c)
+        m = self.margin(r, x, c)
+        c = c or r.test
+        v = c.ev(x, None)
+        if forbids and v is not None and v is not NOTHING:
             v = not v
-        m = self.margin(r, x)
         what = ""
-        if (
-            isinstance(r.test.b, ex.Path)
-            and r.test.b.names
-            and r.test.b.names[-1] in ("MCA", "MOCP")
-        ):
-            what = r.test.b.names[-1] + " "
+        if isinstance(c.b, ex.Path) and c.b.names and c.b.names[-1] in ("MCA", "MOCP"):
+            what = c.b.names[-1] + " "
         return (
-            f"{have} {r.test.op} {what}{needed}?  "
+            f"{have} {OPPOSITE[c.op] if forbids else c.op} {what}{needed}?  "
             + ("Yes" if v is True else "Can't tell" if v is None else "No")
             + (f", {m}." if m else ".")
         )
 
     def tightness(self, r: Rule, x: list) -> float:
         """How near a comparison is to its limit: for ordering only."""
-        c = r.test
-        if isinstance(c, ex.Cmp) and c.order is None:
-            a, b = c.sides(x, None)
-            if plain(a) and plain(b) and b != 0:
-                return float(abs(in_unit(a, None) - in_unit(b, None)) / abs(in_unit(b, None)))
-        return 9.0
+        return distance(r.test, x)
 
     def source(self, r: Rule, x: list) -> str:
         return r.section(self.k.edition, x) or "" if r.layer in ("law", "local") else ""

@@ -5,6 +5,7 @@ judged about it.
 from __future__ import annotations
 
 from ..basics.errors import suggest
+from ..language import expressions as ex
 from ..language.expressions import members
 from ..language.rules import JUDGING, Rule
 from ..proving.graph import short
@@ -100,17 +101,18 @@ class Subjects(Sentences):
         ]
 
     def judged(self, x: list, verbs: tuple = JUDGING) -> list[tuple[Rule, list, str]]:
-        """Everything judged about *x* and its parts, the worst first."""
+        """Everything judged about *x* and its parts, and by their numbers about others, the worst
+        first.
+        """
         out = []
+        mine = {x[0].id, *(y[0].id for y in self.within(x))}
         for kind, ys in self.w.by_kind.items():
+            rules = [r for r in self.k.rules.values() if r.about == kind and r.verb in verbs]
             for y in ys:
-                if y is x or y[0].id.startswith(x[0].id + ".") or self._hangs_on(y, x):
-                    for r in self.k.rules.values():
-                        if (
-                            r.about == kind
-                            and r.verb in verbs
-                            and (a := self.w.answer(r, y)) != OFF
-                        ):
+                about = y[0].id in mine or self._hangs_on(y, x)
+                for r in rules:
+                    if about or r.verb in JUDGING and self.operand(r, y, mine):
+                        if (a := self.w.answer(r, y)) != OFF:
                             out.append(
                                 (
                                     r,
@@ -127,6 +129,34 @@ class Subjects(Sentences):
         return sorted(
             out, key=lambda t: (SEVERITY.get(t[2], 4), self.tightness(t[0], t[1]), t[0].id)
         )
+
+    def within(self, x: list) -> list[list]:
+        """What is part of *x*, and of its parts."""
+        return [
+            y for ys in self.w.by_kind.values() for y in ys if y[0].id.startswith(x[0].id + ".")
+        ]
+
+    def operand(self, r: Rule, y: list, mine: set[str], fact: str = "") -> bool:
+        """Whether the test of *r* on *y* reads a fact (this one, if it is named) of a thing among
+        *mine*.
+
+        A requirement about a wire may decide about its breaker: that of which a number is compared
+        is judged.
+        """
+        return any(
+            p.names
+            and not p.member
+            and fact in ("", p.names[-1])
+            and isinstance(o := p.holder(y, None), list)
+            and o[0].id in mine
+            for p in self.read_by(r)
+        )
+
+    def read_by(self, r: Rule) -> list[ex.Path]:
+        """The facts that the test of *r* reads; the test is walked once."""
+        if r.id not in self._read:
+            self._read[r.id] = [p for p in ex.walk(r.test) if isinstance(p, ex.Path)]
+        return self._read[r.id]
 
     def _hangs_on(self, y: list, x: list) -> bool:
         link = self.k.words.kinds[y[0].kind].words.get(x[0].kind)

@@ -219,11 +219,7 @@ def verdict_on(w: World, said: str, lawful: bool, off_counts: bool = False) -> V
     # who does not know the rule is stopped by nothing
     if a == OFF and (r is None or isinstance(r.test, ex.Cmp) or not _turning(r, x)):
         return None if lawful and not off_counts else Verdict(OFF)
-    exception = (
-        next((e.id for e in w.k.order.exceptions.get(r.id, ()) if w.holds(e, x) is True), "")
-        if a == SET_ASIDE
-        else ""
-    )
+    exception = e.id if a == SET_ASIDE and (e := w.lifting(r, x)) is not None else ""
     because = short_of(w.k, exception) if exception else "advice" if r.verb == "should" else ""
     c = r.test
     if not isinstance(c, ex.Cmp):

@@ -4,11 +4,13 @@ facts and cells.
 
 from __future__ import annotations
 
-from ..basics.units import NOTHING
+from fractions import Fraction
+
+from ..basics.units import NOTHING, Range, in_unit, number_text, to_base
 from ..language import expressions as ex
 from ..language.expressions import members
 from ..language.rules import CODE_BY
-from ..proving.graph import Explainer, plain, show, unit_as_written, unit_shown
+from ..proving.graph import PUT_TOGETHER, Explainer, plain, show, unit_as_written, unit_shown
 from ..running.chain import World
 
 
@@ -33,6 +35,8 @@ class Working:
         # (thing, fact) told, assumed or picked that the working rests on
         self.leaves: list[tuple] = []
         self.explained: set = set()  # (thing id, fact) of keys whose reason was given once
+        # numbers are written closer, so that what is shown comes to what it makes
+        self.finer = False
 
     def section(self, name: str, of: list | None = None) -> str:
         self.used[name] = None
@@ -46,6 +50,59 @@ class Working:
         )
 
     # ---- one line
+    def shown(self, v, unit: str | None) -> str:
+        """A number as it is written in a line."""
+        if self.finer:
+            v = one_number(v)
+        if self.finer and plain(v) and unit not in PUT_TOGETHER and unit not in ("date", "°"):
+            places = FINER if abs(in_unit(v, unit)) >= 10 else FINER + 2  # two more than usual
+            fine = Fraction(round(in_unit(v, unit) * 10**places), 10**places)
+            text = number_text(fine, full=True)
+            return f"{text} {unit}" if unit and unit != "count" else text
+        return show(v, unit)
+
+    def carried_out(self, e: ex.Expr, x: list, m=None) -> str:
+        """`125 % × 48 A = 60 A`, with as many figures as it takes for the left side to come to the
+        right one.
+        """
+        value = show(e.ev(x, m), e.unit)
+        said = equals(self.work(e, x, m), value)
+        made = self.made_of(e, x, m)
+        if made is None or self.comes_to(made, value, e.unit):
+            return said
+        self.finer = True
+        try:
+            return equals(self.work(e, x, m), value)
+        finally:
+            self.finer = False
+
+    @staticmethod
+    def comes_to(made: Fraction, value: str, unit: str | None) -> bool:
+        """Whether a number that was reckoned is *value*, at the figures that shows."""
+        text = value.removesuffix(f" {unit}").replace(",", "")
+        places = len(text.partition(".")[2])
+        return number_text(round(in_unit(made, unit), places)).replace(",", "") == text
+
+    def made_of(self, e: ex.Expr, x: list, m=None) -> Fraction | None:
+        """What the numbers of a line come to as they are written; None where it is no plain sum or
+        product.
+        """
+        if isinstance(e, ex.Arith) and e.op in "+-×÷":
+            a, b = self.made_of(e.a, x, m), self.made_of(e.b, x, m)
+            if a is None or b is None or e.op == "÷" and not b:
+                return None
+            return {"+": a + b, "-": a - b, "×": a * b, "÷": a / b if b else a}[e.op]
+        if isinstance(e, ex.Extreme):
+            return self.made_of(self.binding(e, x, m), x, m)
+        v = one_number(e.ev(x, m))
+        if not plain(v) or isinstance(e, (ex.Root, ex.Round, ex.Step)):
+            return None
+        if isinstance(e, ex.Over) and e.fn == "total":
+            parts = [t for _, _, t in e.taken(x, m)[0]]
+            return sum((as_written(t, e.unit) for t in parts if plain(t)), Fraction(0))
+        unit = unit_as_written(e, x, m) if isinstance(e, ex.Path) else e.unit
+        return as_written(v, unit)
+
     def work(self, e: ex.Expr, x: list, m=None, names: bool = True) -> str:
         """A formula with its numbers filled in; what adds nothing or multiplies by one is left
         out.
@@ -70,10 +127,10 @@ class Working:
                 b = f"({b})" if loosely_bound(b) else b
             return f"{a} {e.op.replace('-', '−')} {b}"
         if isinstance(e, ex.Path):
-            v = show(e.ev(x, m), unit_as_written(e, x, m))
+            v = self.shown(e.ev(x, m), unit_as_written(e, x, m))
             return f"{e.names[-1]} {v}" if names and e.names else v
         if isinstance(e, ex.Local):
-            v = show(e.ev(x, m), e.unit)
+            v = self.shown(e.ev(x, m), e.unit)
             return f"{e.name} {v}" if names else v
         if isinstance(e, ex.Dated):
             self.used[e.name] = None
@@ -83,9 +140,9 @@ class Working:
         if isinstance(e, ex.Over) and e.fn == "total":
             taken, _ = e.taken(x, m)
             return (
-                "(" + " + ".join(show(v, e.unit) for _, _, v in taken) + ")"
+                "(" + " + ".join(self.shown(v, e.unit) for _, _, v in taken) + ")"
                 if len(taken) > 1
-                else show(e.ev(x, m), e.unit)
+                else self.shown(e.ev(x, m), e.unit)
             )
         if isinstance(e, ex.Step):
             return f"{self.work(e.a, x, m, names)} stepped {'up' if e.up else 'down'}"
@@ -93,7 +150,7 @@ class Working:
             return f"√({self.work(e.a, x, m, names)})"
         if isinstance(e, ex.Round):
             return f"{self.work(e.a, x, m, names)} rounded {e.how} to {e.step.text}"
-        return show(e.ev(x, m), e.unit)
+        return self.shown(e.ev(x, m), e.unit)
 
     def binding(self, e: ex.Extreme, x: list, m=None) -> ex.Expr:
         """The operand that sets the result."""
@@ -156,15 +213,13 @@ class Working:
         if isinstance(e, ex.Arith):
             return self._arith(e, x, m, source)
         if isinstance(e, ex.Step):
-            return [
-                (
-                    (
-                        f"{self.work(e.a, x, m)} = {show(e.a.ev(x, m), e.unit)}; the next standard"
-                        f" rating {'up' if e.up else 'down'} is {show(e.ev(x, m), e.unit)}"
-                    ),
-                    source,
-                )
-            ]
+            start, end = show(e.a.ev(x, m), e.unit), show(e.ev(x, m), e.unit)
+            step = (
+                "a standard rating itself"
+                if start == end
+                else f"the next standard rating {'up' if e.up else 'down'} is {end}"
+            )
+            return [(f"{equals(self.work(e.a, x, m), start)}; {step}", source)]
         if isinstance(e, (ex.Root, ex.Round)):
             return [(f"{self.work(e, x, m)} = {show(e.ev(x, m), e.unit)}", source)]
         return [(show(e.ev(x, m), e.unit), source)]
@@ -307,7 +362,7 @@ class Working:
                 len(addends) > 2 and all(isinstance(a, ex.Path) for a in addends)
             ):
                 return self._sum(addends, x, m, source, value)
-        return [(equals(self.work(e, x, m), value), source)]
+        return [(self.carried_out(e, x, m), source)]
 
     def _sum(self, addends: list, x: list, m, source: str, value: str) -> list[tuple[str, str]]:
         lines = []
@@ -405,7 +460,7 @@ class Working:
         factors = flatten(e, "×")
         base = next((f for f in factors if isinstance(f, ex.Look)), None)
         if base is None:
-            return [(f"{self.work(e, x, m)} = {value}", source)]
+            return [(self.carried_out(e, x, m), source)]
         lines = self._look(base, x, m, "")
         said = [show(base.ev(x, m), base.unit)]
         for f in factors:
@@ -425,6 +480,21 @@ class Working:
             text, src = lines[-1]
             lines[-1] = (f"{text}; {' × '.join(s.removesuffix(' A') for s in said)} = {value}", src)
         return lines
+
+
+FINER = 4  # places behind the point of a number of 10 and more, where the usual two do not do
+
+
+def one_number(v):
+    """A number that a root leaves open only behind the figures that are shown, as one number."""
+    near = isinstance(v, Range) and None not in (v.lo, v.hi)
+    return v.lo if near and number_text(Fraction(v.lo)) == number_text(Fraction(v.hi)) else v
+
+
+def as_written(v, unit: str | None) -> Fraction:
+    """A number as people read it: by the figures that are shown."""
+    shown = Fraction(number_text(in_unit(v, unit)).replace(",", ""))
+    return Fraction(to_base(shown, unit or "count"))
 
 
 def equals(work: str, value: str) -> str:

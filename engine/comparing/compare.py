@@ -522,11 +522,7 @@ class Job:
             and a not in (WARNS, LACKS, TELL)
         ):
             return "", ""
-        exception = (
-            next((e.id for e in w.k.order.exceptions[r.id] if w.holds(e, x) is True), "")
-            if a == SET_ASIDE
-            else ""
-        )
+        exception = e.id if a == SET_ASIDE and (e := w.lifting(r, x)) is not None else ""
         return (
             PASSES
             if a == SET_ASIDE

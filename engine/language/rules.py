@@ -105,6 +105,8 @@ ANSWER_KEYS = (
     "hints",
     "asked",
     "rows",
+    "under",
+    "over",
 )
 
 

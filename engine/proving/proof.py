@@ -508,9 +508,11 @@ class Proof(Steps):
                 for j, w in enumerate(as_list(d.get("when")))
             ]
         )
+        met = True
         if verb in JUDGING and applies is not False:
             v = self.operand(node, condition(d[verb]), c, verb, verb)
             v = opposite(v) if verb == "must not" else v
+            met = False if v == NOTHING else v
             own = (
                 OFF
                 if v == NOTHING
@@ -549,7 +551,7 @@ class Proof(Steps):
         self.want |= {(node, f"rule:{e}@{x}", "exception") for e in against}
         aside, holds = (
             either([r.holds for r in against.values()]),
-            both([applies, *(opposite(r.holds) for r in against.values())]),
+            both([applies, met, *(opposite(r.holds) for r in against.values())]),
         )
         if verb in JUDGING:  # a bare permission is not announced for what passes anyway
             bare = not any(v in self.rules[e] for e, r in against.items() if r.holds for v in VERBS)

@@ -61,8 +61,8 @@ class World:
 
     # ---- one rule on one thing, in general
     def holds(self, r: Rule, x: list):
-        """Does an exception or a filler hold: its conditions, and nothing that sets it aside; in
-        three answers.
+        """Does an exception or a filler hold: its conditions, its own test if it judges, and
+        nothing that sets it aside.
         """
         return x[self.k.holds[r.id]]
 
@@ -77,6 +77,7 @@ class World:
                 break
             if v is None:
                 applies = None
+        holds = applies
         if r.verb in JUDGING:
             answer = OFF
             if applies is not False:
@@ -95,6 +96,8 @@ class World:
                             else FAILS
                         )
                     )
+                # What takes the place of another requirement takes it only where it is met itself.
+                holds = both([applies, False if v is NOTHING else v])
         else:
             answer = applies
             for f in r.fills:
@@ -110,7 +113,7 @@ class World:
         x[k.slots[r.id]] = answer
         if r.id in k.holds:
             x[k.holds[r.id]] = both(
-                [applies, *(opposite(x[k.holds[e.id]]) for e in k.order.exceptions.get(r.id, ()))]
+                [holds, *(opposite(x[k.holds[e.id]]) for e in k.order.exceptions.get(r.id, ()))]
             )
 
     def set_aside(self, r: Rule, x: list):
@@ -123,6 +126,13 @@ class World:
             if v is None:
                 out = None
         return out
+
+    def lifting(self, r: Rule, x: list) -> Rule | None:
+        """The exception that sets *r* aside on *x*; of several the one that is itself a
+        requirement, met.
+        """
+        by = [e for e in self.k.order.exceptions.get(r.id, ()) if x[self.k.holds[e.id]] is True]
+        return next((e for e in by if e.verb in JUDGING), by[0] if by else None)
 
     def answer(self, r: Rule, x: list) -> str:
         """What *r* says of *x* in the end, exceptions and all."""

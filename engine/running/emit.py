@@ -431,7 +431,7 @@ class Emitter:
                 else [f"if not {self.text(c)}: continue"]
             )
         if r.verb in JUDGING:
-            out += self._judge(r, f"x[{slot}]", doubt)
+            out += self._judge(r, f"x[{slot}]", doubt, hold is not None)
         else:
             for f in r.fills:
                 out += self._fill(f, f"x[{k.results[r.id, f.word.name]}]")
@@ -452,7 +452,10 @@ class Emitter:
             f"  w.in_general({r.id!r}, x)",
         ]
 
-    def _judge(self, r: Rule, cell: str, doubt: bool) -> list[str]:
+    def _judge(self, r: Rule, cell: str, doubt: bool, holds: bool) -> list[str]:
+        """The answer of a judging rule; one that *holds* sets others aside, which it does only
+        where it is met.
+        """
         bad, met = (
             "ADVICE" if r.verb == "should" else "FAILS",
             "False" if r.verb == "must not" else "True",
@@ -465,9 +468,13 @@ class Emitter:
                     f"{cell} = PASSES if v is {met} else OFF if v is NONE else TELL if v is"
                     f" None{' or h is None' if doubt else ''} else {bad}"
                 ),
+                *(["if v is None: h = None", f"elif v is not {met}: h = False"] if holds else []),
             ]
         good = self.text(r.test) if met == "True" else f"not {self.text(r.test)}"
-        return [f"{cell} = PASSES if {good} else {'TELL if h is None else ' if doubt else ''}{bad}"]
+        return [
+            f"{cell} = PASSES if {good} else {'TELL if h is None else ' if doubt else ''}{bad}",
+            *([f"if {cell} is not PASSES: h = False"] if holds else []),
+        ]
 
     def _fill(self, f, cell: str) -> list[str]:
         if self._is_fact(f.expr):

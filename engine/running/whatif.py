@@ -44,6 +44,12 @@ class WhatIf:
         self.stopped |= self.left <= 0
         return not self.stopped
 
+    def anew(self) -> None:
+        """Search as far for the next question as for the first: an answer does not depend on what
+        was asked before it.
+        """
+        self.left, self.stopped = TRIED_THINGS, False
+
     def made(self, w: World) -> bool:
         """Whether *w* is the job with something told otherwise."""
         return any(kept is w for changes, kept in self.seen.items() if changes)

@@ -235,6 +235,8 @@ ANSWER = {
     "hints": "What would pass, where no run can show it.",
     "asked": "Facts that a question about is answered by this rule.",
     "rows": "Lines of its own, with facts filled in.",
+    "under": "What it is called to be under a number that is to be met exactly.",
+    "over": "What it is called to be over a number that is to be met exactly.",
 }
 
 

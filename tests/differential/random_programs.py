@@ -434,10 +434,12 @@ class Program:
             )
         for j in range(rng.randint(0, 4)):  # exceptions, and exceptions to them
             of = rng.choice(targets)
+            verb = rng.choice(["", "", "must", "must not", "should"])  # or what takes its place
             rule(
                 f"except-{'abcd'[j]}",
                 of["about"],
                 late[of["rule"]],
+                **({verb: self.test(of["about"], late[of["rule"]])} if verb else {}),
                 **{"exception to": [of["rule"]]},
             )
 

@@ -80,7 +80,7 @@ def test_why_not_8_awg_in_a_140_degree_attic():
         r"8 AWG at ambient 131 °F or less",  # the flip point by the table's band
         # the 10 ft and 10 % way with this run's own 6 ft
         r"6 ft or less of the run in the heat .*310\.14\(A\)\(2\) exc\.",
-        r"Why Hot air",
+        r"Why The air and the other wires",
     )
     points(
         ask(
