@@ -92,10 +92,8 @@ class Knowledge:
         if item:
             return item.section(self.edition, of) or ""
         d = self.tables[name].d if name in self.tables else self.value_items[name]
-        return (
-            section_of(d, self.edition, of[d[CODE_BY]] if of is not None and CODE_BY in d else None)
-            or ""
-        )
+        case = of.get(d[CODE_BY]) if of and CODE_BY in d else None  # a row off the table has none
+        return section_of(d, self.edition, case) or ""
 
     def emitted(self):
         """The order as emitted functions."""
