@@ -96,6 +96,8 @@ class Checker:
     def table(self, name: str) -> Table:
         if name not in self.tables:
             self.fault("no-such-table", f'no table is called "{name}"', suggest(name, self.tables))
+        if not self.tables[name].keys:
+            self.fault("no-such-table", f"table {name} could not be read", "mend the table first")
         self.tables_used[name] = self.tables[name]
         return self.tables[name]
 
