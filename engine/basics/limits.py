@@ -11,7 +11,10 @@ PIECES = 20_000  # texts, lists and mappings of one file once its aliases are wr
 DEPTH = 40  # lists within lists
 LINE = 1_000  # characters of a line of the grammar
 BRACKETS = 20  # brackets and conditions within each other in a line
+PARTS = 500  # pieces of a line once its steps are written out; the most of the base is 33
+NUMBERS = 1_000  # that one value is reckoned from, facts written out, each as often as it is named; the most of the base is 141
 DIGITS = 40  # characters of a number
+VALUE = 1_000  # digits of a number that was reckoned, above or below its line; honest ones have less than a hundred
 NAME = 80  # characters of a name; the longest of the base has half
 
 # ---- of a pack over the base

@@ -12,7 +12,7 @@ from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.reading import Mapping, place_of
 from ..basics.units import dimension, parse_quantity, unit_of
 from .lines import RESERVED
-from .order import Order, exceptions, find_order
+from .order import Order, exceptions, find_order, see_sizes
 from .rules import CODE_BY, EDITIONS, Rule, by_case, cited, section_of
 from .tables import Table
 from .words import Words, a_noun, as_list
@@ -314,6 +314,7 @@ def assemble(
     k = Knowledge(m, tables, rules, absent, values, Order())
     with faults.catching():
         k.order = find_order(rules, words) if ordered else Order(exceptions=exceptions(rules))
+        see_sizes(k.order)
     for r in every.values() if ordered else ():
         for e, case in r.uncited(k.order.givers):
             faults.add(
