@@ -49,7 +49,7 @@ class Word:
     effort = 5
     also: tuple = ()
     try_instead: tuple = ()  # values worth trying when looking for a way out
-    may_mean: dict = {}  # what people write that may be any of several choices
+    may_mean: dict = {}  # what people write that may be any of several choices, or (what is none of them)
     design = ""  # what it is called in the design that an inspection prints
     at = Place()
 
@@ -466,7 +466,8 @@ class Words:
                     )
                 for a in w.try_instead:
                     self._value_ok("words-try", w, a, faults)
-                for a in (*w.means.values(), *(c for cs in w.may_mean.values() for c in cs)):
+                asked = (c for cs in w.may_mean.values() for c in cs if not re.fullmatch(r"\(.+\)", c))
+                for a in (*w.means.values(), *asked):
                     self._value_ok("words-means", w, a, faults)
             for a in kind.aliases:
                 if a.lower() in ("unknown", "none", "has", ""):
