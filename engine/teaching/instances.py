@@ -165,9 +165,7 @@ class Maker:
         self._valued: dict[tuple, tuple] = {}  # a draw and a belief -> what it comes to
         self._wholes: dict[str, Settled] = {}  # of a model, its whole job as it was run last
         self._musts = [r for r in k.rules.values() if r.verb in ("must", "must not")]
-        self._every = frozenset(
-            m for n in k.order.sequence for m in (n[2] if n[0] == "block" else (n,))
-        )
+        self._every = cone(k, [("rule", r.id, "") for r in self._musts])
         self._sound: dict[tuple, bool] = {}  # a draw -> whether nothing fails beside what is asked
         self._at: tuple | None = None  # the facts that were settled last, and where
         self.varied: dict[

@@ -13,7 +13,7 @@ from whywire.engine.running.job import read_job
 from whywire.engine.teaching.beliefs import read_beliefs
 from whywire.engine.teaching.instances import Maker
 from whywire.engine.teaching.models import read_models
-from whywire.engine.teaching.papers import page
+from whywire.engine.teaching.papers import chain_of, page
 from whywire.engine.teaching.qti import package
 from whywire.engine.teaching.quiz import make
 
@@ -61,3 +61,17 @@ def test_paper_and_key_lie_on_pages_of_their_own():
     assert 'class="key"' not in paper and key.count('class="key"') == 6
     for q in quiz.questions:
         assert q.name not in paper and q.name in key
+
+
+@pytest.mark.parametrize("m", [m for m in MODELS.values() if "judges" in m.d], ids=lambda m: m.name)
+def test_the_worked_line_ends_in_the_verdict(m):
+    """And what `why` says of the rule on the whole job is that verdict."""
+    if m.kind == "under":
+        pytest.skip("it asks of two laws")
+    for seed in range(30, 33):
+        if (q := MAKER.instance(m, seed)) is None or not (lines := chain_of(MAKER, q)):
+            continue
+        assert lines[-1] == q.key.text
+        rule, _, thing = str(m.d["judges"]).partition(" on ")
+        w = World(K, read_job(q.body, K, "anew")).run()
+        assert w.answer(K.rules[rule.strip()], w.things[thing.strip()]) == q.key.value.answer
