@@ -1,7 +1,8 @@
 """The command line: call, show. Only this module prints; what each command takes is in `arguments`.
 
-Exit codes: 0 nothing fails and nothing is undecided, 1 something fails, 3 nothing fails but something is undecided,
-2 the input is faulty (or the two chainers differ, which is a defect of ours).
+Exit codes: 0 nothing fails and nothing is undecided, 1 something fails, 3 nothing fails but
+something is undecided, 2 the input is faulty (or the two chainers differ, which is a defect of
+ours).
 """
 
 from __future__ import annotations
@@ -10,7 +11,8 @@ import gc
 import os
 import sys
 
-# Garbage is looked for after so many new things. A command makes much and lets go of little; looking all along costs it a third of its time.
+# Garbage is looked for after so many new things. A command makes much and lets go of little;
+# looking all along costs it a third of its time.
 NEW_THINGS = 200_000
 STYLES = {
     "headline": "bold",
@@ -39,7 +41,9 @@ def width() -> int:
 
 
 def _seen(text: str) -> str:
-    """*text* without what would act on a terminal: a file's name may hold anything, and colours are ours to choose."""
+    """*text* without what would act on a terminal: a file's name may hold anything, and colours are
+    ours to choose.
+    """
     return (
         text
         if text.isprintable()
@@ -243,9 +247,11 @@ def _packs(a) -> int:
         put(
             sp.show_behind(got, width())
             if kind == "behind"
-            else sp.show_shelf(got, width())
-            if kind == "shelf"
-            else sp.show_in_force(got, a.job or "", width())
+            else (
+                sp.show_shelf(got, width())
+                if kind == "shelf"
+                else sp.show_in_force(got, a.job or "", width())
+            )
         )
     return 0
 

@@ -1,4 +1,6 @@
-"""The arithmetic of one side of a comparison, carried out: the operand that binds, followed down to facts and cells."""
+"""The arithmetic of one side of a comparison, carried out: the operand that binds, followed down to
+facts and cells.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +13,9 @@ from ..running.chain import World
 
 
 def loosely_bound(text: str) -> bool:
-    """Whether a sum or a difference stands outside every bracket of *text*: in a product it needs brackets of its own."""
+    """Whether a sum or a difference stands outside every bracket of *text*: in a product it needs
+    brackets of its own.
+    """
     deep = 0
     for n, c in enumerate(text):
         deep += (c == "(") - (c == ")")
@@ -26,9 +30,8 @@ class Working:
     def __init__(self, w: World) -> None:
         self.w, self.k, self.explainer = w, w.k, Explainer(w)
         self.used: dict[str, None] = {}
-        self.leaves: list[
-            tuple
-        ] = []  # (thing, fact) told, assumed or picked that the working rests on
+        # (thing, fact) told, assumed or picked that the working rests on
+        self.leaves: list[tuple] = []
         self.explained: set = set()  # (thing id, fact) of keys whose reason was given once
 
     def section(self, name: str, of: list | None = None) -> str:
@@ -36,7 +39,9 @@ class Working:
         return self.k.section(name, of)
 
     def cell_section(self, e: ex.Look, x: list, m=None) -> str:
-        """The section of a table, of the row that is read where its rows have their own; off the table, of the key that has no row."""
+        """The section of a table, of the row that is read where its rows have their own; off the
+        table, of the key that has no row.
+        """
         case = e.table.d.get(CODE_BY)
         of = {r.get(case) for r in e.rows(x, m) or ()} - {None}
         if not of:
@@ -45,7 +50,9 @@ class Working:
 
     # ---- one line
     def work(self, e: ex.Expr, x: list, m=None, names: bool = True) -> str:
-        """A formula with its numbers filled in; what adds nothing or multiplies by one is left out."""
+        """A formula with its numbers filled in; what adds nothing or multiplies by one is left
+        out.
+        """
         if isinstance(e, ex.Num):
             return e.text
         if isinstance(e, ex.Arith):
@@ -95,9 +102,8 @@ class Working:
         """The operand that sets the result."""
         v = e.ev(x, m)
         hit = [k for k in e.xs if k.ev(x, m) == v]
-        sure = [
-            k for k in hit if not self._assumed(k, x, m)
-        ]  # of equals, the one that no look could change
+        # of equals, the one that no look could change
+        sure = [k for k in hit if not self._assumed(k, x, m)]
         return (sure or hit or list(e.xs))[0]
 
     def _assumed(self, e: ex.Expr, x: list, m=None) -> bool:
@@ -134,7 +140,7 @@ class Working:
             lines = (
                 [
                     (
-                        f"{y[0].name if not y[0].name.isdigit() else y[0].kind + ' ' + y[0].name}: {show(v, e.unit)}",
+                        f"{_called(y)}: {show(v, e.unit)}",
                         source,
                     )
                     for y, ok, v in taken
@@ -155,7 +161,10 @@ class Working:
         if isinstance(e, ex.Step):
             return [
                 (
-                    f"{self.work(e.a, x, m)} = {show(e.a.ev(x, m), e.unit)}; the next standard rating {'up' if e.up else 'down'} is {show(e.ev(x, m), e.unit)}",
+                    (
+                        f"{self.work(e.a, x, m)} = {show(e.a.ev(x, m), e.unit)}; the next standard"
+                        f" rating {'up' if e.up else 'down'} is {show(e.ev(x, m), e.unit)}"
+                    ),
                     source,
                 )
             ]
@@ -269,9 +278,11 @@ class Working:
                 self.leaves.append((thing, inner.names[-1]))
                 src = self.section(giver, thing) if giver else self.section(by, o)
                 word = {
-                    "assumed": ", no marking told"
-                    if inner.names[-1] not in thing[0].looked
-                    else ", looked, no marking there",
+                    "assumed": (
+                        ", no marking told"
+                        if inner.names[-1] not in thing[0].looked
+                        else ", looked, no marking there"
+                    ),
                     "told": ", as marked",
                 }.get(got, "")
                 text, section = lines[0]
@@ -363,7 +374,8 @@ class Working:
                         src = together(self.section(giver, h)) or src
                         inner, y = f.expr, h
                         said.append(
-                            f"{describe(y, self.k)}: {equals(self.work(inner, y, None, names=False), show(v, a.unit))}"
+                            f"{describe(y, self.k)}:"
+                            f" {equals(self.work(inner, y, None, names=False), show(v, a.unit))}"
                         )
                         continue
                 said.append(f"{describe(y, self.k)}: {show(v, a.unit)}")
@@ -386,7 +398,9 @@ class Working:
         return f"{name}: {work}", src
 
     def _product(self, e: ex.Arith, x: list, m, source: str, value: str) -> list[tuple[str, str]]:
-        """A base read from a table, then each factor that is not one with where it comes from, then the product."""
+        """A base read from a table, then each factor that is not one with where it comes from, then
+        the product.
+        """
         factors = flatten(e, "×")
         base = next((f for f in factors if isinstance(f, ex.Look)), None)
         if base is None:
@@ -399,9 +413,8 @@ class Working:
             v = f.ev(x, m)
             if plain(v) and v == 1:
                 if isinstance(f, ex.Path):
-                    self.unfold(
-                        f, x, m, source
-                    )  # a factor of one is not printed, and still rests on something
+                    # a factor of one is not printed, and still rests on something
+                    self.unfold(f, x, m, source)
                 continue
             inner = self.unfold(f, x, m, source)
             if isinstance(f, ex.Path) and inner:
@@ -452,11 +465,13 @@ def describe(y: list, k) -> str:
             said.append(
                 f"{v} ×"
                 if name == "count"
-                else f"{v} gangs"
-                if name == "gangs" and v != "1"
-                else "1 gang"
-                if name == "gangs"
-                else v
+                else (
+                    f"{v} gangs"
+                    if name == "gangs" and v != "1"
+                    else "1 gang"
+                    if name == "gangs"
+                    else v
+                )
             )
     kind = y[0].kind.replace("box ", "")
     if said:

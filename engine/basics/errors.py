@@ -31,7 +31,9 @@ class Place(tuple):
 
 
 class PutIn(Place):
-    """Where words stand that are put into a line of another file, *before* characters into it: what is wrong in that line is told here."""
+    """Where words stand that are put into a line of another file, *before* characters into it: what
+    is wrong in that line is told here.
+    """
 
     def __new__(cls, at: Place, before: int, length: int) -> "PutIn":
         return Place.__new__(cls, *at)
@@ -117,7 +119,9 @@ class Collector:
 
 
 class Catching:
-    """What `Collector.catching` gives to `with`; entered for every line of every pack, so it is no generator."""
+    """What `Collector.catching` gives to `with`; entered for every line of every pack, so it is no
+    generator.
+    """
 
     __slots__ = ("faults",)
 
@@ -137,7 +141,8 @@ class Catching:
         return True
 
 
-# Beginnings that turn a word into its opposite: *ungrounded* is one slip of the pen from *grounded*, and never meant by it.
+# Beginnings that turn a word into its opposite: *ungrounded* is one slip of the pen from
+# *grounded*, and never meant by it.
 TURNED = (
     ("", "un"),
     ("", "non"),
@@ -163,7 +168,9 @@ OPPOSITES = ({"ungrounded", "ground"}, {"wet", "dry"}, {"line", "load"}, {"open"
 
 
 def opposite_words(a: str, b: str) -> bool:
-    """Whether one of two words is the other turned round: grounded and ungrounded, interior and exterior."""
+    """Whether one of two words is the other turned round: grounded and ungrounded, interior and
+    exterior.
+    """
     return {a, b} in OPPOSITES or any(
         x.startswith(one) and y.startswith(other) and x[len(one) :] == y[len(other) :]
         for one, other in TURNED
@@ -176,7 +183,8 @@ def _tokens(text: str) -> list[str]:
 
 
 def _slip(written: str, known: str) -> bool:
-    """Whether *written* is *known* with a slip of the pen: a letter or two of a plain word, never a number or an abbreviation.
+    """Whether *written* is *known* with a slip of the pen: a letter or two of a plain word, never a
+    number or an abbreviation.
 
     ENT is no misspelt EMT, an RLA no LRA, a THWN no THHN, and 80 is not 40: they are other things.
     """
@@ -193,7 +201,9 @@ def _slip(written: str, known: str) -> bool:
 
 
 def _steps(a: str, b: str) -> int:
-    """How many letters were left out, put in, changed, or swapped with the next between two words."""
+    """How many letters were left out, put in, changed, or swapped with the next between two
+    words.
+    """
     rows = [list(range(len(b) + 1))]
     for i, x in enumerate(a, 1):
         row = [i]
@@ -206,7 +216,9 @@ def _steps(a: str, b: str) -> int:
 
 
 def _misspelt(word: str, known: str) -> int:
-    """How far *word* is from *known*, where it can be no more than a misspelling of it; -1 where it may mean something else."""
+    """How far *word* is from *known*, where it can be no more than a misspelling of it; -1 where it
+    may mean something else.
+    """
     written, there = _tokens(word), _tokens(known)
     if "".join(written).lower() == "".join(there).lower():
         return 0  # parted otherwise: setback, set-back
@@ -219,10 +231,12 @@ HINTS = ("did you mean", "which is it")  # how a hint begins that names somethin
 
 
 def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
-    """What a person may have meant by *word*: the one of *known* that it misspells, those that it is a part of, or the whole list while it is short.
+    """What a person may have meant by *word*: the one of *known* that it misspells, those that it
+    is a part of, or the whole list while it is short.
 
-    A hint that is followed must not change what was said. So nothing is offered that says more or less than *word*, its
-    opposite, another number or another abbreviation; where several hold it, which of them is asked.
+    A hint that is followed must not change what was said. So nothing is offered that says more or
+    less than *word*, its opposite, another number or another abbreviation; where several hold it,
+    which of them is asked.
     """
     word, names = str(word), sorted({str(k) for k in known})
     if len(word) > 80:  # nobody's misspelling
@@ -234,7 +248,9 @@ def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
     # two that are as near: nobody knows which
     near = [n for d, n in near if d == near[0][0]]
     said = [t.lower() for t in _tokens(word)]
-    inside = [n for n in names if said and n not in near and _holds([t.lower() for t in _tokens(n)], said)]
+    inside = [
+        n for n in names if said and n not in near and _holds([t.lower() for t in _tokens(n)], said)
+    ]
     if len(near) == 1:
         return f'did you mean "{near[0]}"?'
     if len(both := near or inside) > 1:

@@ -1,20 +1,27 @@
-"""How much is read and tried: each limit with what it keeps out, far over what honest files hold. Nothing else states one.
+"""How much is read and tried: each limit with what it keeps out, far over what honest files hold.
+Nothing else states one.
 
-Whoever reaches a limit is told so; nothing is cut short in silence. The base itself is held by those of a file alone.
+Whoever reaches a limit is told so; nothing is cut short in silence. The base itself is held by
+those of a file alone.
 """
 
 from __future__ import annotations
 
 # ---- of any file
 FILE_BYTES = 500_000  # the biggest honest file is a tenth of it
-PIECES = 20_000  # texts, lists and mappings of one file once its aliases are written out; and of all files of a pack
+# texts, lists and mappings of one file once its aliases are written out; and of all files of a pack
+PIECES = 20_000
 DEPTH = 40  # lists within lists
 LINE = 1_000  # characters of a line of the grammar
 BRACKETS = 20  # brackets and conditions within each other in a line
 PARTS = 500  # pieces of a line once its steps are written out; the most of the base is 33
-NUMBERS = 1_000  # that one value is reckoned from, facts written out, each as often as it is named; the most of the base is 141
+# that one value is reckoned from, facts written out, each as often as it is named; the most of the
+# base is 141
+NUMBERS = 1_000
 DIGITS = 40  # characters of a number
-VALUE = 1_000  # digits of a number that was reckoned, above or below its line; honest ones have less than a hundred
+# digits of a number that was reckoned, above or below its line; honest ones have less than a
+# hundred
+VALUE = 1_000
 NAME = 80  # characters of a name; the longest of the base has half
 
 # ---- of a pack over the base
@@ -34,7 +41,9 @@ TRIED_THINGS = (
     5_000  # walked again to find what could turn its findings: so many things in all runs together
 )
 KEPT_THINGS = 5_000  # of those runs, kept for the next question
-DURABLE_THINGS = 150  # beyond, the second chainer takes more room than the rest; the plain one serves alone unless both are asked for
+# beyond, the second chainer takes more room than the rest; the plain one serves alone unless both
+# are asked for
+DURABLE_THINGS = 150
 
 # ---- of what is told
 FAULTS = 100  # of one reading: a person mends the first of them

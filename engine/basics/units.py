@@ -1,9 +1,10 @@
 """Exact numbers with units, ranges, and arithmetic that knows the unknown.
 
-A number is a ``Decimal`` where it terminates and a ``Fraction`` where it does not; both compare exactly and neither
-is ever a float. Values are kept in bases chosen so that every unit's factor terminates: a third of a volt (an ohm per
-thousand feet is three twelve-thousandths of a base), a ninth of a Celsius degree (both degrees are whole numbers of
-it). Factors: NIST SP 811, appendix B; checked against pint in the tests.
+A number is a ``Decimal`` where it terminates and a ``Fraction`` where it does not; both compare
+exactly and neither is ever a float. Values are kept in bases chosen so that every unit's factor
+terminates: a third of a volt (an ohm per thousand feet is three twelve-thousandths of a base), a
+ninth of a Celsius degree (both degrees are whole numbers of it). Factors: NIST SP 811, appendix B;
+checked against pint in the tests.
 """
 
 from __future__ import annotations
@@ -19,7 +20,8 @@ from math import gcd, isqrt
 from .errors import NOWHERE, Fault, Place, suggest
 from .limits import DIGITS, VALUE
 
-# Every operation in this context is exact or raises: the fast path leaves the rest to the general evaluator.
+# Every operation in this context is exact or raises: the fast path leaves the rest to the general
+# evaluator.
 EXACT = decimal.Context(
     prec=60,
     Emax=10**6,
@@ -65,11 +67,12 @@ for _names, _factor, _dims in [
 ]:
     for _n in _names.split():
         UNITS[_n.replace("_", " ")] = (_factor, tuple(sorted(_dims.items())))
+# base = factor × degrees + offset
 POINTS = {
     "°C": (_F(9), _F(0)),
     "°F": (_F(5), _F(-160)),
     "date": (_F(1), _F(0)),
-}  # base = factor × degrees + offset
+}
 SHOWN_AS = {POINT: "°C", DAY: "date", NONE_DIM: "count"}
 for _n, (_f, _d) in UNITS.items():
     SHOWN_AS.setdefault(_d, _n)
@@ -225,16 +228,20 @@ def in_unit(v: Number, unit: str | None) -> Fraction:
 
 
 _QUANTITY = re.compile(
-    r"\s*([-+]?)\s*(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.(?!\d)|\d*\.?\d+)(?:\s*[- ]\s*(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(\D.*)?\s*"
+    r"\s*([-+]?)\s*(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.(?!\d)|\d*\.?\d+)(?:\s*[-"
+    r" ]\s*(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?\s*(\D.*)?\s*"
 )
 _FEET_INCHES = re.compile(
-    r"\s*(\d+)\s*(?:ft|feet|foot|'|’|′)\.?\s*(\d+(?:\.\d+)?)(?:[ -](\d+)/(\d+))?\s*(?:inches|inch|in|\"|”|″)\.?\s*"
+    r"\s*(\d+)\s*(?:ft|feet|foot|'|’|′)\.?\s*(\d+(?:\.\d+)?)(?:["
+    r" -](\d+)/(\d+))?\s*(?:inches|inch|in|\"|”|″)\.?\s*"
 )
 _NOT_FINITE = re.compile(r"[-+]?\s*\.?(nan|inf|infinity)\b.*", re.I)
 
 
 def number_of(text: str, unit: str, at: Place = NOWHERE) -> Number:
-    """The base value of a cell of a table, as `parse_quantity`: a number without a unit is in *unit*."""
+    """The base value of a cell of a table, as `parse_quantity`: a number without a unit is in
+    *unit*.
+    """
     try:
         return _cell(str(text), unit)
     except Fault:  # told again, with its place
@@ -249,10 +256,12 @@ def _cell(text: str, unit: str) -> Number:
 def parse_quantity(
     text: str, unit: str, at: Place = NOWHERE, bare: bool = False
 ) -> tuple[Number, str]:
-    """Read ``35 ft``, ``35'``, ``6 ft 7 in``, ``1-1/2 hp``, ``30 amps``, ``80 F``: the base value, and the unit written.
+    """Read ``35 ft``, ``35'``, ``6 ft 7 in``, ``1-1/2 hp``, ``30 amps``, ``80 F``: the base value,
+    and the unit written.
 
-    *unit* is the unit the fact is kept in. A number without a unit is taken only where *bare* (tables) or where the
-    fact is a count. Raises Fault for what is no quantity, or measures something else.
+    *unit* is the unit the fact is kept in. A number without a unit is taken only where *bare*
+    (tables) or where the fact is a count. Raises Fault for what is no quantity, or measures
+    something else.
     """
     text = str(text)
     if unit == "date":
@@ -265,9 +274,14 @@ def parse_quantity(
             f"write it in {unit}",
         )
     if (m := _FEET_INCHES.fullmatch(text)) and unit in ("ft", "in") and (not m[4] or int(m[4])):
-        return exact(
-            Fraction(m[1]) * 12 + Fraction(m[2]) + (Fraction(int(m[3]), int(m[4])) if m[4] else 0)
-        ), "in"
+        return (
+            exact(
+                Fraction(m[1]) * 12
+                + Fraction(m[2])
+                + (Fraction(int(m[3]), int(m[4])) if m[4] else 0)
+            ),
+            "in",
+        )
     m = _QUANTITY.fullmatch(text)
     if not m:
         todo = (
@@ -290,10 +304,12 @@ def parse_quantity(
     if not written:
         if not bare and unit != "count":
             todo = f"write {text.strip()} {unit}" + (" (or °F)" if unit == "°C" else "")
-            if (
-                unit == "%" and 0 < q < 1
-            ):  # one of the two is a hundredfold slip, and who wrote it knows which
-                todo = f"{show_number(q, unit, full=True)} or {text.strip()} %? Write the one that is meant"
+            # one of the two is a hundredfold slip, and who wrote it knows which
+            if unit == "%" and 0 < q < 1:
+                todo = (
+                    f"{show_number(q, unit, full=True)} or {text.strip()} %? Write the one that is"
+                    " meant"
+                )
             raise Fault("unit-missing", at, f'"{text}" has no unit', todo)
         written = unit
     u = unit_of(written)
@@ -317,7 +333,9 @@ def parse_quantity(
 
 
 def day(text: str, at: Place = NOWHERE) -> datetime.date:
-    """A day of the calendar, written 2025-09-02. Raises Fault for anything else: 9/2/2025 has two readings."""
+    """A day of the calendar, written 2025-09-02. Raises Fault for anything else: 9/2/2025 has two
+    readings.
+    """
     if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
         raise Fault("date-form", at, f'"{text}" is not a date', "write the date as 2025-09-02")
     try:
@@ -335,9 +353,8 @@ def unit_of(written: str) -> str | None:
     """The unit that a person means by *written*; None where it is none, or could be two."""
     if written in UNITS or written in POINTS and written != "date":
         return written
-    if (
-        written[:1] == "M" and written.lower() in ("mohm", "mohms") and written not in WRITTEN
-    ):  # MOHM: a milliohm or a million of them
+    # MOHM: a milliohm or a million of them
+    if written[:1] == "M" and written.lower() in ("mohm", "mohms") and written not in WRITTEN:
         return None
     return WRITTEN.get(written) or WRITTEN.get(written.lower())
 
@@ -351,7 +368,9 @@ def _example(unit: str) -> str:
 
 
 def _odd_number(text: str, written: str, unit: str) -> str:
-    """What to do about a number that goes on where its unit should stand: 1e3, 1,5 ft, 30 to 40 ft."""
+    """What to do about a number that goes on where its unit should stand: 1e3, 1,5 ft, 30 to 40
+    ft.
+    """
     if re.match(r"(to|or|and|–|-|/|\.\.)\s*\d", written):
         return "write one amount: the one that is worst for the conductors"
     if re.match(r"[,.]\d+", written):
@@ -387,14 +406,18 @@ def _units_like(written: str, unit: str) -> str:
     return (
         "write it in " + " or ".join(alike)
         if alike
-        else "write the number alone"
-        if unit == "count"
-        else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u != "date")
+        else (
+            "write the number alone"
+            if unit == "count"
+            else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u != "date")
+        )
     )
 
 
 def number_text(q: Fraction, full: bool = False, brief: bool = False) -> str:
-    """A number as a person writes it: exact up to four places, thousands marked; *full* gives it exactly, *brief* by three figures where it is not."""
+    """A number as a person writes it: exact up to four places, thousands marked; *full* gives it
+    exactly, *brief* by three figures where it is not.
+    """
     d = exact(q)
     if full:
         return f"{d:f}" if isinstance(d, Decimal) else f"{q.numerator}/{q.denominator}"
@@ -406,7 +429,9 @@ def number_text(q: Fraction, full: bool = False, brief: bool = False) -> str:
 
 
 def _places(q: Fraction, brief: bool) -> int:
-    """How many places behind the point a number is rounded to: in short what leaves it three figures."""
+    """How many places behind the point a number is rounded to: in short what leaves it three
+    figures.
+    """
     if abs(q) >= 10:
         return 2
     return (
@@ -417,7 +442,9 @@ def _places(q: Fraction, brief: bool) -> int:
 
 
 def faithful(a, b, unit_a: str | None, unit_b: str | None, brief: bool) -> bool:
-    """Whether two values, each as it is printed, stand to each other as they do: none prints as the other, or on its other side."""
+    """Whether two values, each as it is printed, stand to each other as they do: none prints as the
+    other, or on its other side.
+    """
 
     def printed(v, unit):
         return to_base(
@@ -442,7 +469,7 @@ def show_number(v: Number, unit: str | None, full: bool = False, brief: bool = F
     )
 
 
-# ---- ranges, and what lies beyond a `none` -------------------------------------------------------------------------
+# ---- ranges, and what lies beyond a `none` -------------------------------------------------------
 
 
 class Range:
@@ -463,13 +490,14 @@ class Range:
         return f"Range({self.lo}, {self.hi})"
 
     def __reduce__(self):
-        return (
-            "SOME" if self is SOME else (Range, (self.lo, self.hi))
-        )  # knowledge that was kept still knows the unknown
+        # knowledge that was kept still knows the unknown
+        return "SOME" if self is SOME else (Range, (self.lo, self.hi))
 
 
 class _Nothing:
-    """What is beyond a told ``none``: a test on it is not met, a must does not apply, a total skips it."""
+    """What is beyond a told ``none``: a test on it is not met, a must does not apply, a total skips
+    it.
+    """
 
     __slots__ = ()
 
@@ -507,10 +535,11 @@ def _op(name: str, a: Number, b: Number) -> Number:
             return getattr(EXACT, name)(a, b)
         except decimal.DecimalException:
             pass
+    # a Fraction for every step takes three times as long
     (n, d), (m, e) = (
         a.as_integer_ratio(),
         b.as_integer_ratio(),
-    )  # a Fraction for every step takes three times as long
+    )
     if name == "multiply":
         n, d = n * m, d * e
     elif name == "divide":
@@ -561,11 +590,13 @@ def multiply(a, b):
         low = _op("multiply", al, bl)
         return between(
             low,
-            None
-            if ah is None or bh is None
-            else low
-            if al is ah and bl is bh
-            else _op("multiply", ah, bh),
+            (
+                None
+                if ah is None or bh is None
+                else low
+                if al is ah and bl is bh
+                else _op("multiply", ah, bh)
+            ),
         )
     return None
 
@@ -607,7 +638,9 @@ def root(a, places: int):
 
 
 def round_to(a, step: Number, how: str):
-    """*a* rounded ``up``, ``down`` or ``half up`` to a multiple of *step*; a range is exact when both ends round alike."""
+    """*a* rounded ``up``, ``down`` or ``half up`` to a multiple of *step*; a range is exact when
+    both ends round alike.
+    """
     if a is NOTHING:
         return a
 
@@ -616,9 +649,11 @@ def round_to(a, step: Number, how: str):
         n = (
             q.numerator // q.denominator
             if how == "down"
-            else -(-q.numerator // q.denominator)
-            if how == "up"
-            else ((2 * q.numerator + q.denominator) // (2 * q.denominator))
+            else (
+                -(-q.numerator // q.denominator)
+                if how == "up"
+                else ((2 * q.numerator + q.denominator) // (2 * q.denominator))
+            )
         )
         return exact(n * Fraction(step))
 

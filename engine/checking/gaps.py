@@ -1,4 +1,6 @@
-"""Choices by which rules look up a table that has no row for them: a new choice of a word reaches every table, or says why not."""
+"""Choices by which rules look up a table that has no row for them: a new choice of a word reaches
+every table, or says why not.
+"""
 
 from __future__ import annotations
 
@@ -36,7 +38,9 @@ def gaps(k: Knowledge) -> Iterator[Gap]:
 
 
 def looked_up(k: Knowledge) -> Iterator[tuple[str, ex.Look, str, ex.Path]]:
-    """(rule, look-up, key, the fact it is) of every look-up by a fact that is one of several choices."""
+    """(rule, look-up, key, the fact it is) of every look-up by a fact that is one of several
+    choices.
+    """
     for r in k.rules.values():
         for e in (e for top in r.exprs() for e in ex.walk(top) if isinstance(e, ex.Look)):
             for key, by in e.keys:
@@ -45,7 +49,8 @@ def looked_up(k: Knowledge) -> Iterator[tuple[str, ex.Look, str, ex.Path]]:
 
 
 def note_gaps(k: Knowledge, faults: Collector) -> None:
-    """Tell of each table which choices have no row and no reason for it, and which reasons hold no longer.
+    """Tell of each table which choices have no row and no reason for it, and which reasons hold no
+    longer.
 
     A choice that a pack adds is left to `check` of that pack: the base need not know it.
     """

@@ -1,7 +1,9 @@
-"""A pack of edits looked at as its writer should see it: on every day it names, each edit said back, each shown to do something.
+"""A pack of edits looked at as its writer should see it: on every day it names, each edit said
+back, each shown to do something.
 
-An edit is right when it means what was meant. Nobody but its writer knows that, so this says back what was understood,
-asks for an example that comes out otherwise because of the edit and one that does not, and runs both with and without.
+An edit is right when it means what was meant. Nobody but its writer knows that, so this says back
+what was understood, asks for an example that comes out otherwise because of the edit and one that
+does not, and runs both with and without.
 """
 
 from __future__ import annotations
@@ -70,19 +72,16 @@ class Review:
     days: list[str]
     edits: list[Edit] = field(default_factory=list)
     said: dict[int, str] = field(default_factory=dict)  # an edit's number -> what it means
-    prints: dict[int, str] = field(
-        default_factory=dict
-    )  # an edit's number -> what it was written over
+    # an edit's number -> what it was written over
+    prints: dict[int, str] = field(default_factory=dict)
     moves: list[Move] = field(default_factory=list)
     notices: list[str] = field(default_factory=list)
     faults: Collector = field(default_factory=Collector)
     library: Library | None = None
-    sound: list[tuple[str, str]] = field(
-        default_factory=list
-    )  # the editions and days on which it can be put together
-    unsound: list[Edit] = field(
-        default_factory=list
-    )  # the edits that could not be carried out on some day
+    # the editions and days on which it can be put together
+    sound: list[tuple[str, str]] = field(default_factory=list)
+    # the edits that could not be carried out on some day
+    unsound: list[Edit] = field(default_factory=list)
 
     @cached_property
     def restated(self) -> dict[str, list]:
@@ -96,7 +95,9 @@ class Review:
 
 
 def review(folder: Path) -> Review:
-    """Look at the pack in *folder* on every day it names. Raises Faults where it cannot be read at all."""
+    """Look at the pack in *folder* on every day it names. Raises Faults where it cannot be read at
+    all.
+    """
     folder, faults = Path(folder), Collector()
     below = _below(folder, faults)
     library = Library((*below, folder), faults)
@@ -152,7 +153,8 @@ def review(folder: Path) -> Review:
             faults.add(
                 "no-op-edit",
                 e.at,
-                f"{e.name} changes nothing in {' and '.join(dict.fromkeys(when[0] for when in at))}",
+                f"{e.name} changes nothing in"
+                f" {' and '.join(dict.fromkeys(when[0] for when in at))}",
                 "leave the edit out",
             )
     _beside(got, below, set(seen))
@@ -180,7 +182,9 @@ def _out_of_reach(pack: Pack) -> list[str]:
     if pack.layer not in ("state", "county", "city") or any(pack.names):
         return []
     return [
-        f"This {pack.layer} pack has no place:, so that no job is there: it is in force only where a job or --pack names it, or another pack lies within it. Add place: and the name that a job writes."
+        f"This {pack.layer} pack has no place:, so that no job is there: it is in force only where"
+        " a job or --pack names it, or another pack lies within it. Add place: and the name that a"
+        " job writes."
     ]
 
 
@@ -205,7 +209,8 @@ def _without_edition(pack: Pack) -> list[str]:
             f"from {covered} up to {day_before(pack.end)}" if pack.end else f"from {covered} on"
         )
     return [
-        f"This pack is in force {gap}, and adopts no edition then: a job of those days must say edition: itself."
+        f"This pack is in force {gap}, and adopts no edition then: a job of those days must say"
+        " edition: itself."
         for gap in gaps
     ]
 
@@ -237,7 +242,9 @@ def _own_rules(pack: Pack, k: Knowledge, faults: Collector) -> None:
 def _as_far_as_sound(
     library: Library, pack: Pack, edition: str, day: str
 ) -> tuple[OneDay | None, set, list[Fault]]:
-    """What is in force on one day, without the edits that are faulty; which those are, and every fault."""
+    """What is in force on one day, without the edits that are faulty; which those are, and every
+    fault.
+    """
     left_out: set[int] = set()
     found: list[Fault] = []
 
@@ -299,18 +306,24 @@ def _new_words(library: Library, pack: Pack, k: Knowledge) -> list[str]:
                         and pack.name not in {e.pack.name for e in k.trail.get(r.id, ())}
                     )
                     out.append(
-                        f'"{choice}" is a new choice of "{w.name}" of {a_noun(kind.name)}: jobs written before say something else and stay outside what is written about it; {n} rule{"s" * (n != 1)} of others read {w.name} and name it nowhere.'
+                        f'"{choice}" is a new choice of "{w.name}" of {a_noun(kind.name)}: jobs'
+                        " written before say something else and stay outside what is written about"
+                        f" it; {n} rule{'s' * (n != 1)} of others read {w.name} and name it"
+                        " nowhere."
                     )
     if new:
         out.insert(
             0,
-            f"Jobs written before do not tell {listed(new, 9)}: what depends on that cannot tell there, until it is told.",
+            f"Jobs written before do not tell {listed(new, 9)}: what depends on that cannot tell"
+            " there, until it is told.",
         )
     return out
 
 
 def _gaps(pack: Pack, k: Knowledge) -> list[str]:
-    """The choices for which a table has no row, where the pack brings the table or the choice, and which rule looks them up."""
+    """The choices for which a table has no row, where the pack brings the table or the choice, and
+    which rule looks them up.
+    """
     files, out = {shown_name(p) for p in pack_files(pack.folder)}, {}
     for gap in gaps(k):
         mine = gap.table.at[0] in files
@@ -318,7 +331,8 @@ def _gaps(pack: Pack, k: Knowledge) -> list[str]:
         lacking = [c for c in gap.choices if mine or c in added and added[c][0] in files]
         if lacking := [c for c in lacking if c not in gap.table.no_row.get(gap.key, {})]:
             out[
-                f"Table {gap.table.id} has no row for the {gap.key} {listed(lacking)}: there {gap.rule} cannot tell."
+                f"Table {gap.table.id} has no row for the {gap.key} {listed(lacking)}: there"
+                f" {gap.rule} cannot tell."
             ] = None
     return [*out]
 
@@ -342,7 +356,9 @@ def _reachable(library: Library, pack: Pack, faults: Collector) -> None:
                 "words-nowhere",
                 mine[0].at,
                 f'no job has {a_noun(name)}, so that nobody can tell "{mine[0].name}" of it',
-                f"write it of a thing that is there ({', '.join(sorted(had & {'job', 'circuit', 'panel', 'load', 'segment', 'box', 'working space'}))} ...), or add to job: has: {{{name}: optional {name}}}",
+                "write it of a thing that is there"
+                f" ({', '.join(sorted(had & USUAL_KINDS))} ...), or add to job:"
+                f" has: {{{name}: optional {name}}}",
             )
 
 
@@ -363,7 +379,9 @@ def _below(folder: Path, faults: Collector) -> list[Path]:
 
 
 def _beside(got: Review, below: list[Path], told: set[str]) -> None:
-    """The packs that are for the same place and stand in no order to this one: a job there is under all of them, so together they must hold."""
+    """The packs that are for the same place and stand in no order to this one: a job there is under
+    all of them, so together they must hold.
+    """
     from ..law.places import chain_of
 
     pack, shelf, others, folders = got.pack, {}, [], list(below)
@@ -391,7 +409,9 @@ def _beside(got: Review, below: list[Path], told: set[str]) -> None:
         return
     names = listed([o.name for o in others])
     got.notices.append(
-        f"{names} {'is' if len(others) == 1 else 'are'} for the same place: a job there is under {'both' if len(others) == 1 else 'all of them'}. Where one applies after the other, write within: and its name."
+        f"{names} {'is' if len(others) == 1 else 'are'} for the same place: a job there is under"
+        f" {'both' if len(others) == 1 else 'all of them'}. Where one applies after the other,"
+        " write within: and its name."
     )
     together = None
     with Collector().catching():
@@ -414,9 +434,10 @@ def _beside(got: Review, below: list[Path], told: set[str]) -> None:
                 got.faults.add(
                     f.code,
                     f.at if here else pack.at,
-                    f"{f.what}, and {names} {'is' if len(others) == 1 else 'are'} for the same place"
-                    + ("" if here else f" (seen at {f.at})"),
-                    "write within: and the name of the other in the head of the one that applies later, and check it again; or let them be for places of their own",
+                    f"{f.what}, and {names} {'is' if len(others) == 1 else 'are'} for the same"
+                    " place" + ("" if here else f" (seen at {f.at})"),
+                    "write within: and the name of the other in the head of the one that applies"
+                    " later, and check it again; or let them be for places of their own",
                 )
 
 
@@ -448,7 +469,9 @@ def _adopted(library: Library, edition: str, day: str) -> bool:
 
 
 def _telling(e: Edit, library: Library, at: list[tuple[str, str]]) -> tuple[str, str]:
-    """The edition and day on which an edit shows: the last of its own; where it re-dates another, one on which that makes a difference."""
+    """The edition and day on which an edit shows: the last of its own; where it re-dates another,
+    one on which that makes a difference.
+    """
     moved = e.d.get("edit of")
     other = next(
         (
@@ -492,9 +515,8 @@ def _look(e: Edit, there: OneDay, partly: bool, got: Review) -> None:
         )
     before = len(faults.items)
     moves = _moves(e, there, partly, got)
-    amiss = (
-        len(faults.items) > before
-    )  # with an example: once it is mended it may be the one that is wanted
+    # with an example: once it is mended it may be the one that is wanted
+    amiss = len(faults.items) > before
     e.done = there.done[id(e)]
     got.moves += moves
     ways = {x.direction for x in moves if x.moved} - {CHANGES}
@@ -503,7 +525,8 @@ def _look(e: Edit, there: OneDay, partly: bool, got: Review) -> None:
     if laxer and relieves != "yes":
         shown = next((x for x in moves if x.direction == LAXER), None)
         why = (
-            f"by its example {shown.number}: {shown.rule} was {shown.without}, and is {shown.within}"
+            f"by its example {shown.number}: {shown.rule} was {shown.without}, and is"
+            f" {shown.within}"
             if shown and told != LAXER
             else "than what stands below it"
         )
@@ -513,7 +536,8 @@ def _look(e: Edit, there: OneDay, partly: bool, got: Review) -> None:
     elif relieves == "yes" and not laxer and STRICTER in (told, *ways):
         shown = next((x for x in moves if x.direction == STRICTER), None)
         why = (
-            f": by its example {shown.number} {shown.rule} was {shown.without}, and is {shown.within}"
+            f": by its example {shown.number} {shown.rule} was {shown.without}, and is"
+            f" {shown.within}"
             if shown and told != STRICTER
             else ""
         )
@@ -527,19 +551,21 @@ def _look(e: Edit, there: OneDay, partly: bool, got: Review) -> None:
     if e.done.get("same"):
         return
     r = there.k.rules.get(e.target)
+    # of what never applies there is no example
     hidden = (
         amiss
         or partly
         and e.d.get("examples")
         or r is not None
         and note_never(r, there.k, e.at, faults)
-    )  # of what never applies there is no example
+    )
     if not any(x.moved for x in moves) and not hidden:
         faults.add(
             "example-needed",
             e.at,
             f"no example of {e.name} comes out otherwise because of it",
-            f"add to its examples: one that does, as in - {{rule: {_rule_of(e, there.k)}, given: {{...}}, answer: fails}}",
+            f"add to its examples: one that does, as in - {{rule: {_rule_of(e, there.k)}, given:"
+            " {...}, answer: fails}",
         )
     if not any(not x.moved for x in moves) and not hidden:
         faults.add(
@@ -553,7 +579,9 @@ def _look(e: Edit, there: OneDay, partly: bool, got: Review) -> None:
 
 
 def _size_matters(e: Edit, k: Knowledge, faults: Collector) -> None:
-    """A must about what is tried tests every size: one that depends on none would pass them all, or leave none."""
+    """A must about what is tried tests every size: one that depends on none would pass them all, or
+    leave none.
+    """
     r = k.rules.get(e.target)
     if r is None or not (e.verb in ("add", "replace") or "force" in e.d):
         return
@@ -573,10 +601,14 @@ def _size_matters(e: Edit, k: Knowledge, faults: Collector) -> None:
         faults.add(
             "size-no-matter",
             e.at,
-            f"as a must about {r.about}, {r.id} is a test of every {what} that {listed(idle)} {'tries' if len(idle) == 1 else 'try'}, and depends on none: no {what} could mend it, and none would be lawful",
-            "write it about the circuit, with of conductors where that is meant"
-            if r.about == "conductors"
-            else f"write it about what the {r.about} belongs to",
+            f"as a must about {r.about}, {r.id} is a test of every {what} that {listed(idle)}"
+            f" {'tries' if len(idle) == 1 else 'try'}, and depends on none: no {what} could mend"
+            " it, and none would be lawful",
+            (
+                "write it about the circuit, with of conductors where that is meant"
+                if r.about == "conductors"
+                else f"write it about what the {r.about} belongs to"
+            ),
         )
 
 
@@ -596,7 +628,9 @@ def _rule_of(e: Edit, k: Knowledge) -> str:
 
 
 def _left_alone(e: Edit, there: OneDay) -> str:
-    """An example to paste that an edit leaves alone: of the rules it reaches, or of another about the same kind."""
+    """An example to paste that an edit leaves alone: of the rules it reaches, or of another about
+    the same kind.
+    """
     k, bare = there.k, there.without([e])
     first = k.rules.get(e.target) or bare.rules.get(_rule_of(e, k))
     about = first.about if first else ""
@@ -650,9 +684,8 @@ def _moves(e: Edit, there: OneDay, partly: bool, got: Review) -> list[Move]:
             "write each with a dash: - {given: {...}, answer: fails}",
         )
         return out
-    later = [
-        o for o in got.pack.edits if o.target == e.target and o.number > e.number
-    ]  # what these do is for their own examples
+    # what these do is for their own examples
+    later = [o for o in got.pack.edits if o.target == e.target and o.number > e.number]
     within = there.without(later) if later and said else there.k
     bare = None
     for n, d in enumerate(said, 1):
@@ -693,7 +726,8 @@ def _moves(e: Edit, there: OneDay, partly: bool, got: Review) -> list[Move]:
                 got.faults.add(
                     "example-otherwise",
                     at,
-                    f"{e.name}, example {n}: {rule} was to come out as {want}, and comes out as {comes}",
+                    f"{e.name}, example {n}: {rule} was to come out as {want}, and comes out as"
+                    f" {comes}",
                     "correct the example, or the edit",
                 )
             out.append(Move(e, n, rule, without, comes))
@@ -731,7 +765,9 @@ def missing(d) -> str:
 
 
 def verdict(k: Knowledge, rule: str, d) -> str:
-    """What *rule* says of the things that an example gives, exceptions and all: an answer, or what it fills."""
+    """What *rule* says of the things that an example gives, exceptions and all: an answer, or what
+    it fills.
+    """
     r = k.rules.get(rule)
     if r is None:
         return missing(d)
@@ -779,9 +815,11 @@ def verdict(k: Knowledge, rule: str, d) -> str:
 
 
 def _old_examples(e: Edit, there: OneDay, got: Review) -> None:
-    """The examples of the rules that an edit reaches, run under it: those that are true no more must be restated in the edit.
+    """The examples of the rules that an edit reaches, run under it: those that are true no more
+    must be restated in the edit.
 
-    One that moves as an example of the edit already shows (from passes to fails, say) needs no line of its own.
+    One that moves as an example of the edit already shows (from passes to fails, say) needs no line
+    of its own.
     """
     k = there.k
     shown = {(x.rule, x.without, x.within) for x in got.moves if x.edit is e and x.moved}
@@ -804,9 +842,8 @@ def _old_examples(e: Edit, there: OneDay, got: Review) -> None:
                 continue
             if o.ok or "gives" not in d and (r.id, o.wanted, o.got) in shown:
                 continue
-            if e.verb == "narrow" and (
-                "cannot tell" in o.got or "unknown" in o.got
-            ):  # an example that does not tell the new condition
+            # an example that does not tell the new condition
+            if e.verb == "narrow" and ("cannot tell" in o.got or "unknown" in o.got):
                 continue
             bare = bare or there.without([e])  # another edit may be the one that moved it
             if r.id in bare.rules and not run_example(bare, bare.rules[r.id], d, n).ok:
@@ -817,7 +854,8 @@ def _old_examples(e: Edit, there: OneDay, got: Review) -> None:
             got.faults.add(
                 "example-moved",
                 e.at,
-                f"an example of {r.id} itself (at {o.at}) is true no more: it said {o.wanted}, and now {o.got} comes out",
+                f"an example of {r.id} itself (at {o.at}) is true no more: it said {o.wanted}, and"
+                f" now {o.got} comes out",
                 f"if that is meant, add to its examples: - {{{rule}given: {{{given}}}, "
                 + (
                     f"{key}: {{{o.got}}}}}"

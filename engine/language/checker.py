@@ -1,4 +1,6 @@
-"""The tree of a line made into typed expressions: every name known, every unit fitting, or a fault that says what does not."""
+"""The tree of a line made into typed expressions: every name known, every unit fitting, or a fault
+that says what does not.
+"""
 
 from __future__ import annotations
 
@@ -59,9 +61,8 @@ class Checker:
         self, words: Words, tables: dict[str, Table], values: dict, about: str, at: Place
     ) -> None:
         self.words, self.tables, self.values, self.about, self.at = words, tables, values, about, at
-        self.tables_used: dict[
-            str, Table
-        ] = {}  # what this rule stands on: while it stays, the rule need not be checked again
+        # what this rule stands on: while it stays, the rule need not be checked again
+        self.tables_used: dict[str, Table] = {}
         self.values_used: dict[str, tuple] = {}
         self.locals: dict[str, ex.Local] = {}
         self.sizes: dict[str, int] = {}  # of a step, how many pieces it is written out
@@ -87,7 +88,9 @@ class Checker:
         return step
 
     def of_a_size(self, e: ex.Expr) -> ex.Expr:
-        """*e*, if it can be carried out: a step is worked anew wherever it is named, and sixteen that double are 65,536."""
+        """*e*, if it can be carried out: a step is worked anew wherever it is named, and sixteen
+        that double are 65,536.
+        """
         if (n := self.written_out(e)) > PARTS:
             self.fault(
                 "line-too-long",
@@ -147,9 +150,11 @@ class Checker:
             self.fault(
                 "unlike-units",
                 f"cannot {doing} {one} and {other}".replace("count", "a bare number"),
-                f"write {bare.text} {unit}"
-                if bare is not None and unit in (*UNITS, *POINTS)
-                else "unlike units never meet",
+                (
+                    f"write {bare.text} {unit}"
+                    if bare is not None and unit in (*UNITS, *POINTS)
+                    else "unlike units never meet"
+                ),
             )
 
     def build(self, n) -> ex.Expr:
@@ -230,7 +235,9 @@ class Checker:
         return ex.Path(t, tuple(slots), tuple(rest), tuple(path_kinds), member, said)
 
     def meant(self, kind: str, name: str) -> str:
-        """What a person may have meant by a name that *kind* has not: the fact of another thing, one like it, or a word to bring."""
+        """What a person may have meant by a name that *kind* has not: the fact of another thing,
+        one like it, or a word to bring.
+        """
         kinds = self.words.kinds
         todo, seen, found = [(kind, ())], {kind}, []
         for k, way in todo:  # the nearest first
@@ -254,7 +261,10 @@ class Checker:
                 + "?"
             )
         near = suggest(name, [*kinds[kind].words, *kinds[kind].short, *self.locals, *self.values])
-        bring = f"; a pack may bring a word of its own: words: {{{kind}: {{{name}: {{is: yes or no, ask: ...}}}}}}"
+        bring = (
+            f"; a pack may bring a word of its own: words: {{{kind}: {{{name}: {{is: yes or no,"
+            " ask: ...}}}"
+        )
         return near + (
             ""
             if near.startswith("did you mean")

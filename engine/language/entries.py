@@ -1,4 +1,6 @@
-"""A rule, a table or a value as a person reads it: its parts as plain text, for a terminal and for the book alike."""
+"""A rule, a table or a value as a person reads it: its parts as plain text, for a terminal and for
+the book alike.
+"""
 
 from __future__ import annotations
 
@@ -32,7 +34,9 @@ PROSE = ("because", "limits", "doubt", "notes")
 
 @dataclass
 class Entry:
-    """What is known of one rule, table or value. In a list of pairs the first says what the second is."""
+    """What is known of one rule, table or value. In a list of pairs the first says what the second
+    is.
+    """
 
     kind: str  # rule | table | value
     name: str
@@ -44,22 +48,19 @@ class Entry:
     prose: list[tuple[str, str]]
     in_force: bool
     sets_aside: list[str] = field(default_factory=list)
-    set_aside: list[tuple[str, str]] = field(
-        default_factory=list
-    )  # by which rule, and what that says
+    # by which rule, and what that says
+    set_aside: list[tuple[str, str]] = field(default_factory=list)
     tables: list[str] = field(default_factory=list)  # it reads
     values: list[str] = field(default_factory=list)
     read_by: list[str] = field(default_factory=list)
-    examples: list[tuple[str, str]] = field(
-        default_factory=list
-    )  # what is given, and what is expected
+    # what is given, and what is expected
+    examples: list[tuple[str, str]] = field(default_factory=list)
     facts: list[tuple[str, str]] = field(default_factory=list)  # keys and columns of a table
     keys: list[str] = field(default_factory=list)
     columns: list[str] = field(default_factory=list)
     rows: list[list[str]] = field(default_factory=list)  # a cell for each key, then for each column
-    proof: list[tuple[str, str]] = field(
-        default_factory=list
-    )  # who copied a table, what it was checked against
+    # who copied a table, what it was checked against
+    proof: list[tuple[str, str]] = field(default_factory=list)
     written: str = ""
 
 
@@ -78,11 +79,13 @@ def entry(k: Knowledge, kind: str, name: str) -> Entry:
     d = (
         r.d
         if r
-        else k.gone[name]
-        if kind == "rule"
-        else k.tables[name].d
-        if kind == "table"
-        else k.value_items[name]
+        else (
+            k.gone[name]
+            if kind == "rule"
+            else k.tables[name].d
+            if kind == "table"
+            else k.value_items[name]
+        )
     )
     out = plain_entry(kind, name, d)
     if kind == "rule":
@@ -142,9 +145,11 @@ def plain_entry(kind: str, name: str, d: Mapping) -> Entry:
         [(layer, str(d[layer])) for layer in ("manufacturer", "local", "practice") if layer in d],
         [(p, str(d[p])) for p in PROSE if d.get(p)],
         True,
-        examples=[_example(e) for e in d.get("examples", []) if isinstance(e, dict)]
-        if isinstance(d.get("examples", []), list)
-        else [],
+        examples=(
+            [_example(e) for e in d.get("examples", []) if isinstance(e, dict)]
+            if isinstance(d.get("examples", []), list)
+            else []
+        ),
         proof=[
             (f, "; ".join(f"{a} {b}" for a, b in d[f].items()))
             for f in ("copied", "checked")

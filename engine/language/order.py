@@ -1,11 +1,13 @@
-"""In what order the rules run: strata found when the packs are loaded, a circle told with its places.
+"""In what order the rules run: strata found when the packs are loaded, a circle told with its
+places.
 
 A node is one of
 
     ("rule", id, plane) · ("cell", kind, fact, plane) · ("try", pick id) · ("pick", pick id)
 
-where a plane is "" for the things of the job and a pick's id for the rows that pick tries. A circle that only closes
-through an upstream link or a downstream list is a block: it is run whole, thing by thing along the feeders.
+where a plane is "" for the things of the job and a pick's id for the rows that pick tries. A circle
+that only closes through an upstream link or a downstream list is a block: it is run whole, thing by
+thing along the feeders.
 """
 
 from __future__ import annotations
@@ -34,7 +36,9 @@ class Order:
 
 
 def reads_of(rule: Rule, words: Words):
-    """(kind, fact, is it the thing's own, via "up"/"down"/"") of every step of every path the rule reads."""
+    """(kind, fact, is it the thing's own, via "up"/"down"/"") of every step of every path the rule
+    reads.
+    """
     out: set[tuple] = set()
 
     def path(p: ex.Path, via: str) -> None:
@@ -163,7 +167,9 @@ def _sequence(o: Order, rules: dict[str, Rule], detached: dict) -> None:
             blocks.append((ways, scc))
 
     def about(n) -> tuple:
-        """What a node is about: nodes about the same are kept together, so that they run in one go."""
+        """What a node is about: nodes about the same are kept together, so that they run in one
+        go.
+        """
         return (
             (rules[n[1]].about, n[2]) if n[0] == "rule" else (n[1], n[3]) if n[0] == "cell" else n
         )
@@ -203,7 +209,9 @@ class _Circle(Exception):
 
 
 def _arranged(graph: dict, about) -> list:
-    """The nodes, each after those it needs, in an order that depends on names alone and keeps together what is about the same."""
+    """The nodes, each after those it needs, in an order that depends on names alone and keeps
+    together what is about the same.
+    """
     left, after = {n: len(pre) for n, pre in graph.items()}, {n: [] for n in graph}
     for n, pre in graph.items():
         for p in pre:
@@ -297,10 +305,12 @@ def _circle(nodes, rules: dict[str, Rule]) -> Fault:
 
 
 def see_sizes(o: Order) -> None:
-    """Raise Fault at the first line that reckons from too many numbers, every fact on the way written out as often as it is named.
+    """Raise Fault at the first line that reckons from too many numbers, every fact on the way
+    written out as often as it is named.
 
-    A fact that is the square of another has twice its digits: forty in a row would have more than a machine can hold.
-    What comes along the feeders is counted once, for how many there are only a job can tell.
+    A fact that is the square of another has twice its digits: forty in a row would have more than a
+    machine can hold. What comes along the feeders is counted once, for how many there are only a
+    job can tell.
     """
     known: dict[tuple, int] = {}  # (kind, fact) -> the numbers it is reckoned from
 
@@ -321,7 +331,8 @@ def see_sizes(o: Order) -> None:
                     raise Fault(
                         "value-too-long",
                         place_of(lines.get(node[2]) if isinstance(lines, dict) else lines, r.at),
-                        f'{r.id}: "{node[2]}" is reckoned from {n:,} numbers once every fact is written out, and {NUMBERS:,} are taken',
+                        f'{r.id}: "{node[2]}" is reckoned from {n:,} numbers once every fact is'
+                        f" written out, and {NUMBERS:,} are taken",
                         "name each fact once in its line, as in 2 × it for it + it",
                     )
                 known[node[1:3]] = max(n, known.get(node[1:3], 1))

@@ -1,4 +1,6 @@
-"""A rule of the knowledge base, read and type-checked: every line a typed expression, every name known."""
+"""A rule of the knowledge base, read and type-checked: every line a typed expression, every name
+known.
+"""
 
 from __future__ import annotations
 
@@ -21,8 +23,8 @@ FILLING = ("gives", "reckons", "assumes", "designs")
 VERBS = (*JUDGING, *FILLING, "tries", "refers", "warns", "lacks")
 LAYERS = {"code": "law", "manufacturer": "maker", "local": "local", "practice": "practice"}
 EDITIONS = ("2017", "2020", "2023", "2026")
-CODE_BY = (
-    "code by"  # the fact whose choices have sections of their own: `NM-B: 334.30; UF-B: 340.10(4)`
+CODE_BY = (  # the fact whose choices have sections of their own: `NM-B: 334.30; UF-B: 340.10(4)`
+    "code by"
 )
 KEYS = (
     "rule",
@@ -74,6 +76,7 @@ BELONGS = {
     "at": "warns",
     CODE_BY: "code",
 }
+# these do not change what is concluded
 PROSE = (
     "says",
     "because",
@@ -84,7 +87,7 @@ PROSE = (
     "scope",
     *LAYERS,
     CODE_BY,
-)  # these do not change what is concluded
+)
 FORMULAS = (*FILLING, "steps")
 MEANT = ("when", *JUDGING, *FORMULAS)  # whose text is lines of the grammar
 PLAIN_KEYS = ("passes", "fails", "cannot tell", "why", "means")
@@ -123,7 +126,9 @@ class Fill:
 
 
 class Rule:
-    """One rule. ``when`` is a list of conditions, ``test`` the judging line, ``fills`` what it fills."""
+    """One rule. ``when`` is a list of conditions, ``test`` the judging line, ``fills`` what it
+    fills.
+    """
 
     def __init__(
         self,
@@ -171,7 +176,8 @@ class Rule:
         if getattr(d, "through", "") and (
             self.layer == "law" or self.layer == "practice" and self.verb != "should"
         ):
-            self.layer = "local"  # what an ordinance says of a practice is law there, but for advice it leaves advice
+            # what an ordinance says of a practice is law there, but for advice it leaves advice
+            self.layer = "local"
         if not self.layers:
             faults.add(
                 "no-source",
@@ -216,7 +222,9 @@ class Rule:
                 self._answers(d["answers"], ids)
 
     def _forms(self, d: Mapping) -> bool:
-        """Whether every key has the form it must have: a line, a list of names, or a mapping of lines."""
+        """Whether every key has the form it must have: a line, a list of names, or a mapping of
+        lines.
+        """
         before = len(self.faults.items)
         if odd := no_name(self.id):
             self.faults.add(
@@ -288,7 +296,9 @@ class Rule:
         return len(self.faults.items) == before
 
     def _answers(self, said, ids: set[str]) -> None:
-        """See that the sentences of the short answer name only keys, facts and rules that are there."""
+        """See that the sentences of the short answer name only keys, facts and rules that are
+        there.
+        """
         if not isinstance(said, dict):
             raise Fault(
                 "answers-form",
@@ -346,9 +356,8 @@ class Rule:
                 continue
             k, words = self.about, self.c.words
             names = tuple(n.strip() for n in reversed(path.split(" of ")))
-            own = (
-                len(names) > 1 and names[0] == k and k not in words.kinds[k].words
-            )  # the thing itself, named by its kind
+            # the thing itself, named by its kind
+            own = len(names) > 1 and names[0] == k and k not in words.kinds[k].words
             for name in words.spell(k, names[own:]):
                 w = words.kinds[k].words.get(name) if k in words.kinds else None
                 if w is None:
@@ -528,19 +537,23 @@ class Rule:
             raise Fault(
                 "wrong-unit",
                 place_of(text),
-                f'{self.id} fills "{name}", which is {describe(t)}, with "{text}", which is {describe(e.t)}',
+                f'{self.id} fills "{name}", which is {describe(t)}, with "{text}", which is'
+                f" {describe(e.t)}",
                 "unlike units never meet",
             )
         return Fill(w, e, str(text))
 
     def _cited_by(self, d: Mapping) -> None:
-        """Read the fact by which the sections differ; see that each section is of one of its choices."""
+        """Read the fact by which the sections differ; see that each section is of one of its
+        choices.
+        """
         e = self.c.formula(d[CODE_BY])
         if not isinstance(e, ex.Path) or e.t[0] != "choice" or e.member:
             raise Fault(
                 "wrong-type",
                 place_of(d[CODE_BY]),
-                f'{self.id}: "{d[CODE_BY]}" is {describe(e.t)}, and sections differ by a fact with choices',
+                f'{self.id}: "{d[CODE_BY]}" is {describe(e.t)}, and sections differ by a fact with'
+                " choices",
                 "write code by: method",
             )
         cases = [(c, text) for text in d["code"].values() for c in by_case(text)]
@@ -575,7 +588,9 @@ class Rule:
         ]
 
     def _may_be(self, choice: str, w: ex.Expr, givers: dict[tuple, list]) -> bool:
-        """Whether a condition leaves the rule to the things of this choice: by itself, or by what one table makes of it."""
+        """Whether a condition leaves the rule to the things of this choice: by itself, or by what
+        one table makes of it.
+        """
         if (
             not isinstance(w, ex.Is)
             or not isinstance(w.a, ex.Path)
@@ -630,7 +645,8 @@ class Rule:
             raise Fault(
                 "tries-form",
                 place_of(body, self.at),
-                f"{self.id}: tries names one fact and its table, picks the fact that takes the result",
+                f"{self.id}: tries names one fact and its table, picks the fact that takes the"
+                " result",
                 "write tries: {size: from TABLE by KEY} and picks: NAME",
             )
         ((name, text),) = body.items()
@@ -666,7 +682,9 @@ class Rule:
         self.also = {str(i) for i in as_list(d.get("also"))}
 
     def taken_over(self) -> Rule:
-        """The same rule for other knowledge, which may leave out the exceptions it does not have."""
+        """The same rule for other knowledge, which may leave out the exceptions it does not
+        have.
+        """
         other = object.__new__(Rule)
         other.__dict__.update(self.__dict__)
         other.exception_to = [str(t) for t in as_list(self.d.get("exception to"))]
@@ -691,7 +709,9 @@ class Rule:
             yield from self.tries_keys.values()
 
     def section(self, edition: str, x: list | None = None) -> str | None:
-        """Its section in *edition*, for the thing *x* where sections differ; None where it is not in force there."""
+        """Its section in *edition*, for the thing *x* where sections differ; None where it is not
+        in force there.
+        """
         return section_of(
             self.d,
             edition,
@@ -706,12 +726,16 @@ class Rule:
 
 
 def meaning_parts(d: Mapping) -> dict[str, str]:
-    """Digest of each part of a rule that changes what is concluded: 3 ft and 36 in have one, prose has none."""
+    """Digest of each part of a rule that changes what is concluded: 3 ft and 36 in have one, prose
+    has none.
+    """
     return {k: digest(said, 6) for k, said in _parts(d).items()}
 
 
 def _parts(d: Mapping) -> dict[str, str]:
-    """What each part of a rule that changes what is concluded says: lines by what they mean, anything else by its words."""
+    """What each part of a rule that changes what is concluded says: lines by what they mean,
+    anything else by its words.
+    """
     return {
         str(k): repr(
             _exact([v] if k == "when" and isinstance(v, str) else v, k in FORMULAS)
@@ -764,10 +788,11 @@ def _base(number: str, unit: str) -> tuple:
 
 
 def section_of(d: Mapping, edition: str, case=None) -> str | None:
-    """The section an item names in *edition*: each holds until the next edition listed; `gone` ends it.
+    """The section an item names in *edition*: each holds until the next edition listed; `gone` ends
+    it.
 
-    Where sections differ by a fact that is the one of its *case*, and all of them where the case is not known. What a
-    pack amended cites the pack first: "Ordinance 7 §2, amending 110.26(A)(1)".
+    Where sections differ by a fact that is the one of its *case*, and all of them where the case is
+    not known. What a pack amended cites the pack first: "Ordinance 7 §2, amending 110.26(A)(1)".
     """
     section, through = cited(d, edition), getattr(d, "through", "")
     if section and CODE_BY in d and (cases := by_case(section)):
@@ -777,7 +802,9 @@ def section_of(d: Mapping, edition: str, case=None) -> str | None:
 
 
 def by_case(text: str) -> dict[str, str]:
-    """The sections of a citation by whose they are: `PVC 40 | PVC 80: 352.26; EMT: 358.26`; none where it has but one."""
+    """The sections of a citation by whose they are: `PVC 40 | PVC 80: 352.26; EMT: 358.26`; none
+    where it has but one.
+    """
     parts = [part.partition(": ") for part in str(text).split("; ")]
     return (
         {case.strip(): section for cases, colon, section in parts for case in cases.split(" | ")}

@@ -146,7 +146,7 @@ class Table:
                 c.strip(): why.strip() for choices, _, why in said for c in choices.split(" | ")
             }
         faults.stop()
-        self._read(folder, [str(a) for a in (d.get("across") or [])], faults)
+        self._read(folder, [str(a) for a in d.get("across") or []], faults)
         self._check(faults)
 
     def __getstate__(self):
@@ -329,7 +329,9 @@ class Table:
         return {v: i for i, v in enumerate(dict.fromkeys(r[column] for r in self.rows))}
 
     def find(self, keys: dict) -> list[dict]:
-        """The rows still possible under what is known of *keys*; an empty row stands for "off the table"."""
+        """The rows still possible under what is known of *keys*; an empty row stands for "off the
+        table".
+        """
         rows = self.rows
         for k, (how, _) in self.keys.items():
             v = keys.get(k)
@@ -337,6 +339,7 @@ class Table:
                 continue
             lo, hi = ends(v)
             if how == "exact":
+                # or between two rows
                 rows = (
                     [r for r in rows if not r or r[k] == v]
                     if type(v) is not Range
@@ -346,7 +349,7 @@ class Table:
                         if not r or ((lo is None or r[k] >= lo) and (hi is None or r[k] <= hi))
                     ]
                     + [{}]
-                )  # or between two rows
+                )
                 continue
             points = sorted({r[k] for r in rows if r})
             a, b = self._step(points, lo, how), self._step(points, hi, how)
@@ -382,7 +385,9 @@ class Table:
         return next((i for i, r in enumerate(self.rows) if r is row), -1)
 
     def neighbours(self, row: dict) -> tuple[dict | None, dict | None]:
-        """The rows before and after *row* that differ from it only in the key between rows (or the size)."""
+        """The rows before and after *row* that differ from it only in the key between rows (or the
+        size).
+        """
         moving = next(
             (k for k, (how, _) in self.keys.items() if how != "exact"), next(iter(self.keys))
         )

@@ -1,4 +1,6 @@
-"""Every pack that was named, read once: its head, words, rules, values, tables and edits, not yet in force anywhere."""
+"""Every pack that was named, read once: its head, words, rules, values, tables and edits, not yet
+in force anywhere.
+"""
 
 from __future__ import annotations
 
@@ -45,19 +47,22 @@ HEAD_KEYS = (
     "notes",
     "written",
 )
+# the order in which packs over the base are applied
 LAYERS = (
     "state",
     "county",
     "city",
     "utility",
     "owner",
-)  # the order in which packs over the base are applied
+)
 SKIPPED = ("withdrawn", "jobs")
 
 
 @dataclass
 class Window:
-    """One edition that a place adopts, for permits from `start` up to, not including, `end` (ISO dates, or "")."""
+    """One edition that a place adopts, for permits from `start` up to, not including, `end` (ISO
+    dates, or "").
+    """
 
     edition: str
     start: str
@@ -99,7 +104,9 @@ class Pack:
 
     @property
     def rank(self) -> tuple[int, int]:
-        """(0, 0) for a base; packs of a higher layer, and what lies within another, are applied later and may change what a lower one said."""
+        """(0, 0) for a base; packs of a higher layer, and what lies within another, are applied
+        later and may change what a lower one said.
+        """
         return LAYERS.index(self.layer) + 1 if self.layer in LAYERS else 0, self.deep
 
     @property
@@ -108,7 +115,9 @@ class Pack:
 
 
 def nest(packs: list[Pack]) -> None:
-    """Say of each of *packs* how many of its own layer it lies within: those are applied before it, whatever their names."""
+    """Say of each of *packs* how many of its own layer it lies within: those are applied before it,
+    whatever their names.
+    """
     called = {n: p for p in packs for n in p.names} | {p.name.lower(): p for p in packs}
     for p in packs:
         q, seen, p.deep = p, {p.name}, 0
@@ -154,9 +163,8 @@ def read_head(body: Mapping, folder: Path, faults: Collector) -> Pack:
     for e in as_list(body.get("editions")):
         if str(e) not in EDITIONS:
             faults.add("edition", place_of(e), f'"{e}" is no edition', suggest(str(e), EDITIONS))
-    if isinstance(body.get("also"), str) and re.search(
-        "[,;]", body["also"]
-    ):  # two names, or one with a comma in it
+    # two names, or one with a comma in it
+    if isinstance(body.get("also"), str) and re.search("[,;]", body["also"]):
         faults.add(
             "pack-form",
             place_of(body["also"]),
@@ -238,14 +246,18 @@ def _adopted(body: Mapping, faults: Collector) -> list[Window]:
                 faults.add(
                     "windows-overlap",
                     a.at,
-                    f"{a.edition} and {b.edition} (at {b.at}) are both adopted from {max(a.start, b.start) or 'the first day'}",
-                    "end one where the other begins, or add choice: and who may choose, as in choice: permit holder",
+                    f"{a.edition} and {b.edition} (at {b.at}) are both adopted from"
+                    f" {max(a.start, b.start) or 'the first day'}",
+                    "end one where the other begins, or add choice: and who may choose, as in"
+                    " choice: permit holder",
                 )
     return out
 
 
 def _walk(folder: Path) -> list[Path]:
-    """What lies in a pack, in the order of its paths; nothing behind a link, nothing hidden. Raises Fault for what is no pack at all."""
+    """What lies in a pack, in the order of its paths; nothing behind a link, nothing hidden. Raises
+    Fault for what is no pack at all.
+    """
     out: list[Path] = []
     most = None if is_base(folder) else FILES
     for here, folders, names in os.walk(folder):
@@ -262,13 +274,14 @@ def _walk(folder: Path) -> list[Path]:
 
 
 def pack_files(folder: Path) -> list[Path]:
-    """The YAML files of a pack, in the order of their names; links to elsewhere are not followed."""
+    """The YAML files of a pack, in the order of their names; links to elsewhere are not
+    followed.
+    """
     return [p for p in _walk(folder) if p.suffix == ".yaml" and not p.is_symlink()]
 
 
-_TEXT_OF_YAML = re.compile(
-    r"\.ya?ml\.(txt|text|rtf|docx?|odt)$", re.I
-)  # what an editor makes of ordinance.yaml that adds an ending of its own
+# what an editor makes of ordinance.yaml that adds an ending of its own
+_TEXT_OF_YAML = re.compile(r"\.ya?ml\.(txt|text|rtf|docx?|odt)$", re.I)
 
 
 def unread(there: list[Path]) -> list[tuple[Path, str, str]]:
@@ -282,7 +295,10 @@ def unread(there: list[Path]) -> list[tuple[Path, str, str]]:
                 (
                     p,
                     f'a file ending in "{p.suffix}" is not read',
-                    f"name it {_TEXT_OF_YAML.sub('', p.name)}.yaml, as plain text; a system that hides endings may show it so already",
+                    (
+                        f"name it {_TEXT_OF_YAML.sub('', p.name)}.yaml, as plain text; a system"
+                        " that hides endings may show it so already"
+                    ),
                 )
             )
         elif p.is_symlink() and (p.suffix == ".yaml" or p.is_dir()):
@@ -313,9 +329,8 @@ def is_base(folder: Path | str) -> bool:
 
 def shown_name(path: Path) -> str:
     """How a file of a pack is called in messages: kb/base/… for ours, as given for others."""
-    if (
-        path.parts[: len(KB.parts)] == KB.parts and ".." not in path.parts
-    ):  # most are, and to resolve each takes as long as to read it
+    # most are, and to resolve each takes as long as to read it
+    if path.parts[: len(KB.parts)] == KB.parts and ".." not in path.parts:
         return os.path.join("kb", *path.parts[len(KB.parts) :])
     for root, lead in ((KB, Path("kb")), (Path.cwd(), Path())):
         try:
@@ -328,7 +343,9 @@ def shown_name(path: Path) -> str:
 class Library:
     """The base pack and the packs in *folders*, read and held until it is asked what is in force.
 
-    The *examples* of the base are two thirds of its text, and only those who look at rules want them. Raises Faults with everything that is wrong in their form; what is wrong in what they say is told by `in_force`.
+    The *examples* of the base are two thirds of its text, and only those who look at rules want
+    them. Raises Faults with everything that is wrong in their form; what is wrong in what they say
+    is told by `in_force`.
     """
 
     def __init__(
@@ -343,7 +360,8 @@ class Library:
         self._raw_edits: list[tuple[Mapping, Path]] = []
         self._gathered: Material | None = None
         whole = True
-        laid = (Path(f) for f in folders if not is_base(f))  # the base is read once, whoever names it
+        # the base is read once, whoever names it
+        laid = (Path(f) for f in folders if not is_base(f))
         for folder in dict.fromkeys([KB / "base", *laid]):
             whole &= self._read(folder)
         for d, folder in self._raw_edits:
@@ -358,22 +376,25 @@ class Library:
         if not whole:  # what is missing would be missed everywhere else
             self.faults.stop()
         nest(self.packs)
-        self.packs[1:] = sorted(
-            self.packs[1:], key=lambda p: (p.rank, p.name)
-        )  # named in any order, they are one law
+        # named in any order, they are one law
+        self.packs[1:] = sorted(self.packs[1:], key=lambda p: (p.rank, p.name))
         self.words.finish(self.faults)
 
     # ---- reading
     def _read(self, folder: Path) -> bool:
-        """Read one pack; False where a file could not be read at all: what is in it is missing everywhere else."""
+        """Read one pack; False where a file could not be read at all: what is in it is missing
+        everywhere else.
+        """
         faults = self.faults
         if not folder.is_dir():
             faults.add(
                 "no-such-pack",
                 Place(str(folder)),
-                "this is a file, and a pack is a folder"
-                if folder.exists()
-                else "there is no such folder",
+                (
+                    "this is a file, and a pack is a folder"
+                    if folder.exists()
+                    else "there is no such folder"
+                ),
                 "name the folder of a pack"
                 + (
                     f"; what a job comes to, whywire inspect {folder} says"
@@ -394,9 +415,8 @@ class Library:
             if over
             else []
         )
-        if (
-            over and (size := sum(sizes)) > PACK_BYTES and max(sizes) <= FILE_BYTES
-        ):  # one that is too large by itself is told when it is read
+        # one that is too large by itself is told when it is read
+        if over and (size := sum(sizes)) > PACK_BYTES and max(sizes) <= FILE_BYTES:
             faults.add(
                 "pack-too-large",
                 Place(str(folder)),
@@ -458,7 +478,8 @@ class Library:
             self.faults.add(
                 "pack-too-large",
                 pack.at,
-                f"this pack holds {items:,} rules, values, tables and ways, and {PACK_ITEMS:,} are read",
+                f"this pack holds {items:,} rules, values, tables and ways, and {PACK_ITEMS:,} are"
+                " read",
                 "divide it into packs",
             )
         if len(pack.edits) > EDITS:
@@ -520,9 +541,11 @@ class Library:
                     "file-form",
                     place_of(body),
                     "a file of a pack is a list of rules, values, tables and edits, or words:",
-                    f"begin each edit with a dash and a space: - {edit}:"
-                    if edit
-                    else "see kb/README.md; a job stands in a folder called jobs",
+                    (
+                        f"begin each edit with a dash and a space: - {edit}:"
+                        if edit
+                        else "see kb/README.md; a job stands in a folder called jobs"
+                    ),
                 )
         return 0
 
@@ -572,7 +595,9 @@ class Library:
 
     # ---- what is in force
     def dates(self, packs=None) -> list[str]:
-        """Every day on which something here begins or ends, in order; of the *packs* named alone, where some are."""
+        """Every day on which something here begins or ends, in order; of the *packs* named alone,
+        where some are.
+        """
         mine = [p for p in self.packs if packs is None or p.name in packs]
         out = {
             d
@@ -592,10 +617,11 @@ class Library:
         packs=None,
         wrote: dict | None = None,
     ) -> Material:
-        """What is in force in *edition* for a permit of *date* (ISO; None: of no known day), *without* some edits.
+        """What is in force in *edition* for a permit of *date* (ISO; None: of no known day),
+        *without* some edits.
 
-        *packs* are the names of those that count, beside the base, where not all do; their words are known all the same.
-        What each edit changed is noted in *wrote*, if that is wanted.
+        *packs* are the names of those that count, beside the base, where not all do; their words
+        are known all the same. What each edit changed is noted in *wrote*, if that is wanted.
         """
         faults = faults or self.faults
         if self._gathered is None:
@@ -613,7 +639,9 @@ class Library:
         return m
 
     def _leave_out(self, m: Material, folder: Path) -> None:
-        """Take away the rules and ways that the pack in *folder* brings; a value or a table does nothing by itself."""
+        """Take away the rules and ways that the pack in *folder* brings; a value or a table does
+        nothing by itself.
+        """
         theirs = [d for d, where in self._items if folder in (where, *where.parents)]
         for d in theirs:
             if "rule" in d:
@@ -645,9 +673,11 @@ def load(
     date: str | None = None,
     examples: bool = True,
 ) -> Knowledge:
-    """Load the base pack and *folders* beside it, as in force in *edition* for a permit of *date* (ISO), with its *examples* or without.
+    """Load the base pack and *folders* beside it, as in force in *edition* for a permit of *date*
+    (ISO), with its *examples* or without.
 
-    Raises Faults with everything that is wrong in them. Editions: 2017, 2020, 2023, 2026 (as far as it is known).
+    Raises Faults with everything that is wrong in them. Editions: 2017, 2020, 2023, 2026 (as far as
+    it is known).
     """
     with all_kept():
         return Library(folders, examples=examples).in_force(edition, date)

@@ -1,7 +1,9 @@
-"""A quiz as packages of the open assessment standard QTI, 2.1 and 3.0 (1EdTech): written, and read back.
+"""A quiz as packages of the open assessment standard QTI, 2.1 and 3.0 (1EdTech): written, and read
+back.
 
-Only what both versions have is used: choice and order interactions with their response declarations. The text of the
-key and of every option is in the item itself; what was in force and the cautions stand before the test and in each item.
+Only what both versions have is used: choice and order interactions with their response
+declarations. The text of the key and of every option is in the item itself; what was in force and
+the cautions stand before the test and in each item.
 """
 
 from __future__ import annotations
@@ -28,6 +30,7 @@ MATCH = {
     "2.1": "http://www.imsglobal.org/question/qti_v2p1/rptemplates/match_correct",
     "3.0": "https://purl.imsglobal.org/spec/qti/v3p0/rptemplates/match_correct.xml",
 }
+# of every file in the package, so that the same quiz gives the same bytes
 _DAY = (
     1980,
     1,
@@ -35,7 +38,7 @@ _DAY = (
     0,
     0,
     0,
-)  # of every file in the package, so that the same quiz gives the same bytes
+)
 
 
 def _names(version: str, name: str) -> str:
@@ -55,7 +58,8 @@ class _Writer:
 
     def el(self, name: str, parent=None, text: str = "", **attributes: str):
         """An element of the standard; *attributes* in camelCase."""
-        tag = f"{{{SPACE[self.version]}}}{_names(self.version, name) if name not in ('p', 'div') else name}"
+        own = name if name in ("p", "div") else _names(self.version, name)
+        tag = f"{{{SPACE[self.version]}}}{own}"
         a = {k if self.version == "2.1" else _hyphened(k): v for k, v in attributes.items()}
         e = ET.SubElement(parent, tag, a) if parent is not None else ET.Element(tag, a)
         if text:
@@ -180,7 +184,9 @@ class _Writer:
 
 
 def package(maker, quiz: Quiz, version: str = "3.0") -> bytes:
-    """The quiz as a zip package of QTI *version* ("2.1" or "3.0"); the same quiz gives the same bytes."""
+    """The quiz as a zip package of QTI *version* ("2.1" or "3.0"); the same quiz gives the same
+    bytes.
+    """
     w, out = _Writer(version), io.BytesIO()
     first, assumed = [law_line(quiz), CAUTION], taken(maker, quiz)
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as z:
@@ -195,7 +201,9 @@ def package(maker, quiz: Quiz, version: str = "3.0") -> bytes:
 
 
 def read_back(data: bytes) -> list[dict]:
-    """The questions of a package: title, stem, options, and the places of the right ones in their order."""
+    """The questions of a package: title, stem, options, and the places of the right ones in their
+    order.
+    """
     out = []
     with zipfile.ZipFile(io.BytesIO(data)) as z:
         test = ET.fromstring(z.read("test.xml"))

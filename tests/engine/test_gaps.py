@@ -1,4 +1,6 @@
-"""A choice of a word reaches every table that rules look up by it: what has no row is told, unless the table says why."""
+"""A choice of a word reaches every table that rules look up by it: what has no row is told, unless
+the table says why.
+"""
 
 import os
 import shutil
@@ -99,7 +101,9 @@ def test_a_pack_is_told_of_tables_that_lack_its_choice(tmp_path):
     )
     (pack / "words.yaml").write_text("words:\n  segment:\n    method: {also choices: MI}\n")
     got = whywire(["check", str(pack)])
-    assert "Table cable-supports has no row for the method MI: there " in " ".join(got.stdout.split())
+    assert "Table cable-supports has no row for the method MI: there " in " ".join(
+        got.stdout.split()
+    )
 
 
 @pytest.mark.parametrize("name", ["kb/base", str(ROOT / "kb" / ".." / "kb" / "base")])

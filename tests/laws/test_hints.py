@@ -1,7 +1,9 @@
-"""A hint never misleads: whoever misspells a word of a job and follows what is offered in its place has said the same, or is asked.
+"""A hint never misleads: whoever misspells a word of a job and follows what is offered in its place
+has said the same, or is asked.
 
-Every word and choice that a shipped job tells is written wrongly in the ways people do: a letter left out, doubled,
-swapped, changed, a part of it alone, its opposite (a seeded few of all these). What the reader then offers is put in its place and the job is run.
+Every word and choice that a shipped job tells is written wrongly in the ways people do: a letter
+left out, doubled, swapped, changed, a part of it alone, its opposite (a seeded few of all these).
+What the reader then offers is put in its place and the job is run.
 """
 
 import functools
@@ -24,7 +26,9 @@ TURNS = ("un", "non", "in", "dis", "re", "not ", "no ", "without ")
 
 @functools.cache
 def slips(text: str, whole: bool = False) -> list[str]:
-    """A few of the ways in which people miswrite *text*, and other words that look like it; of the *whole* of it alone."""
+    """A few of the ways in which people miswrite *text*, and other words that look like it; of the
+    *whole* of it alone.
+    """
     out = {text[:i] + text[i + 1 :] for i in range(len(text))}
     out |= {text[:i] + text[i + 1] + text[i] + text[i + 2 :] for i in range(len(text) - 1)}
     out |= {text[:i] + text[i] + text[i:] for i in range(0, len(text), 3)}
@@ -37,7 +41,8 @@ def slips(text: str, whole: bool = False) -> list[str]:
     out = {s.strip() for s in out if s.strip().lower() not in ("", text.lower())}
     if whole:
         out = {s for s in out if re.search(r"\w$", s) and len(re.split("[ -]", s)) == len(parts)}
-        out -= set(parts) | {turn + text for turn in ("un", "non", "in")}  # two ways to say one thing
+        # two ways to say one thing
+        out -= set(parts) | {turn + text for turn in ("un", "non", "in")}
     return random.Random(text).sample(sorted(out), min(len(out), 12))
 
 
@@ -53,7 +58,9 @@ def a_job():
 
 @functools.cache
 def offered(kind: str, fact: str, written: str) -> tuple[str, ...]:
-    """What is offered for *written*: of a fact of that kind, or for the name of one where *fact* is empty."""
+    """What is offered for *written*: of a fact of that kind, or for the name of one where *fact* is
+    empty.
+    """
     k = knowledge()
     job = a_job()
     x = job._make("it", kind, "it", Mapping(), None)
@@ -87,7 +94,9 @@ def failing(found) -> set[tuple]:
 
 @pytest.mark.parametrize("path", JOBS, ids=lambda p: p.stem)
 def test_a_hint_that_is_followed_turns_no_failing_job(path):
-    """Every choice of the job misspelt, the one thing that is offered put there: what failed fails."""
+    """Every choice of the job misspelt, the one thing that is offered put there: what failed
+    fails.
+    """
     found = inspect(path, edition="2023")
     fails = failing(found)
     for thing, kind, fact, was in told(path):
@@ -96,13 +105,17 @@ def test_a_hint_that_is_followed_turns_no_failing_job(path):
         for other in {means.get(o, o) for o in others} - {was}:
             now = found.whatif.run(((thing, fact, other),))
             left = {
-                (r, on) for r, on in fails if now.answer(found.k.rules[r], now.things[on]) == "fails"
+                (r, on)
+                for r, on in fails
+                if now.answer(found.k.rules[r], now.things[on]) == "fails"
             }
             assert not fails - left, (thing, fact, was, other, fails - left)
 
 
 def test_a_misspelt_choice_is_never_offered_as_another():
-    """The same of all words there are, in jobs or not: a slip leads back to what was meant, or to nothing."""
+    """The same of all words there are, in jobs or not: a slip leads back to what was meant, or to
+    nothing.
+    """
     k, wrong = knowledge(), []
     for kind in k.words.kinds.values():
         for w in kind.words.values():
@@ -133,7 +146,12 @@ def test_a_misspelt_fact_is_never_offered_as_another():
     [
         ("segment", "method", "NM", "write NM-B where it is one; old NM"),
         ("segment", "method", "PVC", "write PVC 40"),
-        ("overcurrent device", "kind", "fuse", "dual-element time-delay fuse or nontime-delay fuse"),
+        (
+            "overcurrent device",
+            "kind",
+            "fuse",
+            "dual-element time-delay fuse or nontime-delay fuse",
+        ),
         ("opening", "member", "bearing", "which is it: "),
     ],
 )

@@ -1,4 +1,6 @@
-"""A key for which a table has no row is worked and cited like any other, on every table that rules read."""
+"""A key for which a table has no row is worked and cited like any other, on every table that rules
+read.
+"""
 
 import functools
 

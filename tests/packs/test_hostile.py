@@ -1,7 +1,9 @@
-"""A hostile pack can do no harm: each is told in a clear message (exit 2) or answered rightly, within measured limits.
+"""A hostile pack can do no harm: each is told in a clear message (exit 2) or answered rightly,
+within measured limits.
 
-Each runs in a process of its own, held to 300 MB of memory and five seconds of processor by the operating system; over
-that it dies, and the test fails. The limits of what is read are in engine/basics/limits.py, and nowhere else.
+Each runs in a process of its own, held to 300 MB of memory and five seconds of processor by the
+operating system; over that it dies, and the test fails. The limits of what is read are in
+engine/basics/limits.py, and nowhere else.
 """
 
 import json
@@ -43,7 +45,9 @@ def run(words, folder: Path, kb: Path | None = SMALL) -> subprocess.CompletedPro
 
 
 def clean(p: subprocess.CompletedProcess) -> tuple[str, str]:
-    """What was printed: no traceback, nothing that acts on a terminal, no more than a person could look through."""
+    """What was printed: no traceback, nothing that acts on a terminal, no more than a person could
+    look through.
+    """
     out, err = p.stdout.decode("utf-8"), p.stderr.decode("utf-8")
     assert p.returncode in (0, 1, 2, 3), (p.returncode, err[-400:])
     assert "Traceback" not in err and not re.search(
@@ -88,7 +92,10 @@ def rule(must: str = "current <= 9 A", name: str = "trial", more: str = "") -> s
 
 
 def table(file: str = "t.csv") -> str:
-    return f"- table: trial\n  says: x\n  practice: made up\n  file: {file}\n  keys: {{size: exact}}\n  values: {{amps: A}}\n"
+    return (
+        f"- table: trial\n  says: x\n  practice: made up\n  file: {file}\n  keys: {{size: exact}}\n"
+        "  values: {amps: A}\n"
+    )
 
 
 def names(n: int) -> list[str]:
@@ -99,7 +106,7 @@ def names(n: int) -> list[str]:
 SECRET = "size,amps\n14 AWG,15\nthe secret,1\n"
 
 
-# ---- out of the folder ----------------------------------------------------------------------------------------------
+# ---- out of the folder ---------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -185,7 +192,10 @@ def test_a_table_may_not_be_had_by_an_edit_from_elsewhere(tmp_path):
         (
             "- amend: ../secret.csv\n",
             "- amend: sizes\n  file: ../secret.csv\n",
-            "- {add: trial, cite: §1, reason: x, says: x, about: circuit, file: ../../secret.csv, must: current <= 9 A}\n",
+            (
+                "- {add: trial, cite: §1, reason: x, says: x, about: circuit, file:"
+                " ../../secret.csv, must: current <= 9 A}\n"
+            ),
         )
     ):
         (tmp_path / str(n)).mkdir()
@@ -196,7 +206,7 @@ def test_the_folder_of_another_thing_is_no_pack(tmp_path):
     assert "more than" in told(run(["check", "/usr"], tmp_path))
 
 
-# ---- YAML -----------------------------------------------------------------------------------------------------------
+# ---- YAML ----------------------------------------------------------------------------------------
 
 BOMB = "a: &a [x, x, x, x, x, x, x, x, x]\n" + "".join(
     f"{a}: &{a} [" + ", ".join([f"*{b}"] * 9) + "]\n" for a, b in zip("bcdefghij", "abcdefghi")
@@ -261,13 +271,14 @@ def test_a_mark_at_the_head_of_a_file_is_read_as_nothing(tmp_path):
     p = checked(
         tmp_path,
         {
-            "t.yaml": b"\xef\xbb\xbf"
-            + rule(more="  examples:\n    - {given: {current: 9 A}, answer: passes}\n").encode()
+            "t.yaml": (
+                b"\xef\xbb\xbf"
+                + rule(more="  examples:\n    - {given: {current: 9 A}, answer: passes}\n").encode()
+            )
         },
     )
-    assert (
-        "1 examples" not in clean(p)[1] and p.returncode == 1
-    )  # read; it lacks the other examples
+    # read; it lacks the other examples
+    assert "1 examples" not in clean(p)[1] and p.returncode == 1
     assert "trial lacks" in clean(p)[0]
 
 
@@ -287,7 +298,7 @@ def test_a_table_that_is_no_plain_text(data, word, tmp_path):
     told(checked(tmp_path, {"t.yaml": table(), "t.csv": data}), word)
 
 
-# ---- numbers --------------------------------------------------------------------------------------------------------
+# ---- numbers -------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -334,9 +345,8 @@ def test_arithmetic_at_the_end_of_a_line_is_exact(must, answer, tmp_path):
             )
         },
     )
-    assert (
-        p.returncode == 1 and "0 come out otherwise" in clean(p)[0]
-    )  # it lacks examples, and the one it has is right
+    # it lacks examples, and the one it has is right
+    assert p.returncode == 1 and "0 come out otherwise" in clean(p)[0]
 
 
 @pytest.mark.parametrize(
@@ -354,13 +364,14 @@ def test_values_nobody_could_measure(said, tmp_path):
     )
 
 
-# ---- too much -------------------------------------------------------------------------------------------------------
+# ---- too much ------------------------------------------------------------------------------------
 
 
 def chain(n: int) -> str:
     ns = names(n)
     return rule(name=ns[0]) + "".join(
-        f"- rule: {b}\n  says: x\n  about: circuit\n  practice: x\n  exception to: {a}\n  when: current > {i} A\n"
+        f"- rule: {b}\n  says: x\n  about: circuit\n  practice: x\n  exception to: {a}\n  when:"
+        f" current > {i} A\n"
         for i, (a, b) in enumerate(zip(ns, ns[1:]))
     )
 
@@ -378,7 +389,8 @@ def in_files(text: str, n: int) -> dict[str, str]:
 
 def edits(n: int) -> str:
     return "".join(
-        f"- amend: room\n  cite: §{i}\n  reason: x\n  strike: {36 + i} in\n  insert: {37 + i} in\n  says: The clear space is at least {37 + i} in deep.\n"
+        f"- amend: room\n  cite: §{i}\n  reason: x\n  strike: {36 + i} in\n  insert: {37 + i} in\n "
+        f" says: The clear space is at least {37 + i} in deep.\n"
         for i in range(n)
     )
 
@@ -400,17 +412,21 @@ TOO_MUCH = {
     ),
     "any of, wide": (
         {
-            "t.yaml": WHEN
-            + "\n    - any of:\n"
-            + "".join(f"        - current <= {i} A\n" for i in range(10_000))
+            "t.yaml": (
+                WHEN
+                + "\n    - any of:\n"
+                + "".join(f"        - current <= {i} A\n" for i in range(10_000))
+            )
         },
         "lines",
     ),
     "steps": (
         {
-            "t.yaml": rule()
-            + "  steps:\n"
-            + "".join(f"    s {n.replace('-', ' ')}: current + 1 A\n" for n in names(3000))
+            "t.yaml": (
+                rule()
+                + "  steps:\n"
+                + "".join(f"    s {n.replace('-', ' ')}: current + 1 A\n" for n in names(3000))
+            )
         },
         "lines",
     ),
@@ -420,8 +436,8 @@ TOO_MUCH = {
     "exceptions in a short chain": (in_files(chain(2500), 20), "rules, values"),
     "a circle of exceptions": (
         {
-            "t.yaml": chain(300).replace(
-                "must: current <= 9 A\n", f"exception to: {names(300)[-1]}\n", 1
+            "t.yaml": (
+                chain(300).replace("must: current <= 9 A\n", f"exception to: {names(300)[-1]}\n", 1)
             )
         },
         "",
@@ -453,24 +469,30 @@ TOO_MUCH = {
     "folders": ({"d/" * 300 + "t.yaml": rule()}, "files"),
     "examples": (
         {
-            "t.yaml": rule()
-            + "  examples:\n"
-            + "".join(f"    - {{given: {{current: {i} A}}, answer: passes}}\n" for i in range(1500))
+            "t.yaml": (
+                rule()
+                + "  examples:\n"
+                + "".join(
+                    f"    - {{given: {{current: {i} A}}, answer: passes}}\n" for i in range(1500)
+                )
+            )
         },
         "examples",
     ),
     "cases": (
         {
-            "t.yaml": rule()
-            + "  examples:\n    - {given: {"
-            + ", ".join(
-                f"{f}: {c}"
-                for f, c in (
-                    ("current", " | ".join(f"{i} A" for i in range(99))),
-                    ("breaker", " | ".join(f"{i} A" for i in range(99))),
+            "t.yaml": (
+                rule()
+                + "  examples:\n    - {given: {"
+                + ", ".join(
+                    f"{f}: {c}"
+                    for f, c in (
+                        ("current", " | ".join(f"{i} A" for i in range(99))),
+                        ("breaker", " | ".join(f"{i} A" for i in range(99))),
+                    )
                 )
+                + "}, answer: passes}\n"
             )
-            + "}, answer: passes}\n"
         },
         "cases",
     ),
@@ -499,7 +521,8 @@ def test_as_much_as_is_read_is_read_within_the_same(what, tmp_path):
             "words.yaml": "words:\n  circuit:\n" + "".join(f"    {w}: {{is: A}}\n" for w in ws)
         } | in_files(
             "".join(
-                f"- rule: g{a.replace(' ', '')}\n  says: x\n  about: circuit\n  practice: x\n  gives: {{{b}: {a} + 1 A}}\n"
+                f"- rule: g{a.replace(' ', '')}\n  says: x\n  about: circuit\n  practice: x\n "
+                f" gives: {{{b}: {a} + 1 A}}\n"
                 for a, b in zip(ws, ws[1:])
             ),
             9,
@@ -508,20 +531,28 @@ def test_as_much_as_is_read_is_read_within_the_same(what, tmp_path):
         files = {"t.yaml": edits(limits.EDITS_OF_ONE)}
     elif what == "rows":
         files = {
-            "t.yaml": table().replace("{size: exact}", "{size: next row up count}")
-            + rule(
-                "breaker <= amps from trial by size = current ÷ 1 A",
-                "looked-up",
-                more="  examples:\n    - {given: {current: 3 A, breaker: 3 A}, answer: passes}\n    - {given: {breaker: 4 A}, answer: cannot tell}\n",
+            "t.yaml": (
+                table().replace("{size: exact}", "{size: next row up count}")
+                + rule(
+                    "breaker <= amps from trial by size = current ÷ 1 A",
+                    "looked-up",
+                    more=(
+                        "  examples:\n    - {given: {current: 3 A, breaker: 3 A}, answer: passes}\n"
+                        "    - {given: {breaker: 4 A}, answer: cannot tell}\n"
+                    ),
+                )
             ),
             "t.csv": "size,amps\n" + "".join(f"{i},{i}\n" for i in range(limits.ROWS)),
         }
     else:
         files = {
-            "words.yaml": "words:\n  circuit:\n"
-            + "".join(
-                f"    w {x.replace('-', ' ')}: {{is: a | b, ask: Which?, look: there, effort: 1}}\n"
-                for x in names(1200)
+            "words.yaml": (
+                "words:\n  circuit:\n"
+                + "".join(
+                    f"    w {x.replace('-', ' ')}: {{is: a | b, ask: Which?, look: there, effort:"
+                    " 1}\n"
+                    for x in names(1200)
+                )
             )
         }
     p = checked(tmp_path, files, HEAD if what == "edits" else BARE)
@@ -543,9 +574,12 @@ def test_a_job_of_a_hundred_thousand_circuits(tmp_path):
     told(run(["inspect", job, "--chainer", "plain"], tmp_path, None), "things")
 
 
-# ---- what is printed ------------------------------------------------------------------------------------------------
+# ---- what is printed -----------------------------------------------------------------------------
 
-MARKS = "<b onclick=alert(1)>x</b><script>alert(1)</script> & [y](javascript:alert(1)) `z` | *w* \\u00e9 {braces} [bold red]r[/]"
+MARKS = (
+    "<b onclick=alert(1)>x</b><script>alert(1)</script> & [y](javascript:alert(1)) `z` | *w*"
+    " \\u00e9 {braces} [bold red]r[/]"
+)
 
 
 @pytest.mark.parametrize(
@@ -564,7 +598,10 @@ def test_marks_of_other_languages_are_text(command, tmp_path):
     pack = laid(
         tmp_path,
         {
-            "t.yaml": f'- rule: trial\n  says: "{said}"\n  about: circuit\n  practice: "{said}"\n  because: "{said}"\n  must: current <= 9 A\n'
+            "t.yaml": (
+                f'- rule: trial\n  says: "{said}"\n  about: circuit\n  practice: "{said}"\n '
+                f' because: "{said}"\n  must: current <= 9 A\n'
+            )
         },
     )
     words = [w.format(here=tmp_path) for w in command]
@@ -611,7 +648,10 @@ def test_a_name_that_looks_like_another_is_refused(tmp_path):
     for n, text in enumerate(
         (
             "- value: sp\u0430re share\n  says: x\n  practice: x\n  is: 3 %\n",
-            "- {table: s\u0456zes, says: x, practice: x, file: t.csv, keys: {size: exact}, values: {amps: A}}\n",
+            (
+                "- {table: s\u0456zes, says: x, practice: x, file: t.csv, keys: {size: exact},"
+                " values: {amps: A}}\n"
+            ),
             "words:\n  circuit:\n    \u0441urrent: {is: A, ask: x, look: x}\n",
         )
     ):
@@ -635,12 +675,18 @@ def test_what_a_pack_writes_is_never_code(tmp_path):
     """Choices and words go into emitted Python: they stay text there."""
     mark = tmp_path / "mark"
     evil = f"x']; __import__('os').system('touch {mark}') #"
-    words = f"words:\n  circuit:\n    trick: {{is: \"{evil} | b\", ask: Which?, look: there, effort: 1}}\n    \"o' + __import__('os').system('x') + '\": {{is: A}}\n"
+    words = (
+        f'words:\n  circuit:\n    trick: {{is: "{evil} | b", ask: Which?, look: there, effort:'
+        " 1}\n    \"o' + __import__('os').system('x') + '\": {is: A}\n"
+    )
     pack = laid(
         tmp_path,
         {
             "words.yaml": words,
-            "t.yaml": "- rule: trial\n  says: x\n  about: circuit\n  practice: x\n  when: trick is b\n  must: current <= 9 A\n",
+            "t.yaml": (
+                "- rule: trial\n  says: x\n  about: circuit\n  practice: x\n  when: trick is b\n "
+                " must: current <= 9 A\n"
+            ),
         },
     )
     job = tmp_path / "job.yaml"
@@ -651,10 +697,12 @@ def test_what_a_pack_writes_is_never_code(tmp_path):
 
 
 DOUBLING = (
-    "- rule: trial\n  says: x\n  about: circuit\n  practice: made up\n  steps:\n    s a: current + 1 A\n"
+    "- rule: trial\n  says: x\n  about: circuit\n  practice: made up\n  steps:\n    s a: current +"
+    " 1 A\n"
     + "".join(f"    s {b}: s {a} + s {a}\n" for a, b in zip("abcdefghijklmnop", "bcdefghijklmnopq"))
     + "  must: s q <= 9 A\n"
 )
+
 
 def growing(line: str, n: int = 41) -> dict[str, str]:
     """A pack whose facts each take the one before as *line* says."""
@@ -687,7 +735,11 @@ def test_values_that_grow_are_refused_at_once(what, command, tmp_path):
     files, place, word = GROWN[what]
     pack, job = laid(tmp_path, files), tmp_path / "job.yaml"
     job.write_text("job: x\ncircuits: {a: {current: 3 A}}\n")
-    words = [command, pack] if command == "check" else [command, job, "--edition", "2023", "--pack", pack]
+    words = (
+        [command, pack]
+        if command == "check"
+        else [command, job, "--edition", "2023", "--pack", pack]
+    )
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     err = told(run(words + (["a", "trial"] if command == "why" else []), tmp_path), word)
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
@@ -703,7 +755,11 @@ def test_a_value_with_more_digits_than_are_reckoned_with_is_told(command, tmp_pa
     pack = laid(tmp_path, {"t.yaml": rule("big × (big ÷ 1 A) >= 1 A", more=steps + example)})
     job = tmp_path / "job.yaml"
     job.write_text("job: x\ncircuits: {a: {current: 3 A}}\n")
-    words = [command, pack] if command == "check" else [command, job, "--edition", "2023", "--pack", pack]
+    words = (
+        [command, pack]
+        if command == "check"
+        else [command, job, "--edition", "2023", "--pack", pack]
+    )
     err = told(run(words + (["a", "trial"] if command == "why" else []), tmp_path), "1,000 digits")
     assert "t.yaml:1:3: trial on " in err
 

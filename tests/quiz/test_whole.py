@@ -1,4 +1,6 @@
-"""No key that the whole engine contradicts: of every instance the complete job is run, anew, and nothing fails but what is asked."""
+"""No key that the whole engine contradicts: of every instance the complete job is run, anew, and
+nothing fails but what is asked.
+"""
 
 import io
 import re
@@ -24,9 +26,13 @@ LAW = {"edition": "2023", "digest": K.digest}
 ASKS = ("judges", "governs", "findings", "mends", "missing")
 
 
-@pytest.mark.parametrize("m", [m for m in MODELS.values() if m.kind != "under"], ids=lambda m: m.name)
+@pytest.mark.parametrize(
+    "m", [m for m in MODELS.values() if m.kind != "under"], ids=lambda m: m.name
+)
 def test_nothing_fails_beside_what_is_asked(m):
-    asked = {tuple(p.strip() for p in str(s).split(" on ")) for a in ASKS for s in as_list(m.d.get(a))}
+    asked = {
+        tuple(p.strip() for p in str(s).split(" on ")) for a in ASKS for s in as_list(m.d.get(a))
+    }
     made = [q for seed in range(20, 26) if (q := MAKER.instance(m, seed)) is not None]
     assert made
     for q in made:
