@@ -343,6 +343,7 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
     from ..engine.checking.clashes import note_clashes, note_never
     from ..engine.checking.coverage import cover
     from ..engine.checking.examples import run_examples
+    from ..engine.checking.gaps import note_gaps
     from ..engine.law.library import load as load_anew
 
     k = load_anew(packs, edition)
@@ -350,6 +351,7 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
     for r in k.rules.values():
         note_never(r, k, r.at, faults)
     note_clashes(k, None, {}, faults)
+    note_gaps(k, faults)
     reasons = _reasons(packs, faults)
     faults.stop()
     missing: dict[str, list] = {}

@@ -316,10 +316,10 @@ def _quiz(a) -> int:
 
 
 def _check(a) -> int:
-    from ..engine.law.library import amends
+    from ..engine.law.library import amends, is_base
     from .commands import folder_of
 
-    a.packs = [folder_of(p) for p in a.packs]
+    a.packs = [f for f in map(folder_of, a.packs) if not is_base(f)]  # the base is always checked
     if a.coverage or a.mutate:
         return _tested(a)
     if edited := [p for p in a.packs if amends(p)]:

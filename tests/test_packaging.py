@@ -17,7 +17,7 @@ ROOMS = {
     "law": "edits meanings cells own_rules applying library places laws",
     "running": "emit job chain durable whatif pieces cache",
     "proving": "graph proof_values proof_steps proof",
-    "checking": "examples clashes coverage variations mutation",
+    "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
         "verdicts amended findings working answers sentences subjects ways explain questions expect"
         " inspection"

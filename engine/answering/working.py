@@ -43,11 +43,14 @@ class Working:
         return self.k.section(name, of)
 
     def cell_section(self, e: ex.Look, x: list, m=None) -> str:
-        """The section of a table, of the row that is read where its rows have their own."""
-        rows = e.rows(x, m) or [{}]
-        return self.k.section(
-            e.table.id, rows[0] if len({r.get(e.table.d.get(CODE_BY)) for r in rows}) == 1 else None
-        )
+        """The section of a table, of the row that is read where its rows have their own; off the
+        table, of the key that has no row.
+        """
+        case = e.table.d.get(CODE_BY)
+        of = {r.get(case) for r in e.rows(x, m) or ()} - {None}
+        if not of:
+            of = {(e.known_keys(x, m) or {}).get(case)}
+        return self.k.section(e.table.id, {case: of.pop()} if len(of) == 1 else None)
 
     # ---- one line
     def shown(self, v, unit: str | None) -> str:

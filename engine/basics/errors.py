@@ -5,6 +5,7 @@ Faults are gathered, so that a person sees all of them at once; a traceback is o
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from .limits import FAULT, FAULTS
@@ -140,38 +141,136 @@ class Catching:
         return True
 
 
-# Words that are near in spelling and opposite in meaning are never offered for each other.
-OPPOSITES = (
-    {"ungrounded", "grounded"},
-    {"ungrounded", "ground"},
-    {"continuous", "noncontinuous"},
-    {"continuous load", "noncontinuous load"},
+# Beginnings that turn a word into its opposite: *ungrounded* is one slip of the pen from
+# *grounded*, and never meant by it.
+TURNED = (
+    ("", "un"),
+    ("", "non"),
+    ("", "in"),
+    ("", "im"),
+    ("", "dis"),
+    ("", "de"),
+    ("", "re"),
+    ("", "ab"),
+    ("", "a"),
+    ("in", "ex"),
+    ("in", "de"),
+    ("in", "out"),
+    ("im", "ex"),
+    ("at", "de"),
+    ("max", "min"),
+    ("over", "under"),
+    ("up", "down"),
+    ("with", "without"),
 )
+# The same for words that share no ending.
+OPPOSITES = ({"ungrounded", "ground"}, {"wet", "dry"}, {"line", "load"}, {"open", "closed"})
+
+
+def opposite_words(a: str, b: str) -> bool:
+    """Whether one of two words is the other turned round: grounded and ungrounded, interior and
+    exterior.
+    """
+    return {a, b} in OPPOSITES or any(
+        x.startswith(one) and y.startswith(other) and x[len(one) :] == y[len(other) :]
+        for one, other in TURNED
+        for x, y in ((a, b), (b, a))
+    )
+
+
+def _tokens(text: str) -> list[str]:
+    return [t for t in re.split(r"[\s\-_/,.]+", text) if t]
+
+
+def _slip(written: str, known: str) -> bool:
+    """Whether *written* is *known* with a slip of the pen: a letter or two of a plain word, never a
+    number or an abbreviation.
+
+    ENT is no misspelt EMT, an RLA no LRA, a THWN no THHN, and 80 is not 40: they are other things.
+    """
+    a, b = written.lower(), known.lower()
+    if a == b:
+        return True
+    short = min(len(a), len(b))
+    if short < 4 or not a.isalpha() or not b.isalpha() or known.isupper() or opposite_words(a, b):
+        return False
+    if a in (b + "s", b + "es") or b in (a + "s", a + "es"):
+        return True
+    most = 2 if short > 7 else 1
+    return abs(len(a) - len(b)) <= most and _steps(a, b) <= most
+
+
+def _steps(a: str, b: str) -> int:
+    """How many letters were left out, put in, changed, or swapped with the next between two
+    words.
+    """
+    rows = [list(range(len(b) + 1))]
+    for i, x in enumerate(a, 1):
+        row = [i]
+        for j, y in enumerate(b, 1):
+            row.append(min(rows[-1][j] + 1, row[-1] + 1, rows[-1][j - 1] + (x != y)))
+            if i > 1 and j > 1 and x == b[j - 2] and a[i - 2] == y:
+                row[j] = min(row[j], rows[-2][j - 2] + 1)
+        rows.append(row)
+    return rows[-1][-1]
+
+
+def _misspelt(word: str, known: str) -> int:
+    """How far *word* is from *known*, where it can be no more than a misspelling of it; -1 where it
+    may mean something else.
+    """
+    written, there = _tokens(word), _tokens(known)
+    if "".join(written).lower() == "".join(there).lower():
+        return 0  # parted otherwise: setback, set-back
+    if len(written) != len(there) or not all(map(_slip, written, there)):
+        return -1
+    return sum(_steps(a.lower(), b.lower()) for a, b in zip(written, there))
+
+
+HINTS = ("did you mean", "which is it")  # how a hint begins that names something
 
 
 def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
-    """What a person may have meant by *word*: the nearest of *known*, or the whole list while it is
-    short.
+    """What a person may have meant by *word*: the one of *known* that it misspells, those that it
+    is a part of, or the whole list while it is short.
+
+    A hint that is followed must not change what was said. So nothing is offered that says more or
+    less than *word*, its opposite, another number or another abbreviation; where several hold it,
+    which of them is asked.
     """
     word, names = str(word), sorted({str(k) for k in known})
     if len(word) > 80:  # nobody's misspelling
         return "known here: " + ", ".join(names[:most]) if names else "is this the right file?"
-    low = {n.lower(): n for n in names}
-    if word.lower() in low and low[word.lower()] != word:
-        return f'did you mean "{low[word.lower()]}"?'
-    import difflib
-
-    # 2022 is no slip for 2026
-    near = [
-        m
-        for m in difflib.get_close_matches(word, names, 3, 0.6)
-        if {word, m} not in OPPOSITES and not (word.isdigit() and m.isdigit())
+    alike = [n for n in names if n.lower() == word.lower()]
+    if len(alike) == 1 and alike != [word]:
+        return f'did you mean "{alike[0]}"?'
+    near = sorted((d, n) for n in names if (d := _misspelt(word, n)) >= 0 and n != word)
+    # two that are as near: nobody knows which
+    near = [n for d, n in near if d == near[0][0]]
+    said = [t.lower() for t in _tokens(word)]
+    inside = [
+        n for n in names if said and n not in near and _holds([t.lower() for t in _tokens(n)], said)
     ]
-    inside = [n for n in names if word and (word in n.split() or n in word.split())]
-    if near:
+    if len(near) == 1:
         return f'did you mean "{near[0]}"?'
-    if inside:
-        return "did you mean " + " or ".join(f'"{n}"' for n in inside[:3]) + "?"
+    if len(both := near or inside) > 1:
+        return "which is it: " + ", ".join(f'"{n}"' for n in both[:5]) + "?"
+    names = inside + [n for n in names if n not in inside]
     if len(names) <= most:
         return "known here: " + ", ".join(names) if names else ""
     return "known here: " + ", ".join(names[:most]) + f" and {len(names) - most} more"
+
+
+def _holds(tokens: list[str], part: list[str]) -> bool:
+    """Whether *part* stands in *tokens*, one after the other."""
+    return any(tokens[i : i + len(part)] == part for i in range(len(tokens) - len(part) + 1))
+
+
+def or_list(names: list[str]) -> str:
+    """Names as one says a choice between them.
+
+    >>> or_list(["EMT", "RMC", "IMC"])
+    'EMT, RMC or IMC'
+    """
+    *first, last = names
+    return f"{', '.join(first)} or {last}" if first else last

@@ -14,7 +14,14 @@ PIECES = 20_000
 DEPTH = 40  # lists within lists
 LINE = 1_000  # characters of a line of the grammar
 BRACKETS = 20  # brackets and conditions within each other in a line
+PARTS = 500  # pieces of a line once its steps are written out; the most of the base is 33
+# that one value is reckoned from, facts written out, each as often as it is named; the most of the
+# base is 141
+NUMBERS = 1_000
 DIGITS = 40  # characters of a number
+# digits of a number that was reckoned, above or below its line; honest ones have less than a
+# hundred
+VALUE = 1_000
 NAME = 80  # characters of a name; the longest of the base has half
 
 # ---- of a pack over the base

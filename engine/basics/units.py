@@ -18,7 +18,7 @@ from fractions import Fraction
 from math import gcd, isqrt
 
 from .errors import NOWHERE, Fault, Place, suggest
-from .limits import DIGITS
+from .limits import DIGITS, VALUE
 
 # Every operation in this context is exact or raises: the fast path leaves the rest to the general
 # evaluator.
@@ -30,6 +30,7 @@ EXACT = decimal.Context(
 )
 Number = Decimal | Fraction
 Dimension = tuple  # of (base, power) pairs, sorted; POINT for a temperature
+MOST_BITS = VALUE * 10 // 3  # ten bits are three digits
 POINT: Dimension = ("temperature",)
 NONE_DIM: Dimension = ()
 DAY: Dimension = ("day",)  # of the calendar: compared, never added
@@ -546,6 +547,13 @@ def _op(name: str, a: Number, b: Number) -> Number:
     else:
         n, d = n * e + (m if name == "add" else -m) * d, d * e
     g = gcd(n, d)
+    if max(n.bit_length(), d.bit_length()) > MOST_BITS:
+        raise Fault(
+            "value-too-long",
+            NOWHERE,
+            f"what is reckoned here has more than {VALUE:,} digits",
+            "is the formula meant so?",
+        )
     return _ratio(n // g, d // g)
 
 

@@ -15,10 +15,10 @@ from pathlib import Path
 
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
 from ..basics.reading import place_of
-from ..checking.clashes import leaves, note_clashes, note_never
+from ..checking.clashes import note_clashes, note_never
 from ..checking.coverage import lacking
 from ..checking.examples import ANSWERS, HOLDS, Stub, run_example, run_examples, show
-from ..language import expressions as ex
+from ..checking.gaps import gaps
 from ..language.knowledge import KB, Knowledge, assemble
 from ..language.order import reads_of
 from ..language.rules import EDITIONS, FILLING, JUDGING
@@ -323,34 +323,19 @@ def _new_words(library: Library, pack: Pack, k: Knowledge) -> list[str]:
 
 
 def _gaps(pack: Pack, k: Knowledge) -> list[str]:
-    """The choices for which a table that the pack brings has no row, and which rule looks them
-    up.
+    """The choices for which a table has no row, where the pack brings the table or the choice, and
+    which rule looks them up.
     """
     files, out = {shown_name(p) for p in pack_files(pack.folder)}, {}
-    for r in k.rules.values():
-        for e in (
-            e
-            for top in r.exprs()
-            for e in ex.walk(top)
-            if isinstance(e, ex.Look) and e.table.at[0] in files
-        ):
-            for key, by in e.keys:
-                if (
-                    isinstance(by, ex.Path)
-                    and by.t[0] == "choice"
-                    and (
-                        gap := [
-                            c
-                            for c in by.t[1]
-                            if all(row[key] != c for row in e.table.rows)
-                            and (by.member or leaves(r, by, c))
-                        ]
-                    )
-                ):
-                    out[
-                        f"Table {e.table.id} has no row for the {key} {listed(gap)}: there {r.id}"
-                        " cannot tell."
-                    ] = None
+    for gap in gaps(k):
+        mine = gap.table.at[0] in files
+        added = gap.word.choices_at
+        lacking = [c for c in gap.choices if mine or c in added and added[c][0] in files]
+        if lacking := [c for c in lacking if c not in gap.table.no_row.get(gap.key, {})]:
+            out[
+                f"Table {gap.table.id} has no row for the {gap.key} {listed(lacking)}: there"
+                f" {gap.rule} cannot tell."
+            ] = None
     return [*out]
 
 

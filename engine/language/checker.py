@@ -7,6 +7,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from ..basics.errors import Fault, Place, suggest
+from ..basics.limits import PARTS
 from ..basics.reading import Text, place_of
 from ..basics.units import (
     DAY,
@@ -64,19 +65,45 @@ class Checker:
         self.tables_used: dict[str, Table] = {}
         self.values_used: dict[str, tuple] = {}
         self.locals: dict[str, ex.Local] = {}
+        self.sizes: dict[str, int] = {}  # of a step, how many pieces it is written out
         self.member: str | None = None
         self.row: Table | None = None
         self.src: Text | str = ""
 
     def formula(self, text, flag: bool = False) -> ex.Expr:
         self.line(text)
-        e = self.build(parse_line(text, "cond" if flag else "sum", self.at))
-        return e
+        return self.of_a_size(self.build(parse_line(text, "cond" if flag else "sum", self.at)))
 
     def condition(self, text) -> ex.Expr:
         self.line(text)
-        e = self.cond(parse_line(text, "cond", self.at))
+        return self.of_a_size(self.cond(parse_line(text, "cond", self.at)))
+
+    def step(self, name: str, text) -> ex.Local:
+        """A line that those after it may name."""
+        self.line(text)
+        e = self.build(parse_line(text, "sum", self.at))
+        step = self.locals[name] = ex.Local(name, e)
+        self.sizes[name] = 1  # where it is too long those after it are not told of it again
+        self.sizes[name] = 1 + self.written_out(self.of_a_size(e))
+        return step
+
+    def of_a_size(self, e: ex.Expr) -> ex.Expr:
+        """*e*, if it can be carried out: a step is worked anew wherever it is named, and sixteen
+        that double are 65,536.
+        """
+        if (n := self.written_out(e)) > PARTS:
+            self.fault(
+                "line-too-long",
+                f"this is {n:,} pieces once its steps are written out, and {PARTS} are read",
+                "name a step less often, or give a fact of its own what is used so much",
+            )
         return e
+
+    def written_out(self, e: ex.Expr) -> int:
+        """How many pieces *e* has, steps and all."""
+        if isinstance(e, ex.Local) and e.name in self.sizes:
+            return self.sizes[e.name]
+        return 1 + sum(map(self.written_out, e.kids()))
 
     def line(self, text) -> None:
         self.at, self.src = place_of(text, self.at), text
@@ -97,6 +124,8 @@ class Checker:
     def table(self, name: str) -> Table:
         if name not in self.tables:
             self.fault("no-such-table", f'no table is called "{name}"', suggest(name, self.tables))
+        if not self.tables[name].keys:
+            self.fault("no-such-table", f"table {name} could not be read", "mend the table first")
         self.tables_used[name] = self.tables[name]
         return self.tables[name]
 

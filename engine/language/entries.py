@@ -114,6 +114,11 @@ def entry(k: Knowledge, kind: str, name: str) -> Entry:
             ),
             ("values", "; ".join(f"{c}: {u}" for c, u in t.values.items())),
         ]
+        out.facts += [
+            ("no row", f"{key} {' | '.join(c for c in of if of[c] == why)}: {why}")
+            for key, of in t.no_row.items()
+            for why in dict.fromkeys(of.values())
+        ]
         out.keys, out.columns = list(t.keys), list(t.values)
         out.rows = [
             [t.show(c, row[c]) if c in row else "" for c in (*t.keys, *t.values)] for row in t.rows

@@ -12,7 +12,7 @@ from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.reading import Mapping, place_of
 from ..basics.units import dimension, parse_quantity, unit_of
 from .lines import RESERVED
-from .order import Order, exceptions, find_order
+from .order import Order, exceptions, find_order, see_sizes
 from .rules import CODE_BY, EDITIONS, Rule, by_case, cited, section_of
 from .tables import Table
 from .words import Words, a_noun, as_list
@@ -97,10 +97,8 @@ class Knowledge:
         if item:
             return item.section(self.edition, of) or ""
         d = self.tables[name].d if name in self.tables else self.value_items[name]
-        return (
-            section_of(d, self.edition, of[d[CODE_BY]] if of is not None and CODE_BY in d else None)
-            or ""
-        )
+        case = of.get(d[CODE_BY]) if of and CODE_BY in d else None  # a row off the table has none
+        return section_of(d, self.edition, case) or ""
 
     def emitted(self):
         """The order as emitted functions."""
@@ -330,6 +328,7 @@ def assemble(
     k = Knowledge(m, tables, rules, absent, values, Order())
     with faults.catching():
         k.order = find_order(rules, words) if ordered else Order(exceptions=exceptions(rules))
+        see_sizes(k.order)
     for r in every.values() if ordered else ():
         for e, case in r.uncited(k.order.givers):
             faults.add(

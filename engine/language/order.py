@@ -15,6 +15,8 @@ from __future__ import annotations
 from heapq import heappop, heappush
 
 from ..basics.errors import Fault
+from ..basics.limits import NUMBERS
+from ..basics.reading import place_of
 from . import expressions as ex
 from .rules import JUDGING, Rule
 from .words import Words
@@ -302,4 +304,38 @@ def _circle(nodes, rules: dict[str, Rule]) -> Fault:
     )
 
 
-__all__ = ["Order", "exceptions", "find_order", "reads_of", "roles", "JUDGING"]
+def see_sizes(o: Order) -> None:
+    """Raise Fault at the first line that reckons from too many numbers, every fact on the way
+    written out as often as it is named.
+
+    A fact that is the square of another has twice its digits: forty in a row would have more than a
+    machine can hold. What comes along the feeders is counted once, for how many there are only a
+    job can tell.
+    """
+    known: dict[tuple, int] = {}  # (kind, fact) -> the numbers it is reckoned from
+
+    def of(e: ex.Expr) -> int:
+        if e.t[0] != "q" or isinstance(e, (ex.Look, ex.Step)):  # of a table
+            return 1
+        if isinstance(e, ex.Path):
+            return known.get((e.kinds[-1], e.names[-1]), 1) if e.names else 1
+        if isinstance(e, ex.Arith):
+            return of(e.a) + of(e.b)
+        return max((of(kid) for kid in e.kids()), default=1)
+
+    for node in (n for top in o.sequence for n in (top[2] if top[0] == "block" else (top,))):
+        for r in o.givers.get(node[1:3], ()) if node[0] == "cell" else ():
+            for f in (f for f in r.fills if f.word.name == node[2] and f.expr.t[0] == "q"):
+                if (n := of(f.expr)) > NUMBERS:
+                    lines = r.d.get(r.verb)
+                    raise Fault(
+                        "value-too-long",
+                        place_of(lines.get(node[2]) if isinstance(lines, dict) else lines, r.at),
+                        f'{r.id}: "{node[2]}" is reckoned from {n:,} numbers once every fact is'
+                        f" written out, and {NUMBERS:,} are taken",
+                        "name each fact once in its line, as in 2 × it for it + it",
+                    )
+                known[node[1:3]] = max(n, known.get(node[1:3], 1))
+
+
+__all__ = ["Order", "exceptions", "find_order", "reads_of", "roles", "see_sizes", "JUDGING"]

@@ -415,8 +415,7 @@ class Rule:
                         f'{self.id}: {a_noun(self.about)} already has "{name}"',
                         "give the step a name of its own",
                     )
-                e = c.formula(text)
-                self.steps[str(name)] = c.locals[str(name)] = ex.Local(str(name), e)
+                self.steps[str(name)] = c.step(str(name), text)
         for text in as_list(d.get("when")):
             with faults.catching():
                 self.when.append(self._condition(text))

@@ -22,6 +22,7 @@ KEYS_OF_A_TABLE = (
     "keys",
     "across",
     "values",
+    "no row",
     "copied",
     "checked",
     "doubt",
@@ -30,6 +31,7 @@ KEYS_OF_A_TABLE = (
 TABLE_FORMS = {
     "keys": "write keys: {size: exact}",
     "values": "write values: {ampacity: A}",
+    "no row": 'write no row: {method: "EMT | RMC: why they have none; AC: why"}',
     "code": "write code: {2017: section}",
     "copied": "write copied: {by: name, date: 2026-11-25}",
     "checked": "write checked: {date: 2026-11-25, against: what it was compared with}",
@@ -46,6 +48,7 @@ class Table:
         self.lines: list[Place] = []
         self.keys: dict[str, tuple[str, str | None]] = {}
         self.values: dict[str, str] = {}
+        self.no_row: dict[str, dict[str, str]] = {}  # of a key, the choices without a row: why
         for k in d:
             if k not in KEYS_OF_A_TABLE:
                 faults.add(
@@ -67,7 +70,7 @@ class Table:
                 "add code: {2017: ...}, or practice: common practice, no source",
             )
         for k, v in d.items():
-            if k in ("keys", "values", "code", "copied", "checked"):
+            if k in ("keys", "values", "no row", "code", "copied", "checked"):
                 if (
                     not isinstance(v, dict)
                     or not v
@@ -130,6 +133,18 @@ class Table:
             if not (v in UNITS or v in POINTS or v == "word" or str(v).startswith("row of ")):
                 faults.add("unknown-unit", place_of(v), f'"{v}" is no unit', _unit_meant(v))
             self.values[str(k)] = str(v)
+        for k, v in d.get("no row", {}).items():
+            said = [part.partition(": ") for part in str(v).split("; ")]
+            if k not in self.keys or not all(why.strip() for _, _, why in said):
+                faults.add(
+                    "table-form",
+                    place_of(v),
+                    f'table {self.id}: "no row" is of a key, and says why',
+                    TABLE_FORMS["no row"] if k in self.keys else suggest(str(k), self.keys),
+                )
+            self.no_row[str(k)] = {
+                c.strip(): why.strip() for choices, _, why in said for c in choices.split(" | ")
+            }
         faults.stop()
         self._read(folder, [str(a) for a in d.get("across") or []], faults)
         self._check(faults)
@@ -280,6 +295,14 @@ class Table:
             faults.add(
                 "empty-table", self.at, f"table {self.id} has no rows", "a table needs at least one"
             )
+        for k, choices in self.no_row.items():
+            if there := sorted({r[k] for r in self.rows} & set(choices)):
+                faults.add(
+                    "table-no-row",
+                    place_of(self.d["no row"], self.at),
+                    f'{self.id} has a row for the {k} "{there[0]}"',
+                    "take it out of no row:",
+                )
         if len(between) > 1:
             faults.add(
                 "table-direction", self.at, f"{self.id}: two keys go between rows", "only one may"

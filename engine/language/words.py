@@ -56,7 +56,8 @@ class Word:
     try_instead: tuple = ()  # values worth trying when looking for a way out
     # of an optional part: (path, is it so?, value) told by which there is none
     none_where: tuple = ()
-    may_mean: dict = {}  # what people write that may be any of several choices
+    # what people write that may be any of several choices, or (what is none of them)
+    may_mean: dict = {}
     design = ""  # what it is called in the design that an inspection prints
     at = Place()
 
@@ -546,7 +547,10 @@ class Words:
                     )
                 for a in w.try_instead:
                     self._value_ok("words-try", w, a, faults)
-                for a in (*w.means.values(), *(c for cs in w.may_mean.values() for c in cs)):
+                asked = (
+                    c for cs in w.may_mean.values() for c in cs if not re.fullmatch(r"\(.+\)", c)
+                )
+                for a in (*w.means.values(), *asked):
                     self._value_ok("words-means", w, a, faults)
             for a in kind.aliases:
                 if a.lower() in ("unknown", "none", "has", ""):

@@ -259,7 +259,7 @@ def _walk(folder: Path) -> list[Path]:
     Fault for what is no pack at all.
     """
     out: list[Path] = []
-    most = FILES if folder.resolve() != (KB / "base").resolve() else None
+    most = None if is_base(folder) else FILES
     for here, folders, names in os.walk(folder):
         folders[:] = sorted(f for f in folders if f not in SKIPPED and not f.startswith("."))
         out += [Path(here) / n for n in (*folders, *names) if not n.startswith(".")]
@@ -322,6 +322,11 @@ def amends(folder: Path | str) -> bool:
     )
 
 
+def is_base(folder: Path | str) -> bool:
+    """Whether *folder* is the base pack, by whatever path it is called."""
+    return os.path.realpath(folder) == os.path.realpath(KB / "base")
+
+
 def shown_name(path: Path) -> str:
     """How a file of a pack is called in messages: kb/base/… for ours, as given for others."""
     # most are, and to resolve each takes as long as to read it
@@ -355,7 +360,9 @@ class Library:
         self._raw_edits: list[tuple[Mapping, Path]] = []
         self._gathered: Material | None = None
         whole = True
-        for folder in dict.fromkeys([KB / "base", *map(Path, folders)]):
+        # the base is read once, whoever names it
+        laid = (Path(f) for f in folders if not is_base(f))
+        for folder in dict.fromkeys([KB / "base", *laid]):
             whole &= self._read(folder)
         for d, folder in self._raw_edits:
             pack = next((p for p in self.packs if p.folder == folder), None)

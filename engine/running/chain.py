@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import decimal
 
+from ..basics.errors import NOWHERE, Fault
 from ..basics.units import EXACT, NOTHING, SOME, Range, both, compare, opposite
 from ..language import expressions as ex
 from ..language.expressions import NONE, members
@@ -67,7 +68,17 @@ class World:
         return x[self.k.holds[r.id]]
 
     def fire(self, r: Rule, x: list) -> None:
-        """Answer rule *r* on thing *x*; the authority for every case."""
+        """Answer rule *r* on thing *x*; the authority for every case. Raises Fault where its
+        numbers outgrow what is reckoned with.
+        """
+        try:
+            self._fire(r, x)
+        except Fault as f:
+            if f.at is not NOWHERE:
+                raise
+            raise Fault(f.code, r.at, f"{r.id} on {x[0].id}: {f.what}", f.todo) from None
+
+    def _fire(self, r: Rule, x: list) -> None:
         k = self.k
         applies = True
         for c in r.when:

@@ -11,7 +11,7 @@ import datetime
 import re
 from pathlib import Path
 
-from ..basics.errors import Collector, Fault, Faults, Place, suggest
+from ..basics.errors import HINTS, Collector, Fault, Faults, Place, suggest
 from ..basics.limits import THINGS
 from ..basics.reading import Items, Mapping, Text, decode, place_of, read_bytes, read_yaml, straight
 from ..basics.units import UNITS, dimension, parse_quantity, unit_of
@@ -591,16 +591,23 @@ class Job:
                 for c in w.may_mean[flat]
                 if (said := [s for s, m in w.means.items() if m == c])
             }
-            *first, last = (c + full.get(c, "") for c in w.may_mean[flat])
+            here = [c + full.get(c, "") for c in w.may_mean[flat] if c[0] != "("]
+            others = [c[1:-1] for c in w.may_mean[flat] if c[0] == "("]
+            where = " where it is one" if len(here) == 1 else ""
             raise Fault(
                 "not-a-choice",
                 at,
                 f'"{text}" does not say which {w.name} it is',
-                "write " + (", ".join(first) + " or " if first else "") + last + "",
+                "; ".join(
+                    [
+                        f"write {or_list(here)}{where}",
+                        *others,
+                    ]
+                ),
             )
         known = [*w.type[1], *w.means]
         meant = (suggest(text, names) for names in (w.type[1], known, w.may_mean))
-        todo = next((t for t in meant if t.startswith("did you mean")), "") or suggest(
+        todo = next((t for t in meant if t.startswith(HINTS)), "") or suggest(
             text, known if len(known) <= 30 else w.type[1], 30
         )
         raise Fault("not-a-choice", at, f'"{text}" is no {w.name} of {a_noun(meta.kind)}', todo)

@@ -147,6 +147,10 @@ def drawn(m: Model, rng) -> dict[str, str]:
     return facts
 
 
+# What a question says of the rules whose failing it asks about.
+ASKED = ("judges", "governs", "findings", "mends", "missing")
+
+
 class Maker:
     """Makes instances of models under one law and a set of beliefs; what a belief does to the rules
     is worked out once.
@@ -167,6 +171,10 @@ class Maker:
         self._nodes: dict[tuple, frozenset] = {}
         self._runs: dict[str, list[Settled]] = {}
         self._valued: dict[tuple, tuple] = {}  # a draw and a belief -> what it comes to
+        self._wholes: dict[str, Settled] = {}  # of a model, its whole job as it was run last
+        self._musts = [r for r in k.rules.values() if r.verb in ("must", "must not")]
+        self._every = cone(k, [("rule", r.id, "") for r in self._musts])
+        self._sound: dict[tuple, bool] = {}  # a draw -> whether nothing fails beside what is asked
         self._at: tuple | None = None  # the facts that were settled last, and where
         # model -> the facts that its draws vary, as `fairness` found them
         self.varied: dict[str, frozenset] = {}
@@ -369,6 +377,31 @@ class Maker:
             answer_on(s.lawful(), str(said)) in PASSED for said in as_list(m.d["keeps"])
         )
 
+    def sound(self, m: Model, body: Mapping, facts: dict[str, str]) -> bool:
+        """Whether nothing fails on the whole job but what *m* asks about: a key that the job's own
+        inspection contradicts teaches what is wrong.
+        """
+        key = m.name, *facts.items()
+        if key not in self._sound:
+            w, slots = self._whole(m, body), self.k.slots
+            said = (s for kind in ASKED for s in as_list(m.d.get(kind)))
+            asked = {tuple(part.strip() for part in str(s).split(" on ")) for s in said}
+            self._sound[key] = not any(
+                x[slots[r.id]] == FAILS and (r.id, x[0].id) not in asked and w.answer(r, x) == FAILS
+                for r in self._musts
+                for x in w.by_kind.get(r.about, ())
+            )
+        return self._sound[key]
+
+    def _whole(self, m: Model, body: Mapping) -> World:
+        """The whole job run: of one model's jobs only what the facts of the next move."""
+        s = self._wholes.get(m.name)
+        if s is None or not s.tells(body):
+            job = read_job(body, self.k, "question")
+            if s is None or not s.takes(job):
+                self._wholes[m.name] = s = Settled(self.k, job, self._every)
+        return s.lawful()
+
     # ---- one instance
     def instance(
         self, m: Model, seed: int, position: int | None = None, only: str = ""
@@ -399,7 +432,7 @@ class Maker:
             if chosen is None:
                 continue
             digits = alike(chosen, unit)
-            if len({o.text for o in chosen}) == len(chosen):
+            if len({o.text for o in chosen}) == len(chosen) and self.sound(m, body, facts):
                 stem = with_articles(
                     filled(
                         m.stem,

@@ -167,7 +167,8 @@ def _chain_of(maker, q) -> list[str]:
         elif not r.label and not (lines and lines[-1].startswith("Not ")):
             # what else that size fails may be set aside for the key
             lines.append(r.text + (f" [{r.source}]" if r.source else ""))
-    return lines[:6]
+    # what is judged ends in the verdict: the last number alone may read as another
+    return [*lines[:6], *([q.key.text] if "judges" in d and lines else [])]
 
 
 STYLE = (

@@ -86,7 +86,8 @@ class _Writer:
         root = self.el(
             "assessmentItem",
             identifier=f"q{n}",
-            title=q.name,
+            # The name of a question says where its key stands, and which belief it asks about.
+            title=f"Question {n}",
             adaptive="false",
             timeDependent="false",
         )
@@ -200,7 +201,7 @@ def package(maker, quiz: Quiz, version: str = "3.0") -> bytes:
 
 
 def read_back(data: bytes) -> list[dict]:
-    """The questions of a package: name, stem, options, and the places of the right ones in their
+    """The questions of a package: title, stem, options, and the places of the right ones in their
     order.
     """
     out = []
@@ -217,7 +218,7 @@ def read_back(data: bytes) -> list[dict]:
             names = [i for i, _ in options]
             out.append(
                 {
-                    "question": root.get("title"),
+                    "title": root.get("title"),
                     "stem": next(e.text for e in root.iter() if _local(e) == "prompt"),
                     "options": [t for _, t in options],
                     "right": [names.index(k) for k in keys],

@@ -167,6 +167,10 @@ TABLE = {
     "keys": "Its keys, each with its direction and unit: {size: exact, ambient: next row up °C}.",
     "across": "The keys that run across, as in copper / 60.",
     "values": "Its values with their units: {ampacity: A}.",
+    "no row": (
+        'The choices of a key that have no row, and why: {kind: "NM-B | MC: a cable has no trade'
+        ' size"}.'
+    ),
     "copied": "Who copied it, and when.",
     "checked": "When and against what it was checked.",
     "doubt": "What is unsure.",
@@ -686,6 +690,7 @@ def pack_schema(library: Library, material: Material) -> dict:
                 },
             },
             "across": {"type": "array", "items": SCALAR},
+            "no row": LINES,
             "copied": LINES,
             "checked": LINES,
         },

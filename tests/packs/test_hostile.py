@@ -696,6 +696,74 @@ def test_what_a_pack_writes_is_never_code(tmp_path):
     assert not mark.exists()
 
 
+DOUBLING = (
+    "- rule: trial\n  says: x\n  about: circuit\n  practice: made up\n  steps:\n    s a: current +"
+    " 1 A\n"
+    + "".join(f"    s {b}: s {a} + s {a}\n" for a, b in zip("abcdefghijklmnop", "bcdefghijklmnopq"))
+    + "  must: s q <= 9 A\n"
+)
+
+
+def growing(line: str, n: int = 41) -> dict[str, str]:
+    """A pack whose facts each take the one before as *line* says."""
+    facts = [x.replace("-", " ") for x in names(n)]
+    rules = rule("current <= 9 A") + "".join(
+        f"- rule: g{b[2:]}\n  says: x\n  about: circuit\n  practice: x\n"
+        f"  gives: {{{b}: {line.replace('it', a)}}}\n"
+        for a, b in zip(facts, facts[1:])
+    )
+    words = "words:\n  circuit:\n" + "".join(f"    {f}: {{is: count}}\n" for f in facts)
+    return {"words.yaml": words, "t.yaml": rules}
+
+
+GROWN = {
+    "steps that double": ({"t.yaml": DOUBLING}, ":13:10: ", "steps are written out"),
+    "steps that are compared": (
+        {"t.yaml": re.sub(r": (s .) \+ (s .)\n", r": larger of (\1 and \2)\n", DOUBLING)},
+        ":13:10: ",
+        "steps are written out",
+    ),
+    "facts that are squared": (growing("it × it"), "t.yaml:55:21: ", "from 1,024 numbers"),
+    "facts with a part of the one before": (growing("it + 1 ÷ it"), "t.yaml:50:21: ", "numbers"),
+}
+
+
+@pytest.mark.parametrize("command", ["check", "inspect", "why"])
+@pytest.mark.parametrize("what", GROWN)
+def test_values_that_grow_are_refused_at_once(what, command, tmp_path):
+    """Forty facts, each the square of the one before, kept `inspect` busy for good."""
+    files, place, word = GROWN[what]
+    pack, job = laid(tmp_path, files), tmp_path / "job.yaml"
+    job.write_text("job: x\ncircuits: {a: {current: 3 A}}\n")
+    words = (
+        [command, pack]
+        if command == "check"
+        else [command, job, "--edition", "2023", "--pack", pack]
+    )
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    err = told(run(words + (["a", "trial"] if command == "why" else []), tmp_path), word)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    assert place in err
+    assert after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime < 2
+
+
+@pytest.mark.parametrize("command", ["check", "inspect", "why"])
+def test_a_value_with_more_digits_than_are_reckoned_with_is_told(command, tmp_path):
+    """What no line shows by itself: numbers of forty digits, multiplied thirty times."""
+    steps = "  steps:\n    big: current × " + " × ".join(["9" * 38] * 20) + "\n"
+    example = "  examples:\n    - {given: {current: 3 A}, answer: passes}\n"
+    pack = laid(tmp_path, {"t.yaml": rule("big × (big ÷ 1 A) >= 1 A", more=steps + example)})
+    job = tmp_path / "job.yaml"
+    job.write_text("job: x\ncircuits: {a: {current: 3 A}}\n")
+    words = (
+        [command, pack]
+        if command == "check"
+        else [command, job, "--edition", "2023", "--pack", pack]
+    )
+    err = told(run(words + (["a", "trial"] if command == "why" else []), tmp_path), "1,000 digits")
+    assert "t.yaml:1:3: trial on " in err
+
+
 def test_each_limit_is_stated_in_one_place():
     """No other module of the engine states how much is read."""
     stated = {n for n in vars(limits) if n.isupper()}

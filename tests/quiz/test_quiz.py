@@ -314,13 +314,13 @@ def test_every_paper_says_what_it_rests_on():
 def test_a_package_reads_back_equal(version):
     quiz = make(MAKER, MODELS, 15, 5, LAW)
     got = read_back(package(MAKER, quiz, version))
-    assert [(g["question"], g["stem"], g["options"]) for g in got] == [
+    assert [(g["title"], g["stem"], g["options"]) for g in got] == [
         (
-            q.name,
+            f"Question {n}",
             q.stem + (f" {ORDER}" if q.model.kind == "order" else ""),
             [o.text for o in q.options],
         )
-        for q in quiz.questions
+        for n, q in enumerate(quiz.questions, 1)
     ]
     for g, q in zip(got, quiz.questions):
         assert g["right"] == (

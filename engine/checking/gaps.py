@@ -1,0 +1,85 @@
+"""Choices by which rules look up a table that has no row for them: a new choice of a word reaches
+every table, or says why not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from ..basics.errors import Collector, suggest
+from ..basics.reading import place_of
+from ..language import expressions as ex
+from ..language.knowledge import Knowledge
+from ..language.tables import Table
+from ..language.words import Word
+from ..law.meanings import listed
+from .clashes import leaves
+
+
+class Gap(NamedTuple):
+    """Choices of *word* for which a table has no row by *key*, though *rule* looks them up."""
+
+    table: Table
+    key: str
+    word: Word
+    choices: list[str]
+    rule: str
+
+
+def gaps(k: Knowledge) -> Iterator[Gap]:
+    """Every choice without a row that the conditions of the rule leave it to look up."""
+    for rule, e, key, by in looked_up(k):
+        there = {row[key] for row in e.table.rows}
+        r = k.rules[rule]
+        if gap := [c for c in by.t[1] if c not in there and (by.member or leaves(r, by, c))]:
+            word = k.words.kinds[by.kinds[-1]].words[by.names[-1]]
+            yield Gap(e.table, key, word, gap, rule)
+
+
+def looked_up(k: Knowledge) -> Iterator[tuple[str, ex.Look, str, ex.Path]]:
+    """(rule, look-up, key, the fact it is) of every look-up by a fact that is one of several
+    choices.
+    """
+    for r in k.rules.values():
+        for e in (e for top in r.exprs() for e in ex.walk(top) if isinstance(e, ex.Look)):
+            for key, by in e.keys:
+                if isinstance(by, ex.Path) and by.t[0] == "choice" and by.names:
+                    yield r.id, e, key, by
+
+
+def note_gaps(k: Knowledge, faults: Collector) -> None:
+    """Tell of each table which choices have no row and no reason for it, and which reasons hold no
+    longer.
+
+    A choice that a pack adds is left to `check` of that pack: the base need not know it.
+    """
+    lacking: dict[tuple[str, str], tuple[list, list]] = {}
+    for gap in gaps(k):
+        excused = gap.table.no_row.get(gap.key, {})
+        left = [c for c in gap.choices if c not in excused and c not in gap.word.choices_at]
+        choices, rules = lacking.setdefault((gap.table.id, gap.key), ([], []))
+        choices += [c for c in left if c not in choices]
+        rules += [gap.rule] if left and gap.rule not in rules else []
+    for (table, key), (choices, rules) in lacking.items():
+        if choices:
+            faults.add(
+                "choice-without-row",
+                k.tables[table].at,
+                f"table {table} has no row for the {key} {listed(choices)}, "
+                f"and {listed(rules)} {'looks' if len(rules) == 1 else 'look'} it up there",
+                f'add the rows, or say why there are none: no row: {{{key}: "{choices[0]}: why"}}',
+            )
+    known: dict[tuple[str, str], set[str]] = {}
+    for _, e, key, by in looked_up(k):
+        known.setdefault((e.table.id, key), set()).update(by.t[1])
+    for t in k.tables.values():
+        for key, excused in t.no_row.items():
+            for c in excused:
+                if c not in known.get((t.id, key), ()):
+                    faults.add(
+                        "choice-without-row",
+                        place_of(t.d["no row"], t.at),
+                        f'table {t.id}: no rule looks up the {key} "{c}" there',
+                        suggest(c, known.get((t.id, key), ())) or "leave it out",
+                    )

@@ -1,0 +1,83 @@
+"""No key that the whole engine contradicts: of every instance the complete job is run, anew, and
+nothing fails but what is asked.
+"""
+
+import io
+import re
+import zipfile
+
+import pytest
+
+from whywire.engine.language.words import as_list
+from whywire.engine.running.cache import load
+from whywire.engine.running.chain import FAILS, World
+from whywire.engine.running.job import read_job
+from whywire.engine.teaching.beliefs import read_beliefs
+from whywire.engine.teaching.instances import Maker
+from whywire.engine.teaching.models import read_models
+from whywire.engine.teaching.papers import chain_of, page
+from whywire.engine.teaching.qti import package
+from whywire.engine.teaching.quiz import make
+
+K = load()
+MODELS = read_models(K)
+MAKER = Maker(K, read_beliefs())
+LAW = {"edition": "2023", "digest": K.digest}
+ASKS = ("judges", "governs", "findings", "mends", "missing")
+
+
+@pytest.mark.parametrize(
+    "m", [m for m in MODELS.values() if m.kind != "under"], ids=lambda m: m.name
+)
+def test_nothing_fails_beside_what_is_asked(m):
+    asked = {
+        tuple(p.strip() for p in str(s).split(" on ")) for a in ASKS for s in as_list(m.d.get(a))
+    }
+    made = [q for seed in range(20, 26) if (q := MAKER.instance(m, seed)) is not None]
+    assert made
+    for q in made:
+        w = World(K, read_job(q.body, K, "anew")).run()
+        fails = {
+            (r.id, x[0].id)
+            for r in K.rules.values()
+            if r.verb in ("must", "must not")
+            for x in w.by_kind.get(r.about, ())
+            if w.answer(r, x) == FAILS
+        }
+        assert not fails - asked, (q.name, q.facts)
+
+
+def test_a_package_says_nothing_of_the_keys():
+    quiz = make(MAKER, MODELS, 12, 3, LAW)
+    secrets = {q.model.name for q in quiz.questions} | {q.only for q in quiz.questions if q.only}
+    for version in ("2.1", "3.0"):
+        with zipfile.ZipFile(io.BytesIO(package(MAKER, quiz, version))) as z:
+            for name in z.namelist():
+                text = z.read(name).decode()
+                said = re.findall(r'(?:title|identifier|href|identifierref)="([^"]*)"', text)
+                assert not [s for s in said for secret in secrets if secret in s], name
+
+
+def test_paper_and_key_lie_on_pages_of_their_own():
+    """In print the answers begin a new page, and nothing of a key stands before them."""
+    quiz = make(MAKER, MODELS, 6, 4, LAW)
+    text = page(MAKER, quiz)
+    paper, cut, key = text.partition('<section class="page">')
+    assert cut and re.search(r"\.page\{[^}]*break-before:page", text)
+    assert 'class="key"' not in paper and key.count('class="key"') == 6
+    for q in quiz.questions:
+        assert q.name not in paper and q.name in key
+
+
+@pytest.mark.parametrize("m", [m for m in MODELS.values() if "judges" in m.d], ids=lambda m: m.name)
+def test_the_worked_line_ends_in_the_verdict(m):
+    """And what `why` says of the rule on the whole job is that verdict."""
+    if m.kind == "under":
+        pytest.skip("it asks of two laws")
+    for seed in range(30, 33):
+        if (q := MAKER.instance(m, seed)) is None or not (lines := chain_of(MAKER, q)):
+            continue
+        assert lines[-1] == q.key.text
+        rule, _, thing = str(m.d["judges"]).partition(" on ")
+        w = World(K, read_job(q.body, K, "anew")).run()
+        assert w.answer(K.rules[rule.strip()], w.things[thing.strip()]) == q.key.value.answer
