@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from ..basics.errors import Place
 from ..basics.reading import Text, place_of
+from ..basics.sentinels import NONE
 from ..basics.units import Range, parse_quantity
-from ..language.expressions import NONE
 from ..proving.graph import show, unit_shown
 from .answers import Unclear
 from .questions import Why

@@ -6,7 +6,7 @@ Every number in an answer is a node of the derivation graph.
 
 from __future__ import annotations
 
-from ..basics.units import NOTHING
+from ..basics.sentinels import NOTHING
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..proving.graph import Explainer, plain, say, short, show, support, unit_shown

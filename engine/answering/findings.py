@@ -4,10 +4,11 @@ settle them.
 
 from __future__ import annotations
 
-from ..basics.units import NOTHING, SOME, Range, parse_quantity
+from ..basics.sentinels import NONE, NOTHING
+from ..basics.units import SOME, Range, parse_quantity
 from ..language import expressions as ex
-from ..language.expressions import NONE, members
 from ..language.rules import JUDGING, Rule
+from ..language.things import members
 from ..proving.graph import show, support
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
 from ..running.whatif import WhatIf

@@ -13,7 +13,7 @@ from ..basics import kept, reading
 from ..basics.errors import Place
 from ..basics.limits import DURABLE_THINGS
 from ..basics.reading import Mapping, decode, place_of, read_bytes
-from ..language.expressions import NONE
+from ..basics.sentinels import NONE
 from ..language.knowledge import Knowledge
 from ..language.rules import section_of
 from ..law.places import InForce

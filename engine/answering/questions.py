@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 from ..basics.errors import Fault, Place, suggest
+from ..basics.sentinels import NONE
 from ..basics.units import Range, dimension, parse_quantity
 from ..language import expressions as ex
-from ..language.expressions import NONE
 from ..language.rules import JUDGING, Rule, section_of
 from ..proving.graph import Explainer, short, show, support, unit_shown
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, SET_ASIDE, TELL, World

@@ -6,10 +6,11 @@ from __future__ import annotations
 
 import re
 
-from ..basics.units import NOTHING, Range, ends, faithful, in_unit, number_text
+from ..basics.sentinels import NONE, NOTHING
+from ..basics.units import Range, ends, faithful, in_unit, number_text
 from ..language import expressions as ex
-from ..language.expressions import NONE, members
 from ..language.rules import JUDGING, Rule
+from ..language.things import members
 from ..proving.graph import PUT_TOGETHER, plain, short, show, unit_as_written, unit_shown
 from ..running.chain import PASSES, SET_ASIDE, TELL, World
 from ..running.whatif import WhatIf

@@ -6,8 +6,8 @@ from __future__ import annotations
 
 from ..basics.errors import suggest
 from ..language import expressions as ex
-from ..language.expressions import members
 from ..language.rules import JUDGING, Rule
+from ..language.things import members
 from ..proving.graph import short
 from ..running.chain import ADVICE, FAILS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from .answers import Unclear

@@ -8,9 +8,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
+from ..basics.sentinels import NONE
 from ..basics.units import Range, in_unit, number_text
 from ..language import expressions as ex
-from ..language.expressions import NONE
 from ..language.knowledge import Knowledge
 from ..proving.graph import show, unit_as_written
 from ..running.chain import ADVICE, OFF, PASSES, SET_ASIDE, TELL, World

@@ -11,8 +11,8 @@ import re
 
 from ..basics.units import in_unit, number_text, parse_quantity
 from ..language import expressions as ex
-from ..language.expressions import members
 from ..language.rules import JUDGING, Rule
+from ..language.things import members
 from ..proving.graph import plain, short, show, support, unit_shown
 from ..running.chain import ADVICE, FAILS, PASSES, REFERS, SET_ASIDE, TELL
 from .answers import Answer, Row

@@ -6,10 +6,11 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from ..basics.units import NOTHING, Range, in_unit, number_text, to_base
+from ..basics.sentinels import NOTHING
+from ..basics.units import Range, in_unit, number_text, to_base
 from ..language import expressions as ex
-from ..language.expressions import members
 from ..language.rules import CODE_BY
+from ..language.things import members
 from ..proving.graph import PUT_TOGETHER, Explainer, plain, show, unit_as_written, unit_shown
 from ..running.chain import World
 

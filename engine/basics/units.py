@@ -19,6 +19,7 @@ from math import gcd, isqrt
 
 from .errors import NOWHERE, Fault, Place, suggest
 from .limits import DIGITS, VALUE
+from .sentinels import NOTHING
 
 # Every operation in this context is exact or raises: the fast path leaves the rest to the general
 # evaluator.
@@ -494,24 +495,6 @@ class Range:
         return "SOME" if self is SOME else (Range, (self.lo, self.hi))
 
 
-class _Nothing:
-    """What is beyond a told ``none``: a test on it is not met, a must does not apply, a total skips
-    it.
-    """
-
-    __slots__ = ()
-
-    def __bool__(self) -> bool:
-        return False
-
-    def __repr__(self) -> str:
-        return "NOTHING"
-
-    def __reduce__(self):
-        return "NOTHING"
-
-
-NOTHING = _Nothing()
 SOME = Range(Decimal(0), None)  # an unknown quantity that cannot be negative
 
 

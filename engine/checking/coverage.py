@@ -27,11 +27,12 @@ from pathlib import Path
 
 from ..basics.errors import Fault, Place
 from ..basics.reading import Mapping, decode, place_of, read_bytes, read_csv
-from ..basics.units import NOTHING, POINT, POINTS, Range, ends
+from ..basics.sentinels import NONE, NOTHING
+from ..basics.units import POINT, POINTS, Range, ends
 from ..language import expressions as ex
-from ..language.expressions import NONE, members
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
+from ..language.things import members
 from ..language.words import as_list
 from ..running.chain import SET_ASIDE
 from .examples import Stub, applies, each, in_edition, rows_of, run_example

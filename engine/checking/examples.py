@@ -14,14 +14,14 @@ from dataclasses import dataclass
 from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.limits import CASES
 from ..basics.reading import Text, place_of
+from ..basics.sentinels import NONE
 from ..basics.units import SOME, Range, both, parse_quantity, show_number
 from ..language import expressions as ex
-from ..language.expressions import NONE, Members, OpenMembers
 from ..language.knowledge import Knowledge
 from ..language.rules import EDITIONS, JUDGING, Rule
+from ..language.things import Members, Meta, OpenMembers
 from ..language.words import Word, a_noun, as_list
 from ..running.chain import OFF, SET_ASIDE, TELL, World
-from ..running.job import Meta
 
 KEYS = ("given", "answer", "gives", "holds", "sets aside", "edition", "note")
 ANSWERS = ("passes", "fails", "cannot tell", "advice", OFF, "applies")

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from ..answering.findings import judged
 from ..basics.errors import Collector, Fault, Faults
 from ..basics.reading import Mapping, Text, decode, read_bytes, read_yaml
-from ..basics.units import NOTHING
+from ..basics.sentinels import NOTHING
 from ..checking.examples import show
 from ..language import expressions as ex
 from ..language.knowledge import KB, Knowledge, assemble

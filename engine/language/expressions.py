@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import (
-    NOTHING,
     POINT,
     SOME,
     Range,
@@ -28,44 +28,7 @@ from ..basics.units import (
     root,
     round_to,
 )
-
-
-class NoneThing:
-    """A part that was told to be absent, or a size that no row satisfies."""
-
-    __slots__ = ()
-
-    def __getitem__(self, i):
-        raise TypeError("nothing lies beyond none")
-
-    def __repr__(self) -> str:
-        return "NONE"
-
-    def __reduce__(self):
-        return "NONE"
-
-
-NONE = NoneThing()
-
-
-class Members(list):
-    """The things of one list of the job."""
-
-    open = False
-
-
-class OpenMembers(Members):
-    """A list that may hold more than was written: only the general evaluator may walk it."""
-
-    open = True
-
-    def __iter__(self):
-        raise TypeError("this list is open")
-
-
-def members(v) -> list:
-    """The things in a list cell, open or not."""
-    return list(list.__iter__(v)) if isinstance(v, list) else []
+from .things import members
 
 
 def as_word(v) -> str | None:

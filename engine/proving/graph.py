@@ -14,10 +14,12 @@ from fractions import Fraction
 
 from ..basics.errors import Place
 from ..basics.reading import place_of
-from ..basics.units import NOTHING, POINTS, UNITS, Range, in_unit, number_text, show_number
+from ..basics.sentinels import NONE, NOTHING
+from ..basics.units import POINTS, UNITS, Range, in_unit, number_text, show_number
 from ..language import expressions as ex
-from ..language.expressions import NONE, as_word, members
+from ..language.expressions import as_word
 from ..language.rules import JUDGING, Rule
+from ..language.things import members
 from ..running.chain import OFF, PASSES, SET_ASIDE, TELL, World
 
 # What a row that was tried comes to.

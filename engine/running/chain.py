@@ -12,13 +12,14 @@ from __future__ import annotations
 import decimal
 
 from ..basics.errors import NOWHERE, Fault
-from ..basics.units import EXACT, NOTHING, SOME, Range, both, compare, opposite
+from ..basics.sentinels import NONE, NOTHING
+from ..basics.units import EXACT, SOME, Range, both, compare, opposite
 from ..language import expressions as ex
-from ..language.expressions import NONE, members
 from ..language.knowledge import Knowledge
 from ..language.rules import FILLING, JUDGING, Rule
+from ..language.things import Meta, members
 from .emit import Stretch
-from .job import Job, Meta
+from .job import Job
 
 PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE, REFERS, WARNS, LACKS = (
     "passes",

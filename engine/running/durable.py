@@ -25,11 +25,12 @@ import zlib
 from collections.abc import Callable, Iterable, Iterator
 
 from ..basics.errors import Fault, Faults, Place
-from ..basics.units import EXACT, NOTHING
+from ..basics.sentinels import NONE, NOTHING
+from ..basics.units import EXACT
 from ..language import expressions as ex
-from ..language.expressions import NONE, members
 from ..language.knowledge import Knowledge
 from ..language.rules import JUDGING, Rule
+from ..language.things import members
 from .chain import OFF, World, every_thing
 from .job import Job, read_job
 

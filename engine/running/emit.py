@@ -19,8 +19,8 @@ import decimal
 from decimal import Decimal
 from fractions import Fraction
 
+from ..basics.sentinels import NONE
 from ..language import expressions as ex
-from ..language.expressions import NONE
 from ..language.rules import FILLING, JUDGING, Rule
 
 

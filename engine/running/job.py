@@ -11,12 +11,13 @@ import datetime
 import re
 from pathlib import Path
 
-from ..basics.errors import HINTS, Collector, Fault, Faults, Place, suggest
+from ..basics.errors import HINTS, Collector, Fault, Faults, Place, or_list, suggest
 from ..basics.limits import THINGS
 from ..basics.reading import Items, Mapping, Text, decode, place_of, read_bytes, read_yaml, straight
+from ..basics.sentinels import NONE
 from ..basics.units import UNITS, dimension, parse_quantity, unit_of
-from ..language.expressions import NONE, Members, OpenMembers
 from ..language.knowledge import Knowledge
+from ..language.things import Members, Meta, OpenMembers
 from ..language.words import Kind, Word, a_noun
 
 UNKNOWN = ("unknown", "not known", "?", "unsure")
@@ -30,25 +31,6 @@ SAID_ALONE = (
     "method",
 )
 YES, NO = ("yes", "true", "y"), ("no", "false", "n")
-
-
-class Meta:
-    """Who a thing is, and what was told of it."""
-
-    __slots__ = ("id", "kind", "name", "told", "written", "looked", "whole", "slot", "plane", "row")
-
-    def __init__(self, id_: str, kind: str, name: str) -> None:
-        self.id, self.kind, self.name = id_, kind, name
-        self.told: dict = {}  # fact -> value
-        self.written: dict = {}  # fact -> (text as written, unit as written, place)
-        self.looked: set = set()  # facts looked for and not found
-        self.whole = None
-        self.slot = None  # for a row that is tried: the thing it stands for
-        self.plane = ""
-        self.row = None
-
-    def __repr__(self) -> str:
-        return f"<{self.id}>"
 
 
 class Shape:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..basics.limits import KEPT_THINGS, TRIED_THINGS
 from ..basics.reading import Mapping
-from ..language.expressions import NONE
+from ..basics.sentinels import NONE
 from ..language.knowledge import Knowledge
 from .chain import World
 from .job import Job, read_job

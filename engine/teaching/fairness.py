@@ -12,8 +12,8 @@ import random
 import re
 from dataclasses import dataclass
 
+from ..basics.sentinels import NONE
 from ..basics.units import POINTS
-from ..language.expressions import NONE
 from ..language.words import Word, as_list
 from ..proving.graph import Explainer, show
 from ..running.job import read_job

@@ -27,8 +27,8 @@ from ..answering.verdicts import (
 )
 from ..basics.errors import Fault, Faults, Place, suggest
 from ..basics.reading import Mapping, place_of
+from ..basics.sentinels import NONE
 from ..basics.units import Range
-from ..language.expressions import NONE
 from ..language.knowledge import Knowledge
 from ..language.words import as_list
 from ..proving.graph import Explainer, unit_shown

@@ -15,8 +15,9 @@ from ..basics.errors import Fault, Place
 from ..basics.reading import Items, Mapping, Text
 from ..basics.units import EXACT
 from ..language.knowledge import Knowledge
+from ..language.things import Meta
 from ..running.chain import World
-from ..running.job import Job, Meta, read_job
+from ..running.job import Job, read_job
 
 _NOTHING = frozenset()
 

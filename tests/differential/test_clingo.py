@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 
 from whywire.engine.basics.errors import Faults
+from whywire.engine.basics.sentinels import NONE
 from whywire.engine.basics.units import Range
-from whywire.engine.language.expressions import NONE
 from whywire.engine.running import durable
 from whywire.engine.running.chain import World
 from whywire.engine.running.job import read_job

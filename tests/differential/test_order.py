@@ -13,7 +13,7 @@ import pytest
 from whywire.engine.answering.inspection import Inspection
 from whywire.engine.basics.reading import Items, Mapping, read_yaml
 from whywire.engine.basics.units import Range
-from whywire.engine.language.expressions import Members, members
+from whywire.engine.language.things import Members, members
 from whywire.engine.law import library as kn
 from whywire.engine.running.chain import World, every_thing
 from whywire.engine.running.job import read_job

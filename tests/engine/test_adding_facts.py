@@ -11,8 +11,8 @@ import pytest
 from whywire.engine import load
 from whywire.engine.basics.errors import Faults
 from whywire.engine.basics.reading import read_yaml
+from whywire.engine.basics.sentinels import NONE
 from whywire.engine.basics.units import Range
-from whywire.engine.language.expressions import NONE
 from whywire.engine.language.rules import JUDGING
 from whywire.engine.proving.graph import Explainer
 from whywire.engine.running.chain import OFF, PASSES, TELL, World

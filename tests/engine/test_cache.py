@@ -12,9 +12,9 @@ from whywire.engine.answering.inspection import Inspection, body_of
 from whywire.engine.basics import reading
 from whywire.engine.basics.errors import Faults
 from whywire.engine.basics.reading import place_of, read_yaml
-from whywire.engine.language.expressions import members
 from whywire.engine.language.rules import Rule
 from whywire.engine.language.tables import Table
+from whywire.engine.language.things import members
 from whywire.engine.law import library
 from whywire.engine.running import cache, emit, pieces
 from whywire.engine.running.chain import World, every_thing

@@ -10,7 +10,7 @@ import pytest
 
 from whywire.engine.basics.errors import Faults
 from whywire.engine.basics.reading import read_yaml
-from whywire.engine.language.expressions import members
+from whywire.engine.language.things import members
 from whywire.engine.law.library import load
 from whywire.engine.running.chain import World, every_thing
 from whywire.engine.running.job import read_job

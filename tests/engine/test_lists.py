@@ -10,7 +10,8 @@ from math import inf
 
 import pytest
 
-from whywire.engine.basics.units import NOTHING, Range, between, ends
+from whywire.engine.basics.sentinels import NOTHING
+from whywire.engine.basics.units import Range, between, ends
 from whywire.engine.language.expressions import fold
 from whywire.engine.proving import proof_values
 

@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from whywire.engine.basics import units as u
 from whywire.engine.basics.errors import Fault
-from whywire.engine.basics.units import NOTHING, SOME, Range
+from whywire.engine.basics.sentinels import NOTHING
+from whywire.engine.basics.units import SOME, Range
 
 REGISTRY = pint.UnitRegistry(non_int_type=F)
 PINT = {

@@ -9,7 +9,7 @@ import pytest
 from one_circuit import EDITIONS, OneCircuit
 
 from whywire.engine import inspect
-from whywire.engine.language.expressions import NONE
+from whywire.engine.basics.sentinels import NONE
 
 CHARGER = {
     "supply": "240 V",

@@ -428,7 +428,7 @@ def taken(kind, w, text: str) -> bool:
     """Whether the reader of jobs takes *text* for this fact."""
     job = Job.__new__(Job)
     job.k, job.name, job.faults, job._links = KNOWLEDGE, "job", Collector(), []
-    from whywire.engine.running.job import Meta
+    from whywire.engine.language.things import Meta
 
     x = [None] * KNOWLEDGE.width[kind.name]
     x[0] = Meta("thing", kind.name, "thing")
