@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
+from typing import NoReturn
+
+from .wall import seen
 
 LAW = "A LAW is an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County), +PACK or -PACK by its name or folder, or several joined by commas (Kestrel County, 2026-01-01, -kestrel-county); what it does not say is as the job has it. One alone is compared with what is in force for the job."
 EDITIONS = ("2017", "2020", "2023", "2026")
@@ -19,8 +22,13 @@ def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
         def __init__(self, prog: str) -> None:
             super().__init__(prog, width=width() - 2)
 
+    class Parser(argparse.ArgumentParser):
+        def error(self, message: str) -> NoReturn:
+            """What is wrong with a command, without what its words would do to a terminal."""
+            super().error(seen(message))
+
     def made(**how):
-        return argparse.ArgumentParser(formatter_class=Help, **how)
+        return Parser(formatter_class=Help, **how)
 
     p = made(
         prog="whywire",

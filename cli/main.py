@@ -1,7 +1,8 @@
 """The command line: call, show. Only this module prints; what each command takes is in `arguments`.
 
 Exit codes: 0 nothing fails and nothing is undecided, 1 something fails, 3 nothing fails but something is undecided,
-2 the input is faulty (or the two chainers differ, which is a defect of ours).
+2 the input is faulty (or the two chainers differ, which is a defect of ours), 70 any other defect of ours, 74 what
+there is to say cannot be written, 130 broken off by Ctrl-C (`wall`).
 """
 
 from __future__ import annotations
@@ -9,6 +10,8 @@ from __future__ import annotations
 import gc
 import os
 import sys
+
+from .wall import behind, seen
 
 # Garbage is looked for after so many new things. A command makes much and lets go of little; looking all along costs it a third of its time.
 NEW_THINGS = 200_000
@@ -38,22 +41,10 @@ def width() -> int:
     return max(40, min(100, shutil.get_terminal_size((80, 24)).columns))
 
 
-def _seen(text: str) -> str:
-    """*text* without what would act on a terminal: a file's name may hold anything, and colours are ours to choose."""
-    return (
-        text
-        if text.isprintable()
-        else "".join(
-            c if c.isprintable() else " " if c.isspace() else "\N{REPLACEMENT CHARACTER}"
-            for c in text
-        )
-    )
-
-
 def put(lines, stream=None) -> None:
     """Print lines: in colour on a terminal that wants it, plain text otherwise."""
     stream = stream or sys.stdout
-    lines = [[(_seen(t), style) for t, style in line] for line in lines]
+    lines = [[(seen(t), style) for t, style in line] for line in lines]
     if (
         not stream.isatty()
         or os.environ.get("NO_COLOR") is not None
@@ -75,7 +66,10 @@ def put(lines, stream=None) -> None:
 
 def main(argv: list[str] | None = None) -> int:
     """Run one command; returns the exit code."""
-    args = list(sys.argv[1:] if argv is None else argv)
+    return behind(_run, list(sys.argv[1:] if argv is None else argv))
+
+
+def _run(args: list[str]) -> int:
     if args[:1] == ["--version"]:
         from . import __version__
 
@@ -97,6 +91,7 @@ def main(argv: list[str] | None = None) -> int:
         code = getattr(sys.modules[__name__], "_" + a.command)(a)
         sys.stdout.flush()  # what follows is for the next start, and nobody waits for it
         _keep_code()
+        _tell_what_is_not_kept()
         return code
     except (Fault, Faults) as found:
         faults = found if isinstance(found, Faults) else Faults([found])
@@ -106,14 +101,27 @@ def main(argv: list[str] | None = None) -> int:
             _json(faults_as_dict(faults))
         put(show_faults(faults), sys.stderr)
         return 2
-    except BrokenPipeError:
-        sys.stderr.close()
-        return 0
 
 
 def _keep_code() -> None:
     if cache := sys.modules.get("whywire.engine.running.cache"):
         cache.keep_code()
+
+
+def _tell_what_is_not_kept() -> None:
+    if (kept := sys.modules.get("whywire.engine.basics.kept")) and (said := kept.trouble()):
+        put(
+            [
+                [
+                    (
+                        f"Note: nothing is kept for the next start, which will take longer: {said}. "
+                        "WHYWIRE_CACHE names another folder, or off.",
+                        "source",
+                    )
+                ]
+            ],
+            sys.stderr,
+        )
 
 
 def _told_apart(args: list[str]) -> list[str]:
@@ -143,9 +151,9 @@ def _gather(p, a, more: list[str]) -> None:
 
 
 def _json(data) -> None:
-    import json
+    from .wall import json_text
 
-    sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
+    sys.stdout.write(json_text(data))
 
 
 def _inspection(a, whole: bool = True):

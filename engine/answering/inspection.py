@@ -58,7 +58,7 @@ def _read(path: Path, name: str):
         + data
     )
     there = kept.place(f"{kept.short(name)}.job") if len(data) < LARGEST_KEPT else None
-    body = kept.read(there, now, pickle.loads)
+    body = kept.read(there, now, kept.unpickled)
     if body is None:
         body = reading.read_yaml(decode(data, name), name)
         kept.write(there, now, pickle.dumps(body, 5))
