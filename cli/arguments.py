@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Callable
 from typing import NoReturn
 
@@ -26,6 +27,10 @@ def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
         def error(self, message: str) -> NoReturn:
             """What is wrong with a command, without what its words would do to a terminal."""
             super().error(seen(message))
+
+        def print_help(self, file=None) -> None:
+            """The help; argparse keeps to itself that it could not be written."""
+            (file or sys.stdout).write(self.format_help())
 
     def made(**how):
         return Parser(formatter_class=Help, **how)

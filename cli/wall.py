@@ -27,12 +27,11 @@ def behind(command: Callable[[list[str]], int], args: list[str]) -> int:
     if not _can_speak():
         return UNSAID
     try:
-        code = command(args)
-        sys.stdout.flush()
-        return code
-    except SystemExit:  # argparse has said what it had to
-        _flush_or_forget()
-        raise
+        try:
+            return command(args)
+        finally:  # also where argparse has said what it had to, and ends the program
+            if sys.exc_info()[0] in (None, SystemExit):
+                sys.stdout.flush()
     except KeyboardInterrupt:
         _flush_or_forget()
         return BROKEN_OFF
