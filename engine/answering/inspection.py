@@ -8,7 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from ..basics import kept, reading
-from ..basics.errors import Place
+from ..basics.errors import Fault, Faults, Place
 from ..basics.limits import DURABLE_THINGS
 from ..basics.reading import Mapping, decode, place_of, read_bytes
 from ..language.expressions import NONE
@@ -65,6 +65,15 @@ def _read(path: Path, name: str):
     return body
 
 
+def _no_second() -> Fault:
+    return Fault(
+        "no-second-chainer",
+        Place("--chainer"),
+        "durable-rules does not import here, so that nothing can be chained twice",
+        "leave --chainer out: the plain chainer serves alone; or install the extra named second, on Python 3.12 or older",
+    )
+
+
 class Inspection:
     """The result of running the rules over a job.
 
@@ -98,8 +107,11 @@ class Inspection:
         return len(self.job.things) <= DURABLE_THINGS and durable.available()
 
     def _compare(self, nodes) -> None:
+        """Chain *nodes* by the second chainer too. Raises Disagreement, or Faults where it is not installed."""
         from ..running import durable
 
+        if not durable.available():
+            raise Faults([_no_second()])
         differences = durable.agree(self.k, self.body, self.w, nodes)
         if differences:
             raise Disagreement(self.name, differences)
