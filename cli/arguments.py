@@ -68,8 +68,8 @@ def _json(c) -> None:
     c.add_argument("--json", action="store_true", help="plain data for a program")
 
 
-def _job(c, words: str = "", least: str = "+") -> None:
-    c.add_argument("job", help="the job's file")
+def _job(c, words: str = "", least: str = "+", about: str = "the job's file") -> None:
+    c.add_argument("job", help=about)
     if words:
         c.add_argument("words", nargs=least, metavar=words, help="what is asked about")
     _law_of_a_job(c)
@@ -94,7 +94,11 @@ def _answer(c) -> None:
 
 
 def _inspect(c) -> None:
-    _job(c)
+    c.epilog = "Of many jobs each is inspected by itself, in as many processes as there are cores; a faulty one stops no other. The exit code is that of the worst, in the order 70, 2, 1, 3, 0."
+    _job(c, about="the job's file, a folder of jobs, or - for JSON lines on standard input, a job a line")
+    c.add_argument(
+        "--workers", type=int, metavar="N", help="of many jobs: so many at once (as there are cores)"
+    )
     c.add_argument("--all", action="store_true", help="list what passes too, one by one")
 
 

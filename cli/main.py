@@ -166,7 +166,40 @@ def _inspection(a, whole: bool = True):
         return None
 
 
+def _inspect_many(a) -> int:
+    import contextlib
+
+    from .batch import How, cores, outcomes, tasks, worst
+    from .show_batch import show_outcome, show_sum
+    from .wall import json_line
+
+    how = How(tuple(a.pack), a.edition, a.date, a.place, a.chainer or "plain", a.json)
+    lines = getattr(sys.stdin, "buffer", sys.stdin) if a.job == "-" else None
+    codes: list[int] = []
+    # A count that moves, for somebody who waits; not into what a terminal shows of the lines themselves.
+    watched = sys.stderr.isatty() and not sys.stdout.isatty()
+    every = outcomes(tasks(a.job, lines), how, max(1, a.workers or cores()))
+    with contextlib.closing(every):  # whatever happens here, the processes end with it
+        for outcome in every:
+            codes.append(outcome.code)
+            if a.json:
+                sys.stdout.write(json_line(outcome.as_dict()))
+            else:
+                put(show_outcome(outcome, width()))
+            if watched:
+                sys.stderr.write(f"\r{len(codes)} inspected")
+                sys.stderr.flush()
+    if watched:
+        sys.stderr.write("\r" + " " * 24 + "\r")
+    if not a.json:
+        chained = "both chainers" if how.chainer == "both" else "the plain chainer alone"
+        put(show_sum(codes, chained, width()))
+    return worst(codes)
+
+
 def _inspect(a) -> int:
+    if a.job == "-" or os.path.isdir(a.job):
+        return _inspect_many(a)
     found = _inspection(a)
     if found is None:
         return 2

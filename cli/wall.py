@@ -66,10 +66,19 @@ def json_text(data: object) -> str:
     >>> json_text(["\x9b2J"])
     '[\n "\\u009b2J"\n]\n'
     """
+    return _harmless(data, 1)
+
+
+def json_line(data: object) -> str:
+    """*data* as JSON on one line, with the same care."""
+    return _harmless(data, None)
+
+
+def _harmless(data: object, indent: int | None) -> str:
     import json
     import re
 
-    text = json.dumps(data, ensure_ascii=False, indent=1)
+    text = json.dumps(data, ensure_ascii=False, indent=indent)
     return re.sub(ACTS, lambda m: f"\\u{ord(m[0]):04x}", text) + "\n"
 
 

@@ -575,7 +575,7 @@ class Job:
             near = f"did you mean {slip}?" if (slip := self._slip(w, text)) else ""
             nothing = value == 0 < w.usual.least
         if nothing:
-            raise Fault("nothing", at, what, "leave the line out if it is not known")
+            raise Fault("not-usual", at, what, "leave the line out if it is not known")
         if not meant:
             sure = f'if {text} is meant, write "{text} (meant)"'
             asked = near.endswith("?")
