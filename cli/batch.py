@@ -6,26 +6,28 @@ order of what went in, whoever was done first. Plain data: `show_batch` makes li
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import itertools
 import json
 import os
 import signal
 import sys
-from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 from ..engine.basics.errors import Fault, Faults, Place
 from ..engine.basics.limits import FILE_BYTES, PIECES
 from .show_faults import faults_as_dict
 from .wall import DEFECT, keep_report, report
 
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
+
 WORST_FIRST = (DEFECT, 2, 1, 3, 0)  # exit codes
 CHUNK = 8  # jobs that go to a process at a time: fewer, and handing over takes longer than a small job
-AHEAD = 4  # chunks for each process that are read before the first comes back
 ANSWERS = ("fails", "cannot tell", "advice", "passes")
 COUNTED = {2: "faulty", 1: "fail", 3: "cannot tell", 0: "pass", DEFECT: "met a defect of ours"}
 
@@ -200,71 +202,97 @@ def outcomes(every: Iterable[Task], how: How, workers: int) -> Iterator[Outcome]
     yield from _pooled(chunks, how, workers)
 
 
-def _pooled(chunks: Iterator[list[Task]], how: How, workers: int) -> Iterator[Outcome]:
-    from concurrent.futures import Future
-    from concurrent.futures.process import BrokenProcessPool
+class _Worker:
+    """A process that inspects a chunk at a time, and the line to it.
 
-    pool = _pool(workers)
-    ahead: deque[tuple[list[Task], Future]] = deque()
+    None of the library's pools: they wait for ever for a process that was killed while it answered.
+    """
+
+    def __init__(self, how: How, others: Iterable[_Worker] = ()) -> None:
+        from multiprocessing import get_all_start_methods, get_context
+
+        # A fork has what was imported and read already; where there is none each process begins anew.
+        forks = "fork" in get_all_start_methods() and sys.platform != "darwin"
+        context = get_context("fork" if forks else None)
+        self.line, theirs = context.Pipe()
+        ours = [self.line, *(w.line for w in others)] if forks else []
+        self.process = context.Process(target=_work, args=(theirs, how, ours), daemon=True)
+        self.process.start()
+        theirs.close()  # theirs alone now, so that their end is the end of the line
+        self.at: int | None = None  # the place of the chunk it has
+
+    def end(self) -> None:
+        """End it, whatever it does."""
+        self.process.kill()
+        self.line.close()
+        self.process.join(1)
+
+
+def _work(line: Connection, how: How, ours: list[Connection]) -> None:
+    """What a process does: chunk by chunk, until nobody sends any."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that began this one
+    for other in ours:
+        other.close()
+    with contextlib.suppress(EOFError, OSError):
+        while True:
+            line.send([inspected(task, how) for task in line.recv()])
+
+
+def _pooled(chunks: Iterator[list[Task]], how: How, workers: int) -> Iterator[Outcome]:
+    from multiprocessing.connection import wait
+
+    crew: list[_Worker] = []
+    given: dict[int, list[Task]] = {}  # chunks that somebody has, by their place
+    done: dict[int, list[Outcome]] = {}
+    next_in = next_out = 0
     try:
         while True:
-            for chunk in itertools.islice(chunks, AHEAD * workers - len(ahead)):
-                ahead.append((chunk, pool.submit(_chunk, chunk, how)))
-            if not ahead:
+            for chunk in itertools.islice(chunks, max(0, workers - len(given))):
+                worker = next((w for w in crew if w.at is None), None)
+                if worker is not None and not worker.process.is_alive():
+                    crew.remove(worker)  # somebody else ended it while it had nothing to do
+                    worker.end()
+                    worker = None
+                if worker is None:
+                    crew.append(worker := _Worker(how, crew))
+                worker.at, given[next_in] = next_in, chunk
+                with contextlib.suppress(OSError):  # it dies just now: told when its answer is read
+                    worker.line.send(chunk)
+                next_in += 1
+            if not given:
                 return
-            chunk, future = ahead.popleft()
-            try:
-                got = future.result()
-            except BrokenProcessPool:
-                # Which one did it is not told: each of this chunk by itself, and those behind it once more.
-                got = [_alone(task, how) for task in chunk]
-                pool.shutdown(wait=False, cancel_futures=True)
-                pool = _pool(workers)
-                ahead = deque((c, pool.submit(_chunk, c, how)) for c, _ in ahead)
-            yield from got
-    finally:  # also where somebody breaks off: the processes do not hear of it themselves
-        _end(pool, at_once=bool(ahead))
+            busy = {w.line: w for w in crew if w.at is not None}
+            for line in wait(list(busy)):
+                worker = busy[line]
+                at, worker.at = worker.at, None
+                chunk = given.pop(at)
+                try:
+                    done[at] = worker.line.recv()
+                except (EOFError, OSError):  # it died over one of them: each by itself
+                    crew.remove(worker)
+                    worker.end()
+                    done[at] = [_alone(task, how, crew) for task in chunk]
+            while next_out in done:
+                yield from done.pop(next_out)
+                next_out += 1
+    finally:  # also where somebody breaks off
+        for worker in crew:
+            worker.end()
 
 
-def _pool(workers: int):
-    from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_all_start_methods, get_context
-
-    # A fork has what was imported and read already; where there is none each process begins anew.
-    fork = "fork" if "fork" in get_all_start_methods() and sys.platform != "darwin" else None
-    return ProcessPoolExecutor(workers, get_context(fork), _begin)
-
-
-def _end(pool, at_once: bool) -> None:
-    """End a pool; *at_once* what its processes still do is not waited for."""
-    processes = list((pool._processes or {}).values()) if at_once else []
-    for process in processes:
-        process.kill()
-    pool.shutdown(wait=not at_once, cancel_futures=True)
-    for process in processes:
-        process.join(1)
-
-
-def _begin() -> None:
-    """Leave Ctrl-C to the process that began this one."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
-def _chunk(chunk: list[Task], how: How) -> list[Outcome]:
-    return [inspected(task, how) for task in chunk]
-
-
-def _alone(task: Task, how: How) -> Outcome:
+def _alone(task: Task, how: How, others: list[_Worker]) -> Outcome:
     """What comes of a job in a process of its own, which may die."""
-    from concurrent.futures.process import BrokenProcessPool
-
-    with _pool(1) as pool:
-        try:
-            return pool.submit(inspected, task, how).result()
-        except BrokenProcessPool:
-            what = "the process that inspected it died: a defect of ours, or too little memory"
-            todo = "inspect it alone"
-            return Outcome(task[0], DEFECT, faults=[_as_fault("defect", task[0], what, todo)])
+    worker = _Worker(how, others)
+    try:
+        worker.line.send([task])
+        return worker.line.recv()[0]
+    except (EOFError, OSError):
+        what = "the process that inspected it died: a defect of ours, or too little memory"
+        return Outcome(
+            task[0], DEFECT, faults=[_as_fault("defect", task[0], what, "inspect it alone")]
+        )
+    finally:
+        worker.end()
 
 
 def worst(codes: Iterable[int]) -> int:
