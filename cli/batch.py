@@ -27,7 +27,9 @@ if TYPE_CHECKING:
     from multiprocessing.connection import Connection
 
 WORST_FIRST = (DEFECT, 2, 1, 3, 0)  # exit codes
-CHUNK = 8  # jobs that go to a process at a time: fewer, and handing over takes longer than a small job
+CHUNK = (
+    8  # jobs that go to a process at a time: fewer, and handing over takes longer than a small job
+)
 ANSWERS = ("fails", "cannot tell", "advice", "passes")
 COUNTED = {2: "faulty", 1: "fail", 3: "cannot tell", 0: "pass", DEFECT: "met a defect of ours"}
 
@@ -41,7 +43,9 @@ class How:
     date: str | None = None
     place: str | None = None
     chainer: str = "plain"
-    whole: bool = False  # everything an inspection says, as `inspect --json` has it; else what a table shows
+    whole: bool = (
+        False  # everything an inspection says, as `inspect --json` has it; else what a table shows
+    )
 
 
 @dataclass

@@ -28,7 +28,9 @@ def graph(text: str) -> Graph:
     g = Graph()
     g.nodes = {
         "a": Node("a", "fact", text, "1", "A", {"origin": "told", "at": text}),
-        "b": Node("b", "fact", text, "1", "A", {"section": text, "layer": "law", "edition": "2023"}),
+        "b": Node(
+            "b", "fact", text, "1", "A", {"section": text, "layer": "law", "edition": "2023"}
+        ),
     }
     g.edges, g.root = [("a", "b", text)], "a"
     return g

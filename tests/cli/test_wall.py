@@ -136,7 +136,9 @@ def test_ctrl_c_is_130_everywhere(words, monkeypatch, capsys):
     assert capsys.readouterr().err == ""
 
 
-@pytest.mark.parametrize("words", [["check"], ["compare", str(ROOT / "kb/jobs"), "--under", "2017"]])
+@pytest.mark.parametrize(
+    "words", [["check"], ["compare", str(ROOT / "kb/jobs"), "--under", "2017"]]
+)
 def test_ctrl_c_in_the_midst_of_it(words):
     p = subprocess.Popen(
         # A shell may have told its children to let the signal pass; a person's does not.

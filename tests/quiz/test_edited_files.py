@@ -9,7 +9,22 @@ import pytest
 
 from whywire.cli.main import main
 
-ODD = (None, 3, -1.5, True, "", "x", [], {}, [[]], [{}], {"a": 1}, "9999-12-31", "2026-02-30", "a:²")
+ODD = (
+    None,
+    3,
+    -1.5,
+    True,
+    "",
+    "x",
+    [],
+    {},
+    [[]],
+    [{}],
+    {"a": 1},
+    "9999-12-31",
+    "2026-02-30",
+    "a:²",
+)
 
 
 @pytest.fixture(scope="module")
