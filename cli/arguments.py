@@ -1,4 +1,6 @@
-"""What each command takes. Of a command that is named only its own options are read: to read all takes longer than many an answer."""
+"""What each command takes. Of a command that is named only its own options are read: to read all
+takes longer than many an answer.
+"""
 
 from __future__ import annotations
 
@@ -9,16 +11,25 @@ from typing import NoReturn
 
 from .wall import seen
 
-LAW = "A LAW is an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County), +PACK or -PACK by its name or folder, or several joined by commas (Kestrel County, 2026-01-01, -kestrel-county); what it does not say is as the job has it. One alone is compared with what is in force for the job."
+LAW = (
+    "A LAW is an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County),"
+    " +PACK or -PACK by its name or folder, or several joined by commas (Kestrel County,"
+    " 2026-01-01, -kestrel-county); what it does not say is as the job has it. One alone is"
+    " compared with what is in force for the job."
+)
 EDITIONS = ("2017", "2020", "2023", "2026")
 WHICH = "2017, 2020, 2023 or 2026"
 
 
 def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
-    """The parser of all commands, or of *command* where that is one; *width* says how wide its help is."""
+    """The parser of all commands, or of *command* where that is one; *width* says how wide its help
+    is.
+    """
 
     class Help(argparse.HelpFormatter):
-        """Help as wide as all else that is printed; without a width argparse looks for the terminal's at every option."""
+        """Help as wide as all else that is printed; without a width argparse looks for the
+        terminal's at every option.
+        """
 
         def __init__(self, prog: str) -> None:
             super().__init__(prog, width=width() - 2)
@@ -38,7 +49,10 @@ def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
     p = made(
         prog="whywire",
         description="What a wiring job requires, and why.",
-        epilog="A design aid: it approves nothing. The authority having jurisdiction, the manufacturer's instructions and a licensed electrician decide.",
+        epilog=(
+            "A design aid: it approves nothing. The authority having jurisdiction, the"
+            " manufacturer's instructions and a licensed electrician decide."
+        ),
     )
     p.add_argument("--version", action="store_true", help="print the version and stop")
     s = p.add_subparsers(dest="command", metavar="COMMAND", prog="whywire", parser_class=made)
@@ -48,7 +62,7 @@ def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
     return p
 
 
-# ---- what several take ----------------------------------------------------------------------------------------------
+# ---- what several take ---------------------------------------------------------------------------
 
 
 def _law_of_a_job(c) -> None:
@@ -90,14 +104,26 @@ def _answer(c) -> None:
     c.add_argument("--plain", action="store_true", help="for a homeowner")
 
 
-# ---- one command each -----------------------------------------------------------------------------------------------
+# ---- one command each ----------------------------------------------------------------------------
 
 
 def _inspect(c) -> None:
-    c.epilog = "Of many jobs each is inspected by itself, in as many processes as there are cores; a faulty one stops no other. The exit code is that of the worst, in the order 70, 2, 1, 3, 0."
-    _job(c, about="the job's file, a folder of jobs, or - for JSON lines on standard input, a job a line")
+    c.epilog = (
+        "Of many jobs each is inspected by itself, in as many processes as there are cores; a"
+        " faulty one stops no other. The exit code is that of the worst, in the order 70, 2, 1,"
+        " 3, 0."
+    )
+    _job(
+        c,
+        about=(
+            "the job's file, a folder of jobs, or - for JSON lines on standard input, a job a line"
+        ),
+    )
     c.add_argument(
-        "--workers", type=int, metavar="N", help="of many jobs: so many at once (as there are cores)"
+        "--workers",
+        type=int,
+        metavar="N",
+        help="of many jobs: so many at once (as there are cores)",
     )
     c.add_argument("--all", action="store_true", help="list what passes too, one by one")
 
@@ -132,12 +158,17 @@ def _compare(c) -> None:
 
 
 def _packs(c) -> None:
-    c.epilog = 'A cell is named by its table, its keys and its column, in quotes: "equipment-grounding rating=60 A material=copper size".'
+    c.epilog = (
+        'A cell is named by its table, its keys and its column, in quotes: "equipment-grounding'
+        ' rating=60 A material=copper size".'
+    )
     c.add_argument("job", nargs="?", help="the job's file")
     c.add_argument(
         "--behind",
         metavar="NAME",
-        help="what is behind this rule, value or cell: the base's text, then each edit in its order",
+        help=(
+            "what is behind this rule, value or cell: the base's text, then each edit in its order"
+        ),
     )
     _law_of_a_job(c)
     _json(c)
@@ -237,12 +268,16 @@ def _check(c) -> None:
     c.add_argument(
         "--mutate",
         action="store_true",
-        help="change the rules a little, one place at a time: which changes does no example notice?",
+        help=(
+            "change the rules a little, one place at a time: which changes does no example notice?"
+        ),
     )
     c.add_argument(
         "--changes",
         action="store_true",
-        help="of a pack of edits: what it changes against its base, and the jobs whose findings move",
+        help=(
+            "of a pack of edits: what it changes against its base, and the jobs whose findings move"
+        ),
     )
     c.add_argument(
         "--write",
@@ -313,7 +348,8 @@ def _quiz(c) -> None:
     c.add_argument("--json", action="store_true")
 
 
-COMMANDS = {  # name: (what it does, in fewer words for the list of commands, its options)
+# name: (what it does, in fewer words for the list of commands, its options)
+COMMANDS = {
     "inspect": (
         "What the job needs, every finding, cautions, and what was not checked.",
         "",
@@ -322,23 +358,35 @@ COMMANDS = {  # name: (what it does, in fewer words for the list of commands, it
     "why": ("Why is it so? In at most a dozen lines.", "", _why),
     "whynot": ("Why not another value? Or: why does a rule not apply?", "", _whynot),
     "compare": (
-        "One job, or a folder of them, under two laws: every outcome that differs, by the change that causes it.",
+        (
+            "One job, or a folder of them, under two laws: every outcome that differs, by the"
+            " change that causes it."
+        ),
         "",
         _compare,
     ),
     "packs": (
-        "The packs there are; those in force for a job, and why; the chain of packs behind a rule, a value or a cell.",
+        (
+            "The packs there are; those in force for a job, and why; the chain of packs behind a"
+            " rule, a value or a cell."
+        ),
         "",
         _packs,
     ),
     "rules": ("Find and read a rule, a table or a value.", "", _rules),
     "book": (
-        "The rule book: a page for each rule, table, value and pack, with indexes; of the base, or of what is in force in a place.",
+        (
+            "The rule book: a page for each rule, table, value and pack, with indexes; of the base,"
+            " or of what is in force in a place."
+        ),
         "",
         _book,
     ),
     "pack": (
-        "Write a pack to begin with: a head, an ordinance with its comments, and a job. Nothing is written over.",
+        (
+            "Write a pack to begin with: a head, an ordinance with its comments, and a job. Nothing"
+            " is written over."
+        ),
         "pack new NAME writes a pack to begin with.",
         _pack,
     ),
@@ -348,7 +396,10 @@ COMMANDS = {  # name: (what it does, in fewer words for the list of commands, it
         _format,
     ),
     "schema": (
-        "What an editor needs to complete and explain a file: the JSON Schema of a job, or of the files of a pack.",
+        (
+            "What an editor needs to complete and explain a file: the JSON Schema of a job, or of"
+            " the files of a pack."
+        ),
         "",
         _schema,
     ),

@@ -1,7 +1,9 @@
-"""Many jobs inspected at once, in as many processes as there are cores: a folder of them, or JSON lines.
+"""Many jobs inspected at once, in as many processes as there are cores: a folder of them, or JSON
+lines.
 
-A job that is faulty, or in which we have a defect, is told in its place and stops no other. What comes out is in the
-order of what went in, whoever was done first. Plain data: `show_batch` makes lines of it.
+A job that is faulty, or in which we have a defect, is told in its place and stops no other. What
+comes out is in the order of what went in, whoever was done first. Plain data: `show_batch` makes
+lines of it.
 """
 
 from __future__ import annotations
@@ -61,18 +63,22 @@ class Outcome:
     whole: dict[str, Any] | None = None
 
     def as_dict(self) -> dict[str, Any]:
-        """One line of `--json`: the job, its exit code, and all that an inspection of it says, or its faults."""
+        """One line of `--json`: the job, its exit code, and all that an inspection of it says, or
+        its faults.
+        """
         said = {"faults": self.faults} if self.faults else self.whole or {}
         return {"name": self.name, "exit": self.code, **said}
 
 
-# ---- what is read ---------------------------------------------------------------------------------------------------
+# ---- what is read --------------------------------------------------------------------------------
 
 Task = tuple[str, Path | bytes]  # what a job is called; its file, or its line
 
 
 def tasks(job: str, lines: BinaryIO | None = None) -> Iterator[Task]:
-    """Every job of a folder, or of the JSON lines that *lines* holds where *job* is "-". Raises Faults for none."""
+    """Every job of a folder, or of the JSON lines that *lines* holds where *job* is "-". Raises
+    Faults for none.
+    """
     if job != "-":
         from ..engine.comparing.compare import jobs_in
 
@@ -125,12 +131,14 @@ def job_of_line(line: bytes, name: str):
     return mapping_alone(body, "-")
 
 
-# ---- one job --------------------------------------------------------------------------------------------------------
+# ---- one job -------------------------------------------------------------------------------------
 
 
 @functools.lru_cache(maxsize=8)
 def _knowledge(folders: tuple, edition: str, date: str | None):
-    """What is in force, read once for all jobs of a process: it does not change while a batch runs."""
+    """What is in force, read once for all jobs of a process: it does not change while a batch
+    runs.
+    """
     from ..engine.running.cache import load
 
     return load(folders, edition, date)
@@ -184,7 +192,7 @@ def _inspected(name: str, source: Path | bytes, how: How) -> Outcome:
     )
 
 
-# ---- all of them ----------------------------------------------------------------------------------------------------
+# ---- all of them ---------------------------------------------------------------------------------
 
 
 def cores() -> int:
@@ -195,7 +203,9 @@ def cores() -> int:
 
 
 def outcomes(every: Iterable[Task], how: How, workers: int) -> Iterator[Outcome]:
-    """What comes of each job, in their order. A process that dies takes only the job with it that killed it."""
+    """What comes of each job, in their order. A process that dies takes only the job with it that
+    killed it.
+    """
     every = iter(every)
     first = list(itertools.islice(every, CHUNK))
     if workers == 1 or len(first) < CHUNK:
@@ -215,7 +225,8 @@ class _Worker:
     def __init__(self, how: How, others: Iterable[_Worker] = ()) -> None:
         from multiprocessing import get_all_start_methods, get_context
 
-        # A fork has what was imported and read already; where there is none each process begins anew.
+        # A fork has what was imported and read already; where there is none each process begins
+        # anew.
         forks = "fork" in get_all_start_methods() and sys.platform != "darwin"
         context = get_context("fork" if forks else None)
         self.line, theirs = context.Pipe()

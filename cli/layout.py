@@ -1,4 +1,5 @@
-"""Lines of text for a terminal: labels, wrapping, sections at the right edge. Plain data in, styled lines out.
+"""Lines of text for a terminal: labels, wrapping, sections at the right edge. Plain data in, styled
+lines out.
 
 A line is a list of (text, style) pieces; styles are names that only `main` knows how to colour.
 """

@@ -1,8 +1,9 @@
 """The command line: call, show. Only this module prints; what each command takes is in `arguments`.
 
-Exit codes: 0 nothing fails and nothing is undecided, 1 something fails, 3 nothing fails but something is undecided,
-2 the input is faulty (or the two chainers differ, which is a defect of ours), 70 any other defect of ours, 74 what
-there is to say cannot be written, 130 broken off by Ctrl-C (`wall`).
+Exit codes: 0 nothing fails and nothing is undecided, 1 something fails, 3 nothing fails but
+something is undecided, 2 the input is faulty (or the two chainers differ, which is a defect of
+ours), 70 any other defect of ours, 74 what there is to say cannot be written, 130 broken off by
+Ctrl-C (`wall`).
 """
 
 from __future__ import annotations
@@ -13,7 +14,8 @@ import sys
 
 from .wall import behind, seen
 
-# Garbage is looked for after so many new things. A command makes much and lets go of little; looking all along costs it a third of its time.
+# Garbage is looked for after so many new things. A command makes much and lets go of little;
+# looking all along costs it a third of its time.
 NEW_THINGS = 200_000
 STYLES = {
     "headline": "bold",
@@ -114,8 +116,10 @@ def _tell_what_is_not_kept() -> None:
             [
                 [
                     (
-                        f"Note: nothing is kept for the next start, which will take longer: {said}. "
-                        "WHYWIRE_CACHE names another folder, or off.",
+                        (
+                            "Note: nothing is kept for the next start, which will take longer:"
+                            f" {said}. WHYWIRE_CACHE names another folder, or off."
+                        ),
                         "source",
                     )
                 ]
@@ -176,7 +180,8 @@ def _inspect_many(a) -> int:
     how = How(tuple(a.pack), a.edition, a.date, a.place, a.chainer or "plain", a.json)
     lines = getattr(sys.stdin, "buffer", sys.stdin) if a.job == "-" else None
     codes: list[int] = []
-    # A count that moves, for somebody who waits; not into what a terminal shows of the lines themselves.
+    # A count that moves, for somebody who waits; not into what a terminal shows of the lines
+    # themselves.
     watched = sys.stderr.isatty() and not sys.stdout.isatty()
     every = outcomes(tasks(a.job, lines), how, max(1, a.workers or cores()))
     with contextlib.closing(every):  # whatever happens here, the processes end with it
@@ -284,9 +289,11 @@ def _packs(a) -> int:
         put(
             sp.show_behind(got, width())
             if kind == "behind"
-            else sp.show_shelf(got, width())
-            if kind == "shelf"
-            else sp.show_in_force(got, a.job or "", width())
+            else (
+                sp.show_shelf(got, width())
+                if kind == "shelf"
+                else sp.show_in_force(got, a.job or "", width())
+            )
         )
     return 0
 

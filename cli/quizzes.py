@@ -1,4 +1,6 @@
-"""The quiz commands: make a paper, take it here, find the belief behind an answer, practise what was missed."""
+"""The quiz commands: make a paper, take it here, find the belief behind an answer, practise what
+was missed.
+"""
 
 from __future__ import annotations
 
@@ -121,8 +123,8 @@ def _make(a, put, width: int) -> int:
         "answers.md": sheet.encode(),
         "quiz.html": page(maker, quiz).encode(),
         "quiz.json": (
-            json_text(quiz_as_plain(maker, quiz) | {"taken": taken(maker, quiz)})
-        ).encode(),
+            (json_text(quiz_as_plain(maker, quiz) | {"taken": taken(maker, quiz)})).encode()
+        ),
         "quiz-qti-2.1.zip": package(maker, quiz, "2.1"),
         "quiz-qti-3.0.zip": package(maker, quiz, "3.0"),
     }
@@ -169,7 +171,9 @@ def _writing(path, todo: str):
 
 
 def _read(path: str, what: str, shape: dict, todo: str) -> dict:
-    """What a JSON file of ours holds, once it is of *shape*. Raises Fault where it is not: it may have been edited."""
+    """What a JSON file of ours holds, once it is of *shape*. Raises Fault where it is not: it may
+    have been edited.
+    """
     from ..engine.basics.reading import read_bytes
     from ..engine.basics.shapes import filled, wrong
 
@@ -243,7 +247,10 @@ def _take(a, put, width: int) -> int:
             [
                 [
                     (
-                        "The rules have changed since this quiz was made; what they say now counts.",
+                        (
+                            "The rules have changed since this quiz was made; what they say now"
+                            " counts."
+                        ),
                         "caution",
                     )
                 ]
@@ -308,7 +315,10 @@ def _take(a, put, width: int) -> int:
                 [
                     [
                         (
-                            "(This question has changed since the quiz was made; it is asked as it is now.)",
+                            (
+                                "(This question has changed since the quiz was made; it is asked as"
+                                " it is now.)"
+                            ),
                             "caution",
                         )
                     ]
@@ -340,9 +350,8 @@ def _take(a, put, width: int) -> int:
             else value
         )
         beliefs = [] if ok else [b for group in diagnose(maker, q, given) for b in group]
-        if (
-            not beliefs and not ok and picks_several(q)
-        ):  # no one belief picks just these: those behind what was added and left out
+        # no one belief picks just these: those behind what was added and left out
+        if not beliefs and not ok and picks_several(q):
             beliefs = [
                 b
                 for i, o in enumerate(q.options)
@@ -390,7 +399,9 @@ def _wanted(q, right):
 
 
 def _asked(q, typed, put, several: bool):
-    """The learner's answer and how it reads; (None, "") at the end of input, or where it is put off."""
+    """The learner's answer and how it reads; (None, "") at the end of input, or where it is put
+    off.
+    """
     while True:
         sys.stdout.write(
             "Letters, as in A C (order counts): "
@@ -448,7 +459,8 @@ def _explain(maker, q, about: dict, beliefs: list[str], put, width: int) -> None
     for b in dict.fromkeys(beliefs[:2]):
         belief = maker.beliefs[b]
         lines.append(
-            f"That answer comes of believing: {belief.says} {belief.corrected} (whywire rules {belief.offends})"
+            f"That answer comes of believing: {belief.says} {belief.corrected} (whywire rules"
+            f" {belief.offends})"
         )
     for text in lines:
         put(
@@ -534,7 +546,8 @@ def _diagnose(a, put, width: int) -> int:
                 [
                     [(line, "")]
                     for line in textwrap.wrap(
-                        f"{b}: {belief.says} Why people hold it: {belief.held_because} Rather: {belief.corrected} ({belief.offends})",
+                        f"{b}: {belief.says} Why people hold it: {belief.held_because} Rather:"
+                        f" {belief.corrected} ({belief.offends})",
                         width,
                     )
                 ]

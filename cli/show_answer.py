@@ -12,14 +12,13 @@ WIDE = 80  # columns
 
 
 def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> list[Line]:
-    """The answer first, then its rows; what matters least is left out when there are too many lines, and that is said.
+    """The answer first, then its rows; what matters least is left out when there are too many
+    lines, and that is said.
 
     *most* is a dozen lines of 80 columns, or as much text on narrower ones.
     """
     most = most or MOST * WIDE // min(width, WIDE)
-    said = textwrap.wrap(
-        f"{answer.word} {answer.sentence}".strip(), width, break_on_hyphens=False
-    )
+    said = textwrap.wrap(f"{answer.word} {answer.sentence}".strip(), width, break_on_hyphens=False)
     long = max(2, most // 4)
     if len(said) > long:
         said = [*said[: long - 1], said[long - 1][: width - 2] + " …"]

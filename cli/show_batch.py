@@ -15,7 +15,9 @@ NAMED = 3  # of what fails; the rest is counted
 
 
 def show_outcome(o: Outcome, width: int = 80) -> list[Line]:
-    """One job: its answer, its name, how many findings there are of each kind, and what fails first or is wrong."""
+    """One job: its answer, its name, how many findings there are of each kind, and what fails first
+    or is wrong.
+    """
     counts = ", ".join(f"{n} {answer}" for answer, n in o.counts.items() if n)
     # A line has no name that says anything: its job's title does.
     name = f"{o.name}, {o.title}" if o.title and o.name.startswith("line ") else o.name

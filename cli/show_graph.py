@@ -1,4 +1,6 @@
-"""The derivation graph as a tree of text, Mermaid, DOT, JSON or SVG: the same nodes and edges each time."""
+"""The derivation graph as a tree of text, Mermaid, DOT, JSON or SVG: the same nodes and edges each
+time.
+"""
 
 from __future__ import annotations
 
@@ -103,8 +105,11 @@ def as_mermaid(g: Graph) -> str:
     }
 
     def text(s: str) -> str:
-        # Every mark of Mermaid, Markdown or HTML by its number, or a title could bring a link or an element along.
-        return re.sub(r"[#<>&`\\*_\[\]|]", lambda m: f"#{ord(m[0])};", seen(s)).replace('"', "#quot;")
+        # Every mark of Mermaid, Markdown or HTML by its number, or a title could bring a link or an
+        # element along.
+        return re.sub(r"[#<>&`\\*_\[\]|]", lambda m: f"#{ord(m[0])};", seen(s)).replace(
+            '"', "#quot;"
+        )
 
     out = ["flowchart TD"]
     for i, n in g.nodes.items():
@@ -163,7 +168,9 @@ def layers(g: Graph) -> dict[str, int]:
 
 
 def boxed(n: Node, most: int = 6) -> list[str]:
-    """The lines of a node's box: what is more than *most* ends with a mark, and stands whole in the description."""
+    """The lines of a node's box: what is more than *most* ends with a mark, and stands whole in the
+    description.
+    """
     import textwrap
 
     lines = textwrap.wrap(label(n), 40)
@@ -171,7 +178,9 @@ def boxed(n: Node, most: int = 6) -> list[str]:
 
 
 def as_svg(g: Graph) -> str:
-    """A picture without any outside program: layers from the conclusion down, byte for byte the same each time."""
+    """A picture without any outside program: layers from the conclusion down, byte for byte the
+    same each time.
+    """
     depth = layers(g)
     rows: dict[int, list[str]] = {}
     for n in g.nodes:
@@ -208,22 +217,33 @@ def as_svg(g: Graph) -> str:
         "row": "#ffffff",
     }
     root = g.nodes[g.root]
+    edges = [f"{label(g.nodes[a])} — {role}: {label(g.nodes[b])}" for a, b, role in g.edges]
     out = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{total}" height="{y}" viewBox="0 0 {total} {y}" role="img" aria-labelledby="t d" font-family="sans-serif" font-size="12">',
+        (
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{total}" height="{y}" viewBox="0 0'
+            f' {total} {y}" role="img" aria-labelledby="t d" font-family="sans-serif"'
+            ' font-size="12">'
+        ),
         f'<title id="t">{escape("Why: " + label(root))}</title>',
-        f'<desc id="d">{escape("; ".join(f"{label(g.nodes[a])} — {seen(role)}: {label(g.nodes[b])}" for a, b, role in g.edges))}</desc>',
+        (
+            "<desc"
+            f' id="d">{escape("; ".join(f"{label(g.nodes[a])} — {seen(role)}: {label(g.nodes[b])}" for a, b, role in g.edges))}</desc>'
+        ),
     ]
     for a, b, role in g.edges:
         x1, y1, h1, _ = at[a]
         x2, y2, _, _ = at[b]
         mx, my = (x1 + x2 + box) // 2, (y1 + h1 + y2) // 2
         out.append(
-            f'<g class="edge" data-from={quoteattr(seen(a))} data-to={quoteattr(seen(b))} data-role={quoteattr(seen(role))}><line x1="{x1 + box // 2}" y1="{y1 + h1}" x2="{x2 + box // 2}" y2="{y2}" stroke="#8a8f94"/>'
-            f'<text x="{mx}" y="{my}" fill="#5a6066" text-anchor="middle" font-size="10">{escape(seen(role))}</text></g>'
+            f'<g class="edge" data-from={quoteattr(seen(a))} data-to={quoteattr(seen(b))}'
+            f' data-role={quoteattr(seen(role))}><line x1="{x1 + box // 2}" y1="{y1 + h1}"'
+            f' x2="{x2 + box // 2}" y2="{y2}" stroke="#8a8f94"/><text x="{mx}" y="{my}"'
+            f' fill="#5a6066" text-anchor="middle" font-size="10">{escape(seen(role))}</text></g>'
         )
     for n, (x, yy, h, _) in at.items():
         out.append(
-            f'<g class="node" data-id={quoteattr(seen(n))}><rect x="{x}" y="{yy}" width="{box}" height="{h}" rx="4" fill="{fill[g.nodes[n].kind]}" stroke="#6b7177"/>'
+            f'<g class="node" data-id={quoteattr(seen(n))}><rect x="{x}" y="{yy}" width="{box}"'
+            f' height="{h}" rx="4" fill="{fill[g.nodes[n].kind]}" stroke="#6b7177"/>'
         )
         for i, line in enumerate(boxed(g.nodes[n])):
             out.append(f'<text x="{x + 8}" y="{yy + 18 + 15 * i}">{escape(line)}</text>')

@@ -1,4 +1,6 @@
-"""An inspection for a person: in force, the design, findings, cautions, what was taken, what was not checked."""
+"""An inspection for a person: in force, the design, findings, cautions, what was taken, what was
+not checked.
+"""
 
 from __future__ import annotations
 
@@ -64,7 +66,9 @@ def show_inspection(found, width: int = 80, everything: bool = False) -> list[Li
 
 
 def in_force(found) -> str:
-    """What the answers rest on, in a few lines: the edition, the packs over it with their days, and one digest."""
+    """What the answers rest on, in a few lines: the edition, the packs over it with their days, and
+    one digest.
+    """
     packs = found.in_force
     how = {
         "told": "as the job says",
@@ -80,15 +84,17 @@ def in_force(found) -> str:
         days = (
             f"not before {p['from']}"
             if early
-            else f"no longer since {p['until']}"
-            if late
-            else ", ".join(
-                d
-                for d in (
-                    f"from {p['from']}" if p["from"] else "",
-                    f"until {p['until']}" if p["until"] else "",
+            else (
+                f"no longer since {p['until']}"
+                if late
+                else ", ".join(
+                    d
+                    for d in (
+                        f"from {p['from']}" if p["from"] else "",
+                        f"until {p['until']}" if p["until"] else "",
+                    )
+                    if d
                 )
-                if d
             )
         )
         said.append(f"{p['title']}" + (f" ({days})" if days else ""))
@@ -100,7 +106,9 @@ def in_force(found) -> str:
         [
             text,
             *found.force.notes,
-            f"Chained by {'durable-rules and the plain chainer, which agree' if found.chainer == 'both' else 'the plain chainer alone'}.",
+            "Chained by durable-rules and the plain chainer, which agree."
+            if found.chainer == "both"
+            else "Chained by the plain chainer alone.",
         ]
     )
 
@@ -274,7 +282,9 @@ def _passes(found, passes: list, width: int, everything: bool) -> list[Line]:
 
 
 def _cautions(cautions: list, width: int) -> list[Line]:
-    """What to take care of, a paragraph for each step of the work; what two cautions say alike is said once."""
+    """What to take care of, a paragraph for each step of the work; what two cautions say alike is
+    said once.
+    """
     steps: dict[str, dict] = {}
     for c in cautions:
         steps.setdefault(c["step"], {})[c["says"]] = None

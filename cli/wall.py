@@ -1,7 +1,8 @@
 """The outer wall: whatever happens inside, a person is told in a line what it was and what to do.
 
-A slip of a person is a fault and told by `main`; here is what is nobody's slip: the terminal or the disk that does not
-take what there is to say, a command that is broken off, and a defect of ours, of which a report is written.
+A slip of a person is a fault and told by `main`; here is what is nobody's slip: the terminal or the
+disk that does not take what there is to say, a command that is broken off, and a defect of ours, of
+which a report is written.
 """
 
 from __future__ import annotations
@@ -13,7 +14,8 @@ from collections.abc import Callable
 DEFECT = 70  # of ours: sysexits' EX_SOFTWARE
 UNSAID = 74  # what there was to say could not be written: EX_IOERR
 BROKEN_OFF = 130  # by Ctrl-C, as a shell says it
-# What JSON lets stand and a terminal obeys or hides: the second row of control codes, marks that turn or join a line,
+# What JSON lets stand and a terminal obeys or hides: the second row of control codes, marks that
+# turn or join a line,
 # and halves of characters.
 ACTS = r"[\x7f-\x9f\u00ad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ud800-\udfff]"
 REPORTS = 1000  # files of one second and one process: more are not tried
@@ -85,7 +87,8 @@ def _harmless(data: object, indent: int | None) -> str:
 def speak_utf8() -> None:
     """Write and read UTF-8 whatever the locale: sections, degrees and dashes are in every answer.
 
-    What no UTF-8 can say (half a character in a file's name) is written as an escape, which JSON reads back.
+    What no UTF-8 can say (half a character in a file's name) is written as an escape, which JSON
+    reads back.
     """
     for stream, errors in (
         (sys.stdout, "backslashreplace"),
@@ -97,7 +100,9 @@ def speak_utf8() -> None:
 
 
 def _can_speak() -> bool:
-    """Whether there is anywhere to write to. Python leaves a stream out that was closed before it began."""
+    """Whether there is anywhere to write to. Python leaves a stream out that was closed before it
+    began.
+    """
     if sys.stderr is None:
         sys.stderr = open(os.devnull, "w", encoding="utf-8")
     if sys.stdin is None:
@@ -107,7 +112,8 @@ def _can_speak() -> bool:
         return True
     sys.stdout = open(os.devnull, "w", encoding="utf-8")
     _tell(
-        "whywire: there is nowhere to write to, since standard output is closed. Open it, or send it to a file."
+        "whywire: there is nowhere to write to, since standard output is closed. Open it, or send"
+        " it to a file."
     )
     return False
 
@@ -123,7 +129,8 @@ def _disk(e: OSError, args: list[str]) -> int:
         return _defect(e, args)
     _forget(sys.stdout)
     _tell(
-        f"whywire: what there is to say cannot be written ({e.strerror}). Make room, or send it elsewhere."
+        f"whywire: what there is to say cannot be written ({e.strerror}). Make room, or send it"
+        " elsewhere."
     )
     return UNSAID
 
@@ -144,7 +151,9 @@ def _defect(e: Exception, args: list[str]) -> int:
 
 
 def report(e: BaseException, args: list[str]) -> str:
-    """What helps to find a defect: versions, the command and the traceback, with the home folder as ~. Nothing else."""
+    """What helps to find a defect: versions, the command and the traceback, with the home folder as
+    ~. Nothing else.
+    """
     import platform
     import traceback
 
@@ -164,9 +173,11 @@ def report(e: BaseException, args: list[str]) -> str:
 
 
 def keep_report(text: str) -> str:
-    """Write a report to a file of its own in a folder of this user; its path, or "" where none can be had.
+    """Write a report to a file of its own in a folder of this user; its path, or "" where none can
+    be had.
 
-    No file is written over, and nobody else may read it: a command may say more than its writer thinks of.
+    No file is written over, and nobody else may read it: a command may say more than its writer
+    thinks of.
     """
     import datetime
     import tempfile
@@ -221,7 +232,9 @@ def _flush_or_forget() -> None:
 
 
 def _forget(stream) -> None:
-    """Let what *stream* holds back go nowhere: Python would try once more at its end, and tell of it in its own way."""
+    """Let what *stream* holds back go nowhere: Python would try once more at its end, and tell of
+    it in its own way.
+    """
     if stream is not sys.__stdout__:
         return
     try:

@@ -1,4 +1,5 @@
-"""What README.md shows is what whywire prints; its two commands are two; the docstrings' examples run.
+"""What README.md shows is what whywire prints; its two commands are two; the docstrings' examples
+run.
 
 The sessions run one after the other in one folder, which has kb/ in it and keeps what they write.
 

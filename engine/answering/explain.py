@@ -201,14 +201,8 @@ class Explain(Ways):
                 shown += 1
                 assumed += self.sizes_assumed(r, y)
             elif a == ADVICE:
-                answer.rows.append(
-                    Row(
-                        "Advice",
-                        f"{r.said} {self.check(r, y) if isinstance(r.test, ex.Cmp) else ''}".strip(),
-                        self.source(r, y),
-                        rank=6,
-                    )
-                )
+                check = f" {self.check(r, y)}" if isinstance(r.test, ex.Cmp) else ""
+                answer.rows.append(Row("Advice", f"{r.said}{check}", self.source(r, y), rank=6))
         things = [x] + [y for _, y in beside]
         aside = [
             (r, y)
@@ -441,7 +435,7 @@ class Explain(Ways):
                 answer.rows.append(
                     Row(
                         f"If {said}",
-                        f"{'passes' if a in (PASSES, SET_ASIDE) else 'does not apply' if a == OFF else a}"
+                        ("passes" if a in (PASSES, SET_ASIDE) else a)
                         + (f", {m}" if m and a != OFF else "")
                         + (
                             f" ({other.check(r, y).split('?')[0]})"

@@ -1,10 +1,12 @@
-"""Files of the user's own that hold what took long to make: safe to delete, and never taken from another user.
+"""Files of the user's own that hold what took long to make: safe to delete, and never taken from
+another user.
 
-A file begins with a digest of all that follows, then with what it was made from: it is read only where both are as
-they were, so that a bit that turned over on the disk is made anew and not run. What is read back may be code, and
-whoever can write a file can write its digest too. Against that helps only who may write there: the folder and the file
-must belong to this user, and nobody else may write to either. Where the system tells no owners (Windows) the folder
-must lie inside the profile of this user, which the system closes to others.
+A file begins with a digest of all that follows, then with what it was made from: it is read only
+where both are as they were, so that a bit that turned over on the disk is made anew and not run.
+What is read back may be code, and whoever can write a file can write its digest too. Against that
+helps only who may write there: the folder and the file must belong to this user, and nobody else
+may write to either. Where the system tells no owners (Windows) the folder must lie inside the
+profile of this user, which the system closes to others.
 """
 
 from __future__ import annotations
@@ -19,10 +21,11 @@ from typing import Any
 
 from .reading import all_kept
 
+# files: one for each set of packs, edition and date that is asked for; one a job
 MOST = {
     ".knowledge": 12,
     ".job": 200,
-}  # files: one for each set of packs, edition and date that is asked for; one a job
+}
 DIGEST = 32  # bytes
 OTHERS_WRITE = 0o022
 # What keeps this start from keeping anything, as the user should hear it; "" where nothing does.
@@ -30,7 +33,9 @@ _trouble = ""
 
 
 def trouble() -> str:
-    """Why nothing is kept for the next start, in a sentence; "" where it is, or where that is wished so."""
+    """Why nothing is kept for the next start, in a sentence; "" where it is, or where that is
+    wished so.
+    """
     return _trouble
 
 
@@ -41,7 +46,9 @@ def _doubt(said: str) -> None:
 
 
 def short(text: str) -> str:
-    """A short name for a file; two that share one take turns, since a file is read only by all that it begins with."""
+    """A short name for a file; two that share one take turns, since a file is read only by all that
+    it begins with.
+    """
     return f"{zlib.crc32(as_bytes(text)):08x}"
 
 
@@ -51,7 +58,9 @@ def as_bytes(text: str) -> bytes:
 
 
 def digest(data: bytes) -> bytes:
-    """The digest of *data*. The module below hashlib: to import that takes longer than a whole file to digest."""
+    """The digest of *data*. The module below hashlib: to import that takes longer than a whole file
+    to digest.
+    """
     try:
         from _blake2 import blake2b
     except ImportError:  # a Python that is put together otherwise
@@ -73,7 +82,8 @@ def folder_for(kind: str) -> Path:
 
 
 def why_not_safe(folder: Path) -> str:
-    """What speaks against reading back what lies in *folder*, which is there; "" where nothing does.
+    """What speaks against reading back what lies in *folder*, which is there; "" where nothing
+    does.
 
     Raises:
         OSError: the system does not say.
@@ -111,7 +121,9 @@ def place(name: str) -> Path | None:
 
 
 def read(path: Path | None, now: bytes, made_of: Callable[[bytes], Any]) -> Any:
-    """What *made_of* makes of the rest of a file that begins with *now*; None where there is none, or any doubt of it."""
+    """What *made_of* makes of the rest of a file that begins with *now*; None where there is none,
+    or any doubt of it.
+    """
     if path is None:
         return None
     try:
@@ -138,7 +150,9 @@ def read(path: Path | None, now: bytes, made_of: Callable[[bytes], Any]) -> Any:
 
 
 def write(path: Path | None, now: bytes, said: bytes) -> None:
-    """Keep *said*, made from what is *now*; where that cannot be done it is made anew the next time."""
+    """Keep *said*, made from what is *now*; where that cannot be done it is made anew the next
+    time.
+    """
     import contextlib
     import tempfile
 
@@ -205,7 +219,9 @@ class Unpickler(pickle.Unpickler):
 
 
 def unpickled(data: bytes) -> Any:
-    """What was pickled as *data*, of our own classes alone. Raises whatever a foreign file leads to."""
+    """What was pickled as *data*, of our own classes alone. Raises whatever a foreign file leads
+    to.
+    """
     return Unpickler(io.BytesIO(data)).load()
 
 

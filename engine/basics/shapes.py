@@ -1,7 +1,9 @@
-"""What a JSON file of ours must hold, declared as data: a file may have been edited since it was written.
+"""What a JSON file of ours must hold, declared as data: a file may have been edited since it was
+written.
 
-A shape is a type (``str``, ``bool``, ``int``), a `Text` that a pattern or a check narrows, a list with one shape for
-all of its items, or a dict from key to shape. A key that ends in "?" may be missing; `filled` puts in what it is then.
+A shape is a type (``str``, ``bool``, ``int``), a `Text` that a pattern or a check narrows, a list
+with one shape for all of its items, or a dict from key to shape. A key that ends in "?" may be
+missing; `filled` puts in what it is then.
 """
 
 from __future__ import annotations

@@ -1,7 +1,9 @@
-"""The vocabulary: every kind of thing a job has, every fact a thing may have, and what people call them.
+"""The vocabulary: every kind of thing a job has, every fact a thing may have, and what people call
+them.
 
-A type is a small tuple: ("q", dimension, unit) a number · ("flag",) yes or no · ("choice", (word, ...)) ·
-("row", table) a row of a table · ("ref", kind) another thing · ("many", kind) a list of things · ("text",).
+A type is a small tuple: ("q", dimension, unit) a number · ("flag",) yes or no ·
+("choice", (word, ...)) · ("row", table) a row of a table · ("ref", kind) another thing ·
+("many", kind) a list of things · ("text",).
 """
 
 from __future__ import annotations
@@ -38,7 +40,9 @@ ABOUT_A_WORD = (
 
 @dataclass(frozen=True)
 class Usual:
-    """What is usual for a quantity: from *least* to *most* (in base units), or what a table lists and some more."""
+    """What is usual for a quantity: from *least* to *most* (in base units), or what a table lists
+    and some more.
+    """
 
     said: str
     least: Number = Decimal(0)
@@ -49,7 +53,9 @@ class Usual:
 
 
 class Word:
-    """One fact a thing may have. What most words are or have is said of the class, and of a word only where it differs."""
+    """One fact a thing may have. What most words are or have is said of the class, and of a word
+    only where it differs.
+    """
 
     slot = 0
     part = ""  # "", "one", "optional", "many", "open": a part of the whole
@@ -184,9 +190,11 @@ class Words:
                     "words-form",
                     place_of(v),
                     f'"{key}" of {name} is one line of text',
-                    "choices are parted by |, as in is: this | that"
-                    if key == "is"
-                    else f"write {key}: and one line",
+                    (
+                        "choices are parted by |, as in is: this | that"
+                        if key == "is"
+                        else f"write {key}: and one line"
+                    ),
                 )
         if "effort" in spec and not re.fullmatch("[1-9]", str(spec["effort"])):
             raise Fault(
@@ -207,9 +215,8 @@ class Words:
             self._more_choices(kind, name, spec, faults)
             return
         part = kind.words.get(str(name))
-        if (
-            "is" not in spec and part is not None and part.part
-        ):  # what to ask about a part named under `has`
+        # what to ask about a part named under `has`
+        if "is" not in spec and part is not None and part.part:
             part.ask, part.look, part.careful = (
                 str(spec.get(k, "")) for k in ("ask", "look", "careful")
             )
@@ -238,9 +245,11 @@ class Words:
             also=tuple(str(a) for a in _list(spec.get("also"))),
             may_be=str(spec.get("may be", "")),
             comes_with=str(spec.get("comes with", "")),
-            means={str(k): str(v) for k, v in spec.get("means", {}).items()}
-            if isinstance(spec.get("means", {}), dict)
-            else {},
+            means=(
+                {str(k): str(v) for k, v in spec.get("means", {}).items()}
+                if isinstance(spec.get("means", {}), dict)
+                else {}
+            ),
             may_mean={
                 str(k).lower(): tuple(c.strip() for c in str(v).split("|"))
                 for k, v in spec.get("may mean", {}).items()
@@ -277,11 +286,18 @@ class Words:
                 "words-type",
                 place_of(spec["is"]),
                 f'"{is_}" is no unit, no choice and no link',
-                f"write is: {unit}"
-                if unit
-                else near
-                if near.startswith("did you mean")
-                else "write a unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, or choices parted by |",
+                (
+                    f"write is: {unit}"
+                    if unit
+                    else (
+                        near
+                        if near.startswith("did you mean")
+                        else (
+                            "write a unit (A, V, ft ...), yes or no, date, text, row of TABLE, link"
+                            " KIND, or choices parted by |"
+                        )
+                    )
+                ),
             )
             return
         w.type = type_
@@ -292,7 +308,10 @@ class Words:
     @staticmethod
     def _usual(w: Word, text: str, at: Place) -> Usual:
         """What `usual:` says of a quantity. Raises Fault where it says nothing that could be."""
-        form = f"write usual: 1 {w.unit} to 200 {w.unit}, or usual: listed in TABLE, or 1 {w.unit}, 3 {w.unit}"
+        form = (
+            f"write usual: 1 {w.unit} to 200 {w.unit}, or usual: listed in TABLE, or 1 {w.unit}, 3"
+            f" {w.unit}"
+        )
         if w.type[0] != "q" or w.unit == "date":
             raise Fault("words-usual", at, f'"{w.name}" is no quantity', "leave usual: out")
         if listed := re.fullmatch(r"listed in ([\w-]+)(?:, or (.+))?", text):
@@ -315,16 +334,21 @@ class Words:
                 "words-form",
                 at,
                 f'{_a(kind.name)} has no "{name}" that is one of several choices',
-                suggest(str(name), [x.name for x in kind.words.values() if x.type[0] == "choice"])
-                if w is None
-                else "write is: for a word of your own",
+                (
+                    suggest(
+                        str(name), [x.name for x in kind.words.values() if x.type[0] == "choice"]
+                    )
+                    if w is None
+                    else "write is: for a word of your own"
+                ),
             )
         if "is" in spec:
             raise Fault(
                 "words-form",
                 at,
                 f'"{name}" has both is: and also choices:',
-                "also choices: adds to a word that is there already; for a word of your own write is: this | that",
+                "also choices: adds to a word that is there already; for a word of your own write"
+                " is: this | that",
             )
         said = self._choices(name, str(spec["also choices"]), at, faults)
         for x in said:
@@ -347,7 +371,8 @@ class Words:
                 faults.add(
                     "words-choice",
                     at,
-                    f'"{x}" cannot be a choice of "{name}": it says that nothing is known, or that there is none',
+                    f'"{x}" cannot be a choice of "{name}": it says that nothing is known, or that'
+                    " there is none",
                     "leave it out: a fact may always be unknown",
                 )
         if len({x.lower() for x in said}) < len(said):
@@ -410,6 +435,7 @@ class Words:
         if old is None:
             kind.words[w.name] = w
             return
+        # two rooms may each say a part of it
         for field_ in (
             "ask",
             "look",
@@ -421,7 +447,7 @@ class Words:
             "design",
             "may_be",
             "usual",
-        ):  # two rooms may each say a part of it
+        ):
             if not getattr(old, field_):
                 setattr(old, field_, getattr(w, field_))
         if not old.ask or w.ask == old.ask:
@@ -429,7 +455,9 @@ class Words:
 
     # ---- finishing
     def finish(self, faults: Collector) -> None:
-        """Tie the parts to their wholes, number the slots, and check the names against each other."""
+        """Tie the parts to their wholes, number the slots, and check the names against each
+        other.
+        """
         for w, at in self._links:
             if w.type[1] not in self.kinds:
                 faults.add(
@@ -439,9 +467,8 @@ class Words:
                     suggest(w.type[1], self.kinds),
                 )
         self._links = [(w, at) for w, at in self._links if w.type[1] in self.kinds]
-        if any(
-            f.code.startswith("words-") for f in faults.items
-        ):  # without its words nothing else can be judged
+        # without its words nothing else can be judged
+        if any(f.code.startswith("words-") for f in faults.items):
             faults.stop()
         for w, _ in self._links:
             if w.part:
@@ -470,7 +497,8 @@ class Words:
                     faults.add(
                         "words-comes-with",
                         w.at,
-                        f'"{w.name}" comes with "{w.comes_with}", which {_a(kind.name)} does not have',
+                        f'"{w.name}" comes with "{w.comes_with}", which {_a(kind.name)} does not'
+                        " have",
                         suggest(w.comes_with, kind.words),
                     )
                 if w.comes_with == w.name:
@@ -499,7 +527,8 @@ class Words:
                         "words-back",
                         w.at,
                         f'"{w.back}" of {w.type[1]} is no link to {_a(kind.name)}',
-                        f"back: names the fact of the {w.type[1]} that says which {kind.name} it hangs on",
+                        f"back: names the fact of the {w.type[1]} that says which {kind.name} it"
+                        " hangs on",
                     )
                 for a in w.try_instead:
                     self._value_ok("words-try", w, a, faults)
@@ -509,9 +538,11 @@ class Words:
                 if a.lower() in ("unknown", "none", "has", ""):
                     faults.add(
                         "words-alias",
-                        kind.words[kind.aliases[a]].at
-                        if kind.aliases[a] in kind.words
-                        else Place(),
+                        (
+                            kind.words[kind.aliases[a]].at
+                            if kind.aliases[a] in kind.words
+                            else Place()
+                        ),
                         f'"{a}" cannot be another name of a fact',
                         "leave it out",
                     )
@@ -532,15 +563,18 @@ class Words:
                     faults.add(
                         "words-stands-for",
                         at,
-                        f'"{name}" of {kind.name} stands for "{" of ".join(reversed(kind.short[name]))}", and '
+                        f'"{name}" of {kind.name} stands for'
+                        f' "{" of ".join(reversed(kind.short[name]))}", and '
                         + (
                             f'{_a(k)} has no "{n}"'
                             if k in self.kinds
                             else f'nothing can be "of" it before "{n}"'
                         ),
-                        suggest(n, self.kinds[k].words)
-                        if k in self.kinds
-                        else "turn the path round",
+                        (
+                            suggest(n, self.kinds[k].words)
+                            if k in self.kinds
+                            else "turn the path round"
+                        ),
                     )
                     break
                 k = w.type[1] if w.type[0] == "ref" else ""
@@ -571,7 +605,8 @@ class Words:
                 faults.add(
                     "words-endless",
                     w.at,
-                    f"every {start} would hold another {start}, without end (through {w.name} of {w.kind})",
+                    f"every {start} would hold another {start}, without end (through {w.name} of"
+                    f" {w.kind})",
                     "write optional or many before the kind",
                 )
                 return

@@ -1,4 +1,6 @@
-"""Load packs, or take them over from the last time: the checked knowledge, and what code of it was emitted, is kept by the state of the files."""
+"""Load packs, or take them over from the last time: the checked knowledge, and what code of it was
+emitted, is kept by the state of the files.
+"""
 
 from __future__ import annotations
 
@@ -12,15 +14,15 @@ from ..basics.units import day
 from ..language.knowledge import KB, Knowledge
 from . import pieces
 
-_LOADED: dict[
-    str, tuple[Knowledge, Path | None]
-] = {}  # by what it was made from: the knowledge, and the file it is kept in
+# by what it was made from: the knowledge, and the file it is kept in
+_LOADED: dict[str, tuple[Knowledge, Path | None]] = {}
 
 
 def load(
     folders: tuple[Path | str, ...] = (), edition: str = "2023", date: str | None = None
 ) -> Knowledge:
-    """The knowledge in force: as `library.load` without examples, from the cache where nothing has changed since.
+    """The knowledge in force: as `library.load` without examples, from the cache where nothing has
+    changed since.
 
     Two dates between which no pack names a day have one knowledge.
     """
@@ -55,11 +57,12 @@ def keep_code() -> None:
 
 
 def since(folders, date: str | None) -> str | None:
-    """The last day up to *date* that a file of the packs names: what is in force has not changed since."""
+    """The last day up to *date* that a file of the packs names: what is in force has not changed
+    since.
+    """
     if date is not None:
-        day(
-            date
-        )  # before it is compared with others: 2026-02-30 lies between two days that are real
+        # before it is compared with others: 2026-02-30 lies between two days that are real
+        day(date)
     if not folders or date is None:
         return None
     from ..law.library import pack_files
@@ -76,9 +79,10 @@ def since(folders, date: str | None) -> str | None:
 def state(folders) -> str:
     """What tells that nothing has changed: a line for each file of this engine and of the packs.
 
-    A file is taken to be as it was while its name, size, number on its disk and times of change (which the system keeps
-    to some thousandths of a second) are: reading every byte at every start would take longer than the answer. Where the
-    system keeps no time of change (Windows: a file put back may be as old and as long as the one before) every byte is read.
+    A file is taken to be as it was while its name, size, number on its disk and times of change
+    (which the system keeps to some thousandths of a second) are: reading every byte at every start
+    would take longer than the answer. Where the system keeps no time of change (Windows: a file put
+    back may be as old and as long as the one before) every byte is read.
     """
     return "".join(
         line

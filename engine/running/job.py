@@ -1,6 +1,8 @@
-"""Read a job: what a person wrote, under any name people use, into things with cells; every slip is a fault with a place.
+"""Read a job: what a person wrote, under any name people use, into things with cells; every slip is
+a fault with a place.
 
-A thing is a list of cells: cell 0 is its Meta, then its facts in the order of the vocabulary, then the rules' slots.
+A thing is a list of cells: cell 0 is its Meta, then its facts in the order of the vocabulary, then
+the rules' slots.
 """
 
 from __future__ import annotations
@@ -18,6 +20,7 @@ from ..language.knowledge import Knowledge
 from ..language.words import Kind, Word, a_noun
 
 UNKNOWN = ("unknown", "not known", "?", "unsure")
+# the facts of a thing that people say without their names
 SAID_ALONE = (
     "type",
     "configuration",
@@ -25,7 +28,7 @@ SAID_ALONE = (
     "rating",
     "current",
     "method",
-)  # the facts of a thing that people say without their names
+)
 YES, NO = ("yes", "true", "y"), ("no", "false", "n")
 
 
@@ -55,17 +58,17 @@ class Shape:
         self.words = k.words.kinds[kind].words
         self.parts = [w for w in self.words.values() if w.part]
         self.ups = [w for w in self.words.values() if w.up]
+        # of which it may be a part
         self.wholes = [
             w
             for w in self.words.values()
             if w.type[0] == "ref" and not w.part and self._has(k, w.name, kind)
-        ]  # of which it may be a part
+        ]
         self.backs = [
             (w, k.words.kinds[w.type[1]].words[w.back].slot) for w in self.words.values() if w.back
         ]
-        self.choices: dict[
-            str, dict
-        ] = {}  # fact -> what a person may write in small letters -> the choice
+        # fact -> what a person may write in small letters -> the choice
+        self.choices: dict[str, dict] = {}
 
     @staticmethod
     def _has(k: Knowledge, whole: str, part: str) -> bool:
@@ -211,7 +214,9 @@ class Job:
         return x
 
     def _described(self, k: Kind, name: str, text) -> str:
-        """How to describe a thing of which a person wrote a value or two alone: `load: kiln` is `load: {type: kiln}`."""
+        """How to describe a thing of which a person wrote a value or two alone: `load: kiln` is
+        `load: {type: kiln}`.
+        """
         write = "write " if name.isdigit() else f"write {name}: "  # in a list a thing has no name
         if not isinstance(text, str) or len(text) > 80:  # nobody's value
             return "write {fact: value, ...}"
@@ -236,10 +241,8 @@ class Job:
                 n, rest = 1, True
             tokens = tokens[n:]
         if told:
-            return (
-                f"{write}{{{', '.join(f'{f}: {v}' for f, v in told.items())}{', ...' if rest else ''}}}"
-                + "".join(f", and {t}" for t in elsewhere)
-            )
+            facts = ", ".join([*(f"{f}: {v}" for f, v in told.items()), *(["..."] if rest else [])])
+            return f"{write}{{{facts}}}" + "".join(f", and {t}" for t in elsewhere)
         if re.fullmatch(r"[\d.,/]+", text):
             return f"{write}{{fact: {text} and its unit}}"
         could = [w.name for w in self._fitting(k, text)]
@@ -250,26 +253,32 @@ class Job:
         )
 
     def _alone(self, k: Kind, text: str) -> tuple[str, str] | None:
-        """(fact, value as it is to be written) of a value that is told without its fact; None where more than one may be meant."""
+        """(fact, value as it is to be written) of a value that is told without its fact; None where
+        more than one may be meant.
+        """
         size = k.words.get("size")
+        # a cable, called by its conductors
         if (
             (m := re.fullmatch(r"(\d+)[/-]\d", text))
             and size is not None
             and size.type[0] == "row"
             and self._fits(size, f"{m[1]} AWG")
-        ):  # a cable, called by its conductors
+        ):
             return "size", f"{m[1]} AWG"
         rating = k.words.get("rating")
         if text.isdigit() and rating is not None and rating.type[0] == "q":
             return "rating", f"{text} {rating.type[2]}"
         fits = [w.name for w in self._fitting(k, text)]
+        # material, not EGC material
         usual = [f for f in fits if f in (*SAID_ALONE, "length")] or [
             f for f in fits if all(o == f or o.endswith(f" {f}") for o in fits)
-        ]  # material, not EGC material
+        ]
         return (usual[0], text) if len(usual) == 1 or usual and usual[0] in SAID_ALONE else None
 
     def _fitting(self, k: Kind, text: str) -> list[Word]:
-        """The facts of a thing that a value alone may be, those that people say without their names first."""
+        """The facts of a thing that a value alone may be, those that people say without their names
+        first.
+        """
         return [
             w
             for w in sorted(
@@ -395,7 +404,8 @@ class Job:
                     "job-form",
                     place_of(v),
                     f"{sub} is a list",
-                    f"write {w.name}: [{{{f'{alone[0]}: {alone[1]}' if alone else '...'}}}] or {w.name}: {{name: {{...}}}}",
+                    f"write {w.name}: [{{{f'{alone[0]}: {alone[1]}' if alone else '...'}}}] or"
+                    f" {w.name}: {{name: {{...}}}}",
                 )
             out = OpenMembers() if more else Members()
             for n, b in named:
@@ -477,9 +487,8 @@ class Job:
         text = str(v).strip()
         if t[0] != "text":
             text = straight(text)
-            if (
-                len(text) > 1 and text[0] == text[-1] and text[0] in "'\""
-            ):  # a word processor's quotes are no quotes to YAML
+            # a word processor's quotes are no quotes to YAML
+            if len(text) > 1 and text[0] == text[-1] and text[0] in "'\"":
                 text = text[1:-1].strip()
         if text.lower() in UNKNOWN:
             return
@@ -502,17 +511,19 @@ class Job:
                 value, unit = parse_quantity(text, t[2], at)
             except Fault as f:
                 said = unit_of(str(key))
+                # `kW: 5.6`: never a thousandth of it
                 if (
                     f.code == "unit-missing"
                     and said in UNITS
                     and dimension(said) == dimension(t[2])
-                ):  # `kW: 5.6`: never a thousandth of it
+                ):
                     f.todo = f"write {text} {said}"
                 elif f.code == "not-a-quantity" and w.may_be:
                     f.todo += f", or {w.may_be}"
                 elif f.code == "wrong-unit" and (
                     other := self.k.words.kinds[w.kind].aliases.get(text.split()[-1])
-                ):  # 2 kW are no horsepower, and a power
+                ):
+                    # 2 kW are no horsepower, and a power
                     f.todo += f"; or tell {other}: {text}"
                 raise
             if value < 0 and t[2] not in ("°C",):
@@ -553,7 +564,9 @@ class Job:
     def _ask_about(
         self, w: Word, value: Number, text: str, meant: bool, meta: Meta, at: Place
     ) -> None:
-        """Raise Fault where *value* is not what is usual, unless somebody says that it is meant; nought never is."""
+        """Raise Fault where *value* is not what is usual, unless somebody says that it is meant;
+        nought never is.
+        """
         assert w.usual is not None
         near = ""
         if w.usual.table:
@@ -579,12 +592,19 @@ class Job:
         if not meant:
             sure = f'if {text} is meant, write "{text} (meant)"'
             asked = near.endswith("?")
-            todo = f"{near} {sure[0].upper()}{sure[1:]}" if asked else f"{near}; {sure}" if near else sure
+            todo = (
+                f"{near} {sure[0].upper()}{sure[1:]}"
+                if asked
+                else f"{near}; {sure}"
+                if near
+                else sure
+            )
             raise Fault("not-usual", at, what, todo)
 
     @staticmethod
     def _slip(w: Word, text: str) -> str:
-        """The same number in the unit that is the usual one, where that makes it usual: 48 A for 48 mA, 75 °C for 75 °F.
+        """The same number in the unit that is the usual one, where that makes it usual: 48 A for 48
+        mA, 75 °C for 75 °F.
 
         No other unit is offered: nobody who wrote amperes meant a thousandth of them.
         """
@@ -704,7 +724,8 @@ class Job:
         for xs, shape in there:
             for w, slot in shape.backs:
                 above = [x[u.slot] for x in xs for u in shape.ups if x[u.slot] is not None]
-                # What nobody hung anywhere may belong to any of them, unless one of them hangs on it.
+                # What nobody hung anywhere may belong to any of them, unless one of them hangs on
+                # it.
                 loose = any(
                     y[slot] is None and not any(y is a for a in above)
                     for y in self.by_kind[w.type[1]]
@@ -737,9 +758,8 @@ class Job:
                     break
                 seen.append(y)
                 nxt = y[w.slot] if y[0].kind == w.kind else None
-                if (
-                    isinstance(nxt, list) and nxt[0].kind != w.kind
-                ):  # the link leads to a thing that hangs on another of the kind
+                # the link leads to a thing that hangs on another of the kind
+                if isinstance(nxt, list) and nxt[0].kind != w.kind:
                     onward = self.k.words.kinds[nxt[0].kind].words.get(w.kind)
                     nxt = nxt[onward.slot] if onward is not None else None
                 y = nxt

@@ -1,11 +1,13 @@
 """Knowledge written in pieces, and read a piece at a time: an answer needs few rules of many.
 
-The first piece holds the words and the lists, in which a rule is its name, its kind and its verb, and a table its name.
-What else there is to a rule, a table, the order, and each stretch of emitted code, is a piece of its own, read when it
-is first asked for. A piece names rules, tables and words instead of holding them, so that each is there once.
+The first piece holds the words and the lists, in which a rule is its name, its kind and its verb,
+and a table its name. What else there is to a rule, a table, the order, and each stretch of emitted
+code, is a piece of its own, read when it is first asked for. A piece names rules, tables and words
+instead of holding them, so that each is there once.
 
-The piece of a stretch is empty until it was first run: to emit all of them takes as long as to read the packs, and a
-job runs a part of them. What a command had to emit is added when it ends (`with_code`).
+The piece of a stretch is empty until it was first run: to emit all of them takes as long as to read
+the packs, and a job runs a part of them. What a command had to emit is added when it ends
+(`with_code`).
 """
 
 from __future__ import annotations
@@ -24,11 +26,12 @@ from ..language.tables import Table
 from ..language.words import Word, Words
 from .emit import Emitted
 
+# what needs no look into a piece
 AT_HAND = {
     Rule: ("id", "about", "verb", "exception_to"),
     Table: ("id",),
     Order: ("givers", "exceptions", "tests"),
-}  # what needs no look into a piece
+}
 
 
 class _Later:
@@ -56,11 +59,13 @@ class _Order(_Later, Order):
     whole = Order
 
 
-# ---- writing ---------------------------------------------------------------------------------------------------------
+# ---- writing -------------------------------------------------------------------------------------
 
 
 def _named(*name):
-    """What a piece holds in place of a thing that is told by its name: `_Reader` knows whose name it is."""
+    """What a piece holds in place of a thing that is told by its name: `_Reader` knows whose name
+    it is.
+    """
 
 
 def _text(o, names: dict) -> bytes:
@@ -110,12 +115,13 @@ def written(k: Knowledge) -> bytes:
 
 
 def with_code(data: bytes, fresh: dict[int, tuple]) -> bytes:
-    """What was `written` as *data*, with the code of stretches, by their pieces, and the constants it names."""
+    """What was `written` as *data*, with the code of stretches, by their pieces, and the constants
+    it names.
+    """
     pieces = Pieces(data).all()
     there = {piece: n for n, piece in enumerate(pieces)}
-    homes: dict[
-        int, int
-    ] = {}  # identity of a constant that many functions look things up in -> its piece
+    # identity of a constant that many functions look things up in -> its piece
+    homes: dict[int, int] = {}
     for _, consts in fresh.values():
         for v in consts.values():
             if isinstance(v, (dict, list, frozenset)) and id(v) not in homes:
@@ -137,7 +143,7 @@ def with_code(data: bytes, fresh: dict[int, tuple]) -> bytes:
     return _joined(pieces)
 
 
-# ---- reading ---------------------------------------------------------------------------------------------------------
+# ---- reading -------------------------------------------------------------------------------------
 
 
 class _Reader(Unpickler):
@@ -181,7 +187,9 @@ class Pieces:
         return thing
 
     def code(self, n: int) -> tuple | None:
-        """The compiled functions of a stretch and the constants they name; None where they were not kept yet."""
+        """The compiled functions of a stretch and the constants they name; None where they were not
+        kept yet.
+        """
         if self.ends[n] == self.ends[n + 1]:
             return None
         code, consts, homes = self.piece(n)

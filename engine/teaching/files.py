@@ -1,4 +1,6 @@
-"""The files of a quiz as a program keeps them: what `quiz make` and `quiz take` write, and what is read back of it."""
+"""The files of a quiz as a program keeps them: what `quiz make` and `quiz take` write, and what is
+read back of it.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +8,8 @@ import datetime
 
 from ..basics.shapes import Text
 
-# The days to come that are reckoned from one must be days, too: none of the last centuries that a date can say.
+# The days to come that are reckoned from one must be days, too: none of the last centuries that a
+# date can say.
 DAY = Text("a day, as in 2026-03-01", r"[12]\d{3}-\d\d-\d\d", datetime.date.fromisoformat)
 QUESTION = Text("a question, as in a-model:12", r"[^:\s]+:[0-9]{1,18}(:[0-9]{1,4})?(:[^:\s]+)?")
 LAW = {

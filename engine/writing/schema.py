@@ -1,9 +1,11 @@
-"""JSON Schema of job files and pack files, made from the vocabulary and the rules: what an editor completes, explains and underlines.
+"""JSON Schema of job files and pack files, made from the vocabulary and the rules: what an editor
+completes, explains and underlines.
 
-A schema sees the form of a file, not what it means: `whywire check` and `whywire inspect` see the rest. What whywire
-reads, the schema accepts (tests/writing/test_schema.py); the other way round it holds for form only. Editors type what
-they parse (true, 2023, 0.5), and whywire keeps text: a piece of text is any of these here. Only words of JSON Schema
-that older drafts have too are used, so that an editor that knows an older one reads it as well.
+A schema sees the form of a file, not what it means: `whywire check` and `whywire inspect` see the
+rest. What whywire reads, the schema accepts (tests/writing/test_schema.py); the other way round it
+holds for form only. Editors type what they parse (true, 2023, 0.5), and whywire keeps text: a piece
+of text is any of these here. Only words of JSON Schema that older drafts have too are used, so that
+an editor that knows an older one reads it as well.
 """
 
 from __future__ import annotations
@@ -39,7 +41,10 @@ DRAFT = "https://json-schema.org/draft/2020-12/schema"
 SCALAR = {"type": ["string", "number", "boolean"]}
 DATE = r"\d{4}-\d{2}-\d{2}"
 LINE_OR_LIST = {"type": ["string", "number", "boolean", "array"], "items": SCALAR}
-NUMBER = r"(?:\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.?|\d*\.\d+)(?:\s*[- ]\s*\d+\s*/\s*0*[1-9]\d*|\s*/\s*0*[1-9]\d*)?"
+NUMBER = (
+    r"(?:\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.?|\d*\.\d+)(?:\s*[-"
+    r" ]\s*\d+\s*/\s*0*[1-9]\d*|\s*/\s*0*[1-9]\d*)?"
+)
 
 # What each key is for: the text an editor shows. tests/writing sees that every key has one.
 HEAD = {
@@ -50,7 +55,9 @@ HEAD = {
     "layer": "Whose law it is. Packs are applied in this order: " + ", ".join(LAYERS) + ".",
     "place": "The place where it is in force; a job names it as place:.",
     "also": "Other names of the place.",
-    "within": "The place or pack that this one lies within; what is in force there is in force here.",
+    "within": (
+        "The place or pack that this one lies within; what is in force there is in force here."
+    ),
     "adopts": "The editions of the code that the place adopts, each from: and until:.",
     "choice": "Who may choose where two editions are open, as in permit holder.",
     "from": "The first day: permits of that day and later.",
@@ -73,7 +80,10 @@ RULE = {
     "reckons": "Fills a fact only where nobody told it: {fact: formula}.",
     "assumes": "A lawful default where nothing is told or given; it shows as an assumption.",
     "designs": "Fills what the job leaves open; it shows as designed.",
-    "tries": "Tries every row of a table: {size: from TABLE by KEY}; each must about this kind is a test.",
+    "tries": (
+        "Tries every row of a table: {size: from TABLE by KEY}; each must about this kind is a"
+        " test."
+    ),
     "refers": "Refuses to conclude: what to do instead.",
     "warns": "A caution; with at: the moment.",
     "lacks": "What is not checked for want of rules.",
@@ -83,15 +93,24 @@ RULE = {
     "leaving out": "Tests that the pick does not use (with tries).",
     "also": "Advice that the pick shall use (with tries).",
     "at": "The moment of the caution, as in before drilling (with warns).",
-    "code": "Its section by edition: {2017: 210.19(A)(1)(a), 2023: 210.19(A)(1)}; each holds until the next edition listed, gone ends it.",
-    CODE_BY: 'The fact by whose choices the sections differ; each says whose it is: {2017: "NM-B: 334.30; UF-B: 340.10(4)"}. Of a table the key.',
+    "code": (
+        "Its section by edition: {2017: 210.19(A)(1)(a), 2023: 210.19(A)(1)}; each holds until the"
+        " next edition listed, gone ends it."
+    ),
+    CODE_BY: (
+        'The fact by whose choices the sections differ; each says whose it is: {2017: "NM-B:'
+        ' 334.30; UF-B: 340.10(4)"}. Of a table the key.'
+    ),
     "manufacturer": "The instruction it comes from.",
     "local": "The local law it comes from.",
     "practice": "Whose practice it is; common practice, no source where that is so.",
     "because": "The reason, in one sentence.",
     "doubt": "What is unsure.",
     "limits": "What an exception never does.",
-    "examples": "One where it applies, one where it does not, one that cannot tell, and under, at and over each threshold.",
+    "examples": (
+        "One where it applies, one where it does not, one that cannot tell, and under, at and over"
+        " each threshold."
+    ),
     "answers": "Sentences for the short answer.",
     "withdrawn": "Why it is no longer used.",
     "scope": "What it is read for.",
@@ -100,7 +119,10 @@ EDIT = {
     "add": "Adds a rule of this pack's own.",
     "withdraw": "Takes a rule away, everywhere.",
     "replace": "Puts a whole rule in the place of another.",
-    "amend": "Strikes words of a rule and inserts others; or a cell of a table; or changes a rule's force.",
+    "amend": (
+        "Strikes words of a rule and inserts others; or a cell of a table; or changes a rule's"
+        " force."
+    ),
     "set": "Sets a value.",
     "redate": "Moves a date of a rule, or of another pack's edit.",
     "alias": "Another section number for the same thing.",
@@ -112,7 +134,9 @@ EDIT = {
     "from": "The first day on which it is in force: permits of that day and later.",
     "until": "The first day on which it is no longer in force.",
     "of": "What it was written over; whywire check says what to write.",
-    "meaning": "What it was understood to mean; whywire check says it back, and notices when that moves.",
+    "meaning": (
+        "What it was understood to mean; whywire check says it back, and notices when that moves."
+    ),
     "relieves": "yes where it asks less than what stands below it.",
     "examples": "One that comes out otherwise because of it, and one that it leaves alone.",
     "notes": "What a reader should know.",
@@ -130,7 +154,10 @@ EDIT = {
     "only when": "The condition under which the rule still holds.",
     "drop": "The condition that no longer counts, as it stands.",
     "edition": "The edition that the rule is taken over from.",
-    "instead of": "The rules in whose place it stands where its own conditions are so; where that is not told, nothing is concluded.",
+    "instead of": (
+        "The rules in whose place it stands where its own conditions are so; where that is not"
+        " told, nothing is concluded."
+    ),
     "counts as": "yes where the rule may say what people are asked, without anyone looking.",
 }
 TABLE = {
@@ -155,13 +182,18 @@ WAY = {
     "change": "What is changed: {path: value}.",
 }
 WORD = {
-    "is": "A unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, many KIND, or choices parted by |.",
+    "is": (
+        "A unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, many KIND, or"
+        " choices parted by |."
+    ),
     "ask": "The question to a person.",
     "look": "Where the answer is found.",
     "effort": "From 1 (read a label) to 5 (open something up).",
     "also": "Other names that people use.",
     "means": "What people write, and which choice they mean.",
-    "may mean": "What people write that may be any of several choices, parted by |; which one is asked for.",
+    "may mean": (
+        "What people write that may be any of several choices, parted by |; which one is asked for."
+    ),
     "may be": "What is written where somebody looked and there is none, as in not marked.",
     "comes with": "The fact that it is not carried over without.",
     "back": "The fact by which the things of this list name it.",
@@ -171,7 +203,10 @@ WORD = {
     "also choices": "Choices added to a word that is there already, parted by |.",
     "careful": "The caution where looking is dangerous.",
     "note": "What a reader should know.",
-    "usual": "What is usual, as in 1 A to 200 A, or listed in TABLE: of anything else it is asked whether it is meant.",
+    "usual": (
+        "What is usual, as in 1 A to 200 A, or listed in TABLE: of anything else it is asked"
+        " whether it is meant."
+    ),
 }
 EXAMPLE = {
     "given": "The facts, named as the rule names them.",
@@ -182,7 +217,9 @@ EXAMPLE = {
     "note": "What the example shows.",
     "rule": "The rule that is run (in an edit: the one edited, unless it is said).",
     "because": "Why it comes out so.",
-    "edition": "The editions in which it comes out so; every edition of the rule unless it is said.",
+    "edition": (
+        "The editions in which it comes out so; every edition of the rule unless it is said."
+    ),
 }
 ANSWER = {
     "passes": "The sentence where it passes.",
@@ -195,14 +232,16 @@ ANSWER = {
     "beside": "Rules that pass, and that a person would otherwise mend.",
     "right": "What is said where another rule names this one beside itself.",
     "short": "The rule in a few words.",
-    "against": "What it does not do, to who argues with it; {needed} is that of the rule that fails.",
+    "against": (
+        "What it does not do, to who argues with it; {needed} is that of the rule that fails."
+    ),
     "hints": "What would pass, where no run can show it.",
     "asked": "Facts that a question about is answered by this rule.",
     "rows": "Lines of its own, with facts filled in.",
 }
 
 
-# ---- patterns, in the part of regular expressions that every editor reads -----------------------------------------------
+# ---- patterns, in the part of regular expressions that every editor reads ------------------------
 
 
 def plain(text: str) -> str:
@@ -213,9 +252,11 @@ def plain(text: str) -> str:
 def loosely(text: str) -> str:
     """*text* in capitals or small letters, as a pattern."""
     return "".join(
-        f"[{c.upper()}{c.lower()}]"
-        if c.lower() != c.upper() and len(c.lower()) == len(c.upper()) == 1
-        else plain(c)
+        (
+            f"[{c.upper()}{c.lower()}]"
+            if c.lower() != c.upper() and len(c.lower()) == len(c.upper()) == 1
+            else plain(c)
+        )
         for c in text
     )
 
@@ -231,7 +272,9 @@ def whole(pattern: str) -> str:
 
 
 def spelled(unit: str) -> list[str]:
-    """Every way to write *unit* that a person may take, as patterns: the exact one, and what WRITTEN says of it."""
+    """Every way to write *unit* that a person may take, as patterns: the exact one, and what
+    WRITTEN says of it.
+    """
     out = [plain(unit)]
     for w, u in WRITTEN.items():
         if u != unit:
@@ -260,7 +303,8 @@ def amount(unit: str) -> dict:
     forms = [rf"{sign}\s*{NUMBER}\s*{one_of(units)}{bare}\.*"]
     if unit in ("ft", "in"):
         forms.append(
-            r"""\d+\s*(?:ft|feet|foot|'|’|′)\.?\s*\d+(?:\.\d+)?(?:[ -]0*[1-9]\d*/0*[1-9]\d*)?\s*(?:inches|inch|in|"|”|″)\.?"""
+            r"""\d+\s*(?:ft|feet|foot|'|’|′)\.?\s*\d+(?:\.\d+)?"""
+            r"""(?:[ -]0*[1-9]\d*/0*[1-9]\d*)?\s*(?:inches|inch|in|"|”|″)\.?"""
         )
     meant = rf"(?:\s*\(\s*{loosely('meant')}\s*\))?"  # what is not usual, and so
     text = {"type": "string", "maxLength": 50, "pattern": whole(one_of(forms) + meant)}
@@ -276,7 +320,10 @@ def choice(words: Iterable[str], others: Iterable[str] = ()) -> dict:
         {"enum": words},
         {
             "type": "string",
-            "pattern": rf"^\s*(?:(?:[Aa]|[Aa][Nn]|[Tt][Hh][Ee]) )?(?:[Nn][Ee][Mm][Aa] )?{one_of(forms)}\s*$",
+            "pattern": (
+                r"^\s*(?:(?:[Aa]|[Aa][Nn]|[Tt][Hh][Ee]) )?(?:[Nn][Ee][Mm][Aa]"
+                rf" )?{one_of(forms)}\s*$"
+            ),
         },
     ]
     return {"anyOf": [*out, *typed(every)]}
@@ -326,7 +373,7 @@ YES_OR_NO = {
 }
 
 
-# ---- jobs -----------------------------------------------------------------------------------------------------------
+# ---- jobs ----------------------------------------------------------------------------------------
 
 
 def job_schema(words: Words, tables: dict[str, Table], places: Iterable[str] = ()) -> dict:
@@ -392,7 +439,9 @@ def _ref(*names: str) -> dict:
 
 
 def _kind(kind: Kind, words: Words, defs: dict) -> dict:
-    """One kind of thing: what may be told of it is offered; what is seldom told, and other names, are taken too."""
+    """One kind of thing: what may be told of it is offered; what is seldom told, and other names,
+    are taken too.
+    """
     offered, taken = {}, {}
     others: dict[str, list[str]] = {}
     for alias, name in kind.aliases.items():
@@ -439,11 +488,15 @@ def _fact(kind: Kind, w: Word, others: list[str]) -> dict:
     said = (
         [w.ask]
         if w.ask
-        else []
-        if w.part
-        else ["Seldom told: the rules work it out."]
-        if not w.back
-        else ["Found by the rules from what names it."]
+        else (
+            []
+            if w.part
+            else (
+                ["Seldom told: the rules work it out."]
+                if not w.back
+                else ["Found by the rules from what names it."]
+            )
+        )
     )
     said += [f"Look: {w.look}."] if w.look else []
     said += [f"Careful: {w.careful}"] if w.careful else []
@@ -521,7 +574,7 @@ def _fact(kind: Kind, w: Word, others: list[str]) -> dict:
     return out | {"anyOf": forms}
 
 
-# ---- packs ----------------------------------------------------------------------------------------------------------
+# ---- packs ---------------------------------------------------------------------------------------
 
 SECTIONS = {
     "type": "object",
@@ -550,17 +603,21 @@ FIRST = {
     "table": "A published table, its numbers in a CSV beside it.",
     "way": "A way out that an answer tries.",
 }
-SPELLED_NAME = rf"^(?!(?:.* )?(?:{'|'.join(sorted(RESERVED))})(?: .*)?$)[^\W\d_][^\d()+×÷*±,=<>−|:#]*$"  # what a line can say
+# what a line can say
+SPELLED_NAME = (
+    rf"^(?!(?:.* )?(?:{'|'.join(sorted(RESERVED))})(?: .*)?$)[^\W\d_][^\d()+×÷*±,=<>−|:#]*$"
+)
 RULE_NAME = {"type": "string", "pattern": r"^[^\W\d_]+(-\w+)*$"}
 
 
 def pack_schema(library: Library, material: Material) -> dict:
-    """The schema of the files of a pack: its head, its words, and its rules, values, tables, ways and edits."""
+    """The schema of the files of a pack: its head, its words, and its rules, values, tables, ways
+    and edits.
+    """
     words = library.words
     kinds = {"enum": sorted(words.kinds)}
-    added = {
-        e.target: e.d for p in library.packs for e in p.edits if e.verb == "add"
-    }  # whatever day they are in force
+    # whatever day they are in force
+    added = {e.target: e.d for p in library.packs for e in p.edits if e.verb == "add"}
     named = {
         "rule": _named({**added, **material.rules}),
         "value": _named(material.values),
@@ -724,7 +781,9 @@ def _named(items: dict) -> dict:
 
 
 def _facts_offered(words: Words) -> list[dict]:
-    """The facts of the kind that a rule is about, offered where it fills them and where its examples give them."""
+    """The facts of the kind that a rule is about, offered where it fills them and where its
+    examples give them.
+    """
 
     def then(facts: dict) -> dict:
         return {
@@ -801,11 +860,13 @@ def _examples(edit: bool) -> dict:
     expect = [k for k in keys if k not in ("rule", "given", "because", "note")]
     one = _closed(
         {
-            k: {"type": "object"}
-            if k in ("given", "gives")
-            else LINE_OR_LIST
-            if k in ("sets aside", "edition")
-            else SCALAR
+            k: (
+                {"type": "object"}
+                if k in ("given", "gives")
+                else LINE_OR_LIST
+                if k in ("sets aside", "edition")
+                else SCALAR
+            )
             for k in keys
         },
         EXAMPLE,
@@ -813,17 +874,19 @@ def _examples(edit: bool) -> dict:
     )
     return {
         "type": "array",
-        "items": one
-        if edit
-        else one
-        | {
-            "not": {
-                "allOf": [
-                    {"required": ["answer"]},
-                    {"anyOf": [{"required": ["gives"]}, {"required": ["holds"]}]},
-                ]
+        "items": (
+            one
+            if edit
+            else one
+            | {
+                "not": {
+                    "allOf": [
+                        {"required": ["answer"]},
+                        {"anyOf": [{"required": ["gives"]}, {"required": ["holds"]}]},
+                    ]
+                }
             }
-        },
+        ),
     }
 
 
@@ -948,7 +1011,9 @@ def _facts(words: Words) -> dict:
             "has": {
                 "type": "object",
                 "additionalProperties": SCALAR,
-                "description": "Its parts: {part: kind}, optional kind, many kind, or open many kind.",
+                "description": (
+                    "Its parts: {part: kind}, optional kind, many kind, or open many kind."
+                ),
             },
         },
     }

@@ -74,7 +74,9 @@ def test_two_processes_keep_the_order_and_faulty_jobs_stop_nobody(many, monkeypa
 
 
 def killing(monkeypatch) -> None:
-    """A job called `killer` takes the process along that inspects it, one called `defect` raises what nobody expects."""
+    """A job called `killer` takes the process along that inspects it, one called `defect` raises
+    what nobody expects.
+    """
     real = batch._inspected
 
     def deadly(name, source, how):

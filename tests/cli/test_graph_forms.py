@@ -1,4 +1,6 @@
-"""Tree, Mermaid, DOT, JSON and SVG render the same nodes and the same edges; SVG needs no program and no luck."""
+"""Tree, Mermaid, DOT, JSON and SVG render the same nodes and the same edges; SVG needs no program
+and no luck.
+"""
 
 import html
 import json

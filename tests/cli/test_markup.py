@@ -1,4 +1,6 @@
-"""No form of output lets markup or an escape sequence through that somebody put into a job, a title or a pack."""
+"""No form of output lets markup or an escape sequence through that somebody put into a job, a title
+or a pack.
+"""
 
 import re
 import xml.etree.ElementTree as ET
@@ -74,6 +76,7 @@ def test_a_paper_in_markdown(text):
 
 
 def test_what_is_no_markup_stays():
-    assert _no_markup("55 A < 60 A, 3 > 2, [210.19(A)(1)] and * & #10") == (
-        "55 A < 60 A, 3 > 2, [210.19(A)(1)] and * & #10"
+    assert (
+        _no_markup("55 A < 60 A, 3 > 2, [210.19(A)(1)] and * & #10")
+        == "55 A < 60 A, 3 > 2, [210.19(A)(1)] and * & #10"
     )

@@ -1,4 +1,6 @@
-"""Whatever happens inside or outside, a person reads a line and what to do: no traceback, and an exit code that says it."""
+"""Whatever happens inside or outside, a person reads a line and what to do: no traceback, and an
+exit code that says it.
+"""
 
 import json
 import os

@@ -1,4 +1,6 @@
-"""What is kept between starts: made anew on any doubt, never run when another could have written it, on any system."""
+"""What is kept between starts: made anew on any doubt, never run when another could have written
+it, on any system.
+"""
 
 import errno
 import os

@@ -1,4 +1,6 @@
-"""What is usual for a quantity: anything else is asked about, told as meant it is taken, and nought never is."""
+"""What is usual for a quantity: anything else is asked about, told as meant it is taken, and nought
+never is.
+"""
 
 import re
 from pathlib import Path

@@ -1,9 +1,10 @@
-"""Bad input: every slip is told with its place, what is wrong and what to do. Each file here is one slip, and the
-`.txt` beside it the exact message. WHYWIRE_UPDATE=1 writes the messages anew: read the diff.
+"""Bad input: every slip is told with its place, what is wrong and what to do. Each file here is one
+slip, and the `.txt` beside it the exact message. WHYWIRE_UPDATE=1 writes the messages anew: read
+the diff.
 
-Jobs are read against the whole base; packs are laid beside a base small enough to load at once (kb/), edits beside one
-small enough to amend (edits/kb/), where the jobs of places/ are too. A file is named after the code it gives, and every
-code has a file.
+Jobs are read against the whole base; packs are laid beside a base small enough to load at once
+(kb/), edits beside one small enough to amend (edits/kb/), where the jobs of places/ are too. A file
+is named after the code it gives, and every code has a file.
 """
 
 import os
@@ -124,7 +125,9 @@ OTHERWISE_NAMED = {
     "only-a-comment": "empty-file",
     "no-header": "empty-table",
 }
-# What needs no broken text but a broken file, folder or library: tested below, and where that is tested.
+# What needs no broken text but a broken file, folder or library: tested below, and where that is
+# tested.
+# tests/packs/test_hostile.py
 NOT_A_TEXT = {
     "is-a-directory",
     "not-a-file",
@@ -161,7 +164,7 @@ NOT_A_TEXT = {
     "rule-too-long",
     "too-many-rows",
     "too-many-cases",
-}  # tests/packs/test_hostile.py
+}
 
 
 @pytest.mark.parametrize(
@@ -174,14 +177,19 @@ def test_a_file_is_named_after_its_code(path):
 
 
 def test_every_code_has_its_file():
-    """The codes are read off the engine's source, so that a new one asks for a broken file of its own."""
+    """The codes are read off the engine's source, so that a new one asks for a broken file of its
+    own.
+    """
     said = {c for p in HERE.glob("*/*.txt") for c in codes(p)}
     written = set()
     for p in (HERE.parents[1] / "engine").rglob("*.py"):
         text = p.read_text()
         written |= set(
             re.findall(
-                r"""(?:Fault\(|aults\.add\(|self\.fault\(|return \(?)\s*"([a-z0-9]+(?:-[a-z0-9]+)+|tab|tag|circle|edition|negative|expected|comment|indentation|unsorted|stale|relieves)",""",
+                r"""(?:Fault\(|aults\.add\(|self\.fault\(|return \(?)\s*"""
+                r""""([a-z0-9]+(?:-[a-z0-9]+)+"""
+                r"""|tab|tag|circle|edition"""
+                r"""|negative|expected|comment|indentation|unsorted|stale|relieves)",""",
                 text,
             )
         )
@@ -202,7 +210,8 @@ def test_a_pack_that_is_a_link_to_elsewhere_is_not_read(tmp_path, monkeypatch):
     pack.mkdir()
     (pack / "pack.yaml").write_text("pack: mine\n")
     (pack / "trial.yaml").write_text(
-        "- table: trial\n  says: x\n  practice: made up\n  file: trial.csv\n  keys: {size: exact}\n  values: {ampacity: A}\n"
+        "- table: trial\n  says: x\n  practice: made up\n  file: trial.csv\n  keys: {size: exact}\n"
+        "  values: {ampacity: A}\n"
     )
     (pack / "trial.csv").symlink_to(tmp_path / "secret.csv")
     with pytest.raises(Faults, match="link to elsewhere"):
@@ -252,9 +261,11 @@ def test_one_broken_file_does_not_hide_the_next(tmp_path, monkeypatch):
             .read_text()
             .replace(
                 ": trial\n",
-                f": trial {'abcdef'[n]}\n"
-                if "rule" not in name and "word" not in name
-                else f": trial-{'abcdef'[n]}\n",
+                (
+                    f": trial {'abcdef'[n]}\n"
+                    if "rule" not in name and "word" not in name
+                    else f": trial-{'abcdef'[n]}\n"
+                ),
             )
         )
     shutil.copy(HERE / "packs" / "table-key.csv", tmp_path / "trial.csv")
@@ -283,17 +294,18 @@ def test_a_link_that_could_be_two_things(tmp_path, monkeypatch):
     (pack / "words.yaml").write_text("words:\n  load:\n    beside: {is: link segment}\n")
     job = tmp_path / "job.yaml"
     job.write_text(
-        "circuits:\n  a: {segments: {attic: {}}, load: {beside: attic}}\n  b: {segments: {attic: {}}, load: {beside: circuits.b.segments.attic}}\n"
+        "circuits:\n  a: {segments: {attic: {}}, load: {beside: attic}}\n  b: {segments: {attic:"
+        " {}}, load: {beside: circuits.b.segments.attic}}\n"
     )
     with pytest.raises(Faults) as caught:
         read_job(job, library.load((pack,), "2023"), "job.yaml")
     assert (
-        str(caught.value)
-        == 'job.yaml:2:45: "attic" could be circuits.a.segments.attic or circuits.b.segments.attic\n    write the whole name'
+        str(caught.value) == 'job.yaml:2:45: "attic" could be circuits.a.segments.attic or'
+        " circuits.b.segments.attic\n    write the whole name"
     )
 
 
-# ---- in a process of its own, within 300 MB and two seconds of processor ------------------------------------------
+# ---- in a process of its own, within 300 MB and two seconds of processor -------------------------
 
 SMALL_JOB = "job: x\ncircuits: {kiln: {length: 3 ft}}\n"
 
@@ -411,7 +423,10 @@ def pack_with(folder: Path, text: str, csv=None) -> Path:
     return folder
 
 
-TABLE = "- table: trial\n  says: x\n  practice: made up\n  file: {file}\n  keys: {{size: exact}}\n  values: {{ampacity: A}}\n"
+TABLE = (
+    "- table: trial\n  says: x\n  practice: made up\n  file: {file}\n  keys: {{size: exact}}\n "
+    " values: {{ampacity: A}}\n"
+)
 RULE = "- rule: trial\n  says: x\n  about: wire\n  practice: made up\n  must: {must}\n"
 
 
@@ -464,7 +479,8 @@ def test_a_pack_runs_no_code_and_reads_nothing_outside_itself(make, tmp_path, ca
     elif make == "code":
         pack_with(
             pack,
-            f"- rule: !!python/object/apply:os.system ['touch {mark}']\n- rule: !!python/name:os.system x\n",
+            f"- rule: !!python/object/apply:os.system ['touch {mark}']\n- rule:"
+            " !!python/name:os.system x\n",
         )
     elif make == "bomb":
         pack_with(
@@ -492,7 +508,7 @@ def test_a_pack_runs_no_code_and_reads_nothing_outside_itself(make, tmp_path, ca
     assert "the secret" not in p.stdout + p.stderr and not mark.exists()
 
 
-# ---- what is offered in its place ---------------------------------------------------------------------------------
+# ---- what is offered in its place ----------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -533,7 +549,7 @@ def test_a_fault_never_repeats_a_whole_file():
     assert len(str(Fault("x", library.Place("job"), "y" * 100_000))) < 600
 
 
-# ---- what a word processor does to a file -------------------------------------------------------------------------
+# ---- what a word processor does to a file --------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -544,7 +560,8 @@ def test_harmless_traces_of_a_word_processor_are_read_as_plain_text(text, tmp_pa
     path.write_bytes(
         (
             text
-            + "circuits: {kiln: {length: “35\u00a0ft”, receptacle: {configuration: 14–30R}, load: {type: ‘kiln’, current: 1\u200b5 A}}}\n"
+            + "circuits: {kiln: {length: “35\u00a0ft”, receptacle: {configuration: 14–30R}, load:"
+            " {type: ‘kiln’, current: 1\u200b5 A}}}\n"
         ).encode()
     )
     job = read_job(path, load())

@@ -1,4 +1,6 @@
-"""Files of a quiz that somebody edited: told with the place, or read as they are; a traceback never."""
+"""Files of a quiz that somebody edited: told with the place, or read as they are; a traceback
+never.
+"""
 
 import copy
 import io
