@@ -5,7 +5,11 @@ takes longer than many an answer.
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Callable
+from typing import NoReturn
+
+from .wall import seen
 
 LAW = (
     "A LAW is an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County),"
@@ -30,8 +34,17 @@ def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
         def __init__(self, prog: str) -> None:
             super().__init__(prog, width=width() - 2)
 
+    class Parser(argparse.ArgumentParser):
+        def error(self, message: str) -> NoReturn:
+            """What is wrong with a command, without what its words would do to a terminal."""
+            super().error(seen(message))
+
+        def print_help(self, file=None) -> None:
+            """The help; argparse keeps to itself that it could not be written."""
+            (file or sys.stdout).write(self.format_help())
+
     def made(**how):
-        return argparse.ArgumentParser(formatter_class=Help, **how)
+        return Parser(formatter_class=Help, **how)
 
     p = made(
         prog="whywire",
@@ -69,8 +82,8 @@ def _json(c) -> None:
     c.add_argument("--json", action="store_true", help="plain data for a program")
 
 
-def _job(c, words: str = "", least: str = "+") -> None:
-    c.add_argument("job", help="the job's file")
+def _job(c, words: str = "", least: str = "+", about: str = "the job's file") -> None:
+    c.add_argument("job", help=about)
     if words:
         c.add_argument("words", nargs=least, metavar=words, help="what is asked about")
     _law_of_a_job(c)
@@ -95,7 +108,23 @@ def _answer(c) -> None:
 
 
 def _inspect(c) -> None:
-    _job(c)
+    c.epilog = (
+        "Of many jobs each is inspected by itself, in as many processes as there are cores; a"
+        " faulty one stops no other. The exit code is that of the worst, in the order 70, 2, 1,"
+        " 3, 0."
+    )
+    _job(
+        c,
+        about=(
+            "the job's file, a folder of jobs, or - for JSON lines on standard input, a job a line"
+        ),
+    )
+    c.add_argument(
+        "--workers",
+        type=int,
+        metavar="N",
+        help="of many jobs: so many at once (as there are cores)",
+    )
     c.add_argument("--all", action="store_true", help="list what passes too, one by one")
 
 

@@ -68,4 +68,6 @@ def row(label: str, text: str, source: str, width: int, most: int = 2) -> list[L
             )
             if short:
                 lines[-1].append((" " * (width - len(last) - len(short)) + short, "source"))
+            else:  # a narrow terminal: a line more, rather than a row that nobody stands behind
+                lines += [[(f"{t:>{width}}", "source")] for t in wrap(source, width - LABEL)]
     return lines

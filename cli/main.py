@@ -2,7 +2,8 @@
 
 Exit codes: 0 nothing fails and nothing is undecided, 1 something fails, 3 nothing fails but
 something is undecided, 2 the input is faulty (or the two chainers differ, which is a defect of
-ours).
+ours), 70 any other defect of ours, 74 what there is to say cannot be written, 130 broken off by
+Ctrl-C (`wall`).
 """
 
 from __future__ import annotations
@@ -10,6 +11,8 @@ from __future__ import annotations
 import gc
 import os
 import sys
+
+from .wall import behind, seen
 
 # Garbage is looked for after so many new things. A command makes much and lets go of little;
 # looking all along costs it a third of its time.
@@ -40,24 +43,10 @@ def width() -> int:
     return max(40, min(100, shutil.get_terminal_size((80, 24)).columns))
 
 
-def _seen(text: str) -> str:
-    """*text* without what would act on a terminal: a file's name may hold anything, and colours are
-    ours to choose.
-    """
-    return (
-        text
-        if text.isprintable()
-        else "".join(
-            c if c.isprintable() else " " if c.isspace() else "\N{REPLACEMENT CHARACTER}"
-            for c in text
-        )
-    )
-
-
 def put(lines, stream=None) -> None:
     """Print lines: in colour on a terminal that wants it, plain text otherwise."""
     stream = stream or sys.stdout
-    lines = [[(_seen(t), style) for t, style in line] for line in lines]
+    lines = [[(seen(t), style) for t, style in line] for line in lines]
     if (
         not stream.isatty()
         or os.environ.get("NO_COLOR") is not None
@@ -79,7 +68,10 @@ def put(lines, stream=None) -> None:
 
 def main(argv: list[str] | None = None) -> int:
     """Run one command; returns the exit code."""
-    args = list(sys.argv[1:] if argv is None else argv)
+    return behind(_run, list(sys.argv[1:] if argv is None else argv))
+
+
+def _run(args: list[str]) -> int:
     if args[:1] == ["--version"]:
         from . import __version__
 
@@ -101,6 +93,7 @@ def main(argv: list[str] | None = None) -> int:
         code = getattr(sys.modules[__name__], "_" + a.command)(a)
         sys.stdout.flush()  # what follows is for the next start, and nobody waits for it
         _keep_code()
+        _tell_what_is_not_kept()
         return code
     except (Fault, Faults) as found:
         faults = found if isinstance(found, Faults) else Faults([found])
@@ -110,14 +103,29 @@ def main(argv: list[str] | None = None) -> int:
             _json(faults_as_dict(faults))
         put(show_faults(faults), sys.stderr)
         return 2
-    except BrokenPipeError:
-        sys.stderr.close()
-        return 0
 
 
 def _keep_code() -> None:
     if cache := sys.modules.get("whywire.engine.running.cache"):
         cache.keep_code()
+
+
+def _tell_what_is_not_kept() -> None:
+    if (kept := sys.modules.get("whywire.engine.basics.kept")) and (said := kept.trouble()):
+        put(
+            [
+                [
+                    (
+                        (
+                            "Note: nothing is kept for the next start, which will take longer:"
+                            f" {said}. WHYWIRE_CACHE names another folder, or off."
+                        ),
+                        "source",
+                    )
+                ]
+            ],
+            sys.stderr,
+        )
 
 
 def _told_apart(args: list[str]) -> list[str]:
@@ -147,9 +155,9 @@ def _gather(p, a, more: list[str]) -> None:
 
 
 def _json(data) -> None:
-    import json
+    from .wall import json_text
 
-    sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=1) + "\n")
+    sys.stdout.write(json_text(data))
 
 
 def _inspection(a, whole: bool = True):
@@ -162,7 +170,41 @@ def _inspection(a, whole: bool = True):
         return None
 
 
+def _inspect_many(a) -> int:
+    import contextlib
+
+    from .batch import How, cores, outcomes, tasks, worst
+    from .show_batch import show_outcome, show_sum
+    from .wall import json_line
+
+    how = How(tuple(a.pack), a.edition, a.date, a.place, a.chainer or "plain", a.json)
+    lines = getattr(sys.stdin, "buffer", sys.stdin) if a.job == "-" else None
+    codes: list[int] = []
+    # A count that moves, for somebody who waits; not into what a terminal shows of the lines
+    # themselves.
+    watched = sys.stderr.isatty() and not sys.stdout.isatty()
+    every = outcomes(tasks(a.job, lines), how, max(1, a.workers or cores()))
+    with contextlib.closing(every):  # whatever happens here, the processes end with it
+        for outcome in every:
+            codes.append(outcome.code)
+            if a.json:
+                sys.stdout.write(json_line(outcome.as_dict()))
+            else:
+                put(show_outcome(outcome, width()))
+            if watched:
+                sys.stderr.write(f"\r{len(codes)} inspected")
+                sys.stderr.flush()
+    if watched:
+        sys.stderr.write("\r" + " " * 24 + "\r")
+    if not a.json:
+        chained = "both chainers" if how.chainer == "both" else "the plain chainer alone"
+        put(show_sum(codes, chained, width()))
+    return worst(codes)
+
+
 def _inspect(a) -> int:
+    if a.job == "-" or os.path.isdir(a.job):
+        return _inspect_many(a)
     found = _inspection(a)
     if found is None:
         return 2

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime
+import itertools
 import json
 import os
 import sys
@@ -13,6 +14,7 @@ import textwrap
 from pathlib import Path
 
 from ..engine.basics.errors import Fault, Faults, Place, suggest
+from .wall import json_text, seen
 
 
 def run(a, put, width: int) -> int:
@@ -109,7 +111,7 @@ def _make(a, put, width: int) -> int:
         tuple(a.kind),
         a.difficulty,
         a.belief,
-        a.title,
+        seen(a.title),
     )
     paper, sheet = markdown(maker, quiz)
     if not a.out:
@@ -121,14 +123,7 @@ def _make(a, put, width: int) -> int:
         "answers.md": sheet.encode(),
         "quiz.html": page(maker, quiz).encode(),
         "quiz.json": (
-            (
-                json.dumps(
-                    quiz_as_plain(maker, quiz) | {"taken": taken(maker, quiz)},
-                    ensure_ascii=False,
-                    indent=1,
-                )
-                + "\n"
-            ).encode()
+            (json_text(quiz_as_plain(maker, quiz) | {"taken": taken(maker, quiz)})).encode()
         ),
         "quiz-qti-2.1.zip": package(maker, quiz, "2.1"),
         "quiz-qti-3.0.zip": package(maker, quiz, "3.0"),
@@ -145,8 +140,16 @@ def _make(a, put, width: int) -> int:
                 "name another folder",
             )
         out.mkdir(parents=True, exist_ok=True)
-        for n, data in files.items():
-            (out / n).write_bytes(data)
+        begun: list[Path] = []
+        try:
+            for n, data in files.items():
+                if not (out / n).exists():
+                    begun.append(out / n)
+                (out / n).write_bytes(data)
+        except BaseException:  # half a paper is none
+            for whole in begun:
+                whole.unlink(missing_ok=True)
+            raise
     put(
         [
             [(f"{len(quiz.questions)} questions in {out}: " + ", ".join(files), "")],
@@ -167,8 +170,12 @@ def _writing(path, todo: str):
         ) from None
 
 
-def _read(path: str, what: str) -> dict:
+def _read(path: str, what: str, shape: dict, todo: str) -> dict:
+    """What a JSON file of ours holds, once it is of *shape*. Raises Fault where it is not: it may
+    have been edited.
+    """
     from ..engine.basics.reading import read_bytes
+    from ..engine.basics.shapes import filled, wrong
 
     try:
         data = json.loads(read_bytes(Path(path), path).decode("utf-8"))
@@ -178,22 +185,17 @@ def _read(path: str, what: str) -> dict:
         ) from None
     if not isinstance(data, dict):
         raise Fault("not-json", Place(path), f"this is no {what}", "is this the right file?")
-    return data
+    if said := list(itertools.islice(wrong(data, shape), 3)):
+        raise Fault("not-json", Place(path), f"this is no {what}: " + "; ".join(said), todo)
+    return filled(data, shape)
 
 
 def _results(path: str) -> dict:
-    """What a results file keeps."""
-    data = _read(path, "results file")
-    if not isinstance(data.get("answers"), list) or not all(
-        isinstance(x, dict) and {"question", "right"} <= x.keys() for x in data["answers"]
-    ):
-        raise Fault(
-            "not-json",
-            Place(path),
-            "this file keeps no answers",
-            "name a file that `whywire quiz take --results` wrote",
-        )
-    return data
+    """What a results file keeps. Raises Fault."""
+    from ..engine.teaching.files import RESULTS
+
+    todo = "name a file that `whywire quiz take --results` wrote, as it wrote it"
+    return _read(path, "results file", RESULTS, todo)
 
 
 def _all_results(paths: list[str]) -> list[dict]:
@@ -205,8 +207,13 @@ def _keep(path: Path, data: dict) -> None:
     """Write a results file whole, or leave the one that is there."""
     new = path.with_name(path.name + ".new")
     with _writing(path, "may you write it, and in its folder?"):
-        new.write_text(json.dumps(data, ensure_ascii=False, indent=1) + "\n", "utf-8")
-        os.replace(new, path)
+        try:
+            new.write_text(json_text(data), "utf-8")
+            os.replace(new, path)
+        except BaseException:
+            with contextlib.suppress(OSError):
+                new.unlink()
+            raise
 
 
 def _may_keep(path: Path) -> None:
@@ -221,17 +228,12 @@ def _may_keep(path: Path) -> None:
 
 def _take(a, put, width: int) -> int:
     from ..engine.teaching.diagnosis import diagnose, same, typed
+    from ..engine.teaching.files import QUIZ
     from ..engine.teaching.papers import TAKEN
     from ..engine.teaching.quiz import explained, letter, picks_several, right
 
-    quiz = _read(a.file, "quiz")
-    if not isinstance(quiz.get("questions"), list) or "law" not in quiz:
-        raise Fault(
-            "not-json",
-            Place(a.file),
-            "this file holds no quiz",
-            "name the quiz.json that `whywire quiz make` wrote",
-        )
+    todo = "name the quiz.json that `whywire quiz make` wrote, as it wrote it"
+    quiz = _read(a.file, "quiz", QUIZ, todo)
     law = quiz["law"]
     maker, models, now = _maker(
         law["edition"] if not law.get("names") else None,
@@ -330,24 +332,16 @@ def _take(a, put, width: int) -> int:
                 ]
             )
         several = picks_several(q) or q.model.kind == "order"
-        value, said = _asked(q, typed, put, several)
+        broken: KeyboardInterrupt | None = None
+        try:
+            value, said = _asked(q, typed, put, several)
+        except KeyboardInterrupt as e:
+            value, said, broken = None, "", e
         if value is None:
-            put(
-                [
-                    [],
-                    [
-                        (
-                            "Stopped; "
-                            + (
-                                f"the answers so far are in {path}."
-                                if kept["answers"]
-                                else "nothing was answered."
-                            ),
-                            "source",
-                        )
-                    ],
-                ]
-            )
+            so_far = f"the answers so far are in {path}." if kept["answers"] else ""
+            put([[], [("Stopped; " + (so_far or "nothing was answered."), "source")]])
+            if broken:
+                raise broken
             return 0
         ok = value == _wanted(q, right) if several else same(q, value, q.key.value)
         given = (
@@ -405,7 +399,7 @@ def _wanted(q, right):
 
 
 def _asked(q, typed, put, several: bool):
-    """The learner's answer and how it reads; (None, "") at the end of input, or where it is broken
+    """The learner's answer and how it reads; (None, "") at the end of input, or where it is put
     off.
     """
     while True:
@@ -417,10 +411,7 @@ def _asked(q, typed, put, several: bool):
             else "Letter or value: "
         )
         sys.stdout.flush()
-        try:
-            line = sys.stdin.readline()
-        except KeyboardInterrupt:
-            line = ""
+        line = sys.stdin.readline()
         if not line:
             return None, ""
         line = line.strip()
@@ -505,7 +496,7 @@ def _diagnose(a, put, width: int) -> int:
     if a.results:
         got = of_class(_all_results(a.results))
         if a.json:
-            sys.stdout.write(json.dumps(got, ensure_ascii=False, indent=1) + "\n")
+            sys.stdout.write(json_text(got))
             return 0
         lines = [f"{got['learners']} learners."] + [f"{n} times: {b}" for b, n in got["beliefs"]]
         lines += (
@@ -532,7 +523,7 @@ def _diagnose(a, put, width: int) -> int:
     ok = same(q, value, q.key.value)
     if a.json:
         sys.stdout.write(
-            json.dumps(
+            json_text(
                 {
                     "question": q.name,
                     "stem": q.stem,
@@ -540,10 +531,7 @@ def _diagnose(a, put, width: int) -> int:
                     "right": ok,
                     "beliefs": [list(g) for g in found],
                 },
-                ensure_ascii=False,
-                indent=1,
             )
-            + "\n"
         )
         return 0
     put([[(line, "")] for line in textwrap.wrap(q.stem, width)])
@@ -576,7 +564,7 @@ def _review(a, put, width: int) -> int:
     today = due(cards, on)
     if a.json:
         sys.stdout.write(
-            json.dumps(
+            json_text(
                 {
                     "on": on.isoformat(),
                     "due": today,
@@ -589,9 +577,7 @@ def _review(a, put, width: int) -> int:
                         for m, c in sorted(cards.items())
                     },
                 },
-                indent=1,
             )
-            + "\n"
         )
         return 0
     put([[(f"To practise on {on}: {len(today)}", "head")]])
@@ -607,7 +593,7 @@ def _beliefs(a, put, width: int) -> int:
     bs = read_beliefs()
     if a.json:
         sys.stdout.write(
-            json.dumps(
+            json_text(
                 [
                     {
                         "belief": b.name,
@@ -619,10 +605,7 @@ def _beliefs(a, put, width: int) -> int:
                     }
                     for b in bs.values()
                 ],
-                ensure_ascii=False,
-                indent=1,
             )
-            + "\n"
         )
         return 0
     for b in bs.values():

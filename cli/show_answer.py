@@ -7,37 +7,43 @@ import textwrap
 from ..engine.answering.answers import Answer
 from .layout import Line, row
 
-MOST = 12
+MOST = 12  # lines
+WIDE = 80  # columns
 
 
-def show_answer(answer: Answer, width: int = 80, most: int = MOST) -> list[Line]:
+def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> list[Line]:
     """The answer first, then its rows; what matters least is left out when there are too many
-    lines.
+    lines, and that is said.
+
+    *most* is a dozen lines of 80 columns, or as much text on narrower ones.
     """
-    head = [
-        [(line, "headline")]
-        for line in textwrap.wrap(
-            f"{answer.word} {answer.sentence}".strip(), width, break_on_hyphens=False
-        )[:2]
-    ]
+    most = most or MOST * WIDE // min(width, WIDE)
+    said = textwrap.wrap(f"{answer.word} {answer.sentence}".strip(), width, break_on_hyphens=False)
+    long = max(2, most // 4)
+    if len(said) > long:
+        said = [*said[: long - 1], said[long - 1][: width - 2] + " …"]
+    head: list[Line] = [[(line, "headline")] for line in said]
     rows = [r for r in answer.rows if r.text]
-    allowed = 4
+    allowed, dropped = 4, 0
     while True:
         blocks = [row(r.label, r.text, r.source, width, max(allowed, r.lines)) for r in rows]
-        total = len(head) + sum(map(len, blocks))
+        total = len(head) + sum(map(len, blocks)) + bool(dropped)
         if total <= most or not rows:
             break
         worst = max(range(len(rows)), key=lambda i: (rows[i].rank, i))
         if allowed >= 3 or (rows[worst].rank <= 2 and allowed > 1):
             allowed -= 1
             continue
-        dropped = rows.pop(worst)
+        gone, dropped = rows.pop(worst), dropped + 1
         total_row = next((r for r in rows[worst:] if r.text.startswith("together ")), None)
-        if total_row is not None and not dropped.label:  # an addend is gone: the sum says so
+        if total_row is not None and not gone.label:  # an addend is gone: the sum says so
             total_row.text = "with what is left out here, " + total_row.text
-        if dropped.label and worst < len(rows) and not rows[worst].label:
-            rows[worst].label = dropped.label  # the next line of the same row takes its label
-    return head + [line for b in blocks for line in b]
+        if gone.label and worst < len(rows) and not rows[worst].label:
+            rows[worst].label = gone.label  # the next line of the same row takes its label
+    lines = head + [line for b in blocks for line in b]
+    if dropped:
+        lines.append([(f"… {dropped} more {'row' if dropped == 1 else 'rows'}: --json", "source")])
+    return lines
 
 
 def show_plain(answer: Answer, width: int = 80) -> list[Line]:

@@ -4,11 +4,12 @@ time.
 
 from __future__ import annotations
 
-import json
+import re
 from xml.sax.saxutils import escape, quoteattr
 
 from ..engine.proving.graph import Graph, Node
 from .layout import Line
+from .wall import json_text, seen
 
 MARK = {
     "told": "told",
@@ -52,7 +53,7 @@ def label(n: Node) -> str:
             parts.append(f"{k} {n.data[k]}")
     if n.data.get("doubt"):
         parts.append(f"doubt: {n.data['doubt']}")
-    return " · ".join(parts)
+    return seen(" · ".join(parts))
 
 
 def show_tree(g: Graph, width: int = 80) -> list[Line]:
@@ -104,7 +105,11 @@ def as_mermaid(g: Graph) -> str:
     }
 
     def text(s: str) -> str:
-        return s.replace('"', "#quot;")
+        # Every mark of Mermaid, Markdown or HTML by its number, or a title could bring a link or an
+        # element along.
+        return re.sub(r"[#<>&`\\*_\[\]|]", lambda m: f"#{ord(m[0])};", seen(s)).replace(
+            '"', "#quot;"
+        )
 
     out = ["flowchart TD"]
     for i, n in g.nodes.items():
@@ -128,7 +133,7 @@ def as_dot(g: Graph) -> str:
     }
 
     def text(s: str) -> str:
-        return '"' + s.replace("\\", "\\\\").replace('"', '\\"') + '"'
+        return '"' + seen(s).replace("\\", "\\\\").replace('"', '\\"') + '"'
 
     out = ["digraph why {", "  rankdir=TB;"]
     out += [
@@ -140,7 +145,7 @@ def as_dot(g: Graph) -> str:
 
 def as_json(g: Graph) -> str:
     """The graph as JSON."""
-    return json.dumps(g.as_dict(), ensure_ascii=False, indent=1) + "\n"
+    return json_text(g.as_dict())
 
 
 def layers(g: Graph) -> dict[str, int]:
@@ -162,12 +167,20 @@ def layers(g: Graph) -> dict[str, int]:
     return depth
 
 
+def boxed(n: Node, most: int = 6) -> list[str]:
+    """The lines of a node's box: what is more than *most* ends with a mark, and stands whole in the
+    description.
+    """
+    import textwrap
+
+    lines = textwrap.wrap(label(n), 40)
+    return lines if len(lines) <= most else [*lines[: most - 1], lines[most - 1][:38] + " …"]
+
+
 def as_svg(g: Graph) -> str:
     """A picture without any outside program: layers from the conclusion down, byte for byte the
     same each time.
     """
-    import textwrap
-
     depth = layers(g)
     rows: dict[int, list[str]] = {}
     for n in g.nodes:
@@ -189,7 +202,7 @@ def as_svg(g: Graph) -> str:
         start = (total - len(row) * (box + gap) + gap) // 2
         high = 0
         for i, n in enumerate(row):
-            lines = textwrap.wrap(label(g.nodes[n]), 40)[:6]
+            lines = boxed(g.nodes[n])
             h = 16 + 15 * len(lines)
             at[n] = (start + i * (box + gap), y, h, len(lines))
             high = max(high, h)
@@ -204,7 +217,7 @@ def as_svg(g: Graph) -> str:
         "row": "#ffffff",
     }
     root = g.nodes[g.root]
-    edges = [f"{label(g.nodes[a])} — {role}: {label(g.nodes[b])}" for a, b, role in g.edges]
+    edges = [f"{label(g.nodes[a])} — {seen(role)}: {label(g.nodes[b])}" for a, b, role in g.edges]
     out = [
         (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{total}" height="{y}" viewBox="0 0'
@@ -219,17 +232,17 @@ def as_svg(g: Graph) -> str:
         x2, y2, _, _ = at[b]
         mx, my = (x1 + x2 + box) // 2, (y1 + h1 + y2) // 2
         out.append(
-            f'<g class="edge" data-from={quoteattr(a)} data-to={quoteattr(b)}'
-            f' data-role={quoteattr(role)}><line x1="{x1 + box // 2}" y1="{y1 + h1}"'
+            f'<g class="edge" data-from={quoteattr(seen(a))} data-to={quoteattr(seen(b))}'
+            f' data-role={quoteattr(seen(role))}><line x1="{x1 + box // 2}" y1="{y1 + h1}"'
             f' x2="{x2 + box // 2}" y2="{y2}" stroke="#8a8f94"/><text x="{mx}" y="{my}"'
-            f' fill="#5a6066" text-anchor="middle" font-size="10">{escape(role)}</text></g>'
+            f' fill="#5a6066" text-anchor="middle" font-size="10">{escape(seen(role))}</text></g>'
         )
     for n, (x, yy, h, _) in at.items():
         out.append(
-            f'<g class="node" data-id={quoteattr(n)}><rect x="{x}" y="{yy}" width="{box}"'
+            f'<g class="node" data-id={quoteattr(seen(n))}><rect x="{x}" y="{yy}" width="{box}"'
             f' height="{h}" rx="4" fill="{fill[g.nodes[n].kind]}" stroke="#6b7177"/>'
         )
-        for i, line in enumerate(textwrap.wrap(label(g.nodes[n]), 40)[:6]):
+        for i, line in enumerate(boxed(g.nodes[n])):
             out.append(f'<text x="{x + 8}" y="{yy + 18 + 15 * i}">{escape(line)}</text>')
         out.append("</g>")
     return "\n".join(out + ["</svg>"]) + "\n"

@@ -166,6 +166,8 @@ def _finding(found, f, width: int) -> list[Line]:
             [("    " + line, "")]
             for line in textwrap.wrap(f"tell {n.said}: {n.ask} ({n.look})", width - 4)
         ]
+    if len(f.needs) > 3:
+        out.append([(f"    and {len(f.needs) - 3} more to tell: --json", "")])
     from ..engine.answering.amended import told
 
     for e in f.through:

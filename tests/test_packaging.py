@@ -12,7 +12,7 @@ import whywire.cli
 ROOT = Path(__file__).resolve().parents[1]
 # Imports only go to names that stand before: in a room further up, or further left in the same.
 ROOMS = {
-    "basics": "limits errors sentinels units reading folders kept",
+    "basics": "limits errors sentinels units reading folders kept shapes",
     "language": "lines things expressions words tables checker rules order knowledge entries",
     "law": "edits meanings cells own_rules applying library places laws",
     "running": "emit job chain durable whatif pieces cache",
@@ -24,7 +24,7 @@ ROOMS = {
     ),
     "comparing": "between without turning amendments compare shelf changes",
     "writing": "form written book schema starter",
-    "teaching": "beliefs practice trials models instances fairness quiz diagnosis papers qti",
+    "teaching": "files beliefs practice trials models instances fairness quiz diagnosis papers qti",
 }
 HOME = {m: room for room, modules in ROOMS.items() for m in modules.split()}
 RANK = {m: i for i, m in enumerate(HOME)}

@@ -10,7 +10,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from ..basics import kept, reading
-from ..basics.errors import Place
+from ..basics.errors import Fault, Faults, Place
 from ..basics.limits import DURABLE_THINGS
 from ..basics.reading import Mapping, decode, place_of, read_bytes
 from ..basics.sentinels import NONE
@@ -66,11 +66,21 @@ def _read(path: Path, name: str):
         + data
     )
     there = kept.place(f"{kept.short(name)}.job") if len(data) < LARGEST_KEPT else None
-    body = kept.read(there, now, pickle.loads)
+    body = kept.read(there, now, kept.unpickled)
     if body is None:
         body = reading.read_yaml(decode(data, name), name)
         kept.write(there, now, pickle.dumps(body, 5))
     return body
+
+
+def _no_second() -> Fault:
+    return Fault(
+        "no-second-chainer",
+        Place("--chainer"),
+        "durable-rules does not import here, so that nothing can be chained twice",
+        "leave --chainer out: the plain chainer serves alone; or install the extra named second, on"
+        " Python 3.12 or older",
+    )
 
 
 class Inspection:
@@ -108,8 +118,13 @@ class Inspection:
         return len(self.job.things) <= DURABLE_THINGS and durable.available()
 
     def _compare(self, nodes) -> None:
+        """Chain *nodes* by the second chainer too. Raises Disagreement, or Faults where it is not
+        installed.
+        """
         from ..running import durable
 
+        if not durable.available():
+            raise Faults([_no_second()])
         differences = durable.agree(self.k, self.body, self.w, nodes)
         if differences:
             raise Disagreement(self.name, differences)

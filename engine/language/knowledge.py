@@ -279,6 +279,16 @@ def assemble(
         faults.add(
             "edition", Place("edition"), f'"{edition}" is no edition', suggest(edition, EDITIONS)
         )
+    for kind in words.kinds.values():
+        for w in kind.words.values():
+            if w.usual and w.usual.table and w.usual.table not in tables:
+                faults.add(
+                    "words-usual",
+                    w.usual.at,
+                    f'"{w.name}" is usual where "{w.usual.table}" lists it, and there is no such'
+                    " table",
+                    suggest(w.usual.table, tables),
+                )
     values: dict[str, tuple] = {}
     for name, d in m.values.items():
         with faults.catching():

@@ -9,10 +9,12 @@ A type is a small tuple: ("q", dimension, unit) a number · ("flag",) yes or no 
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
+from decimal import Decimal
 
-from ..basics.errors import Collector, Fault, Place, suggest
+from ..basics.errors import NOWHERE, Collector, Fault, Place, suggest
 from ..basics.reading import Mapping, no_name, place_of, straight
-from ..basics.units import POINTS, UNITS, dimension, parse_quantity, unit_of
+from ..basics.units import POINTS, UNITS, Number, dimension, parse_quantity, unit_of
 from .lines import RESERVED
 
 ABOUT_A_WORD = (
@@ -33,7 +35,22 @@ ABOUT_A_WORD = (
     "note",
     "also choices",
     "none where",
+    "usual",
 )
+
+
+@dataclass(frozen=True)
+class Usual:
+    """What is usual for a quantity: from *least* to *most* (in base units), or what a table lists
+    and some more.
+    """
+
+    said: str
+    least: Number = Decimal(0)
+    most: Number = Decimal(0)
+    table: str = ""
+    more: tuple[Number, ...] = ()
+    at: Place = NOWHERE
 
 
 class Word:
@@ -59,6 +76,7 @@ class Word:
     # what people write that may be any of several choices, or (what is none of them)
     may_mean: dict = {}
     design = ""  # what it is called in the design that an inspection prints
+    usual: Usual | None = None  # what a person is asked about who tells anything else
     at = Place()
 
     def __init__(self, kind: str, name: str, type: tuple, **more) -> None:
@@ -290,7 +308,30 @@ class Words:
             )
             return
         w.type = type_
+        if "usual" in spec:
+            w.usual = self._usual(w, str(spec["usual"]), place_of(spec["usual"]))
         self._add(kind, w, faults)
+
+    @staticmethod
+    def _usual(w: Word, text: str, at: Place) -> Usual:
+        """What `usual:` says of a quantity. Raises Fault where it says nothing that could be."""
+        form = (
+            f"write usual: 1 {w.unit} to 200 {w.unit}, or usual: listed in TABLE, or 1 {w.unit}, 3"
+            f" {w.unit}"
+        )
+        if w.type[0] != "q" or w.unit == "date":
+            raise Fault("words-usual", at, f'"{w.name}" is no quantity', "leave usual: out")
+        if listed := re.fullmatch(r"listed in ([\w-]+)(?:, or (.+))?", text):
+            more = [t.strip() for t in (listed[2] or "").split(",") if t.strip()]
+            amounts = tuple(parse_quantity(t, str(w.unit), at)[0] for t in more)
+            return Usual(text, table=listed[1], more=amounts, at=at)
+        least, _, most = text.partition(" to ")
+        if not most:
+            raise Fault("words-usual", at, f'usual of {w.name} names no two ends: "{text}"', form)
+        low, high = (parse_quantity(t.strip(), str(w.unit), at)[0] for t in (least, most))
+        if low > high:
+            raise Fault("words-usual", at, f"usual of {w.name} ends before it begins", form)
+        return Usual(text, low, high, at=at)
 
     def _more_choices(self, kind: Kind, name, spec, faults: Collector) -> None:
         """Choices that a pack adds to a word which is there."""
@@ -412,6 +453,7 @@ class Words:
             "try_instead",
             "design",
             "may_be",
+            "usual",
         ):
             if not getattr(old, field_):
                 setattr(old, field_, getattr(w, field_))

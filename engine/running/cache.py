@@ -81,7 +81,8 @@ def state(folders) -> str:
 
     A file is taken to be as it was while its name, size, number on its disk and times of change
     (which the system keeps to some thousandths of a second) are: reading every byte at every start
-    would take longer than the answer.
+    would take longer than the answer. Where the system keeps no time of change (Windows: a file put
+    back may be as old and as long as the one before) every byte is read.
     """
     return "".join(
         line
@@ -101,4 +102,14 @@ def _files(folder: str):
             yield from _files(e.path)
         elif e.name.endswith((".yaml", ".yml", ".csv", ".py")):
             s = e.stat(follow_symlinks=False)
-            yield f"{e.path}:{s.st_size}:{s.st_ino}:{s.st_mtime_ns}:{s.st_ctime_ns}\n"
+            line = f"{e.path}:{s.st_size}:{s.st_ino}:{s.st_mtime_ns}:{s.st_ctime_ns}"
+            yield f"{line}:{_bytes_of(e.path)}\n" if not hasattr(os, "getuid") else f"{line}\n"
+
+
+def _bytes_of(path: str) -> str:
+    """A digest of what a file holds; "" for one that cannot be read, which loading tells of."""
+    try:
+        with open(path, "rb") as f:
+            return kept.digest(f.read()).hex()
+    except OSError:
+        return ""

@@ -15,7 +15,7 @@ from ..basics.errors import HINTS, Collector, Fault, Faults, Place, or_list, sug
 from ..basics.limits import THINGS
 from ..basics.reading import Items, Mapping, Text, decode, place_of, read_bytes, read_yaml, straight
 from ..basics.sentinels import NONE
-from ..basics.units import UNITS, dimension, parse_quantity, unit_of
+from ..basics.units import POINTS, UNITS, Number, dimension, parse_quantity, show_number, unit_of
 from ..language.knowledge import Knowledge
 from ..language.things import Members, Meta, OpenMembers
 from ..language.words import Kind, Word, a_noun
@@ -501,6 +501,7 @@ class Job:
             return
         unit = None
         if t[0] == "q":
+            text, meant = _without_meant(text)
             if text in w.means:
                 text = w.means[text]
             try:
@@ -536,6 +537,8 @@ class Job:
                     f'"{text}" is colder than cold can be',
                     "check the number and its unit",
                 )
+            if w.usual:
+                self._ask_about(w, value, text, meant, meta, at)
         elif t[0] == "flag":
             low = text.lower()
             if low not in YES + NO:
@@ -554,6 +557,64 @@ class Job:
             value = text
         self._tell(x, w, value)
         meta.written[w.name] = (text, unit, at)
+
+    def _ask_about(
+        self, w: Word, value: Number, text: str, meant: bool, meta: Meta, at: Place
+    ) -> None:
+        """Raise Fault where *value* is not what is usual, unless somebody says that it is meant;
+        nought never is.
+        """
+        assert w.usual is not None
+        near = ""
+        if w.usual.table:
+            table = self.k.tables.get(w.usual.table)
+            listed = {r[next(iter(table.keys))] for r in table.rows} if table else set()
+            made = sorted({*listed, *w.usual.more})
+            if not listed or value in made:
+                return
+            what = f'"{text}": {w.usual.table} lists no {w.name} of that size'
+            ends = [max((m for m in made if m < value), default=None)]
+            ends += [min((m for m in made if m > value), default=None)]
+            near = " and ".join(show_number(m, w.unit) for m in ends if m is not None)
+            near = f"the nearest {'are' if ' and ' in near else 'is'} {near}"
+            nothing = value == 0
+        else:
+            if w.usual.least <= value <= w.usual.most:
+                return
+            what = f'"{text}" is not usual for the {w.name} of {meta.id}: {w.usual.said} is'
+            near = f"did you mean {slip}?" if (slip := self._slip(w, text)) else ""
+            nothing = value == 0 < w.usual.least
+        if nothing:
+            raise Fault("not-usual", at, what, "leave the line out if it is not known")
+        if not meant:
+            sure = f'if {text} is meant, write "{text} (meant)"'
+            asked = near.endswith("?")
+            todo = (
+                f"{near} {sure[0].upper()}{sure[1:]}"
+                if asked
+                else f"{near}; {sure}"
+                if near
+                else sure
+            )
+            raise Fault("not-usual", at, what, todo)
+
+    @staticmethod
+    def _slip(w: Word, text: str) -> str:
+        """The same number in the unit that is the usual one, where that makes it usual: 48 A for 48
+        mA, 75 °C for 75 °F.
+
+        No other unit is offered: nobody who wrote amperes meant a thousandth of them.
+        """
+        number = re.match(r"[-+]?[\d., /-]*\d", text)
+        for unit in (w.unit, *(("°F",) if w.unit in POINTS else ())) if number and w.usual else ():
+            slip = f"{number[0]} {unit}"
+            try:
+                value = parse_quantity(slip, str(w.unit))[0]
+            except Fault:
+                continue
+            if w.usual.least <= value <= w.usual.most:
+                return slip
+        return ""
 
     def _choice(self, w: Word, text: str, at: Place, meta: Meta) -> str:
         low, flat = shape_of(self.k, w.kind).choices_of(w), text.lower().strip()
@@ -710,6 +771,16 @@ class Job:
 
 def _quoted(v) -> str:
     return f'"{v}"' if isinstance(v, str) else "a list" if isinstance(v, list) else f'"{v}"'
+
+
+def _without_meant(text: str) -> tuple[str, bool]:
+    """A quantity without the word that says it is what was meant, and whether it was there.
+
+    >>> _without_meant("480 A (meant)"), _without_meant("48 A")
+    (('480 A', True), ('48 A', False))
+    """
+    form = re.fullmatch(r"(.*\S)\s*\(\s*meant\s*\)", text, re.IGNORECASE)
+    return (form[1], True) if form else (text, False)
 
 
 def read_job(source, knowledge: Knowledge, name: str | None = None) -> Job:

@@ -18,6 +18,7 @@ import marshal
 import pickle
 from itertools import accumulate, pairwise
 
+from ..basics.kept import Unpickler
 from ..language.knowledge import Knowledge
 from ..language.order import Order
 from ..language.rules import Rule
@@ -145,7 +146,7 @@ def with_code(data: bytes, fresh: dict[int, tuple]) -> bytes:
 # ---- reading -------------------------------------------------------------------------------------
 
 
-class _Reader(pickle.Unpickler):
+class _Reader(Unpickler):
     def __init__(self, data, named) -> None:
         super().__init__(io.BytesIO(data))
         self.by_name = named
@@ -159,7 +160,7 @@ class Pieces:
 
     def __init__(self, data: bytes) -> None:
         file = io.BytesIO(data)
-        sizes = pickle.load(file)
+        sizes = Unpickler(file).load()
         self.ends = [*accumulate(sizes, initial=file.tell())]
         if self.ends[-1] != len(data):
             raise ValueError("torn")

@@ -461,7 +461,7 @@ class Maker:
                 suggest(model, models),
             )
         only = rest.pop() if len(rest) > 1 and rest[-1] in self.beliefs else ""
-        if not 1 <= len(rest) <= 2 or not all(r.isdigit() for r in rest):
+        if not 1 <= len(rest) <= 2 or not all(r.isdecimal() and len(r) <= 18 for r in rest):
             raise Fault(
                 "no-such-question",
                 Place(name),

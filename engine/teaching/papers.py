@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 
 from .fairness import assumed_in
 from .quiz import CAUTION, Quiz, explained, letter, right
@@ -53,19 +54,35 @@ def taken(maker, quiz: Quiz) -> list[str]:
 
 def markdown(maker, quiz: Quiz) -> tuple[str, str]:
     """(paper, answer sheet)."""
-    head = [f"# {quiz.title}", "", law_line(quiz), "", f"*{CAUTION}*", ""]
+    title = _no_markup(quiz.title)
+    head = [f"# {title}", "", _no_markup(law_line(quiz)), "", f"*{CAUTION}*", ""]
     if said := taken(maker, quiz):
-        head += [TAKEN, "", *(f"- {line}" for line in said), ""]
-    paper, sheet = head[:], [f"# {quiz.title}: answers", *head[1:]]
+        head += [TAKEN, "", *(f"- {_no_markup(line)}" for line in said), ""]
+    paper, sheet = head[:], [f"# {title}: answers", *head[1:]]
     for n, q in enumerate(quiz.questions, 1):
         paper += [
-            f"**{n}.** {q.stem}" + (f" {ORDER}" if q.model.kind == "order" else ""),
+            f"**{n}.** {_no_markup(q.stem)}" + (f" {ORDER}" if q.model.kind == "order" else ""),
             "",
-            *[f"   {letter(i)}. {o.text}" for i, o in enumerate(q.options)],
+            *[f"   {letter(i)}. {_no_markup(o.text)}" for i, o in enumerate(q.options)],
             "",
         ]
-        sheet += _answers(maker, q, n)
+        first, *rest = _answers(maker, q, n)
+        sheet += [first[: len(f"**{n}.**")] + _no_markup(first[len(f"**{n}.**") :])]
+        sheet += [_no_markup(line) for line in rest]
     return "\n".join(paper).rstrip() + "\n", "\n".join(sheet).rstrip() + "\n"
+
+
+def _no_markup(text: str) -> str:
+    r"""*text* in which nothing makes an element, a link or a picture of Markdown or HTML; a lone <
+    stays.
+
+    >>> print(_no_markup("<b>kiln</b> of < 60 A, see [here](x) & ![](y)"))
+    \<b>kiln\</b> of < 60 A, see \[here](x) & !\[](y)
+    """
+    text = text.replace("\\", "\\\\")  # first: one that stands before a mark would undo ours
+    text = re.sub(r"<(?=[A-Za-z/!?])", r"\<", text)
+    text = re.sub(r"&(?=#?\w+;)", r"\&", text)
+    return re.sub(r"\[(?=[^\[\]]*\]\s*[(\[:])", r"\[", text)
 
 
 def _answers(maker, q, n: int) -> list[str]:

@@ -208,6 +208,10 @@ WORD = {
     "none where": "Of an optional part: what is told by which there is none.",
     "careful": "The caution where looking is dangerous.",
     "note": "What a reader should know.",
+    "usual": (
+        "What is usual, as in 1 A to 200 A, or listed in TABLE: of anything else it is asked"
+        " whether it is meant."
+    ),
 }
 EXAMPLE = {
     "given": "The facts, named as the rule names them.",
@@ -309,7 +313,8 @@ def amount(unit: str) -> dict:
             r"""\d+\s*(?:ft|feet|foot|'|’|′)\.?\s*\d+(?:\.\d+)?"""
             r"""(?:[ -]0*[1-9]\d*/0*[1-9]\d*)?\s*(?:inches|inch|in|"|”|″)\.?"""
         )
-    text = {"type": "string", "maxLength": 40, "pattern": whole(one_of(forms))}
+    meant = rf"(?:\s*\(\s*{loosely('meant')}\s*\))?"  # what is not usual, and so
+    text = {"type": "string", "maxLength": 50, "pattern": whole(one_of(forms) + meant)}
     return {"anyOf": [text, {"type": "number", "minimum": 0}]} if unit == "count" else text
 
 
@@ -509,6 +514,7 @@ def _fact(kind: Kind, w: Word, others: list[str]) -> dict:
         if w.unit == "date"
         else []
     )
+    said += [f"Usual: {w.usual.said}."] if w.usual else []
     said += ["Also called " + ", ".join(others) + "."] if others else []
     said += (
         ["Also: " + ", ".join(f"{a} ({b})" for a, b in w.means.items()) + "."] if w.means else []

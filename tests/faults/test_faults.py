@@ -153,6 +153,7 @@ NOT_A_TEXT = {
     "law-form",
     "no-such-place",  # tests/packs/test_compare.py
     "within-layer",  # tests/packs/test_together.py
+    "no-second-chainer",  # tests/engine/test_second.py
     "not-ours",
     "not-writable",  # tests/cli/test_book.py
     "pack-name",

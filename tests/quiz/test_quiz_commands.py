@@ -59,12 +59,12 @@ class Interrupted(io.StringIO):
 def test_broken_off(quiz, tmp_path, monkeypatch, capsys):
     """At the end of input and by Ctrl-C alike; a file is named only where there is one."""
     results = tmp_path / "a.json"
-    for answers in (io.StringIO(""), Interrupted("")):
-        assert take(monkeypatch, quiz, results, answers) == 0
+    for answers, code in ((io.StringIO(""), 0), (Interrupted(""), 130)):
+        assert take(monkeypatch, quiz, results, answers) == code
         assert "Stopped; nothing was answered." in capsys.readouterr().out and not list(
             tmp_path.iterdir()
         )
-    assert take(monkeypatch, quiz, results, Interrupted("A\n")) == 0
+    assert take(monkeypatch, quiz, results, Interrupted("A\n")) == 130
     assert (
         f"Stopped; the answers so far are in {results}."
         in " ".join(capsys.readouterr().out.split())

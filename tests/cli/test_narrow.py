@@ -1,0 +1,56 @@
+"""On a narrow terminal no row, no source and no word of the answer is left out without a mark."""
+
+from pathlib import Path
+
+import pytest
+
+from whywire.cli.layout import plain, row
+from whywire.cli.show_answer import show_answer
+from whywire.engine import inspect
+from whywire.engine.answering.answers import Answer, Row
+
+ROOT = Path(__file__).resolve().parents[2]
+JOBS = ["kiln.yaml", "answers/kiln-in-pipe.yaml", "scenarios/workshop-feeder.yaml"]
+
+
+def words(text: str) -> str:
+    return "".join(text.split())
+
+
+@pytest.fixture(scope="module", params=JOBS)
+def answers(request):
+    found = inspect(ROOT / "kb/jobs" / request.param)
+    return [found.why(f.on, f.rule) for f in found.findings[:8]]
+
+
+@pytest.mark.parametrize("width", [40, 52, 66])
+def test_no_row_is_left_out_without_a_mark(answers, width):
+    for answer in answers:
+        rows = [(r.label, r.text, r.source) for r in answer.rows if r.text]
+        sentence = f"{answer.word} {answer.sentence}"
+        lines = plain(show_answer(answer, width)).split("\n")
+        said = words("".join(lines))
+        assert words(sentence) in said
+        left_out = [r for r in rows if words(r[1])[:12] not in said]
+        if left_out:
+            assert lines[-1].startswith(f"… {len(left_out)} more row")
+        for _, text, source in rows:
+            if source and words(text)[:12] in said:
+                assert words(source.split(",")[0])[:3] in said, source
+
+
+def test_what_is_left_out_is_counted_within_the_dozen():
+    many = Answer("NO.", "So.", [Row(f"Row {n}", f"text {n}", rank=n) for n in range(20)])
+    lines = plain(show_answer(many, 80)).split("\n")
+    assert len(lines) == 12 and lines[-1] == "… 10 more rows: --json"
+
+
+def test_a_sentence_too_long_for_the_screen_ends_with_a_mark():
+    long = Answer("NO.", "word " * 200, [])
+    lines = plain(show_answer(long, 40)).split("\n")
+    assert lines[-1].endswith("…") and len(lines) == 6
+
+
+def test_a_source_that_has_no_room_takes_a_line():
+    lines = plain(row("Check", "a text that takes the whole width of it", "Table 310.16", 40, 1))
+    assert "Table 310.16" in lines
