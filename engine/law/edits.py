@@ -390,7 +390,8 @@ def other_way(verb: str, key: str, value, target: str = "") -> str:
     """
     dated = bool(
         re.match(
-            r"\d{4}-\d|\d+/\d+/|(January|February|March|April|May|June|July|August|September|October|November|December)\b",
+            r"\d{4}-\d|\d+/\d+/|(January|February|March|April|May|June|July|August|September"
+            r"|October|November|December)\b",
             str(value),
         )
     )
