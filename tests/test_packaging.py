@@ -15,7 +15,7 @@ ROOMS = {
     "basics": "limits errors units reading folders kept",
     "language": "lines expressions words tables checker rules order knowledge entries",
     "law": "edits meanings cells own_rules applying library places laws",
-    "running": "emit job chain durable whatif rerun pieces cache",
+    "running": "emit job chain durable rerun pieces cache",
     "proving": "graph proof_values proof_steps proof",
     "checking": "examples clashes coverage variations mutation",
     "answering": "verdicts amended findings working answers sentences subjects ways explain questions expect inspection",

@@ -18,7 +18,7 @@ from ..law.places import InForce
 from ..proving.graph import Explainer, Graph, exact_text, show, unit_shown
 from ..running.chain import World
 from ..running.job import mapping_alone, mapping_of, read_job
-from ..running.whatif import WhatIf
+from ..running.rerun import Rerun
 from .answers import Answer
 from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
 from .questions import Why
@@ -83,7 +83,7 @@ class Inspection:
             self.body if isinstance(self.body, Mapping) else source, knowledge, self.name
         )
         self.w = World(knowledge, self.job).run()
-        self.whatif = WhatIf(knowledge, self.body, self.name)
+        self.whatif = Rerun(self.w)
         self._findings: list[Finding] | None = None
         if self.chainer == "fitting":
             self.chainer = "both" if self.second_fits else "plain"
@@ -223,17 +223,7 @@ class Inspection:
 
     @property
     def not_checked(self) -> list[dict]:
-        """What was not checked for want of rules, and what was not sought in a job so large."""
-        if self._findings is not None and self.whatif.stopped:
-            return [
-                *not_checked(self.w),
-                {
-                    "rule": None,
-                    "says": "This job is large: whether a lawful default, told otherwise, would turn what fails was not tried for every finding.",
-                    "source": "",
-                    "on": [],
-                },
-            ]
+        """What was not checked for want of rules."""
         return not_checked(self.w)
 
     @property

@@ -10,7 +10,7 @@ from ..language.expressions import NONE, members
 from ..language.rules import Rule
 from ..proving.graph import PUT_TOGETHER, plain, short, show, unit_as_written, unit_shown
 from ..running.chain import PASSES, SET_ASIDE, TELL, World
-from ..running.whatif import WhatIf
+from ..running.rerun import Rerun
 from .findings import needs
 
 
@@ -22,7 +22,7 @@ def begun(text: str) -> str:
 class Sentences:
     """Speaks of one finished run; what answers questions is built on it (subjects, ways, explain, questions)."""
 
-    def __init__(self, w: World, whatif: WhatIf) -> None:
+    def __init__(self, w: World, whatif: Rerun) -> None:
         self.w, self.k, self.whatif = w, w.k, whatif
 
     def sentence(self, r: Rule, x: list, a: str) -> str:

@@ -22,7 +22,7 @@ from ..law.places import InForce
 from ..proving.graph import exact_text, short, show, unit_of, unit_shown
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
 from ..running.job import read_job
-from ..running.whatif import tell
+from ..running.rerun import tell
 from .between import A, B, Between, Change, Middle, Side
 from .turning import Turning
 

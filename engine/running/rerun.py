@@ -20,6 +20,7 @@ import decimal
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from heapq import heappop, heappush
+from typing import Any
 
 from ..basics.units import EXACT
 from ..language.expressions import Members, members
@@ -55,7 +56,9 @@ class Readers:
 
     def __init__(self, order: Order, rules: dict[str, Rule], words: Words) -> None:
         self.order, self.rules, self.words = order, rules, words
-        self.place: dict[Node, tuple[int, int]] = {}  # node -> where it stands, and where within a block
+        self.place: dict[
+            Node, tuple[int, int]
+        ] = {}  # node -> where it stands, and where within a block
         self.turns: dict[int, int] = {}  # where a block stands -> 1 up the feeders, -1 down
         for at, node in enumerate(order.sequence):
             if node[0] == "block":
@@ -169,6 +172,7 @@ class Rerun:
         self.code = world.emitted  # of the law of the run; None where it has none
         self.law = world.k
         self._apart: frozenset[str] = frozenset()  # rules whose code is that of another law
+        self.remembered: dict[tuple, Any] = {}  # what was found out about the run as it was settled
         self._kept: dict[tuple, Branch] = {}
         self._sources: dict[tuple, dict[int, list]] = {}
         self._slots: dict[str, tuple[int, ...]] = {}
@@ -280,6 +284,7 @@ class Rerun:
     def keep(self) -> None:
         """Take what the branches moved for the run itself, never to be put back."""
         self.branches.clear()
+        self.remembered.clear()
         self._kept.clear()
 
     def _settled(self, begin) -> Branch:
@@ -320,9 +325,7 @@ class Rerun:
             return
         self._set(meta, "told", now)
         tries = [
-            g.id
-            for g in self.world.k.order.givers.get((meta.kind, fact), ())
-            if g.verb == "tries"
+            g.id for g in self.world.k.order.givers.get((meta.kind, fact), ()) if g.verb == "tries"
         ]
         for pick in tries:
             self._add(("pick", pick), [x])

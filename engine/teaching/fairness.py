@@ -15,7 +15,7 @@ from ..language.expressions import NONE
 from ..language.words import Word, as_list
 from ..proving.graph import Explainer, show
 from ..running.job import read_job
-from ..running.whatif import tell
+from ..running.rerun import tell
 from .instances import Instance, Maker, Option, drawn, filled
 from .models import KINDS, place
 from .trials import Settled, run

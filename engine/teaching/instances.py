@@ -32,7 +32,7 @@ from ..language.words import as_list
 from ..proving.graph import Explainer, unit_shown
 from ..running.chain import ADVICE, FAILS, OFF, TELL, WARNS, World
 from ..running.job import read_job
-from ..running.whatif import tell
+from ..running.rerun import tell
 from .beliefs import Belief, held
 from .models import Model, cone, kind_of, place, read_anew, starts
 from .trials import Settled, run

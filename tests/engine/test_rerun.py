@@ -14,7 +14,6 @@ import pytest
 from whywire.engine import load
 from whywire.engine.basics.reading import read_yaml
 from whywire.engine.basics.units import parse_quantity
-from whywire.engine.language.expressions import NONE
 from whywire.engine.running.chain import World, every_thing
 from whywire.engine.running.durable import answers_of, cells_of, picked_of
 from whywire.engine.running.job import mapping_of, read_job
@@ -61,7 +60,11 @@ def differences(one: dict, two: dict) -> list:
         if one[part] != two[part]:
             a, b = one[part], two[part]
             if isinstance(a, dict):
-                out += [(part, key, a.get(key), b.get(key)) for key in {**a, **b} if a.get(key) != b.get(key)][:5]
+                out += [
+                    (part, key, a.get(key), b.get(key))
+                    for key in {**a, **b}
+                    if a.get(key) != b.get(key)
+                ][:5]
             else:
                 out.append((part, a ^ b))
     return out
@@ -76,9 +79,17 @@ def values(k, word, rng: random.Random):
         return rng.choice(word.type[1])
     if sort == "row":
         table = k.tables[word.type[1]]
-        return rng.choice([*table.order("size" if "size" in table.keys else next(iter(table.keys)))])
+        return rng.choice(
+            [*table.order("size" if "size" in table.keys else next(iter(table.keys)))]
+        )
     if sort == "q":
-        return parse_quantity(f"{rng.choice((0, 1, 2, 5, 12, 20, 24, 48, 60, 120, 240))} {word.unit}", word.unit)[0] if word.unit not in ("date", "count", "°") else None
+        return (
+            parse_quantity(
+                f"{rng.choice((0, 1, 2, 5, 12, 20, 24, 48, 60, 120, 240))} {word.unit}", word.unit
+            )[0]
+            if word.unit not in ("date", "count", "°")
+            else None
+        )
     return None
 
 
