@@ -20,7 +20,8 @@ import decimal
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from heapq import heappop, heappush
-from typing import Any
+from operator import is_
+from typing import Any, NamedTuple
 
 from ..basics.units import EXACT
 from ..language.expressions import Members, members
@@ -47,8 +48,20 @@ class _Looked:
 LOOKED = _Looked()
 _MISSING = object()  # stands in a branch for an entry of a dict that is not there
 
-# How a thing leads to those on which a reader of its cell runs.
-SAME, ROWS, SLOT, ASIDE, THROUGH = range(5)
+# How a thing leads to those on which a reader of its cell runs: to itself, to the rows tried on it, to the thing whose
+# row it is, to itself as what it sets aside, on ways against their direction, or on ways whose links rules may move.
+SAME, ROWS, SLOT, ASIDE, THROUGH, ANYWHERE = range(6)
+
+
+class Lead(NamedTuple):
+    """A node that needs another, and how the things of the other lead to its own."""
+
+    reader: Node
+    place: (
+        tuple[int, int, int] | None
+    )  # where it stands in the order; None within a block, where each thing has its own
+    how: int
+    way: tuple
 
 
 class Readers:
@@ -64,7 +77,7 @@ class Readers:
             if node[0] == "block":
                 self.turns[at] = 1 if node[1] == "up" else -1
             for within, inner in enumerate(node[2] if node[0] == "block" else (node,)):
-                self.place[inner] = at, within
+                self.place[inner] = at, 0, within
         self.after: dict[Node, list[Node]] = {}
         self.nodes_of: dict[str, list[Node]] = {}  # rule -> where it runs
         self.in_plane: dict[str, list[Node]] = {}  # pick -> what runs on the rows that it tries
@@ -76,30 +89,39 @@ class Readers:
             if node[0] in ("rule", "cell") and node[-1]:
                 self.in_plane.setdefault(node[-1], []).append(node)
         self._ways: dict[str, dict] = {}
-        self._leads: dict[Node, list[tuple[Node, int, tuple]]] = {}
+        self._leads: dict[tuple, dict[Node, list[Lead]]] = {}
 
-    def leads(self, node: Node) -> list[tuple[Node, int, tuple]]:
-        """(a node that needs *node*, how the things of the one lead to those of the other, on which ways)."""
-        found = self._leads.get(node)
-        if found is None:
-            found = self._leads[node] = [
-                (reader, *self._lead(node, reader)) for reader in self.after.get(node, ())
-            ]
-        return found
+    def leads(self, kinds: frozenset[str], nodes: frozenset[Node] | None) -> dict[Node, list[Lead]]:
+        """Where the leads found so far are kept, for jobs with these kinds of things and runs through these nodes."""
+        return self._leads.setdefault((kinds, nodes), {})
 
-    def _lead(self, node: Node, reader: Node) -> tuple[int, tuple]:
-        if node[0] == "cell" and reader[0] in ("rule", "try"):
+    def leads_of(
+        self, node: Node, kinds: frozenset[str], nodes: frozenset[Node] | None
+    ) -> list[Lead]:
+        """The nodes that need *node*, of those that a run goes through on things that there are."""
+        out = []
+        for reader in self.after.get(node, ()):
+            if self.about(reader) in kinds and (nodes is None or reader in nodes):
+                place = self.place[reader]
+                for how, way in self._ways_to(node, reader):
+                    out.append(Lead(reader, None if place[0] in self.turns else place, how, way))
+        return out
+
+    def _ways_to(self, node: Node, reader: Node) -> list[tuple[int, tuple]]:
+        if node[0] == "cell" and reader[0] in ("rule", "try") and not node[3]:
+            # A row has cells of its own for what a rule reads of the thing itself.
             plane = reader[2] if reader[0] == "rule" else ""
-            if node[3]:
-                return SAME, ()
-            ways = self.ways(reader[1]).get(node[1:3], ())
-            # A row has cells of its own for what the rule reads of the thing itself.
-            return THROUGH, tuple(sorted(way for way in ways if way or not plane))
+            ways = sorted(self.ways(reader[1]).get(node[1:3], ()))
+            return [
+                (SAME if not way else ANYWHERE if self.derived(way) else THROUGH, way)
+                for way in ways
+                if way or not plane
+            ]
         if node[0] == "cell" and reader[0] == "cell":
-            return ROWS, ()
+            return [(ROWS, ())]
         if node[0] == "rule" and reader[0] == "pick":
-            return SLOT, ()
-        return (ASIDE if node[0] == reader[0] == "rule" else SAME), ()
+            return [(SLOT, ())]
+        return [(ASIDE if node[0] == reader[0] == "rule" else SAME, ())]
 
     def ways(self, rule: str) -> dict[tuple[str, str], set[tuple]]:
         """What a rule reads, and on which ways."""
@@ -173,11 +195,14 @@ class Rerun:
         self.law = world.k
         self._apart: frozenset[str] = frozenset()  # rules whose code is that of another law
         self.remembered: dict[tuple, Any] = {}  # what was found out about the run as it was settled
+        self.telling: tuple[Change, ...] = ()  # what `told` tells at the moment
         self._kept: dict[tuple, Branch] = {}
+        self._kinds = frozenset(kind for kind, things in world.by_kind.items() if things)
+        self._leads: dict[Node, list[Lead]] | None = None
         self._sources: dict[tuple, dict[int, list]] = {}
         self._slots: dict[str, tuple[int, ...]] = {}
-        self._due: dict[tuple, tuple[Node, dict[int, list]]] = {}
-        self._heap: list[tuple] = []
+        self._due: dict[tuple[int, int, int], dict[int, list]] = {}
+        self._heap: list[tuple[tuple[int, int, int], Node]] = []
         self._forced: set[Node] = set()
         self._anew: frozenset[str] = frozenset()  # rules that are not those of the branch before
 
@@ -203,6 +228,7 @@ class Rerun:
         """
         changes = tuple(changes)
         above, self.branches = self.branches, []
+        telling, self.telling = self.telling, changes
         for branch in reversed(above):
             self._exchange(branch, back=True)
         try:
@@ -213,7 +239,7 @@ class Rerun:
             self.undo_all()
             for branch in above:
                 self._exchange(branch, back=False)
-            self.branches = above
+            self.branches, self.telling = above, telling
 
     def _enter(self, changes: tuple[Change, ...]) -> None:
         key = tuple(sorted((thing, fact, repr(value)) for thing, fact, value in changes))
@@ -327,9 +353,10 @@ class Rerun:
         tries = [
             g.id for g in self.world.k.order.givers.get((meta.kind, fact), ()) if g.verb == "tries"
         ]
-        for pick in tries:
-            self._add(("pick", pick), [x])
-        if not tries:
+        picks = [("pick", pick) for pick in tries if self._runs(("pick", pick))]
+        for node in picks:
+            self._add(node, [x])
+        if not picks:
             self._tell_cell(("cell", meta.kind, fact, ""), x)
         for pick in [p for p, name in self.world.rows_of if name == thing]:
             self._tell_rows(self.world.k.rules[pick], x)
@@ -348,12 +375,16 @@ class Rerun:
 
     def _tell_cell(self, node: Node, x: list) -> None:
         """Have a fact settle from what is told now; what no node settles is what is told."""
-        if node in (self.readers.place if self.nodes is None else self.nodes):
+        if self._runs(node):
             self._add(node, (x,))
             return
         slot = self.world.k.words.kinds[node[1]].words[node[2]].slot
         was, x[slot] = x[slot], x[0].told.get(node[2])
         self._note(x, (slot,), [was])
+
+    def _runs(self, node: Node) -> bool:
+        """Whether the run goes through a node at all."""
+        return node in (self.readers.place if self.nodes is None else self.nodes)
 
     def _all_of(self, rule: str, forced: bool) -> None:
         """Run a rule again wherever it runs, and what its answers fill."""
@@ -372,59 +403,73 @@ class Rerun:
     # ---- what is due, in the order
     def _add(self, node: Node, things: Iterable[list]) -> None:
         """Have *node* run again on *things*."""
-        if not things or self.nodes is not None and node not in self.nodes:
+        if not self._runs(node):
             return
-        at, within = self.readers.place[node]
-        turn = self.readers.turns.get(at)
+        place = self.readers.place[node]
+        turn = self.readers.turns.get(place[0])
         for x in things:
             # A block runs thing by thing along the feeders, everything else on all its things at once.
-            key = (at, turn * self.world.depth(x[0].slot or x), within) if turn else (at,)
-            due = self._due.get(key)
-            if due is None:
-                due = self._due[key] = node, {}
-                heappush(self._heap, key)
-            due[1][id(x)] = x
+            at = (place[0], turn * self.world.depth(x[0].slot or x), place[2]) if turn else place
+            self._due_at(at, node)[id(x)] = x
+
+    def _due_at(self, at: tuple[int, int, int], node: Node) -> dict[int, list]:
+        """The things on which *node* is due at a place of the order."""
+        due = self._due.get(at)
+        if due is None:
+            due = self._due[at] = {}
+            heappush(self._heap, (at, node))
+        return due
 
     def _run_due(self) -> None:
         run = {"rule": self._rule, "cell": self._cell, "try": self._try, "pick": self._pick}
         branch = self.branches[-1]
         while self._heap:
-            node, things = self._due.pop(heappop(self._heap))
+            at, node = heappop(self._heap)
+            things = list(self._due.pop(at).values())
             branch.settled += len(things)
-            moved = run[node[0]](node, list(things.values()))
+            moved = run[node[0]](node, things)
             branch.visited[node] = moved or branch.visited.get(node, False)
 
     def _spread(self, node: Node, x: list, aside: bool = True) -> None:
         """Have whatever reads *node* of *x* run again; what it sets *aside* only where that may have changed."""
-        for reader, lead, ways in self.readers.leads(node):
-            if lead == SAME:
-                self._add(reader, (x,))
-            elif lead == ROWS:
-                self._add(reader, self._rows(reader[3], x))
-            elif lead == SLOT:
-                self._add(reader, (x[0].slot,))
-            elif lead == THROUGH:
-                for way in ways:
-                    self._add(reader, self._reading(reader, way, x))
+        for lead in self._leads_of(node):
+            if lead.how == SAME:
+                if lead.place is not None:
+                    self._due_at(lead.place, lead.reader)[id(x)] = x
+                else:
+                    self._add(lead.reader, (x,))
+            elif lead.how == ROWS:
+                self._add(lead.reader, self._rows(lead.reader[3], x))
+            elif lead.how == SLOT:
+                self._add(lead.reader, (x[0].slot,))
+            elif lead.how != ASIDE:
+                if things := self._reading(lead, x):
+                    self._add(lead.reader, things)
             elif aside:
-                self._add(reader, (x,))
+                self._add(lead.reader, (x,))
                 # What an exception sets aside may have the answer it had, and comes to something else.
-                self._spread(reader, x, aside=False)
+                self._spread(lead.reader, x, aside=False)
 
-    def _reading(self, reader: Node, way: tuple, x: list) -> list[list]:
-        """The things on which *reader* reaches *x* on a way: rows where it runs on rows."""
-        about = self.readers.about(reader)
-        if not way:
-            found = [x]
-        elif self.readers.derived(way):
+    def _leads_of(self, node: Node) -> list[Lead]:
+        if self._leads is None:
+            self._leads = self.readers.leads(self._kinds, self.nodes)
+        found = self._leads.get(node)
+        if found is None:
+            found = self._leads[node] = self.readers.leads_of(node, self._kinds, self.nodes)
+        return found
+
+    def _reading(self, lead: Lead, x: list) -> list[list]:
+        """The things on which a node reaches *x* on a way: rows where it runs on rows."""
+        about = self.readers.about(lead.reader)
+        if lead.how == ANYWHERE:
             found = self.world.by_kind[about]
         else:
-            found = self._back(about, way).get(id(x), [])
-        plane = reader[2] if reader[0] == "rule" else ""
+            found = self._back(about, lead.way).get(id(x), [])
+        plane = lead.reader[2] if lead.reader[0] == "rule" else ""
         return [row for y in found for row in self._rows(plane, y)] if plane else found
 
     def _back(self, about: str, way: tuple) -> dict[int, list]:
-        """Identity of a thing -> the things of a kind from which a way leads to it. Links never move."""
+        """Identity of a thing -> the things of a kind from which a way leads to it; no rule moves its links."""
         index = self._sources.get((about, way))
         if index is None:
             index = self._sources[about, way] = {}
@@ -454,10 +499,13 @@ class Rerun:
         self.world.emitted = None if rule.id in self._apart else self.code
         self.world.fire_all(node, things)
         moved, holds = False, rule.id in self.world.k.holds
+        forced = node in self._forced
         for x, was in zip(things, before):
+            if not forced and all(map(is_, [x[slot] for slot in slots], was)):
+                continue
             held = self._note(x, slots, was)
             moved = moved or held > 0
-            if node in self._forced:
+            if forced:
                 self._spread(node, x)
             elif held:
                 # `holds` stands second: an exception that holds as before sets aside as before.
@@ -499,23 +547,29 @@ class Rerun:
         if plane and (plane not in world.k.rules or fact == world.k.rules[plane].tried.name):
             return False
         slot = world.k.words.kinds[kind].words[fact].slot
-        before = [[x[slot]] for x in things]
-        keys = {(x[0].id, fact) for x in things}
-        disputed = keys & world.disputes
+        before = [x[slot] for x in things]
+        disputed = self._disputed(things, fact)
         world.disputes -= disputed
+        left = len(world.disputes)
         for x in things:
             x[slot] = x[0].told.get(fact)
         if givers:
             world.emitted = self._code_of(node, givers)
             world.settle_all(node, things)
-        otherwise = disputed ^ (keys & world.disputes)
-        self.branches[-1].disputes ^= otherwise
-        moved = False
+        if len(world.disputes) != left:
+            disputed = disputed ^ self._disputed(things, fact)
+        self.branches[-1].disputes ^= disputed
+        moved = bool(disputed)
         for x, was in zip(things, before):
-            if self._note(x, (slot,), was):
+            if x[slot] is not was and self._note(x, (slot,), [was]):
                 moved = True
                 self._spread(node, x)
-        return moved or bool(otherwise)
+        return moved
+
+    def _disputed(self, things: list[list], fact: str) -> set[tuple]:
+        """The disputes there are about a fact of *things*."""
+        disputes = self.world.disputes
+        return {key for x in things if (key := (x[0].id, fact)) in disputes} if disputes else set()
 
     def _code_of(self, node: Node, givers: Iterable[Rule]):
         """The code that settles a fact, where it is that of the law in force."""
@@ -575,7 +629,9 @@ class Rerun:
                 world.picked[key] = before
             if self._note(x, (slot,), [was]):
                 moved = True
-                self._spread(("cell", pick.about, pick.picks.name, ""), x)
+                cell = "cell", pick.about, pick.picks.name, ""
+                self.branches[-1].visited[cell] = True
+                self._spread(cell, x)
         return moved
 
     # ---- writing what can be put back
@@ -589,6 +645,23 @@ class Rerun:
             holder[key] = value
         if was is not value:
             self.branches[-1].entries.append([holder, key, was])
+
+
+def run_part(k: Knowledge, job: Job, nodes: frozenset[Node]) -> World:
+    """Run *job* as far as *nodes* of the order go."""
+    world = World(k, job)
+    kinds = frozenset(kind for kind, things in world.by_kind.items() if things)
+    key = kinds, nodes
+    if key not in k._programs:
+        k._programs[key] = [
+            (*node[:2], tuple(n for n in node[2] if n in nodes)) if node[0] == "block" else node
+            for node in k.program(kinds)
+            if node in nodes or node[0] == "block" and nodes & set(node[2])
+        ]
+    with decimal.localcontext(EXACT):
+        for node in k._programs[key]:
+            world.step(node)
+    return world
 
 
 def tell(job: Job, changes: Iterable[Change]) -> None:
@@ -627,4 +700,4 @@ def _alike(a, b) -> bool:
     return a.__class__ is b.__class__ and a == b
 
 
-__all__ = ["LOOKED", "Branch", "Change", "Readers", "Rerun", "readers_of", "tell"]
+__all__ = ["LOOKED", "Branch", "Change", "Readers", "Rerun", "readers_of", "run_part", "tell"]
