@@ -19,9 +19,9 @@ ROOMS = {
     "proving": "graph proof_values proof_steps proof",
     "checking": "examples clashes coverage variations mutation",
     "answering": "verdicts amended findings working answers sentences subjects ways explain questions expect inspection",
-    "comparing": "between without turning amendments compare shelf changes",
+    "comparing": "between without amendments compare shelf changes",
     "writing": "form written book schema starter",
-    "teaching": "beliefs practice trials models instances fairness quiz diagnosis papers qti",
+    "teaching": "beliefs practice draws models instances fairness quiz diagnosis papers qti",
 }
 HOME = {m: room for room, modules in ROOMS.items() for m in modules.split()}
 RANK = {m: i for i, m in enumerate(HOME)}
