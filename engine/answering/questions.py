@@ -209,7 +209,9 @@ class Why(Explain):
     def judging_fact(self, x: list, fact: str):
         """A rule that judges *fact*: one that says so (`answers: asked:`), or one whose comparison begins with it."""
         for r in self.k.rules.values():
-            if fact in [str(i) for i in r.d.get("answers", {}).get("asked", [])]:
+            if self.w.by_kind[r.about] and fact in [
+                str(i) for i in r.d.get("answers", {}).get("asked", [])
+            ]:
                 for y in self.w.by_kind[r.about]:
                     if (y is x or self._circuit(y) is self._circuit(x)) and self.w.answer(
                         r, y
@@ -236,6 +238,7 @@ class Why(Explain):
             rules = [
                 self.k.rules[i]
                 for i in sorted({i for f in facts for i in self.k.order.readers.get(f, ())})
+                if self.w.by_kind[self.k.rules[i].about]
             ]
             found = [
                 (r, y, a)
@@ -789,7 +792,7 @@ class Why(Explain):
     def _bound(self, x: list, fact: str, before: dict):
         """For a fact that enters a `smaller of`, whose worth is what it was *before*: which operand binds instead."""
         for kind, ys in self.w.by_kind.items():
-            for r in self.k.rules.values():
+            for r in self.k.rules.values() if ys else ():
                 if r.about != kind:
                     continue
                 for f in r.fills:
