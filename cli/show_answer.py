@@ -32,7 +32,9 @@ def show_answer(answer: Answer, width: int = 80, most: int = MOST) -> list[Line]
         dropped = rows.pop(worst)
         if dropped.label and worst < len(rows) and not rows[worst].label:
             rows[worst].label = dropped.label  # the next line of the same row takes its label
-    return head + [line for b in blocks for line in b]
+    # Beyond the lines an answer may have: who trusts it must know that one chainer alone gave it.
+    alone = [[(line, "")] for line in textwrap.wrap(answer.chained, width)]
+    return head + [line for b in blocks for line in b] + alone
 
 
 def show_plain(answer: Answer, width: int = 80) -> list[Line]:

@@ -29,6 +29,7 @@ class Answer:
         self.word, self.sentence, self.rows = word, sentence, [] if rows is None else rows
         self.plain: list[str] = []
         self.root, self.rule, self.on = root, rule, on
+        self.chained = ""  # why the second chainer did not confirm it, where nobody asked for that
 
     def as_dict(self) -> dict:
         return {
@@ -39,6 +40,7 @@ class Answer:
             "root": self.root,
             "rule": self.rule,
             "on": self.on,
+            **({"chained": self.chained} if self.chained else {}),
         }
 
 

@@ -282,8 +282,22 @@ def values_of(w: World, n: Need) -> list[tuple]:
 
 def whichever(w: World, r: Rule, x: list, whatif: Rerun | None) -> Need | None:
     """The one fact that *r* waits for on *x* though it passes with each of its values: it need not be told."""
-    if whatif is None or x[0].plane or whatif.changed:
+    if whatif is None or x[0].plane:
         return None
+    if whatif.telling:
+        # What passed either way before something was told is looked at again: it waits for nothing new.
+        told = whatif.telling
+        with whatif.told() as before:
+            need = whichever(before, r, x, whatif)
+        return (
+            need
+            if need
+            and all(
+                passes_under(r, x, whatif, [*told, (need.of, need.fact, v)])
+                for _, v in values_of(w, need)
+            )
+            else None
+        )
     key = "whichever", r.id, x[0].id
     if key not in whatif.remembered:
         ns = needs(w, r, x)

@@ -93,9 +93,18 @@ class Inspection:
     @property
     def second_fits(self) -> bool:
         """Whether the second chainer runs here, and this job is not too large for it."""
+        return not self.alone
+
+    @property
+    def alone(self) -> str:
+        """Why the plain chainer serves alone; nothing where the second one runs on this job."""
         from ..running import durable
 
-        return len(self.job.things) <= DURABLE_THINGS and durable.available()
+        if not durable.available():
+            return "the second one does not run here"
+        if len(self.job.things) > DURABLE_THINGS:
+            return f"{len(self.job.things)} things are more than the second one takes unasked"
+        return ""
 
     def _compare(self, nodes) -> None:
         from ..running import durable

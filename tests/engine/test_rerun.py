@@ -11,9 +11,14 @@ from pathlib import Path
 
 import pytest
 
+from whywire.cli import commands
+from whywire.cli.show_answer import show_answer
 from whywire.engine import load
+from whywire.engine.answering.inspection import Inspection
 from whywire.engine.basics.reading import read_yaml
 from whywire.engine.basics.units import parse_quantity
+from whywire.engine.language.expressions import NONE
+from whywire.engine.running import durable
 from whywire.engine.running.chain import World, every_thing
 from whywire.engine.running.durable import answers_of, cells_of, picked_of
 from whywire.engine.running.job import mapping_of, read_job
@@ -26,8 +31,55 @@ JOBS = sorted((Path(__file__).resolve().parents[2] / "kb" / "jobs").rglob("*.yam
 SEQUENCES = 1_000
 EVERY = 1 if os.environ.get("WHYWIRE_RERUN") else 10
 PROGRAMS = 40
+KILN = next(path for path in JOBS if path.name == "kiln.yaml")
 STEPS = 6
 K = load()
+
+
+# Four circuits as people write them: some of it told, much of it not.
+USUAL = [
+    {
+        "volts": "240 V",
+        "length": "40 ft",
+        "load": {"type": "kiln", "current": "48 A", "connection": "hard-wired"},
+        "breaker": {"rating": "60 A"},
+        "conductors": {"size": "6 AWG", "material": "copper", "insulation": "THHN"},
+        "segments": [{"method": "EMT", "length": "40 ft", "place": "basement", "location": "dry"}],
+    },
+    {
+        "volts": "120/240 V",
+        "load": {"type": "range", "power": "11.1 kW", "connection": "cord and plug"},
+        "breaker": {"rating": "40 A"},
+        "conductors": {"size": "10 AWG", "material": "copper"},
+        "segments": [{"method": "EMT", "length": "35 ft"}],
+    },
+    {
+        "volts": "240 V",
+        "length": "60 ft",
+        "load": {"type": "air compressor", "horsepower": "5 hp", "connection": "hard-wired"},
+        "breaker": {"rating": "50 A"},
+        "conductors": {"size": "10 AWG", "material": "copper"},
+        "segments": [{"method": "NM-B", "length": "60 ft", "place": "garage"}],
+    },
+    {
+        "volts": "120/240 V",
+        "load": {"type": "dryer", "power": "5.6 kW"},
+        "breaker": {"rating": "30 A"},
+        "conductors": {"size": "12 AWG", "material": "copper"},
+        "segments": [{"method": "NM-B", "length": "30 ft", "bundle": "none"}],
+        "receptacle": {"configuration": "14-30"},
+    },
+]
+
+
+def house(circuits: int, first: int = 0):
+    """A house of so many circuits with usual gaps: c0, c1 ..."""
+    return mapping_of(
+        {
+            "building": "one-family dwelling",
+            "circuits": {f"c{i}": USUAL[i % 4] for i in range(first, first + circuits)},
+        }
+    )
 
 
 @cache
@@ -135,6 +187,78 @@ def test_any_sequence_of_told_taken_back_and_undone_is_a_fresh_run(part):
     for seed in range(part, SEQUENCES, 10 * EVERY):
         path = JOBS[seed % len(JOBS)]
         walked(K, body(path), path.name, random.Random(seed))
+
+
+def test_what_is_told_for_a_while_is_put_back_whatever_happens_meanwhile():
+    rerun = Rerun(World(K, read_job(body(KILN), K, "kiln")).run())
+    first, told = state(rerun.world), [("circuits.kiln.conductors", "size", "4 AWG")]
+    with pytest.raises(ZeroDivisionError), rerun.told(told) as w:
+        assert w.things["circuits.kiln.conductors"][0].told["size"] == "4 AWG"
+        changed = state(w)
+        with rerun.told() as base:
+            assert differences(state(base), first) == []
+        with rerun.told([("circuits.kiln", "length", None)]):
+            assert rerun.changed
+        assert differences(state(w), changed) == []
+        raise ZeroDivisionError
+    assert differences(state(rerun.world), first) == [] and not rerun.changed
+    with rerun.told(told) as w:  # kept, and not run again
+        assert differences(state(w), changed) == []
+    with pytest.raises(ValueError, match="is a link"):
+        rerun.change(
+            [("circuits.kiln.conductors", "size", "2 AWG"), ("circuits.kiln", "load", NONE)]
+        )
+    assert differences(state(rerun.world), first) == []
+
+
+def test_a_row_that_comes_back_is_the_same_row():
+    rerun = Rerun(World(K, read_job(body(KILN), K, "kiln")).run())
+    rows = rerun.world.rows_of["minimum-size", "circuits.kiln.conductors"]
+    with rerun.told([("circuits.kiln.conductors", "material", "aluminum")]) as w:
+        other = w.rows_of["minimum-size", "circuits.kiln.conductors"]
+        assert {y[0].row for y in other} != {y[0].row for y in rows}
+        assert all(y in rows for y in other if y[0].row in {z[0].row for z in rows})
+    assert rerun.world.rows_of["minimum-size", "circuits.kiln.conductors"] is rows
+
+
+def test_one_changed_fact_costs_what_it_moves():
+    """Of a house of twelve circuits: every yes-or-no and every choice told once. Work is counted, and no clock."""
+    rerun = Rerun(World(K, read_job(house(12), K)).run())
+    settled = moved = 0
+    for x in rerun.world.things.values():
+        for word in K.words.kinds[x[0].kind].words.values():
+            if word.type[0] in ("flag", "choice"):
+                value = True if word.type[0] == "flag" else word.type[1][0]
+                branch = rerun.change([(x[0].id, word.name, value)])
+                settled, moved = settled + branch.settled, moved + len(branch.cells)
+                rerun.undo()
+    assert moved > 10_000
+    assert settled <= 3 * moved
+
+
+def test_each_finding_of_a_circuit_among_forty_is_that_of_the_circuit_alone():
+    """What could turn it and what it waits for too: no search ends because the file is large."""
+    many = Inspection(house(40), K).findings
+    for i in (0, 1, 2, 3, 36, 39):
+        name = f"circuits.c{i}"
+        alone = [f.as_dict() for f in Inspection(house(1, i), K).findings if of(f, name)]
+        among = [f.as_dict() for f in many if of(f, name)]
+        assert alone and among == alone, name
+    turned = {f.on.split(".")[1] for f in many if any("assumed" in u for u in f.unless)}
+    assert turned == {f"c{i}" for i in range(0, 40, 4)}, "of each kiln the same default is unread"
+
+
+def of(finding, name: str) -> bool:
+    return finding.on == name or finding.on.startswith(name + ".")
+
+
+def test_the_second_chainer_confirms_or_the_answer_says_that_it_did_not():
+    small, large = Inspection(house(1), K, "fitting"), Inspection(house(40), K, "fitting")
+    got = commands.answer(large, "why", ["c0"])
+    assert large.chainer == "plain" and "291 things" in got.chained
+    assert "alone" in "".join(text for line in show_answer(got) for text, _ in line)
+    if durable.available():
+        assert small.chainer == "both" and commands.answer(small, "why", ["c0"]).chained == ""
 
 
 @pytest.mark.parametrize("part", range(4))
