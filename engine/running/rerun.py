@@ -602,6 +602,16 @@ class Rerun:
             fresh = iter(world.candidates(pick, x, [size for size in sizes if size not in kept]))
             rows = [kept[size] if size in kept else next(fresh) for size in sizes]
         self._put(world.rows_of, key, _MISSING if rows is None else rows)
+        # A row that is gone is in no dispute, and is not run again.
+        staying = {id(row) for row in rows or ()}
+        for row in old or ():
+            if id(row) not in staying:
+                for due in self._due.values():
+                    due.pop(id(row), None)
+        gone = {row[0].id for row in old or ()} - {row[0].id for row in rows or ()}
+        ended = {dispute for dispute in world.disputes if dispute[0] in gone}
+        world.disputes -= ended
+        self.branches[-1].disputes ^= ended
         new = [row for row in rows or () if kept.get(row[0].row) is not row]
         for reader in self.readers.in_plane.get(name, ()) if new else ():
             self._add(reader, new)

@@ -290,3 +290,13 @@ def test_what_sets_a_test_aside_moves_the_size_that_is_picked():
                     assert picked_of(w) == picked_of(World(K, job).run()), (name, change)
                     moved += picked_of(w) != first
     assert moved
+
+
+def test_a_row_that_is_gone_is_in_no_dispute():
+    p, k = rp.draw(348)
+    body_, change = mapping_of(p.job(0)), [("runs.rb.wire", "metal", None)]
+    rerun, job = Rerun(World(k, read_job(body_, k)).run()), read_job(body_, k)
+    assert any("@" in thing for thing, _ in rerun.world.disputes)
+    tell(job, change)
+    with rerun.told(change) as w:
+        assert differences(state(w), state(World(k, job).run())) == []
