@@ -20,7 +20,8 @@ def inspection(
     date: str | None = None,
     place: str | None = None,
 ):
-    """Inspect a job, with both chainers where both run (unless not *whole*: then each answer is confirmed by itself).
+    """Inspect a job, with both chainers where both run (unless not *whole*: then each answer is
+    confirmed by itself).
 
     Raises Faults, or Unusable where the chainers differ.
     """
@@ -37,12 +38,16 @@ def inspection(
 def _differ(d) -> Unusable:
     said = "\n".join(f"  {line}" for line in map(str, d.differences[:12]))
     return Unusable(
-        f"The two chainers differ on {d.job}, so there is no answer. This is a defect of whywire.\n{said}\nPlease report it with the job's file and this text (DEVELOPERS.md, reporting)."
+        f"The two chainers differ on {d.job}, so there is no answer. This is a defect of"
+        f" whywire.\n{said}\nPlease report it with the job's file and this text (DEVELOPERS.md,"
+        " reporting)."
     )
 
 
 def answer(found, question: str, words: list[str], chainer: str | None = None):
-    """The answer to a question about an inspected job, confirmed by the second chainer where it runs."""
+    """The answer to a question about an inspected job, confirmed by the second chainer where it
+    runs.
+    """
     from ..engine.answering.answers import Unclear
     from ..engine.answering.inspection import Disagreement
 
@@ -80,7 +85,9 @@ def packs(
     date: str | None,
     place: str | None,
 ) -> tuple:
-    """("shelf", every pack), ("in force", what is in force and why) or ("behind", the chain of packs behind *name*). Raises Faults."""
+    """("shelf", every pack), ("in force", what is in force and why) or ("behind", the chain of
+    packs behind *name*). Raises Faults.
+    """
     from ..engine.answering.inspection import body_of
     from ..engine.comparing.shelf import behind, in_force_for, shelf
     from ..engine.law.places import in_force
@@ -103,14 +110,17 @@ def packs(
 
 
 def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
-    """Rules, tables and values whose name or words match all of *words*; the exact name alone is one hit.
+    """Rules, tables and values whose name or words match all of *words*; the exact name alone is
+    one hit.
 
     With *packs*, as those have them on the day on which most of what they change holds.
     """
     from ..engine.language.entries import entries
+
+    # what is kept between starts has no examples
     from ..engine.law.library import (
         load as load_anew,
-    )  # what is kept between starts has no examples
+    )
 
     k = load_anew(*_fullest(packs, edition)) if packs else load_anew((), edition)
     items = {name: (kind, d) for (kind, name), d in entries(k).items()}
@@ -186,9 +196,8 @@ def book(
     with faults.catching():
         force = in_force({}, "book", packs, edition or (None if place else "2023"), date, place)
         if not edition and any(p.adopts for p in force.packs):
-            force = in_force(
-                {}, "book", packs, None, date, place
-            )  # a pack that adopts an edition says which
+            # a pack that adopts an edition says which
+            force = in_force({}, "book", packs, None, date, place)
         if place and not force.packs:
             faults.take(_no_place(force))
     faults.stop()
@@ -208,7 +217,9 @@ def new_pack(
     start: str | None,
     into: str,
 ) -> Path:
-    """Write a pack to begin with into a folder of its own in *into*; its folder. Raises Faults; nothing is written over."""
+    """Write a pack to begin with into a folder of its own in *into*; its folder. Raises Faults;
+    nothing is written over.
+    """
     from datetime import date
 
     from ..engine.basics.errors import Collector, Place
@@ -245,14 +256,14 @@ def new_pack(
     with faults.catching():
         write_starter(folder, files)
     faults.stop()
-    reviewed(str(folder), False, True)[
-        0
-    ].faults.stop()  # of: and meaning: of the amendment that is in force
+    # of: and meaning: of the amendment that is in force
+    reviewed(str(folder), False, True)[0].faults.stop()
     return folder
 
 
 def formatted(paths: tuple[str, ...], write: bool) -> tuple:
-    """The files that are not in form, of those named or in the folders named, put in form where *write*; and the faults of those that cannot be.
+    """The files that are not in form, of those named or in the folders named, put in form where
+    *write*; and the faults of those that cannot be.
 
     Of a folder nothing hidden is touched, and nothing that a link leads to: it may be anybody's.
     """
@@ -293,9 +304,11 @@ def formatted(paths: tuple[str, ...], write: bool) -> tuple:
 
 
 def schema(what: str, packs: tuple[str, ...], edition: str) -> dict:
-    """The JSON Schema of a ``job`` or of the files of a ``pack``, with the words of *packs* beside those of the base.
+    """The JSON Schema of a ``job`` or of the files of a ``pack``, with the words of *packs* beside
+    those of the base.
 
-    A pack may be half written: what is faulty in it is left out. Raises Faults for a pack that is not there.
+    A pack may be half written: what is faulty in it is left out. Raises Faults for a pack that is
+    not there.
     """
     from ..engine.basics.errors import Collector
     from ..engine.law.library import Library
@@ -326,7 +339,9 @@ def _place():
 
 
 def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict:
-    """Load, run every example, list the examples that are missing. Raises Faults where the packs do not load."""
+    """Load, run every example, list the examples that are missing. Raises Faults where the packs do
+    not load.
+    """
     from ..engine.checking.clashes import note_clashes, note_never
     from ..engine.checking.coverage import cover
     from ..engine.checking.examples import run_examples
@@ -371,7 +386,8 @@ def folder_of(pack: str) -> str:
 
 
 def reviewed(pack: str, changes: bool, write: bool) -> tuple:
-    """A pack of edits as its writer should see it: (review, what it changes or None, the files that were written to).
+    """A pack of edits as its writer should see it: (review, what it changes or None, the files that
+    were written to).
 
     Raises Faults where it cannot be read at all.
     """
@@ -391,7 +407,9 @@ def reviewed(pack: str, changes: bool, write: bool) -> tuple:
 
 
 def _fullest(packs: tuple[str, ...], edition: str) -> tuple:
-    """The folders of *packs* and of what they lie within, an edition that is adopted there, and the day on which most of their edits hold: today, if it is one."""
+    """The folders of *packs* and of what they lie within, an edition that is adopted there, and the
+    day on which most of their edits hold: today, if it is one.
+    """
     from datetime import date
 
     from ..engine.law.library import Library
@@ -418,10 +436,11 @@ def tested(
     sample: int | None,
     seed: int,
 ) -> tuple:
-    """How well the examples test the rules, of packs that are named those they bring or change: (coverage or None, mutation or None).
+    """How well the examples test the rules, of packs that are named those they bring or change:
+    (coverage or None, mutation or None).
 
-    What a pack changes is taken over the packs it lies within, as of the day on which most of it holds. Raises Faults
-    where an example of the base is wrong: that is mended first.
+    What a pack changes is taken over the packs it lies within, as of the day on which most of it
+    holds. Raises Faults where an example of the base is wrong: that is mended first.
     """
     from ..engine.checking.coverage import cover
     from ..engine.checking.examples import run_examples
@@ -462,13 +481,15 @@ def tested(
     rules = (
         {only}
         if only
-        else {
-            r.id
-            for r in k.rules.values()
-            if r.at[0] in mine or any(e.at[0] in mine for e in k.trail.get(r.id, ()))
-        }
-        if packs
-        else None
+        else (
+            {
+                r.id
+                for r in k.rules.values()
+                if r.at[0] in mine or any(e.at[0] in mine for e in k.trail.get(r.id, ()))
+            }
+            if packs
+            else None
+        )
     )
     mutated = None
     if mutation:

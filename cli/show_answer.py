@@ -11,7 +11,9 @@ MOST = 12
 
 
 def show_answer(answer: Answer, width: int = 80, most: int = MOST) -> list[Line]:
-    """The answer first, then its rows; what matters least is left out when there are too many lines."""
+    """The answer first, then its rows; what matters least is left out when there are too many
+    lines.
+    """
     head = [
         [(line, "headline")]
         for line in textwrap.wrap(

@@ -86,6 +86,8 @@ def show_compare(got, title: str, width: int = 80, everything: bool = False) -> 
         elif on_the_way:
             out.append([(f"  on the way: {_count(len(on_the_way), 'fact', 'facts')}", "source")])
     if got.cited:
+        more = ": --all lists them" if len(got.cited) > MOST else ":"
+        rest = "" if everything else more
         out += [
             [],
             [

@@ -1,8 +1,10 @@
-"""Speed, as ratios in one run: `python tests/benchmark.py`. A script, not a test: nothing here fails by the clock.
+"""Speed, as ratios in one run: `python tests/benchmark.py`. A script, not a test: nothing here
+fails by the clock.
 
-The plain chainer, the durable path, clingo and CLIPS run the same compiled rules on the same job: for clingo and CLIPS a
-rule fires when every fact it reads is settled, joined along the links, and its conclusion is reckoned by the same
-Python function, so that what is compared is the matching and the driving.
+The plain chainer, the durable path, clingo and CLIPS run the same compiled rules on the same job:
+for clingo and CLIPS a rule fires when every fact it reads is settled, joined along the links, and
+its conclusion is reckoned by the same Python function, so that what is compared is the matching and
+the driving.
 """
 
 from __future__ import annotations
@@ -39,7 +41,9 @@ def median(run, times: int, before=lambda: None) -> float:
 
 
 class ClipsCore:
-    """The waiting rules of a durable plan as CLIPS rules: the same patterns and joins, the same Python consequences."""
+    """The waiting rules of a durable plan as CLIPS rules: the same patterns and joins, the same
+    Python consequences.
+    """
 
     def __init__(self, plan, waiting) -> None:
         import clips
@@ -84,7 +88,9 @@ class ClipsCore:
 
 
 class ClingoCore:
-    """The same for clingo: at each stratum the waiting rules that are due are grounded over the facts so far."""
+    """The same for clingo: at each stratum the waiting rules that are due are grounded over the
+    facts so far.
+    """
 
     def __init__(self, plan, waiting) -> None:
         import clingo
@@ -194,7 +200,8 @@ def engines(name: str) -> None:
             rows.append((label, median(lambda w: w.run(), 7, fresh)))
     w = World(k, read_job(body, k)).run()
     print(
-        f"\n{name}: {len(k.rules)} rules, {w.fired} instances, {w.bailed} answered by the general evaluator"
+        f"\n{name}: {len(k.rules)} rules, {w.fired} instances, {w.bailed} answered by the general"
+        " evaluator"
     )
     for label, ms in rows:
         print(f"  {label:28} {ms:8.2f} ms   {ms / plain:6.1f} × the plain chainer")
@@ -204,20 +211,25 @@ def engines(name: str) -> None:
         e = Explainer(w)
         e.fact(w.things["job"], "edition")
 
+    # in turn: the machine's pace changes
     turns = [
         (
             median(lambda w: w.run(), 5, lambda: World(k, read_job(body, k))),
             median(keep, 5, lambda: World(k, read_job(body, k))),
         )
         for _ in range(15)
-    ]  # in turn: the machine's pace changes
+    ]
     cost = sorted(kept / alone for alone, kept in turns)[7]
     print(
-        f"  keeping what the graph needs costs {cost:.2f} × (cells and answers are the record; a graph is read off them when asked for)"
+        f"  keeping what the graph needs costs {cost:.2f} × (cells and answers are the record; a"
+        " graph is read off them when asked for)"
     )
 
 
-IMPORTS = "import whywire.engine.answering.inspection, whywire.engine.running.cache, whywire.engine.running.durable, whywire.cli.commands, yaml"
+IMPORTS = (
+    "import whywire.engine.answering.inspection, whywire.engine.running.cache,"
+    " whywire.engine.running.durable, whywire.cli.commands, yaml"
+)
 
 
 def process(*words, env=os.environ) -> float:
@@ -229,7 +241,9 @@ def process(*words, env=os.environ) -> float:
 
 
 def cold() -> None:
-    """Whole processes, medians of fifteen, taken in turn so that a busy machine is busy for all of them."""
+    """Whole processes, medians of fifteen, taken in turn so that a busy machine is busy for all of
+    them.
+    """
     kiln, cli = str(JOBS / "kiln.yaml"), ("-m", "whywire.cli.main")
     runs = {
         "python -c pass": ("-c", "pass"),
@@ -277,7 +291,9 @@ print(read - begin, time.perf_counter() - read, len(k.rules) + len(k.absent))
 
 
 def loading() -> None:
-    """All shipped packs from their files, as for the first start on a machine: each time in a process of its own, with nothing kept."""
+    """All shipped packs from their files, as for the first start on a machine: each time in a
+    process of its own, with nothing kept.
+    """
     bare, took, whole, second = median(lambda: process("-c", "pass"), 9), [], [], []
     why = (
         "-m",
@@ -302,16 +318,21 @@ def loading() -> None:
             second.append(process(*why, env=there))
     read, emitted, rules = (statistics.median(ts) for ts in zip(*took))
     print(
-        f"\nloading {rules:.0f} rules: read, checked and put in order in {read * 1e3:.0f} ms ({read / rules * 1e3:.2f} s per 1,000 rules), {read * 1e3 / bare:.1f} × a bare interpreter; "
-        f"to emit every function takes {emitted * 1e3:.0f} ms more, and a job those it runs"
+        f"\nloading {rules:.0f} rules: read, checked and put in order in {read * 1e3:.0f} ms"
+        f" ({read / rules * 1e3:.2f} s per 1,000 rules), {read * 1e3 / bare:.1f} × a bare"
+        f" interpreter; to emit every function takes {emitted * 1e3:.0f} ms more, and a job those"
+        " it runs"
     )
     print(
-        f"  the first start of all, whywire why kiln: {statistics.median(whole):.0f} ms, the second {statistics.median(second):.0f} ms"
+        f"  the first start of all, whywire why kiln: {statistics.median(whole):.0f} ms, the second"
+        f" {statistics.median(second):.0f} ms"
     )
 
 
 def findings() -> None:
-    """What could turn, settle or mend a finding, against the chaining of the same job; one fact told; the longest answer."""
+    """What could turn, settle or mend a finding, against the chaining of the same job; one fact
+    told; the longest answer.
+    """
     from whywire.engine.answering.inspection import Inspection
     from whywire.engine.running.rerun import Rerun
 
@@ -342,8 +363,9 @@ def findings() -> None:
                 shares += [branch.settled / len(branch.cells)] if branch.cells else []
     took.sort()
     print(
-        f"  one fact told of twelve circuits: {statistics.median(took):.2f} ms, one in ten {took[len(took) * 9 // 10]:.1f} ms or more, "
-        f"the most {took[-1]:.0f} ms (the chaining {chained:.0f} ms); work {statistics.median(shares):.1f} × the cells that change"
+        f"  one fact told of twelve circuits: {statistics.median(took):.2f} ms, one in ten"
+        f" {took[len(took) * 9 // 10]:.1f} ms or more, the most {took[-1]:.0f} ms (the chaining"
+        f" {chained:.0f} ms); work {statistics.median(shares):.1f} × the cells that change"
     )
     inspected, slowest = Inspection(body, k), 0.0
     inspected.findings
@@ -352,7 +374,8 @@ def findings() -> None:
         inspected.why(f"c{i}")
         slowest = max(slowest, (time.perf_counter() - begin) * 1e3)
     print(
-        f"  why of a circuit, the longest of twelve: {slowest:.0f} ms, {slowest / chained:.1f} × the chaining"
+        f"  why of a circuit, the longest of twelve: {slowest:.0f} ms, {slowest / chained:.1f} ×"
+        " the chaining"
     )
 
 
@@ -381,12 +404,15 @@ def memory() -> None:
         if i == 100:
             first = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     print(
-        f"\n1,000 jobs: {(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - first) / 1024:.1f} MB more after the first 100"
+        f"\n1,000 jobs: {(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - first) / 1024:.1f}"
+        " MB more after the first 100"
     )
 
 
 def questions() -> None:
-    """How fast questions are made, on the plain chainer in one process, against a bare loop of this machine's."""
+    """How fast questions are made, on the plain chainer in one process, against a bare loop of this
+    machine's.
+    """
     from whywire.engine.teaching.beliefs import read_beliefs
     from whywire.engine.teaching.instances import Maker
     from whywire.engine.teaching.models import read_models
@@ -410,7 +436,9 @@ def questions() -> None:
     seconds = time.perf_counter() - t
     loop = median(additions, 5) / 1e3
     print(
-        f"\nquestions: {made / seconds:.0f} a second over {len(models)} models, each with its beliefs; {made / (seconds / loop):.1f} in the time of a million additions in a plain loop ({loop:.3f} s here)"
+        f"\nquestions: {made / seconds:.0f} a second over {len(models)} models, each with its"
+        f" beliefs; {made / (seconds / loop):.1f} in the time of a million additions in a plain"
+        f" loop ({loop:.3f} s here)"
     )
 
 

@@ -18,7 +18,10 @@ ROOMS = {
     "running": "emit job chain durable rerun pieces cache",
     "proving": "graph proof_values proof_steps proof",
     "checking": "examples clashes coverage variations mutation",
-    "answering": "verdicts amended findings working answers sentences subjects ways explain questions expect inspection",
+    "answering": (
+        "verdicts amended findings working answers sentences subjects ways explain questions expect"
+        " inspection"
+    ),
     "comparing": "between without amendments compare shelf changes",
     "writing": "form written book schema starter",
     "teaching": "beliefs practice draws models instances fairness quiz diagnosis papers qti",
@@ -97,7 +100,10 @@ def test_start_up_loads_nothing_heavy():
         [
             sys.executable,
             "-c",
-            "import sys; from whywire.cli.main import main; main(['--version']); print(' '.join(sys.modules))",
+            (
+                "import sys; from whywire.cli.main import main; main(['--version']); print('"
+                " '.join(sys.modules))"
+            ),
         ],
         capture_output=True,
         text=True,
@@ -114,7 +120,10 @@ def test_start_up_loads_nothing_heavy():
         [
             sys.executable,
             "-c",
-            f"import sys; from whywire.cli.main import main; main(['why', {str(ROOT / 'kb/jobs/kiln.yaml')!r}, 'kiln']); print(' '.join(sys.modules))",
+            (
+                "import sys; from whywire.cli.main import main; main(['why',"
+                f" {str(ROOT / 'kb/jobs/kiln.yaml')!r}, 'kiln']); print(' '.join(sys.modules))"
+            ),
         ],
         capture_output=True,
         text=True,

@@ -1,4 +1,6 @@
-"""An answer as plain data: a word, a sentence, and rows of label, text and section. A terminal or a program shows it."""
+"""An answer as plain data: a word, a sentence, and rows of label, text and section. A terminal or a
+program shows it.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,5 @@
-"""Short answers: YES / NO / NOT YET / CAN'T TELL first, then needed, have, check, what won't help, what passes, why.
+"""Short answers: YES / NO / NOT YET / CAN'T TELL first, then needed, have, check, what won't help,
+what passes, why.
 
 Every number in an answer is a node of the derivation graph.
 """
@@ -83,6 +84,7 @@ class Explain(Ways):
             self.refusals(answer, refused)
             return answer
         if a in (FAILS, TELL):
+            # what nothing could turn comes first
             r, y = next(
                 (
                     (t, z)
@@ -90,7 +92,7 @@ class Explain(Ways):
                     if b == FAILS and not unless(self.w, t, z, self.whatif)
                 ),
                 (r, y),
-            )  # what nothing could turn comes first
+            )
             answer = self.finding(r, y)
             self.refusals(answer, refused)
             fails = [t.id for t, z, b in found if b == FAILS and (t, z) != (r, y)]
@@ -125,7 +127,9 @@ class Explain(Ways):
             )
 
     def settling(self, answer: Answer, undecided: list) -> None:
-        """Of much that cannot be told: the one or two questions that would settle the most of it."""
+        """Of much that cannot be told: the one or two questions that would settle the most of
+        it.
+        """
         said = " ".join(row.text for row in answer.rows)
         for q in settling(self.w, self.whatif, undecided):
             n = q.need
@@ -138,7 +142,8 @@ class Explain(Ways):
             answer.rows.append(
                 Row(
                     "Tell",
-                    f"{n.fact} of {short(self.w.things[n.of])}: settles {count} of the {len(undecided)} that cannot be told.{ask}",
+                    f"{n.fact} of {short(self.w.things[n.of])}: settles {count} of the"
+                    f" {len(undecided)} that cannot be told.{ask}",
                     rank=3 if answer.word == "CAN'T TELL." else 7,
                 )
             )
@@ -155,9 +160,10 @@ class Explain(Ways):
             and t[2] == PASSES
             and self.tightness(*t[:2]) < 9
         ]
+        # of a circuit people ask for its wire and its breaker
         head = next(
             (t for t in good if t[0].about in ("breaker", "conductors")), good[0] if good else None
-        )  # of a circuit people ask for its wire and its breaker
+        )
         if head is None and (
             lifted := next(
                 (
@@ -168,9 +174,8 @@ class Explain(Ways):
                 None,
             )
         ):
-            return self.finding(
-                *lifted
-            )  # nothing speaks for the thing but what an exception lifts: its numbers are the answer
+            # nothing speaks for the thing but what an exception lifts: its numbers are the answer
+            return self.finding(*lifted)
         head = head or next(((r, y, a) for r, y, a in found if a == PASSES), found[0])
         answer = Answer(
             "YES.",
@@ -190,25 +195,20 @@ class Explain(Ways):
                 and shown < 4
                 and (self.tightness(r, y) < 9 or (r, y) in beside)
             ):
+                # of several it must say which
                 of = (
                     f"{r.test.a.names[-1]} "
                     if isinstance(r.test.a, ex.Path) and r.test.a.names
                     else ""
-                )  # of several it must say which
+                )
                 answer.rows.append(
                     Row("Check", of + self.check(r, y), self.source(r, y), rank=1 + (shown > 1))
                 )
                 shown += 1
                 assumed += self.sizes_assumed(r, y)
             elif a == ADVICE:
-                answer.rows.append(
-                    Row(
-                        "Advice",
-                        f"{r.said} {self.check(r, y) if isinstance(r.test, ex.Cmp) else ''}".strip(),
-                        self.source(r, y),
-                        rank=6,
-                    )
-                )
+                check = f" {self.check(r, y)}" if isinstance(r.test, ex.Cmp) else ""
+                answer.rows.append(Row("Advice", f"{r.said}{check}", self.source(r, y), rank=6))
         things = [x] + [y for _, y in beside]
         aside = [
             (r, y)
@@ -236,9 +236,10 @@ class Explain(Ways):
                 )
             )
         answer.rows.append(Row("Why", str(head[0].d.get("because", "")), rank=3))
+        # a circuit is more than what is looked at here
         if x[0].kind == "circuit" and (
             lacks := [r for r, _, a in self.judged(x, ("lacks",)) if a == LACKS and r.when]
-        ):  # a circuit is more than what is looked at here
+        ):
             answer.rows.append(
                 Row(
                     "Not checked",
@@ -269,11 +270,13 @@ class Explain(Ways):
             word = "YES."
         answer = Answer(
             word,
-            self.undecided(unread[0])
-            if unread
-            else f"It passes either way: {either.ask}"
-            if either
-            else self.sentence(r, x, a),
+            (
+                self.undecided(unread[0])
+                if unread
+                else f"It passes either way: {either.ask}"
+                if either
+                else self.sentence(r, x, a)
+            ),
             root=f"rule:{r.id}@{x[0].id}",
             rule=r.id,
             on=x[0].id,
@@ -281,9 +284,8 @@ class Explain(Ways):
         work = Working(self.w)
         if not either:
             self.sides(answer, r, x, work)
-        if (
-            unread
-        ):  # what is there is told twice below: as it counts now, and as it would if it were read
+        # what is there is told twice below: as it counts now, and as it would if it were read
+        if unread:
             answer.rows = [
                 row
                 for row in answer.rows
@@ -341,12 +343,16 @@ class Explain(Ways):
                 v = e.ev(x, None)
                 lines = [
                     (
-                        equals(work.work(e, x), show(v, e.unit))
-                        if not isinstance(e, (ex.Look, ex.Num, ex.Step))
-                        else work.unfold(e, x)[0][0],
-                        self.source(r, x)
-                        if not isinstance(e, ex.Look)
-                        else work.cell_section(e, x),
+                        (
+                            equals(work.work(e, x), show(v, e.unit))
+                            if not isinstance(e, (ex.Look, ex.Num, ex.Step))
+                            else work.unfold(e, x)[0][0]
+                        ),
+                        (
+                            self.source(r, x)
+                            if not isinstance(e, ex.Look)
+                            else work.cell_section(e, x)
+                        ),
                     )
                 ]
                 for p in ex.walk(e):
@@ -359,9 +365,8 @@ class Explain(Ways):
                 and isinstance(e, ex.Path)
                 and not any(f" {op} " in lines[0][0] for op in "+−×÷=:")
             )
-            for i, (text, src) in enumerate(
-                lines
-            ):  # a number that stands in the check as it was told is said there
+            # a number that stands in the check as it was told is said there
+            for i, (text, src) in enumerate(lines):
                 answer.rows.append(
                     Row(
                         str(label or default) if i == 0 else "",
@@ -376,7 +381,10 @@ class Explain(Ways):
         """The headline of a NOT YET that rests on what nobody has read."""
         facts = [f.split(" of ")[0] for f in flip["assumed"]]
         number = {1: "One", 2: "Two", 3: "Three"}.get(len(facts), str(len(facts)))
-        return f"{number} {facts[0]}{'s' if len(facts) > 1 else ''} nobody has read decide{'' if len(facts) > 1 else 's'} this; until then, no."
+        return (
+            f"{number} {facts[0]}{'s' if len(facts) > 1 else ''} nobody has read"
+            f" decide{'' if len(facts) > 1 else 's'} this; until then, no."
+        )
 
     def beside_things(self, r: Rule, x: list) -> list[tuple[Rule, list]]:
         """The rules that *r* names `beside:` it, on the things of the same circuit where they pass.
@@ -406,7 +414,9 @@ class Explain(Ways):
         return out
 
     def beside(self, answer: Answer, r: Rule, x: list) -> None:
-        """What is right and would otherwise be "mended": the rules that `beside:` names, where they pass."""
+        """What is right and would otherwise be "mended": the rules that `beside:` names, where they
+        pass.
+        """
         for other, y in self.beside_things(r, x):
             said = other.d.get("answers", {}).get("right")
             said = self.fill(str(said), other, y) if said else self.sentence(other, y, PASSES)
@@ -443,7 +453,7 @@ class Explain(Ways):
                 answer.rows.append(
                     Row(
                         f"If {said}",
-                        f"{'passes' if a in (PASSES, SET_ASIDE) else 'does not apply' if a == OFF else a}"
+                        ("passes" if a in (PASSES, SET_ASIDE) else a)
                         + (f", {m}" if m and a != OFF else "")
                         + checked,
                         rank=2,
@@ -473,7 +483,8 @@ class Explain(Ways):
         answer.rows.append(
             Row(
                 "Unread",
-                f"counts as {show(now, word.unit)}: {self.side_texts(r, x)[0]}, {self.margin(r, x)}",
+                f"counts as {show(now, word.unit)}: {self.side_texts(r, x)[0]},"
+                f" {self.margin(r, x)}",
                 src,
                 rank=1,
             )
@@ -481,12 +492,17 @@ class Explain(Ways):
         answer.rows.append(
             Row(
                 f"If {show(v0, word.unit).split()[0]}",
-                f"{'both' if len(changes) == 2 else 'the ' + kind} marked {show(v0, word.unit)}: {then}. Passes.",
+                f"{'both' if len(changes) == 2 else 'the ' + kind} marked {show(v0, word.unit)}:"
+                f" {then}. Passes.",
                 rank=1,
             )
         )
+
+        def in_its_circuit(thing: list) -> str:
+            return short(thing).removeprefix(self._circuit(thing)[0].name + " ")
+
         looks = [
-            f"{i} {short(self.w.things[t]).removeprefix(self._circuit(self.w.things[t])[0].name + ' ')}: {self.look_of(t, f)}."
+            f"{i} {in_its_circuit(self.w.things[t])}: {self.look_of(t, f)}."
             for i, (t, f, _) in enumerate(changes, 1)
         ]
         want = (
@@ -522,9 +538,8 @@ class Explain(Ways):
                 if w.type[0] == "flag" and not x[0].plane
                 else ("", "")
             )
-            out.append(
-                f"Yes: {yes}. No: {no}." if yes != no else ""
-            )  # where both come to one it is not the only open question
+            # where both come to one it is not the only open question
+            out.append(f"Yes: {yes}. No: {no}." if yes != no else "")
         return out
 
     def outcome(self, r: Rule, x: list, change: tuple) -> str:
@@ -552,7 +567,9 @@ class Explain(Ways):
             answer.rows.append(
                 Row(
                     "No mark?",
-                    f"Then the default stands. Use {show(y[0].row, p.tries_table.unit(p.tried.name))}: {self.side_texts(r, y)[0]} passes either way.",
+                    "Then the default stands. Use"
+                    f" {show(y[0].row, p.tries_table.unit(p.tried.name))}:"
+                    f" {self.side_texts(r, y)[0]} passes either way.",
                     rank=2,
                 )
             )
@@ -561,9 +578,8 @@ class Explain(Ways):
         """The rules a person is about to argue with, and the defaults that change nothing."""
         said = []
         argued = [str(i) for i in r.d.get("answers", {}).get("argued", [])]
-        if any(
-            "assumed" in f for f in flips
-        ):  # here a person argues with the marking, not with the breaker
+        # here a person argues with the marking, not with the breaker
+        if any("assumed" in f for f in flips):
             argued = []
         for i in [*argued, *reversed(work.used)]:
             e = self.k.rules.get(i)
@@ -592,7 +608,9 @@ class Explain(Ways):
             answer.rows.append(row)
 
     def amended(self, answer: Answer, r: Rule, x: list, a: str) -> None:
-        """What came through a pack: the edits the answer rests on, and the exceptions that were withdrawn."""
+        """What came through a pack: the edits the answer rests on, and the exceptions that were
+        withdrawn.
+        """
         if not self.k.trail:
             return
         gone = withdrawn_from(self.k, r.id) if a in (FAILS, TELL) else []
@@ -728,13 +746,15 @@ class Explain(Ways):
             )
         if turned or a == TELL:
             out.append(
-                "A look settles it; your electrician will read it. Please don't open a panel or take a cover off yourself."
+                "A look settles it; your electrician will read it. Please don't open a panel or"
+                " take a cover off yourself."
             )
         out.append(str(p.get("why") or r.d.get("because", "")))
         e = e if e.layer == r.layer else r
         if r.layer == "law":
             out.append(
-                f"Who says so: National Electrical Code {self.k.edition}, section {e.section(self.k.edition, x)}."
+                f"Who says so: National Electrical Code {self.k.edition}, section"
+                f" {e.section(self.k.edition, x)}."
             )
         elif r.layer == "local":
             out.append(f"Who says so: {r.section(self.k.edition, x)}.")
@@ -748,9 +768,11 @@ class Explain(Ways):
         return (
             said
             if a in (PASSES, SET_ASIDE)
-            else f"This is what should be so, and is not yet shown: {said}"
-            if a == TELL
-            else f"This should be so, and is not: {said}"
+            else (
+                f"This is what should be so, and is not yet shown: {said}"
+                if a == TELL
+                else f"This should be so, and is not: {said}"
+            )
         )
 
     # ---- rules that do not judge, or do not apply
@@ -789,7 +811,8 @@ class Explain(Ways):
             rows.append(
                 Row(
                     "When",
-                    f"{text}: {'so' if v is True else 'not known' if v is None else 'not so'} ({say(c, x)})",
+                    f"{text}: {'so' if v is True else 'not known' if v is None else 'not so'}"
+                    f" ({say(c, x)})",
                     rank=1,
                 )
             )

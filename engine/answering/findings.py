@@ -1,4 +1,6 @@
-"""Every requirement judged on every thing: the findings of a run, what could turn them, what would settle them."""
+"""Every requirement judged on every thing: the findings of a run, what could turn them, what would
+settle them.
+"""
 
 from __future__ import annotations
 
@@ -79,7 +81,9 @@ class Finding:
 
 
 def judged(w: World):
-    """(rule, thing, answer) of every judging, refusing, warning and lacking rule that has something to say."""
+    """(rule, thing, answer) of every judging, refusing, warning and lacking rule that has something
+    to say.
+    """
     for kind, xs in w.by_kind.items():
         rules = [
             r
@@ -94,7 +98,9 @@ def judged(w: World):
 
 
 def findings(w: World, whatif: Rerun | None = None) -> list[Finding]:
-    """Every finding, in the order of the things and of the rules' names. With *whatif*, fails say what could turn them."""
+    """Every finding, in the order of the things and of the rules' names. With *whatif*, fails say
+    what could turn them.
+    """
     out = []
     for r, x, a in judged(w):
         if r.verb in ("warns", "lacks"):
@@ -129,9 +135,11 @@ def findings(w: World, whatif: Rerun | None = None) -> list[Finding]:
     return out
 
 
-# ---- what would settle it ---------------------------------------------------------------------------------------
+# ---- what would settle it ------------------------------------------------------------------------
 
-LISTS = "lists"  # among what was seen: ask also for a list that is not told whole, since nothing else would settle it
+# among what was seen: ask also for a list that is not told whole, since nothing else would settle
+# it
+LISTS = "lists"
 
 
 def needs(w: World, r: Rule, x: list) -> list[Need]:
@@ -211,7 +219,9 @@ def _missing_in(w: World, e: ex.Expr, x: list, m, out: dict, seen: set) -> None:
 
 
 def _outside_columns(e: ex.Expr):
-    """What the condition of a look-up reads beside the table; a list is taken whole, its members are its own."""
+    """What the condition of a look-up reads beside the table; a list is taken whole, its members
+    are its own.
+    """
     if isinstance(e, (ex.Path, ex.Local, ex.Over, ex.Quant)):
         yield e
         return
@@ -260,9 +270,8 @@ def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
         and fact not in meta.looked
     ):
         of, behind = meta.id.split("@")[0], list(out)[before:]
-        if word.effort <= min(
-            (out[n].effort for n in behind), default=word.effort
-        ):  # nothing behind it is cheaper to learn
+        # nothing behind it is cheaper to learn
+        if word.effort <= min((out[n].effort for n in behind), default=word.effort):
             for n in behind:
                 del out[n]
             out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
@@ -281,11 +290,14 @@ def values_of(w: World, n: Need) -> list[tuple]:
 
 
 def whichever(w: World, r: Rule, x: list, whatif: Rerun | None) -> Need | None:
-    """The one fact that *r* waits for on *x* though it passes with each of its values: it need not be told."""
+    """The one fact that *r* waits for on *x* though it passes with each of its values: it need not
+    be told.
+    """
     if whatif is None or x[0].plane:
         return None
     if whatif.telling:
-        # What passed either way before something was told is looked at again: it waits for nothing new.
+        # What passed either way before something was told is looked at again: it waits for nothing
+        # new.
         told = whatif.telling
         with whatif.told() as before:
             need = whichever(before, r, x, whatif)
@@ -325,7 +337,9 @@ def _told_of(e: ex.Expr, x: list) -> bool:
 
 
 class Settling:
-    """A question, and how many of the undecided it settles: at least and at most, by what the answer is."""
+    """A question, and how many of the undecided it settles: at least and at most, by what the
+    answer is.
+    """
 
     def __init__(self, need: Need, least: int, most: int) -> None:
         self.need, self.least, self.most = need, least, most
@@ -334,7 +348,9 @@ class Settling:
 def settling(
     w: World, whatif: Rerun, undecided: list[tuple[Rule, list]], most: int = 2
 ) -> list[Settling]:
-    """The questions that settle the most of *undecided*, tried with every answer that a question with few answers may have."""
+    """The questions that settle the most of *undecided*, tried with every answer that a question
+    with few answers may have.
+    """
     asked: dict[tuple, Need] = {}
     waiting: dict[tuple, set] = {}
     alone: dict[tuple, set] = {}  # what waits for that one fact and no other
@@ -382,9 +398,8 @@ def settling(
         )
         if key is None:
             break
-        if not any(
-            s & left for s in tried[key]
-        ):  # none of these settles anything by itself: another may
+        # none of these settles anything by itself: another may
+        if not any(s & left for s in tried[key]):
             for k in near:
                 waiting.pop(k)
             continue
@@ -398,11 +413,13 @@ def settling(
     return out
 
 
-# ---- what could turn it -----------------------------------------------------------------------------------------
+# ---- what could turn it --------------------------------------------------------------------------
 
 
 def unless(w: World, r: Rule, x: list, whatif: Rerun | None) -> list[dict]:
-    """What could turn a *fails*: an exception not proven, or a lawful default that nobody looked behind."""
+    """What could turn a *fails*: an exception not proven, or a lawful default that nobody looked
+    behind.
+    """
     out = []
     for e in w.k.order.exceptions.get(r.id, ()):
         if w.holds(e, x) is None:
@@ -442,7 +459,9 @@ def unit_of(w: World, thing: str, fact: str) -> str | None:
 
 
 def assumed(w: World, r: Rule, x: list) -> list[tuple]:
-    """(thing, fact, value worth trying) of every lawful default under an answer that nobody has looked behind."""
+    """(thing, fact, value worth trying) of every lawful default under an answer that nobody has
+    looked behind.
+    """
     out = []
     for n in support(w, r, x).nodes.values():
         if n.kind == "fact" and n.data["origin"] == "assumed" and "looked" not in n.data:
@@ -454,7 +473,9 @@ def assumed(w: World, r: Rule, x: list) -> list[tuple]:
 
 
 def turning(w: World, r: Rule, x: list, whatif: Rerun) -> list[tuple]:
-    """The fewest lawful defaults that, told otherwise, would let *r* pass on *x*; none if none would."""
+    """The fewest lawful defaults that, told otherwise, would let *r* pass on *x*; none if none
+    would.
+    """
     changes = [
         c
         for c in assumed(w, r, x)
@@ -481,7 +502,9 @@ def passes_under(r: Rule, x: list, whatif: Rerun, changes) -> bool:
 
 
 def refused(w: World, x: list) -> set[str]:
-    """The rules that refuse to conclude on the thing of *x*: whoever must be asked has not answered."""
+    """The rules that refuse to conclude on the thing of *x*: whoever must be asked has not
+    answered.
+    """
     y = w.things[x[0].id.split("@")[0]]
     return {
         r.id
@@ -491,7 +514,9 @@ def refused(w: World, x: list) -> set[str]:
 
 
 def cautions(w: World) -> list[dict]:
-    """What to take care of: at which moment, in which step of the work, in the order of the work."""
+    """What to take care of: at which moment, in which step of the work, in the order of the
+    work.
+    """
     out = {}
     for r, x, a in judged(w):
         if a == WARNS:
@@ -510,9 +535,8 @@ def cautions(w: World) -> list[dict]:
     table = w.k.tables.get(MOMENTS)
     order = {row["moment"]: (n, row["step"]) for n, row in enumerate(table.rows)} if table else {}
     for c in out.values():
-        c["step"] = (
-            order[c["at"]][1] if c["at"] in order else c["at"][:1].upper() + c["at"][1:]
-        )  # a moment that only some pack knows
+        # a moment that only some pack knows
+        c["step"] = order[c["at"]][1] if c["at"] in order else c["at"][:1].upper() + c["at"][1:]
     return sorted(out.values(), key=lambda c: order.get(c["at"], (len(order), ""))[0])
 
 

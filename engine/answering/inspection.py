@@ -1,4 +1,6 @@
-"""One job inspected: what was in force, what was derived, every finding, and the questions that can be asked of it."""
+"""One job inspected: what was in force, what was derived, every finding, and the questions that can
+be asked of it.
+"""
 
 from __future__ import annotations
 
@@ -23,14 +25,19 @@ from .answers import Answer
 from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
 from .questions import Why
 
-DESIGN_AID = "A design aid: it approves nothing. Local code, the manufacturer's instructions and the authority having jurisdiction decide; licensed people do the work."
+DESIGN_AID = (
+    "A design aid: it approves nothing. Local code, the manufacturer's instructions and the"
+    " authority having jurisdiction decide; licensed people do the work."
+)
 
 
 LARGEST_KEPT = 200_000  # bytes of a job's file
 
 
 class Disagreement(Exception):
-    """The two chainers differ on a job: a defect of ours, never an answer. ``differences`` tells both."""
+    """The two chainers differ on a job: a defect of ours, never an answer. ``differences`` tells
+    both.
+    """
 
     def __init__(self, job: str, differences: list) -> None:
         super().__init__(f"the two chainers differ on {job}")
@@ -47,8 +54,9 @@ def body_of(source) -> tuple[Mapping, str]:
 
 
 def _read(path: Path, name: str):
-    """What the file of a job says. It is kept by its very bytes: one job is asked many questions, and to import a reader
-    of YAML takes longer than to read back what it made. Raises Fault or Faults."""
+    """What the file of a job says. It is kept by its very bytes: one job is asked many questions,
+    and to import a reader of YAML takes longer than to read back what it made. Raises Fault or
+    Faults."""
     data = read_bytes(path, name)
     reader = Path(reading.__file__).stat()
     now = (
@@ -68,9 +76,10 @@ def _read(path: Path, name: str):
 class Inspection:
     """The result of running the rules over a job.
 
-    Facts, findings and answers are read off the finished run; nothing is computed twice. *chainer* is ``plain`` or
-    ``both``: with both, durable-rules chains the same rules on the same job, and a difference raises Disagreement;
-    ``fitting`` is both where the library imports and the job is not too large for it.
+    Facts, findings and answers are read off the finished run; nothing is computed twice. *chainer*
+    is ``plain`` or ``both``: with both, durable-rules chains the same rules on the same job, and a
+    difference raises Disagreement; ``fitting`` is both where the library imports and the job is not
+    too large for it.
     """
 
     def __init__(
@@ -114,7 +123,9 @@ class Inspection:
             raise Disagreement(self.name, differences)
 
     def confirm(self, answer: Answer) -> None:
-        """Chain what one answer rests on by durable-rules too. Raises Disagreement where the two differ."""
+        """Chain what one answer rests on by durable-rules too. Raises Disagreement where the two
+        differ.
+        """
         from ..running.durable import cone
 
         kind, _, rest = answer.root.partition(":")
@@ -148,7 +159,9 @@ class Inspection:
 
     @property
     def in_force(self) -> list[dict]:
-        """The packs that were in force, in the order they apply, with the edition, their days, and one digest of all."""
+        """The packs that were in force, in the order they apply, with the edition, their days, and
+        one digest of all.
+        """
         heads = {p.name: p for p in self.force.packs}
         out = []
         for head in self.k.packs:
@@ -196,9 +209,11 @@ class Inspection:
                             "shown": show(v, unit_shown(x, word.name, word.unit)),
                             "origin": origin,
                             "by": by,
-                            "source": self.k.section(by, x)
-                            if by
-                            else (str(written[2]) if written else ""),
+                            "source": (
+                                self.k.section(by, x)
+                                if by
+                                else (str(written[2]) if written else "")
+                            ),
                         }
                     )
         return out
@@ -247,7 +262,9 @@ class Inspection:
 
     @property
     def exit_code(self) -> int:
-        """0 nothing fails and nothing is undecided; 1 something fails; 3 nothing fails but something is undecided."""
+        """0 nothing fails and nothing is undecided; 1 something fails; 3 nothing fails but
+        something is undecided.
+        """
         answers = {f.answer for f in self.findings}
         return 1 if "fails" in answers else 3 if "cannot tell" in answers or self.disputes else 0
 
@@ -275,7 +292,9 @@ class Inspection:
         return Why(self.w, self.whatif).why_not(list(words))
 
     def graph(self, root: str) -> Graph:
-        """The derivation graph under a node such as ``rule:conductor-125-percent@circuits.kiln.conductors``."""
+        """The derivation graph under a node such as
+        ``rule:conductor-125-percent@circuits.kiln.conductors``.
+        """
         e = Explainer(self.w)
         kind, _, rest = root.partition(":")
         if kind == "fact":

@@ -59,9 +59,9 @@ class Why(Explain):
             return self.absent(what)
         fact, holder = self.fact_of(x, what)
         if fact is None:
-            raise Unclear(
-                f'{short(x)} has no "{what}", and no rule is called so\n    {suggest(what, [*self.k.words.known(x[0].kind), *[r.id for r in self.k.rules.values() if r.about == x[0].kind]])}'
-            )
+            rules = [r.id for r in self.k.rules.values() if r.about == x[0].kind]
+            todo = suggest(what, [*self.k.words.known(x[0].kind), *rules])
+            raise Unclear(f'{short(x)} has no "{what}", and no rule is called so\n    {todo}')
         return self.fact(holder, fact)
 
     def rule_anywhere(self, rule_id: str) -> Answer:
@@ -86,7 +86,9 @@ class Why(Explain):
         )
 
     def withdrawn(self, rule_id: str) -> Answer:
-        """A rule that the law of the place took away: who did, until when, why, and what it said."""
+        """A rule that the law of the place took away: who did, until when, why, and what it
+        said.
+        """
         e, d = self.k.withdrawn[rule_id], self.k.gone[rule_id]
         days = f" until {e.end}" if e.end else ""
         rows = [
@@ -122,7 +124,9 @@ class Why(Explain):
 
     # ---- facts
     def fact(self, x: list, fact: str) -> Answer:
-        """Why a fact is what it is; a size that was told is judged, one left open shows the step below."""
+        """Why a fact is what it is; a size that was told is judged, one left open shows the step
+        below.
+        """
         w = self.k.words.kinds[x[0].kind].words[fact]
         v = x[w.slot]
         e = Explainer(self.w)
@@ -179,9 +183,8 @@ class Why(Explain):
             text, _, at = x[0].written.get(fact, (shown, None, ""))
             told = Row("Told", f'"{text}" at {at}', rank=4)
             tests, found = self.deciding(x, fact)
-            if (
-                tests and w.type[0] != "choice"
-            ):  # what a thing is bears on much, and a number or a size mostly on one
+            # what a thing is bears on much, and a number or a size mostly on one
+            if tests and w.type[0] != "choice":
                 answer = self.finding(*found[0][:2])
                 answer.rows += [told, *self.others(found[1:])]
                 return answer
@@ -207,7 +210,9 @@ class Why(Explain):
         return answer
 
     def judging_fact(self, x: list, fact: str):
-        """A rule that judges *fact*: one that says so (`answers: asked:`), or one whose comparison begins with it."""
+        """A rule that judges *fact*: one that says so (`answers: asked:`), or one whose comparison
+        begins with it.
+        """
         for r in self.k.rules.values():
             if self.w.by_kind[r.about] and fact in [
                 str(i) for i in r.d.get("answers", {}).get("asked", [])
@@ -230,7 +235,9 @@ class Why(Explain):
         return None
 
     def deciding(self, x: list, fact: str) -> tuple[bool, list[tuple]]:
-        """What was judged nearest to a told fact, the worst first: does a test rest on it (or conditions alone), and (rule, thing, answer) of each."""
+        """What was judged nearest to a told fact, the worst first: does a test rest on it (or
+        conditions alone), and (rule, thing, answer) of each.
+        """
         node, mine, seen = f"fact:{x[0].id}/{fact}", self._circuit(x), set()
         facts = {(x[0].kind, fact)}
         while facts:
@@ -306,7 +313,8 @@ class Why(Explain):
                 [
                     Row(
                         "Even",
-                        f"{show(y[0].row, unit)}: {r.id}: {self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}",
+                        f"{show(y[0].row, unit)}: {r.id}:"
+                        f" {self.check(r, y) if isinstance(r.test, ex.Cmp) else r.said}",
                         self.source(r, y),
                     )
                     for r in bad[:3]
@@ -354,7 +362,8 @@ class Why(Explain):
                     answer.rows.append(
                         Row(
                             "",
-                            f"{r.id}: {self.check(r, below) if isinstance(r.test, ex.Cmp) else r.said}",
+                            f"{r.id}:"
+                            f" {self.check(r, below) if isinstance(r.test, ex.Cmp) else r.said}",
                             self.source(r, below),
                             rank=4,
                         )
@@ -362,9 +371,11 @@ class Why(Explain):
                 answer.rows.append(
                     Row(
                         "This one",
-                        self.check(deciding, first)
-                        if isinstance(deciding.test, ex.Cmp)
-                        else "passes",
+                        (
+                            self.check(deciding, first)
+                            if isinstance(deciding.test, ex.Cmp)
+                            else "passes"
+                        ),
                         rank=1,
                     )
                 )
@@ -444,14 +455,15 @@ class Why(Explain):
         for fact, holder in candidates:
             try:
                 return self.why_not_value(holder, fact, value.strip())
-            except (
-                Unclear
-            ) as e:  # "size" is the conductors' before it is the breaker's, where the value says so
+            except Unclear as e:
+                # "size" is the conductors' before it is the breaker's, where the value says so
                 first = first or e
         raise first
 
     def why_not_alone(self, x: list, value: str) -> Answer:
-        """A value of which nobody said whose it is: of a breaker `50 A` is its rating, of a circuit `10 AWG` can only be its conductors' size."""
+        """A value of which nobody said whose it is: of a breaker `50 A` is its rating, of a circuit
+        `10 AWG` can only be its conductors' size.
+        """
         if BARE.fullmatch(value):
             return self.why_not_number(x, value)
         could = [
@@ -484,7 +496,9 @@ class Why(Explain):
         )
 
     def why_not_number(self, x: list, value: str) -> Answer:
-        """A number alone: of a breaker its rating; of what has several such facts it is said how to write each."""
+        """A number alone: of a breaker its rating; of what has several such facts it is said how to
+        write each.
+        """
         could = [
             (w, y)
             for y in self.with_parts(x)
@@ -554,9 +568,10 @@ class Why(Explain):
         law = [r for r in bad if r.verb != "should"]
         if not bad:
             chosen = x[p.picks.slot]
+            # it passes its own tests; the circuit must bear it too
             smaller = chosen not in (None, NONE, y[0].row) and not self.worse(
                 x, [(x[0].id, fact, chosen)]
-            )  # it passes its own tests; the circuit must bear it too
+            )
             tail = f"Nothing rejects {shown}." + (
                 f" {show(chosen, p.tries_table.unit(p.tried.name))} is the smallest that passes."
                 if smaller
@@ -601,7 +616,9 @@ class Why(Explain):
         return answer
 
     def why_not_told(self, x: list, fact: str, value, shown: str) -> Answer:
-        """A value that is not tried: tell it, run again, and show what then fails that did not before."""
+        """A value that is not tried: tell it, run again, and show what then fails that did not
+        before.
+        """
         changes = [(x[0].id, fact, value)]
         with self.whatif.told(changes) as w:
             disputed = (x[0].id, fact) in w.disputes
@@ -634,9 +651,8 @@ class Why(Explain):
         rows: list[Row] = []
         root = f"fact:{x[0].id}/{fact}"
         failing = [(r, t) for r, t, a in other.judged(other._circuit(x)) if a == FAILS]
-        rejects = new or [
-            (r, t) for r, t in failing if root in support(other.w, r, t).nodes
-        ]  # what fails for another reason says nothing of this value
+        # what fails for another reason says nothing of this value
+        rejects = new or [(r, t) for r, t in failing if root in support(other.w, r, t).nodes]
         bound = other._bound(x, fact, before)
         if open_ and not rejects:
             r, n = open_[0], len(open_)
@@ -644,9 +660,11 @@ class Why(Explain):
             rows = [
                 Row(
                     "Refused" if refused else "Waits",
-                    str(r[0].d["refers"])
-                    if refused
-                    else "; ".join(dict.fromkeys(r.id for r, _ in open_[:4])),
+                    (
+                        str(r[0].d["refers"])
+                        if refused
+                        else "; ".join(dict.fromkeys(r.id for r, _ in open_[:4]))
+                    ),
                     other.source(*r) if refused else "",
                     rank=0,
                 )
@@ -676,7 +694,8 @@ class Why(Explain):
             ]
             return Answer(
                 "CAN'T TELL.",
-                f"{begun(fact)} {shown} of {short(x)}: what judged it is not for this value, and nothing here takes its place.",
+                f"{begun(fact)} {shown} of {short(x)}: what judged it is not for this value, and"
+                " nothing here takes its place.",
                 rows,
                 root=root,
                 on=x[0].id,
@@ -743,9 +762,8 @@ class Why(Explain):
             rule=worst[0].id,
             on=worst[1][0].id,
         )
-        for e, y in {
-            f["exception"]: t for f, (_, t) in zip(turned, rejects) if f
-        }.items():  # an exception that nobody has shown
+        # an exception that nobody has shown
+        for e, y in {f["exception"]: t for f, (_, t) in zip(turned, rejects) if f}.items():
             answer.rows.append(
                 Row(
                     "Unless",
@@ -761,7 +779,9 @@ class Why(Explain):
         return answer
 
     def _beyond(self, x: list, fact: str, changes: list[tuple]) -> list[tuple[Rule, list]]:
-        """Where a requirement that compares a fact no longer applies under *changes*: what is not checked there and was before."""
+        """Where a requirement that compares a fact no longer applies under *changes*: what is not
+        checked there and was before.
+        """
         before = self.standing(x, ("lacks",))
         with self.other(changes) as other:
             now = {(r.id, t[0].id) for r, t, _ in other.judged(other._circuit(x))}
@@ -779,7 +799,9 @@ class Why(Explain):
         return [(r, t) for r, t in lacking if before.get((r.id, t[0].id)) != LACKS]
 
     def _extremes(self) -> dict[tuple, object]:
-        """(thing, fact) -> what every fact is worth that is the smaller or the larger of something."""
+        """(thing, fact) -> what every fact is worth that is the smaller or the larger of
+        something.
+        """
         return {
             (y[0].id, f.word.name): y[f.word.slot]
             for r in self.k.rules.values()
@@ -790,7 +812,9 @@ class Why(Explain):
         }
 
     def _bound(self, x: list, fact: str, before: dict):
-        """For a fact that enters a `smaller of`, whose worth is what it was *before*: which operand binds instead."""
+        """For a fact that enters a `smaller of`, whose worth is what it was *before*: which operand
+        binds instead.
+        """
         for kind, ys in self.w.by_kind.items():
             for r in self.k.rules.values() if ys else ():
                 if r.about != kind:
@@ -822,7 +846,11 @@ class Why(Explain):
                                             lines = work.unfold(bound, y, None, self.source(r, y))
                                             if lines:
                                                 return (
-                                                    f"{f.word.name} is {show(y[f.word.slot], f.word.unit)} by {lines[-1][0]}",
+                                                    (
+                                                        f"{f.word.name} is"
+                                                        f" {show(y[f.word.slot], f.word.unit)} by"
+                                                        f" {lines[-1][0]}"
+                                                    ),
                                                     lines[-1][1],
                                                 )
         return None

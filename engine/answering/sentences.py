@@ -1,4 +1,6 @@
-"""What a finding says in a sentence: its two sides, its margin, its check, and templates with their facts filled in."""
+"""What a finding says in a sentence: its two sides, its margin, its check, and templates with their
+facts filled in.
+"""
 
 from __future__ import annotations
 
@@ -15,12 +17,16 @@ from .findings import needs
 
 
 def begun(text: str) -> str:
-    """*text* at the beginning of a sentence, its other letters as they are: Kiln conductors at 10 AWG."""
+    """*text* at the beginning of a sentence, its other letters as they are: Kiln conductors at 10
+    AWG.
+    """
     return text[:1].upper() + text[1:]
 
 
 class Sentences:
-    """Speaks of one finished run; what answers questions is built on it (subjects, ways, explain, questions)."""
+    """Speaks of one finished run; what answers questions is built on it (subjects, ways, explain,
+    questions).
+    """
 
     def __init__(self, w: World, whatif: Rerun) -> None:
         self.w, self.k, self.whatif = w, w.k, whatif
@@ -41,7 +47,10 @@ class Sentences:
                 if "unknown" not in (have, needed) and not (
                     have.startswith("0 ") and have.endswith("or more")
                 ):
-                    return f"{have} against {needed}: {' and '.join(n.fact for n in ns)} decide{'s' if len(ns) == 1 else ''} it."
+                    return (
+                        f"{have} against {needed}: {' and '.join(n.fact for n in ns)}"
+                        f" decide{'s' if len(ns) == 1 else ''} it."
+                    )
             if (
                 not ns
                 and isinstance(r.test, ex.Cmp)
@@ -53,7 +62,8 @@ class Sentences:
             ):
                 return "{} against {}: the limit lies within it.".format(*self.side_texts(r, x))
             return (
-                f"{len(ns)} fact{'s' if len(ns) != 1 else ''} nobody told decide{'' if len(ns) != 1 else 's'} this."
+                f"{len(ns)} fact{'s' if len(ns) != 1 else ''} nobody told"
+                f" decide{'' if len(ns) != 1 else 's'} this."
                 if ns
                 else "A number is missing, and the Code gives no default."
             )
@@ -100,11 +110,12 @@ class Sentences:
         names = self.k.words.spell(
             x[0].kind, tuple(n.strip() for n in reversed(path.split(" of ")))
         )
+        # the thing itself, named by its kind
         names = names[
             len(names) > 1
             and names[0] == x[0].kind
             and names[0] not in self.k.words.kinds[x[0].kind].words :
-        ]  # the thing itself, named by its kind
+        ]
         o = x
         for i, n in enumerate(names):
             w = self.k.words.kinds[o[0].kind].words.get(n)
@@ -142,12 +153,13 @@ class Sentences:
             return ""
         a, b = c.sides(x, None)
         unit = c.a.unit
+        # more than a root's last digit
         between = any(
             isinstance(v, Range)
             and None not in (v.lo, v.hi)
             and number_text(in_unit(v.lo, unit)) != number_text(in_unit(v.hi, unit))
             for v in (a, b)
-        )  # more than a root's last digit
+        )
         if c.ev(x, None) in (True, False):  # of a range what is sure: the nearest ends
             (al, ah), (bl, bh) = ends(a), ends(b)
             a, b = (al, bh) if c.ev(x, None) is (c.op in (">=", ">")) else (ah, bl)

@@ -1,8 +1,10 @@
-"""What would pass: the size that a pick took, the ways out that packs name, and where a number flips the answer.
+"""What would pass: the size that a pick took, the ways out that packs name, and where a number
+flips the answer.
 
-Every way is tried by running the job again with the change told; none is printed that was not seen to pass. There is one
-run, which is told otherwise for a while (`running.rerun`): within `with self.other(changes)` every cell is as under the
-changes, so what is said of the job as it is told is read off before.
+Every way is tried by running the job again with the change told; none is printed that was not seen
+to pass. There is one run, which is told otherwise for a while (`running.rerun`): within `with
+self.other(changes)` every cell is as under the changes, so what is said of the job as it is told is
+read off before.
 """
 
 from __future__ import annotations
@@ -68,7 +70,9 @@ class Ways(Subjects):
                     break
 
     def chosen(self, r: Rule, x: list):
-        """The row a pick took for the thing of *x*, if *r* is one of the tests it passed; where *x* is too large, the largest that passes."""
+        """The row a pick took for the thing of *x*, if *r* is one of the tests it passed; where *x*
+        is too large, the largest that passes.
+        """
         slot = x[0].slot or x
         for p in self.k.rules.values():
             if p.verb == "tries" and p.about == r.about and r in self.k.order.tests[p.id]:
@@ -93,7 +97,9 @@ class Ways(Subjects):
             yield type(self)(w, self.whatif)
 
     def standing(self, x: list, verbs: tuple = (*JUDGING, "refers")) -> dict[tuple, str]:
-        """(rule, thing) -> the answer of what is judged on the circuit of *x*, as the job is told."""
+        """(rule, thing) -> the answer of what is judged on the circuit of *x*, as the job is
+        told.
+        """
         key = "standing", self._circuit(x)[0].id, verbs
         if key not in self.whatif.remembered:
             with self.other([]) as told:
@@ -103,14 +109,18 @@ class Ways(Subjects):
         return self.whatif.remembered[key]
 
     def worse(self, x: list, changes: list[tuple]) -> list[tuple]:
-        """(rule, thing) of what fails under *changes* on the circuit of *x* and did not, the worst first."""
+        """(rule, thing) of what fails under *changes* on the circuit of *x* and did not, the worst
+        first.
+        """
         before = self.standing(x)
         with self.other(changes) as other:
             now = other.judged(other._circuit(x), (*JUDGING, "refers"))
         return [(r, t) for r, t, a in now if a == FAILS != before.get((r.id, t[0].id))]
 
     def unsettled(self, x: list, changes: list[tuple]) -> list[tuple]:
-        """(rule, thing) of what is refused or cannot be told under *changes* on the circuit of *x* and was not, or compares what is changed."""
+        """(rule, thing) of what is refused or cannot be told under *changes* on the circuit of *x*
+        and was not, or compares what is changed.
+        """
         before, out = self.standing(x), []
         with self.other(changes) as other:
             for r, t, a in other.judged(other._circuit(x), (*JUDGING, "refers")):
@@ -128,7 +138,9 @@ class Ways(Subjects):
         return out
 
     def compares(self, r: Rule, x: list, thing: str, fact: str) -> bool:
-        """Whether the comparison of a rule rests on a fact; where only its conditions do, another fact keeps it waiting."""
+        """Whether the comparison of a rule rests on a fact; where only its conditions do, another
+        fact keeps it waiting.
+        """
         g, due, seen = support(self.w, r, x), [], set()
         on: dict[str, list] = {}
         for a, b, role in g.edges:
@@ -142,7 +154,9 @@ class Ways(Subjects):
         return f"fact:{thing}/{fact}" in seen
 
     def advised(self, x: list, changes: list[tuple]) -> list[tuple[Rule, list]]:
-        """What good practice would have on the circuit of *x* under *changes*, and had not before."""
+        """What good practice would have on the circuit of *x* under *changes*, and had not
+        before.
+        """
         before = self.standing(x)
         with self.other(changes) as other:
             return [
@@ -152,7 +166,9 @@ class Ways(Subjects):
             ]
 
     def and_with_it(self, r: Rule, slot: list, p: Rule, row: str) -> str:
-        """What a row that passes asks of the rest of the circuit: a breaker of the next size may want a larger wire behind it."""
+        """What a row that passes asks of the rest of the circuit: a breaker of the next size may
+        want a larger wire behind it.
+        """
         changes = [(slot[0].id, p.tried.name, row)]
         new = self.worse(slot, changes)
         if not new:
@@ -168,7 +184,10 @@ class Ways(Subjects):
         if best is not None and (y[0].slot or y) is not slot:
             (z, q), end = best, (y[0].slot or y)[0].id
             if not self.worse(slot, [*changes, (end, q.tried.name, z[0].row)]):
-                return f", with {short(self.w.things[end])} of {show(z[0].row, q.tries_table.unit(q.tried.name))}"
+                return (
+                    f", with {short(self.w.things[end])} of"
+                    f" {show(z[0].row, q.tries_table.unit(q.tried.name))}"
+                )
         return f"; {short(y)} then fails {t.id}"
 
     def have(self, r: Rule, x: list) -> str:
@@ -190,7 +209,9 @@ class Ways(Subjects):
         return (needed if unchanged else have) + (f" ({m})" if m else "")
 
     def ways_out(self, r: Rule, x: list) -> list[str]:
-        """Single changes of facts it rests on, and the ways out that the packs name, tried by running the job again."""
+        """Single changes of facts it rests on, and the ways out that the packs name, tried by
+        running the job again.
+        """
         out = []
         slot = x[0].slot or x
         extra = [
@@ -224,7 +245,9 @@ class Ways(Subjects):
         return re.sub(r"\{([^{}]+)\}", one, text)
 
     def _fails(self, other: Ways, slot: list, changes: list[tuple]) -> bool:
-        """Does something of this thing fail by a way out, or something of its circuit that did not fail before?"""
+        """Does something of this thing fail by a way out, or something of its circuit that did not
+        fail before?
+        """
         if any(
             t.about == slot[0].kind
             and t.verb in ("must", "must not")
@@ -239,7 +262,9 @@ class Ways(Subjects):
         return self.w.things[t][word_of(self.w, t, f).slot] == v
 
     def changes_of(self, x: list, change: dict) -> list[tuple]:
-        """A way's changes as (thing, fact, value): paths from the thing, a list meaning each of its members."""
+        """A way's changes as (thing, fact, value): paths from the thing, a list meaning each of its
+        members.
+        """
         out = []
         for path, text in change.items():
             names = self.k.words.spell(
@@ -260,17 +285,23 @@ class Ways(Subjects):
                     (
                         h[0].id,
                         names[-1],
-                        parse_quantity(str(text), w.unit)[0]
-                        if w.unit
-                        else {"yes": True, "no": False}.get(str(text), str(text))
-                        if w.type[0] == "flag"
-                        else str(text),
+                        (
+                            parse_quantity(str(text), w.unit)[0]
+                            if w.unit
+                            else (
+                                {"yes": True, "no": False}.get(str(text), str(text))
+                                if w.type[0] == "flag"
+                                else str(text)
+                            )
+                        ),
                     )
                 )
         return out
 
     def thresholds(self, r: Rule, x: list) -> list[str]:
-        """Where the answer flips: a told number moved to the rows of the tables it is looked up in, or to the limit itself."""
+        """Where the answer flips: a told number moved to the rows of the tables it is looked up in,
+        or to the limit itself.
+        """
         out = []
         before = self.have(r, x)
         for thing, fact, points in self.turning_points(r, x):
@@ -295,14 +326,18 @@ class Ways(Subjects):
                 at = (
                     show(v, unit)
                     if unit != "°F"
-                    else f"{number_text(in_unit(v, unit).__floor__() if lower else in_unit(v, unit))} °F"
+                    else (
+                        f"{number_text(in_unit(v, unit).__floor__() if lower else in_unit(v, unit))} °F"
+                    )
                 )
                 out.append(f"{size}at {fact} {at} or {'less' if lower else 'more'}: {margin}")
                 break
         return out
 
     def turning_points(self, r: Rule, x: list) -> list[tuple]:
-        """(thing, fact, values to try, nearest first) of told numbers that reach the answer through a table between rows."""
+        """(thing, fact, values to try, nearest first) of told numbers that reach the answer through
+        a table between rows.
+        """
         out = []
         g = support(self.w, r, x)
         looked = {

@@ -1,13 +1,16 @@
-"""How much is read and tried: each limit with what it keeps out, far over what honest files hold. Nothing else states one.
+"""How much is read and tried: each limit with what it keeps out, far over what honest files hold.
+Nothing else states one.
 
-Whoever reaches a limit is told so; nothing is cut short in silence. The base itself is held by those of a file alone.
+Whoever reaches a limit is told so; nothing is cut short in silence. The base itself is held by
+those of a file alone.
 """
 
 from __future__ import annotations
 
 # ---- of any file
 FILE_BYTES = 500_000  # the biggest honest file is a tenth of it
-PIECES = 20_000  # texts, lists and mappings of one file once its aliases are written out; and of all files of a pack
+# texts, lists and mappings of one file once its aliases are written out; and of all files of a pack
+PIECES = 20_000
 DEPTH = 40  # lists within lists
 LINE = 1_000  # characters of a line of the grammar
 BRACKETS = 20  # brackets and conditions within each other in a line
@@ -27,7 +30,9 @@ CASES = 500  # of one example, once each `A | B` of it is written out
 
 # ---- of a job
 THINGS = 1_000  # forty circuits have three hundred
-DURABLE_THINGS = 150  # beyond, the second chainer takes more room than the rest; the plain one serves alone unless both are asked for
+# beyond, the second chainer takes more room than the rest; the plain one serves alone unless both
+# are asked for
+DURABLE_THINGS = 150
 
 # ---- of what is told
 FAULTS = 100  # of one reading: a person mends the first of them

@@ -1,8 +1,10 @@
-"""Two laws side by side: each change that leads from one to the other, with its cause, and any law between them.
+"""Two laws side by side: each change that leads from one to the other, with its cause, and any law
+between them.
 
-A law between is the second one with some of the changes taken back. All of them share one order, found over the rules
-of both laws, and one numbering of cells, so that a run under one is turned in place into a run under another
-(`running.rerun`). A rule is checked anew only where a table or a value under it was taken back.
+A law between is the second one with some of the changes taken back. All of them share one order,
+found over the rules of both laws, and one numbering of cells, so that a run under one is turned in
+place into a run under another (`running.rerun`). A rule is checked anew only where a table or a
+value under it was taken back.
 """
 
 from __future__ import annotations
@@ -47,7 +49,9 @@ class Side:
 
 @dataclass(eq=False)
 class Change:
-    """One thing that leads from the first law to the second: an edit, the book's edition, a pack, or a told fact."""
+    """One thing that leads from the first law to the second: an edit, the book's edition, a pack,
+    or a told fact.
+    """
 
     cause: str  # edit | edition | pack | fact
     kind: str  # of the item: rule | value | table | fact
@@ -72,7 +76,9 @@ class Change:
 
 @dataclass(eq=False)
 class Item:
-    """A rule, value or table that is not the same in both laws: as each has it (None where it has none)."""
+    """A rule, value or table that is not the same in both laws: as each has it (None where it has
+    none).
+    """
 
     kind: str
     name: str
@@ -82,7 +88,9 @@ class Item:
 
 @dataclass(eq=False)
 class Middle:
-    """A law between: what is in force, and for each rule what tells it from the same rule under another law."""
+    """A law between: what is in force, and for each rule what tells it from the same rule under
+    another law.
+    """
 
     k: Knowledge
     signs: dict[str, tuple]
@@ -98,7 +106,9 @@ class Middle:
 
 
 class Between:
-    """The changes from one law to another, and the laws between. Raises Faults with everything that is wrong in either."""
+    """The changes from one law to another, and the laws between. Raises Faults with everything that
+    is wrong in either.
+    """
 
     def __init__(self, library: Library, a: Side, b: Side) -> None:
         self.library, self.sides, self.words = library, (a, b), library.words
@@ -130,7 +140,9 @@ class Between:
         self.first, self.second = self.middle(frozenset(self.changes)), self.middle(frozenset())
 
     def _versions(self, k: Knowledge) -> dict[str, Rule]:
-        """Every rule as one law knows it; where the editions differ each keeps its own, to be carried into the other."""
+        """Every rule as one law knows it; where the editions differ each keeps its own, to be
+        carried into the other.
+        """
         out = {**k.absent, **k.rules}
         if self.sides[A].edition != self.sides[B].edition:
             for r in out.values():
@@ -262,7 +274,9 @@ class Between:
                         "edition",
                         "value",
                         item.name,
-                        f"NEC {_since(d.get('is'), first, then)} changed {item.name}: {show_number(old[0], old[1][2])} became {show_number(new[0], new[1][2])} ({is_})",
+                        f"NEC {_since(d.get('is'), first, then)} changed {item.name}:"
+                        f" {show_number(old[0], old[1][2])} became {show_number(new[0], new[1][2])}"
+                        f" ({is_})",
                     )
                 ]
         if was == is_:
@@ -270,12 +284,17 @@ class Between:
         says = (
             f"NEC {then} cites {item.name} as {is_}, NEC {first} as {was}"
             if cites
-            else f"NEC {_since(d.get('code'), first, then)} {'added' if was is None else 'dropped'} {item.name} ({is_ or was})"
+            else (
+                f"NEC {_since(d.get('code'), first, then)} {'added' if was is None else 'dropped'}"
+                f" {item.name} ({is_ or was})"
+            )
         )
         return [Change("edition", item.kind, item.name, says, cites_only=cites)]
 
     def _join(self) -> None:
-        """A rule of one edition that gives what another rule gave in the other took its place: one change, not two."""
+        """A rule of one edition that gives what another rule gave in the other took its place: one
+        change, not two.
+        """
         first, then = sorted(s.edition for s in self.sides)
         old, new = {}, {}
         for item in self.items:
@@ -329,7 +348,9 @@ class Between:
                 self.results[i, fact] = take(abouts)
 
     def _put_in_order(self) -> None:
-        """Find one order for both laws and all between; there is none where they could only run in different ones."""
+        """Find one order for both laws and all between; there is none where they could only run in
+        different ones.
+        """
         self.order: Order | None = None
         rules = {
             i: [v[i] for v, k in zip(self.versions, self.laws) if i in k.rules]
@@ -347,7 +368,9 @@ class Between:
         }
 
     def users(self, c: Change) -> list[str]:
-        """The rules that a change touches: the one it is about, or those that read its value or table."""
+        """The rules that a change touches: the one it is about, or those that read its value or
+        table.
+        """
         if c not in self._users:
             found: dict[str, None] = {}
             for item in self.items_of[c]:
@@ -373,7 +396,9 @@ class Between:
         return self._users[c]
 
     def reach(self, node: tuple) -> dict:
-        """The changes that what stands in a node can rest on, and the facts of the job; how many steps away each is."""
+        """The changes that what stands in a node can rest on, and the facts of the job; how many
+        steps away each is.
+        """
         got = self._reach.get(node)
         if got is None:
             touched: dict[str, list[Change]] = {}
@@ -403,7 +428,9 @@ class Between:
 
     # ---- laws between
     def middle(self, back: frozenset) -> Middle | None:
-        """The second law with the changes *back* taken back; None where that is no law: what is left does not fit together."""
+        """The second law with the changes *back* taken back; None where that is no law: what is
+        left does not fit together.
+        """
         if back not in self._middles:
             try:
                 self._middles[back] = self._make(back)
@@ -475,7 +502,9 @@ class Between:
         ].edition
 
     def _in_part(self, item: Item, back: frozenset):
-        """An item with some of its changes taken back: the edits that are left, carried out anew on what the book says."""
+        """An item with some of its changes taken back: the edits that are left, carried out anew on
+        what the book says.
+        """
         edition = self._edition(item, back)
         taken = {
             (c.applied.pack.name, c.applied.number) for c in item.changes if c in back and c.applied
@@ -539,9 +568,8 @@ def _either(both: list[Rule], known) -> Rule:
         and not all(r.verb in JUDGING for r in both)
     ):
         raise _Apart
-    if any(
-        r.verb in ("must", "must not") for r in both
-    ):  # what may be a test of a pick is one to the order
+    # what may be a test of a pick is one to the order
+    if any(r.verb in ("must", "must not") for r in both):
         o.verb = "must"
     if last.verb == "tries":
         if len({(r.tried.name, r.picks.name) for r in both}) > 1:
@@ -606,16 +634,20 @@ def _since(by_edition, first: str, then: str) -> str:
 
 
 def edit_said(e: Edit) -> str:
-    """An edit with whose it is, where it stands and its days: "Kestrel County Ordinance 2025-14 §4-12 withdraws next-size-up"."""
+    """An edit with whose it is, where it stands and its days: "Kestrel County Ordinance 2025-14
+    §4-12 withdraws next-size-up".
+    """
     short = str(e.done.get("short", ""))
     what = (
         e.target
         if e.verb in ("add", "withdraw", "replace") or not short
-        else f"{e.target} as in {e.d['edition']}"
-        if e.verb == "adopt"
-        else short
-        if short.startswith(e.target)
-        else f"{e.target}: {short}"
+        else (
+            f"{e.target} as in {e.d['edition']}"
+            if e.verb == "adopt"
+            else short
+            if short.startswith(e.target)
+            else f"{e.target}: {short}"
+        )
     )
     days = e.window()
     return f"{e.pack.where} {e.cite} {VERBS[e.verb]} {what}" + (f" ({days})" if days else "")

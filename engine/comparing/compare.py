@@ -1,7 +1,9 @@
-"""A job, or many, under two laws: every outcome that differs, grouped by the changes of the law that cause it.
+"""A job, or many, under two laws: every outcome that differs, grouped by the changes of the law
+that cause it.
 
-What causes a difference is found by trying it: under the second law with a change taken back, does the outcome of the
-first law return? One change that does so is the cause; where none does alone, the fewest that do together.
+What causes a difference is found by trying it: under the second law with a change taken back, does
+the outcome of the first law return? One change that does so is the cause; where none does alone,
+the fewest that do together.
 """
 
 from __future__ import annotations
@@ -123,9 +125,8 @@ class Comparison:
     pairs: list[Pair] = field(default_factory=list)
     groups: list[Group] = field(default_factory=list)
     cited: list[Cited] = field(default_factory=list)
-    faults: list[tuple[str, Faults]] = field(
-        default_factory=list
-    )  # jobs that could not be compared
+    # jobs that could not be compared
+    faults: list[tuple[str, Faults]] = field(default_factory=list)
     jobs: int = 0
     same: int = 0  # jobs on which nothing differs
 
@@ -200,7 +201,7 @@ def change_as_dict(c: Change) -> dict:
     }
 
 
-# ---- jobs and laws ----------------------------------------------------------------------------------------------------
+# ---- jobs and laws -------------------------------------------------------------------------------
 
 
 def jobs_in(path: str | Path) -> list[Path]:
@@ -234,7 +235,8 @@ def jobs_in(path: str | Path) -> list[Path]:
 
 
 def compare(path: str | Path, under: list[str] | tuple[str, ...]) -> Comparison:
-    """Compare the job at *path*, or all jobs of a folder, under two laws; one alone is compared with what is in force.
+    """Compare the job at *path*, or all jobs of a folder, under two laws; one alone is compared
+    with what is in force.
 
     Raises Faults with everything that is wrong in the laws, or in the job where there is one.
     """
@@ -327,7 +329,9 @@ class _Comparing:
         self.out.faults.append((name, faults))
 
     def _library(self, folders: set[Path]) -> Library:
-        """Every pack that any job needs, read once; packs whose words do not go together are read by themselves."""
+        """Every pack that any job needs, read once; packs whose words do not go together are read
+        by themselves.
+        """
         every = frozenset(
             p.folder for _, sides in self.told for _, force, _ in sides for p in force.packs
         )
@@ -360,12 +364,12 @@ class _Comparing:
 
 
 def _first(g: Group) -> tuple:
-    """What a person wants to see first: what fails or fails no more, then what many outcomes come from."""
+    """What a person wants to see first: what fails or fails no more, then what many outcomes come
+    from.
+    """
     worst = min(
-        (
-            {"finding": 0, "fact": 2}.get(d.kind, 1) - (FAILS in (d.a.answer, d.b.answer))
-            for d in g.differences
-        )
+        {"finding": 0, "fact": 2}.get(d.kind, 1) - (FAILS in (d.a.answer, d.b.answer))
+        for d in g.differences
     )
     return worst, -len(g.differences), [c.key for c in g.causes]
 
@@ -382,7 +386,7 @@ def _side(library: Library, force: InForce) -> Side:
     return Side(force.edition, date, names)
 
 
-# ---- one job -----------------------------------------------------------------------------------------------------------
+# ---- one job -------------------------------------------------------------------------------------
 
 
 class Job:
@@ -413,13 +417,17 @@ class Job:
         self._compare()
 
     def _told_otherwise(self, bodies: list[Mapping]) -> dict[str, tuple]:
-        """The facts of the job itself that the two laws tell otherwise and that a rule reads: (under the first, under the second)."""
+        """The facts of the job itself that the two laws tell otherwise and that a rule reads:
+        (under the first, under the second).
+        """
         at, order = Place(self.name), self.between.order
         worth = {
             f: [
-                parse_quantity(str(b[f]), "date", at)[0]
-                if f == "permit date" and f in b
-                else b.get(f)
+                (
+                    parse_quantity(str(b[f]), "date", at)[0]
+                    if f == "permit date" and f in b
+                    else b.get(f)
+                )
                 for b in bodies
             ]
             for f in TOLD
@@ -451,7 +459,9 @@ class Job:
         self._cite(answered, differ)
 
     def _touched(self, visited: dict[tuple, bool]) -> list[tuple]:
-        """The outcomes that may differ: the findings of rules that ran again, and the facts that came out otherwise."""
+        """The outcomes that may differ: the findings of rules that ran again, and the facts that
+        came out otherwise.
+        """
         out: dict[tuple, None] = {}
         for n, moved in visited.items():
             if n[0] == "rule" and not n[2]:
@@ -467,7 +477,9 @@ class Job:
         return next(v[name] for v in reversed(self.between.versions) if name in v)
 
     def weigh(self, key: tuple) -> tuple:
-        """What comes out now, as far as it makes a difference: of a rule on a thing, or of a fact of it."""
+        """What comes out now, as far as it makes a difference: of a rule on a thing, or of a fact
+        of it.
+        """
         rule, thing, fact = key
         x = self.w.things[thing]
         if not rule:
@@ -496,7 +508,9 @@ class Job:
         )
 
     def _answer(self, rule: str, x: list) -> tuple[str, str]:
-        """What a rule says of a thing now and by which exception; nothing where it has nothing to say."""
+        """What a rule says of a thing now and by which exception; nothing where it has nothing to
+        say.
+        """
         w, r = self.w, self.w.k.rules.get(rule)
         a = OFF if r is None else w.answer(r, x)
         if (
@@ -512,10 +526,18 @@ class Job:
             if a == SET_ASIDE
             else ""
         )
-        return PASSES if a == SET_ASIDE else TELL if a == REFERS else {
-            "warns": "to be taken care of",
-            "lacks": "not checked",
-        }.get(r.verb, a), exception
+        return (
+            PASSES
+            if a == SET_ASIDE
+            else (
+                TELL
+                if a == REFERS
+                else {
+                    "warns": "to be taken care of",
+                    "lacks": "not checked",
+                }.get(r.verb, a)
+            )
+        ), exception
 
     def said(self, key: tuple) -> Said:
         """What comes out now, for people and programs."""
@@ -589,7 +611,9 @@ class Job:
 
     # ---- causes
     def _causes(self, differ: dict[tuple, tuple]) -> dict[tuple, tuple]:
-        """For each outcome that differs, the changes that cause it, and others that would do alone."""
+        """For each outcome that differs, the changes that cause it, and others that would do
+        alone.
+        """
         if not differ:
             return {}
         every = {key: self._within_reach(key) for key in differ}
@@ -643,7 +667,9 @@ class Job:
         return got
 
     def _together(self, key: tuple, near: dict[Change, int], restored) -> tuple[Change, ...]:
-        """The fewest changes that restore an outcome together: the pairs of those that matter, or what cannot be spared."""
+        """The fewest changes that restore an outcome together: the pairs of those that matter, or
+        what cannot be spared.
+        """
         far = sorted(near, key=lambda c: (-near[c], c.key))
         matter = [c for c in far if self._matters(c)]
         if len(matter) <= MOST_PAIRS:
@@ -651,9 +677,9 @@ class Job:
                 if key in restored(frozenset(pair)):
                     return tuple(sorted(pair, key=lambda c: c.key))
         left = next((some for some in (matter, far) if key in restored(frozenset(some))), None)
-        if (
-            left is None
-        ):  # what an outcome rests on is what it reaches: taken back whole, the first law's outcome returns
+        # what an outcome rests on is what it reaches: taken back whole, the first law's outcome
+        # returns
+        if left is None:
             raise AssertionError(f"{self.name}: nothing explains {key}")
         for c in list(left):
             if len(left) > 1 and key in restored(frozenset(left) - {c}):
@@ -730,12 +756,10 @@ class Turned:
     def __init__(self, between: Between, w: World) -> None:
         self.between, self.w = between, w
         self.rerun = Rerun(w, between.readers)
-        self.laws = [
-            between.first
-        ]  # the law of the run, and those it was turned into, the last last
-        self.visited: dict[
-            tuple, bool
-        ] = {}  # what the last turn ran: did anything come out otherwise
+        # the law of the run, and those it was turned into, the last last
+        self.laws = [between.first]
+        # what the last turn ran: did anything come out otherwise
+        self.visited: dict[tuple, bool] = {}
 
     def turn(self, to: Middle, told: dict | None = None) -> Branch:
         """Be under *to*, with the facts *told* of the job told otherwise, until `back`."""

@@ -54,19 +54,20 @@ class Knowledge:
             "",
         )
         self.tables = tables
+        # in force in this edition; known, and not in this edition
         self.rules, self.absent = (
             rules,
             absent,
-        )  # in force in this edition; known, and not in this edition
+        )
+        # name -> (base value, type); name -> as written
         self.values, self.value_items = (
             values,
             m.values,
-        )  # name -> (base value, type); name -> as written
+        )
         self.ways = m.ways  # ways out that an answer tries: what to change, and what it is called
         self.slots: dict[str, int] = {}  # rule id -> slot of its answer on a thing of its kind
-        self.holds: dict[
-            str, int
-        ] = {}  # rule id -> slot of whether it holds (exceptions and fillers)
+        # rule id -> slot of whether it holds (exceptions and fillers)
+        self.holds: dict[str, int] = {}
         self.results: dict[tuple, int] = {}  # (rule id, fact) -> slot of what it gives
         self.width: dict[str, int] = {}  # kind -> cells of a thing
         self.trail, self.withdrawn, self.gone = m.trail, m.withdrawn, m.gone  # as of the material
@@ -88,13 +89,17 @@ class Knowledge:
         return self.__dict__ | self._not_yet()
 
     def but(self, **other) -> Knowledge:
-        """The same knowledge with something *other* in it, made of the same words in the same order."""
+        """The same knowledge with something *other* in it, made of the same words in the same
+        order.
+        """
         k = object.__new__(Knowledge)
         k.__dict__.update(self.__dict__ | self._not_yet() | other)
         return k
 
     def section(self, name: str, of: list | dict | None = None) -> str:
-        """The section of a rule, table or value in the edition in force; of a rule for the thing, of a table for the row that is asked about."""
+        """The section of a rule, table or value in the edition in force; of a rule for the thing,
+        of a table for the row that is asked about.
+        """
         item = self.rules.get(name) or self.absent.get(name)
         if item:
             return item.section(self.edition, of) or ""
@@ -120,7 +125,9 @@ class Knowledge:
         return got
 
     def idle(self, n: tuple) -> bool:
-        """Does a node of the order need no work: what is told already stands in its cell, and a try or a pick writes its own."""
+        """Does a node of the order need no work: what is told already stands in its cell, and a try
+        or a pick writes its own.
+        """
         if n[0] != "cell":
             return False
         _, kind, fact, plane = n
@@ -148,7 +155,9 @@ class Knowledge:
 
 
 class Material:
-    """What is to be put together: everything known, as text, with what was changed on the way here."""
+    """What is to be put together: everything known, as text, with what was changed on the way
+    here.
+    """
 
     def __init__(self, edition: str, words: Words, packs: list[Mapping] | None = None) -> None:
         self.edition, self.words, self.packs = edition, words, packs or []
@@ -204,7 +213,8 @@ def gather(items, words: Words, packs: list, edition: str, faults: Collector) ->
                 "item-name",
                 place_of(d[kind], place_of(d)),
                 f'"{name}" is no name for a {kind}: no line could say it',
-                "write words, without digits, signs, or the words of the grammar (of, by, from, total ...)",
+                "write words, without digits, signs, or the words of the grammar (of, by, from,"
+                " total ...)",
             )
             continue
         if name in seen:
@@ -230,7 +240,9 @@ def gather(items, words: Words, packs: list, edition: str, faults: Collector) ->
 def build(
     items, words: Words, packs: list, edition: str, faults: Collector | None = None
 ) -> Knowledge:
-    """Check *items* against each other and put them in order (also for packs that never were files)."""
+    """Check *items* against each other and put them in order (also for packs that never were
+    files).
+    """
     faults = faults or Collector()
     words.finish(faults)
     return assemble(gather(items, words, packs, edition, faults), faults)
@@ -262,7 +274,8 @@ def assemble(
 ) -> Knowledge:
     """Check what is in *m* against each other and put it in order.
 
-    Not *ordered* it runs no job, only examples, each on one rule and its exceptions: for a look at what would be without.
+    Not *ordered* it runs no job, only examples, each on one rule and its exceptions: for a look at
+    what would be without.
     """
     faults, pool, edition, words, tables = (
         faults or Collector(),
@@ -315,7 +328,8 @@ def assemble(
                 faults.add(
                     "exception-kind",
                     r.at,
-                    f"{r.id} is about {r.about} and an exception to {t}, which is about {every[t].about}",
+                    f"{r.id} is about {r.about} and an exception to {t}, which is about"
+                    f" {every[t].about}",
                     "an exception is about the same kind of thing",
                 )
         r.exception_to = [t for t in r.exception_to if t in rules]
@@ -339,7 +353,8 @@ def assemble(
 
 
 def exceptions_only(k: Knowledge, m: Material, faults: Collector, pool: Pool) -> Knowledge:
-    """*k* with what is otherwise in *m*. It runs no job, only examples, each on one rule and its exceptions: for a look at what would be.
+    """*k* with what is otherwise in *m*. It runs no job, only examples, each on one rule and its
+    exceptions: for a look at what would be.
 
     Only what is otherwise is checked. Raises Faults where it does not fit.
     """
@@ -364,9 +379,8 @@ def exceptions_only(k: Knowledge, m: Material, faults: Collector, pool: Pool) ->
                 for t in as_list(d.get(key))
             )
         ):
-            Rule(
-                d, m.words, m.tables, values, ids, faults
-            )  # what an edit made may not stand without them
+            # what an edit made may not stand without them
+            Rule(d, m.words, m.tables, values, ids, faults)
         if r is None or r.d is not d or tables & r.reads_tables or moved & r.reads_values:
             r = pool.rule(d, m, values, ids, faults)
             (rules if r.section(k.edition) is not None else absent)[i] = r
@@ -398,7 +412,9 @@ def exceptions_only(k: Knowledge, m: Material, faults: Collector, pool: Pool) ->
 
 
 def _check_rows(t: Table, tables: dict, faults: Collector) -> None:
-    """See that the cells of a column that holds rows of a table are rows of it, and that every row has its section."""
+    """See that the cells of a column that holds rows of a table are rows of it, and that every row
+    has its section.
+    """
     by = t.d.get(CODE_BY)
     if by is not None and (by not in t.keys or t.unit(by) or "code" not in t.d):
         faults.add(
@@ -509,9 +525,9 @@ def _check_change(w, value: str, tables: dict) -> None:
     known = {
         "flag": ("yes", "no"),
         "choice": t[1:2] and t[1],
-        "row": table.order("size" if "size" in table.keys else next(iter(table.keys)))
-        if table
-        else (),
+        "row": (
+            table.order("size" if "size" in table.keys else next(iter(table.keys))) if table else ()
+        ),
     }.get(t[0])
     if known and value not in known:
         raise Fault("not-a-choice", at, f'"{value}" is no {w.name}', suggest(value, known))

@@ -1,11 +1,13 @@
-"""In what order the rules run: strata found when the packs are loaded, a circle told with its places.
+"""In what order the rules run: strata found when the packs are loaded, a circle told with its
+places.
 
 A node is one of
 
     ("rule", id, plane) · ("cell", kind, fact, plane) · ("try", pick id) · ("pick", pick id)
 
-where a plane is "" for the things of the job and a pick's id for the rows that pick tries. A circle that only closes
-through an upstream link or a downstream list is a block: it is run whole, thing by thing along the feeders.
+where a plane is "" for the things of the job and a pick's id for the rows that pick tries. A circle
+that only closes through an upstream link or a downstream list is a block: it is run whole, thing by
+thing along the feeders.
 """
 
 from __future__ import annotations
@@ -32,7 +34,9 @@ class Order:
 
 
 def reads_of(rule: Rule, words: Words):
-    """(kind, fact, is it the thing's own, via "up"/"down"/"") of every step of every path the rule reads."""
+    """(kind, fact, is it the thing's own, via "up"/"down"/"") of every step of every path the rule
+    reads.
+    """
     out: set[tuple] = set()
 
     def path(p: ex.Path, via: str) -> None:
@@ -63,9 +67,11 @@ def reads_of(rule: Rule, words: Words):
 
 
 def ways_of(rule: Rule, words: Words) -> dict[tuple[str, str], set[tuple]]:
-    """(kind, fact) that the rule reads -> the ways on which it is reached from the thing that the rule is about.
+    """(kind, fact) that the rule reads -> the ways on which it is reached from the thing that the
+    rule is about.
 
-    A way is the links that lead there, each as (kind, link), the members of a list among them; () is the thing itself.
+    A way is the links that lead there, each as (kind, link), the members of a list among them; ()
+    is the thing itself.
     """
     out: dict[tuple[str, str], set[tuple]] = {}
 
@@ -198,7 +204,9 @@ def _sequence(o: Order, rules: dict[str, Rule], detached: dict) -> None:
             blocks.append((ways, scc))
 
     def about(n) -> tuple:
-        """What a node is about: nodes about the same are kept together, so that they run in one go."""
+        """What a node is about: nodes about the same are kept together, so that they run in one
+        go.
+        """
         return (
             (rules[n[1]].about, n[2]) if n[0] == "rule" else (n[1], n[3]) if n[0] == "cell" else n
         )
@@ -238,7 +246,9 @@ class _Circle(Exception):
 
 
 def _arranged(graph: dict, about) -> list:
-    """The nodes, each after those it needs, in an order that depends on names alone and keeps together what is about the same."""
+    """The nodes, each after those it needs, in an order that depends on names alone and keeps
+    together what is about the same.
+    """
     left, after = {n: len(pre) for n, pre in graph.items()}, {n: [] for n in graph}
     for n, pre in graph.items():
         for p in pre:

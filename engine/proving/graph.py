@@ -94,7 +94,10 @@ def exact_text(v, unit: str | None = None) -> str:
     if (word := as_word(v)) is not None:
         return word
     if isinstance(v, Range):
-        return f"{'' if v.lo is None else number_text(measured(v.lo, unit), True)}..{'' if v.hi is None else number_text(measured(v.hi, unit), True)}"
+        low, high = (
+            "" if end is None else number_text(measured(end, unit), True) for end in (v.lo, v.hi)
+        )
+        return f"{low}..{high}"
     if isinstance(v, list):
         return ", ".join(y[0].id for y in members(v)) if not (v and type(v) is list) else v[0].id
     return number_text(measured(v, unit), True)

@@ -1,8 +1,10 @@
-"""Run the rules on a job: one fixed order, no agenda. This is the plain chainer, and what both chainers share.
+"""Run the rules on a job: one fixed order, no agenda. This is the plain chainer, and what both
+chainers share.
 
-Each rule leaves an answer on each thing it is about (`fire`); each fact settles after its last giver (`settle`). A run
-takes the emitted straight-line code, a stretch of the order at a time, where everything is plainly known, and these two
-where it is not: they never answer differently (tests/engine/test_emit.py).
+Each rule leaves an answer on each thing it is about (`fire`); each fact settles after its last
+giver (`settle`). A run takes the emitted straight-line code, a stretch of the order at a time,
+where everything is plainly known, and these two where it is not: they never answer differently
+(tests/engine/test_emit.py).
 """
 
 from __future__ import annotations
@@ -39,27 +41,29 @@ class World:
         self.emitted = k.emitted() if fast else None
         self.by_kind: dict[str, list] = {}
         self.things: dict[str, list] = {}
-        self.tried: dict[str, list] = {
-            r.id: [] for r in k.rules.values() if r.verb == "tries"
-        }  # pick -> rows of all slots
+        # pick -> rows of all slots
+        self.tried: dict[str, list] = {r.id: [] for r in k.rules.values() if r.verb == "tries"}
         self.rows_of: dict[tuple, list] = {}  # (pick, thing id) -> its rows
         self.picked: dict[tuple, tuple] = {}  # (pick, thing id) -> (row chosen, rows waiting)
         self.disputes: set = set()  # (thing id, fact)
         self.only: int | None = None  # the depth along the feeders a block is at
         self.depths: dict[str, int] = {}
-        self.supports: dict[
-            tuple, object
-        ] = {}  # (rule, thing id) -> the graph under its answer, as `graph.support` read it off
+        # (rule, thing id) -> the graph under its answer, as `graph.support` read it off
+        self.supports: dict[tuple, object] = {}
         self.fired = self.bailed = 0
         self.job_image()
 
     def job_image(self) -> None:
-        """Take over the job's things as told. A job is run once: its cells are this world's cells."""
+        """Take over the job's things as told. A job is run once: its cells are this world's
+        cells.
+        """
         self.by_kind, self.things = self.job.by_kind, self.job.things
 
     # ---- one rule on one thing, in general
     def holds(self, r: Rule, x: list):
-        """Does an exception or a filler hold: its conditions, and nothing that sets it aside; in three answers."""
+        """Does an exception or a filler hold: its conditions, and nothing that sets it aside; in
+        three answers.
+        """
         return x[self.k.holds[r.id]]
 
     def fire(self, r: Rule, x: list) -> None:
@@ -83,11 +87,13 @@ class World:
                     answer = (
                         PASSES
                         if v is True
-                        else TELL
-                        if v is None or applies is None
-                        else ADVICE
-                        if r.verb == "should"
-                        else FAILS
+                        else (
+                            TELL
+                            if v is None or applies is None
+                            else ADVICE
+                            if r.verb == "should"
+                            else FAILS
+                        )
                     )
         else:
             answer = applies
@@ -125,7 +131,8 @@ class World:
             if a is OFF or a is None:
                 return OFF
             by = [e for e in self.k.order.exceptions.get(r.id, ()) if x[self.k.holds[e.id]] is True]
-            # A bare permission is not announced for what passes anyway; a rule that takes the place of this one is.
+            # A bare permission is not announced for what passes anyway; a rule that takes the place
+            # of this one is.
             return (
                 SET_ASIDE
                 if by and not (a is PASSES and all(e.verb == "exception" for e in by))
@@ -145,7 +152,9 @@ class World:
 
     # ---- facts
     def settle(self, kind: str, fact: str, x: list):
-        """The value of a fact after its givers, and where it came from: (value, origin, rule id)."""
+        """The value of a fact after its givers, and where it came from: (value, origin, rule
+        id).
+        """
         k = self.k
         meta: Meta = x[0]
         w = k.words.kinds[kind].words[fact]
@@ -274,7 +283,9 @@ class World:
             self.pick_for(p, x)
 
     def pick_for(self, p: Rule, x: list) -> None:
-        """Take the first row tried on *x* that is proven to pass every test, and note those before it that may."""
+        """Take the first row tried on *x* that is proven to pass every test, and note those before
+        it that may.
+        """
         tests = self.k.order.tests[p.id]
         first, waiting = None, []
         for y in self.rows_of.get((p.id, x[0].id), ()):

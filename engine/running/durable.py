@@ -1,14 +1,17 @@
-"""The durable-rules chainer: a second way to run the same rules. The only module that knows that library.
+"""The durable-rules chainer: a second way to run the same rules. The only module that knows that
+library.
 
-What goes into the library is presence, never a value: "this fact of this thing is settled", "this link leads there",
-"this choice could be what the rule asks for". There it is matched and joined along the links; a rule fires on a thing
-when everything it reads is settled and its literal conditions could hold, and a rule that never fired does not apply.
-Values, tables, arithmetic, exceptions and settling are those of `chain`, so the two chainers check each other's order,
-links and conditions, and not each other's sums.
+What goes into the library is presence, never a value: "this fact of this thing is settled", "this
+link leads there", "this choice could be what the rule asks for". There it is matched and joined
+along the links; a rule fires on a thing when everything it reads is settled and its literal
+conditions could hold, and a rule that never fired does not apply. Values, tables, arithmetic,
+exceptions and settling are those of `chain`, so the two chainers check each other's order, links
+and conditions, and not each other's sums.
 
-The library is used in a narrow subset that was measured to be sound (tests/engine/test_durable_traps.py shows what
-happens outside it): presence facts with ids of our own, joins on text, an always-true join at the end of each
-pattern, no negation, no `or`, no numbers.
+The library is used in a narrow subset that was measured to be sound
+(tests/engine/test_durable_traps.py shows what happens outside it): presence facts with ids of our
+own, joins on text, an always-true join at the end of each pattern, no negation, no `or`, no
+numbers.
 """
 
 from __future__ import annotations
@@ -41,7 +44,8 @@ MOST_FACTS = (
 )
 MOST_PLANS = 8  # kept with the knowledge, some twenty megabytes each
 LONGEST = 10_000  # characters of what a fact says
-GUARD = '{"_":{"p0":"_"}}'  # always true, and last: the library reads past a row of tests whose last one is false
+# always true, and last: the library reads past a row of tests whose last one is false
+GUARD = '{"_":{"p0":"_"}}'
 
 
 class DurableError(Exception):
@@ -55,7 +59,9 @@ def _library():
 
 
 def available() -> bool:
-    """Whether the library imports here (it is built from source, and not loadable from Python 3.13 on)."""
+    """Whether the library imports here (it is built from source, and not loadable from Python 3.13
+    on).
+    """
     try:
         _library()
     except ImportError:
@@ -64,20 +70,25 @@ def available() -> bool:
 
 
 class Pattern:
-    """One fact a rule waits for: what it says, and whose it is: the thing itself (0), or where an earlier link leads."""
+    """One fact a rule waits for: what it says, and whose it is: the thing itself (0), or where an
+    earlier link leads.
+    """
 
     __slots__ = ("says", "of", "link")
 
     def __init__(self, says: str, of: int | None = None, link: bool = False) -> None:
+        # link: `of` is a link, and this fact belongs to its far end
         self.says, self.of, self.link = (
             says,
             of,
             link,
-        )  # link: `of` is a link, and this fact belongs to its far end
+        )
 
 
 class Waiting:
-    """A rule as the library sees it: its name, where it was written, and the facts it waits for, its own thing first."""
+    """A rule as the library sees it: its name, where it was written, and the facts it waits for,
+    its own thing first.
+    """
 
     __slots__ = ("name", "at", "patterns")
 
@@ -94,7 +105,8 @@ class DurableCore:
     def __init__(self, rules: list[Waiting]) -> None:
         self.lib, self.lock = _library(), threading.Lock()
         self.live, self.facts, self.off = False, 0, 0
-        # Without a rule that may want them, facts no other rule mentions are dropped and told as an error.
+        # Without a rule that may want them, facts no other rule mentions are dropped and told as an
+        # error.
         more = {
             "zz start": [{"p0": {"zz start": 1}}],
             "zz sink": [{"p0": {"_": 1}}, {"p1": {"$and": [{"zz never": 1}, {"_": {"p0": "_"}}]}}],
@@ -103,7 +115,8 @@ class DurableCore:
             *self._compile(rules),
             *((name, json.dumps(patterns)) for name, patterns in more.items()),
         ]
-        # `dist: 0` lets one fact fill two patterns: else a rule that reads one fact by two paths never fires.
+        # `dist: 0` lets one fact fill two patterns: else a rule that reads one fact by two paths
+        # never fires.
         self.handle = self.lib.create_ruleset(
             "whywire",
             "{"
@@ -139,7 +152,8 @@ class DurableCore:
             seen.add(r.name)
             if len(r.patterns) > MOST_PATTERNS:
                 fault(
-                    f"reads {len(r.patterns)} facts and links, and {MOST_PATTERNS} are the most for one rule",
+                    f"reads {len(r.patterns)} facts and links, and {MOST_PATTERNS} are the most for"
+                    " one rule",
                     "give part of its formula to a fact of its own",
                 )
             out = []
@@ -157,15 +171,15 @@ class DurableCore:
                     )
                 if len(p.says) > LONGEST:
                     fault("reads a fact with too long a name", "shorten it")
-                if (p.of is None) != (j == 0) or (
-                    p.of is not None and p.of >= j
-                ):  # a forward reference would be ignored
+                # a forward reference would be ignored
+                if (p.of is None) != (j == 0) or (p.of is not None and p.of >= j):
                     raise DurableError(f"{r.name}: pattern {j} does not join an earlier one")
                 tests = f'{{"h":{shard_of(p.says)}}},{{"is":{json.dumps(p.says)}}}'
                 if n >= GROUP:  # the first group stands beside the others' tests
                     tests += f',{{"$gt":{{"_":{-(n // GROUP)}}}}}'
                 if j in starts:
-                    tests += ',{"$ex":{"to":1}}'  # a join on a property that is not there reads beyond the fact
+                    # a join on a property that is not there reads beyond the fact
+                    tests += ',{"$ex":{"to":1}}'
                 if j:
                     tests += f',{{"of":{{"p{p.of}":"{"to" if p.link else "of"}"}}}},{GUARD}'
                 out.append(f'{{"p{j}":{{"$and":[{tests}]}}}}')
@@ -175,7 +189,9 @@ class DurableCore:
 
     # ---- one job
     def begin(self) -> None:
-        """Open the state. The start rule fires, since a state in which nothing ever fired cannot be deleted safely."""
+        """Open the state. The start rule fires, since a state in which nothing ever fired cannot be
+        deleted safely.
+        """
         self.lock.acquire()
         try:
             self.facts = 0
@@ -191,7 +207,9 @@ class DurableCore:
             raise
 
     def add(self, facts: Iterable[tuple]) -> None:
-        """Assert (says, of, to or None). Each has a decimal id of its own; *of* and *to* are tokens of ours, digits or a word."""
+        """Assert (says, of, to or None). Each has a decimal id of its own; *of* and *to* are tokens
+        of ours, digits or a word.
+        """
         batch = []
         for says, of, to in facts:
             end = f',"to":"{to}"' if to is not None else ""
@@ -218,7 +236,9 @@ class DurableCore:
             raise DurableError(f"the library refused a fact (code {rc})")
 
     def fire_all(self, act: Callable[[str, str], None]) -> None:
-        """Fire until nothing is left: *act* is told the rule's name and the `of` of its first fact."""
+        """Fire until nothing is left: *act* is told the rule's name and the `of` of its first
+        fact.
+        """
         got = self.lib.start_action_for_state(self.handle, self.off)
         message = got[1] if got else None
         while message is not None:
@@ -231,7 +251,9 @@ class DurableCore:
             message = self.lib.complete_and_start_action(self.handle, self.off)
 
     def check(self) -> None:
-        """The library holds exactly the facts it was given: none refused, none taken for another."""
+        """The library holds exactly the facts it was given: none refused, none taken for
+        another.
+        """
         held = len(json.loads(self.lib.get_facts(self.handle, SID))) - 1  # the start fact
         if held != self.facts:
             raise DurableError(f"the library holds {held} of {self.facts} facts")
@@ -258,7 +280,7 @@ def spelled(says: str) -> str:
     return f'"h":{shard_of(says)},"is":{json.dumps(says)}'
 
 
-# ---- what a rule waits for -----------------------------------------------------------------------------------------
+# ---- what a rule waits for -----------------------------------------------------------------------
 
 
 def literals(r: Rule) -> Iterator[tuple[ex.Path, tuple]]:
@@ -292,7 +314,9 @@ def literals(r: Rule) -> Iterator[tuple[ex.Path, tuple]]:
 
 
 def could(v, test: tuple) -> bool:
-    """Could a cell's value meet a literal test: the unknown could, what lies beyond a none could not."""
+    """Could a cell's value meet a literal test: the unknown could, what lies beyond a none could
+    not.
+    """
     if v is None or v is NONE:
         return v is None
     how = test[0]
@@ -306,21 +330,20 @@ def could(v, test: tuple) -> bool:
 
 
 class Plan:
-    """The rules about *kinds* as waiting rules: what to post for each fact, and what each firing means.
+    """The rules about *kinds* as waiting rules: what to post for each fact, and what each firing
+    means.
 
-    A rule about a kind of thing that a job has none of can never fire there; leaving it out is most of the time saved,
-    since the library compiles a pattern much slower than it matches one.
+    A rule about a kind of thing that a job has none of can never fire there; leaving it out is most
+    of the time saved, since the library compiles a pattern much slower than it matches one.
     """
 
     def __init__(self, k: Knowledge, kinds: frozenset, nodes: frozenset | None = None) -> None:
         self.nodes: dict[str, tuple] = {}  # name of a waiting rule -> its node of the order
-        self.tests: dict[
-            tuple, dict[tuple, str]
-        ] = {}  # (kind, fact) -> literal test -> what a fact that could meet it says
+        # (kind, fact) -> literal test -> what a fact that could meet it says
+        self.tests: dict[tuple, dict[tuple, str]] = {}
         self.facts: dict[tuple, str] = {}  # (kind, fact) some rule reads -> what its presence says
-        self.beyond: dict[
-            str, dict[str, tuple]
-        ] = {}  # kind -> what is read of it over a link: says -> (where it leads, is it a test)
+        # kind -> what is read of it over a link: says -> (where it leads, is it a test)
+        self.beyond: dict[str, dict[str, tuple]] = {}
         self.lists: set[str] = set()  # rules that read a list
         self.levels: list[list[tuple]] = []  # nodes by stratum
         waiting = []
@@ -371,7 +394,8 @@ class Plan:
                 said = [
                     self.tests.setdefault(key, {}).setdefault(
                         test,
-                        f"{key[0]}.{key[1]} could be {test[0]} {'|'.join(test[1]) if len(test) > 1 else ''}",
+                        f"{key[0]}.{key[1]} could be {test[0]}"
+                        f" {'|'.join(test[1]) if len(test) > 1 else ''}",
                     )
                     for test in tests.get(step, ())
                 ]
@@ -393,12 +417,15 @@ class Plan:
 
     @staticmethod
     def thing(kind: str, plane: str) -> str:
-        """What says that a thing is there; the rows one pick tries on a thing are together one thing."""
+        """What says that a thing is there; the rows one pick tries on a thing are together one
+        thing.
+        """
         return f"is {kind}" + (f" tried by {plane}" if plane else "")
 
 
 def plan_of(k: Knowledge, kinds: frozenset | None = None, nodes: frozenset | None = None) -> Plan:
-    """The compiled plan of *k* for jobs with these kinds of things (all of them unless said), made once and kept with it.
+    """The compiled plan of *k* for jobs with these kinds of things (all of them unless said), made
+    once and kept with it.
 
     *nodes* keeps it to a part of the order: what one answer rests on.
 
@@ -413,12 +440,13 @@ def plan_of(k: Knowledge, kinds: frozenset | None = None, nodes: frozenset | Non
     return plan
 
 
-# ---- the run -------------------------------------------------------------------------------------------------------
+# ---- the run -------------------------------------------------------------------------------------
 
+# where a link leads that nobody told, and one that was told to be absent
 UNKNOWN_END, NO_END = (
     "?",
     "none",
-)  # where a link leads that nobody told, and one that was told to be absent
+)
 
 
 class DurableWorld(World):
@@ -430,18 +458,18 @@ class DurableWorld(World):
         super().__init__(k, job, fast)
         self.plan = plan_of(k, frozenset(kind for kind, xs in self.by_kind.items() if xs), nodes)
         self.core = self.plan.core
-        self.tokens: dict[
-            tuple, str
-        ] = {}  # (thing id, plane) -> what the library calls it: names never go in
-        self.behind: dict[
-            str, list
-        ] = {}  # token -> the cells of the thing, or of every row tried on it
+        # (thing id, plane) -> what the library calls it: names never go in
+        self.tokens: dict[tuple, str] = {}
+        # token -> the cells of the thing, or of every row tried on it
+        self.behind: dict[str, list] = {}
         self.firings: set[tuple] = set()  # (rule id, thing id, plane)
         self.ends: set[tuple] = set()  # (end, kind) that is told already
         self.posts: list[tuple] = []  # facts for the library, told before the next rules fire
 
     def run(self) -> "DurableWorld":
-        """Chain the rules level by level. Raises DurableError where the library errs, Fault where the job is too large."""
+        """Chain the rules level by level. Raises DurableError where the library errs, Fault where
+        the job is too large.
+        """
         self.core.begin()
         try:
             with decimal.localcontext(EXACT):
@@ -464,13 +492,14 @@ class DurableWorld(World):
                 self._enter(x, [x], kind, "")
 
     def _end(self, end: str, kind: str) -> str:
-        """Where a link leads that leads to no thing: there everything a rule may read is settled, unknown or nothing."""
+        """Where a link leads that leads to no thing: there everything a rule may read is settled,
+        unknown or nothing.
+        """
         if (end, kind) not in self.ends:
             self.ends.add((end, kind))
             for says, (onward, test) in self.plan.beyond.get(kind, {}).items():
-                if (
-                    not test or end == UNKNOWN_END
-                ):  # what is unknown could be anything; beyond a none nothing could
+                # what is unknown could be anything; beyond a none nothing could
+                if not test or end == UNKNOWN_END:
                     self.posts.append((says, end, self._end(end, onward) if onward else None))
         return end
 
@@ -550,7 +579,9 @@ class DurableWorld(World):
             x[k.holds[r.id]] = False
 
     def _post(self, kind: str, fact: str, plane: str) -> None:
-        """Tell the library that a fact is settled, where its link leads, and which literal tests it could meet."""
+        """Tell the library that a fact is settled, where its link leads, and which literal tests it
+        could meet.
+        """
         says, tests = self.plan.facts.get((kind, fact)), self.plan.tests.get((kind, fact), {})
         if says is None and not tests:
             return
@@ -571,17 +602,19 @@ class DurableWorld(World):
                     self.posts.append((what, token, None))
 
 
-# ---- do they agree? ------------------------------------------------------------------------------------------------
+# ---- do they agree? ------------------------------------------------------------------------------
 
 
 def agree(
     k: Knowledge, source, plain: World | None = None, nodes: frozenset | None = None
 ) -> list[str]:
-    """Run *source* (a path, or a mapping as of a file) through both chainers, and say every difference.
+    """Run *source* (a path, or a mapping as of a file) through both chainers, and say every
+    difference.
 
-    Compared: every cell of every thing and of every row tried, the answer of every rule, rows picked, disputes, and
-    which rule fired on what. *plain* is a finished run of the plain chainer on the same job, where there is one.
-    *nodes* (see `cone`) keeps both the second run and the comparison to what one answer rests on.
+    Compared: every cell of every thing and of every row tried, the answer of every rule, rows
+    picked, disputes, and which rule fired on what. *plain* is a finished run of the plain chainer
+    on the same job, where there is one. *nodes* (see `cone`) keeps both the second run and the
+    comparison to what one answer rests on.
     """
     a = plain if plain is not None else World(k, read_job(source, k)).run()
     b = DurableWorld(k, read_job(source, k), nodes=nodes).run()
@@ -589,7 +622,8 @@ def agree(
     for what, of in (("cells", cells_of), ("answers", answers_of), ("picked", picked_of)):
         one, two = of(a, nodes), of(b, nodes)
         out += [
-            f"{what} of {key}: {one.get(key)!r} by the plain chainer, {two.get(key)!r} by durable-rules"
+            f"{what} of {key}: {one.get(key)!r} by the plain chainer, {two.get(key)!r} by"
+            " durable-rules"
             for key in {**one, **two}
             if one.get(key) != two.get(key)
         ]
@@ -676,7 +710,9 @@ def picked_of(w: World, nodes: frozenset | None = None) -> dict:
 
 
 def firings_due(w: World, nodes: frozenset | None = None) -> set:
-    """(rule, thing, plane) where no literal condition is known to fail, asked of the conditions themselves."""
+    """(rule, thing, plane) where no literal condition is known to fail, asked of the conditions
+    themselves.
+    """
     out = set()
     for n in w.k.order.needs if nodes is None else nodes:
         if n[0] != "rule" or w.k.rules[n[1]].verb == "tries":

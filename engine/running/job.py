@@ -236,10 +236,8 @@ class Job:
                 n, rest = 1, True
             tokens = tokens[n:]
         if told:
-            return (
-                f"{write}{{{', '.join(f'{f}: {v}' for f, v in told.items())}{', ...' if rest else ''}}}"
-                + "".join(f", and {t}" for t in elsewhere)
-            )
+            facts = ", ".join([*(f"{f}: {v}" for f, v in told.items()), *(["..."] if rest else [])])
+            return f"{write}{{{facts}}}" + "".join(f", and {t}" for t in elsewhere)
         if re.fullmatch(r"[\d.,/]+", text):
             return f"{write}{{fact: {text} and its unit}}"
         could = [w.name for w in self._fitting(k, text)]

@@ -1,17 +1,21 @@
-"""One run kept settled, and told or ruled otherwise as often as is asked: only what that moves is run, and all of it is put back.
+"""One run kept settled, and told or ruled otherwise as often as is asked: only what that moves is
+run, and all of it is put back.
 
-A run is a walk along the order, and the order knows who needs whom. So a run that is kept can take over a fact that is
-told otherwise by running the few nodes that read it, on the few things from which it is reached; where a cell comes
-out equal nothing behind it is run. What a change moved is kept as a `Branch`, which is its own undoing: every cell with
-the value that it does not have at the moment, to be exchanged.
+A run is a walk along the order, and the order knows who needs whom. So a run that is kept can take
+over a fact that is told otherwise by running the few nodes that read it, on the few things from
+which it is reached; where a cell comes out equal nothing behind it is run. What a change moved is
+kept as a `Branch`, which is its own undoing: every cell with the value that it does not have at the
+moment, to be exchanged.
 
-The grain is a node of the order on one thing, and not the node: one circuit of forty costs one circuit.
+The grain is a node of the order on one thing, and not the node: one circuit of forty costs one
+circuit.
 
     rerun = Rerun(World(k, job).run())
     with rerun.told([("circuits.kiln.conductors", "size", "6 AWG")]) as world:
         ...                             # the world is so in here, and as it was behind it
 
-What-if, ways out, the contrast of two laws and wrong beliefs are this one thing (tests/engine/test_rerun.py).
+What-if, ways out, the contrast of two laws and wrong beliefs are this one thing
+(tests/engine/test_rerun.py).
 """
 
 from __future__ import annotations
@@ -32,8 +36,10 @@ from ..language.words import Words
 from .chain import World
 from .job import Job
 
-Node = tuple  # of the order: ("rule", id, plane), ("cell", kind, fact, plane), ("try", id) or ("pick", id)
-Change = tuple  # (thing id, fact, value in the base of its unit, a word, yes/no; None takes a told fact back)
+# of the order: ("rule", id, plane), ("cell", kind, fact, plane), ("try", id) or ("pick", id)
+Node = tuple
+# (thing id, fact, value in the base of its unit, a word, yes/no; None takes a told fact back)
+Change = tuple
 
 KEPT = 200  # branches that are kept for the next question: what one moves is some fifty cells
 
@@ -48,8 +54,10 @@ class _Looked:
 LOOKED = _Looked()
 _MISSING = object()  # stands in a branch for an entry of a dict that is not there
 
-# How a thing leads to those on which a reader of its cell runs: to itself, to the rows tried on it, to the thing whose
-# row it is, to itself as what it sets aside, on ways against their direction, or on ways whose links rules may move.
+# How a thing leads to those on which a reader of its cell runs: to itself, to the rows tried on it,
+# to the thing whose
+# row it is, to itself as what it sets aside, on ways against their direction, or on ways whose
+# links rules may move.
 SAME, ROWS, SLOT, ASIDE, THROUGH, ANYWHERE = range(6)
 
 
@@ -57,21 +65,21 @@ class Lead(NamedTuple):
     """A node that needs another, and how the things of the other lead to its own."""
 
     reader: Node
-    place: (
-        tuple[int, int, int] | None
-    )  # where it stands in the order; None within a block, where each thing has its own
+    # where it stands in the order; None within a block, where each thing has its own
+    place: tuple[int, int, int] | None
     how: int
     way: tuple
 
 
 class Readers:
-    """Who reads what, in one order: of each node the nodes that need it, and how its things lead to theirs."""
+    """Who reads what, in one order: of each node the nodes that need it, and how its things lead to
+    theirs.
+    """
 
     def __init__(self, order: Order, rules: dict[str, Rule], words: Words) -> None:
         self.order, self.rules, self.words = order, rules, words
-        self.place: dict[
-            Node, tuple[int, int]
-        ] = {}  # node -> where it stands, and where within a block
+        # node -> where it stands, and where within a block
+        self.place: dict[Node, tuple[int, int]] = {}
         self.turns: dict[int, int] = {}  # where a block stands -> 1 up the feeders, -1 down
         for at, node in enumerate(order.sequence):
             if node[0] == "block":
@@ -92,7 +100,9 @@ class Readers:
         self._leads: dict[tuple, dict[Node, list[Lead]]] = {}
 
     def leads(self, kinds: frozenset[str], nodes: frozenset[Node] | None) -> dict[Node, list[Lead]]:
-        """Where the leads found so far are kept, for jobs with these kinds of things and runs through these nodes."""
+        """Where the leads found so far are kept, for jobs with these kinds of things and runs
+        through these nodes.
+        """
         return self._leads.setdefault((kinds, nodes), {})
 
     def leads_of(
@@ -134,7 +144,9 @@ class Readers:
         return node[1] if node[0] == "cell" else self.rules[node[1]].about
 
     def derived(self, way: tuple) -> bool:
-        """Whether a rule may move a link of a way: then it leads to other things in another branch."""
+        """Whether a rule may move a link of a way: then it leads to other things in another
+        branch.
+        """
         return any(link in self.order.givers for link in way)
 
 
@@ -181,8 +193,8 @@ class Branch:
 class Rerun:
     """A settled run that takes over other facts and other rules, and gives them back.
 
-    *readers* says who reads what where that is more than the law of the run has (two laws with one order); *nodes* are
-    the part of the order that the run went through, where it is a part.
+    *readers* says who reads what where that is more than the law of the run has (two laws with one
+    order); *nodes* are the part of the order that the run went through, where it is a part.
     """
 
     def __init__(
@@ -221,10 +233,12 @@ class Rerun:
     # ---- branches
     @contextmanager
     def told(self, changes: Iterable[Change] = ()) -> Iterator[World]:
-        """The run with *changes* told over whatever was told, and nothing else; behind it all is as it was before.
+        """The run with *changes* told over whatever was told, and nothing else; behind it all is as
+        it was before.
 
-        The world that is given is the one world there is: what is to be said of the run without the changes is read
-        off before. Branches are kept, so that a question that comes again costs an exchange of the cells that moved.
+        The world that is given is the one world there is: what is to be said of the run without the
+        changes is read off before. Branches are kept, so that a question that comes again costs an
+        exchange of the cells that moved.
         """
         changes = tuple(changes)
         above, self.branches = self.branches, []
@@ -257,7 +271,8 @@ class Rerun:
         """Tell *changes* over what the world is told now, until `undo`.
 
         Raises:
-            ValueError: a change would lead a link elsewhere, which moves what a thing is and not what is known of it.
+            ValueError: a change would lead a link elsewhere, which moves what a thing is and not
+            what is known of it.
         """
         return self._settled(lambda: [self._tell(*change) for change in changes])
 
@@ -270,9 +285,10 @@ class Rerun:
     ) -> Branch:
         """Be under *k*, whose rules *changed* are not those the world is under now, until `undo`.
 
-        *k* numbers its cells as the law of the run does. With *apart* the two are laws that share an order: what changed
-        may be there under one of them alone, and the rules named keep code of their own. Without, it is a belief, which
-        has code for itself and whose rules are there under both.
+        *k* numbers its cells as the law of the run does. With *apart* the two are laws that share
+        an order: what changed may be there under one of them alone, and the rules named keep code
+        of their own. Without, it is a belief, which has code for itself and whose rules are there
+        under both.
         """
 
         def begin() -> None:
@@ -408,7 +424,8 @@ class Rerun:
         place = self.readers.place[node]
         turn = self.readers.turns.get(place[0])
         for x in things:
-            # A block runs thing by thing along the feeders, everything else on all its things at once.
+            # A block runs thing by thing along the feeders, everything else on all its things at
+            # once.
             at = (place[0], turn * self.world.depth(x[0].slot or x), place[2]) if turn else place
             self._due_at(at, node)[id(x)] = x
 
@@ -431,7 +448,9 @@ class Rerun:
             branch.visited[node] = moved or branch.visited.get(node, False)
 
     def _spread(self, node: Node, x: list, aside: bool = True) -> None:
-        """Have whatever reads *node* of *x* run again; what it sets *aside* only where that may have changed."""
+        """Have whatever reads *node* of *x* run again; what it sets *aside* only where that may
+        have changed.
+        """
         for lead in self._leads_of(node):
             if lead.how == SAME:
                 if lead.place is not None:
@@ -447,7 +466,8 @@ class Rerun:
                     self._add(lead.reader, things)
             elif aside:
                 self._add(lead.reader, (x,))
-                # What an exception sets aside may have the answer it had, and comes to something else.
+                # What an exception sets aside may have the answer it had, and comes to something
+                # else.
                 self._spread(lead.reader, x, aside=False)
 
     def _leads_of(self, node: Node) -> list[Lead]:
@@ -469,7 +489,9 @@ class Rerun:
         return [row for y in found for row in self._rows(plane, y)] if plane else found
 
     def _back(self, about: str, way: tuple) -> dict[int, list]:
-        """Identity of a thing -> the things of a kind from which a way leads to it; no rule moves its links."""
+        """Identity of a thing -> the things of a kind from which a way leads to it; no rule moves
+        its links.
+        """
         index = self._sources.get((about, way))
         if index is None:
             index = self._sources[about, way] = {}
@@ -490,7 +512,8 @@ class Rerun:
     def _rule(self, node: Node, things: list[list]) -> bool:
         rule = self.world.k.rules.get(node[1])
         if rule is None:
-            # It is not in this law: what stands in its cells is read by nobody, what it filled settles without it.
+            # It is not in this law: what stands in its cells is read by nobody, what it filled
+            # settles without it.
             for x in things:
                 self._spread(node, x)
             return False
@@ -522,7 +545,9 @@ class Rerun:
         return moved
 
     def _slots_of(self, rule: str) -> tuple[int, ...]:
-        """The cells of a rule's answer, of whether it holds, of what it gives; all laws of one order have one numbering."""
+        """The cells of a rule's answer, of whether it holds, of what it gives; all laws of one
+        order have one numbering.
+        """
         found = self._slots.get(rule)
         if found is None:
             k = self.law
@@ -590,7 +615,9 @@ class Rerun:
         return True
 
     def _try_on(self, name: str, pick: Rule | None, x: list) -> bool:
-        """Find the rows that a pick has to try on *x*: those that were tried before are the same rows."""
+        """Find the rows that a pick has to try on *x*: those that were tried before are the same
+        rows.
+        """
         world, key = self.world, (name, x[0].id)
         sizes = world.rows_found(pick, x) if pick is not None else None
         old = world.rows_of.get(key)
@@ -631,7 +658,8 @@ class Rerun:
             was = x[slot]
             world.pick_for(pick, x)
             now = world.picked[key]
-            # Rows are told apart by who they are: to compare what stands in them would walk the whole job.
+            # Rows are told apart by who they are: to compare what stands in them would walk the
+            # whole job.
             chosen = [id(row) for row in (now[0], *now[1])]
             if before is _MISSING or [id(row) for row in (before[0], *before[1])] != chosen:
                 self.branches[-1].entries.append([world.picked, key, before])
@@ -696,13 +724,17 @@ def _led_to(value) -> list[list]:
 
 
 def _same_members(a, b) -> bool:
-    """Whether two values of a link lead to the same things: a list that is closed, and the same list open."""
+    """Whether two values of a link lead to the same things: a list that is closed, and the same
+    list open.
+    """
     one, two = _led_to(a), _led_to(b)
     return type(b) is not list and len(one) == len(two) and all(x is y for x, y in zip(one, two))
 
 
 def _alike(a, b) -> bool:
-    """Whether two values are one. Things are one where they are the same thing, lists where they hold the same things."""
+    """Whether two values are one. Things are one where they are the same thing, lists where they
+    hold the same things.
+    """
     if a is b:
         return True
     if isinstance(a, list) or isinstance(b, list):

@@ -1,7 +1,9 @@
-"""The job of a question, run as far as the question asks, which takes over the facts of the next draw and is believed otherwise.
+"""The job of a question, run as far as the question asks, which takes over the facts of the next
+draw and is believed otherwise.
 
-A wrong answer costs the few rules between a belief and the question, and a draw what it tells otherwise: what runs again
-is `running.rerun`, and here is only what two draws of one job differ in. tests/quiz compares each with a whole run.
+A wrong answer costs the few rules between a belief and the question, and a draw what it tells
+otherwise: what runs again is `running.rerun`, and here is only what two draws of one job differ in.
+tests/quiz compares each with a whole run.
 """
 
 from __future__ import annotations
@@ -17,7 +19,9 @@ from ..running.rerun import LOOKED, Change, Rerun, run_part
 
 
 class Settled:
-    """A job run under one law, as far as some nodes of the order go, and kept for other facts and other beliefs."""
+    """A job run under one law, as far as some nodes of the order go, and kept for other facts and
+    other beliefs.
+    """
 
     def __init__(self, k: Knowledge, job: Job, nodes: frozenset) -> None:
         self.k, self.nodes, self.job, self.body = k, nodes, job, job.body
@@ -28,7 +32,8 @@ class Settled:
 
     # ---- told otherwise
     def tells(self, body: Mapping) -> bool:
-        """Take over *body* where it tells the same facts of the same things, with other values; False where more is otherwise.
+        """Take over *body* where it tells the same facts of the same things, with other values;
+        False where more is otherwise.
 
         What `takes` does, without reading the whole job again.
         """
@@ -56,7 +61,9 @@ class Settled:
         return True
 
     def takes(self, job: Job) -> bool:
-        """Take over what *job* tells of the same things, and run what it moves; False where it has other things or links."""
+        """Take over what *job* tells of the same things, and run what it moves; False where it has
+        other things or links.
+        """
         if job.things.keys() != self.w.things.keys():
             return False
         changes: list[Change] = []
@@ -83,7 +90,9 @@ class Settled:
 
     # ---- believed otherwise
     def under(self, k: Knowledge, changed: frozenset) -> World:
-        """The run under *k*, which is the law but for the rules *changed*; good until something else is asked of this."""
+        """The run under *k*, which is the law but for the rules *changed*; good until something
+        else is asked of this.
+        """
         self.lawful()
         if changed:
             self.rerun.turn(k, changed)
@@ -96,7 +105,9 @@ class Settled:
 
 
 def _differing(a, b, path: tuple) -> Iterator[tuple]:
-    """(where, the text of *b*) of every value in which two jobs of one form differ; where None stands they differ in more."""
+    """(where, the text of *b*) of every value in which two jobs of one form differ; where None
+    stands they differ in more.
+    """
     if isinstance(a, dict) and isinstance(b, dict) and a.keys() == b.keys():
         for key, v in a.items():
             yield from _differing(v, b[key], (*path, key))
@@ -110,7 +121,9 @@ def _differing(a, b, path: tuple) -> Iterator[tuple]:
 
 
 def _leaves(body: Mapping, k: Knowledge) -> dict[tuple, tuple]:
-    """Where each value of a job stands -> (the thing, the word) that it tells: read off the job with its values marked."""
+    """Where each value of a job stands -> (the thing, the word) that it tells: read off the job
+    with its values marked.
+    """
     paths: list[tuple] = []
 
     def marked(v, path: tuple):
@@ -132,7 +145,9 @@ def _leaves(body: Mapping, k: Knowledge) -> dict[tuple, tuple]:
 
 
 def _alike(a, b) -> bool:
-    """Whether two values are one; things and lists of things by their names, whichever run they belong to."""
+    """Whether two values are one; things and lists of things by their names, whichever run they
+    belong to.
+    """
     if a is b:
         return True
     if isinstance(a, list) or isinstance(b, list):
@@ -143,6 +158,5 @@ def _alike(a, b) -> bool:
 def _named(v: list):
     if len(v) and hasattr(list.__getitem__(v, 0), "kind"):
         return v[0].id
-    return v.__class__, [
-        _named(x) if isinstance(x, list) else x for x in list.__iter__(v)
-    ]  # a list that is open may not be walked plainly
+    # a list that is open may not be walked plainly
+    return v.__class__, [_named(x) if isinstance(x, list) else x for x in list.__iter__(v)]

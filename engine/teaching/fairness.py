@@ -1,7 +1,9 @@
-"""Whether a question can be read in another fair way: what its job tells and its stem does not say, told otherwise.
+"""Whether a question can be read in another fair way: what its job tells and its stem does not say,
+told otherwise.
 
-What the job of a model states and its stem leaves out a reader may take otherwise. Each such fact is told otherwise, and
-an option that would be right then is no wrong option. What the rules assume where nobody tells is printed on the paper.
+What the job of a model states and its stem leaves out a reader may take otherwise. Each such fact
+is told otherwise, and an option that would be right then is no wrong option. What the rules assume
+where nobody tells is printed on the paper.
 """
 
 from __future__ import annotations
@@ -20,7 +22,8 @@ from .draws import Settled
 from .instances import Instance, Maker, Option, drawn, filled
 from .models import KINDS, place
 
-SAID = {  # how a stem says a fact that it does not spell out: (fact, value) or fact -> a pattern
+# how a stem says a fact that it does not spell out: (fact, value) or fact -> a pattern
+SAID = {
     ("continuous", True): "for hours|can run",
     ("continuous", False): "not for hours|do(es)? not run|cannot|cycles",
     "continuous load": "for hours",
@@ -62,12 +65,13 @@ class Reading:
 
 def other_readings(maker: Maker, q: Instance) -> list[Reading]:
     """The readings of a question under which an option that is offered as wrong would be right."""
+    # what is open there is the question itself
     if q.model.kind in (
         "order",
         "under",
         "mends",
         "missing",
-    ):  # what is open there is the question itself
+    ):
         return []
     k, m, out = maker.k, q.model, []
     nodes = maker.nodes(m, frozenset())
@@ -124,7 +128,9 @@ def _makes_right(m, q: Instance, got, o: Option) -> bool:
 
 
 def said_in(q: Instance, x: list, word: Word, v) -> bool:
-    """Whether the stem says a fact: its value in so many words, or in those in which one says it."""
+    """Whether the stem says a fact: its value in so many words, or in those in which one says
+    it.
+    """
     written = x[0].written.get(word.name)
     texts = [show(v, word.unit), *([written[0]] if written else [])]
     if any(
@@ -146,9 +152,8 @@ def others(k, word: Word, v) -> list:
         return [not v]
     if t[0] == "choice":
         return [c for c in t[1] if c != v]
-    if (
-        t[0] == "q" and word.unit in POINTS
-    ):  # half of a temperature means nothing: a column of the ampacity table more or less
+    # half of a temperature means nothing: a column of the ampacity table more or less
+    if t[0] == "q" and word.unit in POINTS:
         step = int(15 * POINTS["°C"][0])
         return [v + step, v - step]
     if t[0] == "q" and not isinstance(v, str):
@@ -157,7 +162,9 @@ def others(k, word: Word, v) -> list:
 
 
 def assumed_in(maker: Maker, q: Instance) -> list[str]:
-    """What the rules assume behind a question because nobody tells it: the rules that say so, as a paper prints them."""
+    """What the rules assume behind a question because nobody tells it: the rules that say so, as a
+    paper prints them.
+    """
     if "assumed" not in q.kept:
         q.kept["assumed"] = _assumed_in(maker, q)
     return q.kept["assumed"]

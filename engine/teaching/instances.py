@@ -1,7 +1,9 @@
-"""The instances of a question model, each from a seed: the facts are drawn, and the key is what the rules in force conclude.
+"""The instances of a question model, each from a seed: the facts are drawn, and the key is what the
+rules in force conclude.
 
-No answer is typed in. A wrong option is what the same rules conclude under a belief; where a kind of question has no
-belief to offer, an option says what is wrong with it and names none. The same seed gives the same question, byte for byte.
+No answer is typed in. A wrong option is what the same rules conclude under a belief; where a kind
+of question has no belief to offer, an option says what is wrong with it and names none. The same
+seed gives the same question, byte for byte.
 """
 
 from __future__ import annotations
@@ -45,7 +47,9 @@ NOTHING_FAILS = "nothing"
 
 @dataclass
 class Option:
-    """One answer to choose: its text, its exact value, whether it is right, and whose belief makes it, if anybody's."""
+    """One answer to choose: its text, its exact value, whether it is right, and whose belief makes
+    it, if anybody's.
+    """
 
     text: str
     value: object
@@ -70,9 +74,8 @@ class Instance:
     place: int | None = None  # where the key was asked to be
     only: str = ""  # the belief that was asked for
     digits: int | None = None  # how many places behind the point its numbers are shown with
-    kept: dict = field(
-        default_factory=dict, repr=False, compare=False
-    )  # what was worked out of it for one form of the paper, and serves the others
+    # what was worked out of it for one form of the paper, and serves the others
+    kept: dict = field(default_factory=dict, repr=False, compare=False)
 
     def same(self, a, b) -> bool:
         """Whether two values are one answer, as this question shows them."""
@@ -88,7 +91,9 @@ class Instance:
 
     @property
     def name(self) -> str:
-        """What makes this question again: its model, its seed, where its key was asked to be, and which belief was asked for."""
+        """What makes this question again: its model, its seed, where its key was asked to be, and
+        which belief was asked for.
+        """
         return (
             f"{self.model.name}:{self.seed}"
             + (f":{self.place}" if self.place is not None else "")
@@ -123,7 +128,9 @@ def filled(template, facts: dict[str, str]):
 
 
 def with_articles(text: str) -> str:
-    """*text* with `an` before what is spoken with a vowel: an 8 AWG wire, an EMT, an RMC. An `A` within a sentence is amperes."""
+    """*text* with `an` before what is spoken with a vowel: an 8 AWG wire, an EMT, an RMC. An `A`
+    within a sentence is amperes.
+    """
     return re.sub(
         r"(\ba|(?:^|(?<=[.:] ))A) (?=8|1[18]\b|un(?!i)|(?!one\b|one-)[aeioAEIO]|[FHLMNRSX][A-Z-])",
         r"\1n ",
@@ -141,7 +148,9 @@ def drawn(m: Model, rng) -> dict[str, str]:
 
 
 class Maker:
-    """Makes instances of models under one law and a set of beliefs; what a belief does to the rules is worked out once."""
+    """Makes instances of models under one law and a set of beliefs; what a belief does to the rules
+    is worked out once.
+    """
 
     def __init__(
         self,
@@ -152,17 +161,15 @@ class Maker:
         other_said: str = "",
     ) -> None:
         self.k, self.beliefs, self.said = k, beliefs, said or f"the {k.edition} edition"
-        self.there = (
-            Maker(other, beliefs, said=other_said) if other else None
-        )  # the same under another law
+        # the same under another law
+        self.there = Maker(other, beliefs, said=other_said) if other else None
         self._held: dict[tuple, tuple] = {}
         self._nodes: dict[tuple, frozenset] = {}
         self._runs: dict[str, list[Settled]] = {}
         self._valued: dict[tuple, tuple] = {}  # a draw and a belief -> what it comes to
         self._at: tuple | None = None  # the facts that were settled last, and where
-        self.varied: dict[
-            str, frozenset
-        ] = {}  # model -> the facts that its draws vary, as `fairness` found them
+        # model -> the facts that its draws vary, as `fairness` found them
+        self.varied: dict[str, frozenset] = {}
         self._filled: dict[str, set] | None = (
             None  # kind -> the facts that a rule fills only where nobody told them
         )
@@ -173,15 +180,19 @@ class Maker:
         return self._believed(names)[0]
 
     def _believed(self, names: tuple) -> tuple:
-        """(the knowledge under beliefs or None, the rules it has otherwise; None where all was put together anew)."""
+        """(the knowledge under beliefs or None, the rules it has otherwise; None where all was put
+        together anew).
+        """
         if names not in self._held:
             try:
                 k = held(self.k, *(self.beliefs[n] for n in names))
                 self._held[names] = (
                     k,
-                    frozenset(i for i in k.rules if k.rules[i] is not self.k.rules.get(i))
-                    if k.slots is self.k.slots
-                    else None,
+                    (
+                        frozenset(i for i in k.rules if k.rules[i] is not self.k.rules.get(i))
+                        if k.slots is self.k.slots
+                        else None
+                    ),
                 )
             except (Fault, Faults):
                 self._held[names] = None, None
@@ -198,7 +209,9 @@ class Maker:
 
     # ---- runs
     def nodes(self, m: Model, told: frozenset) -> frozenset:
-        """The nodes of the order that a model rests on, under the law and under its beliefs, where some facts are *told*."""
+        """The nodes of the order that a model rests on, under the law and under its beliefs, where
+        some facts are *told*.
+        """
         if (m.name, told) not in self._nodes:
             read = set()
             for n in self.relevant(m):
@@ -209,7 +222,9 @@ class Maker:
         return self._nodes[m.name, told]
 
     def settled(self, m: Model, body: Mapping) -> Settled:
-        """The run of *body*, as far as *m* asks: one that was kept and takes over these facts, or a new one."""
+        """The run of *body*, as far as *m* asks: one that was kept and takes over these facts, or a
+        new one.
+        """
         if self._at is not None and self._at[0] is body and self._at[1] == m.name:
             return self._at[2]
         s = self._settle(m, body)
@@ -232,7 +247,9 @@ class Maker:
         return runs[-1]
 
     def _told(self, job) -> frozenset:
-        """The facts that every thing of their kind is told, of those that something would fill otherwise."""
+        """The facts that every thing of their kind is told, of those that something would fill
+        otherwise.
+        """
         if self._filled is None:
             self._filled = {}
             for (kind, fact), givers in self.k.order.givers.items():
@@ -258,7 +275,9 @@ class Maker:
 
     # ---- what is concluded
     def concludes(self, m: Model, body: Mapping, *names: str):
-        """What *m* asks, as the rules have it under beliefs: a value, a verdict, rules that fail; None where it cannot be told."""
+        """What *m* asks, as the rules have it under beliefs: a value, a verdict, rules that fail;
+        None where it cannot be told.
+        """
         if m.kind == "mends":
             return self._mending(m, body, *names)
         if m.kind == "under":
@@ -267,7 +286,9 @@ class Maker:
         return None if w is None else self._concluded(m, w, not names)[0]
 
     def valued(self, m: Model, body: Mapping, facts: dict, *names: str) -> tuple:
-        """What a question of one value comes to under a belief, and its unit: worked out once for a draw, which may come again."""
+        """What a question of one value comes to under a belief, and its unit: worked out once for a
+        draw, which may come again.
+        """
         key = m.name, names, *facts.items()
         if key not in self._valued:
             w = self.under(self.settled(m, body), m, body, *names)
@@ -298,19 +319,25 @@ class Maker:
         answers = {s: answer_on(w, s) for s in map(str, as_list(d[m.kind]))}
         if any(a is None or a == TELL for a in answers.values()):
             return None, ""
-        return tuple(
-            dict.fromkeys(
-                s.partition(" on ")[0].strip() for s, a in answers.items() if a in (FAILS, WARNS)
-            )
-        ), ""
+        return (
+            tuple(
+                dict.fromkeys(
+                    s.partition(" on ")[0].strip()
+                    for s, a in answers.items()
+                    if a in (FAILS, WARNS)
+                )
+            ),
+            "",
+        )
 
     def _mending(self, m: Model, body: Mapping, *names: str) -> tuple | None:
         """The changes after which the rule passes, as somebody sees it who holds beliefs."""
         w = self.under(self.settled(m, body), m, body, *names)
+        # to whom it is right as it stands mends nothing
         if w is None or answer_on(w, str(m.d["mends"])) not in (
             FAILS,
             ADVICE,
-        ):  # to whom it is right as it stands mends nothing
+        ):
             return None
         good = (*PASSED, OFF) if names else PASSED
         return tuple(
@@ -322,7 +349,9 @@ class Maker:
         )
 
     def chooses(self, q: Instance, *names: str) -> list:
-        """What somebody who holds beliefs would choose of a question: the values any of which fits; [] where nothing does."""
+        """What somebody who holds beliefs would choose of a question: the values any of which fits;
+        [] where nothing does.
+        """
         got = self.concludes(
             q.model if q.model.kind != "mends" else _with_options(q), q.body, *names
         )
@@ -333,7 +362,9 @@ class Maker:
         return list(got) if q.model.kind == "mends" else [got]
 
     def kept(self, m: Model, s: Settled) -> bool:
-        """Whether a draw is one that a job would have: the rules that the model `keeps` pass on it."""
+        """Whether a draw is one that a job would have: the rules that the model `keeps` pass on
+        it.
+        """
         return "keeps" not in m.d or all(
             answer_on(s.lawful(), str(said)) in PASSED for said in as_list(m.d["keeps"])
         )
@@ -342,9 +373,11 @@ class Maker:
     def instance(
         self, m: Model, seed: int, position: int | None = None, only: str = ""
     ) -> Instance | None:
-        """The instance of *m* from *seed*; None where no draw gives a key and two wrong options that differ.
+        """The instance of *m* from *seed*; None where no draw gives a key and two wrong options
+        that differ.
 
-        *position* asks for the place of the key among the options, *only* for a belief that must be among them.
+        *position* asks for the place of the key among the options, *only* for a belief that must be
+        among them.
         """
         rng = random.Random(f"{m.name}:{seed}:{position}:{only}")
         for _ in range(TRIES):
@@ -383,7 +416,9 @@ class Maker:
         return None
 
     def again(self, models: dict[str, Model], name: str) -> Instance:
-        """The question called *name* (model:seed, and perhaps :place and :belief), made again. Raises Fault where it is none."""
+        """The question called *name* (model:seed, and perhaps :place and :belief), made again.
+        Raises Fault where it is none.
+        """
         model, *rest = name.split(":")
         if model not in models:
             raise Fault(
@@ -419,7 +454,7 @@ class Maker:
         return [only, *(n for n in names if n != only)] if only else names
 
 
-# ---- choosing and placing options ---------------------------------------------------------------------------------------
+# ---- choosing and placing options ----------------------------------------------------------------
 
 
 def _fit(options: list[Option], only: str, rng) -> list[Option]:
@@ -436,7 +471,9 @@ def _fit(options: list[Option], only: str, rng) -> list[Option]:
 def _placed(
     key: Option, wrong: list[Option], position: int | None, order, only: str, rng
 ) -> list[Option] | None:
-    """Two or three wrong options with the key among them: in numeric order where there is one, the key at *position*."""
+    """Two or three wrong options with the key among them: in numeric order where there is one, the
+    key at *position*.
+    """
     if only and not any(o.belief == only for o in wrong):
         return None
     if order is None:
@@ -489,7 +526,7 @@ def _rows_of(k: Knowledge, type_: tuple) -> dict:
     return table.order("size" if "size" in table.keys else next(iter(table.keys)))
 
 
-# ---- the kinds of questions: (key, wrong options or a tuple of all, their order, their unit) -------------------------------
+# ---- the kinds of questions: (key, wrong options or a tuple of all, their order, their unit) -----
 
 
 def _by_value(maker: Maker, m: Model, body, facts, rng, only):
@@ -525,7 +562,9 @@ def _believed_option(maker: Maker, n: str, v, unit: str = "", text: str = "") ->
 
 
 def _governs(maker: Maker, m: Model, body, facts, rng, only):
-    """Which rule governs: the one that fails while all others pass; wrong is what fails for a believer, or that nothing does."""
+    """Which rule governs: the one that fails while all others pass; wrong is what fails for a
+    believer, or that nothing does.
+    """
     s = maker.settled(m, body)
     got, _ = maker._concluded(m, s.lawful(), True)
     if got is None or len(got) != 1:
@@ -561,7 +600,8 @@ def _findings(maker: Maker, m: Model, body, facts, rng, only):
 
 
 def _picked(maker: Maker, m: Model, body, rng, only, elsewhere: tuple | None = None, law: str = ""):
-    """All that apply: a wrong one is what a belief adds; of a right one it is said which belief leaves it out.
+    """All that apply: a wrong one is what a belief adds; of a right one it is said which belief
+    leaves it out.
 
     *elsewhere* is what applies under another *law*, which a learner may still have in mind.
     """
@@ -609,13 +649,19 @@ def _picked(maker: Maker, m: Model, body, rng, only, elsewhere: tuple | None = N
         why = (
             (f"That is not so under {law}." if elsewhere is not None and i not in elsewhere else "")
             if i in failing
-            else ""
-            if i in adds
-            else f"That is so under {law}."
-            if elsewhere and i in elsewhere
-            else "It does not belong to this work."
-            if r.d.get("warns")
-            else "It is met, or does not apply."
+            else (
+                ""
+                if i in adds
+                else (
+                    f"That is so under {law}."
+                    if elsewhere and i in elsewhere
+                    else (
+                        "It does not belong to this work."
+                        if r.d.get("warns")
+                        else "It is met, or does not apply."
+                    )
+                )
+            )
         )
         options.append(
             Option(_label(m, r), i, i in failing, adds.get(i, ""), why, drops.get(i, ""))
@@ -629,12 +675,16 @@ def _picked(maker: Maker, m: Model, body, rng, only, elsewhere: tuple | None = N
 
 
 def _label(m: Model, r) -> str:
-    """What a rule is called among options: as the model says, since the rule's own sentence may hold the number that is asked for."""
+    """What a rule is called among options: as the model says, since the rule's own sentence may
+    hold the number that is asked for.
+    """
     return str((m.d.get("options") or {}).get(r.id) or r.d.get("warns") or r.said)
 
 
 def _asked_for(w: World, said: str):
-    """What must be learned before `RULE on THING` is decided: ("ask", question), or ("told", answer); None where it is several."""
+    """What must be learned before `RULE on THING` is decided: ("ask", question), or ("told",
+    answer); None where it is several.
+    """
     rule, _, thing = said.partition(" on ")
     r, x = w.k.rules.get(rule.strip()), w.things.get(thing.strip())
     if x is None:
@@ -647,7 +697,8 @@ def _asked_for(w: World, said: str):
 
 
 def _turns(maker: Maker, m: Model, s: Settled, body, facts) -> bool:
-    """Whether what is missing can turn the answer: told each value it can have, the rule passes (or does not apply) with one and fails with another.
+    """Whether what is missing can turn the answer: told each value it can have, the rule passes (or
+    does not apply) with one and fails with another.
 
     What a quantity could be the model says under `told`; where it does not, nothing is tried.
     """
@@ -676,7 +727,9 @@ def _turns(maker: Maker, m: Model, s: Settled, body, facts) -> bool:
 
 
 def _missing(maker: Maker, m: Model, body, facts, rng, only):
-    """What is missing: the one question that settles it; wrong is what a believer would ask, or that nothing need be asked."""
+    """What is missing: the one question that settles it; wrong is what a believer would ask, or
+    that nothing need be asked.
+    """
     s = maker.settled(m, body)
     got, _ = maker._concluded(m, s.lawful(), True)
     if got is None or got[0] != "ask" or not _turns(maker, m, s, body, facts):
@@ -714,7 +767,9 @@ def _missing(maker: Maker, m: Model, body, facts, rng, only):
 
 
 def _under(maker: Maker, m: Model, body, facts, rng, only):
-    """What another law says of the same facts: the answer of the law at hand is a wrong option, and what beliefs make there."""
+    """What another law says of the same facts: the answer of the law at hand is a wrong option, and
+    what beliefs make there.
+    """
     if maker.there is None:
         return None
     there, asked = maker.there, _as_asked(m)
@@ -785,7 +840,9 @@ def _with_options(q: Instance) -> Model:
 
 
 def _mends(maker: Maker, m: Model, body, facts, rng, only):
-    """What would make it legal: each option is a change to the job; one of those offered lets the rule pass, others do for a believer."""
+    """What would make it legal: each option is a change to the job; one of those offered lets the
+    rule pass, others do for a believer.
+    """
     d = Mapping(
         {**m.d, "options": {filled(t, facts): filled(c, facts) for t, c in m.d["options"].items()}}
     )
@@ -793,11 +850,12 @@ def _mends(maker: Maker, m: Model, body, facts, rng, only):
     s = maker.settled(m, body)
     if answer_on(s.lawful(), said) not in (FAILS, ADVICE):
         return None
+    # to others nothing is to be mended
     names = [
         n
         for n in maker._in_turn(m, rng, only)
         if (w := maker.under(s, m, body, n)) is not None and answer_on(w, said) in (FAILS, ADVICE)
-    ]  # to others nothing is to be mended
+    ]
     right: list[str] = []
     found: dict[str, str] = {}
     for text, change in d["options"].items():
@@ -824,7 +882,9 @@ def _mends(maker: Maker, m: Model, body, facts, rng, only):
 
 
 def changed(body: Mapping, change: Mapping) -> Mapping:
-    """*body* with what *change* says put over it, at any depth; a list takes the change in its first item."""
+    """*body* with what *change* says put over it, at any depth; a list takes the change in its
+    first item.
+    """
     out = Mapping(body)
     for k, v in change.items():
         old = next((o for o in out if str(o) == str(k)), k)
@@ -838,7 +898,9 @@ def changed(body: Mapping, change: Mapping) -> Mapping:
 
 
 def _steps(w: World, m: Model) -> tuple | None:
-    """The longest chain of the rules that a model names in which each rests on the one before, and not the other way round."""
+    """The longest chain of the rules that a model names in which each rests on the one before, and
+    not the other way round.
+    """
     fact, thing = place(str(m.d["order"]), m, " of ")
     x = w.things.get(thing)
     if x is None or x[w.k.words.kinds[x[0].kind].words[fact].slot] is None:
@@ -869,7 +931,9 @@ def _steps(w: World, m: Model) -> tuple | None:
 
 
 def _met(down: dict[str, list], at: dict[str, list], rule: str) -> set:
-    """Of the rules that stand *at* nodes of a derivation, those that *rule* rests on in any number of steps, wherever it stands."""
+    """Of the rules that stand *at* nodes of a derivation, those that *rule* rests on in any number
+    of steps, wherever it stands.
+    """
     where = {i: r for r, nodes in at.items() for i in nodes}
     seen, stack = set(), list(at[rule])
     while stack:

@@ -8,6 +8,7 @@ from .fairness import assumed_in
 from .quiz import CAUTION, Quiz, explained, letter, right
 
 TAKEN = "Where a question does not say otherwise:"
+# the rows of an answer to `why` that lead to a number
 SHOWN = (
     "Wire",
     "From",
@@ -22,7 +23,7 @@ SHOWN = (
     "Breaker",
     "This one",
     "Smallest",
-)  # the rows of an answer to `why` that lead to a number
+)
 ORDER = "Number them in the order in which each rests on the one before."
 
 
@@ -149,9 +150,8 @@ def _chain_of(maker, q) -> list[str]:
         )
     except (Unclear, KeyError):
         return []
-    below = next(
-        (r.label.removeprefix("Not ") for r in got.rows if r.label.startswith("Not ")), ""
-    )  # a size was chosen: what the one below it fails decides
+    # a size was chosen: what the one below it fails decides
+    below = next((r.label.removeprefix("Not ") for r in got.rows if r.label.startswith("Not ")), "")
     told = {
         *SHOWN,
         *(("Load",) if below or "judges" in d or "{current}" in d["stem"] else ()),
@@ -164,16 +164,16 @@ def _chain_of(maker, q) -> list[str]:
                 f"{q.key.text if r.label == 'This one' else r.label}: {r.text}"
                 + (f" [{r.source}]" if r.source else "")
             )
-        elif not r.label and not (
-            lines and lines[-1].startswith("Not ")
-        ):  # what else that size fails may be set aside for the key
+        elif not r.label and not (lines and lines[-1].startswith("Not ")):
+            # what else that size fails may be set aside for the key
             lines.append(r.text + (f" [{r.source}]" if r.source else ""))
     return lines[:6]
 
 
 STYLE = (
-    "body{font:11pt/1.4 Georgia,serif;max-width:46em;margin:2em auto;padding:0 1em}ol.q>li{margin:0 0 1.4em;break-inside:avoid}ol.o{list-style:upper-alpha}"
-    ".law,.care{font-size:9pt;color:#333}.care{border:1px solid #999;padding:.5em}.page{break-before:page}.key{font-weight:bold}"
+    "body{font:11pt/1.4 Georgia,serif;max-width:46em;margin:2em auto;padding:0 1em}ol.q>li{margin:0"
+    " 0 1.4em;break-inside:avoid}ol.o{list-style:upper-alpha}.law,.care{font-size:9pt;color:#333}.care{border:1px"
+    " solid #999;padding:.5em}.page{break-before:page}.key{font-weight:bold}"
 )
 
 

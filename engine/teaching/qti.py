@@ -55,7 +55,8 @@ class _Writer:
 
     def el(self, name: str, parent=None, text: str = "", **attributes: str):
         """An element of the standard; *attributes* in camelCase."""
-        tag = f"{{{SPACE[self.version]}}}{_names(self.version, name) if name not in ('p', 'div') else name}"
+        own = name if name in ("p", "div") else _names(self.version, name)
+        tag = f"{{{SPACE[self.version]}}}{own}"
         a = {k if self.version == "2.1" else _hyphened(k): v for k, v in attributes.items()}
         e = ET.SubElement(parent, tag, a) if parent is not None else ET.Element(tag, a)
         if text:

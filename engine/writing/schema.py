@@ -259,7 +259,8 @@ def amount(unit: str) -> dict:
     forms = [rf"{sign}\s*{NUMBER}\s*{one_of(units)}{bare}\.*"]
     if unit in ("ft", "in"):
         forms.append(
-            r"""\d+\s*(?:ft|feet|foot|'|’|′)\.?\s*\d+(?:\.\d+)?(?:[ -]0*[1-9]\d*/0*[1-9]\d*)?\s*(?:inches|inch|in|"|”|″)\.?"""
+            r"""\d+\s*(?:ft|feet|foot|'|’|′)\.?\s*\d+(?:\.\d+)?"""
+            r"""(?:[ -]0*[1-9]\d*/0*[1-9]\d*)?\s*(?:inches|inch|in|"|”|″)\.?"""
         )
     text = {"type": "string", "maxLength": 40, "pattern": whole(one_of(forms))}
     return {"anyOf": [text, {"type": "number", "minimum": 0}]} if unit == "count" else text

@@ -828,9 +828,8 @@ def facts_of(p: Program, body: dict) -> list[str]:
                 out.append(f"l_run_{part}({q(id_)},none).")
         for link, plural in (("panel", "panels"), ("neighbour", "runs")):
             if link in d:
-                out.append(
-                    f"l_run_{link}({q(id_)},{'none' if d[link] == 'none' else q(f'{plural}.{d[link]}')})."
-                )
+                to = "none" if d[link] == "none" else q(f"{plural}.{d[link]}")
+                out.append(f"l_run_{link}({q(id_)},{to}).")
         if LIST not in d:
             out.append(f"open_list({q(id_)}).")
         elif d[LIST] != "none":

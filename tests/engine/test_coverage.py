@@ -385,7 +385,7 @@ def test_the_command_says_what_is_lacking_and_how_much_is_shown(tmp_path):
     code, out = run("--coverage")
     assert (
         code == 1
-        and "trial.yaml:9:9: trial: no example just over the limit of: ampacity >= 125 % × current of load"
+        and "trial.yaml:9:9: trial: no example just over the limit of: ampacity >= 125 % × current"
         in out
     )
     assert "    - {given: {role of circuit: branch circuit, " in out

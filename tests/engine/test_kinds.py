@@ -1,4 +1,6 @@
-"""Rules about kinds of things that a job has not are neither read nor chained, by either chainer, whatever is asked."""
+"""Rules about kinds of things that a job has not are neither read nor chained, by either chainer,
+whatever is asked.
+"""
 
 from pathlib import Path
 
@@ -15,7 +17,9 @@ DATA = pieces.written(library.load(examples=False))
 
 
 def strangers(k, kinds: set) -> list[str]:
-    """The rules that were read and the stretches that were emitted though they are about none of *kinds*."""
+    """The rules that were read and the stretches that were emitted though they are about none of
+    *kinds*.
+    """
     read = [r.id for r in k.rules.values() if "_read" not in r.__dict__ and r.about not in kinds]
     made = [str(s) for s in k.emitted().parts() if s.runs is not None and s.kind not in kinds]
     return read + made

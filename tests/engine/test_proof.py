@@ -1386,7 +1386,8 @@ def test_a_graph_that_is_right_of_another_job_is_refused():
         (["more than one receptacle"], None, "yes"),
     ):
         other = Run(told_other(body_of(kiln)[0], at + path, text), name=run.job.name)
-        node = f"fact:{'.'.join(at + [str(p + 1) if isinstance(p, int) else p for p in path[:-1]])}/{fact or path[0]}"
+        steps = [str(p + 1) if isinstance(p, int) else p for p in path[:-1]]
+        node = f"fact:{'.'.join(at + steps)}/{fact or path[0]}"
         for root in [r for r in other.roots if r[0] == "rule"][::15]:
             g = other.graph([root])
             if any(n["id"] == node for n in g["nodes"]):

@@ -1,6 +1,8 @@
-"""A run told otherwise is the job run anew with that told: cell by cell, whatever was told and taken back before.
+"""A run told otherwise is the job run anew with that told: cell by cell, whatever was told and
+taken back before.
 
-WHYWIRE_RERUN=1 runs all sequences on shipped jobs; every day a tenth of them, drawn with a seed, is enough.
+WHYWIRE_RERUN=1 runs all sequences on shipped jobs; every day a tenth of them, drawn with a seed, is
+enough.
 """
 
 import os
@@ -88,7 +90,9 @@ def body(path: Path):
 
 
 def state(w: World) -> dict:
-    """Everything that a run leaves: cells of things and of rows tried, answers, picks, disputes, what is told."""
+    """Everything that a run leaves: cells of things and of rows tried, answers, picks, disputes,
+    what is told.
+    """
     told = {
         (x[0].id, x[0].plane, fact): repr(v) if not isinstance(v, list) else ""
         for x in every_thing(w)
@@ -222,7 +226,9 @@ def test_a_row_that_comes_back_is_the_same_row():
 
 
 def test_one_changed_fact_costs_what_it_moves():
-    """Of a house of twelve circuits: every yes-or-no and every choice told once. Work is counted, and no clock."""
+    """Of a house of twelve circuits: every yes-or-no and every choice told once. Work is counted,
+    and no clock.
+    """
     rerun = Rerun(World(K, read_job(house(12), K)).run())
     settled = moved = 0
     for x in rerun.world.things.values():
@@ -269,7 +275,9 @@ def test_the_same_of_random_programs(part):
 
 
 def test_what_sets_a_test_aside_moves_the_size_that_is_picked():
-    """The test itself answers as before on every row; only what an exception makes of it is otherwise."""
+    """The test itself answers as before on every row; only what an exception makes of it is
+    otherwise.
+    """
     asides = {
         e.id for p in K.order.tests.values() for t in p for e in K.order.exceptions.get(t.id, ())
     }

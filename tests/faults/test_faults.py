@@ -180,7 +180,10 @@ def test_every_code_has_its_file():
         text = p.read_text()
         written |= set(
             re.findall(
-                r"""(?:Fault\(|aults\.add\(|self\.fault\(|return \(?)\s*"([a-z0-9]+(?:-[a-z0-9]+)+|tab|tag|circle|edition|negative|expected|comment|indentation|unsorted|stale|relieves)",""",
+                r"""(?:Fault\(|aults\.add\(|self\.fault\(|return \(?)\s*"""
+                r""""([a-z0-9]+(?:-[a-z0-9]+)+"""
+                r"""|tab|tag|circle|edition"""
+                r"""|negative|expected|comment|indentation|unsorted|stale|relieves)",""",
                 text,
             )
         )

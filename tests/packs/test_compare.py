@@ -1,7 +1,9 @@
-"""Two laws compared: every difference is listed, and taking back exactly what is named brings the other outcome back.
+"""Two laws compared: every difference is listed, and taking back exactly what is named brings the
+other outcome back.
 
-What is claimed is checked another way than it was found: the law in between is put together from its text anew, with an
-order and a numbering of its own, and each job is run from the start by the general evaluator.
+What is claimed is checked another way than it was found: the law in between is put together from
+its text anew, with an order and a numbering of its own, and each job is run from the start by the
+general evaluator.
 """
 
 from dataclasses import replace
@@ -51,11 +53,13 @@ SOME = [
 ]
 
 
-# ---- what is claimed, checked from the text ---------------------------------------------------------------------------
+# ---- what is claimed, checked from the text ------------------------------------------------------
 
 
 def outcomes(k, body) -> dict:
-    """Every outcome of a job, each finding with both sides of its comparison, by a run of the general evaluator."""
+    """Every outcome of a job, each finding with both sides of its comparison, by a run of the
+    general evaluator.
+    """
     w = World(k, read_job(body, k), False).run()
     out = {}
     for r, x, a in judged(w):
@@ -118,7 +122,9 @@ class Checked:
         return assemble(m, faults, self.between.library.pool)
 
     def without_changes(self, causes):
-        """The second law with *causes* taken back: its edits left out, those of the first put in, rules of the other edition carried over."""
+        """The second law with *causes* taken back: its edits left out, those of the first put in,
+        rules of the other edition carried over.
+        """
         named = tuple(sorted(c.key for c in causes if c.cause != "fact"))
         if named not in self.made:
             self.made[named] = self._without([c for c in causes if c.cause != "fact"])
@@ -133,11 +139,12 @@ class Checked:
             if c.cause == "edit" and c.edit.pack.name in second.packs
         }
         edits = [e for p in b.library.packs for e in p.edits if (e.pack.name, e.number) in out]
+        # packs of the first law alone
         added = {
             c.edit.pack.name: set()
             for c in causes
             if c.cause == "edit" and c.edit.pack.name not in second.packs
-        }  # packs of the first law alone
+        }
         for c in causes:
             if c.edit and c.edit.pack.name in added:
                 added[c.edit.pack.name].add(c.edit.number)
@@ -157,9 +164,8 @@ class Checked:
         )
         a = b.library.material(first.edition, first.date, faults=faults, packs=first.packs)
         for c in causes:
-            if (
-                c.cause == "edit" and c.side == A and c.edit.pack.name in second.packs
-            ):  # an edit of the first law, carried out on the second whatever the day
+            # an edit of the first law, carried out on the second whatever the day
+            if c.cause == "edit" and c.side == A and c.edit.pack.name in second.packs:
                 e = c.edit
                 d = Mapping((k, v) for k, v in e.d.items() if k not in ("of", "meaning"))
                 d.__dict__.update(e.d.__dict__)
@@ -212,7 +218,8 @@ def check(path, *under, fewest: bool = True):
                 body = told[A] if any(c.cause == "fact" for c in causes) else told[B]
                 back = memo(checked, causes, body)
                 assert back.get(key(d)) == a.get(key(d)), (
-                    f"{job}: {[c.says for c in causes]} taken back, {key(d)} is not as under the first law"
+                    f"{job}: {[c.says for c in causes]} taken back, {key(d)} is not as under the"
+                    " first law"
                 )
                 for c in d.also:
                     assert memo(checked, (c,), told[B]).get(key(d)) == a.get(key(d)), (
@@ -227,9 +234,8 @@ def check(path, *under, fewest: bool = True):
                                 fewer,
                                 told[A] if any(x.cause == "fact" for x in fewer) else told[B],
                             )
-                        except (
-                            Faults
-                        ):  # what is left does not fit together: no law, and so no cause
+                        except Faults:
+                            # what is left does not fit together: no law, and so no cause
                             continue
                         assert kept.get(key(d)) != a.get(key(d)), (
                             f"{job}: {c.says} is named and not needed for {key(d)}"
@@ -246,7 +252,7 @@ def memo(checked: Checked, causes, body) -> dict:
     return kept[name][0]
 
 
-# ---- editions ----------------------------------------------------------------------------------------------------------
+# ---- editions ------------------------------------------------------------------------------------
 
 
 @pytest.fixture
@@ -279,7 +285,9 @@ def caused(got, job: str, name: str, on: str) -> tuple:
 
 
 def test_published_differences_come_from_the_rules_they_are_about(folder):
-    """BOX-12, GFI-03, GFI-05, PNL-14 of the published cases, each with the page that says so (tests/packs/test_editions.py)."""
+    """BOX-12, GFI-03, GFI-05, PNL-14 of the published cases, each with the page that says so
+    (tests/packs/test_editions.py).
+    """
     causes, a, b = caused(
         compare(folder, ["2017", "2020"]), "five-grounds-in-a-box.yaml", "EGC fill", "splice"
     )
@@ -308,7 +316,9 @@ def test_published_differences_come_from_the_rules_they_are_about(folder):
 
 
 def test_where_one_change_would_do_as_well_as_another_both_are_told(folder):
-    """The games room fails in 2023 by the new list and by the new rule: without either it would not."""
+    """The games room fails in 2023 by the new list and by the new rule: without either it would
+    not.
+    """
     got = compare(folder, ["2017", "2023"])
     d = next(
         d for d in got.differences if d.name == "gfci-receptacles" and d.on.endswith("games room")
@@ -327,7 +337,7 @@ def test_what_is_only_numbered_otherwise_is_no_difference_and_is_told(folder):
         assert c.a != c.b and c.on and not {(job, c.rule, on) for job, on in c.on} & differ
 
 
-# ---- shipped places ----------------------------------------------------------------------------------------------------
+# ---- shipped places ------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -369,7 +379,9 @@ def test_a_place_against_another_and_a_day_against_another():
 
 
 def test_the_date_of_the_permit_itself_can_be_the_cause(tmp_path):
-    """The relief for heating and cooling equipment ends in the book by the permit's date: 2026-09-01 in the 2023 edition."""
+    """The relief for heating and cooling equipment ends in the book by the permit's date:
+    2026-09-01 in the 2023 edition.
+    """
     job = tmp_path / "job.yaml"
     job.write_text((JOBS / "editions/outdoors-hard-wired.yaml").read_text())
     got = check(job, "2023, 2026-08-31", "2023, 2026-09-01")
@@ -383,9 +395,12 @@ def test_the_date_of_the_permit_itself_can_be_the_cause(tmp_path):
     ] == [("fact", "permit date")]
 
 
-# ---- invented packs ----------------------------------------------------------------------------------------------------
+# ---- invented packs ------------------------------------------------------------------------------
 
-HEAD = "pack: {name}\ntitle: The {name} ordinance\nauthority: {name} Board\ncite: Ord. {name}\nlayer: {layer}\n{more}"
+HEAD = (
+    "pack: {name}\ntitle: The {name} ordinance\nauthority: {name} Board\ncite: Ord. {name}\nlayer:"
+    " {layer}\n{more}"
+)
 
 
 @pytest.fixture
@@ -473,9 +488,8 @@ def test_of_two_edits_of_one_rule_only_the_one_that_matters_is_named(shelve, job
     got = check(job("stories: 2\n" + SPACE.replace("DEPTH", "40 in")), "+below, +above")
     assert [c.edit.pack.name for c in only(got, "working-space-depth").causes] == ["above"]
     got = check(job("stories: 4\n" + SPACE.replace("DEPTH", "40 in")), "+below, +above")
-    d = only(
-        got, "working-space-depth"
-    )  # as narrowed it does not apply; without that it would ask for more
+    # as narrowed it does not apply; without that it would ask for more
+    d = only(got, "working-space-depth")
     assert (d.a.answer, d.b.answer) == ("passes", "does not apply") and {
         c.edit.pack.name for c in d.causes
     } == {"below", "above"}
@@ -495,7 +509,11 @@ def test_edits_that_do_it_together_are_named_together(shelve, job):
     ) == ("36 in", "48 in")
 
 
-KILN = "circuits: {kiln: {volts: 240 V, more than one receptacle: no, load: {type: kiln, current: 40 A}, breaker: {rating: 60 A}, conductors: {size: 6 AWG, material: copper}, segments: [{method: NM-B, length: 40 ft, place: basement, location: dry, bundle: none}]}}\n"
+KILN = (
+    "circuits: {kiln: {volts: 240 V, more than one receptacle: no, load: {type: kiln, current: 40"
+    " A}, breaker: {rating: 60 A}, conductors: {size: 6 AWG, material: copper}, segments: [{method:"
+    " NM-B, length: 40 ft, place: basement, location: dry, bundle: none}]}}\n"
+)
 
 
 def test_a_permission_withdrawn_and_another_given(shelve, job):
@@ -510,22 +528,24 @@ def test_a_permission_withdrawn_and_another_given(shelve, job):
     )
     shelve(
         "two",
-        "add: a-kiln-may-round-up, says: A kiln may round up, about: conductors, when: type of load of circuit is kiln, exception to: breaker-protects-conductors",
+        "add: a-kiln-may-round-up, says: A kiln may round up, about: conductors, when: type of load"
+        " of circuit is kiln, exception to: breaker-protects-conductors",
         layer="city",
     )
     d = only(check(job(KILN), "+one, +two"), "breaker-protects-conductors")
     assert (d.a.exception, d.b.exception) == ("next-size-up", "a-kiln-may-round-up") and len(
         d.causes
     ) == 2
-    assert not check(
-        job(KILN), "+two", "+one, +two"
-    ).groups  # what another permission covers makes no difference
+    # what another permission covers makes no difference
+    assert not check(job(KILN), "+two", "+one, +two").groups
 
 
 def test_values_cells_and_rows(shelve, job):
     shelve(
         "one",
-        "set: overall voltage drop target, to: 0.1 %, says: {combined-voltage-drop: Together less., feeder-leaves-too-little: Too much.}\namend: equipment-grounding, row: {rating: 60 A, material: copper}, column: size, strike: 10 AWG, insert: 8 AWG",
+        "set: overall voltage drop target, to: 0.1 %, says: {combined-voltage-drop: Together less.,"
+        " feeder-leaves-too-little: Too much.}\namend: equipment-grounding, row: {rating: 60 A,"
+        " material: copper}, column: size, strike: 10 AWG, insert: 8 AWG",
     )
     got = check(job(KILN), "+one")
     by = {d.name: [c.item for c in d.causes] for d in got.differences}
@@ -540,7 +560,10 @@ def test_a_rule_that_a_pack_brings(shelve, job):
     shelve(
         "one",
         "",
-        rules="- rule: a-rule-of-its-own\n  says: A working space is at least 30 in deep everywhere.\n  about: working space\n  must: depth >= 30 in\n  local: Ord. one §9\n",
+        rules=(
+            "- rule: a-rule-of-its-own\n  says: A working space is at least 30 in deep"
+            " everywhere.\n  about: working space\n  must: depth >= 30 in\n  local: Ord. one §9\n"
+        ),
     )
     d = only(check(job(SPACE.replace("DEPTH", "29 in")), "+one"), "a-rule-of-its-own")
     assert (d.a.answer, d.b.answer, d.causes[0].cause) == (
@@ -581,20 +604,33 @@ def test_an_alias_changes_what_is_cited_and_nothing_else(shelve, job):
 
 
 def test_laws_without_an_order_in_common(shelve, job):
-    """One pack reckons this from that, another that from this: each can run, and no order serves both."""
-    words = "words: {working space: {this far: {is: in}, that far: {is: in}, near: {is: in, ask: How near?}}}\n"
+    """One pack reckons this from that, another that from this: each can run, and no order serves
+    both.
+    """
+    words = (
+        "words: {working space: {this far: {is: in}, that far: {is: in}, near: {is: in, ask: How"
+        " near?}}}\n"
+    )
     head = "  about: working space\n  local: Ord. §1\n"
     shelve(
         "one",
         "",
         words=words,
-        rules=f"- rule: that-from-this\n  says: That from this.\n{head}  gives: {{that far: this far + 1 in}}\n- rule: this-from-near\n  says: This from near.\n{head}  gives: {{this far: near}}\n",
+        rules=(
+            f"- rule: that-from-this\n  says: That from this.\n{head}  gives: {{that far: this far"
+            f" + 1 in}}\n- rule: this-from-near\n  says: This from near.\n{head}  gives: {{this"
+            " far: near}\n"
+        ),
     )
     shelve(
         "two",
         "",
         words=words,
-        rules=f"- rule: this-from-that\n  says: This from that.\n{head}  gives: {{this far: that far + 1 in}}\n- rule: that-from-near\n  says: That from near.\n{head}  gives: {{that far: near}}\n",
+        rules=(
+            f"- rule: this-from-that\n  says: This from that.\n{head}  gives: {{this far: that far"
+            f" + 1 in}}\n- rule: that-from-near\n  says: That from near.\n{head}  gives: {{that"
+            " far: near}\n"
+        ),
     )
     path = job(SPACE.replace("DEPTH", "40 in").replace("}}", ", near: 5 in}}"))
     got = check(path, "+one", "+two", fewest=False)
@@ -605,7 +641,7 @@ def test_laws_without_an_order_in_common(shelve, job):
     }
 
 
-# ---- a run turned is the run itself ------------------------------------------------------------------------------------
+# ---- a run turned is the run itself --------------------------------------------------------------
 
 
 @cache
@@ -680,7 +716,7 @@ def test_a_run_turned_into_another_law_is_the_run_under_it_and_turns_back(laws, 
         assert cells(w) == before, path.stem
 
 
-# ---- what a person writes ----------------------------------------------------------------------------------------------
+# ---- what a person writes ------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

@@ -180,7 +180,8 @@ def test_a_rule_is_read_as_a_pack_has_it(shelf, capsys):
     out = " ".join(capsys.readouterr().out.split())
     assert (
         "must clear way out >= 36 in" in out
-        and "amended by Ordinance hazel §1 (Hazel County, from 2026-01-01): “clear way out >= 24 in” became “clear way out >= 30 in”"
+        and "amended by Ordinance hazel §1 (Hazel County, from 2026-01-01): “clear way out >="
+        " 24 in” became “clear way out >= 30 in”"
         in out
     )
     assert "clear way out 36 in → answer: passes" in out and "24 in → answer: passes" not in out, (

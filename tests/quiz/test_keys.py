@@ -1,4 +1,6 @@
-"""Keys that hold: an order is one that the derivation has, and what is missing can turn the answer."""
+"""Keys that hold: an order is one that the derivation has, and what is missing can turn the
+answer.
+"""
 
 import os
 import re
@@ -45,7 +47,9 @@ def reached(g, node):
 
 @pytest.mark.parametrize("m", of_kind("order"), ids=lambda m: m.name)
 def test_each_step_of_an_order_rests_on_the_one_before(m):
-    """In the derivation of the whole job each rule, where it applies, leads to the one before it, and that one never back."""
+    """In the derivation of the whole job each rule, where it applies, leads to the one before it,
+    and that one never back.
+    """
     fact, _, thing = str(m.d["order"]).partition(" of ")
     for seed in range(1, 6):
         q = MAKER.instance(m, seed)
@@ -133,7 +137,9 @@ def test_a_paper_is_the_same_whatever_the_order_of_sets(tmp_path):
 
 
 def test_what_is_compared_rests_on_no_cache():
-    """A law read anew has its examples, and one taken over from the last time has none: the questions that compare are the same."""
+    """A law read anew has its examples, and one taken over from the last time has none: the
+    questions that compare are the same.
+    """
     from whywire.engine.law.library import load as load_anew
 
     anew, other = load_anew((), "2017"), load((), "2017")
@@ -155,7 +161,9 @@ def test_what_is_compared_rests_on_no_cache():
 
 @pytest.mark.parametrize("m", of_kind("missing"), ids=lambda m: m.name)
 def test_what_is_missing_can_turn_the_answer(m):
-    """Told each value it can have, the whole job passes with one and fails with another: in every question of 20 seeds."""
+    """Told each value it can have, the whole job passes with one and fails with another: in every
+    question of 20 seeds.
+    """
     rule, _, thing = str(m.d["missing"]).partition(" on ")
     made = [q for q in (MAKER.instance(m, s) for s in range(1, 21)) if q is not None]
     assert len(made) >= 15
@@ -177,14 +185,16 @@ def test_what_is_missing_can_turn_the_answer(m):
             values = (
                 [True, False]
                 if type_[0] == "flag"
-                else type_[1]
-                if type_[0] == "choice"
-                else {
-                    row[key]
-                    for row in K.tables[type_[1]].rows
-                    for key in K.tables[type_[1]].keys
-                    if key == n.fact
-                }
+                else (
+                    type_[1]
+                    if type_[0] == "choice"
+                    else {
+                        row[key]
+                        for row in K.tables[type_[1]].rows
+                        for key in K.tables[type_[1]].keys
+                        if key == n.fact
+                    }
+                )
             )
             answers = {answer(q.body, (n.of, n.fact, v))[1] for v in values}
         assert answers & {FAILS, "advice"} and answers & {PASSES, OFF}, (q.name, answers)
@@ -225,7 +235,9 @@ def test_a_stem_names_one_law():
 
 
 def test_no_range_is_drawn_where_rounding_is_disputed():
-    """A part of exactly half a kilowatt over twelve: whether it counts as a major one is disputed."""
+    """A part of exactly half a kilowatt over twelve: whether it counts as a major one is
+    disputed.
+    """
     powers = [float(p.removesuffix(" kW")) for p in MODELS["demand-of-a-range"].draws["power"]]
     assert max(powers) > 12 and not any(p > 12 and p % 1 == 0.5 for p in powers)
 
@@ -240,7 +252,9 @@ def test_no_range_is_drawn_where_rounding_is_disputed():
     ],
 )
 def test_beliefs_about_a_feeder_do_what_they_say(belief, va):
-    """24 A for hours (2,880 VA on a leg), a 2 hp motor (12 A by the table: 1,440 VA), 10 A of lights (1,200 VA)."""
+    """24 A for hours (2,880 VA on a leg), a 2 hp motor (12 A by the table: 1,440 VA), 10 A of
+    lights (1,200 VA).
+    """
     m = MODELS["feeder-on-its-heavier-leg"]
     got = MAKER.concludes(
         m,
@@ -265,7 +279,9 @@ def test_a_third_of_a_stud_is_a_third():
     "name", ["breaker-for-a-mixed-load", "aluminum-conductor-in-pipe", "breaker-from-the-watts"]
 )
 def test_the_comparison_that_decides_the_key_is_shown(name):
-    """What the size below fails and the key meets, both against one number, and that number's coming about."""
+    """What the size below fails and the key meets, both against one number, and that number's
+    coming about.
+    """
     for seed in range(1, 7):
         q = MAKER.instance(MODELS[name], seed)
         lines = chain_of(MAKER, q)

@@ -1,4 +1,6 @@
-"""Quizzes: every key is the engine's answer, every wrong option is what its belief makes, and nobody's luck shows in the order."""
+"""Quizzes: every key is the engine's answer, every wrong option is what its belief makes, and
+nobody's luck shows in the order.
+"""
 
 import datetime
 import io
@@ -32,9 +34,8 @@ from whywire.engine.teaching.practice import Card
 from whywire.engine.teaching.qti import package, read_back
 from whywire.engine.teaching.quiz import make, right
 
-MANY = int(
-    os.environ.get("WHYWIRE_QUIZ", 0)
-)  # instances of the long comparison: 20000 before a release
+# instances of the long comparison: 20000 before a release
+MANY = int(os.environ.get("WHYWIRE_QUIZ", 0))
 K = load()
 BELIEFS = read_beliefs()
 MODELS = read_models(K)
@@ -44,7 +45,9 @@ OTHER = Maker(K, BELIEFS, load((), "2017"))  # where a model compares, it compar
 
 
 def anew(k, m, body):
-    """What is asked, from the whole job run in full: no cone, no run that was kept. A verdict is its answer and its two numbers."""
+    """What is asked, from the whole job run in full: no cone, no run that was kept. A verdict is
+    its answer and its two numbers.
+    """
     w = World(k, read_job(body, k, "anew")).run()
     d = m.d
     if "asks" in d:
@@ -95,9 +98,9 @@ def test_a_model_makes_questions(name):
         assert len(set(texts)) == len(texts) and 3 <= len(texts) <= 6
         if m.kind != "order" and "findings" not in m.d:
             assert len(right(q)) == 1 and len(texts) <= 4
-        if (
-            m.kind != "order"
-        ):  # an order has no wrong options; everywhere else a misconception is at work, or the other edition
+        # an order has no wrong options; everywhere else a misconception is at work, or the other
+        # edition
+        if m.kind != "order":
             assert any(o.belief or o.missed or "edition" in o.says for o in q.options), q.name
             assert all(o.right or o.belief or o.says for o in q.options), q.name
 
@@ -106,7 +109,9 @@ def test_a_model_makes_questions(name):
     "m", [m for m in MODELS.values() if m.kind != "order"], ids=lambda m: m.name
 )
 def test_keys_and_wrong_options_come_of_the_whole_engine(m):
-    """Each key is what the whole engine says, and each wrong option what it says under the belief that is named: run from the beginning."""
+    """Each key is what the whole engine says, and each wrong option what it says under the belief
+    that is named: run from the beginning.
+    """
     maker = maker_of(m)
     law, believed = maker.there.k if m.kind == "under" else K, {}
     for seed in range(1, 1 + max(5, MANY // len(MODELS))):
@@ -135,9 +140,8 @@ def test_keys_and_wrong_options_come_of_the_whole_engine(m):
                 assert o.right or not same_text(o.value, q.key.value, q.unit)
                 if o.belief:
                     got = anew(believed[o.belief], m, q.body)
-                    if (
-                        o.value.__class__ is Verdict and not o.value.relation
-                    ):  # no numbers of its own: the answer, and on which number it turns
+                    # no numbers of its own: the answer, and on which number it turns
+                    if o.value.__class__ is Verdict and not o.value.relation:
                         assert got[0] == o.value.answer, (q.name, o.belief)
                         continue
                     assert (
@@ -185,9 +189,8 @@ def test_keys_and_wrong_options_come_of_the_whole_engine(m):
         values = [o.value for o in q.options]
         if kind == "asks" and not isinstance(values[0], (str, bool)):
             assert values == sorted(values)
-            assert (
-                len({len(o.text.split(" ")[0].partition(".")[2]) for o in q.options}) == 1
-            )  # the same digits
+            # the same digits
+            assert len({len(o.text.split(" ")[0].partition(".")[2]) for o in q.options}) == 1
 
 
 def mended(m, q, o):
@@ -201,7 +204,9 @@ def mended(m, q, o):
 
 
 def test_what_changes_in_a_county_is_asked():
-    """Questions of a county's own law: the key is what its law makes, and what the base makes is among the wrong options."""
+    """Questions of a county's own law: the key is what its law makes, and what the base makes is
+    among the wrong options.
+    """
     force = in_force({}, "quiz", (), None, "2026-10-01", "Kestrel County")
     there = load(force.folders, force.edition, force.date)
     here = load((), force.edition)
@@ -237,7 +242,9 @@ def test_what_changes_in_a_county_is_asked():
     [n for n, m in MODELS.items() if m.kind in ("governs", "findings") and m.room != "cautions"],
 )
 def test_no_option_tells_the_number_that_is_asked_for(name):
-    """Where a rule stands among the options, it does not say the limit that a misconception has otherwise."""
+    """Where a rule stands among the options, it does not say the limit that a misconception has
+    otherwise.
+    """
     q = maker_of(MODELS[name]).instance(MODELS[name], 1)
     assert not any(re.search(r"\d+(\.\d+)? ?(in|ft|%|Ω|V)\b|\d %", o.text) for o in q.options), [
         o.text for o in q.options
@@ -265,7 +272,9 @@ def test_the_same_seed_gives_the_same_bytes():
 
 
 def test_the_place_of_the_key_is_nobodys_clue():
-    """Chi-square over the places of the key where it was free, against evenly many: p > 0.01 (critical value 11.34, 3 degrees of freedom)."""
+    """Chi-square over the places of the key where it was free, against evenly many: p > 0.01
+    (critical value 11.34, 3 degrees of freedom).
+    """
     counts = [0] * 4
     n = max(100, MANY // 2)
     for s in range(n // 50):
@@ -321,7 +330,7 @@ def test_a_package_reads_back_equal(version):
         )
 
 
-# ---- beliefs --------------------------------------------------------------------------------------------------------
+# ---- beliefs -------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("edition", ["2017", "2020", "2023"])
@@ -374,7 +383,9 @@ def test_a_wrong_choice_is_diagnosed_in_every_kind():
 
 
 def test_runs_that_are_kept_come_out_as_runs_from_the_beginning():
-    """Every cell of every thing, fact by fact and belief by belief, through draws that follow one another."""
+    """Every cell of every thing, fact by fact and belief by belief, through draws that follow one
+    another.
+    """
     for name in (
         "conductor-for-hours-in-nm-cable",
         "nm-cable-in-a-hot-attic",
@@ -406,7 +417,9 @@ def cells(w):
 
 
 def a_learner(rng, *beliefs, models=VALUED):
-    """Twelve answers of a learner who holds *beliefs* and slips in one of ten, on a quiz about what was just taught."""
+    """Twelve answers of a learner who holds *beliefs* and slips in one of ten, on a quiz about what
+    was just taught.
+    """
     learner = Learner(MAKER)
     for i in range(12):
         taught = beliefs[i // 2 % len(beliefs)]
@@ -425,7 +438,9 @@ def a_learner(rng, *beliefs, models=VALUED):
 
 
 def test_simulated_learners_are_found_out():
-    """Learners who hold one belief or two, and slip in one answer of ten: all they hold is named within twelve questions, nine times of ten."""
+    """Learners who hold one belief or two, and slip in one answer of ten: all they hold is named
+    within twelve questions, nine times of ten.
+    """
     useful = sorted({str(n) for m in VALUED for n in m.d.get("beliefs", []) if str(n) in BELIEFS})
     rng, n = random.Random(4), max(10, MANY // 100)
     named = {1: 0, 2: 0}
@@ -438,7 +453,9 @@ def test_simulated_learners_are_found_out():
 
 
 def test_learners_are_found_out_by_questions_of_every_kind():
-    """What can be held is named nine times of ten by whatever is asked about it; of two that are held the one may hide the other."""
+    """What can be held is named nine times of ten by whatever is asked about it; of two that are
+    held the one may hide the other.
+    """
     models = [m for m in MODELS.values() if m.kind not in ("order", "under")]
     useful = sorted({str(n) for m in models for n in m.d.get("beliefs", []) if str(n) in BELIEFS})
     assert len(useful) >= 150
@@ -449,7 +466,8 @@ def test_learners_are_found_out_by_questions_of_every_kind():
         for a, b in (rng.sample(useful, 2) for _ in range(n))
     )
     print(
-        f"named of {n} learners: {alone} who hold one belief; of the {2 * n} that others hold two of: {both}"
+        f"named of {n} learners: {alone} who hold one belief; of the {2 * n} that others hold two"
+        f" of: {both}"
     )
     assert alone >= 0.9 * n and both >= 0.9 * 2 * n, (alone, both, n)
 
@@ -460,14 +478,18 @@ def test_learners_are_found_out_by_questions_of_every_kind():
     ids=lambda m: m.name,
 )
 def test_no_wrong_option_is_right_under_another_reading(m):
-    """What the job tells and the stem does not say is told otherwise: no option that is offered as wrong is right then."""
+    """What the job tells and the stem does not say is told otherwise: no option that is offered as
+    wrong is right then.
+    """
     for seed in range(1, 1 + max(1, MANY // 2000)):
         q = MAKER.instance(m, 100 + seed)
         assert q is None or not other_readings(MAKER, q), (q.name, other_readings(MAKER, q))
 
 
 def test_another_reading_is_seen():
-    """A stem that says less than its answer rests on is caught: here the temperature marks are taken out of it."""
+    """A stem that says less than its answer rests on is caught: here the temperature marks are
+    taken out of it.
+    """
     m = MODELS["copper-conductor-in-pipe"]
     shorter = replace(
         m,
@@ -484,9 +506,8 @@ def test_another_reading_is_seen():
     ]
     assert any(x.fact == "marking" or "temperature" in x.fact for x in found), found
     quiz = make(MAKER, {shorter.name: shorter}, 3, 1, {})
-    assert len(quiz.questions) == 3 and not any(
-        other_readings(MAKER, q) for q in quiz.questions
-    )  # and is in no quiz
+    # and is in no quiz
+    assert len(quiz.questions) == 3 and not any(other_readings(MAKER, q) for q in quiz.questions)
 
 
 def test_what_is_assumed_is_printed():
@@ -524,11 +545,13 @@ def test_a_class_is_read():
     }
 
 
-# ---- practice --------------------------------------------------------------------------------------------------------
+# ---- practice ------------------------------------------------------------------------------------
 
 
 def test_practice_is_the_published_algorithm():
-    """FSRS-6 with its default weights, review by review against the algorithm's reference package (fsrs, MIT)."""
+    """FSRS-6 with its default weights, review by review against the algorithm's reference package
+    (fsrs, MIT).
+    """
     fsrs = pytest.importorskip("fsrs")
     scheduler = fsrs.Scheduler(learning_steps=(), relearning_steps=(), enable_fuzzing=False)
     rng = random.Random(1)
@@ -548,7 +571,7 @@ def test_practice_is_the_published_algorithm():
             day = mine.due + datetime.timedelta(days=rng.choice((0, 0, 1, 5)))
 
 
-# ---- on the command line ----------------------------------------------------------------------------------------------
+# ---- on the command line -------------------------------------------------------------------------
 
 
 def test_made_taken_broken_off_and_gone_on_with(tmp_path, monkeypatch, capsys):
