@@ -57,6 +57,8 @@ def answer(found, question: str, words: list[str], chainer: str | None = None):
         got = getattr(found, question)(*words)
         if chainer == "both" or chainer is None and found.second_fits:
             found.confirm(got)
+        elif chainer is None:
+            got.chained = f"Chained by the plain chainer alone: {found.alone}."
         return got
     except Unclear as e:
         raise Unusable(str(e)) from None

@@ -27,8 +27,8 @@ def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> lis
     allowed, dropped = 4, 0
     while True:
         blocks = [row(r.label, r.text, r.source, width, max(allowed, r.lines)) for r in rows]
-        total = len(head) + sum(map(len, blocks)) + bool(dropped)
-        if total <= most or not rows:
+        lines = _marked(head + [line for b in blocks for line in b], dropped, width)
+        if len(lines) <= most or not rows:
             break
         worst = max(range(len(rows)), key=lambda i: (rows[i].rank, i))
         if allowed >= 3 or (rows[worst].rank <= 2 and allowed > 1):
@@ -40,10 +40,20 @@ def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> lis
             total_row.text = "with what is left out here, " + total_row.text
         if gone.label and worst < len(rows) and not rows[worst].label:
             rows[worst].label = gone.label  # the next line of the same row takes its label
-    lines = head + [line for b in blocks for line in b]
-    if dropped:
-        lines.append([(f"… {dropped} more {'row' if dropped == 1 else 'rows'}: --json", "source")])
-    return lines
+    # Beyond the lines an answer may have: who trusts it must know that one chainer alone gave it.
+    return lines + [[(line, "")] for line in textwrap.wrap(answer.chained, width)]
+
+
+def _marked(lines: list[Line], dropped: int, width: int) -> list[Line]:
+    """*lines*, with how many rows were left out: at the end of the last where that has room."""
+    if not dropped:
+        return lines
+    mark = f"… {dropped} more: --json"
+    *before, last = lines
+    length = sum(len(text) for text, _ in last)
+    if length + 2 + len(mark) > width:
+        return [*lines, [(mark, "source")]]
+    return [*before, [*last, (" " * (width - length - len(mark)) + mark, "source")]]
 
 
 def show_plain(answer: Answer, width: int = 80) -> list[Line]:

@@ -329,6 +329,56 @@ def loading() -> None:
     )
 
 
+def findings() -> None:
+    """What could turn, settle or mend a finding, against the chaining of the same job; one fact
+    told; the longest answer.
+    """
+    from whywire.engine.answering.inspection import Inspection
+    from whywire.engine.running.rerun import Rerun
+
+    sys.path.insert(0, str(Path(__file__).parent / "engine"))
+    from test_rerun import house
+
+    k = load()
+    print("\nfindings of circuits with usual gaps")
+    for circuits in (1, 5, 12, 40):
+        body, times = house(circuits), 5 if circuits < 40 else 3
+        Inspection(body, k).findings  # what is emitted once is not counted
+        chained = median(lambda w: w.run(), times, lambda: World(k, read_job(body, k)))
+        found = median(lambda i: i.findings, times, lambda: Inspection(body, k))
+        print(f"  {circuits:2} circuits: {found:7.1f} ms, {found / chained:.1f} × the chaining")
+
+    body = house(12)
+    chained = median(lambda w: w.run(), 5, lambda: World(k, read_job(body, k)))
+    rerun, took, shares = Rerun(World(k, read_job(body, k)).run()), [], []
+    for x in rerun.world.things.values():
+        for word in k.words.kinds[x[0].kind].words.values():
+            if word.ask and word.type[0] in ("flag", "choice"):
+                begin = time.perf_counter()
+                branch = rerun.change(
+                    [(x[0].id, word.name, True if word.type[0] == "flag" else word.type[1][0])]
+                )
+                took.append((time.perf_counter() - begin) * 1e3)
+                rerun.undo()
+                shares += [branch.settled / len(branch.cells)] if branch.cells else []
+    took.sort()
+    print(
+        f"  one fact told of twelve circuits: {statistics.median(took):.2f} ms, one in ten"
+        f" {took[len(took) * 9 // 10]:.1f} ms or more, the most {took[-1]:.0f} ms (the chaining"
+        f" {chained:.0f} ms); work {statistics.median(shares):.1f} × the cells that change"
+    )
+    inspected, slowest = Inspection(body, k), 0.0
+    inspected.findings
+    for i in range(12):
+        begin = time.perf_counter()
+        inspected.why(f"c{i}")
+        slowest = max(slowest, (time.perf_counter() - begin) * 1e3)
+    print(
+        f"  why of a circuit, the longest of twelve: {slowest:.0f} ms, {slowest / chained:.1f} ×"
+        " the chaining"
+    )
+
+
 def comparing() -> None:
     """Two laws compared over a folder of two hundred jobs, as a whole process."""
     every, county = sorted(JOBS.rglob("*.yaml")), "Kestrel County, 2025-09-02"
@@ -397,6 +447,7 @@ if __name__ == "__main__":
         engines(job)
     cold()
     loading()
+    findings()
     comparing()
     memory()
     questions()

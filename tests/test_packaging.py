@@ -15,16 +15,16 @@ ROOMS = {
     "basics": "limits errors sentinels units reading folders kept shapes",
     "language": "lines things expressions words tables checker rules order knowledge entries",
     "law": "edits meanings cells own_rules applying library places laws",
-    "running": "emit job chain durable whatif pieces cache",
+    "running": "emit job chain durable rerun pieces cache",
     "proving": "graph proof_values proof_steps proof",
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
         "verdicts amended findings working answers sentences subjects ways explain questions expect"
         " inspection"
     ),
-    "comparing": "between without turning amendments compare shelf changes",
+    "comparing": "between without amendments compare shelf changes",
     "writing": "form written book schema starter",
-    "teaching": "files beliefs practice trials models instances fairness quiz diagnosis papers qti",
+    "teaching": "files beliefs practice draws models instances fairness quiz diagnosis papers qti",
 }
 HOME = {m: room for room, modules in ROOMS.items() for m in modules.split()}
 RANK = {m: i for i, m in enumerate(HOME)}

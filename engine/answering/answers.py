@@ -31,6 +31,7 @@ class Answer:
         self.word, self.sentence, self.rows = word, sentence, [] if rows is None else rows
         self.plain: list[str] = []
         self.root, self.rule, self.on = root, rule, on
+        self.chained = ""  # why the second chainer did not confirm it, where nobody asked for that
 
     def as_dict(self) -> dict:
         return {
@@ -41,6 +42,7 @@ class Answer:
             "root": self.root,
             "rule": self.rule,
             "on": self.on,
+            **({"chained": self.chained} if self.chained else {}),
         }
 
 

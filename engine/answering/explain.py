@@ -467,22 +467,20 @@ class Explain(Ways):
         if len(ns) == 1 and not x[0].plane:
             n = ns[0]
             for said, v in values_of(self.w, n):
-                other = type(self)(self.whatif.run([(n.of, n.fact, v)]), self.whatif)
-                y = other.w.things.get(x[0].id)
-                if y is None:
-                    continue
-                a = other.w.answer(r, y)
-                m = other.margin(r, y)
+                with self.other([(n.of, n.fact, v)]) as other:
+                    a = other.w.answer(r, x)
+                    m = other.margin(r, x)
+                    checked = (
+                        f" ({other.check(r, x).split('?')[0]})"
+                        if isinstance(r.test, ex.Cmp) and a in (PASSES, FAILS)
+                        else ""
+                    )
                 answer.rows.append(
                     Row(
                         f"If {said}",
                         ("passes" if a in (PASSES, SET_ASIDE) else a)
                         + (f", {m}" if m and a != OFF else "")
-                        + (
-                            f" ({other.check(r, y).split('?')[0]})"
-                            if isinstance(r.test, ex.Cmp) and a in (PASSES, FAILS)
-                            else ""
-                        ),
+                        + checked,
                         rank=2,
                     )
                 )
@@ -498,8 +496,8 @@ class Explain(Ways):
                 answer.rows.append(Row("Tell me", f"{ask} {outcome}".strip(), rank=1))
             return
         changes = turning(self.w, r, x, self.whatif)
-        other = type(self)(self.whatif.run(changes), self.whatif)
-        y = other.w.things[x[0].id]
+        with self.other(changes) as other:
+            then = f"{other.side_texts(r, x)[0]}, {other.margin(r, x)}"
         t0, f0, v0 = changes[0]
         word = word_of(self.w, t0, f0)
         now = self.w.things[t0][word.slot]
@@ -520,7 +518,7 @@ class Explain(Ways):
             Row(
                 f"If {show(v0, word.unit).split()[0]}",
                 f"{'both' if len(changes) == 2 else 'the ' + kind} marked {show(v0, word.unit)}:"
-                f" {other.side_texts(r, y)[0]}, {other.margin(r, y)}. Passes.",
+                f" {then}. Passes.",
                 rank=1,
             )
         )
@@ -566,8 +564,8 @@ class Explain(Ways):
 
     def outcome(self, r: Rule, x: list, change: tuple) -> str:
         """What a rule comes to on the thing of *x* once one fact is told."""
-        w = self.whatif.run([change])
-        a = w.answer(r, w.things[x[0].id])
+        with self.whatif.told([change]) as w:
+            a = w.answer(r, x)
         if a in (PASSES, SET_ASIDE) and not passes_under(r, x, self.whatif, [change]):
             return "somebody else must decide"
         return {PASSES: "passes", SET_ASIDE: "passes", OFF: "does not apply"}.get(a, str(a))

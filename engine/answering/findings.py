@@ -11,7 +11,7 @@ from ..language.rules import JUDGING, Rule
 from ..language.things import members
 from ..proving.graph import show, support
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
-from ..running.whatif import WhatIf
+from ..running.rerun import Rerun
 from .amended import as_plain, through, withdrawn_from
 
 FEW = 4  # choices of a fact that are all tried
@@ -98,7 +98,7 @@ def judged(w: World):
                     yield r, x, a
 
 
-def findings(w: World, whatif: WhatIf | None = None) -> list[Finding]:
+def findings(w: World, whatif: Rerun | None = None) -> list[Finding]:
     """Every finding, in the order of the things and of the rules' names. With *whatif*, fails say
     what could turn them.
     """
@@ -292,23 +292,38 @@ def values_of(w: World, n: Need) -> list[tuple]:
     )
 
 
-def whichever(w: World, r: Rule, x: list, whatif: WhatIf | None) -> Need | None:
+def whichever(w: World, r: Rule, x: list, whatif: Rerun | None) -> Need | None:
     """The one fact that *r* waits for on *x* though it passes with each of its values: it need not
     be told.
     """
-    if whatif is None or x[0].plane or whatif.made(w):
+    if whatif is None or x[0].plane:
         return None
-    ns = needs(w, r, x)
-    values = values_of(w, ns[0]) if len(ns) == 1 else []
-    return (
-        ns[0]
-        if values
-        and all(
-            whatif.may_try() and passes_under(r, x, whatif, [(ns[0].of, ns[0].fact, v)])
-            for _, v in values
+    if whatif.telling:
+        # What passed either way before something was told is looked at again: it waits for nothing
+        # new.
+        told = whatif.telling
+        with whatif.told() as before:
+            need = whichever(before, r, x, whatif)
+        return (
+            need
+            if need
+            and all(
+                passes_under(r, x, whatif, [*told, (need.of, need.fact, v)])
+                for _, v in values_of(w, need)
+            )
+            else None
         )
-        else None
-    )
+    key = "whichever", r.id, x[0].id
+    if key not in whatif.remembered:
+        ns = needs(w, r, x)
+        values = values_of(w, ns[0]) if len(ns) == 1 else []
+        whatif.remembered[key] = (
+            ns[0]
+            if values
+            and all(passes_under(r, x, whatif, [(ns[0].of, ns[0].fact, v)]) for _, v in values)
+            else None
+        )
+    return whatif.remembered[key]
 
 
 def _told_of(e: ex.Expr, x: list) -> bool:
@@ -334,7 +349,7 @@ class Settling:
 
 
 def settling(
-    w: World, whatif: WhatIf, undecided: list[tuple[Rule, list]], most: int = 2
+    w: World, whatif: Rerun, undecided: list[tuple[Rule, list]], most: int = 2
 ) -> list[Settling]:
     """The questions that settle the most of *undecided*, tried with every answer that a question
     with few answers may have.
@@ -360,18 +375,20 @@ def settling(
             if word.type[0] == "flag"
             else ()
         )
-        runs = [whatif.run([(*key, v)]) for v in told]
-        return [
-            {
-                (rule, on)
-                for rule, on in every
-                if run.answer(w.k.rules[rule], run.things[on]) not in (TELL, REFERS)
-            }
-            for run in runs
-        ] or [alone.get(key, set())]
+        out = []
+        for v in told:
+            with whatif.told([(*key, v)]) as run:
+                out.append(
+                    {
+                        (rule, on)
+                        for rule, on in every
+                        if run.answer(w.k.rules[rule], run.things[on]) not in (TELL, REFERS)
+                    }
+                )
+        return out or [alone.get(key, set())]
 
     out, left, wait = [], set(every), {k: len(fs) for k, fs in waiting.items()}
-    while left and len(out) < most and whatif.may_try():
+    while left and len(out) < most:
         near = sorted(
             (k for k in waiting if waiting[k] & left),
             key=lambda k: (-len(waiting[k] & left), asked[k].effort, k),
@@ -402,7 +419,7 @@ def settling(
 # ---- what could turn it --------------------------------------------------------------------------
 
 
-def unless(w: World, r: Rule, x: list, whatif: WhatIf | None) -> list[dict]:
+def unless(w: World, r: Rule, x: list, whatif: Rerun | None) -> list[dict]:
     """What could turn a *fails*: an exception not proven, or a lawful default that nobody looked
     behind.
     """
@@ -458,7 +475,7 @@ def assumed(w: World, r: Rule, x: list) -> list[tuple]:
     return sorted(set(out), key=lambda c: (c[0], c[1]), reverse=True)
 
 
-def turning(w: World, r: Rule, x: list, whatif: WhatIf) -> list[tuple]:
+def turning(w: World, r: Rule, x: list, whatif: Rerun) -> list[tuple]:
     """The fewest lawful defaults that, told otherwise, would let *r* pass on *x*; none if none
     would.
     """
@@ -470,19 +487,21 @@ def turning(w: World, r: Rule, x: list, whatif: WhatIf) -> list[tuple]:
     if not changes:
         return []
     for c in changes:
-        if not whatif.may_try():
-            return []
         if passes_under(r, x, whatif, [c]):
             return [c]
-    return changes if whatif.may_try() and passes_under(r, x, whatif, changes) else []
+    return changes if passes_under(r, x, whatif, changes) else []
 
 
-def passes_under(r: Rule, x: list, whatif: WhatIf, changes) -> bool:
+def passes_under(r: Rule, x: list, whatif: Rerun, changes) -> bool:
     """Does *r* pass on the thing of *x* once *changes* are told?"""
-    w = whatif.run(changes)
-    return w.answer(r, w.things[x[0].id]) in (PASSES, SET_ASIDE) and refused(w, x) <= refused(
-        whatif.run(), x
-    )
+    key = "passes under", r.id, x[0].id, *((t, f, repr(v)) for t, f, v in changes)
+    if key not in whatif.remembered:
+        with whatif.told() as w:
+            before = refused(w, x)
+        with whatif.told(changes) as w:
+            passes = w.answer(r, w.things[x[0].id]) in (PASSES, SET_ASIDE)
+            whatif.remembered[key] = passes and refused(w, x) <= before
+    return whatif.remembered[key]
 
 
 def refused(w: World, x: list) -> set[str]:

@@ -20,7 +20,7 @@ from ..law.places import InForce
 from ..proving.graph import Explainer, Graph, exact_text, show, unit_shown
 from ..running.chain import World
 from ..running.job import mapping_alone, mapping_of, read_job
-from ..running.whatif import WhatIf
+from ..running.rerun import Rerun
 from .answers import Answer
 from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
 from .questions import Why
@@ -102,9 +102,8 @@ class Inspection:
             self.body if isinstance(self.body, Mapping) else source, knowledge, self.name
         )
         self.w = World(knowledge, self.job).run()
-        self.whatif = WhatIf(knowledge, self.body, self.name)
+        self.whatif = Rerun(self.w)
         self._findings: list[Finding] | None = None
-        self._cut_short = False  # the search for what could turn a finding came to its end
         if self.chainer == "fitting":
             self.chainer = "both" if self.second_fits else "plain"
         if self.chainer == "both":
@@ -113,9 +112,18 @@ class Inspection:
     @property
     def second_fits(self) -> bool:
         """Whether the second chainer runs here, and this job is not too large for it."""
+        return not self.alone
+
+    @property
+    def alone(self) -> str:
+        """Why the plain chainer serves alone; nothing where the second one runs on this job."""
         from ..running import durable
 
-        return len(self.job.things) <= DURABLE_THINGS and durable.available()
+        if not durable.available():
+            return "the second one does not run here"
+        if len(self.job.things) > DURABLE_THINGS:
+            return f"{len(self.job.things)} things are more than the second one takes unasked"
+        return ""
 
     def _compare(self, nodes) -> None:
         """Chain *nodes* by the second chainer too. Raises Disagreement, or Faults where it is not
@@ -161,9 +169,7 @@ class Inspection:
     def findings(self) -> list[Finding]:
         """Every requirement that applies, on everything it applies to."""
         if self._findings is None:
-            self.whatif.anew()
             self._findings = findings(self.w, self.whatif)
-            self._cut_short = self.whatif.stopped
         return self._findings
 
     @property
@@ -256,20 +262,7 @@ class Inspection:
 
     @property
     def not_checked(self) -> list[dict]:
-        """What was not checked for want of rules, and what was not sought in a job so large."""
-        if self._cut_short:
-            return [
-                *not_checked(self.w),
-                {
-                    "rule": None,
-                    "says": (
-                        "This job is large: whether a lawful default, told otherwise, would turn"
-                        " what fails was not tried for every finding."
-                    ),
-                    "source": "",
-                    "on": [],
-                },
-            ]
+        """What was not checked for want of rules."""
         return not_checked(self.w)
 
     @property
@@ -307,12 +300,10 @@ class Inspection:
     # ---- questions
     def why(self, *words: str) -> Answer:
         """Answer ``why SUBJECT [ATTRIBUTE or RULE]``. Raises Unclear for what is not there."""
-        self.whatif.anew()
         return Why(self.w, self.whatif).question(list(words))
 
     def why_not(self, *words: str) -> Answer:
         """Answer ``whynot SUBJECT ATTRIBUTE=VALUE``. Raises Unclear for what is not there."""
-        self.whatif.anew()
         return Why(self.w, self.whatif).why_not(list(words))
 
     def graph(self, root: str) -> Graph:

@@ -10,7 +10,7 @@ from ..basics.units import Range, dimension, parse_quantity
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule, section_of
 from ..proving.graph import Explainer, short, show, support, unit_shown
-from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, SET_ASIDE, TELL, World
+from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, SET_ASIDE, TELL
 from ..running.job import SAID_ALONE, Job
 from .answers import Answer, Row, Unclear
 from .explain import Explain
@@ -219,7 +219,9 @@ class Why(Explain):
         begins with it.
         """
         for r in self.k.rules.values():
-            if fact in [str(i) for i in r.d.get("answers", {}).get("asked", [])]:
+            if self.w.by_kind[r.about] and fact in [
+                str(i) for i in r.d.get("answers", {}).get("asked", [])
+            ]:
                 for y in self.w.by_kind[r.about]:
                     if (y is x or self._circuit(y) is self._circuit(x)) and self.w.answer(
                         r, y
@@ -291,6 +293,7 @@ class Why(Explain):
             rules = [
                 self.k.rules[i]
                 for i in sorted({i for f in facts for i in self.k.order.readers.get(f, ())})
+                if self.w.by_kind[self.k.rules[i].about]
             ]
             found = [
                 (r, y, a)
@@ -624,9 +627,12 @@ class Why(Explain):
             y = next(
                 (y for y in self.w.rows_of.get((pick.id, x[0].id), ()) if y[0].row == value), None
             )
-            other, *bad = self.worse(x, [(x[0].id, fact, value)])
+            told = [(x[0].id, fact, value)]
             if y is not None and (
-                self.rejections(y) or not any(bad) and not self.advised(other, x)
+                self.rejections(y)
+                or not self.worse(x, told)
+                and not self.unsettled(x, told)
+                and not self.advised(x, told)
             ):
                 return self.why_not_row(pick, x, y, fact, shown)
         return self.why_not_told(x, fact, value, shown)
@@ -637,9 +643,8 @@ class Why(Explain):
         if not bad:
             chosen = x[p.picks.slot]
             # it passes its own tests; the circuit must bear it too
-            smaller = (
-                chosen not in (None, NONE, y[0].row)
-                and not self.worse(x, [(x[0].id, fact, chosen)])[1]
+            smaller = chosen not in (None, NONE, y[0].row) and not self.worse(
+                x, [(x[0].id, fact, chosen)]
             )
             tail = f"Nothing rejects {shown}." + (
                 f" {show(chosen, p.tries_table.unit(p.tried.name))} is the smallest that passes."
@@ -680,27 +685,41 @@ class Why(Explain):
         """A value that is not tried: tell it, run again, and show what then fails that did not
         before.
         """
-        other, new, open_ = self.worse(x, [(x[0].id, fact, value)])
+        changes = [(x[0].id, fact, value)]
+        with self.whatif.told(changes) as w:
+            disputed = (x[0].id, fact) in w.disputes
+        if self.k.order.givers.get((x[0].kind, fact)) and disputed:
+            return self._stands(x, fact)
+        before = self._extremes()
+        with self.other(changes) as other:
+            return self._so_told(other, x, fact, shown, changes, before)
+
+    def _stands(self, x: list, fact: str) -> Answer:
+        """A fact of which rules are sure, and sure of another value."""
+        word = self.k.words.kinds[x[0].kind].words[fact]
+        rows = [
+            Row("Stands" if i == 0 else "against", text, src, rank=i)
+            for i, (text, src) in enumerate(Working(self.w).fact(x, fact))
+        ]
+        return Answer(
+            "NO.",
+            f"{fact} of {short(x)} is {show(x[word.slot], word.unit)}, and rules say so.",
+            rows,
+            root=f"fact:{x[0].id}/{fact}",
+            on=x[0].id,
+        )
+
+    def _so_told(
+        self, other: Why, x: list, fact: str, shown: str, changes: list[tuple], before: dict
+    ) -> Answer:
+        """The answer while a value is told; *before* is what each smaller-of and larger-of was."""
+        new, open_ = self.worse(x, changes), self.unsettled(x, changes)
         rows: list[Row] = []
-        y = other.w.things[x[0].id]
-        kind = self.k.words.kinds[x[0].kind]
-        if self.k.order.givers.get((x[0].kind, fact)) and (x[0].id, fact) in other.w.disputes:
-            work = Working(self.w)
-            for i, (text, src) in enumerate(work.fact(x, fact)):
-                rows.append(Row("Stands" if i == 0 else "against", text, src, rank=i))
-            return Answer(
-                "NO.",
-                f"{fact} of {short(x)} is {show(x[kind.words[fact].slot], kind.words[fact].unit)},"
-                " and rules say so.",
-                rows,
-                root=f"fact:{x[0].id}/{fact}",
-                on=x[0].id,
-            )
         root = f"fact:{x[0].id}/{fact}"
-        failing = [(r, t) for r, t, a in other.judged(other._circuit(y)) if a == FAILS]
+        failing = [(r, t) for r, t, a in other.judged(other._circuit(x)) if a == FAILS]
         # what fails for another reason says nothing of this value
         rejects = new or [(r, t) for r, t in failing if root in support(other.w, r, t).nodes]
-        bound = other._bound(y, fact, self.w)
+        bound = other._bound(x, fact, before)
         if open_ and not rejects:
             r, n = open_[0], len(open_)
             refused = r[0].verb == "refers"
@@ -733,7 +752,7 @@ class Why(Explain):
                 root=root,
                 on=x[0].id,
             )
-        beyond = self._beyond(other, x, fact)
+        beyond = self._beyond(x, fact, changes)
         if beyond and not rejects:
             rows = [
                 Row("Not checked" if n == 0 else "", str(r.d["lacks"]), self.source(r, t), rank=n)
@@ -754,14 +773,14 @@ class Why(Explain):
                 other.source(r, t),
                 rank=3 + n,
             )
-            for n, (r, t) in enumerate(self.advised(other, x)[:2])
+            for n, (r, t) in enumerate(self.advised(x, changes)[:2])
         ]
         if not rejects:
             now = {(r.id, t[0].id) for r, t in failing}
             mended = [
-                r.id
-                for r, t, a in self.judged(self._circuit(x))
-                if a == FAILS and (r.id, t[0].id) not in now
+                key[0]
+                for key, a in self.standing(x, JUDGING).items()
+                if a == FAILS and key not in now
             ]
             rows = [Row("Mends", "; ".join(dict.fromkeys(mended)), rank=1)] if mended else []
             rows += advice
@@ -825,31 +844,45 @@ class Why(Explain):
             answer.rows.append(Row("Why", str(worst[0].d["because"]), rank=2))
         return answer
 
-    def _beyond(self, other: Why, x: list, fact: str) -> list[tuple[Rule, list]]:
-        """Where a requirement that compares a fact no longer applies in *other*: what is not
+    def _beyond(self, x: list, fact: str, changes: list[tuple]) -> list[tuple[Rule, list]]:
+        """Where a requirement that compares a fact no longer applies under *changes*: what is not
         checked there and was before.
         """
-        now = {(r.id, t[0].id) for r, t, _ in other.judged(other._circuit(other.w.things[x[0].id]))}
-        if not any(
-            r.verb != "should" and (r.id, t[0].id) not in now and self.compares(r, t, x[0].id, fact)
-            for r, t, _ in self.judged(self._circuit(x))
-        ):
-            return []
-        before = {
-            (r.id, t[0].id) for r, t, a in self.judged(self._circuit(x), ("lacks",)) if a == LACKS
-        }
-        return [
-            (r, t)
-            for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]), ("lacks",))
-            if a == LACKS and (r.id, t[0].id) not in before
-        ]
+        before = self.standing(x, ("lacks",))
+        with self.other(changes) as other:
+            now = {(r.id, t[0].id) for r, t, _ in other.judged(other._circuit(x))}
+            lacking = [
+                (r, t) for r, t, a in other.judged(other._circuit(x), ("lacks",)) if a == LACKS
+            ]
+        with self.other([]) as told:
+            if not any(
+                self.k.rules[rule].verb != "should"
+                and told.compares(self.k.rules[rule], self.w.things[thing], x[0].id, fact)
+                for rule, thing in self.standing(x, JUDGING)
+                if (rule, thing) not in now
+            ):
+                return []
+        return [(r, t) for r, t in lacking if before.get((r.id, t[0].id)) != LACKS]
 
-    def _bound(self, x: list, fact: str, before: World):
+    def _extremes(self) -> dict[tuple, object]:
+        """(thing, fact) -> what every fact is worth that is the smaller or the larger of
+        something.
+        """
+        return {
+            (y[0].id, f.word.name): y[f.word.slot]
+            for r in self.k.rules.values()
+            if (ys := self.w.by_kind[r.about])
+            for f in r.fills
+            if isinstance(f.expr, ex.Extreme)
+            for y in ys
+        }
+
+    def _bound(self, x: list, fact: str, before: dict):
         """For a fact that enters a `smaller of`, whose worth is what it was *before*: which operand
         binds instead.
         """
         for kind, ys in self.w.by_kind.items():
-            for r in self.k.rules.values():
+            for r in self.k.rules.values() if ys else ():
                 if r.about != kind:
                     continue
                 for f in r.fills:
@@ -858,7 +891,7 @@ class Why(Explain):
                             for e in (
                                 f.expr.xs
                                 if y[f.word.slot] is not None
-                                and y[f.word.slot] == before.things[y[0].id][f.word.slot]
+                                and y[f.word.slot] == before[y[0].id, f.word.name]
                                 else ()
                             ):
                                 for p in ex.walk(e):

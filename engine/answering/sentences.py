@@ -13,7 +13,7 @@ from ..language.rules import JUDGING, Rule
 from ..language.things import members
 from ..proving.graph import PUT_TOGETHER, plain, short, show, unit_as_written, unit_shown
 from ..running.chain import PASSES, SET_ASIDE, TELL, World
-from ..running.whatif import WhatIf
+from ..running.rerun import Rerun
 from .findings import needs
 
 
@@ -42,7 +42,7 @@ class Sentences:
     questions).
     """
 
-    def __init__(self, w: World, whatif: WhatIf) -> None:
+    def __init__(self, w: World, whatif: Rerun) -> None:
         self.w, self.k, self.whatif = w, w.k, whatif
         self._read: dict[str, list] = {}  # rule id -> the facts its test reads
 

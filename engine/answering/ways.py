@@ -2,12 +2,16 @@
 flips the answer.
 
 Every way is tried by running the job again with the change told; none is printed that was not seen
-to pass.
+to pass. There is one run, which is told otherwise for a while (`running.rerun`): within `with
+self.other(changes)` every cell is as under the changes, so what is said of the job as it is told is
+read off before.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from ..basics.units import in_unit, number_text, parse_quantity
 from ..language import expressions as ex
@@ -86,29 +90,52 @@ class Ways(Subjects):
                 return (below[-1] if below else row), p
         return None
 
-    def worse(self, x: list, changes: list[tuple]) -> tuple[Ways, list[tuple], list[tuple]]:
-        """The job under *changes*; what fails there on the circuit of *x* that did not; what is
-        refused or cannot be told and was not, or compares what is changed. The worst first.
+    @contextmanager
+    def other(self, changes: list[tuple]) -> Iterator[Ways]:
+        """Who speaks of the job under *changes*, for as long as it is so."""
+        with self.whatif.told(changes) as w:
+            yield type(self)(w, self.whatif)
+
+    def standing(self, x: list, verbs: tuple = (*JUDGING, "refers")) -> dict[tuple, str]:
+        """(rule, thing) -> the answer of what is judged on the circuit of *x*, as the job is
+        told.
         """
-        other, verbs = type(self)(self.whatif.run(changes), self.whatif), (*JUDGING, "refers")
-        before = {(r.id, t[0].id): a for r, t, a in self.judged(self._circuit(x), verbs)}
-        now = [
-            (r, t, a, before.get((r.id, t[0].id)))
-            for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]), verbs)
-        ]
-        open_ = [
-            (r, t)
-            for r, t, a, was in now
-            if a == REFERS != was
-            or a == TELL
-            and r.verb != "refers"
-            and (
-                was not in (TELL, FAILS)
-                or was == TELL
-                and any(other.compares(r, t, *c[:2]) for c in changes)
-            )
-        ]
-        return other, [(r, t) for r, t, a, was in now if a == FAILS != was], open_
+        key = "standing", self._circuit(x)[0].id, verbs
+        if key not in self.whatif.remembered:
+            with self.other([]) as told:
+                self.whatif.remembered[key] = {
+                    (r.id, t[0].id): a for r, t, a in told.judged(told._circuit(x), verbs)
+                }
+        return self.whatif.remembered[key]
+
+    def worse(self, x: list, changes: list[tuple]) -> list[tuple]:
+        """(rule, thing) of what fails under *changes* on the circuit of *x* and did not, the worst
+        first.
+        """
+        before = self.standing(x)
+        with self.other(changes) as other:
+            now = other.judged(other._circuit(x), (*JUDGING, "refers"))
+        return [(r, t) for r, t, a in now if a == FAILS != before.get((r.id, t[0].id))]
+
+    def unsettled(self, x: list, changes: list[tuple]) -> list[tuple]:
+        """(rule, thing) of what is refused or cannot be told under *changes* on the circuit of *x*
+        and was not, or compares what is changed.
+        """
+        before, out = self.standing(x), []
+        with self.other(changes) as other:
+            for r, t, a in other.judged(other._circuit(x), (*JUDGING, "refers")):
+                was = before.get((r.id, t[0].id))
+                if a == REFERS != was or (
+                    a == TELL
+                    and r.verb != "refers"
+                    and (
+                        was not in (TELL, FAILS)
+                        or was == TELL
+                        and any(other.compares(r, t, *c[:2]) for c in changes)
+                    )
+                ):
+                    out.append((r, t))
+        return out
 
     def compares(self, r: Rule, x: list, thing: str, fact: str) -> bool:
         """Whether the comparison of a rule rests on a fact; where only its conditions do, another
@@ -126,42 +153,49 @@ class Ways(Subjects):
                 due += [b for b, _ in on.get(n, ())]
         return f"fact:{thing}/{fact}" in seen
 
-    def advised(self, other: Ways, x: list) -> list[tuple[Rule, list]]:
-        """What good practice would have on the circuit of *x* in *other*, and had before."""
-        before = {
-            (r.id, t[0].id) for r, t, a in self.judged(self._circuit(x)) if a in (ADVICE, FAILS)
-        }
-        return [
-            (r, t)
-            for r, t, a in other.judged(other._circuit(other.w.things[x[0].id]))
-            if a == ADVICE and (r.id, t[0].id) not in before
-        ]
+    def advised(self, x: list, changes: list[tuple]) -> list[tuple[Rule, list]]:
+        """What good practice would have on the circuit of *x* under *changes*, and had not
+        before.
+        """
+        before = self.standing(x)
+        with self.other(changes) as other:
+            return [
+                (r, t)
+                for r, t, a in other.judged(other._circuit(x))
+                if a == ADVICE and before.get((r.id, t[0].id)) not in (ADVICE, FAILS)
+            ]
 
     def and_with_it(self, r: Rule, slot: list, p: Rule, row: str) -> str:
         """What a row that passes asks of the rest of the circuit: a breaker of the next size may
         want a larger wire behind it.
         """
         changes = [(slot[0].id, p.tried.name, row)]
-        other, new, open_ = self.worse(slot, changes)
+        new = self.worse(slot, changes)
         if not new:
             newly = [
                 t.id
-                for t, y in open_
-                if self.w.answer(t, self.w.things[y[0].id]) in (PASSES, SET_ASIDE)
+                for t, y in self.unsettled(slot, changes)
+                if self.w.answer(t, y) in (PASSES, SET_ASIDE)
             ]
             return f"; {newly[0]} could then not be told" if newly else ""
         t, y = new[0]
-        if (best := other.chosen(t, y)) is not None and (y[0].slot or y) is not slot:
+        with self.other(changes) as other:
+            best = other.chosen(t, y)
+        if best is not None and (y[0].slot or y) is not slot:
             (z, q), end = best, (y[0].slot or y)[0].id
-            if not self.worse(slot, [*changes, (end, q.tried.name, z[0].row)])[1]:
+            if not self.worse(slot, [*changes, (end, q.tried.name, z[0].row)]):
                 return (
                     f", with {short(self.w.things[end])} of"
                     f" {show(z[0].row, q.tries_table.unit(q.tried.name))}"
                 )
         return f"; {short(y)} then fails {t.id}"
 
-    def with_margin(self, why: Subjects, r: Rule, y: list, x: list | None = None) -> str:
-        """What the changed side then is, and the margin."""
+    def have(self, r: Rule, x: list) -> str:
+        """What there is, before something is told otherwise."""
+        return self.side_texts(r, x)[0] if isinstance(r.test, ex.Cmp) else ""
+
+    def with_margin(self, why: Subjects, r: Rule, y: list, before: str | None = None) -> str:
+        """What the changed side then is, and the margin; *before* is what there was."""
         if not isinstance(r.test, ex.Cmp):
             return "passes"
         m, (have, needed) = why.margin(r, y), why.side_texts(r, y)
@@ -171,7 +205,7 @@ class Ways(Subjects):
                 for e in self.k.order.exceptions.get(r.id, ())
                 if why.w.holds(e, y) is True
             )
-        unchanged = x is not None and self.side_texts(r, x)[0] == have != needed
+        unchanged = before == have != needed
         return (needed if unchanged else have) + (f" ({m})" if m else "")
 
     def ways_out(self, r: Rule, x: list) -> list[str]:
@@ -185,6 +219,7 @@ class Ways(Subjects):
             for w in self.k.words.kinds[x[0].kind].words.values()
             if x[0].plane and w.slot and w is self.k.rules[x[0].plane].tried
         ]
+        before = self.have(r, x)
         for way in self.k.ways:
             if str(way.get("about")) != x[0].kind or (
                 r.id not in [str(i) for i in way.get("for", [r.id])]
@@ -193,14 +228,14 @@ class Ways(Subjects):
             changes = self.changes_of(slot, way["change"])
             if not changes or all(self._is(c) for c in changes):
                 continue
-            other = type(self)(self.whatif.run(changes + extra), self.whatif)
-            y = other.w.things[slot[0].id]
-            if other.w.answer(r, y) in (PASSES, SET_ASIDE) and not self._fails(
-                other, slot, changes + extra
-            ):
-                out.append(
-                    f"{self.fill_size(str(way['way']), y)}: {self.with_margin(other, r, y, x)}"
-                )
+            with self.other(changes + extra) as other:
+                if other.w.answer(r, slot) in (PASSES, SET_ASIDE) and not self._fails(
+                    other, slot, changes + extra
+                ):
+                    out.append(
+                        f"{self.fill_size(str(way['way']), slot)}: "
+                        + self.with_margin(other, r, slot, before)
+                    )
         return out
 
     def fill_size(self, text: str, y: list) -> str:
@@ -213,15 +248,14 @@ class Ways(Subjects):
         """Does something of this thing fail by a way out, or something of its circuit that did not
         fail before?
         """
-        y = other.w.things[slot[0].id]
         if any(
-            t.about == y[0].kind
+            t.about == slot[0].kind
             and t.verb in ("must", "must not")
-            and other.w.answer(t, y) == FAILS
+            and other.w.answer(t, slot) == FAILS
             for t in self.k.rules.values()
         ):
             return True
-        return bool(self.worse(slot, changes)[1])
+        return bool(self.worse(slot, changes))
 
     def _is(self, change) -> bool:
         t, f, v = change
@@ -269,9 +303,11 @@ class Ways(Subjects):
         or to the limit itself.
         """
         out = []
+        before = self.have(r, x)
         for thing, fact, points in self.turning_points(r, x):
             word = word_of(self.w, thing, fact)
             unit = unit_shown(self.w.things[thing], fact, word.unit)
+            told = self.w.things[thing][word.slot]
             for v in points:
                 slot = x[0].slot or x
                 extra = (
@@ -279,22 +315,20 @@ class Ways(Subjects):
                     if x[0].plane
                     else []
                 )
-                other = type(self)(self.whatif.run([(thing, fact, v)] + extra), self.whatif)
-                y = other.w.things[slot[0].id]
-                if other.w.answer(r, y) in (PASSES, SET_ASIDE) and not self._fails(
-                    other, slot, [(thing, fact, v)] + extra
-                ):
-                    lower = v < self.w.things[thing][word.slot]
-                    size = f"{show(x[0].row, None)} " if x[0].plane else ""
-                    at = show(v, unit)
-                    if unit == "°F":
-                        degrees = in_unit(v, unit)
-                        at = f"{number_text(degrees.__floor__() if lower else degrees)} °F"
-                    out.append(
-                        f"{size}at {fact} {at} or {'less' if lower else 'more'}:"
-                        f" {self.with_margin(other, r, y, x)}"
-                    )
-                    break
+                with self.other([(thing, fact, v)] + extra) as other:
+                    if other.w.answer(r, slot) not in (PASSES, SET_ASIDE) or self._fails(
+                        other, slot, [(thing, fact, v)] + extra
+                    ):
+                        continue
+                    margin = self.with_margin(other, r, slot, before)
+                lower = v < told
+                size = f"{show(x[0].row, None)} " if x[0].plane else ""
+                at = show(v, unit)
+                if unit == "°F":
+                    degrees = in_unit(v, unit)
+                    at = f"{number_text(degrees.__floor__() if lower else degrees)} °F"
+                out.append(f"{size}at {fact} {at} or {'less' if lower else 'more'}: {margin}")
+                break
         return out
 
     def turning_points(self, r: Rule, x: list) -> list[tuple]:

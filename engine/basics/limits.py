@@ -37,10 +37,6 @@ CASES = 500  # of one example, once each `A | B` of it is written out
 
 # ---- of a job
 THINGS = 1_000  # forty circuits have three hundred
-TRIED_THINGS = (
-    5_000  # walked again to find what could turn its findings: so many things in all runs together
-)
-KEPT_THINGS = 5_000  # of those runs, kept for the next question
 # beyond, the second chainer takes more room than the rest; the plain one serves alone unless both
 # are asked for
 DURABLE_THINGS = 150

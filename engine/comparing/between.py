@@ -3,8 +3,8 @@ between them.
 
 A law between is the second one with some of the changes taken back. All of them share one order,
 found over the rules of both laws, and one numbering of cells, so that a run under one is turned in
-place into a run under another (`turning`). A rule is checked anew only where a table or a value
-under it was taken back.
+place into a run under another (`running.rerun`). A rule is checked anew only where a table or a
+value under it was taken back.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from ..language.words import as_list
 from ..law.applying import apply
 from ..law.edits import Edit
 from ..law.library import Library
+from ..running.rerun import Readers
 
 A, B = 0, 1
 VERBS = {
@@ -356,27 +357,12 @@ class Between:
             for i in sorted(self.slots)
         }
         try:
-            self.order = find_order(
-                {i: _either(both, rules) for i, both in rules.items() if both}, self.words
-            )
+            either = {i: _either(both, rules) for i, both in rules.items() if both}
+            self.order = find_order(either, self.words)
         except (Fault, _Apart):
             return
-        o = self.order
-        self.at = {
-            n: i
-            for i, node in enumerate(o.sequence)
-            for n in (node[2] if node[0] == "block" else (node,))
-        }
-        # within its block
-        self.position = {
-            n: i for node in o.sequence if node[0] == "block" for i, n in enumerate(node[2])
-        }
-        self.after, self.nodes = {n: [] for n in o.needs}, {i: [] for i in rules}
-        for n, pre in o.needs.items():
-            for p in pre:
-                self.after[p].append(n)
-            if n[0] != "cell":
-                self.nodes[n[1]].append(n)
+        # What either version of a rule reads, it may read under some law between.
+        self.readers = Readers(self.order, either, self.words)
         self.reads = {
             i: set().union(*(reads_of(r, self.words) for r in both)) for i, both in rules.items()
         }

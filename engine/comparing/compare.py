@@ -24,9 +24,8 @@ from ..law.places import InForce
 from ..proving.graph import exact_text, short, show, unit_of, unit_shown
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
 from ..running.job import read_job
-from ..running.whatif import tell
+from ..running.rerun import Branch, Rerun, tell
 from .between import A, B, Between, Change, Middle, Side
-from .turning import Turning
 
 MANY = 6  # jobs under one pair of laws from which emitting code pays
 MOST_PAIRS = 12  # changes that matter by themselves: among more, pairs are not tried one by one
@@ -401,7 +400,7 @@ class Job:
         self.told = self._told_otherwise(bodies)
         self.w = World(between.first.k, first, fast).run()
         if between.order is not None:
-            self.turning = Turning(between, self.w, between.first)
+            self.turning = Turned(between, self.w)
         else:
             self.turning = _Anew(between, bodies[A], name, self.w)
         self.facts = [
@@ -747,8 +746,48 @@ class Job:
             ]
 
 
+class Turned:
+    """A run under the first law, turned in place into the run under any law between, and back."""
+
+    def __init__(self, between: Between, w: World) -> None:
+        self.between, self.w = between, w
+        self.rerun = Rerun(w, between.readers)
+        # the law of the run, and those it was turned into, the last last
+        self.laws = [between.first]
+        # what the last turn ran: did anything come out otherwise
+        self.visited: dict[tuple, bool] = {}
+
+    def turn(self, to: Middle, told: dict | None = None) -> Branch:
+        """Be under *to*, with the facts *told* of the job told otherwise, until `back`."""
+        first, now = self.laws[0], self.laws[-1]
+        apart: frozenset[str] = frozenset()
+        if self.rerun.code is not None:
+            apart = first.otherwise(to)
+            # The code of a rule names the exceptions to it.
+            apart |= {
+                rule
+                for i in apart
+                for law in (first, to)
+                if i in law.signs
+                for rule in law.signs[i][1]
+            }
+        changes = [("job", fact, value) for fact, value in (told or {}).items()]
+        branch = self.rerun.turn(to.k, now.otherwise(to), changes, apart)
+        self.laws.append(to)
+        # What the laws tell otherwise is a cause of what differs, and no difference itself.
+        said = {("cell", "job", fact, "") for fact in told or ()}
+        self.visited = {n: moved for n, moved in branch.visited.items() if n not in said}
+        return branch
+
+    def back(self, turned: Branch) -> None:
+        """Be as before the turn that gave *turned*, which is the last."""
+        if self.rerun.undo() is not turned:
+            raise AssertionError("turns are taken back the last first")
+        self.laws.pop()
+
+
 class _Anew:
-    """The same as a turning, for laws that have no order in common: every run is made anew."""
+    """The same as `Turned`, for laws that have no order in common: every run is made anew."""
 
     def __init__(self, between: Between, body: Mapping, name: str, w: World) -> None:
         self.between, self.body, self.name, self.w, self.told = between, body, name, w, {}
@@ -779,4 +818,4 @@ def _plain(v):
     )
 
 
-__all__ = ["Comparison", "Difference", "Group", "Said", "compare", "ADVICE", "InForce"]
+__all__ = ["Comparison", "Difference", "Group", "Said", "Turned", "compare", "ADVICE", "InForce"]

@@ -76,7 +76,14 @@ class Knowledge:
     @staticmethod
     def _not_yet() -> dict:
         """What is made when it is first wanted."""
-        return {"_emitted": None, "_labels": {}, "_programs": {}, "_durable": {}, "_shapes": {}}
+        return {
+            "_emitted": None,
+            "_labels": {},
+            "_programs": {},
+            "_durable": {},
+            "_shapes": {},
+            "_readers": None,
+        }
 
     def __getstate__(self):
         return self.__dict__ | self._not_yet()

@@ -68,6 +68,45 @@ def reads_of(rule: Rule, words: Words):
     return out
 
 
+def ways_of(rule: Rule, words: Words) -> dict[tuple[str, str], set[tuple]]:
+    """(kind, fact) that the rule reads -> the ways on which it is reached from the thing that the
+    rule is about.
+
+    A way is the links that lead there, each as (kind, link), the members of a list among them; ()
+    is the thing itself.
+    """
+    out: dict[tuple[str, str], set[tuple]] = {}
+
+    def path(p: ex.Path, way: tuple) -> tuple:
+        for kind, name in zip(p.kinds, p.names):
+            out.setdefault((kind, name), set()).add(way)
+            way = (*way, (kind, name))
+        return way
+
+    def visit(e: ex.Expr, member: tuple) -> None:
+        if isinstance(e, ex.Path):
+            path(e, member if e.member else ())
+        elif isinstance(e, ex.Local):
+            # A step is reckoned on the thing itself, wherever it is named.
+            visit(e.of, ())
+        elif isinstance(e, (ex.Over, ex.Quant)):
+            inner = member
+            if isinstance(e.list, ex.Path):
+                inner = path(e.list, member if e.list.member else ())
+            else:
+                visit(e.list, member)
+            for part in e.kids():
+                if part is not e.list:
+                    visit(part, inner)
+        else:
+            for part in e.kids():
+                visit(part, member)
+
+    for e in rule.exprs():
+        visit(e, ())
+    return out
+
+
 def exceptions(rules: dict[str, Rule]) -> dict[str, list[Rule]]:
     """Rule id -> the rules that set it aside."""
     out: dict[str, list[Rule]] = {}
@@ -338,4 +377,13 @@ def see_sizes(o: Order) -> None:
                 known[node[1:3]] = max(n, known.get(node[1:3], 1))
 
 
-__all__ = ["Order", "exceptions", "find_order", "reads_of", "roles", "see_sizes", "JUDGING"]
+__all__ = [
+    "Order",
+    "exceptions",
+    "find_order",
+    "reads_of",
+    "roles",
+    "see_sizes",
+    "ways_of",
+    "JUDGING",
+]

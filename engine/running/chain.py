@@ -244,63 +244,81 @@ class World:
     # ---- candidates
     def try_rows(self, p: Rule) -> None:
         """Every row of the table that the keys allow becomes a thing of its own: NAME@ROW."""
-        k = self.k
-        kind = k.words.kinds[p.about]
         for x in self.targets(p.about, ""):
-            keys = {}
-            for name, e in p.tries_keys.items():
-                v = e.ev(x, None)
-                keys[name] = None if v is SOME or v is NOTHING or v is NONE else v
-            if None in keys.values():
-                continue
-            meta = x[0]
-            told_size = meta.told.get(p.tried.name)
-            with_it = [w.name for w in kind.words.values() if w.comes_with == p.tried.name]
-            told = {f: v for f, v in meta.told.items() if f != p.tried.name}
-            other = {f: v for f, v in told.items() if f not in with_it} if with_it else told
-            images = []
-            for facts in (told, other):
-                image = [None] * k.width[p.about]
-                for f, v in facts.items():
-                    image[kind.words[f].slot] = v
-                images.append((facts, image))
-            rows = []
-            for row in p.tries_table.find(keys):
-                if not row:
-                    continue
-                size = row[p.tried.name]
-                facts, image = images[0 if size == told_size else 1]
-                y = image[:]
-                m = y[0] = Meta("", p.about, meta.name)
-                m.id = f"{meta.id}@{k.label(p, size)}"
-                m.told, m.written, m.looked, m.whole, m.slot, m.plane, m.row = (
-                    facts,
-                    meta.written,
-                    meta.looked,
-                    meta.whole,
-                    x,
-                    p.id,
-                    size,
-                )
-                y[p.tried.slot] = size
-                rows.append(y)
-            self.rows_of[p.id, meta.id] = rows
-            self.tried[p.id].extend(rows)
+            if (found := self.rows_found(p, x)) is not None:
+                rows = self.rows_of[p.id, x[0].id] = self.candidates(p, x, found)
+                self.tried[p.id].extend(rows)
+
+    def rows_found(self, p: Rule, x: list) -> list | None:
+        """The sizes that pick *p* has to try on *x*; None while one of its keys is not known."""
+        keys = {}
+        for name, e in p.tries_keys.items():
+            v = e.ev(x, None)
+            keys[name] = None if v is SOME or v is NOTHING or v is NONE else v
+        if None in keys.values():
+            return None
+        return [row[p.tried.name] for row in p.tries_table.find(keys) if row]
+
+    def told_of_rows(self, p: Rule, x: list) -> tuple[dict, dict]:
+        """What is told of the row of the size that *x* was told to have, and of every other row.
+
+        What comes with a size, as the count of its strands, was told of that size alone.
+        """
+        told = {f: v for f, v in x[0].told.items() if f != p.tried.name}
+        words = self.k.words.kinds[p.about].words
+        other = {f: v for f, v in told.items() if words[f].comes_with != p.tried.name}
+        return told, other if len(other) < len(told) else told
+
+    def candidates(self, p: Rule, x: list, sizes: list) -> list[list]:
+        """A thing for each of *sizes*, with what is told of *x*, and nothing derived yet."""
+        k, meta = self.k, x[0]
+        words = k.words.kinds[p.about].words
+        told_size = meta.told.get(p.tried.name)
+        images = []
+        for facts in self.told_of_rows(p, x):
+            image: list = [None] * k.width[p.about]
+            for f, v in facts.items():
+                image[words[f].slot] = v
+            images.append((facts, image))
+        rows = []
+        for size in sizes:
+            facts, image = images[0 if size == told_size else 1]
+            y = image[:]
+            m = y[0] = Meta("", p.about, meta.name)
+            m.id = f"{meta.id}@{k.label(p, size)}"
+            m.told, m.written, m.looked, m.whole, m.slot, m.plane, m.row = (
+                facts,
+                meta.written,
+                meta.looked,
+                meta.whole,
+                x,
+                p.id,
+                size,
+            )
+            y[p.tried.slot] = size
+            rows.append(y)
+        return rows
 
     def pick(self, p: Rule) -> None:
-        """Take the first row that is proven to pass every test."""
-        tests = self.k.order.tests[p.id]
+        """Take the first row that is proven to pass every test, for each thing."""
         for x in self.targets(p.about, ""):
-            first, waiting = None, []
-            for y in self.rows_of.get((p.id, x[0].id), ()):
-                st = self.row_passes(tests, y)
-                if st is True:
-                    first = y
-                    break
-                if st is None:
-                    waiting.append(y)
-            self.picked[p.id, x[0].id] = first, waiting
-            x[p.picks.slot] = self.settle(p.about, p.picks.name, x)[0]
+            self.pick_for(p, x)
+
+    def pick_for(self, p: Rule, x: list) -> None:
+        """Take the first row tried on *x* that is proven to pass every test, and note those before
+        it that may.
+        """
+        tests = self.k.order.tests[p.id]
+        first, waiting = None, []
+        for y in self.rows_of.get((p.id, x[0].id), ()):
+            st = self.row_passes(tests, y)
+            if st is True:
+                first = y
+                break
+            if st is None:
+                waiting.append(y)
+        self.picked[p.id, x[0].id] = first, waiting
+        x[p.picks.slot] = self.settle(p.about, p.picks.name, x)[0]
 
     def row_passes(self, tests, y):
         """Does a tried row pass: True, False, or None where a test cannot tell."""
@@ -389,18 +407,24 @@ class World:
         self.fired += len(xs)
 
     def settle_node(self, n: tuple) -> None:
-        _, kind, fact, plane = n
-        givers = self.k.order.givers.get((kind, fact), ())
-        w = self.k.words.kinds[kind].words[fact]
-        xs = self.targets(kind, plane)
-        if self.k.idle(n) or not xs:
+        """Settle the fact of a node on everything it is about."""
+        if not self.k.idle(n):
+            self.settle_all(n, self.targets(n[1], n[3]))
+
+    def settle_all(self, n: tuple, xs: list) -> None:
+        """Settle the fact of a node on each of *xs*, in whose cells stands what was told of it."""
+        if not xs:
             return
         if self.emitted is not None:
             self.emitted.run(n)(xs, self)
-        elif plane and any(g.verb in ("tries", "designs") for g in givers):
-            comes = w.comes_with == self.k.rules[plane].tried.name
+            return
+        _, kind, fact, plane = n
+        word = self.k.words.kinds[kind].words[fact]
+        givers = self.k.order.givers.get((kind, fact), ())
+        if plane and any(g.verb in ("tries", "designs") for g in givers):
+            comes = word.comes_with == self.k.rules[plane].tried.name
             for y in xs:
-                y[w.slot] = y[0].slot[w.slot] if not comes else y[0].told.get(fact)
+                y[word.slot] = y[0].told.get(fact) if comes else y[0].slot[word.slot]
         else:
             for x in xs:
                 self.settle_again(kind, fact, x)

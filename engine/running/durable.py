@@ -719,6 +719,8 @@ def firings_due(w: World, nodes: frozenset | None = None) -> set:
         if n[0] != "rule" or w.k.rules[n[1]].verb == "tries":
             continue
         r, plane = w.k.rules[n[1]], n[2]
+        if not w.by_kind[r.about]:
+            continue  # what is about things that the job has not is not even read
         conditions = [_condition(p, t) for p, t in literals(r)]
         for x in w.by_kind[r.about]:
             rows = w.rows_of.get((plane, x[0].id), ()) if plane else (x,)

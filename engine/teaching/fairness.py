@@ -17,10 +17,10 @@ from ..basics.units import POINTS
 from ..language.words import Word, as_list
 from ..proving.graph import Explainer, show
 from ..running.job import read_job
-from ..running.whatif import tell
+from ..running.rerun import run_part, tell
+from .draws import Settled
 from .instances import Instance, Maker, Option, drawn, filled
 from .models import KINDS, place
-from .trials import Settled, run
 
 # how a stem says a fact that it does not spell out: (fact, value) or fact -> a pattern
 SAID = {
@@ -173,7 +173,7 @@ def assumed_in(maker: Maker, q: Instance) -> list[str]:
 def _assumed_in(maker: Maker, q: Instance) -> list[str]:
     maker, d = maker.there if q.model.kind == "under" else maker, q.model.d
     e = Explainer(
-        run(maker.k, read_job(q.body, maker.k, "question"), maker.nodes(q.model, frozenset()))
+        run_part(maker.k, read_job(q.body, maker.k, "question"), maker.nodes(q.model, frozenset()))
     )
     for kind in KINDS:
         for said in as_list(d[kind]) if kind in d and kind != "under" else ():

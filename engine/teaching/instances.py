@@ -34,10 +34,10 @@ from ..language.words import as_list
 from ..proving.graph import Explainer, unit_shown
 from ..running.chain import ADVICE, FAILS, OFF, TELL, WARNS, World
 from ..running.job import read_job
-from ..running.whatif import tell
+from ..running.rerun import run_part, tell
 from .beliefs import Belief, held
+from .draws import Settled
 from .models import Model, cone, kind_of, place, read_anew, starts
-from .trials import Settled, run
 
 TRIES = 25  # draws of facts before a seed is given up
 KEPT = 4  # runs of a model that are kept, where its draws are not all of the same things
@@ -278,7 +278,7 @@ class Maker:
         if k is None:
             return None
         if changed is None:  # put together anew: its cells lie elsewhere
-            return run(k, read_job(body, k, "question"), cone(k, starts(m, k)))
+            return run_part(k, read_job(body, k, "question"), cone(k, starts(m, k)))
         return s.under(k, changed)
 
     # ---- what is concluded
@@ -755,7 +755,7 @@ def _turns(maker: Maker, m: Model, s: Settled, body, facts) -> bool:
         for v in values:
             job = read_job(body, maker.k, "question")
             tell(job, [(n.of, n.fact, v)])
-            answers.add(answer_on(run(maker.k, job, s.nodes), said))
+            answers.add(answer_on(run_part(maker.k, job, s.nodes), said))
     return not answers.isdisjoint((FAILS, ADVICE)) and not answers.isdisjoint((*PASSED, OFF))
 
 

@@ -148,7 +148,7 @@ def _chain_of(maker, q) -> list[str]:
     from ..answering.questions import Why
     from ..running.chain import World
     from ..running.job import read_job
-    from ..running.whatif import WhatIf
+    from ..running.rerun import Rerun
 
     d = q.model.d
     said = str(d.get("asks") or d.get("judges") or d.get("mends") or d.get("missing") or "")
@@ -159,7 +159,7 @@ def _chain_of(maker, q) -> list[str]:
     w = World(maker.k, read_job(q.body, maker.k, "question")).run()
     try:
         x = w.things[thing.strip()]
-        why = Why(w, WhatIf(maker.k, q.body, "question"))
+        why = Why(w, Rerun(w))
         got = (
             why.fact(x, what.strip())
             if "asks" in d

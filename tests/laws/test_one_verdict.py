@@ -43,7 +43,6 @@ def test_why_says_of_each_finding_what_the_inspection_says(job, edition):
     why = Why(found.w, found.whatif)
     assert found.findings
     for f in found.findings:
-        found.whatif.anew()  # as before every question
         answer = why.rule_on(found.k.rules[f.rule], found.thing(f.on))
         assert answer.word == word_of(f), (f.rule, f.on)
 
@@ -79,7 +78,6 @@ def test_no_thing_is_right_over_a_fault_in_which_it_is_compared(job, edition):
             and (on == x[0].id or why.operand(found.k.rules[rule], found.thing(on), {x[0].id}))
         ]
         advice = [r for (r, on), a in verdicts.items() if a == "advice" and on == x[0].id]
-        found.whatif.anew()
         answer = why.subject(x)
         if against:
             assert answer.word in ("NO.", "NOT YET.", "CAN'T TELL."), (x[0].id, against)

@@ -17,8 +17,7 @@ from whywire.engine.answering.inspection import body_of
 from whywire.engine.basics.errors import Collector, Faults
 from whywire.engine.basics.reading import Mapping
 from whywire.engine.comparing.between import A, B, Between, Side
-from whywire.engine.comparing.compare import compare
-from whywire.engine.comparing.turning import Turning
+from whywire.engine.comparing.compare import Turned, compare
 from whywire.engine.language import expressions as ex
 from whywire.engine.language.knowledge import assemble
 from whywire.engine.law import library
@@ -702,7 +701,7 @@ def test_a_run_turned_into_another_law_is_the_run_under_it_and_turns_back(laws, 
             cells(w),
             cells(World(b.second.k, read_job(body, b.second.k), False).run()),
         )
-        turning = Turning(b, w, b.first)
+        turning = Turned(b, w)
         undo = turning.turn(b.second)
         assert cells(w) == straight, path.stem
         moved = {n for n, came in turning.visited.items() if came}

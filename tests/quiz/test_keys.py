@@ -18,7 +18,7 @@ from whywire.engine.proving.graph import Explainer
 from whywire.engine.running.cache import load
 from whywire.engine.running.chain import FAILS, OFF, PASSES, TELL, World
 from whywire.engine.running.job import read_job
-from whywire.engine.running.whatif import tell
+from whywire.engine.running.rerun import tell
 from whywire.engine.teaching.beliefs import read_beliefs
 from whywire.engine.teaching.instances import Maker, changed, filled
 from whywire.engine.teaching.models import compared, read_models

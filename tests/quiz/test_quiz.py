@@ -23,6 +23,7 @@ from whywire.engine.law.places import in_force
 from whywire.engine.running.cache import load
 from whywire.engine.running.chain import FAILS, OFF, PASSES, SET_ASIDE, WARNS, World
 from whywire.engine.running.job import read_job
+from whywire.engine.running.rerun import run_part
 from whywire.engine.teaching.beliefs import held, read_beliefs
 from whywire.engine.teaching.diagnosis import Learner, diagnose, of_class, same, typed
 from whywire.engine.teaching.fairness import assumed_in, other_readings
@@ -32,7 +33,6 @@ from whywire.engine.teaching.papers import ORDER, TAKEN, markdown, page
 from whywire.engine.teaching.practice import Card
 from whywire.engine.teaching.qti import package, read_back
 from whywire.engine.teaching.quiz import make, right
-from whywire.engine.teaching.trials import run
 
 # instances of the long comparison: 20000 before a release
 MANY = int(os.environ.get("WHYWIRE_QUIZ", 0))
@@ -403,7 +403,7 @@ def test_runs_that_are_kept_come_out_as_runs_from_the_beginning():
             for n in (None, *rng.sample(MAKER.relevant(m), min(3, len(MAKER.relevant(m)))), None):
                 k = MAKER.held(n) if n else K
                 kept = cells(MAKER.under(s, m, body, *((n,) if n else ())))
-                assert kept == cells(run(k, read_job(body, k, "anew"), s.nodes)), (name, n)
+                assert kept == cells(run_part(k, read_job(body, k, "anew"), s.nodes)), (name, n)
 
 
 def cells(w):
