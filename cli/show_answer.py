@@ -27,7 +27,7 @@ def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> lis
     allowed, dropped = 4, 0
     while True:
         blocks = [row(r.label, r.text, r.source, width, max(allowed, r.lines)) for r in rows]
-        lines = _marked(head + [line for b in blocks for line in b], dropped, width)
+        lines = head + [line for b in blocks for line in b]
         if len(lines) <= most or not rows:
             break
         worst = max(range(len(rows)), key=lambda i: (rows[i].rank, i))
@@ -40,6 +40,7 @@ def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> lis
             total_row.text = "with what is left out here, " + total_row.text
         if gone.label and worst < len(rows) and not rows[worst].label:
             rows[worst].label = gone.label  # the next line of the same row takes its label
+    lines = _marked(lines, dropped, width)
     # Beyond the lines an answer may have: who trusts it must know that one chainer alone gave it.
     return lines + [[(line, "")] for line in textwrap.wrap(answer.chained, width)]
 

@@ -161,9 +161,9 @@ def test_a_value_alone_is_of_what_it_names():
             ),
         ),
         (
-            "kiln next-size-upp",
+            "kiln nextt-size-up",
             (
-                '"next-size-upp" is neither a value of kiln nor a rule\n    did you mean'
+                '"nextt-size-up" is neither a value of kiln nor a rule\n    did you mean'
                 ' "next-size-up"?'
             ),
         ),
