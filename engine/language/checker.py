@@ -409,11 +409,18 @@ class Checker:
         t = added.t if added is not None else ("q", NONE_DIM, "count")
         return ex.Over(t, fn, added, things, chosen, otherwise)
 
-    def _list(self, path: Node) -> ex.Expr:
+    def _list(self, path: Node) -> ex.Path:
         """A piece that must be a list of things."""
         e = self.build(path)
         if e.t[0] != "many":
             self.fault("not-a-list", f'"{" of ".join(path[1])}" is {describe(e.t)}, not a list')
+        if not isinstance(e, ex.Path):
+            # who its members are, and what they are fed by, only its own links say
+            self.fault(
+                "not-a-list",
+                f'"{" of ".join(path[1])}" is a step, and a step is worth one value',
+                "name the list itself, as in how many circuits of job",
+            )
         return e
 
     # ---- tables

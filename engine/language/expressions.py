@@ -294,7 +294,7 @@ class Over(Expr):
         t: Type,
         fn: str,
         body: Expr | None,
-        list_: Expr,
+        list_: Path,
         where: Expr | None,
         default: Expr | None,
     ) -> None:
@@ -783,7 +783,7 @@ class Quant(Cond):
 
     __slots__ = ("fn", "list", "where")
 
-    def __init__(self, fn: str, list_: Expr, where: Expr) -> None:
+    def __init__(self, fn: str, list_: Path, where: Expr) -> None:
         self.t, self.fn, self.list, self.where = FLAG, fn, list_, where
 
     def kids(self) -> tuple[Expr, ...]:

@@ -86,9 +86,9 @@ def _read_by(e: ex.Expr, via: str, words: Words, out: set[Reading]) -> None:
             _read_by(kid, inner, words, out)
 
 
-def _is_downstream(things: ex.Expr, words: Words) -> bool:
+def _is_downstream(things: ex.Path, words: Words) -> bool:
     """Is it the list of what a thing feeds?"""
-    if not isinstance(things, ex.Path) or not things.names:
+    if not things.names:
         return False
     return words.kinds[things.kinds[-1]].words[things.names[-1]].down
 
