@@ -207,31 +207,31 @@ class Checker:
             ),
         )
 
-    def build(self, n: Node) -> ex.Expr:
+    def build(self, node: Node) -> ex.Expr:
         """The piece that a node of the tree stands for."""
-        e = BUILDERS[n[0]](self, n)
-        e.ast = n
+        e = BUILDERS[node[0]](self, node)
+        e.ast = node
         return e
 
     # ---- numbers, words, facts
-    def _num(self, n: Node) -> ex.Expr:
-        unit = n[2] or "count"
+    def _num(self, node: Node) -> ex.Expr:
+        unit = node[2] or "count"
         if unit == "date":
-            return ex.Num(("q", DAY, unit), parse_quantity(n[1], unit, self.at)[0], n[1])
+            return ex.Num(("q", DAY, unit), parse_quantity(node[1], unit, self.at)[0], node[1])
         return ex.Num(
             ("q", dimension(unit), unit),
-            to_base(Fraction(n[1]), unit),
-            n[1] + (f" {n[2]}" if n[2] else ""),
+            to_base(Fraction(node[1]), unit),
+            node[1] + (f" {node[2]}" if node[2] else ""),
         )
 
-    def _size(self, n: Node) -> ex.Expr:
-        return ex.Word_(("row", None), n[1])
+    def _size(self, node: Node) -> ex.Expr:
+        return ex.Word_(("row", None), node[1])
 
-    def _word(self, n: Node) -> ex.Expr:
-        return ex.Word_(("word",), n[1])
+    def _word(self, node: Node) -> ex.Expr:
+        return ex.Word_(("word",), node[1])
 
-    def _path(self, n: Node) -> ex.Expr:
-        names = tuple(reversed(n[1]))
+    def _path(self, node: Node) -> ex.Expr:
+        names = tuple(reversed(node[1]))
         if len(names) == 1:
             found = self._of_the_line(names[0])
             if found is not None:
@@ -247,7 +247,7 @@ class Checker:
         kind = root if member else self.about
         spelt = self.words.spell(kind, names[1:] if member else names)
         slots, kinds, t = self._follow(kind, spelt, root)
-        return ex.Path(t, slots, tuple(spelt), kinds, member, " of ".join(n[1]))
+        return ex.Path(t, slots, tuple(spelt), kinds, member, " of ".join(node[1]))
 
     def _of_the_line(self, name: str) -> ex.Expr | None:
         """What a name means here before it means a fact: a column, a step, a dated number."""
@@ -349,8 +349,8 @@ class Checker:
         return ""
 
     # ---- reckoning
-    def _bin(self, n: Node) -> ex.Expr:
-        _, op, left, right = n
+    def _bin(self, node: Node) -> ex.Expr:
+        _, op, left, right = node
         a, b = self.quantity(left), self.quantity(right)
         dim = (self._sum if op in "+-±" else self._product)(op, a, b)
         if dim == a.t[1] and a.t[2] != "%":
@@ -389,14 +389,14 @@ class Checker:
             )
         return multiply_dims(a.t[1], b.t[1], 1 if op == "×" else -1)
 
-    def _extreme(self, n: Node) -> ex.Expr:
-        xs = tuple(self.quantity(e) for e in n[1])
+    def _extreme(self, node: Node) -> ex.Expr:
+        xs = tuple(self.quantity(e) for e in node[1])
         for e in xs[1:]:
             self.same(xs[0], e, "compare")
-        return ex.Extreme(xs[0].t, n[0] == "least", xs)
+        return ex.Extreme(xs[0].t, node[0] == "least", xs)
 
-    def _over(self, n: Node) -> ex.Expr:
-        _, fn, body, path, where, default = n
+    def _over(self, node: Node) -> ex.Expr:
+        _, fn, body, path, where, default = node
         things = self._list(path)
         outer, self.member = self.member, things.t[1]
         added = self.quantity(body) if body else None
@@ -424,8 +424,8 @@ class Checker:
         return e
 
     # ---- tables
-    def _look(self, n: Node) -> ex.Expr:
-        _, column, name, keys, where = n
+    def _look(self, node: Node) -> ex.Expr:
+        _, column, name, keys, where = node
         table = self.table(name)
         if column not in table.values and not (column in table.keys and where):
             self.fault(
@@ -484,48 +484,48 @@ class Checker:
             )
         return e
 
-    def _step(self, n: Node) -> ex.Expr:
-        a, table = self.quantity(n[2]), self.table(n[3])
+    def _step(self, node: Node) -> ex.Expr:
+        a, table = self.quantity(node[2]), self.table(node[3])
         column = next(iter(table.keys))
         unit = table.unit(column)
         if unit is None or dimension(unit) != a.t[1]:
-            self.fault("wrong-unit", f"{n[3]} is not in {SHOWN_AS.get(a.t[1])}")
+            self.fault("wrong-unit", f"{node[3]} is not in {SHOWN_AS.get(a.t[1])}")
         points = sorted({row[column] for row in table.rows})
-        return ex.Step(a.t, n[1] == "up", a, table, points)
+        return ex.Step(a.t, node[1] == "up", a, table, points)
 
-    def _round(self, n: Node) -> ex.Expr:
-        a, step = self.quantity(n[2]), self.build(n[3])
+    def _round(self, node: Node) -> ex.Expr:
+        a, step = self.quantity(node[2]), self.build(node[3])
         assert isinstance(step, ex.Num)  # the grammar lets nothing else stand there
         self.same(a, step, "round")
         if step.value == 0:
             self.fault("division-by-zero", "nothing is rounded to 0", "name the step: 1 A, 5 A")
-        return ex.Round(a.t, n[1], a, step)
+        return ex.Round(a.t, node[1], a, step)
 
-    def _root(self, n: Node) -> ex.Expr:
-        a = self.quantity(n[1])
+    def _root(self, node: Node) -> ex.Expr:
+        a = self.quantity(node[1])
         # first, for the dimension of a temperature or a date is no list of powers
         if a.t[1] in (POINT, DAY) or any(power % 2 for _, power in a.t[1]):
             self.fault("unlike-units", f"{SHOWN_AS.get(a.t[1], 'this')} has no square root")
         dim = tuple((base, power // 2) for base, power in a.t[1])
-        return ex.Root(("q", dim, SHOWN_AS.get(dim)), a, n[2])
+        return ex.Root(("q", dim, SHOWN_AS.get(dim)), a, node[2])
 
     # ---- conditions
-    def cond(self, n: Node) -> ex.Expr:
+    def cond(self, node: Node) -> ex.Expr:
         """The condition that a node of the tree states."""
-        e = TESTS.get(n[0], Checker._no_test)(self, n)
-        e.ast = n
+        e = TESTS.get(node[0], Checker._no_test)(self, node)
+        e.ast = node
         return e
 
-    def _no_test(self, n: Node) -> ex.Expr:
+    def _no_test(self, node: Node) -> ex.Expr:
         self.fault(
             "no-test", "this line states no test", "a comparison, or a yes/no fact, belongs here"
         )
 
-    def _not(self, n: Node) -> ex.Expr:
-        return ex.Not(self.cond(n[1]))
+    def _not(self, node: Node) -> ex.Expr:
+        return ex.Not(self.cond(node[1]))
 
-    def _flag(self, n: Node) -> ex.Expr:
-        e = self.build(n[1])
+    def _flag(self, node: Node) -> ex.Expr:
+        e = self.build(node[1])
         if e.t != ex.FLAG:
             self.fault(
                 "no-test",
@@ -534,8 +534,8 @@ class Checker:
             )
         return ex.Flag(e)
 
-    def _cmp(self, n: Node) -> ex.Expr:
-        _, op, left, right = n
+    def _cmp(self, node: Node) -> ex.Expr:
+        _, op, left, right = node
         a, b = self.build(left), self.build(right)
         if "row" in (a.t[0], b.t[0]):
             return ex.Cmp(op, a, b, self._order_of_both(a, b))
@@ -571,18 +571,20 @@ class Checker:
         """A path as it was written, for a sentence about it."""
         return " of ".join(node[1]) if node[0] == "path" else "…"
 
-    def _gauge(self, n: Node) -> ex.Expr:
-        a = self.build(n[1])
+    def _gauge(self, node: Node) -> ex.Expr:
+        a = self.build(node[1])
         if a.t[0] != "row":
-            self.fault("unlike-units", f'"{n[2]}" is a size, and this is {describe(a.t)}')
+            self.fault("unlike-units", f'"{node[2]}" is a size, and this is {describe(a.t)}')
         table = self.table(a.t[1] or "conductor-sizes")
         order = table.order("size")
-        if n[2] not in order:
-            self.fault("no-such-row", f'"{n[2]}" is no size of {table.id}', suggest(n[2], order))
-        return ex.Gauge(a, n[2], n[3] == "smaller", order)
+        if node[2] not in order:
+            self.fault(
+                "no-such-row", f'"{node[2]}" is no size of {table.id}', suggest(node[2], order)
+            )
+        return ex.Gauge(a, node[2], node[3] == "smaller", order)
 
-    def _is(self, n: Node) -> ex.Expr:
-        _, negated, left, words = n
+    def _is(self, node: Node) -> ex.Expr:
+        _, negated, left, words = node
         a = self.build(left)
         fact = self._fact(a)
         for word in words:
@@ -638,8 +640,8 @@ class Checker:
             return f'write "{self.said(left)}" alone, or "not {self.said(left)}"'
         return ""
 
-    def _among(self, n: Node) -> ex.Expr:
-        _, negated, left, name, column, keys = n
+    def _among(self, node: Node) -> ex.Expr:
+        _, negated, left, name, column, keys = node
         a, table = self.build(left), self.table(name)
         among = column or next(iter(table.keys))
         if among not in table.keys and among not in table.values:
@@ -653,8 +655,8 @@ class Checker:
             self.fault("unlike-units", f'"{among}" of {name} is not {describe(a.t)}')
         return ex.Among(negated, a, table, among, self._keys(table, keys))
 
-    def _quant(self, n: Node) -> ex.Expr:
-        _, fn, path, where = n
+    def _quant(self, node: Node) -> ex.Expr:
+        _, fn, path, where = node
         things = self._list(path)
         outer, self.member = self.member, things.t[1]
         met = self.cond(where)

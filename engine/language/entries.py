@@ -67,42 +67,44 @@ class Entry:
     written: str = ""
 
 
-def entries(k: Knowledge) -> dict[tuple[str, str], Mapping]:
+def entries(knowledge: Knowledge) -> dict[tuple[str, str], Mapping]:
     """Everything that has an entry, by kind and name: rules of any edition, tables, values."""
     return {
-        **{("rule", name): rule.d for name, rule in {**k.rules, **k.absent}.items()},
-        **{("table", name): table.d for name, table in k.tables.items()},
-        **{("value", name): d for name, d in k.value_items.items()},
+        **{
+            ("rule", name): rule.d for name, rule in {**knowledge.rules, **knowledge.absent}.items()
+        },
+        **{("table", name): table.d for name, table in knowledge.tables.items()},
+        **{("value", name): d for name, d in knowledge.value_items.items()},
     }
 
 
-def entry(k: Knowledge, kind: str, name: str) -> Entry:
+def entry(knowledge: Knowledge, kind: str, name: str) -> Entry:
     """The entry of one rule, table or value.
 
     Raises:
         KeyError: there is no such thing.
     """
     if kind == "rule":
-        return _entry_of_a_rule(k, name)
-    d = k.tables[name].d if kind == "table" else k.value_items[name]
+        return _entry_of_a_rule(knowledge, name)
+    d = knowledge.tables[name].d if kind == "table" else knowledge.value_items[name]
     out = plain_entry(kind, name, d)
     out.read_by = sorted(
         rule.id
-        for rule in {**k.rules, **k.absent}.values()
+        for rule in {**knowledge.rules, **knowledge.absent}.values()
         if name in (rule.reads_tables if kind == "table" else rule.reads_values)
     )
     if kind == "table":
-        _add_rows(out, k.tables[name])
+        _add_rows(out, knowledge.tables[name])
     return out
 
 
-def _entry_of_a_rule(k: Knowledge, name: str) -> Entry:
+def _entry_of_a_rule(knowledge: Knowledge, name: str) -> Entry:
     """The entry of a rule, of one too that an edit took away."""
-    rule = k.rules.get(name) or k.absent.get(name)
-    d = rule.d if rule else k.gone[name]
+    rule = knowledge.rules.get(name) or knowledge.absent.get(name)
+    d = rule.d if rule else knowledge.gone[name]
     out = plain_entry("rule", name, d)
-    out.in_force = name in k.rules
-    out.set_aside = [(other.id, other.said) for other in k.order.exceptions.get(name, ())]
+    out.in_force = name in knowledge.rules
+    out.set_aside = [(other.id, other.said) for other in knowledge.order.exceptions.get(name, ())]
     if rule is None:
         # what was taken away is text alone
         out.sets_aside = [str(target) for target in as_list(d.get("exception to"))]

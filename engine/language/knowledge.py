@@ -73,28 +73,31 @@ class Knowledge:
 
     def __init__(
         self,
-        m: Material,
+        material: Material,
         tables: dict[str, Table],
         rules: dict[str, Rule],
         absent: dict[str, Rule],
         values: Values,
         order: Order,
     ) -> None:
-        self.edition, self.words, self.packs = m.edition, m.words, m.packs
+        self.edition, self.words, self.packs = material.edition, material.words, material.packs
         self.order, self.digest = order, ""
         self.tables = tables
         self.rules = rules  # in force in this edition
         self.absent = absent  # known, and not in this edition
         self.values = values  # name -> (base value, type)
-        self.value_items = m.values  # name -> as written
-        self.ways = m.ways  # ways out that an answer tries: what to change, and what it is called
+        self.value_items = material.values  # name -> as written
+        # ways out that an answer tries: what to change, and what it is called
+        self.ways = material.ways
         self.slots: dict[str, int] = {}  # rule id -> slot of its answer on a thing of its kind
         # rule id -> slot of whether it holds (exceptions and fillers)
         self.holds: dict[str, int] = {}
         # (rule id, fact) -> slot of what it gives
         self.results: dict[tuple[str, str], int] = {}
         self.width: dict[str, int] = {}  # kind -> cells of a thing
-        self.trail, self.withdrawn, self.gone = m.trail, m.withdrawn, m.gone  # as of the material
+        # as of the material
+        self.trail, self.withdrawn = material.trail, material.withdrawn
+        self.gone = material.gone
         self.__dict__.update(self._not_yet())
 
     @staticmethod
@@ -109,9 +112,9 @@ class Knowledge:
         """The same knowledge with something *other* in it, made of the same words in the same
         order.
         """
-        k = object.__new__(Knowledge)
-        k.__dict__.update(self.__dict__ | self._not_yet() | other)
-        return k
+        knowledge = object.__new__(Knowledge)
+        knowledge.__dict__.update(self.__dict__ | self._not_yet() | other)
+        return knowledge
 
     def section(self, name: str, of: Thing | dict[str, Any] | None = None) -> str:
         """The section of a rule, table or value in the edition in force; of a rule for the thing,
@@ -141,13 +144,13 @@ class Knowledge:
             said = self._labels[pick.id, row] = pick.tries_table.show(pick.tried.name, row)
         return said
 
-    def idle(self, n: NodeId) -> bool:
+    def idle(self, node: NodeId) -> bool:
         """Does a node of the order need no work: what is told already stands in its cell, and a try
         or a pick writes its own.
         """
-        if n[0] != "cell":
+        if node[0] != "cell":
             return False
-        _, kind, fact, plane = n
+        _, kind, fact, plane = node
         givers = self.order.givers.get((kind, fact), ())
         if not givers:
             return True
@@ -158,15 +161,17 @@ class Knowledge:
     def program(self, kinds: frozenset[str]) -> list[NodeId]:
         """The order for a job with these kinds of things, without what needs no work there."""
         if kinds not in self._programs:
-            self._programs[kinds] = [n for n in self.order.sequence if self._concerns(n, kinds)]
+            self._programs[kinds] = [
+                node for node in self.order.sequence if self._concerns(node, kinds)
+            ]
         return self._programs[kinds]
 
-    def _concerns(self, n: NodeId, kinds: frozenset[str]) -> bool:
+    def _concerns(self, node: NodeId, kinds: frozenset[str]) -> bool:
         """Is there work at a node of the order for things of these kinds?"""
-        if n[0] == "block":
+        if node[0] == "block":
             return True
-        about = n[1] if n[0] == "cell" else self.rules[n[1]].about
-        return about in kinds and not self.idle(n)
+        about = node[1] if node[0] == "cell" else self.rules[node[1]].about
+        return about in kinds and not self.idle(node)
 
     def tests(self, pick: str) -> list[Rule]:
         """The tests that a row has to pass to be picked."""
@@ -190,25 +195,26 @@ class Material:
 
     def copy(self) -> Material:
         """The same material, to be changed without touching this one."""
-        m = Material(self.edition, self.words, [*self.packs])
-        m.rules, m.values, m.tables = {**self.rules}, {**self.values}, {**self.tables}
-        m.ways = [*self.ways]
-        m.trail = {name: [*edits] for name, edits in self.trail.items()}
-        m.withdrawn, m.gone = {**self.withdrawn}, {**self.gone}
-        return m
+        material = Material(self.edition, self.words, [*self.packs])
+        material.rules, material.values = {**self.rules}, {**self.values}
+        material.tables = {**self.tables}
+        material.ways = [*self.ways]
+        material.trail = {name: [*edits] for name, edits in self.trail.items()}
+        material.withdrawn, material.gone = {**self.withdrawn}, {**self.gone}
+        return material
 
 
 def gather(
     items: Items, words: Words, packs: list[Pack], edition: str, faults: Collector
 ) -> Material:
     """*items* by name, tables read; nothing is checked against anything else yet."""
-    m = Material(edition, words, packs)
+    material = Material(edition, words, packs)
     seen: dict[str, Place] = {}
     for d, folder in items:
         kind = next(each for each in ITEMS if each in d)
         name = str(d[kind])
         if kind == "way":
-            m.ways.append(d)
+            material.ways.append(d)
             continue
         # of a rule that is seen when it is read
         if kind != "rule" and not _has_a_name(d, kind, faults):
@@ -227,11 +233,11 @@ def gather(
             with faults.catching():
                 mine = Collector()
                 with mine.catching():
-                    m.tables[name] = Table(d, folder, mine)
+                    material.tables[name] = Table(d, folder, mine)
                 faults.items.extend(mine.items)
         else:
-            (m.rules if kind == "rule" else m.values)[name] = d
-    return m
+            (material.rules if kind == "rule" else material.values)[name] = d
+    return material
 
 
 def _has_a_name(d: Mapping, kind: str, faults: Collector) -> bool:
@@ -287,15 +293,15 @@ class Pool:
         self._kept: dict[int, tuple[Mapping, Rule]] = {}
 
     def rule(
-        self, d: Mapping, m: Material, values: Values, ids: set[str], faults: Collector
+        self, d: Mapping, material: Material, values: Values, ids: set[str], faults: Collector
     ) -> Rule:
         """The checked rule that *d* says."""
         kept = self._kept.get(id(d))
         # another mapping may stand where one that was let go has stood
-        if kept is not None and kept[0] is d and _still_stands(kept[1], m.tables, values):
+        if kept is not None and kept[0] is d and _still_stands(kept[1], material.tables, values):
             return kept[1].taken_over()
         before = len(faults.items)
-        rule = Rule(d, m.words, m.tables, values, ids, faults)
+        rule = Rule(d, material.words, material.tables, values, ids, faults)
         if len(faults.items) == before:
             self._kept[id(d)] = d, rule
         return rule.taken_over()
@@ -312,9 +318,12 @@ def _still_stands(rule: Rule, tables: dict[str, Table], values: Values) -> bool:
 
 
 def assemble(
-    m: Material, faults: Collector | None = None, pool: Pool | None = None, ordered: bool = True
+    material: Material,
+    faults: Collector | None = None,
+    pool: Pool | None = None,
+    ordered: bool = True,
 ) -> Knowledge:
-    """Check what is in *m* against each other and put it in order.
+    """Check what is in *material* against each other and put it in order.
 
     Not *ordered* it runs no job, only examples, each on one rule and its exceptions: for a look at
     what would be without.
@@ -323,81 +332,87 @@ def assemble(
         Faults: something in it does not fit.
     """
     faults, pool = faults or Collector(), pool or Pool()
-    if m.edition not in EDITIONS:
+    if material.edition not in EDITIONS:
         faults.add(
             "edition",
             Place("edition"),
-            f'"{m.edition}" is no edition',
-            suggest(m.edition, EDITIONS),
+            f'"{material.edition}" is no edition',
+            suggest(material.edition, EDITIONS),
         )
-    values = _values(m, faults)
-    ids = {*m.rules, *m.gone}
+    values = _values(material, faults)
+    ids = {*material.rules, *material.gone}
     every: dict[str, Rule] = {}
-    for name, d in m.rules.items():
+    for name, d in material.rules.items():
         with faults.catching():
-            every[name] = pool.rule(d, m, values, ids, faults)
+            every[name] = pool.rule(d, material, values, ids, faults)
     # what stands on a rule or a value that could not be read would be told of wrongly
     faults.stop()
-    _see_tables(m, faults)
-    _see_names_of_values(m, values, faults)
-    _see_rows_of_words(m, faults)
-    rules = {i: rule for i, rule in sorted(every.items()) if rule.section(m.edition) is not None}
-    absent = {i: rule for i, rule in every.items() if i not in rules}
-    for d in m.ways:
-        _check_way(d, m.words, ids, m.tables, faults)
+    _see_tables(material, faults)
+    _see_names_of_values(material, values, faults)
+    _see_rows_of_words(material, faults)
+    rules = {
+        name: rule
+        for name, rule in sorted(every.items())
+        if rule.section(material.edition) is not None
+    }
+    absent = {name: rule for name, rule in every.items() if name not in rules}
+    for d in material.ways:
+        _check_way(d, material.words, ids, material.tables, faults)
     _settle_exceptions(rules, every, faults)
     faults.stop()
-    k = Knowledge(m, m.tables, rules, absent, values, Order())
+    knowledge = Knowledge(material, material.tables, rules, absent, values, Order())
     with faults.catching():
-        k.order = find_order(rules, m.words) if ordered else Order(exceptions=exceptions(rules))
-        see_sizes(k.order)
+        knowledge.order = (
+            find_order(rules, material.words) if ordered else Order(exceptions=exceptions(rules))
+        )
+        see_sizes(knowledge.order)
     if ordered:
-        _see_sections(every, k.order.givers, faults)
+        _see_sections(every, knowledge.order.givers, faults)
     faults.stop()
-    _number(k)
+    _number(knowledge)
     if ordered:
-        k.digest = digest(k)
-    return k
+        knowledge.digest = digest(knowledge)
+    return knowledge
 
 
-def _values(m: Material, faults: Collector) -> Values:
+def _values(material: Material, faults: Collector) -> Values:
     """The dated numbers, each as of its edition."""
     out: Values = {}
-    for name, d in m.values.items():
+    for name, d in material.values.items():
         with faults.catching():
-            out[name] = _value(d, read_in(d, m.edition), faults)
+            out[name] = _value(d, read_in(d, material.edition), faults)
     return out
 
 
-def _see_tables(m: Material, faults: Collector) -> None:
+def _see_tables(material: Material, faults: Collector) -> None:
     """See that tables name rows and sections that there are."""
-    for table in m.tables.values():
-        _check_rows(table, m.tables, faults)
+    for table in material.tables.values():
+        _check_rows(table, material.tables, faults)
 
 
-def _see_names_of_values(m: Material, values: Values, faults: Collector) -> None:
+def _see_names_of_values(material: Material, values: Values, faults: Collector) -> None:
     """See that no value has the name of a fact: a line could mean either."""
     for name in values:
-        holder = next((kind for kind in m.words.kinds.values() if name in kind.words), None)
+        holder = next((kind for kind in material.words.kinds.values() if name in kind.words), None)
         if holder is not None:
             faults.add(
                 "id-in-use",
-                place_of(m.values[name]),
+                place_of(material.values[name]),
                 f'"{name}" is a fact of {a_noun(holder.name)}',
                 "give the value a name of its own",
             )
 
 
-def _see_rows_of_words(m: Material, faults: Collector) -> None:
+def _see_rows_of_words(material: Material, faults: Collector) -> None:
     """See that there are the tables of whose rows a fact may be one."""
-    for kind in m.words.kinds.values():
+    for kind in material.words.kinds.values():
         for word in kind.words.values():
-            if word.type[0] == "row" and word.type[1] not in m.tables:
+            if word.type[0] == "row" and word.type[1] not in material.tables:
                 faults.add(
                     "no-such-table",
                     word.at,
                     f'"{word.name}" is a row of {word.type[1]}, and there is no such table',
-                    suggest(word.type[1], m.tables),
+                    suggest(word.type[1], material.tables),
                 )
 
 
@@ -432,60 +447,64 @@ def _see_sections(
             )
 
 
-def exceptions_only(k: Knowledge, m: Material, faults: Collector, pool: Pool) -> Knowledge:
-    """*k* with what is otherwise in *m*. It runs no job, only examples, each on one rule and its
-    exceptions: for a look at what would be.
+def exceptions_only(
+    knowledge: Knowledge, material: Material, faults: Collector, pool: Pool
+) -> Knowledge:
+    """*knowledge* with what is otherwise in *material*. It runs no job, only examples, each on one
+    rule and its exceptions: for a look at what would be.
 
     Only what is otherwise is checked.
 
     Raises:
         Faults: it does not fit.
     """
-    values = {**k.values}
-    for name, d in m.values.items():
-        if d is not k.value_items[name]:
-            values[name] = _value(d, read_in(d, k.edition), faults)
-    tables = {name for name, table in m.tables.items() if table is not k.tables[name]}
-    moved = {name for name, value in values.items() if value != k.values[name]}
+    values = {**knowledge.values}
+    for name, d in material.values.items():
+        if d is not knowledge.value_items[name]:
+            values[name] = _value(d, read_in(d, knowledge.edition), faults)
+    tables = {
+        name for name, table in material.tables.items() if table is not knowledge.tables[name]
+    }
+    moved = {name for name, value in values.items() if value != knowledge.values[name]}
     if tables:
-        _see_tables(m, faults)
-    known, ids = {**k.absent, **k.rules}, {*m.rules, *m.gone}
+        _see_tables(material, faults)
+    known, ids = {**knowledge.absent, **knowledge.rules}, {*material.rules, *material.gone}
     lost = known.keys() - ids
     rules: dict[str, Rule] = {}
     absent: dict[str, Rule] = {}
-    for i, d in m.rules.items():
-        if lost and i in m.trail and _names_any(d, lost):
+    for name, d in material.rules.items():
+        if lost and name in material.trail and _names_any(d, lost):
             # what an edit made may not stand without them
-            Rule(d, m.words, m.tables, values, ids, faults)
-        rule = known.get(i)
+            Rule(d, material.words, material.tables, values, ids, faults)
+        rule = known.get(name)
         stands = rule is not None and rule.d is d
         if rule is None or not stands or tables & rule.reads_tables or moved & rule.reads_values:
-            rule = pool.rule(d, m, values, ids, faults)
-            in_force = rule.section(k.edition) is not None
+            rule = pool.rule(d, material, values, ids, faults)
+            in_force = rule.section(knowledge.edition) is not None
         else:
-            in_force = i in k.rules
-        (rules if in_force else absent)[i] = rule
+            in_force = name in knowledge.rules
+        (rules if in_force else absent)[name] = rule
     faults.stop()
-    for i, rule in rules.items():
+    for name, rule in rules.items():
         aside = [str(t) for t in as_list(rule.d.get("exception to")) if str(t) in rules]
         if rule.exception_to != aside:
-            # a copy, for *k* goes on with what its rules set aside
-            rules[i] = rule = rule.taken_over()
+            # a copy, for the knowledge goes on with what its rules set aside
+            rules[name] = rule = rule.taken_over()
             rule.exception_to = aside
-    out = k.but(
-        tables=m.tables,
+    out = knowledge.but(
+        tables=material.tables,
         rules=rules,
         absent=absent,
         values=values,
-        value_items=m.values,
+        value_items=material.values,
         order=Order(exceptions=exceptions(rules)),
         slots={},
         holds={},
         results={},
         width={},
-        trail=m.trail,
-        withdrawn=m.withdrawn,
-        gone=m.gone,
+        trail=material.trail,
+        withdrawn=material.withdrawn,
+        gone=material.gone,
     )
     _number(out)
     return out
@@ -715,28 +734,34 @@ def _quantity(text: str, at: Place) -> tuple[Number, Type]:
 # ---- slots and digest ----------------------------------------------------------------------------
 
 
-def _number(k: Knowledge) -> None:
+def _number(knowledge: Knowledge) -> None:
     """Give every rule its slots on the things it is about, after their facts."""
-    free = {name: kind.width for name, kind in k.words.kinds.items()}
-    excepting = {rule.id for rules in k.order.exceptions.values() for rule in rules}
-    for rule in k.rules.values():
-        k.slots[rule.id] = free[rule.about]
+    free = {name: kind.width for name, kind in knowledge.words.kinds.items()}
+    excepting = {rule.id for rules in knowledge.order.exceptions.values() for rule in rules}
+    for rule in knowledge.rules.values():
+        knowledge.slots[rule.id] = free[rule.about]
         free[rule.about] += 1
         if rule.id in excepting or rule.fills:
-            k.holds[rule.id] = free[rule.about]
+            knowledge.holds[rule.id] = free[rule.about]
             free[rule.about] += 1
         for fill in rule.fills:
-            k.results[rule.id, fill.word.name] = free[rule.about]
+            knowledge.results[rule.id, fill.word.name] = free[rule.about]
             free[rule.about] += 1
-    k.width = free
+    knowledge.width = free
 
 
-def digest(k: Knowledge) -> str:
+def digest(knowledge: Knowledge) -> str:
     """Digest of everything in force: what it means and where it comes from."""
-    parts = [f"{i}:{r.meaning()}:{cited(r.d, k.edition)}" for i, r in sorted(k.rules.items())]
-    parts += [f"{i}:{t.meaning()}:{cited(t.d, k.edition)}" for i, t in sorted(k.tables.items())]
-    parts += [
-        f"{i}:{Fraction(number)}:{section_of(k.value_items[i], k.edition)}"
-        for i, (number, _) in sorted(k.values.items())
+    parts = [
+        f"{i}:{r.meaning()}:{cited(r.d, knowledge.edition)}"
+        for i, r in sorted(knowledge.rules.items())
     ]
-    return reading.digest("\n".join([k.edition, *parts]), 12)
+    parts += [
+        f"{i}:{t.meaning()}:{cited(t.d, knowledge.edition)}"
+        for i, t in sorted(knowledge.tables.items())
+    ]
+    parts += [
+        f"{i}:{Fraction(number)}:{section_of(knowledge.value_items[i], knowledge.edition)}"
+        for i, (number, _) in sorted(knowledge.values.items())
+    ]
+    return reading.digest("\n".join([knowledge.edition, *parts]), 12)

@@ -803,13 +803,13 @@ class Rule:
         if self.verb == "tries":
             yield from self.tries_keys.values()
 
-    def section(self, edition: str, x: Thing | None = None) -> str | None:
-        """Its section in *edition*, for the thing *x* where sections differ; None where it is not
+    def section(self, edition: str, thing: Thing | None = None) -> str | None:
+        """Its section in *edition*, for the thing *thing* where sections differ; None where it is not
         in force there.
         """
-        if self.cited_by is None or x is None:
+        if self.cited_by is None or thing is None:
             return section_of(self.d, edition)
-        return section_of(self.d, edition, self.cited_by.ev(x, None))
+        return section_of(self.d, edition, self.cited_by.ev(thing, None))
 
     def meaning(self) -> str:
         """Digest of what the rule says, not of how it is worded."""
