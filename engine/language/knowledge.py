@@ -462,28 +462,7 @@ def exceptions_only(
     for name, d in material.values.items():
         if d is not knowledge.value_items[name]:
             values[name] = _value(d, read_in(d, knowledge.edition), faults)
-    tables = {
-        name for name, table in material.tables.items() if table is not knowledge.tables[name]
-    }
-    moved = {name for name, value in values.items() if value != knowledge.values[name]}
-    if tables:
-        _see_tables(material, faults)
-    known, ids = {**knowledge.absent, **knowledge.rules}, {*material.rules, *material.gone}
-    lost = known.keys() - ids
-    rules: dict[str, Rule] = {}
-    absent: dict[str, Rule] = {}
-    for name, d in material.rules.items():
-        if lost and name in material.trail and _names_any(d, lost):
-            # what an edit made may not stand without them
-            Rule(d, material.words, material.tables, values, ids, faults)
-        rule = known.get(name)
-        stands = rule is not None and rule.d is d
-        if rule is None or not stands or tables & rule.reads_tables or moved & rule.reads_values:
-            rule = pool.rule(d, material, values, ids, faults)
-            in_force = rule.section(knowledge.edition) is not None
-        else:
-            in_force = name in knowledge.rules
-        (rules if in_force else absent)[name] = rule
+    rules, absent = _rules_otherwise(knowledge, material, values, faults, pool)
     faults.stop()
     for name, rule in rules.items():
         aside = [str(t) for t in as_list(rule.d.get("exception to")) if str(t) in rules]
@@ -508,6 +487,37 @@ def exceptions_only(
     )
     _number(out)
     return out
+
+
+def _rules_otherwise(
+    knowledge: Knowledge, material: Material, values: Values, faults: Collector, pool: Pool
+) -> tuple[dict[str, Rule], dict[str, Rule]]:
+    """The rules in force, and those that are not: those alone are checked that say something else,
+    or stand on a table or a value that does.
+    """
+    tables = {
+        name for name, table in material.tables.items() if table is not knowledge.tables[name]
+    }
+    moved = {name for name, value in values.items() if value != knowledge.values[name]}
+    if tables:
+        _see_tables(material, faults)
+    known, ids = {**knowledge.absent, **knowledge.rules}, {*material.rules, *material.gone}
+    lost = known.keys() - ids
+    rules: dict[str, Rule] = {}
+    absent: dict[str, Rule] = {}
+    for name, d in material.rules.items():
+        if lost and name in material.trail and _names_any(d, lost):
+            # what an edit made may not stand without them
+            Rule(d, material.words, material.tables, values, ids, faults)
+        rule = known.get(name)
+        stands = rule is not None and rule.d is d
+        if rule is None or not stands or tables & rule.reads_tables or moved & rule.reads_values:
+            rule = pool.rule(d, material, values, ids, faults)
+            in_force = rule.section(knowledge.edition) is not None
+        else:
+            in_force = name in knowledge.rules
+        (rules if in_force else absent)[name] = rule
+    return rules, absent
 
 
 def _names_any(d: Mapping, lost: Iterable[str]) -> bool:

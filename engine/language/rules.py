@@ -804,8 +804,8 @@ class Rule:
             yield from self.tries_keys.values()
 
     def section(self, edition: str, thing: Thing | None = None) -> str | None:
-        """Its section in *edition*, for the thing *thing* where sections differ; None where it is not
-        in force there.
+        """Its section in *edition*, for *thing* where sections differ; None where it is not in
+        force there.
         """
         if self.cited_by is None or thing is None:
             return section_of(self.d, edition)
