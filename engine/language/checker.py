@@ -168,14 +168,22 @@ class Checker:
         self.src = text
 
     def fault(self, code: str, what: str, todo: str = "") -> NoReturn:
-        """Say what does not fit in the line that is being read."""
+        """Say what does not fit in the line that is being read.
+
+        Raises:
+            Fault: always.
+        """
         raise Fault(
             code, self.at, f'in "{self.src}": {what}', todo or "see the grammar in kb/README.md"
         )
 
     # ---- what pieces have in common
     def table(self, name: str) -> Table:
-        """The table of that name, noted as one that the rule reads."""
+        """The table of that name, noted as one that the rule reads.
+
+        Raises:
+            Fault: there is none, or it could not be read.
+        """
         if name not in self.tables:
             self.fault("no-such-table", f'no table is called "{name}"', suggest(name, self.tables))
         if not self.tables[name].keys:
@@ -184,17 +192,26 @@ class Checker:
         return self.tables[name]
 
     def quantity(self, node: Node) -> ex.Expr:
-        """A piece that must be an amount."""
+        """A piece that must be an amount.
+
+        Raises:
+            Fault: it is none.
+        """
         e = self.build(node)
         if e.t[0] != "q":
             self.fault("number-expected", f"a number is wanted, and this is {describe(e.t)}")
         return e
 
     def same(self, a: ex.Expr, b: ex.Expr, doing: str) -> None:
-        """See that two amounts measure the same."""
+        """See that two amounts measure the same.
+
+        Raises:
+            Fault: they do not.
+        """
         if a.t[1] == b.t[1]:
             return
         one, other = (e.t[2] or SHOWN_AS.get(e.t[1], "another measure") for e in (a, b))
+        # most often a unit was forgotten: the one that the other side has is then meant
         bare = next((e for e in (b, a) if _is_bare(e)), None)
         unit = one if bare is b else other
         self.fault(
@@ -232,6 +249,7 @@ class Checker:
 
     def _path(self, node: Node) -> ex.Expr:
         names = tuple(reversed(node[1]))
+        # what stands nearest is meant: a column, a step and a value go before a fact
         if len(names) == 1:
             found = self._of_the_line(names[0])
             if found is not None:
@@ -293,6 +311,7 @@ class Checker:
     def _unknown(self, kind: str, name: str, root: str) -> NoReturn:
         """Say that *kind* has no such fact, and what may be meant."""
         words = self.words.kinds
+        # inside a list a fact of the rule's own thing and one of the member are easily mixed up
         if self.member and name != root:
             todo = suggest(name, words[kind].words)
         elif self.member and root in words[self.member].words:
@@ -353,6 +372,7 @@ class Checker:
         _, op, left, right = node
         a, b = self.quantity(left), self.quantity(right)
         dim = (self._sum if op in "+-±" else self._product)(op, a, b)
+        # a share of an amount is shown in the unit of the amount
         if dim == a.t[1] and a.t[2] != "%":
             unit = a.t[2]
         else:
@@ -402,6 +422,7 @@ class Checker:
         added = self.quantity(body) if body else None
         chosen = self.cond(where) if where else None
         self.member = outer
+        # what it is where nothing counts has no member to speak of
         otherwise = self.quantity(default) if default else None
         # only the smallest and the largest have a default, and they have a body
         if otherwise is not None and added is not None:
@@ -434,6 +455,7 @@ class Checker:
                 suggest(column, table.values),
             )
         known = self._keys(table, keys)
+        # a backward look-up goes through the rows of the keys it does not name
         missing = [key for key in table.keys if key not in dict(known)]
         if missing and not where:
             self.fault(
@@ -462,7 +484,11 @@ class Checker:
         return tuple(out)
 
     def key(self, table: Table, name: str, node: Node) -> ex.Expr:
-        """What one key of a look-up is to be; it must be able to find a row."""
+        """What one key of a look-up is to be; it must be able to find a row.
+
+        Raises:
+            Fault: it is of another unit, or no row has it.
+        """
         e, unit = self.build(node), table.unit(name)
         if unit and (e.t[0] != "q" or e.t[1] != dimension(unit)):
             self.fault(
@@ -594,6 +620,7 @@ class Checker:
                     f'"{fact.name}" of {a_noun(fact.kind)} always exists',
                     "leave the test out, or make it an optional part",
                 )
+            # to be none is to be absent, which no choice and no number is
             if word == "none" and a.t[0] in ("ref", "many", "row"):
                 continue
             self._may_be(word, a, fact, left)

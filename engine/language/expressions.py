@@ -163,6 +163,8 @@ class Path(Expr):
         value = holder[self.slots[-1]] if self.slots else holder
         if value is None:
             return self.blank
+        # a size or an amount that is not there cannot be compared; a part that is not there can be
+        # asked about
         if value is NONE and self.t[0] in ("row", "q"):
             return NOTHING
         return value
@@ -316,6 +318,7 @@ class Over(Expr):
             counts = self.where.ev(thing, one) if self.where else True
             if counts is False or counts is NOTHING:
                 continue
+            # without a body members are counted
             value = self.body.ev(thing, one) if self.body else Decimal(1)
             if value is not NOTHING:
                 out.append((one, counts, value))
@@ -512,9 +515,11 @@ def cell_of(rows: list[dict[str, Any]], column: str, t: Type) -> Value:
     >>> cell_of([{"kind": "copper"}, {}], "kind", ("word",)) is None
     True
     """
+    # in the order of the rows, so that every start agrees
     values: list[Value] = list(dict.fromkeys(row.get(column) for row in rows))
     if len(values) == 1:
         (value,) = values
+        # a table writes a flag as a word
         return value == "yes" if t[0] == "flag" and value is not None else value
     if t[0] != "q" or not values:
         return None
@@ -691,6 +696,7 @@ class Gauge(Cond):
             return size
         if size is NONE:
             return NOTHING
+        # what stands in no row has no place in the order
         if size not in self.order:
             return None
         if self.smaller:
@@ -764,6 +770,7 @@ class Among(Cond):
             points = frozenset(row[self.column] for row in self.table.find(keys) if row)
         if value is None:
             return None
+        # a range that reaches no row cannot be one; of any other it cannot be told
         if type(value) is Range:
             return None if _reaches(value, points) else self.negated
         if value not in points:
@@ -794,6 +801,7 @@ class Quant(Cond):
         if listed is NOTHING:
             return NOTHING
         answers = [self.where.ev(thing, one) for one in members(listed)]
+        # of what nobody listed nothing is known, and one such member may decide
         if listed is not NONE and _is_open(listed):
             answers.append(None)
         if self.fn == "every":
