@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 
 from ..basics.reading import Mapping
 from .knowledge import Knowledge
+from .rules import Read
+from .tables import Table
 from .words import as_list
 
 LINES = (
@@ -30,6 +32,7 @@ LINES = (
     "steps",
 )
 PROSE = ("because", "limits", "doubt", "notes")
+LINES_OF = {"rule": LINES, "value": ("is",), "table": ()}
 
 
 @dataclass
@@ -64,123 +67,147 @@ class Entry:
     written: str = ""
 
 
-def entries(k: Knowledge) -> dict[tuple[str, str], Mapping]:
+def entries(knowledge: Knowledge) -> dict[tuple[str, str], Mapping]:
     """Everything that has an entry, by kind and name: rules of any edition, tables, values."""
     return {
-        **{("rule", i): r.d for i, r in {**k.rules, **k.absent}.items()},
-        **{("table", i): t.d for i, t in k.tables.items()},
-        **{("value", i): d for i, d in k.value_items.items()},
+        **{
+            ("rule", name): rule.d for name, rule in {**knowledge.rules, **knowledge.absent}.items()
+        },
+        **{("table", name): table.d for name, table in knowledge.tables.items()},
+        **{("value", name): d for name, d in knowledge.value_items.items()},
     }
 
 
-def entry(k: Knowledge, kind: str, name: str) -> Entry:
-    """The entry of one rule, table or value."""
-    r = (k.rules.get(name) or k.absent.get(name)) if kind == "rule" else None
-    d = (
-        r.d
-        if r
-        else (
-            k.gone[name]
-            if kind == "rule"
-            else k.tables[name].d
-            if kind == "table"
-            else k.value_items[name]
-        )
-    )
-    out = plain_entry(kind, name, d)
+def entry(knowledge: Knowledge, kind: str, name: str) -> Entry:
+    """The entry of one rule, table or value.
+
+    Raises:
+        KeyError: there is no such thing.
+    """
     if kind == "rule":
-        out.in_force = name in k.rules
-        out.sets_aside = [str(t) for t in (r.exception_to if r else as_list(d.get("exception to")))]
-        out.set_aside = [(e.id, e.said) for e in k.order.exceptions.get(name, ())]
-        out.tables, out.values = (
-            sorted(r.reads_tables if r else ()),
-            sorted(r.reads_values if r else ()),
-        )
-    else:
-        out.read_by = sorted(
-            i
-            for i, o in {**k.rules, **k.absent}.items()
-            if name in (o.reads_tables if kind == "table" else o.reads_values)
-        )
+        return _entry_of_a_rule(knowledge, name)
+    d = knowledge.tables[name].d if kind == "table" else knowledge.value_items[name]
+    out = plain_entry(kind, name, d)
+    out.read_by = sorted(
+        rule.id
+        for rule in {**knowledge.rules, **knowledge.absent}.values()
+        if name in (rule.reads_tables if kind == "table" else rule.reads_values)
+    )
     if kind == "table":
-        t = k.tables[name]
-        out.facts = [
-            (
-                "keys",
-                "; ".join(
-                    f"{key}: {how}" + (f" {unit}" if unit else "")
-                    for key, (how, unit) in t.keys.items()
-                ),
-            ),
-            ("values", "; ".join(f"{c}: {u}" for c, u in t.values.items())),
-        ]
-        out.facts += [
-            ("no row", f"{key} {' | '.join(c for c in of if of[c] == why)}: {why}")
-            for key, of in t.no_row.items()
-            for why in dict.fromkeys(of.values())
-        ]
-        out.keys, out.columns = list(t.keys), list(t.values)
-        out.rows = [
-            [t.show(c, row[c]) if c in row else "" for c in (*t.keys, *t.values)] for row in t.rows
-        ]
+        _add_rows(out, knowledge.tables[name])
     return out
 
 
-def plain_entry(kind: str, name: str, d: Mapping) -> Entry:
-    """What an item says of itself, by its text alone."""
-    lines: list[tuple[str, str]] = []
-    for key in LINES if kind == "rule" else ("is",) if kind == "value" else ():
-        lines += [
-            (key if i == 0 else "", line)
-            for i, line in enumerate(_lines(d[key]) if d.get(key) is not None else ())
-        ]
-    code = d.get("code")
+def _entry_of_a_rule(knowledge: Knowledge, name: str) -> Entry:
+    """The entry of a rule, of one too that an edit took away."""
+    rule = knowledge.rules.get(name) or knowledge.absent.get(name)
+    d = rule.d if rule else knowledge.gone[name]
+    out = plain_entry("rule", name, d)
+    out.in_force = name in knowledge.rules
+    out.set_aside = [(other.id, other.said) for other in knowledge.order.exceptions.get(name, ())]
+    if rule is None:
+        # what was taken away is text alone
+        out.sets_aside = [str(target) for target in as_list(d.get("exception to"))]
+        return out
+    out.sets_aside = [str(target) for target in rule.exception_to]
+    out.tables, out.values = sorted(rule.reads_tables), sorted(rule.reads_values)
+    return out
+
+
+def _add_rows(out: Entry, table: Table) -> None:
+    """Add to an entry what only a table has: keys, columns, rows, and why a choice has none."""
+    keys = (
+        f"{key}: {how}" + (f" {unit}" if unit else "") for key, (how, unit) in table.keys.items()
+    )
+    columns = (f"{column}: {unit}" for column, unit in table.values.items())
+    out.facts = [("keys", "; ".join(keys)), ("values", "; ".join(columns))]
+    for key, reasons in table.no_row.items():
+        for why in dict.fromkeys(reasons.values()):
+            choices = " | ".join(choice for choice in reasons if reasons[choice] == why)
+            out.facts.append(("no row", f"{key} {choices}: {why}"))
+    out.keys, out.columns = list(table.keys), list(table.values)
+    every = (*table.keys, *table.values)
+    for row in table.rows:
+        out.rows.append([table.show(each, row[each]) if each in row else "" for each in every])
+
+
+def plain_entry(kind: str, name: str, d: dict[str, Read]) -> Entry:
+    """What an item says of itself, by its text alone; *d* may be a part of one."""
     return Entry(
         kind,
         name,
         str(d.get("about", "")),
         str(d.get("says", "")),
-        lines,
-        [(str(e), str(s)) for e, s in code.items()] if isinstance(code, dict) else [],
+        _lines_by_key(d, LINES_OF[kind]),
+        _pairs(d.get("code")),
         [(layer, str(d[layer])) for layer in ("manufacturer", "local", "practice") if layer in d],
-        [(p, str(d[p])) for p in PROSE if d.get(p)],
+        [(part, str(d[part])) for part in PROSE if d.get(part)],
         True,
-        examples=(
-            [_example(e) for e in d.get("examples", []) if isinstance(e, dict)]
-            if isinstance(d.get("examples", []), list)
-            else []
-        ),
-        proof=[
-            (f, "; ".join(f"{a} {b}" for a, b in d[f].items()))
-            for f in ("copied", "checked")
-            if isinstance(d.get(f), dict)
-        ],
-        written=str(getattr(d, "at", "")),
+        examples=_examples(d),
+        proof=_proof(d),
+        written=str(d.at) if isinstance(d, Mapping) else "",
     )
 
 
-def _lines(v) -> list[str]:
-    if isinstance(v, dict):
-        return [
-            f"{a}: {b if not isinstance(b, (list, dict)) else ', '.join(_lines(b))}"
-            for a, b in v.items()
-        ]
-    if isinstance(v, list):
-        return [line for x in v for line in _lines(x)]
-    return [str(v)]
+def _lines_by_key(d: dict[str, Read], keys: tuple[str, ...]) -> list[tuple[str, str]]:
+    """The lines of an item, the first of each key with the key."""
+    out: list[tuple[str, str]] = []
+    for key in keys:
+        if d.get(key) is not None:
+            lines = _lines(d[key])
+            out += zip([key, *[""] * len(lines)], lines)
+    return out
 
 
-def _example(e: Mapping) -> tuple[str, str]:
-    def text(v) -> str:
-        if isinstance(v, dict):
-            return ", ".join(f"{a} {text(b)}" for a, b in v.items())
-        if isinstance(v, list):
-            return "[" + "; ".join(text(x) for x in v) + "]"
-        return str(v)
+def _pairs(read: Read) -> list[tuple[str, str]]:
+    """What is said by edition; nothing where it is not said so."""
+    return [(str(a), str(b)) for a, b in read.items()] if isinstance(read, dict) else []
 
-    return text(e.get("given", {})) or "nothing", "; ".join(
-        f"{k}: {text(v)}" for k, v in e.items() if k != "given"
-    )
+
+def _examples(d: dict[str, Read]) -> list[tuple[str, str]]:
+    """The examples of an item, as far as they have the form of one."""
+    read = d.get("examples", [])
+    if not isinstance(read, list):
+        return []
+    return [_example(one) for one in read if isinstance(one, dict)]
+
+
+def _proof(d: dict[str, Read]) -> list[tuple[str, str]]:
+    """By whom an item was copied, and against what it was checked."""
+    return [
+        (part, "; ".join(f"{a} {b}" for a, b in d[part].items()))
+        for part in ("copied", "checked")
+        if isinstance(d.get(part), dict)
+    ]
+
+
+def _lines(read: Read) -> list[str]:
+    """What stands at one key, line by line."""
+    if isinstance(read, dict):
+        return [f"{name}: {_on_one_line(value)}" for name, value in read.items()]
+    if isinstance(read, list):
+        return [line for value in read for line in _lines(value)]
+    return [str(read)]
+
+
+def _on_one_line(read: Read) -> str:
+    """What stands at a name, its lines parted by commas."""
+    return ", ".join(_lines(read)) if isinstance(read, (list, dict)) else str(read)
+
+
+def _example(one: dict[str, Read]) -> tuple[str, str]:
+    """What an example gives, and what it expects."""
+    expected = "; ".join(f"{key}: {_short(value)}" for key, value in one.items() if key != "given")
+    return _short(one.get("given", {})) or "nothing", expected
+
+
+def _short(read: Read) -> str:
+    """What was read, on one line."""
+    if isinstance(read, dict):
+        return ", ".join(f"{name} {_short(value)}" for name, value in read.items())
+    if isinstance(read, list):
+        return "[" + "; ".join(map(_short, read)) + "]"
+    return str(read)
 
 
 __all__ = ["Entry", "entries", "entry", "plain_entry"]

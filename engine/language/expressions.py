@@ -1,19 +1,22 @@
 """Typed pieces of a line, and what each is worth on a thing: the general evaluator.
 
-Every piece answers ``ev(x, m)``: *x* is the thing the rule is about (a list of cells), *m* the
-member of a list, or the row of a table, that is being looked at. Answers are exact: a number, a
-word, yes or no, a list of things; unknown is None, what is partly known a Range, what lies beyond a
-told `none` NOTHING.
+Every piece answers ``ev(thing, member)``: *thing* is what the rule is about (a list of cells),
+*member* the member of a list, or the row of a table, that is being looked at. Answers are exact: a
+number, a word, yes or no, a list of things; unknown is None, what is partly known a Range, what
+lies beyond a told `none` NOTHING.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection, Iterable, Iterator
 from decimal import Decimal
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-from ..basics.sentinels import NONE, NOTHING
+from ..basics.sentinels import NONE, NOTHING, NothingThere
 from ..basics.units import (
     POINT,
     SOME,
+    Number,
     Range,
     add,
     between,
@@ -28,30 +31,61 @@ from ..basics.units import (
     root,
     round_to,
 )
-from .things import members
+from .things import Thing, Type, members
+
+if TYPE_CHECKING:
+    from .tables import Table
+
+Value: TypeAlias = Any  # what a cell or an evaluation may be: see the module, and `sentinels`
+Truth: TypeAlias = bool | NothingThere | None  # what a condition answers
+Member: TypeAlias = Any  # a thing of a list, a row of a table, or None where neither is looked at
+# does a member count (None: it may), and between which ends is what it adds
+Bounds: TypeAlias = tuple[Truth, Number | None, Number | None]
+ZERO = Decimal(0)
 
 
-def as_word(v) -> str | None:
-    """How a value that is no amount is written: unknown, none, yes, no, or the word that it is."""
-    if v is None or v is SOME:
+def as_word(value: Value) -> str | None:
+    """How a value that is no amount is written: unknown, none, yes, no, or the word that it is.
+
+    >>> as_word(True), as_word("EMT"), as_word(NONE), as_word(None), as_word(Decimal(3))
+    ('yes', 'EMT', 'none', 'unknown', None)
+    """
+    if value is None or value is SOME:
         return "unknown"
-    if v is NONE or v is NOTHING:
+    if value is NONE or value is NOTHING:
         return "none"
-    if isinstance(v, bool):
-        return "yes" if v else "no"
-    return v if isinstance(v, str) else None
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return value if isinstance(value, str) else None
+
+
+def _unknown(of_type: Type) -> Range | None:
+    """What an unknown value of a type is worth: most amounts are at least never below nothing."""
+    return SOME if of_type[0] == "q" and of_type[1] != POINT else None
 
 
 class Expr:
     """A piece of a line: its type *t* and the node of the grammar it came from."""
 
     __slots__ = ("t", "ast")
+    t: Type
+    ast: tuple[Any, ...]
 
-    def kids(self) -> tuple["Expr", ...]:
+    def ev(self, thing: Thing, member: Member) -> Value:
+        """What the piece is worth on *thing*, while *member* is being looked at.
+
+        Raises:
+            NotImplementedError: the kind of piece does not say.
+        """
+        raise NotImplementedError
+
+    def kids(self) -> tuple[Expr, ...]:
+        """The pieces right below this one."""
         return ()
 
     @property
     def unit(self) -> str | None:
+        """The unit in which an amount was written; None where it is no amount."""
         return self.t[2] if self.t[0] == "q" else None
 
 
@@ -60,10 +94,10 @@ class Num(Expr):
 
     __slots__ = ("value", "text")
 
-    def __init__(self, t, value, text):
+    def __init__(self, t: Type, value: Number, text: str) -> None:
         self.t, self.value, self.text = t, value, text
 
-    def ev(self, x, m):
+    def ev(self, thing: Thing, member: Member) -> Value:
         return self.value
 
 
@@ -72,22 +106,22 @@ class Dated(Expr):
 
     __slots__ = ("name", "value")
 
-    def __init__(self, t, name, value):
+    def __init__(self, t: Type, name: str, value: Number) -> None:
         self.t, self.name, self.value = t, name, value
 
-    def ev(self, x, m):
+    def ev(self, thing: Thing, member: Member) -> Value:
         return self.value
 
 
 class Word_(Expr):
-    """A word as written: a size, or a key of a table."""
+    """A word as written: a size, or a key of a table; or the yes or no that a rule fills in."""
 
     __slots__ = ("value",)
 
-    def __init__(self, t, value):
+    def __init__(self, t: Type, value: str | bool) -> None:
         self.t, self.value = t, value
 
-    def ev(self, x, m):
+    def ev(self, thing: Thing, member: Member) -> Value:
         return self.value
 
 
@@ -96,46 +130,44 @@ class Path(Expr):
 
     __slots__ = ("slots", "names", "kinds", "member", "said", "blank")
 
-    def __init__(self, t, slots, names, kinds, member, said):
-        self.t, self.slots, self.names, self.kinds, self.member, self.said = (
-            t,
-            slots,
-            names,
-            kinds,
-            member,
-            said,
-        )
-        self.blank = (
-            SOME
-            if t[0] == "q" and t[1] and t[1] != ("temperature",)
-            else SOME
-            if t[0] == "q" and t[1] == ()
-            else None
-        )
+    def __init__(
+        self,
+        t: Type,
+        slots: tuple[int, ...],
+        names: tuple[str, ...],
+        kinds: tuple[str, ...],
+        member: bool,
+        said: str,
+    ) -> None:
+        self.t, self.slots, self.names, self.kinds = t, slots, names, kinds
+        self.member, self.said = member, said
+        self.blank = _unknown(t)
 
-    def holder(self, x, m):
+    def holder(self, thing: Thing, member: Member) -> Thing | NothingThere | None:
         """The thing whose fact this is; None where a link is unknown, NOTHING beyond a none."""
-        o = m if self.member else x
-        for s in self.slots[:-1]:
-            o = o[s]
-            if o is None:
+        here = member if self.member else thing
+        for slot in self.slots[:-1]:
+            here = here[slot]
+            if here is None:
                 return None
-            if o is NONE:
+            if here is NONE:
                 return NOTHING
-        return o
+        return here
 
-    def ev(self, x, m):
-        o = self.holder(x, m)
-        if o is None:
+    def ev(self, thing: Thing, member: Member) -> Value:
+        holder: Any = self.holder(thing, member)
+        if holder is None:
             return self.blank
-        if o is NOTHING:
+        if holder is NOTHING:
             return NOTHING
-        v = o[self.slots[-1]] if self.slots else o
-        if v is None:
+        value = holder[self.slots[-1]] if self.slots else holder
+        if value is None:
             return self.blank
-        if v is NONE and self.t[0] in ("row", "q"):
+        # a size or an amount that is not there cannot be compared; a part that is not there can be
+        # asked about
+        if value is NONE and self.t[0] in ("row", "q"):
             return NOTHING
-        return v
+        return value
 
 
 class Column(Expr):
@@ -143,11 +175,11 @@ class Column(Expr):
 
     __slots__ = ("name",)
 
-    def __init__(self, t, name):
+    def __init__(self, t: Type, name: str) -> None:
         self.t, self.name = t, name
 
-    def ev(self, x, m):
-        return m[self.name]
+    def ev(self, thing: Thing, member: Member) -> Value:
+        return member[self.name]
 
 
 class Local(Expr):
@@ -155,14 +187,15 @@ class Local(Expr):
 
     __slots__ = ("name", "of")
 
-    def __init__(self, name, of):
+    def __init__(self, name: str, of: Expr) -> None:
         self.t, self.name, self.of = of.t, name, of
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return (self.of,)
 
-    def ev(self, x, m):
-        return self.of.ev(x, None)
+    def ev(self, thing: Thing, member: Member) -> Value:
+        # a step is a line of its own: it stands outside the list in which it is named
+        return self.of.ev(thing, None)
 
 
 class Arith(Expr):
@@ -170,18 +203,32 @@ class Arith(Expr):
 
     __slots__ = ("op", "a", "b")
 
-    def __init__(self, t, op, a, b):
+    def __init__(self, t: Type, op: str, a: Expr, b: Expr) -> None:
         self.t, self.op, self.a, self.b = t, op, a, b
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return self.a, self.b
 
-    def ev(self, x, m):
-        return apply_op(self.op, self.a.ev(x, m), self.b.ev(x, m))
+    def ev(self, thing: Thing, member: Member) -> Value:
+        return apply_op(self.op, self.a.ev(thing, member), self.b.ev(thing, member))
 
 
-def apply_op(op, a, b):
-    """One operation on two values."""
+def apply_op(op: str, a: Value, b: Value) -> Value:
+    """One operation on two values.
+
+    Raises:
+        Fault: the result has more digits than a machine should hold.
+
+    >>> apply_op("-", Decimal(7), Decimal(2))
+    Decimal('5')
+    >>> apply_op("÷", Decimal(1), Decimal(3))
+    Fraction(1, 3)
+    >>> tolerated = apply_op("±", Decimal(240), Decimal(12))
+    >>> tolerated.lo, tolerated.hi
+    (Decimal('228'), Decimal('252'))
+    >>> apply_op("+", Decimal(7), NOTHING)
+    NOTHING
+    """
     if op == "+":
         return add(a, b)
     if op == "-":
@@ -200,28 +247,43 @@ class Extreme(Expr):
 
     __slots__ = ("least", "xs")
 
-    def __init__(self, t, least, xs):
+    def __init__(self, t: Type, least: bool, xs: tuple[Expr, ...]) -> None:
         self.t, self.least, self.xs = t, least, xs
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return self.xs
 
-    def ev(self, x, m):
-        return extreme(self.least, [e.ev(x, m) for e in self.xs])
+    def ev(self, thing: Thing, member: Member) -> Value:
+        return extreme(self.least, [e.ev(thing, member) for e in self.xs])
 
 
-def extreme(least: bool, values: list):
-    """The smaller (or larger) of *values*, as far as it is known."""
-    if any(v is NOTHING for v in values):
+def extreme(least: bool, values: list[Value]) -> Value:
+    """The smaller (or larger) of *values*, as far as it is known.
+
+    >>> extreme(True, [Decimal(30), Decimal(20)])
+    Decimal('20')
+    >>> at_most = extreme(True, [Decimal(20), None])
+    >>> at_most.lo, at_most.hi
+    (None, Decimal('20'))
+    >>> extreme(False, [Decimal(20), NOTHING])
+    NOTHING
+    """
+    if any(value is NOTHING for value in values):
         return NOTHING
-    los, his = [ends(v)[0] for v in values], [ends(v)[1] for v in values]
+    lows, highs = [ends(v)[0] for v in values], [ends(v)[1] for v in values]
     if least:
-        return between(
-            None if None in los else min(los), min((h for h in his if h is not None), default=None)
-        )
-    return between(
-        max((lo for lo in los if lo is not None), default=None), None if None in his else max(his)
-    )
+        return between(_if_all_known(min, lows), _of_the_known(min, highs))
+    return between(_of_the_known(max, lows), _if_all_known(max, highs))
+
+
+def _if_all_known(pick: Callable[..., Any], numbers: list[Number | None]) -> Number | None:
+    """The smallest or largest of *numbers*; None where one of them is unknown."""
+    return None if None in numbers else pick(numbers)
+
+
+def _of_the_known(pick: Callable[..., Any], numbers: list[Number | None]) -> Number | None:
+    """The smallest or largest of those *numbers* that are known; None where none is."""
+    return pick((n for n in numbers if n is not None), default=None)
 
 
 class Over(Expr):
@@ -229,80 +291,125 @@ class Over(Expr):
 
     __slots__ = ("fn", "body", "list", "where", "default")
 
-    def __init__(self, t, fn, body, list_, where, default):
-        self.t, self.fn, self.body, self.list, self.where, self.default = (
-            t,
-            fn,
-            body,
-            list_,
-            where,
-            default,
-        )
+    def __init__(
+        self,
+        t: Type,
+        fn: str,
+        body: Expr | None,
+        list_: Path,
+        where: Expr | None,
+        default: Expr | None,
+    ) -> None:
+        self.t, self.fn, self.body, self.list = t, fn, body, list_
+        self.where, self.default = where, default
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return tuple(e for e in (self.list, self.body, self.where, self.default) if e is not None)
 
-    def taken(self, x, m):
+    def taken(self, thing: Thing, member: Member) -> tuple[list[tuple[Thing, Truth, Value]], bool]:
         """(member, does it count, what it adds) of every member that may count; and whether the
         list is open.
         """
-        col = self.list.ev(x, m)
-        if col is NOTHING or col is NONE:
+        listed = self.list.ev(thing, member)
+        if listed is NOTHING or listed is NONE:
             return [], False
-        out = []
-        for y in members(col):
-            ok = self.where.ev(x, y) if self.where else True
-            if ok is False or ok is NOTHING:
+        out: list[tuple[Thing, Truth, Value]] = []
+        for one in members(listed):
+            counts = self.where.ev(thing, one) if self.where else True
+            if counts is False or counts is NOTHING:
                 continue
-            v = self.body.ev(x, y) if self.body else Decimal(1)
-            if v is not NOTHING:
-                out.append((y, ok, v))
-        return out, not isinstance(col, list) or getattr(col, "open", False)
+            # without a body members are counted
+            value = self.body.ev(thing, one) if self.body else Decimal(1)
+            if value is not NOTHING:
+                out.append((one, counts, value))
+        return out, _is_open(listed)
 
-    def ev(self, x, m):
-        taken, open_ = self.taken(x, m)
-        least = None if self.t[1] == POINT else Decimal(0)  # what nobody listed is no less
+    def ev(self, thing: Thing, member: Member) -> Value:
+        taken, open_ = self.taken(thing, member)
         return fold(
             self.fn,
-            [(ok, v) for _, ok, v in taken],
+            [(counts, value) for _, counts, value in taken],
             open_,
-            self.default.ev(x, m) if self.default else None,
-            least,
+            self.default.ev(thing, member) if self.default else None,
+            # what nobody listed is no less than nothing, but for a temperature
+            None if self.t[1] == POINT else ZERO,
         )
 
 
-def fold(fn: str, taken: list, open_: bool, default, least=Decimal(0)):
-    """The total, count, smallest or largest of (counts?, value) pairs, as far as it is known; what
-    may not count adds at most itself, and at least nothing.
+def _is_open(listed: Value) -> bool:
+    """May a list hold more than was written? One that is unknown may hold anything."""
+    return not isinstance(listed, list) or getattr(listed, "open", False)
+
+
+def fold(
+    fn: str,
+    taken: list[tuple[Truth, Value]],
+    open_: bool,
+    default: Value,
+    least: Number | None = ZERO,
+) -> Value:
+    """The total, count, smallest or largest of (counts?, value) pairs, as far as it is known.
+
+    What may not count adds at most itself, and at least nothing. *default* is what the smallest
+    and the largest are where none counts; *least* is what a member that nobody listed is at least.
+
+    >>> fold("total", [(True, Decimal(20)), (True, Decimal(15))], False, None)
+    Decimal('35')
+    >>> maybe = fold("total", [(True, Decimal(20)), (None, Decimal(15))], False, None)
+    >>> maybe.lo, maybe.hi
+    (Decimal('20'), Decimal('35'))
+    >>> fold("largest", [], False, None)
+    NOTHING
+    >>> fold("largest", [], False, Decimal(0))
+    Decimal('0')
     """
-    es = [(ok, *ends(v)) for ok, v in taken]
+    bounds: list[Bounds] = [(counts, *ends(value)) for counts, value in taken]
     if fn in ("total", "count"):
-        lo, hi = Decimal(0), None if open_ else Decimal(0)
-        for ok, low, high in es:
-            lo = None if lo is None or low is None else add(lo, low if ok else min(low, Decimal(0)))
-            hi = (
-                None
-                if hi is None or high is None
-                else add(hi, high if ok else max(high, Decimal(0)))
-            )
-        if hi is None and any(low is not None and low < 0 for _, low, _ in es):
-            lo = None
-        return between(lo, hi)
-    if not es and not open_:
+        return _total(bounds, open_)
+    if not bounds and not open_:
         return NOTHING if default is None else default
-    sure = [e for e in es if e[0]]
-    if not sure and default is None:  # none of them may count, and then there is none
-        return None
-    spare = [] if sure else [(None, *ends(default))]  # what it is where none counts
-    lows, highs = ([e[i] for e in (*es, *spare)] for i in (1, 2))
+    certain = [each for each in bounds if each[0]]
+    if not certain:
+        if default is None:
+            # perhaps none of them counts, and then there is no such value
+            return None
+        bounds.append((None, *ends(default)))
     if fn == "smallest":
-        lo = None if open_ or None in lows else min(lows)
-        return between(lo, min((high for _, _, high in sure if high is not None), default=None))
-    known = [low for _, low, _ in sure if low is not None]
-    if not sure:
-        lows += [least] if open_ else []
-        known = [] if None in lows else [min(lows)]
-    return between(max(known, default=None), None if open_ or None in highs else max(highs))
+        return _smallest(bounds, certain, open_)
+    return _largest(bounds, certain, open_, least)
+
+
+def _total(bounds: list[Bounds], open_: bool) -> Value:
+    """The sum, from what is sure to be there to what may be."""
+    low_sum: Number | None = ZERO
+    high_sum: Number | None = None if open_ else ZERO
+    for counts, low, high in bounds:
+        if low_sum is not None:
+            low_sum = None if low is None else add(low_sum, low if counts else min(low, ZERO))
+        if high_sum is not None:
+            high_sum = None if high is None else add(high_sum, high if counts else max(high, ZERO))
+    if high_sum is None and any(low is not None and low < 0 for _, low, _ in bounds):
+        # where one may be negative, so may what is not known
+        low_sum = None
+    return between(low_sum, high_sum)
+
+
+def _smallest(bounds: list[Bounds], certain: list[Bounds], open_: bool) -> Value:
+    """The smallest: no more than any that is sure to count, no less than any that may."""
+    low = None if open_ else _if_all_known(min, [low for _, low, _ in bounds])
+    return between(low, _of_the_known(min, [high for _, _, high in certain]))
+
+
+def _largest(
+    bounds: list[Bounds], certain: list[Bounds], open_: bool, least: Number | None
+) -> Value:
+    """The largest: no less than any that is sure to count, no more than any that may."""
+    high = None if open_ else _if_all_known(max, [high for _, _, high in bounds])
+    if certain:
+        return between(_of_the_known(max, [low for _, low, _ in certain]), high)
+    # one of them it is, or the default, or what nobody listed: no less than the least of those
+    lows = [low for _, low, _ in bounds] + ([least] if open_ else [])
+    return between(_if_all_known(min, lows), high)
 
 
 class Look(Expr):
@@ -310,88 +417,113 @@ class Look(Expr):
 
     __slots__ = ("table", "column", "keys", "where")
 
-    def __init__(self, t, table, column, keys, where):
+    def __init__(
+        self,
+        t: Type,
+        table: Table,
+        column: str,
+        keys: tuple[tuple[str, Expr], ...],
+        where: Expr | None,
+    ) -> None:
         self.t, self.table, self.column, self.keys, self.where = t, table, column, keys, where
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return tuple(e for _, e in self.keys) + ((self.where,) if self.where else ())
 
-    def known_keys(self, x, m) -> dict | None:
+    def known_keys(self, thing: Thing, member: Member) -> dict[str, Value] | None:
         """Key values (unknown ones None); None where one is beyond a none."""
-        out = {}
-        for k, e in self.keys:
-            v = e.ev(x, m)
-            if v is NOTHING or v is NONE:
-                return None
-            out[k] = None if v is SOME else v
-        return out
+        return _known_keys(self.keys, thing, member)
 
-    def sure(self, x, m) -> bool:
-        """Is every key one known value?"""
-        return not any(v is None or type(v) is Range for v in self.known_keys(x, m).values())
+    def sure(self, thing: Thing, member: Member) -> bool:
+        """Is every key one known value? Only asked where no key is beyond a none."""
+        keys = self.known_keys(thing, member) or {}
+        return not any(value is None or type(value) is Range for value in keys.values())
 
-    def rows(self, x, m) -> list[dict] | None:
+    def rows(self, thing: Thing, member: Member) -> list[dict[str, Any]] | None:
         """The rows still possible; an empty one among them says that the answer may lie off the
         table.
         """
-        keys = self.known_keys(x, m)
+        keys = self.known_keys(thing, member)
         if keys is None:
             return None
         rows = self.table.find(keys)
-        unknown = [(k, e) for k, e in self.keys if keys[k] is None]
+        unknown = [(name, e) for name, e in self.keys if keys[name] is None]
         if unknown and {} not in rows and not self._covered(unknown, rows):
             rows = rows + [{}]
         return rows
 
     @staticmethod
-    def _covered(unknown: list, rows: list[dict]) -> bool:
+    def _covered(unknown: list[tuple[str, Expr]], rows: list[dict[str, Any]]) -> bool:
         """Is there a row for whatever the unknown keys may turn out to be?"""
-        most = 1
+        combinations = 1
         for _, e in unknown:
             if e.t[0] != "choice":
                 return False
-            most *= len(e.t[1])
-        return (
-            len(
-                {
-                    tuple(r[k] for k, _ in unknown)
-                    for r in rows
-                    if all(r[k] in e.t[1] for k, e in unknown)
-                }
-            )
-            == most
-        )
+            combinations *= len(e.t[1])
+        met = {
+            tuple(row[name] for name, _ in unknown)
+            for row in rows
+            if all(row[name] in e.t[1] for name, e in unknown)
+        }
+        return len(met) == combinations
 
-    def ev(self, x, m):
-        rows = self.rows(x, m)
+    def ev(self, thing: Thing, member: Member) -> Value:
+        rows = self.rows(thing, member)
         if rows is None:
             return NOTHING
-        if self.where is not None:
-            if not self.sure(x, m):
-                return None  # among the rows of which key is the first that will do?
-            for row in rows:
-                ok = self.where.ev(x, row)
-                if ok is True:
-                    return row[self.column]
-                if ok is None:
-                    return None
-                if ok is NOTHING:
-                    return NOTHING
-            return NONE if self.t[0] == "row" else None
-        return cell_of(rows, self.column, self.t)
+        if self.where is None:
+            return cell_of(rows, self.column, self.t)
+        if not self.sure(thing, member):
+            # among the rows of which key is the first that will do?
+            return None
+        return self._first(self.where, rows, thing)
+
+    def _first(self, where: Expr, rows: list[dict[str, Any]], thing: Thing) -> Value:
+        """The cell of the first of *rows* that will do."""
+        for row in rows:
+            met = where.ev(thing, row)
+            if met is True:
+                return row[self.column]
+            # a row that may do hides which is the first
+            if met is None or met is NOTHING:
+                return met
+        return NONE if self.t[0] == "row" else None
 
 
-def cell_of(rows: list[dict], column: str, t: tuple):
-    """What the rows still possible agree on."""
-    values = list(dict.fromkeys(r.get(column) for r in rows))
+def _known_keys(
+    keys: tuple[tuple[str, Expr], ...], thing: Thing, member: Member
+) -> dict[str, Value] | None:
+    """What the keys of a look-up are worth (unknown ones None); None where one is beyond a none."""
+    out = {}
+    for name, e in keys:
+        value = e.ev(thing, member)
+        if value is NOTHING or value is NONE:
+            return None
+        out[name] = None if value is SOME else value
+    return out
+
+
+def cell_of(rows: list[dict[str, Any]], column: str, t: Type) -> Value:
+    """What the rows still possible agree on.
+
+    >>> amperes = ("q", (("A", 1),), "A")
+    >>> cell_of([{"ampacity": Decimal(20)}, {"ampacity": Decimal(20)}], "ampacity", amperes)
+    Decimal('20')
+    >>> some = cell_of([{"ampacity": Decimal(20)}, {"ampacity": Decimal(25)}], "ampacity", amperes)
+    >>> some.lo, some.hi
+    (Decimal('20'), Decimal('25'))
+    >>> cell_of([{"kind": "copper"}, {}], "kind", ("word",)) is None
+    True
+    """
+    # in the order of the rows, so that every start agrees
+    values: list[Value] = list(dict.fromkeys(row.get(column) for row in rows))
     if len(values) == 1:
-        v = values[0]
-        return v if t[0] != "flag" or v is None else v == "yes"
-    if t[0] == "q" and values:
-        if None not in values:
-            return between(min(values), max(values))
-        return SOME if t[1] != ("temperature",) else None
-    return None
+        (value,) = values
+        # a table writes a flag as a word
+        return value == "yes" if t[0] == "flag" and value is not None else value
+    if t[0] != "q" or not values:
+        return None
+    return _unknown(t) if None in values else between(min(values), max(values))
 
 
 class Step(Expr):
@@ -399,25 +531,27 @@ class Step(Expr):
 
     __slots__ = ("up", "a", "table", "points")
 
-    def __init__(self, t, up, a, table, points):
+    def __init__(self, t: Type, up: bool, a: Expr, table: Table, points: list[Number]) -> None:
         self.t, self.up, self.a, self.table, self.points = t, up, a, table, points
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return (self.a,)
 
-    def one(self, v):
-        if v is None:
+    def one(self, value: Number | None) -> Number | None:
+        """The next rating of one number; None where it is unknown or beyond the last."""
+        if value is None:
             return None
         if self.up:
-            return next((p for p in self.points if p >= v), None)
-        return next((p for p in reversed(self.points) if p <= v), None)
+            return next((point for point in self.points if point >= value), None)
+        return next((point for point in reversed(self.points) if point <= value), None)
 
-    def ev(self, x, m):
-        v = self.a.ev(x, m)
-        if v is NOTHING:
+    def ev(self, thing: Thing, member: Member) -> Value:
+        value = self.a.ev(thing, member)
+        if value is NOTHING:
             return NOTHING
-        lo, hi = ends(v)
-        return between(self.one(lo), self.one(hi)) if type(v) is Range else self.one(v)
+        if type(value) is Range:
+            return between(self.one(value.lo), self.one(value.hi))
+        return self.one(value)
 
 
 class Round(Expr):
@@ -425,14 +559,14 @@ class Round(Expr):
 
     __slots__ = ("how", "a", "step")
 
-    def __init__(self, t, how, a, step):
+    def __init__(self, t: Type, how: str, a: Expr, step: Num | Dated) -> None:
         self.t, self.how, self.a, self.step = t, how, a, step
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return (self.a,)
 
-    def ev(self, x, m):
-        return round_to(self.a.ev(x, m), self.step.value, self.how)
+    def ev(self, thing: Thing, member: Member) -> Value:
+        return round_to(self.a.ev(thing, member), self.step.value, self.how)
 
 
 class Root(Expr):
@@ -440,25 +574,27 @@ class Root(Expr):
 
     __slots__ = ("a", "places")
 
-    def __init__(self, t, a, places):
+    def __init__(self, t: Type, a: Expr, places: int) -> None:
         self.t, self.a, self.places = t, a, places
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return (self.a,)
 
-    def ev(self, x, m):
-        return root(self.a.ev(x, m), self.places)
+    def ev(self, thing: Thing, member: Member) -> Value:
+        return root(self.a.ev(thing, member), self.places)
 
 
 # ---- conditions ----------------------------------------------------------------------------------
 
-FLAG = ("flag",)
+FLAG: Type = ("flag",)
 
 
 class Cond(Expr):
+    """A piece that is so or not: it answers yes, no, None (unknown) or NOTHING."""
+
     __slots__ = ()
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.t = FLAG
 
 
@@ -467,28 +603,30 @@ class Flag(Cond):
 
     __slots__ = ("a",)
 
-    def __init__(self, a):
+    def __init__(self, a: Expr) -> None:
         self.t, self.a = FLAG, a
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return (self.a,)
 
-    def ev(self, x, m):
-        v = self.a.ev(x, m)
-        return NOTHING if v is NONE else v
+    def ev(self, thing: Thing, member: Member) -> Truth:
+        value = self.a.ev(thing, member)
+        return NOTHING if value is NONE else value
 
 
 class Not(Cond):
+    """A condition turned round."""
+
     __slots__ = ("a",)
 
-    def __init__(self, a):
+    def __init__(self, a: Expr) -> None:
         self.t, self.a = FLAG, a
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return (self.a,)
 
-    def ev(self, x, m):
-        return opposite(self.a.ev(x, m))
+    def ev(self, thing: Thing, member: Member) -> Truth:
+        return opposite(self.a.ev(thing, member))
 
 
 class Junction(Cond):
@@ -496,14 +634,14 @@ class Junction(Cond):
 
     __slots__ = ("all", "xs")
 
-    def __init__(self, all_, xs):
+    def __init__(self, all_: bool, xs: tuple[Expr, ...]) -> None:
         self.t, self.all, self.xs = FLAG, all_, xs
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return self.xs
 
-    def ev(self, x, m):
-        return (both if self.all else either)([c.ev(x, m) for c in self.xs])
+    def ev(self, thing: Thing, member: Member) -> Truth:
+        return (both if self.all else either)([e.ev(thing, member) for e in self.xs])
 
 
 class Cmp(Cond):
@@ -511,36 +649,34 @@ class Cmp(Cond):
 
     __slots__ = ("op", "a", "b", "order")
 
-    def __init__(self, op, a, b, order=None):
+    def __init__(self, op: str, a: Expr, b: Expr, order: dict[str, int] | None = None) -> None:
         self.t, self.op, self.a, self.b, self.order = FLAG, op, a, b, order
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return self.a, self.b
 
-    def sides(self, x, m):
-        a, b = self.a.ev(x, m), self.b.ev(x, m)
-        if self.order is not None:
-            a, b = (
-                (
-                    v
-                    if v is None or v is NOTHING
-                    else (
-                        NOTHING
-                        if v is NONE
-                        else Decimal(self.order[v])
-                        if v in self.order
-                        else None
-                    )
-                )
-                for v in (a, b)
-            )
-        return a, b
+    def sides(self, thing: Thing, member: Member) -> tuple[Value, Value]:
+        """The two numbers that are compared; of sizes, their places in the order."""
+        a, b = self.a.ev(thing, member), self.b.ev(thing, member)
+        if self.order is None:
+            return a, b
+        return _place(a, self.order), _place(b, self.order)
 
-    def ev(self, x, m):
-        a, b = self.sides(x, m)
+    def ev(self, thing: Thing, member: Member) -> Truth:
+        a, b = self.sides(thing, member)
         if self.order is not None and (a is None or b is None):
+            # of a size that is unknown not even the sign is known, which `compare` would go by
             return NOTHING if NOTHING in (a, b) else None
         return compare(self.op, a, b)
+
+
+def _place(size: Value, order: dict[str, int]) -> Value:
+    """The place of a size in the order of its table, as a number."""
+    if size is None or size is NOTHING:
+        return size
+    if size is NONE:
+        return NOTHING
+    return Decimal(order[size]) if size in order else None
 
 
 class Gauge(Cond):
@@ -548,25 +684,24 @@ class Gauge(Cond):
 
     __slots__ = ("a", "size", "smaller", "order")
 
-    def __init__(self, a, size, smaller, order):
+    def __init__(self, a: Expr, size: str, smaller: bool, order: dict[str, int]) -> None:
         self.t, self.a, self.size, self.smaller, self.order = FLAG, a, size, smaller, order
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return (self.a,)
 
-    def ev(self, x, m):
-        v = self.a.ev(x, m)
-        if v is None or v is NOTHING:
-            return v
-        if v is NONE:
+    def ev(self, thing: Thing, member: Member) -> Truth:
+        size = self.a.ev(thing, member)
+        if size is None or size is NOTHING:
+            return size
+        if size is NONE:
             return NOTHING
-        if v not in self.order:
+        # what stands in no row has no place in the order
+        if size not in self.order:
             return None
-        return (
-            self.order[v] <= self.order[self.size]
-            if self.smaller
-            else self.order[v] >= self.order[self.size]
-        )
+        if self.smaller:
+            return self.order[size] <= self.order[self.size]
+        return self.order[size] >= self.order[self.size]
 
 
 class Is(Cond):
@@ -574,28 +709,32 @@ class Is(Cond):
 
     __slots__ = ("negated", "a", "words")
 
-    def __init__(self, negated, a, words):
+    def __init__(self, negated: bool, a: Expr, words: Collection[str]) -> None:
         self.t, self.negated, self.a, self.words = FLAG, negated, a, words
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return (self.a,)
 
-    def ev(self, x, m):
+    def ev(self, thing: Thing, member: Member) -> Truth:
         # a told none is an answer, not a hole
         if "none" in self.words and isinstance(self.a, Path):
-            o = self.a.holder(x, m)
-            if o is None or o is NOTHING:
-                return o
-            v = o[self.a.slots[-1]]
-            if v is None:
-                return None
-            return (v is NONE or (isinstance(v, list) and not v)) != self.negated
-        v = self.a.ev(x, m)
-        if v is None or v is NOTHING or v is SOME:
-            return None if v is SOME else v
-        if v is NONE:
+            return self._is_none(self.a, thing, member)
+        value = self.a.ev(thing, member)
+        if value is None or value is SOME:
+            return None
+        if value is NOTHING or value is NONE:
             return NOTHING
-        return (v in self.words) != self.negated
+        return (value in self.words) != self.negated
+
+    def _is_none(self, path: Path, thing: Thing, member: Member) -> Truth:
+        """Is there no such thing? An empty list is none, too."""
+        holder: Any = path.holder(thing, member)
+        if holder is None or holder is NOTHING:
+            return holder
+        value = holder[path.slots[-1]]
+        if value is None:
+            return None
+        return (value is NONE or (isinstance(value, list) and not value)) != self.negated
 
 
 class Among(Cond):
@@ -603,43 +742,47 @@ class Among(Cond):
 
     __slots__ = ("negated", "a", "table", "column", "keys", "points")
 
-    def __init__(self, negated, a, table, column, keys):
-        self.t, self.negated, self.a, self.table, self.column, self.keys = (
-            FLAG,
-            negated,
-            a,
-            table,
-            column,
-            keys,
-        )
-        self.points = frozenset(r[column] for r in table.rows)
+    def __init__(
+        self,
+        negated: bool,
+        a: Expr,
+        table: Table,
+        column: str,
+        keys: tuple[tuple[str, Expr], ...],
+    ) -> None:
+        self.t, self.negated, self.a = FLAG, negated, a
+        self.table, self.column, self.keys = table, column, keys
+        self.points: frozenset[Value] = frozenset(row[column] for row in table.rows)
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return (self.a,) + tuple(e for _, e in self.keys)
 
-    def ev(self, x, m):
-        v = self.a.ev(x, m)
-        if v is NOTHING or v is NONE:
+    def ev(self, thing: Thing, member: Member) -> Truth:
+        value = self.a.ev(thing, member)
+        if value is NOTHING or value is NONE:
             return NOTHING
         points, sure = self.points, True
         if self.keys:
-            known = {}
-            for k, e in self.keys:
-                kv = e.ev(x, m)
-                if kv is NOTHING or kv is NONE:
-                    return NOTHING
-                known[k] = None if kv is SOME else kv
-                sure = sure and known[k] is not None and type(known[k]) is not Range
-            points = {r[self.column] for r in self.table.find(known) if r}
-        if v is None:
+            keys = _known_keys(self.keys, thing, member)
+            if keys is None:
+                return NOTHING
+            sure = not any(key is None or type(key) is Range for key in keys.values())
+            points = frozenset(row[self.column] for row in self.table.find(keys) if row)
+        if value is None:
             return None
-        if type(v) is Range:
-            if any((v.lo is None or p >= v.lo) and (v.hi is None or p <= v.hi) for p in points):
-                return None
+        # a range that reaches no row cannot be one; of any other it cannot be told
+        if type(value) is Range:
+            return None if _reaches(value, points) else self.negated
+        if value not in points:
             return self.negated
-        if v in points:
-            return (not self.negated) if sure else None
-        return self.negated
+        # it stands in one of the rows that are still possible, perhaps not in the one that is meant
+        return (not self.negated) if sure else None
+
+
+def _reaches(within: Range, points: Iterable[Value]) -> bool:
+    """Does one of *points* lie within a range?"""
+    low, high = within.lo, within.hi
+    return any((low is None or p >= low) and (high is None or p <= high) for p in points)
 
 
 class Quant(Cond):
@@ -647,27 +790,33 @@ class Quant(Cond):
 
     __slots__ = ("fn", "list", "where")
 
-    def __init__(self, fn, list_, where):
+    def __init__(self, fn: str, list_: Path, where: Expr) -> None:
         self.t, self.fn, self.list, self.where = FLAG, fn, list_, where
 
-    def kids(self):
+    def kids(self) -> tuple[Expr, ...]:
         return self.list, self.where
 
-    def ev(self, x, m):
-        col = self.list.ev(x, m)
-        if col is NOTHING:
+    def ev(self, thing: Thing, member: Member) -> Truth:
+        listed = self.list.ev(thing, member)
+        if listed is NOTHING:
             return NOTHING
-        vs = [self.where.ev(x, y) for y in members(col)]
-        if col is not NONE and (not isinstance(col, list) or getattr(col, "open", False)):
-            vs.append(None)
+        answers = [self.where.ev(thing, one) for one in members(listed)]
+        # of what nobody listed nothing is known, and one such member may decide
+        if listed is not NONE and _is_open(listed):
+            answers.append(None)
         if self.fn == "every":
-            return both(vs)
-        v = either(vs)
-        return v if self.fn == "some" else opposite(v)
+            return both(answers)
+        met = either(answers)
+        return met if self.fn == "some" else opposite(met)
 
 
-def walk(e: Expr):
-    """Every piece below and including *e*."""
+def walk(e: Expr) -> Iterator[Expr]:
+    """Every piece below and including *e*.
+
+    >>> two = Num(("q", (), "count"), Decimal(2), "2")
+    >>> [type(piece).__name__ for piece in walk(Arith(two.t, "+", two, two))]
+    ['Arith', 'Num', 'Num']
+    """
     yield e
-    for k in e.kids():
-        yield from walk(k)
+    for kid in e.kids():
+        yield from walk(kid)

@@ -4,18 +4,35 @@ from __future__ import annotations
 
 import os
 import re
+from collections.abc import Iterable
 from fractions import Fraction
 from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from ..basics import reading
 from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.reading import Mapping, place_of
-from ..basics.units import dimension, parse_quantity, unit_of
+from ..basics.units import Number, dimension, parse_quantity, unit_of
+from .checker import Values, size_order
 from .lines import RESERVED
-from .order import Order, exceptions, find_order, see_sizes
-from .rules import CODE_BY, EDITIONS, Rule, by_case, cited, section_of
+from .order import FactOf, Order, exceptions, find_order, see_sizes
+from .rules import (
+    CODE_BY,
+    EDITIONS,
+    NAME_IN_A_LINE,
+    Read,
+    Rule,
+    by_case,
+    cited,
+    read_in,
+    section_of,
+)
 from .tables import Table
-from .words import Words, a_noun, as_list
+from .things import NodeId, Thing, Type
+from .words import Word, Words, a_noun, as_list
+
+if TYPE_CHECKING:  # the one room above that knowledge calls, when its code is wanted
+    from ..running.emit import Emitted
 
 KB = Path(os.environ.get("WHYWIRE_KB") or Path(__file__).resolve().parents[2] / "kb").resolve()
 VALUE_KEYS = (
@@ -32,49 +49,59 @@ VALUE_KEYS = (
 )
 ITEMS = ("rule", "value", "table", "way")
 WAY_KEYS = ("way", "about", "for", "change", "practice")
+# classes of rooms above this one, which only carries them: an edit and a pack (`law`), the plan of
+# the second chainer and the shape in which a job tells a thing (`running`)
+Edit: TypeAlias = Any
+Pack: TypeAlias = Any
+Plan: TypeAlias = Any
+Shape: TypeAlias = Any
+Items: TypeAlias = Iterable[tuple[Mapping, Path]]  # each with the folder its files are in
 
 
 class Knowledge:
     """Everything in force: the words, the tables, the rules of one edition in one order."""
 
+    # what upper rooms make of it when it is first wanted, kept here so that it goes where the
+    # knowledge goes: the emitted code; (pick, row) -> how the row is called; kinds of things -> the
+    # order for a job with these; the same -> the plan of the second chainer; kind -> the shape of a
+    # thing as a job tells it
+    _emitted: Emitted | None
+    _labels: dict[tuple[str, Any], str]
+    _programs: dict[Any, list[NodeId]]
+    _durable: dict[Any, Plan]
+    _shapes: dict[str, Shape]
+
     def __init__(
         self,
-        m: Material,
+        material: Material,
         tables: dict[str, Table],
         rules: dict[str, Rule],
         absent: dict[str, Rule],
-        values: dict[str, tuple],
+        values: Values,
         order: Order,
     ) -> None:
-        self.edition, self.words, self.packs, self.order, self.digest = (
-            m.edition,
-            m.words,
-            m.packs,
-            order,
-            "",
-        )
+        self.edition, self.words, self.packs = material.edition, material.words, material.packs
+        self.order, self.digest = order, ""
         self.tables = tables
-        # in force in this edition; known, and not in this edition
-        self.rules, self.absent = (
-            rules,
-            absent,
-        )
-        # name -> (base value, type); name -> as written
-        self.values, self.value_items = (
-            values,
-            m.values,
-        )
-        self.ways = m.ways  # ways out that an answer tries: what to change, and what it is called
+        self.rules = rules  # in force in this edition
+        self.absent = absent  # known, and not in this edition
+        self.values = values  # name -> (base value, type)
+        self.value_items = material.values  # name -> as written
+        # ways out that an answer tries: what to change, and what it is called
+        self.ways = material.ways
         self.slots: dict[str, int] = {}  # rule id -> slot of its answer on a thing of its kind
         # rule id -> slot of whether it holds (exceptions and fillers)
         self.holds: dict[str, int] = {}
-        self.results: dict[tuple, int] = {}  # (rule id, fact) -> slot of what it gives
+        # (rule id, fact) -> slot of what it gives
+        self.results: dict[tuple[str, str], int] = {}
         self.width: dict[str, int] = {}  # kind -> cells of a thing
-        self.trail, self.withdrawn, self.gone = m.trail, m.withdrawn, m.gone  # as of the material
+        # as of the material
+        self.trail, self.withdrawn = material.trail, material.withdrawn
+        self.gone = material.gone
         self.__dict__.update(self._not_yet())
 
     @staticmethod
-    def _not_yet() -> dict:
+    def _not_yet() -> dict[str, Any]:
         """What is made when it is first wanted."""
         return {
             "_emitted": None,
@@ -85,29 +112,31 @@ class Knowledge:
             "_readers": None,
         }
 
-    def __getstate__(self):
+    def __getstate__(self) -> dict[str, Any]:
         return self.__dict__ | self._not_yet()
 
-    def but(self, **other) -> Knowledge:
+    def but(self, **other: Any) -> Knowledge:
         """The same knowledge with something *other* in it, made of the same words in the same
         order.
         """
-        k = object.__new__(Knowledge)
-        k.__dict__.update(self.__dict__ | self._not_yet() | other)
-        return k
+        knowledge = object.__new__(Knowledge)
+        knowledge.__dict__.update(self.__dict__ | self._not_yet() | other)
+        return knowledge
 
-    def section(self, name: str, of: list | dict | None = None) -> str:
+    def section(self, name: str, of: Thing | dict[str, Any] | None = None) -> str:
         """The section of a rule, table or value in the edition in force; of a rule for the thing,
         of a table for the row that is asked about.
         """
-        item = self.rules.get(name) or self.absent.get(name)
-        if item:
-            return item.section(self.edition, of) or ""
+        rule = self.rules.get(name) or self.absent.get(name)
+        if rule:
+            return rule.section(self.edition, of if isinstance(of, list) else None) or ""
         d = self.tables[name].d if name in self.tables else self.value_items[name]
-        case = of.get(d[CODE_BY]) if of and CODE_BY in d else None  # a row off the table has none
+        case = None
+        if of and not isinstance(of, list) and CODE_BY in d:
+            case = of.get(d[CODE_BY])  # a row off the table has none
         return section_of(d, self.edition, case) or ""
 
-    def emitted(self):
+    def emitted(self) -> Emitted:
         """The order as emitted functions."""
         if self._emitted is None:
             from ..running.emit import Emitted
@@ -115,40 +144,44 @@ class Knowledge:
             self._emitted = Emitted(self)
         return self._emitted
 
-    def label(self, pick: Rule, row) -> str:
+    def label(self, pick: Rule, row: Any) -> str:
         """How a row that is tried is called."""
-        got = self._labels.get((pick.id, row))
-        if got is None:
-            got = self._labels[pick.id, row] = pick.tries_table.show(pick.tried.name, row)
-        return got
+        said = self._labels.get((pick.id, row))
+        if said is None:
+            said = self._labels[pick.id, row] = pick.tries_table.show(pick.tried.name, row)
+        return said
 
-    def idle(self, n: tuple) -> bool:
+    def idle(self, node: NodeId) -> bool:
         """Does a node of the order need no work: what is told already stands in its cell, and a try
         or a pick writes its own.
         """
-        if n[0] != "cell":
+        if node[0] != "cell":
             return False
-        _, kind, fact, plane = n
+        _, kind, fact, plane = node
         givers = self.order.givers.get((kind, fact), ())
-        return not givers or (
-            fact == self.rules[plane].tried.name
-            if plane
-            else any(g.verb == "tries" for g in givers)
-        )
+        if not givers:
+            return True
+        if plane:
+            return fact == self.rules[plane].tried.name
+        return any(rule.verb == "tries" for rule in givers)
 
-    def program(self, kinds: frozenset) -> list:
+    def program(self, kinds: frozenset[str]) -> list[NodeId]:
         """The order for a job with these kinds of things, without what needs no work there."""
         if kinds not in self._programs:
             self._programs[kinds] = [
-                n
-                for n in self.order.sequence
-                if n[0] == "block"
-                or not self.idle(n)
-                and (n[1] if n[0] == "cell" else self.rules[n[1]].about) in kinds
+                node for node in self.order.sequence if self._concerns(node, kinds)
             ]
         return self._programs[kinds]
 
+    def _concerns(self, node: NodeId, kinds: frozenset[str]) -> bool:
+        """Is there work at a node of the order for things of these kinds?"""
+        if node[0] == "block":
+            return True
+        about = node[1] if node[0] == "cell" else self.rules[node[1]].about
+        return about in kinds and not self.idle(node)
+
     def tests(self, pick: str) -> list[Rule]:
+        """The tests that a row has to pass to be picked."""
         return self.order.tests[pick]
 
 
@@ -157,63 +190,41 @@ class Material:
     here.
     """
 
-    def __init__(self, edition: str, words: Words, packs: list[Mapping] | None = None) -> None:
+    def __init__(self, edition: str, words: Words, packs: list[Pack] | None = None) -> None:
         self.edition, self.words, self.packs = edition, words, packs or []
         self.rules: dict[str, Mapping] = {}
         self.values: dict[str, Mapping] = {}
         self.tables: dict[str, Table] = {}
         self.ways: list[Mapping] = []
-        self.trail: dict[str, list] = {}  # item -> the edits it came through, in order
-        self.withdrawn: dict[str, object] = {}  # rule -> the edit that took it away
+        self.trail: dict[str, list[Edit]] = {}  # item -> the edits it came through, in order
+        self.withdrawn: dict[str, Edit] = {}  # rule -> the edit that took it away
         self.gone: dict[str, Mapping] = {}  # rule -> what it said before that
 
     def copy(self) -> Material:
         """The same material, to be changed without touching this one."""
-        m = Material(self.edition, self.words, [*self.packs])
-        m.rules, m.values, m.tables, m.ways = (
-            {**self.rules},
-            {**self.values},
-            {**self.tables},
-            [*self.ways],
-        )
-        m.trail, m.withdrawn, m.gone = (
-            {k: [*v] for k, v in self.trail.items()},
-            {**self.withdrawn},
-            {**self.gone},
-        )
-        return m
+        material = Material(self.edition, self.words, [*self.packs])
+        material.rules, material.values = {**self.rules}, {**self.values}
+        material.tables = {**self.tables}
+        material.ways = [*self.ways]
+        material.trail = {name: [*edits] for name, edits in self.trail.items()}
+        material.withdrawn, material.gone = {**self.withdrawn}, {**self.gone}
+        return material
 
 
-def gather(items, words: Words, packs: list, edition: str, faults: Collector) -> Material:
+def gather(
+    items: Items, words: Words, packs: list[Pack], edition: str, faults: Collector
+) -> Material:
     """*items* by name, tables read; nothing is checked against anything else yet."""
-    m = Material(edition, words, packs)
+    material = Material(edition, words, packs)
     seen: dict[str, Place] = {}
     for d, folder in items:
-        kind = next(k for k in ITEMS if k in d)
+        kind = next(each for each in ITEMS if each in d)
         name = str(d[kind])
         if kind == "way":
-            m.ways.append(d)
+            material.ways.append(d)
             continue
-        if kind != "rule" and (odd := reading.no_name(name)):
-            faults.add(
-                "item-name",
-                place_of(d[kind], place_of(d)),
-                f'"{name}" is no name for a {kind}: {odd}',
-                "write plain letters, and not many",
-            )
-            continue
-        if kind != "rule" and (
-            not isinstance(d[kind], str)
-            or RESERVED & set(name.split())
-            or not re.fullmatch(r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*", name)
-        ):
-            faults.add(
-                "item-name",
-                place_of(d[kind], place_of(d)),
-                f'"{name}" is no name for a {kind}: no line could say it',
-                "write words, without digits, signs, or the words of the grammar (of, by, from,"
-                " total ...)",
-            )
+        # of a rule that is seen when it is read
+        if kind != "rule" and not _has_a_name(d, kind, faults):
             continue
         if name in seen:
             faults.add(
@@ -225,21 +236,57 @@ def gather(items, words: Words, packs: list, edition: str, faults: Collector) ->
             continue
         seen[name] = place_of(d)
         if kind == "table":
+            # a fault of one table hides none of another
             with faults.catching():
                 mine = Collector()
                 with mine.catching():
-                    m.tables[name] = Table(d, folder, mine)
+                    material.tables[name] = Table(d, folder, mine)
                 faults.items.extend(mine.items)
         else:
-            (m.rules if kind == "rule" else m.values)[name] = d
-    return m
+            (material.rules if kind == "rule" else material.values)[name] = d
+    return material
+
+
+def _has_a_name(d: Mapping, kind: str, faults: Collector) -> bool:
+    """Whether a line can name a table or a value."""
+    name = str(d[kind])
+    at = place_of(d[kind], place_of(d))
+    odd = reading.no_name(name)
+    if odd:
+        faults.add(
+            "item-name",
+            at,
+            f'"{name}" is no name for a {kind}: {odd}',
+            "write plain letters, and not many",
+        )
+        return False
+    if (
+        isinstance(d[kind], str)
+        and not RESERVED & set(name.split())
+        and re.fullmatch(NAME_IN_A_LINE, name)
+    ):
+        return True
+    faults.add(
+        "item-name",
+        at,
+        f'"{name}" is no name for a {kind}: no line could say it',
+        "write words, without digits, signs, or the words of the grammar (of, by, from, total ...)",
+    )
+    return False
 
 
 def build(
-    items, words: Words, packs: list, edition: str, faults: Collector | None = None
+    items: Items,
+    words: Words,
+    packs: list[Pack],
+    edition: str,
+    faults: Collector | None = None,
 ) -> Knowledge:
     """Check *items* against each other and put them in order (also for packs that never were
     files).
+
+    Raises:
+        Faults: something in them does not fit.
     """
     faults = faults or Collector()
     words.finish(faults)
@@ -252,243 +299,326 @@ class Pool:
     def __init__(self) -> None:
         self._kept: dict[int, tuple[Mapping, Rule]] = {}
 
-    def rule(self, d: Mapping, m: Material, values: dict, ids: set, faults: Collector) -> Rule:
+    def rule(
+        self, d: Mapping, material: Material, values: Values, ids: set[str], faults: Collector
+    ) -> Rule:
         """The checked rule that *d* says."""
-        said, r = self._kept.get(id(d), (None, None))
-        if (
-            said is not d
-            or any(m.tables.get(n) is not t for n, t in r.c.tables_used.items())
-            or any(values.get(n) != v for n, v in r.c.values_used.items())
-        ):
-            before = len(faults.items)
-            r = Rule(d, m.words, m.tables, values, ids, faults)
-            if len(faults.items) == before:
-                self._kept[id(d)] = d, r
-        return r.taken_over()
+        kept = self._kept.get(id(d))
+        # another mapping may stand where one that was let go has stood
+        if kept is not None and kept[0] is d and _still_stands(kept[1], material.tables, values):
+            return kept[1].taken_over()
+        before = len(faults.items)
+        rule = Rule(d, material.words, material.tables, values, ids, faults)
+        if len(faults.items) == before:
+            self._kept[id(d)] = d, rule
+        return rule.taken_over()
+
+
+def _still_stands(rule: Rule, tables: dict[str, Table], values: Values) -> bool:
+    """Whether everything a rule was checked against is as it was."""
+    return all(tables.get(name) is table for name, table in rule.c.tables_used.items()) and all(
+        values.get(name) == value for name, value in rule.c.values_used.items()
+    )
+
+
+# ---- put together --------------------------------------------------------------------------------
 
 
 def assemble(
-    m: Material, faults: Collector | None = None, pool: Pool | None = None, ordered: bool = True
+    material: Material,
+    faults: Collector | None = None,
+    pool: Pool | None = None,
+    ordered: bool = True,
 ) -> Knowledge:
-    """Check what is in *m* against each other and put it in order.
+    """Check what is in *material* against each other and put it in order.
 
     Not *ordered* it runs no job, only examples, each on one rule and its exceptions: for a look at
     what would be without.
+
+    Raises:
+        Faults: something in it does not fit.
     """
-    faults, pool, edition, words, tables = (
-        faults or Collector(),
-        pool or Pool(),
-        m.edition,
-        m.words,
-        m.tables,
-    )
-    if edition not in EDITIONS:
+    faults, pool = faults or Collector(), pool or Pool()
+    if material.edition not in EDITIONS:
         faults.add(
-            "edition", Place("edition"), f'"{edition}" is no edition', suggest(edition, EDITIONS)
+            "edition",
+            Place("edition"),
+            f'"{material.edition}" is no edition',
+            suggest(material.edition, EDITIONS),
         )
-    for kind in words.kinds.values():
-        for w in kind.words.values():
-            if w.usual and w.usual.table and w.usual.table not in tables:
+    _see_usual(material, faults)
+    values = _values(material, faults)
+    ids = {*material.rules, *material.gone}
+    every: dict[str, Rule] = {}
+    for name, d in material.rules.items():
+        with faults.catching():
+            every[name] = pool.rule(d, material, values, ids, faults)
+    # what stands on a rule or a value that could not be read would be told of wrongly
+    faults.stop()
+    _see_tables(material, faults)
+    _see_names_of_values(material, values, faults)
+    _see_rows_of_words(material, faults)
+    rules = {
+        name: rule
+        for name, rule in sorted(every.items())
+        if rule.section(material.edition) is not None
+    }
+    absent = {name: rule for name, rule in every.items() if name not in rules}
+    for d in material.ways:
+        _check_way(d, material.words, ids, material.tables, faults)
+    _settle_exceptions(rules, every, faults)
+    faults.stop()
+    knowledge = Knowledge(material, material.tables, rules, absent, values, Order())
+    with faults.catching():
+        knowledge.order = (
+            find_order(rules, material.words) if ordered else Order(exceptions=exceptions(rules))
+        )
+        see_sizes(knowledge.order)
+    if ordered:
+        _see_sections(every, knowledge.order.givers, faults)
+    faults.stop()
+    _number(knowledge)
+    if ordered:
+        knowledge.digest = digest(knowledge)
+    return knowledge
+
+
+def _see_usual(material: Material, faults: Collector) -> None:
+    """See that the tables by which amounts are usual are there."""
+    for kind in material.words.kinds.values():
+        for word in kind.words.values():
+            if word.usual and word.usual.table and word.usual.table not in material.tables:
                 faults.add(
                     "words-usual",
-                    w.usual.at,
-                    f'"{w.name}" is usual where "{w.usual.table}" lists it, and there is no such'
-                    " table",
-                    suggest(w.usual.table, tables),
+                    word.usual.at,
+                    f'"{word.name}" is usual where "{word.usual.table}" lists it, and there is no'
+                    " such table",
+                    suggest(word.usual.table, material.tables),
                 )
-    values: dict[str, tuple] = {}
-    for name, d in m.values.items():
+
+
+def _values(material: Material, faults: Collector) -> Values:
+    """The dated numbers, each as of its edition."""
+    out: Values = {}
+    for name, d in material.values.items():
         with faults.catching():
-            values[name] = _value(d, getattr(d, "edition", edition), faults)
-    ids = {*m.rules, *m.gone}
-    every: dict[str, Rule] = {}
-    for name, d in m.rules.items():
-        with faults.catching():
-            every[name] = pool.rule(d, m, values, ids, faults)
-    faults.stop()
-    for t in tables.values():
-        _check_rows(t, tables, faults)
-    for v in values:
-        holder = next((x for x in words.kinds.values() if v in x.words), None)
+            out[name] = _value(d, read_in(d, material.edition), faults)
+    return out
+
+
+def _see_tables(material: Material, faults: Collector) -> None:
+    """See that tables name rows and sections that there are."""
+    for table in material.tables.values():
+        _check_rows(table, material.tables, faults)
+
+
+def _see_names_of_values(material: Material, values: Values, faults: Collector) -> None:
+    """See that no value has the name of a fact: a line could mean either."""
+    for name in values:
+        holder = next((kind for kind in material.words.kinds.values() if name in kind.words), None)
         if holder is not None:
             faults.add(
                 "id-in-use",
-                place_of(m.values[v]),
-                f'"{v}" is a fact of {a_noun(holder.name)}',
+                place_of(material.values[name]),
+                f'"{name}" is a fact of {a_noun(holder.name)}',
                 "give the value a name of its own",
             )
-    for kind in words.kinds.values():
-        for w in kind.words.values():
-            if w.type[0] == "row" and w.type[1] not in tables:
+
+
+def _see_rows_of_words(material: Material, faults: Collector) -> None:
+    """See that there are the tables of whose rows a fact may be one."""
+    for kind in material.words.kinds.values():
+        for word in kind.words.values():
+            if word.type[0] == "row" and word.type[1] not in material.tables:
                 faults.add(
                     "no-such-table",
-                    w.at,
-                    f'"{w.name}" is a row of {w.type[1]}, and there is no such table',
-                    suggest(w.type[1], tables),
+                    word.at,
+                    f'"{word.name}" is a row of {word.type[1]}, and there is no such table',
+                    suggest(word.type[1], material.tables),
                 )
-    rules = {i: r for i, r in sorted(every.items()) if r.section(edition) is not None}
-    absent = {i: r for i, r in every.items() if i not in rules}
-    for d in m.ways:
-        _check_way(d, words, ids, tables, faults)
-    for r in rules.values():
-        for t in r.exception_to:
-            if t in every and every[t].about != r.about:
+
+
+def _settle_exceptions(rules: dict[str, Rule], every: dict[str, Rule], faults: Collector) -> None:
+    """See that an exception is about what its rule is about; leave out those to rules that are not
+    in force.
+    """
+    for rule in rules.values():
+        for target in rule.exception_to:
+            if target in every and every[target].about != rule.about:
                 faults.add(
                     "exception-kind",
-                    r.at,
-                    f"{r.id} is about {r.about} and an exception to {t}, which is about"
-                    f" {every[t].about}",
+                    rule.at,
+                    f"{rule.id} is about {rule.about} and an exception to {target}, which is about"
+                    f" {every[target].about}",
                     "an exception is about the same kind of thing",
                 )
-        r.exception_to = [t for t in r.exception_to if t in rules]
-    faults.stop()
-    k = Knowledge(m, tables, rules, absent, values, Order())
-    with faults.catching():
-        k.order = find_order(rules, words) if ordered else Order(exceptions=exceptions(rules))
-        see_sizes(k.order)
-    for r in every.values() if ordered else ():
-        for e, case in r.uncited(k.order.givers):
+        rule.exception_to = [target for target in rule.exception_to if target in rules]
+
+
+def _see_sections(
+    every: dict[str, Rule], givers: dict[FactOf, list[Rule]], faults: Collector
+) -> None:
+    """See that each rule names a section for whatever it may be about."""
+    for rule in every.values():
+        for edition, case in rule.uncited(givers):
             faults.add(
                 "code-lacks",
-                place_of(r.d["code"], r.at),
-                f"{r.id} may be about {case}, and {e} names no section for it",
+                place_of(rule.d["code"], rule.at),
+                f"{rule.id} may be about {case}, and {edition} names no section for it",
                 f'add "{case}: section", parted by a semicolon',
             )
-    faults.stop()
-    _number(k)
-    if ordered:
-        k.digest = digest(k)
-    return k
 
 
-def exceptions_only(k: Knowledge, m: Material, faults: Collector, pool: Pool) -> Knowledge:
-    """*k* with what is otherwise in *m*. It runs no job, only examples, each on one rule and its
-    exceptions: for a look at what would be.
+def exceptions_only(
+    knowledge: Knowledge, material: Material, faults: Collector, pool: Pool
+) -> Knowledge:
+    """*knowledge* with what is otherwise in *material*. It runs no job, only examples, each on one
+    rule and its exceptions: for a look at what would be.
 
-    Only what is otherwise is checked. Raises Faults where it does not fit.
+    Only what is otherwise is checked.
+
+    Raises:
+        Faults: it does not fit.
     """
-    values = {**k.values}
-    for name, d in m.values.items():
-        if d is not k.value_items[name]:
-            values[name] = _value(d, getattr(d, "edition", k.edition), faults)
-    tables = {n for n, t in m.tables.items() if t is not k.tables[n]}
-    moved = {n for n, v in values.items() if v != k.values[n]}
-    for t in m.tables.values() if tables else ():
-        _check_rows(t, m.tables, faults)
-    known, ids = {**k.absent, **k.rules}, {*m.rules, *m.gone}
-    rules, absent, lost = {}, {}, known.keys() - ids
-    for i, d in m.rules.items():
-        r = known.get(i)
-        if (
-            lost
-            and i in m.trail
-            and any(
-                str(t) in lost
-                for key in ("exception to", "leaving out", "also")
-                for t in as_list(d.get(key))
-            )
-        ):
-            # what an edit made may not stand without them
-            Rule(d, m.words, m.tables, values, ids, faults)
-        if r is None or r.d is not d or tables & r.reads_tables or moved & r.reads_values:
-            r = pool.rule(d, m, values, ids, faults)
-            (rules if r.section(k.edition) is not None else absent)[i] = r
-        else:
-            (rules if i in k.rules else absent)[i] = r
+    values = {**knowledge.values}
+    for name, d in material.values.items():
+        if d is not knowledge.value_items[name]:
+            values[name] = _value(d, read_in(d, knowledge.edition), faults)
+    rules, absent = _rules_otherwise(knowledge, material, values, faults, pool)
     faults.stop()
-    for i, r in rules.items():
-        aside = [str(t) for t in as_list(r.d.get("exception to")) if str(t) in rules]
-        if r.exception_to != aside:
-            rules[i] = r = r.taken_over()
-            r.exception_to = aside
-    out = k.but(
-        tables=m.tables,
+    for name, rule in rules.items():
+        aside = [str(t) for t in as_list(rule.d.get("exception to")) if str(t) in rules]
+        if rule.exception_to != aside:
+            # a copy, for the knowledge goes on with what its rules set aside
+            rules[name] = rule = rule.taken_over()
+            rule.exception_to = aside
+    out = knowledge.but(
+        tables=material.tables,
         rules=rules,
         absent=absent,
         values=values,
-        value_items=m.values,
+        value_items=material.values,
         order=Order(exceptions=exceptions(rules)),
         slots={},
         holds={},
         results={},
         width={},
-        trail=m.trail,
-        withdrawn=m.withdrawn,
-        gone=m.gone,
+        trail=material.trail,
+        withdrawn=material.withdrawn,
+        gone=material.gone,
     )
     _number(out)
     return out
 
 
-def _check_rows(t: Table, tables: dict, faults: Collector) -> None:
+def _rules_otherwise(
+    knowledge: Knowledge, material: Material, values: Values, faults: Collector, pool: Pool
+) -> tuple[dict[str, Rule], dict[str, Rule]]:
+    """The rules in force, and those that are not: those alone are checked that say something else,
+    or stand on a table or a value that does.
+    """
+    tables = {
+        name for name, table in material.tables.items() if table is not knowledge.tables[name]
+    }
+    moved = {name for name, value in values.items() if value != knowledge.values[name]}
+    if tables:
+        _see_tables(material, faults)
+    known, ids = {**knowledge.absent, **knowledge.rules}, {*material.rules, *material.gone}
+    lost = known.keys() - ids
+    rules: dict[str, Rule] = {}
+    absent: dict[str, Rule] = {}
+    for name, d in material.rules.items():
+        if lost and name in material.trail and _names_any(d, lost):
+            # what an edit made may not stand without them
+            Rule(d, material.words, material.tables, values, ids, faults)
+        rule = known.get(name)
+        stands = rule is not None and rule.d is d
+        if rule is None or not stands or tables & rule.reads_tables or moved & rule.reads_values:
+            rule = pool.rule(d, material, values, ids, faults)
+            in_force = rule.section(knowledge.edition) is not None
+        else:
+            in_force = name in knowledge.rules
+        (rules if in_force else absent)[name] = rule
+    return rules, absent
+
+
+def _names_any(d: Mapping, lost: Iterable[str]) -> bool:
+    """Whether a rule names one of those that are *lost*."""
+    named = {
+        str(name) for key in ("exception to", "leaving out", "also") for name in as_list(d.get(key))
+    }
+    return not named.isdisjoint(lost)
+
+
+# ---- tables, ways, values ------------------------------------------------------------------------
+
+
+def _check_rows(table: Table, tables: dict[str, Table], faults: Collector) -> None:
     """See that the cells of a column that holds rows of a table are rows of it, and that every row
     has its section.
     """
-    by = t.d.get(CODE_BY)
-    if by is not None and (by not in t.keys or t.unit(by) or "code" not in t.d):
-        faults.add(
-            "code-form",
-            place_of(by, t.at),
-            f'table {t.id}: sections differ by a key that is a word, and "{by}" is none',
-            suggest(str(by), t.keys),
-        )
-    elif by is not None:
-        for e, text in t.d["code"].items():
-            for case in dict.fromkeys(r[by] for r in t.rows) if by_case(text) else ():
-                if case not in by_case(text):
-                    faults.add(
-                        "code-lacks",
-                        place_of(text, t.at),
-                        f"table {t.id} has rows for {case}, and {e} names no section for it",
-                        f'add "{case}: section", parted by a semicolon',
-                    )
-    for column, what in t.values.items():
+    if table.d.get(CODE_BY) is not None:
+        _see_cases(table, faults)
+    for column, what in table.values.items():
         if not what.startswith("row of "):
             continue
-        other = tables.get(what[7:])
-        if other is None:
+        name = what.removeprefix("row of ")
+        if name in tables:
+            _see_cells(table, column, tables[name], faults)
+        else:
             faults.add(
                 "no-such-table",
-                place_of(t.d["values"], t.at),
-                f'table {t.id}: "{column}" is a {what}, and there is no such table',
-                suggest(what[7:], tables),
+                place_of(table.d["values"], table.at),
+                f'table {table.id}: "{column}" is a {what}, and there is no such table',
+                suggest(name, tables),
             )
-            continue
-        order = other.order("size" if "size" in other.keys else next(iter(other.keys)))
-        for row, at in zip(t.rows, t.lines):
-            if row[column] not in order:
+
+
+def _see_cases(table: Table, faults: Collector) -> None:
+    """See that sections differ by a key, and that there is one for each row."""
+    by = table.d[CODE_BY]
+    if by not in table.keys or table.unit(by) or "code" not in table.d:
+        faults.add(
+            "code-form",
+            place_of(by, table.at),
+            f'table {table.id}: sections differ by a key that is a word, and "{by}" is none',
+            suggest(str(by), table.keys),
+        )
+        return
+    for edition, text in table.d["code"].items():
+        cases = by_case(text)
+        for case in dict.fromkeys(row[by] for row in table.rows) if cases else ():
+            if case not in cases:
                 faults.add(
-                    "no-such-row",
-                    at,
-                    f'table {t.id}: "{row[column]}" is no row of {other.id}',
-                    suggest(row[column], order),
+                    "code-lacks",
+                    place_of(text, table.at),
+                    f"table {table.id} has rows for {case}, and {edition} names no section for it",
+                    f'add "{case}: section", parted by a semicolon',
                 )
 
 
-def _check_way(d: Mapping, words: Words, ids: set, tables: dict, faults: Collector) -> None:
+def _see_cells(table: Table, column: str, other: Table, faults: Collector) -> None:
+    """See that the cells of a column are rows of another table."""
+    order = size_order(other)
+    for row, at in zip(table.rows, table.lines):
+        if row[column] not in order:
+            faults.add(
+                "no-such-row",
+                at,
+                f'table {table.id}: "{row[column]}" is no row of {other.id}',
+                suggest(row[column], order),
+            )
+
+
+def _check_way(
+    d: Mapping, words: Words, ids: set[str], tables: dict[str, Table], faults: Collector
+) -> None:
+    """See that a way out is for rules that there are, and changes facts to what they may be."""
     for key in d:
         if key not in WAY_KEYS:
             faults.add("way-key", place_of(key), f'a way takes no "{key}"', suggest(key, WAY_KEYS))
     kind = str(d.get("about", ""))
-    if kind not in words.kinds or not isinstance(d.get("change"), dict):
-        faults.add(
-            "way-form",
-            place_of(d),
-            f'"{d["way"]}" does not say what it is about and what it changes',
-            "write about: kind and change: {path: value}",
-        )
-        return
-    if (
-        not isinstance(d["way"], str)
-        or not d["change"]
-        or not all(isinstance(v, str) for v in (*d["change"].values(), *as_list(d.get("for"))))
-    ):
-        faults.add(
-            "way-form",
-            place_of(d),
-            "a way is called something, is for rules, and changes facts to values",
-            "write for: [rule] and change: {path: value}",
-        )
+    if not _has_form_of_a_way(d, kind, words, faults):
         return
     for rule in as_list(d.get("for")):
         if str(rule) not in ids:
@@ -499,69 +629,98 @@ def _check_way(d: Mapping, words: Words, ids: set, tables: dict, faults: Collect
                 suggest(str(rule), ids),
             )
     for path, value in d["change"].items():
-        k, w = kind, None
-        for name in words.spell(kind, tuple(n.strip() for n in reversed(str(path).split(" of ")))):
-            w = words.kinds[k].words.get(name) if k in words.kinds else None
-            if w is None:
-                if k in words.kinds:
-                    faults.add(
-                        "unknown-word",
-                        place_of(path),
-                        f'{a_noun(k)} has no "{name}"',
-                        suggest(name, words.known(k)),
-                    )
-                else:
-                    faults.add(
-                        "unknown-word",
-                        place_of(path),
-                        f'in "{path}" nothing can be "of" what stands before "{name}"',
-                        "turn the path round",
-                    )
-                break
-            k = w.type[1] if w.type[0] in ("ref", "many") else ""
-        if w is not None:
+        word = _fact_of_a_way(kind, path, words, faults)
+        if word is not None:
             with faults.catching():
-                _check_change(w, value, tables)
+                _check_change(word, value, tables)
 
 
-def _check_change(w, value: str, tables: dict) -> None:
-    at, t = place_of(value), w.type
-    table = tables.get(t[1]) if t[0] == "row" else None
+def _has_form_of_a_way(d: Mapping, kind: str, words: Words, faults: Collector) -> bool:
+    """Whether a way says what it is about, is called something, and changes facts to values."""
+    if kind not in words.kinds or not isinstance(d.get("change"), dict):
+        faults.add(
+            "way-form",
+            place_of(d),
+            f'"{d["way"]}" does not say what it is about and what it changes',
+            "write about: kind and change: {path: value}",
+        )
+        return False
+    lines = (d["way"], *d["change"].values(), *as_list(d.get("for")))
+    if d["change"] and all(isinstance(line, str) for line in lines):
+        return True
+    faults.add(
+        "way-form",
+        place_of(d),
+        "a way is called something, is for rules, and changes facts to values",
+        "write for: [rule] and change: {path: value}",
+    )
+    return False
+
+
+def _fact_of_a_way(kind: str, path: str, words: Words, faults: Collector) -> Word | None:
+    """The fact at the end of a path that begins at *kind*; None where there is none."""
+    word = None
+    names = tuple(name.strip() for name in reversed(str(path).split(" of ")))
+    for name in words.spell(kind, names):
+        if kind not in words.kinds:
+            faults.add(
+                "unknown-word",
+                place_of(path),
+                f'in "{path}" nothing can be "of" what stands before "{name}"',
+                "turn the path round",
+            )
+            return None
+        word = words.kinds[kind].words.get(name)
+        if word is None:
+            faults.add(
+                "unknown-word",
+                place_of(path),
+                f'{a_noun(kind)} has no "{name}"',
+                suggest(name, words.known(kind)),
+            )
+            return None
+        kind = word.type[1] if word.type[0] in ("ref", "many") else ""
+    return word
+
+
+def _check_change(word: Word, value: str, tables: dict[str, Table]) -> None:
+    """See that a way changes a fact to what it may be."""
+    at, t = place_of(value), word.type
     if t[0] == "q":
         parse_quantity(value, t[2], at)
     elif t[0] in ("ref", "many"):
-        raise Fault("way-form", at, f'"{w.name}" is another thing', "change a fact of it")
-    known = {
-        "flag": ("yes", "no"),
-        "choice": t[1:2] and t[1],
-        "row": (
-            table.order("size" if "size" in table.keys else next(iter(table.keys))) if table else ()
-        ),
-    }.get(t[0])
+        raise Fault("way-form", at, f'"{word.name}" is another thing', "change a fact of it")
+    known = _all_it_may_be(t, tables)
     if known and value not in known:
-        raise Fault("not-a-choice", at, f'"{value}" is no {w.name}', suggest(value, known))
+        raise Fault("not-a-choice", at, f'"{value}" is no {word.name}', suggest(value, known))
 
 
-def _value(d: Mapping, edition: str, faults: Collector) -> tuple:
+def _all_it_may_be(t: Type, tables: dict[str, Table]) -> Iterable[str] | None:
+    """Every word that a fact of a type may be; None where that may be anything."""
+    if t[0] == "flag":
+        return ("yes", "no")
+    if t[0] == "choice":
+        return t[1]
+    return size_order(tables[t[1]]) if t[0] == "row" and t[1] in tables else None
+
+
+def _value(d: Mapping, edition: str, faults: Collector) -> tuple[Number, Type]:
+    """A dated number of the knowledge base as it is in *edition*, and its type."""
     for key in d:
         if key not in VALUE_KEYS:
             faults.add(
                 "value-key", place_of(key), f'a value takes no "{key}"', suggest(key, VALUE_KEYS)
             )
-    if not any(k in d for k in ("code", "manufacturer", "local", "practice")):
+    if not any(key in d for key in ("code", "manufacturer", "local", "practice")):
         faults.add(
             "no-source",
             place_of(d),
             f'value "{d["value"]}" names no source',
             "add code: {2017: ...}, or practice: common practice, no source",
         )
-    text = d.get("is")
-    if (
-        not isinstance(text, (str, dict))
-        or not text
-        or isinstance(text, dict)
-        and not all(isinstance(v, str) for v in text.values())
-    ):
+    text: Read = d.get("is")
+    lines = text.values() if isinstance(text, dict) else (text,)
+    if not text or not all(isinstance(line, str) for line in lines):
         raise Fault(
             "value-form",
             place_of(text, place_of(d)),
@@ -569,57 +728,72 @@ def _value(d: Mapping, edition: str, faults: Collector) -> tuple:
             "write is: 3 %, or is: {2017: 3 %, 2023: 5 %}",
         )
     if isinstance(text, dict):
-        units = set()
-        for e, v in text.items():
-            if e not in EDITIONS:
-                raise Fault("edition", place_of(e), f'"{e}" is no edition', suggest(e, EDITIONS))
-            units.add(_quantity(v, place_of(v, place_of(d)))[1][1])
-        if len(units) > 1:
-            raise Fault(
-                "unlike-units",
-                place_of(text),
-                f'value "{d["value"]}" changes its unit with the edition',
-                "unlike units never meet",
-            )
-        e = max((e for e in text if e <= edition), default=None)
-        if e is None:
-            raise Fault(
-                "edition", place_of(d), f'"{d["value"]}" has no value in {edition}', "add one"
-            )
-        text = text[e]
+        text = _of_the_edition(d, text, edition)
     return _quantity(text, place_of(text, place_of(d)))
 
 
-def _quantity(text: str, at: Place) -> tuple:
+def _of_the_edition(d: Mapping, by_edition: dict[str, str], edition: str) -> str:
+    """The line that holds in *edition*: the last one up to it."""
+    units = set()
+    for since, line in by_edition.items():
+        if since not in EDITIONS:
+            raise Fault(
+                "edition", place_of(since), f'"{since}" is no edition', suggest(since, EDITIONS)
+            )
+        _, of_type = _quantity(line, place_of(line, place_of(d)))
+        units.add(of_type[1])
+    if len(units) > 1:
+        raise Fault(
+            "unlike-units",
+            place_of(by_edition),
+            f'value "{d["value"]}" changes its unit with the edition',
+            "unlike units never meet",
+        )
+    last = max((since for since in by_edition if since <= edition), default=None)
+    if last is None:
+        raise Fault("edition", place_of(d), f'"{d["value"]}" has no value in {edition}', "add one")
+    return by_edition[last]
+
+
+def _quantity(text: str, at: Place) -> tuple[Number, Type]:
     """A number of any unit and its type."""
     written = str(text).lstrip("0123456789.+-/, ").strip()
     unit = unit_of(written) or "count"
-    q, u = parse_quantity(str(text), unit, at)
-    return q, ("q", dimension(u), u)
+    number, unit = parse_quantity(str(text), unit, at)
+    return number, ("q", dimension(unit), unit)
 
 
-def _number(k: Knowledge) -> None:
+# ---- slots and digest ----------------------------------------------------------------------------
+
+
+def _number(knowledge: Knowledge) -> None:
     """Give every rule its slots on the things it is about, after their facts."""
-    nxt = {kind: v.width for kind, v in k.words.kinds.items()}
-    excepting = {e.id for es in k.order.exceptions.values() for e in es}
-    for r in k.rules.values():
-        k.slots[r.id] = nxt[r.about]
-        nxt[r.about] += 1
-        if r.id in excepting or r.fills:
-            k.holds[r.id] = nxt[r.about]
-            nxt[r.about] += 1
-        for f in r.fills:
-            k.results[r.id, f.word.name] = nxt[r.about]
-            nxt[r.about] += 1
-    k.width = nxt
+    free = {name: kind.width for name, kind in knowledge.words.kinds.items()}
+    excepting = {rule.id for rules in knowledge.order.exceptions.values() for rule in rules}
+    for rule in knowledge.rules.values():
+        knowledge.slots[rule.id] = free[rule.about]
+        free[rule.about] += 1
+        if rule.id in excepting or rule.fills:
+            knowledge.holds[rule.id] = free[rule.about]
+            free[rule.about] += 1
+        for fill in rule.fills:
+            knowledge.results[rule.id, fill.word.name] = free[rule.about]
+            free[rule.about] += 1
+    knowledge.width = free
 
 
-def digest(k: Knowledge) -> str:
+def digest(knowledge: Knowledge) -> str:
     """Digest of everything in force: what it means and where it comes from."""
-    parts = [f"{i}:{r.meaning()}:{cited(r.d, k.edition)}" for i, r in sorted(k.rules.items())]
-    parts += [f"{i}:{t.meaning()}:{cited(t.d, k.edition)}" for i, t in sorted(k.tables.items())]
-    parts += [
-        f"{i}:{Fraction(v[0])}:{section_of(k.value_items[i], k.edition)}"
-        for i, v in sorted(k.values.items())
+    parts = [
+        f"{i}:{r.meaning()}:{cited(r.d, knowledge.edition)}"
+        for i, r in sorted(knowledge.rules.items())
     ]
-    return reading.digest("\n".join([k.edition, *parts]), 12)
+    parts += [
+        f"{i}:{t.meaning()}:{cited(t.d, knowledge.edition)}"
+        for i, t in sorted(knowledge.tables.items())
+    ]
+    parts += [
+        f"{i}:{Fraction(number)}:{section_of(knowledge.value_items[i], knowledge.edition)}"
+        for i, (number, _) in sorted(knowledge.values.items())
+    ]
+    return reading.digest("\n".join([knowledge.edition, *parts]), 12)

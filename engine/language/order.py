@@ -12,59 +12,61 @@ thing along the feeders.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Iterator
 from heapq import heappop, heappush
+from typing import Any, TypeAlias
 
 from ..basics.errors import Fault
 from ..basics.limits import NUMBERS
 from ..basics.reading import place_of
 from . import expressions as ex
 from .rules import JUDGING, Rule
+from .things import NodeId
 from .words import Words
+
+FactOf: TypeAlias = tuple[str, str]  # (kind, fact)
+Graph: TypeAlias = dict[NodeId, set[NodeId]]  # a node -> the nodes it needs
+# (kind, fact, is it the thing's own, read along feeders: "up", "down", or "" where it is not)
+Reading: TypeAlias = tuple[str, str, bool, str]
+Edge: TypeAlias = tuple[NodeId, NodeId]  # (a node, one that it needs)
+# a circle that may be run whole: along which feeders it closes ("up", "down"), and its nodes
+Circle: TypeAlias = tuple[set[str], set[NodeId]]
 
 
 class Order:
     """The one order everything runs in, and what it was found from."""
 
-    def __init__(self, exceptions: dict | None = None) -> None:
-        self.sequence: list = []  # nodes; a block is ("block", "up"|"down", (nodes))
-        self.needs: dict = {}  # node -> the nodes it needs
-        self.rank: dict = {}  # node -> stratum
-        self.givers: dict = {}  # (kind, fact) -> rules that fill it
+    def __init__(self, exceptions: dict[str, list[Rule]] | None = None) -> None:
+        # nodes; a block is ("block", "up"|"down", (nodes))
+        self.sequence: list[NodeId] = []
+        self.needs: Graph = {}  # node -> the nodes it needs
+        self.rank: dict[NodeId, int] = {}  # node -> stratum
+        self.givers: dict[FactOf, list[Rule]] = {}  # (kind, fact) -> rules that fill it
         self.exceptions = exceptions or {}  # rule id -> rules that set it aside
-        self.tests: dict = {}  # pick id -> its tests
-        self.readers: dict = {}  # (kind, fact) -> rule ids that read it
+        self.tests: dict[str, list[Rule]] = {}  # pick id -> its tests
+        self.readers: dict[FactOf, set[str]] = {}  # (kind, fact) -> rule ids that read it
+
+    def nodes(self) -> Iterator[NodeId]:
+        """Every node in turn, those of a block one by one."""
+        for top in self.sequence:
+            yield from inside(top)
 
 
-def reads_of(rule: Rule, words: Words):
+def inside(top: NodeId) -> tuple[NodeId, ...]:
+    """The nodes of a block; of any other node itself."""
+    return top[2] if top[0] == "block" else (top,)
+
+
+# ---- what a rule reads ---------------------------------------------------------------------------
+
+
+def reads_of(rule: Rule, words: Words) -> set[Reading]:
     """(kind, fact, is it the thing's own, via "up"/"down"/"") of every step of every path the rule
     reads.
     """
-    out: set[tuple] = set()
-
-    def path(p: ex.Path, via: str) -> None:
-        kind = p.kinds[0]
-        for i, name in enumerate(p.names):
-            w = words.kinds[kind].words[name]
-            out.add((kind, name, not p.member and i == 0, via))
-            via = "up" if w.up else "down" if w.down else via
-            kind = w.type[1] if w.type[0] == "ref" else ""
-
-    def visit(e: ex.Expr, via: str) -> None:
-        if isinstance(e, ex.Path):
-            path(e, via)
-        elif isinstance(e, (ex.Over, ex.Quant)):
-            visit(e.list, via)
-            last = words.kinds[e.list.kinds[-1]].words[e.list.names[-1]] if e.list.names else None
-            inner = "down" if last is not None and last.down else via
-            for k in e.kids():
-                if k is not e.list:
-                    visit(k, inner)
-        else:
-            for k in e.kids():
-                visit(k, via)
-
-    for e in rule.exprs():
-        visit(e, "")
+    out: set[Reading] = set()
+    for expression in rule.exprs():
+        _read_by(expression, "", words, out)
     return out
 
 
@@ -107,274 +109,438 @@ def ways_of(rule: Rule, words: Words) -> dict[tuple[str, str], set[tuple]]:
     return out
 
 
+def _read_by(e: ex.Expr, via: str, words: Words, out: set[Reading]) -> None:
+    """Add to *out* what a piece reads that stands where *via* has led."""
+    if isinstance(e, ex.Path):
+        _read_along(e, via, words, out)
+        return
+    inner, things = via, None
+    if isinstance(e, (ex.Over, ex.Quant)):
+        things = e.list
+        _read_by(things, via, words, out)
+        if _is_downstream(things, words):
+            inner = "down"
+    for kid in e.kids():
+        if kid is not things:
+            _read_by(kid, inner, words, out)
+
+
+def _is_downstream(things: ex.Path, words: Words) -> bool:
+    """Is it the list of what a thing feeds?"""
+    if not things.names:
+        return False
+    return words.kinds[things.kinds[-1]].words[things.names[-1]].down
+
+
+def _read_along(path: ex.Path, via: str, words: Words, out: set[Reading]) -> None:
+    """Add to *out* each link of a path and the fact at its end."""
+    kind = path.kinds[0]
+    for i, name in enumerate(path.names):
+        word = words.kinds[kind].words[name]
+        out.add((kind, name, not path.member and i == 0, via))
+        if word.up:
+            via = "up"
+        elif word.down:
+            via = "down"
+        kind = word.type[1] if word.type[0] == "ref" else ""
+
+
+# ---- what fills, sets aside and tests what -------------------------------------------------------
+
+
 def exceptions(rules: dict[str, Rule]) -> dict[str, list[Rule]]:
     """Rule id -> the rules that set it aside."""
     out: dict[str, list[Rule]] = {}
-    for r in rules.values():
-        for t in r.exception_to:
-            out.setdefault(t, []).append(r)
+    for rule in rules.values():
+        for target in rule.exception_to:
+            out.setdefault(target, []).append(rule)
     return out
 
 
 def roles(rules: dict[str, Rule]) -> Order:
     """Which rules fill, set aside and test what, not yet in any order."""
-    o = Order(exceptions=exceptions(rules))
-    for r in rules.values():
-        for f in r.fills:
-            o.givers.setdefault((r.about, f.word.name), []).append(r)
-        if r.verb == "tries":
-            o.givers.setdefault((r.about, r.picks.name), []).append(r)
-            o.tests[r.id] = [
-                t
-                for t in rules.values()
-                if t.about == r.about
-                and (
-                    (t.verb in ("must", "must not") and t.id not in r.leaving_out) or t.id in r.also
-                )
-            ]
-    return o
+    order = Order(exceptions=exceptions(rules))
+    for rule in rules.values():
+        for fill in rule.fills:
+            order.givers.setdefault((rule.about, fill.word.name), []).append(rule)
+        if rule.verb == "tries":
+            order.givers.setdefault((rule.about, rule.picks.name), []).append(rule)
+            order.tests[rule.id] = [test for test in rules.values() if _tests(test, rule)]
+    return order
+
+
+def _tests(rule: Rule, pick: Rule) -> bool:
+    """Must a row that *pick* tries pass the *rule*?"""
+    if rule.about != pick.about:
+        return False
+    demands = rule.verb in ("must", "must not")
+    return (demands and rule.id not in pick.leaving_out) or rule.id in pick.also
+
+
+# ---- what each node needs ------------------------------------------------------------------------
+
+
+class _Needs:
+    """What a node needs before it can be worked, and which of these needs lead along feeders."""
+
+    def __init__(self, order: Order, rules: dict[str, Rule], reads: dict[str, set[Reading]]):
+        self.order, self.rules, self.reads = order, rules, reads
+        # (node, need) -> up/down: the edges a block may close through
+        self.detached: dict[Edge, str] = {}
+
+    def of(self, node: NodeId) -> set[NodeId]:
+        """The nodes that *node* needs."""
+        kind, *rest = node
+        return _NEEDS[kind](self, *rest)
+
+    def rule(self, rule_id: str, plane: str) -> set[NodeId]:
+        """A rule needs what it reads and its exceptions; on a row that is tried, the row."""
+        node = ("rule", rule_id, plane)
+        out: set[NodeId] = set()
+        for kind, fact, own, via in self.reads[rule_id]:
+            # only what the rule's own thing says may differ by the row
+            read = ("cell", kind, fact, plane if own and plane else "")
+            out.add(read)
+            if via:
+                self.detached[node, read] = via
+        out |= {("rule", each.id, plane) for each in self.order.exceptions.get(rule_id, ())}
+        if plane:
+            out.add(("try", plane))
+        return out
+
+    def cell(self, kind: str, fact: str, plane: str) -> set[NodeId]:
+        """A fact needs the rules that give it; on a row that is tried, the row."""
+        givers = self.order.givers.get((kind, fact), [])
+        if not plane:
+            return {
+                ("pick", each.id) if each.verb == "tries" else ("rule", each.id, "")
+                for each in givers
+            }
+        out: set[NodeId] = {("try", plane)}
+        if fact == self.rules[plane].tried.name:
+            return out
+        if not givers or any(each.verb in ("tries", "designs") for each in givers):
+            # no row makes it otherwise than it is
+            return out | {("cell", kind, fact, "")}
+        return out | {("rule", each.id, plane) for each in givers}
+
+    def tried(self, pick: str) -> set[NodeId]:
+        """To try rows needs the facts by which they are looked up."""
+        paths = (
+            piece
+            for key in self.rules[pick].tries_keys.values()
+            for piece in ex.walk(key)
+            if isinstance(piece, ex.Path)
+        )
+        return {("cell", path.kinds[0], path.names[0], "") for path in paths}
+
+    def picked(self, pick: str) -> set[NodeId]:
+        """To pick a row needs every test on every row."""
+        return {("rule", test.id, pick) for test in self.order.tests[pick]} | {("try", pick)}
+
+
+_NEEDS: dict[str, Callable[..., set[NodeId]]] = {
+    "rule": _Needs.rule,
+    "cell": _Needs.cell,
+    "try": _Needs.tried,
+    "pick": _Needs.picked,
+}
 
 
 def find_order(rules: dict[str, Rule], words: Words) -> Order:
-    """Order *rules*, or raise Fault with the circle printed."""
-    o = roles(rules)
-    reads = {r.id: reads_of(r, words) for r in rules.values()}
-    for r in rules.values():
-        for kind, fact, _, _ in reads[r.id]:
-            o.readers.setdefault((kind, fact), set()).add(r.id)
-    detached: dict[tuple, str] = {}  # (node, need) -> up/down: the edges a block may close through
+    """Order *rules*, or raise Fault with the circle printed.
 
-    def cell(kind, fact, plane):
-        return ("cell", kind, fact, plane)
-
-    def needs(n) -> set:
-        pre: set = set()
-        if n[0] == "rule":
-            r, plane = rules[n[1]], n[2]
-            for kind, fact, own, via in reads[r.id]:
-                q = cell(kind, fact, plane if own and plane else "")
-                pre.add(q)
-                if via:
-                    detached[n, q] = via
-            pre |= {("rule", e.id, plane) for e in o.exceptions.get(r.id, ())}
-            if plane:
-                pre.add(("try", plane))
-        elif n[0] == "cell":
-            _, kind, fact, plane = n
-            gs = o.givers.get((kind, fact), [])
-            if plane:
-                p = rules[plane]
-                pre.add(("try", plane))
-                if fact != p.tried.name:
-                    if not gs or any(g.verb in ("tries", "designs") for g in gs):
-                        pre.add(cell(kind, fact, ""))
-                    else:
-                        pre |= {("rule", g.id, plane) for g in gs}
-            else:
-                pre |= {("pick", g.id) if g.verb == "tries" else ("rule", g.id, "") for g in gs}
-        elif n[0] == "try":
-            p = rules[n[1]]
-            for e in p.tries_keys.values():
-                for k in ex.walk(e):
-                    if isinstance(k, ex.Path):
-                        pre.add(cell(k.kinds[0], k.names[0], ""))
-        elif n[0] == "pick":
-            pre |= {("rule", t.id, n[1]) for t in o.tests[n[1]]} | {("try", n[1])}
-        return pre
-
-    stack = [("pick", r.id) if r.verb == "tries" else ("rule", r.id, "") for r in rules.values()]
-    stack += [cell(k.name, w, "") for k in words.kinds.values() for w in k.words]
-    while stack:
-        n = stack.pop()
-        if n in o.needs:
-            continue
-        o.needs[n] = needs(n)
-        stack.extend(q for q in o.needs[n] if q not in o.needs)
-    _sequence(o, rules, detached)
-    return o
+    Raises:
+        Fault: some of them need each other, and no feeder leads along their circle.
+    """
+    order = roles(rules)
+    reads = {rule.id: reads_of(rule, words) for rule in rules.values()}
+    for rule in rules.values():
+        for kind, fact, _, _ in reads[rule.id]:
+            order.readers.setdefault((kind, fact), set()).add(rule.id)
+    needs = _Needs(order, rules, reads)
+    todo: list[NodeId] = [
+        ("pick", rule.id) if rule.verb == "tries" else ("rule", rule.id, "")
+        for rule in rules.values()
+    ]
+    todo += [("cell", kind.name, fact, "") for kind in words.kinds.values() for fact in kind.words]
+    while todo:
+        node = todo.pop()
+        if node not in order.needs:
+            order.needs[node] = needs.of(node)
+            todo.extend(need for need in order.needs[node] if need not in order.needs)
+    _sequence(order, rules, needs.detached)
+    _rank(order)
+    return order
 
 
-def _sequence(o: Order, rules: dict[str, Rule], detached: dict) -> None:
-    graph = {n: set(pre) for n, pre in o.needs.items()}
-    blocks, block_of = [], {}
-    for scc in _components(graph):
-        if len(scc) > 1:
-            ways = {detached[n, q] for n in scc for q in graph[n] & scc if (n, q) in detached}
-            for n in scc:
-                graph[n] = {q for q in graph[n] if not (q in scc and (n, q) in detached)}
-                block_of[n] = len(blocks)
-            blocks.append((ways, scc))
+# ---- the order -----------------------------------------------------------------------------------
 
-    def about(n) -> tuple:
-        """What a node is about: nodes about the same are kept together, so that they run in one
-        go.
-        """
-        return (
-            (rules[n[1]].about, n[2]) if n[0] == "rule" else (n[1], n[3]) if n[0] == "cell" else n
-        )
 
-    def in_turn(graph: dict, nodes_of) -> list:
-        try:
-            return _arranged(graph, about)
-        except _Circle as e:
-            raise _circle([m for n in e.args[0] for m in nodes_of(n)], rules) from None
+def _sequence(order: Order, rules: dict[str, Rule], detached: dict[Edge, str]) -> None:
+    """Put the nodes in order, each circle that may be run whole as one block."""
+    graph = {node: set(needs) for node, needs in order.needs.items()}
+    circles = _opened(graph, detached)
 
-    flat = in_turn(graph, lambda n: [n])
-    for ways, scc in blocks:
+    def about(node: NodeId) -> tuple[Any, ...]:
+        return _about(node, rules)
+
+    try:
+        flat = _arranged(graph, about)
+    except _Circle as found:
+        raise _circle(found.nodes, rules) from None
+    for ways, nodes in circles:
         if len(ways) > 1:
-            raise _circle(sorted(scc, key=str), rules)
-    if blocks:
-        at = {n: i for i, n in enumerate(flat)}
-        names = [
-            ("block", next(iter(ways)), tuple(sorted(scc, key=at.get))) for ways, scc in blocks
-        ]
-        home = {n: names[block_of[n]] if n in block_of else n for n in graph}
-        condensed: dict = {n: set() for n in home.values()}
-        for n, me in home.items():
-            condensed[me].update(home[p] for p in o.needs[n] if home[p] is not me)
-        o.sequence = in_turn(condensed, lambda n: sorted(n[2], key=str) if n[0] == "block" else [n])
-    else:
-        o.sequence = flat
-    home = {m: n for n in o.sequence for m in (n[2] if n[0] == "block" else (n,))}
-    for n in o.sequence:
-        inside = n[2] if n[0] == "block" else (n,)
-        o.rank[n] = 1 + max(
-            (o.rank[home[p]] for m in inside for p in o.needs[m] if home[p] is not n), default=-1
-        )
+            # nothing runs up and down the feeders at once
+            raise _circle(sorted(nodes, key=str), rules)
+    if not circles:
+        order.sequence = flat
+        return
+    try:
+        order.sequence = _arranged(_condensed(order.needs, _blocks(circles, flat)), about)
+    except _Circle as found:
+        raise _circle(
+            [node for top in found.nodes for node in sorted(inside(top), key=str)], rules
+        ) from None
+
+
+def _opened(graph: Graph, detached: dict[Edge, str]) -> list[Circle]:
+    """Take out of *graph* the edges along feeders that close a circle; say which circles those
+    are.
+    """
+    circles: list[Circle] = []
+    for nodes in _components(graph):
+        if len(nodes) == 1:
+            continue
+        edges = {
+            (node, need)
+            for node in nodes
+            for need in graph[node] & nodes
+            if (node, need) in detached
+        }
+        for node, need in edges:
+            graph[node].discard(need)
+        circles.append(({detached[edge] for edge in edges}, nodes))
+    return circles
+
+
+def _about(node: NodeId, rules: dict[str, Rule]) -> tuple[Any, ...]:
+    """What a node is about: nodes about the same are kept together, so that they run in one go."""
+    if node[0] == "rule":
+        return rules[node[1]].about, node[2]
+    return (node[1], node[3]) if node[0] == "cell" else node
+
+
+def _blocks(circles: list[Circle], flat: list[NodeId]) -> dict[NodeId, NodeId]:
+    """The block of every node of a circle; inside it the nodes stand as in the *flat* order."""
+    at = {node: i for i, node in enumerate(flat)}
+    home: dict[NodeId, NodeId] = {}
+    for ways, nodes in circles:
+        (way,) = ways
+        block = ("block", way, tuple(sorted(nodes, key=at.__getitem__)))
+        home.update(dict.fromkeys(nodes, block))
+    return home
+
+
+def _condensed(needs: Graph, home: dict[NodeId, NodeId]) -> Graph:
+    """What needs what, where each block is one node."""
+    tops = {node: home.get(node, node) for node in needs}
+    out: Graph = {top: set() for top in tops.values()}
+    for node, top in tops.items():
+        out[top].update(tops[need] for need in needs[node] if tops[need] is not top)
+    return out
+
+
+def _rank(order: Order) -> None:
+    """Give each node its stratum: one more than the highest that it needs."""
+    home = {node: top for top in order.sequence for node in inside(top)}
+    for top in order.sequence:
+        needed = (home[need] for node in inside(top) for need in order.needs[node])
+        below = (order.rank[other] for other in needed if other is not top)
+        order.rank[top] = 1 + max(below, default=-1)
 
 
 class _Circle(Exception):
     """Nodes that need each other."""
 
+    def __init__(self, nodes: list[NodeId]) -> None:
+        super().__init__(nodes)
+        self.nodes = nodes
 
-def _arranged(graph: dict, about) -> list:
+
+def _arranged(graph: Graph, about: Callable[[NodeId], tuple[Any, ...]]) -> list[NodeId]:
     """The nodes, each after those it needs, in an order that depends on names alone and keeps
     together what is about the same.
-    """
-    left, after = {n: len(pre) for n, pre in graph.items()}, {n: [] for n in graph}
-    for n, pre in graph.items():
-        for p in pre:
-            after[p].append(n)
-    ready: dict[tuple, list] = {}
-    for n, needed in left.items():
-        if not needed:
-            heappush(ready.setdefault(about(n), []), n)
-    out = []
-    while ready:
-        here = ready[max(ready, key=lambda group: (len(ready[group]), group))]
-        while here:
-            n = heappop(here)
-            out.append(n)
-            for m in after[n]:
-                left[m] -= 1
-                if not left[m]:
-                    heappush(ready.setdefault(about(m), []), m)
-        del ready[about(n)]
-    if len(out) < len(graph):
-        import graphlib
 
-        try:
-            graphlib.TopologicalSorter(
-                {n: sorted(graph[n], key=str) for n in sorted(graph, key=str)}
-            ).prepare()
-        except graphlib.CycleError as e:
-            raise _Circle(e.args[1]) from None
+    Raises:
+        _Circle: some need each other.
+    """
+    left = {node: len(needs) for node, needs in graph.items()}
+    after: dict[NodeId, list[NodeId]] = {node: [] for node in graph}
+    for node, needs in graph.items():
+        for need in needs:
+            after[need].append(node)
+    ready: dict[tuple[Any, ...], list[NodeId]] = {}
+    for node, number in left.items():
+        if not number:
+            heappush(ready.setdefault(about(node), []), node)
+    out: list[NodeId] = []
+    while ready:
+        # the largest group first: the fewer groups, the fewer times things are gone through
+        group = max(ready, key=lambda each: (len(ready[each]), each))
+        here = ready[group]
+        while here:
+            node = heappop(here)
+            out.append(node)
+            for other in after[node]:
+                left[other] -= 1
+                if not left[other]:
+                    heappush(ready.setdefault(about(other), []), other)
+        del ready[group]
+    if len(out) < len(graph):
+        raise _Circle(_one_circle(graph))
     return out
 
 
-def _components(graph: dict):
-    """Strongly connected components (Tarjan), without recursion."""
-    index, low, on, stack, out = {}, {}, set(), [], []
+def _one_circle(graph: Graph) -> list[NodeId]:
+    """Nodes of which each needs the next; the same ones at every start."""
+    # wanted where there is a fault alone
+    import graphlib
+
+    by_name = {node: sorted(graph[node], key=str) for node in sorted(graph, key=str)}
+    try:
+        graphlib.TopologicalSorter(by_name).prepare()
+    except graphlib.CycleError as found:
+        return found.args[1]
+    return []
+
+
+def _components(graph: Graph) -> list[set[NodeId]]:
+    """Strongly connected components (Tarjan), without recursion: a chain of rules may be longer
+    than Python can go down.
+    """
+    index: dict[NodeId, int] = {}
+    low: dict[NodeId, int] = {}
+    open_: set[NodeId] = set()  # what is on the stack
+    stack: list[NodeId] = []
+    out: list[set[NodeId]] = []
+    work: list[tuple[NodeId, Iterator[NodeId]]] = []
+
+    def enter(node: NodeId) -> None:
+        index[node] = low[node] = len(index)
+        stack.append(node)
+        open_.add(node)
+        work.append((node, iter(graph[node])))
+
     for root in graph:
-        if root in index:
-            continue
-        work = [(root, iter(graph[root]))]
-        index[root] = low[root] = len(index)
-        stack.append(root)
-        on.add(root)
+        if root not in index:
+            enter(root)
         while work:
-            n, it = work[-1]
-            for q in it:
-                if q not in index:
-                    index[q] = low[q] = len(index)
-                    stack.append(q)
-                    on.add(q)
-                    work.append((q, iter(graph[q])))
+            node, needs = work[-1]
+            for need in needs:
+                if need not in index:
+                    enter(need)
                     break
-                if q in on:
-                    low[n] = min(low[n], index[q])
+                if need in open_:
+                    low[node] = min(low[node], index[need])
             else:
                 work.pop()
                 if work:
-                    low[work[-1][0]] = min(low[work[-1][0]], low[n])
-                if low[n] == index[n]:
-                    scc = set()
-                    while True:
-                        q = stack.pop()
-                        on.discard(q)
-                        scc.add(q)
-                        if q == n:
-                            break
-                    out.append(scc)
+                    parent = work[-1][0]
+                    low[parent] = min(low[parent], low[node])
+                if low[node] == index[node]:
+                    out.append(_taken_off(stack, open_, node))
     return out
 
 
-def _circle(nodes, rules: dict[str, Rule]) -> Fault:
-    def say(n) -> str:
-        if n[0] == "rule":
-            return f"{n[1]} ({rules[n[1]].at})"
-        if n[0] in ("pick", "try"):
-            return f"the pick {n[1]} ({rules[n[1]].at})"
-        return f"{n[2]} of {n[1]}" + (f" (tried by {n[3]})" if n[3] else "")
+def _taken_off(stack: list[NodeId], open_: set[NodeId], last: NodeId) -> set[NodeId]:
+    """The nodes of the stack down to *last*, which are a component."""
+    component: set[NodeId] = set()
+    while last not in component:
+        node = stack.pop()
+        open_.discard(node)
+        component.add(node)
+    return component
 
-    said = list(dict.fromkeys(say(n) for n in nodes if n[0] != "try"))
-    first = next((rules[n[1]] for n in nodes if n[0] in ("rule", "pick", "try")), None)
-    picks = any(n[0] in ("pick", "try") or n[-1] in rules and n[-1] for n in nodes)
+
+# ---- what is told --------------------------------------------------------------------------------
+
+
+def _circle(nodes: Iterable[NodeId], rules: dict[str, Rule]) -> Fault:
+    """The fault that says which nodes need each other."""
+    nodes = list(nodes)
+    said = list(dict.fromkeys(_said(node, rules) for node in nodes if node[0] != "try"))
+    named = [rules[node[1]] for node in nodes if node[0] in ("rule", "pick", "try")]
+    first = named[0] if named else next(iter(rules.values()))
+    picks = any(node[0] in ("pick", "try") or (node[-1] and node[-1] in rules) for node in nodes)
     todo = (
         "break the circle: leave a test out of a pick (leaving out: ...)"
         if picks
         else "give one of these facts a name of its own"
     )
-    return Fault(
-        "circle",
-        first.at if first else rules and next(iter(rules.values())).at,
-        "these need each other: " + " <- ".join(said),
-        todo,
-    )
+    return Fault("circle", first.at, "these need each other: " + " <- ".join(said), todo)
 
 
-def see_sizes(o: Order) -> None:
+def _said(node: NodeId, rules: dict[str, Rule]) -> str:
+    """A node as a person may look for it: a rule with its place, or a fact."""
+    if node[0] == "rule":
+        return f"{node[1]} ({rules[node[1]].at})"
+    if node[0] in ("pick", "try"):
+        return f"the pick {node[1]} ({rules[node[1]].at})"
+    return f"{node[2]} of {node[1]}" + (f" (tried by {node[3]})" if node[3] else "")
+
+
+def see_sizes(order: Order) -> None:
     """Raise Fault at the first line that reckons from too many numbers, every fact on the way
     written out as often as it is named.
 
     A fact that is the square of another has twice its digits: forty in a row would have more than a
     machine can hold. What comes along the feeders is counted once, for how many there are only a
     job can tell.
+
+    Raises:
+        Fault: a line reckons from more numbers than are taken.
     """
-    known: dict[tuple, int] = {}  # (kind, fact) -> the numbers it is reckoned from
+    known: dict[FactOf, int] = {}  # (kind, fact) -> the numbers it is reckoned from
+    for node in order.nodes():
+        if node[0] != "cell":
+            continue
+        _, kind, fact, _ = node
+        for rule in order.givers.get((kind, fact), ()):
+            for number in _numbers_of_fills(rule, fact, known):
+                if number > NUMBERS:
+                    raise _too_long(rule, fact, number)
+                known[kind, fact] = max(number, known.get((kind, fact), 1))
 
-    def of(e: ex.Expr) -> int:
-        if e.t[0] != "q" or isinstance(e, (ex.Look, ex.Step)):  # of a table
-            return 1
-        if isinstance(e, ex.Path):
-            return known.get((e.kinds[-1], e.names[-1]), 1) if e.names else 1
-        if isinstance(e, ex.Arith):
-            return of(e.a) + of(e.b)
-        return max((of(kid) for kid in e.kids()), default=1)
 
-    for node in (n for top in o.sequence for n in (top[2] if top[0] == "block" else (top,))):
-        for r in o.givers.get(node[1:3], ()) if node[0] == "cell" else ():
-            for f in (f for f in r.fills if f.word.name == node[2] and f.expr.t[0] == "q"):
-                if (n := of(f.expr)) > NUMBERS:
-                    lines = r.d.get(r.verb)
-                    raise Fault(
-                        "value-too-long",
-                        place_of(lines.get(node[2]) if isinstance(lines, dict) else lines, r.at),
-                        f'{r.id}: "{node[2]}" is reckoned from {n:,} numbers once every fact is'
-                        f" written out, and {NUMBERS:,} are taken",
-                        "name each fact once in its line, as in 2 × it for it + it",
-                    )
-                known[node[1:3]] = max(n, known.get(node[1:3], 1))
+def _numbers_of_fills(rule: Rule, fact: str, known: dict[FactOf, int]) -> Iterator[int]:
+    """From how many numbers a rule reckons a fact, line by line."""
+    for fill in rule.fills:
+        if fill.word.name == fact and fill.expr.t[0] == "q":
+            yield _numbers(fill.expr, known)
+
+
+def _numbers(e: ex.Expr, known: dict[FactOf, int]) -> int:
+    """From how many numbers a piece is reckoned."""
+    if e.t[0] != "q" or isinstance(e, (ex.Look, ex.Step)):  # of a table
+        return 1
+    if isinstance(e, ex.Path):
+        return known.get((e.kinds[-1], e.names[-1]), 1) if e.names else 1
+    if isinstance(e, ex.Arith):
+        return _numbers(e.a, known) + _numbers(e.b, known)
+    return max((_numbers(kid, known) for kid in e.kids()), default=1)
+
+
+def _too_long(rule: Rule, fact: str, number: int) -> Fault:
+    """The fault that says that a line reckons from too many numbers."""
+    lines = rule.d.get(rule.verb)
+    return Fault(
+        "value-too-long",
+        place_of(lines.get(fact) if isinstance(lines, dict) else lines, rule.at),
+        f'{rule.id}: "{fact}" is reckoned from {number:,} numbers once every fact is'
+        f" written out, and {NUMBERS:,} are taken",
+        "name each fact once in its line, as in 2 × it for it + it",
+    )
 
 
 __all__ = [

@@ -6,18 +6,22 @@ from __future__ import annotations
 
 import functools
 import re
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
+from typing import Any, TypeAlias
 
 from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.limits import CONDITIONS, EXAMPLES
 from ..basics.reading import Mapping, digest, no_name, pieces, place_of
-from ..basics.units import dimension, to_base
+from ..basics.units import Dimension, dimension, to_base
 from . import expressions as ex
-from .checker import Checker, describe
+from .checker import Checker, Values, describe, size_order
 from .lines import RESERVED, parse_line
 from .tables import Table
-from .words import Words, a_noun, as_list
+from .things import Thing, Type
+from .words import Kind, Word, Words, a_noun, as_list
 
+Read: TypeAlias = Any  # what a file says: a line of text, a list, or a mapping
 JUDGING = ("must", "must not", "should")
 FILLING = ("gives", "reckons", "assumes", "designs")
 VERBS = (*JUDGING, *FILLING, "tries", "refers", "warns", "lacks")
@@ -110,11 +114,18 @@ ANSWER_KEYS = (
 )
 
 
-def plain_text(v):
+# in the sentence of an answer, beside the facts
+NUMBERS_OF_AN_ANSWER = ("margin", "needed", "have")
+# what a line of a rule can name a step, or a pack a table or a value
+NAME_IN_A_LINE = r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*"
+SIZE = r"\d+(/0)? (AWG|kcmil)"
+
+
+def plain_text(read: Read) -> Read:
     """What was read, as plain dicts, lists and text: without the place of every piece."""
-    if isinstance(v, dict):
-        return Mapping((str(k), plain_text(x)) for k, x in v.items())
-    return [plain_text(x) for x in v] if isinstance(v, list) else str(v)
+    if isinstance(read, dict):
+        return Mapping((str(key), plain_text(value)) for key, value in read.items())
+    return [plain_text(value) for value in read] if isinstance(read, list) else str(read)
 
 
 class Fill:
@@ -122,21 +133,35 @@ class Fill:
 
     __slots__ = ("word", "expr", "text")
 
-    def __init__(self, word, expr, text):
+    def __init__(self, word: Word, expr: ex.Expr, text: str) -> None:
         self.word, self.expr, self.text = word, expr, text
 
 
 class Rule:
     """One rule. ``when`` is a list of conditions, ``test`` the judging line, ``fills`` what it
     fills.
+
+    Its faults go to a collector, so that one does not hide the next; a rule that has some is never
+    in force.
     """
+
+    # what its lines were checked with; a rule that a cache kept has none
+    c: Checker
+    # of a rule that tries alone: the fact it tries and the one that takes the result, the table
+    # whose rows it tries and by which keys, the tests it leaves out and those it takes beside
+    tried: Word
+    picks: Word
+    tries_table: Table
+    tries_keys: dict[str, ex.Expr]
+    leaving_out: set[str]
+    also: set[str]
 
     def __init__(
         self,
         d: Mapping,
         words: Words,
         tables: dict[str, Table],
-        values: dict,
+        values: Values,
         ids: set[str],
         faults: Collector,
     ) -> None:
@@ -151,152 +176,199 @@ class Rule:
         self.exception_to = [str(t) for t in as_list(d.get("exception to"))]
         self.said = str(d.get("says", self.id.replace("-", " ")))
         self.faults = faults
-        self.cited_by: ex.Path | None = None
+        self.cited_by: ex.Path | None = None  # the fact by which its sections differ
         self.reads_tables: frozenset[str] = frozenset()
         self.reads_values: frozenset[str] = frozenset()
-        for k in d:
-            if k not in KEYS:
-                faults.add(
-                    "rule-key", place_of(k), f'{self.id}: a rule takes no "{k}"', suggest(k, KEYS)
+        self._see_keys()
+        self.verb = self._verb()
+        self.layers = [key for key in LAYERS if key in d]
+        self.layer = self._layer()
+        self._see_source()
+        # lines are read only where each stands where it belongs, about something there is
+        if not self._forms() or not self._see_about(words):
+            return
+        self._see_names(ids)
+        self.c = Checker(words, tables, values, self.about, self.at)
+        self._read(words.kinds[self.about])
+        self.reads_tables = frozenset(self.c.tables_used)
+        self.reads_values = frozenset(self.c.values_used)
+        if "answers" in d:
+            with faults.catching():
+                self._answers(d["answers"], ids)
+
+    @property
+    def through(self) -> str:
+        """The edits that made of it what it says, as they are cited; "" where none did."""
+        return self.d.through
+
+    # ---- its form
+    def _see_keys(self) -> None:
+        """See that it has no part that no rule has."""
+        for key in self.d:
+            if key not in KEYS:
+                self.faults.add(
+                    "rule-key",
+                    place_of(key),
+                    f'{self.id}: a rule takes no "{key}"',
+                    suggest(key, KEYS),
                 )
-        verbs = [v for v in VERBS if v in d]
-        if len(verbs) != 1 and not (not verbs and self.exception_to):
-            said = " and ".join(f'"{v}"' for v in verbs) if verbs else "no verb"
-            faults.add(
+
+    def _verb(self) -> str:
+        """What it does; exactly one thing, or nothing but to set others aside."""
+        verbs = [verb for verb in VERBS if verb in self.d]
+        if len(verbs) > 1 or (not verbs and not self.exception_to):
+            said = " and ".join(f'"{verb}"' for verb in verbs) if verbs else "no verb"
+            self.faults.add(
                 "rule-verb",
                 self.at,
                 f"{self.id} has {said}",
                 "a rule has one of: "
                 + ", ".join(VERBS)
                 + ", or exception to"
-                + ('; for "shall" write must' if "shall" in d else ""),
+                + ('; for "shall" write must' if "shall" in self.d else ""),
             )
-        self.verb = verbs[0] if verbs else "exception"
-        self.layers = [k for k in LAYERS if k in d]
-        self.layer = LAYERS[self.layers[0]] if self.layers else "practice"
-        if getattr(d, "through", "") and (
-            self.layer == "law" or self.layer == "practice" and self.verb != "should"
-        ):
+        return verbs[0] if verbs else "exception"
+
+    def _layer(self) -> str:
+        """Whose rule it is: the law's, a manufacturer's, a place's, or practice."""
+        layer = LAYERS[self.layers[0]] if self.layers else "practice"
+        if self.through and (layer == "law" or layer == "practice" and self.verb != "should"):
             # what an ordinance says of a practice is law there, but for advice it leaves advice
-            self.layer = "local"
+            return "local"
+        return layer
+
+    def _see_source(self) -> None:
+        """See that it says where it comes from, and what it is."""
         if not self.layers:
-            faults.add(
+            self.faults.add(
                 "no-source",
                 self.at,
                 f"{self.id} names no source",
                 "add code: {2017: section}, manufacturer:, local: or practice:",
             )
-        if isinstance(d.get("code"), dict):
-            for e in d["code"]:
-                if e not in EDITIONS:
-                    faults.add("edition", place_of(e), f'"{e}" is no edition', suggest(e, EDITIONS))
-        if not d.get("says"):
-            faults.add(
-                "rule-says", self.at, f"{self.id} does not say what it is", "add says: one sentence"
-            )
-        if not self._forms(d):
-            return
-        if self.about not in words.kinds:
-            faults.add(
-                "rule-about",
-                place_of(d.get("about"), self.at),
-                f'{self.id} is about "{self.about}", which is no kind of thing',
-                suggest(self.about, words.kinds),
-            )
-            return
-        for k in as_list(d.get("leaving out")) + as_list(d.get("also")) + self.exception_to:
-            if str(k) not in ids:
-                faults.add(
-                    "no-such-rule",
-                    place_of(k, self.at),
-                    f'{self.id} names "{k}", and there is no such rule',
-                    suggest(k, ids),
+        code = self.d.get("code")
+        for edition in code if isinstance(code, dict) else ():
+            if edition not in EDITIONS:
+                self.faults.add(
+                    "edition",
+                    place_of(edition),
+                    f'"{edition}" is no edition',
+                    suggest(edition, EDITIONS),
                 )
-        self.c = Checker(words, tables, values, self.about, self.at)
-        self._read(d, faults)
-        self.reads_tables, self.reads_values = (
-            frozenset(self.c.tables_used),
-            frozenset(self.c.values_used),
-        )
-        if "answers" in d:
-            with faults.catching():
-                self._answers(d["answers"], ids)
+        if not self.d.get("says"):
+            self.faults.add(
+                "rule-says",
+                self.at,
+                f"{self.id} does not say what it is",
+                "add says: one sentence",
+            )
 
-    def _forms(self, d: Mapping) -> bool:
-        """Whether every key has the form it must have: a line, a list of names, or a mapping of
-        lines.
+    def _see_about(self, words: Words) -> bool:
+        """Whether there is such a thing as it is about."""
+        if self.about in words.kinds:
+            return True
+        self.faults.add(
+            "rule-about",
+            place_of(self.d.get("about"), self.at),
+            f'{self.id} is about "{self.about}", which is no kind of thing',
+            suggest(self.about, words.kinds),
+        )
+        return False
+
+    def _see_names(self, ids: set[str]) -> None:
+        """See that there are the rules it names."""
+        named = as_list(self.d.get("leaving out")) + as_list(self.d.get("also"))
+        for name in named + self.exception_to:
+            if str(name) not in ids:
+                self.faults.add(
+                    "no-such-rule",
+                    place_of(name, self.at),
+                    f'{self.id} names "{name}", and there is no such rule',
+                    suggest(name, ids),
+                )
+
+    def _forms(self) -> bool:
+        """Whether its name is one and every key has the form it must have: a line, a list of names,
+        or a mapping of lines.
         """
         before = len(self.faults.items)
-        if odd := no_name(self.id):
-            self.faults.add(
-                "rule-name",
-                place_of(d["rule"], self.at),
-                f'"{self.id}" is no name for a rule: {odd}',
-                "write plain letters, and not many",
-            )
-        elif not re.fullmatch(r"[^\W\d_]+(-\w+)*", self.id) or not isinstance(d["rule"], str):
-            self.faults.add(
-                "rule-name",
-                place_of(d["rule"], self.at),
-                f'"{self.id}" is no name for a rule',
-                "write words joined by hyphens, as in next-size-up",
-            )
-        for k, v in d.items():
-            if k in LINES and not isinstance(v, str) and not (k in JUDGING and isinstance(v, dict)):
+        self._see_name()
+        for key, value in self.d.items():
+            self._see_form(key, value)
+            self._see_length(key, value)
+            if key in BELONGS and BELONGS[key] not in self.d:
                 self.faults.add(
                     "rule-form",
-                    place_of(v, self.at),
-                    f'{self.id}: "{k}" is one line',
-                    f"write {k}: and one line"
-                    + (
-                        "; several tests are several rules, or any of: [line, line]"
-                        if k in JUDGING
-                        else ""
-                    ),
-                )
-            elif k in FORMS and (
-                not isinstance(v, dict) or not v or not all(isinstance(x, str) for x in v.values())
-            ):
-                self.faults.add(
-                    "rule-form",
-                    place_of(v, self.at),
-                    f'{self.id}: "{k}" names '
-                    + ("sections by edition" if k == "code" else "facts"),
-                    FORMS[k].format(v=k),
-                )
-            elif k in ("exception to", "leaving out", "also") and not all(
-                isinstance(x, str) for x in as_list(v)
-            ):
-                self.faults.add(
-                    "rule-form",
-                    place_of(v, self.at),
-                    f'{self.id}: "{k}" names rules',
-                    f"write {k}: [rule, rule]",
-                )
-            most, what = (
-                (EXAMPLES, "examples")
-                if k == "examples"
-                else (CONDITIONS, "lines")
-                if k in MEANT
-                else (0, "")
-            )
-            if most and (n := len(v) if k == "examples" else pieces(v)) > most:
-                self.faults.add(
-                    "rule-too-long",
-                    place_of(v, self.at),
-                    f'{self.id}: "{k}" has {n:,} {what}, and {most} are read',
-                    "divide the rule, or look the words up in a table",
-                )
-            if k in BELONGS and BELONGS[k] not in d:
-                self.faults.add(
-                    "rule-form",
-                    place_of(k, self.at),
-                    f'{self.id}: "{k}" goes with "{BELONGS[k]}", and this rule has none',
-                    f"leave it out, or write {BELONGS[k]}:",
+                    place_of(key, self.at),
+                    f'{self.id}: "{key}" goes with "{BELONGS[key]}", and this rule has none',
+                    f"leave it out, or write {BELONGS[key]}:",
                 )
         return len(self.faults.items) == before
 
-    def _answers(self, said, ids: set[str]) -> None:
+    def _see_name(self) -> None:
+        """See that its name can be said, and written in a list of names."""
+        at = place_of(self.d["rule"], self.at)
+        odd = no_name(self.id)
+        if odd:
+            self.faults.add(
+                "rule-name",
+                at,
+                f'"{self.id}" is no name for a rule: {odd}',
+                "write plain letters, and not many",
+            )
+        elif not re.fullmatch(r"[^\W\d_]+(-\w+)*", self.id) or not isinstance(self.d["rule"], str):
+            self.faults.add(
+                "rule-name",
+                at,
+                f'"{self.id}" is no name for a rule',
+                "write words joined by hyphens, as in next-size-up",
+            )
+
+    def _see_form(self, key: str, value: Read) -> None:
+        """See that what stands at a key is a line, lines by name, or names, as the key wants it."""
+        at = place_of(value, self.at)
+        if key in LINES:
+            # a test may be a junction of lines
+            if not isinstance(value, str) and not (key in JUDGING and isinstance(value, dict)):
+                several = "; several tests are several rules, or any of: [line, line]"
+                self.faults.add(
+                    "rule-form",
+                    at,
+                    f'{self.id}: "{key}" is one line',
+                    f"write {key}: and one line" + (several if key in JUDGING else ""),
+                )
+        elif key in FORMS:
+            if not value or not isinstance(value, dict) or not _all_text(value.values()):
+                what = "sections by edition" if key == "code" else "facts"
+                self.faults.add(
+                    "rule-form", at, f'{self.id}: "{key}" names {what}', FORMS[key].format(v=key)
+                )
+        elif key in ("exception to", "leaving out", "also") and not _all_text(as_list(value)):
+            self.faults.add(
+                "rule-form",
+                at,
+                f'{self.id}: "{key}" names rules',
+                f"write {key}: [rule, rule]",
+            )
+
+    def _see_length(self, key: str, value: Read) -> None:
+        """See that there are no more examples and lines than are read."""
+        if key == "examples":
+            number, most, what = len(value), EXAMPLES, "examples"
+        elif key in MEANT:
+            number, most, what = pieces(value), CONDITIONS, "lines"
+        else:
+            return
+        if number > most:
+            self.faults.add(
+                "rule-too-long",
+                place_of(value, self.at),
+                f'{self.id}: "{key}" has {number:,} {what}, and {most} are read',
+                "divide the rule, or look the words up in a table",
+            )
+
+    # ---- the sentences of its short answer
+    def _answers(self, said: Read, ids: set[str]) -> None:
         """See that the sentences of the short answer name only keys, facts and rules that are
         there.
         """
@@ -307,35 +379,45 @@ class Rule:
                 f'{self.id}: "answers" names sentences',
                 "write answers: {passes: sentence, fails: sentence}",
             )
-        for k, v in said.items():
-            if k not in ANSWER_KEYS:
+        for key, value in said.items():
+            if key not in ANSWER_KEYS:
                 self.faults.add(
                     "answers-key",
-                    place_of(k, self.at),
-                    f'{self.id}: answers take no "{k}"',
-                    suggest(k, ANSWER_KEYS),
+                    place_of(key, self.at),
+                    f'{self.id}: answers take no "{key}"',
+                    suggest(key, ANSWER_KEYS),
                 )
-            for i in as_list(v) if k in ("argued", "beside") else ():
-                if str(i) not in ids:
-                    self.faults.add(
-                        "no-such-rule",
-                        place_of(i, self.at),
-                        f'{self.id} names "{i}", and there is no such rule',
-                        suggest(str(i), ids),
-                    )
-            if k == "plain" and isinstance(v, dict):
-                for p in v:
-                    if p not in PLAIN_KEYS:
-                        self.faults.add(
-                            "answers-key",
-                            place_of(p, self.at),
-                            f'{self.id}: plain takes no "{p}"',
-                            suggest(p, PLAIN_KEYS),
-                        )
-            for text in [*v.values()] if isinstance(v, dict) else as_list(v):
+            if key in ("argued", "beside"):
+                self._see_rules_beside(as_list(value), ids)
+            if key == "plain" and isinstance(value, dict):
+                self._see_plain_keys(value)
+            for text in [*value.values()] if isinstance(value, dict) else as_list(value):
                 self._sentence(text)
 
-    def _sentence(self, text) -> None:
+    def _see_rules_beside(self, names: list[Read], ids: set[str]) -> None:
+        """See that there are the rules that an answer is argued from or stands beside."""
+        for name in names:
+            if str(name) not in ids:
+                self.faults.add(
+                    "no-such-rule",
+                    place_of(name, self.at),
+                    f'{self.id} names "{name}", and there is no such rule',
+                    suggest(str(name), ids),
+                )
+
+    def _see_plain_keys(self, sentences: dict[str, Read]) -> None:
+        """See that each plain sentence is for an answer that there is."""
+        for key in sentences:
+            if key not in PLAIN_KEYS:
+                self.faults.add(
+                    "answers-key",
+                    place_of(key, self.at),
+                    f'{self.id}: plain takes no "{key}"',
+                    suggest(key, PLAIN_KEYS),
+                )
+
+    def _sentence(self, text: Read) -> None:
+        """See that one sentence of an answer is a line, and each name in its braces a fact."""
         at = place_of(text, self.at)
         if not isinstance(text, str):
             raise Fault(
@@ -353,107 +435,57 @@ class Rule:
                 "write {fact} in braces",
             )
         for path in re.findall(r"\{([^{}]+)\}", text):
-            if path in ("margin", "needed", "have"):
-                continue
-            k, words = self.about, self.c.words
-            names = tuple(n.strip() for n in reversed(path.split(" of ")))
-            # the thing itself, named by its kind
-            own = len(names) > 1 and names[0] == k and k not in words.kinds[k].words
-            for name in words.spell(k, names[own:]):
-                w = words.kinds[k].words.get(name) if k in words.kinds else None
-                if w is None:
-                    todo = (
-                        suggest(name, [*words.known(k), "margin", "needed", "have"])
-                        if k in words.kinds
-                        else "turn the path round"
-                    )
-                    self.faults.add(
-                        "unknown-word",
-                        at,
-                        f'{self.id} says "{{{path}}}", and '
-                        + (
-                            f'{a_noun(k)} has no "{name}"'
-                            if k in words.kinds
-                            else f'nothing can be "of" it before "{name}"'
-                        ),
-                        todo,
-                    )
-                    break
-                k = w.type[1] if w.type[0] in ("ref", "many") else ""
+            if path not in NUMBERS_OF_AN_ANSWER:
+                self._see_path(path, at)
 
-    def _read(self, d: Mapping, faults: Collector) -> None:
-        c, kind = self.c, self.c.words.kinds[self.about]
-        steps = d.get("steps", {})
-        if not isinstance(steps, dict):
-            faults.add(
-                "rule-form",
-                place_of(steps, self.at),
-                f'{self.id}: "steps" names lines',
-                "write steps: {name: formula}",
-            )
-            steps = {}
-        for name, text in steps.items():
-            with faults.catching():
-                if bad := RESERVED & set(name.split()):
-                    raise Fault(
-                        "step-name",
-                        place_of(name),
-                        f'{self.id}: the name of a step cannot hold the word "{sorted(bad)[0]}"',
-                        "say it another way",
-                    )
-                if not re.fullmatch(r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*", name):
-                    raise Fault(
-                        "step-name",
-                        place_of(name),
-                        f'{self.id}: "{name}": a name is words, without digits or signs',
-                        "say it another way",
-                    )
-                if name in kind.words:
-                    raise Fault(
-                        "step-name",
-                        place_of(name),
-                        f'{self.id}: {a_noun(self.about)} already has "{name}"',
-                        "give the step a name of its own",
-                    )
-                self.steps[str(name)] = c.step(str(name), text)
+    def _see_path(self, path: str, at: Place) -> None:
+        """See that a name in braces leads from the thing to a fact."""
+        kind, words = self.about, self.c.words
+        names = tuple(name.strip() for name in reversed(path.split(" of ")))
+        # the thing itself, named by its kind
+        own = len(names) > 1 and names[0] == kind and kind not in words.kinds[kind].words
+        for name in words.spell(kind, names[own:]):
+            if kind not in words.kinds:
+                self.faults.add(
+                    "unknown-word",
+                    at,
+                    f'{self.id} says "{{{path}}}", and nothing can be "of" it before "{name}"',
+                    "turn the path round",
+                )
+                return
+            word = words.kinds[kind].words.get(name)
+            if word is None:
+                self.faults.add(
+                    "unknown-word",
+                    at,
+                    f'{self.id} says "{{{path}}}", and {a_noun(kind)} has no "{name}"',
+                    suggest(name, [*words.known(kind), *NUMBERS_OF_AN_ANSWER]),
+                )
+                return
+            kind = word.type[1] if word.type[0] in ("ref", "many") else ""
+
+    # ---- its lines
+    def _read(self, kind: Kind) -> None:
+        """Read every line, those first that others may name."""
+        faults, d = self.faults, self.d
+        self._read_steps(kind)
         for text in as_list(d.get("when")):
             with faults.catching():
                 self.when.append(self._condition(text))
-                self.when_text.append(
-                    str(text)
-                    if not isinstance(text, dict)
-                    else " or ".join(map(str, text.get("any of", [])))
-                )
-        if CODE_BY in d:
-            with faults.catching():
-                self._cited_by(d)
-        elif several := next((text for text in d.get("code", {}).values() if by_case(text)), None):
-            faults.add(
-                "code-form",
-                place_of(several, self.at),
-                f"{self.id} names sections of several, and not by which fact they differ",
-                "add code by: and the fact",
-            )
+                self.when_text.append(_text_of(text))
+        self._see_sections()
         if self.verb in JUDGING:
             with faults.catching():
                 self.test = self._condition(d[self.verb])
-        if self.verb in FILLING:
-            body = d[self.verb]
-            if not isinstance(body, dict):
-                faults.add(
-                    "rule-form",
-                    place_of(body, self.at),
-                    f'{self.id}: "{self.verb}" names facts',
-                    f"write {self.verb}: {{fact: formula}}",
-                )
-                return
-            for name, text in body.items():
+        elif self.verb in FILLING:
+            # that it is a mapping has been seen
+            for name, text in d[self.verb].items():
                 with faults.catching():
                     self.fills.append(self._fill(kind, name, text))
-        if self.verb == "tries":
+        elif self.verb == "tries":
             with faults.catching():
-                self._tries(d)
-        if self.verb == "warns" and "at" not in d:
+                self._tries(kind)
+        elif self.verb == "warns" and "at" not in d:
             faults.add(
                 "warns-at",
                 self.at,
@@ -461,188 +493,247 @@ class Rule:
                 "add at: before drilling",
             )
 
-    def _condition(self, text) -> ex.Expr:
-        if isinstance(text, dict):
-            extra = [k for k in text if k not in ("any of", "all of")]
-            if extra or len(text) != 1:
-                raise Fault(
-                    "when-form",
-                    place_of(text, self.at),
-                    f"{self.id}: a condition is a line, or any of: [lines]",
-                    "write any of: [line, line]",
-                )
-            k = next(iter(text))
-            if not as_list(text[k]):
-                raise Fault(
-                    "when-form",
-                    place_of(text[k], self.at),
-                    f'{self.id}: "{k}" lists no conditions',
-                    "write any of: [line, line]",
-                )
-            return ex.Junction(k == "all of", tuple(self._condition(t) for t in as_list(text[k])))
-        return self.c.condition(text)
+    def _read_steps(self, kind: Kind) -> None:
+        """Read the lines that those after them may name."""
+        steps = self.d.get("steps", {})
+        if not isinstance(steps, dict):
+            self.faults.add(
+                "rule-form",
+                place_of(steps, self.at),
+                f'{self.id}: "steps" names lines',
+                "write steps: {name: formula}",
+            )
+            return
+        for name, text in steps.items():
+            with self.faults.catching():
+                self._see_step_name(name, kind)
+                self.steps[str(name)] = self.c.step(str(name), text)
 
-    def _fill(self, kind, name, text) -> Fill:
-        c = self.c
-        w = kind.words.get(str(name))
-        if w is None:
+    def _see_step_name(self, name: str, kind: Kind) -> None:
+        """See that a line can name a step, and means nothing else by it."""
+        reserved = sorted(RESERVED & set(name.split()))
+        if reserved:
+            raise Fault(
+                "step-name",
+                place_of(name),
+                f'{self.id}: the name of a step cannot hold the word "{reserved[0]}"',
+                "say it another way",
+            )
+        if not re.fullmatch(NAME_IN_A_LINE, name):
+            raise Fault(
+                "step-name",
+                place_of(name),
+                f'{self.id}: "{name}": a name is words, without digits or signs',
+                "say it another way",
+            )
+        if name in kind.words:
+            raise Fault(
+                "step-name",
+                place_of(name),
+                f'{self.id}: {a_noun(self.about)} already has "{name}"',
+                "give the step a name of its own",
+            )
+
+    def _see_sections(self) -> None:
+        """See that sections of several are told apart by a fact."""
+        if CODE_BY in self.d:
+            with self.faults.catching():
+                self._cited_by()
+            return
+        several = next((text for text in self.d.get("code", {}).values() if by_case(text)), None)
+        if several is not None:
+            self.faults.add(
+                "code-form",
+                place_of(several, self.at),
+                f"{self.id} names sections of several, and not by which fact they differ",
+                "add code by: and the fact",
+            )
+
+    def _condition(self, text: Read) -> ex.Expr:
+        """A condition: a line, or a junction of conditions."""
+        if not isinstance(text, dict):
+            return self.c.condition(text)
+        if len(text) != 1 or not text.keys() <= {"any of", "all of"}:
+            raise Fault(
+                "when-form",
+                place_of(text, self.at),
+                f"{self.id}: a condition is a line, or any of: [lines]",
+                "write any of: [line, line]",
+            )
+        ((how, lines),) = text.items()
+        if not as_list(lines):
+            raise Fault(
+                "when-form",
+                place_of(lines, self.at),
+                f'{self.id}: "{how}" lists no conditions',
+                "write any of: [line, line]",
+            )
+        return ex.Junction(how == "all of", tuple(self._condition(line) for line in as_list(lines)))
+
+    # ---- what it fills
+    def _fill(self, kind: Kind, name: str, text: Read) -> Fill:
+        """One fact, and with what it is filled."""
+        word = kind.words.get(str(name))
+        if word is None:
             raise Fault(
                 "unknown-word",
                 place_of(name),
                 f'{self.id} fills "{name}", and {a_noun(self.about)} has no such fact',
                 suggest(name, kind.words),
             )
-        t = w.type
-        if t[0] == "flag" and str(text) in ("yes", "no"):
-            return Fill(w, ex.Word_(t, str(text) == "yes"), str(text))
-        if t[0] == "flag":
-            e = c.formula(text, flag=True)
-            if e.t != ex.FLAG and e.t != ("word",):
-                raise Fault(
-                    "wrong-type",
-                    place_of(text),
-                    f'{self.id}: "{name}" is yes or no',
-                    "write yes, no, or a condition in full",
-                )
-            if e.t == ("word",):
-                e.t = ex.FLAG
-            return Fill(w, e, str(text))
-        if t[0] == "choice" and str(text) in t[1]:
-            return Fill(w, ex.Word_(t, str(text)), str(text))
-        if t[0] == "row" and re.fullmatch(r"\d+(/0)? (AWG|kcmil)", str(text)):
-            self._value_of(w, str(text), text)
-            return Fill(w, ex.Word_(t, str(text)), str(text))
-        try:
-            e = c.formula(text)
-        except Fault as f:
-            if t[0] == "choice" and f.code == "unknown-word":
-                raise Fault(
-                    "not-a-choice",
-                    place_of(text),
-                    f'{self.id}: "{text}" is no choice of "{name}"',
-                    suggest(str(text), t[1]),
-                ) from None
-            raise
-        if isinstance(e, ex.Word_) and e.t == ("word",):
-            self._value_of(w, e.value, text)
-        ok = (
-            (t[0] == "q" and e.t[0] == "q" and e.t[1] == t[1])
-            or (t[0] == "row" and e.t[0] in ("row", "word"))
-            or (
-                t[0] == "choice"
-                and (e.t == ("word",) or (e.t[0] == "choice" and set(e.t[1]) <= set(t[1])))
+        expression = self._written_out(word, text)
+        if expression is None:
+            read = self._yes_or_no if word.type[0] == "flag" else self._reckoned
+            expression = read(word, name, text)
+        return Fill(word, expression, str(text))
+
+    def _written_out(self, word: Word, text: Read) -> ex.Expr | None:
+        """A yes, a no, a choice or a size as it stands; None where the line is to be read."""
+        t, said = word.type, str(text)
+        if t[0] == "flag" and said in ("yes", "no"):
+            return ex.Word_(t, said == "yes")
+        if t[0] == "choice" and said in t[1]:
+            return ex.Word_(t, said)
+        if t[0] == "row" and re.fullmatch(SIZE, said):
+            self._value_of(word, said, text)
+            return ex.Word_(t, said)
+        return None
+
+    def _yes_or_no(self, word: Word, name: str, text: Read) -> ex.Expr:
+        """The line that says whether a yes/no fact is so."""
+        expression = self.c.formula(text, flag=True)
+        if expression.t != ex.FLAG and expression.t != ("word",):
+            raise Fault(
+                "wrong-type",
+                place_of(text),
+                f'{self.id}: "{name}" is yes or no',
+                "write yes, no, or a condition in full",
             )
-            or (t[0] == "text" and e.t[0] in ("word", "text"))
-        )
-        if not ok:
+        # a column of words may hold yes and no
+        expression.t = ex.FLAG
+        return expression
+
+    def _reckoned(self, word: Word, name: str, text: Read) -> ex.Expr:
+        """The line that says what a fact is worth; it must be of the fact's type."""
+        t = word.type
+        try:
+            expression = self.c.formula(text)
+        except Fault as fault:
+            if t[0] != "choice" or fault.code != "unknown-word":
+                raise
+            raise Fault(
+                "not-a-choice",
+                place_of(text),
+                f'{self.id}: "{text}" is no choice of "{name}"',
+                suggest(str(text), t[1]),
+            ) from None
+        if isinstance(expression, ex.Word_) and expression.t == ("word",):
+            self._value_of(word, str(expression.value), text)
+        if not _fits(expression.t, t):
             raise Fault(
                 "wrong-unit",
                 place_of(text),
                 f'{self.id} fills "{name}", which is {describe(t)}, with "{text}", which is'
-                f" {describe(e.t)}",
+                f" {describe(expression.t)}",
                 "unlike units never meet",
             )
-        return Fill(w, e, str(text))
+        return expression
 
-    def _cited_by(self, d: Mapping) -> None:
-        """Read the fact by which the sections differ; see that each section is of one of its
-        choices.
-        """
-        e = self.c.formula(d[CODE_BY])
-        if not isinstance(e, ex.Path) or e.t[0] != "choice" or e.member:
-            raise Fault(
-                "wrong-type",
-                place_of(d[CODE_BY]),
-                f'{self.id}: "{d[CODE_BY]}" is {describe(e.t)}, and sections differ by a fact with'
-                " choices",
-                "write code by: method",
-            )
-        cases = [(c, text) for text in d["code"].values() for c in by_case(text)]
-        if not cases or any(": " in text and not by_case(text) for text in d["code"].values()):
-            raise Fault(
-                "code-form",
-                place_of(d["code"], self.at),
-                f"{self.id} is cited by {d[CODE_BY]}, and a section does not say whose it is",
-                f'write code: {{2017: "{e.t[1][0]}: section; {e.t[1][-1]}: section"}}',
-            )
-        for c, text in cases:
-            if c not in e.t[1]:
-                raise Fault(
-                    "not-a-choice",
-                    place_of(text, self.at),
-                    f'{self.id}: "{c}" is no choice of "{d[CODE_BY]}"',
-                    suggest(c, e.t[1]),
-                )
-        self.cited_by = e
-
-    def uncited(self, givers: dict[tuple, list]) -> list[tuple[str, str]]:
-        """(edition, choice) for which no section is named, though the rule may be about it."""
-        if self.cited_by is None:
-            return []
-        left = [c for c in self.cited_by.t[1] if all(self._may_be(c, w, givers) for w in self.when)]
-        return [
-            (e, c)
-            for e, text in self.d["code"].items()
-            if (cases := by_case(text))
-            for c in left
-            if c not in cases
-        ]
-
-    def _may_be(self, choice: str, w: ex.Expr, givers: dict[tuple, list]) -> bool:
-        """Whether a condition leaves the rule to the things of this choice: by itself, or by what
-        one table makes of it.
-        """
-        if (
-            not isinstance(w, ex.Is)
-            or not isinstance(w.a, ex.Path)
-            or w.a.names[:-1] != self.cited_by.names[:-1]
-        ):
-            return True
-        v: str | None = choice
-        if w.a.names != self.cited_by.names:
-            of = [
-                f.expr
-                for g in givers.get((w.a.kinds[-1], w.a.names[-1]), ())
-                for f in g.fills
-                if f.word.name == w.a.names[-1]
-            ]
-            if (
-                len(of) != 1
-                or not isinstance(of[0], ex.Look)
-                or of[0].where is not None
-                or [k.names for _, k in of[0].keys if isinstance(k, ex.Path)]
-                != [self.cited_by.names[-1:]]
-            ):
-                return True
-            v = next(
-                (str(r[of[0].column]) for r in of[0].table.rows if r[of[0].keys[0][0]] == choice),
-                None,
-            )
-        return v is not None and (v in w.words) is not w.negated
-
-    def _value_of(self, w, value: str, text) -> None:
+    def _value_of(self, word: Word, value: str, text: Read) -> None:
         """See that a word written out is a choice or a row of what it fills."""
-        if w.type[0] == "choice" and value not in w.type[1]:
+        t = word.type
+        if t[0] == "choice" and value not in t[1]:
             raise Fault(
                 "not-a-choice",
                 place_of(text, self.at),
-                f'{self.id}: "{value}" is no choice of "{w.name}"',
-                suggest(value, w.type[1]),
+                f'{self.id}: "{value}" is no choice of "{word.name}"',
+                suggest(value, t[1]),
             )
-        table = self.c.tables.get(w.type[1]) if w.type[0] == "row" else None
-        if table is not None:
-            order = table.order("size" if "size" in table.keys else next(iter(table.keys)))
-            if value not in order:
-                raise Fault(
-                    "no-such-row",
-                    place_of(text, self.at),
-                    f'{self.id}: "{value}" is no row of {table.id}',
-                    suggest(value, order),
-                )
+        table = self.c.tables.get(t[1]) if t[0] == "row" else None
+        if table is not None and value not in size_order(table):
+            raise Fault(
+                "no-such-row",
+                place_of(text, self.at),
+                f'{self.id}: "{value}" is no row of {table.id}',
+                suggest(value, size_order(table)),
+            )
 
-    def _tries(self, d: Mapping) -> None:
-        body = d["tries"]
-        if not isinstance(body, dict) or len(body) != 1 or "picks" not in d:
+    # ---- its sections
+    def _cited_by(self) -> None:
+        """Read the fact by which the sections differ; see that each section is of one of its
+        choices.
+        """
+        by, code = self.d[CODE_BY], self.d["code"]
+        fact = self.c.formula(by)
+        if not isinstance(fact, ex.Path) or fact.t[0] != "choice" or fact.member:
+            raise Fault(
+                "wrong-type",
+                place_of(by),
+                f'{self.id}: "{by}" is {describe(fact.t)}, and sections differ by a fact with'
+                " choices",
+                "write code by: method",
+            )
+        choices = fact.t[1]
+        cases = [(case, text) for text in code.values() for case in by_case(text)]
+        if not cases or any(": " in text and not by_case(text) for text in code.values()):
+            raise Fault(
+                "code-form",
+                place_of(code, self.at),
+                f"{self.id} is cited by {by}, and a section does not say whose it is",
+                f'write code: {{2017: "{choices[0]}: section; {choices[-1]}: section"}}',
+            )
+        for case, text in cases:
+            if case not in choices:
+                raise Fault(
+                    "not-a-choice",
+                    place_of(text, self.at),
+                    f'{self.id}: "{case}" is no choice of "{by}"',
+                    suggest(case, choices),
+                )
+        self.cited_by = fact
+
+    def uncited(self, givers: dict[tuple[str, str], list[Rule]]) -> list[tuple[str, str]]:
+        """(edition, choice) for which no section is named, though the rule may be about it."""
+        if self.cited_by is None:
+            return []
+        left = [
+            choice
+            for choice in self.cited_by.t[1]
+            if all(self._may_be(choice, condition, givers) for condition in self.when)
+        ]
+        out = []
+        for edition, text in self.d["code"].items():
+            cases = by_case(text)
+            out += [(edition, choice) for choice in left if cases and choice not in cases]
+        return out
+
+    def _may_be(
+        self, choice: str, condition: ex.Expr, givers: dict[tuple[str, str], list[Rule]]
+    ) -> bool:
+        """Whether a condition leaves the rule to the things of this choice: by itself, or by what
+        one table makes of it.
+        """
+        by = self.cited_by
+        if by is None or not isinstance(condition, ex.Is):
+            return True
+        path = condition.a
+        if not isinstance(path, ex.Path) or path.names[:-1] != by.names[:-1]:
+            return True
+        word: str | None = choice
+        if path.names != by.names:
+            look = _only_look_up(path, by.names[-1:], givers)
+            if look is None:
+                return True
+            key = look.keys[0][0]
+            rows = (row for row in look.table.rows if row[key] == choice)
+            word = next((str(row[look.column]) for row in rows), None)
+        return word is not None and (word in condition.words) is not condition.negated
+
+    # ---- what it tries
+    def _tries(self, kind: Kind) -> None:
+        """Read which rows it tries, for which fact, and which fact takes the result."""
+        body = self.d["tries"]
+        if not isinstance(body, dict) or len(body) != 1 or "picks" not in self.d:
             raise Fault(
                 "tries-form",
                 place_of(body, self.at),
@@ -651,17 +742,18 @@ class Rule:
                 "write tries: {size: from TABLE by KEY} and picks: NAME",
             )
         ((name, text),) = body.items()
-        kind = self.c.words.kinds[self.about]
-        for n in (name, d["picks"]):
-            if n not in kind.words:
+        for fact in (name, self.d["picks"]):
+            if fact not in kind.words:
                 raise Fault(
                     "unknown-word",
-                    place_of(n),
-                    f'{self.id}: {a_noun(self.about)} has no "{n}"',
-                    suggest(n, kind.words),
+                    place_of(fact),
+                    f'{self.id}: {a_noun(self.about)} has no "{fact}"',
+                    suggest(fact, kind.words),
                 )
         self.c.at, self.c.src = place_of(text, self.at), text
-        look = parse_line("x " + str(text), at=Place(self.c.at[0], self.c.at[1], self.c.at[2] - 2))
+        file, line, column = self.c.at
+        # a look-up without its column, so one is put before it
+        look = parse_line("x " + str(text), at=Place(file, line, column - 2))
         if look[0] != "look" or look[4] is not None:
             raise Fault(
                 "tries-form",
@@ -669,7 +761,7 @@ class Rule:
                 f'{self.id}: "{text}" names no table',
                 "write from TABLE by KEY",
             )
-        self.tried, self.picks = kind.words[str(name)], kind.words[str(d["picks"])]
+        self.tried, self.picks = kind.words[str(name)], kind.words[str(self.d["picks"])]
         self.tries_table = self.c.table(look[2])
         if str(name) not in self.tries_table.keys:
             raise Fault(
@@ -678,10 +770,11 @@ class Rule:
                 f'table {look[2]} has no key "{name}"',
                 suggest(str(name), self.tries_table.keys),
             )
-        self.tries_keys = {k: self.c.build(e) for k, e in look[3]}
-        self.leaving_out = {str(i) for i in as_list(d.get("leaving out"))}
-        self.also = {str(i) for i in as_list(d.get("also"))}
+        self.tries_keys = {key: self.c.build(node) for key, node in look[3]}
+        self.leaving_out = {str(i) for i in as_list(self.d.get("leaving out"))}
+        self.also = {str(i) for i in as_list(self.d.get("also"))}
 
+    # ---- copies
     def taken_over(self) -> Rule:
         """The same rule for other knowledge, which may leave out the exceptions it does not
         have.
@@ -691,15 +784,16 @@ class Rule:
         other.exception_to = [str(t) for t in as_list(self.d.get("exception to"))]
         return other
 
-    def __getstate__(self):
+    def __getstate__(self) -> dict[str, Any]:
         """What a cache keeps: no examples, and text without the places of its pieces."""
-        kept = {k: v for k, v in self.__dict__.items() if k not in ("c", "faults")}
-        d = kept["d"] = plain_text({k: v for k, v in self.d.items() if k != "examples"})
-        d.__dict__.update(self.d.__dict__)  # its place, and what it came through
+        kept = {key: v for key, v in self.__dict__.items() if key not in ("c", "faults")}
+        plain = plain_text({key: v for key, v in self.d.items() if key != "examples"})
+        plain.__dict__.update(self.d.__dict__)  # its place, and what it came through
+        kept["d"] = plain
         return kept
 
     # ---- what others ask of a rule
-    def exprs(self):
+    def exprs(self) -> Iterator[ex.Expr]:
         """Every top expression of the rule."""
         yield from (s.of for s in self.steps.values())
         yield from self.when
@@ -709,15 +803,13 @@ class Rule:
         if self.verb == "tries":
             yield from self.tries_keys.values()
 
-    def section(self, edition: str, x: list | None = None) -> str | None:
-        """Its section in *edition*, for the thing *x* where sections differ; None where it is not
-        in force there.
+    def section(self, edition: str, thing: Thing | None = None) -> str | None:
+        """Its section in *edition*, for *thing* where sections differ; None where it is not in
+        force there.
         """
-        return section_of(
-            self.d,
-            edition,
-            self.cited_by.ev(x, None) if self.cited_by is not None and x is not None else None,
-        )
+        if self.cited_by is None or thing is None:
+            return section_of(self.d, edition)
+        return section_of(self.d, edition, self.cited_by.ev(thing, None))
 
     def meaning(self) -> str:
         """Digest of what the rule says, not of how it is worded."""
@@ -726,11 +818,55 @@ class Rule:
         return self._meaning[0]
 
 
+def _all_text(read: Iterable[Read]) -> bool:
+    """Whether everything that was read is a line of text."""
+    return all(isinstance(value, str) for value in read)
+
+
+def _text_of(condition: Read) -> str:
+    """A condition as one line, for a sentence about it."""
+    if isinstance(condition, dict):
+        return " or ".join(map(str, condition.get("any of", [])))
+    return str(condition)
+
+
+def _fits(given: Type, wanted: Type) -> bool:
+    """Whether a fact of the type *wanted* can be filled with what is *given*."""
+    if wanted[0] == "q":
+        return given[0] == "q" and given[1] == wanted[1]
+    if wanted[0] == "row":
+        return given[0] in ("row", "word")
+    if wanted[0] == "choice":
+        return given == ("word",) or (given[0] == "choice" and set(given[1]) <= set(wanted[1]))
+    return wanted[0] == "text" and given[0] in ("word", "text")
+
+
+def _only_look_up(
+    path: ex.Path, key: tuple[str, ...], givers: dict[tuple[str, str], list[Rule]]
+) -> ex.Look | None:
+    """The look-up by the fact *key* alone that gives the fact at the end of *path*, where nothing
+    else gives it.
+    """
+    fact = path.names[-1]
+    rules = givers.get((path.kinds[-1], fact), ())
+    lines = [fill.expr for rule in rules for fill in rule.fills if fill.word.name == fact]
+    if len(lines) != 1:
+        return None
+    (look,) = lines
+    if not isinstance(look, ex.Look) or look.where is not None:
+        return None
+    by = [e.names for _, e in look.keys if isinstance(e, ex.Path)]
+    return look if by == [key] else None
+
+
+# ---- what a rule means, and where it comes from --------------------------------------------------
+
+
 def meaning_parts(d: Mapping) -> dict[str, str]:
     """Digest of each part of a rule that changes what is concluded: 3 ft and 36 in have one, prose
     has none.
     """
-    return {k: digest(said, 6) for k, said in _parts(d).items()}
+    return {key: digest(said, 6) for key, said in _parts(d).items()}
 
 
 def _parts(d: Mapping) -> dict[str, str]:
@@ -738,34 +874,40 @@ def _parts(d: Mapping) -> dict[str, str]:
     anything else by its words.
     """
     return {
-        str(k): repr(
-            _exact([v] if k == "when" and isinstance(v, str) else v, k in FORMULAS)
-            if k in MEANT
-            else _words(v)
-        )
-        for k, v in d.items()
-        if k not in PROSE
+        str(key): repr(_meant(key, value) if key in MEANT else _words(value))
+        for key, value in d.items()
+        if key not in PROSE
     }
 
 
-def _words(v):
-    if isinstance(v, str):
-        return " ".join(v.split())
-    return (
-        [_words(x) for x in v] if isinstance(v, list) else {str(k): _words(x) for k, x in v.items()}
-    )
+def _meant(key: str, value: Read) -> Read:
+    """What the lines at one key mean: one condition alone is a list of one."""
+    lines = [value] if key == "when" and isinstance(value, str) else value
+    return _exact(lines, key in FORMULAS)
 
 
-def _exact(v, formula: bool):
-    if isinstance(v, dict):
-        return {str(k): _exact(x, formula) for k, x in sorted(v.items())}
-    return [_exact(x, formula) for x in v] if isinstance(v, list) else _exact_line(str(v), formula)
+def _words(read: Read) -> Read:
+    """What was read, by its words: how they were set does not matter."""
+    if isinstance(read, str):
+        return " ".join(read.split())
+    if isinstance(read, list):
+        return [_words(value) for value in read]
+    return {str(key): _words(value) for key, value in read.items()}
+
+
+def _exact(read: Read, formula: bool) -> Read:
+    """What was read, each line by what it means."""
+    if isinstance(read, dict):
+        return {str(key): _exact(value, formula) for key, value in sorted(read.items())}
+    if isinstance(read, list):
+        return [_exact(value, formula) for value in read]
+    return _exact_line(str(read), formula)
 
 
 @functools.lru_cache(5000)
 def _exact_line(text: str, formula: bool) -> str:
     """What a line means; a *formula* is a condition as well, and has been read as what it is."""
-    for what in ("sum", "cond")[not formula :]:
+    for what in ("sum", "cond") if formula else ("cond",):
         try:
             tree = parse_line(text, what)
             return repr(_with_values(tree if what == "cond" else ("flag", tree)))
@@ -774,32 +916,35 @@ def _exact_line(text: str, formula: bool) -> str:
     return " ".join(text.split())
 
 
-def _with_values(n):
+def _with_values(node: Any) -> Any:
     """A parsed line with its numbers in the base of what they measure."""
-    if n.__class__ is not tuple:
-        return n
-    if n[:1] != ("num",):
-        return tuple([_with_values(k) for k in n])
-    return n if n[2] == "date" else ("num", *_base(n[1], n[2] or "count"))
+    if node.__class__ is not tuple:
+        return node
+    if node[:1] != ("num",):
+        return tuple([_with_values(kid) for kid in node])
+    return node if node[2] == "date" else ("num", *_base(node[1], node[2] or "count"))
 
 
 @functools.lru_cache(1000)
-def _base(number: str, unit: str) -> tuple:
+def _base(number: str, unit: str) -> tuple[str, Dimension]:
     return str(to_base(Fraction(number), unit)), dimension(unit)
 
 
-def section_of(d: Mapping, edition: str, case=None) -> str | None:
+def section_of(d: Mapping, edition: str, case: object = None) -> str | None:
     """The section an item names in *edition*: each holds until the next edition listed; `gone` ends
     it.
 
     Where sections differ by a fact that is the one of its *case*, and all of them where the case is
     not known. What a pack amended cites the pack first: "Ordinance 7 §2, amending 110.26(A)(1)".
     """
-    section, through = cited(d, edition), getattr(d, "through", "")
-    if section and CODE_BY in d and (cases := by_case(section)):
-        section = cases.get(case) if isinstance(case, str) else None
-        section = section or ", ".join(dict.fromkeys(cases.values()))
-    return f"{through}, amending {section}" if section and through else section
+    section = cited(d, edition)
+    if not section:
+        return section
+    cases = by_case(section) if CODE_BY in d else {}
+    if cases:
+        of_the_case = cases.get(case) if isinstance(case, str) else None
+        section = of_the_case or ", ".join(dict.fromkeys(cases.values()))
+    return f"{d.through}, amending {section}" if section and d.through else section
 
 
 def by_case(text: str) -> dict[str, str]:
@@ -807,17 +952,20 @@ def by_case(text: str) -> dict[str, str]:
     where it has but one.
     """
     parts = [part.partition(": ") for part in str(text).split("; ")]
-    return (
-        {case.strip(): section for cases, colon, section in parts for case in cases.split(" | ")}
-        if all(colon for _, colon, _ in parts)
-        else {}
-    )
+    if not all(colon for _, colon, _ in parts):
+        return {}
+    return {case.strip(): section for cases, _, section in parts for case in cases.split(" | ")}
+
+
+def read_in(d: Mapping, edition: str) -> str:
+    """The edition by which an item is read: its own, where it was carried into another law."""
+    return getattr(d, "edition", edition)
 
 
 def cited(d: Mapping, edition: str) -> str | None:
     """The citation of *edition* as written, with all its cases."""
-    code, edition = d.get("code"), getattr(d, "edition", edition)
+    code, edition = d.get("code"), read_in(d, edition)
     if isinstance(code, dict):
-        e = max((e for e in code if e <= edition), default=None)
-        return None if e is None or code[e] == "gone" else str(code[e])
-    return str(next((d[k] for k in LAYERS if k in d), ""))
+        since = max((e for e in code if e <= edition), default=None)
+        return None if since is None or code[since] == "gone" else str(code[since])
+    return str(next((d[key] for key in LAYERS if key in d), ""))
