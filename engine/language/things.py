@@ -1,8 +1,8 @@
 """Things of a job while it runs, and their lists.
 
 A thing is its cells in a list: cell 0 says who it is (a `Meta`), then stand its facts in the order
-of the vocabulary, then a slot or two for each rule about its kind. A list and not an object, because
-nine tenths of all steps of a run read a cell, and emitted code reads it by its number.
+of the vocabulary, then a slot or two for each rule about its kind. A list and not an object,
+because nine tenths of all steps of a run read a cell, and emitted code reads it by its number.
 """
 
 from __future__ import annotations
