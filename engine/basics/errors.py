@@ -283,13 +283,12 @@ def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
     if len(alike) == 1 and alike != [word]:
         return f'did you mean "{alike[0]}"?'
     near = _nearest(word, names)
-    inside = [name for name in names if name not in near and _holds(name, word)]
     if len(near) == 1:
         return f'did you mean "{near[0]}"?'
-    several = near or inside
+    several = near or _holding(word, names)
     if len(several) > 1:
         return "which is it: " + ", ".join(f'"{name}"' for name in several[:5]) + "?"
-    return _list_of([*inside, *(name for name in names if name not in inside)], most)
+    return _list_of([*several, *(name for name in names if name not in several)], most)
 
 
 def _nearest(word: str, names: list[str]) -> list[str]:
@@ -308,11 +307,15 @@ def _list_of(names: list[str], most: int) -> str:
     return "known here: " + ", ".join(names[:most]) + f" and {len(names) - most} more"
 
 
-def _holds(name: str, word: str) -> bool:
-    """Whether the words of *word* stand in *name*, one after the other."""
-    tokens, part = _tokens(name.lower()), _tokens(word.lower())
-    starts = range(len(tokens) - len(part) + 1) if part else ()
-    return any(tokens[i : i + len(part)] == part for i in starts)
+def _holding(word: str, names: list[str]) -> list[str]:
+    """Those of *names* in which the words of *word* stand, one after the other."""
+    part = _tokens(word.lower())
+    return [name for name in names if part and _holds(_tokens(name.lower()), part)]
+
+
+def _holds(tokens: list[str], part: list[str]) -> bool:
+    """Whether *part* stands in *tokens*, one after the other."""
+    return any(tokens[i : i + len(part)] == part for i in range(len(tokens) - len(part) + 1))
 
 
 def or_list(names: list[str]) -> str:
