@@ -705,23 +705,22 @@ class _Builder:
         if not value.isascii():
             value = re.sub(_NOTHING, "", value)
             value = value.strip() if not node.style else value
-        if node.style == '"':
-            self.see_through(value, at)
+        if node.style == '"' and re.search(UNSEEN, value):
+            self.unseen(value, at)
         # past Text.__new__: this is done for every text
         out = str.__new__(Text, value)
         out.at, out.quoted = at, bool(node.style)
         return out
 
-    def see_through(self, value: str, at: Place) -> None:
+    def unseen(self, value: str, at: Place) -> None:
         """Refuse what cannot be seen and was written as an escape."""
-        unseen = re.search(UNSEEN, value)
-        if unseen:
-            self.faults.add(
-                "unseen-character",
-                at,
-                f"a character that cannot be seen is in this text (U+{ord(unseen[0]):04X})",
-                "delete it",
-            )
+        sign = re.findall(UNSEEN, value)[0]
+        self.faults.add(
+            "unseen-character",
+            at,
+            f"a character that cannot be seen is in this text (U+{ord(sign):04X})",
+            "delete it",
+        )
 
     def tag(self, node: yaml.Node, at: Place) -> str:
         """The tag a person wrote on *node*, if any."""
