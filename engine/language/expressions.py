@@ -8,6 +8,7 @@ told `none` NOTHING.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from decimal import Decimal
 
 from ..basics.sentinels import NONE, NOTHING
@@ -28,6 +29,7 @@ from ..basics.units import (
     root,
     round_to,
 )
+from .tables import OFF, OffTheTable, Row
 from .things import members
 
 
@@ -330,21 +332,19 @@ class Look(Expr):
         """Is every key one known value?"""
         return not any(v is None or type(v) is Range for v in self.known_keys(x, m).values())
 
-    def rows(self, x, m) -> list[dict] | None:
-        """The rows still possible; an empty one among them says that the answer may lie off the
-        table.
-        """
+    def rows(self, x, m) -> Sequence[Row | OffTheTable] | None:
+        """The rows still possible; OFF among them says that the answer may lie off the table."""
         keys = self.known_keys(x, m)
         if keys is None:
             return None
         rows = self.table.find(keys)
         unknown = [(k, e) for k, e in self.keys if keys[k] is None]
-        if unknown and {} not in rows and not self._covered(unknown, rows):
-            rows = rows + [{}]
+        if unknown and OFF not in rows and not self._covered(unknown, rows):
+            rows = [*rows, OFF]
         return rows
 
     @staticmethod
-    def _covered(unknown: list, rows: list[dict]) -> bool:
+    def _covered(unknown: list, rows: Sequence[Row]) -> bool:
         """Is there a row for whatever the unknown keys may turn out to be?"""
         most = 1
         for _, e in unknown:
@@ -381,7 +381,7 @@ class Look(Expr):
         return cell_of(rows, self.column, self.t)
 
 
-def cell_of(rows: list[dict], column: str, t: tuple):
+def cell_of(rows: Sequence[Row | OffTheTable], column: str, t: tuple):
     """What the rows still possible agree on."""
     values = list(dict.fromkeys(r.get(column) for r in rows))
     if len(values) == 1:
