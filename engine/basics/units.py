@@ -251,18 +251,18 @@ def to_base(q: Fraction, unit: str) -> Number:
     return exact(q * UNITS[unit][0])
 
 
-def in_unit(v: Number, unit: str | None) -> Fraction:
+def in_unit(value: Number, unit: str | None) -> Fraction:
     """A base value as a number of *unit*.
 
     >>> in_unit(Decimal(24), "ft")
     Fraction(2, 1)
     """
     if not unit:
-        return Fraction(v)
+        return Fraction(value)
     if unit in POINTS:
         factor, offset = POINTS[unit]
-        return (Fraction(v) - offset) / factor
-    return Fraction(v) / UNITS[unit][0]
+        return (Fraction(value) - offset) / factor
+    return Fraction(value) / UNITS[unit][0]
 
 
 _QUANTITY = re.compile(
@@ -535,21 +535,21 @@ def _order(p: Number, q: Number) -> int:
     return (p > q) - (p < q)
 
 
-def _printed(v: Number, unit: str | None, brief: bool) -> Number:
-    """What a reader takes *v* for, who sees it printed."""
-    text = number_text(in_unit(v, unit), brief=brief)
+def _printed(value: Number, unit: str | None, brief: bool) -> Number:
+    """What a reader takes *value* for, who sees it printed."""
+    text = number_text(in_unit(value, unit), brief=brief)
     return to_base(Fraction(text.replace(",", "")), unit or "count")
 
 
-def show_number(v: Number, unit: str | None, full: bool = False, brief: bool = False) -> str:
+def show_number(value: Number, unit: str | None, full: bool = False, brief: bool = False) -> str:
     """A base value in *unit*, as in ``55 A``, ``120 °F``, ``125 %``, ``8 in³``, ``2025-09-02``.
 
     >>> show_number(Decimal(24), "ft"), show_number(Decimal("1.25"), "%")
     ('2 ft', '125 %')
     """
     if unit == "date":
-        return datetime.date.fromordinal(int(v)).isoformat()
-    text = number_text(in_unit(v, unit), full, brief)
+        return datetime.date.fromordinal(int(value)).isoformat()
+    text = number_text(in_unit(value, unit), full, brief)
     if not unit or unit == "count":
         return text
     return f"{text}°" if unit == "°" else f"{text} {unit}"
@@ -583,7 +583,7 @@ class Range:
 SOME = Range(Decimal(0), None)  # an unknown quantity that cannot be negative
 
 
-def ends(v: Quantity) -> tuple[Number | None, Number | None]:
+def ends(value: Quantity) -> tuple[Number | None, Number | None]:
     """The two ends of a value; None where it is open or unknown.
 
     >>> ends(Decimal(5))
@@ -591,11 +591,12 @@ def ends(v: Quantity) -> tuple[Number | None, Number | None]:
     >>> ends(SOME)
     (Decimal('0'), None)
     """
-    if v is None or v is NOTHING:
+    if value is None or value is NOTHING:
         return None, None
-    if type(v) is Range:
-        return v.lo, v.hi
-    return v, v  # type: ignore[return-value]  # neither a range nor NOTHING: `is` tells mypy nothing
+    if type(value) is Range:
+        return value.lo, value.hi
+    # a number, since NOTHING is gone: mypy takes no `is` for that
+    return value, value  # type: ignore[return-value]
 
 
 def between(lo: Number | None, hi: Number | None) -> Number | Range | None:
@@ -768,9 +769,9 @@ def round_to(a: Quantity, step: Number, how: str) -> Quantity:
     )
 
 
-def _round(v: Number, step: Number, how: str) -> Number:
+def _round(value: Number, step: Number, how: str) -> Number:
     """A number rounded to a multiple of *step*."""
-    q = Fraction(v) / Fraction(step)
+    q = Fraction(value) / Fraction(step)
     if how == "down":
         n = q.numerator // q.denominator
     elif how == "up":
@@ -834,10 +835,10 @@ def both(values: Iterable[Truth]) -> bool | None:
     (None, False, True)
     """
     out: bool | None = True
-    for v in values:
-        if v is False or v is NOTHING:
+    for answer in values:
+        if answer is False or answer is NOTHING:
             return False
-        if v is None:
+        if answer is None:
             out = None
     return out
 
@@ -849,18 +850,18 @@ def either(values: Iterable[Truth]) -> bool | None:
     (None, True, False)
     """
     out: bool | None = False
-    for v in values:
-        if v is True:
+    for answer in values:
+        if answer is True:
             return True
-        if v is None:
+        if answer is None:
             out = None
     return out
 
 
-def opposite(v: Truth) -> Truth:
+def opposite(answer: Truth) -> Truth:
     """Not, in three answers; not of nothing is nothing.
 
     >>> opposite(False), opposite(None), opposite(NOTHING)
     (True, None, NOTHING)
     """
-    return v if v is None or v is NOTHING else not v
+    return answer if answer is None or answer is NOTHING else not answer

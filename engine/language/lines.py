@@ -142,7 +142,7 @@ class _Line:
     """A line while it is read: its tokens, and how far the reading has come."""
 
     def __init__(self, text: str, at: Place) -> None:
-        self.text, self.at, self.k, self.deep = straight(text), at, 0, 0
+        self.text, self.at, self.position, self.deep = straight(text), at, 0, 0
         if len(self.text) > LINE:
             raise Fault(
                 "line-too-long",
@@ -153,7 +153,7 @@ class _Line:
         end = len(self.text)
         # behind the last stands one that is none, so that every look ahead finds something
         self.tokens = [*self._tokens(), Token("end", "", None, end, end)]
-        self.here = self.tokens[0]  # the token that is read next, the one at k
+        self.here = self.tokens[0]  # the token that is read next, that at position
 
     def _tokens(self) -> list[Token]:
         text, pattern, out = self.text, _token(), []
@@ -193,12 +193,16 @@ class _Line:
         return _GRAMMAR
 
     # ---- where the reading stands
-    def go_to(self, k: int) -> None:
-        """Read on at token *k*."""
-        self.k, self.here = k, self.tokens[k]
+    def go_to(self, position: int) -> None:
+        """Read on at another token."""
+        self.position, self.here = position, self.tokens[position]
 
     def fault(self, code: str, what: str, todo: str = _GRAMMAR) -> NoReturn:
-        """Tell what is wrong at the token that is read next."""
+        """Tell what is wrong at the token that is read next.
+
+        Raises:
+            Fault: always.
+        """
         raise Fault(code, self.at.along(self.here.begins), f'in "{self.text}": {what}', todo)
 
     def _before(self) -> str:
@@ -210,7 +214,7 @@ class _Line:
         stands right behind a number.
         """
         # before the first stands nothing, and the last is none
-        before, word = self.tokens[self.k - 1], self.here.value
+        before, word = self.tokens[self.position - 1], self.here.value
         if before.kind != "num" or before.unit or self.here.kind not in ("word", "quoted"):
             return ""
         if word in RESERVED:
@@ -240,7 +244,7 @@ class _Line:
         """Whether *words* stand here, one after the other."""
         if self.here.value != words[0]:
             return False
-        ahead = self.tokens[self.k : self.k + len(words)]
+        ahead = self.tokens[self.position : self.position + len(words)]
         return len(ahead) == len(words) and all(
             token.kind in ("word", "op") and token.value == word
             for token, word in zip(ahead, words)
@@ -251,7 +255,7 @@ class _Line:
         word = self.here.value
         for choice, rest in _choices(choices).get(word, ()):
             if self.peek(word, *rest):
-                self.go_to(self.k + 1 + len(rest))
+                self.go_to(self.position + 1 + len(rest))
                 return choice
         return None
 
@@ -269,13 +273,13 @@ class _Line:
     def name(self) -> str:
         """The name of a fact, a kind or a table: words up to the next one that means something."""
         words: list[str] = []
-        for token in self.tokens[self.k :]:
+        for token in self.tokens[self.position :]:
             if token.kind != "word" or token.value in RESERVED:
                 break
             words.append(token.value)
         if not words:
             self.fault("name-expected", f"expected the name of a fact{self._before()}")
-        self.go_to(self.k + len(words))
+        self.go_to(self.position + len(words))
         return " ".join(words)
 
     def path(self) -> Node:
@@ -350,7 +354,7 @@ class _Line:
     def literal(self) -> Node:
         """A number, a size, or a word in quotes."""
         token = self.here
-        self.go_to(self.k + 1)
+        self.go_to(self.position + 1)
         if token.kind == "num":
             return ("num", token.value.replace(",", ""), token.unit)
         if token.kind == "size":
@@ -368,7 +372,7 @@ class _Line:
 
     def aggregate(self, function: str) -> Node:
         """A total, the smallest or the largest over a list; or the smallest row of a table."""
-        start = self.k
+        start = self.position
         if function == "smallest" and self.here.kind == "word":
             column = self.name()
             if self.take("from"):
@@ -486,7 +490,7 @@ class _Line:
                 depth -= 1
             if depth < 0 or self.default_follows():
                 break
-            self.go_to(self.k + 1)
+            self.go_to(self.position + 1)
         choices = self.text[start : self.here.begins].split("|")
         return tuple(choice.strip().strip("'") for choice in choices)
 
@@ -495,7 +499,7 @@ class _Line:
         between choices or conditions, and that would be taken for a part of one, is told.
         """
         if self.peek("or"):
-            if self.tokens[self.k + 1].kind == "num":
+            if self.tokens[self.position + 1].kind == "num":
                 return True
             self.fault("or-in-choices", '"or" does not part choices', "write A | B")
         if self.peek("and"):
