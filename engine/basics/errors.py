@@ -7,19 +7,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from types import TracebackType
+from typing import Self
 
 from .limits import FAULT, FAULTS
 
 
-class Place(tuple):
+class Place(tuple[str, int, int]):
     """Where a piece of text stands: file, line, column (both from 1)."""
 
     __slots__ = ()
 
-    def __new__(cls, file: str = "?", line: int = 1, column: int = 1) -> "Place":
+    def __new__(cls, file: str = "?", line: int = 1, column: int = 1) -> Self:
         return tuple.__new__(cls, (file, line, column))
 
-    def __getnewargs__(self):
+    def __getnewargs__(self) -> tuple:
         return tuple(self)
 
     def __str__(self) -> str:
@@ -35,13 +37,13 @@ class PutIn(Place):
     is wrong in that line is told here.
     """
 
-    def __new__(cls, at: Place, before: int, length: int) -> "PutIn":
+    def __new__(cls, at: Place, before: int, length: int) -> Self:
         return Place.__new__(cls, *at)
 
     def __init__(self, at: Place, before: int, length: int) -> None:
         self.before, self.length = before, length
 
-    def __getnewargs__(self):
+    def __getnewargs__(self) -> tuple:
         return Place(*self), self.before, self.length
 
     def along(self, offset: int) -> Place:
@@ -68,6 +70,7 @@ class Faults(Exception):
     """All the faults of one reading, in the order of their places."""
 
     def __init__(self, items: Iterable[Fault]) -> None:
+        # the same fault found on two ways (a line is read for each edition) is told once
         seen: dict[tuple, Fault] = {}
         for fault in items:
             seen.setdefault((fault.code, tuple(fault.at), fault.what), fault)
@@ -92,28 +95,31 @@ class Collector:
         self.take(Fault(code, at, what, todo))
 
     def take(self, *faults: Fault) -> None:
-        """Note faults; past FAULTS of them raise, since the rest tells nothing new."""
+        """Note faults; past FAULTS of them the rest tells nothing new.
+
+        Raises:
+            TooMany: there are FAULTS of them.
+        """
         self.items.extend(faults)
         if len(self.items) >= FAULTS:
-            at = max(f.at for f in self.items)
-            raise TooMany(
-                [
-                    *self.items,
-                    Fault(
-                        "too-many-faults",
-                        at,
-                        f"{FAULTS} faults are enough: what follows is not read",
-                        "mend these first",
-                    ),
-                ]
+            enough = Fault(
+                "too-many-faults",
+                max(f.at for f in self.items),
+                f"{FAULTS} faults are enough: what follows is not read",
+                "mend these first",
             )
+            raise TooMany([*self.items, enough])
 
     def catching(self) -> "Catching":
         """Note a fault raised inside and go on after it."""
         return Catching(self)
 
     def stop(self) -> None:
-        """Raise what was gathered, if anything was."""
+        """Go no further with what cannot be judged.
+
+        Raises:
+            Faults: what was gathered, if anything was.
+        """
         if self.items:
             raise Faults(self.items)
 
@@ -131,7 +137,12 @@ class Catching:
     def __enter__(self) -> None:
         pass
 
-    def __exit__(self, kind, fault, trace) -> bool:
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        fault: BaseException | None,
+        trace: TracebackType | None,
+    ) -> bool:
         if isinstance(fault, Fault):
             self.faults.take(fault)
         elif isinstance(fault, Faults) and not isinstance(fault, TooMany):
@@ -167,14 +178,27 @@ TURNED = (
 OPPOSITES = ({"ungrounded", "ground"}, {"wet", "dry"}, {"line", "load"}, {"open", "closed"})
 
 
-def opposite_words(a: str, b: str) -> bool:
+def opposite_words(one: str, other: str) -> bool:
     """Whether one of two words is the other turned round: grounded and ungrounded, interior and
     exterior.
+
+    >>> opposite_words("ungrounded", "grounded")
+    True
     """
-    return {a, b} in OPPOSITES or any(
-        x.startswith(one) and y.startswith(other) and x[len(one) :] == y[len(other) :]
-        for one, other in TURNED
-        for x, y in ((a, b), (b, a))
+    if {one, other} in OPPOSITES:
+        return True
+    return any(
+        _turns(one, other, plain, turned) or _turns(other, one, plain, turned)
+        for plain, turned in TURNED
+    )
+
+
+def _turns(one: str, other: str, plain: str, turned: str) -> bool:
+    """Whether two words differ in nothing but that one begins with *plain*, the other *turned*."""
+    return (
+        one.startswith(plain)
+        and other.startswith(turned)
+        and one[len(plain) :] == other[len(turned) :]
     )
 
 
@@ -188,28 +212,35 @@ def _slip(written: str, known: str) -> bool:
 
     ENT is no misspelt EMT, an RLA no LRA, a THWN no THHN, and 80 is not 40: they are other things.
     """
-    a, b = written.lower(), known.lower()
-    if a == b:
+    one, other = written.lower(), known.lower()
+    if one == other:
         return True
-    short = min(len(a), len(b))
-    if short < 4 or not a.isalpha() or not b.isalpha() or known.isupper() or opposite_words(a, b):
+    short = min(len(one), len(other))
+    if short < 4 or not (one.isalpha() and other.isalpha()) or known.isupper():
         return False
-    if a in (b + "s", b + "es") or b in (a + "s", a + "es"):
+    if opposite_words(one, other):
+        return False
+    if _plural(one, other) or _plural(other, one):
         return True
     most = 2 if short > 7 else 1
-    return abs(len(a) - len(b)) <= most and _steps(a, b) <= most
+    return abs(len(one) - len(other)) <= most and _steps(one, other) <= most
 
 
-def _steps(a: str, b: str) -> int:
+def _plural(many: str, one: str) -> bool:
+    return many in (one + "s", one + "es")
+
+
+def _steps(one: str, other: str) -> int:
     """How many letters were left out, put in, changed, or swapped with the next between two
     words.
     """
-    rows = [list(range(len(b) + 1))]
-    for i, x in enumerate(a, 1):
+    rows = [list(range(len(other) + 1))]
+    for i, letter in enumerate(one, 1):
         row = [i]
-        for j, y in enumerate(b, 1):
-            row.append(min(rows[-1][j] + 1, row[-1] + 1, rows[-1][j - 1] + (x != y)))
-            if i > 1 and j > 1 and x == b[j - 2] and a[i - 2] == y:
+        for j, beside in enumerate(other, 1):
+            row.append(min(rows[-1][j] + 1, row[-1] + 1, rows[-1][j - 1] + (letter != beside)))
+            swapped = i > 1 and j > 1 and letter == other[j - 2] and one[i - 2] == beside
+            if swapped:
                 row[j] = min(row[j], rows[-2][j - 2] + 1)
         rows.append(row)
     return rows[-1][-1]
@@ -224,7 +255,7 @@ def _misspelt(word: str, known: str) -> int:
         return 0  # parted otherwise: setback, set-back
     if len(written) != len(there) or not all(map(_slip, written, there)):
         return -1
-    return sum(_steps(a.lower(), b.lower()) for a, b in zip(written, there))
+    return sum(_steps(w.lower(), t.lower()) for w, t in zip(written, there))
 
 
 HINTS = ("did you mean", "which is it")  # how a hint begins that names something
@@ -237,28 +268,49 @@ def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
     A hint that is followed must not change what was said. So nothing is offered that says more or
     less than *word*, its opposite, another number or another abbreviation; where several hold it,
     which of them is asked.
+
+    >>> suggest("braker", ["breaker", "panel"])
+    'did you mean "breaker"?'
+    >>> suggest("size", ["conductor size", "trade size", "load"])
+    'which is it: "conductor size", "trade size"?'
+    >>> suggest("grounded", ["ungrounded", "bonded"])
+    'known here: bonded, ungrounded'
     """
     word, names = str(word), sorted({str(k) for k in known})
     if len(word) > 80:  # nobody's misspelling
         return "known here: " + ", ".join(names[:most]) if names else "is this the right file?"
-    alike = [n for n in names if n.lower() == word.lower()]
+    alike = [name for name in names if name.lower() == word.lower()]
     if len(alike) == 1 and alike != [word]:
         return f'did you mean "{alike[0]}"?'
-    near = sorted((d, n) for n in names if (d := _misspelt(word, n)) >= 0 and n != word)
-    # two that are as near: nobody knows which
-    near = [n for d, n in near if d == near[0][0]]
-    said = [t.lower() for t in _tokens(word)]
-    inside = [
-        n for n in names if said and n not in near and _holds([t.lower() for t in _tokens(n)], said)
-    ]
+    near = _nearest(word, names)
     if len(near) == 1:
         return f'did you mean "{near[0]}"?'
-    if len(both := near or inside) > 1:
-        return "which is it: " + ", ".join(f'"{n}"' for n in both[:5]) + "?"
-    names = inside + [n for n in names if n not in inside]
+    several = near or _holding(word, names)
+    if len(several) > 1:
+        return "which is it: " + ", ".join(f'"{name}"' for name in several[:5]) + "?"
+    return _list_of([*several, *(name for name in names if name not in several)], most)
+
+
+def _nearest(word: str, names: list[str]) -> list[str]:
+    """Those of *names* that *word* most likely misspells. Two that are as near are both kept, for
+    nobody knows which is meant.
+    """
+    far = {name: _misspelt(word, name) for name in names if name != word}
+    least = min((steps for steps in far.values() if steps >= 0), default=None)
+    return sorted(name for name, steps in far.items() if steps == least)
+
+
+def _list_of(names: list[str], most: int) -> str:
+    """The names that there are, or the first of them and how many more."""
     if len(names) <= most:
         return "known here: " + ", ".join(names) if names else ""
     return "known here: " + ", ".join(names[:most]) + f" and {len(names) - most} more"
+
+
+def _holding(word: str, names: list[str]) -> list[str]:
+    """Those of *names* in which the words of *word* stand, one after the other."""
+    part = _tokens(word.lower())
+    return [name for name in names if part and _holds(_tokens(name.lower()), part)]
 
 
 def _holds(tokens: list[str], part: list[str]) -> bool:

@@ -16,8 +16,9 @@ def write_folder(folder: Path, files: dict[str, str]) -> None:
     """Make *folder* hold *files* (path below it to text) and a list of them with a digest each; an
     older book of ours goes.
 
-    Raises Fault where the folder holds anything else: a file that is not on its list, or is not as
-    it was written.
+    Raises:
+        Fault: the folder cannot be written, or holds anything else: a file that is not on its
+            list, or is not as it was written.
     """
     old = ours(folder)
     for path in old:
@@ -26,87 +27,72 @@ def write_folder(folder: Path, files: dict[str, str]) -> None:
         if not any(below.iterdir()):
             below.rmdir()
     listed = "".join(f"{digest(text, 64)} {name}\n" for name, text in sorted(files.items()))
+    # the list first: what a full disk cuts short is still known as ours
+    every = {LIST: listed, **files}
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        # the list first: what a full disk cuts short is still known as ours
-        for name, text in {
-            LIST: listed,
-            **files,
-        }.items():
+        for name, text in every.items():
             path = folder / name
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(text.encode())
-    except OSError as e:
+    except OSError as error:
         raise Fault(
             "not-writable",
             Place(str(folder)),
-            f"this folder cannot be written: {e.strerror or e}",
+            f"this folder cannot be written: {error.strerror or error}",
             "name another folder",
         ) from None
 
 
 def ours(folder: Path) -> list[Path]:
-    """The files of an older book in *folder*, its list last. Raises Fault for what is no book of
-    ours.
+    """The files of an older book in *folder*, its list last.
+
+    Raises:
+        Fault: *folder* is no folder, or holds what is no book of ours.
     """
     if not folder.exists() and not folder.is_symlink():
         return []
     if not folder.is_dir():
-        raise Fault(
-            "not-ours",
-            Place(str(folder)),
-            "this is no folder",
-            "name a folder that is empty or not there yet",
-        )
+        raise _not_ours(folder, "this is no folder", "name a folder that is empty or not there yet")
+    known = _listed(folder / LIST)
     there = sorted(folder.rglob("*"))
-    known: dict[str, str] = {}
-    if (folder / LIST).is_file() and not (folder / LIST).is_symlink():
-        known = {
-            name: said
-            for said, _, name in (
-                line.partition(" ")
-                for line in (folder / LIST).read_bytes().decode("utf-8", "replace").splitlines()
-            )
-        }
-    for p in there:
-        below = p.relative_to(folder).as_posix()
-        if p.is_symlink() or not (p.is_dir() or p.is_file()):
-            raise Fault(
-                "not-ours",
-                Place(str(p)),
-                "this folder holds what whywire did not write",
-                "name a folder that is empty or not there yet",
-            )
-        if (
-            p.is_file()
-            and below != LIST
-            and (
-                below not in known
-                or digest(p.read_bytes().decode("utf-8", "replace"), 64) != known[below]
-            )
-        ):
-            what = (
-                "this file was changed since it was written"
-                if below in known
-                else "this folder holds what whywire did not write"
-            )
-            raise Fault(
-                "not-ours",
-                Place(str(p)),
-                what,
-                "name a folder that is empty or not there yet; nothing was written over",
-            )
-        if p.is_dir() and not any(name.startswith(below + "/") for name in known):
-            raise Fault(
-                "not-ours",
-                Place(str(p)),
-                "this folder holds what whywire did not write",
-                "name a folder that is empty or not there yet; nothing was written over",
-            )
-    return [
-        *(p for p in there if p.is_file() and p.name != LIST),
-        *([folder / LIST] if (folder / LIST).is_file() else []),
-    ]
+    for path in there:
+        _see_that_ours(path, path.relative_to(folder).as_posix(), known)
+    files = [path for path in there if path.is_file() and path.name != LIST]
+    return [*files, folder / LIST] if (folder / LIST).is_file() else files
+
+
+def _listed(path: Path) -> dict[str, str]:
+    """The files that an older book's list names, each with its digest; none where it has none."""
+    if not path.is_file() or path.is_symlink():
+        return {}
+    lines = [line.partition(" ") for line in _text(path).splitlines()]
+    return {name: said for said, _, name in lines}
+
+
+def _see_that_ours(path: Path, below: str, known: dict[str, str]) -> None:
+    """Refuse what we did not write, or what was changed since: writing over it would lose it."""
+    foreign = "this folder holds what whywire did not write"
+    todo = "name a folder that is empty or not there yet; nothing was written over"
+    if path.is_symlink() or not (path.is_dir() or path.is_file()):
+        raise _not_ours(path, foreign, "name a folder that is empty or not there yet")
+    if path.is_dir():
+        if not any(name.startswith(below + "/") for name in known):
+            raise _not_ours(path, foreign, todo)
+    elif below != LIST:
+        if below not in known:
+            raise _not_ours(path, foreign, todo)
+        if digest(_text(path), 64) != known[below]:
+            raise _not_ours(path, "this file was changed since it was written", todo)
+
+
+def _not_ours(path: Path, what: str, todo: str) -> Fault:
+    return Fault("not-ours", Place(str(path)), what, todo)
+
+
+def _text(path: Path) -> str:
+    """What a file says, whatever it holds: it is only compared."""
+    return path.read_bytes().decode("utf-8", "replace")
 
 
 __all__ = ["LIST", "ours", "write_folder"]

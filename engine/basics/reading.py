@@ -13,11 +13,16 @@ import functools
 import gc
 import io
 import re
+from collections.abc import Iterator
 from itertools import count, islice
 from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from .errors import Collector, Fault, Place
 from .limits import DEPTH, FILE_BYTES, NAME, PIECES
+
+if TYPE_CHECKING:  # a start from the cache reads no YAML
+    import yaml
 
 # no text; turns a terminal or a line round
 UNSEEN = "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]"
@@ -43,13 +48,15 @@ class Text(str):
     """A piece of text and the place it stands at."""
 
     __slots__ = ("at", "quoted")
+    at: Place
+    quoted: bool
 
     def __new__(cls, value: str, at: Place = Place(), quoted: bool = False) -> "Text":
         self = str.__new__(cls, value)
         self.at, self.quoted = at, quoted
         return self
 
-    def __reduce__(self):
+    def __reduce__(self) -> tuple:
         return Text, (str(self), self.at, self.quoted)
 
 
@@ -68,23 +75,12 @@ def no_name(name: str) -> str:
         return ""
     import unicodedata
 
-    odd = next(
-        (
-            c
-            for c in unicodedata.normalize("NFC", name)
-            if not unicodedata.normalize("NFD", c)[0].isascii()
-        ),
-        None,
-    )
-    return (
-        f'"{odd}" in it is {unicodedata.name(odd, "no letter")}, which is easily taken for another'
-        if odd
-        else (
-            ""
-            if name == unicodedata.normalize("NFC", name)
-            else "an accent in it stands apart from its letter"
-        )
-    )
+    whole = unicodedata.normalize("NFC", name)
+    for letter in whole:
+        if not unicodedata.normalize("NFD", letter)[0].isascii():
+            called = unicodedata.name(letter, "no letter")
+            return f'"{letter}" in it is {called}, which is easily taken for another'
+    return "" if name == whole else "an accent in it stands apart from its letter"
 
 
 def digest(text: str, length: int = 16) -> str:
@@ -96,7 +92,7 @@ def digest(text: str, length: int = 16) -> str:
 
 
 @contextlib.contextmanager
-def all_kept():
+def all_kept() -> Iterator[None]:
     """While knowledge is read much is made and nothing let go: looking for garbage all along takes
     a third of the time.
 
@@ -117,13 +113,18 @@ def all_kept():
             gc.enable()
 
 
-class Items(list):
+# What a file says: Text, Items or Mapping, each with its place. Which of them a piece is must be
+# asked: a person may have written anything.
+Piece: TypeAlias = Any
+
+
+class Items(list[Piece]):
     """A YAML list and its place."""
 
     at = Place()
 
 
-class Mapping(dict):
+class Mapping(dict[str, Piece]):
     """A YAML mapping and its place; its keys are Text."""
 
     at = Place()
@@ -133,13 +134,17 @@ class Mapping(dict):
     edition: str
 
 
-def place_of(v, fallback: Place = Place()) -> Place:
-    """Where *v* stands, or *fallback* for text of our own making."""
-    return getattr(v, "at", fallback)
+def place_of(piece: object, fallback: Place = Place()) -> Place:
+    """Where *piece* stands, or *fallback* for text of our own making."""
+    return getattr(piece, "at", fallback)
 
 
 def read_bytes(path: Path, name: str) -> bytes:
-    """The bytes of a file a person named; a Fault for what cannot be one."""
+    """The bytes of a file a person named.
+
+    Raises:
+        Fault: there is no such file, it cannot be read, or it is none that anybody wrote.
+    """
     at = Place(name)
     try:
         if path.is_dir():
@@ -170,9 +175,9 @@ def read_bytes(path: Path, name: str) -> bytes:
         raise Fault(
             "not-readable", at, "this file may not be read", "ask its owner for leave to read it"
         ) from None
-    except (OSError, ValueError) as e:
+    except (OSError, ValueError) as error:
         raise Fault(
-            "not-readable", at, f"this file cannot be read: {e}", "is the name right?"
+            "not-readable", at, f"this file cannot be read: {error}", "is the name right?"
         ) from None
 
 
@@ -187,105 +192,60 @@ def _beside(path: Path) -> str:
 
 
 def decode(data: bytes, name: str) -> str:
-    """UTF-8 text, or a Fault that says how to save it so."""
+    """*data* as UTF-8 text.
+
+    Raises:
+        Fault: it is none; how to save it so.
+    """
     at = Place(name)
+    # UTF-32 first: its mark begins with that of UTF-16
     if data[:4] in (b"\xff\xfe\0\0", b"\0\0\xfe\xff"):
         raise Fault("not-utf-8", at, "this file is saved as UTF-32", "save it again as UTF-8")
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         raise Fault("not-utf-8", at, "this file is saved as UTF-16", "save it again as UTF-8")
     if b"\0" in data:
-        office = data[:4] == b"PK\3\4"
-        raise Fault(
-            "not-text",
-            at,
-            "this is a word-processor file or an archive" if office else "this file is not text",
-            (
-                "save it as plain text, UTF-8"
-                if office
-                else "is this the right file? if it is, save it as UTF-8"
-            ),
-        )
+        if data[:4] == b"PK\3\4":
+            what = "this is a word-processor file or an archive"
+            raise Fault("not-text", at, what, "save it as plain text, UTF-8")
+        todo = "is this the right file? if it is, save it as UTF-8"
+        raise Fault("not-text", at, "this file is not text", todo)
     try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as e:
-        line = data[: e.start].count(b"\n") + 1
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
         raise Fault(
             "not-utf-8",
             Place(name, line, 1),
             "this line holds bytes that are not UTF-8",
             "save the file again as UTF-8",
         ) from None
-    return text
 
 
-def pieces(v) -> int:
-    """How many pieces *v* is made of."""
-    return 1 + (
-        sum(pieces(x) for x in v.values())
-        if isinstance(v, dict)
-        else sum(map(pieces, v))
-        if isinstance(v, list)
-        else 0
-    )
+def pieces(piece: Piece) -> int:
+    """How many pieces *piece* is made of."""
+    if isinstance(piece, dict):
+        return 1 + sum(map(pieces, piece.values()))
+    if isinstance(piece, list):
+        return 1 + sum(map(pieces, piece))
+    return 1
 
 
-def read_yaml(text: str, name: str):
-    """What *text* says, with a place on every piece. Raises Fault or Faults."""
+def read_yaml(text: str, name: str) -> Piece:
+    """What *text* says, with a place on every piece.
+
+    Raises:
+        Fault: it is no YAML, or more of it than is read.
+        Faults: what is written in it means nothing: tags, keys without a value.
+    """
     import yaml
 
-    loader = _loader()
     if not text.isascii():
         text = re.sub(_SPACES, " ", text)
     lines = text.split("\n") if text.isascii() and "\r" not in text else re.split(_BREAK, text)
-    for n, line in enumerate(lines, 1) if "\t" in text or re.search(UNSEEN, text) else ():
-        bare = line[: len(line) - len(line.lstrip())]
-        if "\t" in bare:
-            raise Fault(
-                "tab",
-                Place(name, n, bare.index("\t") + 1),
-                "a tab stands at the start of this line",
-                "use spaces",
-            )
-        if m := re.search(UNSEEN, line):
-            raise Fault(
-                "unseen-character",
-                Place(name, n, m.start() + 1),
-                f"a character that cannot be seen stands here (U+{ord(m[0]):04X})",
-                "delete it",
-            )
-    try:
-        if (
-            len(text) > 50_000
-            and sum(1 for _ in islice(yaml.parse(text, Loader=loader), 3 * PIECES)) == 3 * PIECES
-        ):
-            raise Fault(
-                "too-many-pieces",
-                Place(name),
-                f"this file holds more than {PIECES:,} pieces",
-                "divide it",
-            )
-        node = yaml.compose(text, Loader=loader)
-    except yaml.MarkedYAMLError as e:
-        mark = e.problem_mark or e.context_mark
-        raise Fault(
-            *_yaml_fault(
-                e, lines, Place(name, mark.line + 1, mark.column + 1) if mark else Place(name)
-            )
-        ) from None
-    except yaml.YAMLError as e:
-        raise Fault(
-            "not-yaml",
-            Place(name),
-            "this file holds characters that YAML does not allow",
-            f"save it as plain UTF-8 text ({str(e).splitlines()[0]})",
-        ) from None
-    except RecursionError:
-        raise Fault(
-            "too-deep",
-            Place(name),
-            f"lists stand more than {DEPTH} deep in this file",
-            "is this the right file?",
-        ) from None
+    # what hardly a file has is not looked for in each of its lines
+    if "\t" in text or re.search(UNSEEN, text):
+        _see_through(lines, name)
+    node = _compose(text, name, lines)
     if node is None:
         raise Fault(
             "empty-file",
@@ -294,6 +254,64 @@ def read_yaml(text: str, name: str):
             "see the shipped jobs for the form, or kb/README.md for a pack",
         )
     return _Builder(yaml, name, lines).build(node, 0)
+
+
+def _see_through(lines: list[str], name: str) -> None:
+    """Refuse what looks like a space and is none, or cannot be seen at all: what a person sees in
+    the file would not be what it says.
+    """
+    for number, line in enumerate(lines, 1):
+        margin = line[: len(line) - len(line.lstrip())]
+        if "\t" in margin:
+            raise Fault(
+                "tab",
+                Place(name, number, margin.index("\t") + 1),
+                "a tab stands at the start of this line",
+                "use spaces",
+            )
+        unseen = re.search(UNSEEN, line)
+        if unseen:
+            raise Fault(
+                "unseen-character",
+                Place(name, number, unseen.start() + 1),
+                f"a character that cannot be seen stands here (U+{ord(unseen[0]):04X})",
+                "delete it",
+            )
+
+
+def _compose(text: str, name: str, lines: list[str]) -> yaml.Node | None:
+    """The nodes that libyaml makes of *text*, and its complaints as faults of ours."""
+    import yaml
+
+    loader, at = _loader(), Place(name)
+    try:
+        # a long file is counted first: nodes of a file made to be many would fill the memory
+        if len(text) > 50_000:
+            events = islice(yaml.parse(text, Loader=loader), 3 * PIECES)
+            if sum(1 for _ in events) == 3 * PIECES:
+                raise Fault(
+                    "too-many-pieces",
+                    at,
+                    f"this file holds more than {PIECES:,} pieces",
+                    "divide it",
+                )
+        return yaml.compose(text, Loader=loader)
+    except yaml.MarkedYAMLError as error:
+        raise _Slip(error, lines, name).fault() from None
+    except yaml.YAMLError as error:
+        raise Fault(
+            "not-yaml",
+            at,
+            "this file holds characters that YAML does not allow",
+            f"save it as plain UTF-8 text ({str(error).splitlines()[0]})",
+        ) from None
+    except RecursionError:
+        raise Fault(
+            "too-deep",
+            at,
+            f"lists stand more than {DEPTH} deep in this file",
+            "is this the right file?",
+        ) from None
 
 
 def set_aside(text: str, key: str) -> str:
@@ -316,301 +334,422 @@ def long_texts(text: str) -> list[tuple[int, int, str]]:
     import yaml
 
     out, lines, line, at = [], text.split("\n"), 0, 0
-    for t in yaml.scan(re.sub(_SPACES, " ", text), Loader=_loader()):
-        begin, end = t.start_mark, t.end_mark
-        if not isinstance(t, yaml.ScalarToken) or begin.line == end.line:
+    for token in yaml.scan(re.sub(_SPACES, " ", text), Loader=_loader()):
+        begin, end = token.start_mark, token.end_mark
+        if not isinstance(token, yaml.ScalarToken) or begin.line == end.line:
             continue
         first = line + text.count("\n", at, begin.index)
         last = first + text.count("\n", begin.index, end.index) - (end.column == 0)
-        if t.style in ("|", ">") and not re.match(r".\d?\+", text[begin.index : begin.index + 3]):
-            margin = min(
-                (len(x) - len(x.lstrip()) for x in lines[first + 1 : last + 1] if x.strip()),
-                default=len(text),
-            )
-            while last > first and len(lines[last]) <= margin and not lines[last].strip():
-                last -= 1
-        out.append((first, last, t.style or ""))
+        keeps_blanks = re.match(r".\d?\+", text[begin.index : begin.index + 3])
+        if token.style in ("|", ">") and not keeps_blanks:
+            last = _last_said(lines, first, last, len(text))
+        out.append((first, last, token.style or ""))
         line, at = first, begin.index
     return out
 
 
+def _last_said(lines: list[str], first: int, last: int, far: int) -> int:
+    """The last line of a block of text that is not blank; a line of spaces further in than its
+    margin is a part of what it says. *far* is a margin that no line reaches.
+    """
+    margins = [_margin(line) for line in lines[first + 1 : last + 1] if line.strip()]
+    margin = min(margins, default=far)
+    while last > first and len(lines[last]) <= margin and not lines[last].strip():
+        last -= 1
+    return last
+
+
+def _margin(line: str, marks: str | None = None) -> int:
+    """How far in *line* begins, past spaces (or past *marks*)."""
+    return len(line) - len(line.lstrip(marks))
+
+
 @functools.cache
-def _loader():
+def _loader() -> type[yaml.SafeLoader]:
     import yaml
 
-    class Loader(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
+    # PyYAML may have been built without libyaml
+    base: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+    class Loader(base):
         """Guesses no types: scalars stay text, and to try every pattern on each takes as long as to
         parse it.
         """
 
-        def resolve(self, kind, value, implicit):
+        def resolve(self, kind: object, value: object, implicit: object) -> str:
             return "tag:yaml.org,2002:str"
 
-        def descend_resolver(self, current_node, current_index):
+        def descend_resolver(self, current_node: object, current_index: object) -> None:
             pass
 
-        def ascend_resolver(self):
+        def ascend_resolver(self) -> None:
             pass
 
     return Loader
 
 
-def _yaml_fault(e, lines: list[str], at: Place) -> tuple:
-    problem = (e.problem or "").lower()
-    line = lines[at[1] - 1] if at[1] <= len(lines) else ""
-    opened = getattr(e, "context_mark", None)
-    first = opened.line if opened and opened.line < at[1] else at[1] - 1
-    flow = next((w for w in ("mapping", "sequence") if f"flow {w}" in (e.context or "")), None)
-    if (flow or "expected node content" in problem) and (
-        hash_at := next(
-            (
-                (n, m.start(1))
-                for n in range(first, min(at[1], len(lines)))
-                if (m := re.search(r"[ {\[,](#[^ ].*)", lines[n]))
-            ),
-            None,
+Told: TypeAlias = "Fault | None"
+
+
+class _Slip:
+    """What a person may have done where the parser stumbled: it names the place where it could not
+    go on, and the slip is often lines above.
+
+    Each method knows one slip by its traces and tells it, or is silent. `SLIPS` is their order: the
+    first that speaks is believed, so what looks like several stands before what it is taken for.
+    """
+
+    def __init__(self, error: yaml.MarkedYAMLError, lines: list[str], name: str) -> None:
+        mark, opened = error.problem_mark or error.context_mark, error.context_mark
+        self.error, self.lines = error, lines
+        self.problem, self.context = (error.problem or "").lower(), error.context or ""
+        self.at = _place(name, mark) if mark else Place(name)
+        # where what the parser was in began: a bracket, a quotation mark, a key
+        self.opened = _place(name, opened) if opened else None
+        self.line = self._line(self.at)
+        self.sign = self.line[self.at[2] - 1 : self.at[2]]
+        self.before = self.line[: self.at[2] - 1]
+
+    def fault(self) -> Fault:
+        """The slip as it is told."""
+        for slip in self.SLIPS:
+            fault = slip(self)
+            if fault is not None:
+                return fault
+        return Fault(
+            "not-yaml",
+            self.at,
+            f"this is not YAML: {self.error.problem or self.error}",
+            "compare the indentation and the brackets with the lines above",
         )
-    ):
-        return (
-            "comment",
-            Place(at[0], hash_at[0] + 1, hash_at[1] + 1),
-            "what follows # is a comment and is not read, a bracket that closes least of all",
-            "put the value in quotes, or the comment on a line of its own",
-        )
-    if "mapping values are not allowed" in problem:
-        above = next(
-            (
-                n
-                for n in range(at[1] - 2, -1, -1)
-                if lines[n].strip() and not lines[n].lstrip().startswith("#")
-            ),
-            None,
-        )
-        begins = len(lines[above]) - len(lines[above].lstrip(" -")) if above is not None else 0
-        before = (
-            next(
-                (
-                    n
-                    for n in range(above - 1, -1, -1)
-                    if lines[n].strip() and not lines[n].lstrip().startswith("#")
-                ),
-                None,
-            )
-            if above is not None
-            else None
-        )
-        # no further line of a sentence
-        alone = (
-            before is None
-            or lines[before].rstrip().endswith(":")
-            or len(lines[before]) - len(lines[before].lstrip(" -")) == begins
-        )
-        if (
-            above is not None
-            and ":" not in line[: at[2] - 1]
-            and (
-                begins >= len(line) - len(line.lstrip())
-                or alone
-                and not re.search(r":(\s|$)", lines[above])
-            )
-        ):
-            return (
-                "no-colon",
-                Place(at[0], above + 1, begins + 1),
-                "this line has no colon followed by a space",
-                "write a key, a colon, a space and a value",
-            )
-        if above is not None and (m := re.match(r"\s*([–—•·*])\s", lines[above])):
-            return (
-                "no-dash",
-                Place(at[0], above + 1, m.start(1) + 1),
-                f'"{m[1]}" begins no item of a list',
-                f"write a plain hyphen and a space: - {lines[above][m.end() :].split(':')[0]}:",
-            )
-        if above is not None and (m := re.match(r"\s*-(?=[^\s-])", lines[above])):
-            return (
-                "no-space",
-                Place(at[0], above + 1, m.end()),
-                "no space stands after this dash",
-                f"write - {lines[above][m.end() :].split(':')[0]}:",
-            )
-        if above is not None and ":" not in line[: at[2] - 1]:
-            return (
-                "indentation",
-                Place(at[0], at[1], len(line) - len(line.lstrip()) + 1),
-                "this line stands further in than the one above, which has its value already",
-                "begin both lines in one column, or put a sentence that goes on in quotes",
-            )
-        return (
+
+    # ---- what the methods ask
+    @property
+    def flow(self) -> str:
+        """The bracket that the parser was in, if any."""
+        if "flow mapping" in self.context:
+            return "{"
+        return "[" if "flow sequence" in self.context else ""
+
+    def _line(self, at: Place) -> str:
+        return self.lines[at[1] - 1] if at[1] <= len(self.lines) else ""
+
+    def _here(self, line: int, column: int) -> Place:
+        return Place(self.at[0], line, column)
+
+    def _since_opened(self) -> Iterator[tuple[int, str]]:
+        """The lines from where it began to where it broke off, each with its number."""
+        opened = self.opened
+        first = opened[1] if opened and opened[1] <= self.at[1] else self.at[1]
+        return enumerate(self.lines[first - 1 : self.at[1]], first)
+
+    def _said_above(self, number: int) -> int | None:
+        """The number of the nearest line above line *number* that says anything."""
+        for above in range(number - 1, 0, -1):
+            line = self.lines[above - 1].lstrip()
+            if line and not line.startswith("#"):
+                return above
+        return None
+
+    # ---- slips
+    def comment_in_brackets(self) -> Told:
+        """A # within brackets makes a comment of what should have closed them."""
+        if not self.flow and "expected node content" not in self.problem:
+            return None
+        for number, line in self._since_opened():
+            comment = re.search(r"[ {\[,](#[^ ].*)", line)
+            if comment:
+                return Fault(
+                    "comment",
+                    self._here(number, comment.start(1) + 1),
+                    "what follows # is a comment and is not read, a bracket that closes least of"
+                    " all",
+                    "put the value in quotes, or the comment on a line of its own",
+                )
+        return None
+
+    def second_colon(self) -> Told:
+        """A colon where a value has begun already: mostly the line above is to blame."""
+        if "mapping values are not allowed" not in self.problem:
+            return None
+        above = self._said_above(self.at[1])
+        told = None if above is None else self._blame(above, self.lines[above - 1])
+        return told or Fault(
             "colon-in-sentence",
-            at,
+            self.at,
             "a colon followed by a space stands inside a sentence",
             "put the sentence in quotes",
         )
-    if "nesting depth" in problem:
-        return "too-deep", at, f"lists stand more than {DEPTH} deep here", "is this the right file?"
-    if flow and "did not find expected" in problem:
-        mark = "{" if flow == "mapping" else "["
-        if line[at[2] - 1 : at[2]] == ":" and (
-            opened.line == at[1] - 1 or ":" in line[: at[2] - 1]
-        ):
-            return (
+
+    def _blame(self, above: int, line: str) -> Told:
+        """What is wrong with the line above, if it is that which makes a colon here one too
+        many.
+        """
+        first_colon = ":" not in self.before
+        if first_colon and self._has_no_colon(above, line):
+            return _no_colon(self._here(above, _margin(line, " -") + 1))
+        bullet = re.match(r"\s*([–—•·*])\s", line)
+        if bullet:
+            return Fault(
+                "no-dash",
+                self._here(above, bullet.start(1) + 1),
+                f'"{bullet[1]}" begins no item of a list',
+                f"write a plain hyphen and a space: - {line[bullet.end() :].split(':')[0]}:",
+            )
+        dash = re.match(r"\s*-(?=[^\s-])", line)
+        if dash:
+            return Fault(
+                "no-space",
+                self._here(above, dash.end()),
+                "no space stands after this dash",
+                f"write - {line[dash.end() :].split(':')[0]}:",
+            )
+        if first_colon:
+            return Fault(
+                "indentation",
+                self._here(self.at[1], _margin(self.line) + 1),
+                "this line stands further in than the one above, which has its value already",
+                "begin both lines in one column, or put a sentence that goes on in quotes",
+            )
+        return None
+
+    def _has_no_colon(self, above: int, line: str) -> bool:
+        """Whether the line above was meant for a key and its value, and lacks the colon."""
+        begins = _margin(line, " -")
+        if begins >= _margin(self.line):
+            return True
+        if re.search(r":(\s|$)", line):
+            return False
+        # it may be a further line of a sentence that began above it
+        before = self._said_above(above)
+        if before is None:
+            return True
+        beginning = self.lines[before - 1]
+        return beginning.rstrip().endswith(":") or _margin(beginning, " -") == begins
+
+    def too_deep(self) -> Told:
+        """The parser's own limit of lists within lists."""
+        if "nesting depth" not in self.problem:
+            return None
+        what = f"lists stand more than {DEPTH} deep here"
+        return Fault("too-deep", self.at, what, "is this the right file?")
+
+    def bracket(self) -> Told:
+        """A bracket is open where something stands that cannot stand in it."""
+        if not self.flow or not self.opened or "did not find expected" not in self.problem:
+            return None
+        in_a_value = self.opened[1] == self.at[1] or ":" in self.before
+        if self.sign == ":" and in_a_value:
+            return Fault(
                 "colon-in-sentence",
-                at,
+                self.at,
                 "a colon followed by a space stands inside a value",
                 "put the value in quotes",
             )
-        return (
+        return Fault(
             "not-closed",
-            Place(at[0], opened.line + 1, opened.column + 1),
-            (
-                f'the "{mark}" here is not closed, or a comma is missing after it (noticed at line'
-                f" {at[1]})"
-            ),
-            'close it with "}"' if mark == "{" else 'close it with "]"',
+            self.opened,
+            f'the "{self.flow}" here is not closed, or a comma is missing after it (noticed at line'
+            f" {self.at[1]})",
+            'close it with "}"' if self.flow == "{" else 'close it with "]"',
         )
-    if "quoted scalar" in (e.context or ""):
-        return (
+
+    def quotation(self) -> Told:
+        """A quotation mark is open at the end of the file, or where a document begins."""
+        if "quoted scalar" not in self.context or not self.opened:
+            return None
+        return Fault(
             "not-closed",
-            Place(at[0], opened.line + 1, opened.column + 1),
+            self.opened,
             "the quotation mark here is not closed",
             "close it; inside it write the other kind of quotation mark",
         )
-    if "comment or line break" in problem and opened:
-        return (
+
+    def block_of_text(self) -> Told:
+        """A value that begins with > or |, which begin a text over several lines."""
+        if "comment or line break" not in self.problem or not self.opened:
+            return None
+        column = self.opened[2]
+        return Fault(
             "bad-character",
-            Place(at[0], opened.line + 1, opened.column + 1),
-            (
-                f'"{lines[opened.line][opened.column : opened.column + 1]}" begins a block of text,'
-                " and a value stands behind it"
-            ),
+            self.opened,
+            f'"{self._line(self.opened)[column - 1 : column]}" begins a block of text, and a value'
+            " stands behind it",
             "put the value in quotes",
         )
-    behind = next(
-        (
-            m
-            for n in range(first, min(at[1], len(lines)))
-            for m in [re.search(r"""(?<=:|-)\s+("[^"]*"|'[^']*')\s+\S""", lines[n])]
-            if m
-        ),
-        None,
-    )
-    if behind and "did not find expected" in problem:
-        n = next(n for n in range(first, at[1]) if behind.string is lines[n])
-        return (
-            "words-after-a-quote",
-            Place(at[0], n + 1, behind.start(1) + 1),
-            f"the value ends where {behind[1]} does, and more stands behind it",
-            "put the whole value in quotes, and the other kind of quotation mark inside",
-        )
-    if "mapping keys are not allowed" in problem or "block sequence entries" in problem:
-        return (
+
+    def words_after_a_quote(self) -> Told:
+        """A value that begins with a quotation, and goes on behind it."""
+        if "did not find expected" not in self.problem:
+            return None
+        for number, line in self._since_opened():
+            quote = re.search(r"""(?<=:|-)\s+("[^"]*"|'[^']*')\s+\S""", line)
+            if quote:
+                return Fault(
+                    "words-after-a-quote",
+                    self._here(number, quote.start(1) + 1),
+                    f"the value ends where {quote[1]} does, and more stands behind it",
+                    "put the whole value in quotes, and the other kind of quotation mark inside",
+                )
+        return None
+
+    def sign_in_a_value(self) -> Told:
+        """A ? or a dash where only a value can stand."""
+        signs = ("mapping keys are not allowed", "block sequence entries")
+        if not any(said in self.problem for said in signs):
+            return None
+        return Fault(
             "bad-character",
-            at,
-            f'"{line[at[2] - 1 : at[2]]}" cannot stand here',
+            self.at,
+            f'"{self.sign}" cannot stand here',
             "put the value in quotes, or leave the line out if it is not known",
         )
-    if m := re.match(r"\s*([\w' -]+):[\[{\"']", line):
-        return (
+
+    def no_space_after_colon(self) -> Told:
+        """A colon and at once a bracket or a quotation mark."""
+        key = re.match(r"\s*([\w' -]+):[\[{\"']", self.line)
+        if not key:
+            return None
+        return Fault(
             "no-space",
-            Place(at[0], at[1], m.end(1) + 1),
+            self._here(self.at[1], key.end(1) + 1),
             "no space stands after this colon",
-            f"write {m[1].strip()}: and then the value",
+            f"write {key[1].strip()}: and then the value",
         )
-    if "alias" in problem or "undefined alias" in problem:
-        return "unknown-alias", at, "a name after * was never given with &", "write the value out"
-    if "found character that cannot start any token" in problem:
-        return (
-            "bad-character",
-            at,
-            f'"{line[at[2] - 1 : at[2]]}" cannot begin a value',
-            "put the value in quotes",
-        )
-    if "could not find expected ':'" in problem and opened:
-        if lines[opened.line].startswith(("<<<<<<<", "=======", ">>>>>>>")):
-            return (
+
+    def unknown_alias(self) -> Told:
+        """A value that begins with *, which begins a name given elsewhere."""
+        if "alias" not in self.problem:
+            return None
+        what = "a name after * was never given with &"
+        return Fault("unknown-alias", self.at, what, "write the value out")
+
+    def sign_before_a_value(self) -> Told:
+        """A value that begins with a sign that YAML keeps for itself."""
+        if "found character that cannot start any token" not in self.problem:
+            return None
+        what = f'"{self.sign}" cannot begin a value'
+        return Fault("bad-character", self.at, what, "put the value in quotes")
+
+    def key_without_colon(self) -> Told:
+        """A line that should be a key and a value; or one that a merge of two versions left."""
+        if "could not find expected ':'" not in self.problem or not self.opened:
+            return None
+        if self._line(self.opened).startswith(("<<<<<<<", "=======", ">>>>>>>")):
+            return Fault(
                 "two-versions",
-                Place(at[0], opened.line + 1),
+                self._here(self.opened[1], 1),
                 "two versions of this file were put together here, and nobody has chosen",
                 "keep one of the two, and delete the lines of signs",
             )
-        return (
-            "no-colon",
-            Place(at[0], opened.line + 1, opened.column + 1),
-            "this line has no colon followed by a space",
-            "write a key, a colon, a space and a value",
-        )
-    if "expected '-' indicator" in problem:
-        return (
+        return _no_colon(self.opened)
+
+    def further_out(self) -> Told:
+        """A line of an item that stands left of it."""
+        if "expected '-' indicator" not in self.problem:
+            return None
+        return Fault(
             "indentation",
-            Place(at[0], at[1], len(line) - len(line.lstrip()) + 1),
+            self._here(self.at[1], _margin(self.line) + 1),
             "this line stands further out than the item of the list that it belongs to",
             "begin it under the first word of the item, or with a dash where a new item begins",
         )
-    if "document" in problem:
-        return (
-            "two-documents",
-            at,
-            "a second document begins here (---)",
-            "keep one document to a file",
-        )
-    return (
-        "not-yaml",
+
+    def two_documents(self) -> Told:
+        """A line of three dashes, below which the file would begin anew."""
+        if "document" not in self.problem:
+            return None
+        what = "a second document begins here (---)"
+        return Fault("two-documents", self.at, what, "keep one document to a file")
+
+    SLIPS: Final = (
+        comment_in_brackets,
+        second_colon,
+        too_deep,
+        bracket,
+        quotation,
+        block_of_text,
+        words_after_a_quote,
+        sign_in_a_value,
+        no_space_after_colon,
+        unknown_alias,
+        sign_before_a_value,
+        key_without_colon,
+        further_out,
+        two_documents,
+    )
+
+
+def _place(name: str, mark: yaml.Mark) -> Place:
+    return Place(name, mark.line + 1, mark.column + 1)
+
+
+def _no_colon(at: Place) -> Fault:
+    return Fault(
+        "no-colon",
         at,
-        f"this is not YAML: {e.problem or e}",
-        "compare the indentation and the brackets with the lines above",
+        "this line has no colon followed by a space",
+        "write a key, a colon, a space and a value",
     )
 
 
 class _Builder:
-    def __init__(self, yaml, name: str, lines: list[str]) -> None:
-        self.scalar, self.sequence, self.name, self.lines, self.left, self.faults = (
-            yaml.ScalarNode,
-            yaml.SequenceNode,
-            name,
-            lines,
-            PIECES,
-            Collector(),
-        )
+    """Turns the nodes of one file into text, lists and mappings, each with its place."""
+
+    def __init__(self, module: Any, name: str, lines: list[str]) -> None:
+        # a name less to look up, for each of many pieces
+        self.scalar, self.sequence = module.ScalarNode, module.SequenceNode
+        self.name, self.lines, self.left, self.faults = name, lines, PIECES, Collector()
         self.comments = {n for n, line in enumerate(lines) if "#" in line}
         self.tags = any("!" in line for line in lines)
 
-    def text(self, node, at: Place) -> Text:
+    def text(self, node: yaml.ScalarNode, at: Place) -> Text:
         """What a scalar says, with the spaces of a word processor made plain."""
         value = node.value
         if not value.isascii():
             value = re.sub(_NOTHING, "", value)
             value = value.strip() if not node.style else value
-        if node.style == '"' and (m := re.search(UNSEEN, value)):  # written as an escape
-            self.faults.add(
-                "unseen-character",
-                at,
-                f"a character that cannot be seen is in this text (U+{ord(m[0]):04X})",
-                "delete it",
-            )
-        out = str.__new__(Text, value)  # past Text.__new__, as above
+        if node.style == '"' and re.search(UNSEEN, value):
+            self.unseen(value, at)
+        # past Text.__new__: this is done for every text
+        out = str.__new__(Text, value)
         out.at, out.quoted = at, bool(node.style)
         return out
 
-    def tag(self, node, at: Place) -> str:
+    def unseen(self, value: str, at: Place) -> None:
+        """Refuse what cannot be seen and was written as an escape."""
+        sign = re.findall(UNSEEN, value)[0]
+        self.faults.add(
+            "unseen-character",
+            at,
+            f"a character that cannot be seen is in this text (U+{ord(sign):04X})",
+            "delete it",
+        )
+
+    def tag(self, node: yaml.Node, at: Place) -> str:
         """The tag a person wrote on *node*, if any."""
         if at[1] <= len(self.lines) and self.lines[at[1] - 1].startswith("!", at[2] - 1):
             return self.lines[at[1] - 1][at[2] - 1 :].split()[0]
         return node.tag if node.tag.startswith("!") else ""
 
-    def at(self, node) -> Place:
+    def at(self, node: yaml.Node) -> Place:
         mark = node.start_mark
         # past Place.__new__: this is done for every piece
         return tuple.__new__(Place, (self.name, mark.line + 1, mark.column + 1))
 
-    def build(self, node, depth: int):
-        v = self._build(node, depth)
+    def build(self, node: yaml.Node, depth: int) -> Piece:
+        """What *node* says.
+
+        Raises:
+            Faults: what means nothing in it.
+        """
+        piece = self._build(node, depth)
         if depth == 0:
             self.faults.stop()
-        return v
+        return piece
 
-    def _build(self, node, depth: int):
-        at, scalar = self.at(node), self.scalar
+    def _build(self, node: yaml.Node, depth: int) -> Piece:
+        at = self.at(node)
         self.left -= 1
         if self.left < 0:
             raise Fault(
@@ -626,120 +765,145 @@ class _Builder:
                 f"lists stand more than {DEPTH} deep here",
                 "is this the right file?",
             )
-        if self.tags and (tag := self.tag(node, at)):
-            self.faults.add(
-                "tag", at, f'"{tag}" is a tag, and tags mean nothing here', "leave it out"
-            )
-        if node.__class__ is scalar:
+        if self.tags:
+            tag = self.tag(node, at)
+            if tag:
+                what = f'"{tag}" is a tag, and tags mean nothing here'
+                self.faults.add("tag", at, what, "leave it out")
+        if node.__class__ is self.scalar:
             return self.text(node, at)
         if node.__class__ is self.sequence:
-            for n in node.value:
-                if n.__class__ is scalar and n.value in NULL and not n.style:
-                    self.faults.add(
-                        "no-value", self.at(n), "an item of this list says nothing", "leave it out"
-                    )
-            out = Items([self._build(n, depth + 1) for n in node.value])
-        else:
-            out = Mapping()
-            for k, v in node.value:
-                if k.__class__ is not scalar:
-                    self.faults.add(
-                        "key-not-a-word",
-                        self.at(k),
-                        "a key is one word or a few, not a list",
-                        "see the form in kb/README.md",
-                    )
-                    continue
-                key = self.text(k, self.at(k))
-                if key == "<<":
-                    self.faults.add(
-                        "merge-key",
-                        key.at,
-                        "<< merges mappings, and that is not read here",
-                        "write the lines out",
-                    )
-                plain = v.__class__ is scalar and not v.style
-                if plain and v.value in NULL:
-                    comment = (
-                        re.match(
-                            r"\s*:?\s+(#\S+)", self.lines[k.end_mark.line][k.end_mark.column :]
-                        )
-                        if k.end_mark.line < len(self.lines)
-                        else None
-                    )
-                    self.faults.add(
-                        "no-value",
-                        key.at,
-                        f'"{key}" has no value',
-                        (
-                            f'what follows # is a comment: put "{comment[1]}" in quotes'
-                            if comment
-                            else (
-                                "leave the line out if it is not known; a comma inside { } ends the"
-                                " line, so put a sentence or a citation with a comma in quotes"
-                            )
-                        ),
-                    )
-                    continue
-                if key in out:
-                    first = next(x for x in out if x == key)
-                    self.faults.add(
-                        "written-twice",
-                        key.at,
-                        f'"{key}" is written twice (first at line {first.at[1]})',
-                        "keep one of them",
-                    )
-                    continue
-                out[key] = self._build(v, depth + 1)
-                if plain and v.end_mark.line in self.comments:
-                    self.cut_short(key, v)
+            return self._items(node, at, depth)
+        return self._mapping(node, at, depth)
+
+    def _items(self, node: yaml.SequenceNode, at: Place, depth: int) -> Items:
+        scalar = self.scalar
+        for item in node.value:
+            if item.__class__ is scalar and item.value in NULL and not item.style:
+                what = "an item of this list says nothing"
+                self.faults.add("no-value", self.at(item), what, "leave it out")
+        out = Items([self._build(item, depth + 1) for item in node.value])
         out.at = at
         return out
 
-    def cut_short(self, key: str, node) -> None:
+    def _mapping(self, node: yaml.MappingNode, at: Place, depth: int) -> Mapping:
+        out, scalar = Mapping(), self.scalar
+        for word, value in node.value:
+            if word.__class__ is not scalar:
+                self.faults.add(
+                    "key-not-a-word",
+                    self.at(word),
+                    "a key is one word or a few, not a list",
+                    "see the form in kb/README.md",
+                )
+                continue
+            key = self.text(word, self.at(word))
+            if key == "<<":
+                self.faults.add(
+                    "merge-key",
+                    key.at,
+                    "<< merges mappings, and that is not read here",
+                    "write the lines out",
+                )
+            plain = value.__class__ is scalar and not value.style
+            if plain and value.value in NULL:
+                self.no_value(key, word.end_mark)
+                continue
+            if key in out:
+                first = next(place_of(known) for known in out if known == key)
+                self.faults.add(
+                    "written-twice",
+                    key.at,
+                    f'"{key}" is written twice (first at line {first[1]})',
+                    "keep one of them",
+                )
+                continue
+            out[key] = self._build(value, depth + 1)
+            if plain and value.end_mark.line in self.comments:
+                self.cut_short(key, value)
+        out.at = at
+        return out
+
+    def no_value(self, key: Text, end: yaml.Mark) -> None:
+        """Tell a key without a value; what was meant for one may stand there as a comment."""
+        rest = self.lines[end.line][end.column :] if end.line < len(self.lines) else ""
+        comment = re.match(r"\s*:?\s+(#\S+)", rest)
+        if comment:
+            todo = f'what follows # is a comment: put "{comment[1]}" in quotes'
+        else:
+            todo = (
+                "leave the line out if it is not known; a comma inside { } ends the line, so put a"
+                " sentence or a citation with a comma in quotes"
+            )
+        self.faults.add("no-value", key.at, f'"{key}" has no value', todo)
+
+    def cut_short(self, key: str, node: yaml.ScalarNode) -> None:
         """Tell a value that ends where somebody may not have meant it to: "Ordinance #7" is
         "Ordinance" and a comment.
         """
-        mark, line = node.end_mark, self.lines[node.end_mark.line]
-        if m := re.match(
-            r"\s+(#.*)" if key in SENTENCES else r"\s+(#[^\s#].*)", line[mark.column :]
-        ):
+        mark, sentence = node.end_mark, key in SENTENCES
+        rest = self.lines[mark.line][mark.column :]
+        comment = re.match(r"\s+(#.*)" if sentence else r"\s+(#[^\s#].*)", rest)
+        if comment:
+            todo = "put the value in quotes"
             self.faults.add(
                 "comment",
-                Place(self.name, mark.line + 1, mark.column + m.start(1) + 1),
+                Place(self.name, mark.line + 1, mark.column + comment.start(1) + 1),
                 f'what follows # is a comment: "{key}" is read as "{node.value}"',
-                (
-                    "put the value in quotes"
-                    if key in SENTENCES
-                    else "put the value in quotes, or a space after the # of a comment"
-                ),
+                todo if sentence else f"{todo}, or a space after the # of a comment",
             )
 
 
-def read_csv(text: str, name: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
-    """Header and (line number, cells) of a CSV file."""
+Lines: TypeAlias = list[tuple[int, list[str]]]  # (line number, cells)
+
+
+def read_csv(text: str, name: str) -> tuple[list[str], Lines]:
+    """Header and (line number, cells) of a CSV file.
+
+    Raises:
+        Fault: it is no table, or its rows and its header do not fit.
+    """
+    text = straight(text if text.isascii() else re.sub(_NOTHING, "", re.sub(_SPACES, " ", text)))
+    rows = _csv_lines(text, name)
+    header = _header(rows, name)
+    out = []
+    for number, cells in rows[1:]:
+        if len(cells) != len(header):
+            raise Fault(
+                "ragged-row",
+                Place(name, number, 1),
+                f"this row has {len(cells)} cells and the header {len(header)}",
+                "a row has one cell for each column",
+            )
+        out.append((number, [cell.strip() for cell in cells]))
+    return header, out
+
+
+def _csv_lines(text: str, name: str) -> Lines:
+    """The lines of a CSV file that say anything."""
     import csv
 
-    text = straight(text if text.isascii() else re.sub(_NOTHING, "", re.sub(_SPACES, " ", text)))
-    if m := re.search(UNSEEN, text):
+    unseen = re.search(UNSEEN, text)
+    if unseen:
+        start = unseen.start()
+        line = text.count("\n", 0, start) + 1
         raise Fault(
             "unseen-character",
-            Place(
-                name, text.count("\n", 0, m.start()) + 1, m.start() - text.rfind("\n", 0, m.start())
-            ),
-            f"a character that cannot be seen stands here (U+{ord(m[0]):04X})",
+            Place(name, line, start - text.rfind("\n", 0, start)),
+            f"a character that cannot be seen stands here (U+{ord(unseen[0]):04X})",
             "delete it",
         )
     try:
-        rows = [
-            (n, r)
-            for n, r in enumerate(csv.reader(io.StringIO(text)), 1)
-            if r and not r[0].startswith("#")
-        ]
-    except csv.Error as e:
+        lines = list(enumerate(csv.reader(io.StringIO(text)), 1))
+    except csv.Error as error:
         raise Fault(
-            "not-csv", Place(name), f"this is no table: {e}", "is this the right file?"
+            "not-csv", Place(name), f"this is no table: {error}", "is this the right file?"
         ) from None
+    return [(n, cells) for n, cells in lines if cells and not cells[0].startswith("#")]
+
+
+def _header(rows: Lines, name: str) -> list[str]:
+    """The names of the columns."""
     if not rows:
         raise Fault(
             "empty-table",
@@ -747,33 +911,22 @@ def read_csv(text: str, name: str) -> tuple[list[str], list[tuple[int, list[str]
             "this table has no header line",
             "its first line names the columns",
         )
-    header = [h.strip() for h in rows[0][1]]
-    if len(header) == 1 and (mark := next((m for m in ";\t|" if m in header[0]), None)):
+    number, header = rows[0][0], [cell.strip() for cell in rows[0][1]]
+    if len(header) == 1:
+        for mark, called in ((";", "semicolons"), ("\t", "tabs"), ("|", "bars")):
+            if mark in header[0]:
+                raise Fault(
+                    "not-csv",
+                    Place(name, number, header[0].index(mark) + 1),
+                    f"the cells of this table are parted by {called}",
+                    "part them by commas",
+                )
+    twice = next((head for i, head in enumerate(header) if head in header[:i]), None)
+    if twice is not None:
         raise Fault(
-            "not-csv",
-            Place(name, rows[0][0], header[0].index(mark) + 1),
-            "the cells of this table are parted by "
-            + {";": "semicolons", "\t": "tabs", "|": "bars"}[mark],
-            "part them by commas",
+            "written-twice",
+            Place(name, number),
+            f'two columns are headed "{twice}"',
+            "keep one of them",
         )
-    seen: set[str] = set()
-    for h in header:
-        if h in seen:
-            raise Fault(
-                "written-twice",
-                Place(name, rows[0][0]),
-                f'two columns are headed "{h}"',
-                "keep one of them",
-            )
-        seen.add(h)
-    out = []
-    for n, r in rows[1:]:
-        if len(r) != len(header):
-            raise Fault(
-                "ragged-row",
-                Place(name, n, 1),
-                f"this row has {len(r)} cells and the header {len(header)}",
-                "a row has one cell for each column",
-            )
-        out.append((n, [c.strip() for c in r]))
-    return header, out
+    return header

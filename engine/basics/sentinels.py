@@ -9,6 +9,8 @@ NOTHING     what lies beyond a NONE: there is nothing to compare. A test on it i
             An evaluation. Never a cell.
 SOME        a quantity of which only its sign is known, 0 or more (in `units`, for it is a range).
             An evaluation of an unknown quantity. Never a cell.
+OFF         what lies off a table: there is no row, and so no cell to read (in `tables`, beside
+            `Row`). Among the rows of a look-up, which may be there or not. Never a cell.
 False       a test that is not met, a yes-or-no fact that is no.
             Tests and flags; a condition of a rule.
 """

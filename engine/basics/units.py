@@ -13,13 +13,15 @@ import datetime
 import decimal
 import functools
 import re
+from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 from math import gcd, isqrt
+from typing import Any, TypeAlias
 
 from .errors import NOWHERE, Fault, Place, suggest
 from .limits import DIGITS, VALUE
-from .sentinels import NOTHING
+from .sentinels import NOTHING, NothingThere
 
 # Every operation in this context is exact or raises: the fast path leaves the rest to the general
 # evaluator.
@@ -29,8 +31,13 @@ EXACT = decimal.Context(
     Emin=-(10**6),
     traps=[decimal.Inexact, decimal.InvalidOperation, decimal.DivisionByZero, decimal.Overflow],
 )
-Number = Decimal | Fraction
-Dimension = tuple  # of (base, power) pairs, sorted; POINT for a temperature
+Number: TypeAlias = Decimal | Fraction
+# (base, power) pairs, sorted; POINT for a temperature and DAY for a date, which have no powers
+Dimension: TypeAlias = tuple[Any, ...]
+# what is known of a quantity: a number, a range, not known, or what lies beyond a `none`
+Quantity: TypeAlias = "Number | Range | NothingThere | None"
+# an answer to a test: yes, no, not known, or a test on what lies beyond a `none`
+Truth: TypeAlias = bool | NothingThere | None
 MOST_BITS = VALUE * 10 // 3  # ten bits are three digits
 POINT: Dimension = ("temperature",)
 NONE_DIM: Dimension = ()
@@ -178,7 +185,13 @@ METRIC = {
 
 
 def exact(q: Fraction) -> Number:
-    """*q* as a terminating decimal where it is one, unchanged where it is not."""
+    """*q* as a terminating decimal where it is one, unchanged where it is not.
+
+    >>> exact(Fraction(3, 8))
+    Decimal('0.375')
+    >>> exact(Fraction(1, 3))
+    Fraction(1, 3)
+    """
     return _ratio(q.numerator, q.denominator)
 
 
@@ -198,34 +211,58 @@ def _ratio(n: int, d: int) -> Number:
 
 
 def multiply_dims(a: Dimension, b: Dimension, sign: int = 1) -> Dimension:
-    """The dimension of a product (*sign* 1) or a quotient (*sign* -1)."""
-    d = dict(a)
-    for k, e in b:
-        d[k] = d.get(k, 0) + sign * e
-    return tuple(sorted((k, e) for k, e in d.items() if e))
+    """The dimension of a product (*sign* 1) or a quotient (*sign* -1).
+
+    >>> multiply_dims(dimension("V"), dimension("A")) == dimension("W")
+    True
+    >>> multiply_dims(dimension("V"), dimension("A"), -1) == dimension("Ω")
+    True
+    """
+    powers = dict(a)
+    for base, power in b:
+        powers[base] = powers.get(base, 0) + sign * power
+    return tuple(sorted((base, power) for base, power in powers.items() if power))
 
 
 def dimension(unit: str) -> Dimension:
-    """What *unit* measures."""
-    return DAY if unit == "date" else POINT if unit in POINTS else UNITS[unit][1]
+    """What *unit* measures.
+
+    >>> dimension("kVA")
+    (('A', 1), ('V', 1))
+    >>> dimension("°F")
+    ('temperature',)
+    """
+    if unit == "date":
+        return DAY
+    return POINT if unit in POINTS else UNITS[unit][1]
 
 
 def to_base(q: Fraction, unit: str) -> Number:
-    """*q* of *unit* in the base of its dimension."""
+    """*q* of *unit* in the base of its dimension.
+
+    >>> to_base(Fraction(2), "ft")
+    Decimal('24')
+    >>> to_base(Fraction(86), "°F") == to_base(Fraction(30), "°C")
+    True
+    """
     if unit in POINTS:
         factor, offset = POINTS[unit]
         return exact(q * factor + offset)
     return exact(q * UNITS[unit][0])
 
 
-def in_unit(v: Number, unit: str | None) -> Fraction:
-    """A base value as a number of *unit*."""
+def in_unit(value: Number, unit: str | None) -> Fraction:
+    """A base value as a number of *unit*.
+
+    >>> in_unit(Decimal(24), "ft")
+    Fraction(2, 1)
+    """
     if not unit:
-        return Fraction(v)
+        return Fraction(value)
     if unit in POINTS:
         factor, offset = POINTS[unit]
-        return (Fraction(v) - offset) / factor
-    return Fraction(v) / UNITS[unit][0]
+        return (Fraction(value) - offset) / factor
+    return Fraction(value) / UNITS[unit][0]
 
 
 _QUANTITY = re.compile(
@@ -242,6 +279,12 @@ _NOT_FINITE = re.compile(r"[-+]?\s*\.?(nan|inf|infinity)\b.*", re.I)
 def number_of(text: str, unit: str, at: Place = NOWHERE) -> Number:
     """The base value of a cell of a table, as `parse_quantity`: a number without a unit is in
     *unit*.
+
+    Raises:
+        Fault: the cell is no quantity, or measures something else.
+
+    >>> number_of("1-1/4", "in")
+    Decimal('1.25')
     """
     try:
         return _cell(str(text), unit)
@@ -261,8 +304,19 @@ def parse_quantity(
     and the unit written.
 
     *unit* is the unit the fact is kept in. A number without a unit is taken only where *bare*
-    (tables) or where the fact is a count. Raises Fault for what is no quantity, or measures
-    something else.
+    (tables) or where the fact is a count.
+
+    Raises:
+        Fault: *text* is no quantity, or measures something else.
+
+    >>> parse_quantity("6 ft 7 in", "ft")
+    (Decimal('79'), 'in')
+    >>> parse_quantity("30 amps", "A")
+    (Decimal('30'), 'A')
+    >>> parse_quantity("30", "A")
+    Traceback (most recent call last):
+    whywire.engine.basics.errors.Fault: ?:1:1: "30" has no unit
+        write 30 A
     """
     text = str(text)
     if unit == "date":
@@ -274,68 +328,84 @@ def parse_quantity(
             f"a number of {len(text)} characters is not read",
             f"write it in {unit}",
         )
-    if (m := _FEET_INCHES.fullmatch(text)) and unit in ("ft", "in") and (not m[4] or int(m[4])):
-        return (
-            exact(
-                Fraction(m[1]) * 12
-                + Fraction(m[2])
-                + (Fraction(int(m[3]), int(m[4])) if m[4] else 0)
-            ),
-            "in",
-        )
-    m = _QUANTITY.fullmatch(text)
-    if not m:
-        todo = (
-            "a number that is not finite is unknown: leave the line out"
-            if _NOT_FINITE.fullmatch(text.strip())
-            else _example(unit)
-        )
+    inches = _inches(text) if unit in ("ft", "in") else None
+    if inches is not None:
+        return inches, "in"
+    said = _QUANTITY.fullmatch(text)
+    if said is None:
+        todo = _example(unit)
+        if _NOT_FINITE.fullmatch(text.strip()):
+            todo = "a number that is not finite is unknown: leave the line out"
         raise Fault("not-a-quantity", at, f'"{text}" is not a quantity', todo)
-    sign, whole, top, bottom, under, written = m.groups()
-    q = Fraction(whole.replace(",", "").rstrip("."))
-    for d in (bottom, under):
-        if d is not None and int(d) == 0:
-            raise Fault("division-by-zero", at, f'"{text}" divides by zero', _example(unit))
+    amount = _amount(said, unit, at)
+    written = (said[6] or "").strip().rstrip(".")
+    if written:
+        meant = _unit_meant(text, written, unit, at)
+    elif bare or unit == "count":
+        meant = unit
+    else:
+        raise Fault("unit-missing", at, f'"{text}" has no unit', _lacking(text, amount, unit))
+    return to_base(amount, meant), meant
+
+
+def _inches(text: str) -> Number | None:
+    """Feet and inches, in inches: what is written so is read by nothing else."""
+    said = _FEET_INCHES.fullmatch(text)
+    if said is None:
+        return None
+    feet, inches, top, bottom = said.groups()
+    whole = Fraction(feet) * 12 + Fraction(inches)
+    if not bottom:
+        return exact(whole)
+    return exact(whole + Fraction(int(top), int(bottom))) if int(bottom) else None
+
+
+def _amount(said: re.Match[str], unit: str, at: Place) -> Fraction:
+    """The number of a quantity: 1,500, 1-1/2, 3/4."""
+    sign, whole, top, bottom, under, _ = said.groups()
+    amount = Fraction(whole.replace(",", "").rstrip("."))
+    if any(part is not None and int(part) == 0 for part in (bottom, under)):
+        what = f'"{said.string}" divides by zero'
+        raise Fault("division-by-zero", at, what, _example(unit))
     if bottom:
-        q += Fraction(int(top), int(bottom))
+        amount += Fraction(int(top), int(bottom))
     elif under:
-        q /= int(under)
-    q = -q if sign == "-" else q
-    written = (written or "").strip().rstrip(".")
-    if not written:
-        if not bare and unit != "count":
-            todo = f"write {text.strip()} {unit}" + (" (or °F)" if unit == "°C" else "")
-            # one of the two is a hundredfold slip, and who wrote it knows which
-            if unit == "%" and 0 < q < 1:
-                todo = (
-                    f"{show_number(q, unit, full=True)} or {text.strip()} %? Write the one that is"
-                    " meant"
-                )
-            raise Fault("unit-missing", at, f'"{text}" has no unit', todo)
-        written = unit
-    u = unit_of(written)
-    if u is None and (todo := _odd_number(text, written, unit)):
-        raise Fault("not-a-quantity", at, f'"{text}" is not one plain number', todo)
-    if u is None:
-        raise Fault(
-            "unknown-unit",
-            at,
-            f'"{text}": no unit is called "{written}"',
-            _units_like(written, unit),
-        )
-    if dimension(u) != dimension(unit):
-        raise Fault(
-            "wrong-unit",
-            at,
-            f'"{text}" is in {u}, and this is kept in {unit}',
-            f"write it in {unit}",
-        )
-    return to_base(q, u), u
+        amount /= int(under)
+    return -amount if sign == "-" else amount
+
+
+def _lacking(text: str, amount: Fraction, unit: str) -> str:
+    """What to do about a number without a unit."""
+    # one of the two is a hundredfold slip, and who wrote it knows which
+    if unit == "%" and 0 < amount < 1:
+        share = show_number(amount, unit, full=True)
+        return f"{share} or {text.strip()} %? Write the one that is meant"
+    return f"write {text.strip()} {unit}" + (" (or °F)" if unit == "°C" else "")
+
+
+def _unit_meant(text: str, written: str, unit: str, at: Place) -> str:
+    """The unit that is written, which must measure what *unit* does."""
+    meant = unit_of(written)
+    if meant is None:
+        todo = _odd_number(text, written, unit)
+        if todo:
+            raise Fault("not-a-quantity", at, f'"{text}" is not one plain number', todo)
+        what = f'"{text}": no unit is called "{written}"'
+        raise Fault("unknown-unit", at, what, _units_like(written, unit))
+    if dimension(meant) != dimension(unit):
+        what = f'"{text}" is in {meant}, and this is kept in {unit}'
+        raise Fault("wrong-unit", at, what, f"write it in {unit}")
+    return meant
 
 
 def day(text: str, at: Place = NOWHERE) -> datetime.date:
-    """A day of the calendar, written 2025-09-02. Raises Fault for anything else: 9/2/2025 has two
-    readings.
+    """A day of the calendar, written 2025-09-02: 9/2/2025 has two readings.
+
+    Raises:
+        Fault: *text* is no such day.
+
+    >>> day("2025-09-02")
+    datetime.date(2025, 9, 2)
     """
     if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
         raise Fault("date-form", at, f'"{text}" is not a date', "write the date as 2025-09-02")
@@ -351,7 +421,11 @@ def day(text: str, at: Place = NOWHERE) -> datetime.date:
 
 
 def unit_of(written: str) -> str | None:
-    """The unit that a person means by *written*; None where it is none, or could be two."""
+    """The unit that a person means by *written*; None where it is none, or could be two.
+
+    >>> unit_of("amps"), unit_of("sq in"), unit_of("furlong")
+    ('A', 'in²', None)
+    """
     if written in UNITS or written in POINTS and written != "date":
         return written
     # MOHM: a milliohm or a million of them
@@ -361,11 +435,9 @@ def unit_of(written: str) -> str | None:
 
 
 def _example(unit: str) -> str:
-    return (
-        "write a number, as in 10"
-        if unit == "count"
-        else f"write a number and its unit, as in 10 {unit}"
-    )
+    if unit == "count":
+        return "write a number, as in 10"
+    return f"write a number and its unit, as in 10 {unit}"
 
 
 def _odd_number(text: str, written: str, unit: str) -> str:
@@ -375,11 +447,8 @@ def _odd_number(text: str, written: str, unit: str) -> str:
     if re.match(r"(to|or|and|–|-|/|\.\.)\s*\d", written):
         return "write one amount: the one that is worst for the conductors"
     if re.match(r"[,.]\d+", written):
-        return (
-            "write a decimal with a point: 1.5, and thousands as 1,500"
-            if "," in text
-            else _example(unit)
-        )
+        comma = "write a decimal with a point: 1.5, and thousands as 1,500"
+        return comma if "," in text else _example(unit)
     if re.match(r"[eExX_]\d|x[0-9a-f]", written):
         return "write the number out in full, without signs inside it"
     return ""
@@ -387,46 +456,52 @@ def _odd_number(text: str, written: str, unit: str) -> str:
 
 def _units_like(written: str, unit: str) -> str:
     """What a person may have meant by a unit that is none, among those that measure the same."""
-    alike = [
-        u
-        for u in [*UNITS, *POINTS]
-        if u != "date"
-        and unit in (*UNITS, *POINTS)
-        and dimension(u) == dimension(unit)
-        and u != "count"
-    ]
-    near = (
-        suggest(written, [*alike, *(w for w, u in WRITTEN.items() if u in alike)], 0)
-        if len(written) > 2
-        else ""
-    )
-    if near.startswith("did you mean"):
-        return near
+    alike = _alike(unit)
+    if len(written) > 2:  # one letter or two are a slip of anything
+        names = [*alike, *(name for name, u in WRITTEN.items() if u in alike)]
+        near = suggest(written, names, 0)
+        if near.startswith("did you mean"):
+            return near
     if "in" in alike and written in METRIC:
         return METRIC[written]
-    return (
-        "write it in " + " or ".join(alike)
-        if alike
-        else (
-            "write the number alone"
-            if unit == "count"
-            else "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u != "date")
-        )
-    )
+    if alike:
+        return "write it in " + " or ".join(alike)
+    if unit == "count":
+        return "write the number alone"
+    return "units here: " + ", ".join(u for u in [*UNITS, *POINTS] if u != "date")
+
+
+def _alike(unit: str) -> list[str]:
+    """The units that measure what *unit* does, and are written."""
+    if unit not in UNITS and unit not in POINTS:
+        return []
+    every = [u for u in [*UNITS, *POINTS] if u not in ("date", "count")]
+    return [u for u in every if dimension(u) == dimension(unit)]
 
 
 def number_text(q: Fraction, full: bool = False, brief: bool = False) -> str:
     """A number as a person writes it: exact up to four places, thousands marked; *full* gives it
     exactly, *brief* by three figures where it is not.
+
+    >>> number_text(Fraction(12500)), number_text(Fraction(2, 3)), number_text(Fraction(2, 3), True)
+    ('12,500', '0.6667', '2/3')
     """
-    d = exact(q)
+    number = exact(q)
     if full:
-        return f"{d:f}" if isinstance(d, Decimal) else f"{q.numerator}/{q.denominator}"
-    if not isinstance(d, Decimal) or -d.as_tuple().exponent > 4:
+        if isinstance(number, Decimal):
+            return f"{number:f}"
+        return f"{q.numerator}/{q.denominator}"
+    if not isinstance(number, Decimal) or _places_of(number) > 4:
         places = _places(q, brief)
-        d = Decimal(round(q * 10**places)).scaleb(-places)
-    text = f"{d:,f}" if abs(q) >= 10000 else f"{d:f}"
+        number = Decimal(round(q * 10**places)).scaleb(-places)
+    text = f"{number:,f}" if abs(q) >= 10000 else f"{number:f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _places_of(number: Decimal) -> int:
+    """How many places *number* has behind the point."""
+    exponent = number.as_tuple().exponent
+    return -exponent if isinstance(exponent, int) else 0  # text for what is not finite, never here
 
 
 def _places(q: Fraction, brief: bool) -> int:
@@ -435,39 +510,49 @@ def _places(q: Fraction, brief: bool) -> int:
     """
     if abs(q) >= 10:
         return 2
-    return (
-        next(p for p in range(2, DIGITS) if abs(q) * 10**p >= 100 or p == DIGITS - 1)
-        if brief
-        else 4
-    )
+    if not brief:
+        return 4
+    return next(p for p in range(2, DIGITS) if abs(q) * 10**p >= 100 or p == DIGITS - 1)
 
 
-def faithful(a, b, unit_a: str | None, unit_b: str | None, brief: bool) -> bool:
+def faithful(a: Quantity, b: Quantity, unit_a: str | None, unit_b: str | None, brief: bool) -> bool:
     """Whether two values, each as it is printed, stand to each other as they do: none prints as the
     other, or on its other side.
+
+    >>> faithful(Decimal("29.99996"), Decimal(30), "A", "A", brief=False)
+    False
     """
-
-    def printed(v, unit):
-        return to_base(
-            Fraction(number_text(in_unit(v, unit), brief=brief).replace(",", "")), unit or "count"
-        )
-
-    pairs = [(p, q) for p in ends(a) for q in ends(b) if p is not None and q is not None]
     return all(
-        (p > q) - (p < q) == (x > y) - (x < y)
-        for p, q in pairs
-        for x, y in [(printed(p, unit_a), printed(q, unit_b))]
+        _order(p, q) == _order(_printed(p, unit_a, brief), _printed(q, unit_b, brief))
+        for p in ends(a)
+        for q in ends(b)
+        if p is not None and q is not None
     )
 
 
-def show_number(v: Number, unit: str | None, full: bool = False, brief: bool = False) -> str:
-    """A base value in *unit*, as in ``55 A``, ``120 °F``, ``125 %``, ``8 in³``, ``2025-09-02``."""
+def _order(p: Number, q: Number) -> int:
+    """Below, the same or above: -1, 0 or 1."""
+    return (p > q) - (p < q)
+
+
+def _printed(value: Number, unit: str | None, brief: bool) -> Number:
+    """What a reader takes *value* for, who sees it printed."""
+    text = number_text(in_unit(value, unit), brief=brief)
+    return to_base(Fraction(text.replace(",", "")), unit or "count")
+
+
+def show_number(value: Number, unit: str | None, full: bool = False, brief: bool = False) -> str:
+    """A base value in *unit*, as in ``55 A``, ``120 °F``, ``125 %``, ``8 in³``, ``2025-09-02``.
+
+    >>> show_number(Decimal(24), "ft"), show_number(Decimal("1.25"), "%")
+    ('2 ft', '125 %')
+    """
     if unit == "date":
-        return datetime.date.fromordinal(int(v)).isoformat()
-    text = number_text(in_unit(v, unit), full, brief)
-    return (
-        text if not unit or unit == "count" else f"{text} {unit}" if not unit == "°" else f"{text}°"
-    )
+        return datetime.date.fromordinal(int(value)).isoformat()
+    text = number_text(in_unit(value, unit), full, brief)
+    if not unit or unit == "count":
+        return text
+    return f"{text}°" if unit == "°" else f"{text} {unit}"
 
 
 # ---- ranges, and what lies beyond a `none` -------------------------------------------------------
@@ -490,7 +575,7 @@ class Range:
     def __repr__(self) -> str:
         return f"Range({self.lo}, {self.hi})"
 
-    def __reduce__(self):
+    def __reduce__(self) -> str | tuple:
         # knowledge that was kept still knows the unknown
         return "SOME" if self is SOME else (Range, (self.lo, self.hi))
 
@@ -498,31 +583,44 @@ class Range:
 SOME = Range(Decimal(0), None)  # an unknown quantity that cannot be negative
 
 
-def ends(v) -> tuple:
-    """The two ends of a value; None where it is open or unknown."""
-    if v is None or v is NOTHING:
+def ends(value: Quantity) -> tuple[Number | None, Number | None]:
+    """The two ends of a value; None where it is open or unknown.
+
+    >>> ends(Decimal(5))
+    (Decimal('5'), Decimal('5'))
+    >>> ends(SOME)
+    (Decimal('0'), None)
+    """
+    if value is None or value is NOTHING:
         return None, None
-    return (v.lo, v.hi) if type(v) is Range else (v, v)
+    if type(value) is Range:
+        return value.lo, value.hi
+    # a number, since NOTHING is gone: mypy takes no `is` for that
+    return value, value  # type: ignore[return-value]
 
 
-def between(lo, hi):
-    """The value between two ends: unknown, one number, or a range."""
+def between(lo: Number | None, hi: Number | None) -> Number | Range | None:
+    """The value between two ends: unknown, one number, or a range.
+
+    >>> between(Decimal(1), Decimal(2))
+    Range(1, 2)
+    >>> between(Decimal(1), Decimal(1))
+    Decimal('1')
+    """
     if lo is None and hi is None:
         return None
     return lo if lo == hi else Range(lo, hi)
 
 
 def _op(name: str, a: Number, b: Number) -> Number:
+    """*a* and *b* added, multiplied or divided, exactly."""
     if type(a) is Decimal and type(b) is Decimal:
         try:
             return getattr(EXACT, name)(a, b)
         except decimal.DecimalException:
             pass
     # a Fraction for every step takes three times as long
-    (n, d), (m, e) = (
-        a.as_integer_ratio(),
-        b.as_integer_ratio(),
-    )
+    (n, d), (m, e) = a.as_integer_ratio(), b.as_integer_ratio()
     if name == "multiply":
         n, d = n * m, d * e
     elif name == "divide":
@@ -540,52 +638,78 @@ def _op(name: str, a: Number, b: Number) -> Number:
     return _ratio(n // g, d // g)
 
 
-def add(a, b):
-    """Sum; an open end stays open."""
+def add(a: Quantity, b: Quantity) -> Quantity:
+    """Sum; an open end stays open.
+
+    >>> add(Decimal(1), SOME)
+    Range(1, None)
+    """
     if a is NOTHING or b is NOTHING:
         return NOTHING
-    (al, ah), (bl, bh) = ends(a), ends(b)
+    (a_low, a_high), (b_low, b_high) = ends(a), ends(b)
     return between(
-        None if al is None or bl is None else _op("add", al, bl),
-        None if ah is None or bh is None else _op("add", ah, bh),
+        None if a_low is None or b_low is None else _op("add", a_low, b_low),
+        None if a_high is None or b_high is None else _op("add", a_high, b_high),
     )
 
 
-def negate(a):
-    """Minus *a*."""
+def negate(a: Quantity) -> Quantity:
+    """Minus *a*.
+
+    >>> negate(Range(Decimal(1), None))
+    Range(None, -1)
+    """
     if a is NOTHING:
         return a
     lo, hi = ends(a)
     return between(None if hi is None else -hi, None if lo is None else -lo)
 
 
-def multiply(a, b):
-    """Product; zero times the unknown is zero."""
+def multiply(a: Quantity, b: Quantity) -> Quantity:
+    """Product; zero times a range is zero, an open one too.
+
+    >>> multiply(Decimal(0), SOME)
+    Decimal('0')
+    >>> multiply(Range(Decimal(-1), Decimal(2)), Decimal(3))
+    Range(-3, 6)
+    """
     if a is NOTHING or b is NOTHING:
         return NOTHING
     if a is not None and b is not None and (a == 0 or b == 0):
         return Decimal(0)
-    (al, ah), (bl, bh) = ends(a), ends(b)
-    if None not in (al, ah, bl, bh) and (al < 0 or bl < 0):
-        corners = [_op("multiply", x, y) for x in (al, ah) for y in (bl, bh)]
-        return between(min(corners), max(corners))
-    if al is not None and bl is not None and al >= 0 and bl >= 0:
-        low = _op("multiply", al, bl)
-        return between(
-            low,
-            (
-                None
-                if ah is None or bh is None
-                else low
-                if al is ah and bl is bh
-                else _op("multiply", ah, bh)
-            ),
-        )
-    return None
+    (a_low, a_high), (b_low, b_high) = ends(a), ends(b)
+    if a_low is None or b_low is None:
+        return None
+    if a_low < 0 or b_low < 0:
+        return _corners(a_low, a_high, b_low, b_high)
+    low = _op("multiply", a_low, b_low)
+    if a_high is None or b_high is None:
+        return Range(low, None)
+    if a_low is a_high and b_low is b_high:
+        return low
+    return between(low, _op("multiply", a_high, b_high))
 
 
-def invert(a):
-    """One over *a*; unknown where it could be zero or change sign."""
+def _corners(
+    a_low: Number, a_high: Number | None, b_low: Number, b_high: Number | None
+) -> Number | Range | None:
+    """A product of which a side may lie below zero: there the ends change places, so that nothing
+    is known where one of them is open.
+    """
+    if a_high is None or b_high is None:
+        return None
+    corners = [_op("multiply", x, y) for x in (a_low, a_high) for y in (b_low, b_high)]
+    return between(min(corners), max(corners))
+
+
+def invert(a: Quantity) -> Quantity:
+    """One over *a*; unknown where it could be zero or change sign.
+
+    >>> invert(Range(Decimal(2), Decimal(4)))
+    Range(0.25, 0.5)
+    >>> invert(Range(Decimal(-1), Decimal(1))) is None
+    True
+    """
     if a is NOTHING:
         return a
     lo, hi = ends(a)
@@ -600,96 +724,144 @@ def invert(a):
     )
 
 
-def root(a, places: int):
-    """Square root as an enclosure that holds the true value, *places* decimals wide."""
+def root(a: Quantity, places: int) -> Quantity:
+    """Square root as an enclosure that holds the true value, *places* decimals wide.
+
+    >>> root(Decimal(2), 3)
+    Range(1.414, 1.415)
+    >>> root(Decimal(9), 3)
+    Decimal('3')
+    """
     if a is NOTHING:
         return a
-    k = 10**places
-
-    def one(q, up):
-        n = Fraction(q) * k * k
-        r = isqrt(n.numerator // n.denominator)
-        return exact(Fraction(r + (1 if up and r * r != n else 0), k))
-
     lo, hi = ends(a)
     if hi is not None and hi < 0:
         return None
     return between(
-        one(max(lo, Decimal(0)), False) if lo is not None else Decimal(0),
-        None if hi is None else one(hi, True),
+        Decimal(0) if lo is None else _root(max(lo, Decimal(0)), places, False),
+        None if hi is None else _root(hi, places, True),
     )
 
 
-def round_to(a, step: Number, how: str):
+def _root(q: Number, places: int, up: bool) -> Number:
+    """The square root of a number to so many places, down or *up*."""
+    k = 10**places
+    n = Fraction(q) * k * k
+    r = isqrt(n.numerator // n.denominator)
+    return exact(Fraction(r + (1 if up and r * r != n else 0), k))
+
+
+def round_to(a: Quantity, step: Number, how: str) -> Quantity:
     """*a* rounded ``up``, ``down`` or ``half up`` to a multiple of *step*; a range is exact when
     both ends round alike.
+
+    >>> round_to(Decimal("7.5"), Decimal(1), "half up")
+    Decimal('8')
+    >>> round_to(Range(Decimal("7.1"), Decimal("7.9")), Decimal(1), "up")
+    Decimal('8')
     """
     if a is NOTHING:
         return a
-
-    def one(v):
-        q = Fraction(v) / Fraction(step)
-        n = (
-            q.numerator // q.denominator
-            if how == "down"
-            else (
-                -(-q.numerator // q.denominator)
-                if how == "up"
-                else ((2 * q.numerator + q.denominator) // (2 * q.denominator))
-            )
-        )
-        return exact(n * Fraction(step))
-
     lo, hi = ends(a)
-    return between(None if lo is None else one(lo), None if hi is None else one(hi))
+    return between(
+        None if lo is None else _round(lo, step, how),
+        None if hi is None else _round(hi, step, how),
+    )
 
 
-def compare(op: str, a, b):
-    """True, False, None (the ranges overlap) or NOTHING."""
+def _round(value: Number, step: Number, how: str) -> Number:
+    """A number rounded to a multiple of *step*."""
+    q = Fraction(value) / Fraction(step)
+    if how == "down":
+        n = q.numerator // q.denominator
+    elif how == "up":
+        n = -(-q.numerator // q.denominator)
+    else:
+        n = (2 * q.numerator + q.denominator) // (2 * q.denominator)
+    return exact(n * Fraction(step))
+
+
+def compare(op: str, a: Any, b: Any) -> Truth:
+    """True, False, None (the ranges overlap) or NOTHING. With = and != words, sizes and flags are
+    compared, too.
+
+    >>> compare(">=", Decimal(20), Range(Decimal(10), Decimal(15)))
+    True
+    >>> compare("<", Decimal(12), Range(Decimal(10), Decimal(15))) is None
+    True
+    >>> compare("=", "EMT", NOTHING)
+    NOTHING
+    """
     if a is NOTHING or b is NOTHING:
         return NOTHING
-    if op in ("=", "!="):
-        if a is None or b is None or type(a) is Range or type(b) is Range:
-            (al, ah), (bl, bh) = ends(a), ends(b)
-            apart = (ah is not None and bl is not None and ah < bl) or (
-                bh is not None and al is not None and bh < al
-            )
-            return (op == "!=") if apart else None
-        return (a == b) == (op == "=")
-    if op in ("<", "<="):
-        a, b, op = b, a, {"<": ">", "<=": ">="}[op]
-    (al, ah), (bl, bh) = ends(a), ends(b)
+    if op == "=":
+        return _same(a, b)
     if op == ">=":
-        if al is not None and bh is not None and al >= bh:
-            return True
-        return False if ah is not None and bl is not None and ah < bl else None
-    if al is not None and bh is not None and al > bh:
+        return _at_least(a, b)
+    if op == "<=":
+        return _at_least(b, a)
+    # the other three are each the opposite of one of these
+    if op == "!=":
+        same = _same(a, b)
+        return None if same is None else not same
+    at_least = _at_least(a, b) if op == "<" else _at_least(b, a)
+    return None if at_least is None else not at_least
+
+
+def _same(a: Any, b: Any) -> bool | None:
+    """Whether two values are the same one; not known while either might be another."""
+    if a is None or b is None or type(a) is Range or type(b) is Range:
+        (a_low, a_high), (b_low, b_high) = ends(a), ends(b)
+        below = a_high is not None and b_low is not None and a_high < b_low
+        above = b_high is not None and a_low is not None and b_high < a_low
+        return False if below or above else None
+    return a == b
+
+
+def _at_least(a: Quantity, b: Quantity) -> bool | None:
+    """Whether *a* is as large as *b* wherever in their ranges they are."""
+    (a_low, a_high), (b_low, b_high) = ends(a), ends(b)
+    if a_low is not None and b_high is not None and a_low >= b_high:
         return True
-    return False if ah is not None and bl is not None and ah <= bl else None
+    if a_high is not None and b_low is not None and a_high < b_low:
+        return False
+    return None
 
 
-def both(values):
-    """And, in three answers; a test on nothing is not met."""
-    out = True
-    for v in values:
-        if v is False or v is NOTHING:
+def both(values: Iterable[Truth]) -> bool | None:
+    """And, in three answers; a test on nothing is not met.
+
+    >>> both([True, None]), both([None, False]), both([])
+    (None, False, True)
+    """
+    out: bool | None = True
+    for answer in values:
+        if answer is False or answer is NOTHING:
             return False
-        if v is None:
+        if answer is None:
             out = None
     return out
 
 
-def either(values):
-    """Or, in three answers."""
-    out = False
-    for v in values:
-        if v is True:
+def either(values: Iterable[Truth]) -> bool | None:
+    """Or, in three answers.
+
+    >>> either([False, None]), either([None, True]), either([])
+    (None, True, False)
+    """
+    out: bool | None = False
+    for answer in values:
+        if answer is True:
             return True
-        if v is None:
+        if answer is None:
             out = None
     return out
 
 
-def opposite(v):
-    """Not, in three answers; not of nothing is nothing."""
-    return v if v is None or v is NOTHING else not v
+def opposite(answer: Truth) -> Truth:
+    """Not, in three answers; not of nothing is nothing.
+
+    >>> opposite(False), opposite(None), opposite(NOTHING)
+    (True, None, NOTHING)
+    """
+    return answer if answer is None or answer is NOTHING else not answer

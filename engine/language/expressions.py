@@ -8,9 +8,9 @@ lies beyond a told `none` NOTHING.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import Any, TypeAlias
 
 from ..basics.sentinels import NONE, NOTHING, NothingThere
 from ..basics.units import (
@@ -31,10 +31,8 @@ from ..basics.units import (
     root,
     round_to,
 )
+from .tables import OFF, OffTheTable, Row, Table
 from .things import Thing, Type, members
-
-if TYPE_CHECKING:
-    from .tables import Table
 
 Value: TypeAlias = Any  # what a cell or an evaluation may be: see the module, and `sentinels`
 Truth: TypeAlias = bool | NothingThere | None  # what a condition answers
@@ -439,21 +437,19 @@ class Look(Expr):
         keys = self.known_keys(thing, member) or {}
         return not any(value is None or type(value) is Range for value in keys.values())
 
-    def rows(self, thing: Thing, member: Member) -> list[dict[str, Any]] | None:
-        """The rows still possible; an empty one among them says that the answer may lie off the
-        table.
-        """
+    def rows(self, thing: Thing, member: Member) -> Sequence[Row | OffTheTable] | None:
+        """The rows still possible; OFF among them says that the answer may lie off the table."""
         keys = self.known_keys(thing, member)
         if keys is None:
             return None
         rows = self.table.find(keys)
         unknown = [(name, e) for name, e in self.keys if keys[name] is None]
-        if unknown and {} not in rows and not self._covered(unknown, rows):
-            rows = rows + [{}]
+        if unknown and OFF not in rows and not self._covered(unknown, rows):
+            rows = [*rows, OFF]
         return rows
 
     @staticmethod
-    def _covered(unknown: list[tuple[str, Expr]], rows: list[dict[str, Any]]) -> bool:
+    def _covered(unknown: list[tuple[str, Expr]], rows: Sequence[Row]) -> bool:
         """Is there a row for whatever the unknown keys may turn out to be?"""
         combinations = 1
         for _, e in unknown:
@@ -478,7 +474,7 @@ class Look(Expr):
             return None
         return self._first(self.where, rows, thing)
 
-    def _first(self, where: Expr, rows: list[dict[str, Any]], thing: Thing) -> Value:
+    def _first(self, where: Expr, rows: Sequence[Row | OffTheTable], thing: Thing) -> Value:
         """The cell of the first of *rows* that will do."""
         for row in rows:
             met = where.ev(thing, row)
@@ -503,7 +499,7 @@ def _known_keys(
     return out
 
 
-def cell_of(rows: list[dict[str, Any]], column: str, t: Type) -> Value:
+def cell_of(rows: Sequence[Row | OffTheTable], column: str, t: Type) -> Value:
     """What the rows still possible agree on.
 
     >>> amperes = ("q", (("A", 1),), "A")
@@ -512,7 +508,7 @@ def cell_of(rows: list[dict[str, Any]], column: str, t: Type) -> Value:
     >>> some = cell_of([{"ampacity": Decimal(20)}, {"ampacity": Decimal(25)}], "ampacity", amperes)
     >>> some.lo, some.hi
     (Decimal('20'), Decimal('25'))
-    >>> cell_of([{"kind": "copper"}, {}], "kind", ("word",)) is None
+    >>> cell_of([{"kind": "copper"}, OFF], "kind", ("word",)) is None
     True
     """
     # in the order of the rows, so that every start agrees

@@ -9,13 +9,17 @@ A type is a small tuple: ("q", dimension, unit) a number · ("flag",) yes or no 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.errors import NOWHERE, Collector, Fault, Place, suggest
-from ..basics.reading import Mapping, no_name, place_of, straight
+from ..basics.reading import Mapping, Piece, no_name, place_of, straight
 from ..basics.units import POINTS, UNITS, Number, dimension, parse_quantity, unit_of
 from .lines import RESERVED
+from .things import Type
+
+# (path, root first; whether it is so or is not; value): what, where it is told, says something
+Test: TypeAlias = tuple[tuple[str, ...], bool, str]
 
 ABOUT_A_WORD = (
     "is",
@@ -39,8 +43,7 @@ ABOUT_A_WORD = (
 )
 
 
-@dataclass(frozen=True)
-class Usual:
+class Usual(NamedTuple):
     """What is usual for a quantity: from *least* to *most* (in base units), or what a table lists
     and some more.
     """
@@ -69,28 +72,28 @@ class Word:
     look = ""
     careful = ""  # the caution where looking is dangerous
     effort = 5
-    also: tuple = ()
-    try_instead: tuple = ()  # values worth trying when looking for a way out
-    # of an optional part: (path, is it so?, value) told by which there is none
-    none_where: tuple = ()
+    also: tuple[str, ...] = ()
+    try_instead: tuple[str, ...] = ()  # values worth trying when looking for a way out
+    none_where: tuple[Test, ...] = ()  # of an optional part: what, if told, says that there is none
     # what people write that may be any of several choices, or (what is none of them)
-    may_mean: dict = {}
+    may_mean: dict[str, tuple[str, ...]] = {}
     design = ""  # what it is called in the design that an inspection prints
     usual: Usual | None = None  # what a person is asked about who tells anything else
     at = Place()
 
-    def __init__(self, kind: str, name: str, type: tuple, **more) -> None:
+    def __init__(self, kind: str, name: str, type: Type, **more: Any) -> None:
         self.kind, self.name, self.type = kind, name, type
-        self.means: dict = {}
-        self.choices_at: dict = {}  # choices that were added to it later -> where
-        self.__dict__.update(more)
+        self.means: dict[str, str] = {}
+        self.choices_at: dict[str, Place] = {}  # choices that were added to it later -> where
+        self.__dict__.update(more)  # any of what is said of the class
 
-    def __getstate__(self):
+    def __getstate__(self) -> dict[str, Any]:
         """What a cache keeps: what is not as the class has it."""
         return {k: v for k, v in self.__dict__.items() if v != getattr(Word, k, None)}
 
     @property
     def unit(self) -> str | None:
+        """The unit it is kept in; None of what is no quantity."""
         return self.type[2] if self.type[0] == "q" else None
 
 
@@ -98,9 +101,10 @@ class Kind:
     """A kind of thing: its facts by name, and what people call it."""
 
     def __init__(self, name: str) -> None:
-        self.name, self.also, self.width = name, (), 1
+        self.name, self.width = name, 1
+        self.also: tuple[str, ...] = ()
         self.words: dict[str, Word] = {}
-        self.short: dict[str, tuple] = {}  # "stands for": root first
+        self.short: dict[str, tuple[str, ...]] = {}  # "stands for": root first
         self.aliases: dict[str, str] = {}
 
 
@@ -109,6 +113,7 @@ class Words:
 
     def __init__(self) -> None:
         self.kinds: dict[str, Kind] = {}
+        # judged when all is read: each with its place
         self._links: list[tuple[Word, Place]] = []
         self._short: list[tuple[Kind, str, Place]] = []
         self._none_wheres: list[tuple[Word, Place]] = []
@@ -118,199 +123,176 @@ class Words:
         """Add what one `words:` mapping says."""
         for kind, facts in body.items():
             if not isinstance(facts, dict):
-                faults.add(
-                    "words-form",
-                    place_of(kind),
-                    f'"{kind}" names no facts',
-                    "see kb/README.md, Words",
-                )
+                what = f'"{kind}" names no facts'
+                faults.add("words-form", place_of(kind), what, "see kb/README.md, Words")
                 continue
             self._name_ok(kind, None, faults)
             self.kinds.setdefault(str(kind), Kind(str(kind)))
         for kind, facts in body.items():
             if isinstance(facts, dict):
-                for name, spec in facts.items():
-                    with faults.catching():
-                        self._read_one(self.kinds[str(kind)], name, spec, faults)
+                self._read_kind(self.kinds[str(kind)], facts, faults)
 
-    def _read_one(self, kind: Kind, name, spec, faults: Collector) -> None:
-        at = place_of(name)
-        if name == "also":
-            self._texts(kind, name, spec, faults)
-            kind.also += tuple(str(s) for s in (spec if isinstance(spec, list) else [spec]))
-            return
-        if name == "has":
-            if not isinstance(spec, dict):
-                faults.add("words-form", at, '"has" names parts', "write has: {part: kind}")
-                return
-            for part, what in spec.items():
-                if not isinstance(what, str):
-                    faults.add(
-                        "words-form",
-                        place_of(what),
-                        f'"{part}" names no kind',
-                        "write has: {part: kind}, or optional kind, or many kind",
-                    )
-                    continue
-                form = re.fullmatch(r"(optional |many |open many )?(.+)", str(what))
-                how, of = (form[1] or "one").strip(), form[2]
-                self._name_ok(part, kind, faults)
-                w = Word(
-                    kind.name,
-                    str(part),
-                    ("many" if "many" in how else "ref", of),
-                    part="open" if how.startswith("open") else how,
-                    at=place_of(part),
-                )
-                self._add(kind, w, faults)
-                self._links.append((w, place_of(what)))
-            return
+    def _read_kind(self, kind: Kind, facts: dict[str, Piece], faults: Collector) -> None:
+        for name, spec in facts.items():
+            with faults.catching():
+                if name == "also":
+                    self._texts(kind, name, spec)
+                    kind.also += tuple(str(text) for text in as_list(spec))
+                elif name == "has":
+                    self._read_parts(kind, name, spec, faults)
+                elif isinstance(spec, dict):
+                    self._read_word(kind, name, spec, faults)
+                else:
+                    what = f'"{name}" says nothing of itself'
+                    faults.add("words-form", place_of(name), what, "write {is: A, ask: ...}")
+
+    def _read_parts(self, kind: Kind, name: str, spec: Piece, faults: Collector) -> None:
+        """Add the parts that a kind has: each is a thing, or a list of them."""
         if not isinstance(spec, dict):
-            faults.add(
-                "words-form", at, f'"{name}" says nothing of itself', "write {is: A, ask: ...}"
-            )
+            faults.add("words-form", place_of(name), '"has" names parts', "write has: {part: kind}")
             return
-        for key in spec:
-            if key not in ABOUT_A_WORD:
+        for part, said in spec.items():
+            form = re.fullmatch(r"(optional |many |open many )?(.+)", str(said))
+            if form is None or not isinstance(said, str):
                 faults.add(
-                    "words-key",
-                    place_of(key),
-                    f'a word takes no "{key}"',
-                    suggest(key, ABOUT_A_WORD),
-                )
-        for key, v in spec.items():
-            if key in ("also", "try"):
-                self._texts(kind, f"{name}: {key}", v, faults)
-            elif key in ("means", "may mean") and (
-                not isinstance(v, dict) or not all(isinstance(m, str) for m in v.values())
-            ):
-                raise Fault(
                     "words-form",
-                    place_of(v),
-                    f'"{key}" of {name} says nothing',
-                    f"write {key}: {{what people write: what it means}}",
+                    place_of(said),
+                    f'"{part}" names no kind',
+                    "write has: {part: kind}, or optional kind, or many kind",
                 )
-            elif key not in ("means", "may mean") and not isinstance(v, str):
-                raise Fault(
-                    "words-form",
-                    place_of(v),
-                    f'"{key}" of {name} is one line of text',
-                    (
-                        "choices are parted by |, as in is: this | that"
-                        if key == "is"
-                        else f"write {key}: and one line"
-                    ),
-                )
-        if "effort" in spec and not re.fullmatch("[1-9]", str(spec["effort"])):
-            raise Fault(
-                "words-form",
-                place_of(spec["effort"]),
-                "effort is a whole number from 1 to 9",
-                "write effort: 3",
+                continue
+            how = (form[1] or "one").strip()
+            self._name_ok(part, kind, faults)
+            word = Word(
+                kind.name,
+                str(part),
+                ("many" if "many" in how else "ref", form[2]),
+                part="open" if how.startswith("open") else how,
+                at=place_of(part),
             )
+            self._add(kind, word, faults)
+            self._links.append((word, place_of(said)))
+
+    def _read_word(self, kind: Kind, name: str, spec: dict[str, Piece], faults: Collector) -> None:
+        """Add what is said of one word: a fact, a part that is asked about, a short name."""
+        self._see_form(kind, name, spec, faults)
         self._name_ok(name, kind, faults)
-        if "stands for" in spec:
-            self._short.append((kind, str(name), place_of(spec["stands for"])))
-            kind.short[str(name)] = tuple(
-                x.strip() for x in reversed(str(spec["stands for"]).split(" of "))
-            )
-            kind.aliases.update({str(a): str(name) for a in _list(spec.get("also"))})
-            return
-        if "also choices" in spec:
-            self._more_choices(kind, name, spec, faults)
-            return
         part = kind.words.get(str(name))
-        # what to ask about a part named under `has`
-        if "is" not in spec and part is not None and part.part:
-            part.ask, part.look, part.careful = (
-                str(spec.get(k, "")) for k in ("ask", "look", "careful")
-            )
-            part.effort, part.also = (
-                int(str(spec.get("effort", 5))),
-                tuple(str(a) for a in _list(spec.get("also"))),
-            )
-            if "none where" in spec:
-                self._none_where(part, spec["none where"], faults)
-            return
-        if "is" not in spec:
+        if "stands for" in spec:
+            self._read_short(kind, name, spec)
+        elif "also choices" in spec:
+            self._more_choices(kind, name, spec, faults)
+        elif "is" in spec:
+            self._read_fact(kind, name, spec, faults)
+        elif part is not None and part.part:
+            self._ask_about(part, spec, faults)
+        else:
             faults.add(
                 "words-form",
-                at,
+                place_of(name),
                 f'"{name}" does not say what it is',
                 "add is: A, or is: yes or no, or is: this | that",
             )
-            return
-        is_, type_ = str(spec["is"]), None
-        w = Word(
+
+    def _see_form(self, kind: Kind, name: str, spec: dict[str, Piece], faults: Collector) -> None:
+        """See that each thing said of a word may be said, and in which form. Past a wrong form
+        nothing more of the word can be read.
+        """
+        for key in spec:
+            if key not in ABOUT_A_WORD:
+                what = f'a word takes no "{key}"'
+                faults.add("words-key", place_of(key), what, suggest(key, ABOUT_A_WORD))
+        for key, said in spec.items():
+            if key in ("also", "try"):
+                self._texts(kind, f"{name}: {key}", said)
+            elif key in ("means", "may mean"):
+                if not isinstance(said, dict) or not _all_text(list(said.values())):
+                    raise Fault(
+                        "words-form",
+                        place_of(said),
+                        f'"{key}" of {name} says nothing',
+                        f"write {key}: {{what people write: what it means}}",
+                    )
+            elif not isinstance(said, str):
+                todo = f"write {key}: and one line"
+                if key == "is":
+                    todo = "choices are parted by |, as in is: this | that"
+                what = f'"{key}" of {name} is one line of text'
+                raise Fault("words-form", place_of(said), what, todo)
+        if "effort" in spec and not re.fullmatch("[1-9]", spec["effort"]):
+            what = "effort is a whole number from 1 to 9"
+            raise Fault("words-form", place_of(spec["effort"]), what, "write effort: 3")
+
+    def _read_short(self, kind: Kind, name: str, spec: dict[str, Piece]) -> None:
+        """Add a short name for a path."""
+        said = spec["stands for"]
+        self._short.append((kind, str(name), place_of(said)))
+        kind.short[str(name)] = tuple(step.strip() for step in reversed(said.split(" of ")))
+        kind.aliases.update({str(alias): str(name) for alias in as_list(spec.get("also"))})
+
+    def _ask_about(self, part: Word, spec: dict[str, Piece], faults: Collector) -> None:
+        """What to ask about a part that was named under `has`."""
+        part.ask, part.look, part.careful = (
+            str(spec.get(key, "")) for key in ("ask", "look", "careful")
+        )
+        part.effort = int(spec.get("effort", 5))
+        part.also = _texts_of(spec, "also")
+        if "none where" in spec:
+            self._none_where(part, spec["none where"], faults)
+
+    def _read_fact(self, kind: Kind, name: str, spec: dict[str, Piece], faults: Collector) -> None:
+        """Add a fact."""
+        word = Word(
             kind.name,
             str(name),
             (),
-            at=at,
+            at=place_of(name),
             ask=str(spec.get("ask", "")),
             look=str(spec.get("look", "")),
             careful=str(spec.get("careful", "")),
-            also=tuple(str(a) for a in _list(spec.get("also"))),
+            also=_texts_of(spec, "also"),
             may_be=str(spec.get("may be", "")),
             comes_with=str(spec.get("comes with", "")),
-            means=(
-                {str(k): str(v) for k, v in spec.get("means", {}).items()}
-                if isinstance(spec.get("means", {}), dict)
-                else {}
-            ),
+            means=_meanings(spec),
             may_mean={
-                str(k).lower(): tuple(c.strip() for c in str(v).split("|"))
-                for k, v in spec.get("may mean", {}).items()
+                str(written).lower(): tuple(choice.strip() for choice in said.split("|"))
+                for written, said in spec.get("may mean", {}).items()
             },
-            try_instead=tuple(str(a) for a in _list(spec.get("try"))),
+            try_instead=_texts_of(spec, "try"),
             back=str(spec.get("back", "")),
             design=str(spec.get("design", "")),
+            effort=int(spec.get("effort", 5)),
         )
-        w.effort = int(str(spec.get("effort", 5)))
+        type_ = self._type(word, spec["is"], faults)
+        if type_ is not None:
+            word.type = type_
+            if "usual" in spec:
+                word.usual = self._usual(word, str(spec["usual"]), place_of(spec["usual"]))
+            self._add(kind, word, faults)
+
+    def _type(self, word: Word, said: str, faults: Collector) -> Type | None:
+        """The type that `is:` names; None where it names none. A link is noted: its kind may be
+        said further on.
+        """
+        is_, at = str(said), place_of(said)
         link = re.fullmatch(r"(upstream |downstream )?(many |link )(.+)", is_)
         if is_ == "yes or no":
-            type_ = ("flag",)
-        elif is_.startswith("row of "):
-            type_ = ("row", is_[7:])
-        elif is_ == "text":
-            type_ = (is_,)
-        elif is_ in UNITS or is_ in POINTS:
-            type_ = ("q", dimension(is_), is_)
-        elif link:
-            many, of = link[2] == "many ", link[3].removeprefix("link ")
-            type_ = ("many" if many else "ref", of)
-            w.up, w.down = link[1] == "upstream ", link[1] == "downstream "
-            self._links.append((w, place_of(spec["is"])))
-        elif "|" in is_:
-            type_ = ("choice", self._choices(name, is_, place_of(spec["is"]), faults))
-        else:
-            unit = unit_of(is_)
-            near = suggest(
-                is_,
-                [*UNITS, *POINTS, "yes or no", "text", "row of a table", "link kind", "many kind"],
-                0,
-            )
-            faults.add(
-                "words-type",
-                place_of(spec["is"]),
-                f'"{is_}" is no unit, no choice and no link',
-                (
-                    f"write is: {unit}"
-                    if unit
-                    else (
-                        near
-                        if near.startswith("did you mean")
-                        else (
-                            "write a unit (A, V, ft ...), yes or no, date, text, row of TABLE, link"
-                            " KIND, or choices parted by |"
-                        )
-                    )
-                ),
-            )
-            return
-        w.type = type_
-        if "usual" in spec:
-            w.usual = self._usual(w, str(spec["usual"]), place_of(spec["usual"]))
-        self._add(kind, w, faults)
+            return ("flag",)
+        if is_.startswith("row of "):
+            return ("row", is_[7:])
+        if is_ == "text":
+            return ("text",)
+        if is_ in UNITS or is_ in POINTS:
+            return ("q", dimension(is_), is_)
+        if link:
+            word.up, word.down = link[1] == "upstream ", link[1] == "downstream "
+            self._links.append((word, at))
+            return ("many" if link[2] == "many " else "ref", link[3].removeprefix("link "))
+        if "|" in is_:
+            return ("choice", self._choices(word.name, is_, at, faults))
+        what = f'"{is_}" is no unit, no choice and no link'
+        faults.add("words-type", at, what, _type_meant(is_))
+        return None
 
     @staticmethod
     def _usual(w: Word, text: str, at: Place) -> Usual:
@@ -333,22 +315,19 @@ class Words:
             raise Fault("words-usual", at, f"usual of {w.name} ends before it begins", form)
         return Usual(text, low, high, at=at)
 
-    def _more_choices(self, kind: Kind, name, spec, faults: Collector) -> None:
+    def _more_choices(
+        self, kind: Kind, name: str, spec: dict[str, Piece], faults: Collector
+    ) -> None:
         """Choices that a pack adds to a word which is there."""
-        at, w = place_of(spec["also choices"]), kind.words.get(str(name))
-        if w is None or w.type[0] != "choice":
-            raise Fault(
-                "words-form",
-                at,
-                f'{_a(kind.name)} has no "{name}" that is one of several choices',
-                (
-                    suggest(
-                        str(name), [x.name for x in kind.words.values() if x.type[0] == "choice"]
-                    )
-                    if w is None
-                    else "write is: for a word of your own"
-                ),
-            )
+        said, word = spec["also choices"], kind.words.get(str(name))
+        at = place_of(said)
+        if word is None or word.type[0] != "choice":
+            todo = "write is: for a word of your own"
+            if word is None:
+                chosen = [w.name for w in kind.words.values() if w.type[0] == "choice"]
+                todo = suggest(str(name), chosen)
+            what = f'{a_noun(kind.name)} has no "{name}" that is one of several choices'
+            raise Fault("words-form", at, what, todo)
         if "is" in spec:
             raise Fault(
                 "words-form",
@@ -357,93 +336,77 @@ class Words:
                 "also choices: adds to a word that is there already; for a word of your own write"
                 " is: this | that",
             )
-        said = self._choices(name, str(spec["also choices"]), at, faults)
-        for x in said:
-            if x.lower() in (y.lower() for y in w.type[1]):
-                faults.add(
-                    "words-choice", at, f'"{x}" is a choice of "{name}" already', "leave it out"
-                )
-        w.type = ("choice", (*w.type[1], *said))
-        w.choices_at = {**w.choices_at, **dict.fromkeys(said, at)}
-        w.means = {**w.means, **{str(k): str(v) for k, v in spec.get("means", {}).items()}}
+        choices = self._choices(name, str(said), at, faults)
+        there = [choice.lower() for choice in word.type[1]]
+        for choice in choices:
+            if choice.lower() in there:
+                what = f'"{choice}" is a choice of "{name}" already'
+                faults.add("words-choice", at, what, "leave it out")
+        word.type = ("choice", (*word.type[1], *choices))
+        word.choices_at = {**word.choices_at, **dict.fromkeys(choices, at)}
+        word.means = {**word.means, **_meanings(spec)}
 
-    def _choices(self, name, is_: str, at: Place, faults: Collector) -> tuple:
-        said = [straight(x.strip()) for x in is_.split("|")]
-        for x in said:
-            if not x:
-                faults.add(
-                    "words-choice", at, f'a choice of "{name}" is empty', "write is: this | that"
-                )
-            elif x.lower() in ("unknown", "not known", "?", "none"):
+    def _choices(self, name: str, is_: str, at: Place, faults: Collector) -> tuple[str, ...]:
+        """The choices that are parted by |."""
+        choices = [straight(choice.strip()) for choice in is_.split("|")]
+        lower = [choice.lower() for choice in choices]
+        for choice in choices:
+            if not choice:
+                what = f'a choice of "{name}" is empty'
+                faults.add("words-choice", at, what, "write is: this | that")
+            elif choice.lower() in ("unknown", "not known", "?", "none"):
                 faults.add(
                     "words-choice",
                     at,
-                    f'"{x}" cannot be a choice of "{name}": it says that nothing is known, or that'
-                    " there is none",
+                    f'"{choice}" cannot be a choice of "{name}": it says that nothing is known, or'
+                    " that there is none",
                     "leave it out: a fact may always be unknown",
                 )
-        if len({x.lower() for x in said}) < len(said):
-            twice = next(
-                x for i, x in enumerate(said) if x.lower() in [y.lower() for y in said[:i]]
-            )
-            faults.add(
-                "words-choice", at, f'"{twice}" is a choice of "{name}" twice', "keep one of them"
-            )
-        if {x.lower() for x in said} <= {"yes", "no"}:
-            faults.add(
-                "words-choice",
-                at,
-                f'"{name}" has the choices {" and ".join(said)}',
-                "write is: yes or no",
-            )
-        return tuple(said)
+        twice = next((i for i, choice in enumerate(lower) if choice in lower[:i]), None)
+        if twice is not None:
+            what = f'"{choices[twice]}" is a choice of "{name}" twice'
+            faults.add("words-choice", at, what, "keep one of them")
+        if {*lower} <= {"yes", "no"}:
+            what = f'"{name}" has the choices {" and ".join(choices)}'
+            faults.add("words-choice", at, what, "write is: yes or no")
+        return tuple(choices)
 
     @staticmethod
-    def _texts(kind: Kind, name, v, faults: Collector) -> None:
-        for s in _list(v):
-            if not isinstance(s, str):
-                raise Fault(
-                    "words-form",
-                    place_of(s),
-                    f'"{name}" of {kind.name} is a list of names',
-                    "write [one name, another name]",
-                )
+    def _texts(kind: Kind, name: str, said: Piece) -> None:
+        """See that names are names, and not mappings or lists."""
+        for text in as_list(said):
+            if not isinstance(text, str):
+                what = f'"{name}" of {kind.name} is a list of names'
+                raise Fault("words-form", place_of(text), what, "write [one name, another name]")
 
-    def _name_ok(self, name, kind: Kind | None, faults: Collector) -> None:
+    def _name_ok(self, name: str, kind: Kind | None, faults: Collector) -> None:
+        """See that *name* can stand in a line."""
         at, of = place_of(name), f" of {kind.name}" if kind else ""
-        bad = RESERVED & set(str(name).split())
+        bad, odd = RESERVED & set(str(name).split()), no_name(str(name))
+        todo = "say it another way"
         if bad:
-            faults.add(
-                "words-reserved",
-                at,
-                f'"{name}"{of}: a name cannot hold the word "{sorted(bad)[0]}"',
-                "say it another way",
-            )
-        if odd := no_name(str(name)):
-            faults.add("words-name", at, f'"{name}"{of} is no name: {odd}', "say it another way")
+            what = f'"{name}"{of}: a name cannot hold the word "{sorted(bad)[0]}"'
+            faults.add("words-reserved", at, what, todo)
+        if odd:
+            faults.add("words-name", at, f'"{name}"{of} is no name: {odd}', todo)
         elif not re.fullmatch(r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*", str(name)):
-            faults.add(
-                "words-name",
-                at,
-                f'"{name}"{of}: a name is words, without digits or signs',
-                "say it another way",
-            )
+            what = f'"{name}"{of}: a name is words, without digits or signs'
+            faults.add("words-name", at, what, todo)
 
-    def _add(self, kind: Kind, w: Word, faults: Collector) -> None:
-        old = kind.words.get(w.name)
-        if old is not None and (old.type != w.type or old.part != w.part):
+    def _add(self, kind: Kind, word: Word, faults: Collector) -> None:
+        """Put a word among those of its kind; two rooms may each say a part of it."""
+        old = kind.words.setdefault(word.name, word)
+        if old is word:
+            return
+        if old.type != word.type or old.part != word.part:
             faults.add(
                 "words-twice",
-                w.at,
-                f'"{w.name}" of {kind.name} is already said at {old.at}, otherwise',
+                word.at,
+                f'"{word.name}" of {kind.name} is already said at {old.at}, otherwise',
                 "keep one of them",
             )
             return
-        if old is None:
-            kind.words[w.name] = w
-            return
-        # two rooms may each say a part of it
-        for field_ in (
+        for field in (
             "ask",
             "look",
             "careful",
@@ -455,19 +418,17 @@ class Words:
             "may_be",
             "usual",
         ):
-            if not getattr(old, field_):
-                setattr(old, field_, getattr(w, field_))
-        if not old.ask or w.ask == old.ask:
-            old.effort = w.effort
+            if not getattr(old, field):
+                setattr(old, field, getattr(word, field))
+        if not old.ask or word.ask == old.ask:
+            old.effort = word.effort
 
-    def _none_where(self, part: Word, line, faults: Collector) -> None:
+    def _none_where(self, part: Word, line: str, faults: Collector) -> None:
         """Read what, where it is told, says that there is no such part: `FACT of PART is VALUE and
         FACT is not VALUE`.
         """
-        tests = [
-            re.fullmatch(r"(.+?) is (not )?(.+)", piece.strip())
-            for piece in str(line).split(" and ")
-        ]
+        pieces = [piece.strip() for piece in str(line).split(" and ")]
+        tests = [re.fullmatch(r"(.+?) is (not )?(.+)", piece) for piece in pieces]
         if part.part != "optional" or None in tests:
             faults.add(
                 "words-none-where",
@@ -478,213 +439,216 @@ class Words:
             )
             return
         part.none_where = tuple(
-            (tuple(reversed(m[1].split(" of "))), not m[2], m[3]) for m in tests if m
+            (tuple(reversed(test[1].split(" of "))), not test[2], test[3]) for test in tests if test
         )
         self._none_wheres.append((part, place_of(line)))
-
-    def _check_none_where(self, faults: Collector) -> None:
-        """Every path of a `none where` leads over plain parts to a fact."""
-        for part, at in self._none_wheres:
-            for path, _, value in part.none_where:
-                kind = part.kind
-                for i, name in enumerate(path):
-                    w = self.kinds[kind].words.get(name) if kind in self.kinds else None
-                    last = i == len(path) - 1
-                    if w is None or (w.part != "one" and not last):
-                        faults.add(
-                            "words-none-where",
-                            at,
-                            f'"{name}" is no {"fact" if last else "part that always exists"} of'
-                            f" {_a(kind)}",
-                            (
-                                suggest(name, self.kinds[kind].words)
-                                if w is None
-                                else (
-                                    "only what the thing itself and its plain parts are told can"
-                                    " say it"
-                                )
-                            ),
-                        )
-                        break
-                    if last:
-                        self._value_ok("words-none-where", w, value, faults)
-                    kind = w.type[1] if w.type[0] == "ref" else ""
 
     # ---- finishing
     def finish(self, faults: Collector) -> None:
         """Tie the parts to their wholes, number the slots, and check the names against each
         other.
-        """
-        for w, at in self._links:
-            if w.type[1] not in self.kinds:
-                faults.add(
-                    "words-kind",
-                    at,
-                    f'no kind is called "{w.type[1]}"',
-                    suggest(w.type[1], self.kinds),
-                )
-        self._links = [(w, at) for w, at in self._links if w.type[1] in self.kinds]
-        # without its words nothing else can be judged
-        if any(f.code.startswith("words-") for f in faults.items):
-            faults.stop()
-        for w, _ in self._links:
-            if w.part:
-                child = self.kinds[w.type[1]]
-                for whole in (w.kind, "job"):
-                    if whole in self.kinds and whole != child.name:
-                        child.words.setdefault(
-                            whole, Word(child.name, whole, ("ref", whole), at=w.at)
-                        )
-        for kind in self.kinds.values():
-            for i, w in enumerate(kind.words.values(), 1):
-                w.slot = i
-            kind.width = len(kind.words) + 1
-            for w in kind.words.values():
-                for a in w.also:
-                    other = kind.aliases.get(a) or (a if a in kind.words else None)
-                    if other and other != w.name:
-                        faults.add(
-                            "words-alias",
-                            w.at,
-                            f'"{a}" of {kind.name} already means "{other}"',
-                            "one meaning each",
-                        )
-                    kind.aliases[a] = w.name
-                if w.comes_with and w.comes_with not in kind.words:
-                    faults.add(
-                        "words-comes-with",
-                        w.at,
-                        f'"{w.name}" comes with "{w.comes_with}", which {_a(kind.name)} does not'
-                        " have",
-                        suggest(w.comes_with, kind.words),
-                    )
-                if w.comes_with == w.name:
-                    faults.add(
-                        "words-comes-with",
-                        w.at,
-                        f'"{w.name}" comes with itself',
-                        "name the fact it belongs to",
-                    )
-                if w.back and w.type[0] != "many":
-                    faults.add(
-                        "words-back",
-                        w.at,
-                        f'"{w.name}" has back: and is no list',
-                        "write is: many KIND, back: FACT",
-                    )
-                elif w.back and w.back not in self.kinds[w.type[1]].words:
-                    faults.add(
-                        "words-back",
-                        w.at,
-                        f'no {w.type[1]} has a "{w.back}"',
-                        suggest(w.back, self.kinds[w.type[1]].words),
-                    )
-                elif w.back and self.kinds[w.type[1]].words[w.back].type != ("ref", kind.name):
-                    faults.add(
-                        "words-back",
-                        w.at,
-                        f'"{w.back}" of {w.type[1]} is no link to {_a(kind.name)}',
-                        f"back: names the fact of the {w.type[1]} that says which {kind.name} it"
-                        " hangs on",
-                    )
-                for a in w.try_instead:
-                    self._value_ok("words-try", w, a, faults)
-                asked = (
-                    c for cs in w.may_mean.values() for c in cs if not re.fullmatch(r"\(.+\)", c)
-                )
-                for a in (*w.means.values(), *asked):
-                    self._value_ok("words-means", w, a, faults)
-            for a in kind.aliases:
-                if a.lower() in ("unknown", "none", "has", ""):
-                    faults.add(
-                        "words-alias",
-                        (
-                            kind.words[kind.aliases[a]].at
-                            if kind.aliases[a] in kind.words
-                            else Place()
-                        ),
-                        f'"{a}" cannot be another name of a fact',
-                        "leave it out",
-                    )
-            for a, target in kind.short.items():
-                if a in kind.words:
-                    faults.add(
-                        "words-twice",
-                        kind.words[a].at,
-                        f'"{a}" of {kind.name} is a fact and stands for another',
-                        "keep one of them",
-                    )
 
-        self._check_none_where(faults)
+        Raises:
+            Faults: a word is wrong by itself: without its words nothing else can be judged.
+        """
+        for word, at in self._links:
+            if word.type[1] not in self.kinds:
+                what = f'no kind is called "{word.type[1]}"'
+                faults.add("words-kind", at, what, suggest(word.type[1], self.kinds))
+        self._links = [(word, at) for word, at in self._links if word.type[1] in self.kinds]
+        if any(fault.code.startswith("words-") for fault in faults.items):
+            faults.stop()
+        self._tie_parts()
+        for kind in self.kinds.values():
+            for slot, word in enumerate(kind.words.values(), 1):
+                word.slot = slot
+            kind.width = len(kind.words) + 1
+            for word in kind.words.values():
+                self._see_aliases(kind, word, faults)
+                self._see_comes_with(kind, word, faults)
+                self._see_back(kind, word, faults)
+                self._see_values(word, faults)
+            self._see_names(kind, faults)
+        self._see_none_where(faults)
         for kind, name, at in self._short:
-            k = kind.name
-            for n in kind.short[name]:
-                w = self.kinds[k].words.get(n) if k in self.kinds else None
-                if w is None:
-                    faults.add(
-                        "words-stands-for",
-                        at,
-                        f'"{name}" of {kind.name} stands for'
-                        f' "{" of ".join(reversed(kind.short[name]))}", and '
-                        + (
-                            f'{_a(k)} has no "{n}"'
-                            if k in self.kinds
-                            else f'nothing can be "of" it before "{n}"'
-                        ),
-                        (
-                            suggest(n, self.kinds[k].words)
-                            if k in self.kinds
-                            else "turn the path round"
-                        ),
-                    )
-                    break
-                k = w.type[1] if w.type[0] == "ref" else ""
+            self._see_stands_for(kind, name, at, faults)
         self._no_endless(faults)
 
-    def _value_ok(self, code: str, w: Word, a: str, faults: Collector) -> None:
-        """See that *a*, which a person may be offered, is a value of *w*."""
-        if w.type[0] == "choice" and a not in w.type[1]:
-            faults.add(code, w.at, f'"{a}" is no choice of "{w.name}"', suggest(a, w.type[1]))
-        elif w.type[0] == "flag" and a not in ("yes", "no"):
-            faults.add(code, w.at, f'"{a}": "{w.name}" is yes or no', "write yes or no")
-        elif w.type[0] == "q":
+    def _tie_parts(self) -> None:
+        """Give every part a link to the whole that holds it, and to the job."""
+        for word, _ in self._links:
+            if not word.part:
+                continue
+            child = self.kinds[word.type[1]]
+            for whole in (word.kind, "job"):
+                if whole in self.kinds and whole != child.name:
+                    link = Word(child.name, whole, ("ref", whole), at=word.at)
+                    child.words.setdefault(whole, link)
+
+    def _see_aliases(self, kind: Kind, word: Word, faults: Collector) -> None:
+        """Note what else a word is called, and see that nothing else is called so."""
+        for alias in word.also:
+            other = kind.aliases.get(alias) or (alias if alias in kind.words else None)
+            if other and other != word.name:
+                what = f'"{alias}" of {kind.name} already means "{other}"'
+                faults.add("words-alias", word.at, what, "one meaning each")
+            kind.aliases[alias] = word.name
+
+    def _see_comes_with(self, kind: Kind, word: Word, faults: Collector) -> None:
+        """See that what a word comes with is another fact of its kind."""
+        if word.comes_with and word.comes_with not in kind.words:
+            faults.add(
+                "words-comes-with",
+                word.at,
+                f'"{word.name}" comes with "{word.comes_with}", which {a_noun(kind.name)} does not'
+                " have",
+                suggest(word.comes_with, kind.words),
+            )
+        if word.comes_with == word.name:
+            what = f'"{word.name}" comes with itself'
+            faults.add("words-comes-with", word.at, what, "name the fact it belongs to")
+
+    def _see_back(self, kind: Kind, word: Word, faults: Collector) -> None:
+        """See that a list which is made from links is one, and that its things have the link."""
+        if not word.back:
+            return
+        if word.type[0] != "many":
+            what = f'"{word.name}" has back: and is no list'
+            faults.add("words-back", word.at, what, "write is: many KIND, back: FACT")
+            return
+        of = word.type[1]
+        link = self.kinds[of].words.get(word.back)
+        if link is None:
+            what = f'no {of} has a "{word.back}"'
+            faults.add("words-back", word.at, what, suggest(word.back, self.kinds[of].words))
+        elif link.type != ("ref", kind.name):
+            faults.add(
+                "words-back",
+                word.at,
+                f'"{word.back}" of {of} is no link to {a_noun(kind.name)}',
+                f"back: names the fact of the {of} that says which {kind.name} it hangs on",
+            )
+
+    def _see_values(self, word: Word, faults: Collector) -> None:
+        """See that what a person may be offered or taken to mean is a value of the word."""
+        for value in word.try_instead:
+            self._value_ok("words-try", word, value, faults)
+        # (what is in brackets) is none of the choices
+        asked = [
+            choice
+            for choices in word.may_mean.values()
+            for choice in choices
+            if not re.fullmatch(r"\(.+\)", choice)
+        ]
+        for value in (*word.means.values(), *asked):
+            self._value_ok("words-means", word, value, faults)
+
+    def _see_names(self, kind: Kind, faults: Collector) -> None:
+        """See that a name of a fact is not taken for something else."""
+        for alias, name in kind.aliases.items():
+            if alias.lower() in ("unknown", "none", "has", ""):
+                at = kind.words[name].at if name in kind.words else Place()
+                what = f'"{alias}" cannot be another name of a fact'
+                faults.add("words-alias", at, what, "leave it out")
+        for short in kind.short:
+            if short in kind.words:
+                what = f'"{short}" of {kind.name} is a fact and stands for another'
+                faults.add("words-twice", kind.words[short].at, what, "keep one of them")
+
+    def _see_none_where(self, faults: Collector) -> None:
+        """Every path of a `none where` leads over plain parts to a fact."""
+        for part, at in self._none_wheres:
+            for path, _, value in part.none_where:
+                self._see_told_path(part, path, value, at, faults)
+
+    def _see_told_path(
+        self, part: Word, path: tuple[str, ...], value: str, at: Place, faults: Collector
+    ) -> None:
+        kind = part.kind
+        for i, name in enumerate(path):
+            word, last = self._word(kind, name), i == len(path) - 1
+            if word is None or (word.part != "one" and not last):
+                sought = "fact" if last else "part that always exists"
+                todo = "only what the thing itself and its plain parts are told can say it"
+                if word is None:
+                    todo = suggest(name, self.kinds[kind].words)
+                what = f'"{name}" is no {sought} of {a_noun(kind)}'
+                faults.add("words-none-where", at, what, todo)
+                return
+            if last:
+                self._value_ok("words-none-where", word, value, faults)
+            kind = _kind_of(word)
+
+    def _see_stands_for(self, kind: Kind, name: str, at: Place, faults: Collector) -> None:
+        """See that a short name stands for a path that there is."""
+        here = kind.name
+        for step in kind.short[name]:
+            word = self._word(here, step)
+            if word is None:
+                lacks, todo = f'nothing can be "of" it before "{step}"', "turn the path round"
+                if here in self.kinds:
+                    lacks = f'{a_noun(here)} has no "{step}"'
+                    todo = suggest(step, self.kinds[here].words)
+                path = " of ".join(reversed(kind.short[name]))
+                what = f'"{name}" of {kind.name} stands for "{path}", and {lacks}'
+                faults.add("words-stands-for", at, what, todo)
+                return
+            here = _kind_of(word)
+
+    def _word(self, kind: str, name: str) -> Word | None:
+        """The word *name* of a kind, if there are both."""
+        return self.kinds[kind].words.get(name) if kind in self.kinds else None
+
+    def _value_ok(self, code: str, word: Word, value: str, faults: Collector) -> None:
+        """See that *value*, which a person may be offered, is one of *word*."""
+        if word.type[0] == "choice" and value not in word.type[1]:
+            what = f'"{value}" is no choice of "{word.name}"'
+            faults.add(code, word.at, what, suggest(value, word.type[1]))
+        elif word.type[0] == "flag" and value not in ("yes", "no"):
+            what = f'"{value}": "{word.name}" is yes or no'
+            faults.add(code, word.at, what, "write yes or no")
+        elif word.type[0] == "q":
             with faults.catching():
-                parse_quantity(a, w.type[2], w.at)
+                parse_quantity(value, word.type[2], word.at)
 
     def _no_endless(self, faults: Collector) -> None:
         """A plain part always exists, so that one which holds its own kind would never end."""
         for start in self.kinds:
-            way, todo = {}, [start]
-            while todo:
-                k = todo.pop()
-                for w in self.kinds[k].words.values():
-                    if w.part == "one" and w.type[1] not in way:
-                        way[w.type[1]] = w
-                        todo.append(w.type[1])
+            way = self._plain_parts(start)
             if start in way:
-                w = way[start]
+                word = way[start]
                 faults.add(
                     "words-endless",
-                    w.at,
-                    f"every {start} would hold another {start}, without end (through {w.name} of"
-                    f" {w.kind})",
+                    word.at,
+                    f"every {start} would hold another {start}, without end (through {word.name} of"
+                    f" {word.kind})",
                     "write optional or many before the kind",
                 )
                 return
 
-    def spell(self, kind: str, names: tuple) -> list[str]:
+    def _plain_parts(self, start: str) -> dict[str, Word]:
+        """The kinds that a thing always holds, near or far, each with the part that it is."""
+        way: dict[str, Word] = {}
+        todo = [start]
+        while todo:
+            for word in self.kinds[todo.pop()].words.values():
+                if word.part == "one" and word.type[1] not in way:
+                    way[word.type[1]] = word
+                    todo.append(word.type[1])
+        return way
+
+    # ---- asking
+    def spell(self, kind: str, names: tuple[str, ...]) -> list[str]:
         """A path, root first, with every short name written out."""
-        out, k = [], kind
-        for n in names:
-            long = (
-                self.kinds[k].short.get(n, (n,))
-                if k in self.kinds and n not in self.kinds[k].words
-                else (n,)
-            )
-            for m in long:
-                out.append(m)
-                w = self.kinds[k].words.get(m) if k in self.kinds else None
-                k = w.type[1] if w is not None and w.type[0] == "ref" else ""
+        out, here = [], kind
+        for name in names:
+            long: tuple[str, ...] = (name,)
+            if here in self.kinds and name not in self.kinds[here].words:
+                long = self.kinds[here].short.get(name, long)
+            for step in long:
+                out.append(step)
+                word = self._word(here, step)
+                here = "" if word is None else _kind_of(word)
         return out
 
     def known(self, kind: str) -> list[str]:
@@ -693,15 +657,57 @@ class Words:
         return [*k.words, *k.short, *k.aliases]
 
 
-def _list(v) -> list:
-    return [] if v is None else v if isinstance(v, list) else [v]
+def _kind_of(word: Word) -> str:
+    """The kind of thing that a word leads to; "" where it leads to none, or to several things."""
+    return word.type[1] if word.type[0] == "ref" else ""
 
 
-def _a(noun: str) -> str:
+def _meanings(spec: dict[str, Piece]) -> dict[str, str]:
+    """What people write -> the value that it means."""
+    return {str(written): str(value) for written, value in spec.get("means", {}).items()}
+
+
+def _texts_of(spec: dict[str, Piece], key: str) -> tuple[str, ...]:
+    """The texts under *key*, one or several."""
+    return tuple(str(text) for text in as_list(spec.get(key)))
+
+
+def _all_text(pieces: list[Piece]) -> bool:
+    return all(isinstance(piece, str) for piece in pieces)
+
+
+def _type_meant(is_: str) -> str:
+    """What to write for a type that is none."""
+    unit = unit_of(is_)
+    if unit:
+        return f"write is: {unit}"
+    types = ["yes or no", "text", "row of a table", "link kind", "many kind"]
+    near = suggest(is_, [*UNITS, *POINTS, *types], 0)
+    if near.startswith("did you mean"):
+        return near
+    return (
+        "write a unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, or choices"
+        " parted by |"
+    )
+
+
+def as_list(piece: Piece) -> list[Any]:
+    """What was written once or as a list, as a list.
+
+    >>> as_list("EMT"), as_list(["EMT", "RMC"]), as_list(None)
+    (['EMT'], ['EMT', 'RMC'], [])
+    """
+    if piece is None:
+        return []
+    return piece if isinstance(piece, list) else [piece]
+
+
+def a_noun(noun: str) -> str:
+    """A noun with its article.
+
+    >>> a_noun("circuit"), a_noun("outlet"), a_noun("conductors")
+    ('a circuit', 'an outlet', 'a set of conductors')
+    """
     if noun == "conductors":
         return "a set of conductors"
     return ("an " if noun[:1] in "aeiou" else "a ") + noun
-
-
-a_noun = _a
-as_list = _list
