@@ -127,6 +127,7 @@ class Mapping(dict):
     """A YAML mapping and its place; its keys are Text."""
 
     at = Place()
+    through: str  # the ordinance that it came through, where an edit changed it
 
 
 def place_of(v, fallback: Place = Place()) -> Place:

@@ -24,6 +24,8 @@ from ..language.rules import CODE_BY, KEYS, plain_text
 if TYPE_CHECKING:
     from typing import Protocol
 
+    from ..language.knowledge import Knowledge, Material
+
     class Holder(Protocol):
         """Who makes an edit: a pack, or what stands for one (a belief, a name kept in a cache)."""
 
@@ -238,6 +240,28 @@ class Edit:
             return f"from {self.first_day}" if self.first_day else ""
         begins = f"from {self.first_day}, " if self.first_day else "up to its "
         return f"{begins}last day {self.last_day}"
+
+
+def copy_of(item: Mapping, said: dict | None = None) -> Mapping:
+    """A copy of a rule, a value or the head of a table, with its place and what it came through;
+    where *said* is given, it says that.
+    """
+    out = Mapping(item if said is None else said)
+    out.__dict__.update(item.__dict__)
+    return out
+
+
+def came_through(item: Mapping, edit: Edit) -> None:
+    """Note on *item* that it came through *edit*: answers cite the ordinance beside the section."""
+    before = getattr(item, "through", "")
+    item.through = f"{before} and {edit.cite}" if before else edit.cite
+
+
+def withdrawn_by(known: Material | Knowledge, rule: str) -> Edit | None:
+    """The edit that took a rule away."""
+    # the language keeps it, and does not know what an edit is
+    edits: dict[str, Any] = known.withdrawn
+    return edits.get(rule)
 
 
 # ---- reading -------------------------------------------------------------------------------------
