@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..basics.errors import Collector, Fault, Faults, Place, suggest
+from ..basics.errors import Fault, Faults, Place, suggest
 from ..basics.reading import Mapping, Text, place_of
 from ..basics.units import day
 from ..language.rules import EDITIONS
@@ -45,41 +45,39 @@ def read_law(text: str) -> Law:
     Raises:
         Faults: everything that is wrong in it.
     """
-    faults = Collector()
+    faults: list[Fault] = []
     one: dict[str, str] = {}
     packs: dict[str, list[str]] = {"more": [], "less": []}
     for piece in (part.strip() for part in text.split(",")):
         key = _sort_of(piece)
         value = piece[1:].strip() if key in packs else piece
         if not value:
-            faults.add(
-                "law-form",
-                UNDER,
-                f'"{text}" names nothing' + (f' after "{piece}"' if piece else ""),
-                f"write {GRAMMAR}",
-            )
+            what = f'"{text}" names nothing' + (f' after "{piece}"' if piece else "")
+            faults.append(Fault("law-form", UNDER, what, f"write {GRAMMAR}"))
         elif key in packs:
             packs[key].append(value)
         elif key in one:
-            faults.add(
-                "law-form",
-                UNDER,
-                f'"{text}" names two of one sort: {one[key]} and {value}',
-                "one law has one edition, one date and one place; say --under twice to compare two",
+            faults.append(
+                Fault(
+                    "law-form",
+                    UNDER,
+                    f'"{text}" names two of one sort: {one[key]} and {value}',
+                    "one law has one edition, one date and one place; say --under twice to"
+                    " compare two",
+                )
             )
         else:
             one[key] = value
     if "edition" in one and one["edition"] not in EDITIONS:
-        faults.add(
-            "edition",
-            UNDER,
-            f'"{one["edition"]}" is no edition',
-            suggest(one["edition"], EDITIONS),
-        )
+        what = f'"{one["edition"]}" is no edition'
+        faults.append(Fault("edition", UNDER, what, suggest(one["edition"], EDITIONS)))
     if "date" in one:
-        with faults.catching():
+        try:
             day(one["date"], UNDER)
-    faults.stop()
+        except Fault as fault:
+            faults.append(fault)
+    if faults:
+        raise Faults(faults)
     return Law(text.strip(), **one, more=tuple(packs["more"]), less=tuple(packs["less"]))
 
 

@@ -431,14 +431,20 @@ def _made_more(old: Tree, new: Tree) -> int:
         base, by = by, base
     if base != old or by[0] != "num" or by[2] == "date" or _in_base(by) <= 0:
         return 0
+    more = _more_by(sign, by, old)
+    return more if sign in ("+", "×") else -more
+
+
+def _more_by(sign: str, by: Tree, old: Tree) -> int:
+    """1 where it makes *old* larger to add the number *by*, or to multiply by it; -1 where that
+    makes it smaller.
+    """
     if sign in ("+", "-"):
         # a temperature is a point, and no amount that is added
-        up = 0 if by[2] in POINTS else 1
-    elif sign in ("×", "÷") and not dimension(by[2] or "count") and not _takes_away(old):
-        up = (_in_base(by) > 1) - (_in_base(by) < 1)
-    else:
-        up = 0
-    return up if sign in ("+", "×") else -up
+        return 0 if by[2] in POINTS else 1
+    if sign in ("×", "÷") and not dimension(by[2] or "count") and not _takes_away(old):
+        return (_in_base(by) > 1) - (_in_base(by) < 1)
+    return 0
 
 
 def _takes_away(tree: Tree) -> bool:
