@@ -127,7 +127,10 @@ class Mapping(dict):
     """A YAML mapping and its place; its keys are Text."""
 
     at = Place()
-    through: str  # the ordinance that it came through, where an edit changed it
+    # of a rule, a table or a value that edits changed: how those are cited, the first edit first
+    through = ""
+    # of one that is carried into another law: the edition by which it is read; else there is none
+    edition: str
 
 
 def place_of(v, fallback: Place = Place()) -> Place:

@@ -253,8 +253,7 @@ def copy_of(item: Mapping, said: dict | None = None) -> Mapping:
 
 def came_through(item: Mapping, edit: Edit) -> None:
     """Note on *item* that it came through *edit*: answers cite the ordinance beside the section."""
-    before = getattr(item, "through", "")
-    item.through = f"{before} and {edit.cite}" if before else edit.cite
+    item.through = f"{item.through} and {edit.cite}" if item.through else edit.cite
 
 
 def withdrawn_by(known: Material | Knowledge, rule: str) -> Edit | None:
