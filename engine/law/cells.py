@@ -4,223 +4,284 @@ has it.
 
 from __future__ import annotations
 
+from typing import Any, TypeAlias
+
 from ..basics.errors import Fault, Place, suggest
-from ..basics.reading import Mapping, place_of
+from ..basics.reading import place_of
 from ..basics.units import parse_quantity
 from ..language.knowledge import Material
 from ..language.tables import Table
-from .edits import CHANGES, Edit
+from .edits import CHANGES, Edit, came_through, copy_of
 from .meanings import keys_text, row_text, serves
 
+# A row of a table, or some keys of one: column -> number in base units, or word.
+Cells: TypeAlias = dict[str, Any]
 
-def amend_table(m: Material, e: Edit) -> None:
-    t = m.tables[e.target]
-    if "force" in e.d:
+
+def amend_table(material: Material, edit: Edit) -> None:
+    """Change one cell of a table, or put a row in or take one out.
+
+    Raises:
+        Fault: it cannot be done to the table as it is in force.
+    """
+    table = material.tables[edit.target]
+    if "force" in edit.d:
         raise Fault(
             "edit-key",
-            place_of(e.d["force"], e.at),
-            f'{e.target} is a table and takes no "force"',
+            place_of(edit.d["force"], edit.at),
+            f'{edit.target} is a table and takes no "force"',
             "write row:, column:, strike: and insert:",
         )
-    if "insert row" in e.d or "strike row" in e.d:
-        return _row(m, e, t)
-    row, column = e.d.get("row"), str(e.d.get("column", ""))
-    for need in ("row", "column", "strike", "insert"):
-        if need not in e.d:
-            raise Fault(
-                "edit-lacks",
-                e.at,
-                f'amend {e.target} does not say "{need}:"',
-                "write row: {key: value}, column:, strike: and insert:",
-            )
-    if column not in t.values:
+    if "insert row" in edit.d and "strike row" in edit.d:
         raise Fault(
-            "unknown-column",
-            place_of(e.d["column"], e.at),
-            f'table {e.target} has no value column "{column}"',
-            suggest(column, t.values),
+            "edit-verb",
+            edit.at,
+            f"amend {edit.target} both inserts and strikes a row",
+            "write two edits",
         )
-    i = _find_row(t, row, e)
-    old = t.rows[i][column]
-    said, insert = str(e.d["strike"]), e.d["insert"]
-    struck = _cell(t, column, said, place_of(e.d["strike"], e.at), m)
-    if struck != old:
-        o = next((o for o in m.trail.get(e.target, ()) if o.done.get("cell") == (i, column)), None)
-        by = f", by {o.pack.where} (at {o.at})" if o else ""
-        raise Fault(
-            "struck-before" if o else "not-there",
-            place_of(e.d["strike"], e.at),
-            f'that cell of {e.target} says {t.show(column, old)}, not "{said}"{by}',
-            f"strike {t.show(column, old)} if that is meant",
-        )
-    new = _cell(t, column, str(insert), place_of(insert, e.at), m)
-    after = copied(t)
-    after.rows[i] = {**t.rows[i], column: new}
-    after.lines[i] = place_of(insert, e.at)
-    _through(after, t, e)
-    m.tables[e.target] = after
-    e.done.update(
-        cell=(i, column),
-        at=str(after.lines[i]),
-        short=f"{e.target}, {row_text(t, i)}: {t.show(column, old)} became {t.show(column, new)}",
-        direction=CHANGES,
-        before=t,
-        after=after,
-        says=(
-            f"{e.target}, row {row_text(t, i)}: {column} {t.show(column, old)} becomes"
-            f" {t.show(column, new)}."
-        )
-        + serves(t, i),
-    )
+    if "strike row" in edit.d:
+        _strike_row(material, edit, table)
+    elif "insert row" in edit.d:
+        _insert_row(material, edit, table)
+    else:
+        _change_cell(material, edit, table)
 
 
-def copied(t: Table) -> Table:
+def copied(table: Table) -> Table:
+    """A copy of a table whose rows may be changed."""
     after = object.__new__(Table)
-    after.__dict__.update(t.__dict__)
-    after.rows, after.lines, after._meaning = [*t.rows], [*t.lines], None
+    after.__dict__.update(table.__dict__)
+    after.rows, after.lines, after._meaning = [*table.rows], [*table.lines], None
     return after
 
 
-def _through(after: Table, t: Table, e: Edit) -> None:
-    d = Mapping(t.d)
-    d.__dict__.update(t.d.__dict__)
-    d.through = " and ".join([*([d.through] if getattr(d, "through", "") else []), e.cite])
-    after.d = d
+def _put(material: Material, edit: Edit, before: Table, after: Table, **done: object) -> None:
+    """Put *after* in the place of *before*, citing the edit, and note what was *done*."""
+    after.d = copy_of(before.d)
+    came_through(after.d, edit)
+    material.tables[edit.target] = after
+    edit.done.update(direction=CHANGES, before=before, after=after, **done)
 
 
-def _cell(t: Table, column: str, text: str, at: Place, m: Material):
+# ---- a cell --------------------------------------------------------------------------------------
+
+
+def _change_cell(material: Material, edit: Edit, table: Table) -> None:
+    column = str(edit.d.get("column", ""))
+    _see_cell_is_named(edit, table, column)
+    i = _find_row(table, edit.d.get("row"), edit)
+    old, insert = table.rows[i][column], edit.d["insert"]
+    _see_struck_stands(material, edit, table, (i, column))
+    new = _value_cell(material, table, column, str(insert), place_of(insert, edit.at))
+    after = copied(table)
+    after.rows[i] = {**table.rows[i], column: new}
+    after.lines[i] = place_of(insert, edit.at)
+    where, was, comes = row_text(table, i), table.show(column, old), table.show(column, new)
+    _put(
+        material,
+        edit,
+        table,
+        after,
+        cell=(i, column),
+        at=str(after.lines[i]),
+        short=f"{edit.target}, {where}: {was} became {comes}",
+        says=f"{edit.target}, row {where}: {column} {was} becomes {comes}." + serves(table, i),
+    )
+
+
+def _see_cell_is_named(edit: Edit, table: Table, column: str) -> None:
+    """See that an edit of a cell says which, and what comes into it."""
+    for need in ("row", "column", "strike", "insert"):
+        if need not in edit.d:
+            raise Fault(
+                "edit-lacks",
+                edit.at,
+                f'amend {edit.target} does not say "{need}:"',
+                "write row: {key: value}, column:, strike: and insert:",
+            )
+    if column not in table.values:
+        raise Fault(
+            "unknown-column",
+            place_of(edit.d["column"], edit.at),
+            f'table {edit.target} has no value column "{column}"',
+            suggest(column, table.values),
+        )
+
+
+def _see_struck_stands(material: Material, edit: Edit, table: Table, cell: tuple[int, str]) -> None:
+    """See that a cell says what is struck; an edit before may have changed it."""
+    i, column = cell
+    said, at = str(edit.d["strike"]), place_of(edit.d["strike"], edit.at)
+    old = table.rows[i][column]
+    if _value_cell(material, table, column, said, at) == old:
+        return
+    earlier = (o for o in material.trail.get(edit.target, ()) if o.done.get("cell") == cell)
+    other = next(earlier, None)
+    by = f", by {other.pack.where} (at {other.at})" if other else ""
+    raise Fault(
+        "struck-before" if other else "not-there",
+        at,
+        f'that cell of {edit.target} says {table.show(column, old)}, not "{said}"{by}',
+        f"strike {table.show(column, old)} if that is meant",
+    )
+
+
+def _value_cell(material: Material, table: Table, column: str, text: str, at: Place) -> Any:
     """A cell's text, typed as the table has it: a row of a table must be one, a number has the
     column's unit.
     """
-    what = t.values.get(column, "") or ""
+    what = table.values.get(column, "") or ""
     if what.startswith("row of "):
-        other = m.tables[what[7:]]
+        other = material.tables[what[7:]]
         order = other.order("size" if "size" in other.keys else next(iter(other.keys)))
         if text not in order:
             raise Fault(
                 "no-such-row", at, f'"{text}" is no row of {other.id}', suggest(text, order)
             )
         return text
-    unit = t.unit(column)
+    unit = table.unit(column)
     if unit:
         value = parse_quantity(text, unit, at)[0]
-        if value < 0 and all(r[column] >= 0 for r in t.rows if r[column] is not None):
+        others = [row[column] for row in table.rows if row[column] is not None]
+        if value < 0 and all(other >= 0 for other in others):
             raise Fault("negative", at, f'"{text}" is less than nothing', "take the sign away")
         return value
-    known = {r[column] for r in t.rows}
+    known = {row[column] for row in table.rows}
     if text not in known:
         raise Fault(
             "cell-word",
             at,
-            f'"{text}" is a word that column "{column}" of {t.id} never has',
+            f'"{text}" is a word that column "{column}" of {table.id} never has',
             suggest(text, known),
         )
     return text
 
 
-def _find_row(t: Table, row, e: Edit) -> int:
-    at = place_of(row, e.at)
+def _key_cell(table: Table, key: str, text: str, at: Place) -> Any:
+    """A key's text, typed as the table has it: a word must be one that a row has."""
+    unit = table.unit(key)
+    if unit:
+        return parse_quantity(text, unit, at)[0]
+    known = {row[key] for row in table.rows}
+    if text not in known:
+        raise Fault(
+            "cell-word", at, f'no row of {table.id} has the {key} "{text}"', suggest(text, known)
+        )
+    return text
+
+
+# ---- a row ---------------------------------------------------------------------------------------
+
+
+def _find_row(table: Table, row: object, edit: Edit) -> int:
+    """The one row that has the keys that *row* gives."""
+    at = place_of(row, edit.at)
     if not isinstance(row, dict):
         raise Fault(
             "edit-form",
             at,
-            f'"row" of {e.target} gives its keys',
-            "write row: {" + ", ".join(f"{k}: ..." for k in t.keys) + "}",
+            f'"row" of {edit.target} gives its keys',
+            "write row: {" + ", ".join(f"{key}: ..." for key in table.keys) + "}",
         )
-    want = {}
-    for k, v in row.items():
-        if k not in t.keys:
+    want: Cells = {}
+    for key, said in row.items():
+        if key not in table.keys:
             raise Fault(
                 "unknown-column",
-                place_of(k, at),
-                f'table {t.id} has no key "{k}"',
-                suggest(str(k), t.keys),
+                place_of(key, at),
+                f'table {table.id} has no key "{key}"',
+                suggest(str(key), table.keys),
             )
-        unit = t.unit(str(k))
-        if unit:
-            want[str(k)] = parse_quantity(str(v), unit, place_of(v, at))[0]
-        else:
-            want[str(k)] = _cell_key(t, str(k), str(v), place_of(v, at))
-    found = [i for i, r in enumerate(t.rows) if all(r[k] == v for k, v in want.items())]
+        want[str(key)] = _key_cell(table, str(key), str(said), place_of(said, at))
+    found = [i for i, row in enumerate(table.rows) if _has(row, want)]
     if len(found) == 1:
         return found[0]
-    near = [i for i in found or range(len(t.rows))][:12]
+    near = (found or range(len(table.rows)))[:12]
     raise Fault(
         "no-such-row" if not found else "stands-twice",
         at,
-        f"{len(found) or 'no'} rows of {t.id} are {keys_text(t, want)}",
+        f"{len(found) or 'no'} rows of {table.id} are {keys_text(table, want)}",
         ("name more keys; " if found else "")
         + "rows here: "
-        + "; ".join(row_text(t, i) for i in near)
+        + "; ".join(row_text(table, i) for i in near)
         + (" ..." if len(near) == 12 else ""),
     )
 
 
-def _row(m: Material, e: Edit, t: Table) -> None:
-    after = copied(t)
-    if "insert row" in e.d and "strike row" in e.d:
+def _has(row: Cells, want: Cells) -> bool:
+    return all(row[key] == value for key, value in want.items())
+
+
+def _strike_row(material: Material, edit: Edit, table: Table) -> None:
+    i = _find_row(table, edit.d["strike row"], edit)
+    after = copied(table)
+    del after.rows[i], after.lines[i]
+    _put(
+        material,
+        edit,
+        table,
+        after,
+        says=f"{edit.target} no longer has the row {row_text(table, i)}.",
+        at="every row",
+        short=f"{edit.target} lost the row {row_text(table, i)}",
+    )
+
+
+def _insert_row(material: Material, edit: Edit, table: Table) -> None:
+    said = edit.d["insert row"]
+    at = place_of(said, edit.at)
+    row = _new_row(material, edit, table, said)
+    keys = {key: row[key] for key in table.keys}
+    if any(_has(other, keys) for other in table.rows):
         raise Fault(
-            "edit-verb", e.at, f"amend {e.target} both inserts and strikes a row", "write two edits"
+            "same-keys",
+            at,
+            f"{table.id} has a row {keys_text(table, keys)} already",
+            "strike its cell: row:, column:, strike:, insert:",
         )
-    if "strike row" in e.d:
-        i = _find_row(t, e.d["strike row"], e)
-        del after.rows[i], after.lines[i]
-        at, short = "every row", f"{e.target} lost the row {row_text(t, i)}"
-        says = f"{e.target} no longer has the row {row_text(t, i)}."
-    else:
-        said = e.d["insert row"]
-        if not isinstance(said, dict) or {str(k) for k in said} != {*t.keys, *t.values}:
-            raise Fault(
-                "edit-form",
-                place_of(said, e.at),
-                f"a row of {t.id} has " + ", ".join([*t.keys, *t.values]),
-                "write insert row: {" + ", ".join(f"{k}: ..." for k in [*t.keys, *t.values]) + "}",
-            )
-        row = {}
-        for k, v in said.items():
-            k = str(k)
-            if k in t.values:
-                row[k] = _cell(t, k, str(v), place_of(v, e.at), m)
-            elif unit := t.unit(k):
-                row[k] = parse_quantity(str(v), unit, place_of(v, e.at))[0]
-            else:
-                row[k] = _cell_key(t, k, str(v), place_of(v, e.at))
-        row = {k: row[k] for k in (*t.keys, *t.values)}
-        if any(all(r[k] == row[k] for k in t.keys) for r in t.rows):
-            raise Fault(
-                "same-keys",
-                place_of(said, e.at),
-                f"{t.id} has a row {keys_text(t, {k: row[k] for k in t.keys})} already",
-                "strike its cell: row:, column:, strike:, insert:",
-            )
-        moving = next((k for k, (how, _) in t.keys.items() if how != "exact"), None)
-        others = [k for k in t.keys if k != moving]
-        i = len(t.rows)
-        if moving:  # rows between which a look-up goes stay sorted
-            alike = [j for j, r in enumerate(t.rows) if all(r[k] == row[k] for k in others)]
-            i = next(
-                (j for j in alike if t.rows[j][moving] > row[moving]),
-                (alike[-1] + 1) if alike else i,
-            )
-        after.rows.insert(i, row)
-        after.lines.insert(i, place_of(said, e.at))
-        at, short = (
-            str(place_of(said, e.at)),
-            f"{e.target} has a row {keys_text(t, {k: row[k] for k in t.keys})}",
-        )
-        says = (
-            f"{e.target} has a new row {row_text(after, i)}: "
-            + ", ".join(f"{k} {t.show(k, row[k])}" for k in t.values)
-            + "."
-            + serves(after, i)
-        )
-    _through(after, t, e)
-    m.tables[e.target] = after
-    e.done.update(direction=CHANGES, before=t, after=after, says=says, at=at, short=short)
+    after, i = copied(table), _where_it_goes(table, row)
+    after.rows.insert(i, row)
+    after.lines.insert(i, at)
+    cells = ", ".join(f"{column} {table.show(column, row[column])}" for column in table.values)
+    _put(
+        material,
+        edit,
+        table,
+        after,
+        says=f"{edit.target} has a new row {row_text(after, i)}: {cells}." + serves(after, i),
+        at=str(at),
+        short=f"{edit.target} has a row {keys_text(table, keys)}",
+    )
 
 
-def _cell_key(t: Table, k: str, text: str, at: Place) -> str:
-    known = {r[k] for r in t.rows}
-    if text not in known:
-        raise Fault("cell-word", at, f'no row of {t.id} has the {k} "{text}"', suggest(text, known))
-    return text
+def _new_row(material: Material, edit: Edit, table: Table, said: object) -> Cells:
+    """A whole row as an edit writes it, its cells in the order of the table."""
+    columns = [*table.keys, *table.values]
+    if not isinstance(said, dict) or {str(key) for key in said} != {*columns}:
+        raise Fault(
+            "edit-form",
+            place_of(said, edit.at),
+            f"a row of {table.id} has " + ", ".join(columns),
+            "write insert row: {" + ", ".join(f"{column}: ..." for column in columns) + "}",
+        )
+    row: Cells = {}
+    for column, text in said.items():
+        name, at = str(column), place_of(text, edit.at)
+        if name in table.values:
+            row[name] = _value_cell(material, table, name, str(text), at)
+        else:
+            row[name] = _key_cell(table, name, str(text), at)
+    return {column: row[column] for column in columns}
+
+
+def _where_it_goes(table: Table, row: Cells) -> int:
+    """Where a new row stands: rows between which a look-up goes stay sorted."""
+    moving = next((key for key, (how, _) in table.keys.items() if how != "exact"), None)
+    if moving is None:
+        return len(table.rows)
+    others = {key: row[key] for key in table.keys if key != moving}
+    alike = [i for i, other in enumerate(table.rows) if _has(other, others)]
+    for i in alike:
+        if table.rows[i][moving] > row[moving]:
+            return i
+    return alike[-1] + 1 if alike else len(table.rows)

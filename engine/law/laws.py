@@ -7,6 +7,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ..basics.errors import Fault, Faults, Place, suggest
 from ..basics.reading import Mapping, Text, place_of
@@ -14,6 +15,9 @@ from ..basics.units import day
 from ..language.rules import EDITIONS
 from ..language.words import as_list
 from .places import InForce, in_force, known_packs
+
+if TYPE_CHECKING:  # what reads packs is imported when one is named
+    from .library import Pack
 
 GRAMMAR = (
     "an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County), +PACK or"
@@ -36,133 +40,118 @@ class Law:
 
 
 def read_law(text: str) -> Law:
-    """The law that *text* names. Raises Faults with everything that is wrong in it."""
-    faults, got = [], {"edition": "", "date": "", "place": "", "more": [], "less": []}
-    for piece in (p.strip() for p in text.split(",")):
-        key = (
-            "edition"
-            if piece.isdigit()
-            else (
-                "date"
-                if re.match(r"\d", piece)
-                else (
-                    "more"
-                    if piece[:1] == "+"
-                    else "less"
-                    if piece[:1] in "-−" and piece
-                    else "place"
-                )
-            )
-        )
-        value = piece[1:].strip() if key in ("more", "less") else piece
+    """The law that *text* names.
+
+    Raises:
+        Faults: everything that is wrong in it.
+    """
+    faults: list[Fault] = []
+    one: dict[str, str] = {}
+    packs: dict[str, list[str]] = {"more": [], "less": []}
+    for piece in (part.strip() for part in text.split(",")):
+        key = _sort_of(piece)
+        value = piece[1:].strip() if key in packs else piece
         if not value:
+            what = f'"{text}" names nothing' + (f' after "{piece}"' if piece else "")
+            faults.append(Fault("law-form", UNDER, what, f"write {GRAMMAR}"))
+        elif key in packs:
+            packs[key].append(value)
+        elif key in one:
             faults.append(
                 Fault(
                     "law-form",
                     UNDER,
-                    f'"{text}" names nothing' + (f' after "{piece}"' if piece else ""),
-                    f"write {GRAMMAR}",
-                )
-            )
-        elif isinstance(got[key], list):
-            got[key].append(value)
-        elif got[key]:
-            faults.append(
-                Fault(
-                    "law-form",
-                    UNDER,
-                    f'"{text}" names two of one sort: {got[key]} and {value}',
+                    f'"{text}" names two of one sort: {one[key]} and {value}',
                     "one law has one edition, one date and one place; say --under twice to"
                     " compare two",
                 )
             )
         else:
-            got[key] = value
-    if got["edition"] and got["edition"] not in EDITIONS:
-        faults.append(
-            Fault(
-                "edition",
-                UNDER,
-                f'"{got["edition"]}" is no edition',
-                suggest(got["edition"], EDITIONS),
-            )
-        )
-    if got["date"]:
+            one[key] = value
+    if "edition" in one and one["edition"] not in EDITIONS:
+        what = f'"{one["edition"]}" is no edition'
+        faults.append(Fault("edition", UNDER, what, suggest(one["edition"], EDITIONS)))
+    if "date" in one:
         try:
-            day(got["date"], UNDER)
-        except Fault as f:
-            faults.append(f)
+            day(one["date"], UNDER)
+        except Fault as fault:
+            faults.append(fault)
     if faults:
         raise Faults(faults)
-    return Law(
-        text.strip(),
-        got["edition"],
-        got["date"],
-        got["place"],
-        tuple(got["more"]),
-        tuple(got["less"]),
-    )
+    return Law(text.strip(), **one, more=tuple(packs["more"]), less=tuple(packs["less"]))
+
+
+def _sort_of(piece: str) -> str:
+    """Which field of a law a piece of its text is for."""
+    if piece.isdigit():
+        return "edition"
+    if re.match(r"\d", piece):
+        return "date"
+    if piece[:1] == "+":
+        return "more"
+    # a word processor makes a minus of a hyphen
+    return "less" if piece[:1] in ("-", "−") else "place"
 
 
 def law_of(law: Law, body: Mapping, name: str = "job") -> tuple[InForce, Mapping]:
     """What is in force for the job that *body* says under *law*, and the job as told there: its
     date, place and edition.
 
-    Raises Faults where that cannot be known, and where the law names a place or a pack that is not
-    there.
+    Raises:
+        Faults: that cannot be known, or the law names a place or a pack that is not there.
     """
     told = _told(law, body)
     if law.place:
-        known = known_packs()
-        if not any(law.place.lower() in p.names for p in known.values()):
-            as_pack = law.place in known or Path(law.place).is_dir()
-            raise Faults(
-                [
-                    Fault(
-                        "no-such-place",
-                        UNDER,
-                        f'there is no pack for a place called "{law.place}"',
-                        (
-                            f"to add that pack write +{law.place}"
-                            if as_pack
-                            else suggest(law.place, [p.place for p in known.values() if p.place])
-                            or "name a place that has a pack"
-                        ),
-                    )
-                ]
-            )
-    more = (
-        tuple(dict.fromkeys([*map(str, as_list(body.get("packs"))), *law.more])) if law.more else ()
-    )
+        _see_place_is_known(law.place)
+    more: tuple[str, ...] = ()
+    if law.more:
+        more = tuple(dict.fromkeys([*map(str, as_list(body.get("packs"))), *law.more]))
     force = _force(law, told, name, more)
     for said in law.less:
-        out = [
-            p
-            for p in force.packs
-            if said == p.name
-            or said.lower() in p.names
-            or Path(said).is_dir()
-            and Path(said).resolve() == p.folder.resolve()
-        ]
-        if not out:
-            raise Faults(
-                [
-                    Fault(
-                        "no-such-pack",
-                        UNDER,
-                        f'"-{said}" leaves out a pack that is not in force',
-                        (
-                            suggest(said, [p.name for p in force.packs])
-                            if force.packs
-                            else "no pack is in force there"
-                        ),
-                    )
-                ]
-            )
-        force.packs = [p for p in force.packs if p not in out]
+        _leave_out(force, said)
     if "edition" in told:
         told = _with(told, edition=force.edition)
     return force, told
+
+
+def _see_place_is_known(place: str) -> None:
+    """See that there is a pack for a place."""
+    known = known_packs()
+    if any(place.lower() in pack.names for pack in known.values()):
+        return
+    if place in known or Path(place).is_dir():
+        todo = f"to add that pack write +{place}"
+    else:
+        near = suggest(place, [pack.place for pack in known.values() if pack.place])
+        todo = near or "name a place that has a pack"
+    raise Faults(
+        [Fault("no-such-place", UNDER, f'there is no pack for a place called "{place}"', todo)]
+    )
+
+
+def _leave_out(force: InForce, said: str) -> None:
+    """Take from what is in force the packs that *said* names."""
+    out = [pack for pack in force.packs if _names(said, pack)]
+    if not out:
+        near = suggest(said, [pack.name for pack in force.packs])
+        raise Faults(
+            [
+                Fault(
+                    "no-such-pack",
+                    UNDER,
+                    f'"-{said}" leaves out a pack that is not in force',
+                    near if force.packs else "no pack is in force there",
+                )
+            ]
+        )
+    force.packs = [pack for pack in force.packs if pack not in out]
+
+
+def _names(said: str, pack: Pack) -> bool:
+    """Whether a person means *pack*: by its name, by its place, or by its folder."""
+    if said == pack.name or said.lower() in pack.names:
+        return True
+    return Path(said).is_dir() and Path(said).resolve() == pack.folder.resolve()
 
 
 def _told(law: Law, body: Mapping) -> Mapping:
@@ -173,34 +162,38 @@ def _told(law: Law, body: Mapping) -> Mapping:
     return _with(out, place=law.place) if law.place else out
 
 
-def _with(body: Mapping, without: tuple = (), **said: str) -> Mapping:
+def _with(body: Mapping, without: tuple[str, ...] = (), **said: str) -> Mapping:
+    """A job that tells *said*, and not what is named in *without*."""
     out = Mapping((k, v) for k, v in body.items() if k not in said and k not in without)
     out.at = place_of(body)
-    for k, v in said.items():
-        out[Text(k.replace("_", " "), out.at)] = Text(v, out.at)
+    for key, value in said.items():
+        out[Text(key.replace("_", " "), out.at)] = Text(value, out.at)
     return out
 
 
-def _force(law: Law, told: Mapping, name: str, more: tuple) -> InForce:
+def _force(law: Law, told: Mapping, name: str, more: tuple[str, ...]) -> InForce:
     """What is in force; an edition that the job tells counts only where its place does not say
     which one is.
     """
     if law.edition or not (law.date or law.place or law.more):
         return in_force(told, name, more, law.edition or None)
-    if law.more and not (law.date or law.place):  # a pack more changes no edition
-        try:
-            return in_force(told, name, more, in_force(told, name).edition)
-        except Faults:
-            return in_force(told, name, more)
-    bare = Mapping((k, v) for k, v in told.items() if k != "edition")
-    bare.at = place_of(told)
+    if not law.date and not law.place:
+        return _with_more(told, name, more)
+    bare = _with(told, without=("edition",))
     try:
         return in_force(bare, name, more)
-    except Faults as f:
-        if "edition" not in told or not {"edition-unknown", "edition-choice"} & {
-            x.code for x in f.items
-        }:
+    except Faults as faults:
+        codes = {fault.code for fault in faults.items}
+        if "edition" not in told or not codes & {"edition-unknown", "edition-choice"}:
             raise
+        return in_force(told, name, more)
+
+
+def _with_more(told: Mapping, name: str, more: tuple[str, ...]) -> InForce:
+    """What is in force with a pack more, which changes no edition."""
+    try:
+        return in_force(told, name, more, in_force(told, name).edition)
+    except Faults:
         return in_force(told, name, more)
 
 

@@ -6,8 +6,10 @@ from __future__ import annotations
 
 import os
 import re
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.limits import EDITS, EDITS_OF_ONE, FILE_BYTES, FILES, PACK_BYTES, PACK_ITEMS, PIECES
@@ -56,6 +58,21 @@ LAYERS = (
     "owner",
 )
 SKIPPED = ("withdrawn", "jobs")
+# Keys of a head whose value is one line.
+ONE_LINE = (
+    "pack",
+    "title",
+    "authority",
+    "cite",
+    "layer",
+    "place",
+    "within",
+    "choice",
+    "says",
+    "notes",
+    "written",
+)
+WINDOW_KEYS = ("edition", "from", "until")
 
 
 @dataclass
@@ -118,62 +135,79 @@ def nest(packs: list[Pack]) -> None:
     """Say of each of *packs* how many of its own layer it lies within: those are applied before it,
     whatever their names.
     """
-    called = {n: p for p in packs for n in p.names} | {p.name.lower(): p for p in packs}
-    for p in packs:
-        q, seen, p.deep = p, {p.name}, 0
-        while (
-            q := called.get(str(q.head.get("within", "")).strip().lower())
-        ) and q.name not in seen:
-            p.deep += q.layer == p.layer
-            seen.add(q.name)
+    called = {name: pack for pack in packs for name in pack.names}
+    called |= {pack.name.lower(): pack for pack in packs}
+    for pack in packs:
+        pack.deep = 0
+        seen = {pack.name}  # packs may lie within each other in a circle, which is told elsewhere
+        outer = _around(pack, called)
+        while outer is not None and outer.name not in seen:
+            pack.deep += outer.layer == pack.layer
+            seen.add(outer.name)
+            outer = _around(outer, called)
+
+
+def _around(pack: Pack, called: dict[str, Pack]) -> Pack | None:
+    """The pack that *pack* lies within."""
+    return called.get(str(pack.head.get("within", "")).strip().lower())
 
 
 def read_head(body: Mapping, folder: Path, faults: Collector) -> Pack:
     """The head of a pack from what its file says; every fault in it noted."""
-    at = place_of(body["pack"], place_of(body))
-    pack = Pack(str(body["pack"]), folder, body, at)
-    for k in body:
-        if k not in HEAD_KEYS:
+    pack = Pack(str(body["pack"]), folder, body, place_of(body["pack"], place_of(body)))
+    _see_head_form(body, faults)
+    pack.layer = str(body.get("layer", ""))
+    _see_whose_law(pack, faults)
+    before = len(faults.items)
+    pack.start, pack.end = read_window(body, faults)
+    pack.dated = len(faults.items) == before
+    pack.adopts = _adopted(body, faults)
+    return pack
+
+
+def _see_head_form(body: Mapping, faults: Collector) -> None:
+    """Note the keys that a head does not take, and what stands where a line should."""
+    for key in body:
+        if key not in HEAD_KEYS:
             faults.add(
                 "pack-key",
-                place_of(k),
-                f'a pack takes no "{k}"',
-                other_way("", str(k), body[k]) or suggest(str(k), (*HEAD_KEYS, "words", "edits")),
+                place_of(key),
+                f'a pack takes no "{key}"',
+                other_way("", str(key), body[key])
+                or suggest(str(key), (*HEAD_KEYS, "words", "edits")),
             )
-    for k in (
-        "pack",
-        "title",
-        "authority",
-        "cite",
-        "layer",
-        "place",
-        "within",
-        "choice",
-        "says",
-        "notes",
-        "written",
-    ):
-        if k in body and not isinstance(body[k], str):
+    for key in ONE_LINE:
+        if not isinstance(body.get(key, ""), str):
             faults.add(
                 "pack-form",
-                place_of(body[k]),
-                f'"{k}" of a pack is one line',
-                f"write {k}: and one line",
+                place_of(body[key]),
+                f'"{key}" of a pack is one line',
+                f"write {key}: and one line",
             )
-    for e in as_list(body.get("editions")):
-        if str(e) not in EDITIONS:
-            faults.add("edition", place_of(e), f'"{e}" is no edition', suggest(str(e), EDITIONS))
+    for edition in as_list(body.get("editions")):
+        if str(edition) not in EDITIONS:
+            faults.add(
+                "edition",
+                place_of(edition),
+                f'"{edition}" is no edition',
+                suggest(str(edition), EDITIONS),
+            )
     # two names, or one with a comma in it
-    if isinstance(body.get("also"), str) and re.search("[,;]", body["also"]):
+    also = body.get("also")
+    if isinstance(also, str) and re.search("[,;]", also):
+        names = [name.strip() for name in re.split("[,;]", also) if name.strip()]
         faults.add(
             "pack-form",
-            place_of(body["also"]),
-            f'"also" is one name here: "{body["also"]}"',
-            "write also: ["
-            + ", ".join(s.strip() for s in re.split("[,;]", body["also"]) if s.strip())
-            + "]; a name that has a comma itself stands in quotes in such a list",
+            place_of(also),
+            f'"also" is one name here: "{also}"',
+            f"write also: [{', '.join(names)}]; a name that has a comma itself stands in quotes in"
+            " such a list",
         )
-    pack.layer = str(body.get("layer", ""))
+
+
+def _see_whose_law(pack: Pack, faults: Collector) -> None:
+    """Note a layer that is none, and what is missing of whose law a pack is."""
+    body = pack.head
     if pack.layer and pack.layer not in LAYERS:
         faults.add(
             "pack-layer",
@@ -184,65 +218,63 @@ def read_head(body: Mapping, folder: Path, faults: Collector) -> Pack:
     if pack.place and not pack.layer:
         faults.add(
             "pack-layer",
-            at,
+            pack.at,
             f'pack "{pack.name}" has a place and no layer',
             "add layer: one of " + ", ".join(LAYERS),
         )
-    if pack.layer:
-        for need in ("authority", "cite"):
-            if not body.get(need):
-                faults.add(
-                    "pack-lacks",
-                    at,
-                    f'pack "{pack.name}" does not say "{need}:"',
-                    {
-                        "authority": "add authority: and who made this law",
-                        "cite": "add cite: and the ordinance, as in Ordinance 2025-14",
-                    }[need],
-                )
-    before = len(faults.items)
-    pack.start, pack.end = read_window(body, faults)
-    pack.dated = len(faults.items) == before
-    pack.adopts = _adopted(body, faults)
-    return pack
+    for need, todo in (
+        ("authority", "add authority: and who made this law"),
+        ("cite", "add cite: and the ordinance, as in Ordinance 2025-14"),
+    ):
+        if pack.layer and not body.get(need):
+            faults.add("pack-lacks", pack.at, f'pack "{pack.name}" does not say "{need}:"', todo)
 
 
 def _adopted(body: Mapping, faults: Collector) -> list[Window]:
-    out: list[Window] = []
+    """The editions that a place adopts, each with its days."""
     said = body.get("adopts", [])
-    for d in said if isinstance(said, list) else [said]:
-        if not isinstance(d, dict) or "edition" not in d:
+    read = [_window(d, body, faults) for d in (said if isinstance(said, list) else [said])]
+    out = [window for window in read if window is not None]
+    if not body.get("choice"):
+        _see_no_overlap(out, faults)
+    return out
+
+
+def _window(d: object, body: Mapping, faults: Collector) -> Window | None:
+    """One edition that a place adopts; None, with a fault noted, where none is named."""
+    if not isinstance(d, dict) or "edition" not in d:
+        faults.add(
+            "adopts-form",
+            place_of(d, place_of(body)),
+            '"adopts" lists editions and their dates',
+            "write adopts: [{edition: 2023, from: 2025-07-01}]",
+        )
+        return None
+    for key in d:
+        if key not in WINDOW_KEYS:
             faults.add(
                 "adopts-form",
-                place_of(d, place_of(body)),
-                '"adopts" lists editions and their dates',
-                "write adopts: [{edition: 2023, from: 2025-07-01}]",
+                place_of(key),
+                f'an adopted edition takes no "{key}"',
+                suggest(str(key), WINDOW_KEYS),
             )
-            continue
-        for k in d:
-            if k not in ("edition", "from", "until"):
-                faults.add(
-                    "adopts-form",
-                    place_of(k),
-                    f'an adopted edition takes no "{k}"',
-                    suggest(str(k), ("edition", "from", "until")),
-                )
-        if str(d["edition"]) not in EDITIONS:
-            faults.add(
-                "edition",
-                place_of(d["edition"]),
-                f'"{d["edition"]}" is no edition',
-                suggest(str(d["edition"]), EDITIONS),
-            )
-            continue
-        out.append(Window(str(d["edition"]), *read_window(d, faults), place_of(d)))
-    for i, a in enumerate(out):
-        for b in out[:i]:
-            if (
-                a.start < (b.end or "9999")
-                and b.start < (a.end or "9999")
-                and not body.get("choice")
-            ):
+    edition = str(d["edition"])
+    if edition not in EDITIONS:
+        faults.add(
+            "edition",
+            place_of(d["edition"]),
+            f'"{edition}" is no edition',
+            suggest(edition, EDITIONS),
+        )
+        return None
+    return Window(edition, *read_window(d, faults), place_of(d))
+
+
+def _see_no_overlap(windows: list[Window], faults: Collector) -> None:
+    """Note two editions that are both adopted on some day."""
+    for i, a in enumerate(windows):
+        for b in windows[:i]:
+            if a.start < (b.end or "9999") and b.start < (a.end or "9999"):
                 faults.add(
                     "windows-overlap",
                     a.at,
@@ -251,7 +283,6 @@ def _adopted(body: Mapping, faults: Collector) -> list[Window]:
                     "end one where the other begins, or add choice: and who may choose, as in"
                     " choice: permit holder",
                 )
-    return out
 
 
 def _walk(folder: Path) -> list[Path]:
@@ -286,39 +317,32 @@ _TEXT_OF_YAML = re.compile(r"\.ya?ml\.(txt|text|rtf|docx?|odt)$", re.I)
 
 def unread(there: list[Path]) -> list[tuple[Path, str, str]]:
     """Files that somebody may think are read, and are not: what they are, and what to do."""
-    out = []
-    for p in there:
-        if p.suffix.lower() in (".yaml", ".yml") and p.suffix != ".yaml" and not p.is_dir():
-            out.append((p, f'a file ending in "{p.suffix}" is not read', f"name it {p.stem}.yaml"))
-        elif _TEXT_OF_YAML.search(p.name) and not p.is_dir():
-            out.append(
-                (
-                    p,
-                    f'a file ending in "{p.suffix}" is not read',
-                    (
-                        f"name it {_TEXT_OF_YAML.sub('', p.name)}.yaml, as plain text; a system"
-                        " that hides endings may show it so already"
-                    ),
-                )
-            )
-        elif p.is_symlink() and (p.suffix == ".yaml" or p.is_dir()):
-            out.append(
-                (
-                    p,
-                    "this is a link, and a pack reads nothing through links",
-                    "put the file itself here",
-                )
-            )
-    return out
+    return [(path, *said) for path in there for said in _why_unread(path)]
+
+
+def _why_unread(path: Path) -> list[tuple[str, str]]:
+    """What a file is that is not read though it seems to be, and what to do; [] of others."""
+    ending = f'a file ending in "{path.suffix}" is not read'
+    if path.suffix.lower() in (".yaml", ".yml") and path.suffix != ".yaml" and not path.is_dir():
+        return [(ending, f"name it {path.stem}.yaml")]
+    if _TEXT_OF_YAML.search(path.name) and not path.is_dir():
+        stem = _TEXT_OF_YAML.sub("", path.name)
+        todo = f"name it {stem}.yaml, as plain text; a system that hides endings may show it so"
+        return [(ending, f"{todo} already")]
+    if path.is_symlink() and (path.suffix == ".yaml" or path.is_dir()):
+        return [
+            ("this is a link, and a pack reads nothing through links", "put the file itself here")
+        ]
+    return []
 
 
 def amends(folder: Path | str) -> bool:
     """Whether a pack has edits, or says whose law it is, as far as its text tells."""
     verbs = re.compile(r"^\s*(?:-\s*)?\{?\s*(?:" + "|".join(VERBS) + r"|edits|layer)\s*:", re.M)
     return Path(folder).is_dir() and any(
-        verbs.search(p.read_text("utf-8", "replace"))
-        for p in pack_files(Path(folder))
-        if p.is_file() and p.stat().st_size <= FILE_BYTES
+        verbs.search(path.read_text("utf-8", "replace"))
+        for path in pack_files(Path(folder))
+        if path.is_file() and path.stat().st_size <= FILE_BYTES
     )
 
 
@@ -344,8 +368,11 @@ class Library:
     """The base pack and the packs in *folders*, read and held until it is asked what is in force.
 
     The *examples* of the base are two thirds of its text, and only those who look at rules want
-    them. Raises Faults with everything that is wrong in their form; what is wrong in what they say
-    is told by `in_force`.
+    them.
+
+    Raises:
+        Faults: everything that is wrong in their form; what is wrong in what they say is told by
+            `in_force`.
     """
 
     def __init__(
@@ -355,7 +382,8 @@ class Library:
         examples: bool = True,
     ) -> None:
         self.faults, self._examples = faults or Collector(), examples
-        self.words, self.packs, self.pool = Words(), [], Pool()
+        self.words, self.pool = Words(), Pool()
+        self.packs: list[Pack] = []
         self._items: list[tuple[Mapping, Path]] = []
         self._raw_edits: list[tuple[Mapping, Path]] = []
         self._gathered: Material | None = None
@@ -385,81 +413,79 @@ class Library:
         """Read one pack; False where a file could not be read at all: what is in it is missing
         everywhere else.
         """
-        faults = self.faults
         if not folder.is_dir():
-            faults.add(
-                "no-such-pack",
-                Place(str(folder)),
-                (
-                    "this is a file, and a pack is a folder"
-                    if folder.exists()
-                    else "there is no such folder"
-                ),
-                "name the folder of a pack"
-                + (
-                    f"; what a job comes to, whywire inspect {folder} says"
-                    if folder.is_file()
-                    else ""
-                ),
-            )
+            self._no_folder(folder)
             return True
-        heads, whole, left = 0, True, PIECES
-        over = folder != KB / "base"  # the base is ours; what is laid over it may be anybody's
+        # the base is ours; what is laid over it may be anybody's, and is measured
+        over = folder != KB / "base"
         try:
             there = _walk(folder)
-        except Fault as f:
-            faults.take(f)
+        except Fault as fault:
+            self.faults.take(fault)
             return False
-        sizes = (
-            [p.lstat().st_size for p in there if p.suffix in (".yaml", ".csv") and not p.is_dir()]
-            if over
-            else []
-        )
-        # one that is too large by itself is told when it is read
-        if over and (size := sum(sizes)) > PACK_BYTES and max(sizes) <= FILE_BYTES:
-            faults.add(
-                "pack-too-large",
-                Place(str(folder)),
-                f"the files of this pack hold {size:,} bytes, and {PACK_BYTES:,} are read",
-                "divide it into packs",
-            )
+        if over and not self._size_is_read(folder, there):
             return False
         for path, what, todo in unread(there):
-            faults.add("not-read", Place(shown_name(path)), what, todo)
+            self.faults.add("not-read", Place(shown_name(path)), what, todo)
+        return self._read_files(folder, over)
+
+    def _no_folder(self, folder: Path) -> None:
+        """Note that a pack is no folder."""
+        a_file = folder.is_file()
+        self.faults.add(
+            "no-such-pack",
+            Place(str(folder)),
+            "this is a file, and a pack is a folder"
+            if folder.exists()
+            else "there is no such folder",
+            "name the folder of a pack"
+            + (f"; what a job comes to, whywire inspect {folder} says" if a_file else ""),
+        )
+
+    def _size_is_read(self, folder: Path, there: list[Path]) -> bool:
+        """See that the files of a pack are not too large together."""
+        sizes = [
+            path.lstat().st_size
+            for path in there
+            if path.suffix in (".yaml", ".csv") and not path.is_dir()
+        ]
+        size = sum(sizes)
+        # one that is too large by itself is told when it is read
+        if size <= PACK_BYTES or max(sizes) > FILE_BYTES:
+            return True
+        self.faults.add(
+            "pack-too-large",
+            Place(str(folder)),
+            f"the files of this pack hold {size:,} bytes, and {PACK_BYTES:,} are read",
+            "divide it into packs",
+        )
+        return False
+
+    def _read_files(self, folder: Path, over: bool) -> bool:
+        """Read the files of a pack; False where one could not be read, or they are too many pieces
+        together.
+        """
+        heads, whole, left = 0, True, PIECES
         for path in pack_files(folder):
-            name, before = shown_name(path), len(faults.items)
-            body = None
-            with faults.catching():
-                text = decode(read_bytes(path, name), name)
-                body = read_yaml(
-                    text if over or self._examples else set_aside(text, "examples"), name
-                )
-            left -= pieces(body) if body is not None and over else 0
-            if left < 0:
-                faults.add(
-                    "pack-too-large",
-                    Place(name),
-                    f"the files of this pack hold more than {PIECES:,} pieces together",
-                    "divide it into packs",
-                )
-                return False
+            before = len(self.faults.items)
+            body = self._body(path, over)
             if body is None:
                 whole = False
             else:
-                head = 0
-                with faults.catching():
-                    head = self._sort(body, path, folder)
-                if head and heads:
-                    faults.add(
-                        "two-heads",
-                        place_of(body),
-                        "this pack has a head already",
-                        "say pack: once; another pack has a folder of its own",
+                left -= pieces(body) if over else 0
+                if left < 0:
+                    self.faults.add(
+                        "pack-too-large",
+                        Place(shown_name(path)),
+                        f"the files of this pack hold more than {PIECES:,} pieces together",
+                        "divide it into packs",
                     )
-                heads += head
-            heads += path.name == "pack.yaml" and len(faults.items) > before and not heads
+                    return False
+                heads += self._sort_once(body, path, folder, heads)
+            # a head with a fault in it is a head all the same
+            heads += path.name == "pack.yaml" and len(self.faults.items) > before and not heads
         if not heads:
-            faults.add(
+            self.faults.add(
                 "no-pack-head",
                 Place(str(folder)),
                 "no file of this folder says which pack it is",
@@ -467,13 +493,37 @@ class Library:
             )
         return whole
 
+    def _body(self, path: Path, over: bool) -> Any:
+        """What one file says; None, with its faults noted, where it cannot be read."""
+        name = shown_name(path)
+        with self.faults.catching():
+            text = decode(read_bytes(path, name), name)
+            if not over and not self._examples:
+                text = set_aside(text, "examples")
+            return read_yaml(text, name)
+        return None
+
+    def _sort_once(self, body: Any, path: Path, folder: Path, heads: int) -> int:
+        """Put what one file says where it belongs; 1 if it was the head of the pack, of which there
+        must be one.
+        """
+        head = 0
+        with self.faults.catching():
+            head = self._sort(body, path, folder)
+        if head and heads:
+            self.faults.add(
+                "two-heads",
+                place_of(body),
+                "this pack has a head already",
+                "say pack: once; another pack has a folder of its own",
+            )
+        return head
+
     def _few(self, pack: Pack) -> None:
         """See that a pack over the base has no more in it than can be looked at."""
-        items = (
-            sum(pack.folder in (folder, *folder.parents) for _, folder in self._items)
-            if pack is not self.packs[0]
-            else 0
-        )
+        items = 0
+        if pack is not self.packs[0]:
+            items = sum(pack.folder in (folder, *folder.parents) for _, folder in self._items)
         if items > PACK_ITEMS:
             self.faults.add(
                 "pack-too-large",
@@ -490,67 +540,68 @@ class Library:
                 "divide it into packs",
             )
         count: dict[str, int] = {}
-        for e in pack.edits:
-            count[e.target] = count.get(e.target, 0) + 1
-            if count[e.target] == EDITS_OF_ONE + 1:
+        for edit in pack.edits:
+            count[edit.target] = count.get(edit.target, 0) + 1
+            if count[edit.target] == EDITS_OF_ONE + 1:
                 self.faults.add(
                     "pack-too-large",
-                    e.at,
-                    f"this pack edits {e.target} more than {EDITS_OF_ONE} times",
+                    edit.at,
+                    f"this pack edits {edit.target} more than {EDITS_OF_ONE} times",
                     "write what it comes to, in one edit for each of its days",
                 )
 
-    def _sort(self, body, path: Path, folder: Path) -> int:
+    def _sort(self, body: Any, path: Path, folder: Path) -> int:
         """Put what one file says where it belongs; 1 if it was the head of a pack."""
-        if isinstance(body, dict) and "pack" in body:
-            inside = body.pop("edits", [])  # a small pack may be one file: its head, and its edits
-            said = body.pop("words", None)
-            pack = read_head(body, folder, self.faults)
-            if any(pack.name == p.name for p in self.packs):
-                self.faults.add(
-                    "id-in-use",
-                    pack.at,
-                    f'another pack is called "{pack.name}"',
-                    "give it a name of its own",
-                )
-            self.packs.append(pack)
-            if said is not None:
-                self._take_words(said)
-            self._take_items(inside if isinstance(inside, list) else [inside], path, folder)
+        if isinstance(body, Mapping) and "pack" in body:
+            self._take_head(body, path, folder)
             return 1
-        if (
-            isinstance(body, dict)
-            and "words" in body
-            and len(body) == 1
-            and isinstance(body["words"], dict)
-        ):
-            self._take_words(body["words"])
-        elif isinstance(body, list):
+        if isinstance(body, list):
             self._take_items(body, path, folder)
+        elif _is_words(body):
+            self._take_words(body["words"])
         else:
-            edit = next((v for v in VERBS if v in body), "") if isinstance(body, dict) else ""
-            if isinstance(body, dict) and path.name.lower() == "pack.yaml":
-                self.faults.add(
-                    "no-pack-head",
-                    place_of(body),
-                    "this file does not say which pack it is",
-                    "add pack: and its name",
-                )
-            else:
-                self.faults.add(
-                    "file-form",
-                    place_of(body),
-                    "a file of a pack is a list of rules, values, tables and edits, or words:",
-                    (
-                        f"begin each edit with a dash and a space: - {edit}:"
-                        if edit
-                        else "see kb/README.md; a job stands in a folder called jobs"
-                    ),
-                )
+            self._no_form(body, path)
         return 0
 
-    def _take_words(self, body) -> None:
-        if isinstance(body, dict):
+    def _take_head(self, body: Mapping, path: Path, folder: Path) -> None:
+        """Take the head of a pack; a small pack may be one file: its head, its words, its edits."""
+        inside = body.pop("edits", [])
+        said = body.pop("words", None)
+        pack = read_head(body, folder, self.faults)
+        if any(pack.name == other.name for other in self.packs):
+            self.faults.add(
+                "id-in-use",
+                pack.at,
+                f'another pack is called "{pack.name}"',
+                "give it a name of its own",
+            )
+        self.packs.append(pack)
+        if said is not None:
+            self._take_words(said)
+        self._take_items(inside if isinstance(inside, list) else [inside], path, folder)
+
+    def _no_form(self, body: Any, path: Path) -> None:
+        """Note that a file is neither a head nor words nor a list."""
+        if isinstance(body, dict) and path.name.lower() == "pack.yaml":
+            self.faults.add(
+                "no-pack-head",
+                place_of(body),
+                "this file does not say which pack it is",
+                "add pack: and its name",
+            )
+            return
+        edit = next((v for v in VERBS if v in body), "") if isinstance(body, dict) else ""
+        self.faults.add(
+            "file-form",
+            place_of(body),
+            "a file of a pack is a list of rules, values, tables and edits, or words:",
+            f"begin each edit with a dash and a space: - {edit}:"
+            if edit
+            else "see kb/README.md; a job stands in a folder called jobs",
+        )
+
+    def _take_words(self, body: Any) -> None:
+        if isinstance(body, Mapping):
             self.words.read(body, self.faults)
         else:
             self.faults.add(
@@ -561,61 +612,45 @@ class Library:
             )
 
     def _take_items(self, body: list, path: Path, folder: Path) -> None:
+        """Take the rules, values, tables, ways and edits of a list."""
         for d in body:
-            if isinstance(d, dict) and any(k in d for k in ITEMS):
+            if isinstance(d, Mapping) and any(key in d for key in ITEMS):
                 self._items.append((d, path.parent))
-            elif isinstance(d, dict) and any(k in d for k in VERBS):
+            elif isinstance(d, Mapping) and any(key in d for key in VERBS):
                 self._raw_edits.append((d, folder))
             else:
-                said = ", ".join(str(k) for k in d) if isinstance(d, dict) else str(d)
-                meant = (
-                    next((OTHER_VERBS[k] for k in d if k in OTHER_VERBS), None)
-                    if isinstance(d, dict)
-                    else None
-                )
+                said = ", ".join(str(key) for key in d) if isinstance(d, dict) else str(d)
                 self.faults.add(
                     "item-form",
                     place_of(d),
                     f'this item ("{said[:60]}") is no rule, value, table, way or edit',
-                    self._verb_meant(d)
-                    or (
-                        f"for {next(k for k in d if k in OTHER_VERBS)}: write {meant}:"
-                        if meant
-                        else "begin it with rule:, value:, table: or way:, or with one of: "
-                        + ", ".join(f"{v}:" for v in VERBS)
-                    ),
+                    _verb_meant(d),
                 )
 
-    @staticmethod
-    def _verb_meant(d) -> str:
-        """The verb that the first key of an item is a misspelling of."""
-        first = next(iter(d), "") if isinstance(d, dict) else ""
-        near = suggest(str(first), VERBS) if str(first) not in OTHER_VERBS else ""
-        return f"write {near.split(chr(34))[1]}:" if near.startswith("did you mean") else ""
-
     # ---- what is in force
-    def dates(self, packs=None) -> list[str]:
+    def dates(self, packs: Collection[str] | None = None) -> list[str]:
         """Every day on which something here begins or ends, in order; of the *packs* named alone,
         where some are.
         """
-        mine = [p for p in self.packs if packs is None or p.name in packs]
-        out = {
-            d
-            for p in mine
-            for d in (p.start, p.end, *(t for w in p.adopts for t in (w.start, w.end)))
-            if d
-        }
-        out |= {d for p in mine for e in p.edits for d in (e.start, e.end, *e.redated) if d}
-        return sorted(out)
+        out: set[str] = set()
+        for pack in self.packs:
+            if packs is not None and pack.name not in packs:
+                continue
+            out |= {pack.start, pack.end}
+            for window in pack.adopts:
+                out |= {window.start, window.end}
+            for edit in pack.edits:
+                out |= {edit.start, edit.end, *edit.redated}
+        return sorted(out - {""})
 
     def material(
         self,
         edition: str,
         date: str | None,
-        without=(),
+        without: Collection[Edit] = (),
         faults: Collector | None = None,
-        packs=None,
-        wrote: dict | None = None,
+        packs: Collection[str] | None = None,
+        wrote: dict[tuple[str, int], set[str]] | None = None,
     ) -> Material:
         """What is in force in *edition* for a permit of *date* (ISO; None: of no known day),
         *without* some edits.
@@ -628,25 +663,28 @@ class Library:
             self._gathered = gather(
                 self._items, self.words, [p.head for p in self.packs], edition, self.faults
             )
-        m = self._gathered.copy()
-        m.edition = edition
-        mine = [p for p in self.packs if packs is None or p is self.packs[0] or p.name in packs]
-        m.packs = [p.head for p in mine]
-        for p in self.packs if len(mine) < len(self.packs) else ():
-            if p not in mine:
-                self._leave_out(m, p.folder)
-        apply(m, [e for p in mine for e in p.edits if e not in without], date, faults, wrote)
-        return m
+        material = self._gathered.copy()
+        material.edition = edition
+        mine = []
+        for pack in self.packs:
+            if packs is None or pack is self.packs[0] or pack.name in packs:
+                mine.append(pack)
+            else:
+                self._leave_out(material, pack.folder)
+        material.packs = [pack.head for pack in mine]
+        edits = [edit for pack in mine for edit in pack.edits if edit not in without]
+        apply(material, edits, date, faults, wrote)
+        return material
 
-    def _leave_out(self, m: Material, folder: Path) -> None:
+    def _leave_out(self, material: Material, folder: Path) -> None:
         """Take away the rules and ways that the pack in *folder* brings; a value or a table does
         nothing by itself.
         """
         theirs = [d for d, where in self._items if folder in (where, *where.parents)]
         for d in theirs:
             if "rule" in d:
-                m.rules.pop(str(d["rule"]), None)
-        m.ways = [w for w in m.ways if not any(w is d for d in theirs)]
+                material.rules.pop(str(d["rule"]), None)
+        material.ways = [way for way in material.ways if not any(way is d for d in theirs)]
 
     def pack_of(self, d: Mapping) -> Pack:
         """The pack whose file says the item *d*."""
@@ -657,14 +695,45 @@ class Library:
         self,
         edition: str = "2023",
         date: str | None = None,
-        without=(),
+        without: Collection[Edit] = (),
         faults: Collector | None = None,
     ) -> Knowledge:
-        """The knowledge in force; Raises Faults with everything that is wrong."""
+        """The knowledge in force.
+
+        Raises:
+            Faults: everything that is wrong.
+        """
         if date is not None:
             day(date)
         faults = faults or self.faults
         return assemble(self.material(str(edition), date, without, faults), faults, self.pool)
+
+
+def _is_words(body: Any) -> bool:
+    """Whether a file has words, and nothing else."""
+    return (
+        isinstance(body, dict)
+        and "words" in body
+        and len(body) == 1
+        and isinstance(body["words"], dict)
+    )
+
+
+def _verb_meant(d: Any) -> str:
+    """What to write for an item that begins with no word we know: the verb that its first key is a
+    misspelling of, or one that says what its key does.
+    """
+    keys = [str(key) for key in d] if isinstance(d, dict) else []
+    first = keys[0] if keys else ""
+    near = suggest(first, VERBS) if first not in OTHER_VERBS else ""
+    if near.startswith("did you mean"):
+        return f"write {near.split(chr(34))[1]}:"
+    for key in keys:
+        if key in OTHER_VERBS:
+            return f"for {key}: write {OTHER_VERBS[key]}:"
+    return "begin it with rule:, value:, table: or way:, or with one of: " + ", ".join(
+        f"{verb}:" for verb in VERBS
+    )
 
 
 def load(
@@ -674,10 +743,10 @@ def load(
     examples: bool = True,
 ) -> Knowledge:
     """Load the base pack and *folders* beside it, as in force in *edition* for a permit of *date*
-    (ISO), with its *examples* or without.
+    (ISO), with its *examples* or without. Editions: 2017, 2020, 2023, 2026 (as far as it is known).
 
-    Raises Faults with everything that is wrong in them. Editions: 2017, 2020, 2023, 2026 (as far as
-    it is known).
+    Raises:
+        Faults: everything that is wrong in them.
     """
     with all_kept():
         return Library(folders, examples=examples).in_force(edition, date)

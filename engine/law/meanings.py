@@ -7,7 +7,9 @@ examples tell it.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
+from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.errors import Fault
 from ..basics.reading import Mapping, straight
@@ -19,13 +21,17 @@ from ..language.tables import Table
 from ..language.words import as_list
 from .edits import CHANGES, LAXER, STRICTER, Edit
 
+# A parsed line, or a piece of one: what it is, then its parts (`lines`).
+Tree: TypeAlias = tuple[Any, ...]
 
-def said_back(e: Edit) -> str:
+
+def said_back(edit: Edit) -> str:
     """What an edit means, in one sentence, with its direction and its days: what a clerk keeps as
     `meaning:`.
     """
-    days = e.window() if e.written is None else e.written
-    return f"{e.done['direction']}: {e.done['says']}" + (f" In force {days}." if days else "")
+    days = edit.window() if edit.written is None else edit.written
+    said = f"{edit.done['direction']}: {edit.done['says']}"
+    return f"{said} In force {days}." if days else said
 
 
 def quoted(text: str) -> str:
@@ -33,94 +39,110 @@ def quoted(text: str) -> str:
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
-def flat(v) -> str:
-    if isinstance(v, dict):
-        return "{" + ", ".join(f"{k}: {flat(x)}" for k, x in v.items()) + "}"
-    return "[" + " | ".join(flat(x) for x in v) + "]" if isinstance(v, list) else f"“{v}”"
+def flat(said: object) -> str:
+    """What a key of a rule says, in one line."""
+    if isinstance(said, dict):
+        return "{" + ", ".join(f"{key}: {flat(x)}" for key, x in said.items()) + "}"
+    if isinstance(said, list):
+        return "[" + " | ".join(flat(x) for x in said) + "]"
+    return f"“{said}”"
 
 
-def sentence(d: Mapping) -> str:
+def sentence(rule: Mapping) -> str:
     """A rule by its sentence and its name."""
-    return f"“{str(d.get('says', d.get('rule'))).rstrip('.')}” ({d.get('rule')})"
+    return f"“{str(rule.get('says', rule.get('rule'))).rstrip('.')}” ({rule.get('rule')})"
 
 
-def listed(names: list, most: int = 4) -> str:
-    """A, B and C; what is beyond *most* is counted."""
-    names = (
-        list(names) if len(names) <= most else [*names[: most - 1], f"{len(names) - most + 1} more"]
-    )
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
+def listed(names: Iterable[str], most: int = 4) -> str:
+    """A, B and C; what is beyond *most* is counted.
+
+    >>> listed(["A", "B", "C", "D", "E"])
+    'A, B, C and 2 more'
+    """
+    said = list(names)
+    if len(said) > most:
+        said = [*said[: most - 1], f"{len(said) - most + 1} more"]
+    return said[0] if len(said) == 1 else ", ".join(said[:-1]) + " and " + said[-1]
 
 
-def conditions(when) -> str:
+def conditions(when: object) -> str:
     """Conditions in words, each as it counts: all must be so, or one of them is enough."""
-
-    def one(c) -> str:
-        if isinstance(c, dict):
-            key, parts = next(iter(c.items()))
-            said = [one(p) for p in as_list(parts)]
-            return (
-                " and ".join(said)
-                if str(key) == "all of"
-                else " or ".join(said) + (" (one is enough)" if len(said) > 1 else "")
-            )
-        return str(c)
-
-    said = [one(c) for c in as_list(when)]
+    said = [_condition(condition) for condition in as_list(when)]
     return " and ".join(said) + (" (all must be so)" if len(said) > 1 else "")
 
 
-def asides(m: Material, d: Mapping, way: int) -> str:
+def _condition(condition: object) -> str:
+    if not isinstance(condition, dict):
+        return str(condition)
+    key, parts = next(iter(condition.items()))
+    said = [_condition(part) for part in as_list(parts)]
+    if str(key) == "all of":
+        return " and ".join(said)
+    return " or ".join(said) + (" (one is enough)" if len(said) > 1 else "")
+
+
+def asides(material: Material, rule: Mapping, way: int) -> str:
     """What else a rule that a pack wrote does, for its writer to object to."""
-    return "".join(
-        f" {t}"
-        for t in (size_test(m, d), judges(m, d), fills(d), gauges(m, d), unless(d, way))
-        if t
+    said = (
+        size_test(material, rule),
+        judges(material, rule),
+        fills(rule),
+        gauges(material, rule),
+        unless(rule, way),
     )
+    return "".join(f" {text}" for text in said if text)
 
 
-def tried_by(m: Material, d: Mapping) -> list[Mapping]:
+def tried_by(material: Material, rule: Mapping) -> list[Mapping]:
     """The picks that a rule is a test of."""
-    if not any(v in d for v in ("must", "must not")):
+    if not any(verb in rule for verb in ("must", "must not")):
         return []
     return [
-        p
-        for p in m.rules.values()
-        if isinstance(p.get("tries"), dict)
-        and "picks" in p
-        and str(p.get("about")) == str(d.get("about"))
-        and str(d["rule"]) not in map(str, as_list(p.get("leaving out")))
+        pick
+        for pick in material.rules.values()
+        if isinstance(pick.get("tries"), dict)
+        and "picks" in pick
+        and str(pick.get("about")) == str(rule.get("about"))
+        and str(rule["rule"]) not in map(str, as_list(pick.get("leaving out")))
     ]
 
 
-def size_test(m: Material, d: Mapping) -> str:
+def size_test(material: Material, rule: Mapping) -> str:
     """That a must about what is tried is a test of every size tried, and who reads what is picked
     by it.
     """
-    picks = tried_by(m, d)
+    picks = tried_by(material, rule)
     if not picks:
         return ""
-    tried = " and ".join(sorted({str(next(iter(p["tries"]))) for p in picks}))
-    readers = sorted(
+    tried = " and ".join(sorted({str(next(iter(pick["tries"]))) for pick in picks}))
+    readers = _readers_of_picks(material, {str(pick["picks"]) for pick in picks})
+    said = f"It also decides which {tried} is lawful"
+    if not readers:
+        return said + "."
+    return f"{said}, and {listed(readers)} {'reads' if len(readers) == 1 else 'read'} that."
+
+
+def _readers_of_picks(material: Material, picked: set[str]) -> list[str]:
+    """The rules that read a fact that is picked, but for those that pick or design themselves."""
+    return sorted(
         {
-            str(o["rule"])
-            for p in picks
-            for o in m.rules.values()
-            if "tries" not in o and "designs" not in o and _reads(o, str(p["picks"]))
+            str(rule["rule"])
+            for rule in material.rules.values()
+            if "tries" not in rule
+            and "designs" not in rule
+            and any(_reads(rule, fact) for fact in picked)
         }
     )
-    return f"It also decides which {tried} is lawful" + (
-        f", and {listed(readers)} {'reads' if len(readers) == 1 else 'read'} that."
-        if readers
-        else "."
+
+
+def _reads(rule: Mapping, fact: str) -> bool:
+    """Whether a rule reads a fact. To look for its name first saves parsing nearly every line."""
+    return any(
+        fact in line and any(fact in path for path in paths(line)) for line in lines_of(rule)
     )
 
 
-def _reads(d: Mapping, fact: str) -> bool:
-    return any(fact in t and any(fact in path for path in paths(t)) for t in lines_of(d))
-
-
-def paths(line) -> set[tuple]:
+def paths(line: object) -> set[tuple]:
     """Every path a line reads, the thing last; none where the line cannot be read."""
     try:
         return names_in(parse_line(str(line), "cond"))
@@ -128,62 +150,51 @@ def paths(line) -> set[tuple]:
         return set()
 
 
-def lines_of(d: Mapping) -> list[str]:
+def lines_of(rule: Mapping) -> list[str]:
     """Every line of a rule."""
-
-    def walk(v):
-        if isinstance(v, (dict, list)):
-            for x in v.values() if isinstance(v, dict) else v:
-                yield from walk(x)
-        else:
-            yield str(v)
-
-    return [t for k in d if k in MEANT for t in walk(d[k])]
+    return [line for key in rule if key in MEANT for line in _texts(rule[key])]
 
 
-def judges(m: Material, d: Mapping) -> str:
+def _texts(said: object) -> Iterator[str]:
+    """Every text in a value of YAML."""
+    if isinstance(said, (dict, list)):
+        for x in said.values() if isinstance(said, dict) else said:
+            yield from _texts(x)
+    else:
+        yield str(said)
+
+
+def judges(material: Material, rule: Mapping) -> str:
     """That a requirement changes no value: to calculate with another figure is another verb."""
-    verb = next((v for v in JUDGING if v in d), None)
-    if verb is None or tried_by(m, d):
+    verb = next((v for v in JUDGING if v in rule), None)
+    if verb is None or tried_by(material, rule):
         return ""
-    return (
-        "It judges; it changes no value that another rule reads."
-        if verb != "should"
-        else "It is advice; it changes no value that another rule reads."
-    )
+    what = "It is advice" if verb == "should" else "It judges"
+    return f"{what}; it changes no value that another rule reads."
 
 
-def fills(d: Mapping) -> str:
+def fills(rule: Mapping) -> str:
     """Where a rule that gives something steps in."""
     for verb, where in (
         ("assumes", "Only where nothing else tells or gives {}; it shows as an assumption."),
         ("designs", "Only where the job leaves {} open."),
         ("reckons", "Only where nobody told {}."),
     ):
-        if isinstance(d.get(verb), dict):
-            return where.format(listed([str(f) for f in d[verb]]))
+        if isinstance(rule.get(verb), dict):
+            return where.format(listed([str(fact) for fact in rule[verb]]))
     return ""
 
 
-def gauges(m: Material, d: Mapping) -> str:
+def gauges(material: Material, rule: Mapping) -> str:
     """Which sizes "8 AWG or smaller" means: gauge numbers run backwards."""
     said = []
-    for line in lines_of(d):
+    for line in lines_of(rule):
         try:
             tree = parse_line(line, "cond")
         except Fault:
             continue
         for _, _, size, way in found(tree, "gauge"):
-            order = next(
-                (
-                    list(o)
-                    for t in m.tables.values()
-                    if "size" in t.keys and size in (o := t.order("size"))
-                ),
-                [],
-            )
-            i = order.index(size) if order else 0
-            more = order[:i][::-1] if way == "smaller" else order[i + 1 :]
+            more = _sizes_beyond(material, size, way)
             if more:
                 said.append(
                     f"{size} or {way} is {size} and every"
@@ -193,16 +204,29 @@ def gauges(m: Material, d: Mapping) -> str:
     return " ".join(dict.fromkeys(said))
 
 
-def found(tree, kind: str) -> list[tuple]:
+def _sizes_beyond(material: Material, size: str, way: str) -> list[str]:
+    """The sizes smaller, or larger, than *size* in the first table that lists it, the nearest
+    first.
+    """
+    for table in material.tables.values():
+        order = list(table.order("size")) if "size" in table.keys else []
+        if size in order:
+            i = order.index(size)
+            return order[:i][::-1] if way == "smaller" else order[i + 1 :]
+    return []
+
+
+def found(tree: object, kind: str) -> list[Tree]:
     """Every node of one kind in a parsed line."""
     if not isinstance(tree, tuple):
         return []
-    return ([tree] if tree[:1] == (kind,) else []) + [x for n in tree for x in found(n, kind)]
+    own = [tree] if tree[:1] == (kind,) else []
+    return own + [node for part in tree for node in found(part, kind)]
 
 
-def unless(d: Mapping, way: int) -> str:
+def unless(rule: Mapping, way: int) -> str:
     """What comes of it where its conditions are not told."""
-    if "when" not in d:
+    if "when" not in rule:
         return ""
     return {
         1: "Where its conditions are not told, the answer is: cannot tell.",
@@ -210,184 +234,250 @@ def unless(d: Mapping, way: int) -> str:
     }.get(way, "")
 
 
+# ---- amounts in lines and sentences --------------------------------------------------------------
+
+
+class Amount(NamedTuple):
+    """A number with a unit, in a line or a sentence."""
+
+    measure: Any  # the dimension of its unit; "size" for a gauge
+    size: Any  # in base units; a gauge as it is called
+    text: str  # as written
+
+    @property
+    def compared(self) -> tuple[Any, Any]:
+        """What makes two amounts the same, however they are written."""
+        return self.measure, self.size
+
+
+# Words of two letters and less are no units in a sentence: "in" and "a" are words there.
+_SPELLED = sorted([*UNITS, *POINTS, *(w for w in WRITTEN if len(w) > 2)], key=len, reverse=True)
 _AMOUNT = re.compile(
     r"(?<![\w.§-])((?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?)\s?("
-    + "|".join(
-        re.escape(u)
-        for u in sorted(
-            [*UNITS, *POINTS, *(w for w in WRITTEN if len(w) > 2)], key=len, reverse=True
-        )
-        if u not in ("count", "date")
-    )
+    + "|".join(re.escape(unit) for unit in _SPELLED if unit not in ("count", "date"))
     + r"|kcmil|AWG)(?![\w²³°/])"
 )
 
 
-def amounts(text) -> list[tuple]:
-    """(what it measures, how much, as written) of every number with a unit in a line or a
-    sentence.
-    """
-    out = []
-    for m in _AMOUNT.finditer(straight(str(text))):
-        unit = m[2] if m[2] in ("AWG", "kcmil") else unit_of(m[2])
-        q = Fraction(m[1].replace(",", ""))
-        out.append(
-            ("size", f"{q} {unit}", m[0])
-            if unit in ("AWG", "kcmil")
-            else (dimension(unit), Fraction(to_base(q, unit)), m[0])
-        )
-    return out
+def amounts(text: object) -> list[Amount]:
+    """Every number with a unit in a line or a sentence."""
+    return [_amount(match) for match in _AMOUNT.finditer(straight(str(text)))]
 
 
-def stale_amounts(says, old, new) -> list[str]:
+def _amount(match: re.Match[str]) -> Amount:
+    number = Fraction(match[1].replace(",", ""))
+    if match[2] in ("AWG", "kcmil"):
+        return Amount("size", f"{number} {match[2]}", match[0])
+    # the pattern finds no other words than those of units
+    unit = unit_of(match[2]) or match[2]
+    return Amount(dimension(unit), Fraction(to_base(number, unit)), match[0])
+
+
+def stale_amounts(says: object, old: Iterable[object], new: Iterable[object]) -> list[str]:
     """The amounts of a sentence that stood in the old lines and stand in the new ones no longer, as
     the sentence has them.
     """
-    stays = {a[:2] for t in new for a in amounts(t)}
-    gone = {a[:2] for t in old for a in amounts(t)} - stays
-    return [a[2] for a in amounts(says) if a[:2] in gone]
+    stays = {a.compared for line in new for a in amounts(line)}
+    gone = {a.compared for line in old for a in amounts(line)} - stays
+    return [a.text for a in amounts(says) if a.compared in gone]
 
 
-def strange_amounts(says, lines) -> list[str]:
+def strange_amounts(says: object, lines: Iterable[object]) -> list[str]:
     """The amounts of a sentence that its lines should have and do not: others of the same measure
     are there.
     """
-    there = [a[:2] for t in lines for a in amounts(t)]
-    measured = {a[0] for a in there}
-    return [a[2] for a in amounts(says) if a[0] in measured and a[:2] not in there]
+    there = {a.compared for line in lines for a in amounts(line)}
+    measured = {measure for measure, _ in there}
+    return [a.text for a in amounts(says) if a.measure in measured and a.compared not in there]
 
 
-def role(m: Material, d: Mapping, deep: int = 0) -> int:
-    """1 where the rule demands, -1 where it forgives, 0 where neither can be said."""
-    if any(v in d for v in JUDGING):
-        return 1 if "exception to" not in d else 0
-    if any(v in d for v in FILLING) or "exception to" not in d or deep > 9:
-        return 0
-    ways = {
-        role(m, m.rules.get(str(t)) or m.gone[str(t)], deep + 1)
-        for t in as_list(d["exception to"])
-        if str(t) in m.rules or str(t) in m.gone
-    }
-    return -ways.pop() if len(ways) == 1 else 0
+# ---- which way it goes ---------------------------------------------------------------------------
 
 
-def direction(m: Material, d: Mapping, path: tuple, old: str, new: str) -> str:
-    """Which way a changed line goes, where that can be told from the line alone."""
-    try:
-        a, b = parse_line(old, "cond"), parse_line(new, "cond")
-    except Fault:
-        return CHANGES
-    way = _harder(a, b)
-    if way is None or path[0] not in (*JUDGING, "when"):
-        return CHANGES
-    if path[0] == "must not":
-        way = -way
-    sign = role(m, d)
-    if path[0] == "when":
-        way = -way * sign
-    elif sign == 0:
-        return CHANGES
+def as_direction(way: int) -> str:
+    """In a word what asks more (1), asks less (-1), or can be said to do neither (0)."""
     return {1: STRICTER, -1: LAXER}.get(way, CHANGES)
 
 
-def _harder(a, b) -> int | None:
-    """1 where condition *b* is harder to meet than *a*, -1 where easier, None where it cannot be
-    told.
+def role(material: Material, rule: Mapping, deep: int = 0) -> int:
+    """1 where the rule demands, -1 where it forgives, 0 where neither can be said."""
+    if any(verb in rule for verb in JUDGING):
+        return 1 if "exception to" not in rule else 0
+    if any(verb in rule for verb in FILLING) or "exception to" not in rule or deep > 9:
+        return 0
+    targets = [
+        material.rules.get(name) or material.gone[name]
+        for name in map(str, as_list(rule["exception to"]))
+        if name in material.rules or name in material.gone
+    ]
+    ways = {role(material, target, deep + 1) for target in targets}
+    return -ways.pop() if len(ways) == 1 else 0
+
+
+def direction(material: Material, rule: Mapping, path: tuple[Any, ...], old: str, new: str) -> str:
+    """Which way a changed line goes, where that can be told from the line alone."""
+    try:
+        before, after = parse_line(old, "cond"), parse_line(new, "cond")
+    except Fault:
+        return CHANGES
+    key = path[0]
+    way = _harder(before, after)
+    if way is None or key not in (*JUDGING, "when"):
+        return CHANGES
+    sign = role(material, rule)
+    if key == "when":
+        # a condition harder to meet lets a demand hold in fewer places
+        return as_direction(-way * sign)
+    if sign == 0:
+        return CHANGES
+    return as_direction(-way if key == "must not" else way)
+
+
+_AT_LEAST, _AT_MOST = (">=", ">"), ("<=", "<")
+# To change one sign into another between the same sides: the border itself goes or comes.
+_HARDER_SIGN = {(">=", ">"): 1, (">", ">="): -1, ("<=", "<"): 1, ("<", "<="): -1}
+
+
+def _harder(old: Tree, new: Tree) -> int | None:
+    """1 where condition *new* is harder to meet than *old*, -1 where easier, None where it cannot
+    be told.
     """
-    if a[0] == b[0] == "cmp" and a[1] == b[1] and a[1] in (">=", ">", "<=", "<"):
-        up = 1 if a[1] in (">=", ">") else -1
-        if a[2] == b[2] and (way := _grows(a[3], b[3])):
-            return up * way
-        if a[3] == b[3] and (way := _grows(a[2], b[2])):
-            return -up * way
-    if a[0] == b[0] == "cmp" and a[2:] == b[2:]:
-        return {(">=", ">"): 1, (">", ">="): -1, ("<=", "<"): 1, ("<", "<="): -1}.get((a[1], b[1]))
-    if a[0] == b[0] == "is" and a[1:3] == b[1:3]:
-        more, fewer = set(a[3]) < set(b[3]), set(b[3]) < set(a[3])
-        return None if not (more or fewer) else (-1 if more != bool(a[1]) else 1)
+    if old[0] == new[0] == "cmp":
+        return _harder_comparison(old, new)
+    if old[0] == new[0] == "is" and old[1:3] == new[1:3]:
+        return _harder_choice(bool(old[1]), set(old[3]), set(new[3]))
     return None
 
 
-def _grows(a, b) -> int | None:
-    """1 where formula *b* is never smaller than *a* (nothing in them is negative), -1 where never
-    larger, None where it cannot be told.
+def _harder_comparison(old: Tree, new: Tree) -> int | None:
+    """The same of two comparisons: ("cmp", sign, left, right)."""
+    if old[1] == new[1] and old[1] in (*_AT_LEAST, *_AT_MOST):
+        up = 1 if old[1] in _AT_LEAST else -1
+        right = _grows(old[3], new[3]) if old[2] == new[2] else None
+        if right:
+            return up * right
+        left = _grows(old[2], new[2]) if old[3] == new[3] else None
+        if left:
+            return -up * left
+    return _HARDER_SIGN.get((old[1], new[1])) if old[2:] == new[2:] else None
+
+
+def _harder_choice(negated: bool, old: set[str], new: set[str]) -> int | None:
+    """The same of a fact that is, or is not, one of several words: of more words it is easier to be
+    one.
     """
-    if a[0] == b[0] == "num":
-        if a[2] == "date" or b[2] == "date":
-            return (b[1] > a[1]) - (b[1] < a[1]) if a[2] == b[2] else None
-        if dimension(a[2] or "count") != dimension(b[2] or "count"):
-            return None
-        x, y = (Fraction(to_base(Fraction(n[1]), n[2] or "count")) for n in (a, b))
-        return (y > x) - (y < x)
-    if a[0] == b[0] == "bin" and a[1] == b[1]:
-        if a[2] == b[2] and (way := _grows(a[3], b[3])):
-            return way if a[1] in "+×" else -way if a[1] in "-÷" else None
-        if a[3] == b[3] and (way := _grows(a[2], b[2])):
-            return way
+    if old < new:
+        return 1 if negated else -1
+    if new < old:
+        return -1 if negated else 1
+    return None
+
+
+def _grows(old: Tree, new: Tree) -> int | None:
+    """1 where formula *new* is never smaller than *old* (nothing in them is negative), -1 where
+    never larger, None where it cannot be told.
+    """
+    if old[0] == new[0] == "num":
+        return _greater_number(old, new)
+    if old[0] == new[0] == "bin" and old[1] == new[1]:
+        operand = _operand_grows(old, new)
+        if operand:
+            return operand
     # the larger of two is no smaller for one of them being larger
-    if a[0] == b[0] in ("most", "least") and len(a[1]) == len(b[1]):
-        moved = [(x, y) for x, y in zip(a[1], b[1]) if x != y]
+    if old[0] == new[0] in ("most", "least") and len(old[1]) == len(new[1]):
+        moved = [(x, y) for x, y in zip(old[1], new[1], strict=True) if x != y]
         if len(moved) == 1:
             return _grows(*moved[0])
-    if way := _made_more(a, b):
-        return way
-    return -way if (way := _made_more(b, a)) else None
+    return _made_more(old, new) or -_made_more(new, old) or None
 
 
-def _made_more(a, b) -> int:
-    """1 where *b* is *a* with something added that cannot make it smaller, -1 where it cannot make
-    it larger, 0 otherwise.
+def _greater_number(old: Tree, new: Tree) -> int | None:
+    """The same of two numbers: ("num", number, unit)."""
+    if "date" in (old[2], new[2]):
+        return (new[1] > old[1]) - (new[1] < old[1]) if old[2] == new[2] else None
+    if dimension(old[2] or "count") != dimension(new[2] or "count"):
+        return None
+    before, after = _in_base(old), _in_base(new)
+    return (after > before) - (after < before)
+
+
+def _in_base(number: Tree) -> Fraction:
+    return Fraction(to_base(Fraction(number[1]), number[2] or "count"))
+
+
+def _operand_grows(old: Tree, new: Tree) -> int | None:
+    """The same of two formulas with the same sign in the middle, ("bin", sign, left, right), of
+    which one side is the same.
+    """
+    right = _grows(old[3], new[3]) if old[2] == new[2] else None
+    if right:
+        return {"+": right, "×": right, "-": -right, "÷": -right}.get(old[1])
+    return _grows(old[2], new[2]) if old[3] == new[3] else None
+
+
+def _made_more(old: Tree, new: Tree) -> int:
+    """1 where *new* is *old* with something added that cannot make it smaller, -1 where it cannot
+    make it larger, 0 otherwise.
 
     What may be negative (a difference) is no larger for being multiplied, and a constant alone is
     known to be more than nothing.
     """
-    if b[0] in ("most", "least") and a in b[1]:
-        return 1 if b[0] == "most" else -1
-    if b[0] != "bin":
+    if new[0] in ("most", "least") and old in new[1]:
+        return 1 if new[0] == "most" else -1
+    if new[0] != "bin":
         return 0
-    op, x, y = b[1:]
-    if op in "+×" and y == a:
-        x, y = y, x
-    if x != a or y[0] != "num" or y[2] == "date":
+    sign, base, by = new[1:]
+    if sign in ("+", "×") and by == old:
+        base, by = by, base
+    if base != old or by[0] != "num" or by[2] == "date" or _in_base(by) <= 0:
         return 0
-    n = Fraction(to_base(Fraction(y[1]), y[2] or "count"))
-    if op in "+-":
-        return 0 if y[2] in POINTS or n <= 0 else 1 if op == "+" else -1
-    if op not in "×÷" or dimension(y[2] or "count") or n <= 0 or _takes_away(a):
-        return 0
-    return ((n > 1) - (n < 1)) * (1 if op == "×" else -1)
+    more = _more_by(sign, by, old)
+    return more if sign in ("+", "×") else -more
 
 
-def _takes_away(tree) -> bool:
+def _more_by(sign: str, by: Tree, old: Tree) -> int:
+    """1 where it makes *old* larger to add the number *by*, or to multiply by it; -1 where that
+    makes it smaller.
+    """
+    if sign in ("+", "-"):
+        # a temperature is a point, and no amount that is added
+        return 0 if by[2] in POINTS else 1
+    if sign in ("×", "÷") and not dimension(by[2] or "count") and not _takes_away(old):
+        return (_in_base(by) > 1) - (_in_base(by) < 1)
+    return 0
+
+
+def _takes_away(tree: Tree) -> bool:
     """Whether something is taken away in a formula, so that it may be negative."""
-    return any(n[1] in "-±" for n in found(tree, "bin"))
+    return any(node[1] in "-±" for node in found(tree, "bin"))
 
 
-def keys_text(t: Table, want: dict) -> str:
-    return ", ".join(f"{k} {t.show(k, v)}" for k, v in want.items())
+# ---- rows of tables ------------------------------------------------------------------------------
 
 
-def row_text(t: Table, i: int) -> str:
-    return keys_text(t, {k: t.rows[i][k] for k in t.keys})
+def keys_text(table: Table, want: dict[str, Any]) -> str:
+    """Keys of a row with their values, as a person says them."""
+    return ", ".join(f"{key} {table.show(key, value)}" for key, value in want.items())
 
 
-def serves(t: Table, i: int) -> str:
+def row_text(table: Table, i: int) -> str:
+    """A row by its keys."""
+    return keys_text(table, {key: table.rows[i][key] for key in table.keys})
+
+
+def serves(table: Table, i: int) -> str:
     """Which keys a row answers where a look-up goes between rows: 60 A serves over 40 A up to 60
     A.
     """
-    key = next((k for k, (how, _) in t.keys.items() if how != "exact"), None)
+    key = next((k for k, (how, _) in table.keys.items() if how != "exact"), None)
     if key is None:
         return ""
-    before, after = t.neighbours(t.rows[i])
-    up = t.keys[key][0] == "next row up"
+    row = table.rows[i]
+    before, after = table.neighbours(row)
+    up = table.keys[key][0] == "next row up"
+    here = table.show(key, row[key])
     if up and before is not None:
-        return (
-            f" That row serves everything over {t.show(key, before[key])} up to"
-            f" {t.show(key, t.rows[i][key])}."
-        )
+        return f" That row serves everything over {table.show(key, before[key])} up to {here}."
     if not up and after is not None:
-        return (
-            f" That row serves everything from {t.show(key, t.rows[i][key])} to below"
-            f" {t.show(key, after[key])}."
-        )
+        return f" That row serves everything from {here} to below {table.show(key, after[key])}."
     return ""

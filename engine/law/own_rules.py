@@ -2,185 +2,240 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import Any
+
 from ..basics.errors import Fault, Place, suggest
 from ..basics.reading import Items, Mapping, Text, place_of
 from ..language.knowledge import Material
 from ..language.rules import FILLING, MEANT
-from ..language.words import as_list
-from .edits import NEW_RULE, Edit, words
+from ..language.words import Words, as_list
+from .edits import NEW_RULE, Edit, copy_of, words
 from .meanings import lines_of, listed, paths, strange_amounts
 
 
-def as_rule(e: Edit) -> Mapping:
-    d = Mapping()
-    d.at = e.at
-    d[Text("rule", e.at)] = Text(e.target, place_of(e.d[e.verb], e.at))
-    for k, v in e.d.items():
-        if k in NEW_RULE or k == "examples":
-            d[k] = in_signs(v) if k in MEANT else v
-    d[Text("local", e.at)] = Text(e.cite, e.at)
-    d[Text("because", e.at)] = Text(str(e.d.get("reason", "")), e.at)
-    if isinstance(d.get("examples"), list):
-        d["examples"] = [
-            x for x in d["examples"] if not (isinstance(x, dict) and ("rule" in x or "job" in x))
+def as_rule(edit: Edit) -> Mapping:
+    """The rule that an `add` or a `replace` writes, as a file of rules would say it."""
+    rule = Mapping()
+    rule.at = edit.at
+    rule[Text("rule", edit.at)] = Text(edit.target, place_of(edit.d[edit.verb], edit.at))
+    for key, said in edit.d.items():
+        if key in NEW_RULE or key == "examples":
+            rule[key] = in_signs(said) if key in MEANT else said
+    rule[Text("local", edit.at)] = Text(edit.cite, edit.at)
+    rule[Text("because", edit.at)] = Text(str(edit.d.get("reason", "")), edit.at)
+    if isinstance(rule.get("examples"), list):
+        # those that name a rule or a job are about what the edit does elsewhere
+        rule["examples"] = [
+            example
+            for example in rule["examples"]
+            if not (isinstance(example, dict) and ("rule" in example or "job" in example))
         ]
-    return d
+    return rule
 
 
-def in_signs(v):
+def in_signs(said: Any) -> Any:
     """Lines as a clerk writes them, in the signs of the grammar."""
-    if isinstance(v, (dict, list)):
-        out = (
-            type(v)((k, in_signs(x)) for k, x in v.items())
-            if isinstance(v, dict)
-            else type(v)(in_signs(x) for x in v)
-        )
-        if hasattr(v, "__dict__"):
-            out.__dict__.update(v.__dict__)
-        return out
-    return v if (plain := words(v)) == v else Text(plain, place_of(v))
+    if isinstance(said, dict):
+        return _placed_as(said, type(said)((key, in_signs(x)) for key, x in said.items()))
+    if isinstance(said, list):
+        return _placed_as(said, type(said)(in_signs(x) for x in said))
+    plain = words(said)
+    return said if plain == said else Text(plain, place_of(said))
 
 
-def seen_through(m: Material, e: Edit, d: Mapping) -> None:
-    """See that a rule a pack writes cannot do in silence what nobody would mean by it."""
-    if e.pack.layer == "belief":
+def _placed_as(said: Any, out: Any) -> Any:
+    """*out*, standing where *said* does."""
+    if hasattr(said, "__dict__"):
+        out.__dict__.update(said.__dict__)
+    return out
+
+
+def seen_through(material: Material, edit: Edit, rule: Mapping) -> None:
+    """See that a rule a pack writes cannot do in silence what nobody would mean by it.
+
+    Raises:
+        Fault: it gives what people are asked, refers for ever, is an exception that gives another
+            value, or its sentence has another amount than its lines.
+    """
+    # what somebody wrongly holds may do all of that
+    if edit.pack.layer == "belief":
         return
-    kind = m.words.kinds.get(str(d.get("about")))
-    for verb in ("gives", "reckons"):
-        for fact in d.get(verb) or () if isinstance(d.get(verb), dict) and kind else ():
-            w = kind.words.get(str(fact))
-            if w is not None and w.ask and str(e.d.get("counts as", "")) != "yes":
-                raise Fault(
-                    "counts-as",
-                    place_of(fact, e.at),
-                    f'{e.target} makes "{fact}" so without anyone looking, and it is what people'
-                    f' are asked ("{w.ask}")',
-                    "to demand it write must:; where it is meant to be so by this rule, add counts"
-                    " as: yes",
-                )
-    if "refers" in d and not any(
-        w.ask
-        for t in lines_of(d)
-        for path in paths(t)
-        for n in path
-        for k in m.words.kinds.values()
-        if (w := k.words.get(n))
-    ):
+    _see_asked_is_not_given(material, edit, rule)
+    _see_refers_can_end(material, edit, rule)
+    if edit.verb == "add":
+        _see_exception_gives_nothing(material, edit, rule)
+    says_its_lines(edit, rule.get("says", ""), lines_of(rule))
+
+
+def _see_asked_is_not_given(material: Material, edit: Edit, rule: Mapping) -> None:
+    """See that a rule does not answer a question to a person, unless the edit says that it may."""
+    kind = material.words.kinds.get(str(rule.get("about")))
+    if kind is None or str(edit.d.get("counts as", "")) == "yes":
+        return
+    given = [rule[verb] for verb in ("gives", "reckons") if isinstance(rule.get(verb), dict)]
+    for fact in (fact for facts in given for fact in facts):
+        word = kind.words.get(str(fact))
+        if word is not None and word.ask:
+            raise Fault(
+                "counts-as",
+                place_of(fact, edit.at),
+                f'{edit.target} makes "{fact}" so without anyone looking, and it is what people'
+                f' are asked ("{word.ask}")',
+                "to demand it write must:; where it is meant to be so by this rule, add counts"
+                " as: yes",
+            )
+
+
+def _see_refers_can_end(material: Material, edit: Edit, rule: Mapping) -> None:
+    """See that a rule which refuses to conclude hangs on something a person can answer."""
+    if "refers" not in rule:
+        return
+    read = {name for line in lines_of(rule) for path in paths(line) for name in path}
+    if not _somebody_is_asked(material.words, read):
         raise Fault(
             "refers-for-ever",
-            place_of(d["refers"], e.at),
-            f"nobody can answer {e.target}: it names no fact that a person is asked, and would say"
-            " cannot tell for ever",
+            place_of(rule["refers"], edit.at),
+            f"nobody can answer {edit.target}: it names no fact that a person is asked, and would"
+            " say cannot tell for ever",
             "add when: with the fact that settles it, as in when: not photo; or write must: and"
             " that fact",
         )
+
+
+def _somebody_is_asked(vocabulary: Words, names: Iterable[str]) -> bool:
+    """Whether one of *names* is a fact, of whatever kind of thing, that a person is asked."""
+    asked = {w.name for kind in vocabulary.kinds.values() for w in kind.words.values() if w.ask}
+    return not asked.isdisjoint(names)
+
+
+def _see_exception_gives_nothing(material: Material, edit: Edit, rule: Mapping) -> None:
+    """See that no exception gives another value than the rule it sets aside."""
     laxer = [
-        str(t)
-        for t in as_list(d.get("exception to"))
-        if str(t) in m.rules and any(v in m.rules[str(t)] for v in FILLING)
+        name
+        for name in map(str, as_list(rule.get("exception to")))
+        if name in material.rules and any(verb in material.rules[name] for verb in FILLING)
     ]
-    if e.verb == "add" and laxer and any(v in d for v in FILLING):
+    if laxer and any(verb in rule for verb in FILLING):
         raise Fault(
             "exception-gives",
-            place_of(d["exception to"], e.at),
-            f"{e.target} gives another value than {laxer[0]}, and an exception is earned: where its"
-            f" conditions are not told, the value of {laxer[0]} would stand",
+            place_of(rule["exception to"], edit.at),
+            f"{edit.target} gives another value than {laxer[0]}, and an exception is earned: where"
+            f" its conditions are not told, the value of {laxer[0]} would stand",
             f"write instead of: {laxer[0]}; then nothing is concluded where they are not told",
         )
-    says_its_lines(e, d.get("says", ""), lines_of(d))
 
 
-def says_its_lines(e: Edit, says, lines: list) -> None:
-    """See that the sentence a pack writes has the amounts of its lines."""
-    if e.pack.layer != "belief" and (strange := strange_amounts(says, lines)):
+def says_its_lines(edit: Edit, says: object, lines: list[str]) -> None:
+    """See that the sentence a pack writes has the amounts of its lines.
+
+    Raises:
+        Fault: it has another.
+    """
+    # a wrong sentence may go with a wrong belief
+    if edit.pack.layer == "belief":
+        return
+    strange = strange_amounts(says, lines)
+    if strange:
         raise Fault(
             "says-other",
-            place_of(says, e.at),
+            place_of(says, edit.at),
             f'the sentence has "{strange[0]}", and the lines have not: {" / ".join(lines)}',
             "write one amount in both",
         )
 
 
-def in_the_place_of(m: Material, e: Edit, d: Mapping) -> str:
-    """Take the place of other rules where the conditions of *d* are so, and let nothing follow
+def in_the_place_of(material: Material, edit: Edit, rule: Mapping) -> str:
+    """Take the place of other rules where the conditions of *rule* are so, and let nothing follow
     where that is not told.
+
+    Raises:
+        Fault: it cannot stand in the place of one of them.
     """
-    names = [str(t) for t in as_list(e.d.get("instead of"))]
-    for t in names:
-        at = place_of(e.d["instead of"], e.at)
-        if t == e.target:
-            raise Fault(
-                "instead-of-itself",
-                at,
-                f"{t} cannot stand in its own place",
-                "write instead of: and the rule that gives way to it, or leave it out",
-            )
-        if t not in m.rules:
-            raise Fault(
-                "no-such-rule",
-                at,
-                f'{e.target} stands in the place of "{t}", and there is no such rule',
-                suggest(t, m.rules),
-            )
-        old = m.rules[t]
-        if str(old.get("about")) != str(d.get("about")):
-            raise Fault(
-                "exception-kind",
-                at,
-                f"{e.target} is about {d.get('about')}, and {t} about {old.get('about')}",
-                "a rule stands in the place of one about the same kind of thing",
-            )
-        if not d.get("when"):
-            raise Fault(
-                "edit-lacks",
-                e.at,
-                f'{e.target} stands in the place of {t}, and does not say "when:"',
-                f"add when:; to do so everywhere, write replace: {t}",
-            )
-        if "manufacturer" in old:
-            raise Fault(
-                "maker-limit",
-                at,
-                f"{e.target} stands in the place of {t}, which is a manufacturer's limit",
-                "an ordinance may be stricter than the manufacturer, never laxer",
-            )
-        after = Mapping(old)
-        after.__dict__.update(old.__dict__)
-        after["when"] = list_of(
-            [*as_list(old.get("when")), _denied(as_list(d["when"]), place_of(d["when"], e.at))],
-            e.at,
-        )
-        m.rules[t] = after
+    names = [str(name) for name in as_list(edit.d.get("instead of"))]
+    for name in names:
+        _see_can_give_way(material, edit, rule, name)
+        old = material.rules[name]
+        after = copy_of(old)
+        denied = _denied(as_list(rule["when"]), place_of(rule["when"], edit.at))
+        after["when"] = list_of([*as_list(old.get("when")), denied], edit.at)
+        material.rules[name] = after
+    if not names:
+        return ""
     return (
         f" in the place of {listed(names)}: where it is not told which holds, nothing is concluded"
-        if names
-        else ""
     )
 
 
-def _denied(when: list, at: Place):
+def _see_can_give_way(material: Material, edit: Edit, rule: Mapping, name: str) -> None:
+    """See that the rule called *name* can give way to *rule*."""
+    at = place_of(edit.d["instead of"], edit.at)
+    if name == edit.target:
+        raise Fault(
+            "instead-of-itself",
+            at,
+            f"{name} cannot stand in its own place",
+            "write instead of: and the rule that gives way to it, or leave it out",
+        )
+    if name not in material.rules:
+        raise Fault(
+            "no-such-rule",
+            at,
+            f'{edit.target} stands in the place of "{name}", and there is no such rule',
+            suggest(name, material.rules),
+        )
+    old = material.rules[name]
+    if str(old.get("about")) != str(rule.get("about")):
+        raise Fault(
+            "exception-kind",
+            at,
+            f"{edit.target} is about {rule.get('about')}, and {name} about {old.get('about')}",
+            "a rule stands in the place of one about the same kind of thing",
+        )
+    if not rule.get("when"):
+        raise Fault(
+            "edit-lacks",
+            edit.at,
+            f'{edit.target} stands in the place of {name}, and does not say "when:"',
+            f"add when:; to do so everywhere, write replace: {name}",
+        )
+    if "manufacturer" in old:
+        raise Fault(
+            "maker-limit",
+            at,
+            f"{edit.target} stands in the place of {name}, which is a manufacturer's limit",
+            "an ordinance may be stricter than the manufacturer, never laxer",
+        )
+
+
+def _denied(when: list, at: Place) -> Mapping | Text:
     """A condition that holds where not all of *when* do."""
-
-    def no(c):
-        if isinstance(c, dict):
-            key, parts = next(iter(c.items()))
-            return both(
-                [no(p) for p in as_list(parts)], "all of" if str(key) == "any of" else "any of"
-            )
-        return Text(f"not {c}", place_of(c, at))
-
-    def both(said: list, key: str):
-        if len(said) == 1:
-            return said[0]
-        out = Mapping({Text(key, at): list_of(said, at)})
-        out.at = at
-        return out
-
-    return both([no(c) for c in when], "any of")
+    return _junction([_not_so(condition, at) for condition in when], "any of", at)
 
 
-def list_of(v: list, at: Place) -> Items:
-    out = Items(v)
+def _not_so(condition: Any, at: Place) -> Mapping | Text:
+    """A condition that holds where *condition* does not: of a junction each part, and the other
+    word.
+    """
+    if isinstance(condition, dict):
+        key, parts = next(iter(condition.items()))
+        other = "all of" if str(key) == "any of" else "any of"
+        return _junction([_not_so(part, at) for part in as_list(parts)], other, at)
+    return Text(f"not {condition}", place_of(condition, at))
+
+
+def _junction(said: list[Mapping | Text], key: str, at: Place) -> Mapping | Text:
+    """Several conditions as one."""
+    if len(said) == 1:
+        return said[0]
+    out = Mapping({Text(key, at): list_of(said, at)})
+    out.at = at
+    return out
+
+
+def list_of(said: list, at: Place) -> Items:
+    """A list of our own making that stands *at* a place."""
+    out = Items(said)
     out.at = at
     return out
 

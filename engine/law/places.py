@@ -5,12 +5,12 @@ edition it names.
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
-from ..basics.reading import decode, place_of, read_bytes, read_yaml
+from ..basics.reading import Mapping, decode, place_of, read_bytes, read_yaml
 from ..basics.units import day
 from ..language.knowledge import KB
 from ..language.rules import EDITIONS
@@ -34,7 +34,7 @@ class InForce:
         edition_from: str,
         date: str | None = None,
         place: str = "",
-        packs: list | None = None,
+        packs: list[Pack] | None = None,
     ) -> None:
         self.edition, self.date, self.place = edition, date, place
         self.edition_from = edition_from  # told | asked for | place
@@ -71,12 +71,14 @@ def shelves() -> list[Path]:
     ]
 
 
-def known_packs() -> dict:
-    """Every pack on the shelves by its name; only the heads are read. Raises Faults for a head that
-    is faulty.
+def known_packs() -> dict[str, Pack]:
+    """Every pack on the shelves by its name; only the heads are read.
 
     A folder of jobs asks with each of them: while the files are as they were, their heads are not
     read again.
+
+    Raises:
+        Faults: a head is faulty.
     """
     from copy import copy  # a job that names no place needs none
 
@@ -93,20 +95,23 @@ def known_packs() -> dict:
     return {name: copy(pack) for name, pack in _KNOWN[now].items()}
 
 
-_KNOWN: dict[tuple, dict] = {}  # the state of the files -> the packs whose heads they are
+# the state of the files -> the packs whose heads they are
+_KNOWN: dict[tuple, dict[str, Pack]] = {}
 
 
 def _state(path: Path) -> tuple:
     """What tells that a file is as it was."""
     try:
-        s = path.stat()
+        state = path.stat()
     except OSError:  # its head says why it cannot be read
         return path, None
-    return path, s.st_size, s.st_ino, s.st_mtime_ns, s.st_ctime_ns
+    return path, state.st_size, state.st_ino, state.st_mtime_ns, state.st_ctime_ns
 
 
-def _heads(paths: list[Path]) -> dict:
-    faults, out = Collector(), {}
+def _heads(paths: list[Path]) -> dict[str, Pack]:
+    """The packs whose heads are in *paths*, by name."""
+    faults = Collector()
+    out: dict[str, Pack] = {}
     for path in paths:
         with faults.catching():
             pack = head_of(path.parent, faults)
@@ -126,21 +131,25 @@ def _heads(paths: list[Path]) -> dict:
     return out
 
 
-def head_of(folder: Path, faults: Collector):
-    """The head of the pack in *folder*."""
+def head_of(folder: Path, faults: Collector) -> Pack:
+    """The head of the pack in *folder*; what is wrong in it is noted.
+
+    Raises:
+        Fault: there is none.
+    """
     from .library import read_head, shown_name
 
     path = folder / "pack.yaml"
     name = shown_name(path)
     body = read_yaml(decode(read_bytes(path, name), name), name)
-    if not isinstance(body, dict) or "pack" not in body:
+    if not isinstance(body, Mapping) or "pack" not in body:
         raise Fault(
             "no-pack-head",
             Place(name),
             "this file does not say which pack it is",
             "add pack: and its name",
         )
-    head = type(body)((k, v) for k, v in body.items() if k not in ("edits", "words"))
+    head = Mapping((k, v) for k, v in body.items() if k not in ("edits", "words"))
     head.at = place_of(body)
     return read_head(head, folder, faults)
 
@@ -179,15 +188,7 @@ def in_force(
     )
     if place and not got.has_place:
         got.notes.append(_no_pack_for(place, known))
-    if date is None and any(pack.layer for pack in got.packs):
-        who = " and ".join(pack.where for pack in got.packs if pack.layer)
-        faults.add(
-            "permit-date-unknown",
-            here,
-            f"what is in force in {who} hangs on the date of the permit, and the job does not"
-            " tell it",
-            "write permit date: 2025-09-02",
-        )
+    _see_date(got, here, faults)
     if not edition:
         _edition(got, told, here, job, faults)
     if got.edition and got.edition not in EDITIONS:
@@ -204,6 +205,19 @@ def in_force(
             " over from 2023."
         )
     return got
+
+
+def _see_date(got: InForce, here: Place, faults: Collector) -> None:
+    """Note that the date of the permit is missing, where a pack's law hangs on it."""
+    lawful = [pack.where for pack in got.packs if pack.layer]
+    if got.date is None and lawful:
+        faults.add(
+            "permit-date-unknown",
+            here,
+            f"what is in force in {' and '.join(lawful)} hangs on the date of the permit, and the"
+            " job does not tell it",
+            "write permit date: 2025-09-02",
+        )
 
 
 def _unsaid(text: object) -> bool:
@@ -231,29 +245,35 @@ def _packs_chosen(
     job: dict, asked: Sequence[str | Path], place: str, here: Place, faults: Collector
 ) -> tuple[list[Pack], dict[str, Pack]]:
     """The packs that are named and those of the place with what they lie within; and all known."""
-    named = [*asked, *(as_list(job.get("packs")) if not asked else ())]
-    if wrong := [one for one in named if not isinstance(one, (str, Path))]:
-        faults.add(
-            "job-form",
-            place_of(job["packs"], place_of(wrong[0], here)),
-            '"packs" names packs',
-            "write packs: [name of a pack]",
-        )
-        named = [one for one in named if one not in wrong]
+    named = list(asked) or _packs_named(job, here, faults)
     known = known_packs() if place or any(not Path(one).is_dir() for one in named) else {}
     chosen: dict[str, Pack] = {}
     for one in named:
         with faults.catching():
             pack = known.get(str(one)) or _in_folder(one, known, faults)
             chosen[pack.name] = pack
-    for pack in known.values() if place else ():
-        if place.strip().lower() in pack.names:
-            chosen |= {link.name: link for link in chain_of(pack, known, faults)}
+    here_too = [pack for pack in known.values() if place and place.strip().lower() in pack.names]
+    for pack in here_too:
+        chosen |= {link.name: link for link in chain_of(pack, known, faults)}
     if chosen and not faults.items:
         from .library import nest
 
         nest(list(chosen.values()))
     return list(chosen.values()), known
+
+
+def _packs_named(job: dict, here: Place, faults: Collector) -> list[str]:
+    """The packs that a job names."""
+    named = as_list(job.get("packs"))
+    wrong = [one for one in named if not isinstance(one, str)]
+    if wrong:
+        faults.add(
+            "job-form",
+            place_of(job["packs"], place_of(wrong[0], here)),
+            '"packs" names packs',
+            "write packs: [name of a pack]",
+        )
+    return [one for one in named if isinstance(one, str)]
 
 
 def _no_pack_for(place: str, known: dict[str, Pack]) -> str:
@@ -270,90 +290,95 @@ def _no_pack_for(place: str, known: dict[str, Pack]) -> str:
     )
 
 
-def with_all_above(packs) -> tuple[Path, ...]:
+def with_all_above(packs: Iterable[str | Path]) -> tuple[Path, ...]:
     """The folders of *packs* (names or folders) and of what they lie within, lowest first, whatever
-    the day. Raises Faults.
+    the day.
+
+    Raises:
+        Faults: one of them is not there, or lies within what it cannot.
     """
     from .library import nest
 
-    faults, known, chosen = Collector(), known_packs(), {}
-    for p in packs:
+    faults, known = Collector(), known_packs()
+    chosen: dict[str, Pack] = {}
+    for named in packs:
         with faults.catching():
-            chosen.update(
-                (link.name, link)
-                for link in chain_of(
-                    known.get(str(p)) or _in_folder(p, known, faults), known, faults
-                )
-            )
+            pack = known.get(str(named)) or _in_folder(named, known, faults)
+            chosen |= {link.name: link for link in chain_of(pack, known, faults)}
     faults.stop()
     nest(list(chosen.values()))
-    return tuple(p.folder for p in sorted(chosen.values(), key=lambda p: (p.rank, p.name)))
+    ordered = sorted(chosen.values(), key=lambda pack: (pack.rank, pack.name))
+    return tuple(pack.folder for pack in ordered)
 
 
-def _in_folder(p, known: dict, faults: Collector):
+def _in_folder(named: str | Path, known: dict[str, Pack], faults: Collector) -> Pack:
+    """The pack in the folder that is *named*."""
     from .library import Pack
 
-    path = Path(p)
+    path = Path(named)
+    if path.is_dir() and (path / "pack.yaml").is_file():
+        return head_of(path, faults)
     if path.is_dir():
-        return (
-            head_of(path, faults)
-            if (path / "pack.yaml").is_file()
-            else Pack(path.name, path, {}, Place(str(p)))
-        )
-    raise Fault(
-        "no-such-pack",
-        place_of(p, Place(str(p))),
-        f'"{p}" is '
-        + (
-            "a file, and a pack is a folder"
-            if path.exists()
-            else "no folder and no pack on the shelf"
-        ),
-        suggest(str(p), known) if known and not path.exists() else "name the folder of a pack",
-    )
+        # its head may be in a file of another name; it is read with the rest
+        return Pack(path.name, path, Mapping(), Place(str(named)))
+    what = "no folder and no pack on the shelf"
+    todo = suggest(str(named), known) if known else "name the folder of a pack"
+    if path.exists():
+        what, todo = "a file, and a pack is a folder", "name the folder of a pack"
+    raise Fault("no-such-pack", place_of(named, Place(str(named))), f'"{named}" is {what}', todo)
 
 
-def chain_of(p, known: dict, faults: Collector) -> list:
-    """*p* and the packs it lies within, the nearest first."""
-    from .library import LAYERS
-
-    out = [p]
+def chain_of(pack: Pack, known: dict[str, Pack], faults: Collector) -> list[Pack]:
+    """*pack* and the packs it lies within, the nearest first; where the chain breaks off, a fault
+    is noted.
+    """
+    out = [pack]
     while inside := str(out[-1].head.get("within", "")):
-        parent = known.get(inside) or next(
-            (o for o in known.values() if inside.strip().lower() in o.names), None
-        )
-        if parent is None:
+        inner, outer = out[-1], known.get(inside) or _called(inside, known)
+        if outer is None:
             faults.add(
                 "no-such-pack",
-                place_of(out[-1].head["within"], out[-1].at),
+                place_of(inner.head["within"], inner.at),
                 f'"{inside}" is no pack on the shelf',
                 suggest(inside, known),
             )
             break
-        if parent in out:
+        if outer in out:
             faults.add(
                 "within-circle",
-                out[-1].at,
-                f"{out[-1].name} lies within {parent.name}, which lies within it",
+                inner.at,
+                f"{inner.name} lies within {outer.name}, which lies within it",
                 "let one of them lie within nothing",
             )
             break
-        p = out[-1]
-        if (
-            p.layer in LAYERS
-            and parent.layer in LAYERS
-            and LAYERS.index(parent.layer) > LAYERS.index(p.layer)
-        ):
-            faults.add(
-                "within-layer",
-                place_of(p.head["within"], p.at),
-                f"{p.name} is the law of {a_noun(p.layer)}, and lies within {parent.name}, the law"
-                f" of {a_noun(parent.layer)}, which applies after it",
-                "a pack lies within one of its own layer or of one before it: " + ", ".join(LAYERS),
-            )
+        if not _may_lie_within(inner, outer, faults):
             break
-        out.append(parent)
+        out.append(outer)
     return out
+
+
+def _called(place: str, known: dict[str, Pack]) -> Pack | None:
+    """The pack of a place, by any of its names."""
+    name = place.strip().lower()
+    return next((pack for pack in known.values() if name in pack.names), None)
+
+
+def _may_lie_within(inner: Pack, outer: Pack, faults: Collector) -> bool:
+    """See that a pack lies within none that is applied after it."""
+    from .library import LAYERS
+
+    if inner.layer not in LAYERS or outer.layer not in LAYERS:
+        return True
+    if LAYERS.index(outer.layer) <= LAYERS.index(inner.layer):
+        return True
+    faults.add(
+        "within-layer",
+        place_of(inner.head["within"], inner.at),
+        f"{inner.name} is the law of {a_noun(inner.layer)}, and lies within {outer.name}, the law"
+        f" of {a_noun(outer.layer)}, which applies after it",
+        "a pack lies within one of its own layer or of one before it: " + ", ".join(LAYERS),
+    )
+    return False
 
 
 def _edition(got: InForce, told: dict, here: Place, job: dict, faults: Collector) -> None:
@@ -431,11 +456,10 @@ def _choice_of_editions(
 
 
 def _places() -> str:
-    from ..basics.errors import Faults as _F
-
+    """The places that have a pack, where they can be told."""
     try:
-        names = sorted(p.where for p in known_packs().values() if p.place)
-    except _F:
+        names = sorted(pack.where for pack in known_packs().values() if pack.place)
+    except Faults:
         return ""
     return f" (places known here: {', '.join(names)})" if names else ""
 

@@ -10,15 +10,17 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TypeAlias
 
 from ..answering.amended import as_plain
 from ..basics.errors import Collector
-from ..basics.reading import digest
+from ..basics.reading import Mapping, digest
 from ..checking.examples import came_out, in_edition
 from ..language.entries import Entry, entries, entry, plain_entry
 from ..language.knowledge import Knowledge
+from ..language.rules import Rule
 from ..language.words import as_list
-from ..law.edits import Edit
+from ..law.edits import Edit, withdrawn_by
 from ..law.library import Library, Pack
 from ..law.meanings import said_back
 from ..law.own_rules import as_rule
@@ -40,6 +42,10 @@ class Link:
     anchor: str = ""
 
 
+# A paragraph, an item of a list or a cell of a table: text and links in their order.
+Parts: TypeAlias = list[str | Link]
+
+
 @dataclass
 class Heading:
     text: str
@@ -49,9 +55,9 @@ class Heading:
 
 @dataclass
 class Words:
-    """A paragraph: text and links in their order."""
+    """A paragraph."""
 
-    parts: list[str | Link]
+    parts: Parts
     strong: bool = False
 
 
@@ -64,9 +70,9 @@ class Lines:
 
 @dataclass
 class Items:
-    """A list, each item text and links."""
+    """A list."""
 
-    items: list[list[str | Link]]
+    items: list[Parts]
 
 
 @dataclass
@@ -75,15 +81,18 @@ class Grid:
 
     caption: str
     header: list[str]
-    rows: list[list[list[str | Link]]]
+    rows: list[list[Parts]]
     lead: int = 1
+
+
+Block: TypeAlias = Heading | Words | Lines | Items | Grid
 
 
 @dataclass
 class Page:
     key: tuple[str, str]  # its kind ("" for an index) and its name
     title: str
-    blocks: list = field(default_factory=list)
+    blocks: list[Block] = field(default_factory=list)
 
 
 @dataclass
@@ -94,31 +103,38 @@ class Book:
 
 
 class _Maker:
+    """Makes the pages of a book."""
+
     def __init__(self, library: Library, k: Knowledge, force: InForce, shelf: list[Pack]) -> None:
         self.k, self.force, self.library = k, force, library
         # those in force; of a book of the base alone, all there are
-        self.packs = [p for p in library.packs[1:]] or shelf
-        done = {(e.pack.name, e.number): e for es in k.trail.values() for e in es}
-        self.edits = [done.get((e.pack.name, e.number), e) for p in self.packs for e in p.edits]
-        gone = {("rule", i): d for i, d in k.gone.items()}
-        self.items = {key: d for key, d in sorted({**gone, **entries(k)}.items())}
+        self.packs = library.packs[1:] or shelf
+        done = {(e.pack.name, e.number): e for edits in k.trail.values() for e in edits}
+        # as they were carried out, where they were
+        self.edits: list[Edit] = [
+            done.get((edit.pack.name, edit.number), edit)
+            for pack in self.packs
+            for edit in pack.edits
+        ]
+        gone = {("rule", name): d for name, d in k.gone.items()}
+        self.items = dict(sorted({**gone, **entries(k)}.items()))
         self.behind: dict[str, list[Edit]] = {}
-        for e in self.edits:
-            if not force.packs and force.date is None or self.holds(e):
-                for name in dict.fromkeys([e.target, *self.touched(e)]):
-                    self.behind.setdefault(name, []).append(e)
+        of_all = not force.packs and force.date is None
+        for edit in self.edits:
+            if of_all or self.holds(edit):
+                for name in dict.fromkeys([edit.target, *self.touched(edit)]):
+                    self.behind.setdefault(name, []).append(edit)
 
-    def holds(self, e: Edit) -> bool:
-        return e.holds_on(self.force.date)
+    def holds(self, edit: Edit) -> bool:
+        return edit.holds_on(self.force.date)
 
     @staticmethod
-    def touched(e: Edit) -> list[str]:
+    def touched(edit: Edit) -> list[str]:
         """The rules that a rule which is added stands in the place of, or is an exception to."""
-        return (
-            [str(t) for key in ("instead of", "exception to") for t in as_list(e.d.get(key))]
-            if e.verb == "add"
-            else []
-        )
+        if edit.verb != "add":
+            return []
+        keys = ("instead of", "exception to")
+        return [str(name) for key in keys for name in as_list(edit.d.get(key))]
 
     # ---- links
     def to(self, kind: str, name: str) -> str | Link:
@@ -126,184 +142,202 @@ class _Maker:
         return Link(name, (kind, name)) if (kind, name) in self.items else name
 
     def any(self, name: str) -> str | Link:
-        return next(
-            (
-                Link(name, (kind, name))
-                for kind in ("rule", "table", "value")
-                if (kind, name) in self.items
-            ),
-            name,
-        )
+        """The name of a rule, a table or a value, leading to its page where it has one."""
+        kinds = (kind for kind in ("rule", "table", "value") if (kind, name) in self.items)
+        kind = next(kinds, None)
+        return Link(name, (kind, name)) if kind else name
 
     # ---- pages
     def page(self, kind: str, name: str) -> Page:
-        e = entry(self.k, kind, name)
-        b: list = [Words([e.says], strong=True)] if e.says else []
-        b.append(
-            Words(
-                [f"A {kind}" + (f" about {e.about}" if e.about else "") + f". {self.standing(e)}"]
+        """The page of a rule, a table or a value, from what it says to where it is written."""
+        item = entry(self.k, kind, name)
+        about = f" about {item.about}" if item.about else ""
+        blocks: list[Block] = []
+        if item.says:
+            blocks.append(Words([item.says], strong=True))
+        blocks.append(Words([f"A {kind}{about}. {self.standing(item)}"]))
+        blocks += [Heading("Source"), *self.source(item)]
+        blocks += self.prose(item)
+        if item.lines:
+            blocks += [Heading("As written"), Lines(item.lines)]
+        blocks += self.rows(item)
+        blocks += self.exceptions(item)
+        blocks += self.reads(item)
+        blocks += self.readers(item)
+        if item.examples or kind == "rule":
+            blocks += [Heading("Examples"), *self.examples(item)]
+        blocks += [Heading("Amendments"), *self.amendments(name)]
+        blocks += [Heading("Where it is written"), Words([item.written])]
+        return Page((kind, name), name, blocks)
+
+    def standing(self, item: Entry) -> str:
+        """Whether it is in force, and if not, since when it is gone."""
+        if item.kind != "rule" or item.in_force:
+            cited = self.k.section(item.name)
+            section = f" as {cited}" if cited and item.sections else ""
+            return f"In force in {self.k.edition}{section}."
+        by = withdrawn_by(self.k, item.name)
+        if by is not None:
+            return f"Not in force here: withdrawn by {by.cite} ({by.pack.where})."
+        return f"Not in force in {self.k.edition}."
+
+    @staticmethod
+    def source(item: Entry) -> list[Block]:
+        """The sections by edition, the other sources, what was checked against what."""
+        out: list[Block] = []
+        if item.sections:
+            out.append(
+                Grid(
+                    "Sections by edition; each holds until the next that is listed",
+                    ["Edition", "Section"],
+                    [[[edition], [section]] for edition, section in item.sections],
+                )
             )
-        )
-        b += [Heading("Source"), *self.source(e)]
+        if item.sources:
+            out.append(Items([[f"{layer}: {text}"] for layer, text in item.sources]))
+        if item.proof:
+            out.append(Items([[f"{label}: {text}"] for label, text in item.proof]))
+        return out
+
+    @staticmethod
+    def prose(item: Entry) -> list[Block]:
+        """Why it is so, what it never does, what is unsure, what a reader should know."""
+        out: list[Block] = []
+        said = dict(item.prose)
         for key, title in (
             ("because", "Why"),
             ("limits", "What it never does"),
             ("doubt", "Doubt"),
             ("notes", "Notes"),
         ):
-            if text := dict(e.prose).get(key):
-                b += [Heading(title), Words([text])]
-        if e.lines:
-            b += [Heading("As written"), Lines(e.lines)]
-        if e.rows:
-            b += [
-                Heading("Rows"),
-                *(Words([f"{label[0].upper()}{label[1:]}: {text}."]) for label, text in e.facts),
-                Grid(
-                    f"{name}: {e.says}",
-                    [*e.keys, *e.columns],
-                    [[[c] for c in row] for row in e.rows],
-                    len(e.keys),
-                ),
-            ]
-        if e.sets_aside or e.set_aside:
-            b.append(Heading("Exceptions"))
-            b += (
-                [Words(["It sets aside:"]), Items([[self.to("rule", t)] for t in e.sets_aside])]
-                if e.sets_aside
-                else []
-            )
-            b += (
-                [
-                    Words(["It is set aside by:"]),
-                    Items([[self.to("rule", by), f": {said}"] for by, said in e.set_aside]),
-                ]
-                if e.set_aside
-                else []
-            )
-        if e.tables or e.values:
-            b += [
-                Heading("Reads"),
-                Items(
-                    [
-                        [f"{kind} ", self.to(kind, n)]
-                        for kind, names in (("table", e.tables), ("value", e.values))
-                        for n in names
-                    ]
-                ),
-            ]
-        if kind != "rule" and e.read_by:
-            b += [
-                Heading("Read by"),
-                Items(
-                    [
-                        [self.to("rule", n), ": " + str(self.items["rule", n].get("says", ""))]
-                        for n in e.read_by
-                    ]
-                ),
-            ]
-        if e.examples or kind == "rule":
-            b += [Heading("Examples"), *self.examples(e)]
-        b += [Heading("Amendments"), *self.amendments(name)]
-        return Page((kind, name), name, [*b, Heading("Where it is written"), Words([e.written])])
-
-    def standing(self, e: Entry) -> str:
-        if e.kind != "rule" or e.in_force:
-            cited = self.k.section(e.name)
-            return f"In force in {self.k.edition}" + (
-                f" as {cited}." if cited and e.sections else "."
-            )
-        by = self.k.withdrawn.get(e.name)
-        return (
-            f"Not in force here: withdrawn by {by.cite} ({by.pack.where})."
-            if by
-            else f"Not in force in {self.k.edition}."
-        )
-
-    @staticmethod
-    def source(e: Entry) -> list:
-        out: list = []
-        if e.sections:
-            out.append(
-                Grid(
-                    "Sections by edition; each holds until the next that is listed",
-                    ["Edition", "Section"],
-                    [[[edition], [section]] for edition, section in e.sections],
-                )
-            )
-        if e.sources:
-            out.append(Items([[f"{layer}: {text}"] for layer, text in e.sources]))
-        if e.proof:
-            out.append(Items([[f"{label}: {text}"] for label, text in e.proof]))
+            if said.get(key):
+                out += [Heading(title), Words([said[key]])]
         return out
 
-    def examples(self, e: Entry) -> list:
-        if not e.examples:
-            return [Words(["None are written."])]
-        r, rows = self.k.rules.get(e.name), []
-        said = [
-            x for x in as_list(self.items[e.kind, e.name].get("examples")) if isinstance(x, dict)
+    @staticmethod
+    def rows(item: Entry) -> list[Block]:
+        """The rows of a table, under what is to be known of them all."""
+        if not item.rows:
+            return []
+        return [
+            Heading("Rows"),
+            *(Words([f"{label[0].upper()}{label[1:]}: {text}."]) for label, text in item.facts),
+            Grid(
+                f"{item.name}: {item.says}",
+                [*item.keys, *item.columns],
+                [[[cell] for cell in row] for row in item.rows],
+                len(item.keys),
+            ),
         ]
-        more = (
-            [
-                x
-                for o in self.behind.get(e.name, ())
-                if self.holds(o) and o.target == e.name and o.verb not in ("add", "replace")
-                for x in as_list(o.d.get("examples"))
-                if isinstance(x, dict) and "job" not in x and x.get("rule", e.name) == e.name
+
+    def exceptions(self, item: Entry) -> list[Block]:
+        """What it sets aside, and what sets it aside."""
+        out: list[Block] = []
+        if item.sets_aside:
+            names: list[Parts] = [[self.to("rule", name)] for name in item.sets_aside]
+            out += [Words(["It sets aside:"]), Items(names)]
+        if item.set_aside:
+            by: list[Parts] = [
+                [self.to("rule", name), f": {said}"] for name, said in item.set_aside
             ]
-            if r
-            else []
-        )
-        texts = [*e.examples, *plain_entry("rule", e.name, {"examples": more}).examples]
-        for n, (x, (given, then)) in enumerate(zip([*said, *more], texts), 1):
-            if r is None:
-                got = (
-                    "not run: the rule is withdrawn here"
-                    if e.name in self.k.gone
-                    else f"not run: the rule is not in force in {self.k.edition}"
-                )
-            elif not in_edition(self.k, x):
-                got = "not run: it speaks of another edition"
-            elif lost := [str(i) for i in as_list(x.get("sets aside")) if str(i) in self.k.gone]:
-                got = f"not run: {' and '.join(lost)} is withdrawn here"
-            else:
-                got = " / ".join(came_out(self.k, r, x))
-            rows.append([[str(n)], [given], [then], [got]])
+            out += [Words(["It is set aside by:"]), Items(by)]
+        return [Heading("Exceptions"), *out] if out else []
+
+    def reads(self, item: Entry) -> list[Block]:
+        """The tables and values that it reads."""
+        items: list[Parts] = [["table ", self.to("table", name)] for name in item.tables]
+        items += [["value ", self.to("value", name)] for name in item.values]
+        return [Heading("Reads"), Items(items)] if items else []
+
+    def readers(self, item: Entry) -> list[Block]:
+        """The rules that read a table or a value."""
+        if item.kind == "rule" or not item.read_by:
+            return []
+        items: list[Parts] = [
+            [self.to("rule", name), ": " + str(self.items["rule", name].get("says", ""))]
+            for name in item.read_by
+        ]
+        return [Heading("Read by"), Items(items)]
+
+    def examples(self, item: Entry) -> list[Block]:
+        """The examples of a rule, and of the edits that changed it, each with what comes out."""
+        if not item.examples:
+            return [Words(["None are written."])]
+        said = [
+            x
+            for x in as_list(self.items[item.kind, item.name].get("examples"))
+            if isinstance(x, dict)
+        ]
+        rule = self.k.rules.get(item.name)
+        more = self.examples_of_edits(item.name) if rule else []
+        texts = [
+            *item.examples,
+            *plain_entry("rule", item.name, Mapping({"examples": more})).examples,
+        ]
+        rows: list[list[Parts]] = []
+        # what has no text of its own is left out at the end
+        for example, (given, then) in zip([*said, *more], texts, strict=False):
+            got = self.came_out(item.name, rule, example)
+            rows.append([[str(len(rows) + 1)], [given], [then], [got]])
         return [
             Grid(
-                f"Examples of {e.name} as they come out in {self.k.edition}",
+                f"Examples of {item.name} as they come out in {self.k.edition}",
                 ["No.", "Given", "Expected", "Comes out"],
                 rows,
             )
         ]
 
-    def amendments(self, name: str) -> list:
+    def examples_of_edits(self, name: str) -> list[dict]:
+        """The examples of edits of a rule that say how this rule comes out."""
+        edits = [
+            edit
+            for edit in self.behind.get(name, ())
+            if self.holds(edit) and edit.target == name and edit.verb not in ("add", "replace")
+        ]
+        return [
+            x
+            for edit in edits
+            for x in as_list(edit.d.get("examples"))
+            if isinstance(x, dict) and "job" not in x and x.get("rule", name) == name
+        ]
+
+    def came_out(self, name: str, rule: Rule | None, example: dict) -> str:
+        """What comes out of an example of the rule called *name*, or why it was not run."""
+        if rule is None and name in self.k.gone:
+            return "not run: the rule is withdrawn here"
+        if rule is None:
+            return f"not run: the rule is not in force in {self.k.edition}"
+        if not in_edition(self.k, example):
+            return "not run: it speaks of another edition"
+        aside = [str(other) for other in as_list(example.get("sets aside"))]
+        lost = [other for other in aside if other in self.k.gone]
+        if lost:
+            return f"not run: {' and '.join(lost)} is withdrawn here"
+        return " / ".join(came_out(self.k, rule, example))
+
+    def amendments(self, name: str) -> list[Block]:
+        """What packs change in a rule, a table or a value."""
         found = self.behind.get(name, ())
+        if not found and self.force.packs:
+            return [Words(["None in force here."])]
         if not found:
-            return [
-                Words(
-                    [
-                        (
-                            "None in force here."
-                            if self.force.packs
-                            else "No pack on the shelf changes it."
-                        )
-                    ]
-                )
-            ]
-        rows = [
+            return [Words(["No pack on the shelf changes it."])]
+        rows: list[list[Parts]] = [
             [
-                [e.pack.where],
+                [edit.pack.where],
                 [
-                    Link(f"{e.verb} {e.target}", ("pack", e.pack.name), f"edit-{e.number}"),
-                    f": {self.meaning(e)}",
+                    Link(
+                        f"{edit.verb} {edit.target}",
+                        ("pack", edit.pack.name),
+                        f"edit-{edit.number}",
+                    ),
+                    f": {self.meaning(edit)}",
                 ],
-                [e.cite],
-                [e.window() or "on every day"],
-                [str(e.d.get("reason", ""))],
+                [edit.cite],
+                [edit.window() or "on every day"],
+                [str(edit.d.get("reason", ""))],
             ]
-            for e in found
+            for edit in found
         ]
         return [
             Grid(
@@ -313,81 +347,61 @@ class _Maker:
             )
         ]
 
-    def meaning(self, e: Edit) -> str:
+    def meaning(self, edit: Edit) -> str:
         """What an edit means: as it was carried out here, or as its writer kept it."""
-        if e.done.get("says") and e.done.get("direction"):
-            return said_back(e)
-        return (
-            str(e.d.get("meaning") or e.d.get("says") or e.d.get("reason", ""))
-            if isinstance(e.d.get("says", ""), str)
-            else str(e.d.get("meaning", ""))
-        )
+        if edit.done.get("says") and edit.done.get("direction"):
+            return said_back(edit)
+        kept, says = edit.d.get("meaning"), edit.d.get("says", "")
+        # sentences by rule are of no use without the edit's effect
+        if not isinstance(says, str):
+            return str(edit.d.get("meaning", ""))
+        return str(kept or says or edit.d.get("reason", ""))
 
-    def pack(self, p: Pack) -> Page:
-        said = [
-            (k, str(p.head.get(k, "")))
-            for k in ("authority", "cite", "layer", "place", "within", "choice", "says", "notes")
-        ]
-        b: list = [
-            Words([p.title], strong=True),
+    def pack(self, pack: Pack) -> Page:
+        """The page of a pack: its head, the editions it adopts, its edits one by one."""
+        keys = ("authority", "cite", "layer", "place", "within", "choice", "says", "notes")
+        head: list[Parts] = [[f"{key}: {pack.head[key]}"] for key in keys if pack.head.get(key)]
+        for window in pack.adopts:
+            days = f"from {window.start}" if window.start else "of any day"
+            days += f", before {window.end}" if window.end else ""
+            head.append([f"has NEC {window.edition} in force for permits {days}"])
+        blocks: list[Block] = [Words([pack.title], strong=True), Items(head)]
+        for edit in self.edits:
+            if edit.pack.name == pack.name:
+                blocks += self.edit(edit)
+        return Page(("pack", pack.name), pack.title, blocks)
+
+    def edit(self, edit: Edit) -> list[Block]:
+        """One edit on the page of its pack."""
+        has_page = edit.verb != "add" or ("rule", edit.target) in self.items
+        days = f"for permits {edit.window() or 'of every day'}"
+        if self.force.date and self.holds(edit):
+            days += "; in force"
+        elif self.force.date:
+            days += f"; not in force on {self.force.date}"
+        out: list[Block] = [
+            Heading(f"{edit.number}. {edit.verb} {edit.target}", 2, f"edit-{edit.number}"),
+            Words([self.any(edit.target) if has_page else edit.target, f": {self.meaning(edit)}"]),
             Items(
-                [[f"{k}: {v}"] for k, v in said if v]
-                + [
-                    [
-                        f"has NEC {w.edition} in force for permits "
-                        + (f"from {w.start}" if w.start else "of any day")
-                        + (f", before {w.end}" if w.end else "")
-                    ]
-                    for w in p.adopts
+                [
+                    [f"ordinance: {edit.cite}"],
+                    [f"reason: {as_plain(edit)['reason']}"],
+                    [days],
+                    [f"written at {edit.at}"],
                 ]
             ),
         ]
-        for e in (e for e in self.edits if e.pack.name == p.name):
-            plain = as_plain(e)
-            b += [
-                Heading(f"{e.number}. {e.verb} {e.target}", 2, f"edit-{e.number}"),
-                Words(
-                    [
-                        (
-                            self.any(e.target)
-                            if e.verb != "add" or ("rule", e.target) in self.items
-                            else e.target
-                        ),
-                        f": {self.meaning(e)}",
-                    ]
-                ),
-            ]
-            b.append(
-                Items(
-                    [
-                        [f"ordinance: {e.cite}"],
-                        [f"reason: {plain['reason']}"],
-                        [
-                            f"for permits {e.window() or 'of every day'}"
-                            + (
-                                ""
-                                if not self.force.date
-                                else (
-                                    "; in force"
-                                    if self.holds(e)
-                                    else f"; not in force on {self.force.date}"
-                                )
-                            )
-                        ],
-                        [f"written at {e.at}"],
-                    ]
-                )
-            )
-            if e.verb in ("add", "replace"):
-                b.append(Lines(plain_entry("rule", e.target, as_rule(e)).lines))
-        return Page(("pack", p.name), p.title, b)
+        if edit.verb in ("add", "replace"):
+            out.append(Lines(plain_entry("rule", edit.target, as_rule(edit)).lines))
+        return out
 
     # ---- indexes
     def index(self, title: str, law: str) -> Page:
-        b: list = [
+        """The first page: every rule under its chapter, every table, value and pack."""
+        blocks: list[Block] = [
             Words([law], strong=True),
             Words([CAUTION]),
-            *(Words([n]) for n in self.force.notes),
+            *(Words([note]) for note in self.force.notes),
             Words([Link("By section of the code", SECTIONS)]),
         ]
         groups: dict[tuple[str, str], list[str]] = {}
@@ -396,76 +410,64 @@ class _Maker:
                 groups.setdefault(chapter(self.items[kind, name].at[0]), []).append(name)
         last = ""
         for (group, sub), names in sorted(groups.items()):
-            b += [Heading(group)] if group != last else []
+            if group != last:
+                blocks.append(Heading(group))
             last = group
-            b += [Heading(sub, 3), Items([self.line("rule", n) for n in names])]
+            blocks += [Heading(sub, 3), Items([self.line("rule", name) for name in names])]
         for kind, heading in (("table", "Tables"), ("value", "Values")):
-            b += [Heading(heading), Items([self.line(kind, n) for k, n in self.items if k == kind])]
+            lines = [self.line(kind, name) for k, name in self.items if k == kind]
+            blocks += [Heading(heading), Items(lines)]
         if self.packs:
-            b += [
-                Heading("Packs"),
-                Items([[Link(p.title, ("pack", p.name)), f": {p.where}"] for p in self.packs]),
+            packs: list[Parts] = [
+                [Link(pack.title, ("pack", pack.name)), f": {pack.where}"] for pack in self.packs
             ]
-        return Page(INDEX, title, b)
+            blocks += [Heading("Packs"), Items(packs)]
+        return Page(INDEX, title, blocks)
 
-    def line(self, kind: str, name: str) -> list[str | Link]:
-        d = self.items[kind, name]
-        section = "" if kind == "rule" and name not in self.k.rules else self.k.section(name)
-        return [
-            self.to(kind, name),
-            (
-                f" ({section})"
-                if section
-                else " (not in force)"
-                if kind == "rule" and name not in self.k.rules
-                else ""
-            )
-            + f": {d.get('says', '')}",
-        ]
+    def line(self, kind: str, name: str) -> Parts:
+        """A rule, a table or a value in one line of the index."""
+        note = ""
+        if kind == "rule" and name not in self.k.rules:
+            note = " (not in force)"
+        elif self.k.section(name):
+            note = f" ({self.k.section(name)})"
+        return [self.to(kind, name), f"{note}: {self.items[kind, name].get('says', '')}"]
 
     def sections(self) -> Page:
-        found: dict[str, dict[str, list]] = {}
+        """The second index: what each section of the code stands behind."""
+        found: dict[str, dict[str, list[tuple[str, str]]]] = {}
         for kind, name in self.items:
-            d = self.items[kind, name]
-            if kind == "rule" and name not in self.k.rules:
-                continue
-            section = self.k.section(name)
-            for s in (
-                parted(section)
-                if isinstance(d.get("code"), dict)
-                else [
-                    next(
-                        (f"{k}: {d[k]}" for k in ("manufacturer", "local", "practice") if k in d),
-                        "",
-                    )
-                ]
-            ):
-                found.setdefault(
-                    article(s) if isinstance(d.get("code"), dict) else "Other sources", {}
-                ).setdefault(s, []).append((kind, name))
-        b: list = [
+            if kind != "rule" or name in self.k.rules:
+                for heading, section in self.cited(kind, name):
+                    found.setdefault(heading, {}).setdefault(section, []).append((kind, name))
+        blocks: list[Block] = [
             Words([f"Every section of NEC {self.k.edition} that a rule, a table or a value names."])
         ]
-        for head in sorted(found, key=natural):
-            b += [
-                Heading(head),
-                Items(
-                    [
-                        [
-                            f"{s}: ",
-                            *(
-                                x
-                                for n, (kind, name) in enumerate(things)
-                                for x in ([", "] if n else []) + [self.to(kind, name)]
-                            ),
-                        ]
-                        for s, things in sorted(
-                            found[head].items(), key=lambda x: (natural(x[0]), x[0])
-                        )
-                    ]
-                ),
-            ]
-        return Page(SECTIONS, "By section of the code", b)
+        for heading in sorted(found, key=natural):
+            behind = found[heading]
+            ordered = sorted(behind, key=lambda section: (natural(section), section))
+            items = [self.section_line(section, behind[section]) for section in ordered]
+            blocks += [Heading(heading), Items(items)]
+        return Page(SECTIONS, "By section of the code", blocks)
+
+    def cited(self, kind: str, name: str) -> list[tuple[str, str]]:
+        """The sections that a thing cites, each under its heading; its other source, where it has
+        no section of the code.
+        """
+        d = self.items[kind, name]
+        if isinstance(d.get("code"), dict):
+            return [(article(section), section) for section in parted(self.k.section(name))]
+        sources = (f"{key}: {d[key]}" for key in ("manufacturer", "local", "practice") if key in d)
+        return [("Other sources", next(sources, ""))]
+
+    def section_line(self, section: str, things: list[tuple[str, str]]) -> Parts:
+        """A section with what it stands behind."""
+        out: Parts = [f"{section}: "]
+        for kind, name in things:
+            if len(out) > 1:
+                out.append(", ")
+            out.append(self.to(kind, name))
+        return out
 
 
 def chapter(file: str) -> tuple[str, str]:
@@ -507,20 +509,20 @@ def natural(text: str) -> list:
 
 
 def make_book(force: InForce) -> Book:
-    """The book of what is in force. Raises Faults with everything that is wrong in the packs.
+    """The book of what is in force. With packs it holds what they make of the base; of the base
+    alone, what every pack on the shelf would change.
 
-    With packs it holds what they make of the base; of the base alone, what every pack on the shelf
-    would change.
+    Raises:
+        Faults: everything that is wrong in the packs.
     """
     library = Library(force.folders)
     k = library.in_force(force.edition, force.date)
-    shelf = (
-        [] if force.packs else Library(tuple(p.folder for p in known_packs().values())).packs[1:]
-    )
+    shelf: list[Pack] = []
+    if not force.packs:
+        shelf = Library(tuple(pack.folder for pack in known_packs().values())).packs[1:]
     maker = _Maker(library, k, force, shelf)
-    where = " and ".join(
-        dict.fromkeys([*([force.place] if force.place else []), *(p.where for p in force.packs)])
-    )
+    places = [*([force.place] if force.place else []), *(pack.where for pack in force.packs)]
+    where = " and ".join(dict.fromkeys(places))
     law = (
         f"NEC {k.edition}"
         + (f", {where}" if where else "")
@@ -534,7 +536,7 @@ def make_book(force: InForce) -> Book:
         with faults.catching():
             book.pages.append(maker.page(kind, name))
     faults.stop()
-    book.pages += [maker.pack(p) for p in maker.packs]
+    book.pages += [maker.pack(pack) for pack in maker.packs]
     return book
 
 

@@ -9,9 +9,11 @@ read again, and is given out only where it says, at every place, what the file s
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
+from typing import Any
 
 from ..basics.errors import Fault, Place
-from ..basics.reading import long_texts, place_of, read_yaml
+from ..basics.reading import Text, long_texts, place_of, read_yaml
 
 INDENT = 2
 _DASH = re.compile(r"""- +(?=[^\s{\["'#|>-])""")  # of an item with keys
@@ -20,8 +22,11 @@ _WITH_BLANKS = re.compile(r"[|>]\d?\+\d?( +#.*)?(\n|$)")
 
 
 def in_form(text: str, name: str) -> str:
-    """*text* in form. Raises Fault or Faults where it cannot be read, or cannot be put in form
-    without another meaning.
+    """*text* in form.
+
+    Raises:
+        Fault: it cannot be put in form without another meaning.
+        Faults: it cannot be read.
     """
     said = read_yaml(text, name)
     text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
@@ -90,18 +95,20 @@ def _chunks(lines: list[str]) -> list[list[str]]:
 
 def _shifted(chunk: list[str]) -> list[str]:
     """An item whose keys stand two to the right of its dash."""
-    first = next((n for n, line in enumerate(chunk) if line.startswith("-")), None)
-    m = _DASH.match(chunk[first]) if first is not None else None
-    if m is None:
+    first = next((n for n, line in enumerate(chunk) if line.startswith("-")), len(chunk))
+    dash = _DASH.match(chunk[first]) if first < len(chunk) else None
+    if dash is None:
         return chunk
+    by = dash.end() - INDENT
 
     def left(line: str) -> str:
+        # a line with fewer blanks at its beginning loses those it has, and no letter
         return "\n".join(
-            part[min(m.end() - INDENT, len(part) - len(part.lstrip(" "))) :]
-            for part in line.split("\n")
+            part[min(by, len(part) - len(part.lstrip(" "))) :] for part in line.split("\n")
         )
 
-    return [*chunk[:first], "- " + left(chunk[first])[m.end() :], *map(left, chunk[first + 1 :])]
+    item = "- " + left(chunk[first])[dash.end() :]
+    return [*chunk[:first], item, *map(left, chunk[first + 1 :])]
 
 
 def _spaced(chunks: list[list[str]]) -> str:
@@ -109,37 +116,49 @@ def _spaced(chunks: list[list[str]]) -> str:
     where there was one.
     """
     out: list[str] = []
-    long = gap = (
-        False  # of the chunk before: is it an item of several lines, does a blank line end it
-    )
+    # of the chunk before: is it an item of several lines, does a blank line end it
+    long = gap = False
     for chunk in chunks:
-        body = [line for n, line in enumerate(chunk) if line or n and chunk[n - 1]]
-        if body[-1:] == [""]:
-            body.pop()
+        body = _with_single_blanks(chunk)
         if not body:
             gap = gap or len(chunk) > 1
             continue
-        item = [line for line in body if not line.startswith("#")]
-        many = bool(item) and item[0].startswith("-") and (len(item) > 1 or "\n" in item[0])
-        if out and (many or long or gap or chunk[0] == "") and not _WITH_BLANKS.search(out[-1]):
+        many = _is_long(body)
+        part = many or long or gap or chunk[0] == ""
+        if out and part and not _WITH_BLANKS.search(out[-1]):
             out.append("")
         out += body
         long, gap = many, chunk[-1] == ""
     return "\n".join(out)
 
 
-def _otherwise(a, b, at: Place) -> Place | None:
-    """The first place of *a*, which stands *at*, where *b* says or quotes something else; None
-    where they say the same.
+def _with_single_blanks(chunk: list[str]) -> list[str]:
+    """A chunk without blank lines at its ends, nor two of them together."""
+    body = [line for n, line in enumerate(chunk) if line or n and chunk[n - 1]]
+    return body[:-1] if body[-1:] == [""] else body
+
+
+def _is_long(body: list[str]) -> bool:
+    """Whether a chunk is an item of several lines, comments not counted."""
+    item = [line for line in body if not line.startswith("#")]
+    return bool(item) and item[0].startswith("-") and (len(item) > 1 or "\n" in item[0])
+
+
+def _otherwise(before: Any, after: Any, at: Place) -> Place | None:
+    """The first place of *before*, which stands *at*, where *after* says or quotes something else;
+    None where they say the same.
     """
-    at = place_of(a, at)
-    if isinstance(a, dict) and isinstance(b, dict) and list(a) == list(b):
-        return next(
-            (found for k, x in a.items() if (found := _otherwise(x, b[k], place_of(k, at)))), None
-        )
-    if isinstance(a, list) and isinstance(b, list) and len(a) == len(b):
-        return next((found for x, y in zip(a, b) if (found := _otherwise(x, y, at))), None)
-    return None if isinstance(a, str) and a == b and a.quoted == b.quoted else at
+    at = place_of(before, at)
+    parts: Iterable[tuple[Any, Any, Place]]
+    if isinstance(before, dict) and isinstance(after, dict) and list(before) == list(after):
+        parts = ((said, after[key], place_of(key, at)) for key, said in before.items())
+    elif isinstance(before, list) and isinstance(after, list) and len(before) == len(after):
+        parts = ((x, y, at) for x, y in zip(before, after, strict=True))
+    else:
+        same = isinstance(before, Text) and before == after and before.quoted == after.quoted
+        return None if same else at
+    found = (_otherwise(x, y, place) for x, y, place in parts)
+    return next((place for place in found if place is not None), None)
 
 
 __all__ = ["in_form"]

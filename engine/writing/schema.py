@@ -11,7 +11,8 @@ an editor that knows an older one reads it as well.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from typing import Any
 
 from ..basics.units import POINT, POINTS, UNITS, WRITTEN, dimension
 from ..checking.examples import KEYS as EXAMPLE_KEYS
@@ -38,7 +39,7 @@ from ..law.library import HEAD_KEYS, LAYERS, Library
 from ..running.job import NO, UNKNOWN, YES
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
-SCALAR = {"type": ["string", "number", "boolean"]}
+SCALAR: dict[str, Any] = {"type": ["string", "number", "boolean"]}
 DATE = r"\d{4}-\d{2}-\d{2}"
 LINE_OR_LIST = {"type": ["string", "number", "boolean", "array"], "items": SCALAR}
 NUMBER = (
@@ -348,7 +349,8 @@ def typed(words: Iterable[str]) -> list[dict]:
 def row_of(table: Table) -> dict:
     """A row of *table*, as people write sizes: 6 AWG, #6, 6 gauge, 250 MCM, 3/4 in."""
     order = list(table.order("size" if "size" in table.keys else next(iter(table.keys))))
-    forms, numbers = [], []
+    forms: list[str] = []
+    numbers: list[str] = []
     for size in order:
         m = re.fullmatch(r"(\d+(?:/0)?) (AWG|kcmil)", size)
         if m and m[2] == "AWG":
@@ -400,7 +402,7 @@ def job_schema(words: Words, tables: dict[str, Table], places: Iterable[str] = (
         defs[_slug("row", name)] = row_of(tables[name]) if name in tables else SCALAR
     for kind in words.kinds.values():
         defs[_slug(kind.name)] = _kind(kind, words, defs)
-    top = (
+    top: dict[str, Any] = (
         defs[_slug("job")]
         if "job" in words.kinds
         else {
@@ -490,95 +492,96 @@ def _keys(name: str) -> list[str]:
     )
 
 
-def _fact(kind: Kind, w: Word, others: list[str]) -> dict:
+def _fact(kind: Kind, word: Word, others: list[str]) -> dict:
     """The values of one fact, and what an editor shows about it."""
-    said = (
-        [w.ask]
-        if w.ask
-        else (
-            []
-            if w.part
-            else (
-                ["Seldom told: the rules work it out."]
-                if not w.back
-                else ["Found by the rules from what names it."]
-            )
+    about = {
+        "title": f"{word.name} of {a_noun(kind.name)}",
+        "description": " ".join(_said_of(word, others)),
+    }
+    if word.part or word.type[0] in ("ref", "many"):
+        return about | _things(word)
+    return about | _values(word)
+
+
+def _said_of(word: Word, others: list[str]) -> list[str]:
+    """What an editor shows about a fact: the question, where to look, what else it is called."""
+    said = []
+    if word.ask:
+        said.append(word.ask)
+    elif not word.part:
+        said.append(
+            "Found by the rules from what names it."
+            if word.back
+            else "Seldom told: the rules work it out."
         )
-    )
-    said += [f"Look: {w.look}."] if w.look else []
-    said += [f"Careful: {w.careful}"] if w.careful else []
-    said += (
-        [f"In {w.unit}, or another unit of the same measure."]
-        if w.unit and w.unit not in ("count", "date")
-        else ["As 2025-09-02."]
-        if w.unit == "date"
-        else []
-    )
-    said += [f"Usual: {w.usual.said}."] if w.usual else []
-    said += ["Also called " + ", ".join(others) + "."] if others else []
-    said += (
-        ["Also: " + ", ".join(f"{a} ({b})" for a, b in w.means.items()) + "."] if w.means else []
-    )
-    said += [f"Write {w.may_be} where somebody looked and there is none."] if w.may_be else []
-    out = {"title": f"{w.name} of {a_noun(kind.name)}", "description": " ".join(said)}
-    t = w.type
-    if w.part in ("many", "open") or t[0] == "many" and w.part:
-        return out | {
+    if word.look:
+        said.append(f"Look: {word.look}.")
+    if word.careful:
+        said.append(f"Careful: {word.careful}")
+    if word.unit == "date":
+        said.append("As 2025-09-02.")
+    elif word.unit and word.unit != "count":
+        said.append(f"In {word.unit}, or another unit of the same measure.")
+    if word.usual:
+        said.append(f"Usual: {word.usual.said}.")
+    if others:
+        said.append("Also called " + ", ".join(others) + ".")
+    if word.means:
+        said.append("Also: " + ", ".join(f"{a} ({b})" for a, b in word.means.items()) + ".")
+    if word.may_be:
+        said.append(f"Write {word.may_be} where somebody looked and there is none.")
+    return said
+
+
+def _things(word: Word) -> dict:
+    """The values of a part, a list of parts, or a link to other things by their names."""
+    if word.part in ("many", "open") or word.type[0] == "many" and word.part:
+        return {
             "type": ["object", "array", "string"],
             "propertyNames": _ref("name of a thing"),
-            "additionalProperties": _ref(t[1]),
-            "items": {"anyOf": [_ref(t[1]), {"const": "and more"}]},
+            "additionalProperties": _ref(word.type[1]),
+            "items": {"anyOf": [_ref(word.type[1]), {"const": "and more"}]},
             "pattern": whole(one_of(["none", *map(loosely, UNKNOWN)])),
         }
-    if w.part:
-        return out | {
-            "anyOf": [
-                _ref(t[1]),
-                *([{"const": "none"}] if w.part == "optional" else []),
-                {"enum": list(UNKNOWN)},
-            ]
-        }
-    if t[0] in ("ref", "many"):
-        return (
-            out
-            | {"type": ["string", "number", "boolean", "array"], "items": SCALAR}
-            | ({"minItems": 1, "maxItems": 1} if t[0] == "ref" else {})
-        )
-    own = {
-        "q": lambda: amount(t[2]),
-        "flag": lambda: _ref("yes or no"),
-        "choice": lambda: choice(t[1], w.means),
-        "row": lambda: _ref("row", t[1]),
-        "text": lambda: SCALAR,
-    }[t[0]]()
-    if t[0] == "text":
-        return out | own
+    if word.part:
+        none = [{"const": "none"}] if word.part == "optional" else []
+        return {"anyOf": [_ref(word.type[1]), *none, {"enum": list(UNKNOWN)}]}
+    only_one = {"minItems": 1, "maxItems": 1} if word.type[0] == "ref" else {}
+    return {"type": ["string", "number", "boolean", "array"], "items": SCALAR, **only_one}
+
+
+def _values(word: Word) -> dict:
+    """The values of a fact that is no thing: as people write them, that nobody knows, that there is
+    none.
+    """
+    sort = word.type[0]
+    if sort == "text":
+        return SCALAR
+    own = VALUES[sort](word)
     forms = own["anyOf"] if set(own) == {"anyOf"} else [own]
-    if t[0] == "q" and w.means:
-        forms = [*forms, {"enum": list(w.means)}, *typed(w.means)]
+    if sort == "q" and word.means:
+        forms = [*forms, {"enum": list(word.means)}, *typed(word.means)]
     forms = [*forms, _ref("unknown")]
-    if w.may_be:
-        forms += [
-            {"const": w.may_be},
-            {
-                "type": "string",
-                "pattern": whole(
-                    one_of(
-                        map(
-                            loosely,
-                            (
-                                w.may_be,
-                                "none",
-                                "no marking",
-                                "none found",
-                                "unmarked" if w.may_be == "not marked" else w.may_be,
-                            ),
-                        )
-                    )
-                ),
-            },
-        ]
-    return out | {"anyOf": forms}
+    return {"anyOf": forms + _none_found(word) if word.may_be else forms}
+
+
+# The values of each sort of fact.
+VALUES: dict[str, Callable[[Word], dict]] = {
+    "q": lambda word: amount(word.type[2]),
+    "flag": lambda word: _ref("yes or no"),
+    "choice": lambda word: choice(word.type[1], word.means),
+    "row": lambda word: _ref("row", word.type[1]),
+}
+
+
+def _none_found(word: Word) -> list[dict]:
+    """What is written where somebody looked and there is none."""
+    unmarked = "unmarked" if word.may_be == "not marked" else word.may_be
+    forms = (word.may_be, "none", "no marking", "none found", unmarked)
+    return [
+        {"const": word.may_be},
+        {"type": "string", "pattern": whole(one_of(map(loosely, forms)))},
+    ]
 
 
 # ---- packs ---------------------------------------------------------------------------------------
@@ -622,37 +625,7 @@ def pack_schema(library: Library, material: Material) -> dict:
     and edits.
     """
     words = library.words
-    kinds = {"enum": sorted(words.kinds)}
-    # whatever day they are in force
-    added = {e.target: e.d for p in library.packs for e in p.edits if e.verb == "add"}
-    named = {
-        "rule": _named({**added, **material.rules}),
-        "value": _named(material.values),
-        "table": _named({n: t.d for n, t in material.tables.items()}),
-    }
-    defs = {
-        **{f"name of a {k}": v for k, v in named.items()},
-        "condition": {"type": ["string", "number", "boolean", "object"], **JUNCTION},
-        "conditions": {
-            "type": ["string", "number", "boolean", "object", "array"],
-            "items": _ref("condition"),
-            **JUNCTION,
-        },
-        "answers": _closed(
-            {k: SCALAR for k in ANSWER_KEYS}
-            | {
-                "plain": _closed(
-                    {k: SCALAR for k in PLAIN_KEYS}, {k: ANSWER.get(k, "") for k in PLAIN_KEYS}
-                ),
-                "rows": LINES,
-                "argued": LINE_OR_LIST,
-                "beside": LINE_OR_LIST,
-                "asked": LINE_OR_LIST,
-                "hints": LINE_OR_LIST,
-            },
-            ANSWER,
-        ),
-    }
+    defs = _names_and_lines(library, material)
     for kind in words.kinds.values():
         defs[_slug("facts of", kind.name)] = {
             "properties": {
@@ -660,59 +633,11 @@ def pack_schema(library: Library, material: Material) -> dict:
             }
         }
     defs["rule"] = _rule(words, "rule", RULE_NAME, {k: RULE[k] for k in KEYS}, edit=False)
-    defs["value"] = _closed(
-        {k: SCALAR for k in VALUE_KEYS}
-        | {
-            "value": {"type": "string", "pattern": SPELLED_NAME},
-            "is": {"anyOf": [SCALAR, SECTIONS]},
-            "code": SECTIONS,
-            "examples": {},
-        },
-        {**RULE, **VALUE},
-        required=["is"],
-        anyOf=SOURCED,
-    )
-    unit = one_of(plain(u) for u in [*UNITS, *POINTS])
-    defs["table"] = _closed(
-        {k: SCALAR for k in KEYS_OF_A_TABLE}
-        | {
-            "table": {"type": "string", "pattern": SPELLED_NAME},
-            "code": SECTIONS,
-            "file": {"type": "string", "pattern": r"^[\w.-]+\.csv$"},
-            "keys": {
-                "type": "object",
-                "minProperties": 1,
-                "additionalProperties": {
-                    "type": "string",
-                    "pattern": whole(rf"(?:exact(?:\s+{unit})?|{one_of(DIRECTIONS[1:])}\s+{unit})"),
-                },
-            },
-            "values": {
-                "type": "object",
-                "minProperties": 1,
-                "additionalProperties": {
-                    "type": "string",
-                    "pattern": whole(f"(?:{unit}|word|row of .+)"),
-                },
-            },
-            "across": {"type": "array", "items": SCALAR},
-            "no row": LINES,
-            "copied": LINES,
-            "checked": LINES,
-        },
-        {**RULE, **TABLE},
-        required=["says", "file", "keys", "values"],
-        anyOf=SOURCED,
-        allOf=[
-            {
-                "if": {"required": ["across"]},
-                "then": {"properties": {"values": {"maxProperties": 1}}},
-            },
-            {"if": {"required": [CODE_BY]}, "then": {"required": ["code"]}},
-        ],
-    )
+    defs["value"] = _value()
+    defs["table"] = _table()
     defs["way"] = _closed(
-        {k: SCALAR for k in WAY_KEYS} | {"about": kinds, "for": LINE_OR_LIST, "change": LINES},
+        {k: SCALAR for k in WAY_KEYS}
+        | {"about": _kinds(words), "for": LINE_OR_LIST, "change": LINES},
         {**RULE, **WAY},
         required=["about", "change"],
     )
@@ -724,14 +649,7 @@ def pack_schema(library: Library, material: Material) -> dict:
     }
     defs["facts"] = _facts(words)
     defs["items"] = {"type": "array", "items": _ref("item")}
-    first = {**FIRST, **{v: EDIT[v] for v in EDIT_VERBS}}
-    # The first key says what an item is; one that has none of them is offered them.
-    defs["item"] = {
-        "type": "object",
-        "anyOf": [{"required": [k]} for k in first],
-        "properties": {k: {"description": d} for k, d in first.items()},
-        "allOf": [_where_first(k, list(first), _ref(k)) for k in first],
-    }
+    defs["item"] = _any_item()
     defs["head"] = _head()
     return {
         "$schema": DRAFT,
@@ -748,6 +666,111 @@ def pack_schema(library: Library, material: Material) -> dict:
     }
 
 
+def _kinds(words: Words) -> dict:
+    """The name of a kind of thing."""
+    return {"enum": sorted(words.kinds)}
+
+
+def _names_and_lines(library: Library, material: Material) -> dict[str, dict]:
+    """What rules and edits are made of: names of what is there, conditions, short answers."""
+    # whatever day they are in force
+    added = {e.target: e.d for p in library.packs for e in p.edits if e.verb == "add"}
+    plain_answers = _closed(
+        {k: SCALAR for k in PLAIN_KEYS}, {k: ANSWER.get(k, "") for k in PLAIN_KEYS}
+    )
+    return {
+        "name of a rule": _named({**added, **material.rules}),
+        "name of a value": _named(material.values),
+        "name of a table": _named({n: t.d for n, t in material.tables.items()}),
+        "condition": {"type": ["string", "number", "boolean", "object"], **JUNCTION},
+        "conditions": {
+            "type": ["string", "number", "boolean", "object", "array"],
+            "items": _ref("condition"),
+            **JUNCTION,
+        },
+        "answers": _closed(
+            {k: SCALAR for k in ANSWER_KEYS}
+            | {
+                "plain": plain_answers,
+                "rows": LINES,
+                "argued": LINE_OR_LIST,
+                "beside": LINE_OR_LIST,
+                "asked": LINE_OR_LIST,
+                "hints": LINE_OR_LIST,
+            },
+            ANSWER,
+        ),
+    }
+
+
+def _value() -> dict:
+    """A dated number."""
+    return _closed(
+        {k: SCALAR for k in VALUE_KEYS}
+        | {
+            "value": {"type": "string", "pattern": SPELLED_NAME},
+            "is": {"anyOf": [SCALAR, SECTIONS]},
+            "code": SECTIONS,
+            "examples": {},
+        },
+        {**RULE, **VALUE},
+        required=["is"],
+        anyOf=SOURCED,
+    )
+
+
+def _table() -> dict:
+    """A published table, its numbers in a CSV beside it."""
+    unit = one_of(plain(u) for u in [*UNITS, *POINTS])
+    key = rf"(?:exact(?:\s+{unit})?|{one_of(DIRECTIONS[1:])}\s+{unit})"
+    return _closed(
+        {k: SCALAR for k in KEYS_OF_A_TABLE}
+        | {
+            "table": {"type": "string", "pattern": SPELLED_NAME},
+            "code": SECTIONS,
+            "file": {"type": "string", "pattern": r"^[\w.-]+\.csv$"},
+            "keys": _columns(key),
+            "values": _columns(f"(?:{unit}|word|row of .+)"),
+            "across": {"type": "array", "items": SCALAR},
+            "no row": LINES,
+            "copied": LINES,
+            "checked": LINES,
+        },
+        {**RULE, **TABLE},
+        required=["says", "file", "keys", "values"],
+        anyOf=SOURCED,
+        allOf=[
+            {
+                "if": {"required": ["across"]},
+                "then": {"properties": {"values": {"maxProperties": 1}}},
+            },
+            {"if": {"required": [CODE_BY]}, "then": {"required": ["code"]}},
+        ],
+    )
+
+
+def _columns(pattern: str) -> dict:
+    """Columns by name, each with what is in it."""
+    return {
+        "type": "object",
+        "minProperties": 1,
+        "additionalProperties": {"type": "string", "pattern": whole(pattern)},
+    }
+
+
+def _any_item() -> dict:
+    """An item of a list: the first key says what it is; one that has none of them is offered
+    them.
+    """
+    first = {**FIRST, **{v: EDIT[v] for v in EDIT_VERBS}}
+    return {
+        "type": "object",
+        "anyOf": [{"required": [k]} for k in first],
+        "properties": {k: {"description": d} for k, d in first.items()},
+        "allOf": [_where_first(k, list(first), _ref(k)) for k in first],
+    }
+
+
 def _where_first(key: str, keys: list[str], then: dict) -> dict:
     """*then* for an item that has *key* and none of those that go before it."""
     before = (
@@ -761,7 +784,7 @@ def _where_first(key: str, keys: list[str], then: dict) -> dict:
     }
 
 
-def _closed(properties: dict, about: dict, **more) -> dict:
+def _closed(properties: dict, about: dict, **more: Any) -> dict:
     """A mapping that takes these keys and no others."""
     return {
         "type": "object",
@@ -811,10 +834,10 @@ def _facts_offered(words: Words) -> list[dict]:
 
 
 def _rule(words: Words, head: str, name: dict, about: dict, edit: bool) -> dict:
-    kinds = {"enum": sorted(words.kinds)}
-    p = {k: SCALAR for k in about} | {
+    """A rule; one of an *edit* cites the ordinance of the edit, and no source of its own."""
+    p: dict[str, dict] = {k: SCALAR for k in about} | {
         head: name,
-        "about": kinds,
+        "about": _kinds(words),
         "when": _ref("conditions"),
         "examples": _examples(edit),
         "answers": _ref("answers"),
@@ -864,38 +887,17 @@ def _some_rules() -> dict:
 
 def _examples(edit: bool) -> dict:
     """Examples of a rule, or of an edit."""
-    keys = dict.fromkeys((*EDIT_EXAMPLE_KEYS, "holds") if edit else EXAMPLE_KEYS)
+    keys = list(dict.fromkeys((*EDIT_EXAMPLE_KEYS, "holds") if edit else EXAMPLE_KEYS))
+    forms: dict[str, dict] = {key: SCALAR for key in keys}
+    forms |= {key: {"type": "object"} for key in ("given", "gives") if key in forms}
+    forms |= {key: LINE_OR_LIST for key in ("sets aside", "edition") if key in forms}
     expect = [k for k in keys if k not in ("rule", "given", "because", "note")]
-    one = _closed(
-        {
-            k: (
-                {"type": "object"}
-                if k in ("given", "gives")
-                else LINE_OR_LIST
-                if k in ("sets aside", "edition")
-                else SCALAR
-            )
-            for k in keys
-        },
-        EXAMPLE,
-        anyOf=[{"required": [k]} for k in expect],
-    )
-    return {
-        "type": "array",
-        "items": (
-            one
-            if edit
-            else one
-            | {
-                "not": {
-                    "allOf": [
-                        {"required": ["answer"]},
-                        {"anyOf": [{"required": ["gives"]}, {"required": ["holds"]}]},
-                    ]
-                }
-            }
-        ),
-    }
+    one = _closed(forms, EXAMPLE, anyOf=[{"required": [k]} for k in expect])
+    if not edit:
+        # a verdict is of a rule that judges; the others fill something, or hold
+        other = {"anyOf": [{"required": ["gives"]}, {"required": ["holds"]}]}
+        one |= {"not": {"allOf": [{"required": ["answer"]}, other]}}
+    return {"type": "array", "items": one}
 
 
 def _edit(words: Words, verb: str) -> dict:
@@ -905,15 +907,55 @@ def _edit(words: Words, verb: str) -> dict:
         **{k: EDIT[k] for k in COMMON},
         **{k: EDIT.get(k) or RULE.get(k, "") for k in EDIT_VERBS[verb]},
     }
+    target, common = _target(verb), _common()
+    if verb in ("add", "replace"):
+        return _edit_of_a_whole_rule(words, verb, target, common, about)
+    own = _own(verb)
+    needs = NEEDED.get(verb)
+    return _closed(
+        {verb: target, **common, **{k: own[k] for k in EDIT_VERBS[verb]}},
+        about,
+        required=["cite", "reason"],
+        **({"oneOf": needs} if needs else {}),
+    )
+
+
+# What an edit of each verb cannot do without.
+NEEDED: dict[str, list[dict]] = {
+    "set": [
+        {"required": ["to"], "not": {"required": ["as in"]}},
+        {"required": ["as in"], "not": {"required": ["to"]}},
+    ],
+    "amend": [
+        {"required": ["force"]},
+        {"required": ["strike", "insert"]},
+        {"required": ["insert row"]},
+        {"required": ["strike row"]},
+    ],
+    "redate": [{"required": ["to"]}],
+    "alias": [{"required": ["code"]}],
+    "narrow": [{"required": ["only when"]}],
+    "widen": [{"required": ["drop"]}],
+    "adopt": [{"required": ["edition"]}],
+}
+
+
+def _target(verb: str) -> dict:
+    """The names that an edit of a verb may be about."""
     rule, value, table = (_ref(f"name of a {k}") for k in ("rule", "value", "table"))
-    target = {
+    targets: dict[str, dict] = {
         "add": RULE_NAME,
         "amend": {"anyOf": [rule, table]},
         "set": value,
         "alias": {"anyOf": [rule, value, table]},
         "redate": {"anyOf": [rule, value, table]},
-    }.get(verb, rule)
-    common = {
+    }
+    return targets.get(verb, rule)
+
+
+def _common() -> dict[str, dict]:
+    """The keys that an edit of any verb takes."""
+    return {
         "cite": SCALAR,
         "reason": SCALAR,
         "from": DAY_OF_A_PERMIT,
@@ -924,15 +966,10 @@ def _edit(words: Words, verb: str) -> dict:
         "examples": _examples(True),
         "notes": SCALAR,
     }
-    if verb in ("add", "replace"):
-        d = _rule(words, verb, target, about, edit=True)
-        d["properties"] |= {k: {"description": EDIT[k]} | v for k, v in common.items()}
-        own = {"dropping": LINE_OR_LIST, "instead of": _some_rules(), "counts as": YES_OR_NO}
-        d["properties"] |= {
-            k: {"description": EDIT[k]} | v for k, v in own.items() if k in EDIT_VERBS[verb]
-        }
-        d["required"] = [*d["required"], "cite", "reason"]
-        return d
+
+
+def _own(verb: str) -> dict[str, dict]:
+    """The keys that edits take by their verbs; `to` is another thing in a redate."""
     dates = {
         "type": "object",
         "minProperties": 1,
@@ -940,7 +977,7 @@ def _edit(words: Words, verb: str) -> dict:
         "properties": {"from": DAY_OF_A_PERMIT, "until": DAY_OF_A_PERMIT},
     }
     sentences = {"type": [*SCALAR["type"], "object"], "additionalProperties": SCALAR}
-    own = {
+    return {
         "strike": SCALAR,
         "insert": SCALAR,
         "says": sentences,
@@ -959,29 +996,18 @@ def _edit(words: Words, verb: str) -> dict:
         "drop": SCALAR,
         "edition": EDITION,
     }
-    need = {
-        "set": [
-            {"required": ["to"], "not": {"required": ["as in"]}},
-            {"required": ["as in"], "not": {"required": ["to"]}},
-        ],
-        "amend": [
-            {"required": ["force"]},
-            {"required": ["strike", "insert"]},
-            {"required": ["insert row"]},
-            {"required": ["strike row"]},
-        ],
-        "redate": [{"required": ["to"]}],
-        "alias": [{"required": ["code"]}],
-        "narrow": [{"required": ["only when"]}],
-        "widen": [{"required": ["drop"]}],
-        "adopt": [{"required": ["edition"]}],
-    }.get(verb)
-    return _closed(
-        {verb: target, **common, **{k: own[k] for k in EDIT_VERBS[verb]}},
-        about,
-        required=["cite", "reason"],
-        **({"oneOf": need} if need else {}),
-    )
+
+
+def _edit_of_a_whole_rule(
+    words: Words, verb: str, target: dict, common: dict[str, dict], about: dict
+) -> dict:
+    """An edit that writes a rule: the keys of a rule, and those of an edit."""
+    out = _rule(words, verb, target, about, edit=True)
+    own = {"dropping": LINE_OR_LIST, "instead of": _some_rules(), "counts as": YES_OR_NO}
+    keys = common | {k: v for k, v in own.items() if k in EDIT_VERBS[verb]}
+    out["properties"] |= {k: {"description": EDIT[k]} | v for k, v in keys.items()}
+    out["required"] = [*out["required"], "cite", "reason"]
+    return out
 
 
 def _facts(words: Words) -> dict:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import Any
 
 from ..basics.errors import Fault, Faults, Place
 from ..basics.reading import place_of, read_yaml
@@ -26,57 +27,60 @@ def fill_in(
     """
     out = []
     for path in pack_files(folder):
-        mine = [e for e in edits if e.at[0] == shown_name(path)]
-        add = {
-            e.number: {
-                k: v
-                for k, v in (
-                    ("of", prints.get(e.number)),
-                    ("meaning", quoted(said[e.number]) if e.number in said else None),
-                )
-                if v and k not in e.d
-            }
-            for e in mine
-        }
-        add = {n: lines for n, lines in add.items() if lines}
-        if not add:
-            continue
-        before = path.read_bytes().decode("utf-8-sig")
-        after = _with_lines(before, [(e, add[e.number]) for e in mine if e.number in add])
-        if after is not None and _says_the_same(
-            before, after, [e for e in mine if e.number in add]
-        ):
-            mark = "\ufeff" if path.read_bytes().startswith(b"\xef\xbb\xbf") else ""
-            put_in_place(path, mark + after)
-            out.append((path, sum(map(len, add.values()))))
+        add = []
+        for edit in edits:
+            lines = _lacking(edit, said, prints) if edit.at[0] == shown_name(path) else {}
+            if lines:
+                add.append((edit, lines))
+        if add and _put_lines(path, add):
+            out.append((path, sum(len(lines) for _, lines in add)))
     return out
 
 
-def _with_lines(text: str, add: list[tuple[Edit, dict]]) -> str | None:
+def _lacking(edit: Edit, said: dict[int, str], prints: dict[int, str]) -> dict[str, str]:
+    """The lines that an edit lacks and that are known: key -> text."""
+    lines = {"of": prints.get(edit.number, "")}
+    if edit.number in said:
+        lines["meaning"] = quoted(said[edit.number])
+    return {key: text for key, text in lines.items() if text and key not in edit.d}
+
+
+def _put_lines(path: Path, add: list[tuple[Edit, dict[str, str]]]) -> bool:
+    """Write the lines into a file; whether that could be done without changing what it says."""
+    whole = path.read_bytes()
+    before = whole.decode("utf-8-sig")
+    after = _with_lines(before, add)
+    if after is None or not _says_the_same(before, after, [edit for edit, _ in add]):
+        return False
+    mark = "\ufeff" if whole.startswith(b"\xef\xbb\xbf") else ""
+    put_in_place(path, mark + after)
+    return True
+
+
+def _with_lines(text: str, add: list[tuple[Edit, dict[str, str]]]) -> str | None:
     """*text* with the lines that each edit lacks behind the one that names its verb; None where
     that cannot be done.
     """
     lines = text.splitlines(keepends=True)
     # from below, so that line numbers stay true
-    for e, more in sorted(add, key=lambda x: x[0].at, reverse=True):
-        key = next(k for k in e.d if k == e.verb)
-        at, value = place_of(key), e.d[key]
+    for edit, more in sorted(add, key=lambda x: x[0].at, reverse=True):
+        key = next(k for k in edit.d if k == edit.verb)
+        at, value = place_of(key), edit.d[key]
         row = at[1] - 1
         start = place_of(value)[2] - 1
         end = start + len(value) + 2 * value.quoted
         line = lines[row]
         if place_of(value)[1] != at[1] or line[start + value.quoted : end - value.quoted] != value:
             return None
-        if lines[e.at[1] - 1][e.at[2] - 1 : e.at[2]] == "{":  # an edit in braces
+        in_braces = lines[edit.at[1] - 1][edit.at[2] - 1 : edit.at[2]] == "{"
+        if in_braces:
             lines[row] = line[:end] + "".join(f", {k}: {v}" for k, v in more.items()) + line[end:]
             continue
         bare = line.rstrip("\r\n")
         newline = line[len(bare) :] or "\n"
-        lines[row] = (
-            bare
-            + newline
-            + "".join(f"{' ' * (at[2] - 1)}{k}: {v}{newline}" for k, v in more.items())
-        )
+        indent = " " * (at[2] - 1)
+        put_in = "".join(f"{indent}{k}: {v}{newline}" for k, v in more.items())
+        lines[row] = bare + newline + put_in
     return "".join(lines)
 
 
@@ -85,33 +89,32 @@ def _says_the_same(before: str, after: str, edits: list[Edit]) -> bool:
     of these edits.
     """
     try:
-        a, b = read_yaml(before, "before"), read_yaml(after, "after")
+        old, new = read_yaml(before, "before"), read_yaml(after, "after")
     except (Fault, Faults):
         return False
+    touched = {(edit.verb, edit.target) for edit in edits}
+    # where one has more items than the other, they are not equal in the end
+    for x, y in zip(_items(old), _items(new), strict=False):
+        if isinstance(y, dict) and any(y.get(verb) == target for verb, target in touched):
+            for key in ("of", "meaning"):
+                if key not in x and key in y:
+                    del y[key]
+    return old == new
 
-    def items(body):
-        return (
-            body
-            if isinstance(body, list)
-            else body.get("edits", [])
-            if isinstance(body, dict)
-            else []
-        )
 
-    touched = {(e.verb, e.target) for e in edits}
-    for x, y in zip(items(a), items(b)):
-        if isinstance(y, dict):
-            for k in ("of", "meaning"):
-                if k not in x and k in y and any(y.get(v) == t for v, t in touched):
-                    del y[k]
-    return a == b
+def _items(body: Any) -> list:
+    """The items of a file: those of its list, or the edits below its head."""
+    if isinstance(body, dict):
+        return body.get("edits", [])
+    return body if isinstance(body, list) else []
 
 
 def put_in_place(path: Path, text: str) -> None:
     """Write the whole file, or leave it as it was; it keeps its rights, and where it is a link what
     that leads to is written.
 
-    Raises Faults where it may not be written.
+    Raises:
+        Faults: it may not be written.
     """
     import contextlib
     import shutil
