@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any, TypeAlias
 
 from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.limits import CASES
@@ -27,6 +28,8 @@ KEYS = ("given", "answer", "gives", "holds", "sets aside", "edition", "note")
 ANSWERS = ("passes", "fails", "cannot tell", "advice", OFF, "applies")
 HOLDS = {"yes": True, "no": False, "cannot tell": None}
 UNKNOWN = "unknown"
+
+Given: TypeAlias = dict[str, Any]  # the facts of an example, as they are written
 
 
 @dataclass

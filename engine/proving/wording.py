@@ -125,12 +125,12 @@ def show(value: Value, unit: str | None = None, full: bool = False, brief: bool 
 
 
 def _show_range(value: Range, unit: str | None, full: bool, brief: bool) -> str:
-    # no range is open at both ends
+    ends = [amount(end, unit, full, brief) for end in (value.lo, value.hi) if end is not None]
     if value.hi is None:
-        return f"{amount(value.lo, unit, full, brief)} or more"
+        return f"{ends[0]} or more"
     if value.lo is None:
-        return f"{amount(value.hi, unit, full, brief)} or less"
-    low, high = amount(value.lo, unit, full, brief), amount(value.hi, unit, full, brief)
+        return f"{ends[0]} or less"
+    low, high = ends
     # the two ends of a root lie closer together than is shown
     if low == high:
         return low
@@ -157,7 +157,7 @@ def unit_shown(thing: Thing | None, fact: str, unit: str | None) -> str | None:
     return written[1] if written and written[1] else unit
 
 
-def unit_as_written(expression: ex.Expr, thing: Thing | None, member: Member = None) -> str | None:
+def unit_as_written(expression: ex.Expr, thing: Thing, member: Member = None) -> str | None:
     """The unit a piece of a line is shown in: as the fact was written, where it is one."""
     if isinstance(expression, ex.Path):
         holder = expression.holder(thing, member)
