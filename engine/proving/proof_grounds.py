@@ -121,7 +121,8 @@ def sections_by_case(section: str) -> dict[str | None, str]:
 
 def layer_of(item: Item) -> str:
     """Who says so; a law that a pack amended is the place's own."""
-    if "code" in item and getattr(item, "through", ""):
+    through = getattr(item, "through", "")
+    if "code" in item and through:
         return "local"
     return next((said for key, said in LAYERS.items() if key in item), "practice")
 
