@@ -616,7 +616,11 @@ def in_force(k: Knowledge, check: str, reasons: Sequence[Reason]) -> dict[tuple[
 
 
 def read_reasons(folders: list[Path]) -> list[Reason]:
-    """What untested.csv of each folder says. Raises Fault for a file that is no such list."""
+    """What untested.csv of each folder says.
+
+    Raises:
+        Fault: a file is no such list.
+    """
     out = []
     for folder in folders:
         path = folder / UNTESTED

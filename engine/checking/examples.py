@@ -59,7 +59,11 @@ class Stub:
         return x
 
     def words(self, kind: str, path: Any) -> list[Word]:
-        """The links that *path* names, and the fact at its end."""
+        """The links that *path* names, and the fact at its end.
+
+        Raises:
+            Fault: it names no fact of the kind, or leads on from one that is no thing.
+        """
         out: list[Word] = []
         for a in self.k.words.spell(
             kind, tuple(n.strip() for n in reversed(str(path).split(" of ")))
@@ -84,7 +88,11 @@ class Stub:
         return out
 
     def put(self, x: Thing, kind: str, path: Any, v: Any) -> None:
-        """Set one fact, and make the things on the way to it."""
+        """Set one fact, and make the things on the way to it.
+
+        Raises:
+            Fault: there is no such fact, or it cannot be that.
+        """
         *links, w = self.words(kind, path)
         for link in links:
             if x[link.slot] is None or x[link.slot] is NONE:
@@ -93,7 +101,11 @@ class Stub:
         x[w.slot] = self.value(w, v, place_of(v, place_of(path)))
 
     def value(self, w: Word, v: Any, at: Place) -> Any:
-        """What an example writes for a fact, as a cell has it."""
+        """What an example writes for a fact, as a cell has it.
+
+        Raises:
+            Fault: the fact cannot be that.
+        """
         t = w.type
         if t[0] == "many":
             if isinstance(v, list) and all(isinstance(m, dict) for m in v):
@@ -159,7 +171,14 @@ def applies(r: Rule, x: Thing) -> Any:
 
 
 def ranged(text: str, unit: str, at: Place) -> Any:
-    """`60 A`, `37.5 in³ or more`, `0 A to 9 A`, `75 °C or less`."""
+    """`60 A`, `37.5 in³ or more`, `0 A to 9 A`, `75 °C or less`.
+
+    Raises:
+        Fault: it is no amount in *unit*, or goes from the larger to the smaller.
+
+    >>> ranged("5 A or more", "A", Place())
+    Range(5, None)
+    """
     if m := re.fullmatch(r"(.+?) or (more|less)", text):
         v = parse_quantity(m[1], unit, at)[0]
         return Range(v, None) if m[2] == "more" else Range(None, v)
@@ -191,8 +210,15 @@ def show(v: Any, unit: str | None) -> str:
 def each(given: Any) -> Iterator[Any]:
     """The facts of an example with one choice for every `A | B`: what it says is so of each of
     them.
+
+    Raises:
+        Fault: it stands for more cases than are tried.
+
+    >>> list(each({"method": "NM-B | UF-B", "length": "3 ft"}))
+    [{'method': 'NM-B', 'length': '3 ft'}, {'method': 'UF-B', 'length': '3 ft'}]
     """
-    if (n := _cases(given)) > CASES:
+    n = _cases(given)
+    if n > CASES:
         raise Fault(
             "too-many-cases",
             place_of(given),
@@ -249,8 +275,10 @@ def _fired(k: Knowledge, r: Rule, given: Given) -> tuple[World, Thing]:
 
 
 def run_example(k: Knowledge, r: Rule, d: Any, number: int) -> Outcome:
-    """Run one example, on each choice of an `A | B` in it; a Fault where it names what is not
-    there.
+    """Run one example, on each choice of an `A | B` in it.
+
+    Raises:
+        Fault: it has another form than an example has, or names what is not there.
     """
     for key in d:
         if key not in KEYS:

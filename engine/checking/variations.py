@@ -274,6 +274,9 @@ def beside(v: Fraction, unit: str) -> tuple[Fraction, Fraction]:
 def written(q: Fraction, unit: str) -> str | None:
     """A number as an example writes it; None where it does not come out even or is less than
     nothing.
+
+    >>> written(Fraction(3, 2), "A"), written(Fraction(-1), "A")
+    ('1.5 A', None)
     """
     if q < 0 and unit not in POINTS:
         return None
