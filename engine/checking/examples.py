@@ -280,12 +280,30 @@ def run_example(k: Knowledge, r: Rule, d: Any, number: int) -> Outcome:
     Raises:
         Fault: it has another form than an example has, or names what is not there.
     """
+    at = place_of(d, r.at)
+    _check_keys(r, d, at)
+    _check_expected(r, d, at)
+    for given in each(d.get("given", {})) if in_edition(k, d) else ():
+        told = [(wanted, got) for wanted, got, same in _compared(k, r, d, given) if not same]
+        if told:
+            return Outcome(
+                r.id,
+                number,
+                at,
+                False,
+                ", ".join(w for w, _ in told),
+                ", ".join(g for _, g in told),
+            )
+    return Outcome(r.id, number, at, True, "", "")
+
+
+def _check_keys(r: Rule, d: Any, at: Place) -> None:
+    """Refuse an example with a key that none takes, or with one in another form."""
     for key in d:
         if key not in KEYS:
             raise Fault(
                 "example-key", place_of(key), f'an example takes no "{key}"', suggest(key, KEYS)
             )
-    at = place_of(d, r.at)
     for key in ("given", "gives"):
         if not isinstance(d.get(key, {}), dict):
             raise Fault(
@@ -302,6 +320,10 @@ def run_example(k: Knowledge, r: Rule, d: Any, number: int) -> Outcome:
                 f'{r.id}: "{key}" of an example is one word',
                 f"write {key}: and what is expected",
             )
+
+
+def _check_expected(r: Rule, d: Any, at: Place) -> None:
+    """Refuse an example that expects nothing, two things at once, or what no rule answers."""
     if "answer" in d and ("gives" in d or "holds" in d):
         raise Fault(
             "example-form",
@@ -335,18 +357,6 @@ def run_example(k: Knowledge, r: Rule, d: Any, number: int) -> Outcome:
             f'holds is yes, no or cannot tell, not "{d["holds"]}"',
             "write holds: yes",
         )
-    for given in each(d.get("given", {})) if in_edition(k, d) else ():
-        told = [(wanted, got) for wanted, got, same in _compared(k, r, d, given) if not same]
-        if told:
-            return Outcome(
-                r.id,
-                number,
-                at,
-                False,
-                ", ".join(w for w, _ in told),
-                ", ".join(g for _, g in told),
-            )
-    return Outcome(r.id, number, at, True, "", "")
 
 
 def in_edition(k: Knowledge, d: Any) -> bool:
