@@ -16,7 +16,7 @@ ROOMS = {
     "language": "lines things tables expressions words checker rules order knowledge entries",
     "law": "edits meanings cells own_rules applying library places laws",
     "running": "emit job chain durable rerun pieces cache",
-    "proving": "graph proof_values proof_steps proof",
+    "proving": "wording graph proof_values proof_grounds proof_steps proof",
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
         "verdicts amended findings working answers sentences subjects ways explain questions expect"

@@ -8,16 +8,19 @@ list, arithmetic) is taken to be possible.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import combinations, product
-from typing import NamedTuple
+from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.errors import Collector, Place
 from ..basics.units import compare
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
+from ..language.things import Thing
 from .examples import Stub, applies, rows_of, show
+
+Way: TypeAlias = list[tuple[ex.Expr, str]]  # conditions that are met together, and their lines
 
 MOST = 200  # ways in which the conditions of a rule can be met: `any of` multiplies
 
@@ -134,18 +137,18 @@ def note_clashes(
         )
 
 
-def _shown(k: Knowledge, a: Rule, b: Rule, conditions: list) -> dict[str, tuple] | None:
+def _shown(
+    k: Knowledge, a: Rule, b: Rule, conditions: Way
+) -> dict[str, tuple[ex.Path, Any]] | None:
     """The facts of a thing on which both rules hold and nothing sets either aside: as it is said ->
     (path, value).
     """
-    values = {}
+    values: dict[str, tuple[ex.Path, Any]] = {}
     for same in _by_fact(conditions).values():
         if not (fit := [v for v in _tried(same, k) if all(_so(c, v) for c, _ in same)]):
             return None
-        values[same[0][0].a.said if not isinstance(same[0][0], ex.Not) else same[0][0].a.a.said] = (
-            _path(same[0][0]),
-            fit[0],
-        )
+        path = _deciding(same)
+        values[path.said] = path, fit[0]
     x = _thing(k, a.about, values.values())
     if not all(
         applies(r, x) is True
@@ -156,7 +159,7 @@ def _shown(k: Knowledge, a: Rule, b: Rule, conditions: list) -> dict[str, tuple]
     return values
 
 
-def _thing(k: Knowledge, kind: str, values) -> list:
+def _thing(k: Knowledge, kind: str, values: Iterable[tuple[ex.Path, Any]]) -> Thing:
     """A thing that has these facts and no others."""
     stub = Stub(k)
     x = stub.thing(kind, {})
@@ -171,7 +174,7 @@ def _thing(k: Knowledge, kind: str, values) -> list:
     return x
 
 
-def leaves(r: Rule, path: ex.Path, v) -> bool:
+def leaves(r: Rule, path: ex.Path, v: Any) -> bool:
     """Whether the conditions of *r* leave it something to say where the fact at *path* is *v*."""
     return any(all(_so(c, v) for c, _ in _by_fact(way).get(path.slots, ())) for way in _ways(r))
 
@@ -179,9 +182,9 @@ def leaves(r: Rule, path: ex.Path, v) -> bool:
 # ---- conditions that one fact decides ------------------------------------------------------------
 
 
-def _ways(r: Rule) -> list[list]:
+def _ways(r: Rule) -> list[Way]:
     """Every way in which the conditions of a rule can be met: a list of (condition, its line)."""
-    ways: list[list] = [[]]
+    ways: list[Way] = [[]]
     for c, line in zip(r.when, r.when_text):
         ways = [[*way, *more] for way in ways for more in _met(c, line)]
         if len(ways) > MOST:
@@ -189,7 +192,8 @@ def _ways(r: Rule) -> list[list]:
     return ways
 
 
-def _met(c: ex.Expr, line: str) -> list[list]:
+def _met(c: ex.Expr, line: str) -> list[Way]:
+    """Every way in which one condition can be met."""
     if not isinstance(c, ex.Junction):
         return [[(c, line)]]
     parts = [_met(e, line) for e in c.xs]
@@ -200,7 +204,7 @@ def _met(c: ex.Expr, line: str) -> list[list]:
     )
 
 
-def _path(c: ex.Expr) -> ex.Path | None:
+def _path(c: Any) -> ex.Path | None:
     """The fact that decides a condition alone; None where there is more to it."""
     if isinstance(c, ex.Not):
         return _path(c.a) if isinstance(c.a, ex.Flag) else None
@@ -214,15 +218,23 @@ def _path(c: ex.Expr) -> ex.Path | None:
     return c.a if alone and isinstance(c.a, ex.Path) and c.a.names and not c.a.member else None
 
 
-def _by_fact(way: list) -> dict[tuple, list]:
-    out: dict[tuple, list] = {}
+def _by_fact(way: Way) -> dict[tuple[int, ...], Way]:
+    """The conditions that one fact decides, by that fact."""
+    out: dict[tuple[int, ...], Way] = {}
     for c, line in way:
         if p := _path(c):
             out.setdefault(p.slots, []).append((c, line))
     return out
 
 
-def _excluded(conditions: list, k: Knowledge) -> list[str] | None:
+def _deciding(conditions: Way) -> ex.Path:
+    """The one fact that decides all of these."""
+    path = _path(conditions[0][0])
+    assert path is not None  # what no fact decides alone is not among them
+    return path
+
+
+def _excluded(conditions: Way, k: Knowledge) -> list[str] | None:
     """The lines about one fact that exclude each other; None where it can have a value that meets
     them all.
     """
@@ -239,10 +251,9 @@ def _excluded(conditions: list, k: Knowledge) -> list[str] | None:
     return list(dict.fromkeys(line for _, line in pair or conditions))
 
 
-def _tried(conditions: list, k: Knowledge) -> list:
+def _tried(conditions: Way, k: Knowledge) -> list[Any]:
     """A value of every sort that conditions about one fact tell apart."""
-    p = _path(conditions[0][0])
-    sort, *of = p.t
+    sort, *of = _deciding(conditions).t
     if sort == "flag":
         return [True, False]
     if sort == "choice":
@@ -254,7 +265,8 @@ def _tried(conditions: list, k: Knowledge) -> list:
             *sorted({w for c, _ in conditions if isinstance(c, ex.Is) for w in c.words}),
             "something else",
         ]
-    limits = sorted({c.b.value for c, _ in conditions})
+    compared: list[Any] = [c for c, _ in conditions]  # each with a number: `_path` lets no other by
+    limits = sorted({c.b.value for c in compared})
     return [
         limits[0] - 1,
         *limits,
@@ -263,7 +275,7 @@ def _tried(conditions: list, k: Knowledge) -> list:
     ]
 
 
-def _so(c: ex.Expr, v) -> bool:
+def _so(c: Any, v: Any) -> bool:
     """Whether a condition that one fact decides is so where the fact is *v*."""
     if isinstance(c, ex.Not):
         return not _so(c.a, v)

@@ -18,12 +18,14 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
+from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.errors import Fault, Place
 from ..basics.reading import Mapping, decode, place_of, read_bytes, read_csv
@@ -32,15 +34,18 @@ from ..basics.units import POINT, POINTS, Range, ends
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
-from ..language.things import members
-from ..language.words import as_list
+from ..language.things import Thing, members
+from ..language.words import Word, as_list
 from ..running.chain import SET_ASIDE
-from .examples import Stub, applies, each, in_edition, rows_of, run_example
+from .examples import Given, Stub, applies, each, in_edition, rows_of, run_example
 
 NEAR = Fraction(1, 10)  # how far apart the two sides of "just" may lie, as a share of the larger
 UNDER, AT, OVER = "under", "at", "over"
 APPLIES, OFF, TELL = "applies", "does not apply", "cannot tell"
 UNTESTED = "untested.csv"
+
+# the value or the two ends of it, and the limits it is measured against
+Measured: TypeAlias = tuple[tuple[Any, ...], Sequence[Any]]
 
 
 @dataclass
@@ -54,14 +59,17 @@ class Piece:
     text: str
     at: Place
     e: ex.Expr | None
-    sides: tuple  # those there are: (True, False), (UNDER, AT, OVER), ...
-    seen: dict = field(default_factory=dict)  # side -> number of the first example that shows it
+    sides: tuple[Any, ...]  # those there are: (True, False), (UNDER, AT, OVER), ...
+    seen: dict[Any, int] = field(
+        default_factory=dict
+    )  # side -> number of the first example that shows it
 
     @property
-    def lacks(self) -> list:
+    def lacks(self) -> list[Any]:
+        """The sides that no example shows."""
         return [s for s in self.sides if s not in self.seen]
 
-    def said(self, side) -> str:
+    def said(self, side: Any) -> str:
         """The example that shows a side, after "an example"."""
         if self.sort == "answers":
             return f"that {side}"
@@ -105,7 +113,7 @@ class Coverage:
 # ---- what there is to see
 
 
-def lines_of(r: Rule) -> Iterator[tuple]:
+def lines_of(r: Rule) -> Iterator[tuple[Any, ex.Expr]]:
     """(text, expression) of every line of a rule that is worked out; an `any of` is one line with
     branches.
     """
@@ -122,9 +130,9 @@ def pieces(r: Rule) -> list[Piece]:
     """Every condition and threshold of a rule in the order of its lines, and the answers it can
     give.
     """
-    found: dict[tuple, Piece] = {}
+    found: dict[tuple[str, int], Piece] = {}
 
-    def add(sort: str, text: str, at: Place, e: ex.Expr, sides: tuple) -> None:
+    def add(sort: str, text: str, at: Place, e: ex.Expr, sides: tuple[Any, ...]) -> None:
         found.setdefault((sort, id(e)), Piece(r.id, sort, text, at, e, sides))
 
     def inside(e: ex.Expr, text: str, at: Place) -> None:
@@ -135,7 +143,7 @@ def pieces(r: Rule) -> list[Piece]:
             if has_limit(n):
                 add("threshold", text if n is e else f"{called(n)} in {text}", at, n, sides_of(n))
 
-    def line(e: ex.Expr, text, at: Place) -> None:
+    def line(e: ex.Expr, text: Any, at: Place) -> None:
         at = place_of(text, at)
         if isinstance(e, ex.Junction):
             for c, t in zip(e.xs, as_list(next(iter(text.values())))):
@@ -157,6 +165,7 @@ def pieces(r: Rule) -> list[Piece]:
 
 
 def has_limit(n: ex.Expr) -> bool:
+    """Whether *n* has a limit that a value may lie under, at or over."""
     return isinstance(n, (ex.Cmp, ex.Gauge, ex.Step, ex.Round)) or (
         isinstance(n, ex.Look) and between_key(n) is not None
     )
@@ -181,7 +190,7 @@ def called(n: ex.Expr) -> str:
     return f"rounded {n.how}" if isinstance(n, ex.Round) else "comparison"
 
 
-def sides_of(n: ex.Expr) -> tuple:
+def sides_of(n: ex.Expr) -> tuple[str, ...]:
     """The sides of a limit that there are: nothing is less than none, and no size beyond the last
     of its table.
     """
@@ -209,7 +218,7 @@ def _never_negative(e: ex.Expr) -> bool:
 # ---- what an example shows
 
 
-def spots(e: ex.Expr, x: list, m=None) -> Iterator[tuple]:
+def spots(e: ex.Expr, x: Thing, m: Any = None) -> Iterator[tuple[ex.Expr, Thing, Any]]:
     """Every piece of a line and what it is looked at on, the members of lists and the rows of
     tables one by one.
     """
@@ -233,12 +242,12 @@ def spots(e: ex.Expr, x: list, m=None) -> Iterator[tuple]:
             yield from spots(kid, x, m)
 
 
-def looked_at(r: Rule, x: list) -> Iterator[tuple]:
+def looked_at(r: Rule, x: Thing) -> Iterator[tuple[ex.Expr, Thing, Any, bool]]:
     """(piece, thing, member, is it open) of every line; it is not open where what stands beside it
     decides already.
     """
 
-    def leaves(e: ex.Expr, open_: bool) -> Iterator[tuple]:
+    def leaves(e: ex.Expr, open_: bool) -> Iterator[tuple[ex.Expr, bool]]:
         if not isinstance(e, ex.Junction):
             yield e, open_
             return
@@ -258,37 +267,46 @@ def looked_at(r: Rule, x: list) -> Iterator[tuple]:
                 yield n, y, m, leaf_open
 
 
-def measured(n: ex.Expr, x: list, m) -> tuple | None:
+def measured(n: ex.Expr, x: Thing, m: Any) -> Measured | None:
     """(the value or the two ends of it, the limits it is measured against, in order); None where it
     is not known so far.
     """
     if in_order(n):
-        a, b = (
-            n.sides(x, m) if isinstance(n, ex.Cmp) else (n.order.get(n.a.ev(x, m)), n.order[n.size])
-        )
-        return ((a - b,), [0]) if plain(a) and plain(b) else None
+        return _measured_in_order(n, x, m)
     if isinstance(n, ex.Cmp):
         (al, ah), (bl, bh) = (ends(v) for v in n.sides(x, m))
-        return (
-            None
-            if None in (al, ah, bl, bh)
-            else ((Fraction(al) - Fraction(bh), Fraction(ah) - Fraction(bl)), [0])
-        )
+        if None in (al, ah, bl, bh):
+            return None
+        return (Fraction(al) - Fraction(bh), Fraction(ah) - Fraction(bl)), [0]
     if isinstance(n, ex.Look):
-        keys = n.known_keys(x, m) or {}
-        v = keys.pop(between_key(n), None)
-        limits = sorted({row[between_key(n)] for row in n.table.find(keys) if row})
+        keys, key = n.known_keys(x, m) or {}, str(between_key(n))
+        value = keys.pop(key, None)
+        limits = sorted({row[key] for row in n.table.find(keys) if row})
+        return ((value,), limits) if plain(value) else None
+    if isinstance(n, (ex.Step, ex.Round)):
+        value = n.a.ev(x, m)
+        if plain(value):
+            return ((value,), n.points) if isinstance(n, ex.Step) else _in_steps(n, value)
+    return None
+
+
+def _measured_in_order(n: Any, x: Thing, m: Any) -> Measured | None:
+    """How many sizes the two sides lie apart."""
+    if isinstance(n, ex.Cmp):
+        a, b = n.sides(x, m)
     else:
-        v, limits = n.a.ev(x, m), n.points if isinstance(n, ex.Step) else None
-    if not plain(v):
-        return None
-    if limits is None:  # a rounding, in steps of its own
-        v = Fraction(v) / Fraction(n.step.value) + (Fraction(1, 2) if n.how == "half up" else 0)
-        limits = range(int(v) + 2)
-    return (v,), limits
+        a, b = n.order.get(n.a.ev(x, m)), n.order[n.size]
+    return ((a - b,), [0]) if plain(a) and plain(b) else None
 
 
-def place(n: ex.Expr, x: list, m) -> int | None:
+def _in_steps(n: ex.Round, value: Any) -> Measured:
+    """A value in the steps to which it is rounded."""
+    steps = Fraction(value) / Fraction(n.step.value)
+    steps += Fraction(1, 2) if n.how == "half up" else 0
+    return (steps,), range(int(steps) + 2)
+
+
+def place(n: ex.Expr, x: Thing, m: Any) -> int | None:
     """Where a value lies among the limits of *n*: odd on one, even between two; None where it is on
     no side of them.
     """
@@ -304,7 +322,7 @@ def place(n: ex.Expr, x: list, m) -> int | None:
     return next((i for i in at if i % 2), at[0] if at[0] == at[-1] else None)
 
 
-def plain(v) -> bool:
+def plain(v: Any) -> bool:
     """Whether a value is one plain number."""
     return (
         v is not None
@@ -314,58 +332,85 @@ def plain(v) -> bool:
     )
 
 
-def near(n: ex.Expr, x: list, m) -> bool:
+def near(n: Any, x: Thing, m: Any) -> bool:
     """Whether the two sides lie near enough for "just": a tenth of the larger, one of a count, one
     row of a table.
     """
     if not isinstance(n, (ex.Cmp, ex.Gauge)):
         return True
-    least = min(map(abs, measured(n, x, m)[0]))
-    if in_order(n):
-        return least == 1
+    found = measured(n, x, m)
+    assert found is not None  # only what has a place among the limits is asked about
+    least = min(map(abs, found[0]))
+    if isinstance(n, ex.Gauge) or in_order(n):
+        return bool(least == 1)
     most = max(abs(Fraction(q)) for v in n.sides(x, m) for q in ends(v))
-    return least == most or least <= NEAR * most or (n.a.t[2] == "count" and least <= 1)
+    return bool(least == most or least <= NEAR * most or (n.a.t[2] == "count" and least <= 1))
 
 
-def nudges(k: Knowledge, kind: str, given: dict) -> Iterator[tuple]:
+def nudges(k: Knowledge, kind: str, given: Given) -> Iterator[tuple[Given, bool]]:
     """(the same facts with one of them a step further, was the step a row of a table or a thing of
     a list).
     """
-    for path, v in given.items():
+    for path, value in given.items():
         try:
             word = Stub(k).words(kind, path)[-1]
         except Fault:
             continue
-        for other, leap in _steps(k, word, v):
+        for other, leap in _steps(k, word, value):
             yield {**given, path: other}, leap
 
 
-def _steps(k: Knowledge, word, v) -> Iterator[tuple]:
-    if isinstance(v, list):
-        for i, member in enumerate(v):
-            for other, leap in nudges(k, word.type[1], member):
-                yield [*v[:i], other, *v[i + 1 :]], leap
-        for i in range(len(v)):
-            yield v[:i] + v[i + 1 :], True
-            yield [*v[: i + 1], *v[i:]], True
-        if not v:
-            yield [{}], True
-    elif word.type[0] == "row":
+def _steps(k: Knowledge, word: Word, value: Any) -> Iterator[tuple[Any, bool]]:
+    """What is one step from a value, and whether that is a leap."""
+    sort = word.type[0]
+    if isinstance(value, list):
+        yield from _list_steps(k, word, value)
+    elif sort == "row":
         rows = rows_of(k, word.type[1])
-        i = rows.index(v) if v in rows else -9
-        yield from ((rows[j], True) for j in (i - 1, i + 1) if 0 <= j < len(rows))
-    elif word.type[0] == "choice":
-        yield from ((w, False) for w in word.type[1] if w != v)
-    elif word.unit == "date" and re.fullmatch(r"\d{4}-\d\d-\d\d", str(v)):
-        yield from ((str(date.fromisoformat(v) + timedelta(j)), True) for j in (1, -1))
-    elif word.type[0] == "q" and (m := re.fullmatch(r"(-?[\d,]+)(?:\.(\d+))?( ?\D.*)?", str(v))):
-        last = len(m[2] or "")
-        n = int((m[1] + (m[2] or "")).replace(",", ""))
-        yield from (
-            (f"{Decimal(j).scaleb(-last):f}{m[3] or ''}", False)
-            for j in (n + 1, n - 1)
-            if j >= 0 or word.unit in POINTS
-        )
+        if value in rows:
+            i = rows.index(value)
+            yield from ((rows[j], True) for j in (i - 1, i + 1) if 0 <= j < len(rows))
+    elif sort == "choice":
+        yield from ((choice, False) for choice in word.type[1] if choice != value)
+    elif word.unit == "date" and re.fullmatch(r"\d{4}-\d\d-\d\d", str(value)):
+        day = date.fromisoformat(value)
+        yield from ((str(day + timedelta(j)), True) for j in (1, -1))
+    elif sort == "q":
+        yield from ((text, False) for text in _number_steps(str(value), word.unit))
+
+
+def _list_steps(k: Knowledge, word: Word, items: list[Any]) -> Iterator[tuple[list[Any], bool]]:
+    """A list with one thing of it a step further, and with one thing less or more."""
+    for i, member in enumerate(items):
+        for other, leap in nudges(k, word.type[1], member):
+            yield [*items[:i], other, *items[i + 1 :]], leap
+    for i in range(len(items)):
+        yield items[:i] + items[i + 1 :], True
+        yield [*items[: i + 1], *items[i:]], True
+    if not items:
+        yield [{}], True
+
+
+def _number_steps(text: str, unit: str | None) -> Iterator[str]:
+    """A number one in its last place up and down."""
+    found = re.fullmatch(r"(-?[\d,]+)(?:\.(\d+))?( ?\D.*)?", text)
+    if found is None:
+        return
+    decimals = found[2] or ""
+    n = int((found[1] + decimals).replace(",", ""))
+    for j in (n + 1, n - 1):
+        # only a point on a scale may lie below nothing
+        if j >= 0 or unit in POINTS:
+            yield f"{Decimal(j).scaleb(-len(decimals)):f}{found[3] or ''}"
+
+
+class Spot(NamedTuple):
+    """Where a value lies among the limits of a piece, and on what the piece was looked at."""
+
+    place: int | None
+    is_open: bool  # does nothing beside it decide already?
+    thing: Thing
+    member: Any
 
 
 class Watch:
@@ -376,68 +421,89 @@ class Watch:
         self.conditions = {id(p.e): p for p in self.pieces if p.sort == "condition"}
         self.limits = {id(p.e): p for p in self.pieces if p.sort == "threshold"}
 
-    def shown(self, given: dict) -> Iterator[tuple]:
+    def shown(self, given: Given) -> Iterator[tuple[Piece, Any]]:
         """(piece, side) of everything that an example with these facts shows."""
-        x = Stub(self.k).thing(self.r.about, given)
-        yield from ((self.pieces[0], side) for side in self._answers(x))
-        for n, y, m, open_ in looked_at(self.r, x):
-            if open_ and id(n) in self.conditions and isinstance(v := n.ev(y, m), bool):
-                yield self.conditions[id(n)], v
-        here, beside = self._places(x), []
-        for i, found in here.items():
-            n = self.limits[i].e
-            for j, (at, open_, y, m) in enumerate(found):
-                if open_ and at is not None and at % 2:
-                    yield self.limits[i], AT
-                elif open_ and at is not None and in_order(n):
-                    if near(n, y, m):
-                        yield self.limits[i], UNDER if at == 0 else OVER
-                elif open_ and at is not None:
-                    beside.append((i, j, at, near(n, y, m)))
-        if not any(s not in self.limits[i].seen for i, *_ in beside for s in (UNDER, OVER)):
-            return
+        thing = Stub(self.k).thing(self.r.about, given)
+        yield from ((self.pieces[0], side) for side in self._answers(thing))
+        yield from self._conditions_shown(thing)
+        here = self._places(thing)
+        beside: list[tuple[int, int]] = []
+        for i, spots_of in here.items():
+            for j, spot in enumerate(spots_of):
+                side = _side(self.limits[i].e, spot)
+                if side is not None:
+                    yield self.limits[i], side
+                elif _is_beside(self.limits[i].e, spot):
+                    beside.append((i, j))
+        # what a step further shows is only tried where it is still lacking
+        if any(s not in self.limits[i].seen for i, _ in beside for s in (UNDER, OVER)):
+            yield from self._nudged(given, here, beside)
+
+    def _conditions_shown(self, thing: Thing) -> Iterator[tuple[Piece, bool]]:
+        for n, y, m, is_open in looked_at(self.r, thing):
+            if is_open and id(n) in self.conditions:
+                value = n.ev(y, m)
+                if isinstance(value, bool):
+                    yield self.conditions[id(n)], value
+
+    def _nudged(
+        self, given: Given, here: dict[int, list[Spot]], beside: list[tuple[int, int]]
+    ) -> Iterator[tuple[Piece, str]]:
+        """The limits that one step of one fact brings a value to or past."""
         for other, leap in nudges(self.k, self.r.about, given):
             try:
                 there = self._places(Stub(self.k).thing(self.r.about, other))
             except Fault:  # a number that cannot be
                 continue
-            for i, j, at, close in beside:
-                if (
-                    (close or leap)
-                    and len(there.get(i, ())) == len(here[i])
-                    and (moved := there[i][j][0]) is not None
-                    and moved != at
-                ):
-                    yield self.limits[i], UNDER if moved > at else OVER
+            for i, j in beside:
+                spot, n = here[i][j], self.limits[i].e
+                if len(there.get(i, ())) != len(here[i]):
+                    continue
+                moved = there[i][j].place
+                if moved is None or spot.place is None or moved == spot.place:
+                    continue
+                if leap or near(n, spot.thing, spot.member):
+                    yield self.limits[i], UNDER if moved > spot.place else OVER
 
-    def _places(self, x: list) -> dict[int, list]:
-        found: dict[int, list] = {}
-        for n, y, m, open_ in looked_at(self.r, x):
+    def _places(self, thing: Thing) -> dict[int, list[Spot]]:
+        """Where the values lie among the limits, by the limit."""
+        found: dict[int, list[Spot]] = {}
+        for n, y, m, is_open in looked_at(self.r, thing):
             if id(n) in self.limits:
-                found.setdefault(id(n), []).append((place(n, y, m), open_, y, m))
+                found.setdefault(id(n), []).append(Spot(place(n, y, m), is_open, y, m))
         return found
 
-    def _answers(self, x: list) -> Iterator[str]:
-        r, on = self.r, applies(self.r, x)
-        got = (
-            []
-            if on is False
-            else (
-                [r.test.ev(x, None)]
-                if r.test is not None
-                else [f.expr.ev(x, None) for f in r.fills]
-            )
-        )
-        open_ = any(v is None or (r.test is None and isinstance(v, Range)) for v in got)
-        if on is False or (r.test is not None and got[0] is NOTHING):
+    def _answers(self, thing: Thing) -> Iterator[str]:
+        """The answer that the rule gives."""
+        on, test = applies(self.r, thing), self.r.test
+        lines = [test] if test is not None else [fill.expr for fill in self.r.fills]
+        got = [] if on is False else [line.ev(thing, None) for line in lines]
+        unsure = any(v is None or (test is None and isinstance(v, Range)) for v in got)
+        if on is False or (test is not None and got[0] is NOTHING):
             yield OFF
-        elif on is None or open_:
+        elif on is None or unsure:
             yield TELL
         else:
             yield APPLIES
 
 
-def examples_of(k: Knowledge, r: Rule) -> list:
+def _side(n: Any, spot: Spot) -> str | None:
+    """The side of a limit that a value shows where it lies; None where it takes a step to see."""
+    if not spot.is_open or spot.place is None:
+        return None
+    if spot.place % 2:
+        return AT
+    if in_order(n) and near(n, spot.thing, spot.member):
+        return UNDER if spot.place == 0 else OVER
+    return None
+
+
+def _is_beside(n: Any, spot: Spot) -> bool:
+    """Whether a value lies beside a limit, perhaps a step from it."""
+    return spot.is_open and spot.place is not None and not spot.place % 2 and not in_order(n)
+
+
+def examples_of(k: Knowledge, r: Rule) -> list[Any]:
     """The examples beside a rule, and those that edits give of it: of an exception, those too on
     which it lets another rule be.
     """
@@ -463,7 +529,7 @@ def examples_of(k: Knowledge, r: Rule) -> list:
     ]
 
 
-def _as_exception(rule: str, d) -> Mapping:
+def _as_exception(rule: str, d: Any) -> Mapping:
     """An example of a rule that an exception sets aside, as one of the exception."""
     out = Mapping({"given": d["given"], "holds": "yes", "sets aside": rule})
     out.at = place_of(d)
@@ -496,42 +562,65 @@ def lacking(k: Knowledge, r: Rule) -> list[str]:
 
 
 def cover(
-    k: Knowledge, only: set | None = None, reasons: list[Reason] = (), ready=None
+    k: Knowledge,
+    only: set[str] | None = None,
+    reasons: Sequence[Reason] = (),
+    ready: Callable[[Knowledge, Rule, Piece, Any], str] | None = None,
 ) -> Coverage:
     """What the examples of every rule in force show, or of *only* some; *ready* makes the example
     that is lacking.
     """
     out = Coverage([0, 0], [0, 0], [], [], [])
     excuses = in_force(k, "coverage", reasons)
-    for r in k.rules.values():
-        if only is not None and r.id not in only:
+    for rule in k.rules.values():
+        if only is not None and rule.id not in only:
             continue
-        for p in watch(k, r):
-            missing = [side for side in p.lacks if (r.id, p.said(side)) not in excuses]
-            out.excused += [excuses[r.id, p.said(side)] for side in p.lacks if side not in missing]
-            out.lacks += [
-                Lack(r.id, p.at, p.said(side), ready(k, r, p, side) if ready else "")
-                for side in missing
-            ]
-            if p.sort != "answers":
-                count = out.conditions if p.sort == "condition" else out.thresholds
-                count[0] += not missing
-                count[1] += 1
+        for piece in watch(k, rule):
+            make = partial(ready, k, rule, piece) if ready else _none_made
+            _count(out, piece, excuses, make)
     out.stale = [
-        q
-        for q in excuses.values()
-        if q not in out.excused and q.of in k.rules and (only is None or q.of in only)
+        reason
+        for reason in excuses.values()
+        if reason not in out.excused
+        and reason.of in k.rules
+        and (only is None or reason.of in only)
     ]
     return out
 
 
-def in_force(k: Knowledge, check: str, reasons: list[Reason]) -> dict[tuple, Reason]:
+def _none_made(side: Any) -> str:
+    """No example is made."""
+    return ""
+
+
+def _count(
+    out: Coverage,
+    piece: Piece,
+    excuses: dict[tuple[str, str], Reason],
+    ready: Callable[[Any], str],
+) -> None:
+    """Count a piece, and note each side that it lacks, or why it may lack it."""
+    missing = [side for side in piece.lacks if (piece.rule, piece.said(side)) not in excuses]
+    excused = [side for side in piece.lacks if side not in missing]
+    out.excused += [excuses[piece.rule, piece.said(side)] for side in excused]
+    out.lacks += [Lack(piece.rule, piece.at, piece.said(side), ready(side)) for side in missing]
+    if piece.sort != "answers":
+        count = out.conditions if piece.sort == "condition" else out.thresholds
+        count[0] += not missing
+        count[1] += 1
+
+
+def in_force(k: Knowledge, check: str, reasons: Sequence[Reason]) -> dict[tuple[str, str], Reason]:
     """(rule, what) -> the reason, of those for one check in this edition."""
     return {(q.of, q.what): q for q in reasons if q.check in (check, f"{check} {k.edition}")}
 
 
 def read_reasons(folders: list[Path]) -> list[Reason]:
-    """What untested.csv of each folder says. Raises Fault for a file that is no such list."""
+    """What untested.csv of each folder says.
+
+    Raises:
+        Fault: a file is no such list.
+    """
     out = []
     for folder in folders:
         path = folder / UNTESTED
@@ -558,5 +647,6 @@ def read_reasons(folders: list[Path]) -> list[Reason]:
                     "write: coverage or mutate (and an edition, if it is so in that one alone), the"
                     " rule, what, why",
                 )
-            out.append(Reason(*cells, Place(str(path), n)))
+            check, of, what, why = cells
+            out.append(Reason(check, of, what, why, Place(str(path), n)))
     return out

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any, TypeAlias
 
 from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.limits import CASES
@@ -19,7 +20,7 @@ from ..basics.units import SOME, Range, both, parse_quantity, show_number
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import EDITIONS, JUDGING, Rule
-from ..language.things import Members, Meta, OpenMembers
+from ..language.things import Members, Meta, OpenMembers, Thing
 from ..language.words import Word, a_noun, as_list
 from ..running.chain import OFF, SET_ASIDE, TELL, World
 
@@ -27,6 +28,8 @@ KEYS = ("given", "answer", "gives", "holds", "sets aside", "edition", "note")
 ANSWERS = ("passes", "fails", "cannot tell", "advice", OFF, "applies")
 HOLDS = {"yes": True, "no": False, "cannot tell": None}
 UNKNOWN = "unknown"
+
+Given: TypeAlias = dict[str, Any]  # the facts of an example, as they are written
 
 
 @dataclass
@@ -47,15 +50,20 @@ class Stub:
     def __init__(self, k: Knowledge) -> None:
         self.k = k
 
-    def thing(self, kind: str, given: dict, name: str = "example") -> list:
-        x: list = [None] * self.k.width[kind]
+    def thing(self, kind: str, given: Given, name: str = "example") -> Thing:
+        """A thing that has these facts and no others."""
+        x: Thing = [None] * self.k.width[kind]
         x[0] = Meta(name, kind, name)
         for path, v in given.items():
             self.put(x, kind, path, v)
         return x
 
-    def words(self, kind: str, path) -> list[Word]:
-        """The links that *path* names, and the fact at its end."""
+    def words(self, kind: str, path: Any) -> list[Word]:
+        """The links that *path* names, and the fact at its end.
+
+        Raises:
+            Fault: it names no fact of the kind, or leads on from one that is no thing.
+        """
         out: list[Word] = []
         for a in self.k.words.spell(
             kind, tuple(n.strip() for n in reversed(str(path).split(" of ")))
@@ -79,7 +87,12 @@ class Stub:
             out.append(w)
         return out
 
-    def put(self, x: list, kind: str, path, v) -> None:
+    def put(self, x: Thing, kind: str, path: Any, v: Any) -> None:
+        """Set one fact, and make the things on the way to it.
+
+        Raises:
+            Fault: there is no such fact, or it cannot be that.
+        """
         *links, w = self.words(kind, path)
         for link in links:
             if x[link.slot] is None or x[link.slot] is NONE:
@@ -87,7 +100,12 @@ class Stub:
             x = x[link.slot]
         x[w.slot] = self.value(w, v, place_of(v, place_of(path)))
 
-    def value(self, w: Word, v, at: Place):
+    def value(self, w: Word, v: Any, at: Place) -> Any:
+        """What an example writes for a fact, as a cell has it.
+
+        Raises:
+            Fault: the fact cannot be that.
+        """
         t = w.type
         if t[0] == "many":
             if isinstance(v, list) and all(isinstance(m, dict) for m in v):
@@ -147,13 +165,20 @@ def rows_of(k: Knowledge, table: str) -> list[str]:
     return list(t.order("size" if "size" in t.keys else next(iter(t.keys))))
 
 
-def applies(r: Rule, x: list):
+def applies(r: Rule, x: Thing) -> Any:
     """Do the conditions of *r* hold on *x*, in three answers."""
     return both([c.ev(x, None) for c in r.when])
 
 
-def ranged(text: str, unit: str, at: Place):
-    """`60 A`, `37.5 in³ or more`, `0 A to 9 A`, `75 °C or less`."""
+def ranged(text: str, unit: str, at: Place) -> Any:
+    """`60 A`, `37.5 in³ or more`, `0 A to 9 A`, `75 °C or less`.
+
+    Raises:
+        Fault: it is no amount in *unit*, or goes from the larger to the smaller.
+
+    >>> ranged("5 A or more", "A", Place())
+    Range(5, None)
+    """
     if m := re.fullmatch(r"(.+?) or (more|less)", text):
         v = parse_quantity(m[1], unit, at)[0]
         return Range(v, None) if m[2] == "more" else Range(None, v)
@@ -170,26 +195,30 @@ def ranged(text: str, unit: str, at: Place):
     return parse_quantity(text, unit, at)[0]
 
 
-def show(v, unit: str | None) -> str:
+def show(v: Any, unit: str | None) -> str:
     """A value in an example's own form."""
     if (word := ex.as_word(v)) is not None:
         return word
     if isinstance(v, Range):
+        ends = [show_number(end, unit) for end in (v.lo, v.hi) if end is not None]
         if v.hi is None:
-            return f"{show_number(v.lo, unit)} or more"
-        return (
-            f"{show_number(v.hi, unit)} or less"
-            if v.lo is None
-            else f"{show_number(v.lo, unit)} to {show_number(v.hi, unit)}"
-        )
+            return f"{ends[0]} or more"
+        return f"{ends[0]} or less" if v.lo is None else " to ".join(ends)
     return show_number(v, unit)
 
 
-def each(given) -> Iterator:
+def each(given: Any) -> Iterator[Any]:
     """The facts of an example with one choice for every `A | B`: what it says is so of each of
     them.
+
+    Raises:
+        Fault: it stands for more cases than are tried.
+
+    >>> list(each({"method": "NM-B | UF-B", "length": "3 ft"}))
+    [{'method': 'NM-B', 'length': '3 ft'}, {'method': 'UF-B', 'length': '3 ft'}]
     """
-    if (n := _cases(given)) > CASES:
+    n = _cases(given)
+    if n > CASES:
         raise Fault(
             "too-many-cases",
             place_of(given),
@@ -203,7 +232,7 @@ def each(given) -> Iterator:
     yield from _each(given)
 
 
-def _cases(given) -> int:
+def _cases(given: Any) -> int:
     """How many cases an example stands for."""
     if isinstance(given, (dict, list)):
         n = 1
@@ -213,7 +242,7 @@ def _cases(given) -> int:
     return given.count(" | ") + 1 if isinstance(given, str) else 1
 
 
-def _each(given) -> Iterator:
+def _each(given: Any) -> Iterator[Any]:
     if isinstance(given, dict):
         for i, (path, v) in enumerate(given.items()):
             if len(values := list(_each(v))) > 1:
@@ -234,7 +263,7 @@ def _each(given) -> Iterator:
         yield given
 
 
-def _fired(k: Knowledge, r: Rule, given: dict) -> tuple[World, list]:
+def _fired(k: Knowledge, r: Rule, given: Given) -> tuple[World, Thing]:
     """A thing with these facts, and what the rule says of it where nothing sets the rule aside."""
     w = World.__new__(World)
     w.k, w.fired = k, 0
@@ -245,16 +274,36 @@ def _fired(k: Knowledge, r: Rule, given: dict) -> tuple[World, list]:
     return w, x
 
 
-def run_example(k: Knowledge, r: Rule, d, number: int) -> Outcome:
-    """Run one example, on each choice of an `A | B` in it; a Fault where it names what is not
-    there.
+def run_example(k: Knowledge, r: Rule, d: Any, number: int) -> Outcome:
+    """Run one example, on each choice of an `A | B` in it.
+
+    Raises:
+        Fault: it has another form than an example has, or names what is not there.
     """
+    at = place_of(d, r.at)
+    _check_keys(r, d, at)
+    _check_expected(r, d, at)
+    for given in each(d.get("given", {})) if in_edition(k, d) else ():
+        told = [(wanted, got) for wanted, got, same in _compared(k, r, d, given) if not same]
+        if told:
+            return Outcome(
+                r.id,
+                number,
+                at,
+                False,
+                ", ".join(w for w, _ in told),
+                ", ".join(g for _, g in told),
+            )
+    return Outcome(r.id, number, at, True, "", "")
+
+
+def _check_keys(r: Rule, d: Any, at: Place) -> None:
+    """Refuse an example with a key that none takes, or with one in another form."""
     for key in d:
         if key not in KEYS:
             raise Fault(
                 "example-key", place_of(key), f'an example takes no "{key}"', suggest(key, KEYS)
             )
-    at = place_of(d, r.at)
     for key in ("given", "gives"):
         if not isinstance(d.get(key, {}), dict):
             raise Fault(
@@ -271,6 +320,10 @@ def run_example(k: Knowledge, r: Rule, d, number: int) -> Outcome:
                 f'{r.id}: "{key}" of an example is one word',
                 f"write {key}: and what is expected",
             )
+
+
+def _check_expected(r: Rule, d: Any, at: Place) -> None:
+    """Refuse an example that expects nothing, two things at once, or what no rule answers."""
     if "answer" in d and ("gives" in d or "holds" in d):
         raise Fault(
             "example-form",
@@ -304,26 +357,14 @@ def run_example(k: Knowledge, r: Rule, d, number: int) -> Outcome:
             f'holds is yes, no or cannot tell, not "{d["holds"]}"',
             "write holds: yes",
         )
-    for given in each(d.get("given", {})) if in_edition(k, d) else ():
-        told = [(wanted, got) for wanted, got, same in _compared(k, r, d, given) if not same]
-        if told:
-            return Outcome(
-                r.id,
-                number,
-                at,
-                False,
-                ", ".join(w for w, _ in told),
-                ", ".join(g for _, g in told),
-            )
-    return Outcome(r.id, number, at, True, "", "")
 
 
-def in_edition(k: Knowledge, d) -> bool:
+def in_edition(k: Knowledge, d: Any) -> bool:
     """Whether an example speaks of the edition in force: of all of them, unless it names some."""
     return "edition" not in d or k.edition in map(str, as_list(d["edition"]))
 
 
-def came_out(k: Knowledge, r: Rule, d) -> list[str]:
+def came_out(k: Knowledge, r: Rule, d: Any) -> list[str]:
     """What comes out of an example, for each thing that it expects; several where its choices
     differ.
     """
@@ -335,7 +376,7 @@ def came_out(k: Knowledge, r: Rule, d) -> list[str]:
     )
 
 
-def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str, bool]]:
+def _compared(k: Knowledge, r: Rule, d: Any, given: Given) -> Iterator[tuple[str, str, bool]]:
     """(what is expected, what comes out, whether they are the same) of each thing that an example
     expects.
     """
@@ -379,7 +420,7 @@ def _compared(k: Knowledge, r: Rule, d, given: dict) -> Iterator[tuple[str, str,
         yield f"sets aside: {name}", got, got == f"sets aside: {name}"
 
 
-def _aside(k: Knowledge, r: Rule, w: World, x: list, name) -> str:
+def _aside(k: Knowledge, r: Rule, w: World, x: Thing, name: Any) -> str:
     """Whether *r* sets aside a rule that has something to say of *x*, which is no exception from
     another.
     """
@@ -405,7 +446,7 @@ def _aside(k: Knowledge, r: Rule, w: World, x: list, name) -> str:
     )
 
 
-def expectation(k: Knowledge, r: Rule, given: dict) -> dict:
+def expectation(k: Knowledge, r: Rule, given: Given) -> dict[str, Any]:
     """What an example with these facts has to expect to come out as written."""
     _, x = _fired(k, r, given)
     answer = x[k.slots[r.id]]
@@ -428,7 +469,8 @@ def expectation(k: Knowledge, r: Rule, given: dict) -> dict:
 
 def run_examples(k: Knowledge, only: str | None = None) -> tuple[list[Outcome], Collector]:
     """Every example of every rule, and the faults found on the way."""
-    out, faults = [], Collector()
+    faults = Collector()
+    out: list[Outcome] = []
     for r in k.rules.values():
         if only and r.id != only:
             continue

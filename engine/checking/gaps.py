@@ -54,7 +54,13 @@ def note_gaps(k: Knowledge, faults: Collector) -> None:
 
     A choice that a pack adds is left to `check` of that pack: the base need not know it.
     """
-    lacking: dict[tuple[str, str], tuple[list, list]] = {}
+    _note_lacking(k, faults)
+    _note_excused(k, faults)
+
+
+def _note_lacking(k: Knowledge, faults: Collector) -> None:
+    """Tell of each table which choices have no row and no reason for it."""
+    lacking: dict[tuple[str, str], tuple[list[str], list[str]]] = {}
     for gap in gaps(k):
         excused = gap.table.no_row.get(gap.key, {})
         left = [c for c in gap.choices if c not in excused and c not in gap.word.choices_at]
@@ -70,6 +76,10 @@ def note_gaps(k: Knowledge, faults: Collector) -> None:
                 f"and {listed(rules)} {'looks' if len(rules) == 1 else 'look'} it up there",
                 f'add the rows, or say why there are none: no row: {{{key}: "{choices[0]}: why"}}',
             )
+
+
+def _note_excused(k: Knowledge, faults: Collector) -> None:
+    """Tell of each table which reasons for a lacking row hold no longer."""
     known: dict[tuple[str, str], set[str]] = {}
     for _, e, key, by in looked_up(k):
         known.setdefault((e.table.id, key), set()).update(by.t[1])

@@ -15,11 +15,14 @@ from __future__ import annotations
 
 import contextlib
 import copy
+import itertools
 import random
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import partial
+from typing import Any, TypeAlias
 
 from ..basics.errors import Collector, Fault, Place
 from ..basics.reading import Mapping, Text, place_of
@@ -29,9 +32,10 @@ from ..language.knowledge import Knowledge
 from ..language.lines import tokens
 from ..language.rules import FILLING, JUDGING, Rule
 from ..language.tables import Table
+from ..language.things import Thing, Type
 from ..language.words import as_list
 from .coverage import Reason, examples_of, in_force, looked_at, plain
-from .examples import Stub, each, in_edition, rows_of, run_example
+from .examples import Given, Stub, each, in_edition, rows_of, run_example
 from .variations import example_against, example_line
 
 TURNED = {">=": "<=", "<=": ">=", ">": "<", "<": ">", "=": "!=", "!=": "="}
@@ -61,112 +65,174 @@ class Mutant:
     sort: str
     at: Place
     change: str
-    make: tuple  # ("rule", path, new) · ("value", new) · ("table", Table, rules that read the cell)
+    make: tuple[
+        Any, ...
+    ]  # ("rule", path, new) · ("value", new) · ("table", Table, rules that read the cell)
     verdict: str = ""
     by: str = ""  # the rule and the number of the example that caught it
 
 
 # ---- changes of one line
 
+Cell: TypeAlias = tuple[str, int, str]  # table, row, column
+Token: TypeAlias = tuple[str, str, str | None, int, int]  # sort, value, unit, start, stop
+Change: TypeAlias = tuple[str, str, str]  # sort, the line changed, what is changed
 
-def line_changes(text: str, k: Knowledge) -> Iterator[tuple]:
+
+def line_changes(text: str, k: Knowledge) -> Iterator[Change]:
     """(sort, the line changed, what is changed) of every small change to a line."""
-    ts = tokens(text)
-    choices = list(_choices(text, ts))
+    line = Line(text, k)
+    for i in range(len(line.tokens)):
+        if not line.in_choices(i):
+            yield from line.changes_at(i)
+    for start, stop in line.choices:
+        yield from line.without_a_choice(start, stop)
 
-    def inside(t) -> bool:
-        return any(a <= t[3] < b for a, b in choices)
 
-    def put(start: int, stop: int, new: str) -> str:
-        return text[:start] + new + text[stop:]
+class Line:
+    """A line of a rule, and the changes that can be made at each of its tokens."""
 
-    for i, (kind, value, unit, start, stop) in enumerate(ts):
-        before, after = (ts[i - 1][1] if i else ""), (ts[i + 1][1] if i + 1 < len(ts) else "")
-        if inside(ts[i]):
-            continue
-        old = text[start:stop]
-        if kind == "num" and not (before == "to" and after == "places"):
-            for new in _steps(value, unit):
-                yield "constant", put(start, stop, new), f"{old} becomes {new}"
-        elif kind == "size":
-            for new in _next_sizes(k, value):
-                yield "constant", put(start, stop, new), f"{old} becomes {new}"
-        elif kind == "quoted" and before == "=" and _names_a_key(ts, i - 1):
-            for new in _other_keys(ts, i, k):
-                # it begins behind its first quotation mark
-                yield (
-                    "look-up",
-                    put(start, stop, f"{new}'"),
-                    f"'{value}' becomes '{new}'",
-                )
-        elif kind == "op" and value in TURNED and not _names_a_key(ts, i):
-            yield "comparison", put(start, stop, TURNED[value]), f"{value} becomes {TURNED[value]}"
+    def __init__(self, text: str, k: Knowledge) -> None:
+        self.text, self.k = text, k
+        self.tokens: list[Token] = tokens(text)
+        self.choices = list(_choices(text, self.tokens))
+
+    def put(self, start: int, stop: int, new: str) -> str:
+        """The line with something else between two of its letters."""
+        return self.text[:start] + new + self.text[stop:]
+
+    def in_choices(self, i: int) -> bool:
+        """Whether a token is one of the choices that stand after an `is`."""
+        return any(start <= self.tokens[i][3] < stop for start, stop in self.choices)
+
+    def before(self, i: int) -> str:
+        """The token before one."""
+        return self.tokens[i - 1][1] if i else ""
+
+    def after(self, i: int) -> str:
+        """The token after one."""
+        return self.tokens[i + 1][1] if i + 1 < len(self.tokens) else ""
+
+    def swap(self, sort: str, i: int, new: str) -> Change:
+        """One token in place of another."""
+        _, value, _, start, stop = self.tokens[i]
+        return sort, self.put(start, stop, new), f"{value} becomes {new}"
+
+    def changes_at(self, i: int) -> Iterator[Change]:
+        """Every change of one token."""
+        sort, value, *_ = self.tokens[i]
+        changes = AT_A_WORD.get(value) if sort == "word" else AT_A_SORT.get(sort)
+        return changes(self, i) if changes else iter(())
+
+    def constants(self, i: int) -> Iterator[Change]:
+        """A number one step down and up; but not the places to which a root is worked out."""
+        _, value, unit, start, stop = self.tokens[i]
+        if self.before(i) == "to" and self.after(i) == "places":
+            return
+        for new in _steps(value, unit):
+            yield "constant", self.put(start, stop, new), f"{self.text[start:stop]} becomes {new}"
+
+    def sizes(self, i: int) -> Iterator[Change]:
+        """The sizes beside one."""
+        _, value, _, start, stop = self.tokens[i]
+        for new in _next_sizes(self.k, value):
+            yield "constant", self.put(start, stop, new), f"{self.text[start:stop]} becomes {new}"
+
+    def keys(self, i: int) -> Iterator[Change]:
+        """Another row of a table by a key that is written out."""
+        _, value, _, start, stop = self.tokens[i]
+        if self.before(i) != "=" or not _names_a_key(self.tokens, i - 1):
+            return
+        for new in _other_keys(self.tokens, i, self.k):
+            # it begins behind its first quotation mark
+            yield "look-up", self.put(start, stop, f"{new}'"), f"'{value}' becomes '{new}'"
+
+    def signs(self, i: int) -> Iterator[Change]:
+        """A comparison turned or made strict, and one sign of arithmetic for another."""
+        value = self.tokens[i][1]
+        if value in TURNED and not _names_a_key(self.tokens, i):
+            yield self.swap("comparison", i, TURNED[value])
             if value in STRICT:
-                yield (
-                    "comparison",
-                    put(start, stop, STRICT[value]),
-                    f"{value} becomes {STRICT[value]}",
-                )
-        elif kind == "op" and value in SIGNS:
-            yield "arithmetic", put(start, stop, SIGNS[value]), f"{value} becomes {SIGNS[value]}"
-        elif kind != "word":
-            continue
-        elif value in ("smaller", "larger") and (after == "of" or before == "or"):
-            yield (
-                "smaller and larger",
-                put(start, stop, SWAPPED[value]),
-                f"{value} becomes {SWAPPED[value]}",
-            )
-        elif value in ("smallest", "largest", "total") and not _backwards(ts, i):
-            yield (
-                "smaller and larger",
-                put(start, stop, SWAPPED[value]),
-                f"{value} becomes {SWAPPED[value]}",
-            )
-        elif value in ("up", "down") and before in ("stepped", "rounded", "half"):
-            first = ts[i - 1][3] if before == "half" else start
-            yield (
-                "rounding",
-                put(first, stop, SWAPPED[value]),
-                f"{text[first:stop]} becomes {SWAPPED[value]}",
-            )
-        elif value in ("every", "some", "no") and (i == 0 or before in ("not", "where")):
-            yield (
-                "every and some",
-                put(start, stop, SWAPPED[value]),
-                f"{value} becomes {SWAPPED[value]}",
-            )
-        elif value == "where":
-            end = _end_of_where(text, ts, i)
-            yield (
-                "condition turned",
-                (
-                    put(ts[i + 1][3], ts[i + 2][3], "")
-                    if after == "not"
-                    else put(stop, stop, " not")
-                ),
-                f"where {text[stop:end].strip()} turned round",
-            )
-            if not _look_before(ts, i):
-                yield (
-                    "condition dropped",
-                    put(start, end, "").rstrip(),
-                    f"where {text[stop:end].strip()} dropped",
-                )
-        elif value == "from" and (table := _table_after(ts, i, k)) is not None:
-            yield from _other_columns(text, ts, i, table)
-    for a, b in choices:
-        words = [w.strip() for w in text[a:b].split("|")]
-        for j, w in enumerate(words if len(words) > 1 else ()):
-            yield (
-                "choice",
-                put(
-                    a,
-                    b,
-                    " | ".join(words[:j] + words[j + 1 :]) + text[a:b][len(text[a:b].rstrip()) :],
-                ),
-                f"without {w}",
-            )
+                yield self.swap("comparison", i, STRICT[value])
+        elif value in SIGNS:
+            yield self.swap("arithmetic", i, SIGNS[value])
+
+    def smaller_and_larger(self, i: int) -> Iterator[Change]:
+        """`the smaller of`, and a size `or smaller`."""
+        if self.after(i) == "of" or self.before(i) == "or":
+            yield self.swap("smaller and larger", i, SWAPPED[self.tokens[i][1]])
+
+    def aggregates(self, i: int) -> Iterator[Change]:
+        """Another aggregate of the same list."""
+        if not _backwards(self.tokens, i):
+            yield self.swap("smaller and larger", i, SWAPPED[self.tokens[i][1]])
+
+    def roundings(self, i: int) -> Iterator[Change]:
+        """A rounding, or a step in a table, the other way."""
+        _, value, _, start, stop = self.tokens[i]
+        if self.before(i) not in ("stepped", "rounded", "half"):
+            return
+        # `half up` is one way of rounding
+        first = self.tokens[i - 1][3] if self.before(i) == "half" else start
+        new = SWAPPED[value]
+        yield "rounding", self.put(first, stop, new), f"{self.text[first:stop]} becomes {new}"
+
+    def quantifiers(self, i: int) -> Iterator[Change]:
+        """Another quantifier of the same list."""
+        if i == 0 or self.before(i) in ("not", "where"):
+            yield self.swap("every and some", i, SWAPPED[self.tokens[i][1]])
+
+    def wheres(self, i: int) -> Iterator[Change]:
+        """A `where` turned round, and dropped."""
+        _, _, _, start, stop = self.tokens[i]
+        end = _end_of_where(self.text, self.tokens, i)
+        where = f"where {self.text[stop:end].strip()}"
+        turned = self.put(stop, stop, " not")
+        if self.after(i) == "not":
+            turned = self.put(self.tokens[i + 1][3], self.tokens[i + 2][3], "")
+        yield "condition turned", turned, f"{where} turned round"
+        if not _look_before(self.tokens, i):
+            yield "condition dropped", self.put(start, end, "").rstrip(), f"{where} dropped"
+
+    def columns(self, i: int) -> Iterator[Change]:
+        """Another column of the table that is looked up."""
+        table = _table_after(self.tokens, i, self.k)
+        if table is not None:
+            yield from _other_columns(self.text, self.tokens, i, table)
+
+    def without_a_choice(self, start: int, stop: int) -> Iterator[Change]:
+        """One choice fewer of the several between two letters of the line."""
+        said = self.text[start:stop]
+        words = [word.strip() for word in said.split("|")]
+        if len(words) < 2:
+            return
+        behind = said[len(said.rstrip()) :]
+        for j, word in enumerate(words):
+            left = " | ".join(words[:j] + words[j + 1 :])
+            yield "choice", self.put(start, stop, left + behind), f"without {word}"
+
+
+# what can be changed at a token: of a sort, or of a word that stands for an operation
+AT_A_SORT: dict[str, Callable[[Line, int], Iterator[Change]]] = {
+    "num": Line.constants,
+    "size": Line.sizes,
+    "quoted": Line.keys,
+    "op": Line.signs,
+}
+AT_A_WORD: dict[str, Callable[[Line, int], Iterator[Change]]] = {
+    "smaller": Line.smaller_and_larger,
+    "larger": Line.smaller_and_larger,
+    "smallest": Line.aggregates,
+    "largest": Line.aggregates,
+    "total": Line.aggregates,
+    "up": Line.roundings,
+    "down": Line.roundings,
+    "every": Line.quantifiers,
+    "some": Line.quantifiers,
+    "no": Line.quantifiers,
+    "where": Line.wheres,
+    "from": Line.columns,
+}
 
 
 def _steps(value: str, unit: str | None) -> Iterator[str]:
@@ -189,7 +255,7 @@ def _next_sizes(k: Knowledge, size: str) -> Iterator[str]:
         yield from (rows[j] for j in (i - 1, i + 1) if 0 <= j < len(rows))
 
 
-def _names_a_key(ts: list, i: int) -> bool:
+def _names_a_key(ts: list[Token], i: int) -> bool:
     """Whether the = at *i* says what a key of a look-up is, as in `by size = table EGC`."""
     j = i - 1
     while j >= 0 and ts[j][0] == "word" and ts[j][1] not in ("by", "and"):
@@ -203,7 +269,7 @@ def _names_a_key(ts: list, i: int) -> bool:
     )
 
 
-def _other_keys(ts: list, i: int, k: Knowledge) -> Iterator[str]:
+def _other_keys(ts: list[Token], i: int, k: Knowledge) -> Iterator[str]:
     """Another row's word in place of the one that stands at *i* for a key."""
     by = max(j for j in range(i) if ts[j][1] in ("by", "and"))
     table = _table_after(ts, max(j for j in range(i) if ts[j][1] == "from"), k)
@@ -217,7 +283,7 @@ def _other_keys(ts: list, i: int, k: Knowledge) -> Iterator[str]:
         yield words[words.index(ts[i][1]) - 1]
 
 
-def _backwards(ts: list, i: int) -> bool:
+def _backwards(ts: list[Token], i: int) -> bool:
     """Whether `smallest` at *i* begins a look-up backwards, as in `smallest size from TABLE where
     ...`.
     """
@@ -227,7 +293,7 @@ def _backwards(ts: list, i: int) -> bool:
     return j < len(ts) and ts[j][1] == "from" and ts[i][1] == "smallest"
 
 
-def _look_before(ts: list, i: int) -> bool:
+def _look_before(ts: list[Token], i: int) -> bool:
     """Whether the `where` at *i* belongs to a look-up: without it the look-up could not be read."""
     last = next(
         (t[1] for t in reversed(ts[:i]) if t[1] in ("from", "over", "many", "every", "some", "no")),
@@ -236,7 +302,7 @@ def _look_before(ts: list, i: int) -> bool:
     return last in ("from", "every", "some", "no")
 
 
-def _end_of_where(text: str, ts: list, i: int) -> int:
+def _end_of_where(text: str, ts: list[Token], i: int) -> int:
     deep = 0
     for j in range(i + 1, len(ts)):
         kind, value, _, start, stop = ts[j]
@@ -246,7 +312,7 @@ def _end_of_where(text: str, ts: list, i: int) -> int:
     return len(text)
 
 
-def _choices(text: str, ts: list) -> Iterator[tuple]:
+def _choices(text: str, ts: list[Token]) -> Iterator[tuple[int, int]]:
     """Where the words after each `is` stand."""
     for i, (kind, value, *_) in enumerate(ts):
         if kind != "word" or value != "is":
@@ -261,7 +327,7 @@ def _choices(text: str, ts: list) -> Iterator[tuple]:
         yield ts[j][3], _end_of_where(text, ts, j - 1)
 
 
-def _table_after(ts: list, i: int, k: Knowledge) -> Table | None:
+def _table_after(ts: list[Token], i: int, k: Knowledge) -> Table | None:
     name = []
     for kind, value, *_ in ts[i + 1 :]:
         if kind != "word" or value in ("by", "where", "over", "stepped", "rounded", "and", "or"):
@@ -270,7 +336,7 @@ def _table_after(ts: list, i: int, k: Knowledge) -> Table | None:
     return k.tables.get(" ".join(name))
 
 
-def _other_columns(text: str, ts: list, i: int, table: Table) -> Iterator[tuple]:
+def _other_columns(text: str, ts: list[Token], i: int, table: Table) -> Iterator[Change]:
     """Another column of the same type in place of the one that is looked up."""
     j = i - 1
     while (
@@ -290,138 +356,151 @@ def _other_columns(text: str, ts: list, i: int, table: Table) -> Iterator[tuple]
 
 # ---- changes of one rule
 
+Keys: TypeAlias = tuple[str | int, ...]  # the way to a piece of what is written
+
 
 def rule_changes(k: Knowledge, r: Rule) -> Iterator[Mutant]:
     """Every change to the data of one rule."""
-    d, said = r.d, {}
+    return RuleChanges(k, r).every()
 
-    def mutant(sort: str, at: Place, change: str, path: tuple, new) -> Mutant:
-        said[change] = n = said.get(change, 0) + 1
-        return Mutant(r.id, sort, at, change if n == 1 else f"{change} ({n})", ("rule", path, new))
 
-    def line(label: str, text, path: tuple, conditional: bool) -> Iterator[Mutant]:
-        at = place_of(text, r.at)
-        for sort, new, what in line_changes(str(text), k):
-            yield mutant(sort, at, f"{label}: {what}", path, new)
+class RuleChanges:
+    """The changes of one rule, each with a name of its own."""
+
+    def __init__(self, k: Knowledge, rule: Rule) -> None:
+        self.k, self.rule = k, rule
+        self.said: dict[str, int] = {}  # a change as it is said -> how often so far
+
+    def every(self) -> Iterator[Mutant]:
+        """Every change, in the order of the rule's keys."""
+        rule = self.rule
+        yield from self.whens()
+        for name, text in (rule.d.get("steps") or {}).items():
+            yield from self.line(f"steps {name}", text, ("steps", name), False)
+        if rule.verb in JUDGING:
+            yield from self.condition(rule.verb, rule.d[rule.verb], (rule.verb,))
+        if rule.verb in FILLING:
+            yield from self.fills()
+        yield from self.exceptions()
+
+    def mutant(self, sort: str, at: Place, change: str, path: Keys, new: Any) -> Mutant:
+        """One change; numbered where another is said alike."""
+        self.said[change] = n = self.said.get(change, 0) + 1
+        change = change if n == 1 else f"{change} ({n})"
+        return Mutant(self.rule.id, sort, at, change, ("rule", path, new))
+
+    def line(self, label: str, text: Any, path: Keys, conditional: bool) -> Iterator[Mutant]:
+        """Every change of a line; a condition is turned round as a whole, too."""
+        at = place_of(text, self.rule.at)
+        for sort, new, what in line_changes(str(text), self.k):
+            yield self.mutant(sort, at, f"{label}: {what}", path, new)
         if conditional:
             turned = str(text)[4:] if str(text).startswith("not ") else f"not {text}"
-            yield mutant("condition turned", at, f"{label}: {text} turned round", path, turned)
+            yield self.mutant("condition turned", at, f"{label}: {text} turned round", path, turned)
 
-    def condition(label: str, v, path: tuple) -> Iterator[Mutant]:
-        if not isinstance(v, dict):
-            yield from line(label, v, path, True)
+    def condition(self, label: str, written: Any, path: Keys) -> Iterator[Mutant]:
+        """Every change of a condition: a line, or any of (all of) several."""
+        if not isinstance(written, dict):
+            yield from self.line(label, written, path, True)
             return
-        ((how, branches),) = v.items()
-        other = "all of" if how == "any of" else "any of"
-        at = place_of(how, r.at)
-        branches = as_list(branches)
+        ((how, lines),) = written.items()
+        branches = as_list(lines)
         if len(branches) > 1:
-            yield mutant(
-                "any and all",
-                at,
-                f"{label}: {how} becomes {other}",
-                path,
-                Mapping({other: branches}),
-            )
-            for i, b in enumerate(branches):
-                rest = branches[:i] + branches[i + 1 :]
-                yield mutant(
-                    "condition dropped",
-                    place_of(b, at),
-                    f"{label}: {_short(b)} dropped",
-                    path,
-                    Mapping({how: rest}),
-                )
-        for i, b in enumerate(branches):
-            yield from condition(label, b, (*path, how, i))
+            yield from self.junction(label, how, branches, path)
+        for i, branch in enumerate(branches):
+            yield from self.condition(label, branch, (*path, how, i))
 
-    whens = as_list(d.get("when"))
-    for i, w in enumerate(whens):
-        yield mutant(
-            "condition dropped",
-            place_of(w, r.at),
-            f"when: {_short(w)} dropped",
-            ("when",),
-            whens[:i] + whens[i + 1 :],
-        )
-        yield from condition("when", w, ("when", i))
-    for name, text in (d.get("steps") or {}).items():
-        yield from line(f"steps {name}", text, ("steps", name), False)
-    if r.verb in JUDGING:
-        yield from condition(r.verb, d[r.verb], (r.verb,))
-    if r.verb in FILLING:
-        fills = d[r.verb]
-        for f in r.fills:
-            text = fills[f.word.name]
-            path, label = (r.verb, f.word.name), f"{r.verb} {f.word.name}"
-            if isinstance(f.expr, ex.Word_) and f.word.type[0] in ("flag", "choice"):
-                for new in {"yes": ["no"], "no": ["yes"]}.get(str(text)) or [
-                    w for w in f.word.type[1] if w != str(text)
-                ][:1]:
-                    yield mutant(
-                        "given", place_of(text, r.at), f"{label}: {text} becomes {new}", path, new
-                    )
+    def junction(self, label: str, how: str, branches: list[Any], path: Keys) -> Iterator[Mutant]:
+        """`any of` for `all of`, and each branch dropped."""
+        other, at = "all of" if how == "any of" else "any of", place_of(how, self.rule.at)
+        change = f"{label}: {how} becomes {other}"
+        yield self.mutant("any and all", at, change, path, Mapping({other: branches}))
+        for i, branch in enumerate(branches):
+            rest = Mapping({how: branches[:i] + branches[i + 1 :]})
+            change = f"{label}: {_short(branch)} dropped"
+            yield self.mutant("condition dropped", place_of(branch, at), change, path, rest)
+
+    def whens(self) -> Iterator[Mutant]:
+        """Each line of `when` dropped and changed."""
+        whens = as_list(self.rule.d.get("when"))
+        for i, when in enumerate(whens):
+            at, rest = place_of(when, self.rule.at), whens[:i] + whens[i + 1 :]
+            change = f"when: {_short(when)} dropped"
+            yield self.mutant("condition dropped", at, change, ("when",), rest)
+            yield from self.condition("when", when, ("when", i))
+
+    def fills(self) -> Iterator[Mutant]:
+        """What a rule gives, changed; and where it gives several facts, each dropped."""
+        verb, fills = self.rule.verb, self.rule.d[self.rule.verb]
+        names = [fill.word.name for fill in self.rule.fills]
+        for fill in self.rule.fills:
+            text = fills[fill.word.name]
+            path, label = (verb, fill.word.name), f"{verb} {fill.word.name}"
+            if isinstance(fill.expr, ex.Word_) and fill.word.type[0] in ("flag", "choice"):
+                at = place_of(text, self.rule.at)
+                for new in _other_words(str(text), fill.word.type):
+                    yield self.mutant("given", at, f"{label}: {text} becomes {new}", path, new)
+            else:
+                yield from self.line(label, text, path, isinstance(fill.expr, ex.Cond))
+        for name in names if len(names) > 1 else ():
+            rest = Mapping((fact, text) for fact, text in fills.items() if fact != name)
+            yield self.mutant("given", self.rule.at, f"{verb} {name}: dropped", (verb,), rest)
+
+    def exceptions(self) -> Iterator[Mutant]:
+        """Each rule that is set aside dropped; another in its place where it is the only one."""
+        targets = [str(target) for target in as_list(self.rule.d.get("exception to"))]
+        droppable = len(targets) > 1 or self.rule.verb != "exception"
+        for i, target in enumerate(targets):
+            if target not in self.k.rules:
                 continue
-            yield from line(label, text, path, isinstance(f.expr, ex.Cond))
-        for f in r.fills if len(r.fills) > 1 else ():
-            yield mutant(
-                "given",
-                r.at,
-                f"{r.verb} {f.word.name}: dropped",
-                (r.verb,),
-                Mapping((n, t) for n, t in fills.items() if n != f.word.name),
-            )
-    targets = [str(t) for t in as_list(d.get("exception to"))]
-    for i, t in enumerate(targets):
-        if t in k.rules and (len(targets) > 1 or r.verb != "exception"):
-            yield mutant(
-                "exception",
-                r.at,
-                f"exception to: {t} dropped",
-                ("exception to",),
-                targets[:i] + targets[i + 1 :],
-            )
-        elif (
-            t in k.rules
-            and (
-                other := next(
-                    (
-                        o.id
-                        for o in k.rules.values()
-                        if o.about == r.about and o.id not in (r.id, t)
-                    ),
-                    None,
-                )
-            )
-            is not None
-        ):
-            yield mutant(
-                "exception", r.at, f"exception to: {t} becomes another", ("exception to",), [other]
-            )
+            rest = targets[:i] + targets[i + 1 :]
+            change = f"exception to: {target} dropped"
+            if not droppable:
+                other = self.beside(target)
+                rest = [other] if other is not None else []
+                change = f"exception to: {target} becomes another"
+            if droppable or rest:
+                yield self.mutant("exception", self.rule.at, change, ("exception to",), rest)
+
+    def beside(self, target: str) -> str | None:
+        """Another rule about the same kind of thing."""
+        about, not_these = self.rule.about, (self.rule.id, target)
+        rules = self.k.rules.values()
+        return next((r.id for r in rules if r.about == about and r.id not in not_these), None)
 
 
-def _short(v) -> str:
-    return (
-        str(v)
-        if not isinstance(v, dict)
-        else f"{next(iter(v))} [{', '.join(map(_short, as_list(next(iter(v.values())))))}]"
-    )
+def _other_words(word: str, of_type: Type) -> list[str]:
+    """Another word that a fact may be."""
+    if word in ("yes", "no"):
+        return ["no" if word == "yes" else "yes"]
+    return [other for other in of_type[1] if other != word][:1]
 
 
-def changed(d, path: tuple, new):
-    """A copy of *d* in which what *path* leads to is *new*."""
+def _short(written: Any) -> str:
+    """A condition on one line."""
+    if not isinstance(written, dict):
+        return str(written)
+    ((how, lines),) = list(written.items())[:1]
+    return f"{how} [{', '.join(map(_short, as_list(lines)))}]"
+
+
+def changed(written: Any, path: Keys, new: Any) -> Any:
+    """A copy of what is *written* in which what *path* leads to is *new*."""
     if not path:
-        return Text(new, place_of(d)) if isinstance(new, str) else new
+        return Text(new, place_of(written)) if isinstance(new, str) else new
     head, *rest = path
-    if isinstance(head, int) and not isinstance(d, list):  # one line where a list may stand
-        return changed(d, tuple(rest), new)
-    if isinstance(d, dict):
+    # one line where a list may stand
+    if isinstance(head, int) and not isinstance(written, list):
+        return changed(written, tuple(rest), new)
+    if isinstance(written, dict):
         out = Mapping(
-            (key, changed(v, tuple(rest), new) if key == head else v) for key, v in d.items()
+            (key, changed(value, tuple(rest), new) if key == head else value)
+            for key, value in written.items()
         )
-        out.__dict__.update(getattr(d, "__dict__", {}))
+        # its place, and what it came through
+        out.__dict__.update(getattr(written, "__dict__", {}))
         return out
-    return [changed(v, tuple(rest), new) if i == head else v for i, v in enumerate(d)]
+    return [changed(v, tuple(rest), new) if i == head else v for i, v in enumerate(written)]
 
 
 # ---- the run
@@ -436,23 +515,23 @@ class Mutation:
         # what is tried is tested by worked jobs
         self.rules = {i: r for i, r in k.rules.items() if r.verb != "tries"}
         # rule -> (number, example) of those that come out as written
-        self.sound: dict[str, list] = {}
-        # (table, row, column) -> rules whose examples read that cell
-        self.read: dict[tuple, set] = {}
+        self.sound: dict[str, list[tuple[int, Any]]] = {}
+        # the cells that examples read -> the rules whose examples these are
+        self.read: dict[Cell, set[str]] = {}
 
-    def examples(self, i: str) -> list:
+    def examples(self, i: str) -> list[tuple[int, Any]]:
+        """The examples of a rule that come out as written, by their number."""
         if i not in self.sound:
             got = []
-            for n, d in enumerate(examples_of(self.k, self.rules[i]), 1):
-                try:
-                    if in_edition(self.k, d) and run_example(self.k, self.rules[i], d, n).ok:
-                        got.append((n, d))
-                except Fault:
-                    continue
+            for n, example in enumerate(examples_of(self.k, self.rules[i]), 1):
+                with contextlib.suppress(Fault):
+                    sound = in_edition(self.k, example)
+                    if sound and run_example(self.k, self.rules[i], example, n).ok:
+                        got.append((n, example))
             self.sound[i] = got
         return self.sound[i]
 
-    def mutants(self, only: set | None = None) -> list[Mutant]:
+    def mutants(self, only: set[str] | None = None) -> list[Mutant]:
         """Every mutant, in the order of rules, values, tables; those that *only* some rules notice
         where these are named.
         """
@@ -461,118 +540,101 @@ class Mutation:
         out += self._values(only)
         return out + self._tables(only)
 
-    def _values(self, only: set | None) -> list[Mutant]:
+    def _values(self, only: set[str] | None) -> list[Mutant]:
+        """The number of each dated value one step down and up."""
         out = []
-        for name, d in self.k.value_items.items():
-            users = self._users(lambda n, name=name: isinstance(n, ex.Dated) and n.name == name)
-            text = (
-                d["is"]
-                if isinstance(d["is"], str)
-                else next(d["is"][e] for e in sorted(d["is"], reverse=True) if e <= self.k.edition)
-            )
-            if users and (only is None or only & set(users)):
-                kind, value, unit, *_ = tokens(str(text))[0]
-                for new in _steps(value, unit):
-                    out.append(
-                        Mutant(
-                            name,
-                            "constant",
-                            place_of(text, place_of(d)),
-                            f"is: {text} becomes {new}",
-                            ("value", new, users),
-                        )
-                    )
+        for name, item in self.k.value_items.items():
+            users = self._users(partial(_is_value, name))
+            text = _in_force(item["is"], self.k.edition)
+            if not users or not _concerns(only, users):
+                continue
+            _, value, unit, *_ = tokens(str(text))[0]
+            at = place_of(text, place_of(item))
+            for new in _steps(value, unit):
+                change = f"is: {text} becomes {new}"
+                out.append(Mutant(name, "constant", at, change, ("value", new, users)))
         return out
 
-    def _users(self, wanted) -> list[str]:
-        return [
-            i
-            for i, r in self.rules.items()
-            if any(wanted(n) for e in r.exprs() for n in ex.walk(e))
-        ]
+    def _users(self, wanted: Callable[[ex.Expr], bool]) -> list[str]:
+        """The rules with a piece in their lines that is *wanted*."""
+        return [i for i, rule in self.rules.items() if any(map(wanted, _pieces(rule)))]
 
-    def _tables(self, only: set | None) -> list[Mutant]:
+    def _tables(self, only: set[str] | None) -> list[Mutant]:
+        """The cells that examples read, and the direction of each key between rows."""
         self._trace()
         out = []
-        for (name, row, column), readers in sorted(self.read.items()):
-            t = self.k.tables[name]
-            if only is not None and not only & readers:
-                continue
-            other = copy.copy(t)
-            other._meaning = None
-            keys = ", ".join(t.show(key, t.rows[row][key]) for key in t.keys)
-            if column in t.keys:
-                other.rows = t.rows[:row] + t.rows[row + 1 :]
-                what = f"row {keys} dropped"
-            elif (new := _neighbour(t, row, column)) is not None:
-                other.rows = [*t.rows[:row], {**t.rows[row], column: new}, *t.rows[row + 1 :]]
-                what = (
-                    f"{column} of {keys}: {t.show(column, t.rows[row][column])} becomes"
-                    f" {t.show(column, new)}"
-                )
-            else:
-                continue
-            out.append(Mutant(name, "cell", t.lines[row], what, ("table", other, sorted(readers))))
-        for name, t in self.k.tables.items():
-            for key, (how, unit) in t.keys.items():
-                users = (
-                    self._users(
-                        lambda n, t=t, key=key: (
-                            isinstance(n, ex.Look) and n.table is t and key in dict(n.keys)
-                        )
-                    )
-                    if how != "exact"
-                    else []
-                )
-                if users and (only is None or only & set(users)):
-                    other = copy.copy(t)
-                    turned = "next row down" if how == "next row up" else "next row up"
-                    other.keys, other._meaning = {**t.keys, key: (turned, unit)}, None
-                    out.append(
-                        Mutant(
-                            name,
-                            "look-up",
-                            t.at,
-                            f"{key}: {how} becomes {turned}",
-                            ("table", other, users),
-                        )
-                    )
+        for cell, readers in sorted(self.read.items()):
+            if _concerns(only, readers):
+                out += self._cell_changes(*cell, sorted(readers))
+        for table in self.k.tables.values():
+            for key in table.keys:
+                out += self._turned(table, key, only)
         return out
+
+    def _cell_changes(self, name: str, row: int, column: str, readers: list[str]) -> list[Mutant]:
+        """A cell as its neighbour has it; of a key, its row dropped."""
+        table = self.k.tables[name]
+        here, before, after = table.rows[row], table.rows[:row], table.rows[row + 1 :]
+        keys = ", ".join(table.show(key, here[key]) for key in table.keys)
+        if column in table.keys:
+            other, what = _with(table, rows=before + after), f"row {keys} dropped"
+        else:
+            new = _neighbour(table, row, column)
+            if new is None:
+                return []
+            other = _with(table, rows=[*before, {**here, column: new}, *after])
+            was = table.show(column, here[column])
+            what = f"{column} of {keys}: {was} becomes {table.show(column, new)}"
+        return [Mutant(name, "cell", table.lines[row], what, ("table", other, readers))]
+
+    def _turned(self, table: Table, key: str, only: set[str] | None) -> list[Mutant]:
+        """The next row down for the next row up, in a key that goes between rows."""
+        how, unit = table.keys[key]
+        if how == "exact":
+            return []
+        users = self._users(
+            lambda e: isinstance(e, ex.Look) and e.table is table and key in dict(e.keys)
+        )
+        if not users or not _concerns(only, users):
+            return []
+        turned = "next row down" if how == "next row up" else "next row up"
+        other = _with(table, keys={**table.keys, key: (turned, unit)})
+        what = f"{key}: {how} becomes {turned}"
+        return [Mutant(table.id, "look-up", table.at, what, ("table", other, users))]
 
     def _trace(self) -> None:
         """Which cells the examples read, each for itself."""
         if self.read:
             return
-        for i, r in self.rules.items():
-            if not any(
-                isinstance(n, (ex.Look, ex.Step, ex.Among)) for e in r.exprs() for n in ex.walk(e)
-            ):
-                continue
-            for _, d in self.examples(i):
-                for given in each(d.get("given", {})):
-                    for n, y, m, open_ in looked_at(r, Stub(self.k).thing(r.about, given)):
-                        for cell in _cells(n, y, m) if open_ else ():
-                            self.read.setdefault(cell, set()).add(i)
+        for i, rule in self.rules.items():
+            if any(isinstance(e, OF_TABLES) for e in _pieces(rule)):
+                for _, example in self.examples(i):
+                    for given in each(example.get("given", {})):
+                        self._trace_example(rule, given)
 
-    def tables(self) -> list[dict]:
+    def _trace_example(self, rule: Rule, given: Given) -> None:
+        thing = Stub(self.k).thing(rule.about, given)
+        for expression, holder, member, is_open in looked_at(rule, thing):
+            for cell in _cells(expression, holder, member) if is_open else ():
+                self.read.setdefault(cell, set()).add(rule.id)
+
+    def tables(self) -> list[dict[str, Any]]:
         """Of every table that rules read: its rows, those that stand alone behind an example, and
         the columns no example reads.
         """
         self._trace()
-        used: dict[str, set] = {}
-        for r in self.rules.values():
-            for n in (n for e in r.exprs() for n in ex.walk(e)):
-                if isinstance(n, (ex.Look, ex.Step, ex.Among)):
-                    used.setdefault(n.table.id, set()).add(
-                        next(iter(n.table.keys)) if isinstance(n, ex.Step) else n.column
-                    )
+        used: dict[str, set[str]] = {}
+        for rule in self.rules.values():
+            for e in _pieces(rule):
+                if isinstance(e, OF_TABLES):
+                    used.setdefault(e.table.id, set()).add(_column(e))
         return [
             {
                 "table": name,
                 "at": self.k.tables[name].at,
                 "rows": len(self.k.tables[name].rows),
-                "read": len({row for t, row, _ in self.read if t == name}),
-                "unread": sorted(columns - {c for t, _, c in self.read if t == name}),
+                "read": len({row for table, row, _ in self.read if table == name}),
+                "unread": sorted(columns - {c for table, _, c in self.read if table == name}),
             }
             for name, columns in sorted(used.items())
         ]
@@ -600,6 +662,33 @@ class Mutation:
                 r.exception_to = [t for t in r.exception_to if t in self.k.rules]
             yield None if faults.items else r
 
+    def stale(
+        self, every: list[Mutant], excuses: dict[tuple[str, str], Reason], only: set[str] | None
+    ) -> list[Reason]:
+        """Reasons for what is caught, or for a change that is not made."""
+        verdicts = {(m.of, m.change): m.verdict for m in every}
+        # where only some rules are looked at, the changes of others are not made
+        known = {*self.rules, *self.k.tables, *self.k.value_items} if only is None else set()
+        return [
+            reason
+            for key, reason in excuses.items()
+            if verdicts.get(key) in (CAUGHT, REFUSED)
+            or (key not in verdicts and reason.of in known)
+        ]
+
+    def example(self, m: Mutant) -> str | None:
+        """An example that would catch a mutant; None where none is found."""
+        # an example says nothing of other rules: it cannot tell which of them is set aside
+        for altered in self.altered(m) if m.sort != "exception" else ():
+            if altered is None:
+                continue
+            rule = self.rules[altered.id]
+            given = example_against(self.k, rule, altered)
+            if given is not None:
+                line = example_line(self.k, rule, given)
+                return line if rule.id == m.of else f"for {rule.id}: {line}"
+        return None
+
     def judge(self, m: Mutant) -> None:
         """Say of a mutant whether it is caught."""
         m.verdict = SURVIVED
@@ -615,37 +704,85 @@ class Mutation:
                 return
 
 
-def _cells(n: ex.Expr, x: list, m) -> Iterator[tuple]:
+# what reads a table by itself
+OF_TABLES = (ex.Look, ex.Step, ex.Among)
+
+
+def _pieces(rule: Rule) -> Iterator[ex.Expr]:
+    """Every piece of every line of a rule."""
+    for line in rule.exprs():
+        yield from ex.walk(line)
+
+
+def _is_value(name: str, expression: ex.Expr) -> bool:
+    """Whether a piece is a dated value."""
+    return isinstance(expression, ex.Dated) and expression.name == name
+
+
+def _column(expression: ex.Look | ex.Step | ex.Among) -> str:
+    """The column of a table that is read; of a step in a table its first key."""
+    if isinstance(expression, ex.Step):
+        return next(iter(expression.table.keys))
+    return str(expression.column)
+
+
+def _concerns(only: set[str] | None, rules: Collection[str]) -> bool:
+    """Whether one of *rules* is asked about; all are where *only* names none."""
+    return only is None or not only.isdisjoint(rules)
+
+
+def _in_force(written: Any, edition: str) -> str:
+    """What a dated value is in an edition."""
+    if isinstance(written, str):
+        return written
+    return next(written[e] for e in sorted(written, reverse=True) if e <= edition)
+
+
+def _with(table: Table, **other: Any) -> Table:
+    """A table that is otherwise in some respects; it has a meaning of its own."""
+    out = copy.copy(table)
+    out._meaning = None
+    out.__dict__.update(other)
+    return out
+
+
+def _cells(expression: ex.Expr, thing: Thing, member: Any) -> Iterator[Cell]:
     """(table, row, column) of the cells that a look-up rests on by themselves."""
-    if isinstance(n, ex.Look):
-        rows = n.rows(x, m) or []
-        if n.where is not None:
-            rows = (
-                [row for row in rows if row and n.where.ev(x, row) is True][:1]
-                if None not in (n.known_keys(x, m) or {}).values()
-                else []
-            )
-        if len(rows) == 1 and rows[0]:
-            yield n.table.id, n.table.index_of(rows[0]), n.column
-    elif isinstance(n, ex.Step):
-        v = n.a.ev(x, m)
-        column = next(iter(n.table.keys))
-        yield from (
-            (n.table.id, i, column)
-            for i, row in enumerate(n.table.rows)
-            if plain(v) and row[column] == n.one(v)
-        )
-    elif isinstance(n, ex.Among):
-        v, keys = n.a.ev(x, m), {key: e.ev(x, m) for key, e in n.keys}
-        rows = n.table.find(keys) if None not in keys.values() else []
-        yield from (
-            (n.table.id, n.table.index_of(row), n.column)
-            for row in rows
-            if row and row[n.column] == v
-        )
+    if isinstance(expression, ex.Step):
+        yield from _stepped(expression, expression.a.ev(thing, member))
+    elif isinstance(expression, ex.Look):
+        for row in _rows_read(expression, thing, member):
+            yield expression.table.id, expression.table.index_of(row), expression.column
+    elif isinstance(expression, ex.Among):
+        table, column = expression.table, expression.column
+        value, keys = expression.a.ev(thing, member), {}
+        for key, by in expression.keys:
+            keys[key] = by.ev(thing, member)
+        for row in table.find(keys) if None not in keys.values() else ():
+            if row and row[column] == value:
+                yield table.id, table.index_of(row), column
 
 
-def _neighbour(t: Table, row: int, column: str):
+def _stepped(expression: ex.Step, value: Any) -> Iterator[Cell]:
+    """The rows that a step in a table may lead to."""
+    table, key = expression.table, _column(expression)
+    if plain(value):
+        point = expression.one(value)
+        yield from ((table.id, i, key) for i, row in enumerate(table.rows) if row[key] == point)
+
+
+def _rows_read(expression: ex.Look, thing: Thing, member: Any) -> list[dict[str, Any]]:
+    """The one row that a look-up rests on; none where there are several."""
+    rows = expression.rows(thing, member) or []
+    if expression.where is not None:
+        if None in (expression.known_keys(thing, member) or {}).values():
+            return []
+        met = (row for row in rows if row and expression.where.ev(thing, row) is True)
+        rows = list(itertools.islice(met, 1))
+    return rows if len(rows) == 1 and rows[0] else []
+
+
+def _neighbour(t: Table, row: int, column: str) -> Any:
     """What a cell's neighbour says that it does not: the one after it, or before, among the rows
     beside it first.
     """
@@ -664,9 +801,9 @@ class Verdict:
 
     mutants: list[Mutant]
     survivors: list[Mutant]  # those without a reason
-    excused: list[tuple]  # (mutant, its reason)
+    excused: list[tuple[Mutant, Reason]]
     stale: list[Reason]  # reasons for what is caught, or for no change that is made
-    tables: list[dict]
+    tables: list[dict[str, Any]]
     examples: dict[int, str]  # place in `survivors` -> an example that would catch it
 
     @property
@@ -678,7 +815,7 @@ class Verdict:
         return sum(m.verdict == REFUSED for m in self.mutants)
 
     @property
-    def unread(self) -> list[dict]:
+    def unread(self) -> list[dict[str, Any]]:
         """Tables with a column that rules look up and no example reads."""
         return [t for t in self.tables if t["unread"]]
 
@@ -699,35 +836,23 @@ class Verdict:
 
 def mutate(
     k: Knowledge,
-    only: set | None = None,
+    only: set[str] | None = None,
     sample: int | None = None,
     seed: int = 0,
-    reasons: list[Reason] = (),
+    reasons: Sequence[Reason] = (),
 ) -> Verdict:
     """Make the mutants, or *sample* of them by *seed*, and judge each."""
     mutation = Mutation(k)
     every = chosen = mutation.mutants(only)
     if sample is not None and sample < len(every):
         chosen = sorted(random.Random(seed).sample(every, sample), key=lambda m: (m.at, m.change))
-    for m in chosen:
-        mutation.judge(m)
+    for mutant in chosen:
+        mutation.judge(mutant)
     excuses = in_force(k, "mutate", reasons)
     alive = [m for m in chosen if m.verdict == SURVIVED]
     excused = [(m, excuses[m.of, m.change]) for m in alive if (m.of, m.change) in excuses]
     survivors = [m for m in alive if (m.of, m.change) not in excuses]
-    verdicts = {(m.of, m.change): m.verdict for m in every}
-    known = {*mutation.rules, *k.tables, *k.value_items}
-    stale = [
-        q
-        for key, q in excuses.items()
-        if verdicts.get(key) in (CAUGHT, REFUSED)
-        or (key not in verdicts and only is None and q.of in known)
-    ]
-    examples = {}
-    for i, m in enumerate(survivors[:MOST_MADE]):
-        for r in mutation.altered(m) if m.sort != "exception" else ():
-            if r is not None and (given := example_against(k, mutation.rules[r.id], r)) is not None:
-                line = example_line(k, mutation.rules[r.id], given)
-                examples[i] = line if r.id == m.of else f"for {r.id}: {line}"
-                break
+    stale = mutation.stale(every, excuses, only)
+    made = [(i, mutation.example(m)) for i, m in enumerate(survivors[:MOST_MADE])]
+    examples = {i: line for i, line in made if line is not None}
     return Verdict(chosen, survivors, excused, stale, mutation.tables(), examples)

@@ -9,18 +9,18 @@ from __future__ import annotations
 
 import contextlib
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from ..basics.errors import Fault
 from ..basics.units import POINTS, parse_quantity, show_number, to_base
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
-from .coverage import Piece, Watch, has_limit, in_order, lines_of, measured, spots
-from .examples import UNKNOWN, Stub, each, expectation, rows_of
+from .coverage import Measured, Piece, Watch, has_limit, in_order, lines_of, measured, spots
+from .examples import UNKNOWN, Given, Stub, each, expectation, rows_of
 
 MOST = 4000  # examples tried for one that is wanted
 MOST_LIMITS = 40  # limits of one table that are tried
@@ -51,7 +51,7 @@ class Variations:
                 not d.get("given"),
             )
         )
-        self.bases: list[dict] = []
+        self.bases: list[Given] = []
         for d in es:
             for given in each({str(p): v for p, v in d.get("given", {}).items()}):
                 if given not in self.bases:
@@ -59,7 +59,7 @@ class Variations:
         self.bases = self.bases or [{}]
 
     # ---- changes
-    def near(self, first: ex.Expr | None = None) -> Iterator[dict]:
+    def near(self, first: ex.Expr | None = None) -> Iterator[Given]:
         """Facts of examples with one of them changed, then two; facts that *first* reads before the
         others.
         """
@@ -99,7 +99,7 @@ class Variations:
             for kid in e.kids():
                 yield from self._facts(kid, over)
 
-    def changed(self, given: dict, f: Fact) -> Iterator[dict]:
+    def changed(self, given: Given, f: Fact) -> Iterator[Given]:
         """*given* with one fact set to everything that matters."""
         if f.over is None:
             yield from (self._with(given, f, v) for v in self.values(given, f))
@@ -115,7 +115,7 @@ class Variations:
             one = {**given, key: [{}]}
             yield from (self._with(one, f, v) for v in self.values(one, f))
 
-    def _with(self, given: dict, f: Fact, v, i: int = 0) -> dict:
+    def _with(self, given: Given, f: Fact, v: Any, i: int = 0) -> Given:
         """*given* with a fact, of the member *i* of a list where it is one of those, set to *v*."""
         if f.over is None:
             return {**given, self._key(given, f.kind, f.said): v}
@@ -130,13 +130,13 @@ class Variations:
             ],
         }
 
-    def _now(self, given: dict, f: Fact, i: int):
+    def _now(self, given: Given, f: Fact, i: int) -> Any:
         """What *given* says of the fact."""
         if f.over is not None:
             given = given[self._key(given, self.r.about, f.over)][i]
         return given.get(self._key(given, f.kind, f.said))
 
-    def _key(self, given: dict, kind: str, said: str) -> str:
+    def _key(self, given: Given, kind: str, said: str) -> str:
         """The name under which *given* tells the fact, or its own."""
         links = Stub(self.k).words(kind, said)
         for g in given:
@@ -146,57 +146,47 @@ class Variations:
         return said
 
     # ---- values
-    def values(self, given: dict, f: Fact, i: int = 0) -> Iterator:
+    def values(self, given: Given, f: Fact, i: int = 0) -> Iterator[Any]:
         """What the fact may be set to, in the form of an example."""
         word, now = Stub(self.k).words(f.kind, f.said)[-1], self._now(given, f, i)
         sort = word.type[0]
-        named = [
-            w
-            for n in self.pieces
-            for w in (
-                n.words
-                if isinstance(n, ex.Is)
-                else (
-                    [n.value]
-                    if isinstance(n, ex.Word_)
-                    else [n.size]
-                    if isinstance(n, ex.Gauge)
-                    else []
-                )
-            )
-        ]
         if sort == "flag":
             yield from ("yes", "no")
         elif sort == "choice":
-            mine = [w for w in named if w in word.type[1]]
-            yield from dict.fromkeys([*mine, *[w for w in word.type[1] if w not in mine][:3]])
+            yield from self._choices(word.type[1])
         elif sort == "row":
-            rows = rows_of(self.k, word.type[1])
-            at = [rows.index(w) for w in [now, *named] if w in rows]
-            yield from (
-                rows[j]
-                for j in dict.fromkeys(a + d for a in at for d in (0, -1, 1))
-                if 0 <= j < len(rows)
-            )
-            if not at:
-                yield from rows[:: max(1, len(rows) // 6)]
+            yield from self._rows(rows_of(self.k, word.type[1]), now)
         elif sort == "many":
-            items = now if isinstance(now, list) else []
-            yield from ([], [{}], [{}, {}], *([items[:-1], [*items, items[-1]]] if items else []))
+            yield from _lists(now if isinstance(now, list) else [])
         elif sort == "q":
-            yield from dict.fromkeys(self.numbers(given, f, word.unit, i))
-            if (m := re.fullmatch(r"([\d.]+)( .*)?", str(now))) is not None:
-                q = Decimal(m[1])
-                yield from (
-                    f"{other:f}{m[2] or ''}"
-                    for other in ((2 * q, q / 2) if q else (Decimal(5), Decimal(10)))
-                )
+            yield from dict.fromkeys(self.numbers(given, f, str(word.unit), i))
+            yield from _multiples(str(now))
         if sort in ("row", "ref") or word.part == "optional":
             yield "none"
         if sort not in ("ref", "many"):
             yield UNKNOWN
 
-    def numbers(self, given: dict, f: Fact, unit: str, i: int) -> Iterator[str]:
+    def _named(self) -> list[Any]:
+        """The words and sizes that the rule names."""
+        return [word for piece in self.pieces for word in _words_named(piece)]
+
+    def _choices(self, choices: tuple[str, ...]) -> Iterator[str]:
+        """The choices that the rule names, and a few others."""
+        mine = [word for word in self._named() if word in choices]
+        others = [choice for choice in choices if choice not in mine][:3]
+        yield from dict.fromkeys([*mine, *others])
+
+    def _rows(self, rows: list[str], now: Any) -> Iterator[str]:
+        """The sizes that the rule names, the one that is told, and their neighbours; where there
+        are none of these, some of them all.
+        """
+        at = [rows.index(word) for word in [now, *self._named()] if word in rows]
+        beside = dict.fromkeys(i + step for i in at for step in (0, -1, 1))
+        yield from (rows[i] for i in beside if 0 <= i < len(rows))
+        if not at:
+            yield from rows[:: max(1, len(rows) // 6)]
+
+    def numbers(self, given: Given, f: Fact, unit: str, i: int) -> Iterator[str]:
         """Numbers at the limits that this fact bears on, and a step to both sides."""
         for n in self.limits if unit != "date" else ():
             for v in self._at_the_limits(n, given, f, unit, i):
@@ -205,30 +195,21 @@ class Variations:
                 )
 
     def _at_the_limits(
-        self, n: ex.Expr, given: dict, f: Fact, unit: str, i: int
+        self, n: ex.Expr, given: Given, f: Fact, unit: str, i: int
     ) -> Iterator[Fraction]:
         """Where *n* comes to its limits, taken to run in a straight line as this fact changes."""
 
-        def above(q: Fraction) -> list[dict]:
+        def above(q: Fraction) -> list[dict[tuple[int, Any], Fraction]]:
             """Of each spot: limit -> how far the value lies above it, its two ends apart."""
             try:
                 x = Stub(self.k).thing(self.r.about, self._with(given, f, written(q, unit), i))
             except Fault:
                 return []
-            got = [
-                measured(n, y, m) for e in self.exprs for piece, y, m in spots(e, x) if piece is n
-            ]
             return [
-                (
-                    {
-                        (end, p): Fraction(v) - Fraction(p)
-                        for end, v in enumerate(g[0])
-                        for p in g[1][:MOST_LIMITS]
-                    }
-                    if g
-                    else {}
-                )
-                for g in got
+                _above(measured(n, y, m))
+                for e in self.exprs
+                for piece, y, m in spots(e, x)
+                if piece is n
             ]
 
         a, b = Fraction(7), Fraction(8)
@@ -240,7 +221,43 @@ class Variations:
             )
 
 
-def beside(v: Fraction, unit: str) -> tuple:
+def _above(found: Measured | None) -> dict[tuple[int, Any], Fraction]:
+    """(end, limit) -> how far each end of a value lies above each limit."""
+    values, limits = found or ((), ())
+    return {
+        (end, limit): Fraction(value) - Fraction(limit)
+        for end, value in enumerate(values)
+        for limit in limits[:MOST_LIMITS]
+    }
+
+
+def _words_named(piece: ex.Expr) -> list[Any]:
+    """The words and sizes that a piece of a line names."""
+    if isinstance(piece, ex.Is):
+        return list(piece.words)
+    if isinstance(piece, ex.Word_):
+        return [piece.value]
+    return [piece.size] if isinstance(piece, ex.Gauge) else []
+
+
+def _lists(items: list[Any]) -> Iterator[list[Any]]:
+    """No thing, one and two; and of a list that is told one less and one more."""
+    yield from ([], [{}], [{}, {}])
+    if items:
+        yield items[:-1]
+        yield [*items, items[-1]]
+
+
+def _multiples(text: str) -> Iterator[str]:
+    """A number twice and half; two others in the place of zero."""
+    found = re.fullmatch(r"([\d.]+)( .*)?", text)
+    if found is not None:
+        q = Decimal(found[1])
+        for other in (2 * q, q / 2) if q else (Decimal(5), Decimal(10)):
+            yield f"{other:f}{found[2] or ''}"
+
+
+def beside(v: Fraction, unit: str) -> tuple[Fraction, Fraction]:
     """The numbers just under and just over *v* that take no more digits than needed: one of a
     count, else a hundredth or so.
     """
@@ -257,6 +274,9 @@ def beside(v: Fraction, unit: str) -> tuple:
 def written(q: Fraction, unit: str) -> str | None:
     """A number as an example writes it; None where it does not come out even or is less than
     nothing.
+
+    >>> written(Fraction(3, 2), "A"), written(Fraction(-1), "A")
+    ('1.5 A', None)
     """
     if q < 0 and unit not in POINTS:
         return None
@@ -267,12 +287,12 @@ def written(q: Fraction, unit: str) -> str | None:
         return None
 
 
-def example_line(k: Knowledge, r: Rule, given: dict) -> str:
+def example_line(k: Knowledge, r: Rule, given: Given) -> str:
     """The example with these facts, as it is pasted under `examples:`."""
     return "- " + flow({"given": given, **expectation(k, r, given)})
 
 
-def flow(v) -> str:
+def flow(v: Any) -> str:
     """Plain data on one line of YAML."""
     if isinstance(v, dict):
         return "{" + ", ".join(f"{k}: {flow(x)}" for k, x in v.items()) + "}"
@@ -282,7 +302,7 @@ def flow(v) -> str:
     return f'"{text}"' if any(c in text for c in ",:{}[]#\"'") else text
 
 
-def example_for(k: Knowledge, r: Rule, piece: Piece, side) -> dict | None:
+def example_for(k: Knowledge, r: Rule, piece: Piece, side: Any) -> Given | None:
     """The facts of an example that shows *piece* from *side*, as few as do it; None where none is
     found.
     """
@@ -291,7 +311,7 @@ def example_for(k: Knowledge, r: Rule, piece: Piece, side) -> dict | None:
         p for p in w.pieces if (p.sort, p.text, p.sides) == (piece.sort, piece.text, piece.sides)
     )
 
-    def shows(given: dict) -> bool:
+    def shows(given: Given) -> bool:
         try:
             return any(p is mine and s == side for p, s in w.shown(given))
         except (Fault, AttributeError, TypeError):
@@ -309,13 +329,13 @@ def example_for(k: Knowledge, r: Rule, piece: Piece, side) -> dict | None:
     return None
 
 
-def ready(k: Knowledge, r: Rule, piece: Piece, side) -> str:
+def ready(k: Knowledge, r: Rule, piece: Piece, side: Any) -> str:
     """The line to paste for an example that is lacking; empty where none was found."""
     given = example_for(k, r, piece, side)
     return example_line(k, r, given) if given is not None else ""
 
 
-def example_against(k: Knowledge, r: Rule, other: Rule) -> dict | None:
+def example_against(k: Knowledge, r: Rule, other: Rule) -> Given | None:
     """The facts of an example on which *r* and *other* say different things; None where none is
     found.
     """
@@ -328,7 +348,7 @@ def example_against(k: Knowledge, r: Rule, other: Rule) -> dict | None:
     return None
 
 
-def shortened(given: dict, good) -> dict:
+def shortened(given: Given, good: Callable[[Given], bool]) -> Given:
     """*given* without the facts that it can do without, as long as it is *good*."""
     for path in list(given):
         less = {p: v for p, v in given.items() if p != path}

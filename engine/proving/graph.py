@@ -8,22 +8,148 @@ worth there. Edges lead from a conclusion to what it rests on, in the order of t
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from fractions import Fraction
+from collections.abc import Callable, Iterable
+from typing import Any, NamedTuple, NewType, TypeAlias, cast
 
 from ..basics.errors import Place
 from ..basics.reading import place_of
 from ..basics.sentinels import NONE, NOTHING
-from ..basics.units import POINTS, UNITS, Range, in_unit, number_text, show_number
+from ..basics.units import in_unit, number_text
 from ..language import expressions as ex
-from ..language.expressions import as_word
 from ..language.rules import JUDGING, Rule
-from ..language.things import members
+from ..language.tables import Table
+from ..language.things import Thing, members
+from ..language.words import Word
 from ..running.chain import OFF, PASSES, SET_ASIDE, TELL, World
+from .wording import (
+    PUT_TOGETHER,
+    Member,
+    Value,
+    amount,
+    exact_text,
+    measured,
+    op_of,
+    plain,
+    say,
+    scale,
+    short,
+    show,
+    unit_as_written,
+    unit_of,
+    unit_shown,
+)
 
 # What a row that was tried comes to.
 ROW_SAID = {True: "passes every test", False: "fails", None: "cannot tell"}
+
+
+# ---- what a node is called
+
+# The id of a node, as `fact:kiln.breaker/rating`; made and taken apart by the functions below. The
+# proof check makes its own: a node that either of the two calls otherwise is found by the other.
+Name = NewType("Name", str)
+
+
+def fact_name(thing: str, fact: str) -> Name:
+    """The node of a fact of a thing.
+
+    >>> fact_name("circuits.kiln.breaker", "rating")
+    'fact:circuits.kiln.breaker/rating'
+    """
+    return Name(f"fact:{thing}/{fact}")
+
+
+def rule_name(rule: str, thing: str) -> Name:
+    """The node of a rule's answer on a thing.
+
+    >>> rule_name("next-size-up", "circuits.kiln.breaker")
+    'rule:next-size-up@circuits.kiln.breaker'
+    """
+    return Name(f"rule:{rule}@{thing}")
+
+
+def step_name(rule: str, thing: str, path: str, member: str = "") -> Name:
+    """The node of a piece of a rule's line, on a member of a list where it is looked at.
+
+    >>> step_name("box-fill", "box", "must.0", "box.cables.1")
+    'step:box-fill@box#must.0[box.cables.1]'
+    """
+    return Name(f"step:{rule}@{thing}#{path}" + (f"[{member}]" if member else ""))
+
+
+def value_name(value: str) -> Name:
+    """The node of a dated value.
+
+    >>> value_name("demand factor")
+    'value:demand factor'
+    """
+    return Name(f"value:{value}")
+
+
+def cell_name(table: str, keys: str, column: str) -> Name:
+    """The node of a cell of a table.
+
+    >>> cell_name("EGC", "60 A", "copper")
+    'cell:EGC[60 A]/copper'
+    """
+    return Name(f"cell:{table}[{keys}]/{column}")
+
+
+def pick_name(pick: str, thing: str) -> Name:
+    """The node of a pick for a thing.
+
+    >>> pick_name("least-size", "circuits.kiln.conductors")
+    'pick:least-size@circuits.kiln.conductors'
+    """
+    return Name(f"pick:{pick}@{thing}")
+
+
+def row_name(pick: str, tried: str) -> Name:
+    """The node of a row that a pick tries.
+
+    >>> row_name("least-size", "circuits.kiln.conductors@6 AWG")
+    'row:circuits.kiln.conductors@6 AWG?least-size'
+    """
+    return Name(f"row:{tried}?{pick}")
+
+
+def kind_of(name: str) -> str:
+    """The kind of node that a name is of.
+
+    >>> kind_of("fact:circuits.kiln.breaker/rating")
+    'fact'
+    """
+    return name.partition(":")[0]
+
+
+def parts_of(name: str) -> tuple[str, str]:
+    """The two parts of the name of a fact (thing, fact), of a rule's answer (rule, thing), a pick
+    (pick, thing) or a row that is tried (row, pick).
+
+    >>> parts_of("fact:circuits.kiln.breaker/rating")
+    ('circuits.kiln.breaker', 'rating')
+    >>> parts_of("row:circuits.kiln.conductors@6 AWG?least-size")
+    ('circuits.kiln.conductors@6 AWG', 'least-size')
+    """
+    kind, _, rest = name.partition(":")
+    first, _, second = rest.partition({"fact": "/", "row": "?"}.get(kind, "@"))
+    return first, second
+
+
+def whole_of(thing: str) -> str:
+    """The thing that a row which is tried stands for; any other thing is its own.
+
+    >>> whole_of("circuits.kiln.conductors@6 AWG"), whole_of("circuits.kiln")
+    ('circuits.kiln.conductors', 'circuits.kiln')
+    """
+    return thing.partition("@")[0]
+
+
+# ---- the graph
+
+Data: TypeAlias = dict[str, Any]  # what a node says beside its text and value, as JSON has it
+Said: TypeAlias = tuple[str, str, str]  # the text, value and unit of a node
+UNSAID: Said = ("", "", "")
 
 
 class Node:
@@ -31,15 +157,20 @@ class Node:
     is for people.
     """
 
-    def __init__(self, id: str, kind: str, text: str, value: str, unit: str, data: dict) -> None:
-        self.id, self.kind, self.text, self.value, self.unit, self.data = (
-            id,
-            kind,
-            text,
-            value,
-            unit,
-            data,
-        )
+    def __init__(self, id: str, kind: str, text: str, value: str, unit: str, data: Data) -> None:
+        self.id, self.kind, self.text = id, kind, text
+        self.value, self.unit, self.data = value, unit, data
+
+    def as_dict(self) -> dict[str, Any]:
+        """The node as JSON has it."""
+        said = {
+            "id": self.id,
+            "kind": self.kind,
+            "text": self.text,
+            "value": self.value,
+            "unit": self.unit,
+        }
+        return said | ({"data": self.data} if self.data else {})
 
 
 class Graph:
@@ -51,97 +182,59 @@ class Graph:
         self.edges: list[tuple[str, str, str]] = []
 
     def out(self, node: str) -> list[tuple[str, str]]:
-        """(to, role) of every edge from *node*, in order."""
+        """(to, role) of every edge from *node*, in order.
+
+        >>> graph = Graph()
+        >>> graph.edges.append(("a", "b", "when"))
+        >>> graph.out("a"), graph.out("b")
+        ([('b', 'when')], [])
+        """
         return [(b, r) for a, b, r in self.edges if a == node]
 
-    def as_dict(self) -> dict:
+    def as_dict(self) -> dict[str, Any]:
+        """The graph as JSON has it.
+
+        >>> Graph().as_dict()
+        {'root': '', 'nodes': [], 'edges': []}
+        """
         return {
             "root": self.root,
-            "nodes": [
-                {
-                    "id": n.id,
-                    "kind": n.kind,
-                    "text": n.text,
-                    "value": n.value,
-                    "unit": n.unit,
-                    **({"data": n.data} if n.data else {}),
-                }
-                for n in self.nodes.values()
-            ],
+            "nodes": [n.as_dict() for n in self.nodes.values()],
             "edges": [{"from": a, "to": b, "role": r} for a, b, r in self.edges],
         }
 
 
-# unit of a product that has no name, as in V/in: how much it is in base
-PUT_TOGETHER: dict[str, Fraction] = {}
-
-
-def unit_of(e: ex.Expr) -> str | None:
-    """The unit a piece of a line is shown in; put together of V, A, in and the like where it has no
-    name.
+class Spot(NamedTuple):
+    """Where a piece of a line is read: of which rule, on which thing, beside which member of a
+    list, and at which place of the rule's lines.
     """
-    if e.t[0] != "q" or e.unit:
-        return e.unit
-    up, down = (
-        [b if abs(n) == 1 else f"{b}^{abs(n)}" for b, n in e.t[1] if n * sign > 0]
-        for sign in (1, -1)
-    )
-    name = "/".join(["·".join(up) or "1", *down])
-    PUT_TOGETHER[name] = math.prod(
-        UNITS[b if b in UNITS else {"K": "C°", "deg": "°"}[b]][0] ** n for b, n in e.t[1]
-    )
-    return name
 
+    rule: Rule
+    thing: Thing
+    member: Member
+    path: str
 
-def measured(v, unit: str | None) -> Fraction:
-    """A base value as a number of *unit*."""
-    return Fraction(v) / PUT_TOGETHER[unit] if unit in PUT_TOGETHER else in_unit(v, unit)
+    def at(self, path: str) -> Spot:
+        """The same, at another place of the lines."""
+        return Spot(self.rule, self.thing, self.member, path)
 
+    def below(self, piece: str | int) -> Spot:
+        """The same, one piece further down the line."""
+        return Spot(self.rule, self.thing, self.member, f"{self.path}.{piece}")
 
-def exact_text(v, unit: str | None = None) -> str:
-    """A value as exact text: numbers in *unit* as decimals or fractions, ranges as `a..b`."""
-    if (word := as_word(v)) is not None:
-        return word
-    if isinstance(v, Range):
-        low, high = (
-            "" if end is None else number_text(measured(end, unit), True) for end in (v.lo, v.hi)
-        )
-        return f"{low}..{high}"
-    if isinstance(v, list):
-        return ", ".join(y[0].id for y in members(v)) if not (v and type(v) is list) else v[0].id
-    return number_text(measured(v, unit), True)
+    def beside(self, member: Member, piece: str) -> Spot:
+        """One piece further down, with a member of a list looked at."""
+        return Spot(self.rule, self.thing, member, f"{self.path}.{piece}")
 
+    def value(self, expression: ex.Expr) -> Value:
+        """What a piece of the line is worth here."""
+        return expression.ev(self.thing, self.member)
 
-def show(v, unit: str | None = None, full: bool = False, brief: bool = False) -> str:
-    """A value as people read it."""
-    if (word := as_word(v)) is not None:
-        return word
-    if isinstance(v, Range):
-        if v.hi is None:
-            return f"{amount(v.lo, unit, full, brief)} or more"
-        if v.lo is None:
-            return f"{amount(v.hi, unit, full, brief)} or less"
-        a, b = amount(v.lo, unit, full, brief), amount(v.hi, unit, full, brief)
-        # a root: closer than is shown
-        return a if a == b else f"{a.removesuffix(' ' + unit) if unit else a} to {b}"
-    if isinstance(v, list):
-        return v[0].name if v and hasattr(v[0], "kind") else f"{len(members(v))} listed"
-    return amount(v, unit, full, brief)
-
-
-def amount(v, unit: str | None, full: bool = False, brief: bool = False) -> str:
-    """One number as people read it."""
-    return (
-        f"{number_text(measured(v, unit), full, brief)} {unit}"
-        if unit in PUT_TOGETHER
-        else show_number(v, unit, full, brief)
-    )
-
-
-def unit_shown(x, fact: str, unit: str | None) -> str | None:
-    """The unit a person wrote this fact in, where they did."""
-    written = x[0].written.get(fact) if isinstance(x, list) else None
-    return written[1] if written and written[1] else unit
+    @property
+    def name(self) -> Name:
+        """What the node of a step here is called."""
+        member = self.member[0].id if isinstance(self.member, list) else ""
+        return step_name(self.rule.id, self.thing[0].id, self.path, member)
 
 
 class Explainer:
@@ -149,337 +242,371 @@ class Explainer:
     what rests on what is asked.
     """
 
-    def __init__(self, w: World, bare: bool = False) -> None:
-        self.w, self.k, self.g, self.bare = w, w.k, Graph(), bare
-        self._seen: set[tuple] = set()
+    def __init__(self, world: World, bare: bool = False) -> None:
+        self.w, self.k, self.g, self.bare = world, world.k, Graph(), bare
+        self._seen: set[tuple[str, str, str]] = set()
 
-    def _node(
-        self, node: str, kind: str, data: dict, said: Callable[[], tuple[str, str, str]]
-    ) -> None:
+    def _node(self, node: Name, kind: str, data: Data, said: Callable[[], Said]) -> None:
         """Add a node; *said* gives its text, its value and its unit."""
-        self.g.nodes[node] = Node(node, kind, *(("", "", "") if self.bare else said()), data)
+        self.g.nodes[node] = Node(node, kind, *(UNSAID if self.bare else said()), data)
+
+    def edge(self, above: str, below: str, role: str) -> None:
+        """Add an edge, once."""
+        edge = (above, below, role)
+        if edge not in self._seen:
+            self._seen.add(edge)
+            self.g.edges.append(edge)
 
     # ---- facts
-    def fact(self, x: list, name: str) -> str:
+    def fact(self, thing: Thing, name: str) -> Name:
         """The node of a fact, with all it rests on."""
-        word = self.k.words.kinds[x[0].kind].words[name]
-        givers = self.k.order.givers.get((x[0].kind, name), ())
-        if (
-            x[0].plane
-            and not self.of_its_own(x, name)
-            and word.comes_with != self.k.rules[x[0].plane].tried.name
-        ):
-            return self.fact(x[0].slot, name)  # what trying a row does not change
-        node = f"fact:{x[0].id}/{name}"
+        meta = thing[0]
+        word = self.k.words.kinds[meta.kind].words[name]
+        of_another = bool(meta.plane) and not self.of_its_own(thing, name)
+        # what trying a row does not change
+        if of_another and not self._comes_with_tried(thing, word):
+            return self.fact(meta.slot, name)
+        node = fact_name(meta.id, name)
         if node in self.g.nodes:
             return node
-        v = x[word.slot]
-        origin, by = self.origin(x, name)
-        data: dict = {"of": x[0].id, "is": name, "origin": origin}
-        if by:
-            data["by"] = by
-        if (written := x[0].written.get(name)) and origin in ("told", "assumed", "disputed"):
-            data["as written"], data["at"] = written[0], str(written[2])
-        if name in x[0].looked:
-            data["looked"] = "and found no marking"
-        if word.type[0] == "many":
-            data["open"] = not isinstance(v, list) or getattr(v, "open", False)
+        origin, by = self.origin(thing, name)
+        value = thing[word.slot]
         self._node(
             node,
             "fact",
-            data,
+            self._fact_data(thing, word, origin, by),
             lambda: (
-                f"{name} of {short(x)}: {show(v, unit_shown(x, name, word.unit))}",
-                exact_text(v, word.unit),
+                f"{name} of {short(thing)}: {show(value, unit_shown(thing, name, word.unit))}",
+                exact_text(value, word.unit),
                 word.unit or "",
             ),
         )
-        if x[0].plane and not self.of_its_own(x, name):
-            return node
-        for g in givers if origin != "tried" else ():
-            if g.verb == "tries":
-                if by == g.id:
-                    self.edge(node, self.pick(g, x), "picked by")
+        if not of_another and origin != "tried":
+            self._hang_givers(node, thing, name, origin, by)
+        return node
+
+    def _fact_data(self, thing: Thing, word: Word, origin: str, by: str | None) -> Data:
+        """What the node of a fact says beside its value: where it came from, as it was written."""
+        meta, name = thing[0], word.name
+        data: Data = {"of": meta.id, "is": name, "origin": origin}
+        if by:
+            data["by"] = by
+        written = meta.written.get(name)
+        if written and origin in ("told", "assumed", "disputed"):
+            data["as written"], data["at"] = written[0], str(written[2])
+        if name in meta.looked:
+            data["looked"] = "and found no marking"
+        if word.type[0] == "many":
+            value = thing[word.slot]
+            data["open"] = not isinstance(value, list) or getattr(value, "open", False)
+        return data
+
+    def _hang_givers(
+        self, node: Name, thing: Thing, name: str, origin: str, by: str | None
+    ) -> None:
+        """Hang every rule that may give a fact under its node, and say which one does."""
+        for giver in self._givers(thing, name):
+            if giver.verb == "tries":
+                if by == giver.id:
+                    self.edge(node, self.pick(giver, thing), "picked by")
                 continue
             # only what is given can dispute what is told
-            if origin == "told" and g.verb != "gives":
+            if origin == "told" and giver.verb != "gives":
                 continue
-            role = "given by" if g.id == by else "not given by"
-            if origin == "disputed" and self.w.answer(g, x) == "holds":
-                role = "given by"
-            self.edge(node, self.rule(g, x), role)
-        return node
+            gives = giver.id == by
+            if origin == "disputed" and self.w.answer(giver, thing) == "holds":
+                gives = True
+            self.edge(node, self.rule(giver, thing), "given by" if gives else "not given by")
 
-    def origin(self, x: list, name: str) -> tuple[str, str | None]:
+    def _givers(self, thing: Thing, name: str) -> Iterable[Rule]:
+        """The rules that may give a fact."""
+        givers: Iterable[Rule] = self.k.order.givers.get((thing[0].kind, name), ())
+        return givers
+
+    def _comes_with_tried(self, thing: Thing, word: Word) -> bool:
+        """Does a fact come with what the row is tried for?"""
+        return bool(word.comes_with == self._tried_fact(thing))
+
+    def _tried_fact(self, thing: Thing) -> str:
+        return str(self.k.rules[thing[0].plane].tried.name)
+
+    def origin(self, thing: Thing, name: str) -> tuple[str, str | None]:
         """Where a fact came from, and the rule that gave it."""
-        meta = x[0]
-        givers = self.k.order.givers.get((meta.kind, name), ())
-        if meta.plane and not self.of_its_own(x, name):
-            comes = (
-                self.k.words.kinds[meta.kind].words[name].comes_with
-                == self.k.rules[meta.plane].tried.name
-            )
-            return (
-                ("told" if name in meta.told else "unknown", None)
-                if comes
-                else self.origin(meta.slot, name)
-            )
-        if not givers:
-            return ("told" if name in meta.told else "unknown"), None
-        _, origin, by = self.w.settle(meta.kind, name, x)
+        meta = thing[0]
+        told = "told" if name in meta.told else "unknown"
+        if meta.plane and not self.of_its_own(thing, name):
+            if not self._comes_with_tried(thing, self.k.words.kinds[meta.kind].words[name]):
+                return self.origin(meta.slot, name)
+            return told, None
+        if not self._givers(thing, name):
+            return told, None
+        _, origin, by = self.w.settle(meta.kind, name, thing)
         return origin, by
 
-    def of_its_own(self, x: list, name: str) -> bool:
+    def of_its_own(self, thing: Thing, name: str) -> bool:
         """Is this a fact that a tried row settles for itself?"""
-        givers = self.k.order.givers.get((x[0].kind, name), ())
-        return (
-            name == self.k.rules[x[0].plane].tried.name
-            or bool(givers)
-            and not any(g.verb in ("tries", "designs") for g in givers)
-        )
+        if name == self._tried_fact(thing):
+            return True
+        verbs = {giver.verb for giver in self._givers(thing, name)}
+        return bool(verbs) and not verbs & {"tries", "designs"}
 
     # ---- rules
-    def rule(self, r: Rule, x: list) -> str:
+    def rule(self, rule: Rule, thing: Thing) -> Name:
         """The node of a rule's answer on a thing."""
-        node = f"rule:{r.id}@{x[0].id}"
+        node = rule_name(rule.id, thing[0].id)
         if node in self.g.nodes:
             return node
-        answer = self.w.answer(r, x)
-        data = {
-            "rule": r.id,
-            "on": x[0].id,
-            "answer": answer,
-            "verb": r.verb,
-            "layer": r.layer,
-            "section": r.section(self.k.edition, x) or "",
-            "edition": self.k.edition,
-            "at": str(r.at),
-        }
-        if r.verb in JUDGING:
-            data["own answer"] = x[self.k.slots[r.id]] or OFF
-        if r.d.get("doubt"):
-            data["doubt"] = str(r.d["doubt"])
-        self._node(node, "rule", data, lambda: (f"{r.said}", answer, ""))
-        for i, c in enumerate(r.when):
-            self.operand(node, c, r, x, None, f"when.{i}", "when")
-        if r.cited_by is not None:
-            self.operand(node, r.cited_by, r, x, None, "code by", "cited by")
-        if self.applies(r, x):
-            if r.test is not None:
-                self.operand(node, r.test, r, x, None, r.verb, r.verb)
-            for f in r.fills:
+        answer = self.w.answer(rule, thing)
+        data = self._rule_data(rule, thing, answer)
+        self._node(node, "rule", data, lambda: (f"{rule.said}", answer, ""))
+        spot = Spot(rule, thing, None, "")
+        for i, condition in enumerate(rule.when):
+            self.operand(node, condition, spot.at(f"when.{i}"), "when")
+        if rule.cited_by is not None:
+            self.operand(node, rule.cited_by, spot.at("code by"), "cited by")
+        if self.applies(rule, thing):
+            if rule.test is not None:
+                self.operand(node, rule.test, spot.at(rule.verb), rule.verb)
+            for fill in rule.fills:
+                fact = fill.word.name
                 if not self.bare:
-                    data.setdefault("gives", {})[f.word.name] = exact_text(
-                        x[self.k.results[r.id, f.word.name]], f.word.unit
-                    )
-                self.operand(
-                    node, f.expr, r, x, None, f"{r.verb}.{f.word.name}", f"{r.verb} {f.word.name}"
-                )
-        for e in self.k.order.exceptions.get(r.id, ()):
-            self.edge(node, self.rule(e, x), "exception")
+                    given = thing[self.k.results[rule.id, fact]]
+                    data.setdefault("gives", {})[fact] = exact_text(given, fill.word.unit)
+                line = spot.at(f"{rule.verb}.{fact}")
+                self.operand(node, fill.expr, line, f"{rule.verb} {fact}")
+        for exception in self.k.order.exceptions.get(rule.id, ()):
+            self.edge(node, self.rule(exception, thing), "exception")
         return node
 
-    def applies(self, r: Rule, x: list) -> bool:
+    def _rule_data(self, rule: Rule, thing: Thing, answer: str) -> Data:
+        """What the node of a rule says beside its answer."""
+        data = {
+            "rule": rule.id,
+            "on": thing[0].id,
+            "answer": answer,
+            "verb": rule.verb,
+            "layer": rule.layer,
+            "section": rule.section(self.k.edition, thing) or "",
+            "edition": self.k.edition,
+            "at": str(rule.at),
+        }
+        if rule.verb in JUDGING:
+            data["own answer"] = thing[self.k.slots[rule.id]] or OFF
+        if rule.d.get("doubt"):
+            data["doubt"] = str(rule.d["doubt"])
+        return data
+
+    def applies(self, rule: Rule, thing: Thing) -> bool:
         """False where a condition of the rule is not met; beyond a `none` the test itself shows why
         nothing is judged.
         """
-        return not any(v is False or v is NOTHING for v in (c.ev(x, None) for c in r.when))
+        answers = (condition.ev(thing, None) for condition in rule.when)
+        return not any(answer is False or answer is NOTHING for answer in answers)
 
     # ---- the steps of a line
-    def operand(self, parent: str, e: ex.Expr, r: Rule, x: list, m, path: str, role: str) -> None:
-        """Hang what *e* rests on under *parent*: a fact directly, a step as a node of its own."""
-        if isinstance(e, ex.Flag):
-            e = e.a
-        if isinstance(e, ex.Local):
-            e_node = self.step(e.of, r, x, None, f"steps.{e.name}", e.name)
-            if e_node:
-                self.edge(parent, e_node, role)
-            return
-        if isinstance(e, ex.Path):
-            self.path(parent, e, x, m, role)
-            return
-        if isinstance(e, ex.Dated):
-            node = f"value:{e.name}"
-            d = self.k.value_items[e.name]
-            if node not in self.g.nodes:
-                self._node(
-                    node,
-                    "value",
-                    {
-                        "section": self.k.section(e.name),
-                        "edition": self.k.edition,
-                        "at": str(place_of(d)),
-                    },
-                    lambda: (
-                        f"{e.name}: {show(e.value, e.unit)}",
-                        exact_text(e.value, e.unit),
-                        e.unit or "",
-                    ),
-                )
-            self.edge(parent, node, role)
-            return
-        if isinstance(e, (ex.Num, ex.Word_, ex.Column)):
-            return
-        node = self.step(e, r, x, m, path)
-        if node:
-            self.edge(parent, node, role)
+    def operand(self, parent: Name, expression: ex.Expr, spot: Spot, role: str) -> None:
+        """Hang what a piece of a line rests on under *parent*: a fact directly, a step as a node of
+        its own.
+        """
+        if isinstance(expression, ex.Flag):
+            expression = expression.a
+        if isinstance(expression, ex.Path):
+            self.path(parent, expression, spot, role)
+        elif isinstance(expression, ex.Local):
+            # a step of the rule is worth the same whatever member is looked at
+            line = Spot(spot.rule, spot.thing, None, f"steps.{expression.name}")
+            self.edge(parent, self.step(expression.of, line, expression.name), role)
+        elif isinstance(expression, ex.Dated):
+            self.edge(parent, self._value(expression), role)
+        elif not isinstance(expression, (ex.Num, ex.Word_, ex.Column)):
+            self.edge(parent, self.step(expression, spot), role)
 
-    def step(self, e: ex.Expr, r: Rule, x: list, m, path: str, name: str = "") -> str | None:
-        """A node for an operation, a look-up, a total, a comparison."""
-        if isinstance(e, (ex.Path, ex.Num, ex.Word_, ex.Dated, ex.Column, ex.Flag, ex.Local)):
-            node = f"step:{r.id}@{x[0].id}#{path}"
-            if node not in self.g.nodes:
-                self._node(
-                    node,
-                    "step",
-                    {"op": "is", "line": path},
-                    lambda: (
-                        f"{name}: {say(e, x, m)}",
-                        exact_text(e.ev(x, m), unit_of(e)),
-                        unit_of(e) or "",
-                    ),
-                )
-                self.operand(node, e, r, x, m, path + ".0", "is")
-            return node
-        where = f"[{m[0].id}]" if isinstance(m, list) else ""
-        node = f"step:{r.id}@{x[0].id}#{path}{where}"
+    def _value(self, expression: ex.Dated) -> Name:
+        """The node of a dated value."""
+        name, unit = expression.name, expression.unit
+        node = value_name(name)
+        if node not in self.g.nodes:
+            data = {
+                "section": self.k.section(name),
+                "edition": self.k.edition,
+                "at": str(place_of(self.k.value_items[name])),
+            }
+            value = expression.value
+            self._node(
+                node,
+                "value",
+                data,
+                lambda: (f"{name}: {show(value, unit)}", exact_text(value, unit), unit or ""),
+            )
+        return node
+
+    def step(self, expression: ex.Expr, spot: Spot, name: str = "") -> Name:
+        """A node for an operation, a look-up, a total, a comparison; *name* where it is a step of
+        the rule.
+        """
+        if isinstance(expression, NO_OPERATION):
+            return self._renaming(expression, spot, name)
+        node = spot.name
         if node in self.g.nodes:
             return node
         self._node(
             node,
             "step",
-            {"op": op_of(e), "line": path},
-            lambda: ("", exact_text(e.ev(x, m), unit_of(e)), unit_of(e) or ""),
+            {"op": op_of(expression), "line": spot.path},
+            lambda: self._worth("", expression, spot),
         )
-        n = self.g.nodes[node]
-        if isinstance(e, ex.Over):
-            if isinstance(e.list, ex.Path):
-                self.path(node, e.list, x, m, "over")
-            for y in members(
-                e.list.ev(x, m) if not isinstance(e.list.ev(x, m), type(NOTHING)) else []
-            ):
-                if e.where:
-                    self.operand(node, e.where, r, x, y, f"{path}.where", f"counts {y[0].name}")
-                counts = e.where.ev(x, y) if e.where else True
-                if e.body and counts is not False and counts is not NOTHING:
-                    self.operand(node, e.body, r, x, y, f"{path}.each", f"of {y[0].name}")
-            if not self.bare:
-                taken, open_ = e.taken(x, m)
-                n.data["members"] = [
-                    {
-                        "of": y[0].id,
-                        "counts": "yes" if ok is True else "unknown",
-                        "adds": exact_text(t, unit_of(e)),
-                    }
-                    for y, ok, t in taken
-                ]
-                n.data["open"] = bool(open_)
-            if e.default is not None:
-                self.operand(node, e.default, r, x, m, f"{path}.or", "or")
-        elif isinstance(e, ex.Look):
-            for key, k_expr in e.keys:
-                self.operand(node, k_expr, r, x, m, f"{path}.{key}", f"by {key}")
-            rows = e.rows(x, m)
-            if e.where is not None:
-                self._backwards(node, e, r, x, m, path)
-            elif rows is not None and len(rows) == 1 and rows[0]:
-                self.edge(node, self.cell(e.table, rows[0], e.column), "reads")
-            elif rows:
-                n.data["rows possible"] = len(rows)
-            else:
-                n.data["rows possible"] = 0
-        elif isinstance(e, ex.Quant):
-            if isinstance(e.list, ex.Path):
-                self.path(node, e.list, x, m, "over")
-            for y in members(e.list.ev(x, m)):
-                self.operand(node, e.where, r, x, y, f"{path}.where", f"is {y[0].name} so")
-        else:
-            for i, kid in enumerate(e.kids()):
-                self.operand(node, kid, r, x, m, f"{path}.{i}", str(i + 1))
-        if self.bare:
-            return node
-        v = e.ev(x, m)
-        if isinstance(e, ex.Cmp):
-            a, b = e.sides(x, m)
-            n.data.update(
-                {
-                    "left": exact_text(e.a.ev(x, m), unit_of(e.a)),
-                    "right": exact_text(e.b.ev(x, m), unit_of(e.b)),
-                    "compares": e.op,
-                    "left unit": unit_of(e.a) or "",
-                    "right unit": unit_of(e.b) or "",
-                }
-            )
-            if plain(a) and plain(b) and e.order is None:
-                n.data["margin"] = number_text(
-                    abs(in_unit(a, None) - in_unit(b, None)) / scale(unit_of(e.a)), True
-                )
-                n.unit = unit_of(e.a) or ""
-        n.text = (
-            (f"{name}: " if name else "")
-            + say(e, x, m)
-            + (
-                ""
-                if isinstance(e, ex.Cond)
-                else f" = {show(v, unit_of(e))}"
-                if not isinstance(e, ex.Look)
-                else ""
-            )
-        )
-        if isinstance(e, ex.Cond):
-            n.text += (
-                f"? {'yes' if v is True else 'no' if v is False or v is NOTHING else 'cannot tell'}"
-            )
+        hang = HANGS.get(type(expression), Explainer._hang_kids)
+        hang(self, node, expression, spot)
+        if not self.bare:
+            self._say_step(self.g.nodes[node], expression, spot, name)
         return node
 
-    def _backwards(self, node: str, e: ex.Look, r: Rule, x: list, m, path: str) -> None:
-        # what the condition reads beside the columns of the table
-        def hang(part: ex.Expr, at: str) -> None:
-            if not any(isinstance(k, ex.Column) for k in ex.walk(part)):
-                self.operand(node, part, r, x, m, at, "where")
-            else:
-                for i, kid in enumerate(part.kids()):
-                    hang(kid, f"{at}.{i}")
-
-        hang(e.where, f"{path}.where")
-        if e.known_keys(x, m) is None or not e.sure(x, m):
-            return
-        rows = e.rows(x, m)
-        for i, row in enumerate(rows):
-            ok = e.where.ev(x, row)
-            if ok is not False:
-                self.edge(node, self.cell(e.table, row, e.column), "reads")
-                if i:
-                    self.edge(node, self.cell(e.table, rows[i - 1], e.column), "next below fails")
-                return
-
-    def cell(self, table, row: dict, column: str) -> str:
-        """The node of a table cell, with the rows beside it."""
-        keys = ", ".join(table.show(k, row[k]) for k in table.keys)
-        node = f"cell:{table.id}[{keys}]/{column}"
+    def _renaming(self, expression: ex.Expr, spot: Spot, name: str) -> Name:
+        """The node of a step of the rule that is no operation: a fact, say, by another name."""
+        node = step_name(spot.rule.id, spot.thing[0].id, spot.path)
         if node not in self.g.nodes:
-            before, after = table.neighbours(row)
-            data = {
-                "table": table.id,
-                "keys": {k: exact_text(row[k], table.unit(k)) for k in table.keys},
-                "column": column,
-                "section": self.k.section(table.id, row),
-                "edition": self.k.edition,
-                "at": str(table.places(row)),
+            self._node(
+                node,
+                "step",
+                {"op": "is", "line": spot.path},
+                lambda: self._worth(
+                    f"{name}: {say(expression, spot.thing, spot.member)}", expression, spot
+                ),
+            )
+            self.operand(node, expression, spot.below(0), "is")
+        return node
+
+    def _worth(self, text: str, expression: ex.Expr, spot: Spot) -> Said:
+        """What the node of a step says: a text, and what the piece is worth here, in its unit."""
+        unit = unit_of(expression)
+        return text, exact_text(spot.value(expression), unit), unit or ""
+
+    def _hang_kids(self, node: Name, expression: ex.Expr, spot: Spot) -> None:
+        """Under an operation hang its pieces, by their number."""
+        for i, kid in enumerate(expression.kids()):
+            self.operand(node, kid, spot.below(i), str(i + 1))
+
+    def _hang_over(self, node: Name, expression: ex.Over, spot: Spot) -> None:
+        """Under an aggregate hang the list, what each member adds and why it counts."""
+        listed = spot.value(expression.list)
+        if isinstance(expression.list, ex.Path):
+            self.path(node, expression.list, spot, "over")
+        for member in members(listed):
+            self._hang_member(node, expression, spot, member)
+        if not self.bare:
+            taken, may_go_on = expression.taken(spot.thing, spot.member)
+            unit = unit_of(expression)
+            data = self.g.nodes[node].data
+            data["members"] = [
+                {
+                    "of": member[0].id,
+                    "counts": "yes" if counts is True else "unknown",
+                    "adds": exact_text(value, unit),
+                }
+                for member, counts, value in taken
+            ]
+            data["open"] = bool(may_go_on)
+        if expression.default is not None:
+            self.operand(node, expression.default, spot.below("or"), "or")
+
+    def _hang_member(self, node: Name, expression: ex.Over, spot: Spot, member: Thing) -> None:
+        """Hang why a member counts, and what it adds where it may count."""
+        called, counts = member[0].name, True
+        if expression.where:
+            where = spot.beside(member, "where")
+            self.operand(node, expression.where, where, f"counts {called}")
+            counts = where.value(expression.where)
+        if expression.body and counts is not False and counts is not NOTHING:
+            self.operand(node, expression.body, spot.beside(member, "each"), f"of {called}")
+
+    def _hang_quant(self, node: Name, expression: ex.Quant, spot: Spot) -> None:
+        """Under a quantifier hang the list, and whether each member is so."""
+        if isinstance(expression.list, ex.Path):
+            self.path(node, expression.list, spot, "over")
+        for member in members(spot.value(expression.list)):
+            where = spot.beside(member, "where")
+            self.operand(node, expression.where, where, f"is {member[0].name} so")
+
+    def _hang_look(self, node: Name, expression: ex.Look, spot: Spot) -> None:
+        """Under a look-up hang its keys, and the cell that it reads."""
+        for key, by in expression.keys:
+            self.operand(node, by, spot.below(key), f"by {key}")
+        if expression.where is not None:
+            self._hang_backwards(node, expression, expression.where, spot)
+            return
+        rows = expression.rows(spot.thing, spot.member) or []
+        if len(rows) == 1 and rows[0]:
+            self.edge(node, self.cell(expression.table, rows[0], expression.column), "reads")
+        else:
+            self.g.nodes[node].data["rows possible"] = len(rows)
+
+    def _hang_backwards(self, node: Name, expression: ex.Look, where: ex.Expr, spot: Spot) -> None:
+        """Under a look-up backwards hang what its condition reads beside the columns, the first row
+        that will do, and the row below that does not.
+        """
+        table, column = expression.table, expression.column
+        self._hang_beside_columns(node, where, spot.below("where"))
+        if expression.known_keys(spot.thing, spot.member) is None:
+            return
+        if not expression.sure(spot.thing, spot.member):
+            return
+        below = None
+        for row in expression.rows(spot.thing, spot.member) or ():
+            if where.ev(spot.thing, row) is not False:
+                self.edge(node, self.cell(table, row, column), "reads")
+                if below is not None:
+                    self.edge(node, self.cell(table, below, column), "next below fails")
+                return
+            below = row
+
+    def _hang_beside_columns(self, node: Name, part: ex.Expr, spot: Spot) -> None:
+        if not any(isinstance(piece, ex.Column) for piece in ex.walk(part)):
+            self.operand(node, part, spot, "where")
+            return
+        for i, kid in enumerate(part.kids()):
+            self._hang_beside_columns(node, kid, spot.below(i))
+
+    def _say_step(self, node: Node, expression: ex.Expr, spot: Spot, name: str) -> None:
+        """The text of a step, with its values filled in, and of a comparison its sides."""
+        value = spot.value(expression)
+        if isinstance(expression, ex.Cmp):
+            self._say_sides(node, expression, spot)
+        text = say(expression, spot.thing, spot.member)
+        if isinstance(expression, ex.Cond):
+            answer = "no" if value is False or value is NOTHING else "cannot tell"
+            text += f"? {'yes' if value is True else answer}"
+        elif not isinstance(expression, ex.Look):
+            text += f" = {show(value, unit_of(expression))}"
+        node.text = f"{name}: {text}" if name else text
+
+    def _say_sides(self, node: Node, expression: ex.Cmp, spot: Spot) -> None:
+        """What a comparison compares, and by how much it is met or missed."""
+        left, right = expression.sides(spot.thing, spot.member)
+        left_unit, right_unit = unit_of(expression.a), unit_of(expression.b)
+        node.data.update(
+            {
+                "left": exact_text(spot.value(expression.a), left_unit),
+                "right": exact_text(spot.value(expression.b), right_unit),
+                "compares": expression.op,
+                "left unit": left_unit or "",
+                "right unit": right_unit or "",
             }
-            for name, r in (("row before", before), ("row after", after)):
-                if r is not None:
-                    data[name] = (
-                        f"{', '.join(table.show(k, r[k]) for k in table.keys)}:"
-                        f" {table.show(column, r[column])}"
-                    )
-            if table.d.get("doubt"):
-                data["doubt"] = str(table.d["doubt"])
+        )
+        if plain(left) and plain(right) and expression.order is None:
+            apart = abs(in_unit(left, None) - in_unit(right, None))
+            node.data["margin"] = number_text(apart / scale(left_unit), True)
+            node.unit = left_unit or ""
+
+    def cell(self, table: Table, row: dict[str, Any], column: str) -> Name:
+        """The node of a table cell, with the rows beside it."""
+        keys = _label(table, row)
+        node = cell_name(table.id, keys, column)
+        if node not in self.g.nodes:
             unit = table.unit(column)
             self._node(
                 node,
                 "cell",
-                data,
+                self._cell_data(table, row, column),
                 lambda: (
                     f"{table.id} at {keys}: {table.show(column, row[column])}",
                     exact_text(row[column], unit),
@@ -488,258 +615,173 @@ class Explainer:
             )
         return node
 
-    def path(self, parent: str, e: ex.Path, x: list, m, role: str) -> None:
-        o = m if e.member else x
-        kind = e.kinds[0]
-        for i, slot in enumerate(e.slots):
-            name = e.names[i]
-            w = self.k.words.kinds[kind].words[name]
-            last = i == len(e.slots) - 1
-            linked = (
-                not w.part
-                and w.type[0] == "ref"
-                and o[0].whole is not o[slot]
-                and name not in ("job",)
-            )
-            if last or (linked and not self._whole(w)) or o[slot] is None or o[slot] is NONE:
-                self.edge(parent, self.fact(o, name), role if last else "through")
-            if last or o[slot] is None or o[slot] is NONE:
-                return
-            o, kind = o[slot], w.type[1]
+    def _cell_data(self, table: Table, row: dict[str, Any], column: str) -> Data:
+        """What the node of a cell says beside its value: its keys, its source, the rows beside."""
+        before, after = table.neighbours(row)
+        data: Data = {
+            "table": table.id,
+            "keys": {key: exact_text(row[key], table.unit(key)) for key in table.keys},
+            "column": column,
+            "section": self.k.section(table.id, row),
+            "edition": self.k.edition,
+            "at": str(table.places(row)),
+        }
+        for said, beside in (("row before", before), ("row after", after)):
+            if beside is not None:
+                cell = table.show(column, beside[column])
+                data[said] = f"{_label(table, beside)}: {cell}"
+        if table.d.get("doubt"):
+            data["doubt"] = str(table.d["doubt"])
+        return data
 
-    def _whole(self, w) -> bool:
+    def path(self, parent: Name, expression: ex.Path, spot: Spot, role: str) -> None:
+        """Hang the fact at the end of a path under *parent*, and what the way to it rests on."""
+        holder = spot.member if expression.member else spot.thing
+        kind, last = expression.kinds[0], len(expression.slots) - 1
+        for i, slot in enumerate(expression.slots):
+            name = expression.names[i]
+            word = self.k.words.kinds[kind].words[name]
+            if i == last:
+                self.edge(parent, self.fact(holder, name), role)
+                return
+            ends = holder[slot] is None or holder[slot] is NONE
+            if ends or (self._is_told_link(holder, word) and not self._whole(word)):
+                self.edge(parent, self.fact(holder, name), "through")
+            if ends:
+                return
+            holder, kind = holder[slot], word.type[1]
+
+    def _is_told_link(self, holder: Thing, word: Word) -> bool:
+        """Is a link one that the job tells, rather than how its things lie in one another?"""
+        return (
+            not word.part
+            and word.type[0] == "ref"
+            and holder[0].whole is not holder[word.slot]
+            and word.name != "job"
+        )
+
+    def _whole(self, word: Word) -> bool:
+        """Does a link lead from a part to its whole?"""
         return any(
-            p.part and p.type[1] == w.kind for p in self.k.words.kinds[w.type[1]].words.values()
+            other.part and other.type[1] == word.kind
+            for other in self.k.words.kinds[word.type[1]].words.values()
         )
 
     # ---- picks
-    def pick(self, p: Rule, x: list) -> str:
+    def pick(self, pick: Rule, thing: Thing) -> Name:
         """The node of a pick: every row tried, and what each test says of it."""
-        node = f"pick:{p.id}@{x[0].id}"
+        node = pick_name(pick.id, thing[0].id)
         if node in self.g.nodes:
             return node
-        first, waiting = self.w.picked.get((p.id, x[0].id), (None, []))
-        rows = self.w.rows_of.get((p.id, x[0].id))
-        unit = p.tries_table.unit(p.tried.name)
-        chosen = (
-            show(first[0].row, unit)
-            if first is not None and not waiting
-            else "none"
-            if rows is not None and not waiting
-            else "unknown"
-        )
+        first, waiting = self.w.picked.get((pick.id, thing[0].id), (None, []))
+        rows = self.w.rows_of.get((pick.id, thing[0].id))
+        chosen = "unknown" if rows is None or waiting else "none"
+        if first is not None and not waiting:
+            chosen = show(first[0].row, pick.tries_table.unit(pick.tried.name))
+        data = {
+            "rule": pick.id,
+            "on": thing[0].id,
+            "section": pick.section(self.k.edition, thing) or "",
+            "edition": self.k.edition,
+            "layer": pick.layer,
+            "at": str(pick.at),
+        }
         self._node(
             node,
             "pick",
-            {
-                "rule": p.id,
-                "on": x[0].id,
-                "section": p.section(self.k.edition, x) or "",
-                "edition": self.k.edition,
-                "layer": p.layer,
-                "at": str(p.at),
-            },
-            lambda: (f"{p.said} {p.tried.name} of {short(x)}: {chosen}", chosen, ""),
+            data,
+            lambda: (f"{pick.said} {pick.tried.name} of {short(thing)}: {chosen}", chosen, ""),
         )
-        for e in p.tries_keys.values():
-            self.operand(node, e, p, x, None, "keys", "by")
-        for y in rows or ():
-            self.edge(node, self.row(p, y), "tries")
-            if y is first:
+        for by in pick.tries_keys.values():
+            self.operand(node, by, Spot(pick, thing, None, "keys"), "by")
+        for row in rows or ():
+            self.edge(node, self.row(pick, row), "tries")
+            if row is first:
                 break
         return node
 
-    def row(self, p: Rule, y: list) -> str:
-        node = f"row:{y[0].id}?{p.id}"
+    def row(self, pick: Rule, tried: Thing) -> Name:
+        """The node of a row that a pick tries, and of the tests that say whether it passes."""
+        node = row_name(pick.id, tried[0].id)
         if node in self.g.nodes:
             return node
-        unit = p.tries_table.unit(p.tried.name)
-        st = self.w.row_passes(self.k.order.tests[p.id], y)
-        said = {t.id: self.w.answer(t, y) for t in self.k.order.tests[p.id]}
+        unit = pick.tries_table.unit(pick.tried.name)
+        tests, row = self.k.order.tests[pick.id], tried[0].row
+        passes = self.w.row_passes(tests, tried)
+        said = {test.id: self.w.answer(test, tried) for test in tests}
+        answer = {True: "passes", False: "fails"}.get(passes, TELL)
         self._node(
             node,
             "row",
-            {"answer": "passes" if st is True else "fails" if st is False else TELL, "tests": said},
-            lambda: (
-                f"{show(y[0].row, unit)}: {ROW_SAID[st]}",
-                exact_text(y[0].row, unit),
-                unit or "",
-            ),
+            {"answer": answer, "tests": said},
+            lambda: (f"{show(row, unit)}: {ROW_SAID[passes]}", exact_text(row, unit), unit or ""),
         )
-        for t in self.k.order.tests[p.id]:
+        for test in tests:
             # a row that fails needs no more than what it fails
-            if st is False and said[t.id] in (
-                PASSES,
-                OFF,
-            ):
+            if passes is False and said[test.id] in (PASSES, OFF):
                 continue
-            self.edge(node, self.rule(t, y), "does not test" if said[t.id] == OFF else "tested by")
+            role = "does not test" if said[test.id] == OFF else "tested by"
+            self.edge(node, self.rule(test, tried), role)
         return node
 
-    def edge(self, a: str, b: str, role: str) -> None:
-        if (a, b, role) not in self._seen:
-            self._seen.add((a, b, role))
-            self.g.edges.append((a, b, role))
+
+# what is worth something as it stands: a step of a rule may give it a name
+NO_OPERATION = (ex.Path, ex.Num, ex.Word_, ex.Dated, ex.Column, ex.Flag, ex.Local)
+# by kind of operation: what hangs under it, where that is not just its pieces in their order
+HANGS: dict[type[ex.Expr], Callable[[Explainer, Name, Any, Spot], None]] = {
+    ex.Over: Explainer._hang_over,
+    ex.Look: Explainer._hang_look,
+    ex.Quant: Explainer._hang_quant,
+}
 
 
-def support(w: World, r: Rule, x: list) -> Graph:
-    """All that the answer of *r* on *x* rests on, bare; kept with the run, since several parts of
-    one answer ask for it.
+def _label(table: Table, row: dict[str, Any]) -> str:
+    """What a row of a table is called: its keys."""
+    return ", ".join(table.show(key, row[key]) for key in table.keys)
+
+
+def support(world: World, rule: Rule, thing: Thing) -> Graph:
+    """All that the answer of *rule* on *thing* rests on, bare; kept with the run, since several
+    parts of one answer ask for it.
     """
-    key = (r.id, x[0].id)
-    if key not in w.supports:
-        e = Explainer(w, bare=True)
-        e.g.root = e.rule(r, x)
-        w.supports[key] = e.g
-    return w.supports[key]
-
-
-def plain(v) -> bool:
-    """Is this one known number?"""
-    return (
-        v is not None
-        and v is not NOTHING
-        and v is not NONE
-        and not isinstance(v, (Range, str, bool, list))
-    )
-
-
-def scale(unit: str | None) -> Fraction:
-    """How much one of *unit* (one degree of it) is in base."""
-    return next(
-        (table[unit][0] for table in (UNITS, POINTS) if unit in table),
-        PUT_TOGETHER.get(unit, Fraction(1)),
-    )
-
-
-def short(x: list) -> str:
-    """How a person would call a thing: `kiln conductors`, `segment 2 of the kiln circuit`."""
-    meta = x[0]
-    if meta.id == "job":
-        return "the job"
-    parts = meta.id.split("@")[0].split(".")
-    row = f" at {meta.id.split('@', 1)[1]}" if "@" in meta.id else ""
-    if len(parts) == 1:  # the job's only one of its kind
-        return meta.id
-    if meta.whole is not None and "." not in meta.whole[0].id and meta.whole[0].id != "job":
-        return f"{parts[0]} {parts[-1]}{row}"
-    if len(parts) == 2:
-        return f"{parts[1]}{row}" if not parts[1].isdigit() else f"{meta.kind} {parts[1]}{row}"
-    if parts[0] == "circuits":
-        if parts[-1].isdigit():
-            return f"{parts[1]} {parts[-2].rstrip('s')} {parts[-1]}{row}"
-        return f"{parts[1]} {parts[-1]}{row}"
-    return " ".join(parts[1:]) + row
-
-
-def op_of(e: ex.Expr) -> str:
-    """The name of an operation, as the proof check knows it."""
-    return {
-        ex.Arith: lambda: e.op,
-        ex.Extreme: lambda: "smaller" if e.least else "larger",
-        ex.Over: lambda: e.fn,
-        ex.Look: lambda: "look-up",
-        ex.Step: lambda: "stepped up" if e.up else "stepped down",
-        ex.Round: lambda: f"rounded {e.how}",
-        ex.Root: lambda: "root",
-        ex.Not: lambda: "not",
-        ex.Junction: lambda: "all" if e.all else "any",
-        ex.Cmp: lambda: e.op,
-        ex.Gauge: lambda: "gauge",
-        ex.Is: lambda: "is",
-        ex.Among: lambda: "among",
-        ex.Quant: lambda: e.fn,
-    }[type(e)]()
-
-
-def say(e: ex.Expr, x: list, m=None) -> str:
-    """A line with its values filled in."""
-    if isinstance(e, ex.Num):
-        return e.text
-    if isinstance(e, ex.Word_):
-        return str(e.value)
-    if isinstance(e, ex.Dated):
-        return f"{e.name} {show(e.value, e.unit)}"
-    if isinstance(e, ex.Column):
-        return e.name
-    if isinstance(e, ex.Local):
-        return f"{e.name} {show(e.ev(x, m), e.unit)}"
-    if isinstance(e, ex.Path):
-        o = e.holder(x, m)
-        v = e.ev(x, m)
-        unit = unit_shown(o, e.names[-1], e.unit) if isinstance(o, list) and e.names else e.unit
-        if e.t == ex.FLAG:
-            return f"{e.said} {show(v)}"
-        return f"{e.said} {show(v, unit)}"
-    if isinstance(e, ex.Arith):
-        a, b = say(e.a, x, m), say(e.b, x, m)
-        if e.op in "×÷":
-            a = f"({a})" if isinstance(e.a, ex.Arith) and e.a.op in "+-±" else a
-            b = f"({b})" if isinstance(e.b, ex.Arith) else b
-        return f"{a} {e.op.replace('-', '−')} {b}"
-    if isinstance(e, ex.Extreme):
-        return f"the {'smaller' if e.least else 'larger'} of " + " and ".join(
-            say(i, x, m) for i in e.xs
-        )
-    if isinstance(e, ex.Over):
-        taken, _ = e.taken(x, m)
-        if e.fn == "count":
-            return f"how many {e.list.said}"
-        glue = " + " if e.fn == "total" else ", "
-        return f"{e.fn} of " + (
-            glue.join(
-                f"{y[0].name} {show(v, e.unit)}" + ("" if ok is True else " (if it counts)")
-                for y, ok, v in taken
-            )
-            or "none"
-        )
-    if isinstance(e, ex.Look):
-        v = e.ev(x, m)
-        keys = ", ".join(show(k.ev(x, m), unit_as_written(k, x, m)) for _, k in e.keys)
-        return f"{e.column} from {e.table.id} at {keys}: {show(v, e.unit)}"
-    if isinstance(e, ex.Step):
-        return f"{say(e.a, x, m)} stepped {'up' if e.up else 'down'} in {e.table.id}"
-    if isinstance(e, ex.Round):
-        return f"{say(e.a, x, m)} rounded {e.how} to {e.step.text}"
-    if isinstance(e, ex.Root):
-        return f"√({say(e.a, x, m)})"
-    if isinstance(e, ex.Flag):
-        return say(e.a, x, m)
-    if isinstance(e, ex.Not):
-        return f"not {say(e.a, x, m)}"
-    if isinstance(e, ex.Junction):
-        return (" and " if e.all else " or ").join(say(c, x, m) for c in e.xs)
-    if isinstance(e, ex.Cmp):
-        return f"{say(e.a, x, m)} {e.op} {say(e.b, x, m)}"
-    if isinstance(e, ex.Gauge):
-        return f"{say(e.a, x, m)} is {e.size} or {'smaller' if e.smaller else 'larger'}"
-    if isinstance(e, ex.Is):
-        return f"{say(e.a, x, m)} is {'not ' if e.negated else ''}{' or '.join(e.words)}"
-    if isinstance(e, ex.Among):
-        return f"{say(e.a, x, m)} is {'not ' if e.negated else ''}among {e.table.id}"
-    if isinstance(e, ex.Quant):
-        return f"{e.fn} {e.list.said} is so"
-    return "?"
-
-
-def unit_as_written(e: ex.Expr, x, m=None) -> str | None:
-    """The unit a piece of a line is shown in: as the fact was written, where it is one."""
-    if isinstance(e, ex.Path):
-        o = e.holder(x, m)
-        if isinstance(o, list) and e.names:
-            return unit_shown(o, e.names[-1], e.unit)
-    return e.unit
+    key = (rule.id, thing[0].id)
+    if key not in world.supports:
+        explainer = Explainer(world, bare=True)
+        explainer.g.root = explainer.rule(rule, thing)
+        world.supports[key] = explainer.g
+    # the run keeps it for us and does not know what a graph is
+    return cast(Graph, world.supports[key])
 
 
 __all__ = [
     "Explainer",
     "Graph",
+    "Name",
     "Node",
-    "support",
+    "PUT_TOGETHER",
     "SET_ASIDE",
     "Place",
+    "amount",
+    "cell_name",
     "exact_text",
-    "show",
+    "fact_name",
+    "kind_of",
+    "measured",
+    "op_of",
+    "parts_of",
+    "pick_name",
+    "plain",
+    "row_name",
+    "rule_name",
     "say",
+    "scale",
     "short",
+    "show",
+    "step_name",
+    "support",
+    "unit_as_written",
+    "unit_of",
+    "unit_shown",
+    "value_name",
+    "whole_of",
 ]

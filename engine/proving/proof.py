@@ -10,25 +10,44 @@ wording (`text`) only what quotes a rule or a table is judged.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from fractions import Fraction as F
 from graphlib import CycleError, TopologicalSorter
-from types import SimpleNamespace as Box
+from typing import Any, NamedTuple, TypeAlias
 
-from ..basics.units import to_base
 from ..language.words import as_list
+from .proof_grounds import (
+    FILLING,
+    Data,
+    Item,
+    Line,
+    Pick,
+    Word,
+    cell_node,
+    fact_node,
+    layer_of,
+    pick_node,
+    row_node,
+    row_of,
+    rule_node,
+    taken_apart,
+    thing_of,
+)
 from .proof_steps import At, Steps, condition, parse
 from .proof_values import (
     NONE,
     NOTHING,
     SOME,
     WHOLE,
+    Answer,
     Many,
+    Row,
+    Table,
+    Type,
+    Value,
     both,
     compare,
     either,
     find,
-    inf,
     label,
     opposite,
     text,
@@ -42,557 +61,439 @@ PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE = (
     "does not apply",
     "exception applies",
 )
-JUDGING, FILLING = ("must", "must not", "should"), ("gives", "reckons", "assumes", "designs")
+JUDGING = ("must", "must not", "should")
 VERBS = (*JUDGING, *FILLING, "tries", "refers", "warns", "lacks")
-LAYERS = {"code": "law", "manufacturer": "maker", "local": "local", "practice": "practice"}
+# what a rule that judges nothing answers where it holds, if not just "holds"
+ANSWERS = {"refers": "refers", "lacks": "not checked", "warns": "warns"}
+# where a fact came from that nothing told or gave, by the rank of the verb that fills it
+FALLBACKS = ("", "derived", "assumed", "designed")
+# what reading a graph that somebody else made may come to
+UNREADABLE = (LookupError, ValueError, TypeError, AttributeError, ArithmeticError)
+
+Edge: TypeAlias = tuple[str, str, str]  # from, to, role
 
 
-def section_of(d, edition: str, case=None) -> str | None:
-    """The section of an item in an edition; None where it is not in force. What a pack amended
-    cites the pack first.
+class Ruling(NamedTuple):
+    """What a rule comes to on a thing."""
 
-    Where sections differ by a fact, the one of its *case*; all of them where that is not known.
-    """
-    section, edition = (
-        str(next((d[k] for k in LAYERS if k in d), "")),
-        getattr(d, "edition", edition),
-    )
-    if isinstance(d.get("code"), dict):
-        e = max((e for e in d["code"] if e <= edition), default=None)
-        section = None if e is None or d["code"][e] == "gone" else str(d["code"][e])
-    if "code by" in d and section and ": " in section:
-        cases = {
-            c: s
-            for part in section.split("; ")
-            for names, _, s in [part.partition(": ")]
-            for c in names.split(" | ")
-        }
-        section = cases.get(case) or ", ".join(dict.fromkeys(cases.values()))
-    return f"{d.through}, amending {section}" if section and getattr(d, "through", "") else section
+    applies: Answer
+    fills: dict[str, Value]
+    aside: Answer  # is it set aside by an exception?
+    holds: Answer
+    answer: str
 
 
-def layer_of(d) -> str:
-    """Who says so; a law that a pack amended is the place's own."""
-    return (
-        "local"
-        if "code" in d and getattr(d, "through", "")
-        else next((said for k, said in LAYERS.items() if k in d), "practice")
-    )
+class Settled(NamedTuple):
+    """What a fact that rules give comes to."""
+
+    value: Value
+    origin: str
+    by: str | None
+    roles: dict[str, str]  # of each giver
+
+
+class Givers:
+    """What the rules that may give a fact come to, in their order."""
+
+    def __init__(self) -> None:
+        self.live: list[tuple[Value, str]] = []  # what is given, and by which rule
+        self.open: list[Value] = []  # what a rule may still give
+        self.fallback: tuple[int, Value, str] | None = None  # rank, value, rule
+
+    @property
+    def known(self) -> list[Value]:
+        """The different values that are given."""
+        return list(dict.fromkeys(value for value, _ in self.live if value is not None))
+
+    @property
+    def agree(self) -> bool:
+        """Do all that give it, and all that may, give one known value?"""
+        values = [value for value, _ in self.live] + self.open
+        return bool(self.known) and all(value == self.known[0] for value in values)
+
+    def part(self, told: Value) -> bool:
+        """Is the fact in dispute: do they differ from one another, or from what is told?"""
+        if told is None:
+            return len(self.known) > 1
+        if isinstance(told, tuple):
+            return any(compare("=", told, value) is False for value in self.known)
+        return any(told != value for value in self.known)
 
 
 class Proof(Steps):
     """The check against what is in force: rules as written, rows of tables, dated values, words."""
 
-    def __init__(self, k) -> None:
-        self.k, self.rules, self.columns = k, {i: r.d for i, r in k.rules.items()}, {}
-        # (kind, fact), rule, and rule or kind
-        self.givers, self.exceptions, self.picks = (
-            defaultdict(dict),
-            defaultdict(list),
-            {},
-        )
-        self.rows = {
-            i: [{c: F(v) if t.unit(c) else v for c, v in r.items()} for r in t.rows]
-            for i, t in k.tables.items()
-        }
-        for i, t in k.tables.items():  # a column in which all is yes or no holds answers, not words
-            answers = {
-                c
-                for c in t.values
-                if t.type_of(c) == ("word",) and {r[c] for r in t.rows} <= {"yes", "no"}
-            }
-            self.columns |= {
-                (i, c): ("flag",) if c in answers else t.type_of(c) for c in (*t.keys, *t.values)
-            }
-        for i, d in self.rules.items():
-            for f in [f for v in FILLING for f in d.get(v, ())] + (
-                [d["picks"]] if "tries" in d else []
-            ):
-                self.givers[d["about"], f][i] = d
-            for t in as_list(d.get("exception to")):
-                self.exceptions[t].append(i)
-            if "tries" in d:
-                ((fact, line),) = d["tries"].items()
-                _, _, table, keys, _ = parse("x " + line, "sum")
-                t, left, also = (
-                    k.tables[table],
-                    as_list(d.get("leaving out")),
-                    as_list(d.get("also")),
-                )
-                tests = [
-                    j
-                    for j, r in self.rules.items()
-                    if r["about"] == d["about"]
-                    and (j in also or ("must" in r or "must not" in r) and j not in left)
-                ]
-                # what each row that is tried is called
-                rows = {t.show(fact, r[fact]): r[fact] for r in self.rows[table]}
-                self.picks[i] = self.picks[d["about"]] = Box(
-                    fact=fact, table=t, keys=keys, tests=tests, rows=rows, number=bool(t.unit(fact))
-                )
-
-    def check(self, graph: dict, job) -> list[str]:
+    def check(self, graph: dict[str, Any], job: Any) -> list[str]:
         """A sentence for each node of *graph* that does not follow from what *job* tells; none
         where all of it does.
         """
-        self.things, self.faults, self.memo, self.want = (
-            {i: x[0] for i, x in job.things.items()},
-            [],
-            {},
-            set(),
-        )
-        self.nodes = {n["id"]: n for n in graph["nodes"]}
-        have, sorter = (
-            {(e["from"], e["to"], e["role"]) for e in graph["edges"]},
-            TopologicalSorter(),
-        )
-        for a, b, _ in have:
-            sorter.add(a, b)
+        self.things = {i: thing[0] for i, thing in job.things.items()}
+        self.faults, self.memo, self.want = [], {}, set()
+        self.nodes = {node["id"]: node for node in graph["nodes"]}
+        have: set[Edge] = {(e["from"], e["to"], e["role"]) for e in graph["edges"]}
+        unsound = self.unsound(graph, have)
+        if unsound:
+            return [unsound]
+        for i, node in self.nodes.items():
+            try:
+                self.judge(i, node)
+            except UNREADABLE as e:
+                self.faults.append(f"{i}: it cannot be read ({type(e).__name__}: {e})")
+        if not self.faults:
+            self.left_over(have)
+        return self.faults
+
+    def unsound(self, graph: dict[str, Any], have: set[Edge]) -> str:
+        """Why it is no graph: it has a circle, or an edge that leads nowhere; empty where it is."""
+        sorter: TopologicalSorter[str] = TopologicalSorter()
+        for above, below, _ in have:
+            sorter.add(above, below)
         try:
             alone = {graph["root"], *sorter.static_order()} - self.nodes.keys()
         except CycleError as e:
-            return [f"{e.args[1][0]}: it rests on itself"]
-        if alone or len(self.nodes) != len(graph["nodes"]):
-            return [
-                f"{graph['root']}: two nodes have one name, or an edge leads to none"
-                f" ({', '.join(alone)})"
-            ]
-        for i, n in self.nodes.items():
-            try:
-                self.must(i, i.split(":")[0] == n["kind"], f"a {n['kind']} by another name")
-                if n["kind"] in ("fact", "cell", "value"):
-                    getattr(self, n["kind"])(i, n, n["data"])
-                elif n["kind"] in ("rule", "pick"):
-                    getattr(self, n["kind"])(*i[5:].split("@", 1))
-            except (LookupError, ValueError, TypeError, AttributeError, ArithmeticError) as e:
-                self.faults.append(f"{i}: it cannot be read ({type(e).__name__}: {e})")
-        if not self.faults:
-            self.faults += [
-                f"{i}: it belongs to nothing here"
-                for i, n in self.nodes.items()
-                if n["kind"] in ("step", "row") and i not in self.memo
-            ]
-            self.faults += [
-                f"{a}: it {'rests' if (a, b, role) in self.want else 'does not rest'} on {b}"
-                f" ({role})"
-                for a, b, role in self.want ^ have
-            ]
-        return self.faults
+            return f"{e.args[1][0]}: it rests on itself"
+        if not alone and len(self.nodes) == len(graph["nodes"]):
+            return ""
+        return (
+            f"{graph['root']}: two nodes have one name, or an edge leads to none"
+            f" ({', '.join(alone)})"
+        )
 
-    def must(self, node: str, so: bool, what: str) -> None:
-        if not so:
-            self.faults.append(f"{node}: {what}")
+    def judge(self, i: str, node: Data) -> None:
+        """Judge a node of a kind that stands for itself; steps and rows are judged by what reads
+        them.
+        """
+        kind = node["kind"]
+        self.must(i, i.split(":")[0] == kind, f"a {kind} by another name")
+        if kind == "fact":
+            self.fact(i, node, node["data"])
+        elif kind == "cell":
+            self.cell(i, node, node["data"])
+        elif kind == "value":
+            self.value(i, node, node["data"])
+        elif kind == "rule":
+            self.rule(*taken_apart(i))
+        elif kind == "pick":
+            self.pick(*taken_apart(i))
 
-    def source(self, d, at, doubt: bool = False, case=None) -> dict:
-        """What a node says of where it comes from."""
-        said = {
-            "section": section_of(d, self.k.edition, case) or "",
-            "edition": self.k.edition,
-            "at": str(at),
-        }
-        return said | ({"doubt": str(d["doubt"])} if doubt and d.get("doubt") else {})
+    def left_over(self, have: set[Edge]) -> None:
+        """Note every step that nothing reads, and every edge too many or too few."""
+        for i, node in self.nodes.items():
+            if node["kind"] in ("step", "row") and i not in self.memo:
+                self.faults.append(f"{i}: it belongs to nothing here")
+        for edge in self.want ^ have:
+            above, below, role = edge
+            rests = "rests" if edge in self.want else "does not rest"
+            self.faults.append(f"{above}: it {rests} on {below} ({role})")
 
     # ---- leaves
-    def cell(self, i: str, n: dict, d: dict) -> None:
-        t, column = self.k.tables[d["table"]], d["column"]
-        labels = [label(t, r) for r in t.rows]
-        j = [f"cell:{t.id}[{called}]/{column}" for called in labels].index(i)
-        row, moving = (
-            self.rows[t.id][j],
-            next((k for k, (how, _) in t.keys.items() if how != "exact"), next(iter(t.keys))),
-        )
-        said = {
-            c: text((v, v) if t.unit(c) else v, t.type_of(c), t.unit(c)) for c, v in row.items()
-        }
-        data = {
-            "table": t.id,
-            "keys": {k: said[k] for k in t.keys},
-            "column": column,
-            **self.source(t.d, t.lines[j], True, row.get(t.d.get("code by"))),
-        }
-        alike = [
-            m for m, r in enumerate(t.rows) if all(r[k] == row[k] for k in t.keys if k != moving)
-        ]
+    def cell(self, i: str, node: Data, data: Data) -> None:
+        """Is a cell what the table has there, with the rows beside it?"""
+        table, column = self.k.tables[data["table"]], data["column"]
+        labels = [label(table, row) for row in table.rows]
+        j = [cell_node(table.id, called, column) for called in labels].index(i)
+        row = self.rows[table.id][j]
+        said = {key: written(table, key, v) for key, v in row.items()}
+        alike = rows_alike(table, row)
         shown, m = (
-            [f"{labels[m]}: {t.show(column, t.rows[m][column])}" for m in alike],
+            [f"{labels[n]}: {table.show(column, table.rows[n][column])}" for n in alike],
             alike.index(j),
         )
-        data |= ({"row before": shown[m - 1]} if m else {}) | (
-            {"row after": shown[m + 1]} if m + 1 < len(alike) else {}
-        )
-        so = (
-            n["value"] == said[column]
-            and n["unit"] == (t.unit(column) or "")
-            and n["text"] == f"{t.id} at {shown[m]}"
-            and d == data
-        )
-        self.must(i, so, f"{t.id} has {shown[m]} there")
-
-    def value(self, i: str, n: dict, d: dict) -> None:
-        (v, t), item = self.k.values[i[6:]], self.k.value_items[i[6:]]
-        self.must(
-            i,
-            n["value"] == text((F(v), F(v)), t, n["unit"]) and d == self.source(item, item.at),
-            "it has another value or source",
-        )
-
-    # ---- things, and rows of them that are tried: `circuits.kiln.conductors@6 AWG`
-    def word(self, x: str, name: str):
-        return self.k.words.kinds[self.things[x.partition("@")[0]].kind].words[name]
-
-    def settled(self, w) -> bool:
-        """Is it a fact that rules give to whatever has it, a tried row too?"""
-        givers = self.givers.get((w.kind, w.name), {})
-        return bool(givers) and not any("tries" in d or "designs" in d for d in givers.values())
-
-    def bearer(self, x: str, w) -> str:
-        """The thing or tried row whose fact it is: a row has what is tried, what comes with that,
-        and what rules give it.
-        """
-        thing, tried, _ = x.partition("@")
-        return (
-            x
-            if tried and (self.picks[w.kind].fact in (w.name, w.comes_with) or self.settled(w))
-            else thing
-        )
-
-    def told(self, x: str, w):
-        """What the job tells of a thing, or None: of another thing its name, of a number a range of
-        one.
-        """
-        thing, _, row = x.partition("@")
-        meta, p = self.things[thing], self.picks.get(w.kind)
-        v = meta.told.get(w.name)
-        if (
-            row
-            and w.comes_with == p.fact
-            and (p.fact not in meta.told or p.table.show(p.fact, meta.told[p.fact]) != row)
-        ):
-            return None
-        if v is None:  # a part of one whole has no other
-            kinds, link = self.k.words.kinds, meta.whole and w.type[0] == "ref" and not w.part
-            return (
-                NONE
-                if link
-                and w.name in kinds
-                and any(p.part and p.type[1] == w.kind for p in kinds[w.name].words.values())
-                else None
-            )
-        if isinstance(v, list):
-            return (
-                Many(tuple(y[0].id for y in list.__iter__(v)), v.open)
-                if w.type[0] == "many"
-                else v[0].id
-            )
-        return v if isinstance(v, (str, bool)) else (F(v), F(v)) if w.type[0] == "q" else NONE
-
-    def read(self, up: str, leads: tuple, role: str):
-        """A fact by the links that lead to it; None where one of them is not known."""
-        x, words = leads
-        for w in words:
-            node, last = f"fact:{self.bearer(x, w)}/{w.name}", w is words[-1]
-            v = (
-                self.claimed(node, w)
-                if last and w.type[0] != "many"
-                else self.told(x.partition("@")[0], w)
-            )
-            # a whole shows in the name of its part
-            if (
-                last
-                or v in (None, NONE)
-                or not (
-                    w.part
-                    or w.name == "job"
-                    or any(
-                        p.part and p.type[1] == w.kind
-                        for p in self.k.words.kinds[w.type[1]].words.values()
-                    )
-                )
-            ):
-                self.want.add((up, node, role if last else "through"))
-            if last or v in (None, NONE):
-                return v if last or v is None else NOTHING
-            x = v
-
-    def claimed(self, node: str, w):
-        """The value a fact node claims."""
-        n = self.nodes[node]
-        if n["value"] in ("unknown", "none"):
-            return None if n["value"] == "unknown" else NONE
-        if w.type[0] == "q":
-            lo, dots, hi = n["value"].partition("..")
-            return tuple(
-                F(to_base(F(q), n["unit"])) if q else end
-                for q, end in ((lo, -inf), (hi if dots else lo, inf))
-            )
-        return n["value"] == "yes" if w.type[0] == "flag" else n["value"]
-
-    def fact(self, i: str, n: dict, d: dict) -> None:
-        x, w = d["of"], self.word(d["of"], d["is"])
-        meta, row, p = self.things[x.partition("@")[0]], x.partition("@")[2], self.picks.get(w.kind)
-        v, by, roles = self.told(x, w), None, {}
-        origin = "told" if v is not None and w.name in meta.told else "unknown"
-        self.must(i, i == f"fact:{self.bearer(x, w)}/{w.name}", "it is no fact of this thing")
-        if row and w.name == p.fact:
-            v, origin, by = (p.rows[row],) * 2 if p.number else p.rows[row], "tried", d["by"]
-            self.must(i, w.name in self.rules[by].get("tries", ()), f"{by} does not try it")
-        elif (w.kind, w.name) in self.givers and (not row or self.settled(w)):
-            v, origin, by, roles = self.settle(x, w, v)
-        self.want |= {
-            (i, f"{'pick' if role == 'picked by' else 'rule'}:{g}@{x}", role)
-            for g, role in roles.items()
+        wanted = {
+            "table": table.id,
+            "keys": {key: said[key] for key in table.keys},
+            "column": column,
+            **self.source(table.d, table.lines[j], True, row.get(table.d.get("code by"))),
         }
-        data = {"of": x, "is": w.name, "origin": origin} | ({"by": by} if by else {})
-        if w.name in meta.written and origin in ("told", "assumed", "disputed"):
-            data |= {"as written": meta.written[w.name][0], "at": str(meta.written[w.name][2])}
-        data |= {"looked": "and found no marking"} if w.name in meta.looked else {}
-        data |= {"open": not isinstance(v, Many) or v.open} if w.type[0] == "many" else {}
-        so = n["value"] == text(v, w.type, n["unit"]) and n["unit"] == (w.unit or "") and d == data
-        self.must(i, so, f"it is {origin}" + (f" by {by}" if by else ""))
+        if m:
+            wanted["row before"] = shown[m - 1]
+        if m + 1 < len(alike):
+            wanted["row after"] = shown[m + 1]
+        so = (
+            node["value"] == said[column]
+            and node["unit"] == (table.unit(column) or "")
+            and node["text"] == f"{table.id} at {shown[m]}"
+            and data == wanted
+        )
+        self.must(i, so, f"{table.id} has {shown[m]} there")
 
-    def settle(self, x: str, w, told) -> tuple:
-        """(value, origin, rule, role of each giver) of a fact that rules give."""
-        givers, live, open_, fallback, roles = self.givers[w.kind, w.name], [], [], None, {}
-        picks = [g for g, d in givers.items() if "tries" in d]
+    def value(self, i: str, node: Data, data: Data) -> None:
+        """Is a dated value the one in force?"""
+        name = i[6:]
+        (v, t), item = self.k.values[name], self.k.value_items[name]
+        so = node["value"] == text((F(v), F(v)), t, node["unit"])
+        so = so and data == self.source(item, item.at)
+        self.must(i, so, "it has another value or source")
+
+    # ---- facts
+    def fact(self, i: str, node: Data, data: Data) -> None:
+        """Is a fact what the job tells of it, or what the rules that give it come to?"""
+        x, word = data["of"], self.word(data["of"], data["is"])
+        meta, pick = self.things[thing_of(x)], self.picks.get(word.kind)
+        told = self.told(x, word)
+        found = Settled(
+            told, "told" if told is not None and word.name in meta.told else "unknown", None, {}
+        )
+        self.must(i, i == fact_node(self.bearer(x, word), word.name), "it is no fact of this thing")
+        if row_of(x) and pick is not None and word.name == pick.fact:
+            found = Settled(pick.value(pick.rows[row_of(x)]), "tried", data["by"], {})
+            tries = word.name in self.rules[data["by"]].get("tries", ())
+            self.must(i, tries, f"{data['by']} does not try it")
+        elif (word.kind, word.name) in self.givers and (not row_of(x) or self.settled(word)):
+            found = self.settle(x, word, told)
+        for giver, role in found.roles.items():
+            below = pick_node(giver, x) if role == "picked by" else rule_node(giver, x)
+            self.want.add((i, below, role))
+        so = (
+            node["value"] == text(found.value, word.type, node["unit"])
+            and node["unit"] == (word.unit or "")
+            and data == fact_data(x, word, meta, found)
+        )
+        self.must(i, so, f"it is {found.origin}" + (f" by {found.by}" if found.by else ""))
+
+    def settle(self, x: str, word: Word, told: Value) -> Settled:
+        """What a fact comes to that rules give: told beats given, and given beats a fallback; where
+        two that are sure differ, it is in dispute.
+        """
+        rules = self.givers[word.kind, word.name]
+        picks = [i for i, item in rules.items() if "tries" in item]
         if picks and told is None:
-            v, others = (
-                self.pick(picks[0], x),
-                {g: "not given by" for g in givers if g not in picks},
-            )
-            return (
-                v,
-                "unknown" if v is None else "picked",
-                picks[0],
-                others | {picks[0]: "picked by"},
-            )
-        for g, d in givers.items():
-            # only what is given can dispute what is told
-            if g in picks or told is not None and "gives" not in d:
-                continue
-            r, roles[g], rank = (
-                self.rule(g, x),
-                "not given by",
-                next(j for j, verb in enumerate(FILLING) if verb in d),
-            )
-            v, permits = (
-                r.fills.get(w.name),
-                any(t in self.rules for t in as_list(d.get("exception to"))),
-            )
-            if r.applies is False or r.aside is True:
-                continue
-            if rank and r.applies and v is not None and (fallback is None or rank < fallback[0]):
-                fallback = rank, v, g
-            elif not rank and (r.holds or r.applies and not permits):
-                live.append((v, g))
-            elif not rank and not permits:
-                open_.append(v)
-        known = list(dict.fromkeys(v for v, _ in live if v is not None))
-        if (
-            known[1:]
-            if told is None
-            else any(
-                compare("=", told, v) is False if isinstance(told, tuple) else told != v
-                for v in known
-            )
-        ):
-            return (
-                None,
-                "disputed",
-                None,
-                {
-                    g: "given by" if self.rule(g, x).answer == "holds" else "not given by"
-                    for g in givers
-                },
-            )
+            v, by = self.pick(picks[0], x), picks[0]
+            roles = {i: "not given by" for i in rules if i not in picks} | {by: "picked by"}
+            return Settled(v, "unknown" if v is None else "picked", by, roles)
+        # only what is given can dispute what is told
+        asked = [i for i in rules if i not in picks and (told is None or "gives" in rules[i])]
+        givers = Givers()
+        for i in asked:
+            self.note(givers, i, self.rule(i, x), word.name)
+        roles = dict.fromkeys(asked, "not given by")
+        if givers.part(told):
+            return Settled(None, "disputed", None, self.sides_taken(x, rules))
         if told is not None:
-            return told, "told", None, roles
-        if known and all(v == known[0] for v in [v for v, _ in live] + open_):
-            return known[0], "derived", live[0][1], roles | {live[0][1]: "given by"}
-        if not live and not open_ and fallback:
-            return (
-                fallback[1],
-                ("", "derived", "assumed", "designed")[fallback[0]],
-                fallback[2],
-                roles | {fallback[2]: "given by"},
-            )
-        return None, "unknown", None, roles
+            return Settled(told, "told", None, roles)
+        if givers.agree:
+            first = givers.live[0][1]
+            return Settled(givers.known[0], "derived", first, roles | {first: "given by"})
+        if givers.fallback and not givers.live and not givers.open:
+            rank, v, by = givers.fallback
+            return Settled(v, FALLBACKS[rank], by, roles | {by: "given by"})
+        return Settled(None, "unknown", None, roles)
 
-    # ---- picks and rules
-    def pick(self, i: str, x: str):
+    def sides_taken(self, x: str, rules: dict[str, Item]) -> dict[str, str]:
+        """Which rules give a fact that is in dispute: all that hold."""
+        holds = {i: self.rule(i, x).answer == "holds" for i in rules}
+        return {i: "given by" if so else "not given by" for i, so in holds.items()}
+
+    def note(self, givers: Givers, i: str, ruling: Ruling, fact: str) -> None:
+        """Note what one rule gives of a fact, may still give, or fills it with if nothing does."""
+        item, v = self.rules[i], ruling.fills.get(fact)
+        if ruling.applies is False or ruling.aside is True:
+            return
+        rank = next(j for j, verb in enumerate(FILLING) if verb in item)
+        # a permission gives only where it surely holds
+        permits = any(target in self.rules for target in as_list(item.get("exception to")))
+        if rank:
+            first = givers.fallback is None or rank < givers.fallback[0]
+            if ruling.applies and v is not None and first:
+                givers.fallback = rank, v, i
+        elif ruling.holds or (ruling.applies and not permits):
+            givers.live.append((v, i))
+        elif not permits:
+            givers.open.append(v)
+
+    # ---- picks
+    def pick(self, i: str, x: str) -> Value:
         """The value a pick takes: the first row that passes every test; none where none does."""
-        node, d, p, first, waiting = f"pick:{i}@{x}", self.rules[i], self.picks[i], None, False
+        node = pick_node(i, x)
         if node in self.memo:
             return self.memo[node]
-        keys = {k: self.operand(node, e, At(i, x, d["about"]), "keys", "by") for k, e in p.keys}
-        known = not any(v is SOME or v in (None, WHOLE, NONE, NOTHING) for v in keys.values())
-        for r in find(p.table, self.rows[p.table.id], keys) if known else ():
-            if r and first is None:
-                y = f"{x}@{p.table.show(p.fact, r[p.fact])}"
-                self.want.add((node, f"row:{y}?{i}", "tries"))
-                passes = self.row(f"row:{y}?{i}", y, p, r[p.fact])
-                first, waiting = r[p.fact] if passes else None, waiting or passes is None
-        v = (
-            None
-            if not known or waiting
-            else NONE
-            if first is None
-            else (first, first)
-            if p.number
-            else first
-        )
-        self.memo[node], n, shown = (
-            v,
-            self.nodes[node],
-            "unknown" if v is None else "none" if v == NONE else p.table.show(p.fact, first),
-        )
-        self.must(
-            node,
-            n["value"] == shown and n["unit"] == "" and n["text"].startswith(d["says"]),
-            f"it takes {shown}",
-        )
-        self.must(
-            node,
-            n["data"]
-            == {"rule": i, "on": x, "layer": layer_of(d)} | self.source(d, self.k.rules[i].at),
-            "it comes from elsewhere",
-        )
+        item, pick, n = self.rules[i], self.picks[i], self.nodes[node]
+        v, shown = self.picked(node, i, x, pick)
+        self.memo[node] = v
+        so = n["value"] == shown and n["unit"] == "" and n["text"].startswith(item["says"])
+        self.must(node, so, f"it takes {shown}")
+        data = {"rule": i, "on": x, "layer": layer_of(item)}
+        data |= self.source(item, self.k.rules[i].at)
+        self.must(node, n["data"] == data, "it comes from elsewhere")
         return v
 
-    def row(self, node: str, y: str, p: Box, v):
+    def picked(self, node: str, i: str, x: str, pick: Pick) -> tuple[Value, str]:
+        """The first row that passes every test, and what it is called: unknown where a key or a row
+        before it is.
+        """
+        at = At(i, x, self.rules[i]["about"])
+        keys = {key: self.operand(node, line, at, "keys", "by") for key, line in pick.keys}
+        if any(v is SOME or v in (None, WHOLE, NONE, NOTHING) for v in keys.values()):
+            return None, "unknown"
+        waiting = False
+        for row in filter(None, find(pick.table, self.rows[pick.table.id], keys)):
+            shown, tried = pick.table.show(pick.fact, row[pick.fact]), row[pick.fact]
+            y = f"{x}@{shown}"
+            below = row_node(i, y)
+            self.want.add((node, below, "tries"))
+            passes = self.row(below, y, pick, tried)
+            if passes:
+                return (None, "unknown") if waiting else (pick.value(tried), shown)
+            waiting = waiting or passes is None
+        return (None, "unknown") if waiting else (NONE, "none")
+
+    def row(self, node: str, y: str, pick: Pick, v: Any) -> bool | None:
         """Does a tried row pass: yes, no, or None where a test cannot tell."""
-        n, d, out = self.nodes[node], self.nodes[node]["data"], True
+        n = self.nodes[node]
+        data = n["data"]
         self.memo[node] = None
-        self.must(
-            node,
-            list(d["tests"]) == p.tests and set(d) == {"tests", "answer"},
-            "it is tested by other rules",
-        )
-        for i, said in d["tests"].items():
+        so = list(data["tests"]) == pick.tests and set(data) == {"tests", "answer"}
+        self.must(node, so, "it is tested by other rules")
+        answers = set()
+        for i, said in data["tests"].items():
             # a row that fails needs no more than what it fails
-            if d["answer"] != FAILS or said not in (
-                PASSES,
-                OFF,
-            ):
-                self.want.add(
-                    (node, f"rule:{i}@{y}", "does not test" if said == OFF else "tested by")
-                )
-                answer = self.rule(i, y).answer
-                self.must(node, answer == said, f"{i} does not answer {said}")
-                out = (
-                    out
-                    if answer in (PASSES, OFF, SET_ASIDE) or out is False
-                    else None
-                    if answer == TELL
-                    else False
-                )
-        so = d["answer"] == (PASSES if out else TELL if out is None else FAILS)
-        so = so and n["value"] == text(
-            (v, v) if p.number else v, p.table.type_of(p.fact), n["unit"]
-        )
-        self.must(node, so, f"it does not follow that it {d['answer']}")
+            if data["answer"] == FAILS and said in (PASSES, OFF):
+                continue
+            role = "does not test" if said == OFF else "tested by"
+            self.want.add((node, rule_node(i, y), role))
+            answer = self.rule(i, y).answer
+            self.must(node, answer == said, f"{i} does not answer {said}")
+            answers.add(answer)
+        against = answers - {PASSES, OFF, SET_ASIDE}
+        out = False if against - {TELL} else None if against else True
+        so = data["answer"] == {True: PASSES, None: TELL, False: FAILS}[out]
+        t = pick.table.type_of(pick.fact)
+        so = so and n["value"] == text(pick.value(v), t, n["unit"])
+        self.must(node, so, f"it does not follow that it {data['answer']}")
         return out
 
-    def rule(self, i: str, x: str) -> Box:
+    # ---- rules
+    def rule(self, i: str, x: str) -> Ruling:
         """What a rule comes to on a thing, from the nodes its lines lead to."""
-        node, d, own, fills = f"rule:{i}@{x}", self.rules[i], OFF, {}
+        node, item = rule_node(i, x), self.rules[i]
         if node in self.memo:
-            return self.memo[node]
-        n, c, verb = (
-            self.nodes[node],
-            At(i, x, d["about"]),
-            next((v for v in VERBS if v in d), "exception"),
-        )
+            ruling: Ruling = self.memo[node]
+            return ruling
+        n, at = self.nodes[node], At(i, x, item["about"])
+        verb = next((v for v in VERBS if v in item), "exception")
+        when = enumerate(as_list(item.get("when")))
         applies = both(
-            [
-                self.operand(node, condition(w), c, f"when.{j}", "when")
-                for j, w in enumerate(as_list(d.get("when")))
-            ]
+            [self.operand(node, condition(line), at, f"when.{j}", "when") for j, line in when]
         )
-        met = True
-        if verb in JUDGING and applies is not False:
-            v = self.operand(node, condition(d[verb]), c, verb, verb)
-            v = opposite(v) if verb == "must not" else v
-            met = False if v == NOTHING else v
-            own = (
-                OFF
-                if v == NOTHING
-                else (
-                    PASSES
-                    if v is True
-                    else TELL
-                    if None in (v, applies)
-                    else ADVICE
-                    if verb == "should"
-                    else FAILS
-                )
-            )
-        case = (
-            self.operand(node, parse(d["code by"], "sum"), c, "code by", "cited by")
-            if "code by" in d
-            else None
-        )
-        for f, line in d[verb].items() if verb in FILLING and applies is not False else ():
-            t = self.word(x, f).type
-            plain = line in {"flag": ("yes", "no"), "choice": t[-1]}.get(t[0], ())
-            e = (
-                ("word", {"yes": True, "no": False}.get(line, line))
-                if plain
-                else parse(line, "cond" if t[0] == "flag" else "sum")
-            )
-            v = self.operand(node, e, c, f"{verb}.{f}", f"{verb} {f}")
-            fills[f] = (
-                None
-                if v in (SOME, WHOLE) or v == NOTHING and t[0] != "row"
-                else NONE
-                if v == NOTHING
-                else v
-            )
+        met, own = self.judged(node, item, verb, at, applies)
+        case = None
+        if "code by" in item:
+            case = self.operand(node, parse(item["code by"], "sum"), at, "code by", "cited by")
+        fills = self.filled(node, item, verb, at) if applies is not False else {}
         against = {e: self.rule(e, x) for e in self.exceptions[i]}
-        self.want |= {(node, f"rule:{e}@{x}", "exception") for e in against}
-        aside, holds = (
-            either([r.holds for r in against.values()]),
-            both([applies, met, *(opposite(r.holds) for r in against.values())]),
-        )
-        if verb in JUDGING:  # a bare permission is not announced for what passes anyway
-            bare = not any(v in self.rules[e] for e, r in against.items() if r.holds for v in VERBS)
-            answer = SET_ASIDE if aside and own != OFF and not (bare and own == PASSES) else own
+        self.want |= {(node, rule_node(e, x), "exception") for e in against}
+        aside = either([e.holds for e in against.values()])
+        holds = both([applies, met, *(opposite(e.holds) for e in against.values())])
+        if verb not in JUDGING:
+            answer = answer_of(verb, applies, aside)
+        elif aside and not self.is_quiet(own, against):
+            answer = SET_ASIDE
         else:
-            so = {"refers": "refers", "lacks": "not checked", "warns": "warns"}.get(
-                verb, "holds" if aside is False else TELL
-            )
-            answer = (
-                OFF
-                if applies is False
-                else SET_ASIDE
-                if aside
-                else so
-                if applies or verb == "warns"
-                else TELL
-            )
-        data = {
+            answer = own
+        data = self.rule_data(i, x, verb, answer, case)
+        if verb in JUDGING:
+            data["own answer"] = own
+        if fills:
+            words = {fact: self.word(x, fact) for fact in fills}
+            data["gives"] = {f: text(v, words[f].type, words[f].unit) for f, v in fills.items()}
+        so = n["value"] == answer and n["unit"] == "" and n["text"] == item["says"]
+        so = so and n["data"] == data
+        self.must(node, so, f"it {answer}, as {data['section']} has it")
+        self.memo[node] = ruling = Ruling(applies, fills, aside, holds, answer)
+        return ruling
+
+    def is_quiet(self, own: str, against: dict[str, Ruling]) -> bool:
+        """Do exceptions that hold go unsaid? A bare permission is not announced for what passes
+        anyway, and none for what does not apply.
+        """
+        if own != PASSES:
+            return own == OFF
+        holding = [self.rules[e] for e, ruling in against.items() if ruling.holds]
+        return not any(verb in item for item in holding for verb in VERBS)
+
+    def rule_data(self, i: str, x: str, verb: str, answer: str, case: Value) -> Data:
+        """What the node of any rule says beside its answer."""
+        item = self.rules[i]
+        return {
             "rule": i,
             "on": x,
             "answer": answer,
             "verb": verb,
-            "layer": layer_of(d),
-            **self.source(d, self.k.rules[i].at, True, case if isinstance(case, str) else None),
+            "layer": layer_of(item),
+            **self.source(item, self.k.rules[i].at, True, case if isinstance(case, str) else None),
         }
-        data |= {"own answer": own} if verb in JUDGING else {}
-        data |= (
-            {
-                "gives": {
-                    f: text(v, self.word(x, f).type, self.word(x, f).unit) for f, v in fills.items()
-                }
-            }
-            if fills
-            else {}
-        )
-        so = (
-            n["data"] == data
-            and n["value"] == answer
-            and n["unit"] == ""
-            and n["text"] == d["says"]
-        )
-        self.must(node, so, f"it {answer}, as {data['section']} has it")
-        self.memo[node] = Box(applies=applies, fills=fills, aside=aside, holds=holds, answer=answer)
-        return self.memo[node]
+
+    def judged(
+        self, node: str, item: Item, verb: str, at: At, applies: Answer
+    ) -> tuple[Answer, str]:
+        """(is its test met, its own answer) of a rule that judges; of any other its test is met."""
+        if verb not in JUDGING or applies is False:
+            return True, OFF
+        v = self.operand(node, condition(item[verb]), at, verb, verb)
+        if verb == "must not":
+            v = opposite(v)
+        if v == NOTHING:
+            return False, OFF
+        if v is True:
+            return v, PASSES
+        if v is None or applies is None:
+            return v, TELL
+        return v, ADVICE if verb == "should" else FAILS
+
+    def filled(self, node: str, item: Item, verb: str, at: At) -> dict[str, Value]:
+        """What a rule fills each of its facts with."""
+        fills: dict[str, Value] = {}
+        for fact, line in item[verb].items() if verb in FILLING else ():
+            t = self.word(at.x, fact).type
+            v = self.operand(node, line_of(line, t), at, f"{verb}.{fact}", f"{verb} {fact}")
+            # an amount of which nothing is known fills nothing
+            nothing = v in (SOME, WHOLE) or (v == NOTHING and t[0] != "row")
+            fills[fact] = None if nothing else NONE if v == NOTHING else v
+        return fills
+
+
+def line_of(line: str, t: Type) -> Line:
+    """The line that fills a fact: a word where it is one that the fact may be."""
+    if line in {"flag": ("yes", "no"), "choice": t[-1]}.get(t[0], ()):
+        return "word", {"yes": True, "no": False}.get(line, line)
+    return parse(line, "cond" if t[0] == "flag" else "sum")
+
+
+def answer_of(verb: str, applies: Answer, aside: Answer) -> str:
+    """What a rule answers that judges nothing."""
+    if applies is False:
+        return OFF
+    if aside:
+        return SET_ASIDE
+    # a warning is given where it may be needed
+    if applies or verb == "warns":
+        return ANSWERS.get(verb, "holds" if aside is False else TELL)
+    return TELL
+
+
+def fact_data(x: str, word: Word, meta: Any, found: Settled) -> Data:
+    """What the node of a fact says beside its value."""
+    data = {"of": x, "is": word.name, "origin": found.origin}
+    if found.by:
+        data["by"] = found.by
+    if word.name in meta.written and found.origin in ("told", "assumed", "disputed"):
+        written_as, _, at = meta.written[word.name]
+        data |= {"as written": written_as, "at": str(at)}
+    if word.name in meta.looked:
+        data["looked"] = "and found no marking"
+    if word.type[0] == "many":
+        data["open"] = not isinstance(found.value, Many) or found.value.open
+    return data
+
+
+def written(table: Table, column: str, v: Any) -> str:
+    """A cell as a node has it."""
+    unit = table.unit(column)
+    return text((v, v) if unit else v, table.type_of(column), unit)
+
+
+def rows_alike(table: Table, row: Row) -> list[int]:
+    """The rows that differ in one key alone: that which goes between rows, or else the first."""
+    moving = next((key for key, (how, _) in table.keys.items() if how != "exact"), None)
+    others = [key for key in table.keys if key != (moving or next(iter(table.keys)))]
+    return [j for j, r in enumerate(table.rows) if all(r[key] == row[key] for key in others)]

@@ -6,21 +6,29 @@ edges that it needs.
 
 from __future__ import annotations
 
-from collections import namedtuple
+from collections.abc import Callable
 from fractions import Fraction as F
 from functools import lru_cache
 from itertools import product
 from math import floor, inf, isqrt
+from typing import Any, NamedTuple
 
 from ..basics.units import POINT, dimension, multiply_dims, number_text, parse_quantity
 from ..language.lines import parse_line
 from ..language.words import as_list
+from .proof_grounds import Data, Grounds, Line, cell_node, step_node
 from .proof_values import (
     NONE,
     NOTHING,
     SOME,
     WHOLE,
+    Amount,
+    Answer,
     Many,
+    Row,
+    Table,
+    Type,
+    Value,
     arith,
     both,
     cell_of,
@@ -47,25 +55,50 @@ CALLED = {
     "word": "is",
 }
 # what a node calls by its sign or its way
-BY_KIND = (
-    "bin",
-    "over",
-    "cmp",
-    "quant",
-    "step",
-    "round",
-)
-# where a line is read; which member of a list, which row of a table
-At = namedtuple("At", "rule x kind m mkind row", defaults=(None,) * 3)
+BY_KIND = ("bin", "over", "cmp", "quant", "step", "round")
+# pieces of a line that are no operation on other pieces
+ALONE = ("num", "size", "word", "path", "over", "quant", "look")
+# of an operation, from where to where in it its pieces stand; of any other at one place alone
+PIECES = {"bin": (2, 4), "cmp": (2, 4), "step": (2, 3), "round": (2, 3), "is": (2, 3)}
+# what is read as written, without a node of its own
+WRITTEN = ("num", "size", "word")
+# the table of sizes by which `size is 10 AWG or smaller` goes
+SIZES = "conductor-sizes"
+ROUNDINGS: dict[str, Callable[[F], int]] = {
+    "down": floor,
+    "up": lambda q: -floor(-q),
+    "half up": lambda q: floor(q + F(1, 2)),
+}
 parse = lru_cache(maxsize=None)(parse_line)
 
 
-def amount(e: tuple) -> tuple:
+class At(NamedTuple):
+    """Where a line is read: of which rule, on which thing; which member of a list, which row of a
+    table.
+    """
+
+    rule: str
+    x: str
+    kind: str
+    m: str | None = None
+    mkind: str | None = None
+    row: tuple[Table, Row] | None = None
+
+
+class Path(NamedTuple):
+    """What a path is ("column", "step", "value" or "fact"), its type, and where it leads."""
+
+    what: str
+    type: Type
+    leads: Any
+
+
+def amount(e: Line) -> Amount:
     """A number as written in a line."""
     return (F(parse_quantity(e[1], e[2] or "count", bare=True)[0]),) * 2
 
 
-def condition(line) -> tuple:
+def condition(line: Any) -> Line:
     """A condition: a line, or any of (all of) several."""
     if isinstance(line, dict):
         ((how, lines),) = line.items()
@@ -73,7 +106,7 @@ def condition(line) -> tuple:
     return parse(line, "cond")
 
 
-def pieces(e: tuple) -> tuple:
+def pieces(e: Line) -> tuple[Line, ...]:
     """The pieces of an operation, in the order of its edges; none of what is no operation on
     pieces.
     """
@@ -81,138 +114,133 @@ def pieces(e: tuple) -> tuple:
         return e[1]
     if e[0] == "among":
         return e[2], *(k for _, k in e[5])
-    first, last = {"bin": (2, 4), "cmp": (2, 4), "step": (2, 3), "round": (2, 3), "is": (2, 3)}.get(
-        e[0], (1, 2)
-    )
-    return () if e[0] in ("num", "size", "word", "path", "over", "quant", "look") else e[first:last]
+    if e[0] in ALONE:
+        return ()
+    first, last = PIECES.get(e[0], (1, 2))
+    return e[first:last]
 
 
-class Steps:
+def one(v: Value) -> bool:
+    """Is it one known value?"""
+    return v is not None and (not isinstance(v, tuple) or v[0] == v[1])
+
+
+def may_be_among(v: Value, points: set[Any]) -> bool:
+    """May a value that is not known, or lies between two ends, be one of these?"""
+    if v is None or v == WHOLE:
+        return True
+    return any(v[0] <= point <= v[1] for point in points)
+
+
+class Steps(Grounds):
     """The walk over lines; facts, rules and picks are judged by the class that builds on it
     (proof.py).
     """
 
-    def path(self, names: tuple, c: At) -> tuple:
-        """(what it is, type, where it leads) of a path: a column of the row looked at, a step of
-        the rule, a dated value, or a fact.
+    def path(self, names: tuple[str, ...], c: At) -> Path:
+        """What a path is and where it leads: a column of the row looked at, a step of the rule, a
+        dated value, or a fact.
         """
-        alone, kinds = names[0] if len(names) == 1 else None, self.k.words.kinds
-        if c.row and alone in (*c.row[0].keys, *c.row[0].values):
-            return "column", self.columns[c.row[0].id, alone], None
-        if alone in self.rules[c.rule].get("steps", ()):
-            e, outside = (
-                parse(self.rules[c.rule]["steps"][alone], "sum"),
-                c._replace(m=None, mkind=None, row=None),
-            )
-            return "step", self.type(e, outside), (e, outside)
-        if alone in self.k.values and alone not in kinds[c.kind].words:
-            v, t = self.k.values[alone]
-            return "value", t, (F(v), F(v))
-        x, kind, names = (
-            (c.m, c.mkind, names[:-1]) if names[-1] == c.mkind else (c.x, c.kind, names)
-        )
+        kinds = self.k.words.kinds
+        if len(names) == 1:
+            (alone,) = names
+            if c.row and alone in (*c.row[0].keys, *c.row[0].values):
+                return Path("column", self.columns[c.row[0].id, alone], None)
+            if alone in self.rules[c.rule].get("steps", ()):
+                e = parse(self.rules[c.rule]["steps"][alone], "sum")
+                outside = c._replace(m=None, mkind=None, row=None)
+                return Path("step", self.type(e, outside), (e, outside))
+            if alone in self.k.values and alone not in kinds[c.kind].words:
+                v, t = self.k.values[alone]
+                return Path("value", t, (F(v), F(v)))
+        x, kind = c.x, c.kind
+        if names[-1] == c.mkind:
+            x, kind, names = str(c.m), c.mkind, names[:-1]
         words = []
         for name in self.k.words.spell(kind, names[::-1]):
             words.append(kinds[kind].words[name])
             kind = words[-1].type[-1]
-        return "fact", words[-1].type, (x, words)
+        return Path("fact", words[-1].type, (x, words))
 
-    def type(self, e: tuple, c: At) -> tuple:
+    def type(self, e: Line, c: At) -> Type:
         """What a piece of a line is, whatever it is worth; as in words.py."""
-        op = e[0]
-        if op == "bin":
-            a, b = self.type(e[2], c)[1], self.type(e[3], c)[1]
-            return "q", (
-                multiply_dims(a, b, 1 if e[1] == "×" else -1)
-                if e[1] in "×÷"
-                else (("K", 1),)
-                if e[1] == "-" and a == b == POINT
-                else a
-            )
-        if op == "over":
-            return self.type(e[2], c._replace(mkind=self.type(e[3], c)[1])) if e[2] else ("q", ())
-        if op in ("least", "most", "step", "round", "root"):
-            t = self.type(pieces(e)[0], c)
-            return t if op != "root" else ("q", tuple((u, n // 2) for u, n in t[1]))
-        if op in ("path", "look"):
-            return self.path(e[1], c)[1] if op == "path" else self.columns[e[2], e[1]]
-        return (
-            ("q", dimension(e[2] or "count"))
-            if op == "num"
-            else ("row", None)
-            if op == "size"
-            else ("word",)
-            if op == "word"
-            else ("flag",)
-        )
+        typing = TYPES.get(e[0])
+        return typing(self, e, c) if typing else ("flag",)
 
-    def operand(self, up: str, e: tuple, c: At, at: str, role: str):
+    def type_of_arithmetic(self, e: Line, c: At) -> Type:
+        """The dimension of a sum, a difference, a product or a quotient."""
+        a, b = self.type(e[2], c)[1], self.type(e[3], c)[1]
+        if e[1] in "×÷":
+            return "q", multiply_dims(a, b, 1 if e[1] == "×" else -1)
+        # between two temperatures lie degrees
+        return "q", (("K", 1),) if e[1] == "-" and a == b == POINT else a
+
+    def type_of_aggregate(self, e: Line, c: At) -> Type:
+        """The type of what is added up or compared; a count where there is none."""
+        return self.type(e[2], c._replace(mkind=self.type(e[3], c)[1])) if e[2] else ("q", ())
+
+    def type_of_first(self, e: Line, c: At) -> Type:
+        """The type of the first piece."""
+        return self.type(pieces(e)[0], c)
+
+    def type_of_root(self, e: Line, c: At) -> Type:
+        """The root of a dimension."""
+        return "q", tuple((unit, n // 2) for unit, n in self.type(pieces(e)[0], c)[1])
+
+    def operand(self, up: str, e: Line, c: At, at: str, role: str) -> Value:
         """The value of a piece of a line; the edge from *up* that it needs is noted."""
         if e[0] == "flag":
             v = self.operand(up, e[1], c, at, role)
             return NOTHING if v == NONE else v
-        if e[0] in ("num", "size", "word"):
+        if e[0] in WRITTEN:
             return amount(e) if e[0] == "num" else e[1]
-        what, t, leads = self.path(e[1], c) if e[0] == "path" else (None, None, None)
-        if what == "column":
-            return cell_of([c.row[1]], e[1][0], t)
-        if what == "value":
-            self.want.add((up, f"value:{e[1][0]}", role))
-            return leads
-        if what == "fact":
-            v = self.read(up, leads, role)
-            return (
-                {"q": WHOLE if t[1:2] == (POINT,) else SOME}.get(t[0])
-                if v is None
-                else NOTHING
-                if v == NONE and t[0] in ("row", "q")
-                else v
-            )
-        if c.row and self.of_row(e, c):
-            return self.apply(
-                e, [self.operand(up, k, c, f"{at}.{j}", role) for j, k in enumerate(pieces(e))], c
-            )
-        e, c, at = (*leads, f"steps.{e[1][0]}") if what else (e, c._replace(row=None), at)
-        node = f"step:{c.rule}@{c.x}#{at}" + (f"[{c.m}]" if c.m else "")
+        if e[0] == "path":
+            path = self.path(e[1], c)
+            if path.what != "step":
+                return self.named(up, e, path, c, role)
+            (e, c), at = path.leads, f"steps.{e[1][0]}"
+        elif c.row and self.of_row(e, c):
+            return self.apply(e, self.operands(up, e, c, at, role), c)
+        else:
+            c = c._replace(row=None)
+        node = step_node(c.rule, c.x, at, c.m)
         self.want.add((up, node, role))
         if node not in self.memo:
             self.memo[node] = self.step(node, e, c, at)
         return self.memo[node]
 
-    def of_row(self, e: tuple, c: At) -> bool:
-        """Does it read a column of the row looked at?"""
-        return (
-            e[0] == "path"
-            and self.path(e[1], c)[0] == "column"
-            or any(self.of_row(k, c) for k in pieces(e))
-        )
+    def operands(self, up: str, e: Line, c: At, at: str, role: str = "") -> list[Value]:
+        """The values of the pieces of an operation, all in one *role* or by their number."""
+        return [
+            self.operand(up, piece, c, f"{at}.{j}", role or str(j + 1))
+            for j, piece in enumerate(pieces(e))
+        ]
 
-    def step(self, node: str, e: tuple, c: At, at: str):
+    def named(self, up: str, e: Line, path: Path, c: At, role: str) -> Value:
+        """The value of a column of the row looked at, of a dated value, or of a fact."""
+        if path.what == "column":
+            return cell_of([c.row[1]] if c.row else [], e[1][0], path.type)
+        if path.what == "value":
+            self.want.add((up, f"value:{e[1][0]}", role))
+            return path.leads
+        v, sort = self.read(up, path.leads, role), path.type[0]
+        if v is None and sort == "q":
+            return WHOLE if path.type[1] == POINT else SOME
+        return NOTHING if v == NONE and sort in ("row", "q") else v
+
+    def of_row(self, e: Line, c: At) -> bool:
+        """Does it read a column of the row looked at?"""
+        if e[0] == "path" and self.path(e[1], c).what == "column":
+            return True
+        return any(self.of_row(piece, c) for piece in pieces(e))
+
+    def step(self, node: str, e: Line, c: At, at: str) -> Value:
         """An operation worked out anew, and what its node says of it."""
-        n, op, more = self.nodes[node], e[0], {}
-        called = (
-            {"step": "stepped ", "round": "rounded "}.get(op, "") + e[1]
-            if op in BY_KIND
-            else CALLED.get(op, op)
-        )
-        if op in ("path", "num", "size", "word"):
-            v = self.operand(node, e, c, at + ".0", "is")
-        elif op in ("over", "quant", "look"):
-            v, more = getattr(self, op)(node, e, c, at)
-        elif op == "is" and "none" in e[3] and e[2][0] == "path":
-            # a told none is an answer, not a hole
-            v = self.read(node, self.path(e[2][1], c)[2], "1")
-            v = (
-                v
-                if v in (None, NOTHING)
-                else (v == NONE or isinstance(v, Many) and not v.ids) != e[1]
-            )
-        else:
-            vs = [
-                self.operand(node, k, c, f"{at}.{j}", str(j + 1)) for j, k in enumerate(pieces(e))
-            ]
-            v = self.apply(e, vs, c)
-            more = self.sides(node, e, vs, c) if op == "cmp" else {}
+        n, op = self.nodes[node], e[0]
+        called = CALLED.get(op, op)
+        if op in BY_KIND:
+            called = {"step": "stepped ", "round": "rounded "}.get(op, "") + e[1]
+        v, more = self.worth(node, e, c, at)
         self.must(
             node,
             n["data"] == {"op": called, "line": at} | more,
@@ -225,9 +253,33 @@ class Steps:
         )
         return v
 
-    def sides(self, node: str, e: tuple, vs: list, c: At) -> dict:
+    def worth(self, node: str, e: Line, c: At, at: str) -> tuple[Value, Data]:
+        """What an operation comes to, and what its node says beside that."""
+        op = e[0]
+        if op in ("path", *WRITTEN):
+            return self.operand(node, e, c, at + ".0", "is"), {}
+        if op == "over":
+            return self.over(node, e, c, at)
+        if op == "quant":
+            return self.quant(node, e, c, at)
+        if op == "look":
+            return self.look(node, e, c, at)
+        if op == "is" and "none" in e[3] and e[2][0] == "path":
+            return self.is_none(node, e, c), {}
+        values = self.operands(node, e, c, at)
+        v = self.apply(e, values, c)
+        return v, self.sides(node, e, values, c) if op == "cmp" else {}
+
+    def is_none(self, node: str, e: Line, c: At) -> Answer:
+        """Is a fact told to be absent? A told none is an answer here, not a hole."""
+        v = self.read(node, self.path(e[2][1], c).leads, "1")
+        if v in (None, NOTHING):
+            return v
+        return (v == NONE or isinstance(v, Many) and not v.ids) != e[1]
+
+    def sides(self, node: str, e: Line, values: list[Value], c: At) -> Data:
         """What a comparison says of its two sides and its margin."""
-        n, (a, b), (t, u) = self.nodes[node], vs, (self.type(k, c) for k in e[2:4])
+        n, (a, b), (t, u) = self.nodes[node], values, (self.type(k, c) for k in e[2:4])
         left, right = n["data"]["left unit"], n["data"]["right unit"]
         more = {
             "compares": e[1],
@@ -236,182 +288,231 @@ class Steps:
             "left": text(a, t, left),
             "right": text(b, u, right),
         }
-        sure = t[0] == "q" and NOTHING not in vs and a[0] == a[1] and b[0] == b[1]
+        sure = t[0] == "q" and NOTHING not in values and a[0] == a[1] and b[0] == b[1]
         self.must(node, n["unit"] == (left if sure else ""), "its margin is in another unit")
-        return more | (
-            {"margin": number_text(abs(a[0] - b[0]) / measure(left, t)[0], True)} if sure else {}
-        )
+        if sure:
+            more["margin"] = number_text(abs(a[0] - b[0]) / measure(left, t)[0], True)
+        return more
 
-    def apply(self, e: tuple, vs: list, c: At):
+    # ---- operations on the values of their pieces
+    def apply(self, e: Line, values: list[Value], c: At) -> Value:
         """What an operation comes to on the values of its pieces."""
-        op, v = e[0], vs[0]
-        if op in ("and", "or", "not"):
-            return both(vs) if op == "and" else either(vs) if op == "or" else opposite(v)
-        if op == "is":
-            return NOTHING if v == NONE else v if v in (None, NOTHING) else (v in e[3]) != e[1]
-        if op == "among":
-            return self.among(e, vs)
-        if op in ("cmp", "gauge"):
-            vs = [*vs, e[2]] if op == "gauge" else vs
-            tables = [
-                t[1] for t in (self.type(k, c) for k in pieces(e)) if t[0] == "row" and t[1]
-            ] + ["conductor-sizes"] * (op == "gauge")
-            if tables:  # sizes, by their place in their table
-                t = self.k.tables[tables[0]]
-                order = t.order("size" if "size" in t.keys else next(iter(t.keys)))
-                vs = [
-                    NOTHING if v in (NONE, NOTHING) else (order[v],) * 2 if v in order else WHOLE
-                    for v in vs
-                ]
-            return compare(e[1] if op == "cmp" else {"smaller": "<=", "larger": ">="}[e[3]], *vs)
-        if NOTHING in vs:
-            return NOTHING
-        if op == "bin":
-            return arith(e[1], *vs)
-        if op in ("least", "most"):
-            return tuple(map(min if op == "least" else max, zip(*vs)))
-        if op == "step":
-            points = sorted({r[next(iter(self.k.tables[e[3]].keys))] for r in self.rows[e[3]]})
-            lo, hi = (near(points, q, e[1] == "up") if abs(q) < inf else inf for q in v)
-            return -inf if abs(lo) == inf else lo, inf if abs(hi) == inf else hi
-        if op == "round":
-            step, whole = (
-                amount(e[3])[0],
-                {
-                    "down": floor,
-                    "up": lambda q: -floor(-q),
-                    "half up": lambda q: floor(q + F(1, 2)),
-                }[e[1]],
-            )
-            return tuple(q if abs(q) == inf else step * whole(q / step) for q in v)
-        if v[1] < 0:
-            return WHOLE
-        k = 10 ** e[2]  # a root, as an enclosure that many places wide
-        lo, hi = (q if q == inf else isqrt(floor(max(q, 0) * k * k)) for q in v)
-        return F(lo, k), hi if hi == inf else F(hi + (hi * hi != v[1] * k * k), k)
+        if e[0] in CONDITIONS:
+            return CONDITIONS[e[0]](self, e, values, c)
+        return NOTHING if NOTHING in values else NUMBERS[e[0]](self, e, values)
 
-    def among(self, e: tuple, vs: list):
+    def is_one_of(self, e: Line, values: list[Value], c: At) -> Answer:
+        """Is a word one of a few?"""
+        (v,) = values
+        if v in (None, NONE, NOTHING):
+            return None if v is None else NOTHING
+        return (v in e[3]) != e[1]
+
+    def compared(self, e: Line, values: list[Value], c: At) -> Answer:
+        """A comparison of numbers, or of sizes by their place in their table."""
+        types = [self.type(piece, c) for piece in pieces(e)]
+        tables = [t[1] for t in types if t[0] == "row" and t[1]]
+        op = e[1]
+        if e[0] == "gauge":
+            op, values = {"smaller": "<=", "larger": ">="}[e[3]], [*values, e[2]]
+            tables.append(SIZES)
+        return compare(op, *(self.places(tables[0], values) if tables else values))
+
+    def places(self, table: str, sizes: list[Value]) -> list[Value]:
+        """The places of sizes in their table, smallest first."""
+        t = self.k.tables[table]
+        order = t.order("size" if "size" in t.keys else next(iter(t.keys)))
+
+        def place(v: Value) -> Value:
+            if v in (NONE, NOTHING):
+                return NOTHING
+            return (order[v],) * 2 if v in order else WHOLE
+
+        return [place(v) for v in sizes]
+
+    def among(self, e: Line, values: list[Value], c: At) -> Answer:
         """Does a value stand in a table, or in a column of the rows that the keys leave?"""
-        v, t, keys = (
-            vs[0],
-            self.k.tables[e[3]],
-            {k: None if v is SOME else v for (k, _), v in zip(e[5], vs[1:])},
-        )
-        if NONE in vs or NOTHING in vs:
+        if NONE in values or NOTHING in values:
             return NOTHING
-        points = {r[e[4] or next(iter(t.keys))] for r in find(t, self.rows[t.id], keys) if r}
-        lo, hi = v if isinstance(v, tuple) else (v, v)
-        if v is None or lo != hi:
-            return None if v in (None, WHOLE) or any(lo <= p <= hi for p in points) else e[1]
-        sure = all(
-            v is not None and (not isinstance(v, tuple) or v[0] == v[1]) for v in keys.values()
-        )
-        return e[1] if lo not in points else not e[1] if sure else None
+        _, negated, _, name, column, by = e
+        v, table = values[0], self.k.tables[name]
+        keys = {key: None if k is SOME else k for (key, _), k in zip(by, values[1:])}
+        rows = find(table, self.rows[table.id], keys)
+        points = {row[column or next(iter(table.keys))] for row in rows if row}
+        if not one(v):
+            return None if may_be_among(v, points) else negated
+        if (v[0] if isinstance(v, tuple) else v) not in points:
+            return negated
+        return not negated if all(map(one, keys.values())) else None
 
-    def over(self, node: str, e: tuple, c: At, at: str) -> tuple:
+    def arithmetic(self, e: Line, values: list[Value]) -> Amount:
+        """+ − × ÷ and ± of two amounts."""
+        return arith(e[1], *values)
+
+    def extreme(self, e: Line, values: list[Value]) -> Amount:
+        """The smaller or the larger of a few amounts."""
+        return tuple(map(min if e[0] == "least" else max, zip(*values)))
+
+    def stepped(self, e: Line, values: list[Value]) -> Amount:
+        """The next rating of a table at or above (below) an amount."""
+        _, way, _, name = e
+        key = next(iter(self.k.tables[name].keys))
+        points = sorted({row[key] for row in self.rows[name]})
+        low, high = (near(points, q, way == "up") if abs(q) < inf else inf for q in values[0])
+        return -inf if abs(low) == inf else low, inf if abs(high) == inf else high
+
+    def rounded(self, e: Line, values: list[Value]) -> Amount:
+        """A named rounding."""
+        step, whole = amount(e[3])[0], ROUNDINGS[e[1]]
+        return tuple(q if abs(q) == inf else step * whole(q / step) for q in values[0])
+
+    def root(self, e: Line, values: list[Value]) -> Amount:
+        """A square root, as an enclosure that many places wide."""
+        low, high = values[0]
+        if high < 0:
+            return WHOLE
+        k = 10 ** e[2]
+        least, most = (q if q == inf else isqrt(floor(max(q, 0) * k * k)) for q in (low, high))
+        return F(least, k), most if most == inf else F(most + (most * most != high * k * k), k)
+
+    # ---- aggregates, quantifiers and look-ups
+    def over(self, node: str, e: Line, c: At, at: str) -> tuple[Value, Data]:
         """A total, count, smallest or largest of the things of a list."""
         _, fn, body, path, where, default = e
-        listed, t, taken = self.read(node, self.path(path[1], c)[2], "over"), self.type(e, c), []
-        for y in listed.ids if isinstance(listed, Many) else ():
-            within, name = c._replace(m=y, mkind=self.things[y].kind), self.things[y].name
-            counts = (
-                self.operand(node, where, within, f"{at}.where", f"counts {name}")
-                if where
-                else True
-            )
-            if counts not in (False, NOTHING):
-                v = (
-                    self.operand(node, body, within, f"{at}.each", f"of {name}")
-                    if body
-                    else (F(1), F(1))
-                )
-                taken += [(y, counts, v)] if v != NOTHING else []
-        open_ = listed is None or isinstance(listed, Many) and listed.open
+        listed, t = self.read(node, self.path(path[1], c).leads, "over"), self.type(e, c)
+        taken: list[tuple[str, Answer, Amount]] = []
+        for member in listed.ids if isinstance(listed, Many) else ():
+            called = self.things[member].name
+            within = c._replace(m=member, mkind=self.things[member].kind)
+            counts, v = True, (F(1), F(1))
+            if where:
+                counts = self.operand(node, where, within, f"{at}.where", f"counts {called}")
+            if counts in (False, NOTHING):
+                continue
+            if body:
+                v = self.operand(node, body, within, f"{at}.each", f"of {called}")
+            if v != NOTHING:
+                taken.append((member, counts, v))
+        may_go_on = listed is None or isinstance(listed, Many) and listed.open
         given = self.operand(node, default, c, f"{at}.or", "or") if default else None
+        unit = self.nodes[node]["unit"]
         members = [
             {
-                "of": y,
-                "counts": "yes" if ok is True else "unknown",
-                "adds": text(v, t, self.nodes[node]["unit"]),
+                "of": member,
+                "counts": "yes" if counts is True else "unknown",
+                "adds": text(v, t, unit),
             }
-            for y, ok, v in taken
+            for member, counts, v in taken
         ]
         least = -inf if t[1] == POINT else F(0)
-        return fold(fn, [(ok, v) for _, ok, v in taken], open_, given, least), {
-            "members": members,
-            "open": open_,
-        }
+        v = fold(fn, [(counts, v) for _, counts, v in taken], may_go_on, given, least)
+        return v, {"members": members, "open": may_go_on}
 
-    def quant(self, node: str, e: tuple, c: At, at: str) -> tuple:
+    def quant(self, node: str, e: Line, c: At, at: str) -> tuple[Answer, Data]:
         """Is every, some, or no thing of a list so?"""
-        listed = self.read(node, self.path(e[2][1], c)[2], "over")
-        members = [self.things[y] for y in listed.ids] if isinstance(listed, Many) else []
-        vs = [
-            self.operand(
-                node, e[3], c._replace(m=y.id, mkind=y.kind), f"{at}.where", f"is {y.name} so"
-            )
-            for y in members
-        ]
-        vs += [None] * (listed is None or isinstance(listed, Many) and listed.open)
-        return (
-            NOTHING
-            if listed == NOTHING
-            else (
-                both(vs)
-                if e[1] == "every"
-                else either(vs)
-                if e[1] == "some"
-                else opposite(either(vs))
-            )
-        ), {}
+        _, how, path, where = e
+        listed = self.read(node, self.path(path[1], c).leads, "over")
+        answers = []
+        for i in listed.ids if isinstance(listed, Many) else ():
+            member = self.things[i]
+            within = c._replace(m=member.id, mkind=member.kind)
+            role = f"is {member.name} so"
+            answers.append(self.operand(node, where, within, f"{at}.where", role))
+        if listed == NOTHING:
+            return NOTHING, {}
+        if listed is None or isinstance(listed, Many) and listed.open:
+            answers.append(None)
+        if how == "every":
+            return both(answers), {}
+        return either(answers) if how == "some" else opposite(either(answers)), {}
 
-    def look(self, node: str, e: tuple, c: At, at: str) -> tuple:
+    def look(self, node: str, e: Line, c: At, at: str) -> tuple[Value, Data]:
         """A look-up, forwards by its keys or backwards by a condition on the columns."""
-        _, column, name, keys, where = e
-        t, kind = self.k.tables[name], self.columns[name, column]
-        known = {k: self.operand(node, v, c, f"{at}.{k}", f"by {k}") for k, v in keys}
-        gone, known = (
-            NONE in known.values() or NOTHING in known.values(),
-            {k: None if v is SOME or v == WHOLE else v for k, v in known.items()},
-        )
-        rows, blank = (
-            [] if gone else find(t, self.rows[name], known),
-            {k: self.type(v, c) for k, v in keys if known[k] is None},
-        )
-        # off the table, unless whatever the unknown keys may be has a row
-        if blank and not gone and {} not in rows:
-            had = {tuple(r[k] for k in blank) for r in rows}
-            rows = (
-                rows
-                if all(b[0] == "choice" for b in blank.values())
-                and set(product(*(b[1] for b in blank.values()))) <= had
-                else [*rows, {}]
-            )
+        _, column, name, by, where = e
+        table = self.k.tables[name]
+        keys = {key: self.operand(node, v, c, f"{at}.{key}", f"by {key}") for key, v in by}
+        gone = NONE in keys.values() or NOTHING in keys.values()
+        keys = {key: None if v is SOME or v == WHOLE else v for key, v in keys.items()}
+        rows = [] if gone else self.possible(table, keys, by, c)
+        if where is not None:
+            # for its edges, whether or not a row is reached
+            self.operand(node, where, c._replace(row=(table, {})), f"{at}.where", "where")
+            if gone:
+                return NOTHING, {}
+            # of which key is the first that will do?
+            if not all(map(one, keys.values())):
+                return cell_of([], column, self.columns[name, column]), {}
+            return self.look_backwards(node, e, rows, c, at), {}
+        sure = len(rows) == 1 and bool(rows[0])
+        if sure:
+            self.want.add((node, cell_node(name, label(table, rows[0]), column), "reads"))
+        v = NOTHING if gone else cell_of(rows, column, self.columns[name, column])
+        return v, {} if sure else {"rows possible": len(rows)}
 
-        def reads(row: dict, role: str = "reads") -> None:
-            self.want.add((node, f"cell:{name}[{label(t, row)}]/{column}", role))
+    def possible(
+        self, table: Table, keys: dict[str, Value], by: tuple[tuple[str, Line], ...], c: At
+    ) -> list[Row]:
+        """The rows that the keys leave; and off the table, unless whatever the unknown keys may be
+        has a row.
+        """
+        rows = find(table, self.rows[table.id], keys)
+        blank = {key: self.type(line, c) for key, line in by if keys[key] is None}
+        if not blank or {} in rows:
+            return rows
+        had = {tuple(row[key] for key in blank) for row in rows}
+        choices = all(t[0] == "choice" for t in blank.values())
+        covered = choices and set(product(*(t[1] for t in blank.values()))) <= had
+        return rows if covered else [*rows, {}]
 
-        if where is None:
-            if sure := len(rows) == 1 and rows[0]:
-                reads(sure)
-            return NOTHING if gone else cell_of(rows, column, kind), (
-                {} if sure else {"rows possible": len(rows)}
-            )
-        # for its edges, whether or not a row is reached
-        self.operand(node, where, c._replace(row=(t, {})), f"{at}.where", "where")
-        # of which key is the first that will do?
-        vague = any(v is None or isinstance(v, tuple) and v[0] != v[1] for v in known.values())
-        for below, row in zip([None, *rows], rows) if not gone and not vague else ():
-            ok = self.operand(node, where, c._replace(row=(t, row)), f"{at}.where", "where")
-            if ok is not False:
-                reads(row)
-                if below:
-                    reads(below, "next below fails")
-                return ok if ok == NOTHING else cell_of([row] if ok else [], column, kind), {}
-        return (
-            NOTHING
-            if gone
-            else NONE
-            if kind[0] == "row" and not vague
-            else cell_of([], column, kind)
-        ), {}
+    def look_backwards(self, node: str, e: Line, rows: list[Row], c: At, at: str) -> Value:
+        """The first row that will do; none where none does, if it is a size that is sought."""
+        _, column, name, _, where = e
+        table, t = self.k.tables[name], self.columns[name, column]
+        below: Row | None = None
+        for row in rows:
+            ok = self.operand(node, where, c._replace(row=(table, row)), f"{at}.where", "where")
+            if ok is False:
+                below = row
+                continue
+            self.want.add((node, cell_node(name, label(table, row), column), "reads"))
+            if below:
+                lower = cell_node(name, label(table, below), column)
+                self.want.add((node, lower, "next below fails"))
+            return ok if ok == NOTHING else cell_of([row] if ok else [], column, t)
+        return NONE if t[0] == "row" else cell_of([], column, t)
+
+
+# by operation: of what type it is; what is not here is an answer
+TYPES: dict[str, Callable[[Steps, Line, At], Type]] = {
+    "bin": Steps.type_of_arithmetic,
+    "over": Steps.type_of_aggregate,
+    "least": Steps.type_of_first,
+    "most": Steps.type_of_first,
+    "step": Steps.type_of_first,
+    "round": Steps.type_of_first,
+    "root": Steps.type_of_root,
+    "path": lambda self, e, c: self.path(e[1], c).type,
+    "look": lambda self, e, c: self.columns[e[2], e[1]],
+    "num": lambda self, e, c: ("q", dimension(e[2] or "count")),
+    "size": lambda self, e, c: ("row", None),
+    "word": lambda self, e, c: ("word",),
+}
+# by operation: the answer of a condition, which may look at the types of its pieces
+CONDITIONS: dict[str, Callable[[Steps, Line, list[Value], At], Answer]] = {
+    "and": lambda self, e, values, c: both(values),
+    "or": lambda self, e, values, c: either(values),
+    "not": lambda self, e, values, c: opposite(values[0]),
+    "is": Steps.is_one_of,
+    "among": Steps.among,
+    "cmp": Steps.compared,
+    "gauge": Steps.compared,
+}
+# by operation: the amount that it comes to, where none of its pieces lies beyond something absent
+NUMBERS: dict[str, Callable[[Steps, Line, list[Value]], Amount]] = {
+    "bin": Steps.arithmetic,
+    "least": Steps.extreme,
+    "most": Steps.extreme,
+    "step": Steps.stepped,
+    "round": Steps.rounded,
+    "root": Steps.root,
+}
