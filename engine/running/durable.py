@@ -30,7 +30,7 @@ from ..basics.units import EXACT
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import JUDGING, Rule
-from ..language.things import members
+from ..language.things import Members, members
 from .chain import OFF, World, every_thing
 from .job import Job, read_job
 
@@ -661,7 +661,7 @@ def shown(v):
     if isinstance(v, list):
         return (
             ("things", getattr(v, "open", False), tuple(y[0].id for y in members(v)))
-            if isinstance(v, ex.Members)
+            if isinstance(v, Members)
             else ("thing", v[0].id)
         )
     return v
