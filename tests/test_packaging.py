@@ -22,7 +22,7 @@ ROOMS = {
         "verdicts amended findings working answers sentences subjects ways explain questions expect"
         " inspection"
     ),
-    "comparing": "between without turning amendments compare shelf changes",
+    "comparing": "between without turning edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",
     "teaching": "beliefs practice trials models instances fairness quiz diagnosis papers qti",
 }

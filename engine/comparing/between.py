@@ -37,6 +37,11 @@ VERBS = {
 }
 
 
+def edit_key(edit: Edit) -> tuple[str, int]:
+    """What names an edit, whatever was made of it on the way: its pack and its number there."""
+    return edit.pack.name, edit.number
+
+
 @dataclass(frozen=True)
 class Side:
     """What makes a law: the edition, the day that counts, the names of the packs over the base."""
@@ -667,4 +672,4 @@ def edit_said(e: Edit) -> str:
     return f"{e.pack.where} {e.cite} {VERBS[e.verb]} {what}" + (f" ({days})" if days else "")
 
 
-__all__ = ["A", "B", "Between", "Change", "Middle", "Side", "edit_said", "there"]
+__all__ = ["A", "B", "Between", "Change", "Middle", "Side", "edit_key", "edit_said", "there"]
