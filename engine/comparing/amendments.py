@@ -169,7 +169,7 @@ class _EveryDay:
         busy = [when for when in at if (id(edit), when) not in self.idle]
         if busy and edit.sound:
             when = _telling(edit, self.got.library, busy)
-            _Look(edit, self.sound[when], bool(self.left_out[when]), self.got).see()
+            _look(edit, self.sound[when], bool(self.left_out[when]), self.got)
         elif not at and not any(edit.holds_on(day) for _, day in self.adopted):
             faults.add(
                 "edit-never",
@@ -545,7 +545,12 @@ def _re_dated_by(edit: Edit, library: Library) -> Edit | None:
 # ---- one edit ------------------------------------------------------------------------------------
 
 
-class _Look:
+def _look(edit: Edit, there: OneDay, partly: bool, got: Review) -> None:
+    """See that one edit says what it was written over, what it means, and shows what it does."""
+    _Looking(edit, there, partly, got).see()
+
+
+class _Looking:
     """One edit on one day: whether it says what it was written over, what it means, and shows what
     it does.
     """
