@@ -22,7 +22,7 @@ ROOMS = {
         "verdicts amended findings working answers sentences subjects ways explain questions expect"
         " inspection"
     ),
-    "comparing": "between without amendments compare shelf changes",
+    "comparing": "between without edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",
     "teaching": "files beliefs practice draws models instances fairness quiz diagnosis papers qti",
 }

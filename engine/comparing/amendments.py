@@ -8,61 +8,35 @@ does not, and runs both with and without.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date as Date
 from functools import cached_property
 from pathlib import Path
+from typing import Any, TypeAlias
 
-from ..basics.errors import Collector, Fault, Faults, Place, suggest
-from ..basics.reading import place_of
+from ..basics.errors import Collector, Fault, Faults, Place
+from ..basics.reading import Mapping, place_of
 from ..checking.clashes import note_clashes, note_never
 from ..checking.coverage import lacking
-from ..checking.examples import ANSWERS, HOLDS, Stub, run_example, run_examples, show
+from ..checking.examples import Outcome, run_example, run_examples
 from ..checking.gaps import gaps
 from ..language.knowledge import KB, Knowledge, assemble
 from ..language.order import reads_of
-from ..language.rules import EDITIONS, FILLING, JUDGING
-from ..language.words import a_noun, as_list
+from ..language.rules import EDITIONS, Rule
+from ..language.things import NodeId
+from ..language.words import Kind, Word, a_noun, as_list
 from ..law.applying import fingerprint
-from ..law.edits import CHANGES, LAXER, STRICTER, Edit, day_before
+from ..law.edits import LAXER, STRICTER, Edit, day_before
 from ..law.library import Library, Pack, pack_files, shown_name
 from ..law.meanings import listed, said_back
-from ..law.places import known_packs
-from ..running.chain import OFF, SET_ASIDE, World
+from ..law.places import chain_of, head_of, known_packs
+from .edit_examples import EXAMPLE_KEYS, EditExamples, Move, pasted, verdict
 from .without import OneDay
 
-EXAMPLE_KEYS = ("rule", "given", "answer", "gives", "because", "note")
+When: TypeAlias = tuple[str, str]  # an edition, and a day (ISO)
 # The kinds of thing that most jobs have, offered to whoever writes a word of a kind that none has.
 USUAL_KINDS = {"job", "circuit", "panel", "load", "segment", "box", "working space"}
-
-
-@dataclass
-class Move:
-    """One example of an edit: what comes out with the edit, and what without."""
-
-    edit: Edit
-    number: int
-    rule: str
-    without: str
-    within: str
-
-    @property
-    def moved(self) -> bool:
-        return self.without != self.within
-
-    @property
-    def direction(self) -> str:
-        """Which way the answer went."""
-        worse = {
-            "passes": 0,
-            OFF: 0,
-            "exception applies": 0,
-            "advice": 1,
-            "cannot tell": 2,
-            "fails": 3,
-        }
-        a, b = worse.get(self.without), worse.get(self.within)
-        return CHANGES if a is None or b is None or a == b else STRICTER if b > a else LAXER
 
 
 @dataclass
@@ -70,6 +44,7 @@ class Review:
     """What `check` says of a pack."""
 
     pack: Pack
+    library: Library
     editions: list[str]
     days: list[str]
     edits: list[Edit] = field(default_factory=list)
@@ -79,9 +54,8 @@ class Review:
     moves: list[Move] = field(default_factory=list)
     notices: list[str] = field(default_factory=list)
     faults: Collector = field(default_factory=Collector)
-    library: Library | None = None
     # the editions and days on which it can be put together
-    sound: list[tuple[str, str]] = field(default_factory=list)
+    sound: list[When] = field(default_factory=list)
     # the edits that could not be carried out on some day
     unsound: list[Edit] = field(default_factory=list)
 
@@ -89,16 +63,19 @@ class Review:
     def restated(self) -> dict[str, list]:
         """The facts of every example in the pack's edits, by the rule it is an example of."""
         out: dict[str, list] = {}
-        for e in self.pack.edits:
-            for d in as_list(e.d.get("examples")):
-                if isinstance(d, dict):
-                    out.setdefault(str(d.get("rule", e.target)), []).append(d.get("given"))
+        for edit in self.pack.edits:
+            for example in as_list(edit.d.get("examples")):
+                if isinstance(example, dict):
+                    rule = str(example.get("rule", edit.target))
+                    out.setdefault(rule, []).append(example.get("given"))
         return out
 
 
 def review(folder: Path) -> Review:
-    """Look at the pack in *folder* on every day it names. Raises Faults where it cannot be read at
-    all.
+    """Look at the pack in *folder* on every day it names.
+
+    Raises:
+        Faults: it cannot be read at all.
     """
     folder, faults = Path(folder), Collector()
     below = _below(folder, faults)
@@ -106,77 +83,118 @@ def review(folder: Path) -> Review:
     pack = next((p for p in library.packs if p.folder.resolve() == folder.resolve()), None)
     if pack is None:
         faults.stop()
-    got = Review(pack, _editions(pack, library), [], pack.edits, faults=faults, library=library)
-    got.days = _days(library, pack)
-    got.notices += (
-        _out_of_reach(pack)
-        + _without_edition(pack)
-        + ([] if faults.items else _nothing_in_it(library, pack))
-    )
-    seen: dict[str, tuple[Fault, list]] = {}
-    tried: dict[tuple, tuple[OneDay, set]] = {}
-    idle: set[tuple] = set()
-    for edition in got.editions:
-        for day in got.days:
-            if _adopted(library, edition, day):
-                there, left_out, found = _as_far_as_sound(library, pack, edition, day)
-                idle |= {(id(e), edition, day) for e in pack.edits if e.done.get("idle")}
-                for f in found:
-                    seen.setdefault(f"{f.code} {f.at} {f.what}", (f, []))[1].append((edition, day))
-                if there is not None:
-                    tried[edition, day] = there, left_out
-    last = [(ed, d) for ed in got.editions for d in got.days if _adopted(library, ed, d)][-1:]
-    for f, when in seen.values():  # what is amiss on some days only, names one
-        faults.take(
-            f
-            if last[0] in when
-            else Fault(f.code, f.at, f"{f.what} (for a permit of {when[0][1]})", f.todo)
-        )
-    for e in pack.edits:
+        raise AssertionError("a pack that has no head is told as a fault")
+    got = Review(pack, library, _editions(pack, library), _days(library), pack.edits, faults=faults)
+    got.notices += _out_of_reach(pack) + _without_edition(pack)
+    if not faults.items:
+        got.notices += _nothing_in_it(library, pack)
+    days = _EveryDay(got)
+    days.tell()
+    for edit in pack.edits:
+        days.see_edit(edit)
+    _beside(got, below, set(days.seen))
+    got.sound = list(days.sound)
+    wrong = {edit for left_out in days.left_out.values() for edit in left_out}
+    got.unsound = [edit for edit in pack.edits if id(edit) in wrong]
+    if days.sound:
+        _see_whole(got, list(days.sound.values()))
+    faults.items.sort(key=lambda f: (f.at, f.code, f.what))
+    return got
+
+
+def _see_whole(got: Review, days: list[OneDay]) -> None:
+    """Note what shows of the pack as a whole, once its edits are looked at; last come the days."""
+    pack, library, faults, k = got.pack, got.library, got.faults, days[-1].k
+    got.notices += _new_words(library, pack, k) + _gaps(pack, k)
+    _reachable(library, pack, faults)
+    _own_rules(pack, k, faults)
+    files = _files_of(pack)
+    places = {rule.id: rule.at for rule in k.rules.values() if rule.at[0] in files}
+    places |= {edit.target: edit.at for edit in pack.edits if edit.target in k.rules}
+    for there in days:
+        on_a_day = Collector()
+        note_clashes(there.k, {*places} & there.k.rules.keys(), places, on_a_day)
+        faults.take(*[f for f in on_a_day.items if str(f) not in map(str, faults.items)])
+
+
+class _EveryDay:
+    """The editions and days on which a pack is looked at: what is in force on each, and what is
+    amiss.
+    """
+
+    def __init__(self, got: Review) -> None:
+        self.got = got
+        self.adopted: list[When] = [
+            (edition, day)
+            for edition in got.editions
+            for day in got.days
+            if _adopted(got.library, edition, day)
+        ]
+        # as far as it can be put together, and the edits (by id) that had to be left out
+        self.sound: dict[When, OneDay] = {}
+        self.left_out: dict[When, set[int]] = {}
+        self.idle: set[tuple[int, When]] = set()  # an edit (by id) that changes nothing on a day
+        # a fault as text -> the fault, and when it shows
+        self.seen: dict[str, tuple[Fault, list[When]]] = {}
+        for when in self.adopted:
+            self._look_at(when)
+
+    def _look_at(self, when: When) -> None:
+        """Put together what is in force on one day, and note what is amiss there."""
+        got = self.got
+        there, left_out, found = _as_far_as_sound(got.library, got.pack, *when)
+        # what an edit did is noted on it, and forgotten on the next day
+        self.idle |= {(id(edit), when) for edit in got.pack.edits if edit.done.get("idle")}
+        for fault in found:
+            self.seen.setdefault(_text_of(fault), (fault, []))[1].append(when)
+        if there is not None:
+            self.sound[when], self.left_out[when] = there, left_out
+
+    def tell(self) -> None:
+        """Note the faults of all days; what is amiss on some days only, names one."""
+        for fault, days in self.seen.values():
+            if self.adopted[-1] not in days:
+                what = f"{fault.what} (for a permit of {days[0][1]})"
+                fault = Fault(fault.code, fault.at, what, fault.todo)
+            self.got.faults.take(fault)
+
+    def see_edit(self, edit: Edit) -> None:
+        """Look at one edit on a day on which it shows; note where there is none."""
+        faults = self.got.faults
         at = [
             when
-            for when, (_, left_out) in tried.items()
-            if e.holds_on(when[1]) and id(e) not in left_out
+            for when in self.sound
+            if edit.holds_on(when[1]) and id(edit) not in self.left_out[when]
         ]
-        busy = [when for when in at if (id(e), *when) not in idle]
-        if busy and e.sound:
-            when = _telling(e, library, busy)
-            _look(e, tried[when][0], bool(tried[when][1]), got)
-        elif not at and not any(
-            e.holds_on(d) and _adopted(library, ed, d) for ed in got.editions for d in got.days
-        ):
+        busy = [when for when in at if (id(edit), when) not in self.idle]
+        if busy and edit.sound:
+            when = _telling(edit, self.got.library, busy)
+            _look(edit, self.sound[when], bool(self.left_out[when]), self.got)
+        elif not at and not any(edit.holds_on(day) for _, day in self.adopted):
             faults.add(
                 "edit-never",
-                e.at,
-                f"{e.name} is in force on no day for which an edition is adopted",
+                edit.at,
+                f"{edit.name} is in force on no day for which an edition is adopted",
                 "look at its from: and until:, and at those of the pack",
             )
         if at and not busy:
+            editions = " and ".join(dict.fromkeys(edition for edition, _ in at))
             faults.add(
                 "no-op-edit",
-                e.at,
-                f"{e.name} changes nothing in"
-                f" {' and '.join(dict.fromkeys(when[0] for when in at))}",
+                edit.at,
+                f"{edit.name} changes nothing in {editions}",
                 "leave the edit out",
             )
-    _beside(got, below, set(seen))
-    got.sound, wrong = list(tried), {i for _, left_out in tried.values() for i in left_out}
-    got.unsound = [e for e in pack.edits if id(e) in wrong]
-    if tried:
-        k = next(reversed(tried.values()))[0].k
-        got.notices += _new_words(library, pack, k) + _gaps(pack, k)
-        _reachable(library, pack, faults)
-        _own_rules(pack, k, faults)
-        files = {shown_name(p) for p in pack_files(pack.folder)}
-        places = {i: r.at for i, r in k.rules.items() if r.at[0] in files} | {
-            e.target: e.at for e in pack.edits if e.target in k.rules
-        }
-        for there, _ in tried.values():
-            on_a_day = Collector()
-            note_clashes(there.k, {*places} & there.k.rules.keys(), places, on_a_day)
-            faults.take(*[f for f in on_a_day.items if str(f) not in map(str, faults.items)])
-    faults.items.sort(key=lambda f: (f.at, f.code, f.what))
-    return got
+
+
+def _text_of(fault: Fault) -> str:
+    """A fault without what to do: what is amiss on several days is one fault."""
+    return f"{fault.code} {fault.at} {fault.what}"
+
+
+def _files_of(pack: Pack) -> set[str]:
+    """What the files of a pack are called in places."""
+    return {shown_name(path) for path in pack_files(pack.folder)}
 
 
 def _out_of_reach(pack: Pack) -> list[str]:
@@ -201,260 +219,292 @@ def _without_edition(pack: Pack) -> list[str]:
     """The days on which a pack is in force and adopts no edition, though it does on others."""
     if not pack.adopts or not pack.start or not pack.dated:
         return []
-    gaps, covered, end = [], pack.start, pack.end or "9999"
-    for w in sorted(pack.adopts, key=lambda w: w.start):
-        if covered < min(w.start, end):
-            gaps.append(f"from {covered} up to {day_before(min(w.start, end))}")
-        covered = max(covered, w.end or "9999")
+    without, covered, end = [], pack.start, pack.end or "9999"
+    for window in sorted(pack.adopts, key=lambda w: w.start):
+        if covered < min(window.start, end):
+            without.append(f"from {covered} up to {day_before(min(window.start, end))}")
+        covered = max(covered, window.end or "9999")
     if covered < end:
-        gaps.append(
-            f"from {covered} up to {day_before(pack.end)}" if pack.end else f"from {covered} on"
-        )
+        until = f" up to {day_before(pack.end)}" if pack.end else " on"
+        without.append(f"from {covered}{until}")
     return [
-        f"This pack is in force {gap}, and adopts no edition then: a job of those days must say"
+        f"This pack is in force {days}, and adopts no edition then: a job of those days must say"
         " edition: itself."
-        for gap in gaps
+        for days in without
     ]
 
 
 def _own_rules(pack: Pack, k: Knowledge, faults: Collector) -> None:
-    """The examples of the rules that a pack brings beside its edits."""
-    files = {shown_name(p) for p in pack_files(pack.folder)}
-    for r in k.rules.values():
-        if r.at[0] not in files or any(e.verb == "add" for e in k.trail.get(r.id, ())):
+    """Run the examples of the rules that a pack brings beside its edits, and note what they
+    lack.
+    """
+    files = _files_of(pack)
+    for rule in k.rules.values():
+        added = any(edit.verb == "add" for edit in k.trail.get(rule.id, ()))
+        if rule.at[0] not in files or added or note_never(rule, k, rule.at, faults):
             continue
-        if note_never(r, k, r.at, faults):
-            continue
-        outcomes, wrong = run_examples(k, r.id)
+        outcomes, wrong = run_examples(k, rule.id)
         faults.take(*wrong.items)
-        for o in outcomes:
-            if not o.ok:
+        for outcome in outcomes:
+            if not outcome.ok:
                 faults.add(
                     "example-wrong",
-                    o.at,
-                    f"{r.id}, example {o.number}: expected {o.wanted}, and it is {o.got}",
+                    outcome.at,
+                    f"{rule.id}, example {outcome.number}: expected {outcome.wanted}, and it is"
+                    f" {outcome.got}",
                     "correct the example, or the rule",
                 )
-        if need := lacking(k, r):
+        needed = lacking(k, rule)
+        if needed:
             faults.add(
-                "example-needed", r.at, f"{r.id} lacks {'; '.join(need)}", "add it to its examples:"
+                "example-needed",
+                rule.at,
+                f"{rule.id} lacks {'; '.join(needed)}",
+                "add it to its examples:",
             )
 
 
 def _as_far_as_sound(
     library: Library, pack: Pack, edition: str, day: str
-) -> tuple[OneDay | None, set, list[Fault]]:
-    """What is in force on one day, without the edits that are faulty; which those are, and every
-    fault.
+) -> tuple[OneDay | None, set[int], list[Fault]]:
+    """What is in force on one day, without the edits that are faulty; which those are (by id), and
+    every fault.
     """
     left_out: set[int] = set()
     found: list[Fault] = []
-
-    def blamed(faults: list[Fault]) -> set[int]:
-        places = {_edit_at(pack, f.at) for f in faults}
-        return {id(e) for e in pack.edits if e.at in places}
-
+    # one edit that is left out may lay the fault of another bare, so this goes on until what is
+    # left fits together, or nobody is to blame for what does not
     while True:
-        mine, wrote = Collector(), {}
-        m = library.material(
-            edition,
-            day,
-            without=[e for e in pack.edits if id(e) in left_out],
-            faults=mine,
-            wrote=wrote,
-        )
-        here = blamed(mine.items)
+        faults = Collector()
+        wrote: dict[tuple[str, int], set[str]] = {}
+        without = [edit for edit in pack.edits if id(edit) in left_out]
+        material = library.material(edition, day, without=without, faults=faults, wrote=wrote)
+        blamed_here = _blamed(pack, faults.items)
         k = None
-        with mine.catching():
-            k = assemble(m, Collector(), library.pool)
-        new = [f for f in mine.items if not any(f is o or str(f) == str(o) for o in found)]
+        with faults.catching():
+            k = assemble(material, Collector(), library.pool)
+        new = [fault for fault in faults.items if not _among(fault, found)]
         found += new
-        more = blamed(new) - left_out
         if k is not None:
             edits = [e for p in library.packs for e in p.edits if id(e) not in left_out]
-            return (
-                OneDay(
-                    library, pack, edits, edition, day, m, k, wrote, {id(e): e.done for e in edits}
-                ),
-                left_out | here,
-                found,
-            )
+            done = {id(edit): edit.done for edit in edits}
+            there = OneDay(library, pack, edits, edition, day, material, k, wrote, done)
+            return there, left_out | blamed_here, found
+        more = _blamed(pack, new) - left_out
         if not more:
             return None, left_out, found
         left_out |= more
 
 
+def _among(fault: Fault, found: list[Fault]) -> bool:
+    return any(fault is other or str(fault) == str(other) for other in found)
+
+
+def _blamed(pack: Pack, faults: list[Fault]) -> set[int]:
+    """The edits (by id) in which *faults* have their places."""
+    places = {_edit_at(pack, fault.at) for fault in faults}
+    return {id(edit) for edit in pack.edits if edit.at in places}
+
+
 def _edit_at(pack: Pack, at: Place) -> Place | None:
     """Where the edit begins that holds the place *at*."""
-    return max((e.at for e in pack.edits if e.at[0] == at[0] and e.at <= at), default=None)
+    begin = (edit.at for edit in pack.edits if edit.at[0] == at[0] and edit.at <= at)
+    return max(begin, default=None)
 
 
 def _new_words(library: Library, pack: Pack, k: Knowledge) -> list[str]:
     """What jobs written before the pack cannot tell: they stay as they are, or outside."""
-    files = {shown_name(p) for p in pack_files(pack.folder)}
-    out, new = [], []
-    for kind in library.words.kinds.values():
-        for w in kind.words.values():
-            if w.ask and w.at[0] in files:
-                new.append(f'"{w.name}" of {a_noun(kind.name)}')
-            for choice, at in w.choices_at.items():
-                if at[0] in files:
-                    n = sum(
-                        1
-                        for r in k.rules.values()
-                        if any(
-                            k2 == kind.name and f == w.name for k2, f, _, _ in reads_of(r, k.words)
-                        )
-                        and pack.name not in {e.pack.name for e in k.trail.get(r.id, ())}
-                    )
-                    out.append(
-                        f'"{choice}" is a new choice of "{w.name}" of {a_noun(kind.name)}: jobs'
-                        " written before say something else and stay outside what is written about"
-                        f" it; {n} rule{'s' * (n != 1)} of others read {w.name} and name it"
-                        " nowhere."
-                    )
+    files = _files_of(pack)
+    words = [(kind, word) for kind in library.words.kinds.values() for word in kind.words.values()]
+    new = [
+        f'"{word.name}" of {a_noun(kind.name)}'
+        for kind, word in words
+        if word.ask and word.at[0] in files
+    ]
+    out = []
     if new:
-        out.insert(
-            0,
+        out.append(
             f"Jobs written before do not tell {listed(new, 9)}: what depends on that cannot tell"
-            " there, until it is told.",
+            " there, until it is told."
         )
+    for kind, word in words:
+        brought = [choice for choice, at in word.choices_at.items() if at[0] in files]
+        out += [_new_choice(choice, kind, word, pack, k) for choice in brought]
     return out
+
+
+def _new_choice(choice: str, kind: Kind, word: Word, pack: Pack, k: Knowledge) -> str:
+    """That the rules of others know nothing of a choice which the pack brings."""
+    readers = [rule for rule in k.rules.values() if _reads(rule, kind, word, k)]
+    others = sum(
+        pack.name not in {edit.pack.name for edit in k.trail.get(rule.id, ())} for rule in readers
+    )
+    return (
+        f'"{choice}" is a new choice of "{word.name}" of {a_noun(kind.name)}: jobs written before'
+        f" say something else and stay outside what is written about it; {others}"
+        f" rule{'s' * (others != 1)} of others read {word.name} and name it nowhere."
+    )
+
+
+def _reads(rule: Rule, kind: Kind, word: Word, k: Knowledge) -> bool:
+    """Whether a rule reads a word of a kind."""
+    return any(of == kind.name and fact == word.name for of, fact, _, _ in reads_of(rule, k.words))
 
 
 def _gaps(pack: Pack, k: Knowledge) -> list[str]:
     """The choices for which a table has no row, where the pack brings the table or the choice, and
     which rule looks them up.
     """
-    files, out = {shown_name(p) for p in pack_files(pack.folder)}, {}
+    files = _files_of(pack)
+    # one line each, however many of its paths lead a rule there
+    out: dict[str, None] = {}
     for gap in gaps(k):
-        mine = gap.table.at[0] in files
-        added = gap.word.choices_at
-        lacking = [c for c in gap.choices if mine or c in added and added[c][0] in files]
-        if lacking := [c for c in lacking if c not in gap.table.no_row.get(gap.key, {})]:
-            out[
-                f"Table {gap.table.id} has no row for the {gap.key} {listed(lacking)}: there"
+        of_the_pack = gap.choices
+        if gap.table.at[0] not in files:
+            added = gap.word.choices_at
+            of_the_pack = [c for c in gap.choices if c in added and added[c][0] in files]
+        # a table may say why it has none
+        meant = gap.table.no_row.get(gap.key, {})
+        without = [choice for choice in of_the_pack if choice not in meant]
+        if without:
+            told = (
+                f"Table {gap.table.id} has no row for the {gap.key} {listed(without)}: there"
                 f" {gap.rule} cannot tell."
-            ] = None
-    return [*out]
+            )
+            out[told] = None
+    return list(out)
 
 
 def _reachable(library: Library, pack: Pack, faults: Collector) -> None:
     """See that a job can have each kind of thing that the pack brings words of."""
-    files, kinds = {shown_name(p) for p in pack_files(pack.folder)}, library.words.kinds
-    had = {
-        "job",
-        *(
-            w.type[1]
-            for kind in kinds.values()
-            for w in kind.words.values()
-            if w.type[0] in ("ref", "many")
-        ),
+    files, kinds = _files_of(pack), library.words.kinds
+    had = {"job"} | {
+        word.type[1]
+        for kind in kinds.values()
+        for word in kind.words.values()
+        if word.type[0] in ("ref", "many")
     }
     for name, kind in kinds.items():
-        mine = [w for w in kind.words.values() if w.at[0] in files]
-        if mine and name not in had:
+        brought = [word for word in kind.words.values() if word.at[0] in files]
+        if brought and name not in had:
             faults.add(
                 "words-nowhere",
-                mine[0].at,
-                f'no job has {a_noun(name)}, so that nobody can tell "{mine[0].name}" of it',
+                brought[0].at,
+                f'no job has {a_noun(name)}, so that nobody can tell "{brought[0].name}" of it',
                 "write it of a thing that is there"
                 f" ({', '.join(sorted(had & USUAL_KINDS))} ...), or add to job:"
                 f" has: {{{name}: optional {name}}}",
             )
 
 
+# ---- the packs below, and those beside -----------------------------------------------------------
+
+
 def _below(folder: Path, faults: Collector) -> list[Path]:
     """The packs that the one in *folder* lies within, lowest first."""
-    from ..law.places import chain_of, head_of
-
     try:
         head = head_of(folder, Collector())
     except (Fault, Faults):  # told when the pack itself is read
         return []
     if not head.head.get("within"):
         return []
-    known = {}
+    known: dict[str, Pack] = {}
     with faults.catching():
         known = {n: p for n, p in known_packs().items() if p.folder.resolve() != folder.resolve()}
-    return [p.folder for p in reversed(chain_of(head, known, faults)[1:])]
+    return _folders(chain_of(head, known, faults)[1:])
+
+
+def _folders(nearest_first: Iterable[Pack]) -> list[Path]:
+    """Where the packs of a chain lie, the lowest first."""
+    return [pack.folder for pack in nearest_first][::-1]
 
 
 def _beside(got: Review, below: list[Path], told: set[str]) -> None:
     """The packs that are for the same place and stand in no order to this one: a job there is under
     all of them, so together they must hold.
     """
-    from ..law.places import chain_of
-
-    pack, shelf, others, folders = got.pack, {}, [], list(below)
-    heads = Collector()
-    with heads.catching():  # what is faulty in the heads of others is theirs
-        shelf = known_packs()
-    got.faults.take(
-        *[
-            f
-            for f in heads.items
-            if f.code == "id-in-use" and f.what.startswith(f'another pack is called "{pack.name}"')
-        ]
-    )
-    for o in shelf.values():
-        chain = chain_of(o, shelf, Collector())
-        if (
-            o.names & pack.names
-            and o.name != pack.name
-            and o.folder not in below
-            and pack.name not in {p.name for p in chain}
-        ):
-            others.append(o)
-            folders += [p.folder for p in reversed(chain)]
+    pack, on_shelf = got.pack, _on_shelf(got)
+    others, folders = [], [*below]
+    for other in on_shelf.values():
+        chain = chain_of(other, on_shelf, Collector())
+        in_order = other.folder in below or pack.name in {p.name for p in chain}
+        if other.names & pack.names and other.name != pack.name and not in_order:
+            others.append(other)
+            folders += _folders(chain)
     if not others:
         return
-    names = listed([o.name for o in others])
+    names = listed([other.name for other in others])
+    is_, all_ = ("is", "both") if len(others) == 1 else ("are", "all of them")
     got.notices.append(
-        f"{names} {'is' if len(others) == 1 else 'are'} for the same place: a job there is under"
-        f" {'both' if len(others) == 1 else 'all of them'}. Where one applies after the other,"
-        " write within: and its name."
+        f"{names} {is_} for the same place: a job there is under {all_}. Where one applies after"
+        " the other, write within: and its name."
     )
     together = None
-    with Collector().catching():
+    with Collector().catching():  # what is faulty in them by themselves is theirs
         together = Library((*dict.fromkeys(folders), pack.folder), Collector(), examples=False)
-    for edition, day in (
-        [(ed, d) for ed in got.editions for d in together.dates() if _adopted(got.library, ed, d)]
-        if together
-        else ()
-    ):
-        mine, theirs = Collector(), Collector()
-        together.material(edition, day, faults=mine)
-        together.material(
-            edition, day, faults=theirs, packs={p.name for p in together.packs} - {pack.name}
-        )
-        for f in mine.items:
-            key = f"{f.code} {f.at} {f.what}"
-            if key not in told and str(f) not in map(str, theirs.items):
-                told.add(key)
-                here = f.at[0] in {e.at[0] for e in pack.edits}
-                got.faults.add(
-                    f.code,
-                    f.at if here else pack.at,
-                    f"{f.what}, and {names} {'is' if len(others) == 1 else 'are'} for the same"
-                    " place" + ("" if here else f" (seen at {f.at})"),
-                    "write within: and the name of the other in the head of the one that applies"
-                    " later, and check it again; or let them be for places of their own",
-                )
+    if together is not None:
+        _see_together(got, together, f"{names} {is_} for the same place", told)
+
+
+def _on_shelf(got: Review) -> dict[str, Pack]:
+    """The packs on the shelf, none where a head is faulty; note where another has this one's
+    name.
+    """
+    found: dict[str, Pack] = {}
+    heads = Collector()
+    with heads.catching():  # what is faulty in the heads of others is theirs
+        found = known_packs()
+    taken = f'another pack is called "{got.pack.name}"'
+    got.faults.take(*[f for f in heads.items if f.code == "id-in-use" and f.what.startswith(taken)])
+    return found
+
+
+def _see_together(got: Review, together: Library, why: str, told: set[str]) -> None:
+    """Note the faults that show only where this pack and those beside it are in force at once."""
+    pack = got.pack
+    theirs = {p.name for p in together.packs} - {pack.name}
+    files = {edit.at[0] for edit in pack.edits}
+    for when in [(edition, day) for edition in got.editions for day in together.dates()]:
+        if not _adopted(got.library, *when):
+            continue
+        with_all, without_this = Collector(), Collector()
+        together.material(*when, faults=with_all)
+        together.material(*when, faults=without_this, packs=theirs)
+        for fault in with_all.items:
+            if _text_of(fault) in told or str(fault) in map(str, without_this.items):
+                continue
+            told.add(_text_of(fault))
+            here = fault.at[0] in files
+            seen = "" if here else f" (seen at {fault.at})"
+            got.faults.add(
+                fault.code,
+                fault.at if here else pack.at,
+                f"{fault.what}, and {why}{seen}",
+                "write within: and the name of the other in the head of the one that applies"
+                " later, and check it again; or let them be for places of their own",
+            )
+
+
+# ---- the days ------------------------------------------------------------------------------------
+
+
+def _adopting(library: Library) -> Pack | None:
+    """The pack that says which editions hold: the last one that adopts any."""
+    return next((pack for pack in reversed(library.packs) if pack.adopts), None)
 
 
 def _editions(pack: Pack, library: Library) -> list[str]:
-    adopting = next((p for p in reversed(library.packs) if p.adopts), None)
-    said = (
-        [w.edition for w in adopting.adopts]
-        if adopting
-        else [str(e) for e in as_list(pack.head.get("editions"))]
-        or [e for e in EDITIONS if e != "2026"]
-    )
+    """The editions to look at: those adopted; else those that the pack is for; else the usual."""
+    adopting = _adopting(library)
+    if adopting:
+        said = [window.edition for window in adopting.adopts]
+    else:
+        said = [str(edition) for edition in as_list(pack.head.get("editions"))]
+        said = said or [edition for edition in EDITIONS if edition != "2026"]
     return sorted(dict.fromkeys(said))
 
 
-def _days(library: Library, pack: Pack) -> list[str]:
+def _days(library: Library) -> list[str]:
     """Every day on which something begins, and the one before the first; of the packs below too."""
     named = library.dates()
     if not named:
@@ -463,408 +513,326 @@ def _days(library: Library, pack: Pack) -> list[str]:
 
 
 def _adopted(library: Library, edition: str, day: str) -> bool:
-    adopting = next((p for p in reversed(library.packs) if p.adopts), None)
+    adopting = _adopting(library)
     return adopting is None or any(
-        w.edition == edition and (w.start or "0") <= day < (w.end or "9999")
-        for w in adopting.adopts
+        window.edition == edition and (window.start or "0") <= day < (window.end or "9999")
+        for window in adopting.adopts
     )
 
 
-def _telling(e: Edit, library: Library, at: list[tuple[str, str]]) -> tuple[str, str]:
+def _telling(edit: Edit, library: Library, at: list[When]) -> When:
     """The edition and day on which an edit shows: the last of its own; where it re-dates another,
     one on which that makes a difference.
     """
-    moved = e.d.get("edit of")
-    other = next(
-        (
-            o
-            for p in library.packs
-            for o in p.edits
-            if moved and p.name == str(moved) and o.target == e.target
-        ),
-        None,
-    )
+    other = _re_dated_by(edit, library)
     if other is None:
         return at[-1]
-    after = replace(other, start=e.redated[0] or other.start, end=e.redated[1] or other.end)
-    return ([w for w in at if other.holds_on(w[1]) != after.holds_on(w[1])] or at)[-1]
+    start, end = edit.redated
+    after = replace(other, start=start or other.start, end=end or other.end)
+    moved = [when for when in at if other.holds_on(when[1]) != after.holds_on(when[1])]
+    return (moved or at)[-1]
 
 
-def _look(e: Edit, there: OneDay, partly: bool, got: Review) -> None:
+def _re_dated_by(edit: Edit, library: Library) -> Edit | None:
+    """The edit of another pack to which an edit gives other days."""
+    pack = edit.d.get("edit of")
+    if not pack:
+        return None
+    edits = (other for p in library.packs if p.name == str(pack) for other in p.edits)
+    return next((other for other in edits if other.target == edit.target), None)
+
+
+# ---- one edit ------------------------------------------------------------------------------------
+
+
+def _look(edit: Edit, there: OneDay, partly: bool, got: Review) -> None:
     """See that one edit says what it was written over, what it means, and shows what it does."""
-    faults, relieves = got.faults, str(e.d.get("relieves", ""))
-    e.done = there.done[id(e)]  # on this day
-    means = got.said[e.number] = said_back(e)
-    if e.verb != "add" and not any(
-        o.verb == "add" and o.pack is e.pack for o in there.m.trail.get(e.target, ())
-    ):
-        got.prints[e.number] = fingerprint(there.bare, e.target) or fingerprint(
-            there.below, e.target
+    _Looking(edit, there, partly, got).see()
+
+
+class _Looking:
+    """One edit on one day: whether it says what it was written over, what it means, and shows what
+    it does.
+    """
+
+    def __init__(self, edit: Edit, there: OneDay, partly: bool, got: Review) -> None:
+        self.edit, self.there, self.got, self.faults = edit, there, got, got.faults
+        # some edit could not be carried out on this day: no example tells for sure
+        self.partly = partly
+        self.moves: list[Move] = []
+
+    def see(self) -> None:
+        """Note what the edit means, and everything that it lacks."""
+        edit, there = self.edit, self.there
+        edit.done = there.done[id(edit)]
+        self._says_over_what()
+        self._says_what_is_meant()
+        before = len(self.faults.items)
+        self.moves = EditExamples(edit, there, self.faults, self.partly).run()
+        # with an example: once it is mended it may be the one that is wanted
+        amiss = len(self.faults.items) > before
+        # examples ran without the edit and with it: what it does on this day is what counts
+        edit.done = there.done[id(edit)]
+        self.got.moves += self.moves
+        self._says_which_way()
+        _size_matters(edit, there.k, self.faults)
+        if edit.done.get("same"):
+            return
+        if not self._needs_no_example(amiss):
+            self._has_examples()
+        if not self.partly:
+            self._see_old_examples()
+
+    def _says_over_what(self) -> None:
+        """See that an edit of what others wrote has the fingerprint of that."""
+        edit, there = self.edit, self.there
+        added_here = (
+            other.verb == "add" and other.pack is edit.pack
+            for other in there.m.trail.get(edit.target, ())
         )
-        if not e.d.get("of"):
-            faults.add(
+        if edit.verb == "add" or any(added_here):
+            return
+        over = fingerprint(there.bare, edit.target) or fingerprint(there.below, edit.target)
+        self.got.prints[edit.number] = over
+        if not edit.d.get("of"):
+            self.faults.add(
                 "of-missing",
-                e.at,
-                f"{e.name} does not say what it was written over",
-                f"read {e.target} (whywire rules {e.target}) and add of: {got.prints[e.number]}",
+                edit.at,
+                f"{edit.name} does not say what it was written over",
+                f"read {edit.target} (whywire rules {edit.target}) and add of: {over}",
             )
-    if not e.d.get("meaning"):
-        faults.add(
-            "meaning-missing",
-            e.at,
-            f"{e.name} was understood so: {means}",
-            "if that is what is meant, keep it as meaning: (whywire check --write adds it)",
+
+    def _says_what_is_meant(self) -> None:
+        edit = self.edit
+        means = self.got.said[edit.number] = said_back(edit)
+        if not edit.d.get("meaning"):
+            self.faults.add(
+                "meaning-missing",
+                edit.at,
+                f"{edit.name} was understood so: {means}",
+                "if that is what is meant, keep it as meaning: (whywire check --write adds it)",
+            )
+
+    def _says_which_way(self) -> None:
+        """See that an edit says that it relieves where it does, and nowhere else."""
+        edit = self.edit
+        relieves = str(edit.d.get("relieves", "")) == "yes"
+        told = edit.done.get("direction")
+        ways = {told, *(move.direction for move in self.moves if move.moved)}
+        if LAXER in ways and not relieves:
+            why = self._by_example(LAXER, "by its example {0.number}:", "than what stands below it")
+            self.faults.add(
+                "relieves",
+                edit.at,
+                f"{edit.name} asks less {why}",
+                "if that is meant, add relieves: yes",
+            )
+        elif relieves and LAXER not in ways and STRICTER in ways:
+            why = self._by_example(STRICTER, ": by its example {0.number}", "")
+            self.faults.add(
+                "relieves",
+                place_of(edit.d["relieves"], edit.at),
+                f"{edit.name} says that it relieves, and it asks more{why}",
+                "leave relieves: out, or look at what the edit does",
+            )
+
+    def _by_example(self, way: str, lead: str, otherwise: str) -> str:
+        """The first example that went a *way*, where the edit itself does not tell that."""
+        shown = next((move for move in self.moves if move.direction == way), None)
+        if shown is None or self.edit.done.get("direction") == way:
+            return otherwise
+        return f"{lead.format(shown)} {shown.rule} was {shown.without}, and is {shown.within}"
+
+    def _needs_no_example(self, amiss: bool) -> bool:
+        """Whether an example may be wanting: one is *amiss*, or cannot tell on this day, or the
+        rule never applies.
+        """
+        edit, k = self.edit, self.there.k
+        if amiss or (self.partly and edit.d.get("examples")):
+            return True
+        rule = k.rules.get(edit.target)
+        return rule is not None and note_never(rule, k, edit.at, self.faults)
+
+    def _has_examples(self) -> None:
+        """See that one example comes out otherwise because of the edit, and one as before."""
+        edit = self.edit
+        if not any(move.moved for move in self.moves):
+            self.faults.add(
+                "example-needed",
+                edit.at,
+                f"no example of {edit.name} comes out otherwise because of it",
+                "add to its examples: one that does, as in - {rule:"
+                f" {_rule_of(edit, self.there.k)}, given: {{...}}, answer: fails}}",
+            )
+        if all(move.moved for move in self.moves):
+            self.faults.add(
+                "example-needed",
+                edit.at,
+                f"no example of {edit.name} shows a case that it leaves alone",
+                f"add to its examples: one that comes out as before, as in {self._left_alone()}",
+            )
+
+    @cached_property
+    def bare(self) -> Knowledge:
+        """The day without this edit."""
+        return self.there.without([self.edit])
+
+    def _left_alone(self) -> str:
+        """An example to paste that the edit leaves alone: of the rules it reaches, or of another
+        about the same kind.
+        """
+        edit, k = self.edit, self.there.k
+        first = k.rules.get(edit.target) or self.bare.rules.get(_rule_of(edit, k))
+        about = first.about if first else ""
+        reached = [r for r in k.rules.values() if r is first or _reads_what(edit, r)]
+        # the rules it reaches may have none that it leaves alone
+        others = sorted(k.rules.values(), key=lambda r: r.about != about)
+        for rule in (*reached, *others):
+            for number, example in enumerate(rule.d.get("examples", []), 1):
+                if self._comes_as_before(rule, example, number):
+                    return pasted(
+                        {} if rule.id == edit.target else {"rule": rule.id},
+                        example["given"],
+                        "answer",
+                        example["answer"],
+                    )
+        return "- {rule: ..., given: {...}, answer: ...}"
+
+    def _comes_as_before(self, rule: Rule, example: Any, number: int) -> bool:
+        """Whether an example that expects an answer has it with the edit and without it."""
+        k, bare = self.there.k, self.bare
+        if not isinstance(example, dict) or not example.get("given"):
+            return False
+        if "edition" in example or "answer" not in example or rule.id not in bare.rules:
+            return False
+        try:
+            return (
+                run_example(k, rule, example, number).ok
+                and run_example(bare, bare.rules[rule.id], example, number).ok
+                and verdict(k, rule.id, example)
+                == verdict(bare, rule.id, example)
+                == str(example["answer"])
+            )
+        except Fault:
+            return False
+
+    def _see_old_examples(self) -> None:
+        """Run the examples of the rules that the edit reaches under it: those that are true no more
+        must be restated in the edit.
+
+        One that moves as an example of the edit already shows (from passes to fails, say) needs no
+        line of its own.
+        """
+        shown = {(move.rule, move.without, move.within) for move in self.moves if move.moved}
+        for rule in self._reached():
+            for number, example in enumerate(rule.d.get("examples", []), 1):
+                outcome = self._true_no_more(rule, example, number)
+                if outcome is None:
+                    continue
+                if "gives" not in example and (rule.id, outcome.wanted, outcome.got) in shown:
+                    continue
+                if self._was_true(rule.id, example, number):
+                    self._must_be_restated(rule, example, outcome)
+
+    def _reached(self) -> list[Rule]:
+        """The rules whose own examples an edit may make untrue."""
+        edit, rules = self.edit, self.there.k.rules
+        if edit.verb in ("amend", "narrow", "widen", "redate") and edit.target in rules:
+            return [rules[edit.target]]
+        if edit.verb in ("set", "amend"):
+            return [rule for rule in rules.values() if _reads_what(edit, rule)]
+        return []
+
+    def _true_no_more(self, rule: Rule, example: Any, number: int) -> Outcome | None:
+        """What comes out of an example that is not restated, where that is not what it says."""
+        if not isinstance(example, dict):
+            return None
+        if example.get("given") in self.got.restated.get(rule.id, ()):
+            return None
+        try:
+            outcome = run_example(self.there.k, rule, example, number)
+        except Fault:
+            return None
+        # an example that does not tell the new condition
+        untold = "cannot tell" in outcome.got or "unknown" in outcome.got
+        return None if outcome.ok or (self.edit.verb == "narrow" and untold) else outcome
+
+    def _was_true(self, rule: str, example: Mapping, number: int) -> bool:
+        """Whether an example is true without the edit: another may be the one that moved it."""
+        bare = self.bare
+        return rule not in bare.rules or run_example(bare, bare.rules[rule], example, number).ok
+
+    def _must_be_restated(self, rule: Rule, example: Mapping, outcome: Outcome) -> None:
+        key = next((key for key in ("answer", "holds") if key in example), "gives")
+        now = outcome.got
+        restated = pasted(
+            {} if rule.id == self.edit.target else {"rule": rule.id},
+            example.get("given", {}),
+            key,
+            f"{{{now}}}" if key == "gives" else now.removeprefix("holds: "),
         )
-    before = len(faults.items)
-    moves = _moves(e, there, partly, got)
-    # with an example: once it is mended it may be the one that is wanted
-    amiss = len(faults.items) > before
-    e.done = there.done[id(e)]
-    got.moves += moves
-    ways = {x.direction for x in moves if x.moved} - {CHANGES}
-    told = e.done.get("direction")
-    laxer = told == LAXER or LAXER in ways
-    if laxer and relieves != "yes":
-        shown = next((x for x in moves if x.direction == LAXER), None)
-        why = (
-            f"by its example {shown.number}: {shown.rule} was {shown.without}, and is"
-            f" {shown.within}"
-            if shown and told != LAXER
-            else "than what stands below it"
+        self.faults.add(
+            "example-moved",
+            self.edit.at,
+            f"an example of {rule.id} itself (at {outcome.at}) is true no more: it said"
+            f" {outcome.wanted}, and now {now} comes out",
+            f"if that is meant, add to its examples: {restated}",
         )
-        faults.add(
-            "relieves", e.at, f"{e.name} asks less {why}", "if that is meant, add relieves: yes"
-        )
-    elif relieves == "yes" and not laxer and STRICTER in (told, *ways):
-        shown = next((x for x in moves if x.direction == STRICTER), None)
-        why = (
-            f": by its example {shown.number} {shown.rule} was {shown.without}, and is"
-            f" {shown.within}"
-            if shown and told != STRICTER
-            else ""
-        )
-        faults.add(
-            "relieves",
-            place_of(e.d["relieves"], e.at),
-            f"{e.name} says that it relieves, and it asks more{why}",
-            "leave relieves: out, or look at what the edit does",
-        )
-    _size_matters(e, there.k, faults)
-    if e.done.get("same"):
-        return
-    r = there.k.rules.get(e.target)
-    # of what never applies there is no example
-    hidden = (
-        amiss
-        or partly
-        and e.d.get("examples")
-        or r is not None
-        and note_never(r, there.k, e.at, faults)
-    )
-    if not any(x.moved for x in moves) and not hidden:
-        faults.add(
-            "example-needed",
-            e.at,
-            f"no example of {e.name} comes out otherwise because of it",
-            f"add to its examples: one that does, as in - {{rule: {_rule_of(e, there.k)}, given:"
-            " {...}, answer: fails}",
-        )
-    if not any(not x.moved for x in moves) and not hidden:
-        faults.add(
-            "example-needed",
-            e.at,
-            f"no example of {e.name} shows a case that it leaves alone",
-            f"add to its examples: one that comes out as before, as in {_left_alone(e, there)}",
-        )
-    if not partly:
-        _old_examples(e, there, got)
 
 
-def _size_matters(e: Edit, k: Knowledge, faults: Collector) -> None:
+def _reads_what(edit: Edit, rule: Rule) -> bool:
+    """Whether a rule reads the value or the table that an edit is about."""
+    return edit.target in rule.reads_values or edit.target in rule.reads_tables
+
+
+def _size_matters(edit: Edit, k: Knowledge, faults: Collector) -> None:
     """A must about what is tried tests every size: one that depends on none would pass them all, or
     leave none.
     """
-    r = k.rules.get(e.target)
-    if r is None or not (e.verb in ("add", "replace") or "force" in e.d):
+    rule = k.rules.get(edit.target)
+    if rule is None or not (edit.verb in ("add", "replace") or "force" in edit.d):
         return
-    idle: list[str] = []
-    for pick in [p for p, tests in k.order.tests.items() if r in tests]:
-        tried = ("cell", r.about, k.rules[pick].tried.name, pick)
-        todo, seen = [("rule", r.id, pick)], set()
-        while todo and tried not in seen:
-            n = todo.pop()
-            if n not in seen:
-                seen.add(n)
-                todo += k.order.needs.get(n, ())
-        if tried not in seen:
-            idle.append(pick)
+    idle = [
+        pick
+        for pick, tests in k.order.tests.items()
+        if rule in tests and not _depends_on_size(rule, pick, k)
+    ]
     if idle:
         what = k.rules[idle[0]].tried.name
         faults.add(
             "size-no-matter",
-            e.at,
-            f"as a must about {r.about}, {r.id} is a test of every {what} that {listed(idle)}"
+            edit.at,
+            f"as a must about {rule.about}, {rule.id} is a test of every {what} that {listed(idle)}"
             f" {'tries' if len(idle) == 1 else 'try'}, and depends on none: no {what} could mend"
             " it, and none would be lawful",
             (
                 "write it about the circuit, with of conductors where that is meant"
-                if r.about == "conductors"
-                else f"write it about what the {r.about} belongs to"
+                if rule.about == "conductors"
+                else f"write it about what the {rule.about} belongs to"
             ),
         )
 
 
-def _rule_of(e: Edit, k: Knowledge) -> str:
+def _depends_on_size(rule: Rule, pick: str, k: Knowledge) -> bool:
+    """Whether a test of a pick rests, near or far, on what the pick tries."""
+    tried: NodeId = ("cell", rule.about, k.rules[pick].tried.name, pick)
+    todo: list[NodeId] = [("rule", rule.id, pick)]
+    seen: set[NodeId] = set()
+    while todo and tried not in seen:
+        node = todo.pop()
+        if node not in seen:
+            seen.add(node)
+            todo += k.order.needs.get(node, ())
+    return tried in seen
+
+
+def _rule_of(edit: Edit, k: Knowledge) -> str:
     """A rule whose answer the edit may change."""
-    d = k.rules[e.target].d if e.target in k.rules else k.gone.get(e.target)
-    if d is not None:
-        return str(next(iter(as_list(d.get("exception to"))), e.target))
-    return next(
-        (
-            r.id
-            for r in k.rules.values()
-            if e.target in r.reads_values or e.target in r.reads_tables
-        ),
-        "RULE",
-    )
+    rule = k.rules.get(edit.target)
+    item = rule.d if rule is not None else k.gone.get(edit.target)
+    if item is not None:
+        return str(next(iter(as_list(item.get("exception to"))), edit.target))
+    return next((r.id for r in k.rules.values() if _reads_what(edit, r)), "RULE")
 
 
-def _left_alone(e: Edit, there: OneDay) -> str:
-    """An example to paste that an edit leaves alone: of the rules it reaches, or of another about
-    the same kind.
-    """
-    k, bare = there.k, there.without([e])
-    first = k.rules.get(e.target) or bare.rules.get(_rule_of(e, k))
-    about = first.about if first else ""
-    reached = [
-        r
-        for r in k.rules.values()
-        if r is first or e.target in r.reads_values or e.target in r.reads_tables
-    ]
-    for r in (*reached, *sorted(k.rules.values(), key=lambda r: r.about != about)):
-        for n, d in enumerate(r.d.get("examples", []), 1):
-            if not isinstance(d, dict) or not d.get("given") or "edition" in d or "answer" not in d:
-                continue
-            try:
-                if (
-                    r.id in bare.rules
-                    and run_example(k, r, d, n).ok
-                    and run_example(bare, bare.rules[r.id], d, n).ok
-                    and verdict(k, r.id, d) == verdict(bare, r.id, d) == str(d["answer"])
-                ):
-                    return pasted(
-                        {} if r.id == e.target else {"rule": r.id},
-                        d["given"],
-                        "answer",
-                        d["answer"],
-                    )
-            except Fault:
-                continue
-    return "- {rule: ..., given: {...}, answer: ...}"
-
-
-def pasted(before: dict, given: dict, key: str, value) -> str:
-    """An example as it is written."""
-    return (
-        "- {"
-        + "".join(f"{k}: {v}, " for k, v in before.items())
-        + "given: {"
-        + ", ".join(f"{k}: {v}" for k, v in given.items())
-        + f"}}, {key}: {value}}}"
-    )
-
-
-def _moves(e: Edit, there: OneDay, partly: bool, got: Review) -> list[Move]:
-    """The examples of an edit, run with it and without it."""
-    out: list[Move] = []
-    said = e.d.get("examples", [])
-    if not isinstance(said, list):
-        got.faults.add(
-            "example-form",
-            place_of(said, e.at),
-            f'{e.name}: "examples" is a list',
-            "write each with a dash: - {given: {...}, answer: fails}",
-        )
-        return out
-    # what these do is for their own examples
-    later = [o for o in got.pack.edits if o.target == e.target and o.number > e.number]
-    within = there.without(later) if later and said else there.k
-    bare = None
-    for n, d in enumerate(said, 1):
-        at = place_of(d, e.at)
-        if not isinstance(d, dict):
-            got.faults.add(
-                "example-form",
-                at,
-                f"{e.name}: an example is {{given: ..., answer: ...}}",
-                "see kb/README.md, Packs",
-            )
-            continue
-        for key in d:
-            if key not in (*EXAMPLE_KEYS, "holds"):
-                got.faults.add(
-                    "example-key",
-                    place_of(key),
-                    f'an example takes no "{key}"',
-                    suggest(str(key), EXAMPLE_KEYS),
-                )
-        rule = str(d.get("rule", e.target))
-        if bare is None and not (e.verb == "add" and rule == e.target):
-            bare = there.without([e, *later])
-        with got.faults.catching():
-            if rule not in within.rules and (bare is None or rule not in bare.rules):
-                raise Fault(
-                    "no-such-rule",
-                    place_of(d.get("rule"), at),
-                    f'the example names "{rule}", and there is no such rule',
-                    suggest(rule, within.rules),
-                )
-            want = wanted(d, e, at)
-            comes, without = (
-                verdict(within, rule, d),
-                verdict(bare, rule, d) if bare else missing(d),
-            )
-            if comes != want and not partly:
-                got.faults.add(
-                    "example-otherwise",
-                    at,
-                    f"{e.name}, example {n}: {rule} was to come out as {want}, and comes out as"
-                    f" {comes}",
-                    "correct the example, or the edit",
-                )
-            out.append(Move(e, n, rule, without, comes))
-    return out
-
-
-def wanted(d, e: Edit, at) -> str:
-    """What an example of an edit expects, as text."""
-    for key, may_be in (("answer", (*ANSWERS, SET_ASIDE)), ("holds", HOLDS)):
-        if key in d and str(d[key]) not in may_be:
-            raise Fault(
-                "example-value",
-                place_of(d[key], at),
-                f'{e.name}: "{key}" of an example is never "{d[key]}"',
-                suggest(str(d[key]), may_be),
-            )
-        if key in d:
-            return str(d[key]) if key == "answer" else f"holds: {d[key]}"
-    if isinstance(d.get("gives"), dict):
-        return ", ".join(f"{f}: {v}" for f, v in d["gives"].items())
-    raise Fault(
-        "example-form", at, f"{e.name}: this example expects nothing", "add answer: or gives:"
-    )
-
-
-def missing(d) -> str:
-    """What an example comes to where its rule is not there."""
-    return (
-        "holds: no"
-        if "holds" in d
-        else OFF
-        if "answer" in d
-        else ", ".join(f"{f}: unknown" for f in d.get("gives", {}))
-    )
-
-
-def verdict(k: Knowledge, rule: str, d) -> str:
-    """What *rule* says of the things that an example gives, exceptions and all: an answer, or what
-    it fills.
-    """
-    r = k.rules.get(rule)
-    if r is None:
-        return missing(d)
-    w = World.__new__(World)
-    w.k, w.fired = k, 0
-    x = Stub(k).thing(r.about, d.get("given", {}))
-
-    def fire(one) -> None:
-        for e in k.order.exceptions.get(one.id, ()):
-            fire(e)
-        w.fire(one, x)
-
-    fire(r)
-    if "holds" in d:
-        v = x[k.holds[r.id]] if r.id in k.holds else x[k.slots[r.id]]
-        return "holds: " + {True: "yes", False: "no", None: "cannot tell"}[v]
-    if r.verb in JUDGING:
-        return str(w.answer(r, x))
-    if r.verb in FILLING and isinstance(d.get("gives"), dict):
-        said = []
-        for fact in d["gives"]:
-            word = k.words.kinds[r.about].words.get(str(fact))
-            if word is None or (r.id, str(fact)) not in k.results:
-                raise Fault(
-                    "example-word",
-                    place_of(fact),
-                    f'{r.id} does not fill "{fact}"',
-                    suggest(str(fact), [f.word.name for f in r.fills]),
-                )
-            aside = w.set_aside(r, x)
-            v = (
-                x[k.results[r.id, word.name]]
-                if x[k.slots[r.id]] is not False and aside is not True
-                else None
-            )
-            said.append(f"{fact}: {show(v, word.unit)}")
-        return ", ".join(said)
-    return (
-        "applies"
-        if x[k.slots[r.id]] is True and w.set_aside(r, x) is not True
-        else OFF
-        if x[k.slots[r.id]] is False or w.set_aside(r, x) is True
-        else "cannot tell"
-    )
-
-
-def _old_examples(e: Edit, there: OneDay, got: Review) -> None:
-    """The examples of the rules that an edit reaches, run under it: those that are true no more
-    must be restated in the edit.
-
-    One that moves as an example of the edit already shows (from passes to fails, say) needs no line
-    of its own.
-    """
-    k = there.k
-    shown = {(x.rule, x.without, x.within) for x in got.moves if x.edit is e and x.moved}
-    if e.verb in ("amend", "narrow", "widen", "redate") and e.target in k.rules:
-        reached = [k.rules[e.target]]
-    elif e.verb in ("set", "amend"):
-        reached = [
-            r for r in k.rules.values() if e.target in r.reads_values or e.target in r.reads_tables
-        ]
-    else:
-        return
-    bare = None
-    for r in reached:
-        for n, d in enumerate(r.d.get("examples", []), 1):
-            if not isinstance(d, dict) or d.get("given") in got.restated.get(r.id, ()):
-                continue
-            try:
-                o = run_example(k, r, d, n)
-            except Fault:
-                continue
-            if o.ok or "gives" not in d and (r.id, o.wanted, o.got) in shown:
-                continue
-            # an example that does not tell the new condition
-            if e.verb == "narrow" and ("cannot tell" in o.got or "unknown" in o.got):
-                continue
-            bare = bare or there.without([e])  # another edit may be the one that moved it
-            if r.id in bare.rules and not run_example(bare, bare.rules[r.id], d, n).ok:
-                continue
-            given = ", ".join(f"{a}: {b}" for a, b in d.get("given", {}).items())
-            key = "answer" if "answer" in d else "holds" if "holds" in d else "gives"
-            rule = "" if r.id == e.target else f"rule: {r.id}, "
-            got.faults.add(
-                "example-moved",
-                e.at,
-                f"an example of {r.id} itself (at {o.at}) is true no more: it said {o.wanted}, and"
-                f" now {o.got} comes out",
-                f"if that is meant, add to its examples: - {{{rule}given: {{{given}}}, "
-                + (
-                    f"{key}: {{{o.got}}}}}"
-                    if key == "gives"
-                    else f"{key}: {o.got.removeprefix('holds: ')}}}"
-                ),
-            )
-
-
-__all__ = ["Review", "Move", "review", "verdict", "KB"]
+__all__ = ["EXAMPLE_KEYS", "KB", "Move", "Review", "review", "verdict"]

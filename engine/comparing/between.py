@@ -9,19 +9,27 @@ value under it was taken back.
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any, TypeAlias, cast
 
 from ..basics.errors import Collector, Fault, Faults
 from ..basics.reading import Mapping
 from ..basics.units import show_number
+from ..language import expressions as ex
 from ..language.knowledge import Knowledge, Material, _value, assemble
 from ..language.order import Order, find_order, reads_of, roles
-from ..language.rules import JUDGING, Rule, meaning_parts, section_of
+from ..language.rules import JUDGING, Rule, cited, meaning_parts, section_of
+from ..language.tables import Table
+from ..language.things import NodeId
 from ..language.words import as_list
 from ..law.applying import apply
 from ..law.edits import Edit
-from ..law.library import Library
+from ..law.library import Library, Pack
 from ..running.rerun import Readers
+
+Has: TypeAlias = Mapping | Table | None  # a rule, value or table as a law has it
 
 A, B = 0, 1
 VERBS = {
@@ -36,6 +44,11 @@ VERBS = {
     "widen": "widens",
     "adopt": "adopts",
 }
+
+
+def edit_key(edit: Edit) -> tuple[str, int]:
+    """What names an edit, whatever was made of it on the way: its pack and its number there."""
+    return edit.pack.name, edit.number
 
 
 @dataclass(frozen=True)
@@ -82,7 +95,7 @@ class Item:
 
     kind: str
     name: str
-    has: tuple
+    has: tuple[Has, Has]
     changes: list[Change] = field(default_factory=list)
 
 
@@ -93,8 +106,9 @@ class Middle:
     """
 
     k: Knowledge
-    signs: dict[str, tuple]
-    _otherwise: dict = field(default_factory=dict)
+    # a rule -> what it was checked as, the exceptions it is to, and what it was checked against
+    signs: dict[str, tuple[int, tuple[str, ...], Any]]
+    _otherwise: dict[Middle, frozenset[str]] = field(default_factory=dict)
 
     def otherwise(self, other: Middle) -> frozenset[str]:
         """The rules that are not the same under *other*."""
@@ -106,266 +120,246 @@ class Middle:
 
 
 class Between:
-    """The changes from one law to another, and the laws between. Raises Faults with everything that
-    is wrong in either.
+    """The changes from one law to another, and the laws between.
+
+    Raises:
+        Faults: everything that is wrong in either.
     """
 
     def __init__(self, library: Library, a: Side, b: Side) -> None:
         self.library, self.sides, self.words = library, (a, b), library.words
-        self.materials, self.laws, self.versions = [], [], []
+        self.materials: list[Material] = []
+        self.laws: list[Knowledge] = []
+        self.versions: list[dict[str, Rule]] = []
         for side in self.sides:
-            faults = Collector()
-            self.materials.append(
-                library.material(side.edition, side.date, faults=faults, packs=side.packs)
-            )
-            faults.stop()
-            self.laws.append(assemble(self.materials[-1], faults, library.pool, ordered=False))
-            self.versions.append(self._versions(self.laws[-1]))
-        self.bare = library.material(
-            b.edition, None, without=[e for p in library.packs for e in p.edits], faults=Collector()
-        )
+            self._put_together(side)
+        every = [e for p in library.packs for e in p.edits]
+        self.bare = library.material(b.edition, None, without=every, faults=Collector())
         self.items = self._differing()
         self._join()
         self.items_of: dict[Change, list[Item]] = {}
         for item in self.items:
-            for c in item.changes:
-                self.items_of.setdefault(c, []).append(item)
+            for change in item.changes:
+                self.items_of.setdefault(change, []).append(item)
         self.changes = sorted(self.items_of, key=lambda c: c.key)
         self.effective = frozenset(c for c in self.changes if not c.cites_only)
+        # what every law between has in the same place: (rule, fact) too for what a rule fills
+        self.slots: dict[str, int] = {}
+        self.holds: dict[str, int] = {}
+        self.results: dict[tuple[str, str], int] = {}
+        self.width = {name: kind.width for name, kind in self.words.kinds.items()}
         self._number()
+        self.order: Order | None = None
+        self.needs: dict[NodeId, Collection[NodeId]] = {}
+        self.reads: dict[str, set[tuple]] = {}  # a rule -> what it reads in either law
         self._put_in_order()
-        self._middles: dict[frozenset, Middle | None] = {}
-        self._reach: dict[tuple, dict] = {}
+        self._middles: dict[frozenset[Change], Middle | None] = {}
+        self._reach: dict[NodeId, dict[Change | str, int]] = {}
         self._users: dict[Change, list[str]] = {}
-        self.first, self.second = self.middle(frozenset(self.changes)), self.middle(frozenset())
+        self.first = self._whole(frozenset(self.changes))
+        self.second = self._whole(frozenset())
 
-    def _versions(self, k: Knowledge) -> dict[str, Rule]:
+    def _put_together(self, side: Side) -> None:
+        """Put one of the two laws together as it is by itself."""
+        faults = Collector()
+        material = self.library.material(side.edition, side.date, faults=faults, packs=side.packs)
+        faults.stop()
+        law = assemble(material, faults, self.library.pool, ordered=False)
+        self.materials.append(material)
+        self.laws.append(law)
+        self.versions.append(self._versions(law))
+
+    def _versions(self, law: Knowledge) -> dict[str, Rule]:
         """Every rule as one law knows it; where the editions differ each keeps its own, to be
         carried into the other.
         """
-        out = {**k.absent, **k.rules}
+        out = {**law.absent, **law.rules}
         if self.sides[A].edition != self.sides[B].edition:
-            for r in out.values():
-                r.d = _stamped(r.d, k.edition)
+            for rule in out.values():
+                rule.d = _stamped(rule.d, law.edition)
         return out
 
     # ---- what differs
     def _differing(self) -> list[Item]:
-        a, b = self.materials
-        out, made = [], {}
-        for kind, *of in (
-            ("rule", a.rules, b.rules, self.bare.rules),
-            ("value", a.values, b.values, self.bare.values),
-            ("table", a.tables, b.tables, self.bare.tables),
-        ):
-            for name in sorted({**of[A], **of[B], **(a.gone | b.gone if kind == "rule" else {})}):
-                item = Item(kind, name, (of[A].get(name), of[B].get(name)))
-                item.changes = self._by_edition(item, of[2].get(name)) + (
-                    self._by_edit(item, made) or self._by_pack(item, of[2].get(name))
-                )
+        """Every item that is not the same in both laws, with the changes that make it so."""
+        first, second = self.materials
+        out: list[Item] = []
+        made: dict[tuple[str, int], Change] = {}
+        for kind in ("rule", "value", "table"):
+            mine, theirs, below = (_named(m, kind) for m in (first, second, self.bare))
+            gone = {**first.gone, **second.gone} if kind == "rule" else {}
+            for name in sorted({*mine, *theirs, *gone}):
+                item = Item(kind, name, (mine.get(name), theirs.get(name)))
+                base = below.get(name)
+                item.changes = self._by_edition(item, base)
+                item.changes += self._by_edit(item, made) or self._by_pack(item, base)
                 if item.changes:
                     out.append(item)
-                elif (
-                    kind == "rule"
-                    and item.has[A] is not item.has[B]
-                    and meaning_parts(item.has[A]) != meaning_parts(item.has[B])
-                ):
-                    raise AssertionError(f"nothing says why {name} is not the same in both laws")
+                else:
+                    _see_the_same(item)
         return out
 
     @staticmethod
-    def _edits_of(m, name: str) -> list[Edit]:
+    def _edits_of(material: Material, name: str) -> list[Edit]:
         """The edits that an item came through, those too that put another rule in its place."""
-        return [
-            *m.trail.get(name, ()),
-            *(
-                e
-                for es in m.trail.values()
-                for e in es
-                if e.verb == "add" and name in map(str, as_list(e.d.get("instead of")))
-            ),
+        in_its_place = [
+            edit
+            for edits in material.trail.values()
+            for edit in edits
+            if edit.verb == "add" and name in map(str, as_list(edit.d.get("instead of")))
         ]
+        return [*material.trail.get(name, ()), *in_its_place]
 
-    def _by_edit(self, item: Item, made: dict) -> list[Change]:
-        """The edits of an item that stand in one of the laws only."""
-        edits = [
-            {(e.pack.name, e.number): e for e in self._edits_of(m, item.name)}
-            for m in self.materials
-        ]
+    def _by_edit(self, item: Item, made: dict[tuple[str, int], Change]) -> list[Change]:
+        """The edits of an item that stand in one of the laws only; those *made* are changes
+        already.
+        """
+        edits = [{edit_key(e): e for e in self._edits_of(m, item.name)} for m in self.materials]
         out = []
-        for s in (A, B):
-            for key, e in edits[s].items():
-                if key not in edits[1 - s]:
+        for side in (A, B):
+            for key, edit in edits[side].items():
+                if key not in edits[1 - side]:
                     if key not in made:
-                        by = self._moved_by(e, s) or e
-                        made[key] = Change(
-                            "edit",
-                            item.kind,
-                            e.target,
-                            edit_said(by),
-                            s if by is e else _side_of(by, self.sides),
-                            by,
-                            e,
-                            bool(e.done.get("same")),
-                        )
+                        made[key] = self._change_of(edit, item.kind, side)
                     out.append(made[key])
         return out
 
-    def _moved_by(self, e: Edit, s: int) -> Edit | None:
-        """The edit that moved the days of *e*, where that is why *e* stands in the law *s* only."""
+    def _change_of(self, edit: Edit, kind: str, side: int) -> Change:
+        """The change that *edit* is, or the edit that moved its days."""
+        moved_by = self._moved_by(edit, side)
+        by = moved_by or edit
+        where = _side_of(moved_by, self.sides) if moved_by else side
+        same = bool(edit.done.get("same"))
+        return Change("edit", kind, edit.target, edit_said(by), where, by, edit, same)
+
+    def _moved_by(self, edit: Edit, side: int) -> Edit | None:
+        """The edit that moved the days of *edit*, where that is why *edit* stands in the law *side*
+        only.
+        """
         as_written = next(
-            o
-            for p in self.library.packs
-            if p.name == e.pack.name
-            for o in p.edits
-            if o.number == e.number
+            other
+            for pack in self.library.packs
+            if pack.name == edit.pack.name
+            for other in pack.edits
+            if other.number == edit.number
         )
-
-        def stands(o: Edit, law: int) -> bool:
-            return o.pack.name in self.sides[law].packs and o.holds_on(self.sides[law].date)
-
-        where = s if not stands(as_written, s) else 1 - s if stands(as_written, 1 - s) else None
-        moves = [
-            o
-            for p in self.library.packs
-            for o in p.edits
-            if o.verb == "redate"
-            and o.target == e.target
-            and str(o.d.get("edit of", "")) == e.pack.name
-        ]
-        return next(
-            (
-                o
-                for o in moves
-                if where is not None and stands(o, where) and not stands(o, 1 - where)
-            ),
-            None,
+        if not self._stands(as_written, side):
+            law = side  # it was moved into the days of that law
+        elif self._stands(as_written, 1 - side):
+            law = 1 - side  # it was moved out of the days of the other
+        else:
+            return None
+        moves = (
+            other
+            for pack in self.library.packs
+            for other in pack.edits
+            if _moves_days_of(other, edit)
         )
+        in_one = (m for m in moves if self._stands(m, law) and not self._stands(m, 1 - law))
+        return next(in_one, None)
 
-    def _by_pack(self, item: Item, base) -> list[Change]:
+    def _stands(self, edit: Edit, side: int) -> bool:
+        """Whether an edit is in force in one of the laws by its own days."""
+        law = self.sides[side]
+        return edit.pack.name in law.packs and edit.holds_on(law.date)
+
+    def _by_pack(self, item: Item, base: Has) -> list[Change]:
         """The pack that brought a rule of its own, where one law has that pack only."""
         if item.kind != "rule" or base is None or (item.has[A] is None) == (item.has[B] is None):
             return []
+        rule = _text_of(base)
         side = B if item.has[A] is None else A
-        p = self.library.pack_of(base)
-        return [
-            Change(
-                "pack",
-                "rule",
-                item.name,
-                f"{p.where} brings {item.name} ({section_of(base, self.sides[side].edition)})",
-                side,
-            )
-        ]
+        pack = self.library.pack_of(rule)
+        section = section_of(rule, self.sides[side].edition)
+        says = f"{pack.where} brings {item.name} ({section})"
+        return [Change("pack", "rule", item.name, says, side)]
 
-    def _by_edition(self, item: Item, base) -> list[Change]:
+    def _by_edition(self, item: Item, base: Has) -> list[Change]:
         """What the book itself says otherwise of an item in the two editions."""
-        d = base.d if item.kind == "table" and base is not None else base
-        first, then = sorted(s.edition for s in self.sides)
-        if d is None or first == then:
+        first, then = self._editions()
+        if base is None or first == then:
             return []
-        was, is_ = section_of(d, first), section_of(d, then)
-        cites = was is not None and is_ is not None
+        text = _text_of(base)
+        was, is_ = section_of(text, first), section_of(text, then)
         if item.kind == "value":
-            old, new = (_value(d, e, Collector()) for e in (first, then))
+            old, new = (_value(text, edition, Collector()) for edition in (first, then))
             if old != new:
-                return [
-                    Change(
-                        "edition",
-                        "value",
-                        item.name,
-                        f"NEC {_since(d.get('is'), first, then)} changed {item.name}:"
-                        f" {show_number(old[0], old[1][2])} became {show_number(new[0], new[1][2])}"
-                        f" ({is_})",
-                    )
-                ]
+                says = (
+                    f"NEC {_since(text.get('is'), first, then)} changed {item.name}:"
+                    f" {show_number(old[0], old[1][2])} became {show_number(new[0], new[1][2])}"
+                    f" ({is_})"
+                )
+                return [Change("edition", "value", item.name, says)]
         if was == is_:
             return []
-        says = (
-            f"NEC {then} cites {item.name} as {is_}, NEC {first} as {was}"
-            if cites
-            else (
-                f"NEC {_since(d.get('code'), first, then)} {'added' if was is None else 'dropped'}"
-                f" {item.name} ({is_ or was})"
-            )
-        )
-        return [Change("edition", item.kind, item.name, says, cites_only=cites)]
+        if was is not None and is_ is not None:
+            says = f"NEC {then} cites {item.name} as {is_}, NEC {first} as {was}"
+            return [Change("edition", item.kind, item.name, says, cites_only=True)]
+        did = "added" if was is None else "dropped"
+        says = f"NEC {_since(text.get('code'), first, then)} {did} {item.name} ({is_ or was})"
+        return [Change("edition", item.kind, item.name, says)]
+
+    def _editions(self) -> tuple[str, str]:
+        """The editions of both laws, the earlier first."""
+        a, b = self.sides
+        return min(a.edition, b.edition), max(a.edition, b.edition)
 
     def _join(self) -> None:
         """A rule of one edition that gives what another rule gave in the other took its place: one
         change, not two.
         """
-        first, then = sorted(s.edition for s in self.sides)
-        old, new = {}, {}
-        for item in self.items:
-            if (
-                item.kind == "rule"
-                and len(item.changes) == 1
-                and item.changes[0].cause == "edition"
-                and not item.changes[0].cites_only
-            ):
-                s = next(s for s in (A, B) if item.name in self.laws[s].rules)
-                r = self.laws[s].rules[item.name]
-                if r.fills:
-                    (old if self.sides[s].edition == first else new).setdefault(
-                        (r.about, r.verb, *sorted(f.word.name for f in r.fills)), []
-                    ).append((item, r.section(self.sides[s].edition)))
+        first, then = self._editions()
+        # what rules of one edition give -> those rules, each with its section
+        old: dict[tuple, list[tuple[Item, str | None]]] = {}
+        new: dict[tuple, list[tuple[Item, str | None]]] = {}
+        for item in filter(_by_edition_alone, self.items):
+            side = next(side for side in (A, B) if item.name in self.laws[side].rules)
+            rule, edition = self.laws[side].rules[item.name], self.sides[side].edition
+            if rule.fills:
+                gives = (rule.about, rule.verb, *sorted(fill.word.name for fill in rule.fills))
+                of_edition = old if edition == first else new
+                of_edition.setdefault(gives, []).append((item, rule.section(edition)))
         for gives, before in old.items():
-            after = new.get(gives, [])
-            pairs = (
-                zip(before, after)
-                if len(before) == len(after) == 1
-                else [(o, n) for o in before for n in after if _stem(o[0].name) == _stem(n[0].name)]
-            )
-            for (o, was), (n, is_) in pairs:
-                o.changes = n.changes = [
-                    Change(
-                        "edition",
-                        "rule",
-                        n.name,
-                        f"NEC {then} has {n.name} ({is_}) in place of {o.name} ({was})",
-                    )
-                ]
+            for (left, was), (came, is_) in _pairs(before, new.get(gives, [])):
+                says = f"NEC {then} has {came.name} ({is_}) in place of {left.name} ({was})"
+                left.changes = came.changes = [Change("edition", "rule", came.name, says)]
 
     # ---- one numbering, one order
     def _number(self) -> None:
         """Give every rule of either law its cells, the same under every law between."""
-        nxt = {kind: v.width for kind, v in self.words.kinds.items()}
-        self.slots, self.holds, self.results, self.width = {}, {}, {}, nxt
+        for name in sorted({*self.versions[A], *self.versions[B]}):
+            both = [rules[name] for rules in self.versions if name in rules]
+            abouts = {rule.about for rule in both}
+            self.slots[name] = self._cell(abouts)
+            if any(rule.fills or "exception to" in rule.d for rule in both):
+                self.holds[name] = self._cell(abouts)
+            for fact in sorted({fill.word.name for rule in both for fill in rule.fills}):
+                self.results[name, fact] = self._cell(abouts)
 
-        def take(abouts: set) -> int:
-            n = max(nxt[kind] for kind in abouts)
-            nxt.update((kind, n + 1) for kind in abouts)
-            return n
-
-        for i in sorted({*self.versions[A], *self.versions[B]}):
-            both = [v[i] for v in self.versions if i in v]
-            abouts = {r.about for r in both}
-            self.slots[i] = take(abouts)
-            if any(r.fills or "exception to" in r.d for r in both):
-                self.holds[i] = take(abouts)
-            for fact in sorted({f.word.name for r in both for f in r.fills}):
-                self.results[i, fact] = take(abouts)
+    def _cell(self, kinds: set[str]) -> int:
+        """The next cell that is free on things of all these *kinds*."""
+        free = max(self.width[kind] for kind in kinds)
+        self.width.update((kind, free + 1) for kind in kinds)
+        return free
 
     def _put_in_order(self) -> None:
         """Find one order for both laws and all between; there is none where they could only run in
         different ones.
         """
-        self.order: Order | None = None
         rules = {
-            i: [v[i] for v, k in zip(self.versions, self.laws) if i in k.rules]
-            for i in sorted(self.slots)
+            name: [v[name] for v, law in zip(self.versions, self.laws) if name in law.rules]
+            for name in sorted(self.slots)
         }
         try:
-            either = {i: _either(both, rules) for i, both in rules.items() if both}
-            self.order = find_order(either, self.words)
+            either = {name: _either(both, rules) for name, both in rules.items() if both}
+            order = find_order(either, self.words)
         except (Fault, _Apart):
             return
+        self.order, self.needs = order, order.needs
         # What either version of a rule reads, it may read under some law between.
-        self.readers = Readers(self.order, either, self.words)
-        self.reads = {
-            i: set().union(*(reads_of(r, self.words) for r in both)) for i, both in rules.items()
-        }
+        self.readers = Readers(order, either, self.words)
+        for name, both in rules.items():
+            self.reads[name] = set().union(*(reads_of(rule, self.words) for rule in both))
 
     def users(self, c: Change) -> list[str]:
         """The rules that a change touches: the one it is about, or those that read its value or
@@ -374,60 +368,64 @@ class Between:
         if c not in self._users:
             found: dict[str, None] = {}
             for item in self.items_of[c]:
-                found.update(
-                    dict.fromkeys(
-                        [item.name]
-                        if item.kind == "rule"
-                        else [
-                            i
-                            for i in self.slots
-                            if any(
-                                item.name
-                                in (
-                                    v[i].reads_tables if item.kind == "table" else v[i].reads_values
-                                )
-                                for v in self.versions
-                                if i in v
-                            )
-                        ]
-                    )
-                )
+                found.update(dict.fromkeys(self._rules_with(item)))
             self._users[c] = list(found)
         return self._users[c]
 
-    def reach(self, node: tuple) -> dict:
+    def _rules_with(self, item: Item) -> list[str]:
+        """The rule that an item is, or those that read it in either law."""
+        if item.kind == "rule":
+            return [item.name]
+        reading = {
+            rule.id
+            for rules in self.versions
+            for rule in rules.values()
+            if item.name in (rule.reads_tables if item.kind == "table" else rule.reads_values)
+        }
+        return [name for name in self.slots if name in reading]
+
+    def reach(self, node: NodeId) -> dict[Change | str, int]:
         """The changes that what stands in a node can rest on, and the facts of the job; how many
         steps away each is.
         """
-        got = self._reach.get(node)
-        if got is None:
-            touched: dict[str, list[Change]] = {}
-            for c in self.effective:
-                for i in self.users(c):
-                    touched.setdefault(i, []).append(c)
-            got, seen, edge, steps = {}, {node}, [node], 0
-            while edge:
-                for n in edge:
-                    for what in (
-                        (n[2],)
-                        if n[:2] == ("cell", "job")
-                        else touched.get(n[1], ())
-                        if n[0] != "cell"
-                        else ()
-                    ):
-                        got.setdefault(what, steps)
-                edge = [
-                    p
-                    for p in dict.fromkeys(p for n in edge for p in self.order.needs.get(n, ()))
-                    if p not in seen
-                ]
-                seen.update(edge)
-                steps += 1
-            self._reach[node] = got
+        if node in self._reach:
+            return self._reach[node]
+        touched: dict[str, list[Change]] = {}
+        for change in self.effective:
+            for rule in self.users(change):
+                touched.setdefault(rule, []).append(change)
+        got: dict[Change | str, int] = {}
+        seen, edge, steps = {node}, [node], 0
+        while edge:
+            for near in edge:
+                for change_or_fact in _rests_on(near, touched):
+                    got.setdefault(change_or_fact, steps)
+            further = dict.fromkeys(pre for near in edge for pre in self.needs.get(near, ()))
+            edge = [pre for pre in further if pre not in seen]
+            seen.update(edge)
+            steps += 1
+        self._reach[node] = got
         return got
 
+    @cached_property
+    def recited(self) -> list[str]:
+        """The rules that judge in both laws, and that each cites otherwise."""
+        first, second = self.first.k, self.second.k
+
+        def citation(law: Knowledge, name: str) -> tuple[str | None, str | None]:
+            rule = law.rules[name]
+            return rule.section(law.edition), cited(rule.d, law.edition)
+
+        return [
+            name
+            for name, rule in first.rules.items()
+            if name in second.rules
+            and rule.verb in JUDGING
+            and citation(first, name) != citation(second, name)
+        ]
+
     # ---- laws between
-    def middle(self, back: frozenset) -> Middle | None:
+    def middle(self, back: frozenset[Change]) -> Middle | None:
         """The second law with the changes *back* taken back; None where that is no law: what is
         left does not fit together.
         """
@@ -438,105 +436,206 @@ class Between:
                 self._middles[back] = None
         return self._middles[back]
 
-    def _make(self, back: frozenset) -> Middle:
-        every, faults = dict(self.versions[B]), Collector()
-        tables = {**self.materials[A].tables, **self.materials[B].tables}
-        values = {**self.laws[A].values, **self.laws[B].values}
-        items = {**self.materials[A].values, **self.materials[B].values}
-        anew: dict[str, Mapping] = {}
-        for item in dict.fromkeys(i for c in back for i in self.items_of[c]):
-            whole = back.issuperset(item.changes)
-            d = item.has[A] if whole else self._in_part(item, back)
-            if item.kind == "table":
-                tables[item.name] = d
-            elif item.kind == "value":
-                items[item.name] = d
-                values[item.name] = _value(d, self._edition(item, back), faults)
-            elif whole and item.name in self.versions[A]:
-                every[item.name] = self.versions[A][item.name]
-            elif d is None:
-                every.pop(item.name, None)
-            else:
-                anew[item.name] = _stamped(d, self._edition(item, back))
-        for i, r in every.items():
-            if i not in anew and not _stands(r, tables, values):
-                other = self.versions[A].get(i)
-                if (
-                    other is not None
-                    and other.d == r.d
-                    and other.section(self.sides[A].edition) == r.section(self.sides[B].edition)
-                    and _stands(other, tables, values)
-                ):
-                    every[i] = other
-                else:
-                    anew[i] = r.d
-        for i, d in anew.items():
-            every[i] = Rule(d, self.words, tables, values, {*self.slots}, faults)
-        faults.stop()
-        edition = self.sides[B if back < frozenset(self.changes) or not self.changes else A].edition
-        rules = {i: r for i, r in sorted(every.items()) if r.section(edition) is not None}
-        for i, r in rules.items():
-            aside = [str(t) for t in as_list(r.d.get("exception to")) if str(t) in rules]
-            if r.exception_to != aside:
-                rules[i] = r = r.taken_over()
-                r.exception_to = aside
-            if i in anew and (
-                self.order is not None
-                and not reads_of(r, self.words) <= self.reads[i]
-                or any((i, f.word.name) not in self.results for f in r.fills)
-            ):
-                raise _Apart
-        order = roles(rules) if self.order is not None else find_order(rules, self.words)
-        if self.order is not None:
+    def _whole(self, back: frozenset[Change]) -> Middle:
+        """One of the two laws themselves."""
+        law = self.middle(back)
+        if law is None:
+            raise AssertionError("each of two laws fits together: it was put together before")
+        return law
+
+    def _make(self, back: frozenset[Change]) -> Middle:
+        making = _Making(self, back)
+        for item in dict.fromkeys(item for change in back for item in self.items_of[change]):
+            making.take_back(item)
+        making.check_anew()
+        # with everything taken back it is the first law itself
+        all_back = bool(self.changes) and not back < frozenset(self.changes)
+        edition = self.sides[A if all_back else B].edition
+        rules = making.in_force(edition)
+        if self.order is None:
+            order = find_order(rules, self.words)
+        else:
+            order = roles(rules)
             order.needs, order.rank = self.order.needs, self.order.rank
             order.sequence = [n for node in self.order.sequence for n in there(node, rules)]
-        m = Material(edition, self.words, self.materials[B].packs)
-        m.values = items
-        k = Knowledge(m, tables, rules, {}, values, order)
+        material = Material(edition, self.words, self.materials[B].packs)
+        material.values = making.items
+        k = Knowledge(material, making.tables, rules, {}, making.values, order)
         k.slots, k.holds, k.results, k.width = self.slots, self.holds, self.results, self.width
-        return Middle(k, {i: (id(r.c), tuple(r.exception_to), r.c) for i, r in rules.items()})
+        signs = {name: (id(r.c), tuple(r.exception_to), r.c) for name, r in rules.items()}
+        return Middle(k, signs)
 
-    def _edition(self, item: Item, back: frozenset) -> str:
-        return self.sides[
-            A if any(c.cause == "edition" for c in item.changes if c in back) else B
-        ].edition
+    def edition_of(self, item: Item, back: frozenset[Change]) -> str:
+        """The edition that counts for an item when the changes *back* are taken back."""
+        by_the_book = any(c.cause == "edition" for c in item.changes if c in back)
+        return self.sides[A if by_the_book else B].edition
 
-    def _in_part(self, item: Item, back: frozenset):
+    def in_part(self, item: Item, back: frozenset[Change]) -> Has:
         """An item with some of its changes taken back: the edits that are left, carried out anew on
         what the book says.
+
+        Raises:
+            Faults: what is left does not fit together.
         """
-        edition = self._edition(item, back)
-        taken = {
-            (c.applied.pack.name, c.applied.number) for c in item.changes if c in back and c.applied
-        }
-        given = [
-            e
-            for e in self._edits_of(self.materials[A], item.name)
-            if (e.pack.name, e.number) in taken
-        ]
-        left = [
-            e
-            for e in self._edits_of(self.materials[B], item.name)
-            if (e.pack.name, e.number) not in taken
-        ]
-        place = {p.name: n for n, p in enumerate(self.library.packs)}
-        m, faults = self.bare.copy(), Collector()
-        m.edition = edition
-        known = {(e.pack.name, e.number) for e in left}
-        apply(
-            m,
-            [
-                _undated(e)
-                for e in sorted(
-                    left + [e for e in given if (e.pack.name, e.number) not in known],
-                    key=lambda e: (place[e.pack.name], e.number),
-                )
-            ],
-            None,
-            faults,
-        )
+        taken = {edit_key(c.applied) for c in item.changes if c in back and c.applied}
+        first, second = (self._edits_of(m, item.name) for m in self.materials)
+        left = [e for e in second if edit_key(e) not in taken]
+        known = set(map(edit_key, left))
+        left += [e for e in first if edit_key(e) in taken and edit_key(e) not in known]
+        place = {pack.name: n for n, pack in enumerate(self.library.packs)}
+        left.sort(key=lambda e: (place[e.pack.name], e.number))
+        material, faults = self.bare.copy(), Collector()
+        material.edition = self.edition_of(item, back)
+        apply(material, [_undated(e) for e in left], None, faults)
         faults.stop()
-        return {"rule": m.rules, "value": m.values, "table": m.tables}[item.kind].get(item.name)
+        return _named(material, item.kind).get(item.name)
+
+
+class _Making:
+    """The rules, values and tables of a law between, while it is put together."""
+
+    def __init__(self, between: Between, back: frozenset[Change]) -> None:
+        self.between, self.back, self.faults = between, back, Collector()
+        first, second = between.laws
+        of_first, of_second = between.materials
+        self.rules = dict(between.versions[B])
+        self.tables: dict[str, Any] = {**of_first.tables, **of_second.tables}
+        self.values = {**first.values, **second.values}
+        self.items: dict[str, Any] = {**of_first.values, **of_second.values}
+        # the rules to be checked anew, as they are written
+        self.anew: dict[str, Mapping] = {}
+
+    def take_back(self, item: Item) -> None:
+        """Have an item as it is without the changes of it that are taken back."""
+        between = self.between
+        whole = self.back.issuperset(item.changes)
+        has: Any = item.has[A] if whole else between.in_part(item, self.back)
+        edition = between.edition_of(item, self.back)
+        if item.kind == "table":
+            self.tables[item.name] = has
+        elif item.kind == "value":
+            self.items[item.name] = has
+            self.values[item.name] = _value(has, edition, self.faults)
+        elif whole and item.name in between.versions[A]:
+            self.rules[item.name] = between.versions[A][item.name]
+        elif has is None:
+            self.rules.pop(item.name, None)
+        else:
+            self.anew[item.name] = _stamped(_text_of(has), edition)
+
+    def check_anew(self) -> None:
+        """Check the rules that read otherwise, or that stand on what is no more as it was.
+
+        Raises:
+            Faults: one of them does not fit what is there.
+        """
+        for name, rule in self.rules.items():
+            if name not in self.anew and not _stands(rule, self.tables, self.values):
+                other = self.between.versions[A].get(name)
+                if other is not None and self._is_the_same(other, rule):
+                    self.rules[name] = other
+                else:
+                    self.anew[name] = rule.d
+        known = {*self.between.slots}
+        for name, text in self.anew.items():
+            self.rules[name] = Rule(
+                text, self.between.words, self.tables, self.values, known, self.faults
+            )
+        self.faults.stop()
+
+    def _is_the_same(self, other: Rule, rule: Rule) -> bool:
+        """Whether the first law has the same rule, checked against what is there now."""
+        first, second = self.between.sides
+        return (
+            other.d == rule.d
+            and other.section(first.edition) == rule.section(second.edition)
+            and _stands(other, self.tables, self.values)
+        )
+
+    def in_force(self, edition: str) -> dict[str, Rule]:
+        """The rules that are in force in *edition*, each an exception to those only that are.
+
+        Raises:
+            _Apart: one reads or fills what it does in neither law, and may stand elsewhere in the
+                order.
+        """
+        every = sorted(self.rules.items())
+        rules = {name: rule for name, rule in every if rule.section(edition) is not None}
+        for name, rule in rules.items():
+            aside = [str(t) for t in as_list(rule.d.get("exception to")) if str(t) in rules]
+            if rule.exception_to != aside:
+                rules[name] = rule = rule.taken_over()
+                rule.exception_to = aside
+            if name in self.anew and self._is_new_to_the_order(rule):
+                raise _Apart
+        return rules
+
+    def _is_new_to_the_order(self, rule: Rule) -> bool:
+        between = self.between
+        if any((rule.id, fill.word.name) not in between.results for fill in rule.fills):
+            return True
+        return between.order is not None and not (
+            reads_of(rule, between.words) <= between.reads[rule.id]
+        )
+
+
+def _named(material: Material, kind: str) -> dict[str, Any]:
+    """What a material has of one kind, by name."""
+    every: dict[str, dict[str, Any]] = {
+        "rule": material.rules,
+        "value": material.values,
+        "table": material.tables,
+    }
+    return every[kind]
+
+
+def _text_of(has: Mapping | Table) -> Mapping:
+    """An item as it is written; of a table, its head."""
+    return has.d if isinstance(has, Table) else has
+
+
+def _see_the_same(item: Item) -> None:
+    """A rule that means something else in each law must have a change that says why."""
+    first, second = cast("tuple[Mapping, Mapping]", item.has)
+    if item.kind != "rule" or first is second:
+        return
+    if meaning_parts(first) != meaning_parts(second):
+        raise AssertionError(f"nothing says why {item.name} is not the same in both laws")
+
+
+def _moves_days_of(other: Edit, edit: Edit) -> bool:
+    """Whether one edit gives *edit* other days."""
+    pack = str(other.d.get("edit of", ""))
+    return other.verb == "redate" and other.target == edit.target and pack == edit.pack.name
+
+
+def _by_edition_alone(item: Item) -> bool:
+    """Whether the book has a rule in one of its editions only, and no pack has changed it."""
+    if item.kind != "rule" or len(item.changes) != 1:
+        return False
+    only = item.changes[0]
+    return only.cause == "edition" and not only.cites_only
+
+
+Sectioned: TypeAlias = tuple[Item, "str | None"]  # a rule that differs, and its section
+
+
+def _pairs(before: list[Sectioned], after: list[Sectioned]) -> list[tuple[Sectioned, Sectioned]]:
+    """Which rule took the place of which: the only one that of the only one, else by their
+    names.
+    """
+    if len(before) == len(after) == 1:
+        return [(before[0], after[0])]
+    return [(o, n) for o in before for n in after if _stem(o[0].name) == _stem(n[0].name)]
+
+
+def _rests_on(
+    node: NodeId, touched: dict[str, list[Change]]
+) -> Collection[Change] | Collection[str]:
+    """What a node rests on by itself: a fact of the job, or the changes that touch its rule."""
+    if node[:2] == ("cell", "job"):
+        return (node[2],)
+    return () if node[0] == "cell" else touched.get(node[1], ())
 
 
 class _Apart(Exception):
@@ -546,57 +645,82 @@ class _Apart(Exception):
 class _Both(Rule):
     """A rule in two versions, as the order has to see it: it reads and fills what either does."""
 
-    def exprs(self):
-        for r in self.both:
-            yield from r.exprs()
+    both: list[Rule]
+
+    def exprs(self) -> Iterator[ex.Expr]:
+        """Every top expression of either version."""
+        for rule in self.both:
+            yield from rule.exprs()
 
 
-def _either(both: list[Rule], known) -> Rule:
-    """What may run as any of the versions *both* of one rule."""
-    o, last = object.__new__(_Both), both[-1]
-    o.__dict__.update(last.__dict__)
-    o.both = both
-    o.exception_to = [
-        t
-        for t in dict.fromkeys(str(t) for r in both for t in as_list(r.d.get("exception to")))
-        if known.get(t)
-    ]
-    o.fills = list({f.word.name: f for r in both for f in r.fills}.values())
-    if (
-        len({r.about for r in both}) > 1
-        or len({r.verb for r in both}) > 1
-        and not all(r.verb in JUDGING for r in both)
-    ):
+def _either(both: list[Rule], known: dict[str, list[Rule]]) -> Rule:
+    """What may run as any of the versions *both* of one rule; *known* are the rules in force in
+    either law.
+
+    Raises:
+        _Apart: no node of an order could be either of them.
+    """
+    if not _are_alike(both):
         raise _Apart
+    out = object.__new__(_Both)
+    out.__dict__.update(both[-1].__dict__)
+    out.both = both
+    aside = dict.fromkeys(str(t) for r in both for t in as_list(r.d.get("exception to")))
+    out.exception_to = [name for name in aside if known.get(name)]
+    out.fills = list({fill.word.name: fill for rule in both for fill in rule.fills}.values())
     # what may be a test of a pick is one to the order
-    if any(r.verb in ("must", "must not") for r in both):
-        o.verb = "must"
-    if last.verb == "tries":
-        if len({(r.tried.name, r.picks.name) for r in both}) > 1:
-            raise _Apart
-        o.tries_keys = {(n, key): e for n, r in enumerate(both) for key, e in r.tries_keys.items()}
-        o.leaving_out, o.also = (
-            set.intersection(*(r.leaving_out for r in both)),
-            set.union(*(r.also for r in both)),
-        )
-    return o
+    if any(rule.verb in ("must", "must not") for rule in both):
+        out.verb = "must"
+    if both[-1].verb == "tries":
+        _try_either(out)
+    return out
 
 
-def there(node: tuple, rules: dict) -> list[tuple]:
+def _are_alike(both: list[Rule]) -> bool:
+    """Whether versions of a rule are about one kind and do the same, or judge in different ways."""
+    if _differ(rule.about for rule in both):
+        return False
+    return not _differ(r.verb for r in both) or all(rule.verb in JUDGING for rule in both)
+
+
+def _try_either(out: _Both) -> None:
+    """Have a pick look up what either version does, and be tested by what tests both."""
+    both = out.both
+    if _differ((rule.tried.name, rule.picks.name) for rule in both):
+        raise _Apart
+    out.tries_keys = {
+        (n, key): expression
+        for n, rule in enumerate(both)
+        for key, expression in rule.tries_keys.items()
+    }
+    out.leaving_out = set.intersection(*(rule.leaving_out for rule in both))
+    out.also = set.union(*(rule.also for rule in both))
+
+
+def _differ(values: Iterator) -> bool:
+    return len(set(values)) > 1
+
+
+def nodes_in(node: NodeId) -> tuple[NodeId, ...]:
+    """The nodes of a block, or the node itself."""
+    return node[2] if node[0] == "block" else (node,)
+
+
+def there(node: NodeId, rules: dict[str, Rule]) -> list[NodeId]:
     """A node of the order as far as the rules are in force."""
     if node[0] == "block":
         inside = tuple(n for n in node[2] if there(n, rules))
         return [(node[0], node[1], inside)] if inside else []
+    if node[0] != "cell" and node[1] not in rules:
+        return []
     plane = node[-1] if node[0] in ("rule", "cell") else ""
-    return (
-        [node] if (node[0] == "cell" or node[1] in rules) and (not plane or plane in rules) else []
-    )
+    return [node] if not plane or plane in rules else []
 
 
-def _stands(r: Rule, tables: dict, values: dict) -> bool:
+def _stands(rule: Rule, tables: dict[str, Table], values: dict[str, tuple]) -> bool:
     """Whether everything a rule was checked against is as it was."""
-    return all(tables.get(n) is t for n, t in r.c.tables_used.items()) and all(
-        values.get(n) == v for n, v in r.c.values_used.items()
+    return all(tables.get(name) is table for name, table in rule.c.tables_used.items()) and all(
+        values.get(name) == value for name, value in rule.c.values_used.items()
     )
 
 
@@ -608,11 +732,13 @@ def _stamped(d: Mapping, edition: str) -> Mapping:
     return out
 
 
-def _undated(e: Edit) -> Edit:
+def _undated(edit: Edit) -> Edit:
     """An edit to be carried out whatever the day, over whatever stands."""
-    d = Mapping((k, v) for k, v in e.d.items() if k not in ("of", "meaning"))
-    d.__dict__.update(e.d.__dict__)
-    return replace(e, pack=replace(e.pack, start="", end=""), d=d, start="", end="", done={})
+    text = Mapping((key, said) for key, said in edit.d.items() if key not in ("of", "meaning"))
+    text.__dict__.update(edit.d.__dict__)
+    pack = edit.pack
+    assert isinstance(pack, Pack)  # edits of a library are not from a cache
+    return replace(edit, pack=replace(pack, start="", end=""), d=text, start="", end="", done={})
 
 
 def _stem(name: str) -> str:
@@ -620,37 +746,46 @@ def _stem(name: str) -> str:
     return name.rpartition("-")[0]
 
 
-def _side_of(e: Edit, sides: tuple[Side, Side]) -> int:
-    return A if e.pack.name in sides[A].packs else B
+def _side_of(edit: Edit, sides: tuple[Side, Side]) -> int:
+    return A if edit.pack.name in sides[A].packs else B
 
 
-def _since(by_edition, first: str, then: str) -> str:
+def _since(by_edition: object, first: str, then: str) -> str:
     """The first edition after *first*, up to *then*, for which something is said anew."""
-    return (
-        next((str(e) for e in sorted(map(str, by_edition or ())) if first < str(e) <= then), then)
-        if isinstance(by_edition, dict)
-        else then
-    )
+    if not isinstance(by_edition, dict):
+        return then
+    editions = sorted(map(str, by_edition))
+    return next((edition for edition in editions if first < edition <= then), then)
 
 
 def edit_said(e: Edit) -> str:
     """An edit with whose it is, where it stands and its days: "Kestrel County Ordinance 2025-14
     §4-12 withdraws next-size-up".
     """
-    short = str(e.done.get("short", ""))
-    what = (
-        e.target
-        if e.verb in ("add", "withdraw", "replace") or not short
-        else (
-            f"{e.target} as in {e.d['edition']}"
-            if e.verb == "adopt"
-            else short
-            if short.startswith(e.target)
-            else f"{e.target}: {short}"
-        )
-    )
     days = e.window()
-    return f"{e.pack.where} {e.cite} {VERBS[e.verb]} {what}" + (f" ({days})" if days else "")
+    said = f"{e.pack.where} {e.cite} {VERBS[e.verb]} {_what_of(e)}"
+    return said + (f" ({days})" if days else "")
 
 
-__all__ = ["A", "B", "Between", "Change", "Middle", "Side", "edit_said", "there"]
+def _what_of(edit: Edit) -> str:
+    """What an edit is about, and what it does there where that is more than its verb."""
+    short = str(edit.done.get("short", ""))
+    if edit.verb in ("add", "withdraw", "replace") or not short:
+        return edit.target
+    if edit.verb == "adopt":
+        return f"{edit.target} as in {edit.d['edition']}"
+    return short if short.startswith(edit.target) else f"{edit.target}: {short}"
+
+
+__all__ = [
+    "A",
+    "B",
+    "Between",
+    "Change",
+    "Middle",
+    "Side",
+    "edit_key",
+    "edit_said",
+    "nodes_in",
+    "there",
+]

@@ -6,6 +6,8 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TypeAlias
 
 from ..answering.findings import judged
 from ..basics.errors import Collector, Fault, Faults
@@ -15,11 +17,15 @@ from ..checking.examples import show
 from ..language import expressions as ex
 from ..language.knowledge import KB, Knowledge, assemble
 from ..language.rules import Rule
+from ..language.things import Thing
 from ..law.edits import Edit
 from ..law.library import shown_name
 from ..running.chain import OFF, World
 from ..running.job import read_job
 from .amendments import Review
+
+# (thing, rule or fact) -> what comes out, and the numbers behind it
+CameOut: TypeAlias = dict[tuple[str, str], tuple[str, str]]
 
 
 @dataclass
@@ -62,71 +68,82 @@ def changes(got: Review) -> Changes | None:
     if not days:
         return None
     _, day, edition = max(days)
-    mine = Collector()
+    faults = Collector()
     within, without = (
-        assemble(library.material(edition, day, left_out, mine), mine, library.pool)
+        assemble(library.material(edition, day, left_out, faults), faults, library.pool)
         for left_out in (got.unsound, edits)
     )
-    known = library.words.kinds["job"].words
-    told = {Text(k): Text(v) for k, v in (("edition", edition), ("permit date", day)) if k in known}
+    facts = library.words.kinds["job"].words
+    told = {"edition": edition, "permit date": day}
+    told_here = {Text(fact): Text(worth) for fact, worth in told.items() if fact in facts}
     out = Changes(edition, day, [e for e in edits if e.holds_on(day) and e not in got.unsound])
-    for path in [
-        *sorted((KB / "jobs").rglob("*.yaml")),
-        *sorted((got.pack.folder / "jobs").rglob("*.yaml")),
-    ]:
+    for path in _jobs_beside(got.pack.folder):
         name = shown_name(path)
         try:
-            body = read_yaml(decode(read_bytes(path, name), name), name)
-            body = Mapping(
-                {**{k: v for k, v in body.items() if k not in ("permit", "edition")}, **told}
-            )
-            a, b = (came_out(k, body, name) for k in (without, within))
+            body = _told_as(read_yaml(decode(read_bytes(path, name), name), name), told_here)
+            before, after = (came_out(k, body, name) for k in (without, within))
         except (Fault, Faults) as fault:
             out.unread[name] = str(fault).split("\n")[0]
             continue
         out.jobs += 1
-        nothing = (OFF, "")
-        moved = [
-            Move(
-                key[0],
-                key[1],
-                " ".join(a.get(key, nothing)).strip(),
-                " ".join(b.get(key, nothing)).strip(),
-            )
-            for key in dict.fromkeys([*a, *b])
-            if a.get(key, nothing) != b.get(key, nothing)
-        ]
+        moved = _moves(before, after)
         if moved:
             out.moves[name] = moved
     return out
 
 
-def came_out(k: Knowledge, body: Mapping, name: str) -> dict[tuple, tuple]:
-    """(thing, rule or fact) -> what comes out, and the numbers behind it."""
-    w = World(k, read_job(body, k, name)).run()
-    out = {
-        (x[0].id, r.id): (a, numbers(r, x))
-        for r, x, a in judged(w)
-        if r.verb not in ("warns", "lacks")
-    }
-    for kind, xs in w.by_kind.items():
-        for word in k.words.kinds[kind].words.values():
-            if word.design and word.type[0] in ("q", "row"):
-                out |= {(x[0].id, word.name): (show(x[word.slot], word.unit), "") for x in xs}
+def _jobs_beside(folder: Path) -> list[Path]:
+    """The shipped jobs, and those of the pack itself."""
+    return [path for of in (KB, folder) for path in sorted((of / "jobs").rglob("*.yaml"))]
+
+
+def _told_as(body: Mapping, told: dict[Text, Text]) -> Mapping:
+    """A job as if its permit were another: with what is *told* of that."""
+    kept = {key: said for key, said in body.items() if key not in ("permit", "edition")}
+    return Mapping({**kept, **told})
+
+
+def _moves(before: CameOut, after: CameOut) -> list[Move]:
+    """What comes out otherwise."""
+    nothing = (OFF, "")
+    out = []
+    for of in dict.fromkeys([*before, *after]):
+        was, is_ = before.get(of, nothing), after.get(of, nothing)
+        if was != is_:
+            out.append(Move(*of, " ".join(was).strip(), " ".join(is_).strip()))
     return out
 
 
-def numbers(r: Rule, x: list) -> str:
+def came_out(k: Knowledge, body: Mapping, name: str) -> CameOut:
+    """(thing, rule or fact) -> what comes out, and the numbers behind it.
+
+    Raises:
+        Faults: the job cannot be read under this knowledge.
+    """
+    world = World(k, read_job(body, k, name)).run()
+    out = {
+        (thing[0].id, rule.id): (answer, numbers(rule, thing))
+        for rule, thing, answer in judged(world)
+        if rule.verb not in ("warns", "lacks")
+    }
+    for kind, things in world.by_kind.items():
+        for word in k.words.kinds[kind].words.values():
+            if word.design and word.type[0] in ("q", "row"):
+                out |= {(x[0].id, word.name): (show(x[word.slot], word.unit), "") for x in things}
+    return out
+
+
+def numbers(r: Rule, x: Thing) -> str:
     """Both sides of a rule's comparison on a thing, "" where it has none."""
-    c = r.test
-    if not isinstance(c, ex.Cmp):
+    test = r.test
+    if not isinstance(test, ex.Cmp):
         return ""
-    a, b = (None if v is NOTHING else v for v in (c.a.ev(x, None), c.b.ev(x, None)))
-    unit = next((e.t[2] for e in (c.a, c.b) if e.t[0] == "q" and e.t[2]), None)
+    sides = (test.a, test.b)
+    left, right = (None if v is NOTHING else v for v in (side.ev(x, None) for side in sides))
+    unit = next((side.t[2] for side in sides if side.t[0] == "q" and side.t[2]), None)
+    said = f"({show(left, unit)} {test.op} {show(right, unit)})"
     # a range narrower than is shown
-    return re.sub(
-        r"([(= ])(\S+ \S+) to \2(?=[) ])", r"\1\2", f"({show(a, unit)} {c.op} {show(b, unit)})"
-    )
+    return re.sub(r"([(= ])(\S+ \S+) to \2(?=[) ])", r"\1\2", said)
 
 
 __all__ = ["Changes", "Move", "changes"]

@@ -12,6 +12,7 @@ from ..language.knowledge import Knowledge, Material, exceptions_only
 from ..law.applying import apply
 from ..law.edits import Edit
 from ..law.library import Library, Pack
+from .between import edit_key
 
 ITEMS = ("rules", "values", "tables", "gone", "withdrawn", "trail")  # what a material holds by name
 
@@ -28,7 +29,7 @@ class OneDay:
     m: Material
     k: Knowledge
     # an edit (its pack and number) -> what it changed
-    wrote: dict[tuple, set] = field(default_factory=dict)
+    wrote: dict[tuple[str, int], set[str]] = field(default_factory=dict)
     done: dict[int, dict] = field(default_factory=dict)  # an edit's id -> what it did
 
     @cached_property
@@ -63,31 +64,36 @@ class OneDay:
         """What is in force without *edits*: the edits that touch what these touch are carried out
         anew, and all else is as it is.
         """
-        names = set().union(*(self._touched(e, self.wrote) for e in edits))
+        names = self._touched(edits, self.wrote)
         while True:
             near = [
-                e for e in self.edits if e not in edits and names & self._touched(e, self.wrote)
+                edit
+                for edit in self.edits
+                if edit not in edits and names & self._touched([edit], self.wrote)
             ]
-            m, mine, wrote = self.bare.copy(), Collector(), {}
-            apply(m, near, self.day, mine, wrote)
-            more = set().union(
-                *(self._touched(e, self.wrote) | self._touched(e, wrote) for e in near)
-            )
+            anew, mine = self.bare.copy(), Collector()
+            wrote: dict[tuple[str, int], set[str]] = {}
+            apply(anew, near, self.day, mine, wrote)
+            # without *edits* another may touch what it did not before
+            more = self._touched(near, self.wrote) | self._touched(near, wrote)
             if more <= names:
                 break
             names |= more
         faults.take(*mine.items)
         out = self.m.copy()
         for items in ITEMS:
-            now, then = getattr(out, items), getattr(m, items)
-            for n in names:
-                now.pop(n, None)
-                if n in then:
-                    now[n] = then[n]
+            now, then = getattr(out, items), getattr(anew, items)
+            for name in names:
+                now.pop(name, None)
+                if name in then:
+                    now[name] = then[name]
         return out
 
-    def _touched(self, e: Edit, wrote: dict) -> set[str]:
-        return {e.target} | wrote.get((e.pack.name, e.number), set())
+    @staticmethod
+    def _touched(edits: list[Edit], wrote: dict[tuple[str, int], set[str]]) -> set[str]:
+        """What *edits* are about, and what they changed."""
+        out = {edit.target for edit in edits}
+        return out.union(*(wrote.get(edit_key(edit), set()) for edit in edits))
 
 
 __all__ = ["OneDay"]

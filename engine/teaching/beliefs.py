@@ -11,12 +11,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.reading import Mapping, Text, decode, place_of, read_bytes, read_yaml
 from ..language.knowledge import KB, Knowledge, Material, Pool, _value, assemble
 from ..language.order import reads_of
 from ..language.rules import Rule
+from ..language.things import NodeId
 from ..law.applying import apply
 from ..law.edits import Edit, read_edit
 from ..law.library import shown_name
@@ -47,10 +49,13 @@ class Belief:
 
 
 def read_beliefs(folder: Path | None = None) -> dict[str, Belief]:
-    """Every shipped belief by its name. Raises Faults with everything that is wrong in their
-    form.
+    """Every shipped belief by its name.
+
+    Raises:
+        Faults: everything that is wrong in their form.
     """
-    faults, out = Collector(), {}
+    faults = Collector()
+    out: dict[str, Belief] = {}
     for path in sorted((folder or KB / "beliefs").glob("*.yaml")):
         name = shown_name(path)
         with faults.catching():
@@ -62,59 +67,88 @@ def read_beliefs(folder: Path | None = None) -> dict[str, Belief]:
                     "a file of beliefs is a list",
                     "begin each with - belief: and its name",
                 )
-            for d in body:
+            for said in body:
                 with faults.catching():
-                    b = _read(d, path.stem, faults)
-                    if b.name in out:
+                    belief = _read(said, path.stem, faults)
+                    if belief.name in out:
                         raise Fault(
                             "id-in-use",
-                            b.at,
-                            f'"{b.name}" is already at {out[b.name].at}',
+                            belief.at,
+                            f'"{belief.name}" is already at {out[belief.name].at}',
                             "give it a name of its own",
                         )
-                    out[b.name] = b
+                    out[belief.name] = belief
     faults.stop()
     return out
 
 
-def _read(d, room: str, faults: Collector) -> Belief:
-    at = place_of(d)
-    if not isinstance(d, dict) or not isinstance(d.get("belief"), str):
+def _read(said: Any, room: str, faults: Collector) -> Belief:
+    """One belief from what its file says."""
+    at = place_of(said)
+    if not isinstance(said, dict) or not isinstance(said.get("belief"), str):
         raise Fault(
             "belief-form",
             at,
             "this is no belief",
             "write - belief: its name, says:, held because:, offends:, corrected:, edits:",
         )
-    for k in d:
-        if k not in KEYS:
-            faults.add("belief-key", place_of(k), f'a belief takes no "{k}"', suggest(str(k), KEYS))
-    for k in ("says", "held because", "offends", "corrected"):
-        if not isinstance(d.get(k), str) or not d[k].strip():
+    _see_keys(said, at, faults)
+    belief = Belief(
+        str(said["belief"]),
+        str(said.get("says", "")),
+        str(said.get("held because", "")),
+        str(said.get("offends", "")),
+        str(said.get("corrected", "")),
+        str(said.get("room", room)),
+        at,
+    )
+    edits = said.get("edits")
+    if not isinstance(edits, list) or not edits:
+        raise Fault(
+            "belief-form",
+            at,
+            f"{belief.name} changes nothing",
+            "add edits: with what it takes the rules to say",
+        )
+    holder = _holder(belief)
+    for number, one in enumerate(edits, 1):
+        if not isinstance(one, dict) or sum(verb in one for verb in TAKES) != 1:
+            faults.add(
+                "belief-form",
+                place_of(one, at),
+                f"an edit of {belief.name} has no verb that a belief takes",
+                "write one of: " + ", ".join(TAKES),
+            )
+            continue
+        belief.edits.append(read_edit(_as_edit(one, belief), holder, number, faults))
+    return belief
+
+
+def _see_keys(said: dict, at: Place, faults: Collector) -> None:
+    """See that a belief says what every belief says, and nothing else."""
+    for key in said:
+        if key not in KEYS:
+            faults.add(
+                "belief-key", place_of(key), f'a belief takes no "{key}"', suggest(str(key), KEYS)
+            )
+    for key in ("says", "held because", "offends", "corrected"):
+        if not isinstance(said.get(key), str) or not said[key].strip():
+            what = "the rule it goes against" if key == "offends" else "one sentence"
             faults.add(
                 "belief-lacks",
                 at,
-                f'{d["belief"]} does not say "{k}:"',
-                (
-                    f"add {k}: and one sentence"
-                    if k != "offends"
-                    else "add offends: and the rule it goes against"
-                ),
+                f'{said["belief"]} does not say "{key}:"',
+                f"add {key}: and {what}",
             )
-    b = Belief(
-        str(d["belief"]),
-        str(d.get("says", "")),
-        str(d.get("held because", "")),
-        str(d.get("offends", "")),
-        str(d.get("corrected", "")),
-        str(d.get("room", room)),
-        at,
-    )
-    holder = SimpleNamespace(
-        name=b.name,
-        title=b.name,
+
+
+def _holder(belief: Belief) -> SimpleNamespace:
+    """What stands for the pack of a belief's edits: no law, no days, and above every pack."""
+    return SimpleNamespace(
+        name=belief.name,
+        title=belief.name,
         place="",
-        where=f"the belief {b.name}",
+        where=f"the belief {belief.name}",
         layer="belief",
         rank=(9, 0),
         start="",
@@ -122,109 +156,116 @@ def _read(d, room: str, faults: Collector) -> Belief:
         head={},
         folder=None,
     )
-    said = d.get("edits")
-    if not isinstance(said, list) or not said:
-        raise Fault(
-            "belief-form",
-            at,
-            f"{b.name} changes nothing",
-            "add edits: with what it takes the rules to say",
-        )
-    for n, one in enumerate(said, 1):
-        if not isinstance(one, dict) or sum(v in one for v in TAKES) != 1:
-            faults.add(
-                "belief-form",
-                place_of(one, at),
-                f"an edit of {b.name} has no verb that a belief takes",
-                "write one of: " + ", ".join(TAKES),
-            )
-            continue
-        full = Mapping(one)
-        full.at = place_of(one, at)
-        if "withdraw" in full:
-            full = Mapping(
-                {
-                    Text("narrow", full.at): full["withdraw"],
-                    Text("only when", full.at): Text(NEVER, full.at),
-                    **{k: v for k, v in full.items() if k != "withdraw"},
-                }
-            )
-            full.at = place_of(one, at)
-        full[Text("cite", at)] = Text(f"belief {b.name}", at)
-        full[Text("reason", at)] = Text(b.says or b.name, at)
-        if "amend" in full and "says" not in full and "row" not in full:
-            full[Text("says", at)] = Text(f"believed: {b.says}", at)
-        b.edits.append(read_edit(full, holder, n, faults))
-    return b
+
+
+def _as_edit(one: dict, belief: Belief) -> Mapping:
+    """One change of a belief as an edit is written: with a cite and a reason, which it has not."""
+    at = belief.at
+    full = Mapping(one)
+    full.at = place_of(one, at)
+    if "withdraw" in full:
+        full = _never(full)
+    full[Text("cite", at)] = Text(f"belief {belief.name}", at)
+    full[Text("reason", at)] = Text(belief.says or belief.name, at)
+    if "amend" in full and "says" not in full and "row" not in full:
+        full[Text("says", at)] = Text(f"believed: {belief.says}", at)
+    return full
+
+
+def _never(withdrawing: Mapping) -> Mapping:
+    """An edit that has a rule never apply, where one was written that withdraws it."""
+    at = withdrawing.at
+    rest = {key: said for key, said in withdrawing.items() if key != "withdraw"}
+    out = Mapping(
+        {
+            Text("narrow", at): withdrawing["withdraw"],
+            Text("only when", at): Text(NEVER, at),
+            **rest,
+        }
+    )
+    out.at = at
+    return out
 
 
 def held(k: Knowledge, *beliefs: Belief) -> Knowledge:
-    """*k* as somebody understands it who holds *beliefs*. Raises Faults where they do not fit what
-    is in force.
+    """*k* as somebody understands it who holds *beliefs*.
 
     Only what they change is checked anew; the order stays, and where it cannot, everything is put
     together anew.
+
+    Raises:
+        Faults: they do not fit what is in force.
     """
-    m = Material(k.edition, k.words, k.packs)
-    m.rules, m.values, m.tables, m.ways = (
-        {i: r.d for i, r in {**k.absent, **k.rules}.items()},
-        dict(k.value_items),
-        dict(k.tables),
-        k.ways,
-    )
-    faults = Collector()
-    apply(m, [_fresh(e) for b in beliefs for e in b.edits], None, faults)
+    material, faults = _written(k), Collector()
+    apply(material, [_fresh(edit) for belief in beliefs for edit in belief.edits], None, faults)
     faults.stop()
-    name = " and ".join(b.name for b in beliefs)
     values = dict(k.values)
-    for v, d in m.values.items():
-        if d is not k.value_items[v]:
-            values[v] = _value(d, k.edition, faults)
-    tables = {t for t in m.tables if m.tables[t] is not k.tables[t]}
-    moved = {v for v in values if values[v] != k.values[v]}
-    rules, ids = dict(k.rules), {*m.rules}
-    for i, r in k.rules.items():
-        if m.rules[i] is not r.d or tables & r.reads_tables or moved & r.reads_values:
-            with faults.catching():
-                rules[i] = Rule(m.rules[i], k.words, m.tables, values, ids, faults)
-                rules[i].exception_to = r.exception_to
+    for name, item in material.values.items():
+        if item is not k.value_items[name]:
+            values[name] = _value(item, k.edition, faults)
+    rules = _checked_anew(k, material, values, faults)
     faults.stop()
-    changed = {i for i in rules if rules[i] is not k.rules[i]}
+    changed = {name for name, rule in rules.items() if rule is not k.rules[name]}
+    digest = f"{k.digest} as believed by {' and '.join(belief.name for belief in beliefs)}"
     if _in_order(k, changed, rules):
         believed = k.but(
-            tables=m.tables,
+            tables=material.tables,
             rules=rules,
             values=values,
-            value_items=m.values,
-            digest=f"{k.digest} as believed by {name}",
+            value_items=material.values,
+            digest=digest,
         )
         believed._emitted = k.emitted().but(believed, changed)
         return believed
-    believed = assemble(m, faults, Pool())
-    believed.digest = f"{k.digest} as believed by {name}"
+    believed = assemble(material, faults, Pool())
+    believed.digest = digest
     return believed
 
 
-def _fresh(e: Edit) -> Edit:
-    return replace(e, done={})
+def _written(k: Knowledge) -> Material:
+    """What is in force as it is written, to be changed."""
+    out = Material(k.edition, k.words, k.packs)
+    out.rules = {name: rule.d for name, rule in {**k.absent, **k.rules}.items()}
+    out.values, out.tables, out.ways = dict(k.value_items), dict(k.tables), k.ways
+    return out
+
+
+def _checked_anew(
+    k: Knowledge, material: Material, values: dict[str, tuple], faults: Collector
+) -> dict[str, Rule]:
+    """The rules in force, those checked anew that read otherwise, or stand on what does."""
+    tables = {name for name, table in material.tables.items() if table is not k.tables[name]}
+    moved = {name for name, worth in values.items() if worth != k.values[name]}
+    out, known = dict(k.rules), {*material.rules}
+    for name, rule in k.rules.items():
+        text = material.rules[name]
+        if text is not rule.d or tables & rule.reads_tables or moved & rule.reads_values:
+            with faults.catching():
+                out[name] = Rule(text, k.words, material.tables, values, known, faults)
+                out[name].exception_to = rule.exception_to
+    return out
+
+
+def _fresh(edit: Edit) -> Edit:
+    return replace(edit, done={})
 
 
 def _in_order(k: Knowledge, changed: set[str], rules: dict[str, Rule]) -> bool:
     """Whether everything the changed rules read is settled before they run, in the order there
     is.
     """
-    at = {
-        m: n
-        for n, node in enumerate(k.order.sequence)
-        for m in (node[2] if node[0] == "block" else (node,))
+    at: dict[NodeId, int] = {
+        inner: place
+        for place, node in enumerate(k.order.sequence)
+        for inner in (node[2] if node[0] == "block" else (node,))
     }
     planes = ("", *k.order.tests)
-    for i in changed:
-        new = reads_of(rules[i], k.words) - reads_of(k.rules[i], k.words)
+    for name in changed:
+        new = reads_of(rules[name], k.words) - reads_of(k.rules[name], k.words)
         for plane in planes:
-            me = at.get(("rule", i, plane))
-            if me is not None and any(
-                at.get(("cell", kind, fact, plane if own and plane else ""), me) >= me
+            mine = at.get(("rule", name, plane))
+            if mine is not None and any(
+                at.get(("cell", kind, fact, plane if own and plane else ""), mine) >= mine
                 for kind, fact, own, _ in new
             ):
                 return False

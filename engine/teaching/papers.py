@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import html
 import re
+from typing import TYPE_CHECKING, Any
 
 from .fairness import assumed_in
+from .instances import Instance, Maker
 from .quiz import CAUTION, Quiz, explained, letter, right
+
+if TYPE_CHECKING:
+    from ..answering.answers import Row
 
 TAKEN = "Where a question does not say otherwise:"
 # the rows of an answer to `why` that lead to a number
@@ -25,6 +30,9 @@ SHOWN = (
     "This one",
     "Smallest",
 )
+# what `why` may be asked of: where a question says several of these, it is asked of the first
+ASKED_WHY = ("asks", "judges", "mends", "missing")
+MOST_LINES = 6
 ORDER = "Number them in the order in which each rests on the one before."
 
 
@@ -32,43 +40,41 @@ def law_line(quiz: Quiz) -> str:
     """What was in force, as every paper prints it."""
     law = quiz.law
     over = "; over it " + ", then ".join(law["packs"]) if law.get("packs") else ""
+    place = f", {law['place']}" if law.get("place") else ""
+    date = f", permit of {law['date']}" if law.get("date") else ""
     return (
-        f"In force: NEC {law['edition']}{over}"
-        + (f", {law['place']}" if law.get("place") else "")
-        + (f", permit of {law['date']}" if law.get("date") else "")
-        + f"; digest {law['digest']}. Quiz {quiz.digest}, seed {quiz.seed}."
+        f"In force: NEC {law['edition']}{over}{place}{date}; digest {law['digest']}."
+        f" Quiz {quiz.digest}, seed {quiz.seed}."
     )
 
 
-def taken(maker, quiz: Quiz) -> list[str]:
+def taken(maker: Maker, quiz: Quiz) -> list[str]:
     """What the rules assume behind these questions where nobody tells it."""
-    return list(
-        dict.fromkeys(
-            maker.k.rules[i].said
-            for q in quiz.questions
-            for i in assumed_in(maker, q)
-            if i in maker.k.rules
-        )
-    )
+    assumed = (rule for question in quiz.questions for rule in assumed_in(maker, question))
+    return list(dict.fromkeys(maker.k.rules[i].said for i in assumed if i in maker.k.rules))
 
 
-def markdown(maker, quiz: Quiz) -> tuple[str, str]:
+def markdown(maker: Maker, quiz: Quiz) -> tuple[str, str]:
     """(paper, answer sheet)."""
     title = _no_markup(quiz.title)
     head = [f"# {title}", "", _no_markup(law_line(quiz)), "", f"*{CAUTION}*", ""]
-    if said := taken(maker, quiz):
-        head += [TAKEN, "", *(f"- {_no_markup(line)}" for line in said), ""]
+    assumed = taken(maker, quiz)
+    if assumed:
+        head += [TAKEN, "", *(f"- {_no_markup(line)}" for line in assumed), ""]
     paper, sheet = head[:], [f"# {title}: answers", *head[1:]]
-    for n, q in enumerate(quiz.questions, 1):
+    for number, question in enumerate(quiz.questions, 1):
+        mark = f"**{number}.**"
         paper += [
-            f"**{n}.** {_no_markup(q.stem)}" + (f" {ORDER}" if q.model.kind == "order" else ""),
+            f"{mark} {_no_markup(question.stem)}" + (f" {ORDER}" if _orders(question) else ""),
             "",
-            *[f"   {letter(i)}. {_no_markup(o.text)}" for i, o in enumerate(q.options)],
+            *[
+                f"   {letter(i)}. {_no_markup(option.text)}"
+                for i, option in enumerate(question.options)
+            ],
             "",
         ]
-        first, *rest = _answers(maker, q, n)
-        sheet += [first[: len(f"**{n}.**")] + _no_markup(first[len(f"**{n}.**") :])]
-        sheet += [_no_markup(line) for line in rest]
+        first, *rest = _answers(maker, question, number)
+        sheet += [mark + _no_markup(first[len(mark) :]), *map(_no_markup, rest)]
     return "\n".join(paper).rstrip() + "\n", "\n".join(sheet).rstrip() + "\n"
 
 
@@ -85,50 +91,58 @@ def _no_markup(text: str) -> str:
     return re.sub(r"\[(?=[^\[\]]*\]\s*[(\[:])", r"\[", text)
 
 
-def _answers(maker, q, n: int) -> list[str]:
-    said = explained(maker, q)
-    if q.model.kind == "order":
-        key = " ".join(
-            letter(i)
-            for i in sorted(
-                range(len(q.options)), key=lambda i: q.key.value.index(q.options[i].value)
-            )
-        )
-    else:
-        key = "; ".join(f"{letter(i)}. {q.options[i].text.rstrip('.')}" for i in right(q))
-    out = [f"**{n}.** {key} ({q.name})", ""]
+def _orders(question: Instance) -> bool:
+    """Whether a question asks for an order."""
+    return question.model.kind == "order"
+
+
+def in_key_order(question: Instance) -> list[int]:
+    """The places of the options of a question that asks for an order, as the key has them."""
+    key: Any = question.key.value  # what the options are worth, as they rest on each other
+    options = question.options
+    return sorted(range(len(options)), key=lambda i: key.index(options[i].value))
+
+
+def _answers(maker: Maker, question: Instance, number: int) -> list[str]:
+    """One question on the answer sheet: the key, why it is right, and why the rest is wrong."""
+    said = explained(maker, question)
+    out = [f"**{number}.** {_key_of(question)} ({question.name})", ""]
     if said["says"]:
-        out += [
-            f"   {said['says']} {said['because']}".rstrip()
-            + (f" [{said['section']}]" if said["section"] else ""),
-            "",
-        ]
-    for line in chain_of(maker, q):
-        out.append(f"   - {line}")
-    for w in said["sections"]:
-        out.append(
-            f"   - {w['option']}: {w['says']}" + (f" [{w['section']}]" if w["section"] else "")
-        )
-    for w in said["wrong"]:
-        held = f'"{w["says"]}" ({w["held because"]}) Rather: {w["corrected"]}'
-        if w["right"]:
-            out.append(
-                f"   - {w['option']} is left out by who believes: {held}"
-                if w["belief"]
-                else f"   - {w['option']}: {w['says']}"
-            )
-        else:
-            out.append(
-                f"   - {w['option']}. {ended(w['text'])} "
-                + (
-                    f"Who believes: {held}"
-                    if w["belief"]
-                    else f"No misconception known. {w['says']}"
-                )
-            )
-    if q.model.kind == "order":
+        out += [_cited(f"   {said['says']} {said['because']}".rstrip(), said["section"]), ""]
+    out += [f"   - {line}" for line in chain_of(maker, question)]
+    out += [
+        _cited(f"   - {way['option']}: {way['says']}", way["section"]) for way in said["sections"]
+    ]
+    out += [f"   - {_explained(wrong)}" for wrong in said["wrong"]]
+    if _orders(question):
         out.append("   - Here an order is wrong, and no misconception is known for it.")
     return [*out, ""]
+
+
+def _key_of(question: Instance) -> str:
+    """The letters of the key; of one that is chosen, with what it says."""
+    if _orders(question):
+        return " ".join(letter(i) for i in in_key_order(question))
+    return "; ".join(
+        f"{letter(i)}. {question.options[i].text.rstrip('.')}" for i in right(question)
+    )
+
+
+def _explained(option: dict[str, Any]) -> str:
+    """Why an option is wrong, or who leaves it out that is right."""
+    held = f'"{option["says"]}" ({option["held because"]}) Rather: {option["corrected"]}'
+    if option["right"] and option["belief"]:
+        return f"{option['option']} is left out by who believes: {held}"
+    if option["right"]:
+        return f"{option['option']}: {option['says']}"
+    why = f"Who believes: {held}"
+    if not option["belief"]:
+        why = f"No misconception known. {option['says']}"
+    return f"{option['option']}. {ended(option['text'])} {why}"
+
+
+def _cited(line: str, source: str) -> str:
+    return f"{line} [{source}]" if source else line
 
 
 def ended(text: str) -> str:
@@ -136,56 +150,75 @@ def ended(text: str) -> str:
     return text if text.endswith(("?", "!", ".")) else f"{text}."
 
 
-def chain_of(maker, q) -> list[str]:
+def chain_of(maker: Maker, q: Instance) -> list[str]:
     """The numbers that lead to the key, as `why` tells them."""
     if "chain" not in q.kept:
         q.kept["chain"] = _chain_of(maker, q)
     return q.kept["chain"]
 
 
-def _chain_of(maker, q) -> list[str]:
+def _chain_of(maker: Maker, question: Instance) -> list[str]:
+    rows = _why(maker, question)
+    if not rows:
+        return []
+    judges = "judges" in question.model.d
+    # a size was chosen: what the one below it fails decides
+    refused = (row.label.removeprefix("Not ") for row in rows if row.label.startswith("Not "))
+    below = next(refused, "")
+    told = _labels_told(question, below)
+    lines: list[str] = []
+    for row in rows:
+        # what the size below it is rated tells nothing of the key
+        shown = row.label in told and row.text != f"rating {below}"
+        if shown or row.label.startswith("Not "):
+            label = question.key.text if row.label == "This one" else row.label
+            lines.append(_cited(f"{label}: {row.text}", row.source))
+        elif not row.label and not (lines and lines[-1].startswith("Not ")):
+            # what else that size fails may be set aside for the key
+            lines.append(_cited(row.text, row.source))
+    # what is judged ends in the verdict: the last number alone may read as another
+    verdict = [question.key.text] if judges and lines else []
+    return lines[:MOST_LINES] + verdict
+
+
+def _why(maker: Maker, question: Instance) -> list[Row]:
+    """The rows of the answer to `why` the key is as it is; none where it has none."""
     from ..answering.answers import Unclear
     from ..answering.questions import Why
     from ..running.chain import World
     from ..running.job import read_job
     from ..running.rerun import Rerun
 
-    d = q.model.d
-    said = str(d.get("asks") or d.get("judges") or d.get("mends") or d.get("missing") or "")
+    asked = question.model.d
+    said = next((str(asked[key]) for key in ASKED_WHY if asked.get(key)), "")
     if not said:
         return []
-    maker = maker.there if q.model.kind == "under" else maker
-    what, _, thing = said.partition(" of " if "asks" in d else " on ")
-    w = World(maker.k, read_job(q.body, maker.k, "question")).run()
+    k = maker.k
+    if question.model.kind == "under" and maker.there is not None:
+        k = maker.there.k
+    what, _, thing_id = said.partition(" of " if "asks" in asked else " on ")
+    world = World(k, read_job(question.body, k, "question")).run()
     try:
-        x = w.things[thing.strip()]
-        why = Why(w, Rerun(w))
-        got = (
-            why.fact(x, what.strip())
-            if "asks" in d
-            else why.rule_on(maker.k.rules[what.strip()], x)
-        )
+        thing = world.things[thing_id.strip()]
+        why = Why(world, Rerun(world))
+        if "asks" in asked:
+            return why.fact(thing, what.strip()).rows
+        return why.rule_on(k.rules[what.strip()], thing).rows
     except (Unclear, KeyError):
         return []
-    # a size was chosen: what the one below it fails decides
-    below = next((r.label.removeprefix("Not ") for r in got.rows if r.label.startswith("Not ")), "")
-    told = {
-        *SHOWN,
-        *(("Load",) if below or "judges" in d or "{current}" in d["stem"] else ()),
-        *(("Check",) if "judges" in d or "{current}" in d["stem"] else ()),
-    }
-    lines = []
-    for r in got.rows:
-        if r.label in told and r.text != f"rating {below}" or r.label.startswith("Not "):
-            lines.append(
-                f"{q.key.text if r.label == 'This one' else r.label}: {r.text}"
-                + (f" [{r.source}]" if r.source else "")
-            )
-        elif not r.label and not (lines and lines[-1].startswith("Not ")):
-            # what else that size fails may be set aside for the key
-            lines.append(r.text + (f" [{r.source}]" if r.source else ""))
-    # what is judged ends in the verdict: the last number alone may read as another
-    return [*lines[:6], *([q.key.text] if "judges" in d and lines else [])]
+
+
+def _labels_told(question: Instance, below: str) -> set[str]:
+    """The rows that lead to the number which is asked for; *below* is the size that was refused."""
+    judges = "judges" in question.model.d
+    # where the current is told, what is to be seen is how it is checked
+    current_told = "{current}" in question.model.d["stem"]
+    out = {*SHOWN}
+    if below or judges or current_told:
+        out.add("Load")
+    if judges or current_told:
+        out.add("Check")
+    return out
 
 
 STYLE = (
@@ -196,47 +229,47 @@ STYLE = (
 )
 
 
-def page(maker, quiz: Quiz) -> str:
+def page(maker: Maker, quiz: Quiz) -> str:
     """Paper and answer sheet as one printable HTML page, without scripts."""
     e = html.escape
+    law = [f'<p class="law">{e(law_line(quiz))}</p>', f'<p class="care">{e(CAUTION)}</p>']
     out = [
         "<!DOCTYPE html>",
         '<html lang="en"><head><meta charset="utf-8">',
         f"<title>{e(quiz.title)}</title><style>{STYLE}</style></head><body>",
         f"<h1>{e(quiz.title)}</h1>",
-        f'<p class="law">{e(law_line(quiz))}</p>',
-        f'<p class="care">{e(CAUTION)}</p>',
+        *law,
     ]
-    if said := taken(maker, quiz):
-        out.append(
-            f'<div class="law">{e(TAKEN)}<ul>'
-            + "".join(f"<li>{e(line)}</li>" for line in said)
-            + "</ul></div>"
-        )
+    assumed = taken(maker, quiz)
+    if assumed:
+        lines = "".join(f"<li>{e(line)}</li>" for line in assumed)
+        out.append(f'<div class="law">{e(TAKEN)}<ul>{lines}</ul></div>')
     out.append('<ol class="q">')
-    for q in quiz.questions:
-        out.append(
-            f"<li><p>{e(q.stem)}"
-            + (f" <em>{e(ORDER)}</em>" if q.model.kind == "order" else "")
-            + '</p><ol class="o">'
-            + "".join(f"<li>{e(o.text)}</li>" for o in q.options)
-            + "</ol></li>"
-        )
+    out += [_question_item(question) for question in quiz.questions]
     out += [
         "</ol>",
         '<section class="page">',
         f"<h1>{e(quiz.title)}: answers</h1>",
-        f'<p class="law">{e(law_line(quiz))}</p>',
-        f'<p class="care">{e(CAUTION)}</p>',
+        *law,
         '<ol class="q">',
     ]
-    for n, q in enumerate(quiz.questions, 1):
-        first, _, *rest = _answers(maker, q, n)
-        out.append(
-            f'<li><p class="key">{e(first.split("** ", 1)[1])}</p>'
-            + "".join(
-                f"<p>{e(line.strip().removeprefix('- '))}</p>" for line in rest if line.strip()
-            )
-            + "</li>"
-        )
+    for number, question in enumerate(quiz.questions, 1):
+        out.append(_answer_item(_answers(maker, question, number)))
     return "\n".join([*out, "</ol></section></body></html>"]) + "\n"
+
+
+def _question_item(question: Instance) -> str:
+    """One question of the paper as an item of a list."""
+    e = html.escape
+    order = f" <em>{e(ORDER)}</em>" if _orders(question) else ""
+    options = "".join(f"<li>{e(option.text)}</li>" for option in question.options)
+    return f'<li><p>{e(question.stem)}{order}</p><ol class="o">{options}</ol></li>'
+
+
+def _answer_item(answers: list[str]) -> str:
+    """One question of the answer sheet as an item of a list."""
+    e = html.escape
+    first, _, *rest = answers
+    lines = [line.strip().removeprefix("- ") for line in rest if line.strip()]
+    key = first.split("** ", 1)[1]  # the list numbers them
+    return f'<li><p class="key">{e(key)}</p>' + "".join(f"<p>{e(x)}</p>" for x in lines) + "</li>"

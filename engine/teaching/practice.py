@@ -65,32 +65,42 @@ class Card:
         if self.last is None:
             stability, difficulty = WEIGHTS[grade - 1], _bounded(_first_difficulty(grade))
         else:
-            if (on - self.last).days < 1:
-                stability = self.stability * _same_day(self.stability, grade)
-            elif right:
-                stability = self.stability * (
-                    1
-                    + math.exp(WEIGHTS[8])
-                    * (11 - self.difficulty)
-                    * self.stability ** -WEIGHTS[9]
-                    * (math.exp((1 - self.known(on)) * WEIGHTS[10]) - 1)
-                )
-            else:
-                stability = min(
-                    WEIGHTS[11]
-                    * self.difficulty ** -WEIGHTS[12]
-                    * ((self.stability + 1) ** WEIGHTS[13] - 1)
-                    * math.exp((1 - self.known(on)) * WEIGHTS[14]),
-                    self.stability / math.exp(WEIGHTS[17] * WEIGHTS[18]),
-                )
-            step = -WEIGHTS[6] * (grade - 3)
-            difficulty = _bounded(
-                WEIGHTS[7] * _first_difficulty(EASY)
-                + (1 - WEIGHTS[7]) * (self.difficulty + (10 - self.difficulty) * step / 9)
-            )
+            stability = self._stability_after(grade, (on - self.last).days, self.known(on))
+            difficulty = self._difficulty_after(grade)
         stability = max(stability, 0.001)
         days = min(max(round(stability / _FACTOR * (RETENTION ** (1 / _DECAY) - 1)), 1), LONGEST)
         return Card(stability, difficulty, on, on + datetime.timedelta(days=days))
+
+    def _stability_after(self, grade: int, days: int, known: float) -> float:
+        """How stable it is after an answer, so many days after the last one, that was likely to be
+        *known*.
+        """
+        if days < 1:
+            return self.stability * _same_day(self.stability, grade)
+        if grade == GOOD:
+            return self.stability * (
+                1
+                + math.exp(WEIGHTS[8])
+                * (11 - self.difficulty)
+                * self.stability ** -WEIGHTS[9]
+                * (math.exp((1 - known) * WEIGHTS[10]) - 1)
+            )
+        # what was forgotten is never more stable than it was
+        return min(
+            WEIGHTS[11]
+            * self.difficulty ** -WEIGHTS[12]
+            * ((self.stability + 1) ** WEIGHTS[13] - 1)
+            * math.exp((1 - known) * WEIGHTS[14]),
+            self.stability / math.exp(WEIGHTS[17] * WEIGHTS[18]),
+        )
+
+    def _difficulty_after(self, grade: int) -> float:
+        """How difficult it is after an answer: drawn a little to what is easy at first."""
+        step = -WEIGHTS[6] * (grade - 3)
+        return _bounded(
+            WEIGHTS[7] * _first_difficulty(EASY)
+            + (1 - WEIGHTS[7]) * (self.difficulty + (10 - self.difficulty) * step / 9)
+        )
 
 
 def _first_difficulty(grade: int) -> float:
@@ -110,22 +120,20 @@ def cards_of(results: list[dict]) -> dict[str, Card]:
     """The card of every question model that a learner's result files speak of, their answers taken
     in the order of their days.
     """
+    # those of one day in the order in which they were given
     answers = sorted(
         ((a["on"], n, a) for r in results for n, a in enumerate(r.get("answers", []))),
-        key=lambda t: t[:2],
+        key=lambda answer: answer[:2],
     )
     out: dict[str, Card] = {}
-    for on, _, a in answers:
-        model = str(a["question"]).split(":")[0]
-        out[model] = out.get(model, Card()).review(
-            bool(a["right"]), datetime.date.fromisoformat(on)
-        )
+    for on, _, answer in answers:
+        model = str(answer["question"]).split(":")[0]
+        card = out.get(model, Card())
+        out[model] = card.review(bool(answer["right"]), datetime.date.fromisoformat(on))
     return out
 
 
 def due(cards: dict[str, Card], on: datetime.date) -> list[str]:
     """The models to practise on a day, the least known first."""
-    return sorted(
-        (m for m, c in cards.items() if c.due is not None and c.due <= on),
-        key=lambda m: (cards[m].known(on), m),
-    )
+    ready = [name for name, card in cards.items() if card.due is not None and card.due <= on]
+    return sorted(ready, key=lambda name: (cards[name].known(on), name))

@@ -10,9 +10,11 @@ from __future__ import annotations
 
 import io
 import zipfile
+from typing import Any
 from xml.etree import ElementTree as ET
 
-from .papers import ORDER, TAKEN, law_line, taken
+from .instances import Instance, Maker
+from .papers import ORDER, TAKEN, in_key_order, law_line, taken
 from .quiz import CAUTION, Quiz, picks_several, right
 
 SPACE = {
@@ -56,31 +58,23 @@ class _Writer:
     def __init__(self, version: str) -> None:
         self.version = version
 
-    def el(self, name: str, parent=None, text: str = "", **attributes: str):
+    def el(
+        self, name: str, parent: ET.Element | None = None, text: str = "", **attributes: str
+    ) -> ET.Element:
         """An element of the standard; *attributes* in camelCase."""
         own = name if name in ("p", "div") else _names(self.version, name)
-        tag = f"{{{SPACE[self.version]}}}{own}"
-        a = {k if self.version == "2.1" else _hyphened(k): v for k, v in attributes.items()}
-        e = ET.SubElement(parent, tag, a) if parent is not None else ET.Element(tag, a)
-        if text:
-            e.text = text
-        return e
+        if self.version != "2.1":
+            attributes = {_hyphened(key): value for key, value in attributes.items()}
+        return _element(SPACE[self.version], own, parent, text, attributes)
 
-    def text(self, e) -> bytes:
-        ET.register_namespace("", SPACE[self.version])
-        ET.indent(e)
-        return (
-            b'<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(e, encoding="utf-8") + b"\n"
-        )
-
-    def rubric(self, parent, lines: list[str]) -> None:
+    def rubric(self, parent: ET.Element, lines: list[str]) -> None:
         """What is said to the learner beside the questions."""
         block = self.el("rubricBlock", parent, view="candidate")
         into = block if self.version == "2.1" else self.el("contentBody", block)
         for line in lines:
             self.el("p", into, line)
 
-    def item(self, q, n: int, said: list[str]) -> bytes:
+    def item(self, q: Instance, n: int, said: list[str]) -> bytes:
         """One question, with what is *said* on every paper."""
         many, order = picks_several(q), q.model.kind == "order"
         root = self.el(
@@ -99,12 +93,7 @@ class _Writer:
             baseType="identifier",
         )
         correct = self.el("correctResponse", declared)
-        places = (
-            sorted(range(len(q.options)), key=lambda i: q.key.value.index(q.options[i].value))
-            if order
-            else right(q)
-        )
-        for i in places:
+        for i in in_key_order(q) if order else right(q):
             self.el("value", correct, f"O{i + 1}")
         self.el(
             "outcomeDeclaration", root, identifier="SCORE", cardinality="single", baseType="float"
@@ -123,7 +112,7 @@ class _Writer:
         for i, o in enumerate(q.options):
             self.el("simpleChoice", asked, o.text, identifier=f"O{i + 1}")
         self.el("responseProcessing", root, template=MATCH[self.version])
-        return self.text(root)
+        return _file(root, SPACE[self.version])
 
     def test(self, quiz: Quiz, said: list[str]) -> bytes:
         """The test that names the items in their order."""
@@ -141,20 +130,16 @@ class _Writer:
         self.rubric(section, said)
         for n, _ in enumerate(quiz.questions, 1):
             self.el("assessmentItemRef", section, identifier=f"q{n}", href=f"q{n}.xml")
-        return self.text(root)
+        return _file(root, SPACE[self.version])
 
     def manifest(self, quiz: Quiz) -> bytes:
         """What is in the package."""
-        ns = PACKAGE[self.version]
+        space = PACKAGE[self.version]
 
-        def el(name, parent=None, text="", **a):
-            e = (
-                ET.SubElement(parent, f"{{{ns}}}{name}", a)
-                if parent is not None
-                else ET.Element(f"{{{ns}}}{name}", a)
-            )
-            e.text = text or None
-            return e
+        def el(
+            name: str, parent: ET.Element | None = None, text: str = "", **attributes: str
+        ) -> ET.Element:
+            return _element(space, name, parent, text, attributes)
 
         root = el("manifest", identifier=f"quiz-{quiz.digest}-package")
         about = el("metadata", root)
@@ -174,62 +159,77 @@ class _Writer:
                 "resource", resources, identifier=f"q{n}", type=ITEM[self.version], href=f"q{n}.xml"
             )
             el("file", item, href=f"q{n}.xml")
-        ET.register_namespace("", ns)
-        ET.indent(root)
-        return (
-            b'<?xml version="1.0" encoding="UTF-8"?>\n'
-            + ET.tostring(root, encoding="utf-8")
-            + b"\n"
-        )
+        return _file(root, space)
 
 
-def package(maker, quiz: Quiz, version: str = "3.0") -> bytes:
-    """The quiz as a zip package of QTI *version* ("2.1" or "3.0"); the same quiz gives the same
-    bytes.
-    """
-    w, out = _Writer(version), io.BytesIO()
-    first, assumed = [law_line(quiz), CAUTION], taken(maker, quiz)
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as z:
-        files = {
-            "imsmanifest.xml": w.manifest(quiz),
-            "test.xml": w.test(quiz, [*first, *([TAKEN, *assumed] if assumed else [])]),
-            **{f"q{n}.xml": w.item(q, n, first) for n, q in enumerate(quiz.questions, 1)},
-        }
-        for name, data in files.items():
-            z.writestr(zipfile.ZipInfo(name, _DAY), data)
-    return out.getvalue()
-
-
-def read_back(data: bytes) -> list[dict]:
-    """The questions of a package: title, stem, options, and the places of the right ones in their
-    order.
-    """
-    out = []
-    with zipfile.ZipFile(io.BytesIO(data)) as z:
-        test = ET.fromstring(z.read("test.xml"))
-        for ref in (e for e in test.iter() if _local(e) == "assessmentItemRef"):
-            root = ET.fromstring(z.read(ref.get("href")))
-            options = [
-                (e.get("identifier"), e.text or "")
-                for e in root.iter()
-                if _local(e) == "simpleChoice"
-            ]
-            keys = [e.text for e in root.iter() if _local(e) == "value"]
-            names = [i for i, _ in options]
-            out.append(
-                {
-                    "title": root.get("title"),
-                    "stem": next(e.text for e in root.iter() if _local(e) == "prompt"),
-                    "options": [t for _, t in options],
-                    "right": [names.index(k) for k in keys],
-                }
-            )
+def _element(
+    space: str, name: str, parent: ET.Element | None, text: str, attributes: dict[str, str]
+) -> ET.Element:
+    """An element of a namespace, within its parent if it has one."""
+    tag = f"{{{space}}}{name}"
+    if parent is None:
+        out = ET.Element(tag, attributes)
+    else:
+        out = ET.SubElement(parent, tag, attributes)
+    out.text = text or None
     return out
 
 
-def _local(e) -> str:
-    name = e.tag.rpartition("}")[2]
+def _file(root: ET.Element, space: str) -> bytes:
+    """A file whose elements are of one namespace."""
+    ET.register_namespace("", space)
+    ET.indent(root)
+    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="utf-8") + b"\n"
+
+
+def package(maker: Maker, quiz: Quiz, version: str = "3.0") -> bytes:
+    """The quiz as a zip package of QTI *version* ("2.1" or "3.0"); the same quiz gives the same
+    bytes.
+    """
+    writer, out = _Writer(version), io.BytesIO()
+    first, assumed = [law_line(quiz), CAUTION], taken(maker, quiz)
+    files = {
+        "imsmanifest.xml": writer.manifest(quiz),
+        "test.xml": writer.test(quiz, [*first, *([TAKEN, *assumed] if assumed else [])]),
+        **{f"q{n}.xml": writer.item(q, n, first) for n, q in enumerate(quiz.questions, 1)},
+    }
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in files.items():
+            archive.writestr(zipfile.ZipInfo(name, _DAY), data)
+    return out.getvalue()
+
+
+def read_back(data: bytes) -> list[dict[str, Any]]:
+    """The questions of a package: title, stem, options, and the places of the right ones in their
+    order.
+    """
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        test = ET.fromstring(archive.read("test.xml"))
+        files = [ref.get("href", "") for ref in _those(test, "assessmentItemRef")]
+        return [_item_back(ET.fromstring(archive.read(file))) for file in files]
+
+
+def _item_back(root: ET.Element) -> dict[str, Any]:
+    """One question as its file has it."""
+    options = _those(root, "simpleChoice")
+    names = [option.get("identifier") for option in options]
+    return {
+        "title": root.get("title"),
+        "stem": _those(root, "prompt")[0].text,
+        "options": [option.text or "" for option in options],
+        "right": [names.index(value.text) for value in _those(root, "value")],
+    }
+
+
+def _those(root: ET.Element, name: str) -> list[ET.Element]:
+    """The elements of one name, as version 2.1 has it."""
+    return [element for element in root.iter() if _local(element) == name]
+
+
+def _local(element: ET.Element) -> str:
+    """The name of an element, without its namespace, as version 2.1 has it."""
+    name = element.tag.rpartition("}")[2]
     if name.startswith("qti-"):
         first, *rest = name[4:].split("-")
-        name = first + "".join(r.capitalize() for r in rest)
+        name = first + "".join(part.capitalize() for part in rest)
     return name
