@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import textwrap
 
-from ..engine.answering.answers import Answer
-from .layout import Line, row
+from ..engine.answering.answers import Answer, Row
+from . import layout
+from .layout import Line
 
 MOST = 12
 
@@ -14,30 +15,38 @@ def show_answer(answer: Answer, width: int = 80, most: int = MOST) -> list[Line]
     """The answer first, then its rows; what matters least is left out when there are too many
     lines.
     """
-    head = [
-        [(line, "headline")]
-        for line in textwrap.wrap(
-            f"{answer.word} {answer.sentence}".strip(), width, break_on_hyphens=False
-        )[:2]
+    said = f"{answer.word} {answer.sentence}".strip()
+    head: list[Line] = [
+        [(line, "headline")] for line in textwrap.wrap(said, width, break_on_hyphens=False)[:2]
     ]
-    rows = [r for r in answer.rows if r.text]
-    allowed = 4
+    rows = [row for row in answer.rows if row.text]
+    allowed = 4  # lines that a row may take
     while True:
-        blocks = [row(r.label, r.text, r.source, width, max(allowed, r.lines)) for r in rows]
-        total = len(head) + sum(map(len, blocks))
-        if total <= most or not rows:
-            break
-        worst = max(range(len(rows)), key=lambda i: (rows[i].rank, i))
-        if allowed >= 3 or (rows[worst].rank <= 2 and allowed > 1):
+        blocks = [
+            layout.row(row.label, row.text, row.source, width, max(allowed, row.lines))
+            for row in rows
+        ]
+        if not rows or len(head) + sum(map(len, blocks)) <= most:
+            return head + [line for block in blocks for line in block]
+        least = max(range(len(rows)), key=lambda i: (rows[i].rank, i))
+        # what matters is shortened before anything of it is left out
+        if allowed >= 3 or (rows[least].rank <= 2 and allowed > 1):
             allowed -= 1
-            continue
-        dropped = rows.pop(worst)
-        total_row = next((r for r in rows[worst:] if r.text.startswith("together ")), None)
-        if total_row is not None and not dropped.label:  # an addend is gone: the sum says so
-            total_row.text = "with what is left out here, " + total_row.text
-        if dropped.label and worst < len(rows) and not rows[worst].label:
-            rows[worst].label = dropped.label  # the next line of the same row takes its label
-    return head + [line for b in blocks for line in b]
+        else:
+            _leave_out(rows, least)
+
+
+def _leave_out(rows: list[Row], which: int) -> None:
+    """Take a row out, so that what it held for others is still said."""
+    dropped = rows.pop(which)
+    if not dropped.label:
+        # an addend is gone: the sum says so
+        total = next((row for row in rows[which:] if row.text.startswith("together ")), None)
+        if total is not None:
+            total.text = "with what is left out here, " + total.text
+    elif which < len(rows) and not rows[which].label:
+        # the next line of the same row takes its label
+        rows[which].label = dropped.label
 
 
 def show_plain(answer: Answer, width: int = 80) -> list[Line]:
