@@ -96,7 +96,7 @@ def other_readings(maker: Maker, q: Instance) -> list[Reading]:
                 tell(job, [(x[0].id, word.name, other)])
                 if kept is None or not kept.takes(job):
                     kept = Settled(k, job, nodes)
-                got = maker._concluded(m, kept.lawful(), True)[0]
+                got = maker.concluded(m, kept.lawful(), True)[0]
                 out += [
                     Reading(x[0].id, word.name, show(other, word.unit), o)
                     for o in q.options
