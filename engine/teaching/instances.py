@@ -704,7 +704,7 @@ def _governs(
 def _governing_to_believers(
     believed: Iterator[tuple[str, Value]], got: tuple[str, ...]
 ) -> dict[str, str]:
-    """What alone fails, or that nothing does, as believers have it; each with its first believer."""
+    """What alone fails, or that nothing does, as believers have it, each with its first one."""
     found: dict[str, str] = {}
     for name, other in believed:
         if other is not None and len(other) < 2 and other != got:
