@@ -194,7 +194,11 @@ class Maker:
         # a draw and a belief -> what it comes to
         self._valued: dict[tuple, tuple[Value, str]] = {}
         self._wholes: dict[str, Settled] = {}  # of a model, its whole job as it was run last
-        self._musts = [r for r in k.rules.values() if r.verb in ("must", "must not")]
+        # kind -> the requirements on its things
+        self._musts: dict[str, list[Rule]] = {}
+        for r in k.rules.values():
+            if r.verb in ("must", "must not"):
+                self._musts.setdefault(r.about, []).append(r)
         # the facts told and the kinds there are -> the nodes behind every requirement on those
         self._required: dict[tuple[frozenset, frozenset], frozenset] = {}
         # a job -> the requirements that fail on it, each with its thing
@@ -410,8 +414,10 @@ class Maker:
             w = self._whole(m, body)
             self._failures[job] = frozenset(
                 (r.id, x[0].id)
-                for r in self._musts
-                for x in w.by_kind.get(r.about, ())
+                for kind, things in w.by_kind.items()
+                if things
+                for r in self._musts.get(kind, ())
+                for x in things
                 # the answer that is shown is asked only where the cell says that it may fail
                 if x[self.k.slots[r.id]] == FAILS and w.answer(r, x) == FAILS
             )
@@ -434,7 +440,7 @@ class Maker:
         told = self._told(job)
         kinds = frozenset(kind for kind, things in job.by_kind.items() if things)
         if (told, kinds) not in self._required:
-            asked = [("rule", r.id, "") for r in self._musts if r.about in kinds]
+            asked = [("rule", r.id, "") for kind in kinds for r in self._musts.get(kind, ())]
             self._required[told, kinds] = cone(self.k, asked, told)
         return self._required[told, kinds]
 
