@@ -7,8 +7,9 @@ A line is a list of (text, style) pieces; styles are names that only `main` know
 from __future__ import annotations
 
 import textwrap
+from typing import TypeAlias
 
-Line = list  # of (text, style)
+Line: TypeAlias = list[tuple[str, str]]  # of (text, style)
 LABEL = 9
 
 
@@ -33,41 +34,48 @@ def row(label: str, text: str, source: str, width: int, most: int = 2) -> list[L
     """A labelled row, its source at the right edge where there is room."""
     head = f"{label:<{LABEL}}" if len(label) < LABEL else f"{label}  "
     room = width - len(head)
-    body = textwrap.wrap(text, max(room, 24), break_on_hyphens=False) or [""]
-    if len(body) > 1 and len(head) > LABEL:  # a long label takes room from its first line only
-        first = textwrap.wrap(text, max(room, 24), break_on_hyphens=False)[0]
-        rest = text[len(first) :].strip()
-        body = [first] + textwrap.wrap(rest, width - LABEL, break_on_hyphens=False)
+    body = _beside(head, text, width)
     if len(body) > most:
-        kept = " ".join(body[most - 1 :])
-        cut = textwrap.shorten(
-            kept,
-            max(room if most == 1 else width - LABEL, 24),
-            placeholder=" …",
-            break_on_hyphens=False,
-        )
-        body = body[: most - 1] + [cut]
-    lines: list[Line] = []
-    for i, t in enumerate(body):
-        lines.append(
-            [(head if i == 0 else " " * LABEL, "label"), (t, "check" if label == "Check" else "")]
-        )
+        last_room = room if most == 1 else width - LABEL
+        body = [*body[: most - 1], _shortened(" ".join(body[most - 1 :]), max(last_room, 24))]
+    style = "check" if label == "Check" else ""
+    lines: list[Line] = [
+        [(" " * LABEL if i else head, "label"), (line, style)] for i, line in enumerate(body)
+    ]
     if source:
-        last = "".join(t for t, _ in lines[-1])
-        if len(last) + 2 + len(source) <= width:
-            lines[-1].append((" " * (width - len(last) - len(source)) + source, "source"))
-        elif len(source) <= width - LABEL and len(lines) < most:
-            lines.append([(" " * (width - len(source)) + source, "source")])
-        else:
-            short = (
-                textwrap.shorten(
-                    source.split(",")[0], max(width - len(last) - 2, 0), placeholder=" …"
-                )
-                if width - len(last) > 8
-                else ""
-            )
-            if short:
-                lines[-1].append((" " * (width - len(last) - len(short)) + short, "source"))
-            else:  # a narrow terminal: a line more, rather than a row that nobody stands behind
-                lines += [[(f"{t:>{width}}", "source")] for t in wrap(source, width - LABEL)]
+        _at_the_edge(lines, source, width, most)
     return lines
+
+
+def _beside(head: str, text: str, width: int) -> list[str]:
+    """The lines of *text* beside a label: a long label takes room from its first line only."""
+    lines = textwrap.wrap(text, max(width - len(head), 24), break_on_hyphens=False) or [""]
+    if len(lines) == 1 or len(head) <= LABEL:
+        return lines
+    rest = text[len(lines[0]) :].strip()
+    return [lines[0], *textwrap.wrap(rest, width - LABEL, break_on_hyphens=False)]
+
+
+def _shortened(text: str, room: int) -> str:
+    """*text* cut to a line at a word, with a mark that it was."""
+    return textwrap.shorten(text, room, placeholder=" …", break_on_hyphens=False)
+
+
+def _at_the_edge(lines: list[Line], source: str, width: int, most: int) -> None:
+    """Put a source at the right edge: of the last line, of one more line where a row may have one,
+    or what of it finds room.
+    """
+    last = sum(len(text) for text, _ in lines[-1])
+    if last + 2 + len(source) <= width:
+        lines[-1].append((" " * (width - last - len(source)) + source, "source"))
+    elif len(source) <= width - LABEL and len(lines) < most:
+        lines.append([(" " * (width - len(source)) + source, "source")])
+    else:
+        # the section first, then what else the source says: the section is what one looks up
+        section, room = source.split(",")[0], max(width - last - 2, 0)
+        short = textwrap.shorten(section, room, placeholder=" …") if width - last > 8 else ""
+        if short:
+            lines[-1].append((" " * (width - last - len(short)) + short, "source"))
+        else:
+            # a narrow terminal: a line more, rather than a row that nobody stands behind
+            lines += [[(f"{part:>{width}}", "source")] for part in wrap(source, width - LABEL)]

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import textwrap
 
-from ..engine.answering.answers import Answer
-from .layout import Line, row
+from ..engine.answering.answers import Answer, Row
+from . import layout
+from .layout import Line
 
 MOST = 12  # lines
 WIDE = 80  # columns
@@ -18,31 +19,35 @@ def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> lis
     *most* is a dozen lines of 80 columns, or as much text on narrower ones.
     """
     most = most or MOST * WIDE // min(width, WIDE)
-    said = textwrap.wrap(f"{answer.word} {answer.sentence}".strip(), width, break_on_hyphens=False)
-    long = max(2, most // 4)
-    if len(said) > long:
-        said = [*said[: long - 1], said[long - 1][: width - 2] + " …"]
-    head: list[Line] = [[(line, "headline")] for line in said]
-    rows = [r for r in answer.rows if r.text]
-    allowed, dropped = 4, 0
+    head = _headline(f"{answer.word} {answer.sentence}".strip(), width, max(2, most // 4))
+    rows = [row for row in answer.rows if row.text]
+    allowed, dropped = 4, 0  # lines that a row may take; rows that were left out
     while True:
-        blocks = [row(r.label, r.text, r.source, width, max(allowed, r.lines)) for r in rows]
-        lines = head + [line for b in blocks for line in b]
-        if len(lines) <= most or not rows:
+        blocks = [
+            layout.row(row.label, row.text, row.source, width, max(allowed, row.lines))
+            for row in rows
+        ]
+        lines = head + [line for block in blocks for line in block]
+        if not rows or len(lines) <= most:
             break
-        worst = max(range(len(rows)), key=lambda i: (rows[i].rank, i))
-        if allowed >= 3 or (rows[worst].rank <= 2 and allowed > 1):
+        least = max(range(len(rows)), key=lambda i: (rows[i].rank, i))
+        # what matters is shortened before anything of it is left out
+        if allowed >= 3 or (rows[least].rank <= 2 and allowed > 1):
             allowed -= 1
-            continue
-        gone, dropped = rows.pop(worst), dropped + 1
-        total_row = next((r for r in rows[worst:] if r.text.startswith("together ")), None)
-        if total_row is not None and not gone.label:  # an addend is gone: the sum says so
-            total_row.text = "with what is left out here, " + total_row.text
-        if gone.label and worst < len(rows) and not rows[worst].label:
-            rows[worst].label = gone.label  # the next line of the same row takes its label
+        else:
+            _leave_out(rows, least)
+            dropped += 1
     lines = _marked(lines, dropped, width)
     # Beyond the lines an answer may have: who trusts it must know that one chainer alone gave it.
     return lines + [[(line, "")] for line in textwrap.wrap(answer.chained, width)]
+
+
+def _headline(said: str, width: int, most: int) -> list[Line]:
+    """The first lines of an answer, with a mark where there would be more of them."""
+    lines = textwrap.wrap(said, width, break_on_hyphens=False)
+    if len(lines) > most:
+        lines = [*lines[: most - 1], lines[most - 1][: width - 2] + " …"]
+    return [[(line, "headline")] for line in lines]
 
 
 def _marked(lines: list[Line], dropped: int, width: int) -> list[Line]:
@@ -55,6 +60,19 @@ def _marked(lines: list[Line], dropped: int, width: int) -> list[Line]:
     if length + 2 + len(mark) > width:
         return [*lines, [(mark, "source")]]
     return [*before, [*last, (" " * (width - length - len(mark)) + mark, "source")]]
+
+
+def _leave_out(rows: list[Row], which: int) -> None:
+    """Take a row out, so that what it held for others is still said."""
+    dropped = rows.pop(which)
+    if not dropped.label:
+        # an addend is gone: the sum says so
+        total = next((row for row in rows[which:] if row.text.startswith("together ")), None)
+        if total is not None:
+            total.text = "with what is left out here, " + total.text
+    elif which < len(rows) and not rows[which].label:
+        # the next line of the same row takes its label
+        rows[which].label = dropped.label
 
 
 def show_plain(answer: Answer, width: int = 80) -> list[Line]:

@@ -5,232 +5,331 @@ not checked.
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterator
+from typing import Any
 
-from ..engine.answering.inspection import DESIGN_AID
+from ..engine.answering.findings import Finding, Need
+from ..engine.answering.inspection import DESIGN_AID, Inspection
 from .layout import Line, row
 
 TAG = {"law": "law", "maker": "maker", "local": "local", "practice": "practice"}
+CITED = ("law", "local")  # the layers whose sections one can look up
 
 
-def show_inspection(found, width: int = 80, everything: bool = False) -> list[Line]:
+def show_inspection(found: Inspection, width: int = 80, everything: bool = False) -> list[Line]:
     """The whole report. What passes is counted by thing unless *everything* is asked for."""
+    by_answer: dict[str, list[Finding]] = {}
+    for finding in found.findings:
+        by_answer.setdefault(finding.answer, []).append(finding)
+
     out: list[Line] = [[(found.job.title or found.name, "headline")]]
     out += [[(line, "source")] for line in textwrap.wrap(in_force(found), width)]
     out += _design(found, width)
-    groups = {
-        a: [f for f in found.findings if f.answer == a]
-        for a in ("fails", "cannot tell", "advice", "passes")
-    }
-    for answer, title in (("fails", "FAILS"), ("advice", "ADVICE")):
-        if groups[answer]:
-            out += [[], [(f"{title} ({len(groups[answer])})", "head")]]
-            for f in groups[answer]:
-                out += _finding(found, f, width)
-    out += _undecided(found, groups["cannot tell"], width)
-    if found.disputes:
-        out += [
-            [],
-            [("IN DISPUTE: two answers for one fact; nothing is concluded from either", "head")],
-        ]
-        for d in found.disputes:
-            out += row(
-                "",
-                f"{d['is']} of {d['of']}: "
-                + "; ".join(f"{v['value']} ({v['by']})" for v in d["values"]),
-                "",
-                width,
-                4,
-            )
-    out += _passes(found, groups["passes"], width, everything)
+    for answer in ("fails", "advice"):
+        out += _answered(found, by_answer.get(answer, []), width)
+    out += _undecided(found, by_answer.get("cannot tell", []), width)
+    out += _disputes(found, width)
+    out += _passes(found, by_answer.get("passes", []), width, everything)
     out += _cautions(found.cautions, width)
     out += _taken(found, width)
-    if found.not_checked:
-        out += [[], [("NOT CHECKED, for want of rules", "head")]]
-        for n in found.not_checked:
-            out += [
-                [(("  " if i else "- ") + line, "")]
-                for i, line in enumerate(
-                    textwrap.wrap(
-                        n["says"]
-                        + (
-                            f" ({n['source']})"
-                            if n["source"] and n["source"] not in n["says"]
-                            else ""
-                        ),
-                        width - 2,
-                    )
-                )
-            ]
+    out += _not_checked(found, width)
     out += [[], *[[(line, "source")] for line in textwrap.wrap(DESIGN_AID, width)]]
     return out
 
 
-def in_force(found) -> str:
+# ---- what the answers rest on, and what is designed ----------------------------------------------
+
+
+def in_force(found: Inspection) -> str:
     """What the answers rest on, in a few lines: the edition, the packs over it with their days, and
     one digest.
     """
-    packs = found.in_force
+    base, *over = found.in_force
     how = {
         "told": "as the job says",
         "asked for": "as asked for",
         "place": f"adopted in {found.force.adopted_in or 'its place'}",
-    }[packs[0]["edition from"]]
-    said = [f"In force: NEC {packs[0]['edition']} ({how})"]
-    for p in packs[1:]:
-        early, late = (
-            p["from"] > (p["date"] or "9999"),
-            p["until"] and p["until"] <= (p["date"] or ""),
-        )
-        days = (
-            f"not before {p['from']}"
-            if early
-            else (
-                f"no longer since {p['until']}"
-                if late
-                else ", ".join(
-                    d
-                    for d in (
-                        f"from {p['from']}" if p["from"] else "",
-                        f"until {p['until']}" if p["until"] else "",
-                    )
-                    if d
-                )
-            )
-        )
-        said.append(f"{p['title']}" + (f" ({days})" if days else ""))
-    text = "; over it ".join([said[0], ", then ".join(said[1:])]) if len(said) > 1 else said[0]
-    text += (
-        f", permit of {packs[0]['date']}" if packs[0]["date"] else ""
-    ) + f"; digest {packs[0]['digest']}."
-    return " ".join(
-        [
-            text,
-            *found.force.notes,
-            "Chained by durable-rules and the plain chainer, which agree."
-            if found.chainer == "both"
-            else "Chained by the plain chainer alone.",
-        ]
+    }[base["edition from"]]
+    text = f"In force: NEC {base['edition']} ({how})"
+    if over:
+        text += "; over it " + ", then ".join(_pack(pack) for pack in over)
+    if base["date"]:
+        text += f", permit of {base['date']}"
+    chained = (
+        "Chained by durable-rules and the plain chainer, which agree."
+        if found.chainer == "both"
+        else "Chained by the plain chainer alone."
     )
+    return " ".join([f"{text}; digest {base['digest']}.", *found.force.notes, chained])
 
 
-def _design(found, width: int) -> list[Line]:
-    things: dict[str, list] = {}
-    for d in found.design:
-        things.setdefault(d["of"], []).append(d)
+def _pack(pack: dict[str, Any]) -> str:
+    """A pack over the base with its days, and whether the permit lies beside them."""
+    date, first, after = pack["date"], pack["from"], pack["until"]
+    # a job without a date is after every first day and before every last one
+    if first > (date or "9999"):
+        days = f"not before {first}"
+    elif after and after <= (date or ""):
+        days = f"no longer since {after}"
+    else:
+        said = (f"from {first}" if first else "", f"until {after}" if after else "")
+        days = ", ".join(filter(None, said))
+    return f"{pack['title']} ({days})" if days else pack["title"]
+
+
+def _design(found: Inspection, width: int) -> list[Line]:
+    """What was designed and derived, a paragraph for each thing."""
+    things: dict[str, list[str]] = {}
+    for part in found.design:
+        mark = {"assumed": " (assumed)", "designed": " (designed)"}.get(part["origin"], "")
+        things.setdefault(part["of"], []).append(f"{part['says']} {part['value']}{mark}")
     out: list[Line] = []
-    for thing, ds in things.items():
-        said = []
-        for d in ds:
-            mark = {"assumed": " (assumed)", "designed": " (designed)"}.get(d["origin"], "")
-            said.append(f"{d['says']} {d['value']}{mark}")
-        out += [
-            [(("  " if i else "") + line, "label" if not i else "")]
-            for i, line in enumerate(
-                textwrap.wrap(
-                    f"{_short(found, thing)}: " + "; ".join(said), width - 2, subsequent_indent="  "
-                )
-            )
-        ]
+    for thing, said in things.items():
+        text = f"{_short(found, thing)}: " + "; ".join(said)
+        first, *more = textwrap.wrap(text, width - 2, subsequent_indent="  ")
+        out += [[(first, "label")], *([("  " + line, "")] for line in more)]
     return [[], [("WHAT IT NEEDS", "head")], *out] if out else []
 
 
-def _short(found, thing: str) -> str:
+# ---- findings ------------------------------------------------------------------------------------
+
+
+def _answered(found: Inspection, findings: list[Finding], width: int) -> list[Line]:
+    """The findings of one answer, each with its check and what would change it."""
+    if not findings:
+        return []
+    out: list[Line] = [[], [(f"{findings[0].answer.upper()} ({len(findings)})", "head")]]
+    for finding in findings:
+        out += _finding(found, finding, width)
+    return out
+
+
+def _finding(found: Inspection, finding: Finding, width: int) -> list[Line]:
+    """One finding: who says it, the numbers, what would let it pass, and what was done to its
+    rule.
+    """
+    tag = TAG[finding.layer]
+    source = f"{finding.source} · {tag}" if finding.layer in CITED else tag
+    out = _flush(f"{_short(found, finding.on)}: {finding.says}", source, width)
+    out += _check(found, finding)
+    for unless in finding.unless:
+        out += _under(_unless(unless), width)
+    for need in finding.needs[:3]:
+        out += _under(f"tell {need.said}: {need.ask} ({need.look})", width)
+    out += _edited(finding, width)
+    if len(finding.needs) > 3:
+        out.append([(f"    and {len(finding.needs) - 3} more to tell: --json", "")])
+    if finding.doubt:
+        out += _under("doubt: " + finding.doubt, width, "source")
+    return out
+
+
+def _check(found: Inspection, finding: Finding) -> list[Line]:
+    """The two numbers that a comparison came out by."""
+    from ..engine.answering.questions import Why
+    from ..engine.language import expressions
+
+    rule = found.k.rules[finding.rule]
+    if finding.answer == "passes" or not isinstance(rule.test, expressions.Cmp):
+        return []
+    said = Why(found.w, found.whatif).check(rule, found.thing(finding.on))
+    return [[("    " + said, finding.answer)]]
+
+
+def _unless(unless: dict[str, Any]) -> str:
+    """An exception that would let it pass, and what must be told for it."""
+    if "exception" in unless:
+        return f"unless {unless['exception']}: tell " + ", ".join(unless["tell"])
+    return "unless " + " and ".join(unless["if"])
+
+
+def _edited(finding: Finding, width: int) -> list[Line]:
+    """The edits that a finding rests on, and the exceptions that were withdrawn from it."""
+    from ..engine.answering.amended import told
+
+    out: list[Line] = []
+    for edit in finding.through:
+        out += _under(f"by {edit.cite}: {told(edit)}", width, "source", "  ")
+    for exception, edit in finding.withdrawn:
+        last = f", last day {edit.last_day}" if edit.last_day else ""
+        text = f"{exception} is withdrawn by {edit.cite} ({edit.pack.where}{last})"
+        out += _under(text, width, "source", "  ")
+    return out
+
+
+def _undecided(found: Inspection, undecided: list[Finding], width: int) -> list[Line]:
+    """What cannot be told, by the fact that the most of it needs."""
+    if not undecided:
+        return []
+    out: list[Line] = [[], [(f"CANNOT TELL ({len(undecided)})", "head")]]
+    for finding in undecided:
+        if not finding.needs:
+            out += _finding(found, finding, width)
+    for need, findings in _most_needed_first(undecided):
+        out += _question(found, need, findings, width)
+    return out
+
+
+def _most_needed_first(undecided: list[Finding]) -> Iterator[tuple[Need, list[Finding]]]:
+    """Each question with the findings that wait for it: the one that the most waits for first, and
+    each finding under one question only.
+    """
+    waiting: dict[tuple[str, str], list[Finding]] = {}
+    asked: dict[tuple[str, str], Need] = {}
+    for finding in undecided:
+        for need in finding.needs:
+            waiting.setdefault((need.of, need.fact), []).append(finding)
+            asked[need.of, need.fact] = need
+    left = {id(finding) for finding in undecided if finding.needs}
+
+    def weight(key: tuple[str, str]) -> tuple[int, int, tuple[str, str]]:
+        return sum(id(f) in left for f in waiting[key]), -asked[key].effort, key
+
+    while left:
+        key = max(waiting, key=weight)
+        here = [finding for finding in waiting.pop(key) if id(finding) in left]
+        if here:
+            left -= {id(finding) for finding in here}
+            yield asked[key], here
+
+
+def _question(found: Inspection, need: Need, findings: list[Finding], width: int) -> list[Line]:
+    """One question, where its answer is found, and the rules that wait for it."""
+    careful = f" {need.careful}" if need.careful else ""
+    tell = f"Tell {need.fact} of {_short(found, need.of)}."
+    out = _flush(f"{need.ask} {tell} Look: {need.look}.{careful}", "", width)
+    names = list(dict.fromkeys(finding.rule for finding in findings))
+    more = f" and {len(names) - 6} more" if len(names) > 6 else ""
+    text = f"needed by: {', '.join(names[:6])}{more}"
+    return out + [
+        [("    " + line, "cannot tell")]
+        for line in textwrap.wrap(text, width - 4, break_on_hyphens=False)
+    ]
+
+
+def _disputes(found: Inspection, width: int) -> list[Line]:
+    """The facts that have two values, with who says which."""
+    if not found.disputes:
+        return []
+    title = "IN DISPUTE: two answers for one fact; nothing is concluded from either"
+    out: list[Line] = [[], [(title, "head")]]
+    for dispute in found.disputes:
+        values = "; ".join(f"{v['value']} ({v['by']})" for v in dispute["values"])
+        out += row("", f"{dispute['is']} of {dispute['of']}: {values}", "", width, 4)
+    return out
+
+
+def _passes(found: Inspection, passes: list[Finding], width: int, everything: bool) -> list[Line]:
+    """What passes: each in a paragraph of its own, or by thing with nothing but its name."""
+    if not passes:
+        return []
+    out: list[Line] = [[], [(f"PASSES ({len(passes)})", "head")]]
+    if everything:
+        for finding in passes:
+            source = finding.source if finding.layer in CITED else TAG[finding.layer]
+            text = f"{_short(found, finding.on)}: {finding.says}{_how(finding)}"
+            out += _flush(text, source, width)
+        return out
+    things: dict[str, list[str]] = {}
+    for finding in passes:
+        things.setdefault(finding.on, []).append(finding.rule + _shortly_how(finding))
+    for thing, said in things.items():
+        out += _item(f"{_short(found, thing)}: " + ", ".join(said), width, on_hyphens=False)
+    return out
+
+
+def _how(finding: Finding) -> str:
+    """By what it passes, where it is not by its own test."""
+    if finding.exception:
+        return f" By exception: {finding.exception}."
+    return f" Whatever the {finding.whichever} is." if finding.whichever else ""
+
+
+def _shortly_how(finding: Finding) -> str:
+    if finding.exception:
+        return f" (by {finding.exception})"
+    return " (either way)" if finding.whichever else ""
+
+
+# ---- what else a person must know ----------------------------------------------------------------
+
+
+def _cautions(cautions: list[dict[str, Any]], width: int) -> list[Line]:
+    """What to take care of, a paragraph for each step of the work; what two cautions say alike is
+    said once.
+    """
+    steps: dict[str, dict[str, None]] = {}
+    for caution in cautions:
+        steps.setdefault(caution["step"], {})[caution["says"]] = None
+    out: list[Line] = [[], [("TAKE CARE", "head")]] if steps else []
+    for step, says in steps.items():
+        first, *more = textwrap.wrap(f"{step}: {' '.join(says)}", width - 2)
+        out += [
+            [(step, "caution"), (first[len(step) :], "")],
+            *([("  " + line, "")] for line in more),
+        ]
+    return out
+
+
+def _taken(found: Inspection, width: int) -> list[Line]:
+    """Lawful defaults and designs a line each; the trade's own defaults in one paragraph."""
+    law: dict[tuple[str, str, bool, str], list[str]] = {}
+    habit: dict[str, None] = {}
+    for taken in found.assumptions:
+        said, source = taken["source"], "practice"
+        # a source that begins small is no section, but who has the habit
+        lawful = said and not said[0].islower() and found.k.rules[taken["by"]].layer == "law"
+        if lawful:
+            source = said
+        if lawful or taken["origin"] == "designed":
+            key = f"{taken['is']} {taken['value']}", taken["origin"], taken["looked"], source
+            law.setdefault(key, []).append(_short(found, taken["of"]))
+        else:
+            habit[f"{taken['is']} {taken['value']}"] = None
+    if not law and not habit:
+        return []
+    out: list[Line] = [[], [("TAKEN, not told", "head")]]
+    for (said, origin, looked, source), things in law.items():
+        how = "no marking found" if looked else origin
+        out += _flush(f"{said} ({how}): {', '.join(things)}", source, width)
+    if habit:
+        text = "By trade practice: " + "; ".join(habit) + "."
+        out += _item(text, width, on_hyphens=False)
+    return out
+
+
+def _not_checked(found: Inspection, width: int) -> list[Line]:
+    """What no rule of ours looks at: a report that is silent of it would seem to approve it."""
+    if not found.not_checked:
+        return []
+    out: list[Line] = [[], [("NOT CHECKED, for want of rules", "head")]]
+    for one in found.not_checked:
+        source, says = one["source"], one["says"]
+        cited = f" ({source})" if source and source not in says else ""
+        out += _item(f"{says}{cited}", width)
+    return out
+
+
+# ---- lines ---------------------------------------------------------------------------------------
+
+
+def _short(found: Inspection, thing: str) -> str:
+    """What a person calls a thing."""
     from ..engine.proving.graph import short
 
     return short(found.thing(thing))
 
 
-def _finding(found, f, width: int) -> list[Line]:
-    tag = TAG[f.layer]
-    head = f"{_short(found, f.on)}: {f.says}"
-    out = row("- ", head, f"{f.source} · {tag}" if f.layer in ("law", "local") else tag, width, 3)
-    for line in out:
-        line[0] = (line[0][0][:2], line[0][1])
-    out = _flush(head, f"{f.source} · {tag}" if f.layer in ("law", "local") else tag, width)
-    r = found.k.rules[f.rule]
-    from ..engine.answering.questions import Why
-    from ..engine.language import expressions as ex
-
-    why = Why(found.w, found.whatif)
-    if isinstance(r.test, ex.Cmp) and f.answer in ("fails", "advice", "cannot tell"):
-        out.append([("    " + why.check(r, found.thing(f.on)), f.answer)])
-    for u in f.unless:
-        text = (
-            f"unless {u['exception']}: tell " + ", ".join(u["tell"])
-            if "exception" in u
-            else "unless " + " and ".join(u["if"])
-        )
-        out += [[("    " + line, "")] for line in textwrap.wrap(text, width - 4)]
-    for n in f.needs[:3]:
-        out += [
-            [("    " + line, "")]
-            for line in textwrap.wrap(f"tell {n.said}: {n.ask} ({n.look})", width - 4)
-        ]
-    if len(f.needs) > 3:
-        out.append([(f"    and {len(f.needs) - 3} more to tell: --json", "")])
-    from ..engine.answering.amended import told
-
-    for e in f.through:
-        out += [
-            [("    " + line, "source")]
-            for line in textwrap.wrap(f"by {e.cite}: {told(e)}", width - 4, subsequent_indent="  ")
-        ]
-    for i, e in f.withdrawn:
-        out += [
-            [("    " + line, "source")]
-            for line in textwrap.wrap(
-                f"{i} is withdrawn by {e.cite} ({e.pack.where}"
-                + (f", last day {e.last_day})" if e.last_day else ")"),
-                width - 4,
-                subsequent_indent="  ",
-            )
-        ]
-    if f.doubt:
-        out += [
-            [("    " + line, "source")] for line in textwrap.wrap("doubt: " + f.doubt, width - 4)
-        ]
-    return out
+def _item(text: str, width: int, on_hyphens: bool = True) -> list[Line]:
+    """One item of a list, its further lines under its first."""
+    lines = textwrap.wrap(text, width - 2, break_on_hyphens=on_hyphens)
+    return [[(("  " if i else "- ") + line, "")] for i, line in enumerate(lines)]
 
 
-def _undecided(found, undecided: list, width: int) -> list[Line]:
-    """What cannot be told, by the fact that the most of it needs."""
-    if not undecided:
-        return []
-    refused = [f for f in undecided if not f.needs]
-    waiting: dict[tuple, list] = {}
-    asked: dict[tuple, object] = {}
-    for f in undecided:
-        for n in f.needs:
-            waiting.setdefault((n.of, n.fact), []).append(f)
-            asked[n.of, n.fact] = n
-    out: list[Line] = [[], [(f"CANNOT TELL ({len(undecided)})", "head")]]
-    for f in refused:
-        out += _finding(found, f, width)
-    left = {id(f) for f in undecided if f.needs}
-    while left:  # the question that the most waits for first
-        key = max(
-            waiting, key=lambda k: (sum(id(f) in left for f in waiting[k]), -asked[k].effort, k)
-        )
-        mine = [f for f in waiting.pop(key) if id(f) in left]
-        if not mine:
-            continue
-        left -= {id(f) for f in mine}
-        n = asked[key]
-        out += _flush(
-            f"{n.ask} Tell {n.fact} of {_short(found, n.of)}. Look: {n.look}."
-            + (f" {n.careful}" if n.careful else ""),
-            "",
-            width,
-        )
-        names = list(dict.fromkeys(f.rule for f in mine))
-        text = f"needed by: {', '.join(names[:6])}" + (
-            f" and {len(names) - 6} more" if len(names) > 6 else ""
-        )
-        out += [
-            [("    " + line, "cannot tell")]
-            for line in textwrap.wrap(text, width - 4, break_on_hyphens=False)
-        ]
-    return out
+def _under(text: str, width: int, style: str = "", indent: str = "") -> list[Line]:
+    """Lines under a finding."""
+    lines = textwrap.wrap(text, width - 4, subsequent_indent=indent)
+    return [[("    " + line, style)] for line in lines]
 
 
 def _flush(text: str, source: str, width: int) -> list[Line]:
@@ -243,91 +342,4 @@ def _flush(text: str, source: str, width: int) -> list[Line]:
         out[-1].append((" " * (width - last - len(source)) + source, "source"))
     else:
         out.append([(" " * max(2, width - len(source)) + source, "source")])
-    return out
-
-
-def _passes(found, passes: list, width: int, everything: bool) -> list[Line]:
-    if not passes:
-        return []
-    out: list[Line] = [[], [(f"PASSES ({len(passes)})", "head")]]
-    if everything:
-        for f in passes:
-            tail = (
-                f" By exception: {f.exception}."
-                if f.exception
-                else f" Whatever the {f.whichever} is."
-                if f.whichever
-                else ""
-            )
-            out += _flush(
-                f"{_short(found, f.on)}: {f.says}{tail}",
-                f.source if f.layer in ("law", "local") else TAG[f.layer],
-                width,
-            )
-        return out
-    things: dict[str, list] = {}
-    for f in passes:
-        things.setdefault(f.on, []).append(f)
-    for thing, fs in things.items():
-        text = f"{_short(found, thing)}: " + ", ".join(
-            f.rule
-            + (f" (by {f.exception})" if f.exception else " (either way)" if f.whichever else "")
-            for f in fs
-        )
-        out += [
-            [(("- " if i == 0 else "  ") + line, "")]
-            for i, line in enumerate(textwrap.wrap(text, width - 2, break_on_hyphens=False))
-        ]
-    return out
-
-
-def _cautions(cautions: list, width: int) -> list[Line]:
-    """What to take care of, a paragraph for each step of the work; what two cautions say alike is
-    said once.
-    """
-    steps: dict[str, dict] = {}
-    for c in cautions:
-        steps.setdefault(c["step"], {})[c["says"]] = None
-    out: list[Line] = [[], [("TAKE CARE", "head")]] if steps else []
-    for step, says in steps.items():
-        first, *more = textwrap.wrap(f"{step}: {' '.join(says)}", width - 2)
-        out += [
-            [(step, "caution"), (first[len(step) :], "")],
-            *([("  " + line, "")] for line in more),
-        ]
-    return out
-
-
-def _taken(found, width: int) -> list[Line]:
-    """Lawful defaults and designs a line each; the trade's own defaults in one paragraph."""
-    law, habit = {}, {}
-    for t in found.assumptions:
-        lawful = (
-            t["source"] and not t["source"][0].islower() and found.k.rules[t["by"]].layer == "law"
-        )
-        (law if lawful or t["origin"] == "designed" else habit).setdefault(
-            (t["is"], t["value"], t["origin"], t["source"] if lawful else "practice", t["looked"]),
-            [],
-        ).append(_short(found, t["of"]))
-    if not law and not habit:
-        return []
-    out: list[Line] = [[], [("TAKEN, not told", "head")]]
-    for (fact, value, origin, source, looked), things in law.items():
-        out += _flush(
-            f"{fact} {value} ({'no marking found' if looked else origin}): {', '.join(things)}",
-            source,
-            width,
-        )
-    if habit:
-        said = [f"{fact} {value}" for fact, value, *_ in habit]
-        out += [
-            [(("- " if i == 0 else "  ") + line, "")]
-            for i, line in enumerate(
-                textwrap.wrap(
-                    "By trade practice: " + "; ".join(dict.fromkeys(said)) + ".",
-                    width - 2,
-                    break_on_hyphens=False,
-                )
-            )
-        ]
     return out

@@ -5,8 +5,12 @@ thing.
 from __future__ import annotations
 
 import textwrap
+from typing import TYPE_CHECKING
 
 from .layout import Line
+
+if TYPE_CHECKING:  # the shelf alone is plain data
+    from ..engine.comparing.shelf import Behind
 
 
 def show_shelf(packs: list[dict], width: int = 80) -> list[Line]:
@@ -85,59 +89,54 @@ def show_in_force(got: dict, title: str, width: int = 80) -> list[Line]:
     return out
 
 
-def show_behind(got, width: int = 80) -> list[Line]:
+def show_behind(got: Behind, width: int = 80) -> list[Line]:
     """What the base says, then every edit in its order, then what it comes to."""
     out: list[Line] = [[(f"{got.name} ({got.kind})", "headline")]]
     if got.says:
         out += _wrapped(got.says, width)
-    out += [
-        [],
-        *_wrapped(
-            f"1. {got.pack}: "
-            + "; ".join(f"from {e} {s}" if e.isdigit() else s for e, s in got.sections.items()),
-            width,
-            "   ",
-            "rule",
-            first="",
-        ),
-    ]
-    for part, text in got.base:
-        out += _wrapped(f"{part}: {text}", width, "   ", "source")
-    for n, e in enumerate(got.steps, 2):
-        out += _step(f"{n}. ", e, width)
+    out += [[], *_wrapped(f"1. {got.pack}: {_sections(got)}", width, "   ", "rule", first="")]
+    out += _parts(got.base, width)
+    for number, edit in enumerate(got.steps, 2):
+        out += _step(f"{number}. ", edit, width)
     if not got.steps:
         out += [[], [("No pack changes it" + (" here." if got.edition else "."), "")]]
     elif not got.edition:
-        out += [
-            [],
-            *_wrapped("Name a job, or --place and --date, to see what of it is in force.", width),
-        ]
+        todo = "Name a job, or --place and --date, to see what of it is in force."
+        out += [[], *_wrapped(todo, width)]
     if got.edition:
-        day = f" for a permit of {got.date}" if got.date else ""
-        said = (
-            "withdrawn"
-            if got.withdrawn
-            else f"in force as {got.section}"
-            if got.section
-            else "not in force"
-        )
-        out += [[], *_wrapped(f"NEC {got.edition}{day}: {said}", width, style="check")]
-        for part, text in got.now:
-            out += _wrapped(f"{part}: {text}", width, "   ", "source")
+        out += [[], *_wrapped(_comes_to(got), width, style="check"), *_parts(got.now, width)]
     if got.beside:
         out += [[], [("Its exceptions are edited too:", "head")]]
-        for e in got.beside:
-            out += _step("- ", e, width)
+    for edit in got.beside:
+        out += _step("- ", edit, width)
     if got.other_days:
         out += [[], [("Not in force on that day:", "head")]]
-        for e in got.other_days:
-            out += _wrapped(
-                f"- {e['place']} {e['source']} {e['verb']} {e['of']}{_days(e)}",
-                width,
-                "  ",
-                first="",
-            )
+    for edit in got.other_days:
+        text = f"- {edit['place']} {edit['source']} {edit['verb']} {edit['of']}{_days(edit)}"
+        out += _wrapped(text, width, "  ", first="")
     return out
+
+
+def _sections(got: Behind) -> str:
+    """Where the base says it, by edition; a value has a source and no edition."""
+    return "; ".join(
+        f"from {edition} {section}" if edition.isdigit() else section
+        for edition, section in got.sections.items()
+    )
+
+
+def _parts(parts: list[tuple[str, str]], width: int) -> list[Line]:
+    """What one text says, part by part."""
+    return [
+        line for part, text in parts for line in _wrapped(f"{part}: {text}", width, "   ", "source")
+    ]
+
+
+def _comes_to(got: Behind) -> str:
+    """What is in force after every edit."""
+    day = f" for a permit of {got.date}" if got.date else ""
+    in_force = f"in force as {got.section}" if got.section else "not in force"
+    return f"NEC {got.edition}{day}: {'withdrawn' if got.withdrawn else in_force}"
 
 
 def _step(lead: str, e: dict, width: int) -> list[Line]:

@@ -5,113 +5,127 @@ examples.
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterator, Sequence
+from typing import Any, TypeAlias
 
 from ..engine.basics.errors import Fault
+from ..engine.basics.reading import Mapping
 from ..engine.checking.coverage import examples_of
 from ..engine.checking.examples import run_example
 from ..engine.language.entries import Entry, entry, plain_entry
+from ..engine.language.knowledge import Knowledge
 from .layout import Line
+
+# what was found: its name, what it is (rule, table, value), and as it is written
+Hit: TypeAlias = tuple[str, str, Mapping]
 
 MOST_ROWS = 40  # of a table on a screen
 
 
-def show_rules(k, hits, exact: bool, words: list[str], width: int = 80) -> list[Line]:
+def show_rules(
+    k: Knowledge, hits: list[Hit], exact: bool, words: list[str], width: int = 80
+) -> list[Line]:
     """One rule whole, or a list of those found."""
     if exact or len(hits) == 1:
-        name, kind, d = hits[0]
-        one = entry(k, kind, name)
-        # of its examples those that are true here, and those of what amends it
-        if k.trail.get(name):
-            true = (
-                [
-                    x
-                    for n, x in enumerate(examples_of(k, k.rules[name]))
-                    if _comes_out(k, name, x, n)
-                ]
-                if name in k.rules
-                else []
-            )
-            one.examples = list(dict.fromkeys(plain_entry(kind, name, {"examples": true}).examples))
-        return show_one(
-            one,
-            k.edition,
-            str(d.get("file", "")),
-            width,
-            [
-                f"{e.cite} ({e.pack.where}{', ' + e.window() if e.window() else ''}):"
-                f" {e.done.get('short', e.verb)}"
-                for e in k.trail.get(name, ())
-            ],
-        )
-    out: list[Line] = [
-        [(f"{len(hits)} found" + (f' for "{" ".join(words)}"' if words else ""), "headline")]
-    ]
-    for name, kind, d in hits:
-        text = f"{name}: {d.get('says', d.get('is', ''))}"
+        return _whole(k, hits[0], width)
+    sought = f' for "{" ".join(words)}"' if words else ""
+    out: list[Line] = [[(f"{len(hits)} found{sought}", "headline")]]
+    for name, _, said in hits:
+        text = f"{name}: {said.get('says', said.get('is', ''))}"
         out += [
-            [(("- " if i == 0 else "  ") + line, "")]
+            [(("  " if i else "- ") + line, "")]
             for i, line in enumerate(textwrap.wrap(text, width - 2, break_on_hyphens=False))
         ]
     return out
 
 
-def _comes_out(k, name: str, example, number: int) -> bool:
+def _whole(k: Knowledge, hit: Hit, width: int) -> list[Line]:
+    """One rule, table or value with the edits of it that are in force."""
+    name, kind, said = hit
+    one = entry(k, kind, name)
+    if k.trail.get(name):
+        one.examples = _true_examples(k, name, kind)
+    amended = [
+        f"{edit.cite} ({edit.pack.where}{', ' + edit.window() if edit.window() else ''}):"
+        f" {edit.done.get('short', edit.verb)}"
+        for edit in k.trail.get(name, ())
+    ]
+    return show_one(one, k.edition, str(said.get("file", "")), width, amended)
+
+
+def _true_examples(k: Knowledge, name: str, kind: str) -> list[tuple[str, str]]:
+    """Of the examples of what was amended those that are true here, and those of what amends it."""
+    true = []
+    if name in k.rules:
+        every = enumerate(examples_of(k, k.rules[name]))
+        true = [example for number, example in every if _comes_out(k, name, example, number)]
+    plain = plain_entry(kind, name, Mapping({"examples": true}))
+    return list(dict.fromkeys(plain.examples))
+
+
+def _comes_out(k: Knowledge, name: str, example: Mapping, number: int) -> bool:
     """Whether an example is true of the rule as it is in force."""
+    facts = {key: value for key, value in example.items() if key != "rule"}
     try:
-        return run_example(
-            k, k.rules[name], {key: v for key, v in example.items() if key != "rule"}, number
-        ).ok
+        return run_example(k, k.rules[name], facts, number).ok
     except Fault:
         return False
 
 
-def show_one(e: Entry, edition: str, file: str, width: int, amended: list[str] = ()) -> list[Line]:
+def show_one(
+    e: Entry, edition: str, file: str, width: int, amended: Sequence[str] = ()
+) -> list[Line]:
     """A rule, table or value with everything that is known of it."""
-    out: list[Line] = [
-        [(f"{e.name} ({e.kind}" + (f" about {e.about}" if e.about else "") + ")", "headline")]
-    ]
-
-    def put(label: str, text: str) -> None:
+    about = f" about {e.about}" if e.about else ""
+    out: list[Line] = [[(f"{e.name} ({e.kind}{about})", "headline")]]
+    for label, text in _labelled(e, edition, file, amended):
         body = textwrap.wrap(text, width - 12, break_on_hyphens=False) or [""]
-        out.extend(
-            [(f"{label if i == 0 else '':<12}", "label"), (line, "")] for i, line in enumerate(body)
-        )
-
-    put("says", e.says)
-    for label, text in (*e.lines, *e.facts):
-        put(label, text)
-    for row in e.rows[:MOST_ROWS]:
-        put(
-            "", ", ".join(row[: len(e.keys)]) + ": " + ", ".join(c for c in row[len(e.keys) :] if c)
-        )
-    if len(e.rows) > MOST_ROWS:
-        put("", f"... {len(e.rows) - MOST_ROWS} more rows in {file}")
-    for label, text in e.proof:
-        put(label, text)
-    if e.sections:
-        put("code", "; ".join(f"from {edition}: {section}" for edition, section in e.sections))
-    for label, text in e.sources:
-        put(label, text)
-    for i, text in enumerate(amended):
-        put("amended by" if i == 0 else "", text)
-    if not e.in_force:
-        put("in force", f"not in {edition}")
-    for label, text in e.prose:
-        put(label, text)
-    for t in e.sets_aside:
-        put("sets aside", t)
-    for by, said in e.set_aside:
-        put("set aside", f"by {by}: {said}")
-    for i, (given, then) in enumerate(e.examples):
-        put("examples" if i == 0 else "", f"{given} → {then}")
-    put("written", e.written)
+        first, *more = body
+        out += [[(f"{label:<12}", "label"), (first, "")]]
+        out += [[(" " * 12, "label"), (line, "")] for line in more]
     return out
 
 
-def rules_as_dict(k, hits) -> dict:
+def _labelled(
+    e: Entry, edition: str, file: str, amended: Sequence[str]
+) -> Iterator[tuple[str, str]]:
+    """Each line of an entry with its label: what it says, where that is from, and what it shows.
+
+    A label stands once: what goes on below it has none.
+    """
+    yield "says", e.says
+    yield from (*e.lines, *e.facts)
+    for row in e.rows[:MOST_ROWS]:
+        cells = ", ".join(filter(None, row[len(e.keys) :]))
+        yield "", ", ".join(row[: len(e.keys)]) + ": " + cells
+    if len(e.rows) > MOST_ROWS:
+        yield "", f"... {len(e.rows) - MOST_ROWS} more rows in {file}"
+    yield from e.proof
+    if e.sections:
+        yield "code", "; ".join(f"from {since}: {section}" for since, section in e.sections)
+    yield from e.sources
+    yield from _under("amended by", amended)
+    if not e.in_force:
+        yield "in force", f"not in {edition}"
+    yield from e.prose
+    for other in e.sets_aside:
+        yield "sets aside", other
+    for by, said in e.set_aside:
+        yield "set aside", f"by {by}: {said}"
+    yield from _under("examples", [f"{given} → {then}" for given, then in e.examples])
+    yield "written", e.written
+
+
+def _under(label: str, texts: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """Several texts under one label."""
+    for i, text in enumerate(texts):
+        yield "" if i else label, text
+
+
+def rules_as_dict(k: Knowledge, hits: list[Hit]) -> dict[str, Any]:
     """The hits as plain data."""
 
-    def data(v):
+    def data(v: Any) -> Any:
         if isinstance(v, dict):
             return {str(a): data(b) for a, b in v.items()}
         return [data(x) for x in v] if isinstance(v, list) else str(v)

@@ -4,10 +4,21 @@ no example notices.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 from .layout import Line
 
+if TYPE_CHECKING:  # one of the two is asked for, and only that is loaded
+    from ..engine.checking.coverage import Coverage, Reason
+    from ..engine.checking.mutation import Verdict
 
-def show_coverage(got) -> list[Line]:
+SEEN = {
+    "conditions": ": seen true and seen false",
+    "thresholds": ": seen just under, at and just over",
+}
+
+
+def show_coverage(got: Coverage) -> list[Line]:
     """Every example that is lacking, with one to paste, and the totals."""
     out: list[Line] = []
     for lack in got.lacks:
@@ -16,34 +27,14 @@ def show_coverage(got) -> list[Line]:
             out.append([(f"    {lack.example}", "")])
     out += _stale(got.stale, "an example shows this now")
     for name, (shown, there) in (("conditions", got.conditions), ("thresholds", got.thresholds)):
-        out.append(
-            [
-                (f"{name} {shown} of {there}", "headline"),
-                (
-                    {
-                        "conditions": ": seen true and seen false",
-                        "thresholds": ": seen just under, at and just over",
-                    }[name],
-                    "",
-                ),
-            ]
-        )
+        out.append([(f"{name} {shown} of {there}", "headline"), (SEEN[name], "")])
     if got.excused:
-        out.append(
-            [
-                (
-                    (
-                        f"{len(got.excused)} sides that no example can show, each with its reason"
-                        " in untested.csv"
-                    ),
-                    "",
-                )
-            ]
-        )
+        sides = f"{len(got.excused)} sides that no example can show"
+        out.append([(f"{sides}, each with its reason in untested.csv", "")])
     return out
 
 
-def coverage_as_dict(got) -> dict:
+def coverage_as_dict(got: Coverage) -> dict[str, Any]:
     """The same as plain data."""
     return {
         "conditions": _of(got.conditions),
@@ -57,54 +48,36 @@ def coverage_as_dict(got) -> dict:
     }
 
 
-def show_mutation(got) -> list[Line]:
+def show_mutation(got: Verdict) -> list[Line]:
     """Every change that no example notices, with one that would, and the counts by the sort of
     change.
     """
     out: list[Line] = []
-    for i, m in enumerate(got.survivors):
-        out.append([(f"{m.at}: ", "label"), (f"{m.of}: no example notices: {m.change}", "fault")])
+    for i, mutant in enumerate(got.survivors):
+        said = f"{mutant.of}: no example notices: {mutant.change}"
+        out.append([(f"{mutant.at}: ", "label"), (said, "fault")])
         if i in got.examples:
             out.append([(f"    {got.examples[i]}", "")])
     out += _stale(got.stale, "an example notices this now, or nothing is changed so")
-    for t in got.tables:
-        if t["unread"]:
-            out.append(
-                [
-                    (f"{t['at']}: ", "label"),
-                    (f"table {t['table']}: no example reads " + ", ".join(t["unread"]), "fault"),
-                ]
-            )
+    for table in got.tables:
+        if table["unread"]:
+            said = f"table {table['table']}: no example reads " + ", ".join(table["unread"])
+            out.append([(f"{table['at']}: ", "label"), (said, "fault")])
     for sort, (caught, there) in got.by_sort().items():
         out.append([(f"  {sort:<20}", "label"), (f"{caught} of {there} caught", "")])
-    rows, read = (sum(t[key] for t in got.tables) for key in ("rows", "read"))
-    out.append(
-        [
-            (
-                (
-                    f"tables: {read} of {rows} rows stand alone behind an example; their cells were"
-                    " changed"
-                ),
-                "",
-            )
-        ]
+    rows, read = (sum(table[key] for table in got.tables) for key in ("rows", "read"))
+    alone = f"tables: {read} of {rows} rows stand alone behind an example"
+    out.append([(f"{alone}; their cells were changed", "")])
+    caught_of_all = f"{got.caught} of {len(got.mutants)} changes caught ({got.share})"
+    rest = (
+        f", {got.refused} of them when the rule is read; {len(got.excused)} survive"
+        f" with a reason in untested.csv, {len(got.survivors)} without"
     )
-    out.append(
-        [
-            (f"{got.caught} of {len(got.mutants)} changes caught ({got.share})", "headline"),
-            (
-                (
-                    f", {got.refused} of them when the rule is read; {len(got.excused)} survive"
-                    f" with a reason in untested.csv, {len(got.survivors)} without"
-                ),
-                "",
-            ),
-        ]
-    )
+    out.append([(caught_of_all, "headline"), (rest, "")])
     return out
 
 
-def mutation_as_dict(got) -> dict:
+def mutation_as_dict(got: Verdict) -> dict[str, Any]:
     """The same as plain data."""
     return {
         "changes": len(got.mutants),
@@ -129,15 +102,15 @@ def mutation_as_dict(got) -> dict:
     }
 
 
-def _stale(reasons, why: str) -> list[Line]:
+def _stale(reasons: list[Reason], why: str) -> list[Line]:
     return [[(f"{q.at}: ", "label"), (f"{q.of}: {q.what}: {why}", "fault")] for q in reasons] + (
         [[("    take the line out of untested.csv", "")]] if reasons else []
     )
 
 
-def _of(pair) -> dict:
+def _of(pair: list[int]) -> dict[str, int]:
     return {"seen": pair[0], "of": pair[1]}
 
 
-def _reason(q) -> dict:
-    return {"of": q.of, "what": q.what, "why": q.why, "at": str(q.at)}
+def _reason(reason: Reason) -> dict[str, str]:
+    return {"of": reason.of, "what": reason.what, "why": reason.why, "at": str(reason.at)}

@@ -5,15 +5,19 @@ class.
 from __future__ import annotations
 
 import math
+import random
 from collections import Counter
 from dataclasses import dataclass, field
 from itertools import combinations
+from typing import TypeAlias
 
 from ..basics.errors import Fault, Place
 from ..basics.units import parse_quantity, unit_of
-from .instances import Instance, Maker
+from .instances import Instance, Maker, Value
 from .models import Model
 from .quiz import picks_several
+
+Beliefs: TypeAlias = tuple[str, ...]  # held together; () is holding none
 
 SLIP = 0.1  # how often a learner errs without any belief: taken, not measured
 # how likely a learner is taken, before any answer, to hold one belief; two are as much rarer again
@@ -21,60 +25,67 @@ RARE = 0.02
 LEAST_CHOSEN = 0.05
 
 
-def typed(q: Instance, text: str):
+LETTERS = "ABCDEFGH"  # of the options, in their order
+
+
+def typed(q: Instance, text: str) -> Value:
     """A learner's answer as a value: an option's letter, a number with or without its unit, a size.
-    Raises Fault.
+
+    Raises:
+        Fault: *text* is no answer to this question.
     """
     said = text.strip()
+    letters = LETTERS[: len(q.options)]
     if picks_several(q):
-        letters = [c for c in said.upper() if c.isalpha()]
-        if not letters or any(c not in "ABCDEFGH"[: len(q.options)] for c in letters):
-            raise Fault(
-                "not-an-answer",
-                Place(q.name),
-                f'"{said}" is no answer here',
-                "write the letters of all that apply, as in A C",
-            )
-        return tuple(o.value for c, o in zip("ABCDEFGH", q.options) if c in letters)
-    if len(said) == 1 and said.upper() in "ABCDEFGH"[: len(q.options)] and q.options:
-        return q.options["ABCDEFGH".index(said.upper())].value
+        return _all_that_apply(q, said, letters)
+    if len(said) == 1 and said.upper() in letters:
+        return q.options[letters.index(said.upper())].value
     if isinstance(q.key.value, (str, tuple)) or not q.unit:
-        low = {o.text.lower().rstrip("."): o.value for o in q.options}
-        if said.lower().rstrip(".") in low:
-            return low[said.lower().rstrip(".")]
+        return _in_words(q, said)
+    number_alone = unit_of(said.lstrip("0123456789.,/- ")) is None
+    return parse_quantity(said, q.unit, Place("answer"), bare=number_alone)[0]
+
+
+def _all_that_apply(q: Instance, said: str, letters: str) -> tuple[Value, ...]:
+    """Several letters, in whatever way they are written."""
+    chosen = [c for c in said.upper() if c.isalpha()]
+    if not chosen or any(c not in letters for c in chosen):
+        raise _no_answer(q, said, "write the letters of all that apply, as in A C")
+    return tuple(option.value for c, option in zip(LETTERS, q.options) if c in chosen)
+
+
+def _in_words(q: Instance, said: str) -> Value:
+    """An option in its own words, or a size as one says it: 6, #6, No. 6."""
+    options = {option.text.lower().rstrip("."): option.value for option in q.options}
+    words = said.lower().rstrip(".")
+    if words in options:
+        return options[words]
+    if isinstance(q.key.value, str):
         number = said.removeprefix("#").removeprefix("No. ")
-        if (
-            isinstance(q.key.value, str)
-            and "AWG" in q.key.text
-            and number.replace("/0", "").isdigit()
-        ):
+        if "AWG" in q.key.text and number.replace("/0", "").isdigit():
             return f"{number} AWG"
-        if isinstance(q.key.value, str) and q.model.kind in ("asks", "under"):
+        if q.model.kind in ("asks", "under"):
             return said
-        raise Fault(
-            "not-an-answer",
-            Place(q.name),
-            f'"{said}" is no answer here',
-            "write the letter of an option",
-        )
-    return parse_quantity(
-        said, q.unit, Place("answer"), bare=unit_of(said.lstrip("0123456789.,/- ")) is None
-    )[0]
+    raise _no_answer(q, said, "write the letter of an option")
 
 
-def same(q: Instance, a, b) -> bool:
+def _no_answer(q: Instance, said: str, todo: str) -> Fault:
+    return Fault("not-an-answer", Place(q.name), f'"{said}" is no answer here', todo)
+
+
+def same(q: Instance, a: Value, b: Value) -> bool:
     """Whether two values are one answer, equal as they are shown."""
     return q.same(a, b)
 
 
-def foretold(maker: Maker, q: Instance, *beliefs: str) -> list:
+def foretold(maker: Maker, q: Instance, *beliefs: str) -> list[Value]:
     """What somebody who holds those beliefs would answer: values any of which fits; [] where that
     cannot be told.
     """
     return maker.chooses(q, *beliefs)
 
 
-def diagnose(maker: Maker, q: Instance, value) -> list[tuple[str, ...]]:
+def diagnose(maker: Maker, q: Instance, value: Value) -> list[tuple[str, ...]]:
     """The beliefs that yield *value* on the facts of *q*; pairs of them where no single one does;
     none known: [].
     """
@@ -85,7 +96,7 @@ def diagnose(maker: Maker, q: Instance, value) -> list[tuple[str, ...]]:
         return any(same(q, v, value) for v in foretold(maker, q, *names))
 
     names = maker.relevant(q.model)
-    alone = [(n,) for n in names if yields(n)]
+    alone: list[tuple[str, ...]] = [(name,) for name in names if yields(name)]
     return alone or [pair for pair in combinations(names, 2) if yields(*pair)]
 
 
@@ -98,52 +109,53 @@ class Learner:
     """
 
     maker: Maker
-    seen: list[tuple[Instance, object]] = field(default_factory=list)
+    seen: list[tuple[Instance, Value]] = field(default_factory=list)
     # belief(s) -> how likely each answer was for who holds them
-    _alone: dict[tuple, list[float]] = field(default_factory=dict)
+    _alone: dict[Beliefs, list[float]] = field(default_factory=dict)
 
     @property
     def asked(self) -> int:
         return len(self.seen)
 
-    def saw(self, q: Instance, value) -> None:
+    def saw(self, q: Instance, value: Value) -> None:
         """Take note of one answer."""
         self.seen.append((q, value))
-        for held in [
-            *self._alone,
-            *((n,) for n in self.maker.relevant(q.model) if (n,) not in self._alone),
-        ]:
+        relevant: list[Beliefs] = [(name,) for name in self.maker.relevant(q.model)]
+        for held in [*self._alone, *(one for one in relevant if one not in self._alone)]:
             self._note(held)
 
-    def _note(self, held: tuple) -> list[float]:
+    def _note(self, held: Beliefs) -> list[float]:
         """How likely each answer so far was for somebody who holds *held*, reckoned as far as it
         was not yet.
         """
         got = self._alone.setdefault(held, [])
         for q, value in self.seen[len(got) :]:
-            names = tuple(n for n in held if n in self.maker.relevant(q.model))
-            got.append(self._likely(q, value, names))
+            got.append(self._likely(q, value, held))
         return got
 
-    def _likely(self, q: Instance, value, names: tuple) -> float:
-        would = foretold(self.maker, q, *names) if names else [q.key.value]
+    def _would(self, q: Instance, held: Beliefs) -> list[Value]:
+        """What somebody who holds *held* would answer, as far as it bears on the question."""
+        relevant = self.maker.relevant(q.model)
+        names = [name for name in held if name in relevant]
+        return foretold(self.maker, q, *names) if names else [q.key.value]
+
+    def _likely(self, q: Instance, value: Value, held: Beliefs) -> float:
+        would = self._would(q, held)
         if not would:  # who cannot tell guesses
             return 1 / max(2, len(q.options))
         others = max(1, len(q.options) - len(would))
         return (1 - SLIP) / len(would) if any(same(q, v, value) for v in would) else SLIP / others
 
-    def likelihoods(self) -> dict[tuple, float]:
+    def likelihoods(self) -> dict[Beliefs, float]:
         """How likely each set of beliefs is, after all answers; () is holding none. They add up to
         one.
         """
 
-        def score(held: tuple) -> float:
+        def score(held: Beliefs) -> float:
             return sum(map(math.log, self._note(held))) + len(held) * math.log(RARE)
 
-        scores = {
-            (): score(()),
-            **{held: score(held) for held in list(self._alone) if len(held) == 1},
-        }
+        scores: dict[Beliefs, float] = {(): score(())}
+        scores |= {held: score(held) for held in list(self._alone) if len(held) == 1}
         likely = sorted((h for h in scores if h), key=lambda h: (-scores[h], h))[:12]
         for a, b in combinations([h[0] for h in likely], 2):
             scores[tuple(sorted((a, b)))] = score(tuple(sorted((a, b))))
@@ -154,58 +166,63 @@ class Learner:
 
     def named(self, most: int = 2) -> list[str]:
         """The beliefs that are likelier held than not, the likeliest first."""
-        held: Counter = Counter()
-        for h, p in self.likelihoods().items():
-            for n in h:
-                held[n] += p
-        return [n for n, p in sorted(held.items(), key=lambda t: (-t[1], t[0])) if p > 0.5][:most]
+        likely: dict[str, float] = {}
+        for held, chance in self.likelihoods().items():
+            for name in held:
+                likely[name] = likely.get(name, 0) + chance
+        in_turn = sorted(likely.items(), key=lambda item: (-item[1], item[0]))
+        return [name for name, chance in in_turn if chance > 0.5][:most]
 
-    def next(self, models: list[Model], rng, tries: int = 6) -> Instance | None:
+    def next(self, models: list[Model], rng: random.Random, tries: int = 6) -> Instance | None:
         """The question whose answer tells most apart what may still be held, of a few that could be
         asked.
         """
-        chances = self.likelihoods() if self.seen else {}
-        open_ = [h for h, p in sorted(chances.items(), key=lambda t: (-t[1], t[0])) if p > 0.01][:6]
-        best, most = None, 0.0
-        about = {n for h in open_ for n in h}
-        fit = (
-            [
-                m
-                for m in models
-                if m.kind not in ("order", "under") and about & set(self.maker.relevant(m))
-            ]
-            if about
-            else []
-        )
+        chances = self._still_likely()
+        about = {name for held in chances for name in held}
+        fit = [m for m in models if about and self._is_about(m, about)]
         rng.shuffle(fit)
+        best, most = None, 0.0
         for m in fit[:tries]:
-            q = self.maker.instance(
-                m,
-                rng.randrange(1, 10**6),
-                None,
-                rng.choice(sorted(about & set(self.maker.relevant(m)))),
-            )
-            if q is None:
-                continue
-            parts: list[list] = []  # an answer, and how likely it is
-            for h in open_:
-                names = tuple(n for n in h if n in self.maker.relevant(q.model))
-                v = next(iter(foretold(self.maker, q, *names) if names else [q.key.value]), None)
-                part = next(
-                    (
-                        p
-                        for p in parts
-                        if p[0] is v or v is not None and p[0] is not None and same(q, p[0], v)
-                    ),
-                    None,
-                )
-                if part is None:
-                    parts.append(part := [v, 0.0])
-                part[1] += chances[h]
-            gain = -sum(p * math.log(p) for _, p in parts if p > 0)
+            seed = rng.randrange(1, 10**6)
+            belief = rng.choice(sorted(about & set(self.maker.relevant(m))))
+            q = self.maker.instance(m, seed, None, belief)
+            gain = 0.0 if q is None else self._tells_apart(q, chances)
             if gain > most:
                 best, most = q, gain
         return best
+
+    def _still_likely(self) -> dict[Beliefs, float]:
+        """The few sets of beliefs that may still be held, the likeliest first."""
+        if not self.seen:
+            return {}
+        in_turn = sorted(self.likelihoods().items(), key=lambda item: (-item[1], item[0]))
+        return dict([item for item in in_turn if item[1] > 0.01][:6])
+
+    def _is_about(self, m: Model, beliefs: set[str]) -> bool:
+        """Whether a model has an option that one of *beliefs* makes under the law at hand."""
+        return m.kind not in ("order", "under") and not beliefs.isdisjoint(self.maker.relevant(m))
+
+    def _tells_apart(self, q: Instance, chances: dict[Beliefs, float]) -> float:
+        """How much the answer to a question is expected to tell, in nats: the entropy of the
+        answers.
+        """
+        answers: list[Value] = []
+        likely: list[float] = []
+        for held, chance in chances.items():
+            answer = next(iter(self._would(q, held)), None)
+            same_as = (i for i, other in enumerate(answers) if _one_answer(q, other, answer))
+            at = next(same_as, None)
+            if at is None:
+                answers.append(answer)
+                likely.append(chance)
+            else:
+                likely[at] += chance
+        return -sum(p * math.log(p) for p in likely if p > 0)
+
+
+def _one_answer(q: Instance, a: Value, b: Value) -> bool:
+    """Whether two answers are one; None is that of who cannot tell."""
+    return a is b or (a is not None and b is not None and same(q, a, b))
 
 
 # ---- a class -------------------------------------------------------------------------------------

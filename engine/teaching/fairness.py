@@ -10,16 +10,19 @@ from __future__ import annotations
 
 import random
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ..basics.sentinels import NONE
 from ..basics.units import POINTS
+from ..language.knowledge import Knowledge
+from ..language.things import Thing
 from ..language.words import Word, as_list
 from ..proving.graph import Explainer, show
 from ..running.job import read_job
 from ..running.rerun import run_part, tell
 from .draws import Settled
-from .instances import Instance, Maker, Option, drawn, filled
+from .instances import Instance, Maker, Option, Value, drawn, filled
 from .models import KINDS, place
 
 # how a stem says a fact that it does not spell out: (fact, value) or fact -> a pattern
@@ -63,100 +66,102 @@ class Reading:
     option: Option
 
 
+# what is open in these is the question itself
+OPEN = ("order", "under", "mends", "missing")
+
+
 def other_readings(maker: Maker, q: Instance) -> list[Reading]:
     """The readings of a question under which an option that is offered as wrong would be right."""
-    # what is open there is the question itself
-    if q.model.kind in (
-        "order",
-        "under",
-        "mends",
-        "missing",
-    ):
+    if q.model.kind in OPEN:
         return []
-    k, m, out = maker.k, q.model, []
-    nodes = maker.nodes(m, frozenset())
+    m, nodes = q.model, maker.nodes(q.model, frozenset())
     kept: Settled | None = None
-    if m.name not in maker.varied:
-        maker.varied[m.name] = _varied(maker, q)
-    varied = maker.varied[m.name]
-    for x in read_job(q.body, k, "question").things.values():
-        for word in k.words.kinds[x[0].kind].words.values():
-            v = x[word.slot]
-            if (
-                word.name not in x[0].told
-                or v is None
-                or v is NONE
-                or isinstance(v, list)
-                or (x[0].id, word.name) in varied
-                or said_in(q, x, word, v)
-            ):
-                continue
-            for other in others(k, word, v):
-                job = read_job(q.body, k, "question")
-                tell(job, [(x[0].id, word.name, other)])
-                if kept is None or not kept.takes(job):
-                    kept = Settled(k, job, nodes)
-                got = maker._concluded(m, kept.lawful(), True)[0]
-                out += [
-                    Reading(x[0].id, word.name, show(other, word.unit), o)
-                    for o in q.options
-                    if not o.right and got is not None and _makes_right(m, q, got, o)
-                ]
+    out: list[Reading] = []
+    for of, word, other in _told_otherwise(maker, q):
+        job = read_job(q.body, maker.k, "question")
+        tell(job, [(of, word.name, other)])
+        if kept is None or not kept.takes(job):
+            kept = Settled(maker.k, job, nodes)
+        got = maker.concluded(m, kept.lawful(), True)[0]
+        if got is None:
+            continue
+        out += [
+            Reading(of, word.name, show(other, word.unit), option)
+            for option in q.options
+            if not option.right and _makes_right(q, got, option)
+        ]
     return out
 
 
-def _varied(maker: Maker, q: Instance) -> frozenset:
+def _told_otherwise(maker: Maker, q: Instance) -> Iterator[tuple[str, Word, Value]]:
+    """Each fact that the job tells and the stem does not say, with each value a reader might take
+    it to have.
+    """
+    if q.model.name not in maker.varied:
+        maker.varied[q.model.name] = _varied(maker, q)
+    varied = maker.varied[q.model.name]
+    for x in read_job(q.body, maker.k, "question").things.values():
+        for word in maker.k.words.kinds[x[0].kind].words.values():
+            v = x[word.slot]
+            if word.name not in x[0].told or v is None or v is NONE or isinstance(v, list):
+                continue
+            if (x[0].id, word.name) not in varied and not said_in(q, x, word, v):
+                for other in others(maker.k, word, v):
+                    yield x[0].id, word, other
+
+
+def _varied(maker: Maker, q: Instance) -> frozenset[tuple[str, str]]:
     """The facts that are drawn: a stem says every draw (`models` sees to it)."""
-    told, rng = {}, random.Random(q.model.name)
+    told: dict[tuple[str, str], list[Value]] = {}
+    rng = random.Random(q.model.name)
     for _ in range(8):
-        for x in read_job(
-            filled(q.model.job, drawn(q.model, rng)), maker.k, "question"
-        ).things.values():
+        body = filled(q.model.job, drawn(q.model, rng))
+        for x in read_job(body, maker.k, "question").things.values():
             for fact, v in x[0].told.items():
                 told.setdefault((x[0].id, fact), []).append(v)
     return frozenset(
         key
-        for key, vs in told.items()
-        if not isinstance(vs[0], list) and any(v != vs[0] for v in vs)
+        for key, values in told.items()
+        if not isinstance(values[0], list) and any(v != values[0] for v in values)
     )
 
 
-def _makes_right(m, q: Instance, got, o: Option) -> bool:
-    if m.kind == "findings":
-        return o.value in got
-    return got == (o.value,) if m.kind == "governs" else q.same(got, o.value)
+def _makes_right(q: Instance, got: Value, option: Option) -> bool:
+    """Whether an option is right where *got* is what the rules conclude."""
+    if q.model.kind == "findings":
+        return option.value in got
+    if q.model.kind == "governs":
+        return bool(got == (option.value,))
+    return q.same(got, option.value)
 
 
-def said_in(q: Instance, x: list, word: Word, v) -> bool:
+def said_in(q: Instance, x: Thing, word: Word, v: Value) -> bool:
     """Whether the stem says a fact: its value in so many words, or in those in which one says
     it.
     """
     written = x[0].written.get(word.name)
     texts = [show(v, word.unit), *([written[0]] if written else [])]
-    if any(
-        t and re.search(rf"(?<!\w){re.escape(t)}(?!\w)", q.stem, re.I)
-        for t in texts
-        if not isinstance(v, bool)
-    ):
-        return True
-    if isinstance(v, bool) and word.name in q.stem:
+    if isinstance(v, bool):
+        # a yes or no is said by the name of the fact
+        if word.name in q.stem:
+            return True
+    elif any(t and re.search(rf"(?<!\w){re.escape(t)}(?!\w)", q.stem, re.I) for t in texts):
         return True
     pattern = SAID.get((word.name, v)) or SAID.get(word.name)
     return bool(pattern and re.search(pattern, q.stem, re.I))
 
 
-def others(k, word: Word, v) -> list:
+def others(k: Knowledge, word: Word, v: Value) -> list[Value]:
     """The values a fact could have instead, of its kind."""
-    t = word.type
     if isinstance(v, bool):
         return [not v]
-    if t[0] == "choice":
-        return [c for c in t[1] if c != v]
+    if word.type[0] == "choice":
+        return [choice for choice in word.type[1] if choice != v]
     # half of a temperature means nothing: a column of the ampacity table more or less
-    if t[0] == "q" and word.unit in POINTS:
+    if word.type[0] == "q" and word.unit in POINTS:
         step = int(15 * POINTS["°C"][0])
         return [v + step, v - step]
-    if t[0] == "q" and not isinstance(v, str):
+    if word.type[0] == "q" and not isinstance(v, str):
         return [v * 2, v / 2]
     return []
 
@@ -171,24 +176,29 @@ def assumed_in(maker: Maker, q: Instance) -> list[str]:
 
 
 def _assumed_in(maker: Maker, q: Instance) -> list[str]:
-    maker, d = maker.there if q.model.kind == "under" else maker, q.model.d
-    e = Explainer(
-        run_part(maker.k, read_job(q.body, maker.k, "question"), maker.nodes(q.model, frozenset()))
-    )
+    maker = maker.elsewhere if q.model.kind == "under" else maker
+    job = read_job(q.body, maker.k, "question")
+    e = Explainer(run_part(maker.k, job, maker.nodes(q.model, frozenset())))
     for kind in KINDS:
-        for said in as_list(d[kind]) if kind in d and kind != "under" else ():
-            what, thing = place(str(said), q.model, " of " if kind in ("asks", "order") else " on ")
-            if kind in ("asks", "order"):
-                e.fact(e.w.things[thing], what)
-            elif what in maker.k.rules and thing in e.w.things:
-                e.rule(maker.k.rules[what], e.w.things[thing])
-    return list(
-        dict.fromkeys(
-            n.data["by"]
-            for n in e.g.nodes.values()
-            if n.kind == "fact" and n.data.get("origin") == "assumed"
-        )
-    )
+        if kind in q.model.d and kind != "under":
+            for said in as_list(q.model.d[kind]):
+                _explain(e, q, kind, str(said))
+    by = [
+        node.data["by"]
+        for node in e.g.nodes.values()
+        if node.kind == "fact" and node.data.get("origin") == "assumed"
+    ]
+    return list(dict.fromkeys(by))
+
+
+def _explain(e: Explainer, q: Instance, kind: str, said: str) -> None:
+    """Have one thing that is asked about derived: a fact, or a rule's answer."""
+    of_a_fact = kind in ("asks", "order")
+    what, thing = place(said, q.model, " of " if of_a_fact else " on ")
+    if of_a_fact:
+        e.fact(e.w.things[thing], what)
+    elif what in e.w.k.rules and thing in e.w.things:
+        e.rule(e.w.k.rules[what], e.w.things[thing])
 
 
 __all__ = ["Reading", "assumed_in", "other_readings"]

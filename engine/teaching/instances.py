@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import random
 import re
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from typing import Any, NamedTuple, TypeAlias
 
 from ..answering.findings import needs
 from ..answering.verdicts import (
@@ -30,10 +32,12 @@ from ..basics.reading import Mapping, place_of
 from ..basics.sentinels import NONE
 from ..basics.units import Range
 from ..language.knowledge import Knowledge
-from ..language.words import as_list
-from ..proving.graph import Explainer, unit_shown
+from ..language.rules import Rule
+from ..language.things import Type
+from ..language.words import Word, as_list
+from ..proving.graph import Explainer, Graph, unit_shown
 from ..running.chain import ADVICE, FAILS, OFF, TELL, WARNS, World
-from ..running.job import read_job
+from ..running.job import Job, read_job
 from ..running.rerun import run_part, tell
 from .beliefs import Belief, held
 from .draws import Settled
@@ -45,6 +49,10 @@ MOST_WRONG = 3
 NOTHING_FAILS = "nothing"
 
 
+Value: TypeAlias = Any  # what is concluded: a number, a text, a verdict, rules, an order
+Order: TypeAlias = Callable[[Any], Any]  # by what the options of a question are put in order
+
+
 @dataclass
 class Option:
     """One answer to choose: its text, its exact value, whether it is right, and whose belief makes
@@ -52,7 +60,7 @@ class Option:
     """
 
     text: str
-    value: object
+    value: Value
     right: bool = False
     belief: str = ""  # who holds this chooses it
     says: str = ""  # what is wrong with it, where no belief makes it
@@ -77,17 +85,15 @@ class Instance:
     # what was worked out of it for one form of the paper, and serves the others
     kept: dict = field(default_factory=dict, repr=False, compare=False)
 
-    def same(self, a, b) -> bool:
+    def same(self, a: Value, b: Value) -> bool:
         """Whether two values are one answer, as this question shows them."""
-        if (
-            self.digits is not None
-            and is_plain(a, self.unit)
-            and is_plain(b, self.unit)
-            and not isinstance(a, tuple)
-            and not isinstance(b, tuple)
-        ):
+        if self.digits is not None and self._is_number(a) and self._is_number(b):
             return rounded(a, self.unit, self.digits) == rounded(b, self.unit, self.digits)
         return same_text(a, b, self.unit)
+
+    def _is_number(self, v: Value) -> bool:
+        """Whether a value is shown with the digits of this question: a verdict has its own."""
+        return not isinstance(v, tuple) and is_plain(v, self.unit)
 
     @property
     def name(self) -> str:
@@ -108,16 +114,12 @@ class Instance:
     def thing(self) -> str:
         """The thing it asks about."""
         d = self.model.d
-        said = next(
-            str(as_list(d[k])[0])
-            for k in ("asks", "judges", "governs", "findings", "missing", "mends", "order")
-            if k in d
-        )
+        said = next(str(as_list(d[kind])[0]) for kind in OF_A_THING if kind in d)
         return re.split(" of | on ", said, maxsplit=1)[1].strip()
 
 
-def filled(template, facts: dict[str, str]):
-    """*template* with every {fact} written out."""
+def filled(template: Any, facts: dict[str, str]) -> Any:
+    """*template*, a part of a job or a text, with every {fact} written out."""
     if isinstance(template, dict):
         out = Mapping((k, filled(v, facts)) for k, v in template.items())
         out.at = place_of(template)
@@ -138,7 +140,7 @@ def with_articles(text: str) -> str:
     )
 
 
-def drawn(m: Model, rng) -> dict[str, str]:
+def drawn(m: Model, rng: random.Random) -> dict[str, str]:
     """One draw of a model's facts."""
     facts: dict[str, str] = {}
     for name, values in m.draws.items():
@@ -147,8 +149,27 @@ def drawn(m: Model, rng) -> dict[str, str]:
     return facts
 
 
+class Made(NamedTuple):
+    """What one draw comes to: the key, and what stands beside it."""
+
+    key: Option
+    options: list[Option]  # the wrong ones; or all, in their order
+    order: Order | None = None  # what the options are put in order by, where they have one
+    unit: str = ""
+    all_offered: bool = False  # nothing is chosen or placed: all that apply, or an order
+
+
+class Held(NamedTuple):
+    """The law as somebody has it who holds beliefs."""
+
+    k: Knowledge | None  # None where they cannot be held
+    changed: frozenset[str] | None  # the rules it has otherwise; None: its cells lie elsewhere
+
+
 # What a question says of the rules whose failing it asks about.
 ASKED = ("judges", "governs", "findings", "mends", "missing")
+# What a question says of the thing that it asks about.
+OF_A_THING = ("asks", *ASKED, "order")
 
 
 class Maker:
@@ -167,53 +188,56 @@ class Maker:
         self.k, self.beliefs, self.said = k, beliefs, said or f"the {k.edition} edition"
         # the same under another law
         self.there = Maker(other, beliefs, said=other_said) if other else None
-        self._held: dict[tuple, tuple] = {}
-        self._nodes: dict[tuple, frozenset] = {}
+        self._held: dict[tuple[str, ...], Held] = {}
+        self._nodes: dict[tuple[str, frozenset], frozenset] = {}
         self._runs: dict[str, list[Settled]] = {}
-        self._valued: dict[tuple, tuple] = {}  # a draw and a belief -> what it comes to
+        # a draw and a belief -> what it comes to
+        self._valued: dict[tuple, tuple[Value, str]] = {}
         self._wholes: dict[str, Settled] = {}  # of a model, its whole job as it was run last
-        self._musts = [r for r in k.rules.values() if r.verb in ("must", "must not")]
-        self._every = cone(k, [("rule", r.id, "") for r in self._musts])
-        self._sound: dict[tuple, bool] = {}  # a draw -> whether nothing fails beside what is asked
-        self._at: tuple | None = None  # the facts that were settled last, and where
+        # kind -> the requirements on its things
+        self._musts: dict[str, list[Rule]] = {}
+        for r in k.rules.values():
+            if r.verb in ("must", "must not"):
+                self._musts.setdefault(r.about, []).append(r)
+        # the facts told and the kinds there are -> the nodes behind every requirement on those
+        self._required: dict[tuple[frozenset, frozenset], frozenset] = {}
+        # a job -> the requirements that fail on it, each with its thing
+        self._failures: dict[str, frozenset[tuple[str, str]]] = {}
+        # the facts that were settled last, of which model, and where
+        self._at: tuple[Mapping, str, Settled] | None = None
         # model -> the facts that its draws vary, as `fairness` found them
-        self.varied: dict[str, frozenset] = {}
-        self._filled: dict[str, set] | None = (
-            None  # kind -> the facts that a rule fills only where nobody told them
-        )
+        self.varied: dict[str, frozenset[tuple[str, str]]] = {}
+        # kind -> the facts that a rule fills only where nobody told them
+        self._filled: dict[str, set[str]] | None = None
 
     # ---- beliefs
     def held(self, *names: str) -> Knowledge | None:
         """The knowledge under beliefs; None where they cannot be held under this law."""
         return self._believed(names)[0]
 
-    def _believed(self, names: tuple) -> tuple:
-        """(the knowledge under beliefs or None, the rules it has otherwise; None where all was put
-        together anew).
-        """
+    def _believed(self, names: tuple[str, ...]) -> Held:
+        """The knowledge under beliefs, and the rules it has otherwise."""
         if names not in self._held:
             try:
                 k = held(self.k, *(self.beliefs[n] for n in names))
-                self._held[names] = (
-                    k,
-                    (
-                        frozenset(i for i in k.rules if k.rules[i] is not self.k.rules.get(i))
-                        if k.slots is self.k.slots
-                        else None
-                    ),
-                )
             except (Fault, Faults):
-                self._held[names] = None, None
+                self._held[names] = Held(None, None)
+            else:
+                self._held[names] = Held(k, self._otherwise(k))
         return self._held[names]
+
+    def _otherwise(self, k: Knowledge) -> frozenset[str] | None:
+        """The rules that *k* has otherwise; None where its cells lie elsewhere."""
+        if k.slots is not self.k.slots:
+            return None
+        return frozenset(i for i in k.rules if k.rules[i] is not self.k.rules.get(i))
 
     def relevant(self, m: Model) -> list[str]:
         """The beliefs that could change the answer of a model."""
         named = [str(n) for n in as_list(m.d.get("beliefs"))]
-        return (
-            [n for n in named if n in self.beliefs]
-            if named
-            else [n for n, b in self.beliefs.items() if b.touches & m.touched]
-        )
+        if named:
+            return [n for n in named if n in self.beliefs]
+        return [n for n, belief in self.beliefs.items() if belief.touches & m.touched]
 
     # ---- runs
     def nodes(self, m: Model, told: frozenset) -> frozenset:
@@ -224,7 +248,7 @@ class Maker:
             read = set()
             for n in self.relevant(m):
                 k, changed = self._believed((n,))
-                if changed:
+                if k is not None and changed:
                     read |= read_anew(self.k, k, changed)
             self._nodes[m.name, told] = cone(self.k, [*starts(m, self.k), *read], told)
         return self._nodes[m.name, told]
@@ -254,21 +278,23 @@ class Maker:
         del runs[:-KEPT]
         return runs[-1]
 
-    def _told(self, job) -> frozenset:
+    def _told(self, job: Job) -> frozenset[tuple[str, str]]:
         """The facts that every thing of their kind is told, of those that something would fill
         otherwise.
         """
-        if self._filled is None:
-            self._filled = {}
+        filled_in = self._filled
+        if filled_in is None:
+            filled_in = self._filled = {}
             for (kind, fact), givers in self.k.order.givers.items():
                 if any(g.verb != "gives" for g in givers):
-                    self._filled.setdefault(kind, set()).add(fact)
-        return frozenset(
-            (kind, fact)
-            for kind, facts in self._filled.items()
-            if job.by_kind[kind]
-            for fact in facts.intersection(*(x[0].told for x in job.by_kind[kind]))
-        )
+                    filled_in.setdefault(kind, set()).add(fact)
+        told: set[tuple[str, str]] = set()
+        for kind, facts in filled_in.items():
+            things = job.by_kind[kind]
+            if things:
+                by_all = facts.intersection(*(x[0].told for x in things))
+                told.update((kind, fact) for fact in by_all)
+        return frozenset(told)
 
     def under(self, s: Settled, m: Model, body: Mapping, *names: str) -> World | None:
         """The run as somebody has it who holds beliefs; None where they cannot be held."""
@@ -282,92 +308,86 @@ class Maker:
         return s.under(k, changed)
 
     # ---- what is concluded
-    def concludes(self, m: Model, body: Mapping, *names: str):
+    def concludes(self, m: Model, body: Mapping, *names: str) -> Value:
         """What *m* asks, as the rules have it under beliefs: a value, a verdict, rules that fail;
         None where it cannot be told.
         """
         if m.kind == "mends":
             return self._mending(m, body, *names)
         if m.kind == "under":
-            return self.there.concludes(_as_asked(m), body, *names)
+            return self.elsewhere.concludes(_as_asked(m), body, *names)
         w = self.under(self.settled(m, body), m, body, *names)
-        return None if w is None else self._concluded(m, w, not names)[0]
+        return None if w is None else self.concluded(m, w, not names)[0]
 
-    def valued(self, m: Model, body: Mapping, facts: dict, *names: str) -> tuple:
+    @property
+    def elsewhere(self) -> Maker:
+        """The maker under the other law: who asks what that law says has one."""
+        assert self.there is not None
+        return self.there
+
+    def valued(
+        self, m: Model, body: Mapping, facts: dict[str, str], *names: str
+    ) -> tuple[Value, str]:
         """What a question of one value comes to under a belief, and its unit: worked out once for a
         draw, which may come again.
         """
         key = m.name, names, *facts.items()
         if key not in self._valued:
             w = self.under(self.settled(m, body), m, body, *names)
-            self._valued[key] = (None, "") if w is None else self._concluded(m, w, not names)
+            self._valued[key] = (None, "") if w is None else self.concluded(m, w, not names)
         return self._valued[key]
 
-    def _concluded(self, m: Model, w: World, lawful: bool, off_counts: bool = False) -> tuple:
+    def believed(
+        self, m: Model, s: Settled, body: Mapping, rng: random.Random, only: str
+    ) -> Iterator[tuple[str, Value]]:
+        """Each belief in its turn with what *m* asks as a believer has it; None where that cannot
+        be told.
+        """
+        for name in self.in_turn(m, rng, only):
+            w = self.under(s, m, body, name)
+            yield name, None if w is None else self.concluded(m, w, False)[0]
+
+    def concluded(
+        self, m: Model, w: World, lawful: bool, off_counts: bool = False
+    ) -> tuple[Value, str]:
         """(what is concluded, its unit)."""
-        d = m.d
-        if "asks" in d:
-            fact, thing = place(str(d["asks"]), m, " of ")
-            x = w.things.get(thing)
-            if x is None:
-                return None, ""
-            word = w.k.words.kinds[x[0].kind].words[fact]
-            v = x[word.slot]
-            return (
-                (None, "")
-                if v is None or isinstance(v, (Range, list)) or v is NONE
-                else (v, str(d.get("unit", "")) or unit_shown(x, fact, word.unit) or "")
-            )
-        if "judges" in d:
-            return verdict_on(w, str(d["judges"]), lawful, off_counts), ""
+        if "asks" in m.d:
+            return _fact_asked(m, w)
+        if "judges" in m.d:
+            return verdict_on(w, str(m.d["judges"]), lawful, off_counts), ""
         if m.kind == "missing":
-            return _asked_for(w, str(d["missing"])), ""
+            return _asked_for(w, str(m.d["missing"])), ""
         if m.kind == "order":
             return _steps(w, m), ""
-        answers = {s: answer_on(w, s) for s in map(str, as_list(d[m.kind]))}
-        if any(a is None or a == TELL for a in answers.values()):
-            return None, ""
-        return (
-            tuple(
-                dict.fromkeys(
-                    s.partition(" on ")[0].strip()
-                    for s, a in answers.items()
-                    if a in (FAILS, WARNS)
-                )
-            ),
-            "",
-        )
+        return _failing(m, w), ""
 
-    def _mending(self, m: Model, body: Mapping, *names: str) -> tuple | None:
+    def _mending(self, m: Model, body: Mapping, *names: str) -> tuple[str, ...] | None:
         """The changes after which the rule passes, as somebody sees it who holds beliefs."""
+        said = str(m.d["mends"])
         w = self.under(self.settled(m, body), m, body, *names)
         # to whom it is right as it stands mends nothing
-        if w is None or answer_on(w, str(m.d["mends"])) not in (
-            FAILS,
-            ADVICE,
-        ):
+        if w is None or answer_on(w, said) not in (FAILS, ADVICE):
             return None
         good = (*PASSED, OFF) if names else PASSED
-        return tuple(
-            str(text)
-            for text, change in m.d["options"].items()
-            for after in (changed(body, change),)
-            if answer_on(self.under(self.settled(m, after), m, after, *names), str(m.d["mends"]))
-            in good
-        )
+        mending = []
+        for text, change in m.d["options"].items():
+            after = changed(body, change)
+            mended = self.under(self.settled(m, after), m, after, *names)
+            if mended is not None and answer_on(mended, said) in good:
+                mending.append(str(text))
+        return tuple(mending)
 
-    def chooses(self, q: Instance, *names: str) -> list:
+    def chooses(self, q: Instance, *names: str) -> list[Value]:
         """What somebody who holds beliefs would choose of a question: the values any of which fits;
         [] where nothing does.
         """
-        got = self.concludes(
-            q.model if q.model.kind != "mends" else _with_options(q), q.body, *names
-        )
+        kind = q.model.kind
+        got = self.concludes(_with_options(q) if kind == "mends" else q.model, q.body, *names)
         if got is None:
             return []
-        if q.model.kind == "governs":
+        if kind == "governs":
             return [got[0]] if len(got) == 1 else [NOTHING_FAILS] if not got else []
-        return list(got) if q.model.kind == "mends" else [got]
+        return list(got) if kind == "mends" else [got]
 
     def kept(self, m: Model, s: Settled) -> bool:
         """Whether a draw is one that a job would have: the rules that the model `keeps` pass on
@@ -377,30 +397,52 @@ class Maker:
             answer_on(s.lawful(), str(said)) in PASSED for said in as_list(m.d["keeps"])
         )
 
-    def sound(self, m: Model, body: Mapping, facts: dict[str, str]) -> bool:
+    def sound(self, m: Model, body: Mapping) -> bool:
         """Whether nothing fails on the whole job but what *m* asks about: a key that the job's own
         inspection contradicts teaches what is wrong.
         """
-        key = m.name, *facts.items()
-        if key not in self._sound:
-            w, slots = self._whole(m, body), self.k.slots
-            said = (s for kind in ASKED for s in as_list(m.d.get(kind)))
-            asked = {tuple(part.strip() for part in str(s).split(" on ")) for s in said}
-            self._sound[key] = not any(
-                x[slots[r.id]] == FAILS and (r.id, x[0].id) not in asked and w.answer(r, x) == FAILS
-                for r in self._musts
-                for x in w.by_kind.get(r.about, ())
+        said = [str(one) for kind in ASKED for one in as_list(m.d.get(kind))]
+        asked = {tuple(part.strip() for part in one.split(" on ")) for one in said}
+        return self._failures_on(m, body) <= asked
+
+    def _failures_on(self, m: Model, body: Mapping) -> frozenset[tuple[str, str]]:
+        """The requirements that fail on the whole job, each with its thing. A job may come again,
+        and of another model: it is the same job.
+        """
+        job = repr(body)
+        if job not in self._failures:
+            w = self._whole(m, body)
+            self._failures[job] = frozenset(
+                (r.id, x[0].id)
+                for kind, things in w.by_kind.items()
+                if things
+                for r in self._musts.get(kind, ())
+                for x in things
+                # the answer that is shown is asked only where the cell says that it may fail
+                if x[self.k.slots[r.id]] == FAILS and w.answer(r, x) == FAILS
             )
-        return self._sound[key]
+        return self._failures[job]
 
     def _whole(self, m: Model, body: Mapping) -> World:
         """The whole job run: of one model's jobs only what the facts of the next move."""
         s = self._wholes.get(m.name)
         if s is None or not s.tells(body):
             job = read_job(body, self.k, "question")
-            if s is None or not s.takes(job):
-                self._wholes[m.name] = s = Settled(self.k, job, self._every)
+            nodes = self._behind_requirements(job)
+            if s is None or s.nodes is not nodes or not s.takes(job):
+                self._wholes[m.name] = s = Settled(self.k, job, nodes)
         return s.lawful()
+
+    def _behind_requirements(self, job: Job) -> frozenset:
+        """The nodes that the requirements on the things of a job rest on: no others are run, since
+        none of them can make one fail.
+        """
+        told = self._told(job)
+        kinds = frozenset(kind for kind, things in job.by_kind.items() if things)
+        if (told, kinds) not in self._required:
+            asked = [("rule", r.id, "") for kind in kinds for r in self._musts.get(kind, ())]
+            self._required[told, kinds] = cone(self.k, asked, told)
+        return self._required[told, kinds]
 
     # ---- one instance
     def instance(
@@ -418,39 +460,26 @@ class Maker:
             body = filled(m.job, facts)
             if "keeps" in m.d and not self.kept(m, self.settled(m, body)):
                 continue
-            got = _MAKERS[m.kind](self, m, body, facts, rng, only)
-            if got is None:
+            made = _MAKERS[m.kind](self, m, body, facts, rng, only)
+            chosen = made and _chosen(made, position, only, rng)
+            if made is None or chosen is None:
                 continue
-            key, options, order, unit = got
-            if isinstance(options, tuple):  # all that apply, or an order: every option is offered
-                chosen = list(options)
-            else:
-                options = _fit(options, only, rng)
-                chosen = (
-                    _placed(key, options, position, order, only, rng) if len(options) > 1 else None
-                )
-            if chosen is None:
-                continue
-            digits = alike(chosen, unit)
-            if len({o.text for o in chosen}) == len(chosen) and self.sound(m, body, facts):
-                stem = with_articles(
-                    filled(
-                        m.stem,
-                        {
-                            **facts,
-                            "edition": self.k.edition,
-                            "other": self.there.said if self.there else "",
-                        },
-                    )
-                )
+            digits = alike(chosen, made.unit)
+            texts = {option.text for option in chosen}
+            # the whole job last: it is the dearest to run
+            if len(texts) == len(chosen) and self.sound(m, body):
+                said = {"edition": self.k.edition, "other": self.there.said if self.there else ""}
+                stem = with_articles(filled(m.stem, {**facts, **said}))
                 return Instance(
-                    m, seed, facts, stem, key, chosen, body, unit, position, only, digits
+                    m, seed, facts, stem, made.key, chosen, body, made.unit, position, only, digits
                 )
         return None
 
     def again(self, models: dict[str, Model], name: str) -> Instance:
         """The question called *name* (model:seed, and perhaps :place and :belief), made again.
-        Raises Fault where it is none.
+
+        Raises:
+            Fault: *name* is the name of no question.
         """
         model, *rest = name.split(":")
         if model not in models:
@@ -480,7 +509,7 @@ class Maker:
             )
         return got
 
-    def _in_turn(self, m: Model, rng, only: str) -> list[str]:
+    def in_turn(self, m: Model, rng: random.Random, only: str) -> list[str]:
         """The beliefs of a model in the order in which they are tried."""
         names = self.relevant(m)
         rng.shuffle(names)
@@ -490,7 +519,15 @@ class Maker:
 # ---- choosing and placing options ----------------------------------------------------------------
 
 
-def _fit(options: list[Option], only: str, rng) -> list[Option]:
+def _chosen(made: Made, position: int | None, only: str, rng: random.Random) -> list[Option] | None:
+    """The options that are offered, in their order; None where the key cannot stand there."""
+    if made.all_offered:
+        return made.options
+    wrong = _fit(made.options, only)
+    return _placed(made, wrong, position, only, rng) if len(wrong) > 1 else None
+
+
+def _fit(options: list[Option], only: str) -> list[Option]:
     """Those made by beliefs before those that are not, and the one that is asked for first."""
     return sorted(
         options,
@@ -502,40 +539,56 @@ def _fit(options: list[Option], only: str, rng) -> list[Option]:
 
 
 def _placed(
-    key: Option, wrong: list[Option], position: int | None, order, only: str, rng
+    made: Made, wrong: list[Option], position: int | None, only: str, rng: random.Random
 ) -> list[Option] | None:
     """Two or three wrong options with the key among them: in numeric order where there is one, the
     key at *position*.
     """
-    if only and not any(o.belief == only for o in wrong):
+    if not _offers(wrong, only):
         return None
-    if order is None:
-        made = sum(bool(o.belief) for o in wrong)
-        few = wrong[: max(2, min(MOST_WRONG, made))]
-        if position is not None and position > len(few):
-            few = wrong[:MOST_WRONG]
-        rng.shuffle(few)
-        place = rng.randrange(len(few) + 1) if position is None else position
-        return None if place > len(few) else [*few[:place], key, *few[place:]]
-    low = sorted(
-        (o for o in wrong if order(o.value) < order(key.value)), key=lambda o: order(o.value)
-    )
-    high = sorted(
-        (o for o in wrong if order(o.value) > order(key.value)), key=lambda o: order(o.value)
-    )
+    if made.order is None:
+        return _anywhere(made.key, wrong, position, rng)
+    order = _by_value_in(made.order)
     if position is None:
-        return sorted([key, *wrong[:MOST_WRONG]], key=lambda o: order(o.value))
+        return sorted([made.key, *wrong[:MOST_WRONG]], key=order)
+    return _between(made.key, wrong, position, order, only)
+
+
+def _offers(options: list[Option], only: str) -> bool:
+    """Whether the belief that was asked for, if any, makes one of *options*."""
+    return not only or any(option.belief == only for option in options)
+
+
+def _by_value_in(order: Order) -> Callable[[Option], Any]:
+    return lambda option: order(option.value)
+
+
+def _anywhere(
+    key: Option, wrong: list[Option], position: int | None, rng: random.Random
+) -> list[Option] | None:
+    """Wrong options in no order, the key at *position* or wherever chance puts it."""
+    made = sum(bool(option.belief) for option in wrong)
+    few = wrong[: max(2, min(MOST_WRONG, made))]
+    if position is not None and position > len(few):
+        few = wrong[:MOST_WRONG]
+    rng.shuffle(few)
+    at = rng.randrange(len(few) + 1) if position is None else position
+    return None if at > len(few) else [*few[:at], key, *few[at:]]
+
+
+def _between(
+    key: Option, wrong: list[Option], position: int, order: Callable[[Option], Any], only: str
+) -> list[Option] | None:
+    """The key at *position* of a numeric order, with as many wrong options below it."""
+    low = sorted((o for o in wrong if order(o) < order(key)), key=order)
+    high = sorted((o for o in wrong if order(o) > order(key)), key=order)
     if len(low) < position:
         return None
-    take_low = _taking(low, position, only)
-    take_high = _taking(high, min(MOST_WRONG - position, len(high)), only)
-    if (
-        len(take_low) + len(take_high) < 2
-        or only
-        and not any(o.belief == only for o in take_low + take_high)
-    ):
+    below = _taking(low, position, only)
+    above = _taking(high, min(MOST_WRONG - position, len(high)), only)
+    if len(below) + len(above) < 2 or not _offers(below + above, only):
         return None
-    return [*take_low, key, *take_high]
+    return [*below, key, *above]
 
 
 def _taking(options: list[Option], n: int, only: str) -> list[Option]:
@@ -543,32 +596,77 @@ def _taking(options: list[Option], n: int, only: str) -> list[Option]:
     return [o for o in options if o in first]
 
 
-def _order_of(k: Knowledge, m: Model, v):
+def _order_of(k: Knowledge, m: Model, v: Value) -> Order | None:
     """How the values of what is asked are ordered: as numbers, or as the rows of their table."""
     if "asks" in m.d and isinstance(v, str):
         fact, thing = place(str(m.d["asks"]), m, " of ")
-        t = k.words.kinds[kind_of(thing, k)].words[fact].type
-        if t[0] == "row":
-            return _rows_of(k, t).get
+        type_ = k.words.kinds[kind_of(thing, k)].words[fact].type
+        if type_[0] == "row":
+            return _rows_of(k, type_).get
     return None if isinstance(v, (str, bool, Verdict)) else (lambda x: x)
 
 
-def _rows_of(k: Knowledge, type_: tuple) -> dict:
+def _rows_of(k: Knowledge, type_: Type) -> dict[str, int]:
     """The values of a word that is a row of a table, in their order."""
     table = k.tables[type_[1]]
     return table.order("size" if "size" in table.keys else next(iter(table.keys)))
 
 
-# ---- the kinds of questions: (key, wrong options or a tuple of all, their order, their unit) -----
+def _key(v: Value, unit: str = "", text: str = "") -> Option:
+    return Option(text or text_of(v, unit), v, True)
 
 
-def _by_value(maker: Maker, m: Model, body, facts, rng, only):
+def _believed_option(maker: Maker, name: str, v: Value, unit: str = "", text: str = "") -> Option:
+    return Option(text or text_of(v, unit), v, False, name, maker.beliefs[name].says)
+
+
+# ---- what is concluded, by what is asked ---------------------------------------------------------
+
+
+def _fact_asked(m: Model, w: World) -> tuple[Value, str]:
+    """The value of a fact and the unit it is shown in; None where it is not one plain value."""
+    fact, thing = place(str(m.d["asks"]), m, " of ")
+    x = w.things.get(thing)
+    if x is None:
+        return None, ""
+    word = w.k.words.kinds[x[0].kind].words[fact]
+    v = x[word.slot]
+    if v is None or v is NONE or isinstance(v, (Range, list)):
+        return None, ""
+    return v, str(m.d.get("unit", "")) or unit_shown(x, fact, word.unit) or ""
+
+
+def _answers(m: Model, w: World) -> dict[str, str | None]:
+    """The answer of each rule that a model lists, by `RULE on THING`."""
+    return {said: answer_on(w, said) for said in map(str, as_list(m.d[m.kind]))}
+
+
+def _rule_of(said: str) -> str:
+    """The rule of `RULE on THING`."""
+    return said.partition(" on ")[0].strip()
+
+
+def _failing(m: Model, w: World) -> tuple[str, ...] | None:
+    """The rules that fail or warn, of those that a model lists; None while one cannot tell."""
+    answers = _answers(m, w)
+    if any(answer is None or answer == TELL for answer in answers.values()):
+        return None
+    failing = [_rule_of(said) for said, answer in answers.items() if answer in (FAILS, WARNS)]
+    return tuple(dict.fromkeys(failing))
+
+
+# ---- the kinds of questions ----------------------------------------------------------------------
+
+
+def _by_value(
+    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+) -> Made | None:
     """A number or a verdict: each wrong option is another belief's value on the same facts."""
     v, unit = maker.valued(m, body, facts)
     if v is None:
         return None
-    wrong: dict[object, str] = {}
-    for n in maker._in_turn(m, rng, only):
+    wrong: dict[Value, str] = {}
+    for n in maker.in_turn(m, rng, only):
         other = maker.valued(m, body, facts, n)[0]
         if other is None or same_text(other, v, unit):
             if n == only:
@@ -578,143 +676,172 @@ def _by_value(maker: Maker, m: Model, body, facts, rng, only):
             wrong[other] = n
         if len(wrong) > 4:
             break
-    return (
-        _key(v, unit),
-        [_believed_option(maker, n, o, unit) for o, n in wrong.items()],
-        _order_of(maker.k, m, v),
-        unit,
-    )
+    options = [_believed_option(maker, n, o, unit) for o, n in wrong.items()]
+    return Made(_key(v, unit), options, _order_of(maker.k, m, v), unit)
 
 
-def _key(v, unit: str = "", text: str = "") -> Option:
-    return Option(text or text_of(v, unit), v, True)
-
-
-def _believed_option(maker: Maker, n: str, v, unit: str = "", text: str = "") -> Option:
-    return Option(text or text_of(v, unit), v, False, n, maker.beliefs[n].says)
-
-
-def _governs(maker: Maker, m: Model, body, facts, rng, only):
+def _governs(
+    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+) -> Made | None:
     """Which rule governs: the one that fails while all others pass; wrong is what fails for a
     believer, or that nothing does.
     """
     s = maker.settled(m, body)
-    got, _ = maker._concluded(m, s.lawful(), True)
+    got = maker.concluded(m, s.lawful(), True)[0]
     if got is None or len(got) != 1:
         return None
-    answers = {
-        said.partition(" on ")[0].strip(): answer_on(s.lawful(), said)
-        for said in map(str, as_list(m.d["governs"]))
-    }
-    passing = [i for i, a in answers.items() if a in PASSED and i != got[0]]
-    found: dict[str, str] = {}
-    for n in maker._in_turn(m, rng, only):
-        w = maker.under(s, m, body, n)
-        other = maker._concluded(m, w, False)[0] if w is not None else None
-        if other is not None and len(other) < 2 and other != got:
-            found.setdefault(other[0] if other else NOTHING_FAILS, n)
+    answers = {_rule_of(said): answer for said, answer in _answers(m, s.lawful()).items()}
+    passing = [i for i, answer in answers.items() if answer in PASSED and i != got[0]]
+    found = _governing_to_believers(maker.believed(m, s, body, rng, only), got)
     if not found:
         return None
-    text = {i: _label(m, maker.k.rules[i]) for i in passing} | {
-        NOTHING_FAILS: "None of them: it is right as planned."
-    }
-    wrong = [
-        _believed_option(maker, n, i, text=text.get(i) or _label(m, maker.k.rules[i]))
-        for i, n in found.items()
-    ]
-    rest = [Option(text[i], i, says="It passes on these facts.") for i in passing if i not in found]
+
+    def text(i: str) -> str:
+        if i == NOTHING_FAILS:
+            return "None of them: it is right as planned."
+        return _label(m, maker.k.rules[i])
+
+    wrong = [_believed_option(maker, n, i, text=text(i)) for i, n in found.items()]
+    rest = [Option(text(i), i, says="It passes on these facts.") for i in passing if i not in found]
     rng.shuffle(rest)
-    return _key(got[0], text=_label(m, maker.k.rules[got[0]])), wrong + rest, None, ""
+    return Made(_key(got[0], text=text(got[0])), wrong + rest)
 
 
-def _findings(maker: Maker, m: Model, body, facts, rng, only):
+def _governing_to_believers(
+    believed: Iterator[tuple[str, Value]], got: tuple[str, ...]
+) -> dict[str, str]:
+    """What alone fails, or that nothing does, as believers have it, each with its first one."""
+    found: dict[str, str] = {}
+    for name, other in believed:
+        if other is not None and len(other) < 2 and other != got:
+            found.setdefault(other[0] if other else NOTHING_FAILS, name)
+    return found
+
+
+def _findings(
+    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+) -> Made | None:
     """Pick all that fail (or all cautions that belong there)."""
     return _picked(maker, m, body, rng, only)
 
 
-def _picked(maker: Maker, m: Model, body, rng, only, elsewhere: tuple | None = None, law: str = ""):
+class Elsewhere(NamedTuple):
+    """What applies under another law, which a learner may still have in mind."""
+
+    law: str
+    failing: tuple[str, ...]
+
+
+def _picked(
+    maker: Maker,
+    m: Model,
+    body: Mapping,
+    rng: random.Random,
+    only: str,
+    elsewhere: Elsewhere | None = None,
+) -> Made | None:
     """All that apply: a wrong one is what a belief adds; of a right one it is said which belief
     leaves it out.
-
-    *elsewhere* is what applies under another *law*, which a learner may still have in mind.
     """
     s = maker.settled(m, body)
-    failing, _ = maker._concluded(m, s.lawful(), True)
+    failing = maker.concluded(m, s.lawful(), True)[0]
     if not failing:
         return None
+    adds, drops = _apart_from(failing, maker.believed(m, s, body, rng, only))
+    if only and only not in (*adds.values(), *drops.values()):
+        return None
+    # where neither a belief nor another law errs, nothing is wrong for a reason
+    errs = bool(adds or drops) if elsewhere is None else elsewhere.failing != failing
+    offered = _offered(maker, m, s, adds, elsewhere)
+    if not errs or len(offered) < 3 or len(failing) == len(offered):
+        return None
+    rules = {i: maker.k.rules.get(i) or maker.k.absent[i] for i in offered}
+    options = [
+        Option(
+            _label(m, rule),
+            i,
+            right=i in failing,
+            belief=adds.get(i, ""),
+            says=_said_of(i, rule, failing, adds, elsewhere),
+            missed=drops.get(i, ""),
+        )
+        for i, rule in rules.items()
+    ]
+    text = "; ".join(option.text for option in options if option.right)
+    return Made(Option(text, failing, True), options, all_offered=True)
+
+
+def _apart_from(
+    failing: tuple[str, ...], believed: Iterator[tuple[str, Value]]
+) -> tuple[dict[str, str], dict[str, str]]:
+    """What believers add to the rules that fail, and what of them they leave out, each with the
+    first who does.
+    """
     adds: dict[str, str] = {}
     drops: dict[str, str] = {}
-    for n in maker._in_turn(m, rng, only):
-        w = maker.under(s, m, body, n)
-        other = maker._concluded(m, w, False)[0] if w is not None else None
-        for i in other or ():
+    for name, other in believed:
+        if other is None:
+            continue
+        for i in other:
             if i not in failing:
-                adds.setdefault(i, n)
+                adds.setdefault(i, name)
         for i in failing:
-            if other is not None and i not in other:
-                drops.setdefault(i, n)
-    said = {
-        str(one).partition(" on ")[0].strip(): answer_on(s.lawful(), str(one))
-        for one in as_list(m.d["findings"])
+            if i not in other:
+                drops.setdefault(i, name)
+    return adds, drops
+
+
+def _offered(
+    maker: Maker, m: Model, s: Settled, adds: dict[str, str], elsewhere: Elsewhere | None
+) -> list[str]:
+    """The rules that are offered: what does not apply is none of them, but for a caution, which is
+    of other work then, and for what somebody else would pick.
+    """
+    answers = {
+        _rule_of(said): answer_on(s.lawful(), said) for said in map(str, as_list(m.d["findings"]))
     }
-    offered = [
+
+    def warns(i: str) -> bool:
+        return i in maker.k.rules and maker.k.rules[i].verb == "warns"
+
+    return [
         i
-        for i, a in said.items()
-        if a in (FAILS, WARNS, *PASSED)
+        for i, answer in answers.items()
+        if answer in (FAILS, WARNS, *PASSED)
         or i in adds
         or elsewhere is not None
-        or a == OFF
-        and i in maker.k.rules
-        and maker.k.rules[i].verb == "warns"
+        or (answer == OFF and warns(i))
     ]
-    if (
-        len(offered) < 3
-        or len(failing) == len(offered)
-        or only
-        and only not in (*adds.values(), *drops.values())
-    ):
-        return None
-    if elsewhere == failing or not adds and not drops and elsewhere is None:
-        return None
-    options = []
-    for i in offered:
-        r = maker.k.rules.get(i) or maker.k.absent[i]
-        why = (
-            (f"That is not so under {law}." if elsewhere is not None and i not in elsewhere else "")
-            if i in failing
-            else (
-                ""
-                if i in adds
-                else (
-                    f"That is so under {law}."
-                    if elsewhere and i in elsewhere
-                    else (
-                        "It does not belong to this work."
-                        if r.d.get("warns")
-                        else "It is met, or does not apply."
-                    )
-                )
-            )
-        )
-        options.append(
-            Option(_label(m, r), i, i in failing, adds.get(i, ""), why, drops.get(i, ""))
-        )
-    return (
-        Option("; ".join(o.text for o in options if o.right), failing, True),
-        tuple(options),
-        None,
-        "",
-    )
 
 
-def _label(m: Model, r) -> str:
+def _said_of(
+    i: str,
+    rule: Rule,
+    failing: tuple[str, ...],
+    adds: dict[str, str],
+    elsewhere: Elsewhere | None,
+) -> str:
+    """What is said of an option that no belief explains."""
+    there = elsewhere is not None and i in elsewhere.failing
+    if i in failing:
+        return f"That is not so under {elsewhere.law}." if elsewhere and not there else ""
+    if i in adds:
+        return ""
+    if elsewhere and there:
+        return f"That is so under {elsewhere.law}."
+    if rule.d.get("warns"):
+        return "It does not belong to this work."
+    return "It is met, or does not apply."
+
+
+def _label(m: Model, r: Rule) -> str:
     """What a rule is called among options: as the model says, since the rule's own sentence may
     hold the number that is asked for.
     """
     return str((m.d.get("options") or {}).get(r.id) or r.d.get("warns") or r.said)
 
 
-def _asked_for(w: World, said: str):
+def _asked_for(w: World, said: str) -> tuple[str, str] | None:
     """What must be learned before `RULE on THING` is decided: ("ask", question), or ("told",
     answer); None where it is several.
     """
@@ -722,14 +849,14 @@ def _asked_for(w: World, said: str):
     r, x = w.k.rules.get(rule.strip()), w.things.get(thing.strip())
     if x is None:
         return None
-    a = OFF if r is None else w.answer(r, x)
-    if a != TELL:
-        return "told", "passes" if a in (*PASSED, OFF) else "fails"
-    ns = needs(w, r, x)
-    return ("ask", ns[0].ask) if len(ns) == 1 and ns[0].ask else None
+    answer = OFF if r is None else w.answer(r, x)
+    if r is None or answer != TELL:
+        return "told", "passes" if answer in (*PASSED, OFF) else "fails"
+    missing = needs(w, r, x)
+    return ("ask", missing[0].ask) if len(missing) == 1 and missing[0].ask else None
 
 
-def _turns(maker: Maker, m: Model, s: Settled, body, facts) -> bool:
+def _turns(maker: Maker, m: Model, s: Settled, body: Mapping, facts: dict[str, str]) -> bool:
     """Whether what is missing can turn the answer: told each value it can have, the rule passes (or
     does not apply) with one and fails with another.
 
@@ -743,63 +870,76 @@ def _turns(maker: Maker, m: Model, s: Settled, body, facts) -> bool:
         }
     else:
         rule, _, thing = said.partition(" on ")
-        n = needs(s.lawful(), maker.k.rules[rule.strip()], s.w.things[thing.strip()])[0]
-        type_ = maker.k.words.kinds[s.w.things[n.of][0].kind].words[n.fact].type
-        if type_[0] == "row":
-            values = list(_rows_of(maker.k, type_))
-        elif type_[0] in ("flag", "choice"):
-            values = [True, False] if type_[0] == "flag" else type_[1]
-        else:
+        need = needs(s.lawful(), maker.k.rules[rule.strip()], s.w.things[thing.strip()])[0]
+        kind = s.w.things[need.of][0].kind
+        values = _could_be(maker.k, maker.k.words.kinds[kind].words[need.fact])
+        if values is None:
             return True
         answers = set()
         for v in values:
             job = read_job(body, maker.k, "question")
-            tell(job, [(n.of, n.fact, v)])
+            tell(job, [(need.of, need.fact, v)])
             answers.add(answer_on(run_part(maker.k, job, s.nodes), said))
     return not answers.isdisjoint((FAILS, ADVICE)) and not answers.isdisjoint((*PASSED, OFF))
 
 
-def _missing(maker: Maker, m: Model, body, facts, rng, only):
+def _could_be(k: Knowledge, word: Word) -> list[Value] | None:
+    """Every value that a fact can have; None where it is a quantity."""
+    if word.type[0] == "row":
+        return list(_rows_of(k, word.type))
+    if word.type[0] == "flag":
+        return [True, False]
+    return list(word.type[1]) if word.type[0] == "choice" else None
+
+
+# What is answered where nothing more need be asked.
+TOLD = {
+    ("told", "passes"): "Nothing more: it passes as it is told.",
+    ("told", "fails"): "Nothing more: it fails as it is told.",
+}
+
+
+def _missing(
+    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+) -> Made | None:
     """What is missing: the one question that settles it; wrong is what a believer would ask, or
     that nothing need be asked.
     """
     s = maker.settled(m, body)
-    got, _ = maker._concluded(m, s.lawful(), True)
+    got = maker.concluded(m, s.lawful(), True)[0]
     if got is None or got[0] != "ask" or not _turns(maker, m, s, body, facts):
         return None
-    text = {
-        ("told", "passes"): "Nothing more: it passes as it is told.",
-        ("told", "fails"): "Nothing more: it fails as it is told.",
-    }
-    found: dict[tuple, str] = {}
-    for n in maker._in_turn(m, rng, only):
-        w = maker.under(s, m, body, n)
-        other = maker._concluded(m, w, False)[0] if w is not None else None
+    found: dict[tuple[str, str], str] = {}
+    for n, other in maker.believed(m, s, body, rng, only):
         if other is not None and other != got:
             found.setdefault(other, n)
-    wrong = [_believed_option(maker, n, v, text=text.get(v) or v[1]) for v, n in found.items()]
-    rest, others = [], list((m.d.get("options") or {}).items())
-    rng.shuffle(others)
-    for question, change in others:  # learned, it still leaves the answer open
-        after = changed(body, filled(change, facts))
-        if (
-            len(wrong) + len(rest) < MOST_WRONG
-            and ("ask", str(question)) not in found
-            and maker._concluded(m, maker.settled(m, after).lawful(), True)[0] == got
-        ):
-            rest.append(
-                Option(
-                    str(question),
-                    ("ask", str(question)),
-                    says="With that told as well, the answer is still open.",
-                )
-            )
+    wrong = [_believed_option(maker, n, v, text=TOLD.get(v) or v[1]) for v, n in found.items()]
+    for question, change in _others_asked(m, facts, rng):
+        if len(wrong) >= MOST_WRONG:
+            break
+        if ("ask", question) in found:
+            continue
+        learned = changed(body, change)
+        # only what leaves the answer open is wrong to ask
+        if maker.concluded(m, maker.settled(m, learned).lawful(), True)[0] == got:
+            says = "With that told as well, the answer is still open."
+            wrong.append(Option(question, ("ask", question), says=says))
     if not found and maker.relevant(m):
         return None
-    return _key(got, text=got[1]), wrong + rest, None, ""
+    return Made(_key(got, text=got[1]), wrong)
 
 
-def _under(maker: Maker, m: Model, body, facts, rng, only):
+def _others_asked(m: Model, facts: dict[str, str], rng: random.Random) -> list[tuple[str, Mapping]]:
+    """What else one might ask, by the model, each with what would be learned; in a drawn order."""
+    options = m.d.get("options") or {}
+    others = [(str(question), filled(change, facts)) for question, change in options.items()]
+    rng.shuffle(others)
+    return others
+
+
+def _under(
+    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+) -> Made | None:
     """What another law says of the same facts: the answer of the law at hand is a wrong option, and
     what beliefs make there.
     """
@@ -807,78 +947,48 @@ def _under(maker: Maker, m: Model, body, facts, rng, only):
         return None
     there, asked = maker.there, _as_asked(m)
     if asked.kind == "findings":
-        here, _ = maker._concluded(asked, maker.settled(asked, body).lawful(), True)
-        return (
-            _picked(there, asked, body, rng, only, here, maker.said) if here is not None else None
-        )
+        failing = maker.concluded(asked, maker.settled(asked, body).lawful(), True)[0]
+        if failing is None:
+            return None
+        return _picked(there, asked, body, rng, only, Elsewhere(maker.said, failing))
     s = there.settled(asked, body)
-    v, unit = there._concluded(asked, s.lawful(), True, True)
-    here, _ = maker._concluded(asked, maker.settled(asked, body).lawful(), True, True)
+    v, unit = there.concluded(asked, s.lawful(), True, True)
+    here = maker.concluded(asked, maker.settled(asked, body).lawful(), True, True)[0]
     if v is None or here is None or same_text(v, here, unit):
         return None
     wrong = [Option(text_of(here, unit), here, says=f"That is the answer under {maker.said}.")]
-    for n in maker._in_turn(m, rng, only):
-        w = there.under(s, asked, body, n)
-        other = there._concluded(asked, w, False)[0] if w is not None else None
-        if (
-            other is not None
-            and not same_text(other, v, unit)
-            and not any(same_text(other, o.value, unit) for o in wrong)
+    for n, other in there.believed(asked, s, body, rng, only):
+        if other is not None and not any(
+            same_text(other, value, unit) for value in (v, *(o.value for o in wrong))
         ):
             wrong.append(_believed_option(maker, n, other, unit))
-    return _key(v, unit), wrong, _order_of(there.k, m, v), unit
+    return Made(_key(v, unit), wrong, _order_of(there.k, m, v), unit)
 
 
 def _as_asked(m: Model) -> Model:
     """The model as the other law answers it: its question, without the comparison."""
-    return Model(
-        m.name,
-        m.room,
-        next(k for k in ("asks", "judges", "findings") if k in m.d),
-        m.stem,
-        m.draws,
-        m.job,
-        m.rule,
-        m.d,
-        m.at,
-        m.touched,
-    )
+    return replace(m, kind=next(kind for kind in ("asks", "judges", "findings") if kind in m.d))
+
+
+def _filled_options(m: Model, facts: dict[str, str]) -> dict[str, Mapping]:
+    """The changes that a question offers on a draw, by what is said of each."""
+    return {filled(text, facts): filled(change, facts) for text, change in m.d["options"].items()}
 
 
 def _with_options(q: Instance) -> Model:
     """The model of a question about changes, with those changes alone that the question offers."""
-    offered = {o.value for o in q.options}
-    d = Mapping(
-        {
-            **q.model.d,
-            "options": {
-                filled(t, q.facts): filled(c, q.facts)
-                for t, c in q.model.d["options"].items()
-                if filled(t, q.facts) in offered
-            },
-        }
-    )
-    return Model(
-        q.model.name,
-        q.model.room,
-        "mends",
-        q.model.stem,
-        q.model.draws,
-        q.model.job,
-        q.model.rule,
-        d,
-        q.model.at,
-        q.model.touched,
-    )
+    offered = {option.value for option in q.options}
+    every = _filled_options(q.model, q.facts)
+    options = {text: change for text, change in every.items() if text in offered}
+    return replace(q.model, kind="mends", d=Mapping({**q.model.d, "options": options}))
 
 
-def _mends(maker: Maker, m: Model, body, facts, rng, only):
+def _mends(
+    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+) -> Made | None:
     """What would make it legal: each option is a change to the job; one of those offered lets the
     rule pass, others do for a believer.
     """
-    d = Mapping(
-        {**m.d, "options": {filled(t, facts): filled(c, facts) for t, c in m.d["options"].items()}}
-    )
     said = str(m.d["mends"])
     s = maker.settled(m, body)
     if answer_on(s.lawful(), said) not in (FAILS, ADVICE):
@@ -886,41 +996,47 @@ def _mends(maker: Maker, m: Model, body, facts, rng, only):
     # to others nothing is to be mended
     names = [
         n
-        for n in maker._in_turn(m, rng, only)
-        if (w := maker.under(s, m, body, n)) is not None and answer_on(w, said) in (FAILS, ADVICE)
+        for n in maker.in_turn(m, rng, only)
+        if _answer_under(maker, s, m, body, n) in (FAILS, ADVICE)
     ]
     right: list[str] = []
     found: dict[str, str] = {}
-    for text, change in d["options"].items():
+    rest: list[str] = []
+    for text, change in _filled_options(m, facts).items():
         after = changed(body, change)
         s = maker.settled(m, after)
         if answer_on(s.lawful(), said) in PASSED:
             right.append(text)
-        elif holder := next(
-            (n for n in names if answer_on(maker.under(s, m, after, n), said) in (*PASSED, OFF)), ""
-        ):
+            continue
+        passes = (n for n in names if _answer_under(maker, s, m, after, n) in (*PASSED, OFF))
+        holder = next(passes, "")
+        if holder:
             found[text] = holder
-    rule = str(m.d["mends"]).partition(" on ")[0].strip()
-    wrong = [_believed_option(maker, n, t, text=t) for t, n in found.items()]
-    rest = [
-        Option(t, t, says=f"It fails as before: {small(maker.k.rules[rule].said)}")
-        for t in map(str, d["options"])
-        if t not in right and t not in found
-    ]
-    rng.shuffle(rest)
-    if not right or not found and maker.relevant(m):
+        else:
+            rest.append(text)
+    says = f"It fails as before: {small(maker.k.rules[_rule_of(said)].said)}"
+    fails = [Option(text, text, says=says) for text in rest]
+    rng.shuffle(fails)
+    if not right or (not found and maker.relevant(m)):
         return None
     key = rng.choice(right)
-    return _key(key, text=key), wrong + rest, None, ""
+    wrong = [_believed_option(maker, n, text, text=text) for text, n in found.items()]
+    return Made(_key(key, text=key), wrong + fails)
 
 
-def changed(body: Mapping, change: Mapping) -> Mapping:
+def _answer_under(maker: Maker, s: Settled, m: Model, body: Mapping, name: str) -> str | None:
+    """The answer on what is to be mended, as a believer has it; None where none can be had."""
+    w = maker.under(s, m, body, name)
+    return None if w is None else answer_on(w, str(m.d["mends"]))
+
+
+def changed(body: Mapping, change: dict[str, Any]) -> Mapping:
     """*body* with what *change* says put over it, at any depth; a list takes the change in its
     first item.
     """
     out = Mapping(body)
-    for k, v in change.items():
-        old = next((o for o in out if str(o) == str(k)), k)
+    for key, v in change.items():
+        old = next((o for o in out if str(o) == str(key)), key)
         if isinstance(v, dict) and isinstance(out.get(old), dict):
             out[old] = changed(out[old], v)
         elif isinstance(v, dict) and isinstance(out.get(old), list) and out[old]:
@@ -930,7 +1046,10 @@ def changed(body: Mapping, change: Mapping) -> Mapping:
     return out
 
 
-def _steps(w: World, m: Model) -> tuple | None:
+# ---- the order of reasons ------------------------------------------------------------------------
+
+
+def _steps(w: World, m: Model) -> tuple[str, ...] | None:
     """The longest chain of the rules that a model names in which each rests on the one before, and
     not the other way round.
     """
@@ -940,56 +1059,65 @@ def _steps(w: World, m: Model) -> tuple | None:
         return None
     e = Explainer(w, bare=True)
     e.fact(x, fact)
-    at: dict[str, list] = {str(s): [] for s in as_list(m.d["options"])}
-    down: dict[str, list] = {i: [] for i in e.g.nodes}
-    for i, n in e.g.nodes.items():
-        if (
-            n.kind in ("rule", "pick")
-            and n.data["rule"] in at
-            and n.data.get("answer") not in (OFF, TELL)
-        ):
-            at[n.data["rule"]].append(i)
-    for a, b, _ in e.g.edges:
-        down[a].append(b)
-    rests = {a: _met(down, at, a) for a in at}
+    at = _standing(e.g, [str(rule) for rule in as_list(m.d["options"])])
+    down: dict[str, list[str]] = {i: [] for i in e.g.nodes}
+    for above, below, _ in e.g.edges:
+        down[above].append(below)
+    rests = {rule: _met(down, at, rule) for rule in at}
     before = {a: [b for b in at if b in rests[a] and a not in rests[b]] for a in at}
-    longest: dict[str, tuple] = {}
+    longest: dict[str, tuple[str, ...]] = {}
 
-    def chain(a: str) -> tuple:
-        if a not in longest:
-            longest[a] = (*max((chain(b) for b in before[a]), key=len, default=()), a)
-        return longest[a]
+    def chain(rule: str) -> tuple[str, ...]:
+        if rule not in longest:
+            longest[rule] = (*max(map(chain, before[rule]), key=len, default=()), rule)
+        return longest[rule]
 
-    return max((chain(a) for a in at if at[a]), key=len, default=())
+    return max((chain(rule) for rule in at if at[rule]), key=len, default=())
 
 
-def _met(down: dict[str, list], at: dict[str, list], rule: str) -> set:
+def _standing(graph: Graph, rules: list[str]) -> dict[str, list[str]]:
+    """The nodes of a derivation at which each of *rules* stands with an answer."""
+    at: dict[str, list[str]] = {rule: [] for rule in rules}
+    for i, node in graph.nodes.items():
+        is_rule = node.kind in ("rule", "pick") and node.data["rule"] in at
+        if is_rule and node.data.get("answer") not in (OFF, TELL):
+            at[node.data["rule"]].append(i)
+    return at
+
+
+def _met(down: dict[str, list[str]], at: dict[str, list[str]], rule: str) -> set[str]:
     """Of the rules that stand *at* nodes of a derivation, those that *rule* rests on in any number
     of steps, wherever it stands.
     """
     where = {i: r for r, nodes in at.items() for i in nodes}
-    seen, stack = set(), list(at[rule])
+    seen: set[str] = set()
+    stack = list(at[rule])
     while stack:
-        for b in down[stack.pop()]:
-            for n in at[where[b]] if b in where else (b,):
+        for below in down[stack.pop()]:
+            for n in at[where[below]] if below in where else (below,):
                 if n not in seen:
                     seen.add(n)
                     stack.append(n)
     return {where[i] for i in seen if i in where}
 
 
-def _ordered(maker: Maker, m: Model, body, facts, rng, only):
+def _ordered(
+    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+) -> Made | None:
     """Order the reasons: what is wrong here is an order, and no option."""
-    rules, _ = maker._concluded(m, maker.settled(m, body).lawful(), True)
+    rules = maker.concluded(m, maker.settled(m, body).lawful(), True)[0]
     if rules is None or len(rules) < 3:
         return None
     options = [Option(maker.k.rules[i].said, i, True) for i in rules]
-    key = Option(" / ".join(o.text for o in options), rules, True)
+    key = Option(" / ".join(option.text for option in options), rules, True)
     rng.shuffle(options)
-    return key, tuple(options), None, ""
+    return Made(key, options, all_offered=True)
 
 
-_MAKERS = {
+MakesOne: TypeAlias = Callable[
+    [Maker, Model, Mapping, dict[str, str], random.Random, str], Made | None
+]
+_MAKERS: dict[str, MakesOne] = {
     "asks": _by_value,
     "judges": _by_value,
     "governs": _governs,

@@ -6,14 +6,16 @@ from __future__ import annotations
 
 import hashlib
 import random
+from collections.abc import Collection
 from dataclasses import dataclass, field
+from typing import Any
 
 from ..basics.errors import Fault, Place, suggest
 from ..language.knowledge import Knowledge
 from ..language.words import as_list
 from ..running.job import read_job
 from .fairness import other_readings
-from .instances import Instance, Maker
+from .instances import Instance, Maker, Option
 from .models import Model
 
 CAUTION = (
@@ -22,10 +24,7 @@ CAUTION = (
     " dead."
 )
 # kinds that are answered with several options, so that no place is the key's
-SEVERAL = (
-    "findings",
-    "order",
-)
+SEVERAL = ("findings", "order")
 
 
 @dataclass
@@ -34,7 +33,7 @@ class Quiz:
 
     title: str
     seed: int
-    law: dict  # edition, packs, place, date, digest: printed on every paper
+    law: dict[str, Any]  # edition, packs, place, date, digest: printed on every paper
     questions: list[Instance] = field(default_factory=list)
 
     @property
@@ -49,26 +48,20 @@ def make(
     models: dict[str, Model],
     number: int,
     seed: int,
-    law: dict,
-    rooms=(),
-    kinds=(),
+    law: dict[str, Any],
+    rooms: Collection[str] = (),
+    kinds: Collection[str] = (),
     difficulty: int = 0,
     belief: str = "",
     title: str = "",
 ) -> Quiz:
-    """*number* questions from *seed*. Raises Fault where nothing answers to what was asked for."""
-    for said, known, what in (
-        (rooms, {m.room for m in models.values()}, "room"),
-        (kinds, {m.kind for m in models.values()}, "kind"),
-    ):
-        for r in said:
-            if r not in known:
-                raise Fault(
-                    "no-such-question",
-                    Place("quiz"),
-                    f'no question is of the {what} "{r}"',
-                    suggest(r, known),
-                )
+    """*number* questions from *seed*.
+
+    Raises:
+        Fault: nothing answers to what was asked for, or fewer questions than *number*.
+    """
+    _known("room", rooms, {m.room for m in models.values()})
+    _known("kind", kinds, {m.kind for m in models.values()})
     if belief and belief not in maker.beliefs:
         raise Fault(
             "no-such-belief",
@@ -76,18 +69,11 @@ def make(
             f'no belief is called "{belief}"',
             suggest(belief, maker.beliefs),
         )
-    pool = sorted(
-        (
-            m
-            for m in models.values()
-            if (not rooms or m.room in rooms)
-            and (not kinds or m.kind in kinds)
-            and (not difficulty or m.difficulty == difficulty)
-            and (not belief or belief in maker.relevant(m) and m.kind != "order")
-            and (m.kind != "under" or maker.there is not None)
-        ),
-        key=lambda m: m.name,
-    )
+    pool = [
+        m
+        for m in sorted(models.values(), key=lambda m: m.name)
+        if _fits(m, rooms, kinds, difficulty) and _can_be_asked(maker, m, belief)
+    ]
     if not pool:
         raise Fault(
             "no-such-question",
@@ -95,39 +81,15 @@ def make(
             "no question answers to all that was asked for",
             "ask for less: fewer rooms, kinds or a difficulty less",
         )
-    rng = random.Random(f"quiz:{seed}")
-    quiz, seen, line = Quiz(title or "What does the job require?", seed, law), set(), []
-    missed, cannot = 0, set()
+    quiz = Quiz(title or "What does the job require?", seed, law)
+    drawing = _Drawing(maker, pool, belief, random.Random(f"quiz:{seed}"))
+    missed = 0
     while len(quiz.questions) < number and missed < 50 + 10 * number:
-        place = rng.randrange(4)
-        if not line:
-            line = pool[:]
-            rng.shuffle(line)
-        made = None
-        for m in [*line]:  # the next in line whose key can stand there
-            n, at = (
-                rng.randrange(1, 1_000_000),
-                place if m.kind not in SEVERAL and "findings" not in m.d else None,
-            )
-            if (m.name, at) in cannot:
-                continue
-            made = maker.instance(m, n, at, belief)
-            if made is None:
-                cannot.add((m.name, at))
-            if (
-                made is not None
-                and (m.name, tuple(made.facts.items())) not in seen
-                and not other_readings(maker, made)
-            ):
-                line.remove(m)
-                break
-            made = None
+        made = drawing.question()
         if made is None:
             missed += 1
-            line = []
-            continue
-        seen.add((made.model.name, tuple(made.facts.items())))
-        quiz.questions.append(made)
+        else:
+            quiz.questions.append(made)
     if len(quiz.questions) < number:
         raise Fault(
             "too-few-questions",
@@ -136,6 +98,81 @@ def make(
             f"ask for {len(quiz.questions)}, or for more rooms",
         )
     return quiz
+
+
+def _known(what: str, said: Collection[str], known: set[str]) -> None:
+    """See to it that all that was asked for is there."""
+    for one in said:
+        if one not in known:
+            raise Fault(
+                "no-such-question",
+                Place("quiz"),
+                f'no question is of the {what} "{one}"',
+                suggest(one, known),
+            )
+
+
+def _fits(m: Model, rooms: Collection[str], kinds: Collection[str], difficulty: int) -> bool:
+    """Whether a model is of the rooms, the kinds and the difficulty that were asked for, if any."""
+    if (rooms and m.room not in rooms) or (kinds and m.kind not in kinds):
+        return False
+    return not difficulty or m.difficulty == difficulty
+
+
+def _can_be_asked(maker: Maker, m: Model, belief: str) -> bool:
+    """Whether a model can be asked here, and about a belief where one is to be found out: an order
+    of reasons has no option that a belief makes.
+    """
+    if belief and (belief not in maker.relevant(m) or m.kind == "order"):
+        return False
+    return m.kind != "under" or maker.there is not None
+
+
+class _Drawing:
+    """Questions drawn from a pool of models: each model in its turn, no draw twice."""
+
+    def __init__(self, maker: Maker, pool: list[Model], belief: str, rng: random.Random) -> None:
+        self.maker, self.pool, self.belief, self.rng = maker, pool, belief, rng
+        self.line: list[Model] = []  # those whose turn has not come
+        self.seen: set[tuple] = set()  # a model and its facts, that were asked
+        self.cannot: set[tuple[str, int | None]] = set()  # a model and a place, that gave nothing
+
+    def question(self) -> Instance | None:
+        """A question of the next in line whose key can stand at a drawn place; None where no one's
+        can, and then the line begins anew.
+        """
+        place = self.rng.randrange(4)
+        if not self.line:
+            self.line = self.pool[:]
+            self.rng.shuffle(self.line)
+        for m in self.line:
+            seed = self.rng.randrange(1, 1_000_000)
+            at = None if m.kind in SEVERAL or "findings" in m.d else place
+            made = self._made(m, seed, at)
+            if made is not None:
+                self.line.remove(m)
+                self.seen.add(_draw_of(made))
+                return made
+        self.line = []
+        return None
+
+    def _made(self, m: Model, seed: int, at: int | None) -> Instance | None:
+        """A question that was not asked yet and cannot be read in another fair way."""
+        if (m.name, at) in self.cannot:
+            return None
+        made = self.maker.instance(m, seed, at, self.belief)
+        if made is None:
+            # another seed would most likely take as long and give as little
+            self.cannot.add((m.name, at))
+            return None
+        if _draw_of(made) in self.seen or other_readings(self.maker, made):
+            return None
+        return made
+
+
+def _draw_of(q: Instance) -> tuple:
+    """What makes two questions one: the same model with the same facts."""
+    return q.model.name, tuple(q.facts.items())
 
 
 # ---- what a question says of itself --------------------------------------------------------------
@@ -155,74 +192,82 @@ def picks_several(q: Instance) -> bool:
     return "findings" in q.model.d
 
 
-def explained(maker: Maker, q: Instance) -> dict:
+def explained(maker: Maker, q: Instance) -> dict[str, Any]:
     """Why the key is right and each wrong option is wrong, with the rule and its section; and who
     leaves a right one out.
     """
-    k = maker.there.k if q.model.kind == "under" else maker.k
-    asked = next(
-        (
-            str(as_list(q.model.d[kind])[0])
-            for kind in ("judges", "missing", "mends")
-            if kind in q.model.d
-        ),
-        "",
-    )
-    rule = (
-        q.model.rule
-        or (str(q.key.value) if isinstance(q.key.value, str) and q.key.value in k.rules else "")
-        or asked.partition(" on ")[0]
-    )
-    d = k.rules[rule].d if rule in k.rules else {}
-    wrong = []
-    for i, o in enumerate(q.options):
-        if o.right and not o.missed and not o.says:
-            continue
-        b = maker.beliefs.get(o.belief or o.missed)
-        wrong.append(
-            {
-                "option": letter(i),
-                "text": o.text,
-                "right": o.right,
-                "belief": b.name if b else "",
-                "says": b.says if b else o.says,
-                "held because": b.held_because if b else "",
-                "corrected": b.corrected if b else "",
-                "rule": b.offends if b else "",
-            }
-        )
-    sections = [
-        {
-            "option": letter(i),
-            "rule": o.value,
-            "says": k.rules[o.value].said,
-            "section": _section(k, q, o.value),
-        }
-        for i, o in enumerate(q.options)
-        if o.right and isinstance(o.value, str) and o.value in k.rules and o.value != rule
-    ]
+    k = maker.elsewhere.k if q.model.kind == "under" else maker.k
+    rule = _asked_about(k, q)
+    known = k.rules.get(rule)
     return {
         "rule": rule,
-        "says": k.rules[rule].said if rule in k.rules else "",
-        "section": _section(k, q, rule) if d else "",
-        "because": str(d.get("because", "")),
-        "sections": sections,
-        "wrong": wrong,
+        "says": known.said if known else "",
+        "section": _section(k, q, rule) if known and known.d else "",
+        "because": str(known.d.get("because", "")) if known else "",
+        "sections": _sections(k, q, rule),
+        "wrong": [
+            _wrong(maker, letter(i), option)
+            for i, option in enumerate(q.options)
+            if not option.right or option.missed or option.says
+        ],
     }
+
+
+def _asked_about(k: Knowledge, q: Instance) -> str:
+    """The rule that a question is about: its model says which, or its key is one, or it is judged,
+    mended or missing something.
+    """
+    if q.model.rule:
+        return q.model.rule
+    if isinstance(q.key.value, str) and q.key.value in k.rules:
+        return str(q.key.value)
+    for kind in ("judges", "missing", "mends"):
+        if kind in q.model.d:
+            return str(as_list(q.model.d[kind])[0]).partition(" on ")[0]
+    return ""
+
+
+def _wrong(maker: Maker, its_letter: str, option: Option) -> dict[str, Any]:
+    """What is wrong with an option, or with leaving a right one out, and who believes it."""
+    belief = maker.beliefs.get(option.belief or option.missed)
+    return {
+        "option": its_letter,
+        "text": option.text,
+        "right": option.right,
+        "belief": belief.name if belief else "",
+        "says": belief.says if belief else option.says,
+        "held because": belief.held_because if belief else "",
+        "corrected": belief.corrected if belief else "",
+        "rule": belief.offends if belief else "",
+    }
+
+
+def _sections(k: Knowledge, q: Instance, rule: str) -> list[dict[str, Any]]:
+    """The rules besides *rule* that right options are, each with its section."""
+    rules = {
+        letter(i): str(option.value)
+        for i, option in enumerate(q.options)
+        if option.right and isinstance(option.value, str) and option.value in k.rules
+    }
+    return [
+        {"option": at, "rule": i, "says": k.rules[i].said, "section": _section(k, q, i)}
+        for at, i in rules.items()
+        if i != rule
+    ]
 
 
 def _section(k: Knowledge, q: Instance, rule: str) -> str:
     """The section of a rule, for the things the question is about where sections differ."""
     r = k.rules[rule]
-    said = (
-        {r.section(k.edition, x) for x in read_job(q.body, k, "question").by_kind[r.about]}
-        if r.cited_by is not None
-        else set()
-    )
-    return (said.pop() if len(said) == 1 else r.section(k.edition)) or ""
+    if r.cited_by is not None:
+        things = read_job(q.body, k, "question").by_kind[r.about]
+        said = {r.section(k.edition, x) for x in things}
+        if len(said) == 1:
+            return said.pop() or ""
+    return r.section(k.edition) or ""
 
 
-def as_plain(maker: Maker, q: Instance) -> dict:
+def as_plain(maker: Maker, q: Instance) -> dict[str, Any]:
     """One question as plain data."""
     return {
         "question": q.name,
@@ -240,11 +285,11 @@ def as_plain(maker: Maker, q: Instance) -> dict:
         ),
         "key": q.key.text,
         "unit": q.unit,
-        **{"explained": explained(maker, q)},
+        "explained": explained(maker, q),
     }
 
 
-def quiz_as_plain(maker: Maker, quiz: Quiz) -> dict:
+def quiz_as_plain(maker: Maker, quiz: Quiz) -> dict[str, Any]:
     """The quiz as plain data: what `whywire quiz take` reads."""
     return {
         "quiz": quiz.title,
