@@ -116,9 +116,9 @@ def _finding(found: Inspection, finding: Finding, width: int) -> list[Line]:
         out += _under(_unless(unless), width)
     for need in finding.needs[:3]:
         out += _under(f"tell {need.said}: {need.ask} ({need.look})", width)
-    out += _edited(finding, width)
     if len(finding.needs) > 3:
         out.append([(f"    and {len(finding.needs) - 3} more to tell: --json", "")])
+    out += _edited(finding, width)
     if finding.doubt:
         out += _under("doubt: " + finding.doubt, width, "source")
     return out
