@@ -19,7 +19,7 @@ from ..basics.limits import NUMBERS
 from ..basics.reading import place_of
 from . import expressions as ex
 from .rules import JUDGING, Rule
-from .words import Words
+from .words import Word, Words
 
 
 class Order:
@@ -35,18 +35,32 @@ class Order:
         self.readers: dict = {}  # (kind, fact) -> rule ids that read it
 
 
-def reads_of(rule: Rule, words: Words):
+def climb_of(word: Word, words: Words) -> str:
+    """Which way a link goes along the feeders: "up", "down", or "" where both its ends may lie
+    equally far down them.
+
+    A downstream list climbs only where it turns an upstream link round. What hangs on a panel is no
+    further down the feeders than the panel: run thing by thing, the two come at one turn, and
+    within a turn only the order says which is settled first.
+    """
+    if word.up:
+        return "up"
+    turned = words.kinds[word.type[1]].words.get(word.back) if word.down else None
+    return "down" if turned is not None and turned.up else ""
+
+
+def reads_of(rule: Rule, words: Words) -> set[tuple[str, str, bool, str]]:
     """(kind, fact, is it the thing's own, via "up"/"down"/"") of every step of every path the rule
     reads.
     """
-    out: set[tuple] = set()
+    out: set[tuple[str, str, bool, str]] = set()
 
     def path(p: ex.Path, via: str) -> None:
         kind = p.kinds[0]
         for i, name in enumerate(p.names):
             w = words.kinds[kind].words[name]
             out.add((kind, name, not p.member and i == 0, via))
-            via = "up" if w.up else "down" if w.down else via
+            via = climb_of(w, words) or via
             kind = w.type[1] if w.type[0] == "ref" else ""
 
     def visit(e: ex.Expr, via: str) -> None:
@@ -55,7 +69,7 @@ def reads_of(rule: Rule, words: Words):
         elif isinstance(e, (ex.Over, ex.Quant)):
             visit(e.list, via)
             last = words.kinds[e.list.kinds[-1]].words[e.list.names[-1]] if e.list.names else None
-            inner = "down" if last is not None and last.down else via
+            inner = last is not None and climb_of(last, words) or via
             for k in e.kids():
                 if k is not e.list:
                     visit(k, inner)
@@ -142,7 +156,8 @@ def find_order(rules: dict[str, Rule], words: Words) -> Order:
     for r in rules.values():
         for kind, fact, _, _ in reads[r.id]:
             o.readers.setdefault((kind, fact), set()).add(r.id)
-    detached: dict[tuple, str] = {}  # (node, need) -> up/down: the edges a block may close through
+    # (node, need) -> the ways along the feeders on which one reads the other
+    climbs: dict[tuple, set[str]] = {}
 
     def cell(kind, fact, plane):
         return ("cell", kind, fact, plane)
@@ -154,8 +169,7 @@ def find_order(rules: dict[str, Rule], words: Words) -> Order:
             for kind, fact, own, via in reads[r.id]:
                 q = cell(kind, fact, plane if own and plane else "")
                 pre.add(q)
-                if via:
-                    detached[n, q] = via
+                climbs.setdefault((n, q), set()).add(via)
             pre |= {("rule", e.id, plane) for e in o.exceptions.get(r.id, ())}
             if plane:
                 pre.add(("try", plane))
@@ -190,6 +204,9 @@ def find_order(rules: dict[str, Rule], words: Words) -> Order:
             continue
         o.needs[n] = needs(n)
         stack.extend(q for q in o.needs[n] if q not in o.needs)
+    # The edges a block may close through. What is read beside that at one's own turn, or the other
+    # way too, has to be settled first all the same.
+    detached = {edge: min(ways) for edge, ways in climbs.items() if ways in ({"up"}, {"down"})}
     _sequence(o, rules, detached)
     return o
 
