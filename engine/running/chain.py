@@ -20,7 +20,7 @@ from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import FILLING, JUDGING, Rule
 from ..language.things import Meta, NodeId, Thing, members
-from .emit import Stretch
+from .emit import Emitted, Stretch
 from .job import Job
 
 PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE, REFERS, WARNS, LACKS = (
@@ -78,7 +78,7 @@ class World:
 
     def __init__(self, k: Knowledge, job: Job, fast: bool = True) -> None:
         self.k, self.job = k, job
-        self.emitted = k.emitted() if fast else None
+        self.emitted: Emitted | None = k.emitted() if fast else None
         self.by_kind: dict[str, list[Thing]] = {}
         self.things: dict[str, Thing] = {}
         # pick -> rows of all slots

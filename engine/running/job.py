@@ -138,7 +138,7 @@ class Job:
             )
 
     # ---- making things
-    def _make(self, id_: str, kind: str, name: str, body, whole) -> list:
+    def _make(self, id_: str, kind: str, name: str, body: Any, whole: Thing | None) -> Thing:
         k, shape = self.k.words.kinds[kind], shape_of(self.k, kind)
         x: list = [None] * self.k.width[kind]
         meta = x[0] = Meta(id_, kind, name)
@@ -201,7 +201,7 @@ class Job:
         return x
 
     @staticmethod
-    def _told_so(x: list, path: tuple, wanted: bool, value: str) -> bool:
+    def _told_so(x: Thing, path: tuple, wanted: bool, value: str) -> bool:
         """Is what is told at the end of *path* that *value* (or, not *wanted*, anything but it)?"""
         for name in path[:-1]:
             x = x[0].told.get(name)
@@ -211,7 +211,7 @@ class Job:
         said = ("no", "yes")[told] if isinstance(told, bool) else told
         return (said == value) is wanted
 
-    def _described(self, k: Kind, name: str, text) -> str:
+    def _described(self, k: Kind, name: str, text: object) -> str:
         """How to describe a thing of which a person wrote a value or two alone: `load: kiln` is
         `load: {type: kiln}`.
         """
@@ -306,11 +306,11 @@ class Job:
         """The fact that a value alone says of a thing: of a breaker `50 A` is its rating."""
         return next((w for w in self._fitting(k, text) if w.unit != "count"), None)
 
-    def _tell(self, x: list, w: Word, v) -> None:
+    def _tell(self, x: Thing, w: Word, v: Any) -> None:
         x[w.slot] = v
         x[0].told[w.name] = v
 
-    def _key(self, k: Kind, key, x) -> str | None:
+    def _key(self, k: Kind, key: Any, x: Thing) -> str | None:
         if key in k.words or key in k.short:
             return str(key)
         name = str(key).strip()
@@ -354,7 +354,7 @@ class Job:
         )
         return None
 
-    def _through_short(self, x, k: Kind, canon: str, key, v) -> None:
+    def _through_short(self, x: Thing, k: Kind, canon: str, key: Any, v: Any) -> None:
         self.faults.add(
             "short-name-told",
             place_of(key, Place(self.name)),
@@ -438,7 +438,7 @@ class Job:
             f"write {word.name}: [{{{body}}}] or {word.name}: {{name: {{...}}}}",
         )
 
-    def _name_ok(self, name, w: Word, sub: str) -> None:
+    def _name_ok(self, name: object, w: Word, sub: str) -> None:
         """A thing's name is printed, and asked for: one line, nothing that means something else."""
         n, at = str(name), place_of(name, Place(self.name))
         if (
@@ -764,10 +764,11 @@ class Job:
         for x in xs:
             self._tell(x, w, listed(y for y in pool if y[slot] is x))
 
-    def _no_circles(self, xs: list, w: Word) -> None:
+    def _no_circles(self, xs: list[Thing], w: Word) -> None:
         """A panel that feeds itself is a fault, whatever rules there are."""
         for x in xs:
-            seen, y = [], x
+            seen: list[Thing] = []
+            y: Any = x
             while isinstance(y, list):
                 if any(y is s for s in seen):
                     at = x[0].written.get(w.name, (None, None, Place(self.name)))[2]
@@ -787,7 +788,7 @@ class Job:
                 y = nxt
 
 
-def _quoted(v) -> str:
+def _quoted(v: object) -> str:
     return f'"{v}"' if isinstance(v, str) else "a list" if isinstance(v, list) else f'"{v}"'
 
 
@@ -849,7 +850,7 @@ def _without_meant(text: str) -> tuple[str, bool]:
     return (form[1], True) if form else (text, False)
 
 
-def read_job(source, knowledge: Knowledge, name: str | None = None) -> Job:
+def read_job(source: Any, knowledge: Knowledge, name: str | None = None) -> Job:
     """A job from a file's path or a mapping. Raises Faults with every slip in it."""
     if isinstance(source, (str, Path)):
         path = Path(source)
@@ -862,7 +863,7 @@ def read_job(source, knowledge: Knowledge, name: str | None = None) -> Job:
     return Job(knowledge, mapping_alone(mapping_of(source), name or "job"), name or "job")
 
 
-def mapping_alone(body, name: str) -> Mapping:
+def mapping_alone(body: Any, name: str) -> Mapping:
     """*body*, where it is a mapping as a job is one. Raises Faults for a list or a word."""
     if not isinstance(body, dict):
         raise Faults(
@@ -878,7 +879,7 @@ def mapping_alone(body, name: str) -> Mapping:
     return body
 
 
-def mapping_of(v, at: Place = Place("job")):
+def mapping_of(v: Any, at: Place = Place("job")) -> Any:
     """A plain dict or list as what a file would have been read into."""
     if isinstance(v, (Mapping, Items, Text)):
         return v

@@ -34,6 +34,7 @@ from ..language.rules import Rule
 from ..language.things import Members, NodeId, Thing, members
 from ..language.words import Words
 from .chain import World
+from .emit import Emitted
 from .job import Job
 
 # of the order: ("rule", id, plane), ("cell", kind, fact, plane), ("try", id) or ("pick", id)
@@ -54,7 +55,7 @@ class _Looked:
 
 
 LOOKED = _Looked()
-_MISSING = object()  # stands in a branch for an entry of a dict that is not there
+_MISSING: Any = object()  # stands in a branch for an entry of a dict that is not there
 
 # How a thing leads to those on which a reader of its cell runs: to itself, to the rows tried on it,
 # to the thing whose
@@ -605,7 +606,7 @@ class Rerun:
         disputes = self.world.disputes
         return {key for x in things if (key := (x[0].id, fact)) in disputes} if disputes else set()
 
-    def _code_of(self, node: Node, givers: Iterable[Rule]):
+    def _code_of(self, node: Node, givers: Iterable[Rule]) -> Emitted | None:
         """The code that settles a fact, where it is that of the law in force."""
         if not self._apart:
             return self.code
