@@ -637,10 +637,7 @@ class Rerun:
             return False
         if sizes is not None and sizes == list(kept):
             return False
-        rows: list[Thing] = []
-        if sizes is not None and pick is not None:
-            fresh = iter(world.candidates(pick, x, [size for size in sizes if size not in kept]))
-            rows = [kept[size] if size in kept else next(fresh) for size in sizes]
+        rows = self._rows_anew(pick, x, sizes, kept) if pick is not None and sizes else []
         self._put(world.rows_of, key, _MISSING if sizes is None else rows)
         self._let_go(old or [], rows)
         new = [row for row in rows if kept.get(row[0].row) is not row]
@@ -649,6 +646,13 @@ class Rerun:
                 self._add(reader, new)
         self._add(("pick", name), (x,))
         return True
+
+    def _rows_anew(
+        self, pick: Rule, x: Thing, sizes: list[Any], kept: dict[Any, Thing]
+    ) -> list[Thing]:
+        """A row for each of *sizes*: the one that is kept, or one that is made."""
+        made = iter(self.world.candidates(pick, x, [size for size in sizes if size not in kept]))
+        return [kept[size] if size in kept else next(made) for size in sizes]
 
     def _let_go(self, old: list[Thing], rows: list[Thing]) -> None:
         """Forget the rows that are tried no longer: one that is gone is in no dispute, and is not
