@@ -22,7 +22,7 @@ from ..basics.reading import place_of
 from . import expressions as ex
 from .rules import JUDGING, Rule
 from .things import NodeId
-from .words import Words
+from .words import Word, Words
 
 FactOf: TypeAlias = tuple[str, str]  # (kind, fact)
 Graph: TypeAlias = dict[NodeId, set[NodeId]]  # a node -> the nodes it needs
@@ -58,6 +58,20 @@ def inside(top: NodeId) -> tuple[NodeId, ...]:
 
 
 # ---- what a rule reads ---------------------------------------------------------------------------
+
+
+def climb_of(word: Word, words: Words) -> str:
+    """Which way a link goes along the feeders: "up", "down", or "" where both its ends may lie
+    equally far down them.
+
+    A downstream list climbs only where it turns an upstream link round. What hangs on a panel is no
+    further down the feeders than the panel: run thing by thing, the two come at one turn, and
+    within a turn only the order says which is settled first.
+    """
+    if word.up:
+        return "up"
+    turned = words.kinds[word.type[1]].words.get(word.back) if word.down else None
+    return "down" if turned is not None and turned.up else ""
 
 
 def reads_of(rule: Rule, words: Words) -> set[Reading]:
@@ -118,18 +132,17 @@ def _read_by(e: ex.Expr, via: str, words: Words, out: set[Reading]) -> None:
     if isinstance(e, (ex.Over, ex.Quant)):
         things = e.list
         _read_by(things, via, words, out)
-        if _is_downstream(things, words):
-            inner = "down"
+        inner = _climb_of_list(things, words) or via
     for kid in e.kids():
         if kid is not things:
             _read_by(kid, inner, words, out)
 
 
-def _is_downstream(things: ex.Path, words: Words) -> bool:
-    """Is it the list of what a thing feeds?"""
+def _climb_of_list(things: ex.Path, words: Words) -> str:
+    """Which way the members of a list lie along the feeders."""
     if not things.names:
-        return False
-    return words.kinds[things.kinds[-1]].words[things.names[-1]].down
+        return ""
+    return climb_of(words.kinds[things.kinds[-1]].words[things.names[-1]], words)
 
 
 def _read_along(path: ex.Path, via: str, words: Words, out: set[Reading]) -> None:
@@ -138,10 +151,7 @@ def _read_along(path: ex.Path, via: str, words: Words, out: set[Reading]) -> Non
     for i, name in enumerate(path.names):
         word = words.kinds[kind].words[name]
         out.add((kind, name, not path.member and i == 0, via))
-        if word.up:
-            via = "up"
-        elif word.down:
-            via = "down"
+        via = climb_of(word, words) or via
         kind = word.type[1] if word.type[0] == "ref" else ""
 
 
@@ -185,8 +195,17 @@ class _Needs:
 
     def __init__(self, order: Order, rules: dict[str, Rule], reads: dict[str, set[Reading]]):
         self.order, self.rules, self.reads = order, rules, reads
-        # (node, need) -> up/down: the edges a block may close through
-        self.detached: dict[Edge, str] = {}
+        # (node, need) -> the ways along the feeders on which one reads the other
+        self.climbs: dict[Edge, set[str]] = {}
+
+    @property
+    def detached(self) -> dict[Edge, str]:
+        """The edges a block may close through, and which way each leads.
+
+        What is read beside that at one's own turn, or the other way too, has to be settled first
+        all the same.
+        """
+        return {edge: min(ways) for edge, ways in self.climbs.items() if ways in ({"up"}, {"down"})}
 
     def of(self, node: NodeId) -> set[NodeId]:
         """The nodes that *node* needs."""
@@ -201,8 +220,7 @@ class _Needs:
             # only what the rule's own thing says may differ by the row
             read = ("cell", kind, fact, plane if own and plane else "")
             out.add(read)
-            if via:
-                self.detached[node, read] = via
+            self.climbs.setdefault((node, read), set()).add(via)
         out |= {("rule", each.id, plane) for each in self.order.exceptions.get(rule_id, ())}
         if plane:
             out.add(("try", plane))

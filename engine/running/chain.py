@@ -10,6 +10,8 @@ where everything is plainly known, and these two where it is not: they never ans
 from __future__ import annotations
 
 import decimal
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.errors import NOWHERE, Fault
 from ..basics.sentinels import NONE, NOTHING
@@ -17,8 +19,8 @@ from ..basics.units import EXACT, SOME, Range, both, compare, opposite
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import FILLING, JUDGING, Rule
-from ..language.things import Meta, members
-from .emit import Stretch
+from ..language.things import Meta, NodeId, Thing, members
+from .emit import Emitted, Stretch
 from .job import Job
 
 PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE, REFERS, WARNS, LACKS = (
@@ -33,6 +35,42 @@ PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE, REFERS, WARNS, LACKS = (
     "not checked",
 )
 FALLBACKS = FILLING[1:]  # what fills a fact that nothing told or gave, in this order
+ORIGIN_OF_FALLBACK = {"reckons": "derived", "assumes": "assumed", "designs": "designed"}
+
+# What a rule left on a thing: one of the words above of a rule that judges, its conditions
+# (True, False, None) of any other.
+Answer: TypeAlias = str | bool | None
+# A rule that fills a fact, and the value it comes to on the thing in question (None: not known).
+Given: TypeAlias = tuple[Rule, Any]
+
+
+class Settled(NamedTuple):
+    """What a fact of a thing is worth in the end, where that came from, and by which rule."""
+
+    value: Any
+    origin: str
+    rule: str | None = None
+
+
+class Givers(NamedTuple):
+    """What the rules come to that may fill a fact of a thing."""
+
+    live: list[Given]  # they give the fact, and hold
+    open: list[Given]  # they may turn out to hold once more is known
+    fallback: Given | None  # the first that fills what nobody told or gave
+
+    @property
+    def known(self) -> list[Any]:
+        """The values that live rules give, each once."""
+        values: list[Any] = []
+        for _, value in self.live:
+            if value is not None and value not in values:
+                values.append(value)
+        return values
+
+    def agree_on(self, value: object) -> bool:
+        """Whether every live rule is sure, and no open one could bring another value."""
+        return all(v is not None for _, v in self.live) and all(v == value for _, v in self.open)
 
 
 class World:
@@ -40,14 +78,17 @@ class World:
 
     def __init__(self, k: Knowledge, job: Job, fast: bool = True) -> None:
         self.k, self.job = k, job
-        self.emitted = k.emitted() if fast else None
-        self.by_kind: dict[str, list] = {}
-        self.things: dict[str, list] = {}
+        self.emitted: Emitted | None = k.emitted() if fast else None
+        self.by_kind: dict[str, list[Thing]] = {}
+        self.things: dict[str, Thing] = {}
         # pick -> rows of all slots
-        self.tried: dict[str, list] = {r.id: [] for r in k.rules.values() if r.verb == "tries"}
-        self.rows_of: dict[tuple, list] = {}  # (pick, thing id) -> its rows
-        self.picked: dict[tuple, tuple] = {}  # (pick, thing id) -> (row chosen, rows waiting)
-        self.disputes: set = set()  # (thing id, fact)
+        self.tried: dict[str, list[Thing]] = {
+            r.id: [] for r in k.rules.values() if r.verb == "tries"
+        }
+        self.rows_of: dict[tuple[str, str], list[Thing]] = {}  # (pick, thing id) -> its rows
+        # (pick, thing id) -> (row chosen, rows waiting)
+        self.picked: dict[tuple[str, str], tuple[Thing | None, list[Thing]]] = {}
+        self.disputes: set[tuple[str, str]] = set()  # (thing id, fact)
         self.only: int | None = None  # the depth along the feeders a block is at
         self.depths: dict[str, int] = {}
         # (rule, thing id) -> the graph under its answer, as `graph.support` read it off
@@ -62,15 +103,18 @@ class World:
         self.by_kind, self.things = self.job.by_kind, self.job.things
 
     # ---- one rule on one thing, in general
-    def holds(self, r: Rule, x: list):
+    def holds(self, r: Rule, x: Thing) -> bool | None:
         """Does an exception or a filler hold: its conditions, its own test if it judges, and
         nothing that sets it aside.
         """
-        return x[self.k.holds[r.id]]
+        holds: bool | None = x[self.k.holds[r.id]]
+        return holds
 
-    def fire(self, r: Rule, x: list) -> None:
-        """Answer rule *r* on thing *x*; the authority for every case. Raises Fault where its
-        numbers outgrow what is reckoned with.
+    def fire(self, r: Rule, x: Thing) -> None:
+        """Answer rule *r* on thing *x*; the authority for every case.
+
+        Raises:
+            Fault: its numbers outgrow what is reckoned with.
         """
         try:
             self._fire(r, x)
@@ -79,167 +123,191 @@ class World:
                 raise
             raise Fault(f.code, r.at, f"{r.id} on {x[0].id}: {f.what}", f.todo) from None
 
-    def _fire(self, r: Rule, x: list) -> None:
+    def _fire(self, rule: Rule, thing: Thing) -> None:
         k = self.k
-        applies = True
-        for c in r.when:
-            v = c.ev(x, None)
-            if v is False or v is NOTHING:
-                applies = False
-                break
-            if v is None:
-                applies = None
+        applies = self._applies(rule, thing)
+        answer: Answer = applies
         holds = applies
-        if r.verb in JUDGING:
-            answer = OFF
-            if applies is not False:
-                v = r.test.ev(x, None)
-                if v is not NOTHING:
-                    if r.verb == "must not":
-                        v = opposite(v)
-                    answer = (
-                        PASSES
-                        if v is True
-                        else (
-                            TELL
-                            if v is None or applies is None
-                            else ADVICE
-                            if r.verb == "should"
-                            else FAILS
-                        )
-                    )
-                # What takes the place of another requirement takes it only where it is met itself.
-                holds = both([applies, False if v is NOTHING else v])
-        else:
-            answer = applies
-            for f in r.fills:
-                v = f.expr.ev(x, None) if applies is not False else None
-                x[k.results[r.id, f.word.name]] = (
-                    None
-                    if (type(v) is Range and v == SOME)
-                    or (v is NOTHING and f.word.type[0] != "row")
-                    else NONE
-                    if v is NOTHING
-                    else v
-                )
-        x[k.slots[r.id]] = answer
-        if r.id in k.holds:
-            x[k.holds[r.id]] = both(
-                [holds, *(opposite(x[k.holds[e.id]]) for e in k.order.exceptions.get(r.id, ()))]
-            )
+        if rule.verb in JUDGING:
+            answer, holds = self._judged(rule, thing, applies)
+        elif rule.fills:
+            self._fill(rule, thing, applies)
+        thing[k.slots[rule.id]] = answer
+        if rule.id in k.holds:
+            for exception in k.order.exceptions.get(rule.id, ()):
+                holds = both([holds, opposite(thing[k.holds[exception.id]])])
+            thing[k.holds[rule.id]] = holds
 
-    def set_aside(self, r: Rule, x: list):
+    def _applies(self, rule: Rule, thing: Thing) -> bool | None:
+        """Whether every condition of a rule is met; beyond a none no condition is."""
+        applies: bool | None = True
+        for condition in rule.when:
+            met = condition.ev(thing, None)
+            if met is False or met is NOTHING:
+                return False
+            if met is None:
+                applies = None
+        return applies
+
+    def _judged(self, rule: Rule, thing: Thing, applies: bool | None) -> tuple[Answer, bool | None]:
+        """The answer of a rule that judges, and whether it holds where it is an exception."""
+        if applies is False:
+            return OFF, False
+        met = rule.test.ev(thing, None)
+        if met is NOTHING:
+            return OFF, False
+        if rule.verb == "must not":
+            met = opposite(met)
+        # What takes the place of another requirement takes it only where it is met itself.
+        holds = both([applies, met])
+        if met is True:
+            return PASSES, holds
+        if met is None or applies is None:
+            return TELL, holds
+        return ADVICE if rule.verb == "should" else FAILS, holds
+
+    def _fill(self, rule: Rule, thing: Thing, applies: bool | None) -> None:
+        """Leave what each line of a rule comes to in the rule's own cells: the fact settles from
+        them.
+        """
+        results = self.k.results
+        for fill in rule.fills:
+            value = fill.expr.ev(thing, None) if applies is not False else None
+            if value is NOTHING:
+                # Only a size can be none; of any other fact there is nothing to know.
+                value = NONE if fill.word.type[0] == "row" else None
+            elif type(value) is Range and value == SOME:
+                value = None
+            thing[results[rule.id, fill.word.name]] = value
+
+    def set_aside(self, r: Rule, x: Thing) -> bool | None:
         """True, False or None: is *r* set aside on *x* by an exception?"""
-        out = False
-        for e in self.k.order.exceptions.get(r.id, ()):
-            v = x[self.k.holds[e.id]]
-            if v is True:
+        aside: bool | None = False
+        for exception in self.k.order.exceptions.get(r.id, ()):
+            holds = x[self.k.holds[exception.id]]
+            if holds is True:
                 return True
-            if v is None:
-                out = None
-        return out
+            if holds is None:
+                aside = None
+        return aside
 
-    def lifting(self, r: Rule, x: list) -> Rule | None:
+    def lifting(self, r: Rule, x: Thing) -> Rule | None:
         """The exception that sets *r* aside on *x*; of several the one that is itself a
         requirement, met.
         """
-        by = [e for e in self.k.order.exceptions.get(r.id, ()) if x[self.k.holds[e.id]] is True]
+        by = self._lifting_all(r, x)
         return next((e for e in by if e.verb in JUDGING), by[0] if by else None)
 
-    def answer(self, r: Rule, x: list) -> str:
+    def _lifting_all(self, rule: Rule, thing: Thing) -> list[Rule]:
+        """Every exception that is proven to set a rule aside on a thing."""
+        holds = self.k.holds
+        exceptions = self.k.order.exceptions.get(rule.id, ())
+        return [e for e in exceptions if thing[holds[e.id]] is True]
+
+    def answer(self, r: Rule, x: Thing) -> str:
         """What *r* says of *x* in the end, exceptions and all."""
-        a = x[self.k.slots[r.id]]
+        applies = x[self.k.slots[r.id]]
         if r.verb in JUDGING:
-            if a is OFF or a is None:
-                return OFF
-            by = [e for e in self.k.order.exceptions.get(r.id, ()) if x[self.k.holds[e.id]] is True]
-            # A bare permission is not announced for what passes anyway; a rule that takes the place
-            # of this one is.
-            return (
-                SET_ASIDE
-                if by and not (a is PASSES and all(e.verb == "exception" for e in by))
-                else a
-            )
-        if a is False:
+            return self._verdict(r, x)
+        if applies is False:
             return OFF
-        if self.set_aside(r, x) is True:
+        aside = self.set_aside(r, x)
+        if aside is True:
             return SET_ASIDE
-        if r.verb == "refers":
-            return REFERS if a is True else TELL
         if r.verb == "warns":
+            # a caution is shown also where nobody can tell whether it applies
             return WARNS
-        if r.verb == "lacks":
-            return LACKS if a is True else TELL
-        return "holds" if a is True and self.set_aside(r, x) is False else TELL
+        if r.verb in ("refers", "lacks"):
+            sure = REFERS if r.verb == "refers" else LACKS
+            return sure if applies is True else TELL
+        return "holds" if applies is True and aside is False else TELL
+
+    def _verdict(self, rule: Rule, thing: Thing) -> str:
+        """What a rule that judges says of a thing in the end."""
+        answer: str | None = thing[self.k.slots[rule.id]]
+        if answer is OFF or answer is None:
+            return OFF
+        by = self._lifting_all(rule, thing)
+        if not by:
+            return answer
+        # A bare permission is not announced for what passes anyway; a rule that takes the place
+        # of this one is.
+        if answer is PASSES and all(e.verb == "exception" for e in by):
+            return answer
+        return SET_ASIDE
 
     # ---- facts
-    def settle(self, kind: str, fact: str, x: list):
-        """The value of a fact after its givers, and where it came from: (value, origin, rule
-        id).
+    def settle(self, kind: str, fact: str, x: Thing) -> Settled:
+        """What a fact of *x* is worth after its givers, and where it came from.
+
+        Told beats derived, but never silently: a rule that is sure of another value makes it
+        disputed. What is assumed or designed fills only what no rule gives and none might yet give.
         """
-        k = self.k
         meta: Meta = x[0]
-        w = k.words.kinds[kind].words[fact]
+        if meta.plane and fact == self.k.rules[meta.plane].tried.name:
+            return Settled(meta.row, "tried", meta.plane)
         told = meta.told.get(fact)
-        if meta.plane:
-            p = k.rules[meta.plane]
-            if fact == p.tried.name:
-                return meta.row, "tried", p.id
-        live, open_, fallback = [], [], None
-        for g in k.order.givers.get((kind, fact), ()):
-            if g.verb == "tries":
-                if meta.plane:
-                    return meta.slot[w.slot], "picked", g.id
-                row, waiting = self.picked.get((g.id, meta.id), (None, []))
-                if told is not None:
-                    return told, "told", None
-                rows = self.rows_of.get((g.id, meta.id))
-                v = None if waiting or rows is None else NONE if row is None else row[0].row
-                return v, "picked" if v is not None else "unknown", g.id
-            a, r = x[k.slots[g.id]], x[k.results[g.id, fact]]
-            if a is False or self.set_aside(g, x) is True:
-                continue
-            if g.verb != "gives":
-                if (
-                    a is True
-                    and r is not None
-                    and (
-                        fallback is None
-                        or FALLBACKS.index(g.verb) < FALLBACKS.index(fallback[0].verb)
-                    )
-                ):
-                    fallback = (g, r)
-            elif x[k.holds[g.id]] is True or (a is True and not g.exception_to):
-                live.append((g, r))
-            elif not g.exception_to:
-                open_.append((g, r))
-        values = [r for _, r in live]
-        known = []
-        for v in values:
-            if v is not None and v not in known:
-                known.append(v)
+        rules = self.k.order.givers.get((kind, fact), ())
+        for rule in rules:
+            if rule.verb == "tries":
+                return self._settle_picked(rule, x, told)
+        givers = self._givers(rules, fact, x)
+        known = givers.known
         if told is not None:
-            if any(self._apart(told, v) for v in known):
-                return None, "disputed", None
-            return told, "told", None
+            if any(self._apart(told, value) for value in known):
+                return Settled(None, "disputed")
+            return Settled(told, "told")
         if len(known) > 1:
-            return None, "disputed", None
-        if known and None not in values and all(r == known[0] for _, r in open_):
-            return known[0], "derived", live[0][0].id
-        if not live and not open_ and fallback is not None:
-            g, r = fallback
-            return (
-                r,
-                {"reckons": "derived", "assumes": "assumed", "designs": "designed"}[g.verb],
-                g.id,
-            )
-        return None, "unknown", None
+            return Settled(None, "disputed")
+        if known and givers.agree_on(known[0]):
+            return Settled(known[0], "derived", givers.live[0][0].id)
+        # A default while a rule is still open would be an answer that nobody gave: the open rule
+        # may hold once its conditions are known.
+        if givers.fallback is not None and not givers.live and not givers.open:
+            rule, value = givers.fallback
+            return Settled(value, ORIGIN_OF_FALLBACK[rule.verb], rule.id)
+        return Settled(None, "unknown")
+
+    def _settle_picked(self, pick: Rule, thing: Thing, told: object) -> Settled:
+        """What the fact is worth that a pick fills: on a row that is tried, what it is on the thing
+        whose row it is.
+        """
+        meta: Meta = thing[0]
+        if meta.slot is not None:
+            return Settled(meta.slot[pick.picks.slot], "picked", pick.id)
+        if told is not None:
+            return Settled(told, "told")
+        row, waiting = self.picked.get((pick.id, meta.id), (None, []))
+        # While a smaller row may pass, or nobody can say which rows there are, no size is picked.
+        if waiting or self.rows_of.get((pick.id, meta.id)) is None:
+            return Settled(None, "unknown", pick.id)
+        return Settled(NONE if row is None else row[0].row, "picked", pick.id)
+
+    def _givers(self, rules: Iterable[Rule], fact: str, thing: Thing) -> Givers:
+        """What each of the *rules* that may fill a fact comes to on a thing."""
+        slots, results, holds = self.k.slots, self.k.results, self.k.holds
+        live: list[Given] = []
+        unsure: list[Given] = []
+        fallback: Given | None = None
+        for rule in rules:
+            applies, value = thing[slots[rule.id]], thing[results[rule.id, fact]]
+            if applies is False or self.set_aside(rule, thing) is True:
+                continue
+            if rule.verb != "gives":
+                if applies is True and value is not None and _before(rule, fallback):
+                    fallback = rule, value
+            elif thing[holds[rule.id]] is True or (applies is True and not rule.exception_to):
+                live.append((rule, value))
+            elif not rule.exception_to:
+                unsure.append((rule, value))
+        return Givers(live, unsure, fallback)
 
     @staticmethod
-    def _apart(told, v) -> bool:
-        if isinstance(v, Range) or isinstance(told, Range):
-            return compare("=", told, v) is False
-        return told != v
+    def _apart(told: object, value: object) -> bool:
+        """Whether two values cannot both be so."""
+        if isinstance(value, Range) or isinstance(told, Range):
+            return compare("=", told, value) is False
+        return told != value
 
     # ---- candidates
     def try_rows(self, p: Rule) -> None:
@@ -249,7 +317,7 @@ class World:
                 rows = self.rows_of[p.id, x[0].id] = self.candidates(p, x, found)
                 self.tried[p.id].extend(rows)
 
-    def rows_found(self, p: Rule, x: list) -> list | None:
+    def rows_found(self, p: Rule, x: Thing) -> list[Any] | None:
         """The sizes that pick *p* has to try on *x*; None while one of its keys is not known."""
         keys = {}
         for name, e in p.tries_keys.items():
@@ -259,7 +327,7 @@ class World:
             return None
         return [row[p.tried.name] for row in p.tries_table.find(keys) if row]
 
-    def told_of_rows(self, p: Rule, x: list) -> tuple[dict, dict]:
+    def told_of_rows(self, p: Rule, x: Thing) -> tuple[dict[str, Any], dict[str, Any]]:
         """What is told of the row of the size that *x* was told to have, and of every other row.
 
         What comes with a size, as the count of its strands, was told of that size alone.
@@ -269,14 +337,14 @@ class World:
         other = {f: v for f, v in told.items() if words[f].comes_with != p.tried.name}
         return told, other if len(other) < len(told) else told
 
-    def candidates(self, p: Rule, x: list, sizes: list) -> list[list]:
+    def candidates(self, p: Rule, x: Thing, sizes: list[Any]) -> list[Thing]:
         """A thing for each of *sizes*, with what is told of *x*, and nothing derived yet."""
         k, meta = self.k, x[0]
         words = k.words.kinds[p.about].words
         told_size = meta.told.get(p.tried.name)
         images = []
         for facts in self.told_of_rows(p, x):
-            image: list = [None] * k.width[p.about]
+            image: Thing = [None] * k.width[p.about]
             for f, v in facts.items():
                 image[words[f].slot] = v
             images.append((facts, image))
@@ -304,7 +372,7 @@ class World:
         for x in self.targets(p.about, ""):
             self.pick_for(p, x)
 
-    def pick_for(self, p: Rule, x: list) -> None:
+    def pick_for(self, p: Rule, x: Thing) -> None:
         """Take the first row tried on *x* that is proven to pass every test, and note those before
         it that may.
         """
@@ -318,12 +386,12 @@ class World:
             if st is None:
                 waiting.append(y)
         self.picked[p.id, x[0].id] = first, waiting
-        x[p.picks.slot] = self.settle(p.about, p.picks.name, x)[0]
+        x[p.picks.slot] = self.settle(p.about, p.picks.name, x).value
 
-    def row_passes(self, tests, y):
+    def row_passes(self, tests: Iterable[Rule], y: Thing) -> bool | None:
         """Does a tried row pass: True, False, or None where a test cannot tell."""
         slots = self.k.slots
-        out = True
+        out: bool | None = True
         for t in tests:
             a = y[slots[t.id]]
             if a is PASSES or a is OFF:
@@ -337,13 +405,13 @@ class World:
         return out
 
     # ---- the order
-    def targets(self, kind: str, plane: str) -> list:
+    def targets(self, kind: str, plane: str) -> list[Thing]:
         xs = self.tried[plane] if plane else self.by_kind[kind]
         if self.only is None:
             return xs
         return [x for x in xs if self.depth(x[0].slot or x) == self.only]
 
-    def depth(self, x: list) -> int:
+    def depth(self, x: Thing) -> int:
         """How many feeders lie above a thing."""
         got = self.depths.get(x[0].id)
         if got is None:
@@ -368,13 +436,15 @@ class World:
             self.along(s.way, s.nodes, self.go)
         elif s.nodes[0][0] in ("rule", "cell"):
             if xs := self.targets(s.kind, s.plane):
+                # only a run that has emitted code goes by stretches
+                assert self.emitted is not None
                 self.fired += len(xs) * s.rules
                 for run in s.runs or self.emitted.runs(s):
                     run(xs, self)
         elif self.by_kind[s.kind]:
             self.step(s.nodes[0])
 
-    def along(self, way: str, parts: tuple, run) -> None:
+    def along(self, way: str, parts: Iterable[Any], run: Callable[[Any], None]) -> None:
         """Run the parts of a block thing by thing along the feeders, up or down."""
         for self.only in sorted(
             {self.depth(x) for xs in self.by_kind.values() for x in xs}, reverse=way == "down"
@@ -383,7 +453,7 @@ class World:
                 run(part)
         self.only = None
 
-    def step(self, n: tuple) -> None:
+    def step(self, n: NodeId) -> None:
         """Run one node of the order."""
         if n[0] == "rule":
             r = self.k.rules[n[1]]
@@ -397,7 +467,7 @@ class World:
         else:
             self.along(n[1], n[2], self.step)
 
-    def fire_all(self, n: tuple, xs: list) -> None:
+    def fire_all(self, n: NodeId, xs: list[Thing]) -> None:
         """Answer the rule of a node on each of *xs*."""
         if self.emitted is None:
             for x in xs:
@@ -406,12 +476,12 @@ class World:
             self.emitted.run(n)(xs, self)
         self.fired += len(xs)
 
-    def settle_node(self, n: tuple) -> None:
+    def settle_node(self, n: NodeId) -> None:
         """Settle the fact of a node on everything it is about."""
         if not self.k.idle(n):
             self.settle_all(n, self.targets(n[1], n[3]))
 
-    def settle_all(self, n: tuple, xs: list) -> None:
+    def settle_all(self, n: NodeId, xs: list[Thing]) -> None:
         """Settle the fact of a node on each of *xs*, in whose cells stands what was told of it."""
         if not xs:
             return
@@ -430,16 +500,16 @@ class World:
                 self.settle_again(kind, fact, x)
 
     # ---- what emitted code leaves to the general evaluator
-    def in_general(self, rule: str, x: list) -> None:
+    def in_general(self, rule: str, x: Thing) -> None:
         """Answer a rule on one thing where what it needs is not plainly known."""
         self.bailed += 1
         self.fire(self.k.rules[rule], x)
 
-    def settle_again(self, kind: str, fact: str, x: list) -> None:
+    def settle_again(self, kind: str, fact: str, x: Thing) -> None:
         """Settle a fact of one thing in full."""
-        v, origin, _ = self.settle(kind, fact, x)
-        x[self.k.words.kinds[kind].words[fact].slot] = v
-        if origin == "disputed":
+        settled = self.settle(kind, fact, x)
+        x[self.k.words.kinds[kind].words[fact].slot] = settled.value
+        if settled.origin == "disputed":
             self.disputes.add((x[0].id, fact))
 
     def run(self) -> "World":
@@ -454,7 +524,12 @@ class World:
         return self
 
 
-def every_thing(w: World):
+def _before(rule: Rule, fallback: Given | None) -> bool:
+    """Whether a rule fills what nothing told or gave sooner than the one found so far."""
+    return fallback is None or FALLBACKS.index(rule.verb) < FALLBACKS.index(fallback[0].verb)
+
+
+def every_thing(w: World) -> Iterator[Thing]:
     """The things of the job and the rows that were tried, in a fixed order."""
     for xs in w.by_kind.values():
         yield from xs

@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime
 import re
 from pathlib import Path
+from typing import Any
 
 from ..basics.errors import HINTS, Collector, Fault, Faults, Place, or_list, suggest
 from ..basics.limits import THINGS
@@ -17,7 +18,7 @@ from ..basics.reading import Items, Mapping, Text, decode, place_of, read_bytes,
 from ..basics.sentinels import NONE
 from ..basics.units import POINTS, UNITS, Number, dimension, parse_quantity, show_number, unit_of
 from ..language.knowledge import Knowledge
-from ..language.things import Members, Meta, OpenMembers
+from ..language.things import Members, Meta, OpenMembers, Thing
 from ..language.words import Kind, Word, a_noun
 
 UNKNOWN = ("unknown", "not known", "?", "unsure")
@@ -137,7 +138,7 @@ class Job:
             )
 
     # ---- making things
-    def _make(self, id_: str, kind: str, name: str, body, whole) -> list:
+    def _make(self, id_: str, kind: str, name: str, body: Any, whole: Thing | None) -> Thing:
         k, shape = self.k.words.kinds[kind], shape_of(self.k, kind)
         x: list = [None] * self.k.width[kind]
         meta = x[0] = Meta(id_, kind, name)
@@ -200,7 +201,7 @@ class Job:
         return x
 
     @staticmethod
-    def _told_so(x: list, path: tuple, wanted: bool, value: str) -> bool:
+    def _told_so(x: Thing, path: tuple, wanted: bool, value: str) -> bool:
         """Is what is told at the end of *path* that *value* (or, not *wanted*, anything but it)?"""
         for name in path[:-1]:
             x = x[0].told.get(name)
@@ -210,7 +211,7 @@ class Job:
         said = ("no", "yes")[told] if isinstance(told, bool) else told
         return (said == value) is wanted
 
-    def _described(self, k: Kind, name: str, text) -> str:
+    def _described(self, k: Kind, name: str, text: object) -> str:
         """How to describe a thing of which a person wrote a value or two alone: `load: kiln` is
         `load: {type: kiln}`.
         """
@@ -305,11 +306,11 @@ class Job:
         """The fact that a value alone says of a thing: of a breaker `50 A` is its rating."""
         return next((w for w in self._fitting(k, text) if w.unit != "count"), None)
 
-    def _tell(self, x: list, w: Word, v) -> None:
+    def _tell(self, x: Thing, w: Word, v: Any) -> None:
         x[w.slot] = v
         x[0].told[w.name] = v
 
-    def _key(self, k: Kind, key, x) -> str | None:
+    def _key(self, k: Kind, key: Any, x: Thing) -> str | None:
         if key in k.words or key in k.short:
             return str(key)
         name = str(key).strip()
@@ -353,7 +354,7 @@ class Job:
         )
         return None
 
-    def _through_short(self, x, k: Kind, canon: str, key, v) -> None:
+    def _through_short(self, x: Thing, k: Kind, canon: str, key: Any, v: Any) -> None:
         self.faults.add(
             "short-name-told",
             place_of(key, Place(self.name)),
@@ -362,70 +363,82 @@ class Job:
         )
 
     # ---- parts
-    def _part(self, x: list, w: Word, key, v) -> None:
-        meta, sub = x[0], w.name if x[0].id == "job" else f"{x[0].id}.{w.name}"
+    def _part(self, x: Thing, w: Word, key: object, v: Any) -> None:
+        """Take what was written of a part: a thing, the things of a list, or that there is none."""
+        where = w.name if x[0].id == "job" else f"{x[0].id}.{w.name}"
         if w.part in ("many", "open"):
-            if v is None:
-                self._tell(
-                    x, w, Members() if meta.id == "job" and w.part != "open" else OpenMembers()
-                )
-                return
-            if str(v) == "none":
-                self._tell(x, w, Members())
-                return
-            if isinstance(v, str) and v.lower() in UNKNOWN:
-                self._tell(x, w, OpenMembers())
-                return
-            more = w.part == "open"
-            if isinstance(v, dict):
-                named = list(v.items())
-                if (
-                    named
-                    and all(not isinstance(b, dict) for _, b in named)
-                    and all(str(n) in self.k.words.kinds[w.type[1]].words for n, _ in named)
-                ):
-                    raise Fault(
-                        "job-form",
-                        place_of(v),
-                        f"{sub} is a list",
-                        f"write {w.name}: [{{{named[0][0]}: {named[0][1]}, ...}}]",
-                    )
-            elif isinstance(v, list):
-                more = more or any(str(b) == "and more" for b in v if isinstance(b, str))
-                named = [
-                    (str(i), b) for i, b in enumerate((b for b in v if str(b) != "and more"), 1)
-                ]
-            else:
-                alone = self._alone(self.k.words.kinds[w.type[1]], str(v))
-                raise Fault(
-                    "job-form",
-                    place_of(v),
-                    f"{sub} is a list",
-                    f"write {w.name}: [{{{f'{alone[0]}: {alone[1]}' if alone else '...'}}}] or"
-                    f" {w.name}: {{name: {{...}}}}",
-                )
-            out = OpenMembers() if more else Members()
-            for n, b in named:
-                self._name_ok(n, w, sub)
-                out.append(self._make(f"{sub}.{n}", w.type[1], str(n), b, x))
-            self._tell(x, w, out)
-        elif v is not None and str(v) == "none":
+            self._tell(x, w, self._list_part(x, w, where, v))
+        elif v is None:
+            # a plain part is there though nobody told of it
+            if w.part == "one":
+                self._tell(x, w, self._make(where, w.type[1], w.name, Mapping(), x))
+        elif str(v) == "none":
             if w.part == "one":
                 raise Fault(
                     "must-exist",
                     place_of(v),
-                    f"{sub} always exists",
+                    f"{where} always exists",
                     "leave the line out if nothing is known of it",
                 )
             self._tell(x, w, NONE)
-        elif v is not None and str(v) in UNKNOWN:
-            return
-        elif v is not None or w.part == "one":
-            self._tell(
-                x, w, self._make(sub, w.type[1], w.name, v if v is not None else Mapping(), x)
-            )
+        elif str(v) not in UNKNOWN:
+            self._tell(x, w, self._make(where, w.type[1], w.name, v, x))
 
-    def _name_ok(self, name, w: Word, sub: str) -> None:
+    def _list_part(self, whole: Thing, word: Word, where: str, v: Any) -> Members:
+        """The things of a list that is a part of *whole*; open where there may be more of them."""
+        if v is None:
+            # A list that was not written is unknown, and empty where it is the job's own.
+            own = whole[0].id == "job" and word.part != "open"
+            return Members() if own else OpenMembers()
+        if str(v) == "none":
+            return Members()
+        if isinstance(v, str) and v.lower() in UNKNOWN:
+            return OpenMembers()
+        more = word.part == "open"
+        if isinstance(v, dict):
+            named = self._named(word, where, v)
+        elif isinstance(v, list):
+            more = more or any(isinstance(b, str) and str(b) == "and more" for b in v)
+            bodies = [b for b in v if str(b) != "and more"]
+            named = [(str(number), body) for number, body in enumerate(bodies, 1)]
+        else:
+            raise self._no_list(word, where, v)
+        found = OpenMembers() if more else Members()
+        for name, body in named:
+            self._name_ok(name, word, where)
+            found.append(self._make(f"{where}.{name}", word.type[1], str(name), body, whole))
+        return found
+
+    def _named(self, word: Word, where: str, v: dict[Any, Any]) -> list[tuple[Any, Any]]:
+        """The things of a list, by name.
+
+        Raises:
+            Fault: they are the facts of one thing, that should be a list of one.
+        """
+        named = list(v.items())
+        words = self.k.words.kinds[word.type[1]].words
+        facts = all(not isinstance(body, dict) and str(name) in words for name, body in named)
+        if named and facts:
+            raise Fault(
+                "job-form",
+                place_of(v),
+                f"{where} is a list",
+                f"write {word.name}: [{{{named[0][0]}: {named[0][1]}, ...}}]",
+            )
+        return named
+
+    def _no_list(self, word: Word, where: str, v: Any) -> Fault:
+        """One value where a list should be: say how the list is written, with the value in it."""
+        alone = self._alone(self.k.words.kinds[word.type[1]], str(v))
+        body = f"{alone[0]}: {alone[1]}" if alone else "..."
+        return Fault(
+            "job-form",
+            place_of(v),
+            f"{where} is a list",
+            f"write {word.name}: [{{{body}}}] or {word.name}: {{name: {{...}}}}",
+        )
+
+    def _name_ok(self, name: object, w: Word, sub: str) -> None:
         """A thing's name is printed, and asked for: one line, nothing that means something else."""
         n, at = str(name), place_of(name, Place(self.name))
         if (
@@ -447,116 +460,117 @@ class Job:
             )
 
     # ---- facts
-    def fact(self, x: list, w: Word, key, v) -> None:
-        """Read one value: what it tells of *x*. Raises Fault."""
+    def fact(self, x: Thing, w: Word, key: object, v: Any) -> None:
+        """Read one value: what it tells of *x*.
+
+        Raises:
+            Fault: it is no value of this fact.
+        """
         at, meta = place_of(v, Place(self.name)), x[0]
-        if isinstance(v, bool):  # a job given as a dict may hold Python's own yes and no
-            v = Text("yes" if v else "no", at)
-        if isinstance(v, (int, float)):
-            v = Text(str(v), at)
-        if isinstance(v, datetime.date):
-            v = Text(v.isoformat(), at)
-        t = w.type
-        if t[0] in ("ref", "many"):
-            if (
-                isinstance(v, dict)
-                or isinstance(v, list)
-                and not all(isinstance(n, str) for n in v)
-            ):
-                raise Fault(
-                    "job-form",
-                    at,
-                    f'"{key}" of {meta.id} is the name of {a_noun(t[1])}',
-                    f"write {key}: and its name; describe it where {t[1]}s are listed",
-                )
-            if t[0] == "ref" and isinstance(v, list) and len(v) != 1:
-                raise Fault(
-                    "job-form",
-                    at,
-                    f'"{key}" of {meta.id} is one {t[1]}, and {len(v)} are named',
-                    "name one",
-                )
-            names = [str(n) for n in v] if isinstance(v, list) else [str(v)]
-            self._links.append((x, w, names, at, v))
+        v = _as_text(v, at)
+        if w.type[0] in ("ref", "many"):
+            self._link(x, w, key, v, at)
             return
         if isinstance(v, (list, dict)):
             raise Fault("job-form", at, f'"{key}" of {meta.id} is one value', self._example(w))
-        text = str(v).strip()
-        if t[0] != "text":
-            text = straight(text)
-            # a word processor's quotes are no quotes to YAML
-            if len(text) > 1 and text[0] == text[-1] and text[0] in "'\"":
-                text = text[1:-1].strip()
+        text = _unquoted(str(v).strip(), w)
         if text.lower() in UNKNOWN:
             return
-        if w.may_be and text.lower() in (
-            w.may_be,
-            "none",
-            "no marking",
-            "none found",
-            "unmarked" if w.may_be == "not marked" else w.may_be,
-        ):
+        if _says_unmarked(text, w):
             meta.looked.add(w.name)
             meta.written[w.name] = (w.may_be, None, at)
             return
-        unit = None
-        if t[0] == "q":
-            text, meant = _without_meant(text)
-            if text in w.means:
-                text = w.means[text]
-            try:
-                value, unit = parse_quantity(text, t[2], at)
-            except Fault as f:
-                said = unit_of(str(key))
-                # `kW: 5.6`: never a thousandth of it
-                if (
-                    f.code == "unit-missing"
-                    and said in UNITS
-                    and dimension(said) == dimension(t[2])
-                ):
-                    f.todo = f"write {text} {said}"
-                elif f.code == "not-a-quantity" and w.may_be:
-                    f.todo += f", or {w.may_be}"
-                elif f.code == "wrong-unit" and (
-                    other := self.k.words.kinds[w.kind].aliases.get(text.split()[-1])
-                ):
-                    # 2 kW are no horsepower, and a power
-                    f.todo += f"; or tell {other}: {text}"
-                raise
-            if value < 0 and t[2] not in ("°C",):
-                raise Fault(
-                    "negative",
-                    at,
-                    f'"{text}": the {w.name} of {meta.id} cannot be less than nothing',
-                    "take the sign away, or leave the line out",
-                )
-            if t[2] in ("°C",) and value < -273 * 9:
-                raise Fault(
-                    "too-cold",
-                    at,
-                    f'"{text}" is colder than cold can be',
-                    "check the number and its unit",
-                )
-            if w.usual:
-                self._ask_about(w, value, text, meant, meta, at)
-        elif t[0] == "flag":
-            low = text.lower()
-            if low not in YES + NO:
-                raise Fault(
-                    "yes-or-no",
-                    at,
-                    f'"{text}": {w.name} of {meta.id} is yes or no',
-                    "write yes, no, or leave the line out if it is not known",
-                )
-            value = low in YES
-        elif t[0] == "choice":
+        unit: str | None = None
+        value: Any
+        if w.type[0] == "q":
+            text, unit, value = self._quantity(w, key, text, meta, at)
+        elif w.type[0] == "flag":
+            value = _yes_or_no(w, text, meta, at)
+        elif w.type[0] == "choice":
             value = self._choice(w, text, at, meta)
-        elif t[0] == "row":
+        elif w.type[0] == "row":
             value = self._row(w, text, at)
         else:
             value = text
         self._tell(x, w, value)
         meta.written[w.name] = (text, unit, at)
+
+    def _link(self, x: Thing, w: Word, key: object, v: Any, at: Place) -> None:
+        """Take the names that a link was told; they are looked up when all things are read.
+
+        Raises:
+            Fault: a thing is described where it should be named, or several are named for one.
+        """
+        sort, kind = w.type[0], w.type[1]
+        described = isinstance(v, list) and not all(isinstance(n, str) for n in v)
+        if isinstance(v, dict) or described:
+            raise Fault(
+                "job-form",
+                at,
+                f'"{key}" of {x[0].id} is the name of {a_noun(kind)}',
+                f"write {key}: and its name; describe it where {kind}s are listed",
+            )
+        if sort == "ref" and isinstance(v, list) and len(v) != 1:
+            raise Fault(
+                "job-form",
+                at,
+                f'"{key}" of {x[0].id} is one {kind}, and {len(v)} are named',
+                "name one",
+            )
+        names = [str(n) for n in v] if isinstance(v, list) else [str(v)]
+        self._links.append((x, w, names, at, v))
+
+    def _quantity(
+        self, w: Word, key: object, text: str, meta: Meta, at: Place
+    ) -> tuple[str, str | None, Any]:
+        """The text of an amount as it is taken, the unit it is written in, and its value.
+
+        Raises:
+            Fault: it is no amount of this fact, or none that can be.
+        """
+        text, meant = _without_meant(text)
+        text = w.means.get(text, text)
+        base = w.type[2]
+        try:
+            value, unit = parse_quantity(text, base, at)
+        except Fault as fault:
+            self._hint(fault, w, key, text)
+            raise
+        if value < 0 and base != "°C":
+            raise Fault(
+                "negative",
+                at,
+                f'"{text}": the {w.name} of {meta.id} cannot be less than nothing',
+                "take the sign away, or leave the line out",
+            )
+        if base == "°C" and value < -273 * 9:
+            raise Fault(
+                "too-cold",
+                at,
+                f'"{text}" is colder than cold can be',
+                "check the number and its unit",
+            )
+        if w.usual:
+            self._ask_about(w, value, text, meant, meta, at)
+        return text, unit, value
+
+    def _hint(self, fault: Fault, w: Word, key: object, text: str) -> None:
+        """Say what to write where an amount lacks its unit, or has that of another fact."""
+        said = unit_of(str(key))
+        # `kW: 5.6`: never a thousandth of it
+        if (
+            fault.code == "unit-missing"
+            and said in UNITS
+            and dimension(said) == dimension(w.type[2])
+        ):
+            fault.todo = f"write {text} {said}"
+        elif fault.code == "not-a-quantity" and w.may_be:
+            fault.todo += f", or {w.may_be}"
+        elif fault.code == "wrong-unit":
+            other = self.k.words.kinds[w.kind].aliases.get(text.split()[-1])
+            if other:
+                # 2 kW are no horsepower, and a power
+                fault.todo += f"; or tell {other}: {text}"
 
     def _ask_about(
         self, w: Word, value: Number, text: str, meant: bool, meta: Meta, at: Place
@@ -686,70 +700,75 @@ class Job:
 
     # ---- links between things
     def _tie(self) -> None:
-        for x, w, names, at, v in self._links:
-            pool = self.by_kind[w.type[1]]
-            got, more = [], False
-            for n in names:
-                if n in (*UNKNOWN, "and more"):
-                    more = True
-                    continue
-                if n == "none":
-                    got.append(NONE)
-                    continue
-                hit = [
-                    y for y in pool if y[0].name == n or y[0].id == n or y[0].id.endswith("." + n)
-                ]
-                exact = [y for y in hit if y[0].id == n] or hit
-                if len(exact) > 1:
-                    self.faults.add(
-                        "link-unclear",
-                        at,
-                        f'"{n}" could be {" or ".join(y[0].id for y in exact)}',
-                        "write the whole name",
-                    )
-                elif not exact:
-                    self.faults.add(
-                        "link-unknown",
-                        at,
-                        f'{x[0].id}: no {w.type[1]} is called "{n}"',
-                        suggest(n, [y[0].name for y in pool])
-                        or f"this job describes no {w.type[1]}",
-                    )
-                else:
-                    got.append(exact[0])
-            if w.type[0] == "many":
-                self._tell(
-                    x, w, (OpenMembers if more else Members)(g for g in got if g is not NONE)
-                )
-            elif got:
-                self._tell(x, w, got[0])
-            x[0].written.setdefault(w.name, (", ".join(names), None, at))
+        """Lead every link to the thing that it names, and every list that turns a link round to the
+        things that name its own.
+        """
+        for x, w, names, at, _ in self._links:
+            self._tie_link(x, w, names, at)
         there = [(xs, shape_of(self.k, kind)) for kind, xs in self.by_kind.items() if xs]
         for xs, shape in there:
             for w, slot in shape.backs:
-                above = [x[u.slot] for x in xs for u in shape.ups if x[u.slot] is not None]
-                # What nobody hung anywhere may belong to any of them, unless one of them hangs on
-                # it.
-                loose = any(
-                    y[slot] is None and not any(y is a for a in above)
-                    for y in self.by_kind[w.type[1]]
-                )
-                for x in xs:
-                    self._tell(
-                        x,
-                        w,
-                        (OpenMembers if loose else Members)(
-                            y for y in self.by_kind[w.type[1]] if y[slot] is x
-                        ),
-                    )
+                self._tie_back(xs, shape, w, slot)
         for xs, shape in there:
             for w in shape.ups:
                 self._no_circles(xs, w)
 
-    def _no_circles(self, xs: list, w: Word) -> None:
+    def _tie_link(self, x: Thing, w: Word, names: list[str], at: Place) -> None:
+        """Lead one link to what its names say."""
+        found: list[Any] = []
+        more = False
+        for name in names:
+            if name in (*UNKNOWN, "and more"):
+                more = True
+            elif name == "none":
+                found.append(NONE)
+            else:
+                found.extend(self._called(x, w, name, at))
+        if w.type[0] == "many":
+            listed = OpenMembers if more else Members
+            self._tell(x, w, listed(y for y in found if y is not NONE))
+        elif found:
+            self._tell(x, w, found[0])
+        x[0].written.setdefault(w.name, (", ".join(names), None, at))
+
+    def _called(self, x: Thing, w: Word, name: str, at: Place) -> list[Thing]:
+        """The one thing of that name; none, and a fault told, where there is none or several."""
+        pool = self.by_kind[w.type[1]]
+        hits = [y for y in pool if name in (y[0].name, y[0].id) or y[0].id.endswith("." + name)]
+        # a whole name is clear though it may end another
+        hits = [y for y in hits if y[0].id == name] or hits
+        if len(hits) > 1:
+            self.faults.add(
+                "link-unclear",
+                at,
+                f'"{name}" could be {" or ".join(y[0].id for y in hits)}',
+                "write the whole name",
+            )
+            return []
+        if not hits:
+            self.faults.add(
+                "link-unknown",
+                at,
+                f'{x[0].id}: no {w.type[1]} is called "{name}"',
+                suggest(name, [y[0].name for y in pool]) or f"this job describes no {w.type[1]}",
+            )
+        return hits
+
+    def _tie_back(self, xs: list[Thing], shape: Shape, w: Word, slot: int) -> None:
+        """List under each of *xs* the things whose link leads to it."""
+        pool = self.by_kind[w.type[1]]
+        above = [x[up.slot] for x in xs for up in shape.ups if x[up.slot] is not None]
+        # What nobody hung anywhere may belong to any of them, unless one of them hangs on it.
+        loose = any(y[slot] is None and not any(y is a for a in above) for y in pool)
+        listed = OpenMembers if loose else Members
+        for x in xs:
+            self._tell(x, w, listed(y for y in pool if y[slot] is x))
+
+    def _no_circles(self, xs: list[Thing], w: Word) -> None:
         """A panel that feeds itself is a fault, whatever rules there are."""
         for x in xs:
-            seen, y = [], x
+            seen: list[Thing] = []
+            y: Any = x
             while isinstance(y, list):
                 if any(y is s for s in seen):
                     at = x[0].written.get(w.name, (None, None, Place(self.name)))[2]
@@ -769,8 +788,56 @@ class Job:
                 y = nxt
 
 
-def _quoted(v) -> str:
+def _quoted(v: object) -> str:
     return f'"{v}"' if isinstance(v, str) else "a list" if isinstance(v, list) else f'"{v}"'
+
+
+def _as_text(v: Any, at: Place) -> Any:
+    """Python's own yes and no, numbers and dates as a person writes them: a job may be a dict."""
+    if isinstance(v, bool):
+        return Text("yes" if v else "no", at)
+    if isinstance(v, (int, float)):
+        return Text(str(v), at)
+    if isinstance(v, datetime.date):
+        return Text(v.isoformat(), at)
+    return v
+
+
+def _unquoted(text: str, w: Word) -> str:
+    """A value without a word processor's quotes, which are no quotes to YAML."""
+    if w.type[0] == "text":
+        return text
+    text = straight(text)
+    if len(text) > 1 and text[0] == text[-1] and text[0] in "'\"":
+        return text[1:-1].strip()
+    return text
+
+
+def _says_unmarked(text: str, w: Word) -> bool:
+    """Whether somebody looked for a marking and found none, in one of the ways people say so."""
+    if not w.may_be:
+        return False
+    said = [w.may_be, "none", "no marking", "none found"]
+    if w.may_be == "not marked":
+        said.append("unmarked")
+    return text.lower() in said
+
+
+def _yes_or_no(w: Word, text: str, meta: Meta, at: Place) -> bool:
+    """Read a yes or a no.
+
+    Raises:
+        Fault: it is neither.
+    """
+    low = text.lower()
+    if low not in YES + NO:
+        raise Fault(
+            "yes-or-no",
+            at,
+            f'"{text}": {w.name} of {meta.id} is yes or no',
+            "write yes, no, or leave the line out if it is not known",
+        )
+    return low in YES
 
 
 def _without_meant(text: str) -> tuple[str, bool]:
@@ -783,7 +850,7 @@ def _without_meant(text: str) -> tuple[str, bool]:
     return (form[1], True) if form else (text, False)
 
 
-def read_job(source, knowledge: Knowledge, name: str | None = None) -> Job:
+def read_job(source: Any, knowledge: Knowledge, name: str | None = None) -> Job:
     """A job from a file's path or a mapping. Raises Faults with every slip in it."""
     if isinstance(source, (str, Path)):
         path = Path(source)
@@ -796,7 +863,7 @@ def read_job(source, knowledge: Knowledge, name: str | None = None) -> Job:
     return Job(knowledge, mapping_alone(mapping_of(source), name or "job"), name or "job")
 
 
-def mapping_alone(body, name: str) -> Mapping:
+def mapping_alone(body: Any, name: str) -> Mapping:
     """*body*, where it is a mapping as a job is one. Raises Faults for a list or a word."""
     if not isinstance(body, dict):
         raise Faults(
@@ -812,7 +879,7 @@ def mapping_alone(body, name: str) -> Mapping:
     return body
 
 
-def mapping_of(v, at: Place = Place("job")):
+def mapping_of(v: Any, at: Place = Place("job")) -> Any:
     """A plain dict or list as what a file would have been read into."""
     if isinstance(v, (Mapping, Items, Text)):
         return v

@@ -21,25 +21,28 @@ What-if, ways out, the contrast of two laws and wrong beliefs are this one thing
 from __future__ import annotations
 
 import decimal
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from heapq import heappop, heappush
 from operator import is_
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.units import EXACT
 from ..language.knowledge import Knowledge
 from ..language.order import Order, ways_of
 from ..language.rules import Rule
-from ..language.things import Members, members
+from ..language.things import Members, NodeId, Thing, members
 from ..language.words import Words
 from .chain import World
+from .emit import Emitted
 from .job import Job
 
 # of the order: ("rule", id, plane), ("cell", kind, fact, plane), ("try", id) or ("pick", id)
-Node = tuple
+Node: TypeAlias = NodeId
 # (thing id, fact, value in the base of its unit, a word, yes/no; None takes a told fact back)
-Change = tuple
+Change: TypeAlias = tuple[str, str, Any]
+# where a node stands in the order: of the whole, along the feeders, within a block
+Place: TypeAlias = tuple[int, int, int]
 
 KEPT = 200  # branches that are kept for the next question: what one moves is some fifty cells
 
@@ -52,7 +55,7 @@ class _Looked:
 
 
 LOOKED = _Looked()
-_MISSING = object()  # stands in a branch for an entry of a dict that is not there
+_MISSING: Any = object()  # stands in a branch for an entry of a dict that is not there
 
 # How a thing leads to those on which a reader of its cell runs: to itself, to the rows tried on it,
 # to the thing whose
@@ -66,7 +69,7 @@ class Lead(NamedTuple):
 
     reader: Node
     # where it stands in the order; None within a block, where each thing has its own
-    place: tuple[int, int, int] | None
+    place: Place | None
     how: int
     way: tuple
 
@@ -78,8 +81,7 @@ class Readers:
 
     def __init__(self, order: Order, rules: dict[str, Rule], words: Words) -> None:
         self.order, self.rules, self.words = order, rules, words
-        # node -> where it stands, and where within a block
-        self.place: dict[Node, tuple[int, int]] = {}
+        self.place: dict[Node, Place] = {}
         self.turns: dict[int, int] = {}  # where a block stands -> 1 up the feeders, -1 down
         for at, node in enumerate(order.sequence):
             if node[0] == "block":
@@ -161,9 +163,9 @@ class Branch:
     """What one change moved: each place with the value it does not have at the moment."""
 
     def __init__(self) -> None:
-        self.cells: list[list] = []  # [thing, slot, value]
-        self.entries: list[list] = []  # [dict, key, value or _MISSING]
-        self.attributes: list[list] = []  # [object, name, value]
+        self.cells: list[list[Any]] = []  # [thing, slot, value]
+        self.entries: list[list[Any]] = []  # [dict, key, value or _MISSING]
+        self.attributes: list[list[Any]] = []  # [object, name, value]
         self.looked: list[tuple[set, str]] = []  # sets that have a fact on one side only
         self.disputes: set = set()  # (thing id, fact) in dispute on one side only
         self.visited: dict[Node, bool] = {}  # what was run: did anything come out otherwise
@@ -213,8 +215,8 @@ class Rerun:
         self._leads: dict[Node, list[Lead]] | None = None
         self._sources: dict[tuple, dict[int, list]] = {}
         self._slots: dict[str, tuple[int, ...]] = {}
-        self._due: dict[tuple[int, int, int], dict[int, list]] = {}
-        self._heap: list[tuple[tuple[int, int, int], Node]] = []
+        self._due: dict[Place, dict[int, list]] = {}
+        self._heap: list[tuple[Place, Node]] = []
         self._forced: set[Node] = set()
         self._anew: frozenset[str] = frozenset()  # rules that are not those of the branch before
 
@@ -274,7 +276,12 @@ class Rerun:
             ValueError: a change would lead a link elsewhere, which moves what a thing is and not
             what is known of it.
         """
-        return self._settled(lambda: [self._tell(*change) for change in changes])
+
+        def begin() -> None:
+            for change in changes:
+                self._tell(*change)
+
+        return self._settled(begin)
 
     def turn(
         self,
@@ -329,7 +336,7 @@ class Rerun:
         self.remembered.clear()
         self._kept.clear()
 
-    def _settled(self, begin) -> Branch:
+    def _settled(self, begin: Callable[[], None]) -> Branch:
         """Make a branch: what *begin* moves, and whatever that moves."""
         branch = Branch()
         self.branches.append(branch)
@@ -350,7 +357,7 @@ class Rerun:
         return branch
 
     # ---- what is moved at first
-    def _tell(self, thing: str, fact: str, value) -> None:
+    def _tell(self, thing: str, fact: str, value: Any) -> None:
         x = self.world.things[thing]
         meta = x[0]
         word = self.world.k.words.kinds[meta.kind].words[fact]
@@ -366,10 +373,7 @@ class Rerun:
         if _alike(meta.told.get(fact), now.get(fact)):
             return
         self._set(meta, "told", now)
-        tries = [
-            g.id for g in self.world.k.order.givers.get((meta.kind, fact), ()) if g.verb == "tries"
-        ]
-        picks = [("pick", pick) for pick in tries if self._runs(("pick", pick))]
+        picks = self._picks_of(meta.kind, fact)
         for node in picks:
             self._add(node, [x])
         if not picks:
@@ -377,7 +381,13 @@ class Rerun:
         for pick in [p for p, name in self.world.rows_of if name == thing]:
             self._tell_rows(self.world.k.rules[pick], x)
 
-    def _tell_rows(self, pick: Rule, x: list) -> None:
+    def _picks_of(self, kind: str, fact: str) -> list[Node]:
+        """The picks that fill a fact, of those that the run goes through."""
+        givers = self.world.k.order.givers.get((kind, fact), ())
+        nodes: list[Node] = [("pick", giver.id) for giver in givers if giver.verb == "tries"]
+        return [node for node in nodes if self._runs(node)]
+
+    def _tell_rows(self, pick: Rule, x: Thing) -> None:
         """Tell the rows tried on *x* what is told of it now."""
         size = x[0].told.get(pick.tried.name)
         of_that, of_others = self.world.told_of_rows(pick, x)
@@ -389,7 +399,7 @@ class Rerun:
             for fact in moved:
                 self._tell_cell(("cell", x[0].kind, fact, pick.id), row)
 
-    def _tell_cell(self, node: Node, x: list) -> None:
+    def _tell_cell(self, node: Node, x: Thing) -> None:
         """Have a fact settle from what is told now; what no node settles is what is told."""
         if self._runs(node):
             self._add(node, (x,))
@@ -417,7 +427,7 @@ class Rerun:
                     self._add(reader, things)
 
     # ---- what is due, in the order
-    def _add(self, node: Node, things: Iterable[list]) -> None:
+    def _add(self, node: Node, things: Iterable[Thing]) -> None:
         """Have *node* run again on *things*."""
         if not self._runs(node):
             return
@@ -429,7 +439,7 @@ class Rerun:
             at = (place[0], turn * self.world.depth(x[0].slot or x), place[2]) if turn else place
             self._due_at(at, node)[id(x)] = x
 
-    def _due_at(self, at: tuple[int, int, int], node: Node) -> dict[int, list]:
+    def _due_at(self, at: Place, node: Node) -> dict[int, list]:
         """The things on which *node* is due at a place of the order."""
         due = self._due.get(at)
         if due is None:
@@ -447,7 +457,7 @@ class Rerun:
             moved = run[node[0]](node, things)
             branch.visited[node] = moved or branch.visited.get(node, False)
 
-    def _spread(self, node: Node, x: list, aside: bool = True) -> None:
+    def _spread(self, node: Node, x: Thing, aside: bool = True) -> None:
         """Have whatever reads *node* of *x* run again; what it sets *aside* only where that may
         have changed.
         """
@@ -478,7 +488,7 @@ class Rerun:
             found = self._leads[node] = self.readers.leads_of(node, self._kinds, self.nodes)
         return found
 
-    def _reading(self, lead: Lead, x: list) -> list[list]:
+    def _reading(self, lead: Lead, x: Thing) -> list[Thing]:
         """The things on which a node reaches *x* on a way: rows where it runs on rows."""
         about = self.readers.about(lead.reader)
         if lead.how == ANYWHERE:
@@ -505,11 +515,11 @@ class Rerun:
                     index.setdefault(end, []).append(start)
         return index
 
-    def _rows(self, pick: str, x: list) -> list[list]:
+    def _rows(self, pick: str, x: Thing) -> list[Thing]:
         return self.world.rows_of.get((pick, x[0].id), [])
 
     # ---- one node on some things: does anything come out otherwise?
-    def _rule(self, node: Node, things: list[list]) -> bool:
+    def _rule(self, node: Node, things: list[Thing]) -> bool:
         rule = self.world.k.rules.get(node[1])
         if rule is None:
             # It is not in this law: what stands in its cells is read by nobody, what it filled
@@ -535,7 +545,7 @@ class Rerun:
                 self._spread(node, x, aside=holds and bool(held & 2))
         return moved
 
-    def _note(self, x: list, slots: tuple[int, ...], before: list) -> int:
+    def _note(self, x: Thing, slots: tuple[int, ...], before: list) -> int:
         """Note the cells that came out otherwise; which of *slots* did, as bits."""
         moved = 0
         for bit, (slot, was) in enumerate(zip(slots, before)):
@@ -564,7 +574,7 @@ class Rerun:
             found = self._slots[rule]
         return found
 
-    def _cell(self, node: Node, things: list[list]) -> bool:
+    def _cell(self, node: Node, things: list[Thing]) -> bool:
         world, (_, kind, fact, plane) = self.world, node
         givers = world.k.order.givers.get((kind, fact), ())
         if any(g.verb == "tries" for g in givers) and not plane:
@@ -591,12 +601,12 @@ class Rerun:
                 self._spread(node, x)
         return moved
 
-    def _disputed(self, things: list[list], fact: str) -> set[tuple]:
+    def _disputed(self, things: list[Thing], fact: str) -> set[tuple]:
         """The disputes there are about a fact of *things*."""
         disputes = self.world.disputes
         return {key for x in things if (key := (x[0].id, fact)) in disputes} if disputes else set()
 
-    def _code_of(self, node: Node, givers: Iterable[Rule]):
+    def _code_of(self, node: Node, givers: Iterable[Rule]) -> Emitted | None:
         """The code that settles a fact, where it is that of the law in force."""
         if not self._apart:
             return self.code
@@ -604,7 +614,7 @@ class Rerun:
         same = [g.id for g in givers] == [g.id for g in lawful]
         return self.code if same and self._apart.isdisjoint(g.id for g in givers) else None
 
-    def _try(self, node: Node, things: list[list]) -> bool:
+    def _try(self, node: Node, things: list[Thing]) -> bool:
         pick = self.world.k.rules.get(node[1])
         moved = [self._try_on(node[1], pick, x) for x in things]
         if not any(moved):
@@ -614,38 +624,51 @@ class Rerun:
         self._put(self.world.tried, node[1], rows)
         return True
 
-    def _try_on(self, name: str, pick: Rule | None, x: list) -> bool:
+    def _try_on(self, name: str, pick: Rule | None, x: Thing) -> bool:
         """Find the rows that a pick has to try on *x*: those that were tried before are the same
         rows.
         """
         world, key = self.world, (name, x[0].id)
         sizes = world.rows_found(pick, x) if pick is not None else None
         old = world.rows_of.get(key)
-        kept = {row[0].row: row for row in old or ()} if name not in self._anew else {}
-        if sizes is None and old is None or sizes is not None and sizes == list(kept):
+        # The rows of another law may be made of other facts: none of them is kept.
+        kept = {} if name in self._anew else {row[0].row: row for row in old or ()}
+        if sizes is None and old is None:
             return False
-        rows = None
-        if sizes is not None and pick is not None:
-            fresh = iter(world.candidates(pick, x, [size for size in sizes if size not in kept]))
-            rows = [kept[size] if size in kept else next(fresh) for size in sizes]
-        self._put(world.rows_of, key, _MISSING if rows is None else rows)
-        # A row that is gone is in no dispute, and is not run again.
-        staying = {id(row) for row in rows or ()}
-        for row in old or ():
-            if id(row) not in staying:
-                for due in self._due.values():
-                    due.pop(id(row), None)
-        gone = {row[0].id for row in old or ()} - {row[0].id for row in rows or ()}
-        ended = {dispute for dispute in world.disputes if dispute[0] in gone}
-        world.disputes -= ended
-        self.branches[-1].disputes ^= ended
-        new = [row for row in rows or () if kept.get(row[0].row) is not row]
-        for reader in self.readers.in_plane.get(name, ()) if new else ():
-            self._add(reader, new)
+        if sizes is not None and sizes == list(kept):
+            return False
+        rows = self._rows_anew(pick, x, sizes, kept) if pick is not None and sizes else []
+        self._put(world.rows_of, key, _MISSING if sizes is None else rows)
+        self._let_go(old or [], rows)
+        new = [row for row in rows if kept.get(row[0].row) is not row]
+        if new:
+            for reader in self.readers.in_plane.get(name, ()):
+                self._add(reader, new)
         self._add(("pick", name), (x,))
         return True
 
-    def _pick(self, node: Node, things: list[list]) -> bool:
+    def _rows_anew(
+        self, pick: Rule, x: Thing, sizes: list[Any], kept: dict[Any, Thing]
+    ) -> list[Thing]:
+        """A row for each of *sizes*: the one that is kept, or one that is made."""
+        made = iter(self.world.candidates(pick, x, [size for size in sizes if size not in kept]))
+        return [kept[size] if size in kept else next(made) for size in sizes]
+
+    def _let_go(self, old: list[Thing], rows: list[Thing]) -> None:
+        """Forget the rows that are tried no longer: one that is gone is in no dispute, and is not
+        run again.
+        """
+        staying = {id(row) for row in rows}
+        for row in old:
+            if id(row) not in staying:
+                for due in self._due.values():
+                    due.pop(id(row), None)
+        gone = {row[0].id for row in old} - {row[0].id for row in rows}
+        ended = {dispute for dispute in self.world.disputes if dispute[0] in gone}
+        self.world.disputes -= ended
+        self.branches[-1].disputes ^= ended
+
+    def _pick(self, node: Node, things: list[Thing]) -> bool:
         world, pick = self.world, self.world.k.rules.get(node[1])
         moved = False
         for x in things:
@@ -673,11 +696,11 @@ class Rerun:
         return moved
 
     # ---- writing what can be put back
-    def _set(self, owner, name: str, value) -> None:
+    def _set(self, owner: object, name: str, value: Any) -> None:
         self.branches[-1].attributes.append([owner, name, getattr(owner, name)])
         setattr(owner, name, value)
 
-    def _put(self, holder: dict, key, value) -> None:
+    def _put(self, holder: dict[Any, Any], key: Any, value: Any) -> None:
         was = holder.pop(key, _MISSING)
         if value is not _MISSING:
             holder[key] = value
@@ -716,14 +739,14 @@ def tell(job: Job, changes: Iterable[Change]) -> None:
         (x[0].looked.add if looked else x[0].looked.discard)(fact)
 
 
-def _led_to(value) -> list[list]:
+def _led_to(value: object) -> list[Thing]:
     """The things to which a link leads: none, one, or those of a list."""
     if isinstance(value, Members):
         return members(value)
     return [value] if isinstance(value, list) else []
 
 
-def _same_members(a, b) -> bool:
+def _same_members(a: object, b: object) -> bool:
     """Whether two values of a link lead to the same things: a list that is closed, and the same
     list open.
     """
@@ -731,7 +754,7 @@ def _same_members(a, b) -> bool:
     return type(b) is not list and len(one) == len(two) and all(x is y for x, y in zip(one, two))
 
 
-def _alike(a, b) -> bool:
+def _alike(a: object, b: object) -> bool:
     """Whether two values are one. Things are one where they are the same thing, lists where they
     hold the same things.
     """
