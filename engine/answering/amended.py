@@ -6,26 +6,32 @@ An edit is an `edits.Edit`; what makes one is imported only where a pack has edi
 
 from __future__ import annotations
 
+from typing import Any, TypeAlias
+
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
+from ..language.things import Thing
 from ..language.words import as_list
 from ..proving.graph import support
 from ..running.chain import OFF, World
 
+# an `edits.Edit`, or what a cache kept of one: its pack has little more than a name there
+Edit: TypeAlias = Any
 
-def through(w: World, r: Rule, x: list) -> list:
-    """The edits that the answer of *r* on *x* rests on: of the rule, of what gives its facts, of
-    the cells it reads.
+
+def through(world: World, rule: Rule, thing: Thing) -> list[Edit]:
+    """The edits that the answer of *rule* on *thing* rests on: of the rule, of what gives its
+    facts, of the cells it reads.
     """
-    trail = w.k.trail
+    trail = world.k.trail
     if not trail:
         return []
-    out: dict[int, object] = {}
+    out: dict[int, Edit] = {}
     # one that an edit keeps from holding matters too
-    forgiving = {x.id for x in w.k.order.exceptions.get(r.id, ())}
-    for n in support(w, r, x).nodes.values():
+    forgiving = {thing.id for thing in world.k.order.exceptions.get(rule.id, ())}
+    for n in support(world, rule, thing).nodes.values():
         if n.kind == "rule" and (
-            n.data.get("answer") != OFF or n.data["rule"] == r.id or n.data["rule"] in forgiving
+            n.data.get("answer") != OFF or n.data["rule"] == rule.id or n.data["rule"] in forgiving
         ):
             found = trail.get(n.data["rule"], ())
         elif n.kind == "cell":
@@ -44,33 +50,33 @@ def through(w: World, r: Rule, x: list) -> list:
     return list(out.values())
 
 
-def withdrawn_from(k: Knowledge, rule_id: str) -> list[tuple]:
+def withdrawn_from(knowledge: Knowledge, rule_id: str) -> list[tuple[str, Edit]]:
     """The exceptions to a rule that were withdrawn here: their ids, and by which edit."""
     return [
         (i, e)
-        for i, e in k.withdrawn.items()
-        if rule_id in [str(t) for t in as_list(k.gone[i].get("exception to"))]
+        for i, e in knowledge.withdrawn.items()
+        if rule_id in [str(t) for t in as_list(knowledge.gone[i].get("exception to"))]
     ]
 
 
-def told(e) -> str:
+def told(edit: Edit) -> str:
     """An edit in a few words for an answer: what it changed, where, and its last day."""
-    days = f", last day {e.last_day}" if e.last_day else ""
-    what = e.done.get("short") or e.verb + " " + e.target
-    return f"{what} ({e.pack.where}{days})"
+    days = f", last day {edit.last_day}" if edit.last_day else ""
+    what = edit.done.get("short") or edit.verb + " " + edit.target
+    return f"{what} ({edit.pack.where}{days})"
 
 
-def as_plain(e) -> dict:
+def as_plain(edit: Edit) -> dict[str, str]:
     """An edit as plain data for a program."""
     return {
-        "pack": e.pack.name,
-        "place": e.pack.where,
-        "verb": e.verb,
-        "of": e.target,
-        "source": e.cite,
-        "reason": str(e.d.get("reason", "")),
-        "from": e.first_day,
-        "last day": e.last_day,
-        "says": str(e.done.get("says", "")),
-        "at": str(e.at),
+        "pack": edit.pack.name,
+        "place": edit.pack.where,
+        "verb": edit.verb,
+        "of": edit.target,
+        "source": edit.cite,
+        "reason": str(edit.d.get("reason", "")),
+        "from": edit.first_day,
+        "last day": edit.last_day,
+        "says": str(edit.done.get("says", "")),
+        "at": str(edit.at),
     }

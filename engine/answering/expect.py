@@ -7,69 +7,81 @@ expect:
 from __future__ import annotations
 
 from ..basics.errors import Place
-from ..basics.reading import Text, place_of
+from ..basics.reading import Mapping, Text, place_of
 from ..basics.sentinels import NONE
 from ..basics.units import Range, parse_quantity
+from ..language.knowledge import Knowledge
+from ..language.rules import Rule
+from ..language.things import Thing
 from ..proving.graph import show, unit_shown
+from ..running.chain import FAILS, PASSES, SET_ASIDE
 from .answers import Unclear
+from .inspection import Inspection
 from .questions import Why
 
 
-def unmet(found) -> list[str]:
-    """Every expectation of an inspected job that is not met, with its place. *found* is an
-    Inspection.
-    """
-    out = []
+def unmet(found: Inspection) -> list[str]:
+    """Every expectation of an inspected job that is not met, with its place."""
     expected = found.body.get("expect") if isinstance(found.body, dict) else None
     if not isinstance(expected, dict):
-        return out
+        return []
     why = Why(found.w, found.whatif)
+    out = []
     for name, wants in expected.items():
-        try:
-            x, rest = why.thing(str(name).split())
-        except Unclear as e:
-            out.append(f"{place_of(name)}: {e}")
-            continue
-        if rest:
-            out.append(f'{place_of(name)}: nothing is called "{name}"')
-            continue
-        for what, want in wants.items():
-            got = outcome(found, why, x, str(what), want)
-            if got is not None:
-                out.append(
-                    f"{place_of(want, place_of(name))}: {what} of {name}: expected {want}, and it"
-                    f" is {got}"
-                )
+        out += unmet_of(found, why, name, wants)
     return out
 
 
-def outcome(found, why: Why, x: list, what: str, want: Text) -> str | None:
-    """None where *what* of *x* is as wanted, else what it is."""
-    k = found.k
-    if what in k.words.kinds[x[0].kind].words:
-        w = k.words.kinds[x[0].kind].words[what]
-        v = x[w.slot]
-        if (
-            w.type[0] == "q"
-            and v is not None
-            and v is not NONE
-            and not isinstance(v, Range)
-            and str(want) not in ("unknown", "none")
-        ):
-            target, unit = parse_quantity(str(want), w.unit, place_of(want, Place()))
-            return None if v == target or show(v, unit) == str(want) else show(v, unit)
-        got = show(v, unit_shown(x, what, w.unit))
-        return None if got == str(want) else got
-    if what in k.rules:
-        r = k.rules[what]
-        if r.about != x[0].kind:
-            return f"a rule about {r.about}"
-        f = next((f for f in found.findings if f.rule == what and f.on == x[0].id), None)
-        got = f.answer if f is not None and f.whichever else found.w.answer(r, x)
-        wanted = str(want)
-        if got == "exception applies" and wanted == "passes":
-            return None
-        if wanted == "fails unless":
-            return None if f is not None and f.answer == "fails" and f.unless else got
-        return None if got == wanted else got
+def unmet_of(found: Inspection, why: Why, name: Text, wants: Mapping) -> list[str]:
+    """What is expected of one thing and is not so."""
+    try:
+        thing, rest = why.thing(str(name).split())
+    except Unclear as slip:
+        return [f"{place_of(name)}: {slip}"]
+    if rest:
+        return [f'{place_of(name)}: nothing is called "{name}"']
+    out = []
+    for what, want in wants.items():
+        got = outcome(found, why, thing, str(what), want)
+        if got is not None:
+            at = place_of(want, place_of(name))
+            out.append(f"{at}: {what} of {name}: expected {want}, and it is {got}")
+    return out
+
+
+def outcome(found: Inspection, why: Why, thing: Thing, what: str, want: Text) -> str | None:
+    """None where *what* of *thing* is as wanted, else what it is."""
+    knowledge = found.k
+    if what in knowledge.words.kinds[thing[0].kind].words:
+        return fact_outcome(knowledge, thing, what, want)
+    if what in knowledge.rules:
+        return rule_outcome(found, knowledge.rules[what], thing, str(want))
     return "no such fact or rule"
+
+
+def fact_outcome(knowledge: Knowledge, thing: Thing, fact: str, want: Text) -> str | None:
+    """None where a fact is as wanted: a number in any unit, anything else as it is written."""
+    word = knowledge.words.kinds[thing[0].kind].words[fact]
+    value = thing[word.slot]
+    number = word.type[0] == "q" and value is not None and value is not NONE
+    if number and not isinstance(value, Range) and str(want) not in ("unknown", "none"):
+        target, unit = parse_quantity(str(want), word.unit or "", place_of(want, Place()))
+        got = show(value, unit)
+        return None if value == target or got == str(want) else got
+    got = show(value, unit_shown(thing, fact, word.unit))
+    return None if got == str(want) else got
+
+
+def rule_outcome(found: Inspection, rule: Rule, thing: Thing, wanted: str) -> str | None:
+    """None where a rule comes out as wanted."""
+    if rule.about != thing[0].kind:
+        return f"a rule about {rule.about}"
+    finding = next((f for f in found.findings if f.rule == rule.id and f.on == thing[0].id), None)
+    got: str = found.w.answer(rule, thing)
+    if finding is not None and finding.whichever:
+        got = finding.answer
+    if wanted == "fails unless":
+        return None if finding is not None and finding.answer == FAILS and finding.unless else got
+    if got == SET_ASIDE and wanted == PASSES:
+        return None
+    return None if got == wanted else got

@@ -6,15 +6,21 @@ Every number in an answer is a node of the derivation graph.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from ..basics.sentinels import NOTHING
 from ..language import expressions as ex
-from ..language.rules import JUDGING, Rule
+from ..language.rules import JUDGING, Fill, Rule
+from ..language.things import Thing
 from ..proving.graph import Explainer, plain, say, short, show, support, unit_shown
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL
-from .amended import through, told, withdrawn_from
+from .amended import Edit, through, told, withdrawn_from
 from .answers import Answer, Row
 from .findings import (
+    Change,
     Need,
+    Settling,
     needs,
     passes_under,
     settling,
@@ -24,14 +30,35 @@ from .findings import (
     whichever,
     word_of,
 )
-from .sentences import OPPOSITE, begun
+from .sentences import FAR, OPPOSITE, begun, is_number_test, template_of
+from .subjects import Judged, On
 from .ways import Ways
 from .working import Working
 
+MOST_CHECKS = 4  # of what passes
+HEADWORD = {
+    PASSES: "YES.",
+    SET_ASIDE: "YES.",
+    FAILS: "NO.",
+    TELL: "CAN'T TELL.",
+    ADVICE: "ADVICE.",
+}
+PLAIN_LEAD = {
+    PASSES: "Yes.",
+    SET_ASIDE: "Yes.",
+    FAILS: "No.",
+    TELL: "We don't know yet.",
+    ADVICE: "It is allowed, and we advise better.",
+}
+LOOK_SETTLES = (
+    "A look settles it; your electrician will read it. Please don't open a panel or take a cover"
+    " off yourself."
+)
 
-def cite_short(e) -> str:
+
+def cite_short(edit: Edit) -> str:
     """The section of an ordinance, to print at the right edge."""
-    return str(e.d.get("cite", "")) or e.cite
+    return str(edit.d.get("cite", "")) or edit.cite
 
 
 def cite(source: str) -> str:
@@ -39,87 +66,119 @@ def cite(source: str) -> str:
     return source if source and not source[0].islower() else ""
 
 
+def headword(verdict: str, turned: bool) -> str:
+    """The word an answer begins with; *turned*: something could turn a *fails*."""
+    if verdict == FAILS and turned:
+        return "NOT YET."
+    return HEADWORD[verdict]
+
+
+def asked(need: Need) -> str:
+    """A question, where to look, and what to take care of there."""
+    return f"{need.ask} Look: {need.look}." + (f" {need.careful}" if need.careful else "")
+
+
+def also_fails(rules: list[str]) -> Row:
+    """What else fails, the first three by name."""
+    said = "; ".join(f"{name} fails" for name in rules[:3])
+    more = f" and {len(rules) - 3} more" if len(rules) > 3 else ""
+    return Row("Also", said + more, rank=6)
+
+
+def reckoned(text: str) -> bool:
+    """Whether a line shows an operation, or sets something equal."""
+    return any(f" {op} " in text for op in "+−×÷=:")
+
+
 class Explain(Ways):
     """Answers for one rule on one thing, or for a thing as a whole."""
 
     # ---- a subject as a whole
-    def subject(self, x: list) -> Answer:
+    def subject(self, thing: Thing) -> Answer:
         """Is it right, and what decides it?"""
-        found, refused = (
-            self.judged(x),
-            [(r, y) for r, y, a in self.judged(x, ("refers",)) if a == REFERS],
-        )
-        if refused and (not found or found[0][2] not in (FAILS, TELL)):
+        found = self.judged(thing)
+        refused = [
+            (rule, part)
+            for rule, part, verdict in self.judged(thing, ("refers",))
+            if verdict == REFERS
+        ]
+        worst = found[0][2] if found else ""
+        if refused and worst not in (FAILS, TELL):
             return self.refused(refused)
         if not found:
-            ns = [
-                f
-                for f in self.k.words.kinds[x[0].kind].words
-                if self.k.words.kinds[x[0].kind].words[f].type[0] not in ("ref", "many")
-            ]
-            lacks = [
-                Row("Not checked" if n == 0 else "", str(r.d["lacks"]), self.source(r, y))
-                for n, (r, y, _) in enumerate(self.judged(x, ("lacks",))[:3])
-            ]
-            return Answer(
-                "NOTHING IS JUDGED",
-                f"about {short(x)}.",
-                [*lacks, Row("Ask", "why " + short(x) + " " + (ns[0] if ns else ""))],
-            )
-        r, y, a = found[0]
-        undecided = [(r, y) for r, y, a in found if a == TELL]
-        if a == TELL and len(undecided) > 1:
-            passes = sum(a == PASSES for *_, a in found)
-            answer = Answer(
-                "CAN'T TELL.",
-                f"{len(undecided)} requirements on {short(x)} wait for what nobody told"
-                + (f"; {passes} {'passes' if passes == 1 else 'pass'}." if passes else "."),
-                root=f"rule:{r.id}@{y[0].id}",
-                rule=r.id,
-                on=y[0].id,
-            )
-            answer.plain = ["Nobody can say yet whether this is right."]
-            self.settling(answer, undecided)
-            self.taken(answer, r, y, Working(self.w))
-            self.refusals(answer, refused)
-            return answer
-        if a in (FAILS, TELL):
-            # what nothing could turn comes first
-            r, y = next(
-                (
-                    (t, z)
-                    for t, z, b in found
-                    if b == FAILS and not unless(self.w, t, z, self.whatif)
-                ),
-                (r, y),
-            )
-            answer = self.finding(r, y)
-            self.refusals(answer, refused)
-            fails = [t.id for t, z, b in found if b == FAILS and (t, z) != (r, y)]
-            if fails:
-                answer.rows.append(
-                    Row(
-                        "Also",
-                        "; ".join(f"{i} fails" for i in fails[:3])
-                        + (f" and {len(fails) - 3} more" if len(fails) > 3 else ""),
-                        rank=6,
-                    )
-                )
-            self.settling(answer, undecided)
-            return answer
-        return self.all_pass(x, found)
+            return self.nothing_judged(thing)
+        undecided = [(rule, part) for rule, part, verdict in found if verdict == TELL]
+        if worst == TELL and len(undecided) > 1:
+            return self.many_undecided(thing, found, undecided, refused)
+        if worst in (FAILS, TELL):
+            return self.worst_first(found, undecided, refused)
+        return self.all_pass(thing, found)
 
-    def refused(self, refused: list) -> Answer:
+    def nothing_judged(self, thing: Thing) -> Answer:
+        """No requirement has something to say: what is missing here, and what may be asked."""
+        words = self.knowledge.words.kinds[thing[0].kind].words
+        fact = next((name for name in words if words[name].type[0] not in ("ref", "many")), "")
+        lacks = [
+            Row(
+                "Not checked" if place == 0 else "",
+                str(rule.d["lacks"]),
+                self.source(rule, part),
+            )
+            for place, (rule, part, _) in enumerate(self.judged(thing, ("lacks",))[:3])
+        ]
+        ask = Row("Ask", f"why {short(thing)} {fact}")
+        return Answer("NOTHING IS JUDGED", f"about {short(thing)}.", [*lacks, ask])
+
+    def many_undecided(
+        self, thing: Thing, found: list[Judged], undecided: list[On], refused: list[On]
+    ) -> Answer:
+        """Nothing fails and much cannot be told: what would settle the most of it."""
+        rule, part, _ = found[0]
+        passes = sum(verdict == PASSES for *_, verdict in found)
+        passing = f"; {passes} {'passes' if passes == 1 else 'pass'}." if passes else "."
+        answer = Answer(
+            "CAN'T TELL.",
+            f"{len(undecided)} requirements on {short(thing)} wait for what nobody told{passing}",
+            root=f"rule:{rule.id}@{part[0].id}",
+            rule=rule.id,
+            on=part[0].id,
+        )
+        answer.plain = ["Nobody can say yet whether this is right."]
+        self.settling(answer, undecided)
+        self.taken(answer, rule, part, Working(self.world))
+        self.refusals(answer, refused)
+        return answer
+
+    def worst_first(self, found: list[Judged], undecided: list[On], refused: list[On]) -> Answer:
+        """The worst of what is judged, what nothing could turn before the rest."""
+        rule, part, _ = found[0]
+        for other, place, verdict in found:
+            if verdict == FAILS and not unless(self.world, other, place, self.whatif):
+                rule, part = other, place
+                break
+        answer = self.finding(rule, part)
+        self.refusals(answer, refused)
+        fails = [
+            other.id
+            for other, place, verdict in found
+            if verdict == FAILS and (other, place) != (rule, part)
+        ]
+        if fails:
+            answer.rows.append(also_fails(fails))
+        self.settling(answer, undecided)
+        return answer
+
+    def refused(self, refused: list[On]) -> Answer:
         """Nothing fails, and a rule refuses to conclude: what has to be done first."""
         (r, x), *others = refused
         answer = Answer("CAN'T TELL.", r.said, root=f"rule:{r.id}@{x[0].id}", rule=r.id, on=x[0].id)
         self.refusals(answer, [(r, x), *others])
         answer.rows += [Row("Why", str(r.d.get("because", "")), rank=2)]
-        self.taken(answer, r, x, Working(self.w))
+        self.taken(answer, r, x, Working(self.world))
         answer.plain = [str(r.d["refers"])]
         return answer
 
-    def refusals(self, answer: Answer, refused: list) -> None:
+    def refusals(self, answer: Answer, refused: list[On]) -> None:
         """What the rules that refuse to conclude want done."""
         for n, (r, y) in enumerate(refused[:2]):
             answer.rows.append(
@@ -129,277 +188,330 @@ class Explain(Ways):
                 if (filled := self.fill(str(text), r, y)) is not None:
                     answer.rows.append(Row(str(label), filled, rank=1))
 
-    def settling(self, answer: Answer, undecided: list) -> None:
+    def settling(self, answer: Answer, undecided: list[On]) -> None:
         """Of much that cannot be told: the one or two questions that would settle the most of
         it.
         """
         said = " ".join(row.text for row in answer.rows)
-        for q in settling(self.w, self.whatif, undecided):
-            n = q.need
-            count = str(q.most) if q.least == q.most else f"{q.least} to {q.most}"
-            ask = (
-                ""
-                if n.ask in said
-                else f" {n.ask} Look: {n.look}." + (f" {n.careful}" if n.careful else "")
-            )
-            answer.rows.append(
-                Row(
-                    "Tell",
-                    f"{n.fact} of {short(self.w.things[n.of])}: settles {count} of the"
-                    f" {len(undecided)} that cannot be told.{ask}",
-                    rank=3 if answer.word == "CAN'T TELL." else 7,
-                )
-            )
-            answer.plain += (
-                [n.ask] if answer.word == "CAN'T TELL." and n.ask not in answer.plain else []
-            )
+        open_ = answer.word == "CAN'T TELL."
+        for question in settling(self.world, self.whatif, undecided):
+            need = question.need
+            answer.rows.append(self.settling_row(question, len(undecided), said, 3 if open_ else 7))
+            if open_ and need.ask not in answer.plain:
+                answer.plain.append(need.ask)
 
-    def all_pass(self, x: list, found: list) -> Answer:
-        """YES: the checks it passes, the tightest first, and the rules that are set aside."""
-        good = [
-            t
-            for t in found
-            if t[0].d.get("answers", {}).get("passes")
-            and t[2] == PASSES
-            and self.tightness(*t[:2]) < 9
-        ]
-        # of a circuit people ask for its wire and its breaker
-        head = next(
-            (t for t in good if t[0].about in ("breaker", "conductors")), good[0] if good else None
+    def settling_row(self, question: Settling, undecided: int, said: str, rank: int) -> Row:
+        """One question, how much it settles, and where to look, unless *said* asks it already."""
+        need = question.need
+        count = str(question.most)
+        if question.least != question.most:
+            count = f"{question.least} to {question.most}"
+        ask = "" if need.ask in said else f" {asked(need)}"
+        return Row(
+            "Tell",
+            f"{need.fact} of {short(self.world.things[need.of])}: settles {count} of the"
+            f" {undecided} that cannot be told.{ask}",
+            rank=rank,
         )
-        if head is None and (
-            lifted := next(
-                (
-                    (r, y)
-                    for r, y, a in found
-                    if r.d.get("answers", {}).get("passes") and a == SET_ASIDE
-                ),
-                None,
-            )
-        ):
-            # nothing speaks for the thing but what an exception lifts: its numbers are the answer
-            return self.finding(*lifted)
-        head = head or next(((r, y, a) for r, y, a in found if a == PASSES), found[0])
-        if head[2] != PASSES:  # advice that is not met is no yes; what is lifted speaks for itself
-            return self.finding(*head[:2])
-        advised = [r.said for r, _, a in found if a == ADVICE]
+
+    def all_pass(self, thing: Thing, found: list[Judged]) -> Answer:
+        """YES: the checks it passes, the tightest first, and the rules that are set aside."""
+        rule, part, verdict = self.head_of(found)
+        if verdict != PASSES:  # advice that is not met is no yes; what is lifted speaks for itself
+            return self.finding(rule, part)
+        advised = [advice.said for advice, _, verdict in found if verdict == ADVICE]
         answer = Answer(
             "YES.",
-            self.sentence(head[0], head[1], PASSES) + (" Advice is not met." if advised else ""),
-            root=f"rule:{head[0].id}@{head[1][0].id}",
-            rule=head[0].id,
-            on=head[1][0].id,
+            self.sentence(rule, part, PASSES) + (" Advice is not met." if advised else ""),
+            root=f"rule:{rule.id}@{part[0].id}",
+            rule=rule.id,
+            on=part[0].id,
         )
-        shown, assumed = 0, []
-        work = Working(self.w)
-        beside = self.beside_things(*head[:2])
-        for r, y, a in found + [(r, y, self.w.answer(r, y)) for r, y in beside]:
-            if (
-                a == PASSES
-                and r.verb != "should"
-                and isinstance(r.test, ex.Cmp)
-                and shown < 4
-                and (self.tightness(r, y) < 9 or (r, y) in beside)
-            ):
-                # of several it must say which
-                of = (
-                    f"{r.test.a.names[-1]} "
-                    if isinstance(r.test.a, ex.Path) and r.test.a.names
-                    else ""
-                )
-                answer.rows.append(
-                    Row("Check", of + self.check(r, y), self.source(r, y), rank=1 + (shown > 1))
-                )
-                shown += 1
-                assumed += self.sizes_assumed(r, y)
-            elif a == ADVICE:
-                check = f" {self.check(r, y)}" if isinstance(r.test, ex.Cmp) else ""
-                answer.rows.append(Row("Advice", f"{r.said}{check}", self.source(r, y), rank=0))
-        things = [x] + [y for _, y in beside]
-        aside = [
-            (r, y)
-            for y in things
-            for r in self.k.rules.values()
-            if r.about == y[0].kind and r.verb in JUDGING and self.w.answer(r, y) == SET_ASIDE
-        ]
-        lifted: dict[str, tuple] = {}  # what each exception lifts, by the exception
-        for r, y in aside:
-            e = self.w.lifting(r, y)
-            if e is not head[0]:
-                lifted.setdefault(e.id, (e, y, []))[2].append(r)
-        for n, (e, y, rules) in enumerate(list(lifted.values())[:3]):
-            named = [
-                self.in_short(r, y).rstrip(".")
-                for r in rules
-                if r.d.get("answers", {}).get("short")
-            ] or [rules[0].said.rstrip(".")]
-            answer.rows.append(
-                Row(
-                    "Set aside" if n == 0 else "",
-                    f"{'; '.join(named)}. {self.in_short(e, y)}",
-                    self.source(e, y),
-                    rank=3,
-                )
-            )
-        answer.rows.append(Row("Why", str(head[0].d.get("because", "")), rank=3))
-        # a circuit is more than what is looked at here
-        if x[0].kind == "circuit" and (
-            lacks := [r for r, _, a in self.judged(x, ("lacks",)) if a == LACKS and r.when]
-        ):
-            answer.rows.append(
-                Row(
-                    "Not checked",
-                    "; ".join(dict.fromkeys(str(r.d["lacks"]) for r in lacks[:2])) + ".",
-                    rank=5,
-                )
-            )
-        self.taken(answer, head[0], head[1], work, assumed)
+        beside = self.beside_things(rule, part)
+        checked, assumed = self.checks_passed(found, beside)
+        answer.rows += checked
+        answer.rows += self.set_aside_rows([thing, *(place for _, place in beside)], rule)
+        answer.rows.append(Row("Why", str(rule.d.get("because", "")), rank=3))
+        answer.rows += self.not_checked_rows(thing)
+        self.taken(answer, rule, part, Working(self.world), assumed)
         answer.rows = [row for row in answer.rows if row.text]
-        answer.plain = self.plain_lines(head[0], head[1], PASSES)
+        answer.plain = self.plain_lines(rule, part, PASSES)
         answer.plain += [f"It is allowed, and we advise better: {said}" for said in advised[:1]]
         return answer
 
+    def head_of(self, found: list[Judged]) -> Judged:
+        """What the headline speaks of where nothing fails: what has words for it and a number,
+        wire and breaker first; then what an exception lifts; then anything that passes.
+        """
+        spoken = [judged for judged in found if judged[0].d.get("answers", {}).get("passes")]
+        good = [
+            judged for judged in spoken if judged[2] == PASSES and self.tightness(*judged[:2]) < FAR
+        ]
+        # of a circuit people ask for its wire and its breaker
+        asked_for = [judged for judged in good if judged[0].about in ("breaker", "conductors")]
+        # where nothing speaks for the thing but what an exception lifts, its numbers are the answer
+        lifted = [judged for judged in spoken if judged[2] == SET_ASIDE]
+        passing = [judged for judged in found if judged[2] == PASSES]
+        return (asked_for or good or lifted or passing or found)[0]
+
+    def checks_passed(self, found: list[Judged], beside: list[On]) -> tuple[list[Row], list[str]]:
+        """The checks of what passes, a few, and all advice; and the sizes that those rest on and
+        nobody told.
+        """
+        rows: list[Row] = []
+        assumed: list[str] = []
+        checked = 0
+        besides = [(rule, part, self.world.answer(rule, part)) for rule, part in beside]
+        for rule, part, verdict in [*found, *besides]:
+            if verdict == ADVICE:
+                rows.append(self.advice_row(rule, part))
+            if checked == MOST_CHECKS or verdict != PASSES or rule.verb == "should":
+                continue
+            near = self.tightness(rule, part) < FAR or (rule, part) in beside
+            if near and isinstance(rule.test, ex.Cmp):
+                rows.append(self.check_passed_row(rule, part, 1 + (checked > 1)))
+                assumed += self.sizes_assumed(rule, part)
+                checked += 1
+        return rows, assumed
+
+    def check_passed_row(self, rule: Rule, part: Thing, rank: int) -> Row:
+        """One check of several, so that it must say of what it is."""
+        left = rule.test.a if isinstance(rule.test, ex.Cmp) else None
+        of = f"{left.names[-1]} " if isinstance(left, ex.Path) and left.names else ""
+        return Row("Check", of + self.check(rule, part), self.source(rule, part), rank=rank)
+
+    def advice_row(self, rule: Rule, part: Thing) -> Row:
+        """Advice that is not met, with its numbers."""
+        check = f" {self.check(rule, part)}" if isinstance(rule.test, ex.Cmp) else ""
+        return Row("Advice", f"{rule.said}{check}", self.source(rule, part), rank=0)
+
+    def set_aside_rows(self, things: list[Thing], head: Rule) -> list[Row]:
+        """What exceptions lift on *things*, by the exception; that of the headline is said
+        there.
+        """
+        lifted: dict[str, tuple[Rule, Thing, list[Rule]]] = {}
+        for part in things:
+            for rule in self.knowledge.rules.values():
+                if rule.about != part[0].kind or rule.verb not in JUDGING:
+                    continue
+                if self.world.answer(rule, part) != SET_ASIDE:
+                    continue
+                exception = self.world.lifting(rule, part)
+                if exception is not None and exception is not head:
+                    lifted.setdefault(exception.id, (exception, part, []))[2].append(rule)
+        return [
+            Row(
+                "Set aside" if place == 0 else "",
+                f"{self.lifted_names(rules, part)}. {self.in_short(exception, part)}",
+                self.source(exception, part),
+                rank=3,
+            )
+            for place, (exception, part, rules) in enumerate(list(lifted.values())[:3])
+        ]
+
+    def lifted_names(self, rules: list[Rule], part: Thing) -> str:
+        """The rules that one exception lifts, in few words; where none has such, the first."""
+        named = [
+            self.in_short(rule, part).rstrip(".")
+            for rule in rules
+            if rule.d.get("answers", {}).get("short")
+        ]
+        return "; ".join(named) or rules[0].said.rstrip(".")
+
+    def not_checked_rows(self, thing: Thing) -> list[Row]:
+        """What no rule looks at on a circuit: it is more than what is looked at here."""
+        if thing[0].kind != "circuit":
+            return []
+        lacks = [
+            str(rule.d["lacks"])
+            for rule, _, verdict in self.judged(thing, ("lacks",))
+            if verdict == LACKS and rule.when
+        ]
+        said = "; ".join(dict.fromkeys(lacks[:2]))
+        return [Row("Not checked", f"{said}.", rank=5)] if lacks else []
+
     # ---- one finding
-    def finding(self, r: Rule, x: list) -> Answer:
+    def finding(self, rule: Rule, thing: Thing) -> Answer:
         """Answer for one judging rule on one thing (or on a row that is tried)."""
-        a = self.w.answer(r, x)
-        flips = unless(self.w, r, x, self.whatif) if a == FAILS else []
-        word = {
-            PASSES: "YES.",
-            SET_ASIDE: "YES.",
-            FAILS: "NOT YET." if flips else "NO.",
-            TELL: "CAN'T TELL.",
-            ADVICE: "ADVICE.",
-        }[a]
-        unread = [f for f in flips if "assumed" in f]
-        either = whichever(self.w, r, x, self.whatif) if a == TELL else None
-        if either:
-            word = "YES."
+        verdict = self.world.answer(rule, thing)
+        flips = unless(self.world, rule, thing, self.whatif) if verdict == FAILS else []
+        unread = next((flip for flip in flips if "assumed" in flip), None)
+        either = whichever(self.world, rule, thing, self.whatif) if verdict == TELL else None
+        if unread is not None:
+            sentence = self.undecided(unread)
+        elif either is not None:
+            sentence = f"It passes either way: {either.ask}"
+        else:
+            sentence = self.sentence(rule, thing, verdict)
         answer = Answer(
-            word,
-            (
-                self.undecided(unread[0])
-                if unread
-                else f"It passes either way: {either.ask}"
-                if either
-                else self.sentence(r, x, a)
-            ),
-            root=f"rule:{r.id}@{x[0].id}",
-            rule=r.id,
-            on=x[0].id,
+            "YES." if either else headword(verdict, bool(flips)),
+            sentence,
+            root=f"rule:{rule.id}@{thing[0].id}",
+            rule=rule.id,
+            on=thing[0].id,
         )
-        work = Working(self.w)
-        lifting = self.w.lifting(r, x) if a == SET_ASIDE else None
-        instead = lifting is not None and lifting.verb in JUDGING  # its numbers are the answer
-        if not either:
-            self.sides(answer, lifting if instead else r, x, work)
-        # what is there is told twice below: as it counts now, and as it would if it were read
-        if unread:
-            answer.rows = [
-                row
-                for row in answer.rows
-                if row.label in ("Need", str(r.d.get("answers", {}).get("needed", "Needed")))
-            ]
-        elif lifting is not None:
-            self.lifted(answer, r, lifting, x)
-        elif isinstance(r.test, ex.Cmp) and not either:
-            answer.rows.append(Row("Check", self.check(r, x), self.source(r, x), rank=0))
-        elif a != PASSES:
-            answer.rows.append(Row("Rule", r.said, self.source(r, x), rank=0))
-        if either:
-            self.by_value(answer, r, x, [either])
-        elif a == TELL:
-            self.look_up(answer, r, x, needs(self.w, r, x))
-        for flip in flips:
-            self.flip(answer, r, x, flip)
-        if a == FAILS and not unread:
-            self.beside(answer, r, x)
-        if a in (FAILS,):
-            self.wont_help(answer, r, x, flips, work)
-        if a in (FAILS, ADVICE) and not unread:
-            self.passes(answer, r, x, flips)
-        for label, text in r.d.get("answers", {}).get("rows", {}).items():
-            if not unread and (filled := self.fill(str(text), r, x)) is not None:
-                answer.rows.append(Row(str(label), filled, rank=3))
-        self.amended(answer, r, x, a)
-        because = str((lifting or r).d.get("because", ""))
+        work = Working(self.world)
+        lifting = self.world.lifting(rule, thing) if verdict == SET_ASIDE else None
+        # whose numbers are the answer
+        judge = lifting if lifting is not None and lifting.verb in JUDGING else rule
+        self.numbers(answer, rule, thing, verdict, judge, lifting, work, unread, either)
+        self.what_decides(answer, rule, thing, verdict, flips, either)
+        if verdict == FAILS:
+            if unread is None:
+                self.beside(answer, rule, thing)
+            self.wont_help(answer, rule, thing, flips, work)
+        if unread is None:
+            if verdict in (FAILS, ADVICE):
+                self.passes(answer, rule, thing, flips)
+            answer.rows += self.own_rows(rule, thing, 3)
+        self.amended(answer, rule, thing, verdict)
+        because = str((lifting or rule).d.get("because", ""))
         if because:
             answer.rows.append(Row("Why", because, rank=2))
-        self.taken(answer, r, x, work)
-        self.doubts(answer, lifting if instead else r, work)
-        answer.plain = self.plain_lines(r, x, PASSES if either else a, bool(flips))
+        self.taken(answer, rule, thing, work)
+        self.doubts(answer, judge, work)
+        passes = PASSES if either else verdict
+        answer.plain = self.plain_lines(rule, thing, passes, bool(flips))
         return answer
 
-    def lifted(self, answer: Answer, r: Rule, e: Rule, x: list) -> None:
-        """What passes by *e*: its test decides; what *r* says by itself stands beside it."""
-        c = e.test if e.verb in JUDGING else self.decisive(e, x)
-        alone = self.check(r, x) if isinstance(r.test, ex.Cmp) else ""
-        if e.verb in JUDGING:
-            answer.rows.append(Row("Rule", e.said, self.source(e, x), rank=1))
-        else:
-            answer.rows.append(Row("Without it", alone or r.said, self.source(r, x), rank=1))
-            answer.rows.append(Row("Exception", e.said, self.source(e, x), rank=1))
-        if isinstance(c, ex.Cmp):
-            said = self.check(e, x, None if c is e.test else c)
-            answer.rows.append(Row("Check", said, self.source(e, x), rank=0))
-        if e.verb in JUDGING:
-            answer.rows.append(Row("Instead of", f"{r.said} {alone}", self.source(r, x), rank=4))
+    def numbers(
+        self,
+        answer: Answer,
+        rule: Rule,
+        thing: Thing,
+        verdict: str,
+        judge: Rule,
+        lifting: Rule | None,
+        work: Working,
+        unread: dict[str, Any] | None,
+        either: Need | None,
+    ) -> None:
+        """Both sides of the comparison and how it comes out, or the rule that compares nothing."""
+        if either is None:
+            self.sides(answer, judge, thing, work)
+        if unread is not None:
+            # what is there is told twice below: as it counts now, and as it would if it were read
+            needed = ("Need", str(rule.d.get("answers", {}).get("needed", "Needed")))
+            answer.rows = [row for row in answer.rows if row.label in needed]
+        elif lifting is not None:
+            self.lifted(answer, rule, lifting, thing)
+        elif isinstance(rule.test, ex.Cmp) and either is None:
+            check = self.check(rule, thing)
+            answer.rows.append(Row("Check", check, self.source(rule, thing), rank=0))
+        elif verdict != PASSES:
+            answer.rows.append(Row("Rule", rule.said, self.source(rule, thing), rank=0))
 
-    def sides(self, answer: Answer, r: Rule, x: list, work: Working) -> None:
-        """What is needed, and what there is: each side of the comparison carried out."""
-        said = r.d.get("answers", {})
-        for name, s in r.steps.items():
-            lines = work.unfold(s.of, x, None, self.source(r, x))
-            if lines:
-                answer.rows.append(Row(begun(name)[:12], lines[-1][0], lines[-1][1], rank=2))
-        if not isinstance(r.test, ex.Cmp):
-            return
-        for label, e, default in (
-            (said.get("needed"), r.test.b, "Needed"),
-            (said.get("have"), r.test.a, "Have"),
-        ):
-            if isinstance(e, (ex.Num, ex.Word_)):
-                continue
-            if isinstance(e, ex.Path):
-                lines = work.unfold(e, x, None, "")
-            else:
-                lines = [
-                    (
-                        (
-                            work.carried_out(e, x)
-                            if not isinstance(e, (ex.Look, ex.Num, ex.Step))
-                            else work.unfold(e, x)[0][0]
-                        ),
-                        (
-                            self.source(r, x)
-                            if not isinstance(e, ex.Look)
-                            else work.cell_section(e, x)
-                        ),
-                    )
-                ]
-                for p in ex.walk(e):
-                    if isinstance(p, ex.Path) and p.names:
-                        o = p.holder(x, None)
-                        if isinstance(o, list):
-                            work.unfold(p, x)
-            bare = (
-                len(lines) == 1
-                and isinstance(e, ex.Path)
-                and not any(f" {op} " in lines[0][0] for op in "+−×÷=:")
+    def what_decides(
+        self,
+        answer: Answer,
+        rule: Rule,
+        thing: Thing,
+        verdict: str,
+        flips: list[dict[str, Any]],
+        either: Need | None,
+    ) -> None:
+        """What is not told and would decide it, or could turn it."""
+        if either is not None:
+            self.by_value(answer, rule, thing, [either])
+        elif verdict == TELL:
+            self.look_up(answer, rule, thing, needs(self.world, rule, thing))
+        for flip in flips:
+            self.flip(answer, rule, thing, flip)
+
+    def own_rows(self, rule: Rule, thing: Thing, rank: int) -> list[Row]:
+        """The rows that a rule writes for itself, as far as their facts are known."""
+        written = rule.d.get("answers", {}).get("rows", {})
+        filled = [
+            (str(label), self.fill(str(text), rule, thing)) for label, text in written.items()
+        ]
+        return [Row(label, text, rank=rank) for label, text in filled if text is not None]
+
+    def lifted(self, answer: Answer, rule: Rule, exception: Rule, thing: Thing) -> None:
+        """What passes by *exception*: its test decides; what *rule* says by itself stands beside
+        it.
+        """
+        c = exception.test if exception.verb in JUDGING else self.decisive(exception, thing)
+        alone = self.check(rule, thing) if isinstance(rule.test, ex.Cmp) else ""
+        if exception.verb in JUDGING:
+            answer.rows.append(Row("Rule", exception.said, self.source(exception, thing), rank=1))
+        else:
+            answer.rows.append(
+                Row("Without it", alone or rule.said, self.source(rule, thing), rank=1)
             )
-            # An addend that is left out makes a sum that does not add up: it goes after the reason.
-            middle = 2 if lines and lines[-1][0].startswith("together ") else 3
-            # a number that stands in the check as it was told is said there
-            for i, (text, src) in enumerate(lines):
-                answer.rows.append(
-                    Row(
-                        str(label or default) if i == 0 else "",
-                        text,
-                        cite(src),
-                        rank=6 if bare else 1 if i == 0 or i == len(lines) - 1 else middle,
-                        lines=2 if middle == 2 and len(text) > 60 else 0,
-                    )
-                )
+            answer.rows.append(
+                Row("Exception", exception.said, self.source(exception, thing), rank=1)
+            )
+        if isinstance(c, ex.Cmp):
+            said = self.check(exception, thing, None if c is exception.test else c)
+            answer.rows.append(Row("Check", said, self.source(exception, thing), rank=0))
+        if exception.verb in JUDGING:
+            answer.rows.append(
+                Row("Instead of", f"{rule.said} {alone}", self.source(rule, thing), rank=4)
+            )
+
+    def sides(self, answer: Answer, rule: Rule, thing: Thing, work: Working) -> None:
+        """What is needed, and what there is: each side of the comparison carried out."""
+        answer.rows += self.step_rows(rule, thing, work)
+        if not isinstance(rule.test, ex.Cmp):
+            return
+        said = rule.d.get("answers", {})
+        needed, have = said.get("needed") or "Needed", said.get("have") or "Have"
+        answer.rows += self.side_rows(str(needed), rule.test.b, rule, thing, work)
+        answer.rows += self.side_rows(str(have), rule.test.a, rule, thing, work)
+
+    def step_rows(self, rule: Rule, thing: Thing, work: Working) -> list[Row]:
+        """What each step of a rule comes to."""
+        rows = []
+        for name, step in rule.steps.items():
+            lines = work.unfold(step.of, thing, None, self.source(rule, thing))
+            if lines:
+                text, section = lines[-1]
+                rows.append(Row(begun(name)[:12], text, section, rank=2))
+        return rows
+
+    def side_rows(
+        self, label: str, side: ex.Expr, rule: Rule, thing: Thing, work: Working
+    ) -> list[Row]:
+        """One side of a comparison, line by line."""
+        if isinstance(side, (ex.Num, ex.Word_)):
+            return []
+        lines = self.side_lines(side, rule, thing, work)
+        # a number that stands in the check as it was told is said there
+        if len(lines) == 1 and isinstance(side, ex.Path) and not reckoned(lines[0][0]):
+            return [Row(label, lines[0][0], cite(lines[0][1]), rank=6)]
+        # An addend that is left out makes a sum that does not add up: it goes after the reason.
+        summed = bool(lines) and lines[-1][0].startswith("together ")
+        last = len(lines) - 1
+        return [
+            Row(
+                label if place == 0 else "",
+                text,
+                cite(section),
+                rank=1 if place in (0, last) else 2 if summed else 3,
+                lines=2 if summed and len(text) > 60 else 0,
+            )
+            for place, (text, section) in enumerate(lines)
+        ]
+
+    def side_lines(
+        self, side: ex.Expr, rule: Rule, thing: Thing, work: Working
+    ) -> list[tuple[str, str]]:
+        """How one side of a comparison comes about: a fact unfolded, anything else in one line."""
+        if isinstance(side, ex.Path):
+            return work.unfold(side, thing, None, "")
+        if isinstance(side, (ex.Look, ex.Step)):
+            text = work.unfold(side, thing)[0][0]
+        else:
+            text = work.carried_out(side, thing)
+        source = self.source(rule, thing)
+        if isinstance(side, ex.Look):
+            source = work.cell_section(side, thing)
+        for part in ex.walk(side):
+            # only for what it rests on
+            if isinstance(part, ex.Path) and part.names:
+                if isinstance(part.holder(thing, None), list):
+                    work.unfold(part, thing)
+        return [(text, source)]
 
     @staticmethod
     def undecided(flip: dict) -> str:
@@ -411,177 +523,184 @@ class Explain(Ways):
             f" decide{'' if len(facts) > 1 else 's'} this; until then, no."
         )
 
-    def beside_things(self, r: Rule, x: list) -> list[tuple[Rule, list]]:
-        """The rules that *r* names `beside:` it, on the things of the same circuit where they pass.
+    def beside_things(self, rule: Rule, thing: Thing) -> list[On]:
+        """The rules that *rule* names `beside:` it, on the things of the same circuit where they
+        pass.
 
         What fails in some other way is not called right.
         """
-
-        def wrong(y: list) -> bool:
-            return any(
-                self.w.answer(o, z) == FAILS
-                for o in self.k.rules.values()
-                if o.verb in JUDGING
-                for z in self.w.by_kind[o.about]
-                if (o is not r or z is not x) and (z is y or self.operand(o, z, {y[0].id}))
-            )
-
+        circuit = self._circuit(thing[0].slot or thing)
         out = []
-        for i in r.d.get("answers", {}).get("beside", []):
-            other = self.k.rules.get(str(i))
-            for y in self.w.by_kind.get(other.about, ()) if other is not None else ():
-                if (
-                    self._circuit(y) is self._circuit(x[0].slot or x)
-                    and self.w.answer(other, y) == PASSES
-                    and not wrong(y)
-                ):
-                    out.append((other, y))
+        for name in rule.d.get("answers", {}).get("beside", []):
+            other = self.knowledge.rules.get(str(name))
+            if other is None:
+                continue
+            for part in self.world.by_kind.get(other.about, ()):
+                if self._circuit(part) is not circuit or self.world.answer(other, part) != PASSES:
+                    continue
+                if not self.fails_otherwise(part, rule, thing):
+                    out.append((other, part))
         return out
 
-    def beside(self, answer: Answer, r: Rule, x: list) -> None:
+    def fails_otherwise(self, part: Thing, rule: Rule, thing: Thing) -> bool:
+        """Whether *part* fails by another test than that of *rule* on *thing*, its own or one that
+        compares its number.
+        """
+        return any(
+            self.world.answer(other, place) == FAILS
+            for other in self.knowledge.rules.values()
+            if other.verb in JUDGING
+            for place in self.world.by_kind[other.about]
+            if (other is not rule or place is not thing)
+            and (place is part or self.operand(other, place, {part[0].id}))
+        )
+
+    def beside(self, answer: Answer, rule: Rule, thing: Thing) -> None:
         """What is right and would otherwise be "mended": the rules that `beside:` names, where they
         pass.
         """
-        for other, y in self.beside_things(r, x):
-            said = other.d.get("answers", {}).get("right")
-            said = self.fill(str(said), other, y) if said else self.sentence(other, y, PASSES)
+        for other, part in self.beside_things(rule, thing):
+            template = other.d.get("answers", {}).get("right")
+            right = self.fill(str(template), other, part) if template else None
+            said = right or self.sentence(other, part, PASSES)
             if len(f"{answer.word} {answer.sentence} {said}") <= 80:
                 answer.sentence += f" {said}"
             else:
-                answer.rows.append(Row("Right", said, self.source(other, y), rank=2))
+                answer.rows.append(Row("Right", said, self.source(other, part), rank=2))
 
-    def look_up(self, answer: Answer, r: Rule, x: list, ns: list[Need]) -> None:
+    def look_up(self, answer: Answer, rule: Rule, thing: Thing, wanted: list[Need]) -> None:
         """What to look for, and what each answer would mean."""
-        for n in ns[:3]:
-            answer.rows.append(
-                Row(
-                    "Look",
-                    f"{n.ask} Look: {n.look}." + (f" {n.careful}" if n.careful else ""),
-                    rank=1,
-                )
-            )
-        self.by_value(answer, r, x, ns)
+        answer.rows += [Row("Look", asked(need), rank=1) for need in wanted[:3]]
+        self.by_value(answer, rule, thing, wanted)
 
-    def by_value(self, answer: Answer, r: Rule, x: list, ns: list[Need]) -> None:
+    def by_value(self, answer: Answer, rule: Rule, thing: Thing, wanted: list[Need]) -> None:
         """What each value of the one fact that it waits for would mean."""
-        if len(ns) == 1 and not x[0].plane:
-            n = ns[0]
-            for said, v in values_of(self.w, n):
-                with self.other([(n.of, n.fact, v)]) as other:
-                    a = other.w.answer(r, x)
-                    m = other.margin(r, x)
-                    checked = (
-                        f" ({other.check(r, x).split('?')[0]})"
-                        if isinstance(r.test, ex.Cmp) and a in (PASSES, FAILS)
-                        else ""
-                    )
-                answer.rows.append(
-                    Row(
-                        f"If {said}",
-                        ("passes" if a in (PASSES, SET_ASIDE) else a)
-                        + (f", {m}" if m and a != OFF else "")
-                        + checked,
-                        rank=2,
-                    )
-                )
-
-    def flip(self, answer: Answer, r: Rule, x: list, flip: dict) -> None:
-        if "exception" in flip:
-            e = self.k.rules[flip["exception"]]
-            answer.rows.append(Row("Unless", self.in_short(e, x), self.source(e, x), rank=1))
-            for d in self.k.order.exceptions.get(e.id, ()):
-                if self.w.holds(d, x) is None:
-                    answer.rows.append(Row("But", self.in_short(d, x), self.source(d, x), rank=2))
-            for ask, outcome in zip(dict.fromkeys(flip["ask"]), self.outcomes(r, x, e)):
-                answer.rows.append(Row("Tell me", f"{ask} {outcome}".strip(), rank=1))
+        if len(wanted) != 1 or thing[0].plane:
             return
-        changes = turning(self.w, r, x, self.whatif)
+        need = wanted[0]
+        for said, value in values_of(self.world, need):
+            answer.rows.append(self.value_row(rule, thing, said, (need.of, need.fact, value)))
+
+    def value_row(self, rule: Rule, thing: Thing, said: str, change: Change) -> Row:
+        """What a rule comes to with one value of a fact, and by how much."""
+        with self.other([change]) as other:
+            verdict = other.world.answer(rule, thing)
+            margin = other.margin(rule, thing)
+            checked = ""
+            if isinstance(rule.test, ex.Cmp) and verdict in (PASSES, FAILS):
+                checked = f" ({other.check(rule, thing).split('?')[0]})"
+        word = "passes" if verdict in (PASSES, SET_ASIDE) else verdict
+        by = f", {margin}" if margin and verdict != OFF else ""
+        return Row(f"If {said}", f"{word}{by}{checked}", rank=2)
+
+    def flip(self, answer: Answer, rule: Rule, thing: Thing, flip: dict[str, Any]) -> None:
+        """What could turn a *fails*: an exception not shown, or a marking that nobody has read."""
+        if "exception" in flip:
+            exception = self.knowledge.rules[flip["exception"]]
+            answer.rows += self.exception_rows(rule, thing, exception, flip["ask"])
+            return
+        changes = turning(self.world, rule, thing, self.whatif)
+        answer.rows.append(self.unread_row(rule, thing, changes))
+        answer.rows.append(self.marked_row(rule, thing, changes))
+        answer.rows.append(self.markings_row(changes))
+        self.no_mark(answer, rule, thing)
+
+    def exception_rows(
+        self, rule: Rule, thing: Thing, exception: Rule, asks: list[str]
+    ) -> list[Row]:
+        """An exception that might lift a rule, what might set that aside, and what to tell."""
+        source = self.source(exception, thing)
+        rows = [Row("Unless", self.in_short(exception, thing), source, rank=1)]
+        for against in self.knowledge.order.exceptions.get(exception.id, ()):
+            if self.world.holds(against, thing) is None:
+                said = self.in_short(against, thing)
+                rows.append(Row("But", said, self.source(against, thing), rank=2))
+        outcomes = self.outcomes(rule, thing, exception)
+        for ask, outcome in zip(dict.fromkeys(asks), outcomes):
+            rows.append(Row("Tell me", f"{ask} {outcome}".strip(), rank=1))
+        return rows
+
+    def unread_row(self, rule: Rule, thing: Thing, changes: list[Change]) -> Row:
+        """What an unread marking counts as, and what the rule makes of that."""
+        on, fact, _ = changes[0]
+        marked, word = self.world.things[on], word_of(self.world, on, fact)
+        _, by = Explainer(self.world).origin(marked, fact)
+        have, margin = self.side_texts(rule, thing)[0], self.margin(rule, thing)
+        return Row(
+            "Unread",
+            f"counts as {show(marked[word.slot], word.unit)}: {have}, {margin}",
+            self.knowledge.section(by, marked) if by else "",
+            rank=1,
+        )
+
+    def marked_row(self, rule: Rule, thing: Thing, changes: list[Change]) -> Row:
+        """What the rule would make of the marking that is hoped for."""
+        on, fact, value = changes[0]
         with self.other(changes) as other:
-            then = f"{other.side_texts(r, x)[0]}, {other.margin(r, x)}"
-        t0, f0, v0 = changes[0]
-        word = word_of(self.w, t0, f0)
-        now = self.w.things[t0][word.slot]
-        e = Explainer(self.w)
-        _, by = e.origin(self.w.things[t0], f0)
-        src = self.k.section(by, self.w.things[t0]) if by else ""
-        kind = short(self.w.things[t0]).split(" ")[-1]
-        answer.rows.append(
-            Row(
-                "Unread",
-                f"counts as {show(now, word.unit)}: {self.side_texts(r, x)[0]},"
-                f" {self.margin(r, x)}",
-                src,
-                rank=1,
-            )
-        )
-        answer.rows.append(
-            Row(
-                f"If {show(v0, word.unit).split()[0]}",
-                f"{'both' if len(changes) == 2 else 'the ' + kind} marked {show(v0, word.unit)}:"
-                f" {then}. Passes.",
-                rank=1,
-            )
-        )
+            then = f"{other.side_texts(rule, thing)[0]}, {other.margin(rule, thing)}"
+        text = show(value, word_of(self.world, on, fact).unit)
+        last = short(self.world.things[on]).split(" ")[-1]
+        which = "both" if len(changes) == 2 else f"the {last}"
+        return Row(f"If {text.split()[0]}", f"{which} marked {text}: {then}. Passes.", rank=1)
 
-        def in_its_circuit(thing: list) -> str:
-            return short(thing).removeprefix(self._circuit(thing)[0].name + " ")
-
+    def markings_row(self, changes: list[Change]) -> Row:
+        """Where to look for each marking, and what it has to be."""
+        on, fact, value = changes[0]
+        word = word_of(self.world, on, fact)
         looks = [
-            f"{i} {in_its_circuit(self.w.things[t])}: {self.look_of(t, f)}."
-            for i, (t, f, _) in enumerate(changes, 1)
+            f"{place} {self.name_in_circuit(self.world.things[thing])}:"
+            f" {self.look_of(thing, name)}."
+            for place, (thing, name, _) in enumerate(changes, 1)
         ]
-        want = (
-            f' Want "{show(v0, word.unit)}" at BOTH; the lower end decides.'
-            if len(changes) == 2
-            else ""
-        )
-        answer.rows.append(
-            Row(
-                "Look",
-                " ".join(looks) + want + (f" {word.careful}" if word.careful else ""),
-                rank=1,
-                lines=4,
-            )
-        )
-        self.no_mark(answer, r, x)
+        said = " ".join(looks)
+        if len(changes) == 2:
+            said += f' Want "{show(value, word.unit)}" at BOTH; the lower end decides.'
+        if word.careful:
+            said += f" {word.careful}"
+        return Row("Look", said, rank=1, lines=4)
 
-    def outcomes(self, r: Rule, x: list, e: Rule) -> list[str]:
+    def name_in_circuit(self, thing: Thing) -> str:
+        """What a thing is called among those of its circuit."""
+        return short(thing).removeprefix(f"{self._circuit(thing)[0].name} ")
+
+    def outcomes(self, rule: Rule, thing: Thing, exception: Rule) -> list[str]:
         """What each answer to an exception's open question would mean."""
-        ns = needs(self.w, e, x) or [
-            n for d in self.k.order.exceptions.get(e.id, ()) for n in needs(self.w, d, x)
-        ]
-        out = []
-        for n in ns:
-            w = word_of(self.w, n.of, n.fact)
-            yes, no = (
-                (self.outcome(r, x, (n.of, n.fact, v)) for v in (True, False))
-                if w.type[0] == "flag" and not x[0].plane
-                else ("", "")
-            )
-            # where both come to one it is not the only open question
-            out.append(f"Yes: {yes}. No: {no}." if yes != no else "")
-        return out
+        wanted = needs(self.world, exception, thing)
+        if not wanted:
+            for against in self.knowledge.order.exceptions.get(exception.id, ()):
+                wanted += needs(self.world, against, thing)
+        return [self.yes_and_no(rule, thing, need) for need in wanted]
 
-    def outcome(self, r: Rule, x: list, change: tuple) -> str:
-        """What a rule comes to on the thing of *x* once one fact is told."""
+    def yes_and_no(self, rule: Rule, thing: Thing, need: Need) -> str:
+        """What yes and no would mean; nothing where both come to one, for then it is not the only
+        open question.
+        """
+        word = word_of(self.world, need.of, need.fact)
+        if word.type[0] != "flag" or thing[0].plane:
+            return ""
+        yes, no = (self.outcome(rule, thing, (need.of, need.fact, v)) for v in (True, False))
+        return f"Yes: {yes}. No: {no}." if yes != no else ""
+
+    def outcome(self, rule: Rule, thing: Thing, change: tuple) -> str:
+        """What a rule comes to on *thing* once one fact is told."""
         with self.whatif.told([change]) as w:
-            a = w.answer(r, x)
-        if a in (PASSES, SET_ASIDE) and not passes_under(r, x, self.whatif, [change]):
+            a = w.answer(rule, thing)
+        if a in (PASSES, SET_ASIDE) and not passes_under(rule, thing, self.whatif, [change]):
             return "somebody else must decide"
         return {PASSES: "passes", SET_ASIDE: "passes", OFF: "does not apply"}.get(a, str(a))
 
     def look_of(self, thing: str, fact: str) -> str:
         """Where to look: as the part's own question says, else as the fact's."""
-        x = self.w.things[thing]
+        x = self.world.things[thing]
         if x[0].whole is not None:
-            part = self.k.words.kinds[x[0].whole[0].kind].words.get(x[0].name)
+            part = self.knowledge.words.kinds[x[0].whole[0].kind].words.get(x[0].name)
             if part is not None and part.look:
                 return part.look
-        return word_of(self.w, thing, fact).look
+        return word_of(self.world, thing, fact).look
 
-    def no_mark(self, answer: Answer, r: Rule, x: list) -> None:
+    def no_mark(self, answer: Answer, rule: Rule, thing: Thing) -> None:
         """What to do when the look finds nothing: the size that passes anyway."""
-        best = self.chosen(r, x)
+        best = self.chosen(rule, thing)
         if best is not None:
             y, p = best
             answer.rows.append(
@@ -589,52 +708,52 @@ class Explain(Ways):
                     "No mark?",
                     "Then the default stands. Use"
                     f" {show(y[0].row, p.tries_table.unit(p.tried.name))}:"
-                    f" {self.side_texts(r, y)[0]} passes either way.",
+                    f" {self.side_texts(rule, y)[0]} passes either way.",
                     rank=2,
                 )
             )
 
-    def wont_help(self, answer: Answer, r: Rule, x: list, flips: list[dict], work: Working) -> None:
+    def wont_help(
+        self,
+        answer: Answer,
+        rule: Rule,
+        thing: Thing,
+        flips: list[dict[str, Any]],
+        work: Working,
+    ) -> None:
         """The rules a person is about to argue with, and the defaults that change nothing."""
-        said = []
-        argued = [str(i) for i in r.d.get("answers", {}).get("argued", [])]
+        argued = [str(name) for name in rule.d.get("answers", {}).get("argued", [])]
         # here a person argues with the marking, not with the breaker
-        if any("assumed" in f for f in flips):
+        if any("assumed" in flip for flip in flips):
             argued = []
-        for i in [*argued, *reversed(work.used)]:
-            e = self.k.rules.get(i)
-            if (
-                e is None
-                or not e.d.get("limits")
-                or e.id == r.id
-                or any(f.get("exception") == e.id for f in flips)
-            ):
+        turning_ = {flip.get("exception") for flip in flips}
+        said = []
+        for name in [*argued, *reversed(work.used)]:
+            limiting = self.knowledge.rules.get(name)
+            if limiting is None or not limiting.d.get("limits"):
                 continue
-            against = (
-                e.d.get("answers", {}).get("against")
-                if isinstance(r.test, ex.Cmp) and plain(r.test.b.ev(x, None))
-                else None
-            )
-            said.append(
-                Row(
-                    "",
-                    self.fill(str(against or ""), r, x) or str(e.d["limits"]),
-                    self.source(e, x),
-                    rank=3 if i in argued else 4,
-                )
-            )
-        for n, row in enumerate(said[: 2 if argued else 1]):
-            row.label = "Won't help" if n == 0 else ""
+            if limiting.id != rule.id and limiting.id not in turning_:
+                said.append(self.limit_row(limiting, rule, thing, 3 if name in argued else 4))
+        for place, row in enumerate(said[: 2 if argued else 1]):
+            row.label = "Won't help" if place == 0 else ""
             answer.rows.append(row)
 
-    def amended(self, answer: Answer, r: Rule, x: list, a: str) -> None:
+    def limit_row(self, limiting: Rule, rule: Rule, thing: Thing, rank: int) -> Row:
+        """What a rule never does, against the numbers of *rule* where it has words for that."""
+        against = ""
+        if isinstance(rule.test, ex.Cmp) and plain(rule.test.b.ev(thing, None)):
+            against = str(limiting.d.get("answers", {}).get("against") or "")
+        said = self.fill(against, rule, thing) or str(limiting.d["limits"])
+        return Row("", said, self.source(limiting, thing), rank=rank)
+
+    def amended(self, answer: Answer, rule: Rule, thing: Thing, verdict: str) -> None:
         """What came through a pack: the edits the answer rests on, and the exceptions that were
         withdrawn.
         """
-        if not self.k.trail:
+        if not self.knowledge.trail:
             return
-        gone = withdrawn_from(self.k, r.id) if a in (FAILS, TELL) else []
-        edits = through(self.w, r, x)
+        gone = withdrawn_from(self.knowledge, rule.id) if verdict in (FAILS, TELL) else []
+        edits = through(self.world, rule, thing)
         for n, (i, e) in enumerate(gone[:2]):
             answer.rows.append(
                 Row(
@@ -647,225 +766,237 @@ class Explain(Ways):
         for n, e in enumerate(edits[:3]):
             answer.rows.append(Row("Amended" if n == 0 else "", told(e), cite_short(e), rank=1))
 
-    def sizes_assumed(self, r: Rule, x: list) -> list[str]:
+    def sizes_assumed(self, rule: Rule, thing: Thing) -> list[str]:
         """The sizes of conductors that nobody told and a check rests on."""
         facts = [
             n.data
-            for n in support(self.w, r, x).nodes.values()
+            for n in support(self.world, rule, thing).nodes.values()
             if n.kind == "fact"
             and n.data["origin"] == "assumed"
             and "looked" not in n.data
-            and n.data["of"] in self.w.things
+            and n.data["of"] in self.world.things
         ]
-        words = [(d, word_of(self.w, d["of"], d["is"])) for d in facts]
+        words = [(d, word_of(self.world, d["of"], d["is"])) for d in facts]
         return [
-            f"{w.name} {show(self.w.things[d['of']][w.slot], w.unit)} (assumed)"
+            f"{w.name} {show(self.world.things[d['of']][w.slot], w.unit)} (assumed)"
             for d, w in words
             if w.kind == "conductors" and w.type[0] == "row"
         ]
 
     def taken(
-        self, answer: Answer, r: Rule, x: list, work: Working, more: tuple | list = ()
+        self,
+        answer: Answer,
+        rule: Rule,
+        thing: Thing,
+        work: Working,
+        more: tuple[str, ...] | list[str] = (),
     ) -> None:
         """What was taken rather than measured, where it could matter; and the edition."""
-        said = [*more]
-        for thing, fact in work.leaves:
-            if thing[0].plane:
-                continue
-            word = self.k.words.kinds[thing[0].kind].words[fact]
-            origin, by = Explainer(self.w).origin(thing, fact)
-            v = show(thing[word.slot], unit_shown(thing, fact, word.unit))
-            if origin == "assumed" and word.type[0] == "q" and not word.try_instead:
-                said.append(f"{fact} {v} ({'assumed'})")
-            elif origin == "told" and word.type[0] == "q" and thing[0].kind == "load":
-                said.append(f"{fact} {v} told")
-            elif origin == "told" and fact == "ambient":
-                said.append(f"{fact} {v} told")
-        for i in self.support_rules(r, x):
-            e = self.k.rules[i]
-            if (
-                e.layer == "practice"
-                and e.verb == "gives"
-                and any(isinstance(f.expr, ex.Word_) for f in e.fills)
-                and e.id != r.id
-            ):
-                said.append(e.said.rstrip("."))
+        said = [*more, *filter(None, (self.leaf_taken(*leaf) for leaf in work.leaves))]
+        said += self.habits_taken(rule, thing)
         said = list(dict.fromkeys(said))[:3]
-        over = [
-            str(p.get("place") or p.get("title", p["pack"])) for p in self.k.packs if p.get("layer")
-        ]
-        answer.rows.append(
-            Row(
-                "Taken",
-                "; ".join(
-                    said
-                    + [
-                        f"NEC {self.k.edition}"
-                        + (f" and the law of {', '.join(over)}" if over else "")
-                    ]
-                )
-                + ".",
-                rank=5,
-            )
-        )
+        answer.rows.append(Row("Taken", "; ".join([*said, self.in_force()]) + ".", rank=5))
 
-    def support_rules(self, r: Rule, x: list) -> list[str]:
-        g = support(self.w, r, x)
+    def leaf_taken(self, thing: Thing, fact: str) -> str:
+        """A number that was assumed or told, where a reader may doubt it; else nothing."""
+        if thing[0].plane:
+            return ""
+        word = self.knowledge.words.kinds[thing[0].kind].words[fact]
+        origin, _ = Explainer(self.world).origin(thing, fact)
+        said = f"{fact} {show(thing[word.slot], unit_shown(thing, fact, word.unit))}"
+        number = word.type[0] == "q"
+        if origin == "assumed" and number and not word.try_instead:
+            return f"{said} (assumed)"
+        if origin == "told" and (fact == "ambient" or number and thing[0].kind == "load"):
+            return f"{said} told"
+        return ""
+
+    def habits_taken(self, rule: Rule, thing: Thing) -> list[str]:
+        """The habits of the trade that gave a word to an answer."""
+        given = [self.knowledge.rules[name] for name in self.support_rules(rule, thing)]
+        return [
+            habit.said.rstrip(".")
+            for habit in given
+            if habit.layer == "practice"
+            and habit.verb == "gives"
+            and habit.id != rule.id
+            and any(isinstance(fill.expr, ex.Word_) for fill in habit.fills)
+        ]
+
+    def in_force(self) -> str:
+        """The edition, and whose law goes over it."""
+        over = [
+            str(pack.get("place") or pack.get("title", pack["pack"]))
+            for pack in self.knowledge.packs
+            if pack.get("layer")
+        ]
+        law = f" and the law of {', '.join(over)}" if over else ""
+        return f"NEC {self.knowledge.edition}{law}"
+
+    def support_rules(self, rule: Rule, thing: Thing) -> list[str]:
+        g = support(self.world, rule, thing)
         given = {b for a, b, role in g.edges if role == "given by"}
         return [n.data["rule"] for i, n in g.nodes.items() if n.kind == "rule" and i in given]
 
-    def doubts(self, answer: Answer, r: Rule, work: Working) -> None:
+    def doubts(self, answer: Answer, rule: Rule, work: Working) -> None:
         """The doubt of the rule, or of what its numbers come from."""
-        for i in (r.id, *work.used):
-            d = (
-                self.k.rules[i].d
-                if i in self.k.rules
-                else self.k.tables[i].d
-                if i in self.k.tables
-                else self.k.value_items.get(i, {})
-            )
-            if d.get("doubt"):
-                answer.rows.append(Row("Doubt", str(d["doubt"]), rank=5 if i == r.id else 7))
+        for name in (rule.id, *work.used):
+            doubt = self.entry(name).get("doubt")
+            if doubt:
+                answer.rows.append(Row("Doubt", str(doubt), rank=5 if name == rule.id else 7))
                 return
 
-    def plain_lines(self, r: Rule, x: list, a: str, turned: bool = False) -> list[str]:
+    def entry(self, name: str) -> Mapping[str, Any]:
+        """A rule, a table or a value as it is written."""
+        knowledge = self.knowledge
+        if name in knowledge.rules:
+            return knowledge.rules[name].d
+        if name in knowledge.tables:
+            return knowledge.tables[name].d
+        return knowledge.value_items.get(name) or {}
+
+    def plain_lines(
+        self, rule: Rule, thing: Thing, verdict: str, turned: bool = False
+    ) -> list[str]:
         """For a homeowner: the answer, what the code means by it, why, and who says so."""
-        lifting = self.w.lifting(r, x) if a == SET_ASIDE else None
+        lifting = self.world.lifting(rule, thing) if verdict == SET_ASIDE else None
         if lifting is not None and lifting.verb in JUDGING:
-            return self.plain_lines(lifting, x, PASSES)
-        p = r.d.get("answers", {}).get("plain", {})
-        lead = {
-            PASSES: "Yes.",
-            SET_ASIDE: "Yes.",
-            FAILS: "Not yet." if turned else "No.",
-            TELL: "We don't know yet.",
-            ADVICE: "It is allowed, and we advise better.",
-        }[a]
-        key = "passes" if a in (PASSES, SET_ASIDE) else "cannot tell" if a == TELL else "fails"
-        out = [
-            (
-                f"{lead} An exception lets it be. {self.in_short(lifting, x)}"
-                if lifting is not None
-                else f"{lead} "
-                + (
-                    self.fill(str(p[key]), r, x) or str(r.said)
-                    if key in p
-                    else self._plain_default(r, a)
-                )
+            return self.plain_lines(lifting, thing, PASSES)
+        written = rule.d.get("answers", {}).get("plain", {})
+        lines = [self.plain_answer(rule, thing, verdict, turned, lifting)]
+        if written.get("means"):
+            lines.append(self.fill(str(written["means"]), rule, thing) or "")
+        if lifting is None:
+            lines.append(self.plain_numbers(rule, thing))
+        if turned or verdict == TELL:
+            lines.append(LOOK_SETTLES)
+        says_why = lifting or rule
+        own_why = "" if lifting is not None else written.get("why")
+        lines.append(str(own_why or says_why.d.get("because", "")))
+        lines.append(self.plain_source(rule, says_why, thing))
+        return [line for line in lines if line]
+
+    def plain_answer(
+        self, rule: Rule, thing: Thing, verdict: str, turned: bool, lifting: Rule | None
+    ) -> str:
+        """The answer in plain words, by the rule's own where it has some."""
+        lead = PLAIN_LEAD[verdict]
+        if verdict == FAILS and turned:
+            lead = "Not yet."
+        if lifting is not None:
+            return f"{lead} An exception lets it be. {self.in_short(lifting, thing)}"
+        written = rule.d.get("answers", {}).get("plain", {})
+        key = template_of(verdict)
+        if key not in written:
+            return f"{lead} {self._plain_default(rule, verdict)}"
+        return f"{lead} {self.fill(str(written[key]), rule, thing) or str(rule.said)}"
+
+    def plain_numbers(self, rule: Rule, thing: Thing) -> str:
+        """The two numbers of a rule in plain words; nothing where they are not known."""
+        if not is_number_test(rule.test) or self.world.answer(rule, thing) == TELL:
+            return ""
+        have, needed = self.side_texts(rule, thing)
+        op = OPPOSITE[rule.test.op] if rule.verb == "must not" else rule.test.op
+        return {
+            ">=": f"It needs {needed}, and there is {have}.",
+            ">": f"It needs more than {needed}, and there is {have}.",
+            "=": f"It should be {needed}, and it is {have}.",
+        }.get(op, f"The most allowed is {needed}, and there is {have}.")
+
+    def plain_source(self, rule: Rule, says_why: Rule, thing: Thing) -> str:
+        """Who says so: the code, the law of a place, or nobody but us."""
+        edition = self.knowledge.edition
+        if rule.layer == "law":
+            citing = says_why if says_why.layer == rule.layer else rule
+            return (
+                f"Who says so: National Electrical Code {edition}, section"
+                f" {citing.section(edition, thing)}."
             )
-        ]
-        if p.get("means"):
-            out.append(self.fill(str(p["means"]), r, x) or "")
-        e = lifting or r
-        if (
-            lifting is None
-            and isinstance(r.test, ex.Cmp)
-            and self.w.answer(r, x) != TELL
-            and r.test.order is None
-        ):
-            have, needed = self.side_texts(r, x)
-            op = OPPOSITE[r.test.op] if r.verb == "must not" else r.test.op
-            out.append(
-                {
-                    ">=": f"It needs {needed}, and there is {have}.",
-                    ">": f"It needs more than {needed}, and there is {have}.",
-                    "=": f"It should be {needed}, and it is {have}.",
-                }.get(op, f"The most allowed is {needed}, and there is {have}.")
-            )
-        if turned or a == TELL:
-            out.append(
-                "A look settles it; your electrician will read it. Please don't open a panel or"
-                " take a cover off yourself."
-            )
-        out.append(str((not lifting and p.get("why")) or e.d.get("because", "")))
-        e = e if e.layer == r.layer else r
-        if r.layer == "law":
-            out.append(
-                f"Who says so: National Electrical Code {self.k.edition}, section"
-                f" {e.section(self.k.edition, x)}."
-            )
-        elif r.layer == "local":
-            out.append(f"Who says so: {r.section(self.k.edition, x)}.")
-        elif r.layer == "practice":
-            out.append("Who says so: this is our advice; the law does not demand it.")
-        return [line for line in out if line]
+        if rule.layer == "local":
+            return f"Who says so: {rule.section(edition, thing)}."
+        if rule.layer == "practice":
+            return "Who says so: this is our advice; the law does not demand it."
+        return ""
 
     @staticmethod
-    def _plain_default(r: Rule, a: str) -> str:
-        said = r.said
-        return (
-            said
-            if a in (PASSES, SET_ASIDE)
-            else (
-                f"This is what should be so, and is not yet shown: {said}"
-                if a == TELL
-                else f"This should be so, and is not: {said}"
-            )
-        )
+    def _plain_default(rule: Rule, verdict: str) -> str:
+        """What a rule says, where it has no plain words for a verdict."""
+        if verdict in (PASSES, SET_ASIDE):
+            return rule.said
+        if verdict == TELL:
+            return f"This is what should be so, and is not yet shown: {rule.said}"
+        return f"This should be so, and is not: {rule.said}"
 
     # ---- rules that do not judge, or do not apply
-    def not_judged(self, r: Rule, x: list) -> Answer:
-        a = self.w.answer(r, x)
-        if a == REFERS:
-            return self.refused([(r, x)])
-        root = f"rule:{r.id}@{x[0].id}"
-        rows = [Row("Rule", r.said, self.source(r, x), rank=0)]
-        if a == OFF:
-            for c, text in zip(r.when, r.when_text):
-                v = c.ev(x, None)
-                if v is False or v is NOTHING:
-                    rows.append(Row("Because", f"{text}: not so ({say(c, x)})", rank=0))
-            if len(rows) == 1 and r.test is not None:
-                rows.append(Row("Because", f"what it compares is not there: {say(r.test, x)}"))
-            if r.exception_to:
-                rows.append(
-                    Row("So", "what it would set aside stands: " + ", ".join(r.exception_to))
-                )
-            return Answer(
-                "DOES NOT APPLY.", f"to {short(x)}.", rows, root=root, rule=r.id, on=x[0].id
-            )
-        if a == SET_ASIDE:
-            e = self.w.lifting(r, x)
-            rows.append(Row("Exception", e.said, self.source(e, x), rank=0))
-            return Answer(
-                "SET ASIDE.",
-                f"{r.id} gives way to {e.id} on {short(x)}.",
-                rows,
-                root=root,
-                rule=r.id,
-                on=x[0].id,
-            )
-        word = {"holds": "IT APPLIES.", TELL: "CAN'T TELL."}.get(a, a.upper() + ".")
-        for c, text in zip(r.when, r.when_text):
-            v = c.ev(x, None)
-            rows.append(
-                Row(
-                    "When",
-                    f"{text}: {'so' if v is True else 'not known' if v is None else 'not so'}"
-                    f" ({say(c, x)})",
-                    rank=1,
-                )
-            )
-        for f in r.fills:
-            work = Working(self.w)
-            lines = work.unfold(f.expr, x, None, self.source(r, x))
-            rows += [
-                Row(
-                    "Gives" if i == 0 else "",
-                    f"{f.word.name}: {t}" if i == 0 else t,
-                    s,
-                    rank=1 if i == 0 else 3,
-                )
-                for i, (t, s) in enumerate(lines)
-            ]
-        if r.exception_to:
-            rows.append(Row("Sets aside", ", ".join(r.exception_to), rank=2))
-        if a == TELL:
-            rows += [
-                Row("Look", f"{n.ask} Look: {n.look}.", rank=2) for n in needs(self.w, r, x)[:3]
-            ]
-        if r.d.get("limits"):
-            rows.append(Row("Never", str(r.d["limits"]), rank=3))
-        if r.d.get("because"):
-            rows.append(Row("Why", str(r.d["because"]), rank=2))
-        return Answer(word, f"{short(x)}.", rows, root=root, rule=r.id, on=x[0].id)
+    def not_judged(self, rule: Rule, thing: Thing) -> Answer:
+        """Answer for a rule that gives, assumes or sets aside, or that does not apply."""
+        verdict = self.world.answer(rule, thing)
+        if verdict == REFERS:
+            return self.refused([(rule, thing)])
+        root = f"rule:{rule.id}@{thing[0].id}"
+        answer = Answer("", "", [], root=root, rule=rule.id, on=thing[0].id)
+        exception = self.world.lifting(rule, thing) if verdict == SET_ASIDE else None
+        answer.rows.append(Row("Rule", rule.said, self.source(rule, thing), rank=0))
+        if verdict == OFF:
+            answer.word, answer.sentence = "DOES NOT APPLY.", f"to {short(thing)}."
+            answer.rows += self.unmet_rows(rule, thing)
+        elif exception is not None:
+            answer.word = "SET ASIDE."
+            answer.sentence = f"{rule.id} gives way to {exception.id} on {short(thing)}."
+            source = self.source(exception, thing)
+            answer.rows.append(Row("Exception", exception.said, source, rank=0))
+        else:
+            word = {"holds": "IT APPLIES.", TELL: "CAN'T TELL."}.get(verdict)
+            answer.word, answer.sentence = word or f"{verdict.upper()}.", f"{short(thing)}."
+            answer.rows += self.applying_rows(rule, thing, verdict)
+        return answer
+
+    def unmet_rows(self, rule: Rule, thing: Thing) -> list[Row]:
+        """Why a rule does not apply, and what stands because of that."""
+        rows = []
+        for condition, text in zip(rule.when, rule.when_text):
+            met = condition.ev(thing, None)
+            if met is False or met is NOTHING:
+                said = f"{text}: not so ({say(condition, thing)})"
+                rows.append(Row("Because", said, rank=0))
+        if not rows and rule.test is not None:
+            rows.append(Row("Because", f"what it compares is not there: {say(rule.test, thing)}"))
+        if rule.exception_to:
+            stands = ", ".join(rule.exception_to)
+            rows.append(Row("So", f"what it would set aside stands: {stands}"))
+        return rows
+
+    def applying_rows(self, rule: Rule, thing: Thing, verdict: str) -> list[Row]:
+        """When a rule applies, what it gives and sets aside, what it waits for, and why it is
+        there.
+        """
+        rows = [self.condition_row(c, text, thing) for c, text in zip(rule.when, rule.when_text)]
+        for fill in rule.fills:
+            rows += self.fill_rows(fill, rule, thing)
+        if rule.exception_to:
+            rows.append(Row("Sets aside", ", ".join(rule.exception_to), rank=2))
+        if verdict == TELL:
+            wanted = needs(self.world, rule, thing)[:3]
+            rows += [Row("Look", f"{need.ask} Look: {need.look}.", rank=2) for need in wanted]
+        if rule.d.get("limits"):
+            rows.append(Row("Never", str(rule.d["limits"]), rank=3))
+        if rule.d.get("because"):
+            rows.append(Row("Why", str(rule.d["because"]), rank=2))
+        return rows
+
+    def condition_row(self, condition: ex.Expr, text: str, thing: Thing) -> Row:
+        """A condition of a rule, and whether it is so."""
+        met = condition.ev(thing, None)
+        so = "so" if met is True else "not known" if met is None else "not so"
+        return Row("When", f"{text}: {so} ({say(condition, thing)})", rank=1)
+
+    def fill_rows(self, fill: Fill, rule: Rule, thing: Thing) -> list[Row]:
+        """What a rule gives a fact, carried out."""
+        work = Working(self.world)
+        lines = work.unfold(fill.expr, thing, None, self.source(rule, thing))
+        return [
+            Row("Gives", f"{fill.word.name}: {text}", section, rank=1)
+            if place == 0
+            else Row("", text, section, rank=3)
+            for place, (text, section) in enumerate(lines)
+        ]

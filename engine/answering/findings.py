@@ -4,15 +4,22 @@ settle them.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+from typing import Any, TypeAlias
+
 from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import SOME, Range, parse_quantity
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
-from ..language.things import members
+from ..language.things import Thing, members
+from ..language.words import Word
 from ..proving.graph import show, support
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
 from ..running.rerun import Rerun
-from .amended import as_plain, through, withdrawn_from
+from .amended import Edit, as_plain, through, withdrawn_from
+
+Value: TypeAlias = Any  # whatever a cell may hold
+Change: TypeAlias = tuple[str, str, Value]  # (thing id, fact, value)
 
 FEW = 4  # choices of a fact that are all tried
 NEAR = 2  # questions tried for each that is shown: those the most waits for
@@ -54,12 +61,15 @@ class Finding:
         )
         self.exception = ""  # the exception that lets it pass
         self.whichever = ""  # the fact that is not told, and with whose every value it passes
-        self.unless: list[dict] = []
+        self.unless: list[dict[str, Any]] = []
         self.needs: list[Need] = []
-        self.through: list = []  # the edits it rests on
-        self.withdrawn: list = []  # exceptions to it that were withdrawn: (rule, edit)
+        self.through: list[Edit] = []  # the edits it rests on
+        self.withdrawn: list[
+            tuple[str, Edit]
+        ] = []  # exceptions to it that were withdrawn: (rule, edit)
 
-    def as_dict(self) -> dict:
+    def as_dict(self) -> dict[str, Any]:
+        """The finding as plain data."""
         return {
             "rule": self.rule,
             "on": self.on,
@@ -81,262 +91,331 @@ class Finding:
         }
 
 
-def judged(w: World):
+def judged(world: World) -> Iterator[tuple[Rule, Thing, str]]:
     """(rule, thing, answer) of every judging, refusing, warning and lacking rule that has something
     to say.
     """
-    for kind, xs in w.by_kind.items():
+    for kind, things in world.by_kind.items():
         rules = [
-            r
-            for r in w.k.rules.values()
-            if r.about == kind and r.verb in (*JUDGING, "refers", "warns", "lacks")
+            rule
+            for rule in world.k.rules.values()
+            if rule.about == kind and rule.verb in (*JUDGING, "refers", "warns", "lacks")
         ]
-        for x in xs:
-            for r in rules:
-                a = w.answer(r, x)
-                if a != OFF:
-                    yield r, x, a
+        for thing in things:
+            for rule in rules:
+                verdict = world.answer(rule, thing)
+                if verdict != OFF:
+                    yield rule, thing, verdict
 
 
-def findings(w: World, whatif: Rerun | None = None) -> list[Finding]:
+def findings(world: World, whatif: Rerun | None = None) -> list[Finding]:
     """Every finding, in the order of the things and of the rules' names. With *whatif*, fails say
     what could turn them.
     """
-    out = []
-    for r, x, a in judged(w):
-        if r.verb in ("warns", "lacks"):
-            continue
-        if a == REFERS:
-            a, says = TELL, str(r.d["refers"])
-        elif r.verb == "refers":  # a refusal whose cause is not shown is no finding
-            continue
-        else:
-            says = r.said
-        f = Finding(
-            r.id,
-            x[0].id,
-            PASSES if a == SET_ASIDE else a,
-            r.layer,
-            r.section(w.k.edition, x) or "",
-            says,
-            doubt=str(r.d.get("doubt", "")),
-        )
-        if a == SET_ASIDE:
-            f.exception = (e := w.lifting(r, x)).id
-            # "has GFCI protection" is not said of what an exception lets be without
-            f.says = e.said
-        if f.answer == TELL and r.verb in JUDGING and (n := whichever(w, r, x, whatif)):
-            f.answer, f.whichever = PASSES, n.said
-        if f.answer == TELL:
-            f.needs = needs(w, r, x)
-        if f.answer == FAILS:
-            f.unless = unless(w, r, x, whatif)
-        if w.k.trail:
-            f.through = through(w, r, x)
-            f.withdrawn = withdrawn_from(w.k, r.id) if f.answer in (FAILS, TELL) else []
-        out.append(f)
-    return out
+    return [
+        finding_of(world, rule, thing, verdict, whatif)
+        for rule, thing, verdict in judged(world)
+        # a refusal whose cause is not shown is no finding
+        if rule.verb in JUDGING or verdict == REFERS
+    ]
+
+
+def finding_of(
+    world: World, rule: Rule, thing: Thing, verdict: str, whatif: Rerun | None
+) -> Finding:
+    """One finding, with what would settle it, what could turn it, and the edits it rests on."""
+    refers = verdict == REFERS
+    found = Finding(
+        rule.id,
+        thing[0].id,
+        TELL if refers else PASSES if verdict == SET_ASIDE else verdict,
+        rule.layer,
+        rule.section(world.k.edition, thing) or "",
+        str(rule.d["refers"]) if refers else rule.said,
+        doubt=str(rule.d.get("doubt", "")),
+    )
+    exception = world.lifting(rule, thing) if verdict == SET_ASIDE else None
+    if exception is not None:
+        # "has GFCI protection" is not said of what an exception lets be without
+        found.exception, found.says = exception.id, exception.said
+    if found.answer == TELL and rule.verb in JUDGING:
+        need = whichever(world, rule, thing, whatif)
+        if need:
+            found.answer, found.whichever = PASSES, need.said
+    if found.answer == TELL:
+        found.needs = needs(world, rule, thing)
+    if found.answer == FAILS:
+        found.unless = unless(world, rule, thing, whatif)
+    if world.k.trail:
+        found.through = through(world, rule, thing)
+        if found.answer in (FAILS, TELL):
+            found.withdrawn = withdrawn_from(world.k, rule.id)
+    return found
 
 
 # ---- what would settle it ------------------------------------------------------------------------
 
-# among what was seen: ask also for a list that is not told whole, since nothing else would settle
-# it
-LISTS = "lists"
+
+def needs(world: World, rule: Rule, thing: Thing) -> list[Need]:
+    """The facts, cheapest to learn first, that keep *rule* from an answer on *thing*."""
+    missing = Missing(world)
+    missing.in_rule(rule, thing)
+    if not missing.out:
+        # ask also for a list that is not told whole, since nothing else would settle it
+        missing = Missing(world, lists=True)
+        missing.in_rule(rule, thing)
+    return missing.cheapest_first()
 
 
-def needs(w: World, r: Rule, x: list) -> list[Need]:
-    """The facts, cheapest to learn first, that keep rule *r* from an answer on *x*."""
-    out: dict[tuple, Need] = {}
-    _missing_in_rule(w, r, x, out, set())
-    if not out:
-        _missing_in_rule(w, r, x, out, {LISTS})
-    return sorted(out.values(), key=lambda n: (n.effort, n.of, n.fact))
+def needs_of_fact(world: World, thing: Thing, fact: str) -> list[Need]:
+    """The facts that keep *fact* of *thing* from being known."""
+    missing = Missing(world)
+    missing.in_fact(thing, fact)
+    return missing.cheapest_first()
 
 
-def needs_of_fact(w: World, x: list, fact: str) -> list[Need]:
-    """The facts that keep *fact* of *x* from being known."""
-    out: dict[tuple, Need] = {}
-    _missing_fact(w, x, fact, out, set())
-    return sorted(out.values(), key=lambda n: (n.effort, n.of, n.fact))
+def _open(value: Value) -> bool:
+    """Whether a value is not known, or not wholly."""
+    return value is None or value is SOME or isinstance(value, Range)
 
 
-def _open(v) -> bool:
-    return v is None or v is SOME or isinstance(v, Range)
+class Missing:
+    """Gathers the facts that keep something from being known: a walk back from rules to facts to
+    the rules that give those, each once.
+    """
 
+    def __init__(
+        self, world: World, lists: bool = False, seen: tuple[tuple[str, ...], ...] = ()
+    ) -> None:
+        self.world = world
+        self.lists = lists  # lists that are not told whole are asked for, too
+        self.out: dict[tuple[str, str], Need] = {}
+        self.seen: set[tuple[str, ...]] = set(seen)
 
-def _missing_in_rule(w: World, r: Rule, x: list, out: dict, seen: set) -> None:
-    if (r.id, x[0].id, x[0].plane) in seen:
-        return
-    seen.add((r.id, x[0].id, x[0].plane))
-    undecided = [c for c in r.when if c.ev(x, None) is None]
-    if any(c.ev(x, None) is False or c.ev(x, None) is NOTHING for c in r.when):
-        return
-    exprs = undecided or [
-        e for e in ([r.test] if r.test is not None else []) + [f.expr for f in r.fills]
-    ]
-    for e in exprs:
-        _missing_in(w, e, x, None, out, seen)
-    if undecided and not out:
-        for e in ([r.test] if r.test is not None else []) + [f.expr for f in r.fills]:
-            _missing_in(w, e, x, None, out, seen)
+    def cheapest_first(self) -> list[Need]:
+        """What is missing, the cheapest to learn first."""
+        return sorted(self.out.values(), key=lambda need: (need.effort, need.of, need.fact))
 
-
-def _missing_in(w: World, e: ex.Expr, x: list, m, out: dict, seen: set) -> None:
-    if isinstance(e, ex.Path):
-        o = m if e.member else x
-        kind = e.kinds[0]
-        for name, slot in zip(e.names, e.slots):
-            v = o[slot]
-            if v is None or isinstance(v, Range):
-                _missing_fact(w, o, name, out, seen)
+    def in_rule(self, rule: Rule, thing: Thing) -> None:
+        """What keeps a rule from an answer: its conditions first, then what it says."""
+        key = rule.id, thing[0].id, thing[0].plane
+        if key in self.seen:
+            return
+        self.seen.add(key)
+        undecided = []
+        for condition in rule.when:
+            met = condition.ev(thing, None)
+            if met is False or met is NOTHING:
                 return
-            if v is NONE or v is NOTHING:
+            if met is None:
+                undecided.append(condition)
+        for condition in undecided:
+            self.within(condition, thing, None)
+        # conditions that wait for nothing that can be told do not keep the rest from being asked
+        if undecided and self.out:
+            return
+        if rule.test is not None:
+            self.within(rule.test, thing, None)
+        for fill in rule.fills:
+            self.within(fill.expr, thing, None)
+
+    def within(self, expression: ex.Expr, thing: Thing, member: Thing | None) -> None:
+        """What keeps a piece of a line from being known."""
+        if isinstance(expression, ex.Path):
+            self.along_path(expression, member if expression.member else thing)
+        elif isinstance(expression, (ex.Over, ex.Quant)):
+            self.within_list(expression, thing, member)
+        elif isinstance(expression, ex.Local):
+            self.within(expression.of, thing, None)
+        elif isinstance(expression, ex.Look) and expression.where is not None:
+            for _, key in expression.keys:
+                self.within(key, thing, member)
+            for part in _outside_columns(expression.where):
+                self.within(part, thing, member)
+        else:
+            for part in expression.kids():
+                if _open(part.ev(thing, member)):
+                    self.within(part, thing, member)
+
+    def along_path(self, path: ex.Path, holder: Any) -> None:
+        """The first fact on the way to a cell that is not known."""
+        kind = path.kinds[0]
+        for name, slot in zip(path.names, path.slots):
+            value = holder[slot]
+            if value is None or isinstance(value, Range):
+                self.in_fact(holder, name)
                 return
-            word = w.k.words.kinds[kind].words[name]
+            if value is NONE or value is NOTHING:
+                return
+            word = self.world.k.words.kinds[kind].words[name]
             if word.type[0] == "ref":
-                o, kind = v, word.type[1]
-            elif word.type[0] == "many" and getattr(v, "open", False):
-                _missing_fact(w, o, name, out, seen)
-        return
-    if isinstance(e, (ex.Over, ex.Quant)):
-        lst = e.list.ev(x, m)
-        _missing_in(w, e.list, x, m, out, seen)
-        for y in members(lst):
-            for k in (e.where, e.body) if isinstance(e, ex.Over) else (e.where,):
-                if k is not None and _open(k.ev(x, y)):
-                    _missing_in(w, k, x, y, out, seen)
-        return
-    if isinstance(e, ex.Local):
-        _missing_in(w, e.of, x, None, out, seen)
-        return
-    if isinstance(e, ex.Look) and e.where is not None:
-        for _, k in e.keys:
-            _missing_in(w, k, x, m, out, seen)
-        for p in _outside_columns(e.where):
-            _missing_in(w, p, x, m, out, seen)
-        return
-    for k in e.kids():
-        if _open(k.ev(x, m)):
-            _missing_in(w, k, x, m, out, seen)
+                holder, kind = value, word.type[1]
+            elif word.type[0] == "many" and getattr(value, "open", False):
+                self.in_fact(holder, name)
+
+    def within_list(
+        self, aggregate: ex.Over | ex.Quant, thing: Thing, member: Thing | None
+    ) -> None:
+        """What is not known of a list, and of each of its members."""
+        listed = aggregate.list.ev(thing, member)
+        self.within(aggregate.list, thing, member)
+        parts = [aggregate.where]
+        if isinstance(aggregate, ex.Over):
+            parts.append(aggregate.body)
+        for each in members(listed):
+            for part in parts:
+                if part is not None and _open(part.ev(thing, each)):
+                    self.within(part, thing, each)
+
+    def in_fact(self, thing: Thing, fact: str) -> None:
+        """What keeps a fact from being known: what its rules wait for, or the fact itself where
+        nothing behind it is cheaper to learn.
+        """
+        meta = thing[0]
+        if (meta.id, fact) in self.seen:
+            return
+        self.seen.add((meta.id, fact))
+        givers = self.world.k.order.givers.get((meta.kind, fact), ())
+        if meta.plane and any(giver.verb in ("tries", "designs") for giver in givers):
+            self.in_fact(meta.slot, fact)
+            return
+        if self.in_reckoned(givers, thing, fact):
+            return
+        before = len(self.out)
+        for giver in givers:
+            if giver.verb == "tries":
+                self.in_pick(giver, thing)
+            elif self.may_give(giver, thing):
+                self.in_rule(giver, thing)
+        self.ask(thing, fact, list(self.out)[before:])
+
+    def may_give(self, giver: Rule, thing: Thing) -> bool:
+        """Whether a rule gives a fact, or might."""
+        live = thing[self.world.k.slots[giver.id]] is not False
+        return live and self.world.set_aside(giver, thing) is not True
+
+    def in_reckoned(self, givers: Iterable[Rule], thing: Thing, fact: str) -> bool:
+        """Whether a fact is reckoned from what was told, as watts, and waits for the rest of that:
+        it is asked for in no other form.
+        """
+        for giver in givers:
+            if giver.verb not in ("reckons", "assumes") or not self.may_give(giver, thing):
+                continue
+            fills = [fill.expr for fill in giver.fills if fill.word.name == fact]
+            if not any(_told_of(fill, thing) for fill in fills):
+                continue
+            rest = Missing(self.world, seen=((thing[0].id, fact),))
+            rest.in_rule(giver, thing)
+            if rest.out:
+                self.out |= rest.out
+                return True
+        return False
+
+    def in_pick(self, pick: Rule, thing: Thing) -> None:
+        """What a pick waits for: its look-up, and the tests of the first row that may pass."""
+        slot = thing[0].slot if thing[0].plane else thing
+        for key in pick.tries_keys.values():
+            self.within(key, slot, None)
+        _, waiting = self.world.picked.get((pick.id, slot[0].id), (None, []))
+        for candidate in waiting[:1]:
+            for test in self.world.k.order.tests[pick.id]:
+                if candidate[self.world.k.slots[test.id]] is not TELL:
+                    continue
+                if self.world.set_aside(test, candidate) is not True:
+                    self.in_rule(test, candidate)
+
+    def ask(self, thing: Thing, fact: str, behind: list[tuple[str, str]]) -> None:
+        """Ask for a fact, instead of what is *behind* it, unless some of that is cheaper to
+        learn.
+        """
+        meta = thing[0]
+        word = self.world.k.words.kinds[meta.kind].words[fact]
+        if not word.ask or fact in meta.looked:
+            return
+        if fact in meta.told and not (self.lists and getattr(meta.told[fact], "open", False)):
+            return
+        cheapest = min((self.out[key].effort for key in behind), default=word.effort)
+        if word.effort > cheapest:
+            return
+        for key in behind:
+            del self.out[key]
+        of = meta.id.split("@")[0]
+        self.out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
 
 
-def _outside_columns(e: ex.Expr):
+def _outside_columns(expression: ex.Expr) -> Iterator[ex.Expr]:
     """What the condition of a look-up reads beside the table; a list is taken whole, its members
     are its own.
     """
-    if isinstance(e, (ex.Path, ex.Local, ex.Over, ex.Quant)):
-        yield e
+    if isinstance(expression, (ex.Path, ex.Local, ex.Over, ex.Quant)):
+        yield expression
         return
-    for k in e.kids():
-        yield from _outside_columns(k)
+    for part in expression.kids():
+        yield from _outside_columns(part)
 
 
-def _missing_fact(w: World, x: list, fact: str, out: dict, seen: set) -> None:
-    meta = x[0]
-    if (meta.id, fact) in seen:
-        return
-    seen.add((meta.id, fact))
-    word = w.k.words.kinds[meta.kind].words[fact]
-    before = len(out)
-    givers = w.k.order.givers.get((meta.kind, fact), ())
-    if meta.plane and any(g.verb in ("tries", "designs") for g in givers):
-        _missing_fact(w, meta.slot, fact, out, seen)
-        return
-    for g in givers:
-        if (
-            g.verb in ("reckons", "assumes")
-            and x[w.k.slots[g.id]] is not False
-            and w.set_aside(g, x) is not True
-            and any(f.word.name == fact and _told_of(f.expr, x) for f in g.fills)
-        ):
-            rest: dict[tuple, Need] = {}
-            _missing_in_rule(w, g, x, rest, {(meta.id, fact)})
-            if rest:  # what was told, as watts, is asked for in no other form
-                out |= rest
-                return
-    for g in givers:
-        if g.verb == "tries":
-            slot = meta.slot if meta.plane else x
-            for e in g.tries_keys.values():
-                _missing_in(w, e, slot, None, out, seen)
-            _, waiting = w.picked.get((g.id, slot[0].id), (None, []))
-            for y in waiting[:1]:
-                for t in w.k.order.tests[g.id]:
-                    if y[w.k.slots[t.id]] is TELL and w.set_aside(t, y) is not True:
-                        _missing_in_rule(w, t, y, out, seen)
-        elif x[w.k.slots[g.id]] is not False and w.set_aside(g, x) is not True:
-            _missing_in_rule(w, g, x, out, seen)
-    if (
-        word.ask
-        and (fact not in meta.told or LISTS in seen and getattr(meta.told[fact], "open", False))
-        and fact not in meta.looked
-    ):
-        of, behind = meta.id.split("@")[0], list(out)[before:]
-        # nothing behind it is cheaper to learn
-        if word.effort <= min((out[n].effort for n in behind), default=word.effort):
-            for n in behind:
-                del out[n]
-            out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
-
-
-def values_of(w: World, n: Need) -> list[tuple]:
+def values_of(world: World, need: Need) -> list[tuple[str, Value]]:
     """(how it is said, value) of each value of a fact of few; none where it may be more."""
-    word = word_of(w, n.of, n.fact)
+    word = word_of(world, need.of, need.fact)
     if word.type[0] == "flag":
         return [("yes", True), ("no", False)]
-    return (
-        [(c, c) for c in word.type[1]]
-        if word.type[0] == "choice" and len(word.type[1]) <= FEW
-        else []
-    )
+    if word.type[0] == "choice" and len(word.type[1]) <= FEW:
+        return [(choice, choice) for choice in word.type[1]]
+    return []
 
 
-def whichever(w: World, r: Rule, x: list, whatif: Rerun | None) -> Need | None:
-    """The one fact that *r* waits for on *x* though it passes with each of its values: it need not
-    be told.
+def whichever(world: World, rule: Rule, thing: Thing, whatif: Rerun | None) -> Need | None:
+    """The one fact that *rule* waits for on *thing* though it passes with each of its values: it
+    need not be told.
     """
-    if whatif is None or x[0].plane:
+    if whatif is None or thing[0].plane:
         return None
     if whatif.telling:
         # What passed either way before something was told is looked at again: it waits for nothing
         # new.
         told = whatif.telling
         with whatif.told() as before:
-            need = whichever(before, r, x, whatif)
-        return (
-            need
-            if need
-            and all(
-                passes_under(r, x, whatif, [*told, (need.of, need.fact, v)])
-                for _, v in values_of(w, need)
-            )
-            else None
-        )
-    key = "whichever", r.id, x[0].id
+            need = whichever(before, rule, thing, whatif)
+        if need is None:
+            return None
+        so = _passes_with_each(rule, thing, whatif, need, values_of(world, need), list(told))
+        return need if so else None
+    key = "whichever", rule.id, thing[0].id
     if key not in whatif.remembered:
-        ns = needs(w, r, x)
-        values = values_of(w, ns[0]) if len(ns) == 1 else []
-        whatif.remembered[key] = (
-            ns[0]
-            if values
-            and all(passes_under(r, x, whatif, [(ns[0].of, ns[0].fact, v)]) for _, v in values)
-            else None
-        )
-    return whatif.remembered[key]
+        wanted = needs(world, rule, thing)
+        values = values_of(world, wanted[0]) if len(wanted) == 1 else []
+        so = bool(values) and _passes_with_each(rule, thing, whatif, wanted[0], values, [])
+        whatif.remembered[key] = wanted[0] if so else None
+    found: Need | None = whatif.remembered[key]
+    return found
 
 
-def _told_of(e: ex.Expr, x: list) -> bool:
-    """Whether somebody told a number, a word or a size that a formula reads."""
-    return any(
-        isinstance(p, ex.Path)
-        and p.names
-        and not p.member
-        and p.t[0] not in ("ref", "many")
-        and isinstance(o := p.holder(x, None), list)
-        and p.names[-1] in o[0].told
-        for p in ex.walk(e)
+def _passes_with_each(
+    rule: Rule,
+    thing: Thing,
+    whatif: Rerun,
+    need: Need,
+    values: list[tuple[str, Value]],
+    told: list[Change],
+) -> bool:
+    """Whether a rule passes with each value of a fact, beside what is told otherwise."""
+    return all(
+        passes_under(rule, thing, whatif, [*told, (need.of, need.fact, value)])
+        for _, value in values
     )
+
+
+def _told_of(expression: ex.Expr, thing: Thing) -> bool:
+    """Whether somebody told a number, a word or a size that a formula reads."""
+    for path in ex.walk(expression):
+        if not isinstance(path, ex.Path) or not path.names or path.member:
+            continue
+        if path.t[0] in ("ref", "many"):
+            continue
+        holder = path.holder(thing, None)
+        if isinstance(holder, list) and path.names[-1] in holder[0].told:
+            return True
+    return False
 
 
 class Settling:
@@ -348,52 +427,69 @@ class Settling:
         self.need, self.least, self.most = need, least, most
 
 
+class Waiting:
+    """What of the undecided waits for which fact, and what each would settle."""
+
+    def __init__(self, world: World, whatif: Rerun, undecided: list[tuple[Rule, Thing]]) -> None:
+        self.world, self.whatif = world, whatif
+        self.asked: dict[tuple[str, str], Need] = {}
+        self.waiting: dict[tuple[str, str], set[tuple[str, str]]] = {}
+        # what waits for that one fact and no other
+        self.alone: dict[tuple[str, str], set[tuple[str, str]]] = {}
+        self.every = {(rule.id, thing[0].id) for rule, thing in undecided}
+        for rule, thing in undecided:
+            wanted = needs(world, rule, thing)
+            on = rule.id, thing[0].id
+            for need in wanted:
+                key = need.of, need.fact
+                self.asked[key] = need
+                self.waiting.setdefault(key, set()).add(on)
+            if len(wanted) == 1:
+                self.alone.setdefault((wanted[0].of, wanted[0].fact), set()).add(on)
+
+    def settled(self, key: tuple[str, str]) -> list[set[tuple[str, str]]]:
+        """What each answer to a question with few answers settles; of another, what waits for
+        nothing else.
+        """
+        word = word_of(self.world, *key)
+        values: Iterable[Value] = ()
+        if word.type[0] == "choice":
+            values = word.type[1]
+        elif word.type[0] == "flag":
+            values = (True, False)
+        return [self.settled_by((*key, value)) for value in values] or [self.alone.get(key, set())]
+
+    def settled_by(self, change: Change) -> set[tuple[str, str]]:
+        """What is decided once a fact is told."""
+        rules = self.world.k.rules
+        with self.whatif.told([change]) as run:
+            return {
+                (rule, on)
+                for rule, on in self.every
+                if run.answer(rules[rule], run.things[on]) not in (TELL, REFERS)
+            }
+
+    def most_waited_for(self, left: set[tuple[str, str]]) -> list[tuple[str, str]]:
+        """The few questions that the most of what is left waits for."""
+        return sorted(
+            (key for key in self.waiting if self.waiting[key] & left),
+            key=lambda key: (-len(self.waiting[key] & left), self.asked[key].effort, key),
+        )[:NEAR]
+
+
 def settling(
-    w: World, whatif: Rerun, undecided: list[tuple[Rule, list]], most: int = 2
+    world: World, whatif: Rerun, undecided: list[tuple[Rule, Thing]], most: int = 2
 ) -> list[Settling]:
     """The questions that settle the most of *undecided*, tried with every answer that a question
     with few answers may have.
     """
-    asked: dict[tuple, Need] = {}
-    waiting: dict[tuple, set] = {}
-    alone: dict[tuple, set] = {}  # what waits for that one fact and no other
-    every = {(r.id, x[0].id) for r, x in undecided}
-    for r, x in undecided:
-        ns = needs(w, r, x)
-        for n in ns:
-            asked[n.of, n.fact] = n
-            waiting.setdefault((n.of, n.fact), set()).add((r.id, x[0].id))
-        if len(ns) == 1:
-            alone.setdefault((ns[0].of, ns[0].fact), set()).add((r.id, x[0].id))
-
-    def settled(key: tuple) -> list[set]:
-        word = word_of(w, *key)
-        told = (
-            word.type[1]
-            if word.type[0] == "choice"
-            else (True, False)
-            if word.type[0] == "flag"
-            else ()
-        )
-        out = []
-        for v in told:
-            with whatif.told([(*key, v)]) as run:
-                out.append(
-                    {
-                        (rule, on)
-                        for rule, on in every
-                        if run.answer(w.k.rules[rule], run.things[on]) not in (TELL, REFERS)
-                    }
-                )
-        return out or [alone.get(key, set())]
-
-    out, left, wait = [], set(every), {k: len(fs) for k, fs in waiting.items()}
+    state = Waiting(world, whatif, undecided)
+    asked, waiting = state.asked, state.waiting
+    out: list[Settling] = []
+    left, wait = set(state.every), {key: len(on) for key, on in waiting.items()}
     while left and len(out) < most:
-        near = sorted(
-            (k for k in waiting if waiting[k] & left),
-            key=lambda k: (-len(waiting[k] & left), asked[k].effort, k),
-        )[:NEAR]
-        tried = {k: settled(k) for k in near}
+        near = state.most_waited_for(left)
+        tried = {key: state.settled(key) for key in near}
         key = max(
             near,
             key=lambda k: (sum(len(s & left) for s in tried[k]) / len(tried[k]), -asked[k].effort),
@@ -402,13 +498,13 @@ def settling(
         if key is None:
             break
         # none of these settles anything by itself: another may
-        if not any(s & left for s in tried[key]):
-            for k in near:
-                waiting.pop(k)
+        if not any(settled & left for settled in tried[key]):
+            for other in near:
+                waiting.pop(other)
             continue
-        counts = [len(s) for s in tried[key]]
+        counts = [len(settled) for settled in tried[key]]
         out.append(Settling(asked[key], min(counts), max(counts)))
-        left -= {f for f in left if 2 * sum(f in s for s in tried[key]) > len(tried[key])}
+        left -= settled_by_most(tried[key], left)
         waiting.pop(key)
     if asked and not out:  # each of them waits for more than one fact: the one that most wait for
         key = min(asked, key=lambda k: (-wait[k], asked[k].effort, k))
@@ -416,160 +512,183 @@ def settling(
     return out
 
 
+def settled_by_most(
+    tried: list[set[tuple[str, str]]], left: set[tuple[str, str]]
+) -> set[tuple[str, str]]:
+    """What more than half of the answers to a question settle."""
+    return {on for on in left if 2 * sum(on in settled for settled in tried) > len(tried)}
+
+
 # ---- what could turn it --------------------------------------------------------------------------
 
 
-def unless(w: World, r: Rule, x: list, whatif: Rerun | None) -> list[dict]:
+def unless(world: World, rule: Rule, thing: Thing, whatif: Rerun | None) -> list[dict[str, Any]]:
     """What could turn a *fails*: an exception not proven, or a lawful default that nobody looked
     behind.
     """
-    out = []
-    for e in w.k.order.exceptions.get(r.id, ()):
-        if w.holds(e, x) is None:
-            tell = needs(w, e, x)
-            if not tell:  # its own conditions are met: what would set it aside is not known
-                for d in w.k.order.exceptions.get(e.id, ()):
-                    tell += needs(w, d, x)
-            out.append(
-                {
-                    "exception": e.id,
-                    "source": e.section(w.k.edition, x) or "",
-                    "says": e.said,
-                    "tell": [n.said for n in tell],
-                    "ask": [n.ask for n in tell],
-                }
-            )
-    if whatif is not None and not x[0].plane:
-        turned = turning(w, r, x, whatif)
+    out = [
+        exception_open(world, exception, thing)
+        for exception in world.k.order.exceptions.get(rule.id, ())
+        if world.holds(exception, thing) is None
+    ]
+    if whatif is not None and not thing[0].plane:
+        turned = turning(world, rule, thing, whatif)
         if turned:
-            out.append(
-                {
-                    "assumed": [f"{f} of {t}" for t, f, _ in turned],
-                    "if": [f"{f} of {t} is {show(v, unit_of(w, t, f))}" for t, f, v in turned],
-                    "ask": [word_of(w, t, f).ask for t, f, _ in turned],
-                }
-            )
+            out.append(default_open(world, turned))
     return out
 
 
-def word_of(w: World, thing: str, fact: str):
+def exception_open(world: World, exception: Rule, thing: Thing) -> dict[str, Any]:
+    """An exception that is not shown, and what to tell for it."""
+    tell = needs(world, exception, thing)
+    if not tell:  # its own conditions are met: what would set it aside is not known
+        for against in world.k.order.exceptions.get(exception.id, ()):
+            tell += needs(world, against, thing)
+    return {
+        "exception": exception.id,
+        "source": exception.section(world.k.edition, thing) or "",
+        "says": exception.said,
+        "tell": [need.said for need in tell],
+        "ask": [need.ask for need in tell],
+    }
+
+
+def default_open(world: World, turned: list[Change]) -> dict[str, Any]:
+    """Lawful defaults that nobody looked behind, and what they would have to be."""
+    return {
+        "assumed": [f"{fact} of {on}" for on, fact, _ in turned],
+        "if": [
+            f"{fact} of {on} is {show(value, unit_of(world, on, fact))}"
+            for on, fact, value in turned
+        ],
+        "ask": [word_of(world, on, fact).ask for on, fact, _ in turned],
+    }
+
+
+def word_of(world: World, thing: str, fact: str) -> Word:
     """The word of a fact of a thing."""
-    return w.k.words.kinds[w.things[thing][0].kind].words[fact]
+    return world.k.words.kinds[world.things[thing][0].kind].words[fact]
 
 
-def unit_of(w: World, thing: str, fact: str) -> str | None:
-    return word_of(w, thing, fact).unit
+def unit_of(world: World, thing: str, fact: str) -> str | None:
+    """The unit of a fact of a thing."""
+    return word_of(world, thing, fact).unit
 
 
-def assumed(w: World, r: Rule, x: list) -> list[tuple]:
+def assumed(world: World, rule: Rule, thing: Thing) -> list[Change]:
     """(thing, fact, value worth trying) of every lawful default under an answer that nobody has
     looked behind.
     """
     out = []
-    for n in support(w, r, x).nodes.values():
-        if n.kind == "fact" and n.data["origin"] == "assumed" and "looked" not in n.data:
-            thing, fact = n.data["of"].split("@")[0], n.data["is"]
-            word = word_of(w, thing, fact)
-            for t in word.try_instead:
-                out.append((thing, fact, parse_quantity(t, word.unit)[0] if word.unit else t))
-    return sorted(set(out), key=lambda c: (c[0], c[1]), reverse=True)
+    for node in support(world, rule, thing).nodes.values():
+        if node.kind != "fact" or node.data["origin"] != "assumed" or "looked" in node.data:
+            continue
+        on, fact = node.data["of"].split("@")[0], node.data["is"]
+        word = word_of(world, on, fact)
+        for text in word.try_instead:
+            value = parse_quantity(text, word.unit)[0] if word.unit else text
+            out.append((on, fact, value))
+    return sorted(set(out), key=lambda change: (change[0], change[1]), reverse=True)
 
 
-def turning(w: World, r: Rule, x: list, whatif: Rerun) -> list[tuple]:
-    """The fewest lawful defaults that, told otherwise, would let *r* pass on *x*; none if none
-    would.
+def turning(world: World, rule: Rule, thing: Thing, whatif: Rerun) -> list[Change]:
+    """The fewest lawful defaults that, told otherwise, would let *rule* pass on *thing*; none if
+    none would.
     """
     changes = [
-        c
-        for c in assumed(w, r, x)
-        if w.things[c[0]][w.k.words.kinds[w.things[c[0]][0].kind].words[c[1]].slot] != c[2]
+        (on, fact, value)
+        for on, fact, value in assumed(world, rule, thing)
+        if world.things[on][word_of(world, on, fact).slot] != value
     ]
     if not changes:
         return []
-    for c in changes:
-        if passes_under(r, x, whatif, [c]):
-            return [c]
-    return changes if passes_under(r, x, whatif, changes) else []
+    for change in changes:
+        if passes_under(rule, thing, whatif, [change]):
+            return [change]
+    return changes if passes_under(rule, thing, whatif, changes) else []
 
 
-def passes_under(r: Rule, x: list, whatif: Rerun, changes) -> bool:
-    """Does *r* pass on the thing of *x* once *changes* are told?"""
-    key = "passes under", r.id, x[0].id, *((t, f, repr(v)) for t, f, v in changes)
+def passes_under(rule: Rule, thing: Thing, whatif: Rerun, changes: list[Change]) -> bool:
+    """Does *rule* pass on *thing* once *changes* are told?"""
+    said = ((on, fact, repr(value)) for on, fact, value in changes)
+    key = "passes under", rule.id, thing[0].id, *said
     if key not in whatif.remembered:
-        with whatif.told() as w:
-            before = refused(w, x)
-        with whatif.told(changes) as w:
-            passes = w.answer(r, w.things[x[0].id]) in (PASSES, SET_ASIDE)
-            whatif.remembered[key] = passes and refused(w, x) <= before
-    return whatif.remembered[key]
+        with whatif.told() as world:
+            before = refused(world, thing)
+        with whatif.told(changes) as world:
+            passes = world.answer(rule, world.things[thing[0].id]) in (PASSES, SET_ASIDE)
+            whatif.remembered[key] = passes and refused(world, thing) <= before
+    return bool(whatif.remembered[key])
 
 
-def refused(w: World, x: list) -> set[str]:
-    """The rules that refuse to conclude on the thing of *x*: whoever must be asked has not
+def refused(world: World, thing: Thing) -> set[str]:
+    """The rules that refuse to conclude on *thing*: whoever must be asked has not
     answered.
     """
-    y = w.things[x[0].id.split("@")[0]]
+    y = world.things[thing[0].id.split("@")[0]]
     return {
         r.id
-        for r in w.k.rules.values()
-        if r.verb == "refers" and r.about == y[0].kind and w.answer(r, y) == REFERS
+        for r in world.k.rules.values()
+        if r.verb == "refers" and r.about == y[0].kind and world.answer(r, y) == REFERS
     }
 
 
-def cautions(w: World) -> list[dict]:
+def cautions(world: World) -> list[dict[str, Any]]:
     """What to take care of: at which moment, in which step of the work, in the order of the
     work.
     """
-    out = {}
-    for r, x, a in judged(w):
-        if a == WARNS:
-            out.setdefault(
-                r.id,
-                {
-                    "rule": r.id,
-                    "at": str(r.d["at"]),
-                    "step": "",
-                    "says": str(r.d["warns"]),
-                    "source": r.section(w.k.edition, x) or "",
-                    "layer": r.layer,
-                    "on": [],
-                },
-            )["on"].append(x[0].id)
-    table = w.k.tables.get(MOMENTS)
-    order = {row["moment"]: (n, row["step"]) for n, row in enumerate(table.rows)} if table else {}
-    for c in out.values():
+    out: dict[str, dict[str, Any]] = {}
+    for rule, thing, verdict in judged(world):
+        if verdict != WARNS:
+            continue
+        if rule.id not in out:
+            out[rule.id] = {
+                "rule": rule.id,
+                "at": str(rule.d["at"]),
+                "step": "",
+                "says": str(rule.d["warns"]),
+                "source": rule.section(world.k.edition, thing) or "",
+                "layer": rule.layer,
+                "on": [],
+            }
+        out[rule.id]["on"].append(thing[0].id)
+    table = world.k.tables.get(MOMENTS)
+    rows = table.rows if table else []
+    order = {row["moment"]: (place, row["step"]) for place, row in enumerate(rows)}
+    for caution in out.values():
+        at = caution["at"]
         # a moment that only some pack knows
-        c["step"] = order[c["at"]][1] if c["at"] in order else c["at"][:1].upper() + c["at"][1:]
+        caution["step"] = order[at][1] if at in order else at[:1].upper() + at[1:]
     return sorted(out.values(), key=lambda c: order.get(c["at"], (len(order), ""))[0])
 
 
-def not_checked(w: World) -> list[dict]:
+def not_checked(world: World) -> list[dict[str, Any]]:
     """What no rule here looks at, for want of rules."""
-    out = {}
-    for r, x, a in judged(w):
-        if a == LACKS or (r.verb == "lacks" and a == TELL):
-            out.setdefault(
-                r.id,
-                {
-                    "rule": r.id,
-                    "says": str(r.d["lacks"]),
-                    "source": r.section(w.k.edition, x) or "",
-                    "on": [],
-                },
-            )["on"].append(x[0].id)
+    out: dict[str, dict[str, Any]] = {}
+    for rule, thing, verdict in judged(world):
+        if verdict != LACKS and not (rule.verb == "lacks" and verdict == TELL):
+            continue
+        if rule.id not in out:
+            out[rule.id] = {
+                "rule": rule.id,
+                "says": str(rule.d["lacks"]),
+                "source": rule.section(world.k.edition, thing) or "",
+                "on": [],
+            }
+        out[rule.id]["on"].append(thing[0].id)
     return list(out.values())
 
 
-def assumptions(w: World) -> list[dict]:
+def assumptions(world: World) -> list[dict[str, Any]]:
     """Every fact of the job that was assumed or designed rather than told."""
     out = []
-    for kind, xs in w.by_kind.items():
+    for kind, xs in world.by_kind.items():
         for x in xs:
-            for word in w.k.words.kinds[kind].words.values():
+            for word in world.k.words.kinds[kind].words.values():
                 v = x[word.slot]
-                if v is None or not w.k.order.givers.get((kind, word.name)):
+                if v is None or not world.k.order.givers.get((kind, word.name)):
                     continue
-                _, origin, by = w.settle(kind, word.name, x)
+                _, origin, by = world.settle(kind, word.name, x)
                 if origin in ("assumed", "designed"):
                     out.append(
                         {
@@ -578,25 +697,27 @@ def assumptions(w: World) -> list[dict]:
                             "value": show(v, word.unit),
                             "origin": origin,
                             "by": by,
-                            "source": w.k.section(by, x),
+                            "source": world.k.section(by, x),
                             "looked": word.name in x[0].looked,
                         }
                     )
     return out
 
 
-def disputes(w: World) -> list[dict]:
+def disputes(world: World) -> list[dict[str, Any]]:
     """Facts on which two live conclusions, or a conclusion and what was told, disagree."""
     out = []
-    for thing, fact in sorted(w.disputes):
+    for thing, fact in sorted(world.disputes):
         if "@" in thing:
             continue
-        x = w.things[thing]
-        word = w.k.words.kinds[x[0].kind].words[fact]
+        x = world.things[thing]
+        word = world.k.words.kinds[x[0].kind].words[fact]
         says = [
-            (g.id, show(x[w.k.results[g.id, fact]], word.unit))
-            for g in w.k.order.givers[x[0].kind, fact]
-            if g.verb == "gives" and x[w.k.slots[g.id]] is True and w.set_aside(g, x) is not True
+            (g.id, show(x[world.k.results[g.id, fact]], word.unit))
+            for g in world.k.order.givers[x[0].kind, fact]
+            if g.verb == "gives"
+            and x[world.k.slots[g.id]] is True
+            and world.set_aside(g, x) is not True
         ]
         told = [("told", show(x[0].told[fact], word.unit))] if fact in x[0].told else []
         out.append(

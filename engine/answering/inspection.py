@@ -8,6 +8,7 @@ import pickle
 import sys
 from fractions import Fraction
 from pathlib import Path
+from typing import Any, TypeAlias
 
 from ..basics import kept, reading
 from ..basics.errors import Fault, Faults, Place
@@ -16,6 +17,7 @@ from ..basics.reading import Mapping, decode, place_of, read_bytes
 from ..basics.sentinels import NONE
 from ..language.knowledge import Knowledge
 from ..language.rules import section_of
+from ..language.things import NodeId, Thing
 from ..law.places import InForce
 from ..proving.graph import Explainer, Graph, exact_text, show, unit_shown
 from ..running.chain import World
@@ -31,6 +33,8 @@ DESIGN_AID = (
 )
 
 
+Source: TypeAlias = str | Path | dict[Any, Any]  # a file of a job, or what such a file says
+
 LARGEST_KEPT = 200_000  # bytes of a job's file
 
 
@@ -39,12 +43,12 @@ class Disagreement(Exception):
     both.
     """
 
-    def __init__(self, job: str, differences: list) -> None:
+    def __init__(self, job: str, differences: list[Any]) -> None:
         super().__init__(f"the two chainers differ on {job}")
         self.job, self.differences = job, differences
 
 
-def body_of(source) -> tuple[Mapping, str]:
+def body_of(source: Source) -> tuple[Mapping, str]:
     """The mapping of a job and what it is called, from a path or a dict. Raises Fault or Faults."""
     if isinstance(source, (str, Path)):
         name = str(source)
@@ -53,7 +57,7 @@ def body_of(source) -> tuple[Mapping, str]:
     return body, place_of(body, Place("job"))[0]
 
 
-def _read(path: Path, name: str):
+def _read(path: Path, name: str) -> Any:
     """What the file of a job says. It is kept by its very bytes: one job is asked many questions,
     and to import a reader of YAML takes longer than to read back what it made. Raises Fault or
     Faults."""
@@ -93,7 +97,11 @@ class Inspection:
     """
 
     def __init__(
-        self, source, knowledge: Knowledge, chainer: str = "plain", force: InForce | None = None
+        self,
+        source: Source,
+        knowledge: Knowledge,
+        chainer: str = "plain",
+        force: InForce | None = None,
     ) -> None:
         self.k, self.chainer = knowledge, chainer
         self.force = force or InForce(knowledge.edition, "told")
@@ -125,7 +133,7 @@ class Inspection:
             return f"{len(self.job.things)} things are more than the second one takes unasked"
         return ""
 
-    def _compare(self, nodes) -> None:
+    def _compare(self, nodes: frozenset[NodeId] | None) -> None:
         """Chain *nodes* by the second chainer too. Raises Disagreement, or Faults where it is not
         installed.
         """
@@ -173,7 +181,7 @@ class Inspection:
         return self._findings
 
     @property
-    def in_force(self) -> list[dict]:
+    def in_force(self) -> list[dict[str, Any]]:
         """The packs that were in force, in the order they apply, with the edition, their days, and
         one digest of all.
         """
@@ -199,7 +207,7 @@ class Inspection:
         return out
 
     @property
-    def facts(self) -> list[dict]:
+    def facts(self) -> list[dict[str, Any]]:
         """Every known fact: of, is, value (exact text), unit, origin, by (rule or null), source."""
         e, out = Explainer(self.w), []
         for kind, xs in self.w.by_kind.items():
@@ -234,7 +242,7 @@ class Inspection:
         return out
 
     @property
-    def design(self) -> list[dict]:
+    def design(self) -> list[dict[str, Any]]:
         """What the job needs: every fact that the vocabulary gives a name in the design."""
         e, out = Explainer(self.w), []
         for kind, xs in self.w.by_kind.items():
@@ -256,22 +264,22 @@ class Inspection:
         return out
 
     @property
-    def cautions(self) -> list[dict]:
+    def cautions(self) -> list[dict[str, Any]]:
         """What to take care of, at which moment."""
         return cautions(self.w)
 
     @property
-    def not_checked(self) -> list[dict]:
+    def not_checked(self) -> list[dict[str, Any]]:
         """What was not checked for want of rules."""
         return not_checked(self.w)
 
     @property
-    def assumptions(self) -> list[dict]:
+    def assumptions(self) -> list[dict[str, Any]]:
         """What was assumed or designed rather than told."""
         return assumptions(self.w)
 
     @property
-    def disputes(self) -> list[dict]:
+    def disputes(self) -> list[dict[str, Any]]:
         """Facts on which what was told and what follows disagree."""
         return disputes(self.w)
 
@@ -283,7 +291,7 @@ class Inspection:
         answers = {f.answer for f in self.findings}
         return 1 if "fails" in answers else 3 if "cannot tell" in answers or self.disputes else 0
 
-    def as_dict(self) -> dict:
+    def as_dict(self) -> dict[str, Any]:
         """The inspection as plain data, to the contract in DEVELOPERS.md."""
         return {
             "job": self.job.title,
@@ -327,7 +335,7 @@ class Inspection:
             e.g.root = e.row(self.k.rules[pick], y)
         return e.g
 
-    def thing(self, thing: str) -> list:
+    def thing(self, thing: str) -> Thing:
         """A thing of the job, or a row that was tried, by its id."""
         if thing in self.w.things:
             return self.w.things[thing]

@@ -5,16 +5,18 @@ facts filled in.
 from __future__ import annotations
 
 import re
+from typing import TypeGuard
 
 from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import Range, ends, faithful, in_unit, number_text
 from ..language import expressions as ex
+from ..language.knowledge import Knowledge
 from ..language.rules import JUDGING, Rule
-from ..language.things import members
+from ..language.things import Thing, members
 from ..proving.graph import PUT_TOGETHER, plain, short, show, unit_as_written, unit_shown
 from ..running.chain import PASSES, SET_ASIDE, TELL, World
 from ..running.rerun import Rerun
-from .findings import needs
+from .findings import Value, needs
 
 
 def begun(text: str) -> str:
@@ -24,239 +26,323 @@ def begun(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+FACT = re.compile(r"\{([^{}]+)\}")
+OPTIONAL = re.compile(r"\[([^\[\]]*\{[^\[\]]*)\]")
+MARKED = ("MCA", "MOCP")  # what a maker marks a limit with: the check says so
 FAR = 9.0  # what has no limit to be near to, for ordering
 OPPOSITE = {">=": "<", ">": "<=", "<=": ">", "<": ">=", "=": "!=", "!=": "="}
 
 
-def distance(c: ex.Expr | None, x: list) -> float:
+def distance(comparison: ex.Expr | None, thing: Thing) -> float:
     """How near a comparison is to its limit, as a share of the limit."""
-    if isinstance(c, ex.Cmp) and c.order is None:
-        a, b = c.sides(x, None)
+    if isinstance(comparison, ex.Cmp) and comparison.order is None:
+        a, b = comparison.sides(thing, None)
         if plain(a) and plain(b) and b != 0:
             return float(abs(in_unit(a, None) - in_unit(b, None)) / abs(in_unit(b, None)))
     return FAR
 
 
 class Sentences:
-    """Speaks of one finished run; what answers questions is built on it (subjects, ways, explain,
-    questions).
+    """Speaks of one finished run: the base of what answers questions (subjects, ways, explain,
+    questions), and the fields that all of it shares.
     """
 
-    def __init__(self, w: World, whatif: Rerun) -> None:
-        self.w, self.k, self.whatif = w, w.k, whatif
-        self._read: dict[str, list] = {}  # rule id -> the facts its test reads
+    world: World
+    knowledge: Knowledge
+    whatif: Rerun  # the same run, to be told otherwise for a while
 
-    def sentence(self, r: Rule, x: list, a: str) -> str:
-        """What the headline says after its word."""
-        if a == SET_ASIDE and (e := self.w.lifting(r, x)) is not None:
-            return self.sentence(e, x, PASSES) if e.verb in JUDGING else self.excuse(e, x)
-        said = r.d.get("answers", {})
-        key = "passes" if a in (PASSES, SET_ASIDE) else "cannot tell" if a == TELL else "fails"
-        text = said.get(key)
-        if text:
-            filled = self.fill(str(text), r, x)
-            if filled:
-                return filled
-        if a == TELL:
-            ns = needs(self.w, r, x)
-            if isinstance(r.test, ex.Cmp) and r.test.order is None and 0 < len(ns) <= 2:
-                have, needed = self.side_texts(r, x)
-                if "unknown" not in (have, needed) and not (
-                    have.startswith("0 ") and have.endswith("or more")
-                ):
-                    return (
-                        f"{have} against {needed}: {' and '.join(n.fact for n in ns)}"
-                        f" decide{'s' if len(ns) == 1 else ''} it."
-                    )
-            if (
-                not ns
-                and isinstance(r.test, ex.Cmp)
-                and r.test.order is None
-                and all(
-                    isinstance(v, Range) and None not in (v.lo, v.hi) or plain(v)
-                    for v in r.test.sides(x, None)
-                )
-            ):
-                return "{} against {}: the limit lies within it.".format(*self.side_texts(r, x))
-            return (
-                f"{len(ns)} fact{'s' if len(ns) != 1 else ''} nobody told"
-                f" decide{'' if len(ns) != 1 else 's'} this."
-                if ns
-                else "A number is missing, and the Code gives no default."
-            )
-        if isinstance(r.test, ex.Cmp) and r.test.order is None:
-            have, needed = self.side_texts(r, x)
-            m = self.margin(r, x)
-            return f"{begun(short(x))}: {have} against {needed}" + (f", {m}." if m else ".")
-        return r.said
+    def __init__(self, world: World, whatif: Rerun) -> None:
+        self.world, self.knowledge, self.whatif = world, world.k, whatif
+        self._read: dict[str, list[ex.Path]] = {}  # rule id -> the facts its test reads
 
-    def excuse(self, e: Rule, x: list) -> str:
+    # ---- the headline
+    def sentence(self, rule: Rule, thing: Thing, verdict: str) -> str:
+        """What the headline says after its word: the rule's own words, else its numbers."""
+        exception = self.world.lifting(rule, thing) if verdict == SET_ASIDE else None
+        if exception is not None:
+            if exception.verb in JUDGING:
+                return self.sentence(exception, thing, PASSES)
+            return self.excuse(exception, thing)
+        filled = self.own_words(rule, thing, verdict)
+        if filled:
+            return filled
+        if verdict == TELL:
+            return self.waits(rule, thing)
+        if is_number_test(rule.test):
+            have, needed = self.side_texts(rule, thing)
+            margin = self.margin(rule, thing)
+            said = f"{begun(short(thing))}: {have} against {needed}"
+            return said + (f", {margin}." if margin else ".")
+        return rule.said
+
+    def own_words(self, rule: Rule, thing: Thing, verdict: str) -> str | None:
+        """What a rule has written for this verdict, with its facts; None where a fact is not
+        known.
+        """
+        text = rule.d.get("answers", {}).get(template_of(verdict))
+        return self.fill(str(text), rule, thing) if text else None
+
+    def waits(self, rule: Rule, thing: Thing) -> str:
+        """What keeps a rule from an answer: the facts that decide, or that a number is not there
+        at all.
+        """
+        wanted = needs(self.world, rule, thing)
+        if is_number_test(rule.test):
+            if 0 < len(wanted) <= 2:
+                have, needed = self.side_texts(rule, thing)
+                anything = have.startswith("0 ") and have.endswith("or more")
+                if "unknown" not in (have, needed) and not anything:
+                    deciding = " and ".join(need.fact for need in wanted)
+                    ending = "s" if len(wanted) == 1 else ""
+                    return f"{have} against {needed}: {deciding} decide{ending} it."
+            if not wanted and all(_between_numbers(v) for v in rule.test.sides(thing, None)):
+                have, needed = self.side_texts(rule, thing)
+                return f"{have} against {needed}: the limit lies within it."
+        if not wanted:
+            return "A number is missing, and the Code gives no default."
+        if len(wanted) == 1:
+            return "1 fact nobody told decides this."
+        return f"{len(wanted)} facts nobody told decide this."
+
+    def excuse(self, exception: Rule, thing: Thing) -> str:
         """What a permission says that lets something pass, with the margin of the test that
         decided.
         """
-        said, c = self.in_short(e, x), self.decisive(e, x)
-        m = self.margin(e, x, c) if c is not None else ""
-        return f"{said.rstrip('.')} ({m})." if m else said
+        said, comparison = self.in_short(exception, thing), self.decisive(exception, thing)
+        margin = "" if comparison is None else self.margin(exception, thing, comparison)
+        return f"{said.rstrip('.')} ({margin})." if margin else said
 
-    def decisive(self, e: Rule, x: list) -> ex.Cmp | None:
+    def decisive(self, exception: Rule, thing: Thing) -> ex.Cmp | None:
         """The comparison nearest to its limit among the conditions that make a permission hold."""
+        parts = [part for condition in exception.when for part in ex.walk(condition)]
         near = [
-            (distance(c, x), n, c)
-            for n, c in enumerate(p for w in e.when for p in ex.walk(w))
-            if isinstance(c, ex.Cmp)
-            and c.order is None
-            and c.ev(x, None) is True
-            and "date" not in (c.a.unit, c.b.unit)
+            (distance(part, thing), place, part)
+            for place, part in enumerate(parts)
+            if is_number_test(part)
+            and part.ev(thing, None) is True
+            and "date" not in (part.a.unit, part.b.unit)
         ]
         return min(near)[2] if near else None
 
-    def in_short(self, r: Rule, x: list) -> str:
+    def in_short(self, rule: Rule, thing: Thing) -> str:
         """A rule in a few words, where it has them."""
-        said = r.d.get("answers", {}).get("short")
-        return (self.fill(str(said), r, x) if said else None) or r.said
+        said = rule.d.get("answers", {}).get("short")
+        return (self.fill(str(said), rule, thing) if said else None) or rule.said
 
-    def fill(self, text: str, r: Rule, x: list) -> str | None:
-        """A sentence with its facts filled in; None where one of them is not known."""
-        have, needed = self.side_texts(r, x) if isinstance(r.test, ex.Cmp) else ("", "")
+    # ---- templates
+    def fill(self, text: str, rule: Rule, thing: Thing) -> str | None:
+        """A sentence with its facts filled in; None where one of them is not known.
 
-        def one(m):
-            name = m[1]
-            if name in ("have", "needed"):
-                return {"have": have, "needed": needed}[name]
-            if name == "margin":
-                m = self.margin(r, x)
-                if not m:
-                    raise KeyError(name)
-                if r.test.op == "=":
-                    return m  # which way it is off is all that it says
-                return (
-                    "nothing"
-                    if m == "at the limit"
-                    else re.sub(" (to spare|short|under|over)$", "", m)
-                )
-            v = self.value_of(x, name)
-            if v is None:
-                raise KeyError(name)
-            return v
+        What stands in square brackets is left out where one of its own facts is not known.
+        """
 
-        def maybe(m):
+        def one(found: re.Match[str]) -> str:
+            return self.filling(found[1], rule, thing)
+
+        def maybe(found: re.Match[str]) -> str:
             try:
-                return re.sub(r"\{([^{}]+)\}", one, m[1])
+                return FACT.sub(one, found[1])
             except KeyError:
                 return ""
 
         try:
-            return re.sub(r"\{([^{}]+)\}", one, re.sub(r"\[([^\[\]]*\{[^\[\]]*)\]", maybe, text))
+            return FACT.sub(one, OPTIONAL.sub(maybe, text))
         except KeyError:
             return None
 
-    def value_of(self, x: list, path: str) -> str | None:
-        names = self.k.words.spell(
-            x[0].kind, tuple(n.strip() for n in reversed(path.split(" of ")))
+    def filling(self, name: str, rule: Rule, thing: Thing) -> str:
+        """What stands in a sentence for `{name}`: a side of the test, its margin, or a fact.
+
+        Raises:
+            KeyError: it is not known.
+        """
+        if name in ("have", "needed"):
+            if not isinstance(rule.test, ex.Cmp):
+                return ""
+            have, needed = self.side_texts(rule, thing)
+            return have if name == "have" else needed
+        if name == "margin":
+            said = self.bare_margin(rule, thing) or None
+        else:
+            said = self.value_of(thing, name)
+        if said is None:
+            raise KeyError(name)
+        return said
+
+    def bare_margin(self, rule: Rule, thing: Thing) -> str:
+        """The margin without the side it is on, which the sentence around it says."""
+        margin = self.margin(rule, thing)
+        # which way it is off is all that it says
+        if isinstance(rule.test, ex.Cmp) and rule.test.op == "=":
+            return margin
+        if margin == "at the limit":
+            return "nothing"
+        return re.sub(" (to spare|short|under|over)$", "", margin)
+
+    def value_of(self, thing: Thing, path: str) -> str | None:
+        """`size of the EGC` as it is shown; None where it is not known or not there."""
+        kind = thing[0].kind
+        names = self.knowledge.words.spell(
+            kind, tuple(name.strip() for name in reversed(path.split(" of ")))
         )
         # the thing itself, named by its kind
-        names = names[
-            len(names) > 1
-            and names[0] == x[0].kind
-            and names[0] not in self.k.words.kinds[x[0].kind].words :
-        ]
-        o = x
-        for i, n in enumerate(names):
-            w = self.k.words.kinds[o[0].kind].words.get(n)
-            v = o[w.slot] if w is not None else None
-            if v is None or v is NONE or v is NOTHING:
-                return None
-            if i == len(names) - 1:
-                return show(v, unit_shown(o, n, w.unit), brief=True)
-            if w.type[0] == "many":  # of a list: what all its members share
-                said = {self.value_of(y, " of ".join(reversed(names[i + 1 :]))) for y in members(v)}
-                return said.pop() if len(said) == 1 else None
-            if not isinstance(v, list):
-                return None
-            o = v
-        return None
+        words = self.knowledge.words.kinds[kind].words
+        if len(names) > 1 and names[0] == kind and kind not in words:
+            names = names[1:]
+        return self._at_end_of(list(names), thing)
 
-    def side_texts(self, r: Rule, x: list, c: ex.Cmp | None = None) -> tuple[str, str]:
+    def _at_end_of(self, names: list[str], thing: Thing) -> str | None:
+        """What a way through parts of a thing ends at; of a list, what all its members share."""
+        if not names:
+            return None
+        name, *rest = names
+        word = self.knowledge.words.kinds[thing[0].kind].words.get(name)
+        if word is None:
+            return None
+        value = thing[word.slot]
+        if value is None or value is NONE or value is NOTHING:
+            return None
+        if not rest:
+            return show(value, unit_shown(thing, name, word.unit), brief=True)
+        if word.type[0] == "many":
+            said = {self.value_of(part, " of ".join(reversed(rest))) for part in members(value)}
+            return said.pop() if len(said) == 1 else None
+        return self._at_end_of(rest, value) if isinstance(value, list) else None
+
+    # ---- a comparison
+    def side_texts(
+        self, rule: Rule, thing: Thing, comparison: ex.Cmp | None = None
+    ) -> tuple[str, str]:
         """Both sides of a comparison, by no more figures than keep them apart as they are."""
-        c = c or r.test
-        sides = [(e.ev(x, None), unit_as_written(e, x)) for e in (c.a, c.b)]
-        (a, u), (b, v) = sides
+        compared = compared_in(rule, comparison)
+        sides = [(e.ev(thing, None), unit_as_written(e, thing)) for e in (compared.a, compared.b)]
+        (a, unit_a), (b, unit_b) = sides
         numbers = (
-            c.order is None
-            and "date" not in (u, v)
+            compared.order is None
+            and "date" not in (unit_a, unit_b)
             and all(plain(n) or isinstance(n, Range) for n in (a, b))
-            and not {u, v} & PUT_TOGETHER.keys()
+            and not {unit_a, unit_b} & PUT_TOGETHER.keys()
         )
-        brief = not numbers or faithful(a, b, u, v, True)
-        full = numbers and not brief and not faithful(a, b, u, v, False)
+        brief = not numbers or faithful(a, b, unit_a, unit_b, True)
+        full = numbers and not brief and not faithful(a, b, unit_a, unit_b, False)
         have, needed = (show(n, unit, full, brief) for n, unit in sides)
         return have, needed
 
-    def margin(self, r: Rule, x: list, c: ex.Cmp | None = None) -> str:
-        """`5 A short`: how far a comparison of *r*, its test if no other is named, is from its
+    def margin(self, rule: Rule, thing: Thing, comparison: ex.Cmp | None = None) -> str:
+        """`5 A short`: how far a comparison of *rule*, its test if no other is named, is from its
         limit, and on which side.
         """
-        forbids = c is None and r.verb == "must not"
-        c = c or r.test
-        if not isinstance(c, ex.Cmp) or c.order is not None:
+        forbids = comparison is None and rule.verb == "must not"
+        compared = comparison or rule.test
+        if not is_number_test(compared):
             return ""
-        a, b = c.sides(x, None)
-        unit = c.a.unit
-        # more than a root's last digit
-        between = any(
-            isinstance(v, Range)
-            and None not in (v.lo, v.hi)
-            and number_text(in_unit(v.lo, unit)) != number_text(in_unit(v.hi, unit))
-            for v in (a, b)
-        )
-        if c.ev(x, None) in (True, False):  # of a range what is sure: the nearest ends
-            (al, ah), (bl, bh) = ends(a), ends(b)
-            a, b = (al, bh) if c.ev(x, None) is (c.op in (">=", ">")) else (ah, bl)
+        sides = compared.sides(thing, None)
+        unit = compared.a.unit
+        verdict = compared.ev(thing, None)
+        a, b = nearest_ends(compared.op, verdict, *sides)
         if not (plain(a) and plain(b)):
             return ""
-        gap = abs(in_unit(a, unit) - in_unit(b, unit))
-        ok = c.ev(x, None) is not forbids
+        a, b = in_unit(a, unit), in_unit(b, unit)
+        gap = abs(a - b)
         if gap == 0:
-            return "at the limit" if c.op != "=" else ""
-        size = (
-            ("at least " if between else "")
-            + number_text(gap, brief=True)
-            + (f" {unit}" if unit and unit != "count" else "")
-        )
-        if c.op in ("=", "!="):  # neither side is the safe one; a rule may have words for both
-            off = "under" if in_unit(a, unit) < in_unit(b, unit) else "over"
-            return f"{size} {r.d.get('answers', {}).get(off, off)}"
-        least = (c.op in (">=", ">")) is not forbids
-        return f"{size} {'to spare' if ok else 'short' if least else 'over'}"
+            return "at the limit" if compared.op != "=" else ""
+        size = number_text(gap, brief=True)
+        if any(_wide(side, unit) for side in sides):
+            size = f"at least {size}"
+        if unit and unit != "count":
+            size = f"{size} {unit}"
+        if compared.op in ("=", "!="):
+            # neither side is the safe one; a rule may have words for both
+            off = "under" if a < b else "over"
+            return f"{size} {rule.d.get('answers', {}).get(off, off)}"
+        if verdict is not forbids:
+            return f"{size} to spare"
+        least = (compared.op in (">=", ">")) is not forbids
+        return f"{size} {'short' if least else 'over'}"
 
-    def check(self, r: Rule, x: list, c: ex.Cmp | None = None) -> str:
-        """`55 A >= 60 A?  No, 5 A short.` of the test of *r*, or of another comparison in it; yes
-        is what is asked for.
+    def check(self, rule: Rule, thing: Thing, comparison: ex.Cmp | None = None) -> str:
+        """`55 A >= 60 A?  No, 5 A short.` of the test of *rule*, or of another comparison in it;
+        yes is what is asked for.
         """
-        forbids = c is None and r.verb == "must not"
-        have, needed = self.side_texts(r, x, c)
-        m = self.margin(r, x, c)
-        c = c or r.test
-        v = c.ev(x, None)
-        if forbids and v is not None and v is not NOTHING:
-            v = not v
-        what = ""
-        if isinstance(c.b, ex.Path) and c.b.names and c.b.names[-1] in ("MCA", "MOCP"):
-            what = c.b.names[-1] + " "
-        return (
-            f"{have} {OPPOSITE[c.op] if forbids else c.op} {what}{needed}?  "
-            + ("Yes" if v is True else "Can't tell" if v is None else "No")
-            + (f", {m}." if m else ".")
-        )
+        forbids = comparison is None and rule.verb == "must not"
+        have, needed = self.side_texts(rule, thing, comparison)
+        margin = self.margin(rule, thing, comparison)
+        compared = compared_in(rule, comparison)
+        met = compared.ev(thing, None)
+        if forbids and met is not None and met is not NOTHING:
+            met = not met
+        relation = OPPOSITE[compared.op] if forbids else compared.op
+        limit = compared.b
+        marked = isinstance(limit, ex.Path) and limit.names and limit.names[-1] in MARKED
+        named = f"{limit.names[-1]} " if marked else ""
+        word = "Yes" if met is True else "Can't tell" if met is None else "No"
+        return f"{have} {relation} {named}{needed}?  {word}" + (f", {margin}." if margin else ".")
 
-    def tightness(self, r: Rule, x: list) -> float:
+    def tightness(self, rule: Rule, thing: Thing) -> float:
         """How near a comparison is to its limit: for ordering only."""
-        return distance(r.test, x)
+        return distance(rule.test, thing)
 
-    def source(self, r: Rule, x: list) -> str:
-        return r.section(self.k.edition, x) or "" if r.layer in ("law", "local") else ""
+    def source(self, rule: Rule, thing: Thing) -> str:
+        """The section of a rule of the law; a habit of the trade has none."""
+        if rule.layer not in ("law", "local"):
+            return ""
+        return rule.section(self.knowledge.edition, thing) or ""
 
-    def _circuit(self, x: list) -> list:
-        while x[0].whole is not None and x[0].whole[0].id != "job":
-            x = x[0].whole
-        return x
+    def _circuit(self, thing: Thing) -> Thing:
+        """The outermost thing below the job that *thing* is part of."""
+        while thing[0].whole is not None and thing[0].whole[0].id != "job":
+            thing = thing[0].whole
+        return thing
+
+
+def is_number_test(test: object) -> TypeGuard[ex.Cmp]:
+    """Whether *test* compares numbers: a comparison of sizes has an order of its own and no
+    distance.
+    """
+    return isinstance(test, ex.Cmp) and test.order is None
+
+
+def compared_in(rule: Rule, comparison: ex.Cmp | None) -> ex.Cmp:
+    """*comparison*, or the test of *rule* where no other is named.
+
+    Raises:
+        TypeError: the test of *rule* is no comparison; who asks has to know.
+    """
+    compared = comparison or rule.test
+    if not isinstance(compared, ex.Cmp):
+        raise TypeError(f"{rule.id} compares nothing")
+    return compared
+
+
+def template_of(verdict: str) -> str:
+    """Under which key of `answers:` a rule has its words for a verdict."""
+    if verdict in (PASSES, SET_ASIDE):
+        return "passes"
+    return "cannot tell" if verdict == TELL else "fails"
+
+
+def nearest_ends(op: str, verdict: object, a: Value, b: Value) -> tuple[Value, Value]:
+    """Of two sides that may be intervals, what is sure of their distance: the ends nearest to each
+    other.
+    """
+    if verdict not in (True, False):
+        return a, b
+    (least_a, most_a), (least_b, most_b) = ends(a), ends(b)
+    above = verdict is (op in (">=", ">"))
+    return (least_a, most_b) if above else (most_a, least_b)
+
+
+def _wide(value: object, unit: str | None) -> bool:
+    """Whether a value lies between two numbers that are shown apart: more than a root's last
+    digit.
+    """
+    if not isinstance(value, Range) or value.lo is None or value.hi is None:
+        return False
+    return number_text(in_unit(value.lo, unit)) != number_text(in_unit(value.hi, unit))
+
+
+def _between_numbers(value: object) -> bool:
+    """Whether a value is a number, or an interval with both its ends."""
+    if isinstance(value, Range):
+        return value.lo is not None and value.hi is not None
+    return plain(value)

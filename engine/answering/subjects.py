@@ -4,10 +4,12 @@ judged about it.
 
 from __future__ import annotations
 
+from typing import TypeAlias
+
 from ..basics.errors import suggest
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
-from ..language.things import members
+from ..language.things import Thing, members
 from ..proving.graph import short
 from ..running.chain import ADVICE, FAILS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from .answers import Unclear
@@ -17,153 +19,179 @@ from .sentences import Sentences
 SEVERITY = {FAILS: 0, REFERS: 1, TELL: 1, ADVICE: 2, PASSES: 3, SET_ASIDE: 3}
 
 
+On: TypeAlias = tuple[Rule, Thing]
+Judged: TypeAlias = tuple[Rule, Thing, str]  # with its verdict
+
+
+def below_list(name: str, between: str) -> str:
+    """The name of a thing without the list it stands in.
+
+    >>> below_list("circuits.kiln.breaker", ".")
+    'kiln breaker'
+    """
+    return " ".join(name.split(between)[1:])
+
+
 class Subjects(Sentences):
     """Finds what is asked about."""
 
-    def thing(self, words: list[str]) -> tuple[list, list[str]]:
-        """The thing that *words* name, and the words left over."""
-        for n in range(len(words), 0, -1):
-            said = " ".join(words[:n]).replace(".", " ").replace("'s", "").lower()
+    def thing(self, words: list[str]) -> tuple[Thing, list[str]]:
+        """The thing that *words* name, and the words left over.
+
+        Raises:
+            Unclear: nothing is called so.
+        """
+        for count in range(len(words), 0, -1):
+            said = " ".join(words[:count]).replace(".", " ").replace("'s", "").lower()
             hit = self._things(said)
-            if len(hit) == 1 or (hit and n == len(words)):
-                return hit[0], words[n:]
+            if len(hit) == 1 or (hit and count == len(words)):
+                return hit[0], words[count:]
             if hit:
                 best = [
-                    x
-                    for x in hit
-                    if " ".join(x[0].id.lower().split(".")[1:]) == said or x[0].name.lower() == said
+                    thing
+                    for thing in hit
+                    if said in (below_list(thing[0].id.lower(), "."), thing[0].name.lower())
                 ]
-                return (best or hit)[0], words[n:]
-        names = [short(x) for xs in self.w.by_kind.values() for x in xs if x[0].id != "job"]
-        raise Unclear(
-            f'nothing in this job is called "{" ".join(words)}"\n   '
-            f" {suggest(' '.join(words), names, 40)}"
-        )
+                return (best or hit)[0], words[count:]
+        said = " ".join(words)
+        names = [
+            short(thing)
+            for things in self.world.by_kind.values()
+            for thing in things
+            if thing[0].id != "job"
+        ]
+        raise Unclear(f'nothing in this job is called "{said}"\n    {suggest(said, names, 40)}')
 
-    def _things(self, said: str) -> list[list]:
-        out = []
-        for xs in self.w.by_kind.values():
-            for x in xs:
-                full = x[0].id.lower().replace(".", " ")
-                tail = " ".join(full.split(" ")[1:]) if " " in full else full
-                names = {full, tail, short(x).lower(), x[0].name.lower()} | {
-                    tail.replace(x[0].kind.lower(), a.lower())
-                    for a in self.k.words.kinds[x[0].kind].also
-                }
-                if x[0].id.startswith("circuits.") and len(x[0].id.split(".")) > 2:
-                    part = x[0].id.split(".", 2)[2].replace(".", " ").lower()
-                    circuit = x[0].id.split(".")[1].lower()
-                    for a in self.k.words.kinds[x[0].kind].also + (
-                        self.k.words.kinds[x[0].kind].name,
-                    ):
-                        names.add(f"{circuit} {a.lower()}")
-                    names.add(f"{circuit} {part.rstrip('s')}")
-                if said in names:
-                    out.append(x)
-        return sorted(out, key=lambda x: (len(x[0].id), x[0].id))
+    def _things(self, said: str) -> list[Thing]:
+        """The things that are called so, those with the shortest name first."""
+        out = [
+            thing
+            for things in self.world.by_kind.values()
+            for thing in things
+            if said in self.names_of(thing)
+        ]
+        return sorted(out, key=lambda thing: (len(thing[0].id), thing[0].id))
 
-    def fact_of(self, x: list, what: str) -> tuple[str | None, list]:
-        """A fact of *x*, or of one of its own parts, under any of its names."""
-        return next(iter(self.facts_of(x, what)), (None, x))
+    def names_of(self, thing: Thing) -> set[str]:
+        """What a thing may be called: by where it stands, by its name, by other names of its
+        kind.
+        """
+        meta, kind = thing[0], self.knowledge.words.kinds[thing[0].kind]
+        full = meta.id.lower().replace(".", " ")
+        tail = below_list(full, " ") if " " in full else full
+        names = {full, tail, short(thing).lower(), meta.name.lower()}
+        others: tuple[str, ...] = kind.also
+        names |= {tail.replace(meta.kind.lower(), other.lower()) for other in others}
+        where = meta.id.split(".", 2)
+        if where[0] == "circuits" and len(where) > 2:
+            circuit, part = where[1].lower(), where[2].replace(".", " ").lower()
+            names |= {f"{circuit} {other.lower()}" for other in (*others, kind.name)}
+            names.add(f"{circuit} {part.rstrip('s')}")
+        return names
 
-    def facts_of(self, x: list, what: str) -> list[tuple[str, list]]:
+    def fact_of(self, thing: Thing, what: str) -> tuple[str | None, Thing]:
+        """A fact of *thing*, or of one of its own parts, under any of its names."""
+        return next(iter(self.facts_of(thing, what)), (None, thing))
+
+    def facts_of(self, thing: Thing, what: str) -> list[tuple[str, Thing]]:
         """Every fact that *what* may mean: the name itself before other names for it, the thing
         before its parts.
         """
-        low, out = what.lower(), []
+        low = what.lower()
+        out: list[tuple[str, Thing]] = []
         for alias in (False, True):
-            for y in self.with_parts(x):
-                kind = self.k.words.kinds[y[0].kind]
-                names = (
-                    {n.lower(): t for n, t in kind.aliases.items() if t not in kind.short}
-                    if alias
-                    else {n.lower(): n for n in kind.words}
-                )
-                if low in names and (names[low], y) not in out:
-                    out.append((names[low], y))
+            for part in self.with_parts(thing):
+                kind = self.knowledge.words.kinds[part[0].kind]
+                if alias:
+                    names = {n.lower(): t for n, t in kind.aliases.items() if t not in kind.short}
+                else:
+                    names = {n.lower(): n for n in kind.words}
+                if low in names and (names[low], part) not in out:
+                    out.append((names[low], part))
         return out
 
-    def with_parts(self, x: list) -> list[list]:
-        """*x* and its own parts; of a list of parts the one that stands in it alone."""
+    def with_parts(self, thing: Thing) -> list[Thing]:
+        """*thing* and its own parts; of a list of parts the one that stands in it alone."""
         parts = [
-            (w, x[w.slot])
-            for w in self.k.words.kinds[x[0].kind].words.values()
-            if w.part and isinstance(x[w.slot], list)
+            (word, thing[word.slot])
+            for word in self.knowledge.words.kinds[thing[0].kind].words.values()
+            if word.part and isinstance(thing[word.slot], list)
         ]
-        return [
-            x,
-            *(v for w, v in parts if w.part in ("one", "optional")),
-            *(
-                members(v)[0]
-                for w, v in parts
-                if w.part in ("many", "open") and len(members(v)) == 1
-            ),
-        ]
+        single = [cell for word, cell in parts if word.part in ("one", "optional")]
+        lists = [members(cell) for word, cell in parts if word.part in ("many", "open")]
+        return [thing, *single, *(listed[0] for listed in lists if len(listed) == 1)]
 
-    def judged(self, x: list, verbs: tuple = JUDGING) -> list[tuple[Rule, list, str]]:
-        """Everything judged about *x* and its parts, and by their numbers about others, the worst
-        first.
+    def judged(self, thing: Thing, verbs: tuple[str, ...] = JUDGING) -> list[Judged]:
+        """Everything judged about *thing* and its parts, and by their numbers about others, the
+        worst first.
         """
+        mine = {thing[0].id, *(part[0].id for part in self.within(thing))}
         out = []
-        mine = {x[0].id, *(y[0].id for y in self.within(x))}
-        for kind, ys in self.w.by_kind.items():
-            rules = [r for r in self.k.rules.values() if r.about == kind and r.verb in verbs]
-            for y in ys:
-                about = y[0].id in mine or self._hangs_on(y, x)
-                for r in rules:
-                    if about or r.verb in JUDGING and self.operand(r, y, mine):
-                        if (a := self.w.answer(r, y)) != OFF:
-                            out.append(
-                                (
-                                    r,
-                                    y,
-                                    (
-                                        PASSES
-                                        if a == TELL
-                                        and r.verb in JUDGING
-                                        and whichever(self.w, r, y, self.whatif)
-                                        else a
-                                    ),
-                                )
-                            )
+        for kind, parts in self.world.by_kind.items():
+            rules = [
+                r for r in self.knowledge.rules.values() if r.about == kind and r.verb in verbs
+            ]
+            for part in parts:
+                about = part[0].id in mine or self._hangs_on(part, thing)
+                for rule in rules:
+                    if about or rule.verb in JUDGING and self.operand(rule, part, mine):
+                        verdict = self.verdict(rule, part)
+                        if verdict != OFF:
+                            out.append((rule, part, verdict))
         return sorted(
-            out, key=lambda t: (SEVERITY.get(t[2], 4), self.tightness(t[0], t[1]), t[0].id)
+            out, key=lambda on: (SEVERITY.get(on[2], 4), self.tightness(on[0], on[1]), on[0].id)
         )
 
-    def within(self, x: list) -> list[list]:
-        """What is part of *x*, and of its parts."""
+    def verdict(self, rule: Rule, part: Thing) -> str:
+        """What a rule says of a thing; where it passes whatever is still to be told, that it
+        passes.
+        """
+        verdict: str = self.world.answer(rule, part)
+        if verdict == TELL and rule.verb in JUDGING:
+            if whichever(self.world, rule, part, self.whatif):
+                return PASSES
+        return verdict
+
+    def within(self, thing: Thing) -> list[Thing]:
+        """What is part of *thing*, and of its parts."""
+        inside = f"{thing[0].id}."
         return [
-            y for ys in self.w.by_kind.values() for y in ys if y[0].id.startswith(x[0].id + ".")
+            part
+            for parts in self.world.by_kind.values()
+            for part in parts
+            if part[0].id.startswith(inside)
         ]
 
-    def operand(self, r: Rule, y: list, mine: set[str], fact: str = "") -> bool:
-        """Whether the test of *r* on *y* reads a fact (this one, if it is named) of a thing among
-        *mine*.
+    def operand(self, rule: Rule, part: Thing, mine: set[str], fact: str = "") -> bool:
+        """Whether the test of *rule* on *part* reads a fact (this one, if it is named) of a thing
+        among *mine*.
 
         A requirement about a wire may decide about its breaker: that of which a number is compared
         is judged.
         """
-        return any(
-            p.names
-            and not p.member
-            and fact in ("", p.names[-1])
-            and isinstance(o := p.holder(y, None), list)
-            and o[0].id in mine
-            for p in self.read_by(r)
-        )
+        for path in self.read_by(rule):
+            if path.names and not path.member and fact in ("", path.names[-1]):
+                holder = path.holder(part, None)
+                if isinstance(holder, list) and holder[0].id in mine:
+                    return True
+        return False
 
-    def read_by(self, r: Rule) -> list[ex.Path]:
-        """The facts that the test of *r* reads; the test is walked once."""
-        if r.id not in self._read:
-            self._read[r.id] = [p for p in ex.walk(r.test) if isinstance(p, ex.Path)]
-        return self._read[r.id]
+    def read_by(self, rule: Rule) -> list[ex.Path]:
+        """The facts that the test of *rule* reads; the test is walked once."""
+        if rule.id not in self._read:
+            parts = ex.walk(rule.test) if rule.test is not None else ()
+            self._read[rule.id] = [part for part in parts if isinstance(part, ex.Path)]
+        return self._read[rule.id]
 
-    def _hangs_on(self, y: list, x: list) -> bool:
-        link = self.k.words.kinds[y[0].kind].words.get(x[0].kind)
+    def _hangs_on(self, part: Thing, thing: Thing) -> bool:
+        """Whether *part* has a link to *thing* without being part of it, as a segment of conduit
+        has to what runs in it.
+        """
+        link = self.knowledge.words.kinds[part[0].kind].words.get(thing[0].kind)
         return (
             link is not None
             and not link.part
-            and y[0].kind != "job"
-            and x[0].id != "job"
-            and y[link.slot] is x
+            and part[0].kind != "job"
+            and thing[0].id != "job"
+            and part[link.slot] is thing
         )

@@ -4,16 +4,20 @@ on, and how values are written.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from ..basics.sentinels import NONE
 from ..basics.units import Range, in_unit, number_text
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
+from ..language.rules import Rule
+from ..language.things import Thing
 from ..proving.graph import show, unit_as_written
 from ..running.chain import ADVICE, OFF, PASSES, SET_ASIDE, TELL, World
+from .findings import Value
 
 PASSED = (PASSES, SET_ASIDE)
 NUMBERS = (Decimal, Fraction)
@@ -34,39 +38,33 @@ class Verdict(NamedTuple):
 # ---- the text of an option -----------------------------------------------------------------------
 
 
-def text_of(v, unit: str) -> str:
+def text_of(value: Value, unit: str) -> str:
     """A value as an option shows it."""
-    return verdict_text(v) if isinstance(v, Verdict) else show(v, unit or None)
+    return verdict_text(value) if isinstance(value, Verdict) else show(value, unit or None)
 
 
-def same_text(a, b, unit: str) -> bool:
+def same_text(a: Value, b: Value, unit: str) -> bool:
     """Whether two values are one answer: equal as they are shown, so that nobody errs by a digit
     that is not asked for.
     """
-    if (
-        isinstance(a, tuple)
-        and not isinstance(a, Verdict)
-        or isinstance(b, tuple)
-        and not isinstance(b, Verdict)
-    ):
-        return a == b
-    if (
-        isinstance(a, Verdict)
-        and isinstance(b, Verdict)
-        and (a.answer, a.relation, a.because) != (b.answer, b.relation, b.because)
-    ):
+    if _is_bare_tuple(a) or _is_bare_tuple(b):
+        return bool(a == b)
+    if isinstance(a, Verdict) and isinstance(b, Verdict):
+        if (a.answer, a.relation, a.because) != (b.answer, b.relation, b.because):
+            return False
+        if _apart(a.have, b.have) or _apart(a.needed, b.needed):
+            return False
+    if _apart(a, b):
         return False
-    if (
-        _apart(a, b)
-        or isinstance(a, Verdict)
-        and isinstance(b, Verdict)
-        and (_apart(a.have, b.have) or _apart(a.needed, b.needed))
-    ):
-        return False
-    return a == b or text_of(a, unit) == text_of(b, unit)
+    return bool(a == b) or text_of(a, unit) == text_of(b, unit)
 
 
-def _apart(a, b) -> bool:
+def _is_bare_tuple(value: Value) -> bool:
+    """Whether a value is several values, and no verdict (which is a tuple, too)."""
+    return isinstance(value, tuple) and not isinstance(value, Verdict)
+
+
+def _apart(a: Value, b: Value) -> bool:
     """Whether two numbers differ by more than any digit that is left out: what is shown need not be
     written to know it.
     """
@@ -78,6 +76,8 @@ def _apart(a, b) -> bool:
 
 
 WORDS = {">=": "at least", ">": "more than", "<=": "at most", "<": "less than", "=": "exactly"}
+# what a forbidden comparison asks for
+FORBIDDEN = {">=": "less than", ">": "at most", "<=": "more than", "<": "at least"}
 OTHER_WAY = {
     "at least": "less than",
     "more than": "no more than",
@@ -87,45 +87,40 @@ OTHER_WAY = {
 }
 
 
-def verdict_text(v: Verdict, digits: int | None = None) -> str:
+def verdict_text(verdict: Verdict, digits: int | None = None) -> str:
     """A verdict in a sentence: `No: 55 A, and at least 60 A is needed.`"""
-    word = "Yes" if v.answer in (*PASSED, OFF) else "No"
-    if v.answer == OFF:
-        return f"Yes: {small(v.because)}" if v.because else "Yes: no such requirement applies."
-    if not v.relation:
-        return f"{word}: {small(v.because)}" if v.because else f"{word}."
+    word = "Yes" if verdict.answer in (*PASSED, OFF) else "No"
+    if verdict.answer == OFF:
+        because = small(verdict.because) if verdict.because else "no such requirement applies."
+        return f"Yes: {because}"
+    if not verdict.relation:
+        return f"{word}: {small(verdict.because)}" if verdict.because else f"{word}."
+    have, needed = _number_texts(verdict, digits)
+    if verdict.answer == SET_ASIDE:
+        beyond = OTHER_WAY[verdict.relation]
+        return f"Yes, though {have} is {beyond} {needed}: {small(verdict.because)}"
+    end = "is allowed"
+    if verdict.answer == ADVICE or verdict.because == "advice":
+        end = "is advised"
+    elif verdict.relation in ("at least", "more than", "exactly"):
+        end = "is needed"
+    advice = ", though that is advice and not law" if verdict.answer == ADVICE else ""
+    return f"{word}{advice}: {have}, and {verdict.relation} {needed} {end}."
+
+
+def _number_texts(verdict: Verdict, digits: int | None) -> tuple[str, str]:
+    """The two numbers of a verdict, with the same digits and the conductors they stand for."""
+    numbers, unit = (verdict.have, verdict.needed), verdict.unit
+    if digits is None:
+        both_plain = all(is_plain(number, unit) for number in numbers)
+        digits = _digits(numbers, unit) if both_plain else 4
     have, needed = (
-        _with_digits(
-            x,
-            v.unit,
-            (
-                digits
-                if digits is not None
-                else (
-                    _digits([v.have, v.needed], v.unit)
-                    if is_plain(v.have, v.unit) and is_plain(v.needed, v.unit)
-                    else 4
-                )
-            ),
-        )
-        for x in (v.have, v.needed)
+        f"{_with_digits(number, unit, digits)} ({size})"
+        if size
+        else _with_digits(number, unit, digits)
+        for number, size in zip(numbers, verdict.sizes)
     )
-    have, needed = (
-        f"{text} ({size})" if size else text for text, size in zip((have, needed), v.sizes)
-    )
-    if v.answer == SET_ASIDE:
-        return f"Yes, though {have} is {OTHER_WAY[v.relation]} {needed}: {small(v.because)}"
-    end = (
-        "is advised"
-        if v.answer == ADVICE or v.because == "advice"
-        else "is needed"
-        if v.relation in ("at least", "more than", "exactly")
-        else "is allowed"
-    )
-    return (
-        f"{word}{', though that is advice and not law' if v.answer == ADVICE else ''}: {have}, and"
-        f" {v.relation} {needed} {end}."
-    )
+    return have, needed
 
 
 def small(text: str) -> str:
@@ -137,16 +132,17 @@ def small(text: str) -> str:
     )
 
 
-def _with_digits(v, unit: str | None, digits: int) -> str:
-    return f"{rounded(v, unit, digits)} {unit}" if is_plain(v, unit) else show(v, unit)
+def _with_digits(value: Value, unit: str | None, digits: int) -> str:
+    return f"{rounded(value, unit, digits)} {unit}" if is_plain(value, unit) else show(value, unit)
 
 
-def rounded(v, unit: str | None, digits: int) -> str:
-    whole, _, rest = number_text(round(in_unit(v, unit), digits)).partition(".")
+def rounded(value: Value, unit: str | None, digits: int) -> str:
+    """A number with so many places behind the point."""
+    whole, _, rest = number_text(round(in_unit(value, unit), digits)).partition(".")
     return whole + ("." + rest.ljust(digits, "0") if digits else "")
 
 
-def _digits(values, unit: str | None) -> int:
+def _digits(values: Iterable[Value], unit: str | None) -> int:
     """How many places behind the point numbers are shown with: all they have, or what leaves the
     smallest three figures.
     """
@@ -158,41 +154,57 @@ def _digits(values, unit: str | None) -> int:
     return digits
 
 
-def is_plain(v, unit: str | None) -> bool:
+def is_plain(value: Value, unit: str | None) -> bool:
+    """Whether a value is one number with a unit that it is written in."""
     return not (
-        isinstance(v, (str, bool, Range, list))
-        or v is NONE
+        isinstance(value, (str, bool, Range, list))
+        or value is NONE
         or not unit
         or unit in ("date", "count", "°")
     )
 
 
-def alike(options: list, unit: str) -> int | None:
+def alike(options: list[Any], unit: str | None) -> int | None:
     """Write numbers with the same unit and the same digits; how many places, where they are plain
     numbers.
     """
-    verdicts = [o.value for o in options if isinstance(o.value, Verdict) and o.value.relation]
+    verdicts = [
+        option.value
+        for option in options
+        if isinstance(option.value, Verdict) and option.value.relation
+    ]
     if verdicts:
-        unit = verdicts[0].unit
-        digits = _digits(
-            [x for v in verdicts for x in (v.have, v.needed) if is_plain(x, unit)], unit
-        )
-        for o in options:
-            o.text = verdict_text(o.value, digits)
+        _verdicts_alike(options, verdicts)
         return None
-    values = [o.value for o in options]
-    if not unit or any(isinstance(v, (str, bool, Verdict)) for v in values) or unit == "date":
+    values = [option.value for option in options]
+    words = any(isinstance(value, (str, bool, Verdict)) for value in values)
+    if not unit or words or unit == "date":
         return None
     digits = _digits(values, unit)
-    for o in options:
-        t = rounded(o.value, unit, digits)
-        o.text = t if unit == "count" else f"{t} {unit}" if unit != "°" else f"{t}°"
+    for option in options:
+        option.text = _in_unit_text(rounded(option.value, unit, digits), unit)
     return digits
 
 
-def short_of(k: Knowledge, rule: str) -> str:
+def _verdicts_alike(options: list[Any], verdicts: list[Verdict]) -> None:
+    """Write verdicts with the same digits, those that all their numbers need."""
+    unit = verdicts[0].unit
+    numbers = [number for verdict in verdicts for number in (verdict.have, verdict.needed)]
+    digits = _digits([number for number in numbers if is_plain(number, unit)], unit)
+    for option in options:
+        option.text = verdict_text(option.value, digits)
+
+
+def _in_unit_text(text: str, unit: str) -> str:
+    """A number with its unit; degrees stand close, a count has none."""
+    if unit == "count":
+        return text
+    return f"{text}°" if unit == "°" else f"{text} {unit}"
+
+
+def short_of(knowledge: Knowledge, rule: str) -> str:
     """A rule in a few words."""
-    r = k.rules[rule]
+    r = knowledge.rules[rule]
     said = str(r.d.get("answers", {}).get("short") or "")
     return said if said and "{" not in said else str(r.d["says"])
 
@@ -200,68 +212,73 @@ def short_of(k: Knowledge, rule: str) -> str:
 # ---- read off a run ------------------------------------------------------------------------------
 
 
-def answer_on(w: World, said: str) -> str | None:
+def answer_on(world: World, said: str) -> str | None:
     """What the run says of `RULE on THING`; None where there is no such thing."""
     rule, _, thing = said.partition(" on ")
-    r, x = w.k.rules.get(rule.strip()), w.things.get(thing.strip())
-    return None if x is None else OFF if r is None else str(w.answer(r, x))
+    r, x = world.k.rules.get(rule.strip()), world.things.get(thing.strip())
+    return None if x is None else OFF if r is None else str(world.answer(r, x))
 
 
-def verdict_on(w: World, said: str, lawful: bool, off_counts: bool = False) -> Verdict | None:
+def verdict_on(world: World, said: str, lawful: bool, off_counts: bool = False) -> Verdict | None:
     """The verdict on `RULE on THING`; None where it cannot be told, or under the law where the rule
     does not apply.
     """
-    a = answer_on(w, said)
-    if a is None or a == TELL:
+    answer = answer_on(world, said)
+    if answer is None or answer == TELL:
         return None
-    rule, _, thing = (p.strip() for p in said.partition(" on "))
-    r, x = w.k.rules.get(rule), w.things[thing]
+    name, _, on = (part.strip() for part in said.partition(" on "))
+    rule, thing = world.k.rules.get(name), world.things[on]
     # who does not know the rule is stopped by nothing
-    if a == OFF and (r is None or isinstance(r.test, ex.Cmp) or not _turning(r, x)):
+    if rule is None:
         return None if lawful and not off_counts else Verdict(OFF)
-    exception = e.id if a == SET_ASIDE and (e := w.lifting(r, x)) is not None else ""
-    because = short_of(w.k, exception) if exception else "advice" if r.verb == "should" else ""
-    c = r.test
-    if not isinstance(c, ex.Cmp):
-        return Verdict(a, because=because if exception else _turning(r, x))
-    have, needed = c.a.ev(x, None), c.b.ev(x, None)
+    test = rule.test
+    if answer == OFF and (isinstance(test, ex.Cmp) or not _turning(rule, thing)):
+        return None if lawful and not off_counts else Verdict(OFF)
+    exception = world.lifting(rule, thing) if answer == SET_ASIDE else None
+    because = "advice" if rule.verb == "should" else ""
+    if exception is not None:
+        because = short_of(world.k, exception.id)
+    if not isinstance(test, ex.Cmp):
+        said_why = because if exception is not None else _turning(rule, thing)
+        return Verdict(answer, because=said_why)
+    have, needed = test.a.ev(thing, None), test.b.ev(thing, None)
     if have is None or needed is None:
         return None
-    relation = WORDS.get(c.op, "")
-    if r.verb == "must not":
-        relation = {">=": "less than", ">": "at most", "<=": "more than", "<": "at least"}.get(
-            c.op, ""
-        )
     return Verdict(
-        a,
+        answer,
         have,
-        relation,
+        (FORBIDDEN if rule.verb == "must not" else WORDS).get(test.op, ""),
         needed,
-        unit_as_written(c.a, x) if c.order is None else None,
+        unit_as_written(test.a, thing) if test.order is None else None,
         because,
-        _sizes(w.k, c.a.unit, have, needed),
+        _sizes(world.k, test.a.unit, have, needed),
     )
 
 
-def _sizes(k: Knowledge, unit: str | None, *areas) -> tuple:
+def _sizes(knowledge: Knowledge, unit: str | None, have: Value, needed: Value) -> tuple[str, str]:
     """The conductors that have these areas, where they are areas of conductors."""
     if unit != "cmil":
         return "", ""
-    named = {row["area"]: str(row["size"]) for row in k.tables["conductor-sizes"].rows}
-    return tuple(named.get(a, "") if not isinstance(a, Range) else "" for a in areas)
+    named = {row["area"]: str(row["size"]) for row in knowledge.tables["conductor-sizes"].rows}
+    first, second = (
+        "" if isinstance(area, Range) else named.get(area, "") for area in (have, needed)
+    )
+    return first, second
 
 
-def _turning(r, x) -> str:
+def _turning(rule: Rule, thing: Thing) -> str:
     """The number on which it turns whether a rule without a comparison of its own applies, in
     words.
     """
-    for c in r.when:
-        if isinstance(c, ex.Cmp) and c.order is None and c.op in WORDS:
-            have, needed, so = c.a.ev(x, None), c.b.ev(x, None), c.ev(x, None)
-            if so in (True, False):
-                unit = unit_as_written(c.a, x)
-                return (
-                    f"{show(have, unit)} is {WORDS[c.op] if so else OTHER_WAY[WORDS[c.op]]}"
-                    f" {show(needed, unit)}."
-                )
+    for condition in rule.when:
+        if not isinstance(condition, ex.Cmp) or condition.order is not None:
+            continue
+        relation = WORDS.get(condition.op)
+        met = condition.ev(thing, None)
+        if relation is None or met not in (True, False):
+            continue
+        unit = unit_as_written(condition.a, thing)
+        have = show(condition.a.ev(thing, None), unit)
+        needed = show(condition.b.ev(thing, None), unit)
+        return f"{have} is {relation if met else OTHER_WAY[relation]} {needed}."
     return ""

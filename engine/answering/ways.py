@@ -10,353 +10,384 @@ read off before.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from fractions import Fraction
+from typing import Any, Self
 
 from ..basics.units import in_unit, number_text, parse_quantity
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
-from ..language.things import members
+from ..language.things import Thing, members
+from ..language.words import Word
 from ..proving.graph import plain, short, show, support, unit_shown
 from ..running.chain import ADVICE, FAILS, PASSES, REFERS, SET_ASIDE, TELL
 from .answers import Answer, Row
-from .findings import word_of
-from .subjects import Subjects
+from .findings import Change, word_of
+from .sentences import FACT
+from .subjects import On, Subjects
+
+
+def value_as_told(word: Word, text: str) -> Any:
+    """What a way out writes of a fact, as a value."""
+    if word.unit:
+        return parse_quantity(text, word.unit)[0]
+    if word.type[0] == "flag":
+        return {"yes": True, "no": False}.get(text, text)
+    return text
 
 
 class Ways(Subjects):
     """Looks for ways out."""
 
-    def passes(self, answer: Answer, r: Rule, x: list, flips: list[dict]) -> None:
+    def passes(self, answer: Answer, rule: Rule, thing: Thing, flips: list[dict[str, Any]]) -> None:
         """What would pass, each with its own number."""
+        best = self.chosen(rule, thing)
         ways: list[str] = []
-        best = self.chosen(r, x)
-        if best is not None and not any("assumed" in f for f in flips):
-            y, p = best
-            row, carries = (
-                show(y[0].row, p.tries_table.unit(p.tried.name)),
-                self.with_margin(self, r, y),
-            )
-            ways.append(
-                (carries if carries.startswith(row) else f"{row}: {carries}")
-                + self.and_with_it(r, x[0].slot or x, p, y[0].row)
-            )
-        if not x[0].plane or r.about:
-            ways += self.ways_out(r, x)
-        ways += self.thresholds(r, x)
-        for hint in r.d.get("answers", {}).get("hints", []):
-            if (text := self.fill(str(hint), r, x)) is not None:
-                ways.append(text)
-        for i, w in enumerate(ways[:3]):
-            answer.rows.append(Row("Passes" if i == 0 else "", w, rank=2 if i < 2 else 3))
+        if best is not None and not any("assumed" in flip for flip in flips):
+            ways.append(self.chosen_way(rule, thing, *best))
+        if not thing[0].plane or rule.about:
+            ways += self.ways_out(rule, thing)
+        ways += self.thresholds(rule, thing)
+        hints = rule.d.get("answers", {}).get("hints", [])
+        filled = [self.fill(str(hint), rule, thing) for hint in hints]
+        ways += [text for text in filled if text is not None]
+        for place, way in enumerate(ways[:3]):
+            label = "Passes" if place == 0 else ""
+            answer.rows.append(Row(label, way, rank=2 if place < 2 else 3))
         if not ways:
-            slot = (x[0].slot or x)[0].id
-            for p in self.k.rules.values():
-                if (
-                    p.verb == "tries"
-                    and p.about == r.about
-                    and r in self.k.order.tests[p.id]
-                    and self.w.picked.get((p.id, slot), (None, [1]))[0] is None
-                    and self.w.rows_of.get((p.id, slot))
-                    and not self.w.picked[p.id, slot][1]
-                ):
-                    answer.rows.append(
-                        Row(
-                            "Passes",
-                            f"no {p.tried.name} in this wiring method passes every test",
-                            rank=3,
-                        )
-                    )
-                    break
+            answer.rows += self.none_passes_rows(rule, thing)
 
-    def chosen(self, r: Rule, x: list):
-        """The row a pick took for the thing of *x*, if *r* is one of the tests it passed; where *x*
-        is too large, the largest that passes.
+    def chosen_way(self, rule: Rule, thing: Thing, candidate: Thing, pick: Rule) -> str:
+        """The row that a pick took, what it carries, and what it asks of the rest."""
+        size = show(candidate[0].row, pick.tries_table.unit(pick.tried.name))
+        carries = self.with_margin(self, rule, candidate)
+        said = carries if carries.startswith(size) else f"{size}: {carries}"
+        slot = thing[0].slot or thing
+        return said + self.and_with_it(rule, slot, pick, candidate[0].row)
+
+    def none_passes_rows(self, rule: Rule, thing: Thing) -> list[Row]:
+        """That no row passes, where a pick tested by *rule* tried all of them and waits for
+        none.
         """
-        slot = x[0].slot or x
-        for p in self.k.rules.values():
-            if p.verb == "tries" and p.about == r.about and r in self.k.order.tests[p.id]:
-                row, waiting = self.w.picked.get((p.id, slot[0].id), (None, []))
-                told = x[0].row if x[0].plane else x[p.tried.slot]
-                if row is None or waiting or row[0].row == told:
-                    continue
-                rows = self.w.rows_of[p.id, slot[0].id]
-                at = next((n for n, y in enumerate(rows) if y[0].row == told), -1)
-                below = [
-                    y
-                    for y in rows[: max(at, 0)]
-                    if self.w.row_passes(self.k.order.tests[p.id], y) is True
-                ]
-                return (below[-1] if below else row), p
+        slot = (thing[0].slot or thing)[0].id
+        for pick in self.picks_testing(rule):
+            first, waiting = self.world.picked.get((pick.id, slot), (None, [1]))
+            if first is None and not waiting and self.world.rows_of.get((pick.id, slot)):
+                said = f"no {pick.tried.name} in this wiring method passes every test"
+                return [Row("Passes", said, rank=3)]
+        return []
+
+    def picks_testing(self, rule: Rule) -> list[Rule]:
+        """The picks that a requirement is a test of."""
+        return [
+            pick
+            for pick in self.knowledge.rules.values()
+            if pick.verb == "tries"
+            and pick.about == rule.about
+            and rule in self.knowledge.order.tests[pick.id]
+        ]
+
+    def chosen(self, rule: Rule, thing: Thing) -> tuple[Thing, Rule] | None:
+        """The row a pick took for *thing*, if *rule* is one of the tests it passed; where *thing*
+        is too large, the largest that passes. And the pick.
+        """
+        slot = thing[0].slot or thing
+        for pick in self.picks_testing(rule):
+            row, waiting = self.world.picked.get((pick.id, slot[0].id), (None, []))
+            told = thing[0].row if thing[0].plane else thing[pick.tried.slot]
+            if row is None or waiting or row[0].row == told:
+                continue
+            rows = self.world.rows_of[pick.id, slot[0].id]
+            at = next((place for place, y in enumerate(rows) if y[0].row == told), 0)
+            tests = self.knowledge.order.tests[pick.id]
+            below = [y for y in rows[:at] if self.world.row_passes(tests, y) is True]
+            return (below[-1] if below else row), pick
         return None
 
     @contextmanager
-    def other(self, changes: list[tuple]) -> Iterator[Ways]:
+    def other(self, changes: list[Change]) -> Iterator[Self]:
         """Who speaks of the job under *changes*, for as long as it is so."""
         with self.whatif.told(changes) as w:
             yield type(self)(w, self.whatif)
 
-    def standing(self, x: list, verbs: tuple = (*JUDGING, "refers")) -> dict[tuple, str]:
-        """(rule, thing) -> the answer of what is judged on the circuit of *x*, as the job is
+    def standing(
+        self, thing: Thing, verbs: tuple[str, ...] = (*JUDGING, "refers")
+    ) -> dict[tuple[str, str], str]:
+        """(rule, thing) -> the answer of what is judged on the circuit of *thing*, as the job is
         told.
         """
-        key = "standing", self._circuit(x)[0].id, verbs
+        key = "standing", self._circuit(thing)[0].id, verbs
         if key not in self.whatif.remembered:
             with self.other([]) as told:
                 self.whatif.remembered[key] = {
-                    (r.id, t[0].id): a for r, t, a in told.judged(told._circuit(x), verbs)
+                    (r.id, t[0].id): a for r, t, a in told.judged(told._circuit(thing), verbs)
                 }
         return self.whatif.remembered[key]
 
-    def worse(self, x: list, changes: list[tuple]) -> list[tuple]:
-        """(rule, thing) of what fails under *changes* on the circuit of *x* and did not, the worst
+    def worse(self, thing: Thing, changes: list[Change]) -> list[On]:
+        """(rule, thing) of what fails under *changes* on the circuit and did not, the worst
         first.
         """
-        before = self.standing(x)
+        before = self.standing(thing)
         with self.other(changes) as other:
-            now = other.judged(other._circuit(x), (*JUDGING, "refers"))
-        return [(r, t) for r, t, a in now if a == FAILS != before.get((r.id, t[0].id))]
+            now = other.judged(other._circuit(thing), (*JUDGING, "refers"))
+        return [
+            (rule, part)
+            for rule, part, verdict in now
+            if verdict == FAILS != before.get((rule.id, part[0].id))
+        ]
 
-    def unsettled(self, x: list, changes: list[tuple]) -> list[tuple]:
-        """(rule, thing) of what is refused or cannot be told under *changes* on the circuit of *x*
-        and was not, or compares what is changed.
+    def unsettled(self, thing: Thing, changes: list[Change]) -> list[On]:
+        """(rule, thing) of what is refused or cannot be told under *changes* on the circuit and was
+        not, or compares what is changed.
         """
-        before, out = self.standing(x), []
+        before, out = self.standing(thing), []
         with self.other(changes) as other:
-            for r, t, a in other.judged(other._circuit(x), (*JUDGING, "refers")):
-                was = before.get((r.id, t[0].id))
-                if a == REFERS != was or (
-                    a == TELL
-                    and r.verb != "refers"
-                    and (
-                        was not in (TELL, FAILS)
-                        or was == TELL
-                        and any(other.compares(r, t, *c[:2]) for c in changes)
-                    )
-                ):
-                    out.append((r, t))
+            for rule, part, verdict in other.judged(other._circuit(thing), (*JUDGING, "refers")):
+                was = before.get((rule.id, part[0].id))
+                if verdict == REFERS != was:
+                    out.append((rule, part))
+                elif verdict == TELL and rule.verb != "refers":
+                    if was not in (TELL, FAILS) or (
+                        was == TELL
+                        and any(other.compares(rule, part, on, fact) for on, fact, _ in changes)
+                    ):
+                        out.append((rule, part))
         return out
 
-    def compares(self, r: Rule, x: list, thing: str, fact: str) -> bool:
+    def compares(self, rule: Rule, part: Thing, thing: str, fact: str) -> bool:
         """Whether the comparison of a rule rests on a fact; where only its conditions do, another
         fact keeps it waiting.
         """
-        g, due, seen = support(self.w, r, x), [], set()
-        on: dict[str, list] = {}
-        for a, b, role in g.edges:
-            on.setdefault(a, []).append((b, role))
-        due += [b for b, role in on.get(g.root, ()) if role == r.verb]
+        graph = support(self.world, rule, part)
+        below: dict[str, list[str]] = {}
+        for node, needed, _ in graph.edges:
+            below.setdefault(node, []).append(needed)
+        due = [b for a, b, role in graph.edges if a == graph.root and role == rule.verb]
+        seen: set[str] = set()
         while due:
-            n = due.pop()
-            if n not in seen:
-                seen.add(n)
-                due += [b for b, _ in on.get(n, ())]
+            node = due.pop()
+            if node not in seen:
+                seen.add(node)
+                due += below.get(node, ())
         return f"fact:{thing}/{fact}" in seen
 
-    def advised(self, x: list, changes: list[tuple]) -> list[tuple[Rule, list]]:
-        """What good practice would have on the circuit of *x* under *changes*, and had not
+    def advised(self, thing: Thing, changes: list[Change]) -> list[tuple[Rule, Thing]]:
+        """What good practice would have on the circuit of *thing* under *changes*, and had not
         before.
         """
-        before = self.standing(x)
+        before = self.standing(thing)
         with self.other(changes) as other:
             return [
                 (r, t)
-                for r, t, a in other.judged(other._circuit(x))
+                for r, t, a in other.judged(other._circuit(thing))
                 if a == ADVICE and before.get((r.id, t[0].id)) not in (ADVICE, FAILS)
             ]
 
-    def and_with_it(self, r: Rule, slot: list, p: Rule, row: str) -> str:
+    def and_with_it(self, rule: Rule, slot: Thing, pick: Rule, row: str) -> str:
         """What a row that passes asks of the rest of the circuit: a breaker of the next size may
         want a larger wire behind it.
         """
-        changes = [(slot[0].id, p.tried.name, row)]
+        changes = [(slot[0].id, pick.tried.name, row)]
         new = self.worse(slot, changes)
         if not new:
-            newly = [
-                t.id
-                for t, y in self.unsettled(slot, changes)
-                if self.w.answer(t, y) in (PASSES, SET_ASIDE)
-            ]
-            return f"; {newly[0]} could then not be told" if newly else ""
-        t, y = new[0]
+            for test, part in self.unsettled(slot, changes):
+                if self.world.answer(test, part) in (PASSES, SET_ASIDE):
+                    return f"; {test.id} could then not be told"
+            return ""
+        test, part = new[0]
+        end = part[0].slot or part
         with self.other(changes) as other:
-            best = other.chosen(t, y)
-        if best is not None and (y[0].slot or y) is not slot:
-            (z, q), end = best, (y[0].slot or y)[0].id
-            if not self.worse(slot, [*changes, (end, q.tried.name, z[0].row)]):
-                return (
-                    f", with {short(self.w.things[end])} of"
-                    f" {show(z[0].row, q.tries_table.unit(q.tried.name))}"
-                )
-        return f"; {short(y)} then fails {t.id}"
+            best = other.chosen(test, part)
+        if best is not None and end is not slot:
+            larger, other_pick = best
+            name, size = other_pick.tried.name, larger[0].row
+            if not self.worse(slot, [*changes, (end[0].id, name, size)]):
+                shown = show(size, other_pick.tries_table.unit(name))
+                return f", with {short(end)} of {shown}"
+        return f"; {short(part)} then fails {test.id}"
 
-    def have(self, r: Rule, x: list) -> str:
+    def have(self, rule: Rule, thing: Thing) -> str:
         """What there is, before something is told otherwise."""
-        return self.side_texts(r, x)[0] if isinstance(r.test, ex.Cmp) else ""
+        return self.side_texts(rule, thing)[0] if isinstance(rule.test, ex.Cmp) else ""
 
-    def with_margin(self, why: Subjects, r: Rule, y: list, before: str | None = None) -> str:
+    def with_margin(
+        self, why: Subjects, rule: Rule, candidate: Thing, before: str | None = None
+    ) -> str:
         """What the changed side then is, and the margin; *before* is what there was."""
-        if not isinstance(r.test, ex.Cmp):
+        if not isinstance(rule.test, ex.Cmp):
             return "passes"
-        m, (have, needed) = why.margin(r, y), why.side_texts(r, y)
-        if y[self.k.slots[r.id]] == FAILS:  # short as ever, and an exception lets it pass
-            m = "; ".join(
-                f"allowed by {e.id}, {why.source(e, y)}".removesuffix(", ")
-                for e in self.k.order.exceptions.get(r.id, ())
-                if why.w.holds(e, y) is True
+        margin, (have, needed) = why.margin(rule, candidate), why.side_texts(rule, candidate)
+        if candidate[self.knowledge.slots[rule.id]] == FAILS:
+            # short as ever, and an exception lets it pass
+            allowing = [
+                exception
+                for exception in self.knowledge.order.exceptions.get(rule.id, ())
+                if why.world.holds(exception, candidate) is True
+            ]
+            margin = "; ".join(
+                f"allowed by {exception.id}, {why.source(exception, candidate)}".removesuffix(", ")
+                for exception in allowing
             )
         unchanged = before == have != needed
-        return (needed if unchanged else have) + (f" ({m})" if m else "")
+        return (needed if unchanged else have) + (f" ({margin})" if margin else "")
 
-    def ways_out(self, r: Rule, x: list) -> list[str]:
+    def ways_out(self, rule: Rule, thing: Thing) -> list[str]:
         """Single changes of facts it rests on, and the ways out that the packs name, tried by
         running the job again.
         """
         out = []
-        slot = x[0].slot or x
-        extra = [
-            (slot[0].id, w.name, x[0].row)
-            for w in self.k.words.kinds[x[0].kind].words.values()
-            if x[0].plane and w.slot and w is self.k.rules[x[0].plane].tried
-        ]
-        before = self.have(r, x)
-        for way in self.k.ways:
-            if str(way.get("about")) != x[0].kind or (
-                r.id not in [str(i) for i in way.get("for", [r.id])]
-            ):
+        slot = thing[0].slot or thing
+        extra = self.row_as_told(thing)
+        before = self.have(rule, thing)
+        for way in self.knowledge.ways:
+            named = [str(name) for name in way.get("for", [rule.id])]
+            if str(way.get("about")) != thing[0].kind or rule.id not in named:
                 continue
             changes = self.changes_of(slot, way["change"])
-            if not changes or all(self._is(c) for c in changes):
+            if not changes or all(self._is(change) for change in changes):
                 continue
-            with self.other(changes + extra) as other:
-                if other.w.answer(r, slot) in (PASSES, SET_ASIDE) and not self._fails(
-                    other, slot, changes + extra
-                ):
-                    out.append(
-                        f"{self.fill_size(str(way['way']), slot)}: "
-                        + self.with_margin(other, r, slot, before)
-                    )
+            changes += extra
+            with self.other(changes) as other:
+                passes = other.world.answer(rule, slot) in (PASSES, SET_ASIDE)
+                if passes and not self._fails(other, slot, changes):
+                    said = self.with_margin(other, rule, slot, before)
+                    out.append(f"{self.fill_size(str(way['way']), slot)}: {said}")
         return out
 
-    def fill_size(self, text: str, y: list) -> str:
-        def one(m):
-            return self.value_of(y, m[1]) or m[1]
+    def row_as_told(self, thing: Thing) -> list[Change]:
+        """Of a row that is tried: the change that tells it to the thing it stands for."""
+        if not thing[0].plane:
+            return []
+        tried = self.knowledge.rules[thing[0].plane].tried
+        return [((thing[0].slot or thing)[0].id, tried.name, thing[0].row)]
 
-        return re.sub(r"\{([^{}]+)\}", one, text)
+    def fill_size(self, text: str, candidate: Thing) -> str:
+        """A way out with its facts filled in; one that is not known keeps its name."""
 
-    def _fails(self, other: Ways, slot: list, changes: list[tuple]) -> bool:
+        def one(found: re.Match[str]) -> str:
+            return self.value_of(candidate, found[1]) or found[1]
+
+        return FACT.sub(one, text)
+
+    def _fails(self, other: Ways, slot: Thing, changes: list[Change]) -> bool:
         """Does something of this thing fail by a way out, or something of its circuit that did not
         fail before?
         """
         if any(
             t.about == slot[0].kind
             and t.verb in ("must", "must not")
-            and other.w.answer(t, slot) == FAILS
-            for t in self.k.rules.values()
+            and other.world.answer(t, slot) == FAILS
+            for t in self.knowledge.rules.values()
         ):
             return True
         return bool(self.worse(slot, changes))
 
-    def _is(self, change) -> bool:
-        t, f, v = change
-        return self.w.things[t][word_of(self.w, t, f).slot] == v
+    def _is(self, change: Change) -> bool:
+        """Whether a fact is already what a change would make of it."""
+        thing, fact, value = change
+        return bool(self.world.things[thing][word_of(self.world, thing, fact).slot] == value)
 
-    def changes_of(self, x: list, change: dict) -> list[tuple]:
+    def changes_of(self, thing: Thing, change: Mapping[str, Any]) -> list[Change]:
         """A way's changes as (thing, fact, value): paths from the thing, a list meaning each of its
         members.
         """
+        kinds = self.knowledge.words.kinds
         out = []
         for path, text in change.items():
-            names = self.k.words.spell(
-                x[0].kind, tuple(n.strip() for n in reversed(str(path).split(" of ")))
+            names = self.knowledge.words.spell(
+                thing[0].kind, tuple(name.strip() for name in reversed(str(path).split(" of ")))
             )
-            holders = [x]
-            for n in names[:-1]:
-                nxt = []
-                for h in holders:
-                    v = h[self.k.words.kinds[h[0].kind].words[n].slot]
-                    nxt += (
-                        [v] if isinstance(v, list) and v and hasattr(v[0], "kind") else members(v)
-                    )
-                holders = nxt
-            for h in holders:
-                w = self.k.words.kinds[h[0].kind].words[names[-1]]
-                out.append(
-                    (
-                        h[0].id,
-                        names[-1],
-                        (
-                            parse_quantity(str(text), w.unit)[0]
-                            if w.unit
-                            else (
-                                {"yes": True, "no": False}.get(str(text), str(text))
-                                if w.type[0] == "flag"
-                                else str(text)
-                            )
-                        ),
-                    )
-                )
+            for holder in self.holders(thing, names[:-1]):
+                word = kinds[holder[0].kind].words[names[-1]]
+                out.append((holder[0].id, names[-1], value_as_told(word, str(text))))
         return out
 
-    def thresholds(self, r: Rule, x: list) -> list[str]:
+    def holders(self, thing: Thing, names: list[str]) -> list[Thing]:
+        """The things that a way through parts leads to, of a list each of its members."""
+        holders = [thing]
+        for name in names:
+            cells = [
+                holder[self.knowledge.words.kinds[holder[0].kind].words[name].slot]
+                for holder in holders
+            ]
+            holders = []
+            for cell in cells:
+                one = isinstance(cell, list) and cell and hasattr(cell[0], "kind")
+                holders += [cell] if one else members(cell)
+        return holders
+
+    def thresholds(self, rule: Rule, thing: Thing) -> list[str]:
         """Where the answer flips: a told number moved to the rows of the tables it is looked up in,
         or to the limit itself.
         """
-        out = []
-        before = self.have(r, x)
-        for thing, fact, points in self.turning_points(r, x):
-            word = word_of(self.w, thing, fact)
-            unit = unit_shown(self.w.things[thing], fact, word.unit)
-            told = self.w.things[thing][word.slot]
-            for v in points:
-                slot = x[0].slot or x
-                extra = (
-                    [(slot[0].id, self.k.rules[x[0].plane].tried.name, x[0].row)]
-                    if x[0].plane
-                    else []
-                )
-                with self.other([(thing, fact, v)] + extra) as other:
-                    if other.w.answer(r, slot) not in (PASSES, SET_ASIDE) or self._fails(
-                        other, slot, [(thing, fact, v)] + extra
-                    ):
-                        continue
-                    margin = self.with_margin(other, r, slot, before)
-                lower = v < told
-                size = f"{show(x[0].row, None)} " if x[0].plane else ""
-                at = show(v, unit)
-                if unit == "°F":
-                    degrees = in_unit(v, unit)
-                    at = f"{number_text(degrees.__floor__() if lower else degrees)} °F"
-                out.append(f"{size}at {fact} {at} or {'less' if lower else 'more'}: {margin}")
-                break
-        return out
+        before = self.have(rule, thing)
+        found = [
+            self.threshold(rule, thing, on, fact, points, before)
+            for on, fact, points in self.turning_points(rule, thing)
+        ]
+        return [text for text in found if text is not None]
 
-    def turning_points(self, r: Rule, x: list) -> list[tuple]:
+    def threshold(
+        self, rule: Rule, thing: Thing, on: str, fact: str, points: list[Any], before: str
+    ) -> str | None:
+        """The nearest of *points* at which a told number lets *rule* pass, and by how much."""
+        slot = thing[0].slot or thing
+        told = self.world.things[on][word_of(self.world, on, fact).slot]
+        for value in points:
+            changes = [(on, fact, value), *self.row_as_told(thing)]
+            with self.other(changes) as other:
+                if other.world.answer(rule, slot) not in (PASSES, SET_ASIDE):
+                    continue
+                if self._fails(other, slot, changes):
+                    continue
+                margin = self.with_margin(other, rule, slot, before)
+            size = f"{show(thing[0].row, None)} " if thing[0].plane else ""
+            at = self.point_text(on, fact, value, value < told)
+            return f"{size}at {fact} {at}: {margin}"
+        return None
+
+    def point_text(self, on: str, fact: str, value: Any, lower: bool) -> str:
+        """`86 °F or less`: a point on the side that passes; degrees are whole, the lower one."""
+        thing = self.world.things[on]
+        unit = unit_shown(thing, fact, word_of(self.world, on, fact).unit)
+        at = show(value, unit)
+        if unit == "°F":
+            degrees = in_unit(value, unit)
+            at = f"{number_text(Fraction(degrees.__floor__()) if lower else degrees)} °F"
+        return f"{at} or {'less' if lower else 'more'}"
+
+    def turning_points(self, rule: Rule, thing: Thing) -> list[tuple[str, str, list[Any]]]:
         """(thing, fact, values to try, nearest first) of told numbers that reach the answer through
         a table between rows.
         """
-        out = []
-        g = support(self.w, r, x)
+        graph = support(self.world, rule, thing)
         looked = {
-            n for a, n, role in g.edges if role.startswith("by ") and g.nodes[a].kind == "step"
+            needed
+            for node, needed, role in graph.edges
+            if role.startswith("by ") and graph.nodes[node].kind == "step"
         }
-        for node in looked:
-            n = g.nodes[node]
-            if (
-                n.kind != "fact"
-                or n.data["origin"] not in ("told", "assumed")
-                or "@" in n.data["of"]
-            ):
+        out = []
+        for name in looked:
+            node = graph.nodes[name]
+            if node.kind != "fact" or node.data["origin"] not in ("told", "assumed"):
                 continue
-            thing, fact = n.data["of"], n.data["is"]
-            word = word_of(self.w, thing, fact)
-            v = self.w.things[thing][word.slot]
-            if word.type[0] != "q" or not plain(v):
+            on, fact = node.data["of"], node.data["is"]
+            if "@" in on:
                 continue
-            points: set = set()
-            for t in self.k.tables.values():
-                for key, (how, unit) in t.keys.items():
-                    if how != "exact" and key == fact and unit == word.unit:
-                        points |= {row[key] for row in t.rows}
-            out.append((thing, fact, sorted((p for p in points if p < v), reverse=True)))
+            word = word_of(self.world, on, fact)
+            value = self.world.things[on][word.slot]
+            if word.type[0] == "q" and plain(value):
+                below = (point for point in self.points_of(fact, word.unit) if point < value)
+                out.append((on, fact, sorted(below, reverse=True)))
         return out
+
+    def points_of(self, fact: str, unit: str | None) -> set[Any]:
+        """The numbers at which tables that are looked up by *fact* go from one row to the next."""
+        points: set[Any] = set()
+        for table in self.knowledge.tables.values():
+            how, unit_of_key = table.keys.get(fact, ("exact", None))
+            if how != "exact" and unit_of_key == unit:
+                points |= {row[fact] for row in table.rows}
+        return points
