@@ -921,12 +921,14 @@ def _header(rows: Lines, name: str) -> list[str]:
                     f"the cells of this table are parted by {called}",
                     "part them by commas",
                 )
-    twice = next((head for i, head in enumerate(header) if head in header[:i]), None)
-    if twice is not None:
-        raise Fault(
-            "written-twice",
-            Place(name, number),
-            f'two columns are headed "{twice}"',
-            "keep one of them",
-        )
+    seen: set[str] = set()
+    for head in header:
+        if head in seen:
+            raise Fault(
+                "written-twice",
+                Place(name, number),
+                f'two columns are headed "{head}"',
+                "keep one of them",
+            )
+        seen.add(head)
     return header

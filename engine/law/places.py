@@ -283,8 +283,11 @@ def _no_pack_for(place: str, known: dict[str, Pack]) -> str:
         for pack in known.values()
         for name in (pack.place, *as_list(pack.head.get("also")))
     ]
-    near = suggest(place.strip().lower(), map(str.lower, called))
-    meant = next((name for name in called if near == f'did you mean "{name.lower()}"?'), "")
+    # A name is no word that has an opposite: the nearest is asked about, and no more.
+    import difflib
+
+    near = difflib.get_close_matches(place.strip().lower(), map(str.lower, called), 1, 0.8)
+    meant = next((name for name in called if name.lower() in near), "")
     return f"There is no pack for {place} here: its local amendments are not known." + (
         f" Did you mean {meant}?" if meant else ""
     )

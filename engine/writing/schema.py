@@ -732,7 +732,10 @@ def _table() -> dict:
             "keys": _columns(key),
             "values": _columns(f"(?:{unit}|word|row of .+)"),
             "across": {"type": "array", "items": SCALAR},
-            "no row": LINES,
+            "no row": {
+                "type": "object",
+                "additionalProperties": {"type": "string", "pattern": ": "},
+            },
             "copied": LINES,
             "checked": LINES,
         },

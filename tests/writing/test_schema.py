@@ -147,6 +147,7 @@ DEEPER = {
         " left-over line-too-deep line-too-long name-expected no-test not-a-list not-a-quantity"
         " not-one-thing number-expected or-in-choices two-meanings unlike-units wrong-type"
         " wrong-unit unknown-unit unknown-column key-missing unknown-word not-a-choice"
+        " value-too-long"
     ),
     "sentences name facts in braces": "answers-form",
     "a name must stand elsewhere, in this file or another": (
@@ -157,7 +158,7 @@ DEEPER = {
     ),
     "numbers lie in the CSV beside the file": (
         "blank-cell empty-table no-such-file not-csv number-too-long ragged-row same-keys"
-        " table-across table-column table-direction unsorted cell-word"
+        " table-across table-column table-direction unsorted cell-word table-no-row"
     ),
     "an example is run": (
         "example-value example-word example-wrong example-moved example-needed example-otherwise"
@@ -176,6 +177,7 @@ DEEPER = {
     "a day that the calendar lacks, and a cold that nature lacks, have the form of one": (
         "no-such-date too-cold"
     ),
+    "whether an amount is likely hangs on its unit, or on a table": "not-usual words-usual",
     "an editor's parser lets it pass": "comment unseen-character written-twice",
 }
 DEEP = {c: why for why, codes in DEEPER.items() for c in codes.split()}
