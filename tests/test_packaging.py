@@ -19,7 +19,7 @@ ROOMS = {
     "proving": "wording graph proof_values proof_grounds proof_steps proof",
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
-        "verdicts amended findings working answers sentences subjects ways explain questions expect"
+        "amended findings verdicts working answers sentences subjects ways explain questions expect"
         " inspection"
     ),
     "comparing": "between without edit_examples amendments compare shelf changes",

@@ -313,6 +313,10 @@ class Why(Explain):
         word = self.knowledge.words.kinds[thing[0].kind].words[fact]
         value = thing[word.slot]
         rows = self.from_rows(thing, fact)
+        if origin == "designed" and by:
+            said = {row.text for row in rows}
+            made = [row for row in self.designed(thing, fact, by) if row.text not in said]
+            rows = made + self.limit_rows(thing, fact) + rows
         if value is None or isinstance(value, Range):
             wanted = needs_of_fact(self.world, thing, fact)[:4]
             rows += [Row("Look", f"{need.ask} Look: {need.look}.", rank=1) for need in wanted]
@@ -337,6 +341,13 @@ class Why(Explain):
         reasons = [row.text for row in rows if row.label == "Why"]
         answer.plain = [f"{fact} of {short(thing)}: {shown}.", *reasons]
         return answer
+
+    def limit_rows(self, thing: Thing, fact: str) -> list[Row]:
+        """The requirement by which a designed value was found, where it is met."""
+        judging = self.judging_fact(thing, fact)
+        if judging is None or self.world.answer(*judging) != PASSES:
+            return []
+        return [Row("Check", self.check(*judging), self.source(*judging), rank=1)]
 
     def from_rows(self, thing: Thing, fact: str) -> list[Row]:
         """How a fact comes about, line by line."""

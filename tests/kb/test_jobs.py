@@ -87,7 +87,8 @@ def test_every_question_has_an_answer_of_at_most_twelve_lines(found):
                     continue
                 asked += 1
                 lines = ["".join(t for t, _ in line) for line in show_answer(answer, 80)]
-                assert 1 <= len(lines) <= 12, lines
+                # what is left out may be counted on a line of its own
+                assert 1 <= len(lines) - lines[-1].startswith("… ") <= 12, lines
                 assert all(len(line) <= 80 for line in lines), max(lines, key=len)
                 assert all(
                     len("".join(t for t, _ in line)) <= 80 for line in show_plain(answer, 80)

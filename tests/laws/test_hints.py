@@ -103,12 +103,12 @@ def test_a_hint_that_is_followed_turns_no_failing_job(path):
         others = {o for s in slips(was) for o in offered(kind, fact, s)}
         means = knowledge().words.kinds[kind].words[fact].means
         for other in {means.get(o, o) for o in others} - {was}:
-            now = found.whatif.run(((thing, fact, other),))
-            left = {
-                (r, on)
-                for r, on in fails
-                if now.answer(found.k.rules[r], now.things[on]) == "fails"
-            }
+            with found.whatif.told([(thing, fact, other)]) as now:
+                left = {
+                    (r, on)
+                    for r, on in fails
+                    if now.answer(found.k.rules[r], now.things[on]) == "fails"
+                }
             assert not fails - left, (thing, fact, was, other, fails - left)
 
 

@@ -194,7 +194,7 @@ def test_a_feeder_that_draws_little_has_nothing_dead():
     assert says("load-current-not-under") == "exception applies"
 
 
-@pytest.mark.parametrize("torque, side", [(40, "10 lb-in under"), (60, "10 lb-in over")])
+@pytest.mark.parametrize("torque, side", [(40, "10 lb-in loose"), (60, "10 lb-in tight")])
 def test_loose_is_under_and_tight_is_over(torque, side):
     lug = {"label torque": "50 lb-in", "torque": f"{torque} lb-in", "torque means": "by feel"}
     found = job(connections={"lug": lug})
