@@ -19,8 +19,8 @@ ROOMS = {
     "proving": "wording graph proof_values proof_grounds proof_steps proof",
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
-        "amended findings verdicts working answers sentences subjects ways explain questions expect"
-        " inspection"
+        "amended findings verdicts working answers sentences subjects ways explain questions"
+        " inspection expect"
     ),
     "comparing": "between without edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",

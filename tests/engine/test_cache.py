@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from whywire.engine.answering.inspection import Inspection, body_of
-from whywire.engine.basics import kept, reading
+from whywire.engine.basics import kept as keeping
+from whywire.engine.basics import reading
 from whywire.engine.basics.errors import Faults
 from whywire.engine.basics.reading import place_of, read_yaml
 from whywire.engine.language.rules import Rule
@@ -188,7 +189,7 @@ def test_a_file_that_came_or_went_is_noticed(anew, pack):
 
 
 def test_what_others_may_write_is_not_believed(anew, tmp_path, monkeypatch):
-    monkeypatch.setattr(kept, "_trouble", "")  # what is told once a process is this test's own
+    monkeypatch.setattr(keeping, "_trouble", "")  # what is told once a process is this test's own
     anew()
     file = next((tmp_path / "cache").glob("*.knowledge"))
     file.chmod(0o622)
