@@ -28,6 +28,9 @@ from .wall import DEFECT, keep_report, report
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
 
+    from ..engine.basics.reading import Mapping
+    from ..engine.language.knowledge import Knowledge
+
 WORST_FIRST = (DEFECT, 2, 1, 3, 0)  # exit codes
 CHUNK = (
     8  # jobs that go to a process at a time: fewer, and handing over takes longer than a small job
@@ -94,7 +97,7 @@ def tasks(job: str, lines: BinaryIO | None = None) -> Iterator[Task]:
         raise Faults([Fault("empty-file", Place("-"), "standard input holds no job", todo)])
 
 
-def job_of_line(line: bytes, name: str):
+def job_of_line(line: bytes, name: str) -> Mapping:
     """The job that a line of JSON says. Raises Fault, or Faults, at that line."""
     from ..engine.basics.reading import decode, pieces
     from ..engine.running.job import mapping_alone, mapping_of
@@ -135,7 +138,7 @@ def job_of_line(line: bytes, name: str):
 
 
 @functools.lru_cache(maxsize=8)
-def _knowledge(folders: tuple, edition: str, date: str | None):
+def _knowledge(folders: tuple[str, ...], edition: str, date: str | None) -> Knowledge:
     """What is in force, read once for all jobs of a process: it does not change while a batch
     runs.
     """
@@ -276,10 +279,11 @@ def _pooled(chunks: Iterator[list[Task]], how: How, workers: int) -> Iterator[Ou
                 next_in += 1
             if not given:
                 return
-            busy = {w.line: w for w in crew if w.at is not None}
-            for line in wait(list(busy)):
-                worker = busy[line]
-                at, worker.at = worker.at, None
+            busy = {w.line: (w, w.at) for w in crew if w.at is not None}
+            heard: list[Any] = wait(list(busy))  # of what is listened to, and these are lines
+            for line in heard:
+                worker, at = busy[line]
+                worker.at = None
                 chunk = given.pop(at)
                 try:
                     done[at] = worker.line.recv()

@@ -10,6 +10,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable
+from typing import TextIO
 
 DEFECT = 70  # of ours: sysexits' EX_SOFTWARE
 UNSAID = 74  # what there was to say could not be written: EX_IOERR
@@ -233,15 +234,16 @@ def _flush_or_forget() -> None:
         _forget(sys.stdout)
 
 
-def _forget(stream) -> None:
+def _forget(stream: TextIO) -> None:
     """Let what *stream* holds back go nowhere: Python would try once more at its end, and tell of
     it in its own way.
     """
-    if stream is not sys.__stdout__:
+    original = sys.__stdout__
+    if original is None or stream is not original:
         return
     try:
         nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, stream.fileno())
+        os.dup2(nowhere, original.fileno())
         os.close(nowhere)
     except (OSError, ValueError):
         pass

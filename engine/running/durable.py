@@ -23,6 +23,8 @@ import threading
 import weakref
 import zlib
 from collections.abc import Callable, Iterable, Iterator
+from types import ModuleType
+from typing import Any
 
 from ..basics.errors import Fault, Faults, Place
 from ..basics.sentinels import NONE, NOTHING
@@ -30,7 +32,7 @@ from ..basics.units import EXACT
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import JUDGING, Rule
-from ..language.things import Members, members
+from ..language.things import Members, NodeId, members
 from .chain import OFF, World, every_thing
 from .job import Job, read_job
 
@@ -53,7 +55,7 @@ class DurableError(Exception):
     """The library did something it should not: ours to mend, never a person's slip."""
 
 
-def _library():
+def _library() -> ModuleType:
     import durable_rules_engine
 
     return durable_rules_engine
@@ -126,8 +128,9 @@ class DurableCore:
         )
         weakref.finalize(self, self.lib.delete_ruleset, self.handle)
 
-    def __reduce__(self):
-        return type(None), ()  # knowledge that is kept in a file forgets it
+    def __reduce__(self) -> tuple[type[None], tuple[()]]:
+        # knowledge that is kept in a file forgets it
+        return type(None), ()
 
     @staticmethod
     def _compile(rules: list[Waiting]) -> Iterator[tuple[str, str]]:
@@ -138,7 +141,7 @@ class DurableCore:
         seen: set[str] = set()
         for r in rules:
 
-            def fault(what: str, todo: str, r=r) -> None:
+            def fault(what: str, todo: str, r: Waiting = r) -> None:
                 faults.append(
                     Fault(
                         "durable-limit",
@@ -314,7 +317,7 @@ def literals(r: Rule) -> Iterator[tuple[ex.Path, tuple]]:
             yield c.a.a, ("no",)
 
 
-def could(v, test: tuple) -> bool:
+def could(v: object, test: tuple[Any, ...]) -> bool:
     """Could a cell's value meet a literal test: the unknown could, what lies beyond a none could
     not.
     """
@@ -378,13 +381,13 @@ class Plan:
         patterns = [Pattern(self.thing(r.about, plane))]
         reached: dict[tuple, int] = {}  # path -> the pattern of its last step
         tests: dict[tuple, list] = {}
-        for p, test in literals(r):
-            mine = tests.setdefault(p.names, [])
+        for path, test in literals(r):
+            mine = tests.setdefault(path.names, [])
             if test not in mine:
                 mine.append(test)
         pieces = [e for top in r.exprs() for e in ex.walk(top)]
-        for p in pieces:
-            if not isinstance(p, ex.Path) or p.member:
+        for p in (e for e in pieces if isinstance(e, ex.Path)):
+            if p.member:
                 continue
             for i in range(1, len(p.names) + 1):
                 step = p.names[:i]
@@ -607,7 +610,7 @@ class DurableWorld(World):
 
 
 def agree(
-    k: Knowledge, source, plain: World | None = None, nodes: frozenset | None = None
+    k: Knowledge, source: Any, plain: World | None = None, nodes: frozenset | None = None
 ) -> list[str]:
     """Run *source* (a path, or a mapping as of a file) through both chainers, and say every
     difference.
@@ -645,9 +648,10 @@ def agree(
     return out
 
 
-def cone(k: Knowledge, starts) -> frozenset:
+def cone(k: Knowledge, starts: Iterable[NodeId]) -> frozenset[NodeId]:
     """The nodes of the order that *starts* rest on, themselves included."""
-    seen, stack = set(), list(starts)
+    seen: set[NodeId] = set()
+    stack = list(starts)
     while stack:
         n = stack.pop()
         if n not in seen:
@@ -656,7 +660,7 @@ def cone(k: Knowledge, starts) -> frozenset:
     return frozenset(seen)
 
 
-def shown(v):
+def shown(v: Any) -> Any:
     """A cell as something that can be compared between two runs."""
     if isinstance(v, list):
         return (
