@@ -15,10 +15,10 @@ import json
 import os
 import signal
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING, Any
 
 from ..engine.basics.errors import Fault, Faults, Place
 from ..engine.basics.limits import FILE_BYTES, PIECES
@@ -78,7 +78,7 @@ class Outcome:
 Task = tuple[str, Path | bytes]  # what a job is called; its file, or its line
 
 
-def tasks(job: str, lines: BinaryIO | None = None) -> Iterator[Task]:
+def tasks(job: str, lines: Iterable[bytes | str] | None = None) -> Iterator[Task]:
     """Every job of a folder, or of the JSON lines that *lines* holds where *job* is "-". Raises
     Faults for none.
     """
@@ -91,7 +91,7 @@ def tasks(job: str, lines: BinaryIO | None = None) -> Iterator[Task]:
     n = 0
     for n, line in enumerate(lines or (), 1):
         if line.strip():
-            yield f"line {n}", line if isinstance(line, bytes) else str(line).encode()
+            yield f"line {n}", line if isinstance(line, bytes) else line.encode()
     if not n:
         todo = "send a job a line, as in: whywire inspect - < jobs.jsonl"
         raise Faults([Fault("empty-file", Place("-"), "standard input holds no job", todo)])
@@ -205,7 +205,7 @@ def cores() -> int:
     return os.cpu_count() or 1
 
 
-def outcomes(every: Iterable[Task], how: How, workers: int) -> Iterator[Outcome]:
+def outcomes(every: Iterable[Task], how: How, workers: int) -> Generator[Outcome, None, None]:
     """What comes of each job, in their order. A process that dies takes only the job with it that
     killed it.
     """
