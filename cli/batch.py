@@ -32,9 +32,8 @@ if TYPE_CHECKING:
     from ..engine.language.knowledge import Knowledge
 
 WORST_FIRST = (DEFECT, 2, 1, 3, 0)  # exit codes
-CHUNK = (
-    8  # jobs that go to a process at a time: fewer, and handing over takes longer than a small job
-)
+# jobs that go to a process at a time: fewer, and handing over takes longer than a small job
+CHUNK = 8
 ANSWERS = ("fails", "cannot tell", "advice", "passes")
 COUNTED = {2: "faulty", 1: "fail", 3: "cannot tell", 0: "pass", DEFECT: "met a defect of ours"}
 
@@ -48,9 +47,8 @@ class How:
     date: str | None = None
     place: str | None = None
     chainer: str = "plain"
-    whole: bool = (
-        False  # everything an inspection says, as `inspect --json` has it; else what a table shows
-    )
+    # everything an inspection says, as `inspect --json` has it; else what a table shows
+    whole: bool = False
 
 
 @dataclass
@@ -79,8 +77,10 @@ Task = tuple[str, Path | bytes]  # what a job is called; its file, or its line
 
 
 def tasks(job: str, lines: Iterable[bytes | str] | None = None) -> Iterator[Task]:
-    """Every job of a folder, or of the JSON lines that *lines* holds where *job* is "-". Raises
-    Faults for none.
+    """Every job of a folder, or of the JSON lines that *lines* holds where *job* is "-".
+
+    Raises:
+        Faults: there is none.
     """
     if job != "-":
         from ..engine.comparing.compare import jobs_in
@@ -98,7 +98,11 @@ def tasks(job: str, lines: Iterable[bytes | str] | None = None) -> Iterator[Task
 
 
 def job_of_line(line: bytes, name: str) -> Mapping:
-    """The job that a line of JSON says. Raises Fault, or Faults, at that line."""
+    """The job that a line of JSON says.
+
+    Raises:
+        Fault, Faults: it says none; with that line as the place.
+    """
     from ..engine.basics.reading import decode, pieces
     from ..engine.running.job import mapping_alone, mapping_of
 
@@ -107,6 +111,11 @@ def job_of_line(line: bytes, name: str) -> Mapping:
         raise Fault("too-large", at, f"this line is longer than {FILE_BYTES:,} bytes", "divide it")
 
     def once(pairs: list[tuple[str, object]]) -> dict[str, object]:
+        """An object of *pairs*.
+
+        Raises:
+            Fault: two of them have one name; which of the two is meant nobody can tell.
+        """
         out = dict(pairs)
         if len(out) < len(pairs):
             names = [key for key, _ in pairs]

@@ -62,6 +62,9 @@ def answer(
 ) -> Answer:
     """The answer to a question about an inspected job, confirmed by the second chainer where it
     runs.
+
+    Raises:
+        Unusable: the question is not clear, or the chainers differ.
     """
     from ..engine.answering.answers import Unclear
     from ..engine.answering.inspection import Disagreement
@@ -129,6 +132,9 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str) -> Found:
     one hit.
 
     With *packs*, as those have them on the day on which most of what they change holds.
+
+    Raises:
+        Faults: there is none, or it is withdrawn.
     """
     from ..engine.language.entries import entries
 

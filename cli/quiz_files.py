@@ -21,7 +21,11 @@ if TYPE_CHECKING:
 
 @contextlib.contextmanager
 def writing(path: Path | str, todo: str) -> Iterator[None]:
-    """Raise Fault where the system does not let *path* be written."""
+    """What writes *path*.
+
+    Raises:
+        Fault: the system does not let it be written.
+    """
     try:
         yield
     except OSError as e:
@@ -110,7 +114,11 @@ def _read(path: str, what: str, shape: dict[str, Shape], todo: str) -> dict[str,
 
 
 def keep(path: Path, data: dict[str, Any]) -> None:
-    """Write a results file whole, or leave the one that is there."""
+    """Write a results file whole, or leave the one that is there.
+
+    Raises:
+        Fault: the system does not let it be written.
+    """
     new = path.with_name(path.name + ".new")
     with writing(path, "may you write it, and in its folder?"):
         try:
@@ -123,7 +131,11 @@ def keep(path: Path, data: dict[str, Any]) -> None:
 
 
 def see_writable(path: Path) -> None:
-    """Raise Fault where the answers could not be kept: before the first is given."""
+    """See that the answers can be kept, before the first is given.
+
+    Raises:
+        Fault: they could not.
+    """
     new = path.with_name(path.name + ".new")
     with writing(path, "name a file in a folder that is there, and that you may write"):
         if path.is_dir():

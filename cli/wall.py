@@ -180,7 +180,7 @@ def keep_report(text: str) -> str:
     be had.
 
     No file is written over, and nobody else may read it: a command may say more than its writer
-    thinks of.
+    thinks of. Raises nothing of its own: a report that cannot be kept must not hide the defect.
     """
     import datetime
     import tempfile
@@ -189,6 +189,11 @@ def keep_report(text: str) -> str:
     from ..engine.basics.kept import folder_for, why_not_safe
 
     def ours() -> Path:
+        """The folder of this user.
+
+        Raises:
+            PermissionError: others may write into it, or it is somebody else's.
+        """
         folder = folder_for("state") / "reports"
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         if doubt := why_not_safe(folder):

@@ -72,9 +72,8 @@ class Change:
     says: str
     side: int | None = None  # the law in which an edit or a pack is in force
     edit: Edit | None = None
-    applied: Edit | None = (
-        None  # the edit that stands in the one law: `edit` itself, or the one whose days it moved
-    )
+    # the edit that stands in the one law: `edit` itself, or the one whose days it moved
+    applied: Edit | None = None
     cites_only: bool = False  # it changes what is cited, and nothing that is concluded
 
     @property

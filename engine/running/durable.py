@@ -42,9 +42,8 @@ FANOUT = 480  # tests of one shard (511 measured)
 GROUP = 30  # patterns behind one grouping test: 65 that are true for one fact lose it
 MOST_GROUPS = 30
 MOST_PATTERNS = 16  # of one rule: with 17 it never fires
-MOST_FACTS = (
-    700_000  # the decimal ids "0" to "797185" have hashes of their own; identity is a 32-bit hash
-)
+# the decimal ids "0" to "797185" have hashes of their own; identity is a 32-bit hash
+MOST_FACTS = 700_000
 MOST_PLANS = 8  # kept with the knowledge, some twenty megabytes each
 LONGEST = 10_000  # characters of what a fact says
 # always true, and last: the library reads past a row of tests whose last one is false
@@ -81,11 +80,7 @@ class Pattern:
 
     def __init__(self, says: str, of: int | None = None, link: bool = False) -> None:
         # link: `of` is a link, and this fact belongs to its far end
-        self.says, self.of, self.link = (
-            says,
-            of,
-            link,
-        )
+        self.says, self.of, self.link = says, of, link
 
 
 class Waiting:
@@ -195,6 +190,9 @@ class DurableCore:
     def begin(self) -> None:
         """Open the state. The start rule fires, since a state in which nothing ever fired cannot be
         deleted safely.
+
+        Raises:
+            DurableError: the library did not start.
         """
         self.lock.acquire()
         try:
@@ -213,6 +211,10 @@ class DurableCore:
     def add(self, facts: Iterable[tuple]) -> None:
         """Assert (says, of, to or None). Each has a decimal id of its own; *of* and *to* are tokens
         of ours, digits or a word.
+
+        Raises:
+            Fault: they are more than the library tells apart.
+            DurableError: the library refused one.
         """
         batch = []
         for says, of, to in facts:
@@ -242,6 +244,8 @@ class DurableCore:
     def fire_all(self, act: Callable[[str, str], None]) -> None:
         """Fire until nothing is left: *act* is told the rule's name and the `of` of its first
         fact.
+
+        Raises whatever *act* does, and lets the firing go that led there.
         """
         got = self.lib.start_action_for_state(self.handle, self.off)
         message = got[1] if got else None
@@ -257,6 +261,9 @@ class DurableCore:
     def check(self) -> None:
         """The library holds exactly the facts it was given: none refused, none taken for
         another.
+
+        Raises:
+            DurableError: it does not.
         """
         held = len(json.loads(self.lib.get_facts(self.handle, SID))) - 1  # the start fact
         if held != self.facts:
