@@ -337,7 +337,8 @@ def place(piece: ex.Expr, thing: Thing, member: Any) -> int | None:
     if got is None or not got[1]:
         return None
     values, limits = got
-    if isinstance(limits, range):  # whole steps, perhaps more of them than could be counted through
+    # whole steps, perhaps more of them than could be counted through
+    if isinstance(limits, range):
         value = Fraction(values[0])
         at = [
             2 * max(0, -(-value.numerator // value.denominator))
@@ -365,7 +366,8 @@ def near(piece: Any, thing: Thing, member: Any) -> bool:
     if not isinstance(piece, (ex.Cmp, ex.Gauge)):
         return True
     found = measured(piece, thing, member)
-    assert found is not None  # only what has a place among the limits is asked about
+    # only what has a place among the limits is asked about
+    assert found is not None
     least = min(map(abs, found[0]))
     if isinstance(piece, ex.Gauge) or in_order(piece):
         return bool(least == 1)
@@ -585,7 +587,8 @@ def watch(knowledge: Knowledge, rule: Rule) -> list[Piece]:
                 for piece, side in watched.shown(given):
                     piece.seen.setdefault(side, number)
         except (Fault, AttributeError, TypeError):
-            continue  # told as a fault of the example itself
+            # told as a fault of the example itself
+            continue
     return watched.pieces
 
 

@@ -129,7 +129,8 @@ class Table:
             (str(k), str(v) if not isinstance(v, dict) else {str(a): str(b) for a, b in v.items()})
             for k, v in self.d.items()
         )
-        d.__dict__.update(self.d.__dict__)  # its place, and what it came through
+        # its place, and what it came through
+        d.__dict__.update(self.d.__dict__)
         return kept
 
     # ---- reading what is said of it

@@ -176,7 +176,8 @@ class DurableCore:
                 ):
                     raise DurableError(f"{rule.name}: pattern {place} does not join an earlier one")
                 tests = f'{{"h":{shard_of(pattern.says)}}},{{"is":{json.dumps(pattern.says)}}}'
-                if number >= GROUP:  # the first group stands beside the others' tests
+                # the first group stands beside the others' tests
+                if number >= GROUP:
                     tests += f',{{"$gt":{{"_":{-(number // GROUP)}}}}}'
                 if place in starts:
                     # a join on a property that is not there reads beyond the fact
@@ -209,7 +210,8 @@ class DurableCore:
             self.lib.complete_and_start_action(self.handle, self.off)
             self.live = True
         except BaseException:
-            self.lock.release()  # and the state is left: nothing fired in it
+            # and the state is left: nothing fired in it
+            self.lock.release()
             raise
 
     def add(self, facts: Iterable[tuple]) -> None:
@@ -269,7 +271,8 @@ class DurableCore:
         Raises:
             DurableError: it does not.
         """
-        held = len(json.loads(self.lib.get_facts(self.handle, SID))) - 1  # the start fact
+        # the start fact
+        held = len(json.loads(self.lib.get_facts(self.handle, SID))) - 1
         if held != self.facts:
             raise DurableError(f"the library holds {held} of {self.facts} facts")
 
@@ -464,7 +467,8 @@ def plan_of(
     plans = knowledge._durable
     kinds = frozenset(knowledge.words.kinds) if kinds is None else kinds
     plan = plans.pop((kinds, nodes), None) or Plan(knowledge, kinds, nodes)
-    plans[kinds, nodes] = plan  # last used, last let go
+    # last used, last let go
+    plans[kinds, nodes] = plan
     while len(plans) > MOST_PLANS:
         del plans[next(iter(plans))]
     return plan
@@ -757,7 +761,8 @@ def firings_due(world: World, nodes: frozenset | None = None) -> set:
             continue
         rule, plane = world.k.rules[node[1]], node[2]
         if not world.by_kind[rule.about]:
-            continue  # what is about things that the job has not is not even read
+            # what is about things that the job has not is not even read
+            continue
         conditions = [_condition(p, t) for p, t in literals(rule)]
         for thing in world.by_kind[rule.about]:
             rows = world.rows_of.get((plane, thing[0].id), ()) if plane else (thing,)

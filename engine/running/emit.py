@@ -851,7 +851,8 @@ class Emitted:
     def _functions(self, nodes: list[NodeId], said: Code) -> dict[NodeId, Run]:
         code, constants = said
         names = {**self.environment, **constants}
-        exec(code, names)  # our own text, made from checked rules; a pack holds no code
+        # our own text, made from checked rules; a pack holds no code
+        exec(code, names)
         return {node: names[f"n{number}"] for number, node in enumerate(nodes)}
 
     def code(self, nodes: list[NodeId]) -> Code:

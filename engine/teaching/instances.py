@@ -303,7 +303,8 @@ class Maker:
         k, changed = self._believed(names)
         if k is None:
             return None
-        if changed is None:  # put together anew: its cells lie elsewhere
+        # put together anew: its cells lie elsewhere
+        if changed is None:
             return run_part(k, read_job(body, k, "question"), cone(k, starts(m, k)))
         return s.under(k, changed)
 
