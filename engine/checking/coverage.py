@@ -259,6 +259,7 @@ def looked_at(rule: Rule, thing: Thing) -> Iterator[tuple[ex.Expr, Thing, Any, b
         if not isinstance(expression, ex.Junction):
             yield expression, open_
             return
+        # what is shown of a part shows nothing where the parts beside it decide already
         got = [condition.ev(thing, None) for condition in expression.xs]
         decides = [
             (value is False or value is NOTHING) if expression.all else value is True
@@ -420,6 +421,7 @@ def _list_steps(
     for number, member in enumerate(items):
         for other, leap in nudges(knowledge, word.type[1], member):
             yield [*items[:number], other, *items[number + 1 :]], leap
+    # a limit on how many there are is passed by one thing more, as it is by one less
     for number in range(len(items)):
         yield items[:number] + items[number + 1 :], True
         yield [*items[: number + 1], *items[number:]], True
@@ -493,6 +495,7 @@ class Watch:
                 continue
             for limit, number in beside:
                 spot, piece = here[limit][number], self.limits[limit].e
+                # a step that makes a list longer or shorter: which spot is which nobody can say
                 if len(there.get(limit, ())) != len(here[limit]):
                     continue
                 moved = there[limit][number].place

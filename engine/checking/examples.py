@@ -95,6 +95,7 @@ class Stub:
         """
         *links, word = self.words(kind, path)
         for link in links:
+            # another fact of the same part may have made it, and is kept
             if thing[link.slot] is None or thing[link.slot] is NONE:
                 thing[link.slot] = self.thing(link.type[1], {}, link.name)
             thing = thing[link.slot]
@@ -221,6 +222,7 @@ def each(given: Any) -> Iterator[Any]:
     >>> list(each({"method": "NM-B | UF-B", "length": "3 ft"}))
     [{'method': 'NM-B', 'length': '3 ft'}, {'method': 'UF-B', 'length': '3 ft'}]
     """
+    # counted before the first is made: a few lists of choices multiply to more than can be tried
     cases = _cases(given)
     if cases > CASES:
         raise Fault(
@@ -269,9 +271,11 @@ def _each(given: Any) -> Iterator[Any]:
 
 def _fired(knowledge: Knowledge, rule: Rule, given: Given) -> tuple[World, Thing]:
     """A thing with these facts, and what the rule says of it where nothing sets the rule aside."""
+    # a world without a job: one rule on one thing reads no more of it than this
     world = World.__new__(World)
     world.k, world.fired = knowledge, 0
     thing = Stub(knowledge).thing(rule.about, given)
+    # an example is about its rule alone: whether another sets it aside, that one's examples show
     for exception in knowledge.order.exceptions.get(rule.id, ()):
         thing[knowledge.holds[exception.id]] = False
     world.fire(rule, thing)

@@ -505,6 +505,7 @@ class DurableWorld(World):
         """
         self.core.begin()
         try:
+            # the library says what fires; what a line is worth is reckoned as by the plain chainer
             with decimal.localcontext(EXACT):
                 self._open()
                 for level in self.plan.levels:
@@ -670,6 +671,7 @@ def agree(
             f"{thing} {fact}: a dispute for one chainer only"
             for thing, fact in sorted(first.disputes ^ second.disputes)
         ]
+    # one that should have fired and did not may leave what it would have left: that is compared too
     due = firings_due(first, nodes)
     out += [
         f"{rule} should fire on {thing} {plane} and did not"
