@@ -5,6 +5,7 @@ sets nothing aside.
 from __future__ import annotations
 
 import pytest
+from sweeps import sweep
 
 from whywire.engine import inspect
 from whywire.engine.answering.questions import Why
@@ -68,7 +69,7 @@ def lifted(k, r, e):
     return None
 
 
-@pytest.mark.parametrize("edition, rule, exception", LIFTED)
+@sweep("edition, rule, exception", LIFTED, lambda c: (c[0], KNOWN[c[0]].rules[c[2]].verb))
 def test_the_sentence_over_what_is_lifted_is_the_exceptions(edition, rule, exception):
     k = KNOWN[edition]
     r, e = k.rules[rule], k.rules[exception]
@@ -121,7 +122,7 @@ def test_no_other_rule_has_a_sentence_that_passes_over_its_exception():
 INSTEAD = [(edition, e, r) for edition, r, e in LIFTED if KNOWN[edition].rules[e].verb in JUDGING]
 
 
-@pytest.mark.parametrize("edition, exception, rule", INSTEAD)
+@sweep("edition, exception, rule", INSTEAD, lambda c: (c[0], KNOWN[c[0]].rules[c[1]].verb))
 def test_what_takes_the_place_of_another_takes_it_only_where_it_is_met(edition, exception, rule):
     k = KNOWN[edition]
     e, seen = k.rules[exception], set()
