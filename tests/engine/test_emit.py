@@ -6,17 +6,17 @@ import copy
 import random
 from pathlib import Path
 
+from known import known
 from sweeps import sweep
 
 from whywire.engine.basics.errors import Faults
 from whywire.engine.basics.reading import read_yaml
 from whywire.engine.language.things import members
-from whywire.engine.law.library import load
 from whywire.engine.running.chain import World, every_thing
 from whywire.engine.running.job import read_job
 
 JOBS = sorted((Path(__file__).resolve().parents[2] / "kb" / "jobs").rglob("*.yaml"))
-K = load()
+K = known()
 
 
 def plainly(v):

@@ -5,6 +5,7 @@ sets nothing aside.
 from __future__ import annotations
 
 import pytest
+from known import known
 from sweeps import sweep
 
 from whywire.engine import inspect
@@ -12,13 +13,12 @@ from whywire.engine.answering.questions import Why
 from whywire.engine.checking.examples import Stub
 from whywire.engine.language import expressions as ex
 from whywire.engine.language.rules import JUDGING
-from whywire.engine.law.library import load
 from whywire.engine.running.chain import ADVICE, FAILS, PASSES, SET_ASIDE, World
 from whywire.engine.running.durable import agree
 from whywire.engine.running.job import read_job
 
 EDITIONS = ("2017", "2020", "2023", "2026")
-KNOWN = {edition: load((), edition) for edition in EDITIONS}  # with examples
+KNOWN = {edition: known(edition) for edition in EDITIONS}  # with examples
 LIFTED = [
     (edition, r.id, e.id)
     for edition, k in KNOWN.items()
