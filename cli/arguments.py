@@ -4,12 +4,15 @@ takes longer than many an answer.
 
 from __future__ import annotations
 
-import argparse
 import sys
+from argparse import ArgumentParser, HelpFormatter
 from collections.abc import Callable
-from typing import NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from .wall import seen
+
+if TYPE_CHECKING:  # there is no such module to run
+    from _typeshed import SupportsWrite
 
 LAW = (
     "A LAW is an edition (2017), the date of the permit (2026-01-01), a place (Kestrel County),"
@@ -21,12 +24,12 @@ EDITIONS = ("2017", "2020", "2023", "2026")
 WHICH = "2017, 2020, 2023 or 2026"
 
 
-def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
+def parser(command: str, width: Callable[[], int]) -> ArgumentParser:
     """The parser of all commands, or of *command* where that is one; *width* says how wide its help
     is.
     """
 
-    class Help(argparse.HelpFormatter):
+    class Help(HelpFormatter):
         """Help as wide as all else that is printed; without a width argparse looks for the
         terminal's at every option.
         """
@@ -34,19 +37,19 @@ def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
         def __init__(self, prog: str) -> None:
             super().__init__(prog, width=width() - 2)
 
-    class Parser(argparse.ArgumentParser):
+    class Parser(ArgumentParser):
+        def __init__(self, **how: Any) -> None:
+            super().__init__(formatter_class=Help, **how)
+
         def error(self, message: str) -> NoReturn:
             """What is wrong with a command, without what its words would do to a terminal."""
             super().error(seen(message))
 
-        def print_help(self, file=None) -> None:
+        def print_help(self, file: SupportsWrite[str] | None = None) -> None:
             """The help; argparse keeps to itself that it could not be written."""
             (file or sys.stdout).write(self.format_help())
 
-    def made(**how):
-        return Parser(formatter_class=Help, **how)
-
-    p = made(
+    p = Parser(
         prog="whywire",
         description="What a wiring job requires, and why.",
         epilog=(
@@ -55,7 +58,7 @@ def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
         ),
     )
     p.add_argument("--version", action="store_true", help="print the version and stop")
-    s = p.add_subparsers(dest="command", metavar="COMMAND", prog="whywire", parser_class=made)
+    s = p.add_subparsers(dest="command", metavar="COMMAND", prog="whywire")
     for name, (about, short, options) in COMMANDS.items():
         if command == name or command not in COMMANDS:
             options(s.add_parser(name, help=short or about, description=about))
@@ -65,7 +68,7 @@ def parser(command: str, width: Callable[[], int]) -> argparse.ArgumentParser:
 # ---- what several take ---------------------------------------------------------------------------
 
 
-def _law_of_a_job(c) -> None:
+def _law_of_a_job(c: ArgumentParser) -> None:
     c.add_argument(
         "--pack",
         action="append",
@@ -78,11 +81,13 @@ def _law_of_a_job(c) -> None:
     c.add_argument("--place", help="the place, over what the job says")
 
 
-def _json(c) -> None:
+def _json(c: ArgumentParser) -> None:
     c.add_argument("--json", action="store_true", help="plain data for a program")
 
 
-def _job(c, words: str = "", least: str = "+", about: str = "the job's file") -> None:
+def _job(
+    c: ArgumentParser, words: str = "", least: str = "+", about: str = "the job's file"
+) -> None:
     c.add_argument("job", help=about)
     if words:
         c.add_argument("words", nargs=least, metavar=words, help="what is asked about")
@@ -93,7 +98,7 @@ def _job(c, words: str = "", least: str = "+", about: str = "the job's file") ->
     _json(c)
 
 
-def _answer(c) -> None:
+def _answer(c: ArgumentParser) -> None:
     c.add_argument("--deep", action="store_true", help="the whole derivation as a tree")
     c.add_argument(
         "--as",
@@ -107,7 +112,7 @@ def _answer(c) -> None:
 # ---- one command each ----------------------------------------------------------------------------
 
 
-def _inspect(c) -> None:
+def _inspect(c: ArgumentParser) -> None:
     c.epilog = (
         "Of many jobs each is inspected by itself, in as many processes as there are cores; a"
         " faulty one stops no other. The exit code is that of the worst, in the order 70, 2, 1,"
@@ -128,17 +133,17 @@ def _inspect(c) -> None:
     c.add_argument("--all", action="store_true", help="list what passes too, one by one")
 
 
-def _why(c) -> None:
+def _why(c: ArgumentParser) -> None:
     _job(c, "SUBJECT [ATTRIBUTE | RULE]", "*")
     _answer(c)
 
 
-def _whynot(c) -> None:
+def _whynot(c: ArgumentParser) -> None:
     _job(c, "SUBJECT ATTRIBUTE=VALUE")
     _answer(c)
 
 
-def _compare(c) -> None:
+def _compare(c: ArgumentParser) -> None:
     c.epilog = LAW
     c.add_argument("job", help="the job's file, or a folder of jobs")
     c.add_argument(
@@ -157,7 +162,7 @@ def _compare(c) -> None:
     _json(c)
 
 
-def _packs(c) -> None:
+def _packs(c: ArgumentParser) -> None:
     c.epilog = (
         'A cell is named by its table, its keys and its column, in quotes: "equipment-grounding'
         ' rating=60 A material=copper size".'
@@ -174,14 +179,14 @@ def _packs(c) -> None:
     _json(c)
 
 
-def _rules(c) -> None:
+def _rules(c: ArgumentParser) -> None:
     c.add_argument("words", nargs="*", metavar="WORDS")
     c.add_argument("--pack", action="append", default=[], metavar="FOLDER")
     c.add_argument("--edition", default="2023")
     _json(c)
 
 
-def _book(c) -> None:
+def _book(c: ArgumentParser) -> None:
     c.add_argument("packs", nargs="*", metavar="PACK", help="a pack by its name or folder")
     c.add_argument("--edition", help=f"{WHICH} (2023 where neither a place nor a pack is named)")
     c.add_argument("--date", metavar="DAY", help="the date of the permit")
@@ -201,7 +206,7 @@ def _book(c) -> None:
     )
 
 
-def _pack(c) -> None:
+def _pack(c: ArgumentParser) -> None:
     c.add_argument("new", choices=("new",))
     c.add_argument("name", metavar="NAME", help="small letters and hyphens, as in pine-hollow")
     c.add_argument(
@@ -233,7 +238,7 @@ def _pack(c) -> None:
     )
 
 
-def _format(c) -> None:
+def _format(c: ArgumentParser) -> None:
     c.add_argument(
         "paths", nargs="+", metavar="FILE", help="files, or folders with all YAML files in them"
     )
@@ -244,7 +249,7 @@ def _format(c) -> None:
     )
 
 
-def _schema(c) -> None:
+def _schema(c: ArgumentParser) -> None:
     c.epilog = "whywire schema job > job.schema.json, and tell your editor which files it is for."
     c.add_argument("what", choices=("job", "pack"))
     c.add_argument(
@@ -256,7 +261,7 @@ def _schema(c) -> None:
     c.add_argument("--edition", choices=EDITIONS, default="2023")
 
 
-def _check(c) -> None:
+def _check(c: ArgumentParser) -> None:
     c.add_argument("packs", nargs="*", metavar="PACK")
     c.add_argument("--edition", default="2023")
     c.add_argument("--only", "--rule", dest="only", metavar="RULE")
@@ -291,10 +296,10 @@ def _check(c) -> None:
     c.add_argument("--json", action="store_true")
 
 
-def _quiz(c) -> None:
+def _quiz(c: ArgumentParser) -> None:
     q = c.add_subparsers(dest="quiz", metavar="WHAT", required=True)
 
-    def law(c):
+    def law(c: ArgumentParser) -> None:
         c.add_argument("--edition", default=None, help=f"{WHICH} (2023 where no place is named)")
         c.add_argument("--place", help="under the law of a place")
         c.add_argument("--date", metavar="DAY", help="for a permit of that day")
@@ -349,7 +354,7 @@ def _quiz(c) -> None:
 
 
 # name: (what it does, in fewer words for the list of commands, its options)
-COMMANDS = {
+COMMANDS: dict[str, tuple[str, str, Callable[[ArgumentParser], None]]] = {
     "inspect": (
         "What the job needs, every finding, cautions, and what was not checked.",
         "",

@@ -15,10 +15,10 @@ import json
 import os
 import signal
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING, Any
 
 from ..engine.basics.errors import Fault, Faults, Place
 from ..engine.basics.limits import FILE_BYTES, PIECES
@@ -28,10 +28,12 @@ from .wall import DEFECT, keep_report, report
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
 
+    from ..engine.basics.reading import Mapping
+    from ..engine.language.knowledge import Knowledge
+
 WORST_FIRST = (DEFECT, 2, 1, 3, 0)  # exit codes
-CHUNK = (
-    8  # jobs that go to a process at a time: fewer, and handing over takes longer than a small job
-)
+# jobs that go to a process at a time: fewer, and handing over takes longer than a small job
+CHUNK = 8
 ANSWERS = ("fails", "cannot tell", "advice", "passes")
 COUNTED = {2: "faulty", 1: "fail", 3: "cannot tell", 0: "pass", DEFECT: "met a defect of ours"}
 
@@ -45,9 +47,8 @@ class How:
     date: str | None = None
     place: str | None = None
     chainer: str = "plain"
-    whole: bool = (
-        False  # everything an inspection says, as `inspect --json` has it; else what a table shows
-    )
+    # everything an inspection says, as `inspect --json` has it; else what a table shows
+    whole: bool = False
 
 
 @dataclass
@@ -75,9 +76,11 @@ class Outcome:
 Task = tuple[str, Path | bytes]  # what a job is called; its file, or its line
 
 
-def tasks(job: str, lines: BinaryIO | None = None) -> Iterator[Task]:
-    """Every job of a folder, or of the JSON lines that *lines* holds where *job* is "-". Raises
-    Faults for none.
+def tasks(job: str, lines: Iterable[bytes | str] | None = None) -> Iterator[Task]:
+    """Every job of a folder, or of the JSON lines that *lines* holds where *job* is "-".
+
+    Raises:
+        Faults: there is none.
     """
     if job != "-":
         from ..engine.comparing.compare import jobs_in
@@ -88,14 +91,18 @@ def tasks(job: str, lines: BinaryIO | None = None) -> Iterator[Task]:
     n = 0
     for n, line in enumerate(lines or (), 1):
         if line.strip():
-            yield f"line {n}", line if isinstance(line, bytes) else str(line).encode()
+            yield f"line {n}", line if isinstance(line, bytes) else line.encode()
     if not n:
         todo = "send a job a line, as in: whywire inspect - < jobs.jsonl"
         raise Faults([Fault("empty-file", Place("-"), "standard input holds no job", todo)])
 
 
-def job_of_line(line: bytes, name: str):
-    """The job that a line of JSON says. Raises Fault, or Faults, at that line."""
+def job_of_line(line: bytes, name: str) -> Mapping:
+    """The job that a line of JSON says.
+
+    Raises:
+        Fault, Faults: it says none; with that line as the place.
+    """
     from ..engine.basics.reading import decode, pieces
     from ..engine.running.job import mapping_alone, mapping_of
 
@@ -104,6 +111,11 @@ def job_of_line(line: bytes, name: str):
         raise Fault("too-large", at, f"this line is longer than {FILE_BYTES:,} bytes", "divide it")
 
     def once(pairs: list[tuple[str, object]]) -> dict[str, object]:
+        """An object of *pairs*.
+
+        Raises:
+            Fault: two of them have one name; which of the two is meant nobody can tell.
+        """
         out = dict(pairs)
         if len(out) < len(pairs):
             names = [key for key, _ in pairs]
@@ -135,7 +147,7 @@ def job_of_line(line: bytes, name: str):
 
 
 @functools.lru_cache(maxsize=8)
-def _knowledge(folders: tuple, edition: str, date: str | None):
+def _knowledge(folders: tuple[str, ...], edition: str, date: str | None) -> Knowledge:
     """What is in force, read once for all jobs of a process: it does not change while a batch
     runs.
     """
@@ -202,7 +214,7 @@ def cores() -> int:
     return os.cpu_count() or 1
 
 
-def outcomes(every: Iterable[Task], how: How, workers: int) -> Iterator[Outcome]:
+def outcomes(every: Iterable[Task], how: How, workers: int) -> Generator[Outcome, None, None]:
     """What comes of each job, in their order. A process that dies takes only the job with it that
     killed it.
     """
@@ -276,10 +288,11 @@ def _pooled(chunks: Iterator[list[Task]], how: How, workers: int) -> Iterator[Ou
                 next_in += 1
             if not given:
                 return
-            busy = {w.line: w for w in crew if w.at is not None}
-            for line in wait(list(busy)):
-                worker = busy[line]
-                at, worker.at = worker.at, None
+            busy = {w.line: (w, w.at) for w in crew if w.at is not None}
+            heard: list[Any] = wait(list(busy))  # of what is listened to, and these are lines
+            for line in heard:
+                worker, at = busy[line]
+                worker.at = None
                 chunk = given.pop(at)
                 try:
                     done[at] = worker.line.recv()

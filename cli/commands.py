@@ -3,8 +3,21 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from ..engine.basics.errors import Fault, Faults, suggest
+
+if TYPE_CHECKING:
+    from ..engine.answering.answers import Answer
+    from ..engine.answering.inspection import Disagreement, Inspection
+    from ..engine.basics.errors import Collector, Place
+    from ..engine.basics.reading import Mapping
+    from ..engine.checking.coverage import Reason
+    from ..engine.language.knowledge import Knowledge
+    from ..engine.law.places import InForce
+
+# the knowledge, (name, sort, as written) of each that was found, and whether it was named exactly
+Found: TypeAlias = "tuple[Knowledge, list[tuple[str, str, Mapping]], bool]"
 
 
 class Unusable(Exception):
@@ -19,7 +32,7 @@ def inspection(
     whole: bool = True,
     date: str | None = None,
     place: str | None = None,
-):
+) -> Inspection:
     """Inspect a job, with both chainers where both run (unless not *whole*: then each answer is
     confirmed by itself).
 
@@ -35,7 +48,7 @@ def inspection(
         raise _differ(d) from None
 
 
-def _differ(d) -> Unusable:
+def _differ(d: Disagreement) -> Unusable:
     said = "\n".join(f"  {line}" for line in map(str, d.differences[:12]))
     return Unusable(
         f"The two chainers differ on {d.job}, so there is no answer. This is a defect of"
@@ -44,9 +57,14 @@ def _differ(d) -> Unusable:
     )
 
 
-def answer(found, question: str, words: list[str], chainer: str | None = None):
+def answer(
+    found: Inspection, question: str, words: list[str], chainer: str | None = None
+) -> Answer:
     """The answer to a question about an inspected job, confirmed by the second chainer where it
     runs.
+
+    Raises:
+        Unusable: the question is not clear, or the chainers differ.
     """
     from ..engine.answering.answers import Unclear
     from ..engine.answering.inspection import Disagreement
@@ -54,7 +72,7 @@ def answer(found, question: str, words: list[str], chainer: str | None = None):
     try:
         if question == "why" and not words:
             words = [_first_subject(found)]
-        got = getattr(found, question)(*words)
+        got: Answer = getattr(found, question)(*words)
         if chainer == "both" or chainer is None and found.second_fits:
             found.confirm(got)
         elif chainer is None:
@@ -66,7 +84,7 @@ def answer(found, question: str, words: list[str], chainer: str | None = None):
         raise _differ(d) from None
 
 
-def _first_subject(found) -> str:
+def _first_subject(found: Inspection) -> str:
     worst = (
         next((f for f in found.findings if f.answer == "fails"), None)
         or next((f for f in found.findings if f.answer == "cannot tell"), None)
@@ -84,7 +102,7 @@ def packs(
     edition: str | None,
     date: str | None,
     place: str | None,
-) -> tuple:
+) -> tuple[str, Any]:
     """("shelf", every pack), ("in force", what is in force and why) or ("behind", the chain of
     packs behind *name*). Raises Faults.
     """
@@ -109,11 +127,14 @@ def packs(
     )
 
 
-def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
+def find_rules(words: list[str], packs: tuple[str, ...], edition: str) -> Found:
     """Rules, tables and values whose name or words match all of *words*; the exact name alone is
     one hit.
 
     With *packs*, as those have them on the day on which most of what they change holds.
+
+    Raises:
+        Faults: there is none, or it is withdrawn.
     """
     from ..engine.language.entries import entries
 
@@ -130,7 +151,7 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
             return k, [(n, *items[n])], True
     low = [w.lower() for w in words]
 
-    def text(i: str, d) -> str:
+    def text(i: str, d: Mapping) -> str:
         rows = k.tables[i] if i in k.tables else None
         parts = [
             i,
@@ -324,7 +345,7 @@ def schema(what: str, packs: tuple[str, ...], edition: str) -> dict:
     )
 
 
-def _no_place(force) -> Fault:
+def _no_place(force: InForce) -> Fault:
     from ..engine.basics.errors import Place
 
     return Fault(
@@ -332,7 +353,7 @@ def _no_place(force) -> Fault:
     )
 
 
-def _place():
+def _place() -> Place:
     from ..engine.basics.errors import Place
 
     return Place("rules")
@@ -367,7 +388,7 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
     }
 
 
-def _reasons(packs: tuple[str, ...], faults) -> list:
+def _reasons(packs: tuple[str, ...], faults: Collector) -> list[Reason]:
     """What the packs say that no example can show."""
     from ..engine.checking.coverage import read_reasons
     from ..engine.law.library import KB

@@ -7,9 +7,11 @@ A line is a list of (text, style) pieces; styles are names that only `main` know
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Callable
 from typing import TypeAlias
 
 Line: TypeAlias = list[tuple[str, str]]  # of (text, style)
+Put: TypeAlias = Callable[[list[Line]], None]  # how lines are printed, which only `main` knows
 LABEL = 9
 
 

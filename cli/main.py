@@ -11,8 +11,15 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from typing import TYPE_CHECKING, Any, TextIO
 
 from .wall import behind, seen
+
+if TYPE_CHECKING:
+    from argparse import ArgumentParser, Namespace
+
+    from ..engine.answering.inspection import Inspection
+    from .layout import Line
 
 # Garbage is looked for after so many new things. A command makes much and lets go of little;
 # looking all along costs it a third of its time.
@@ -43,7 +50,7 @@ def width() -> int:
     return max(40, min(100, shutil.get_terminal_size((80, 24)).columns))
 
 
-def put(lines, stream=None) -> None:
+def put(lines: list[Line], stream: TextIO | None = None) -> None:
     """Print lines: in colour on a terminal that wants it, plain text otherwise."""
     stream = stream or sys.stdout
     lines = [[(seen(t), style) for t, style in line] for line in lines]
@@ -139,7 +146,7 @@ def _told_apart(args: list[str]) -> list[str]:
     return out
 
 
-def _gather(p, a, more: list[str]) -> None:
+def _gather(p: ArgumentParser, a: Namespace, more: list[str]) -> None:
     """Add the words behind an option to those before it, which argparse holds to be the last."""
     words = next(
         (
@@ -151,16 +158,16 @@ def _gather(p, a, more: list[str]) -> None:
     )
     if words is None or any(w.startswith("-") for w in more):
         p.error(f"unrecognized arguments: {' '.join(more)}")
-    words += more
+    words.extend(more)
 
 
-def _json(data) -> None:
+def _json(data: Any) -> None:
     from .wall import json_text
 
     sys.stdout.write(json_text(data))
 
 
-def _inspection(a, whole: bool = True):
+def _inspection(a: Namespace, whole: bool = True) -> Inspection | None:
     from .commands import Unusable, inspection
 
     try:
@@ -170,7 +177,7 @@ def _inspection(a, whole: bool = True):
         return None
 
 
-def _inspect_many(a) -> int:
+def _inspect_many(a: Namespace) -> int:
     import contextlib
 
     from .batch import How, cores, outcomes, tasks, worst
@@ -202,7 +209,7 @@ def _inspect_many(a) -> int:
     return worst(codes)
 
 
-def _inspect(a) -> int:
+def _inspect(a: Namespace) -> int:
     if a.job == "-" or os.path.isdir(a.job):
         return _inspect_many(a)
     found = _inspection(a)
@@ -217,15 +224,15 @@ def _inspect(a) -> int:
     return found.exit_code
 
 
-def _why(a) -> int:
+def _why(a: Namespace) -> int:
     return _answer(a, "why")
 
 
-def _whynot(a) -> int:
+def _whynot(a: Namespace) -> int:
     return _answer(a, "why_not")
 
 
-def _answer(a, question: str) -> int:
+def _answer(a: Namespace, question: str) -> int:
     from .commands import Unusable, answer
 
     found = _inspection(a, whole=False)
@@ -265,7 +272,7 @@ def _answer(a, question: str) -> int:
     return 0
 
 
-def _compare(a) -> int:
+def _compare(a: Namespace) -> int:
     from ..engine.comparing.compare import compare
 
     got = compare(a.job, a.under)
@@ -278,7 +285,7 @@ def _compare(a) -> int:
     return 2 if got.faults else 0
 
 
-def _packs(a) -> int:
+def _packs(a: Namespace) -> int:
     from . import show_packs as sp
     from .commands import packs
 
@@ -298,7 +305,7 @@ def _packs(a) -> int:
     return 0
 
 
-def _rules(a) -> int:
+def _rules(a: Namespace) -> int:
     from .commands import find_rules
     from .show_rules import rules_as_dict, show_rules
 
@@ -310,7 +317,7 @@ def _rules(a) -> int:
     return 0 if hits else 2
 
 
-def _book(a) -> int:
+def _book(a: Namespace) -> int:
     from .commands import book
 
     pages = book(tuple(a.packs), a.edition, a.date, a.place, a.form, a.to)
@@ -318,7 +325,7 @@ def _book(a) -> int:
     return 0
 
 
-def _pack(a) -> int:
+def _pack(a: Namespace) -> int:
     from .commands import new_pack
 
     folder = new_pack(a.name, a.place, a.edition, a.layer, a.within, a.start, a.into)
@@ -335,7 +342,7 @@ def _pack(a) -> int:
     return 0
 
 
-def _format(a) -> int:
+def _format(a: Namespace) -> int:
     from .commands import formatted
 
     changed, faults = formatted(tuple(a.paths), not a.check)
@@ -344,20 +351,20 @@ def _format(a) -> int:
     return 1 if a.check and changed else 0
 
 
-def _schema(a) -> int:
+def _schema(a: Namespace) -> int:
     from .commands import schema
 
     _json(schema(a.what, tuple(a.packs), a.edition))
     return 0
 
 
-def _quiz(a) -> int:
+def _quiz(a: Namespace) -> int:
     from .quizzes import run
 
     return run(a, put, width())
 
 
-def _check(a) -> int:
+def _check(a: Namespace) -> int:
     from ..engine.law.library import amends, is_base
     from .commands import folder_of
 
@@ -379,7 +386,7 @@ def _check(a) -> int:
     return 1 if got["wrong"] or got["missing"] else 0
 
 
-def _review(a, pack: str) -> int:
+def _review(a: Namespace, pack: str) -> int:
     from ..engine.basics.errors import Faults
     from .commands import reviewed
     from .show_faults import show_faults
@@ -398,7 +405,7 @@ def _review(a, pack: str) -> int:
     return 2 if got.faults.items else 0
 
 
-def _tested(a) -> int:
+def _tested(a: Namespace) -> int:
     from . import show_tests as st
     from .commands import tested
 

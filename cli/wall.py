@@ -10,6 +10,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable
+from typing import TextIO
 
 DEFECT = 70  # of ours: sysexits' EX_SOFTWARE
 UNSAID = 74  # what there was to say could not be written: EX_IOERR
@@ -179,7 +180,7 @@ def keep_report(text: str) -> str:
     be had.
 
     No file is written over, and nobody else may read it: a command may say more than its writer
-    thinks of.
+    thinks of. Raises nothing of its own: a report that cannot be kept must not hide the defect.
     """
     import datetime
     import tempfile
@@ -188,6 +189,11 @@ def keep_report(text: str) -> str:
     from ..engine.basics.kept import folder_for, why_not_safe
 
     def ours() -> Path:
+        """The folder of this user.
+
+        Raises:
+            PermissionError: others may write into it, or it is somebody else's.
+        """
         folder = folder_for("state") / "reports"
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         if doubt := why_not_safe(folder):
@@ -233,15 +239,16 @@ def _flush_or_forget() -> None:
         _forget(sys.stdout)
 
 
-def _forget(stream) -> None:
+def _forget(stream: TextIO) -> None:
     """Let what *stream* holds back go nowhere: Python would try once more at its end, and tell of
     it in its own way.
     """
-    if stream is not sys.__stdout__:
+    original = sys.__stdout__
+    if original is None or stream is not original:
         return
     try:
         nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, stream.fileno())
+        os.dup2(nowhere, original.fileno())
         os.close(nowhere)
     except (OSError, ValueError):
         pass

@@ -17,6 +17,14 @@ Nothing inside imports this module; names are loaded when they are first asked f
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .answering.inspection import Inspection, Source
+    from .basics.reading import Mapping
+    from .language.knowledge import Knowledge
+    from .law.places import InForce
+
 __all__ = [
     "load",
     "inspect",
@@ -44,7 +52,7 @@ _HOME = {
 }
 
 
-def __getattr__(name: str):
+def __getattr__(name: str) -> Any:
     if name in _HOME:
         from importlib import import_module
 
@@ -53,12 +61,12 @@ def __getattr__(name: str):
 
 
 def opened(
-    source,
+    source: Source,
     packs: tuple[str, ...] = (),
     edition: str | None = None,
     date: str | None = None,
     place: str | None = None,
-):
+) -> tuple[Mapping, InForce, Knowledge]:
     """The job that *source* says, what is in force for it, and that knowledge: (body, InForce,
     Knowledge).
 
@@ -90,8 +98,11 @@ def opened(
 
 
 def inspect(
-    source, packs: tuple[str, ...] = (), edition: str | None = None, chainer: str = "plain"
-):
+    source: Source,
+    packs: tuple[str, ...] = (),
+    edition: str | None = None,
+    chainer: str = "plain",
+) -> Inspection:
     """Inspect a job: a file's path, or a dict of the same form with amounts as text ("48 A", "35
     ft").
 

@@ -689,7 +689,7 @@ def assumptions(world: World) -> list[dict[str, Any]]:
                 if v is None or not world.k.order.givers.get((kind, word.name)):
                     continue
                 _, origin, by = world.settle(kind, word.name, x)
-                if origin in ("assumed", "designed"):
+                if by and origin in ("assumed", "designed"):
                     out.append(
                         {
                             "of": x[0].id,

@@ -737,17 +737,20 @@ class Why(Explain):
     def why_not_number(self, thing: Thing, value: str) -> Answer:
         """A number alone: of a breaker its rating; of what has several such facts it is said how to
         write each.
+
+        Raises:
+            Unclear: it has none or several, or *value* is no value of the one it has.
         """
         could = [
-            (w, y)
-            for y in self.with_parts(thing)
-            for w in self.knowledge.words.kinds[y[0].kind].words.values()
-            if w.name in SAID_ALONE and w.type[0] == "q"
+            (word, part)
+            for part in self.with_parts(thing)
+            for word in self.knowledge.words.kinds[part[0].kind].words.values()
+            if word.name in SAID_ALONE and word.type[0] == "q"
         ]
         if len(could) == 1 or could and could[0][1] is thing and could[1][1] is not thing:
             return self.why_not_value(could[0][1], could[0][0].name, value)
         what = (
-            " or ".join(f'"{short(y)} {w.name}={value} {w.unit}"' for w, y in could)
+            " or ".join(f'"{short(part)} {word.name}={value} {word.unit}"' for word, part in could)
             or "ATTRIBUTE=VALUE and its unit, as in length=60 ft"
         )
         raise Unclear(f"{value} of what?\n    write {what}")

@@ -273,8 +273,8 @@ class Sentences:
             met = not met
         relation = OPPOSITE[compared.op] if forbids else compared.op
         limit = compared.b
-        marked = isinstance(limit, ex.Path) and limit.names and limit.names[-1] in MARKED
-        named = f"{limit.names[-1]} " if marked else ""
+        name = limit.names[-1] if isinstance(limit, ex.Path) and limit.names else ""
+        named = f"{name} " if name in MARKED else ""
         word = "Yes" if met is True else "Can't tell" if met is None else "No"
         return f"{have} {relation} {named}{needed}?  {word}" + (f", {margin}." if margin else ".")
 

@@ -57,6 +57,8 @@ class Working:
         table, of the key that has no row.
         """
         case = look.table.d.get(CODE_BY)
+        if case is None:
+            return self.knowledge.section(look.table.id)
         of = {row.get(case) for row in look.rows(thing, member) or ()} - {None}
         if not of:
             of = {(look.known_keys(thing, member) or {}).get(case)}
@@ -217,7 +219,7 @@ class Working:
     ) -> str:
         """A rounding, and to what."""
         inner = self.work(rounding.a, thing, member, names)
-        return f"{inner} rounded {rounding.how} to {rounding.step.text}"
+        return f"{inner} rounded {rounding.how} to {self.work(rounding.step, thing, member, names)}"
 
     def binding(self, extreme: ex.Extreme, thing: Thing, member: Thing | None = None) -> ex.Expr:
         """The operand that sets the result."""
@@ -433,7 +435,8 @@ class Working:
         taken, _ = bound.taken(holder, None)
         value = bound.ev(holder, None)
         hit = next((y for y, _, worth in taken if worth == value), None)
-        return (bound, None) if hit is None else (bound.body, hit)
+        # a count has no body
+        return (bound, None) if hit is None or bound.body is None else (bound.body, hit)
 
     def _whose(self, thing: Thing) -> str:
         """What sets a column: the cable of a segment, or a termination."""
@@ -471,27 +474,27 @@ class Working:
             if _is_zero(addend.ev(thing, member)):
                 continue
             if isinstance(addend, ex.Over) and addend.body is not None:
-                lines += self._added_members(addend, thing, member, source)
+                lines += self._added_members(addend, addend.body, thing, member, source)
             else:
                 lines.append(self._addend(addend, thing, member, source))
         return [*lines, (f"together {value}", source)]
 
     def _added_members(
-        self, over: ex.Over, thing: Thing, member: Thing | None, source: str
+        self, over: ex.Over, body: ex.Expr, thing: Thing, member: Thing | None, source: str
     ) -> list[Said]:
-        """What each member of a list adds to a sum."""
+        """What each member of a list adds to a sum: what the *body* of the aggregate is on it."""
         lines: list[Said] = []
-        for part in self._adding(over, thing, member):
-            worth = over.body.ev(thing, part)
+        for part in self._adding(over, body, thing, member):
+            worth = body.ev(thing, part)
             if _is_zero(worth):
                 continue
-            inner = self.unfold(over.body, thing, part, source)
+            inner = self.unfold(body, thing, part, source)
             text, section = inner[-1] if inner else (show(worth, over.unit), source)
             lines.append((f"{describe(part, self.knowledge)}  {text}", section))
         return lines
 
     @staticmethod
-    def _adding(over: ex.Over, thing: Thing, member: Thing | None) -> list[Thing]:
+    def _adding(over: ex.Over, body: ex.Expr, thing: Thing, member: Thing | None) -> list[Thing]:
         """The members that a sum takes from an aggregate.
 
         The largest of them is one addend; to list them all would not add up.
@@ -501,7 +504,7 @@ class Working:
         if over.fn not in ("smallest", "largest"):
             return parts
         value = over.ev(thing, member)
-        return [part for part in parts if over.body.ev(thing, part) == value][:1]
+        return [part for part in parts if body.ev(thing, part) == value][:1]
 
     def _addend(self, addend: ex.Expr, thing: Thing, member: Thing | None, source: str) -> Said:
         """One addend of a sum: what it is, how it comes about, what it adds."""
@@ -543,7 +546,7 @@ class Working:
         return said, section
 
     def _made_by_rule(
-        self, body: ex.Expr, holder: Thing, part: Thing
+        self, body: ex.Expr | None, holder: Thing, part: Thing
     ) -> tuple[str, Thing, ex.Expr] | None:
         """(rule, thing, formula) of a fact that a rule gives to a member of a list."""
         if not isinstance(body, ex.Path):

@@ -152,6 +152,9 @@ def read(path: Path | None, now: bytes, made_of: Callable[[bytes], Any]) -> Any:
 def write(path: Path | None, now: bytes, said: bytes) -> None:
     """Keep *said*, made from what is *now*; where that cannot be done it is made anew the next
     time.
+
+    Raises whatever breaks off while it writes, but for what the system says: nothing half written
+    is left.
     """
     import contextlib
     import tempfile

@@ -275,7 +275,7 @@ def measured(n: ex.Expr, x: Thing, m: Any) -> Measured | None:
         return _measured_in_order(n, x, m)
     if isinstance(n, ex.Cmp):
         (al, ah), (bl, bh) = (ends(v) for v in n.sides(x, m))
-        if None in (al, ah, bl, bh):
+        if al is None or ah is None or bl is None or bh is None:
             return None
         return (Fraction(al) - Fraction(bh), Fraction(ah) - Fraction(bl)), [0]
     if isinstance(n, ex.Look):
@@ -343,7 +343,8 @@ def near(n: Any, x: Thing, m: Any) -> bool:
     least = min(map(abs, found[0]))
     if isinstance(n, ex.Gauge) or in_order(n):
         return bool(least == 1)
-    most = max(abs(Fraction(q)) for v in n.sides(x, m) for q in ends(v))
+    # every end is known where it has a place among the limits
+    most = max(abs(Fraction(q)) for v in n.sides(x, m) for q in ends(v) if q is not None)
     return bool(least == most or least <= NEAR * most or (n.a.t[2] == "count" and least <= 1))
 
 

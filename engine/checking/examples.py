@@ -468,26 +468,22 @@ def expectation(k: Knowledge, r: Rule, given: Given) -> dict[str, Any]:
 
 
 def run_examples(k: Knowledge, only: str | None = None) -> tuple[list[Outcome], Collector]:
-    """Every example of every rule, and the faults found on the way."""
+    """Every example of every rule, and the faults found on the way: one of them hides no other."""
     faults = Collector()
     out: list[Outcome] = []
-    for r in k.rules.values():
-        if only and r.id != only:
+    todo = "see kb/README.md, Examples"
+    for rule in k.rules.values():
+        if only and rule.id != only:
             continue
-        es = r.d.get("examples", [])
-        if not isinstance(es, list):
-            faults.add(
-                "example-form", r.at, f'{r.id}: "examples" is a list', "see kb/README.md, Examples"
-            )
+        examples = rule.d.get("examples", [])
+        if not isinstance(examples, list):
+            faults.add("example-form", rule.at, f'{rule.id}: "examples" is a list', todo)
             continue
-        for n, d in enumerate(es, 1):
+        for number, example in enumerate(examples, 1):
+            if not isinstance(example, dict):
+                what = f"{rule.id}: an example is {{given: ..., answer: ...}}"
+                faults.add("example-form", place_of(example, rule.at), what, todo)
+                continue
             with faults.catching():
-                if not isinstance(d, dict):
-                    raise Fault(
-                        "example-form",
-                        place_of(d, r.at),
-                        f"{r.id}: an example is {{given: ..., answer: ...}}",
-                        "see kb/README.md, Examples",
-                    )
-                out.append(run_example(k, r, d, n))
+                out.append(run_example(k, rule, example, number))
     return out, faults

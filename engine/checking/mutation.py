@@ -29,7 +29,7 @@ from ..basics.reading import Mapping, Text, place_of
 from ..basics.units import parse_quantity
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
-from ..language.lines import tokens
+from ..language.lines import Token, tokens
 from ..language.rules import FILLING, JUDGING, Rule
 from ..language.tables import Table
 from ..language.things import Thing, Type
@@ -75,7 +75,6 @@ class Mutant:
 # ---- changes of one line
 
 Cell: TypeAlias = tuple[str, int, str]  # table, row, column
-Token: TypeAlias = tuple[str, str, str | None, int, int]  # sort, value, unit, start, stop
 Change: TypeAlias = tuple[str, str, str]  # sort, the line changed, what is changed
 
 
@@ -94,7 +93,7 @@ class Line:
 
     def __init__(self, text: str, k: Knowledge) -> None:
         self.text, self.k = text, k
-        self.tokens: list[Token] = tokens(text)
+        self.tokens: Sequence[Token] = tokens(text)
         self.choices = list(_choices(text, self.tokens))
 
     def put(self, start: int, stop: int, new: str) -> str:
@@ -255,7 +254,7 @@ def _next_sizes(k: Knowledge, size: str) -> Iterator[str]:
         yield from (rows[j] for j in (i - 1, i + 1) if 0 <= j < len(rows))
 
 
-def _names_a_key(ts: list[Token], i: int) -> bool:
+def _names_a_key(ts: Sequence[Token], i: int) -> bool:
     """Whether the = at *i* says what a key of a look-up is, as in `by size = table EGC`."""
     j = i - 1
     while j >= 0 and ts[j][0] == "word" and ts[j][1] not in ("by", "and"):
@@ -269,7 +268,7 @@ def _names_a_key(ts: list[Token], i: int) -> bool:
     )
 
 
-def _other_keys(ts: list[Token], i: int, k: Knowledge) -> Iterator[str]:
+def _other_keys(ts: Sequence[Token], i: int, k: Knowledge) -> Iterator[str]:
     """Another row's word in place of the one that stands at *i* for a key."""
     by = max(j for j in range(i) if ts[j][1] in ("by", "and"))
     table = _table_after(ts, max(j for j in range(i) if ts[j][1] == "from"), k)
@@ -283,7 +282,7 @@ def _other_keys(ts: list[Token], i: int, k: Knowledge) -> Iterator[str]:
         yield words[words.index(ts[i][1]) - 1]
 
 
-def _backwards(ts: list[Token], i: int) -> bool:
+def _backwards(ts: Sequence[Token], i: int) -> bool:
     """Whether `smallest` at *i* begins a look-up backwards, as in `smallest size from TABLE where
     ...`.
     """
@@ -293,7 +292,7 @@ def _backwards(ts: list[Token], i: int) -> bool:
     return j < len(ts) and ts[j][1] == "from" and ts[i][1] == "smallest"
 
 
-def _look_before(ts: list[Token], i: int) -> bool:
+def _look_before(ts: Sequence[Token], i: int) -> bool:
     """Whether the `where` at *i* belongs to a look-up: without it the look-up could not be read."""
     last = next(
         (t[1] for t in reversed(ts[:i]) if t[1] in ("from", "over", "many", "every", "some", "no")),
@@ -302,7 +301,7 @@ def _look_before(ts: list[Token], i: int) -> bool:
     return last in ("from", "every", "some", "no")
 
 
-def _end_of_where(text: str, ts: list[Token], i: int) -> int:
+def _end_of_where(text: str, ts: Sequence[Token], i: int) -> int:
     deep = 0
     for j in range(i + 1, len(ts)):
         kind, value, _, start, stop = ts[j]
@@ -312,7 +311,7 @@ def _end_of_where(text: str, ts: list[Token], i: int) -> int:
     return len(text)
 
 
-def _choices(text: str, ts: list[Token]) -> Iterator[tuple[int, int]]:
+def _choices(text: str, ts: Sequence[Token]) -> Iterator[tuple[int, int]]:
     """Where the words after each `is` stand."""
     for i, (kind, value, *_) in enumerate(ts):
         if kind != "word" or value != "is":
@@ -327,7 +326,7 @@ def _choices(text: str, ts: list[Token]) -> Iterator[tuple[int, int]]:
         yield ts[j][3], _end_of_where(text, ts, j - 1)
 
 
-def _table_after(ts: list[Token], i: int, k: Knowledge) -> Table | None:
+def _table_after(ts: Sequence[Token], i: int, k: Knowledge) -> Table | None:
     name = []
     for kind, value, *_ in ts[i + 1 :]:
         if kind != "word" or value in ("by", "where", "over", "stepped", "rounded", "and", "or"):
@@ -336,7 +335,7 @@ def _table_after(ts: list[Token], i: int, k: Knowledge) -> Table | None:
     return k.tables.get(" ".join(name))
 
 
-def _other_columns(text: str, ts: list[Token], i: int, table: Table) -> Iterator[Change]:
+def _other_columns(text: str, ts: Sequence[Token], i: int, table: Table) -> Iterator[Change]:
     """Another column of the same type in place of the one that is looked up."""
     j = i - 1
     while (
@@ -758,9 +757,9 @@ def _cells(expression: ex.Expr, thing: Thing, member: Any) -> Iterator[Cell]:
         value, keys = expression.a.ev(thing, member), {}
         for key, by in expression.keys:
             keys[key] = by.ev(thing, member)
-        for row in table.find(keys) if None not in keys.values() else ():
-            if row and row[column] == value:
-                yield table.id, table.index_of(row), column
+        for found in table.find(keys) if None not in keys.values() else ():
+            if found and found[column] == value:
+                yield table.id, table.index_of(found), column
 
 
 def _stepped(expression: ex.Step, value: Any) -> Iterator[Cell]:
@@ -773,13 +772,13 @@ def _stepped(expression: ex.Step, value: Any) -> Iterator[Cell]:
 
 def _rows_read(expression: ex.Look, thing: Thing, member: Any) -> list[dict[str, Any]]:
     """The one row that a look-up rests on; none where there are several."""
-    rows = expression.rows(thing, member) or []
-    if expression.where is not None:
+    where, found = expression.where, expression.rows(thing, member) or []
+    if where is not None:
         if None in (expression.known_keys(thing, member) or {}).values():
             return []
-        met = (row for row in rows if row and expression.where.ev(thing, row) is True)
-        rows = list(itertools.islice(met, 1))
-    return rows if len(rows) == 1 and rows[0] else []
+        met = (row for row in found if row and where.ev(thing, row) is True)
+        found = list(itertools.islice(met, 1))
+    return [row for row in found if row] if len(found) == 1 else []
 
 
 def _neighbour(t: Table, row: int, column: str) -> Any:

@@ -72,9 +72,8 @@ class Change:
     says: str
     side: int | None = None  # the law in which an edit or a pack is in force
     edit: Edit | None = None
-    applied: Edit | None = (
-        None  # the edit that stands in the one law: `edit` itself, or the one whose days it moved
-    )
+    # the edit that stands in the one law: `edit` itself, or the one whose days it moved
+    applied: Edit | None = None
     cites_only: bool = False  # it changes what is cited, and nothing that is concluded
 
     @property
@@ -150,7 +149,7 @@ class Between:
         self.width = {name: kind.width for name, kind in self.words.kinds.items()}
         self._number()
         self.order: Order | None = None
-        self.needs: dict[NodeId, Collection[NodeId]] = {}
+        self.needs: dict[NodeId, set[NodeId]] = {}
         self.reads: dict[str, set[tuple]] = {}  # a rule -> what it reads in either law
         self._put_in_order()
         self._middles: dict[frozenset[Change], Middle | None] = {}
@@ -688,8 +687,9 @@ def _try_either(out: _Both) -> None:
     both = out.both
     if _differ((rule.tried.name, rule.picks.name) for rule in both):
         raise _Apart
+    # by keys of either version, which may have one name and be worked out in two ways
     out.tries_keys = {
-        (n, key): expression
+        f"{n} {key}": expression
         for n, rule in enumerate(both)
         for key, expression in rule.tries_keys.items()
     }

@@ -75,7 +75,9 @@ def changes(got: Review) -> Changes | None:
     )
     facts = library.words.kinds["job"].words
     told = {"edition": edition, "permit date": day}
-    told_here = {Text(fact): Text(worth) for fact, worth in told.items() if fact in facts}
+    told_here: dict[str, Text] = {
+        Text(fact): Text(worth) for fact, worth in told.items() if fact in facts
+    }
     out = Changes(edition, day, [e for e in edits if e.holds_on(day) and e not in got.unsound])
     for path in _jobs_beside(got.pack.folder):
         name = shown_name(path)
@@ -97,7 +99,7 @@ def _jobs_beside(folder: Path) -> list[Path]:
     return [path for of in (KB, folder) for path in sorted((of / "jobs").rglob("*.yaml"))]
 
 
-def _told_as(body: Mapping, told: dict[Text, Text]) -> Mapping:
+def _told_as(body: Mapping, told: dict[str, Text]) -> Mapping:
     """A job as if its permit were another: with what is *told* of that."""
     kept = {key: said for key, said in body.items() if key not in ("permit", "edition")}
     return Mapping({**kept, **told})

@@ -774,7 +774,11 @@ class Turned:
         return branch
 
     def back(self, turned: Branch) -> None:
-        """Be as before the turn that gave *turned*, which is the last."""
+        """Be as before the turn that gave *turned*.
+
+        Raises:
+            AssertionError: it was not the last.
+        """
         if self.rerun.undo() is not turned:
             raise AssertionError("turns are taken back the last first")
         self.laws.pop()

@@ -260,7 +260,11 @@ class _Stock:
         faults.stop()
 
     def named(self, said: str) -> str:
-        """The rule, value or table that *said* names, or whose cell it names."""
+        """The rule, value or table that *said* names, or whose cell it names.
+
+        Raises:
+            Faults: there is none of that name.
+        """
         added = {e.target for e in self.edits if e.verb == "add"}
         if said in self.bare.rules or said in self.bare.values or said in added:
             return said

@@ -379,8 +379,8 @@ def fold(
 
 def _total(bounds: list[Bounds], open_: bool) -> Value:
     """The sum, from what is sure to be there to what may be."""
-    low_sum: Number | None = ZERO
-    high_sum: Number | None = None if open_ else ZERO
+    low_sum: Value = ZERO
+    high_sum: Value = None if open_ else ZERO
     for counts, low, high in bounds:
         if low_sum is not None:
             low_sum = None if low is None else add(low_sum, low if counts else min(low, ZERO))
@@ -449,7 +449,7 @@ class Look(Expr):
         return rows
 
     @staticmethod
-    def _covered(unknown: list[tuple[str, Expr]], rows: Sequence[Row]) -> bool:
+    def _covered(unknown: list[tuple[str, Expr]], rows: Sequence[Row | OffTheTable]) -> bool:
         """Is there a row for whatever the unknown keys may turn out to be?"""
         combinations = 1
         for _, e in unknown:
@@ -459,7 +459,7 @@ class Look(Expr):
         met = {
             tuple(row[name] for name, _ in unknown)
             for row in rows
-            if all(row[name] in e.t[1] for name, e in unknown)
+            if row and all(row[name] in e.t[1] for name, e in unknown)
         }
         return len(met) == combinations
 
@@ -479,6 +479,8 @@ class Look(Expr):
         for row in rows:
             met = where.ev(thing, row)
             if met is True:
+                # by keys that are all known a row is found or is not: none of them is OFF
+                assert row
                 return row[self.column]
             # a row that may do hides which is the first
             if met is None or met is NOTHING:

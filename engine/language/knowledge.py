@@ -55,6 +55,7 @@ Edit: TypeAlias = Any
 Pack: TypeAlias = Any
 Plan: TypeAlias = Any
 Shape: TypeAlias = Any
+Readers: TypeAlias = Any  # who reads what under it, as a run that changes asks (`running.rerun`)
 Items: TypeAlias = Iterable[tuple[Mapping, Path]]  # each with the folder its files are in
 
 
@@ -64,12 +65,13 @@ class Knowledge:
     # what upper rooms make of it when it is first wanted, kept here so that it goes where the
     # knowledge goes: the emitted code; (pick, row) -> how the row is called; kinds of things -> the
     # order for a job with these; the same -> the plan of the second chainer; kind -> the shape of a
-    # thing as a job tells it
+    # thing as a job tells it; who reads what
     _emitted: Emitted | None
     _labels: dict[tuple[str, Any], str]
     _programs: dict[Any, list[NodeId]]
     _durable: dict[Any, Plan]
     _shapes: dict[str, Shape]
+    _readers: Readers | None
 
     def __init__(
         self,

@@ -553,8 +553,10 @@ class Explainer:
         below = None
         for row in expression.rows(spot.thing, spot.member) or ():
             if where.ev(spot.thing, row) is not False:
+                # by keys that are all known a row is found or is not: none of them is OFF
+                assert row
                 self.edge(node, self.cell(table, row, column), "reads")
-                if below is not None:
+                if below:
                     self.edge(node, self.cell(table, below, column), "next below fails")
                 return
             below = row
@@ -709,7 +711,7 @@ class Explainer:
         tests, row = self.k.order.tests[pick.id], tried[0].row
         passes = self.w.row_passes(tests, tried)
         said = {test.id: self.w.answer(test, tried) for test in tests}
-        answer = {True: "passes", False: "fails"}.get(passes, TELL)
+        answer = TELL if passes is None else "passes" if passes else "fails"
         self._node(
             node,
             "row",

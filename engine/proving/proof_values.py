@@ -16,9 +16,8 @@ from ..basics.units import POINT, POINTS, UNITS, dimension, number_text
 NONE, NOTHING = "(none)", "(nothing)"  # told to be absent; what lies beyond something absent
 
 Amount: TypeAlias = tuple[Any, Any]  # its two ends: fractions, or endless
-Answer: TypeAlias = (
-    Any  # True, False, None where it is not known; NOTHING where nothing is compared
-)
+# True, False, None where it is not known; NOTHING where nothing is compared
+Answer: TypeAlias = Any
 Value: TypeAlias = Any  # an amount, an answer, a word, a `Many`, None, NONE or NOTHING
 Type: TypeAlias = tuple[Any, ...]  # as in words.py; ("word",) for text of a table
 Row: TypeAlias = dict[str, Any]  # a row of a table; an empty one stands for what lies off it

@@ -7,6 +7,7 @@ from __future__ import annotations
 import os
 import re
 import sys
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from ..basics import kept
@@ -56,7 +57,7 @@ def keep_code() -> None:
             kept.write(path, kept.as_bytes(now), said)
 
 
-def since(folders, date: str | None) -> str | None:
+def since(folders: Iterable[Path | str], date: str | None) -> str | None:
     """The last day up to *date* that a file of the packs names: what is in force has not changed
     since.
     """
@@ -76,7 +77,7 @@ def since(folders, date: str | None) -> str | None:
     return max((d for d in days if d <= date), default="0001-01-01")
 
 
-def state(folders) -> str:
+def state(folders: Iterable[Path | str]) -> str:
     """What tells that nothing has changed: a line for each file of this engine and of the packs.
 
     A file is taken to be as it was while its name, size, number on its disk and times of change
@@ -91,7 +92,7 @@ def state(folders) -> str:
     )
 
 
-def _files(folder: str):
+def _files(folder: str) -> Iterator[str]:
     """A line for every file of code or knowledge in *folder*, at any depth."""
     try:
         entries = list(os.scandir(folder))

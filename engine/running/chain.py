@@ -153,6 +153,8 @@ class World:
         """The answer of a rule that judges, and whether it holds where it is an exception."""
         if applies is False:
             return OFF, False
+        # a rule that judges has a line by which it does, or it would not be in force
+        assert rule.test is not None
         met = rule.test.ev(thing, None)
         if met is NOTHING:
             return OFF, False

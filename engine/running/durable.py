@@ -23,6 +23,8 @@ import threading
 import weakref
 import zlib
 from collections.abc import Callable, Iterable, Iterator
+from types import ModuleType
+from typing import Any
 
 from ..basics.errors import Fault, Faults, Place
 from ..basics.sentinels import NONE, NOTHING
@@ -30,7 +32,7 @@ from ..basics.units import EXACT
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import JUDGING, Rule
-from ..language.things import Members, members
+from ..language.things import Members, NodeId, members
 from .chain import OFF, World, every_thing
 from .job import Job, read_job
 
@@ -40,9 +42,8 @@ FANOUT = 480  # tests of one shard (511 measured)
 GROUP = 30  # patterns behind one grouping test: 65 that are true for one fact lose it
 MOST_GROUPS = 30
 MOST_PATTERNS = 16  # of one rule: with 17 it never fires
-MOST_FACTS = (
-    700_000  # the decimal ids "0" to "797185" have hashes of their own; identity is a 32-bit hash
-)
+# the decimal ids "0" to "797185" have hashes of their own; identity is a 32-bit hash
+MOST_FACTS = 700_000
 MOST_PLANS = 8  # kept with the knowledge, some twenty megabytes each
 LONGEST = 10_000  # characters of what a fact says
 # always true, and last: the library reads past a row of tests whose last one is false
@@ -53,7 +54,7 @@ class DurableError(Exception):
     """The library did something it should not: ours to mend, never a person's slip."""
 
 
-def _library():
+def _library() -> ModuleType:
     import durable_rules_engine
 
     return durable_rules_engine
@@ -79,11 +80,7 @@ class Pattern:
 
     def __init__(self, says: str, of: int | None = None, link: bool = False) -> None:
         # link: `of` is a link, and this fact belongs to its far end
-        self.says, self.of, self.link = (
-            says,
-            of,
-            link,
-        )
+        self.says, self.of, self.link = says, of, link
 
 
 class Waiting:
@@ -126,8 +123,9 @@ class DurableCore:
         )
         weakref.finalize(self, self.lib.delete_ruleset, self.handle)
 
-    def __reduce__(self):
-        return type(None), ()  # knowledge that is kept in a file forgets it
+    def __reduce__(self) -> tuple[type[None], tuple[()]]:
+        # knowledge that is kept in a file forgets it
+        return type(None), ()
 
     @staticmethod
     def _compile(rules: list[Waiting]) -> Iterator[tuple[str, str]]:
@@ -138,7 +136,7 @@ class DurableCore:
         seen: set[str] = set()
         for r in rules:
 
-            def fault(what: str, todo: str, r=r) -> None:
+            def fault(what: str, todo: str, r: Waiting = r) -> None:
                 faults.append(
                     Fault(
                         "durable-limit",
@@ -192,6 +190,9 @@ class DurableCore:
     def begin(self) -> None:
         """Open the state. The start rule fires, since a state in which nothing ever fired cannot be
         deleted safely.
+
+        Raises:
+            DurableError: the library did not start.
         """
         self.lock.acquire()
         try:
@@ -210,6 +211,10 @@ class DurableCore:
     def add(self, facts: Iterable[tuple]) -> None:
         """Assert (says, of, to or None). Each has a decimal id of its own; *of* and *to* are tokens
         of ours, digits or a word.
+
+        Raises:
+            Fault: they are more than the library tells apart.
+            DurableError: the library refused one.
         """
         batch = []
         for says, of, to in facts:
@@ -239,6 +244,8 @@ class DurableCore:
     def fire_all(self, act: Callable[[str, str], None]) -> None:
         """Fire until nothing is left: *act* is told the rule's name and the `of` of its first
         fact.
+
+        Raises whatever *act* does, and lets the firing go that led there.
         """
         got = self.lib.start_action_for_state(self.handle, self.off)
         message = got[1] if got else None
@@ -254,6 +261,9 @@ class DurableCore:
     def check(self) -> None:
         """The library holds exactly the facts it was given: none refused, none taken for
         another.
+
+        Raises:
+            DurableError: it does not.
         """
         held = len(json.loads(self.lib.get_facts(self.handle, SID))) - 1  # the start fact
         if held != self.facts:
@@ -314,7 +324,7 @@ def literals(r: Rule) -> Iterator[tuple[ex.Path, tuple]]:
             yield c.a.a, ("no",)
 
 
-def could(v, test: tuple) -> bool:
+def could(v: object, test: tuple[Any, ...]) -> bool:
     """Could a cell's value meet a literal test: the unknown could, what lies beyond a none could
     not.
     """
@@ -378,13 +388,13 @@ class Plan:
         patterns = [Pattern(self.thing(r.about, plane))]
         reached: dict[tuple, int] = {}  # path -> the pattern of its last step
         tests: dict[tuple, list] = {}
-        for p, test in literals(r):
-            mine = tests.setdefault(p.names, [])
+        for path, test in literals(r):
+            mine = tests.setdefault(path.names, [])
             if test not in mine:
                 mine.append(test)
         pieces = [e for top in r.exprs() for e in ex.walk(top)]
-        for p in pieces:
-            if not isinstance(p, ex.Path) or p.member:
+        for p in (e for e in pieces if isinstance(e, ex.Path)):
+            if p.member:
                 continue
             for i in range(1, len(p.names) + 1):
                 step = p.names[:i]
@@ -607,7 +617,7 @@ class DurableWorld(World):
 
 
 def agree(
-    k: Knowledge, source, plain: World | None = None, nodes: frozenset | None = None
+    k: Knowledge, source: Any, plain: World | None = None, nodes: frozenset | None = None
 ) -> list[str]:
     """Run *source* (a path, or a mapping as of a file) through both chainers, and say every
     difference.
@@ -645,9 +655,10 @@ def agree(
     return out
 
 
-def cone(k: Knowledge, starts) -> frozenset:
+def cone(k: Knowledge, starts: Iterable[NodeId]) -> frozenset[NodeId]:
     """The nodes of the order that *starts* rest on, themselves included."""
-    seen, stack = set(), list(starts)
+    seen: set[NodeId] = set()
+    stack = list(starts)
     while stack:
         n = stack.pop()
         if n not in seen:
@@ -656,7 +667,7 @@ def cone(k: Knowledge, starts) -> frozenset:
     return frozenset(seen)
 
 
-def shown(v):
+def shown(v: Any) -> Any:
     """A cell as something that can be compared between two runs."""
     if isinstance(v, list):
         return (

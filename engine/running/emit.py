@@ -16,18 +16,34 @@ from __future__ import annotations
 
 import bisect
 import decimal
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from types import CodeType
+from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 
 from ..basics.sentinels import NONE
 from ..language import expressions as ex
-from ..language.rules import FILLING, JUDGING, Rule
+from ..language.rules import FILLING, JUDGING, Fill, Rule
+from ..language.tables import Row
+from ..language.things import NodeId, Thing, Type
+
+if TYPE_CHECKING:  # those that have emitted code run, and import this module
+    from ..language.knowledge import Knowledge
+    from .chain import World
+
+Constants: TypeAlias = dict[str, Any]  # name in the emitted code -> value
+Code: TypeAlias = tuple[CodeType, Constants]  # functions, and the constants they name
+Run: TypeAlias = Callable[["list[Thing]", "World"], None]  # a node on all things it is about
 
 
 class Bail(Exception):
     """What is needed here is not plainly known."""
 
 
+# What the emitted code runs into where something is not plainly known. It takes no care, so that
+# the plain case costs nothing: it adds a None (TypeError), looks up what no row has (KeyError, or
+# IndexError past the last), takes the smallest of no members (ValueError).
 BAIL = (
     Bail,
     TypeError,
@@ -42,243 +58,281 @@ _NUMBERS = (Decimal, Fraction)
 NOT_MET = "False"  # what a test on what lies beyond a none is worth where nothing is met there
 
 
-def _bail():
+# ---- what the emitted code calls -----------------------------------------------------------------
+
+
+def _bail() -> NoReturn:
     raise Bail
 
 
-def _equal(a, b):
+def _equal(a: object, b: object) -> bool:
+    # a range equals nothing in Python, and yet it may be the same number
     if a.__class__ in _NUMBERS and b.__class__ in _NUMBERS:
         return a == b
     raise Bail
 
 
-def _down(points, v):
-    i = bisect.bisect_right(points, v) - 1
-    if i < 0:
+def _down(points: Sequence[Any], value: Any) -> int:
+    """The place of the last of *points* at or below *value*."""
+    place = bisect.bisect_right(points, value) - 1
+    if place < 0:
+        # -1 would be the last row of all
         raise Bail
-    return i
+    return place
 
 
-def _answers(values: tuple, words: set, met: bool, nothing) -> dict:
+def _answers(
+    values: Iterable[Any], words: set[Any], met: bool, nothing: object
+) -> dict[Any, object]:
     """The answer to a test for each of *values*, for what is unknown, and for what lies beyond a
     none.
     """
-    return {v: (v in words) is met for v in values} | {None: None, NONE: nothing}
+    return {value: (value in words) is met for value in values} | {None: None, NONE: nothing}
 
 
 class Emitter:
     """Emits nodes of the order of one knowledge base."""
 
-    def __init__(self, k) -> None:
-        self.k, self.n, self.depth = k, 0, 0
+    def __init__(self, knowledge: Knowledge) -> None:
+        self.knowledge, self.variables, self.depth = knowledge, 0, 0
         # value, or what a look-up is made of -> (name, value) of the constant
-        self.named: dict = {}
-        self.consts: dict = {}  # name -> value, of one module
+        self.named: dict[Hashable, tuple[str, Any]] = {}
+        self.constants: Constants = {}  # of one module
         # what a fact of few values answers -> the name of that, in one module
-        self.answers: dict = {}
+        self.answers: dict[str, str] = {}
 
-    def const(self, v, key=None) -> str:
+    def constant(self, value: Any, key: Hashable = None) -> str:
         """The name of a constant: one for each value, or for each *key* of what cannot be
         compared.
         """
-        name, v = self.named.setdefault(
-            (v.__class__, str(v)) if key is None else key, (f"K{len(self.named)}", v)
-        )
-        self.consts[name] = v
+        if key is None:
+            # 1 and 1.0 are equal, and are not written alike in an answer
+            key = value.__class__, str(value)
+        name, value = self.named.setdefault(key, (f"K{len(self.named)}", value))
+        self.constants[name] = value
         return name
 
-    def var(self) -> str:
-        self.n += 1
-        return f"q{self.n}"
+    def variable(self) -> str:
+        """A name that no other value of this function has."""
+        self.variables += 1
+        return f"q{self.variables}"
 
     # ---- expressions: Python text that is worth the piece, or raises
-    def text(self, e: ex.Expr, x: str = "x", m: str = "m") -> str:
-        return getattr(self, "_" + type(e).__name__)(e, x, m)
+    def text(self, piece: ex.Expr, thing: str = "x", member: str = "m") -> str:
+        """What *piece* is worth, on the thing and the member whose variables are named."""
+        emit: Callable[..., str] = getattr(self, "_" + type(piece).__name__)
+        return emit(piece, thing, member)
 
-    def _Num(self, e, x, m):
-        return self.const(e.value)
+    def _Num(self, piece: ex.Num | ex.Dated, thing: str, member: str) -> str:
+        return self.constant(piece.value)
 
     _Dated = _Num
 
-    def _Word_(self, e, x, m):
-        return repr(e.value)
+    def _Word_(self, piece: ex.Word_, thing: str, member: str) -> str:
+        return repr(piece.value)
 
-    def _Column(self, e, x, m):
-        return f"{m}[{e.name!r}]"
+    def _Column(self, piece: ex.Column, thing: str, member: str) -> str:
+        return f"{member}[{piece.name!r}]"
 
-    def _Path(self, e, x, m):
-        return (m if e.member else x) + "".join(f"[{s}]" for s in e.slots)
+    def _Path(self, piece: ex.Path, thing: str, member: str) -> str:
+        start = member if piece.member else thing
+        return start + "".join(f"[{slot}]" for slot in piece.slots)
 
-    def _Local(self, e, x, m):
-        return self.text(e.of, x, "None")
+    def _Local(self, piece: ex.Local, thing: str, member: str) -> str:
+        # a step stands outside the list in which it is named: it has no member
+        return self.text(piece.of, thing, "None")
 
-    def _Arith(self, e, x, m):
-        if e.op == "±":
+    def _Arith(self, piece: ex.Arith, thing: str, member: str) -> str:
+        if piece.op == "±":
+            # worth a range
             return "bail()"
-        return f"({self.text(e.a, x, m)} {dict(zip('+-×÷', '+-*/'))[e.op]} {self.text(e.b, x, m)})"
+        op = dict(zip("+-×÷", "+-*/"))[piece.op]
+        return f"({self.text(piece.a, thing, member)} {op} {self.text(piece.b, thing, member)})"
 
-    def _Extreme(self, e, x, m):
-        return f"{'min' if e.least else 'max'}({', '.join(self.text(i, x, m) for i in e.xs)})"
+    def _Extreme(self, piece: ex.Extreme, thing: str, member: str) -> str:
+        parts = ", ".join(self.text(part, thing, member) for part in piece.xs)
+        return f"{'min' if piece.least else 'max'}({parts})"
 
-    def _Over(self, e, x, m):
+    def _Over(self, piece: ex.Over, thing: str, member: str) -> str:
         self.depth += 1
-        y = f"m{self.depth}"
-        body = self.text(e.body, x, y) if e.body is not None else "1"
-        where = f" if {self.text(e.where, x, y)}" if e.where is not None else ""
+        inner = f"m{self.depth}"
+        body = self.text(piece.body, thing, inner) if piece.body is not None else "1"
+        where = f" if {self.text(piece.where, thing, inner)}" if piece.where is not None else ""
         self.depth -= 1
-        each = f"[{body} for {y} in {self.text(e.list, x, m)}{where}]"
-        if e.fn == "count":
+        each = f"[{body} for {inner} in {self.text(piece.list, thing, member)}{where}]"
+        if piece.fn == "count":
             return f"D(len({each}))"
-        return (
-            f"sum({each}, ZERO)"
-            if e.fn == "total"
-            else f"{'min' if e.fn == 'smallest' else 'max'}({each})"
-        )
+        if piece.fn == "total":
+            return f"sum({each}, ZERO)"
+        return f"{'min' if piece.fn == 'smallest' else 'max'}({each})"
 
-    def _Look(self, e, x, m):
-        t = e.table
-        keys = {k: self.text(v, x, m) for k, v in e.keys}
-        name = (t.id, e.column, e.t, tuple(keys), e.where is not None)
-        exact = [k for k in keys if t.keys[k][0] == "exact"]
-        between = [k for k in keys if k not in exact]
-        key = "(" + "".join(keys[k] + ", " for k in exact) + ")"
-
-        def cell(row):
-            return row[e.column] == "yes" if e.t == ex.FLAG else row[e.column]
-
-        if e.where is not None:
+    def _Look(self, piece: ex.Look, thing: str, member: str) -> str:
+        table = piece.table
+        keys = {name: self.text(value, thing, member) for name, value in piece.keys}
+        exact = [name for name in keys if table.keys[name][0] == "exact"]
+        between = [name for name in keys if name not in exact]
+        key = "(" + "".join(keys[name] + ", " for name in exact) + ")"
+        # look-ups of the same cells by the same keys share one constant
+        said = (table.id, piece.column, piece.t, tuple(keys), piece.where is not None)
+        if piece.where is not None:
             if between:
                 return "bail()"
-            rows: dict = {}
-            for row in t.rows:
-                rows.setdefault(tuple(row[k] for k in exact), []).append(row)
-            self.depth += 1
-            y = f"m{self.depth}"
-            where = self.text(e.where, x, y)
-            self.depth -= 1
-            # a key may hold an assignment, and what a comprehension goes over may not
-            q = self.var()
-            return (
-                f"(({q} := {self.const(rows, name)}[{key}]) and next({y}[{e.column!r}] for {y} in"
-                f" {q} if {where}))"
-            )
+            return self._look_back(piece, piece.where, thing, exact, key, said)
         if not between:
-            one = {tuple(row[k] for k in exact): cell(row) for row in t.rows}
-            return f"{self.const(one, name)}[{key}]"
-        b = between[0]
-        many: dict = {}
-        for row in t.rows:
-            many.setdefault(tuple(row[k] for k in exact), []).append((row[b], cell(row)))
-        halves = {
-            k: (
-                [p for p, _ in sorted(v, key=lambda z: z[0])],
-                [c for _, c in sorted(v, key=lambda z: z[0])],
-            )
-            for k, v in many.items()
-        }
-        q = self.var()
-        if t.keys[b][0] == "next row up":
-            return f"({q} := {self.const(halves, name)}[{key}])[1][left({q}[0], {keys[b]})]"
-        return f"({q} := {self.const(halves, name)}[{key}])[1][down({q}[0], {keys[b]})]"
+            one = {
+                tuple(row[name] for name in exact): _cell(row, piece.column, piece.t)
+                for row in table.rows
+            }
+            return f"{self.constant(one, said)}[{key}]"
+        return self._look_between(piece, exact, between[0], key, keys[between[0]], said)
 
-    def _Step(self, e, x, m):
-        p = self.const(e.points, ("points", e.table.id))
-        return f"{p}[{'left' if e.up else 'down'}({p}, {self.text(e.a, x, m)})]"
+    def _look_back(
+        self,
+        piece: ex.Look,
+        where: ex.Expr,
+        thing: str,
+        exact: list[str],
+        key: str,
+        said: Hashable,
+    ) -> str:
+        """The cell of the first row that will do, of those that the keys allow."""
+        rows: dict[tuple[Any, ...], list[Row]] = {}
+        for row in piece.table.rows:
+            rows.setdefault(tuple(row[name] for name in exact), []).append(row)
+        self.depth += 1
+        inner = f"m{self.depth}"
+        test = self.text(where, thing, inner)
+        self.depth -= 1
+        # a key may hold an assignment, and what a comprehension goes over may not
+        found = self.variable()
+        return (
+            f"(({found} := {self.constant(rows, said)}[{key}]) and next({inner}[{piece.column!r}]"
+            f" for {inner} in {found} if {test}))"
+        )
 
-    def _Round(self, e, x, m):
+    def _look_between(
+        self,
+        piece: ex.Look,
+        exact: list[str],
+        between: str,
+        key: str,
+        value: str,
+        said: Hashable,
+    ) -> str:
+        """The cell of the next row up or down by the key *between*, of which *value* is the
+        text.
+        """
+        rows: dict[tuple[Any, ...], list[tuple[Any, Any]]] = {}
+        for row in piece.table.rows:
+            point = row[between], _cell(row, piece.column, piece.t)
+            rows.setdefault(tuple(row[name] for name in exact), []).append(point)
+        halves = {}
+        for of, points in rows.items():
+            points.sort(key=lambda each: each[0])
+            halves[of] = [at for at, _ in points], [cell for _, cell in points]
+        side = "left" if piece.table.keys[between][0] == "next row up" else "down"
+        found = self.variable()
+        return f"({found} := {self.constant(halves, said)}[{key}])[1][{side}({found}[0], {value})]"
+
+    def _Step(self, piece: ex.Step, thing: str, member: str) -> str:
+        points = self.constant(piece.points, ("points", piece.table.id))
+        side = "left" if piece.up else "down"
+        return f"{points}[{side}({points}, {self.text(piece.a, thing, member)})]"
+
+    def _Round(self, piece: ex.Round | ex.Root, thing: str, member: str) -> str:
+        # few lines round, and how is said in one place
         return "bail()"
 
     _Root = _Round
 
-    def _Flag(self, e, x, m):
-        if not isinstance(e.a, ex.Path):
-            return self.text(e.a, x, m)
-        q = self.var()
-        return f"({q} if ({q} := {self.text(e.a, x, m)}).__class__ is bool else bail())"
+    def _Flag(self, piece: ex.Flag, thing: str, member: str) -> str:
+        if not isinstance(piece.a, ex.Path):
+            return self.text(piece.a, thing, member)
+        flag = self.variable()
+        value = self.text(piece.a, thing, member)
+        return f"({flag} if ({flag} := {value}).__class__ is bool else bail())"
 
-    def _Not(self, e, x, m):
-        return f"(not {self.text(e.a, x, m)})"
+    def _Not(self, piece: ex.Not, thing: str, member: str) -> str:
+        return f"(not {self.text(piece.a, thing, member)})"
 
-    def _Junction(self, e, x, m):
-        return "(" + (" and " if e.all else " or ").join(self.text(c, x, m) for c in e.xs) + ")"
+    def _Junction(self, piece: ex.Junction, thing: str, member: str) -> str:
+        word = " and " if piece.all else " or "
+        return "(" + word.join(self.text(part, thing, member) for part in piece.xs) + ")"
 
-    def _Cmp(self, e, x, m):
-        a, b = self.text(e.a, x, m), self.text(e.b, x, m)
-        if e.order is not None:
-            o = self.const(e.order, id(e.order))
-            return f"({o}[{a}] {self._op(e.op)} {o}[{b}])"
-        if e.op in ("=", "!="):
-            return (
-                f"{'not ' if e.op == '!=' else ''}equal({a}, {b})"
-                if e.op == "="
-                else f"(not equal({a}, {b}))"
-            )
-        return f"({a} {e.op} {b})"
+    def _Cmp(self, piece: ex.Cmp, thing: str, member: str) -> str:
+        a, b = self.text(piece.a, thing, member), self.text(piece.b, thing, member)
+        if piece.order is not None:
+            order = self.constant(piece.order, id(piece.order))
+            return f"({order}[{a}] {_python_op(piece.op)} {order}[{b}])"
+        if piece.op == "=":
+            return f"equal({a}, {b})"
+        if piece.op == "!=":
+            return f"(not equal({a}, {b}))"
+        return f"({a} {piece.op} {b})"
 
-    @staticmethod
-    def _op(op):
-        return "==" if op == "=" else op
+    def _Gauge(self, piece: ex.Gauge, thing: str, member: str) -> str:
+        return f"({self._gauged(piece, self.text(piece.a, thing, member))})"
 
-    def _Gauge(self, e, x, m):
-        return (
-            f"({self.const(e.order, id(e.order))}[{self.text(e.a, x, m)}]"
-            f" {'<=' if e.smaller else '>='} {e.order[e.size]})"
-        )
+    def _gauged(self, piece: ex.Gauge, size: str) -> str:
+        """A size, whose text is given, held against that of the line by their order."""
+        order = self.constant(piece.order, id(piece.order))
+        op = "<=" if piece.smaller else ">="
+        return f"{order}[{size}] {op} {piece.order[piece.size]}"
 
-    def _Is(self, e, x, m):
-        if "none" in e.words:
+    def _Is(self, piece: ex.Is, thing: str, member: str) -> str:
+        if "none" in piece.words:
             return "bail()"
-        q = self.var()
+        word = self.variable()
+        value = self.text(piece.a, thing, member)
         return (
-            f"(({q} {'not in' if e.negated else 'in'} {_words(e)}) if ({q} :="
-            f" {self.text(e.a, x, m)}).__class__ is str else bail())"
+            f"(({word} {_within(piece)} {_words(piece)}) if ({word} :="
+            f" {value}).__class__ is str else bail())"
         )
 
-    def _Among(self, e, x, m):
-        if e.keys:
+    def _Among(self, piece: ex.Among, thing: str, member: str) -> str:
+        if piece.keys:
             return "bail()"
-        q = self.var()
-        kinds = "NUMBERS" if e.a.t[0] == "q" else "WORDS"
+        point = self.variable()
+        kinds = "NUMBERS" if piece.a.t[0] == "q" else "WORDS"
+        points = self._points(piece)
+        value = self.text(piece.a, thing, member)
         return (
-            f"(({q} {'not in' if e.negated else 'in'} {self._points(e)}) if ({q} :="
-            f" {self.text(e.a, x, m)}).__class__ in {kinds} else bail())"
+            f"(({point} {_within(piece)} {points}) if ({point} :="
+            f" {value}).__class__ in {kinds} else bail())"
         )
 
-    def _points(self, e: ex.Among) -> str:
-        return self.const(e.points, ("points of", e.table.id, e.column))
+    def _points(self, piece: ex.Among) -> str:
+        return self.constant(piece.points, ("points of", piece.table.id, piece.column))
 
-    def _Quant(self, e, x, m):
-        return self._each(e, self.text(e.list, x, m), x)
+    def _Quant(self, piece: ex.Quant, thing: str, member: str) -> str:
+        return self._each(piece, self.text(piece.list, thing, member), thing)
 
-    def _each(self, e, things: str, x: str = "x") -> str:
+    def _each(self, piece: ex.Quant, things: str, thing: str = "x") -> str:
         self.depth += 1
-        y = f"m{self.depth}"
-        where = self.text(e.where, x, y)
+        inner = f"m{self.depth}"
+        where = self.text(piece.where, thing, inner)
         self.depth -= 1
-        each = f"([{where} for {y} in {things}])"
-        return {"every": f"all{each}", "some": f"any{each}", "no": f"(not any{each})"}[e.fn]
+        each = f"([{where} for {inner} in {things}])"
+        return {"every": f"all{each}", "some": f"any{each}", "no": f"(not any{each})"}[piece.fn]
 
     # ---- tests: Python text that is worth True, False, None (unknown), or *nothing* beyond a none;
     # or raises
-    def test(self, c: ex.Expr, nothing: str) -> str:
-        return self.open_test(c, nothing) or self.text(c)
+    def test(self, condition: ex.Expr, nothing: str) -> str:
+        """The text of a test, whether or not its facts may be unknown."""
+        return self.open_test(condition, nothing) or self.text(condition)
 
-    def open_test(self, c: ex.Expr, nothing: str) -> str:
+    def open_test(self, condition: ex.Expr, nothing: str) -> str:
         """The text of a test whose facts may be unknown; "" where all of them have to be known."""
-        special = getattr(self, "_test_" + type(c).__name__, None)
-        return special(c, nothing) if special else ""
+        emit: Callable[..., str] | None = getattr(self, "_test_" + type(condition).__name__, None)
+        return emit(condition, nothing) if emit else ""
 
-    def reach(self, slots: tuple) -> str:
+    def reach(self, slots: Sequence[int]) -> str:
         """What stands at the end of a path: None where a link is unknown, NONE beyond a none."""
         text = f"x[{slots[0]}]"
-        for s in slots[1:]:
-            q = self.var()
-            text = f"({q}[{s}] if ({q} := {text}).__class__ is list else {q})"
+        for slot in slots[1:]:
+            link = self.variable()
+            text = f"({link}[{slot}] if ({link} := {text}).__class__ is list else {link})"
         return text
-
-    @staticmethod
-    def _is_fact(e: ex.Expr) -> bool:
-        return isinstance(e, ex.Path) and not e.member and bool(e.slots)
 
     def _answer(self, fact: ex.Path, words: str, met: bool, nothing: str) -> str:
         """What a fact of few values answers, which is *met* where it is one of *words*: looked up,
@@ -290,156 +344,150 @@ class Emitter:
         sort, *of = fact.t
         if sort not in ("flag", "choice"):
             return ""
-        said = (
-            f"answers({'(True, False)' if sort == 'flag' else self.const(of[0])}, {words}, {met},"
-            f" {nothing})"
-        )
+        values = "(True, False)" if sort == "flag" else self.constant(of[0])
+        said = f"answers({values}, {words}, {met}, {nothing})"
         return f"{self.answers.setdefault(said, f'A{len(self.answers)}')}[{self.reach(fact.slots)}]"
 
-    def _known(self, path: ex.Path, classes: str, then, nothing: str) -> str:
+    def _known(self, path: ex.Path, classes: str, then: Callable[[str], str], nothing: str) -> str:
         """What *then* says of the value of *path* where that is of *classes*."""
-        q = self.var()
+        value = self.variable()
         return (
-            f"({then(q)} if ({q} := {self.reach(path.slots)}).__class__ {classes} else None if {q}"
-            f" is None else {nothing} if {q} is NONE else bail())"
+            f"({then(value)} if ({value} := {self.reach(path.slots)}).__class__ {classes} else None"
+            f" if {value} is None else {nothing} if {value} is NONE else bail())"
         )
 
-    def _test_Flag(self, c, nothing):
-        return self._answer(c.a, "{True}", True, nothing) if self._is_fact(c.a) else ""
+    def _test_Flag(self, condition: ex.Flag, nothing: str) -> str:
+        fact = _fact(condition.a)
+        return self._answer(fact, "{True}", True, nothing) if fact else ""
 
-    def _test_Not(self, c, nothing):
-        if isinstance(c.a, ex.Flag) and self._is_fact(c.a.a):
-            return self._answer(c.a.a, "{True}", False, nothing)
-        inner, q = self.open_test(c.a, "NONE"), self.var()
-        return (
-            inner
-            and f"(None if ({q} := {inner}) is None else {nothing} if {q} is NONE else not {q})"
-        )
-
-    def _test_Is(self, c, nothing):
-        if not self._is_fact(c.a):
+    def _test_Not(self, condition: ex.Not, nothing: str) -> str:
+        fact = _fact(condition.a.a) if isinstance(condition.a, ex.Flag) else None
+        if fact:
+            return self._answer(fact, "{True}", False, nothing)
+        inner, met = self.open_test(condition.a, "NONE"), self.variable()
+        if not inner:
             return ""
-        if "none" not in c.words and (text := self._answer(c.a, _words(c), not c.negated, nothing)):
-            return text
-        if "none" not in c.words:
-            return self._known(
-                c.a,
-                "is str",
-                lambda q: f"{q} {'not in' if c.negated else 'in'} {_words(c)}",
-                nothing,
-            )
-        q, o = self.var(), self.var()
-        said = (
-            f"{q} is {'not ' if c.negated else ''}NONE"
-            if c.a.t[0] == "ref"
-            else f"({q} is NONE or isinstance({q}, list) and not {q}) is {not c.negated}"
+        return (
+            f"(None if ({met} := {inner}) is None else {nothing} if {met} is NONE else not {met})"
         )
-        *links, last = c.a.slots
+
+    def _test_Is(self, condition: ex.Is, nothing: str) -> str:
+        fact = _fact(condition.a)
+        if fact is None:
+            return ""
+        if "none" in condition.words:
+            return self._test_is_none(fact, condition.negated, nothing)
+        words = _words(condition)
+        return self._answer(fact, words, not condition.negated, nothing) or self._known(
+            fact, "is str", lambda word: f"{word} {_within(condition)} {words}", nothing
+        )
+
+    def _test_is_none(self, fact: ex.Path, negated: bool, nothing: str) -> str:
+        """Is there no such thing? An empty list is none, too."""
+        value, holder = self.variable(), self.variable()
+        if fact.t[0] == "ref":
+            said = f"{value} is {'not ' if negated else ''}NONE"
+        else:
+            said = (
+                f"({value} is NONE or isinstance({value}, list) and not {value}) is {not negated}"
+            )
+        *links, last = fact.slots
         if not links:
-            return f"(None if ({q} := x[{last}]) is None else {said})"
+            return f"(None if ({value} := x[{last}]) is None else {said})"
         return (
-            f"(None if ({o} := {self.reach(links)}) is None else {nothing} if {o} is NONE else None"
-            f" if ({q} := {o}[{last}]) is None else {said})"
+            f"(None if ({holder} := {self.reach(links)}) is None else {nothing} if {holder} is NONE"
+            f" else None if ({value} := {holder}[{last}]) is None else {said})"
         )
 
-    def _test_Gauge(self, c, nothing):
-        order = self.const(c.order, id(c.order))
-        return (
-            self._known(
-                c.a,
-                "is str",
-                lambda q: f"{order}[{q}] {'<=' if c.smaller else '>='} {c.order[c.size]}",
-                nothing,
-            )
-            if self._is_fact(c.a)
-            else ""
-        )
+    def _test_Gauge(self, condition: ex.Gauge, nothing: str) -> str:
+        fact = _fact(condition.a)
+        if fact is None:
+            return ""
+        return self._known(fact, "is str", lambda size: self._gauged(condition, size), nothing)
 
-    def _test_Among(self, c, nothing):
-        if c.keys or c.a.t[0] == "q" or not self._is_fact(c.a):
+    def _test_Among(self, condition: ex.Among, nothing: str) -> str:
+        fact = _fact(condition.a)
+        if fact is None or condition.keys or fact.t[0] == "q":
             return ""
         return self._known(
-            c.a,
+            fact,
             "is str",
-            lambda q: f"{q} {'not in' if c.negated else 'in'} {self._points(c)}",
+            lambda point: f"{point} {_within(condition)} {self._points(condition)}",
             nothing,
         )
 
-    def _test_Cmp(self, c, nothing):
+    def _test_Cmp(self, condition: ex.Cmp, nothing: str) -> str:
         """A quantity that is not known is 0 or more, so that a comparison with more than 0 is
         open.
         """
-        if not (
-            self._is_fact(c.a)
-            and c.a.t[0] == "q"
-            and isinstance(c.b, (ex.Num, ex.Dated))
-            and c.b.value.__class__ in _NUMBERS
-            and c.b.value > 0
-        ):
+        fact, limit = _fact(condition.a), condition.b
+        if fact is None or fact.t[0] != "q" or not isinstance(limit, (ex.Num, ex.Dated)):
             return ""
-        k = self.const(c.b.value)
-        return self._known(c.a, "in NUMBERS", lambda q: f"{q} {self._op(c.op)} {k}", nothing)
-
-    def _test_Quant(self, c, nothing):
-        if not self._is_fact(c.list):
+        if limit.value.__class__ not in _NUMBERS or not limit.value > 0:
             return ""
-        q = self.var()
-        return f"({nothing} if ({q} := {self.reach(c.list.slots)}) is NONE else {self._each(c, q)})"
+        name, op = self.constant(limit.value), _python_op(condition.op)
+        return self._known(fact, "in NUMBERS", lambda value: f"{value} {op} {name}", nothing)
 
-    def _test_Junction(self, c, nothing):
-        tests = [(self.open_test(e, NOT_MET), e) for e in c.xs]
-        if not any(t for t, _ in tests):
+    def _test_Quant(self, condition: ex.Quant, nothing: str) -> str:
+        fact = _fact(condition.list)
+        if fact is None:
+            return ""
+        things = self.variable()
+        return (
+            f"({nothing} if ({things} := {self.reach(fact.slots)}) is NONE else"
+            f" {self._each(condition, things)})"
+        )
+
+    def _test_Junction(self, condition: ex.Junction, nothing: str) -> str:
+        parts = [(self.open_test(part, NOT_MET), part) for part in condition.xs]
+        if not any(text for text, _ in parts):
             return ""
         # what may raise comes last
-        tests = [
-            (self.var(), t or self.text(e), bool(t))
-            for t, e in sorted(tests, key=lambda z: not z[0])
-        ]
-        unknown = " or ".join(f"{v} is None" for v, _, is_open in tests if is_open)
-        if c.all:
-            return (
-                f"(False if {' or '.join(f'({v} := {t}) is False' for v, t, _ in tests)} else None"
-                f" if {unknown} else True)"
-            )
-        return (
-            f"(True if {' or '.join(f'({v} := {t})' for v, t, _ in tests)} else None if {unknown}"
-            " else False)"
-        )
+        parts.sort(key=lambda part: not part[0])
+        tests = [(self.variable(), text or self.text(part), bool(text)) for text, part in parts]
+        unknown = " or ".join(f"{met} is None" for met, _, is_open in tests if is_open)
+        if condition.all:
+            fails = " or ".join(f"({met} := {text}) is False" for met, text, _ in tests)
+            return f"(False if {fails} else None if {unknown} else True)"
+        passes = " or ".join(f"({met} := {text})" for met, text, _ in tests)
+        return f"(True if {passes} else None if {unknown} else False)"
 
     # ---- nodes of the order, each for all things `xs` of a world `w`
-    def node(self, n: tuple) -> list[str]:
-        return self.rule(self.k.rules[n[1]]) if n[0] == "rule" else self.cell(*n[1:])
+    def node(self, node: NodeId) -> list[str]:
+        """The lines that run a rule or settle a fact."""
+        if node[0] == "rule":
+            return self.rule(self.knowledge.rules[node[1]])
+        _, kind, fact, plane = node
+        return self.cell(kind, fact, plane)
 
-    def rule(self, r: Rule) -> list[str]:
+    def rule(self, rule: Rule) -> list[str]:
         """A rule on each thing."""
-        k = self.k
-        slot, hold = k.slots[r.id], k.holds.get(r.id)
-        off = f"x[{slot}] = {'OFF' if r.verb in JUDGING else 'False'}"
-        off += f"; x[{hold}] = False" if hold is not None else ""
-        off += "".join(f"; x[{k.results[r.id, f.word.name]}] = None" for f in r.fills)
+        knowledge = self.knowledge
+        slot, hold = knowledge.slots[rule.id], knowledge.holds.get(rule.id)
         # what may raise comes last
         conditions = sorted(
-            ((c, self.open_test(c, NOT_MET)) for c in r.when), key=lambda z: not z[1]
+            ((condition, self.open_test(condition, NOT_MET)) for condition in rule.when),
+            key=lambda each: not each[1],
         )
         doubt = any(text for _, text in conditions)
-        out = [off] if conditions else []  # it does not apply, unless every condition lets it go on
+        # it does not apply, unless every condition lets it go on
+        out = [self._does_not_apply(rule)] if conditions else []
         out += ["h = True"] if doubt or hold is not None else []
-        for c, text in conditions:
-            out += (
-                [f"v = {text}", "if v is None: h = None", "elif not v: continue"]
-                if text
-                else [f"if not {self.text(c)}: continue"]
-            )
-        if r.verb in JUDGING:
-            out += self._judge(r, f"x[{slot}]", doubt, hold is not None)
+        for condition, text in conditions:
+            if text:
+                out += [f"v = {text}", "if v is None: h = None", "elif not v: continue"]
+            else:
+                out.append(f"if not {self.text(condition)}: continue")
+        if rule.verb in JUDGING:
+            out += self._judge(rule, f"x[{slot}]", doubt, hold is not None)
         else:
-            for f in r.fills:
-                out += self._fill(f, f"x[{k.results[r.id, f.word.name]}]")
+            for fill in rule.fills:
+                out += self._fill(fill, f"x[{knowledge.results[rule.id, fill.word.name]}]")
             out.append(f"x[{slot}] = {'h' if doubt else 'True'}")
         if hold is not None:
-            for e in k.order.exceptions.get(r.id, ()):
+            for exception in knowledge.order.exceptions.get(rule.id, ()):
                 out += [
-                    f"v = x[{k.holds[e.id]}]",
+                    f"v = x[{knowledge.holds[exception.id]}]",
                     "if v is True: h = False",
                     "elif v is None and h: h = None",
                 ]
@@ -449,18 +497,28 @@ class Emitter:
             " try:",
             *(f"  {line}" for line in out),
             " except BAIL:",
-            f"  w.in_general({r.id!r}, x)",
+            f"  w.in_general({rule.id!r}, x)",
         ]
 
-    def _judge(self, r: Rule, cell: str, doubt: bool, holds: bool) -> list[str]:
+    def _does_not_apply(self, rule: Rule) -> str:
+        """What a rule leaves on a thing that it says nothing of."""
+        knowledge = self.knowledge
+        hold = knowledge.holds.get(rule.id)
+        out = f"x[{knowledge.slots[rule.id]}] = {'OFF' if rule.verb in JUDGING else 'False'}"
+        out += f"; x[{hold}] = False" if hold is not None else ""
+        return out + "".join(
+            f"; x[{knowledge.results[rule.id, fill.word.name]}] = None" for fill in rule.fills
+        )
+
+    def _judge(self, rule: Rule, cell: str, doubt: bool, holds: bool) -> list[str]:
         """The answer of a judging rule; one that *holds* sets others aside, which it does only
         where it is met.
         """
-        bad, met = (
-            "ADVICE" if r.verb == "should" else "FAILS",
-            "False" if r.verb == "must not" else "True",
-        )
-        text = self.open_test(r.test, "NONE")
+        # a rule that judges has a line by which it does, or it would not be in force
+        assert rule.test is not None
+        bad = "ADVICE" if rule.verb == "should" else "FAILS"
+        met = "False" if rule.verb == "must not" else "True"
+        text = self.open_test(rule.test, "NONE")
         if text:
             return [
                 f"v = {text}",
@@ -470,119 +528,155 @@ class Emitter:
                 ),
                 *(["if v is None: h = None", f"elif v is not {met}: h = False"] if holds else []),
             ]
-        good = self.text(r.test) if met == "True" else f"not {self.text(r.test)}"
+        good = self.text(rule.test) if met == "True" else f"not {self.text(rule.test)}"
         return [
             f"{cell} = PASSES if {good} else {'TELL if h is None else ' if doubt else ''}{bad}",
             *([f"if {cell} is not PASSES: h = False"] if holds else []),
         ]
 
-    def _fill(self, f, cell: str) -> list[str]:
-        if self._is_fact(f.expr):
-            return [f"v = {self.reach(f.expr.slots)}", "if v is NONE: bail()", f"{cell} = v"]
-        text = f.word.type[0] == "flag" and self.open_test(f.expr, "None")
+    def _fill(self, fill: Fill, cell: str) -> list[str]:
+        fact = _fact(fill.expr)
+        if fact:
+            return [f"v = {self.reach(fact.slots)}", "if v is NONE: bail()", f"{cell} = v"]
+        is_flag = fill.word.type[0] == "flag"
+        text = is_flag and self.open_test(fill.expr, "None")
         if text:
             return [f"{cell} = {text}"]
-        if isinstance(f.expr, (ex.Path, ex.Local, ex.Extreme)) or f.word.type[0] == "flag":
-            return [f"v = {self.text(f.expr)}", "if v is None or v is NONE: bail()", f"{cell} = v"]
-        return [f"{cell} = {self.text(f.expr)}"]
+        if is_flag or isinstance(fill.expr, (ex.Path, ex.Local, ex.Extreme)):
+            # these may be worth what stands in a cell, which arithmetic never is
+            value = self.text(fill.expr)
+            return [f"v = {value}", "if v is None or v is NONE: bail()", f"{cell} = v"]
+        return [f"{cell} = {self.text(fill.expr)}"]
 
     def cell(self, kind: str, fact: str, plane: str) -> list[str]:
         """A fact of each thing, after its givers: as chain.World.settle, which is asked where
         values are at odds.
         """
-        k, w = self.k, self.k.words.kinds[kind].words[fact]
-        givers = k.order.givers[kind, fact]
-        told = f"x[{w.slot}]"
-        if plane and any(g.verb in ("tries", "designs") for g in givers):
-            return [
-                "for x in xs:",
-                f" {told} = "
-                + (
-                    f"x[0].told.get({fact!r})"
-                    if w.comes_with == k.rules[plane].tried.name
-                    else f"x[0].slot[{w.slot}]"
-                ),
-            ]
+        word = self.knowledge.words.kinds[kind].words[fact]
+        givers = self.knowledge.order.givers[kind, fact]
+        told = f"x[{word.slot}]"
+        if plane and any(giver.verb in ("tries", "designs") for giver in givers):
+            # no row makes it otherwise than it is, but for what is told of one row alone
+            comes_with_the_row = word.comes_with == self.knowledge.rules[plane].tried.name
+            value = f"x[0].told.get({fact!r})" if comes_with_the_row else f"x[0].slot[{word.slot}]"
+            return ["for x in xs:", f" {told} = {value}"]
         again = f"w.settle_again({kind!r}, {fact!r}, x)"
-        live = [g for g in givers if g.verb == "gives"]
-        rest = sorted((g for g in givers if g.verb != "gives"), key=lambda g: FILLING.index(g.verb))
-
-        def lets(g: Rule) -> str:
-            """That no exception sets *g* aside for sure."""
-            return "".join(
-                f" and x[{k.holds[e.id]}] is not True" for e in k.order.exceptions.get(g.id, ())
-            )
-
-        fall = []
-        for g in rest:
-            fall += [
-                f"{'elif' if fall else 'if'} x[{k.slots[g.id]}] is True{lets(g)} and (v :="
-                f" x[{k.results[g.id, fact]}]) is not None: {told} = v"
-            ]
+        live = [giver for giver in givers if giver.verb == "gives"]
+        rest = [giver for giver in givers if giver.verb != "gives"]
+        fallbacks = self._fallbacks(rest, fact, told)
         if not live:
-            return ["for x in xs:", f" if {told} is None:", *(f"  {line}" for line in fall)]
+            return ["for x in xs:", f" if {told} is None:", *(f"  {line}" for line in fallbacks)]
         if len(live) == 1 and not rest:
-            g = live[0]
-            holds = (
-                f"x[{k.holds[g.id]}] is True"
-                if g.exception_to
-                else f"x[{k.slots[g.id]}] is True{lets(g)}"
-            )
-            return [
-                "for x in xs:",
-                f" if {holds} and (v := x[{k.results[g.id, fact]}]) is not None and v != {told}:",
-                f"  if {told} is None: {told} = v",
-                f"  else: {again}",
-            ]
+            return self._one_giver(live[0], fact, told, again)
         out = ["given = may_be = None", "open_ = False"]
-        for g in live:
-            value = f"x[{k.results[g.id, fact]}]"
-            if g.exception_to:
-                out += [f"if x[{k.holds[g.id]}] is True:"]
-            else:
-                out += [f"v = x[{k.slots[g.id]}]", f"if v is True{lets(g)}:"]
-            out += [
-                f" v = {value}",
-                " if v is None: open_ = True",
-                " elif given is None: given = v",
-                " elif given != v:",
-                f"  {again}",
-                "  continue",
-            ]
-            if not g.exception_to:
-                out += [
-                    f"elif v is None{lets(g)}:",
-                    f" v = {value}",
-                    " if v is None: open_ = True",
-                    " elif may_be is None: may_be = v",
-                    " elif may_be != v: open_ = True",
-                ]
+        for giver in live:
+            out += self._one_of_givers(giver, fact, again)
         out += [
             f"if {told} is not None:",
             f" if given is not None and given != {told}: {again}",
             "elif given is not None:",
             f" if not open_ and (may_be is None or may_be == given): {told} = given",
         ]
-        if fall:
-            out += ["elif not open_ and may_be is None:", *(f" {line}" for line in fall)]
+        if fallbacks:
+            out += ["elif not open_ and may_be is None:", *(f" {line}" for line in fallbacks)]
         return ["for x in xs:", *(f" {line}" for line in out)]
 
-    def module(self, nodes) -> tuple[str, dict]:
+    def _not_set_aside(self, giver: Rule) -> str:
+        """That no exception sets *giver* aside for sure."""
+        return "".join(
+            f" and x[{self.knowledge.holds[exception.id]}] is not True"
+            for exception in self.knowledge.order.exceptions.get(giver.id, ())
+        )
+
+    def _fallbacks(self, rules: list[Rule], fact: str, told: str) -> list[str]:
+        """What fills a fact that nothing told or gave: the first of *rules* that does."""
+        out: list[str] = []
+        for rule in sorted(rules, key=lambda each: FILLING.index(each.verb)):
+            applies = f"x[{self.knowledge.slots[rule.id]}] is True{self._not_set_aside(rule)}"
+            out.append(
+                f"{'elif' if out else 'if'} {applies} and (v :="
+                f" x[{self.knowledge.results[rule.id, fact]}]) is not None: {told} = v"
+            )
+        return out
+
+    def _one_giver(self, giver: Rule, fact: str, told: str, again: str) -> list[str]:
+        """A fact that one rule gives, and nothing else fills."""
+        knowledge = self.knowledge
+        if giver.exception_to:
+            holds = f"x[{knowledge.holds[giver.id]}] is True"
+        else:
+            holds = f"x[{knowledge.slots[giver.id]}] is True{self._not_set_aside(giver)}"
+        value = f"(v := x[{knowledge.results[giver.id, fact]}])"
+        return [
+            "for x in xs:",
+            f" if {holds} and {value} is not None and v != {told}:",
+            f"  if {told} is None: {told} = v",
+            f"  else: {again}",
+        ]
+
+    def _one_of_givers(self, giver: Rule, fact: str, again: str) -> list[str]:
+        """What one of several rules that give a fact adds to what is given, or may be."""
+        knowledge = self.knowledge
+        value = f"x[{knowledge.results[giver.id, fact]}]"
+        if giver.exception_to:
+            out = [f"if x[{knowledge.holds[giver.id]}] is True:"]
+        else:
+            applies = f"v is True{self._not_set_aside(giver)}"
+            out = [f"v = x[{knowledge.slots[giver.id]}]", f"if {applies}:"]
+        out += [
+            f" v = {value}",
+            " if v is None: open_ = True",
+            " elif given is None: given = v",
+            " elif given != v:",
+            f"  {again}",
+            "  continue",
+        ]
+        if not giver.exception_to:
+            out += [
+                f"elif v is None{self._not_set_aside(giver)}:",
+                f" v = {value}",
+                " if v is None: open_ = True",
+                " elif may_be is None: may_be = v",
+                " elif may_be != v: open_ = True",
+            ]
+        return out
+
+    def module(self, nodes: Iterable[NodeId]) -> tuple[str, Constants]:
         """The source of a function `n0(xs, w)`, `n1(xs, w)` ... for each of *nodes*, and the
         constants they name.
         """
-        self.consts, self.answers, lines = {}, {}, []
-        for i, n in enumerate(nodes):
-            self.n = 0
-            lines += [f"def n{i}(xs, w):", *(f" {line}" for line in self.node(n))]
-        return (
-            "\n".join([*(f"{name} = {said}" for said, name in self.answers.items()), *lines, ""]),
-            self.consts,
-        )
+        self.constants, self.answers = {}, {}
+        lines: list[str] = []
+        for number, node in enumerate(nodes):
+            self.variables = 0
+            lines += [f"def n{number}(xs, w):", *(f" {line}" for line in self.node(node))]
+        answers = [f"{name} = {said}" for said, name in self.answers.items()]
+        return "\n".join([*answers, *lines, ""]), self.constants
 
 
-def _words(e: ex.Is) -> str:
-    return "{" + ", ".join(map(repr, sorted(map(str, e.words)))) + "}"
+def _fact(piece: ex.Expr) -> ex.Path | None:
+    """*piece* if it is a fact of the thing itself or of what it leads to; None for any other."""
+    if isinstance(piece, ex.Path) and not piece.member and piece.slots:
+        return piece
+    return None
+
+
+def _cell(row: Row, column: str, of_type: Type) -> Any:
+    """A cell of a row as a fact has it: a table writes a flag as a word."""
+    return row[column] == "yes" if of_type == ex.FLAG else row[column]
+
+
+def _python_op(op: str) -> str:
+    return "==" if op == "=" else op
+
+
+def _within(piece: ex.Is | ex.Among) -> str:
+    return "not in" if piece.negated else "in"
+
+
+def _words(piece: ex.Is) -> str:
+    # sorted, so that every start emits the same text
+    return "{" + ", ".join(map(repr, sorted(map(str, piece.words)))) + "}"
 
 
 class Stretch:
@@ -594,30 +688,32 @@ class Stretch:
 
     __slots__ = ("kind", "plane", "nodes", "way", "rules", "runs", "origin", "piece")
 
-    def __init__(self, kind: str, plane: str, nodes: list, way: str = "") -> None:
+    # nodes of the order; of a block, stretches
+    nodes: list[Any]
+
+    def __init__(self, kind: str, plane: str, nodes: list[Any], way: str = "") -> None:
         self.kind, self.plane, self.nodes, self.way = kind, plane, nodes, way
-        self.rules = 0 if way else sum(n[0] == "rule" for n in nodes)
-        self.runs: list | None = None  # the functions of the nodes, once they are wanted
-        self.origin: Stretch | None = (
-            None  # the same stretch of the knowledge that this one's differs from by a few rules
-        )
+        self.rules = 0 if way else sum(node[0] == "rule" for node in nodes)
+        self.runs: list[Run] | None = None  # the functions of the nodes, once they are wanted
+        # the same stretch of the knowledge that this one's differs from by a few rules
+        self.origin: Stretch | None = None
         self.piece = 0  # where their code is kept, if it is
 
-    def __getstate__(self):
-        return {a: getattr(self, a) for a in self.__slots__} | {"runs": None, "origin": None}
+    def __getstate__(self) -> dict[str, Any]:
+        # functions are not kept: their code is, in a piece of its own
+        return {name: getattr(self, name) for name in self.__slots__} | {
+            "runs": None,
+            "origin": None,
+        }
 
-    def __setstate__(self, kept: dict) -> None:
-        for a, v in kept.items():
-            setattr(self, a, v)
+    def __setstate__(self, kept: dict[str, Any]) -> None:
+        for name, value in kept.items():
+            setattr(self, name, value)
 
     def afresh(self) -> Stretch:
         """The same nodes, whose functions are still to be made."""
-        other = Stretch(
-            self.kind,
-            self.plane,
-            [s.afresh() for s in self.nodes] if self.way else self.nodes,
-            self.way,
-        )
+        nodes = [stretch.afresh() for stretch in self.nodes] if self.way else self.nodes
+        other = Stretch(self.kind, self.plane, nodes, self.way)
         other.origin = self
         return other
 
@@ -625,26 +721,35 @@ class Stretch:
         return f"<{self.way or self.nodes[0]} ... of {self.kind}>"
 
 
-def stretches(k, sequence) -> list[Stretch]:
+def stretches(knowledge: Knowledge, sequence: Iterable[NodeId]) -> list[Stretch]:
     """*sequence* cut into stretches, without the nodes that need no work."""
-    out, me = [], None
-    for n in sequence:
-        if n[0] == "block":
-            me = None
-            out.append(Stretch("", "", stretches(k, n[2]), n[1]))
-        elif n[0] in ("try", "pick"):
-            me = None
-            out.append(Stretch(k.rules[n[1]].about, "", [n]))
-        elif not k.idle(n):
-            about = (k.rules[n[1]].about, n[2]) if n[0] == "rule" else (n[1], n[3])
-            if about != me:
-                me, nodes = about, []
-                out.append((*about, nodes))
-            nodes.append(n)
-    return [s if isinstance(s, Stretch) else Stretch(*s) for s in out]
+    # each stretch with its nodes as a list that grows: how many are rules is counted at the end
+    out: list[tuple[str, str, list[Any], str]] = []
+    last: tuple[str, str] | None = None  # of which kind and plane the stretch is that may grow
+    for node in sequence:
+        if node[0] == "block":
+            last = None
+            out.append(("", "", stretches(knowledge, node[2]), node[1]))
+        elif node[0] in ("try", "pick"):
+            last = None
+            out.append((knowledge.rules[node[1]].about, "", [node], ""))
+        elif not knowledge.idle(node):
+            about = _kind_and_plane(knowledge, node)
+            if about != last:
+                last = about
+                out.append((*about, [], ""))
+            out[-1][2].append(node)
+    return [Stretch(*each) for each in out]
 
 
-def environment() -> dict:
+def _kind_and_plane(knowledge: Knowledge, node: NodeId) -> tuple[str, str]:
+    """On what things a rule or a fact is worked."""
+    if node[0] == "rule":
+        return knowledge.rules[node[1]].about, node[2]
+    return node[1], node[3]
+
+
+def environment() -> dict[str, Any]:
     """The names the emitted code uses."""
     from .chain import ADVICE, FAILS, OFF, PASSES, TELL
 
@@ -675,82 +780,92 @@ class Emitted:
 
     def __init__(
         self,
-        k,
+        knowledge: Knowledge,
         kept: list[Stretch] | None = None,
-        read=None,
+        read: Callable[[int], Code | None] | None = None,
         base: Emitted | None = None,
-        changed: frozenset = frozenset(),
+        changed: frozenset[str] = frozenset(),
     ) -> None:
-        self.emitter, self.environment = Emitter(k), environment()
-        self.stretches = stretches(k, k.order.sequence) if kept is None else kept
+        self.emitter, self.environment = Emitter(knowledge), environment()
+        if kept is None:
+            kept = stretches(knowledge, knowledge.order.sequence)
+        self.stretches = kept
         # piece -> the code of a stretch and its constants, made here and not kept yet
-        self.fresh: dict[int, tuple] = {}
+        self.fresh: dict[int, Code] = {}
         self._read = read  # how code that is kept is read; it gives None where none is
         # what this one differs from by a few rules, and those
-        self._base, self._changed = (
-            base,
-            changed,
-        )
-        self._made: dict[tuple, object] = {}  # node -> its function
-        self._home: dict[tuple, Stretch] = {}
+        self._base, self._changed = base, changed
+        self._made: dict[NodeId, Run] = {}
+        self._home: dict[NodeId, Stretch] = {}
 
-    def parts(self, of: list | None = None):
+    def parts(self, of: list[Stretch] | None = None) -> Iterator[Stretch]:
         """Every stretch of rules and facts, those of blocks too."""
-        for s in self.stretches if of is None else of:
-            if s.way:
-                yield from self.parts(s.nodes)
-            elif s.nodes[0][0] in ("rule", "cell"):
-                yield s
+        for stretch in self.stretches if of is None else of:
+            if stretch.way:
+                yield from self.parts(stretch.nodes)
+            elif stretch.nodes[0][0] in ("rule", "cell"):
+                yield stretch
 
-    def run(self, n: tuple):
+    def run(self, node: NodeId) -> Run:
         """The function that runs a node on things of its kind."""
-        if n not in self._made:
-            self._home = self._home or {m: s for s in self.parts() for m in s.nodes}
-            self.runs(self._home[n])
-        return self._made[n]
+        if node not in self._made:
+            if not self._home:
+                self._home = {each: stretch for stretch in self.parts() for each in stretch.nodes}
+            self.runs(self._home[node])
+        return self._made[node]
 
-    def runs(self, s: Stretch) -> list:
+    def runs(self, stretch: Stretch) -> list[Run]:
         """The functions of the nodes of a stretch."""
-        if s.runs is None:
-            self._made.update(self._shared(s) if self._base else self._own(s))
-            s.runs = [self._made[n] for n in s.nodes]
-        return s.runs
+        if stretch.runs is None:
+            self._made.update(self._shared(stretch) if self._base else self._own(stretch))
+            stretch.runs = [self._made[node] for node in stretch.nodes]
+        return stretch.runs
 
-    def _own(self, s: Stretch) -> dict:
+    def _own(self, stretch: Stretch) -> dict[NodeId, Run]:
         # a rule does the same on a row that is tried
-        tried = {n: self.run(("rule", n[1], "")) for n in s.nodes if n[0] == "rule" and s.plane}
-        nodes = [n for n in s.nodes if n not in tried]
+        tried = {
+            node: self.run(("rule", node[1], ""))
+            for node in stretch.nodes
+            if node[0] == "rule" and stretch.plane
+        }
+        nodes = [node for node in stretch.nodes if node not in tried]
         if not nodes:
             return tried
-        said = self._read(s.piece) if self._read else None
+        said = self._read(stretch.piece) if self._read else None
         if said is None:
             said = self.code(nodes)
-            if s.piece:
-                self.fresh[s.piece] = said
-        return tried | self._functions(nodes, *said)
+            if stretch.piece:
+                self.fresh[stretch.piece] = said
+        return tried | self._functions(nodes, said)
 
-    def _shared(self, s: Stretch) -> dict:
+    def _shared(self, stretch: Stretch) -> dict[NodeId, Run]:
         """Those of the base, made there if they were not, but for the rules that are others
         here.
         """
-        made = dict(zip(s.nodes, self._base.runs(s.origin)))
-        others = [n for n in s.nodes if n[1] in self._changed]
-        return made | self._functions(others, *self.code(others)) if others else made
+        # what shares the code of another was made from its stretches (`but`)
+        assert self._base is not None and stretch.origin is not None
+        made = dict(zip(stretch.nodes, self._base.runs(stretch.origin)))
+        others = [node for node in stretch.nodes if node[1] in self._changed]
+        return made | self._functions(others, self.code(others)) if others else made
 
-    def _functions(self, nodes: list, code, consts: dict) -> dict:
-        names = {**self.environment, **consts}
+    def _functions(self, nodes: list[NodeId], said: Code) -> dict[NodeId, Run]:
+        code, constants = said
+        names = {**self.environment, **constants}
         exec(code, names)  # our own text, made from checked rules; a pack holds no code
-        return {n: names[f"n{i}"] for i, n in enumerate(nodes)}
+        return {node: names[f"n{number}"] for number, node in enumerate(nodes)}
 
-    def code(self, nodes: list) -> tuple:
+    def code(self, nodes: list[NodeId]) -> Code:
         """The compiled functions of *nodes*, and the constants they name."""
-        source, consts = self.emitter.module(nodes)
-        return compile(source, f"<{nodes[0][1]} ...>", "exec"), consts
+        source, constants = self.emitter.module(nodes)
+        return compile(source, f"<{nodes[0][1]} ...>", "exec"), constants
 
-    def but(self, k, changed: set[str]) -> Emitted:
-        """The functions of *k*, which is as this knowledge but for the rules *changed*: those of
-        all others are shared.
+    def but(self, knowledge: Knowledge, changed: set[str]) -> Emitted:
+        """The functions of *knowledge*, which is as this one's but for the rules *changed*: those
+        of all others are shared.
         """
         return Emitted(
-            k, [s.afresh() for s in self.stretches], base=self, changed=frozenset(changed)
+            knowledge,
+            [stretch.afresh() for stretch in self.stretches],
+            base=self,
+            changed=frozenset(changed),
         )

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import re
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from ..basics.errors import HINTS, Collector, Fault, Faults, Place, or_list, suggest
 from ..basics.limits import THINGS
@@ -620,7 +620,9 @@ class Job:
         No other unit is offered: nobody who wrote amperes meant a thousandth of them.
         """
         number = re.match(r"[-+]?[\d., /-]*\d", text)
-        for unit in (w.unit, *(("°F",) if w.unit in POINTS else ())) if number and w.usual else ():
+        if number is None or w.usual is None:
+            return ""
+        for unit in (w.unit, *(("°F",) if w.unit in POINTS else ())):
             slip = f"{number[0]} {unit}"
             try:
                 value = parse_quantity(slip, str(w.unit))[0]
@@ -876,7 +878,8 @@ def mapping_alone(body: Any, name: str) -> Mapping:
                 )
             ]
         )
-    return body
+    # a dict that was read from a file, or made by `mapping_of`, has its place
+    return cast(Mapping, body)
 
 
 def mapping_of(v: Any, at: Place = Place("job")) -> Any:
@@ -888,9 +891,9 @@ def mapping_of(v: Any, at: Place = Place("job")) -> Any:
         out.at = at
         return out
     if isinstance(v, (list, tuple)):
-        out = Items(mapping_of(x, at) for x in v)
-        out.at = at
-        return out
+        items = Items(mapping_of(x, at) for x in v)
+        items.at = at
+        return items
     if isinstance(v, bool):
         return Text("yes" if v else "no", at)
     return Text(str(v), at)

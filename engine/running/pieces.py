@@ -16,7 +16,9 @@ import copyreg
 import io
 import marshal
 import pickle
+from collections.abc import Callable
 from itertools import accumulate, pairwise
+from typing import Any, TypeAlias
 
 from ..basics.kept import Unpickler
 from ..language.knowledge import Knowledge
@@ -24,10 +26,13 @@ from ..language.order import Order
 from ..language.rules import Rule
 from ..language.tables import Table
 from ..language.words import Word, Words
-from .emit import Emitted
+from .emit import Code, Emitted
+
+Name: TypeAlias = tuple[Any, ...]  # the sort of a thing, and what tells it from others of the sort
+Naming: TypeAlias = dict[type, Callable[[Any], Name]]  # how a thing of a class is named
 
 # what needs no look into a piece
-AT_HAND = {
+AT_HAND: dict[type, tuple[str, ...]] = {
     Rule: ("id", "about", "verb", "exception_to"),
     Table: ("id",),
     Order: ("givers", "exceptions", "tests"),
@@ -37,7 +42,9 @@ AT_HAND = {
 class _Later:
     """Something whose piece is read when it is first asked for more than is at hand."""
 
-    def __getattr__(self, name: str):
+    whole: type  # the class it is of once its piece was read
+
+    def __getattr__(self, name: str) -> Any:
         read = self.__dict__.get("_read")
         if read is None or name.startswith("__"):
             raise AttributeError(name)
@@ -59,87 +66,92 @@ class _Order(_Later, Order):
     whole = Order
 
 
+_LATER: dict[str, type] = {"Rule": _Rule, "Table": _Table, "Order": _Order}
+
+
 # ---- writing -------------------------------------------------------------------------------------
 
 
-def _named(*name):
+def _named(*name: Any) -> Any:
     """What a piece holds in place of a thing that is told by its name: `_Reader` knows whose name
     it is.
     """
 
 
-def _text(o, names: dict) -> bytes:
-    """*o* as a piece; *names* says how a thing of a class is named, where one is."""
+def _by_name(naming: Callable[[Any], Name]) -> Callable[[Any], tuple[Any, ...]]:
+    """What the pickler writes in place of a thing that is told by its name."""
+    return lambda thing: (_named, naming(thing))
+
+
+def _text(whole: Any, names: Naming) -> bytes:
+    """*whole* as a piece, what has a name by its name."""
     file = io.BytesIO()
     pickler = pickle.Pickler(file, protocol=5)
     pickler.dispatch_table = copyreg.dispatch_table | {
-        c: lambda thing, name=name: (_named, name(thing)) for c, name in names.items()
+        of_class: _by_name(naming) for of_class, naming in names.items()
     }
-    pickler.dump(o)
+    pickler.dump(whole)
     return file.getvalue()
 
 
 def _joined(pieces: list[bytes]) -> bytes:
-    return pickle.dumps([len(p) for p in pieces], protocol=5) + b"".join(pieces)
+    return pickle.dumps([len(piece) for piece in pieces], protocol=5) + b"".join(pieces)
 
 
-def written(k: Knowledge) -> bytes:
-    """*k*, with room for its emitted code, as `read` takes it back."""
+def written(knowledge: Knowledge) -> bytes:
+    """*knowledge*, with room for its emitted code, as `read` takes it back."""
     pieces: list[bytes] = [b""]  # the first is written last: it names the others
-    things: dict[int, tuple] = {}  # identity -> how a piece names a thing
-    waiting: list = []
+    things: dict[int, Name] = {}  # identity -> how a piece names a thing
+    waiting: list[tuple[int, Any]] = []  # a piece to be written, and the thing it is for
 
-    def name(o) -> tuple:
-        if id(o) not in things:
+    def name(thing: Any) -> Name:
+        if id(thing) not in things:
             pieces.append(b"")
-            things[id(o)] = (
-                o.__class__.__name__,
-                len(pieces) - 1,
-                {a: getattr(o, a) for a in AT_HAND[o.__class__]},
-            )
-            waiting.append((len(pieces) - 1, o))
-        return things[id(o)]
+            at_hand = {part: getattr(thing, part) for part in AT_HAND[thing.__class__]}
+            things[id(thing)] = thing.__class__.__name__, len(pieces) - 1, at_hand
+            waiting.append((len(pieces) - 1, thing))
+        return things[id(thing)]
 
-    names = dict.fromkeys(AT_HAND, name)
-    emitted = k.emitted()
-    for s in emitted.parts():
-        s.piece = len(pieces)
+    names: Naming = {of_class: name for of_class in AT_HAND}
+    emitted = knowledge.emitted()
+    for stretch in emitted.parts():
+        stretch.piece = len(pieces)
         pieces.append(b"")
-    pieces[0] = _text((k.words, k, emitted.stretches), names)
-    names[Word] = lambda w: ("Word", w.kind, w.name)
+    pieces[0] = _text((knowledge.words, knowledge, emitted.stretches), names)
+    # only now: the first piece holds the words themselves
+    names[Word] = lambda word: ("Word", word.kind, word.name)
     while waiting:
-        n, o = waiting.pop()
-        state = o.__getstate__()
-        pieces[n] = _text({a: v for a, v in state.items() if a not in AT_HAND[o.__class__]}, names)
+        number, thing = waiting.pop()
+        at_hand = AT_HAND[thing.__class__]
+        rest = {part: value for part, value in thing.__getstate__().items() if part not in at_hand}
+        pieces[number] = _text(rest, names)
     return _joined(pieces)
 
 
-def with_code(data: bytes, fresh: dict[int, tuple]) -> bytes:
+def with_code(data: bytes, fresh: dict[int, Code]) -> bytes:
     """What was `written` as *data*, with the code of stretches, by their pieces, and the constants
     it names.
     """
     pieces = Pieces(data).all()
-    there = {piece: n for n, piece in enumerate(pieces)}
+    there = {piece: number for number, piece in enumerate(pieces)}
     # identity of a constant that many functions look things up in -> its piece
     homes: dict[int, int] = {}
-    for _, consts in fresh.values():
-        for v in consts.values():
-            if isinstance(v, (dict, list, frozenset)) and id(v) not in homes:
-                said = _text(v, {})
+    for _, constants in fresh.values():
+        for value in constants.values():
+            if isinstance(value, (dict, list, frozenset)) and id(value) not in homes:
+                said = _text(value, {})
                 if said not in there:
                     there[said] = len(pieces)
                     pieces.append(said)
-                homes[id(v)] = there[said]
-    for n, (code, consts) in fresh.items():
-        own = {a: v for a, v in consts.items() if id(v) not in homes}
-        pieces[n] = _text(
-            (
-                marshal.dumps(code),
-                own,
-                {a: homes[id(v)] for a, v in consts.items() if a not in own},
-            ),
-            {},
-        )
+                homes[id(value)] = there[said]
+    for number, (code, constants) in fresh.items():
+        own, elsewhere = {}, {}
+        for name, value in constants.items():
+            if id(value) in homes:
+                elsewhere[name] = homes[id(value)]
+            else:
+                own[name] = value
+        pieces[number] = _text((marshal.dumps(code), own, elsewhere), {})
     return _joined(pieces)
 
 
@@ -147,11 +159,11 @@ def with_code(data: bytes, fresh: dict[int, tuple]) -> bytes:
 
 
 class _Reader(Unpickler):
-    def __init__(self, data, named) -> None:
+    def __init__(self, data: memoryview, named: Callable[..., Any]) -> None:
         super().__init__(io.BytesIO(data))
         self.by_name = named
 
-    def find_class(self, module: str, name: str):
+    def find_class(self, module: str, name: str) -> Any:
         return self.by_name if name == "_named" else super().find_class(module, name)
 
 
@@ -164,45 +176,48 @@ class Pieces:
         self.ends = [*accumulate(sizes, initial=file.tell())]
         if self.ends[-1] != len(data):
             raise ValueError("torn")
-        self.data, self.things, self.words = memoryview(data), {}, Words()
+        self.data, self.words = memoryview(data), Words()
+        self.things: dict[int, Any] = {}  # piece -> what was read of it
 
     def all(self) -> list[bytes]:
+        """Every piece as it was written."""
         return [bytes(self.data[begin:end]) for begin, end in pairwise(self.ends)]
 
-    def piece(self, n: int):
-        return _Reader(self.data[self.ends[n] : self.ends[n + 1]], self.named).load()
+    def piece(self, number: int) -> Any:
+        """What a piece holds."""
+        return _Reader(self.data[self.ends[number] : self.ends[number + 1]], self.named).load()
 
-    def named(self, sort: str, *name):
+    def named(self, sort: str, *name: Any) -> Any:
         """The one thing of that name."""
         if sort == "Word":
             kind, word = name
             return self.words.kinds[kind].words[word]
-        n, at_hand = name
-        thing = self.things.get(n)
+        number, at_hand = name
+        thing = self.things.get(number)
         if thing is None:
-            thing = self.things[n] = object.__new__(
-                {"Rule": _Rule, "Table": _Table, "Order": _Order}[sort]
-            )
-            thing.__dict__.update(at_hand, _read=lambda: self.piece(n))
+            thing = self.things[number] = object.__new__(_LATER[sort])
+            thing.__dict__.update(at_hand, _read=lambda: self.piece(number))
         return thing
 
-    def code(self, n: int) -> tuple | None:
+    def code(self, number: int) -> Code | None:
         """The compiled functions of a stretch and the constants they name; None where they were not
         kept yet.
         """
-        if self.ends[n] == self.ends[n + 1]:
+        if self.ends[number] == self.ends[number + 1]:
             return None
-        code, consts, homes = self.piece(n)
-        for a, home in homes.items():
+        code, constants, homes = self.piece(number)
+        for name, home in homes.items():
             if home not in self.things:
                 self.things[home] = self.piece(home)
-            consts[a] = self.things[home]
-        return marshal.loads(code), consts
+            constants[name] = self.things[home]
+        return marshal.loads(code), constants
 
     def knowledge(self) -> Knowledge:
-        self.words, k, stretches = self.piece(0)
-        k._emitted = Emitted(k, stretches, self.code)
-        return k
+        """The knowledge, and its emitted code as far as that is kept."""
+        knowledge: Knowledge
+        self.words, knowledge, stretches = self.piece(0)
+        knowledge._emitted = Emitted(knowledge, stretches, self.code)
+        return knowledge
 
 
 def read(data: bytes) -> Knowledge:

@@ -9,14 +9,19 @@ tests/quiz compares each with a whole run.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any, TypeAlias
 
 from ..basics.errors import Fault, Place
 from ..basics.reading import Items, Mapping, Text
 from ..language.knowledge import Knowledge
-from ..language.things import Meta
+from ..language.things import Meta, NodeId, Thing
+from ..language.words import Word
 from ..running.chain import World
 from ..running.job import Job, read_job
 from ..running.rerun import LOOKED, Change, Rerun, run_part
+
+Where: TypeAlias = tuple[Any, ...]  # the keys and numbers that lead to a value of a job
+Leaves: TypeAlias = dict[Where, tuple[str, Word]]  # where -> (the thing, the word) that it tells
 
 
 class Settled:
@@ -24,12 +29,11 @@ class Settled:
     other beliefs.
     """
 
-    def __init__(self, k: Knowledge, job: Job, nodes: frozenset) -> None:
+    def __init__(self, k: Knowledge, job: Job, nodes: frozenset[NodeId]) -> None:
         self.k, self.nodes, self.job, self.body = k, nodes, job, job.body
         self.w = run_part(k, job, nodes)
         self.rerun = Rerun(self.w, nodes=nodes)
-        # Where a value stands in the job -> (the thing, the word) that it tells.
-        self._leaves: dict[tuple, tuple] | None = None
+        self._leaves: Leaves | None = None  # found when it is first wanted
 
     # ---- told otherwise
     def tells(self, body: Mapping) -> bool:
@@ -42,22 +46,25 @@ class Settled:
         if other and self._leaves is None:
             self._leaves = _leaves(self.body, self.k)
         leaves = self._leaves or {}
-        if not all(path in leaves for path, _ in other):
+        if not all(where in leaves for where, _ in other):
             return False
-        told = []
-        for path, text in other:
-            x, w = leaves[path]
-            y = [Meta(x, w.kind, "")] + [None] * self.k.width[w.kind]
+        told: list[tuple[Thing, str, Meta]] = []
+        for where, text in other:
+            name, word = leaves[where]
+            # a thing that is read, and thrown away: what the run holds is as it was until all of
+            # it is known to be readable
+            said = Meta(name, word.kind, "")
             try:
-                self.job.fact(y, w, path[-1], text)
+                self.job.fact([said] + [None] * self.k.width[word.kind], word, where[-1], text)
             except Fault:
                 return False
-            if w.name not in y[0].told or w.name in self.w.things[x][0].looked:
+            thing = self.w.things[name]
+            if word.name not in said.told or word.name in thing[0].looked:
                 return False
-            told.append((self.w.things[x], w.name, y[0]))
-        for x, fact, said in told:
-            x[0].written[fact] = said.written[fact]
-        self._take([(x[0].id, fact, said.told[fact]) for x, fact, said in told])
+            told.append((thing, word.name, said))
+        for thing, fact, said in told:
+            thing[0].written[fact] = said.written[fact]
+        self._take([(thing[0].id, fact, said.told[fact]) for thing, fact, said in told])
         self.body = body
         return True
 
@@ -68,8 +75,8 @@ class Settled:
         if job.things.keys() != self.w.things.keys():
             return False
         changes: list[Change] = []
-        for name, y in job.things.items():
-            was, now = self.w.things[name][0], y[0]
+        for name, thing in job.things.items():
+            was, now = self.w.things[name][0], thing[0]
             for fact in {**was.told, **now.told} | dict.fromkeys((*was.looked, *now.looked)):
                 old, new = was.told.get(fact), now.told.get(fact)
                 if _alike(old, new) and (fact in was.looked) is (fact in now.looked):
@@ -77,8 +84,8 @@ class Settled:
                 if isinstance(old, list) or isinstance(new, list):
                     return False
                 changes.append((name, fact, LOOKED if fact in now.looked else new))
-        for name, y in job.things.items():
-            self.w.things[name][0].written = y[0].written
+        for name, thing in job.things.items():
+            self.w.things[name][0].written = thing[0].written
         self._take(changes)
         self.body, self._leaves = job.body, None
         return True
@@ -90,7 +97,7 @@ class Settled:
         self.rerun.keep()
 
     # ---- believed otherwise
-    def under(self, k: Knowledge, changed: frozenset) -> World:
+    def under(self, k: Knowledge, changed: frozenset[str]) -> World:
         """The run under *k*, which is the law but for the rules *changed*; good until something
         else is asked of this.
         """
@@ -105,47 +112,49 @@ class Settled:
         return self.w
 
 
-def _differing(a, b, path: tuple) -> Iterator[tuple]:
-    """(where, the text of *b*) of every value in which two jobs of one form differ; where None
-    stands they differ in more.
+def _differing(a: object, b: object, where: Where) -> Iterator[tuple[Where, Any]]:
+    """(where, the text of *b*) of every value in which two jobs of one form differ; () where
+    they differ in more.
     """
     if isinstance(a, dict) and isinstance(b, dict) and a.keys() == b.keys():
-        for key, v in a.items():
-            yield from _differing(v, b[key], (*path, key))
+        for key, value in a.items():
+            yield from _differing(value, b[key], (*where, key))
     elif isinstance(a, list) and isinstance(b, list) and len(a) == len(b):
-        for i, v in enumerate(a):
-            yield from _differing(v, b[i], (*path, i))
+        for i, value in enumerate(a):
+            yield from _differing(value, b[i], (*where, i))
     elif not (isinstance(a, str) and isinstance(b, str)):
-        yield None, ""
+        yield (), ""
     elif a != b:
-        yield path, b
+        yield where, b
 
 
-def _leaves(body: Mapping, k: Knowledge) -> dict[tuple, tuple]:
-    """Where each value of a job stands -> (the thing, the word) that it tells: read off the job
-    with its values marked.
+def _leaves(body: Mapping, k: Knowledge) -> Leaves:
+    """Where each value of a job stands, and what it tells: read off the job with its values
+    marked by their number as if that were their line.
     """
-    paths: list[tuple] = []
+    places: list[Where] = []
 
-    def marked(v, path: tuple):
-        if isinstance(v, dict):
-            return Mapping((key, marked(x, (*path, key))) for key, x in v.items())
-        if isinstance(v, list):
-            return Items(marked(x, (*path, i)) for i, x in enumerate(v))
-        paths.append(path)
-        return Text(str(v), Place("value", len(paths)))
+    def marked(value: Any, where: Where) -> Any:
+        if isinstance(value, dict):
+            return Mapping((key, marked(each, (*where, key))) for key, each in value.items())
+        if isinstance(value, list):
+            return Items(marked(each, (*where, i)) for i, each in enumerate(value))
+        places.append(where)
+        return Text(str(value), Place("value", len(places)))
 
-    job = read_job(marked(body, ()), k, "question")
-    return {
-        paths[at[1] - 1]: (x[0].id, w)
-        for x in job.things.values()
-        for fact, (_, _, at) in x[0].written.items()
-        if at[0] == "value"
-        and (w := k.words.kinds[x[0].kind].words[fact]).type[0] not in ("ref", "many")
-    }
+    out: Leaves = {}
+    for thing in read_job(marked(body, ()), k, "question").things.values():
+        meta: Meta = thing[0]
+        for fact, (_, _, at) in meta.written.items():
+            if at[0] != "value":
+                continue
+            word = k.words.kinds[meta.kind].words[fact]
+            if word.type[0] not in ("ref", "many"):
+                out[places[at[1] - 1]] = meta.id, word
+    return out
 
 
-def _alike(a, b) -> bool:
+def _alike(a: object, b: object) -> bool:
     """Whether two values are one; things and lists of things by their names, whichever run they
     belong to.
     """
@@ -156,8 +165,9 @@ def _alike(a, b) -> bool:
     return a.__class__ is b.__class__ and a == b
 
 
-def _named(v: list):
-    if len(v) and hasattr(list.__getitem__(v, 0), "kind"):
-        return v[0].id
+def _named(things: list[Any]) -> Any:
+    if len(things) and hasattr(list.__getitem__(things, 0), "kind"):
+        return things[0].id
     # a list that is open may not be walked plainly
-    return v.__class__, [_named(x) if isinstance(x, list) else x for x in list.__iter__(v)]
+    every = list.__iter__(things)
+    return things.__class__, [_named(each) if isinstance(each, list) else each for each in every]
