@@ -8,21 +8,10 @@ import sys
 from pathlib import Path
 
 import pytest
+from prompt import typed as run
 
 ROOT = Path(__file__).resolve().parents[2]
 KILN = str(ROOT / "kb/jobs/kiln.yaml")
-
-
-def run(*words, **env):
-    p = subprocess.run(
-        [sys.executable, "-m", "whywire.cli.main", *words],
-        capture_output=True,
-        text=True,
-        timeout=120,
-        env={**os.environ, **env},
-    )
-    assert "Traceback" not in p.stderr, p.stderr
-    return p.returncode, p.stdout, p.stderr
 
 
 def on_a_terminal(*words, **env) -> str:

@@ -12,6 +12,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from sweeps import sweep
 
 from whywire.engine.basics.reading import read_yaml
 from whywire.engine.language.knowledge import KB
@@ -100,7 +101,7 @@ def test_the_random_programs_reach_what_they_are_for():
 SHIPPED = sorted((KB / "jobs").rglob("*.yaml"))
 
 
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+@sweep("path", SHIPPED, lambda p: p.parent.name, "durable", ids=lambda p: p.stem)
 def test_shipped_jobs(path):
     k = knowledge(_edition(path))
     assert durable.agree(k, path) == []

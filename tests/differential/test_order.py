@@ -9,6 +9,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from sweeps import sweep
 
 from whywire.engine.answering.inspection import Inspection
 from whywire.engine.basics.reading import Items, Mapping, read_yaml
@@ -131,7 +132,7 @@ def test_digest_of_packs(packs_in_another_order, packs):
     assert packs_in_another_order.order.sequence == k.order.sequence
 
 
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+@sweep("path", SHIPPED, lambda p: p.parent.name, "order", ids=lambda p: p.stem)
 def test_shipped_jobs(path, packs_in_another_order, packs):
     def plainly(k, body):
         found = Inspection(body, k)

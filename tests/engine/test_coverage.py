@@ -3,10 +3,9 @@ told with a line that fills it.
 """
 
 import json
-import subprocess
-import sys
 
 import pytest
+from prompt import typed
 
 from whywire.engine.basics.errors import Fault
 from whywire.engine.basics.reading import read_yaml
@@ -379,13 +378,7 @@ def test_the_command_says_what_is_lacking_and_how_much_is_shown(tmp_path):
     (tmp_path / "trial.yaml").write_text("".join(line for line in gone if "50.1 A" not in line))
 
     def run(*words):
-        p = subprocess.run(
-            [sys.executable, "-m", "whywire.cli.main", "check", str(tmp_path), *words],
-            capture_output=True,
-            text=True,
-            timeout=120,
-        )
-        return p.returncode, p.stdout
+        return typed("check", tmp_path, *words)[:2]
 
     code, out = run("--coverage")
     assert (

@@ -6,17 +6,17 @@ import copy
 import random
 from pathlib import Path
 
-import pytest
+from known import known
+from sweeps import sweep
 
 from whywire.engine.basics.errors import Faults
 from whywire.engine.basics.reading import read_yaml
 from whywire.engine.language.things import members
-from whywire.engine.law.library import load
 from whywire.engine.running.chain import World, every_thing
 from whywire.engine.running.job import read_job
 
 JOBS = sorted((Path(__file__).resolve().parents[2] / "kb" / "jobs").rglob("*.yaml"))
-K = load()
+K = known()
 
 
 def plainly(v):
@@ -36,7 +36,7 @@ def both_ways(body) -> tuple[dict, dict, World]:
     return state(fast), state(slow), fast
 
 
-@pytest.mark.parametrize("path", JOBS, ids=lambda p: p.stem)
+@sweep("path", JOBS, lambda p: p.parent.name, "emit", ids=lambda p: p.stem)
 def test_shipped_jobs(path):
     a, b, w = both_ways(read_yaml(path.read_text(), path.name))
     assert a == b
@@ -63,7 +63,7 @@ def cut(v, rng: random.Random, share: float):
     return v
 
 
-@pytest.mark.parametrize("seed", range(60))
+@sweep("seed", range(60))
 def test_with_facts_left_out(seed):
     rng = random.Random(seed)
     path = rng.choice(JOBS)

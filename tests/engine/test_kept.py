@@ -9,6 +9,7 @@ import random
 import tempfile
 
 import pytest
+from sweeps import examples
 
 from whywire.engine.answering.inspection import body_of
 from whywire.engine.basics import kept
@@ -48,11 +49,18 @@ def start(fresh, folder, monkeypatch):
     return load
 
 
+@pytest.mark.sweep
 def test_one_bit_that_turned_over_is_made_anew(start, folder, fresh):
     start()
     (file,) = folder.glob("*.knowledge")
     good, rng = file.read_bytes(), random.Random(5)
-    places = [rng.randrange(len(good)) for _ in range(60)] + [0, 31, 32, 40, len(good) - 1]
+    places = [rng.randrange(len(good)) for _ in range(examples(60))] + [
+        0,
+        31,
+        32,
+        40,
+        len(good) - 1,
+    ]
     for n, at in enumerate(places, 1):
         bad = bytearray(good)
         bad[at] ^= 1 << rng.randrange(8)

@@ -6,10 +6,9 @@ WHYWIRE_MUTATE=1 makes every change in every edition instead of the sample.
 
 import json
 import os
-import subprocess
-import sys
 
 import pytest
+from prompt import typed
 
 from whywire.engine.basics.errors import Place
 from whywire.engine.basics.reading import Mapping
@@ -397,13 +396,7 @@ def test_verdicts_are_honest(trial):
 
 def test_the_command(folder, tmp_path):
     def run(*words, where=folder):
-        p = subprocess.run(
-            [sys.executable, "-m", "whywire.cli.main", "check", str(where), "--mutate", *words],
-            capture_output=True,
-            text=True,
-            timeout=120,
-        )
-        return p.returncode, p.stdout
+        return typed("check", where, "--mutate", *words)[:2]
 
     code, out = run("--json")
     data = json.loads(out)["mutation"]

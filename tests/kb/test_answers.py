@@ -7,27 +7,21 @@ one sentence of physics.
 """
 
 import re
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from prompt import typed
 
 JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
 
 
 def ask(question, job, *words):
-    p = subprocess.run(
-        [sys.executable, "-m", "whywire.cli.main", question, str(JOBS / job), *words],
-        capture_output=True,
-        text=True,
-        timeout=120,
-    )
+    _, out, err = typed(question, JOBS / job, *words)
     # what was left out is counted on a line of its own where the last has no room for it
-    lines = [line for line in p.stdout.splitlines() if not line.startswith("… ")]
-    assert 8 <= len(lines) <= 12 or "--plain" in words, p.stdout + p.stderr
+    lines = [line for line in out.splitlines() if not line.startswith("… ")]
+    assert 8 <= len(lines) <= 12 or "--plain" in words, out + err
     assert all(len(line) <= 80 for line in lines)
-    return p.stdout
+    return out
 
 
 def points(text, *patterns):

@@ -3,11 +3,11 @@
 """
 
 import pytest
+from known import known
 
 from whywire.engine.checking.examples import run_example
-from whywire.engine.law.library import load
 
-BY_EDITION = {e: load((), e) for e in ("2017", "2020", "2023", "2026")}
+BY_EDITION = {e: known(e) for e in ("2017", "2020", "2023", "2026")}
 
 
 def _cases():

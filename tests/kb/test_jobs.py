@@ -2,9 +2,11 @@
 a short answer.
 """
 
+from functools import cache
 from pathlib import Path
 
 import pytest
+from sweeps import sweep
 
 from whywire.cli.show_answer import show_answer, show_plain
 from whywire.cli.show_inspection import show_inspection
@@ -19,9 +21,14 @@ EVERY = sorted(JOBS.rglob("*.yaml"))
 NAMES = [str(p.relative_to(JOBS).with_suffix("")) for p in EVERY]
 
 
+@cache
+def inspected(path: Path):
+    return inspect(path)
+
+
 @pytest.fixture(scope="module", params=EVERY, ids=NAMES)
 def found(request):
-    return inspect(request.param)
+    return inspected(request.param)
 
 
 def test_expectations(found):
@@ -68,7 +75,9 @@ def _off_table(found, f) -> bool:
     }
 
 
-def test_every_question_has_an_answer_of_at_most_twelve_lines(found):
+@sweep("path", EVERY, lambda p: p.parent.name, "questions", ids=lambda p: p.stem)
+def test_every_question_has_an_answer_of_at_most_twelve_lines(path):
+    found = inspected(path)
     why = Why(found.w, found.whatif)
     asked = 0
     for xs in found.w.by_kind.values():
@@ -96,7 +105,9 @@ def test_every_question_has_an_answer_of_at_most_twelve_lines(found):
     assert asked > 10
 
 
-def test_every_judged_answer_leads_to_its_graph(found):
+@sweep("path", EVERY, lambda p: p.parent.name, "graphs", ids=lambda p: p.stem)
+def test_every_judged_answer_leads_to_its_graph(path):
+    found = inspected(path)
     for f in found.findings[::3]:
         g = found.graph(f"rule:{f.rule}@{f.on}")
         assert g.root in g.nodes

@@ -5,19 +5,20 @@ sets nothing aside.
 from __future__ import annotations
 
 import pytest
+from known import known
+from sweeps import sweep
 
 from whywire.engine import inspect
 from whywire.engine.answering.questions import Why
 from whywire.engine.checking.examples import Stub
 from whywire.engine.language import expressions as ex
 from whywire.engine.language.rules import JUDGING
-from whywire.engine.law.library import load
 from whywire.engine.running.chain import ADVICE, FAILS, PASSES, SET_ASIDE, World
 from whywire.engine.running.durable import agree
 from whywire.engine.running.job import read_job
 
 EDITIONS = ("2017", "2020", "2023", "2026")
-KNOWN = {edition: load((), edition) for edition in EDITIONS}  # with examples
+KNOWN = {edition: known(edition) for edition in EDITIONS}  # with examples
 LIFTED = [
     (edition, r.id, e.id)
     for edition, k in KNOWN.items()
@@ -68,7 +69,7 @@ def lifted(k, r, e):
     return None
 
 
-@pytest.mark.parametrize("edition, rule, exception", LIFTED)
+@sweep("edition, rule, exception", LIFTED, lambda c: (c[0], KNOWN[c[0]].rules[c[2]].verb))
 def test_the_sentence_over_what_is_lifted_is_the_exceptions(edition, rule, exception):
     k = KNOWN[edition]
     r, e = k.rules[rule], k.rules[exception]
@@ -121,7 +122,7 @@ def test_no_other_rule_has_a_sentence_that_passes_over_its_exception():
 INSTEAD = [(edition, e, r) for edition, r, e in LIFTED if KNOWN[edition].rules[e].verb in JUDGING]
 
 
-@pytest.mark.parametrize("edition, exception, rule", INSTEAD)
+@sweep("edition, exception, rule", INSTEAD, lambda c: (c[0], KNOWN[c[0]].rules[c[1]].verb))
 def test_what_takes_the_place_of_another_takes_it_only_where_it_is_met(edition, exception, rule):
     k = KNOWN[edition]
     e, seen = k.rules[exception], set()

@@ -12,6 +12,7 @@ import re
 from pathlib import Path
 
 import pytest
+from sweeps import sweep, tenth
 
 from whywire.engine import Faults, inspect
 from whywire.engine.basics.errors import Fault, Place
@@ -92,7 +93,7 @@ def failing(found) -> set[tuple]:
     return {(f.rule, f.on) for f in found.findings if f.answer == "fails"}
 
 
-@pytest.mark.parametrize("path", JOBS, ids=lambda p: p.stem)
+@sweep("path", JOBS, lambda p: p.parent.name, ids=lambda p: p.stem)
 def test_a_hint_that_is_followed_turns_no_failing_job(path):
     """Every choice of the job misspelt, the one thing that is offered put there: what failed
     fails.
@@ -112,15 +113,14 @@ def test_a_hint_that_is_followed_turns_no_failing_job(path):
             assert not fails - left, (thing, fact, was, other, fails - left)
 
 
+@pytest.mark.sweep
 def test_a_misspelt_choice_is_never_offered_as_another():
     """The same of all words there are, in jobs or not: a slip leads back to what was meant, or to
     nothing.
     """
     k, wrong = knowledge(), []
     for kind in k.words.kinds.values():
-        for w in kind.words.values():
-            if w.type[0] != "choice":
-                continue
+        for w in tenth((w for w in kind.words.values() if w.type[0] == "choice"), turn=kind.name):
             for was in w.type[1]:
                 for slip in slips(was, whole=True):
                     for other in offered(kind.name, w.name, slip):
@@ -129,11 +129,12 @@ def test_a_misspelt_choice_is_never_offered_as_another():
     assert not wrong
 
 
+@pytest.mark.sweep
 def test_a_misspelt_fact_is_never_offered_as_another():
     k, wrong = knowledge(), []
     for kind in k.words.kinds.values():
         names = {**{n: n for n in kind.words}, **{a: n for a, n in kind.aliases.items()}}
-        for was, fact in names.items():
+        for was, fact in tenth(names.items(), turn=kind.name):
             for slip in slips(was, whole=True):
                 for other in offered(kind.name, "", slip):
                     if names.get(other, other) != fact:

@@ -7,7 +7,7 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-import pytest
+from sweeps import sweep
 
 from whywire.engine import inspect
 from whywire.engine.answering.questions import Why
@@ -24,6 +24,13 @@ CASES = [
     ),
     *((job, None) for job in PLACED),
 ]
+
+
+def kind_of(case: tuple) -> tuple:
+    """Of which room or place a job is, and in which edition."""
+    return Path(case[0]).parent, case[1]
+
+
 WORD = {"passes": "YES.", "cannot tell": "CAN'T TELL.", "advice": "ADVICE."}
 
 
@@ -37,7 +44,7 @@ def word_of(f) -> str:
     return ("NOT YET." if f.unless else "NO.") if f.answer == "fails" else WORD[f.answer]
 
 
-@pytest.mark.parametrize("job, edition", CASES)
+@sweep("job, edition", CASES, kind_of)
 def test_why_says_of_each_finding_what_the_inspection_says(job, edition):
     found = inspected(job, edition)
     why = Why(found.w, found.whatif)
@@ -47,7 +54,7 @@ def test_why_says_of_each_finding_what_the_inspection_says(job, edition):
         assert answer.word == word_of(f), (f.rule, f.on)
 
 
-@pytest.mark.parametrize("job, edition", CASES)
+@sweep("job, edition", CASES, kind_of)
 def test_the_exit_code_and_the_json_agree_with_the_findings(job, edition):
     found = inspected(job, edition)
     said = found.as_dict()
@@ -59,7 +66,7 @@ def test_the_exit_code_and_the_json_agree_with_the_findings(job, edition):
     ]
 
 
-@pytest.mark.parametrize("job, edition", CASES)
+@sweep("job, edition", CASES, kind_of)
 def test_no_thing_is_right_over_a_fault_in_which_it_is_compared(job, edition):
     """YES never stands over a requirement on the thing, or one that compares a number of it, that
     fails or is open.
@@ -87,7 +94,7 @@ def test_no_thing_is_right_over_a_fault_in_which_it_is_compared(job, edition):
             assert "Advice is not met" in answer.sentence
 
 
-@pytest.mark.parametrize("job, edition", CASES)
+@sweep("job, edition", CASES, kind_of)
 def test_no_number_is_right_over_a_fault_that_compares_it(job, edition):
     found = inspected(job, edition)
     why = Why(found.w, found.whatif)
@@ -101,7 +108,7 @@ def test_no_number_is_right_over_a_fault_that_compares_it(job, edition):
                 assert answer.word != "YES.", (f.rule, o[0].id, p.names[-1])
 
 
-@pytest.mark.parametrize("job, edition", CASES)
+@sweep("job, edition", CASES, kind_of)
 def test_the_design_agrees_with_the_findings(job, edition):
     """A size that was told stands with its row: it fails a test of its own where the row does, and
     only there.

@@ -11,6 +11,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from sweeps import sweep, tenth
 
 from whywire.engine.answering.findings import judged
 from whywire.engine.answering.inspection import body_of
@@ -257,19 +258,25 @@ def memo(checked: Checked, causes, body) -> dict:
 
 @pytest.fixture
 def folder(tmp_path):
-    for p in SOME:
+    return filled(tmp_path, SOME)
+
+
+def filled(tmp_path: Path, jobs: list[Path]) -> Path:
+    for p in jobs:
         (tmp_path / p.name).write_text(p.read_text())
     return tmp_path
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize(
     "editions",
     [("2017", "2020"), ("2020", "2023"), ("2023", "2017"), ("2023", "2026")],
     ids="-".join,
 )
-def test_editions_differ_by_what_is_named(folder, editions):
-    got = check(folder, *editions)
-    assert got.jobs == len(SOME) and got.groups
+def test_editions_differ_by_what_is_named(tmp_path, editions):
+    jobs = tenth(SOME, turn="-".join(editions))
+    got = check(filled(tmp_path, jobs), *editions)
+    assert got.jobs == len(jobs) and got.groups
     assert all(c.cause == "edition" for g in got.groups for c in g.causes)
 
 
@@ -340,9 +347,10 @@ def test_what_is_only_numbered_otherwise_is_no_difference_and_is_told(folder):
 # ---- shipped places ------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
+@sweep(
     "path",
     sorted((KB / "places").glob("*/jobs/*.yaml")),
+    turn="with and without",
     ids=lambda p: f"{p.parents[1].name}/{p.stem}",
 )
 def test_a_place_with_and_without_its_pack(path):
@@ -685,6 +693,7 @@ def cells(w: World) -> tuple:
     )
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("fast", [False, True], ids=["general", "emitted"])
 @pytest.mark.parametrize(
     "laws",
@@ -694,7 +703,7 @@ def cells(w: World) -> tuple:
 def test_a_run_turned_into_another_law_is_the_run_under_it_and_turns_back(laws, fast):
     b = between(*laws)
     assert b.order is not None
-    for path in SHIPPED:
+    for path in tenth(SHIPPED, lambda p: p.parent.name, f"{laws} {fast}"):
         body = body_of(path)[0]
         w = World(b.first.k, read_job(body, b.first.k), fast).run()
         before, straight = (

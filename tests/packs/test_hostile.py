@@ -397,20 +397,20 @@ def edits(n: int) -> str:
 
 WHEN = "- rule: trial\n  says: x\n  about: circuit\n  practice: x\n  must: current <= 9 A\n  when: "
 TOO_MUCH = {
-    "brackets": (
+    "brackets": lambda: (
         {"t.yaml": rule("current <= " + "(" * 100_000 + "1 A" + ")" * 100_000)},
         "characters",
     ),
-    "brackets in a line": (
+    "brackets in a line": lambda: (
         {"t.yaml": rule("current <= " + "(" * 400 + "1 A" + ")" * 400)},
         "within each other",
     ),
-    "not not not": ({"t.yaml": rule("not " * 240 + "current <= 1 A")}, "within each other"),
-    "any of, deep": (
+    "not not not": lambda: ({"t.yaml": rule("not " * 240 + "current <= 1 A")}, "within each other"),
+    "any of, deep": lambda: (
         {"t.yaml": WHEN + "[{any of: " * 10_000 + "[current <= 1 A]" + "}]" * 10_000 + "\n"},
         "deep",
     ),
-    "any of, wide": (
+    "any of, wide": lambda: (
         {
             "t.yaml": (
                 WHEN
@@ -420,7 +420,7 @@ TOO_MUCH = {
         },
         "lines",
     ),
-    "steps": (
+    "steps": lambda: (
         {
             "t.yaml": (
                 rule()
@@ -430,11 +430,17 @@ TOO_MUCH = {
         },
         "lines",
     ),
-    "a long line": ({"t.yaml": rule("current <= " + "1 A + " * 80_000 + "1 A")}, "characters"),
-    "a long sentence": ({"t.yaml": rule().replace("says: x", "says: " + "x " * 300_000)}, "bytes"),
-    "exceptions in a chain": (in_files(chain(5000), 20), "bytes"),
-    "exceptions in a short chain": (in_files(chain(2500), 20), "rules, values"),
-    "a circle of exceptions": (
+    "a long line": lambda: (
+        {"t.yaml": rule("current <= " + "1 A + " * 80_000 + "1 A")},
+        "characters",
+    ),
+    "a long sentence": lambda: (
+        {"t.yaml": rule().replace("says: x", "says: " + "x " * 300_000)},
+        "bytes",
+    ),
+    "exceptions in a chain": lambda: (in_files(chain(5000), 20), "bytes"),
+    "exceptions in a short chain": lambda: (in_files(chain(2500), 20), "rules, values"),
+    "a circle of exceptions": lambda: (
         {
             "t.yaml": (
                 chain(300).replace("must: current <= 9 A\n", f"exception to: {names(300)[-1]}\n", 1)
@@ -442,32 +448,35 @@ TOO_MUCH = {
         },
         "",
     ),
-    "rules": (
+    "rules": lambda: (
         {
             f"t{i}.yaml": "".join(rule(name=n) for n in names(100_000)[i * 4000 : (i + 1) * 4000])
             for i in range(25)
         },
         "bytes",
     ),
-    "rules within the bytes": (
+    "rules within the bytes": lambda: (
         in_files("".join(f"- rule: {n}\n  must: x\n" for n in names(4000)), 10),
         "",
     ),
-    "rows": (
+    "rows": lambda: (
         {
             "t.yaml": table(),
             "t.csv": "size,amps\n" + "".join(f"{i} AWG,{i}\n" for i in range(1_000_000)),
         },
         "bytes",
     ),
-    "rows within the bytes": (
+    "rows within the bytes": lambda: (
         {"t.yaml": table(), "t.csv": "size,amps\n" + "".join(f"{i},{i}\n" for i in range(40_000))},
         "rows",
     ),
-    "columns": ({"t.yaml": table(), "t.csv": ",".join(f"c{i}" for i in range(50_000)) + "\n"}, ""),
-    "files": ({f"d{i % 50}/t{i}.yaml": "- rule: x\n" for i in range(5000)}, "files"),
-    "folders": ({"d/" * 300 + "t.yaml": rule()}, "files"),
-    "examples": (
+    "columns": lambda: (
+        {"t.yaml": table(), "t.csv": ",".join(f"c{i}" for i in range(50_000)) + "\n"},
+        "",
+    ),
+    "files": lambda: ({f"d{i % 50}/t{i}.yaml": "- rule: x\n" for i in range(5000)}, "files"),
+    "folders": lambda: ({"d/" * 300 + "t.yaml": rule()}, "files"),
+    "examples": lambda: (
         {
             "t.yaml": (
                 rule()
@@ -479,7 +488,7 @@ TOO_MUCH = {
         },
         "examples",
     ),
-    "cases": (
+    "cases": lambda: (
         {
             "t.yaml": (
                 rule()
@@ -496,16 +505,16 @@ TOO_MUCH = {
         },
         "cases",
     ),
-    "a long name": ({"t.yaml": rule(name="x" * 200_000)}, "characters"),
-    "an edit chain": ({"t.yaml": edits(1000)}, "edits"),
-    "an edit chain of one": ({"t.yaml": edits(150)}, "times"),
-    "a longer edit chain": ({f"t{i}.yaml": edits(2500) for i in range(5)}, ""),
+    "a long name": lambda: ({"t.yaml": rule(name="x" * 200_000)}, "characters"),
+    "an edit chain": lambda: ({"t.yaml": edits(1000)}, "edits"),
+    "an edit chain of one": lambda: ({"t.yaml": edits(150)}, "times"),
+    "a longer edit chain": lambda: ({f"t{i}.yaml": edits(2500) for i in range(5)}, ""),
 }
 
 
 @pytest.mark.parametrize("what", TOO_MUCH)
 def test_too_much_is_told_at_once(what, tmp_path):
-    files, word = TOO_MUCH[what]
+    files, word = TOO_MUCH[what]()
     told(checked(tmp_path, files, HEAD if "edit" in what else BARE), word)
 
 

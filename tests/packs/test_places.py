@@ -6,9 +6,11 @@ import datetime
 import itertools
 import json
 import random
+from functools import cache
 from pathlib import Path
 
 import pytest
+from sweeps import sweep, tenth
 
 from whywire.cli.main import main
 from whywire.engine import inspect, opened
@@ -31,7 +33,7 @@ LIBRARY.faults.stop()
 EDITS = [e for p in LIBRARY.packs for e in p.edits]
 
 
-@pytest.mark.parametrize("folder", PLACES, ids=lambda p: p.name)
+@sweep("folder", PLACES, turn="no fault", ids=lambda p: p.name)
 def test_a_shipped_pack_has_no_fault(folder):
     assert [str(f) for f in review(folder).faults.items] == []
 
@@ -40,9 +42,14 @@ def test_every_verb_is_used():
     assert {e.verb for e in EDITS} == set(VERBS)
 
 
-@pytest.mark.parametrize("path", JOBS, ids=lambda p: f"{p.parents[1].name}/{p.stem}")
+@sweep(
+    "path",
+    JOBS,
+    turn="there",
+    ids=lambda p: f"{p.parents[1].name}/{p.stem}",
+)
 def test_a_job_comes_out_as_written_there_and_otherwise_under_the_bare_book(path):
-    there = inspect(path)
+    there = inspected(path)
     assert unmet(there) == []
     bare = under_the_bare_book(path)
     assert unmet(bare), "the place changes nothing of what its job expects"
@@ -63,6 +70,7 @@ def test_a_job_comes_out_as_written_there_and_otherwise_under_the_bare_book(path
     )
 
 
+@cache
 def under_the_bare_book(path: Path):
     """The job in the same edition, for the same permit, with the place's words and none of its
     edits.
@@ -339,10 +347,15 @@ MOVES = [
 )
 def test_which_finding_moves(pack, job, on, what, there, bare):
     path = KB / "places" / pack / "jobs" / f"{job}.yaml"
-    assert [said(inspect(path), on, what), said(under_the_bare_book(path), on, what)] == [
+    assert [said(inspected(path), on, what), said(under_the_bare_book(path), on, what)] == [
         there,
         bare,
     ]
+
+
+@cache
+def inspected(path: Path):
+    return inspect(path)
 
 
 def said(found, on: str, what: str) -> str:
@@ -540,6 +553,7 @@ def test_before_its_day_an_amendment_is_not_felt():
             )
 
 
+@pytest.mark.sweep
 def test_packs_named_in_any_order_are_one_law(tmp_path):
     """24 orders of four packs that have nothing to do with one another: one digest."""
     edits = {
@@ -556,7 +570,7 @@ def test_packs_named_in_any_order_are_one_law(tmp_path):
         )
     found = {
         Library(tuple(tmp_path / n for n in order)).in_force("2023", "2026-06-01").digest
-        for order in itertools.permutations(edits)
+        for order in (tuple(edits), *tenth([*itertools.permutations(edits)][1:]))
     }
     assert len(found) == 1
 
@@ -731,7 +745,7 @@ def test_the_shelf_is_known():
     }
 
 
-@pytest.mark.parametrize("folder", PLACES, ids=lambda p: p.name)
+@sweep("folder", PLACES, turn="examples", ids=lambda p: p.name)
 def test_the_examples_of_a_shipped_pack_show_all_of_it(folder, capsys):
     """Every condition both ways, every limit from three sides, every change of what it brings or
     amends caught, or with its reason.

@@ -10,6 +10,7 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
+from sweeps import examples, sweep
 
 from whywire.engine.answering.findings import needs
 from whywire.engine.basics.errors import Place
@@ -45,7 +46,7 @@ def reached(g, node):
     return seen
 
 
-@pytest.mark.parametrize("m", of_kind("order"), ids=lambda m: m.name)
+@sweep("m", of_kind("order"), lambda m: m.room, ids=lambda m: m.name)
 def test_each_step_of_an_order_rests_on_the_one_before(m):
     """In the derivation of the whole job each rule, where it applies, leads to the one before it,
     and that one never back.
@@ -80,6 +81,7 @@ def test_each_step_of_an_order_rests_on_the_one_before(m):
             )
 
 
+@pytest.mark.sweep
 def test_a_paper_is_the_same_whatever_the_order_of_sets(tmp_path):
     """Two processes whose sets lie in different orders make the same bytes of every kind."""
     made = []
@@ -95,7 +97,7 @@ def test_a_paper_is_the_same_whatever_the_order_of_sets(tmp_path):
                 "--compare",
                 "2017",
                 "--number",
-                "25",
+                str(examples(25)),
                 "--seed",
                 "3",
                 "--out",
@@ -117,7 +119,7 @@ def test_a_paper_is_the_same_whatever_the_order_of_sets(tmp_path):
                 "--kind",
                 "order",
                 "--number",
-                "8",
+                str(examples(20)),
                 "--out",
                 str(orders),
             ],
@@ -159,7 +161,7 @@ def test_what_is_compared_rests_on_no_cache():
     )
 
 
-@pytest.mark.parametrize("m", of_kind("missing"), ids=lambda m: m.name)
+@sweep("m", of_kind("missing"), lambda m: m.room, ids=lambda m: m.name)
 def test_what_is_missing_can_turn_the_answer(m):
     """Told each value it can have, the whole job passes with one and fails with another: in every
     question of 20 seeds.

@@ -12,6 +12,7 @@ import zipfile
 from dataclasses import replace
 
 import pytest
+from sweeps import sweep
 
 from whywire.cli.main import main
 from whywire.engine.answering.findings import needs
@@ -87,7 +88,7 @@ def maker_of(m):
     return OTHER if m.kind == "under" else MAKER
 
 
-@pytest.mark.parametrize("name", sorted(MODELS))
+@sweep("name", sorted(MODELS), lambda n: (MODELS[n].kind, MODELS[n].room), "questions")
 def test_a_model_makes_questions(name):
     m = MODELS[name]
     made = [q for q in (maker_of(m).instance(m, s) for s in range(1, 9)) if q is not None]
@@ -105,8 +106,12 @@ def test_a_model_makes_questions(name):
             assert all(o.right or o.belief or o.says for o in q.options), q.name
 
 
-@pytest.mark.parametrize(
-    "m", [m for m in MODELS.values() if m.kind != "order"], ids=lambda m: m.name
+@sweep(
+    "m",
+    [m for m in MODELS.values() if m.kind != "order"],
+    lambda m: (m.kind, m.room),
+    "keys",
+    ids=lambda m: m.name,
 )
 def test_keys_and_wrong_options_come_of_the_whole_engine(m):
     """Each key is what the whole engine says, and each wrong option what it says under the belief
@@ -472,9 +477,11 @@ def test_learners_are_found_out_by_questions_of_every_kind():
     assert alone >= 0.9 * n and both >= 0.9 * 2 * n, (alone, both, n)
 
 
-@pytest.mark.parametrize(
+@sweep(
     "m",
     [m for m in MODELS.values() if m.kind in ("asks", "judges", "governs", "findings")],
+    lambda m: (m.kind, m.room),
+    "readings",
     ids=lambda m: m.name,
 )
 def test_no_wrong_option_is_right_under_another_reading(m):

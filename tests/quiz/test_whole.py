@@ -7,6 +7,7 @@ import re
 import zipfile
 
 import pytest
+from sweeps import sweep
 
 from whywire.engine.language.words import as_list
 from whywire.engine.running.cache import load
@@ -26,8 +27,12 @@ LAW = {"edition": "2023", "digest": K.digest}
 ASKS = ("judges", "governs", "findings", "mends", "missing")
 
 
-@pytest.mark.parametrize(
-    "m", [m for m in MODELS.values() if m.kind != "under"], ids=lambda m: m.name
+@sweep(
+    "m",
+    [m for m in MODELS.values() if m.kind != "under"],
+    lambda m: (m.kind, m.room),
+    "beside",
+    ids=lambda m: m.name,
 )
 def test_nothing_fails_beside_what_is_asked(m):
     asked = {
@@ -69,7 +74,13 @@ def test_paper_and_key_lie_on_pages_of_their_own():
         assert q.name not in paper and q.name in key
 
 
-@pytest.mark.parametrize("m", [m for m in MODELS.values() if "judges" in m.d], ids=lambda m: m.name)
+@sweep(
+    "m",
+    [m for m in MODELS.values() if "judges" in m.d],
+    lambda m: (m.kind, m.room),
+    "worked line",
+    ids=lambda m: m.name,
+)
 def test_the_worked_line_ends_in_the_verdict(m):
     """And what `why` says of the rule on the whole job is that verdict."""
     if m.kind == "under":

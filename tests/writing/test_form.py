@@ -12,6 +12,7 @@ import pytest
 import yaml
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
+from sweeps import examples, tenth
 
 from whywire.cli import main
 from whywire.engine.basics.errors import Fault, Faults
@@ -97,20 +98,25 @@ def outside(text: str) -> list[str]:
     return lines
 
 
+@pytest.mark.sweep
 def test_what_is_shipped_is_in_form():
     assert len(SHIPPED) > 120
     assert [
-        str(p) for p in SHIPPED if in_form(p.read_text("utf-8"), p.name) != p.read_bytes().decode()
+        str(p)
+        for p in tenth(SHIPPED, lambda p: p.parent, "form")
+        if in_form(p.read_text("utf-8"), p.name) != p.read_bytes().decode()
     ] == []
 
 
+@pytest.mark.sweep
 def test_no_word_and_no_comment_changes_and_twice_is_once(monkeypatch):
     # it reads what results, and so does this
     monkeypatch.setattr(
         form, "read_yaml", read := functools.lru_cache(4)(lambda text, name: read_yaml(text, name))
     )
     rng, moved, texts = random.Random(7), 0, 0
-    for path in SHIPPED:
+    some = tenth(SHIPPED, lambda p: p.parent, "mangled")
+    for path in some:
         text = mangled(path.read_text("utf-8"), rng)
         got = in_form(text, path.name)
         assert marks(got) == marks(text), path
@@ -120,7 +126,7 @@ def test_no_word_and_no_comment_changes_and_twice_is_once(monkeypatch):
         assert not re.search(r"[ \t\r]$|\n\n\n|\n\n\Z", left, re.M) and got.endswith("\n")
         moved += got != text
         texts += left.count("a text")
-    assert moved > 100 and texts > 200
+    assert moved > len(some) // 2 and (texts > len(some))
 
 
 @pytest.mark.parametrize(
@@ -347,7 +353,8 @@ def files(draw) -> str:
     ) + draw(st.sampled_from(["", "\n\n"]))
 
 
-@settings(max_examples=300, deadline=None, derandomize=True)
+@pytest.mark.sweep
+@settings(max_examples=examples(300), deadline=None)
 @given(files())
 def test_a_comment_stays_beside_what_it_is_about(text):
     try:

@@ -15,6 +15,7 @@ import pytest
 from editor import FAILED, as_an_editor_reads
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sweeps import examples, tenth
 
 from whywire.engine.answering.inspection import body_of
 from whywire.engine.basics.errors import Collector, Fault
@@ -115,10 +116,11 @@ def _refused(validator, data) -> list[str]:
     return [f"{list(e.absolute_path)}: {e.message[:300]}" for e in validator.iter_errors(data)]
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("older", [False, True], ids=["yaml-1.2", "yaml-1.1"])
 def test_every_shipped_file_is_accepted(older):
     assert len(JOBS) > 20 and len(FILES) > 60
-    for path in JOBS + FILES:
+    for path in tenth(JOBS + FILES, lambda p: p.parent, f"schema {older}"):
         data = as_an_editor_reads(path.read_text("utf-8"), older)
         assert refused(validators(*of_a_place(path))[path in FILES], data) == [], path
 
@@ -319,7 +321,8 @@ MARKS = st.one_of(
 )
 
 
-@settings(max_examples=1500, deadline=None)
+@pytest.mark.sweep
+@settings(max_examples=examples(1500), deadline=None)
 @given(
     st.sampled_from([*(u for u in UNITS if u != "%"), "°C", "%"]),
     NUMBERS,
@@ -392,7 +395,8 @@ LOOSER = st.sampled_from(
 )
 
 
-@settings(max_examples=800, deadline=None)
+@pytest.mark.sweep
+@settings(max_examples=examples(800), deadline=None)
 @given(st.integers(0, len(FACTS) - 1), st.integers(0, 500), LOOSER, st.booleans())
 def test_a_choice_or_a_size_is_taken_where_the_reader_takes_it(n, pick, looser, older):
     kind, w = FACTS[n]
