@@ -245,7 +245,8 @@ class _Worker:
         ours = [self.line, *(w.line for w in others)] if forks else []
         self.process = context.Process(target=_work, args=(theirs, how, ours), daemon=True)
         self.process.start()
-        theirs.close()  # theirs alone now, so that their end is the end of the line
+        # theirs alone now, so that their end is the end of the line
+        theirs.close()
         self.at: int | None = None  # the place of the chunk it has
 
     def end(self) -> None:
@@ -257,7 +258,8 @@ class _Worker:
 
 def _work(line: Connection, how: How, ours: list[Connection]) -> None:
     """What a process does: chunk by chunk, until nobody sends any."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that began this one
+    # Ctrl-C is for the process that began this one
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     for other in ours:
         other.close()
     with contextlib.suppress(EOFError, OSError):
@@ -277,13 +279,15 @@ def _pooled(chunks: Iterator[list[Task]], how: How, workers: int) -> Iterator[Ou
             for chunk in itertools.islice(chunks, max(0, workers - len(given))):
                 worker = next((w for w in crew if w.at is None), None)
                 if worker is not None and not worker.process.is_alive():
-                    crew.remove(worker)  # somebody else ended it while it had nothing to do
+                    # somebody else ended it while it had nothing to do
+                    crew.remove(worker)
                     worker.end()
                     worker = None
                 if worker is None:
                     crew.append(worker := _Worker(how, crew))
                 worker.at, given[next_in] = next_in, chunk
-                with contextlib.suppress(OSError):  # it dies just now: told when its answer is read
+                # it dies just now: told when its answer is read
+                with contextlib.suppress(OSError):
                     worker.line.send(chunk)
                 next_in += 1
             if not given:

@@ -176,6 +176,7 @@ def _take(a: Namespace, put: Put, width: int) -> int:
         law.get("names", []),
         law.get("compare") or None,
     )
+    # what was right when the paper was made may be wrong today: the rules decide, not the file
     if now["digest"] != law["digest"]:
         changed = "The rules have changed since this quiz was made; what they say now counts."
         put([[(changed, "caution")]])

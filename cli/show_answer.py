@@ -21,7 +21,8 @@ def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> lis
     most = most or MOST * WIDE // min(width, WIDE)
     head = _headline(f"{answer.word} {answer.sentence}".strip(), width, max(2, most // 4))
     rows = [row for row in answer.rows if row.text]
-    allowed, dropped = 4, 0  # lines that a row may take; rows that were left out
+    # lines that a row may take; rows that were left out
+    allowed, dropped = 4, 0
     while True:
         blocks = [
             layout.row(row.label, row.text, row.source, width, max(allowed, row.lines))

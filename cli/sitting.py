@@ -172,12 +172,14 @@ class Sitting:
         try:
             value, said = self._answer_to(question)
         except KeyboardInterrupt:
+            # said here, where it is known what is kept; `wall` makes the exit code of it
             self._stop()
             raise
         if value is None:
             self._stop()
             return False
         self._judge(question, value, said)
+        # after each answer: whoever is broken off loses none
         keep(self.path, self.kept)
         return True
 

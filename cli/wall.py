@@ -128,7 +128,8 @@ def _disk(e: OSError, args: list[str]) -> int:
         said = f"{e.filename}: {e.strerror or e}"
         _tell(f"whywire: the system does not let this be read or written: {said}")
         return 2
-    if e.errno is None:  # made by a library, not by the system
+    # made by a library, not by the system
+    if e.errno is None:
         return _defect(e, args)
     _forget(sys.stdout)
     _tell(

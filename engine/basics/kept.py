@@ -136,7 +136,8 @@ def read(path: Path | None, now: bytes, made_of: Callable[[bytes], Any]) -> Any:
     except FileNotFoundError:
         return None
     except OSError as e:
-        if not path.is_symlink():  # one that somebody put there is replaced, and is no trouble
+        # one that somebody put there is replaced, and is no trouble
+        if not path.is_symlink():
             _doubt(f"{path} cannot be read ({e.strerror or e})")
         return None
     begun = DIGEST + len(now)
@@ -170,7 +171,8 @@ def write(path: Path | None, now: bytes, said: bytes) -> None:
         for old in sorted(path.parent.glob(f"*{path.suffix}"), key=_age)[: -MOST[path.suffix]]:
             old.unlink(missing_ok=True)
     except BaseException as e:
-        if beside:  # a full disk, or somebody who breaks off, leaves nothing behind
+        # a full disk, or somebody who breaks off, leaves nothing behind
+        if beside:
             with contextlib.suppress(OSError):
                 os.unlink(beside)
         if not isinstance(e, OSError):

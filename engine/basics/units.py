@@ -199,7 +199,8 @@ def _ratio(n: int, d: int) -> Number:
     """*n* over *d* (positive), which share no factor, as a terminating decimal where it is one."""
     if d == 1:
         return Decimal(n)
-    rest = d >> ((d & -d).bit_length() - 1)  # without its twos
+    # without its twos
+    rest = d >> ((d & -d).bit_length() - 1)
     while rest % 5 == 0:
         rest //= 5
     if rest == 1:
@@ -457,7 +458,8 @@ def _odd_number(text: str, written: str, unit: str) -> str:
 def _units_like(written: str, unit: str) -> str:
     """What a person may have meant by a unit that is none, among those that measure the same."""
     alike = _alike(unit)
-    if len(written) > 2:  # one letter or two are a slip of anything
+    # one letter or two are a slip of anything
+    if len(written) > 2:
         names = [*alike, *(name for name, u in WRITTEN.items() if u in alike)]
         near = suggest(written, names, 0)
         if near.startswith("did you mean"):
@@ -501,7 +503,8 @@ def number_text(q: Fraction, full: bool = False, brief: bool = False) -> str:
 def _places_of(number: Decimal) -> int:
     """How many places *number* has behind the point."""
     exponent = number.as_tuple().exponent
-    return -exponent if isinstance(exponent, int) else 0  # text for what is not finite, never here
+    # text for what is not finite, never here
+    return -exponent if isinstance(exponent, int) else 0
 
 
 def _places(q: Fraction, brief: bool) -> int:

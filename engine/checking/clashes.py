@@ -188,7 +188,8 @@ def _ways(r: Rule) -> list[Way]:
     for c, line in zip(r.when, r.when_text):
         ways = [[*way, *more] for way in ways for more in _met(c, line)]
         if len(ways) > MOST:
-            return [[]]  # it can be met somehow
+            # it can be met somehow
+            return [[]]
     return ways
 
 
@@ -230,7 +231,8 @@ def _by_fact(way: Way) -> dict[tuple[int, ...], Way]:
 def _deciding(conditions: Way) -> ex.Path:
     """The one fact that decides all of these."""
     path = _path(conditions[0][0])
-    assert path is not None  # what no fact decides alone is not among them
+    # what no fact decides alone is not among them
+    assert path is not None
     return path
 
 

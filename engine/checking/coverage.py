@@ -113,264 +113,298 @@ class Coverage:
 # ---- what there is to see
 
 
-def lines_of(r: Rule) -> Iterator[tuple[Any, ex.Expr]]:
+def lines_of(rule: Rule) -> Iterator[tuple[Any, ex.Expr]]:
     """(text, expression) of every line of a rule that is worked out; an `any of` is one line with
     branches.
     """
-    steps = {str(k): v for k, v in (r.d.get("steps") or {}).items()}
-    yield from ((steps[name], s.of) for name, s in r.steps.items())
-    yield from zip(as_list(r.d.get("when")), r.when)
-    if r.test is not None:
-        yield r.d[r.verb], r.test
-    fills = {str(k): v for k, v in r.d[r.verb].items()} if r.fills else {}
-    yield from ((fills[f.word.name], f.expr) for f in r.fills)
+    steps = {str(name): said for name, said in (rule.d.get("steps") or {}).items()}
+    yield from ((steps[name], s.of) for name, s in rule.steps.items())
+    yield from zip(as_list(rule.d.get("when")), rule.when)
+    if rule.test is not None:
+        yield rule.d[rule.verb], rule.test
+    fills = {str(name): said for name, said in rule.d[rule.verb].items()} if rule.fills else {}
+    yield from ((fills[f.word.name], f.expr) for f in rule.fills)
 
 
-def pieces(r: Rule) -> list[Piece]:
+def pieces(rule: Rule) -> list[Piece]:
     """Every condition and threshold of a rule in the order of its lines, and the answers it can
     give.
     """
     found: dict[tuple[str, int], Piece] = {}
 
-    def add(sort: str, text: str, at: Place, e: ex.Expr, sides: tuple[Any, ...]) -> None:
-        found.setdefault((sort, id(e)), Piece(r.id, sort, text, at, e, sides))
+    def add(sort: str, text: str, at: Place, expression: ex.Expr, sides: tuple[Any, ...]) -> None:
+        found.setdefault((sort, id(expression)), Piece(rule.id, sort, text, at, expression, sides))
 
-    def inside(e: ex.Expr, text: str, at: Place) -> None:
-        for n in ex.walk(e):
-            where = n.where if isinstance(n, (ex.Over, ex.Quant, ex.Look)) else None
+    def inside(expression: ex.Expr, text: str, at: Place) -> None:
+        for piece in ex.walk(expression):
+            where = piece.where if isinstance(piece, (ex.Over, ex.Quant, ex.Look)) else None
             if where is not None:
                 add("condition", f"the where of {text}", at, where, (True, False))
-            if has_limit(n):
-                add("threshold", text if n is e else f"{called(n)} in {text}", at, n, sides_of(n))
+            if has_limit(piece):
+                add(
+                    "threshold",
+                    text if piece is expression else f"{called(piece)} in {text}",
+                    at,
+                    piece,
+                    sides_of(piece),
+                )
 
-    def line(e: ex.Expr, text: Any, at: Place) -> None:
+    def line(expression: ex.Expr, text: Any, at: Place) -> None:
         at = place_of(text, at)
-        if isinstance(e, ex.Junction):
-            for c, t in zip(e.xs, as_list(next(iter(text.values())))):
-                line(c, t, at)
+        if isinstance(expression, ex.Junction):
+            for branch, part in zip(expression.xs, as_list(next(iter(text.values())))):
+                line(branch, part, at)
             return
-        if isinstance(e, ex.Cond):
-            add("condition", str(text), at, e, (True, False))
-        inside(e, str(text), at)
+        if isinstance(expression, ex.Cond):
+            add("condition", str(text), at, expression, (True, False))
+        inside(expression, str(text), at)
 
-    for text, e in lines_of(r):
-        line(e, text, r.at)
-    reads = any(isinstance(p, (ex.Path, ex.Column)) for f in r.fills for p in ex.walk(f.expr))
+    for text, expression in lines_of(rule):
+        line(expression, text, rule.at)
+    reads = any(isinstance(p, (ex.Path, ex.Column)) for f in rule.fills for p in ex.walk(f.expr))
     answers = (
         APPLIES,
-        *([OFF] if r.when else []),
-        *([TELL] if r.test is not None or r.when or reads else []),
+        *([OFF] if rule.when else []),
+        *([TELL] if rule.test is not None or rule.when or reads else []),
     )
-    return [Piece(r.id, "answers", "", r.at, None, answers), *found.values()]
+    return [Piece(rule.id, "answers", "", rule.at, None, answers), *found.values()]
 
 
-def has_limit(n: ex.Expr) -> bool:
-    """Whether *n* has a limit that a value may lie under, at or over."""
-    return isinstance(n, (ex.Cmp, ex.Gauge, ex.Step, ex.Round)) or (
-        isinstance(n, ex.Look) and between_key(n) is not None
+def has_limit(piece: ex.Expr) -> bool:
+    """Whether *piece* has a limit that a value may lie under, at or over."""
+    return isinstance(piece, (ex.Cmp, ex.Gauge, ex.Step, ex.Round)) or (
+        isinstance(piece, ex.Look) and between_key(piece) is not None
     )
 
 
-def in_order(n: ex.Expr) -> bool:
-    """Whether *n* compares sizes, by their order in a table."""
-    return isinstance(n, ex.Gauge) or (isinstance(n, ex.Cmp) and n.order is not None)
+def in_order(piece: ex.Expr) -> bool:
+    """Whether *piece* compares sizes, by their order in a table."""
+    return isinstance(piece, ex.Gauge) or (isinstance(piece, ex.Cmp) and piece.order is not None)
 
 
-def between_key(n: ex.Look) -> str | None:
+def between_key(piece: ex.Look) -> str | None:
     """The key of a look-up that goes between the rows."""
-    return next((k for k, _ in n.keys if n.table.keys[k][0] != "exact"), None)
+    return next((key for key, _ in piece.keys if piece.table.keys[key][0] != "exact"), None)
 
 
-def called(n: ex.Expr) -> str:
+def called(piece: ex.Expr) -> str:
     """How a threshold inside a line is called."""
-    if isinstance(n, ex.Look):
-        return f"{n.column} from {n.table.id} by {between_key(n)}"
-    if isinstance(n, ex.Step):
-        return f"stepped {'up' if n.up else 'down'} in {n.table.id}"
-    return f"rounded {n.how}" if isinstance(n, ex.Round) else "comparison"
+    if isinstance(piece, ex.Look):
+        return f"{piece.column} from {piece.table.id} by {between_key(piece)}"
+    if isinstance(piece, ex.Step):
+        return f"stepped {'up' if piece.up else 'down'} in {piece.table.id}"
+    return f"rounded {piece.how}" if isinstance(piece, ex.Round) else "comparison"
 
 
-def sides_of(n: ex.Expr) -> tuple[str, ...]:
+def sides_of(piece: ex.Expr) -> tuple[str, ...]:
     """The sides of a limit that there are: nothing is less than none, and no size beyond the last
     of its table.
     """
-    if isinstance(n, ex.Gauge):
-        i = n.order[n.size]
+    if isinstance(piece, ex.Gauge):
+        here = piece.order[piece.size]
         return tuple(
-            s for s, there in ((UNDER, i > 0), (AT, True), (OVER, i < len(n.order) - 1)) if there
+            s
+            for s, there in ((UNDER, here > 0), (AT, True), (OVER, here < len(piece.order) - 1))
+            if there
         )
-    if isinstance(n, ex.Cmp) and n.order is None:
-        if _is_zero(n.b) and _never_negative(n.a):
+    if isinstance(piece, ex.Cmp) and piece.order is None:
+        if _is_zero(piece.b) and _never_negative(piece.a):
             return AT, OVER
-        if _is_zero(n.a) and _never_negative(n.b):
+        if _is_zero(piece.a) and _never_negative(piece.b):
             return UNDER, AT
     return UNDER, AT, OVER
 
 
-def _is_zero(e: ex.Expr) -> bool:
-    return isinstance(e, (ex.Num, ex.Dated)) and e.value == 0
+def _is_zero(piece: ex.Expr) -> bool:
+    return isinstance(piece, (ex.Num, ex.Dated)) and piece.value == 0
 
 
-def _never_negative(e: ex.Expr) -> bool:
-    return isinstance(e, (ex.Path, ex.Over, ex.Look)) and e.t[1] != POINT
+def _never_negative(piece: ex.Expr) -> bool:
+    return isinstance(piece, (ex.Path, ex.Over, ex.Look)) and piece.t[1] != POINT
 
 
 # ---- what an example shows
 
 
-def spots(e: ex.Expr, x: Thing, m: Any = None) -> Iterator[tuple[ex.Expr, Thing, Any]]:
+def spots(piece: ex.Expr, thing: Thing, member: Any = None) -> Iterator[tuple[ex.Expr, Thing, Any]]:
     """Every piece of a line and what it is looked at on, the members of lists and the rows of
     tables one by one.
     """
-    yield e, x, m
-    if isinstance(e, (ex.Over, ex.Quant)):
-        yield from spots(e.list, x, m)
-        for y in members(e.list.ev(x, m)):
-            for part in (getattr(e, "body", None), e.where):
+    yield piece, thing, member
+    if isinstance(piece, (ex.Over, ex.Quant)):
+        yield from spots(piece.list, thing, member)
+        for inner in members(piece.list.ev(thing, member)):
+            for part in (getattr(piece, "body", None), piece.where):
                 if part is not None:
-                    yield from spots(part, x, y)
-    elif isinstance(e, ex.Look) and e.where is not None:
-        for _, key in e.keys:
-            yield from spots(key, x, m)
-        for row in e.rows(x, m) or ():
+                    yield from spots(part, thing, inner)
+    elif isinstance(piece, ex.Look) and piece.where is not None:
+        for _, key in piece.keys:
+            yield from spots(key, thing, member)
+        for row in piece.rows(thing, member) or ():
             if row:
-                yield from spots(e.where, x, row)
-    elif isinstance(e, ex.Local):
-        yield from spots(e.of, x)
+                yield from spots(piece.where, thing, row)
+    elif isinstance(piece, ex.Local):
+        yield from spots(piece.of, thing)
     else:
-        for kid in e.kids():
-            yield from spots(kid, x, m)
+        for kid in piece.kids():
+            yield from spots(kid, thing, member)
 
 
-def looked_at(r: Rule, x: Thing) -> Iterator[tuple[ex.Expr, Thing, Any, bool]]:
+def looked_at(rule: Rule, thing: Thing) -> Iterator[tuple[ex.Expr, Thing, Any, bool]]:
     """(piece, thing, member, is it open) of every line; it is not open where what stands beside it
     decides already.
     """
 
-    def leaves(e: ex.Expr, open_: bool) -> Iterator[tuple[ex.Expr, bool]]:
-        if not isinstance(e, ex.Junction):
-            yield e, open_
+    def leaves(expression: ex.Expr, open_: bool) -> Iterator[tuple[ex.Expr, bool]]:
+        if not isinstance(expression, ex.Junction):
+            yield expression, open_
             return
-        got = [c.ev(x, None) for c in e.xs]
-        decides = [(v is False or v is NOTHING) if e.all else v is True for v in got]
-        for i, c in enumerate(e.xs):
-            yield from leaves(c, open_ and not any(decides[:i] + decides[i + 1 :]))
+        # what is shown of a part shows nothing where the parts beside it decide already
+        got = [condition.ev(thing, None) for condition in expression.xs]
+        decides = [
+            (value is False or value is NOTHING) if expression.all else value is True
+            for value in got
+        ]
+        for number, condition in enumerate(expression.xs):
+            yield from leaves(
+                condition, open_ and not any(decides[:number] + decides[number + 1 :])
+            )
 
-    off = [v is False or v is NOTHING for v in (c.ev(x, None) for c in r.when)]
-    lines = [(c, not any(off[:i] + off[i + 1 :])) for i, c in enumerate(r.when)]
+    off = [
+        value is False or value is NOTHING
+        for value in (condition.ev(thing, None) for condition in rule.when)
+    ]
+    lines = [
+        (condition, not any(off[:number] + off[number + 1 :]))
+        for number, condition in enumerate(rule.when)
+    ]
     lines += [
-        (e, not any(off)) for e in ([r.test] if r.test is not None else [f.expr for f in r.fills])
+        (expression, not any(off))
+        for expression in ([rule.test] if rule.test is not None else [f.expr for f in rule.fills])
     ]
     for line, open_ in lines:
         for leaf, leaf_open in leaves(line, open_):
-            for n, y, m in spots(leaf, x):
-                yield n, y, m, leaf_open
+            for piece, on, member in spots(leaf, thing):
+                yield piece, on, member, leaf_open
 
 
-def measured(n: ex.Expr, x: Thing, m: Any) -> Measured | None:
+def measured(piece: ex.Expr, thing: Thing, member: Any) -> Measured | None:
     """(the value or the two ends of it, the limits it is measured against, in order); None where it
     is not known so far.
     """
-    if in_order(n):
-        return _measured_in_order(n, x, m)
-    if isinstance(n, ex.Cmp):
-        (al, ah), (bl, bh) = (ends(v) for v in n.sides(x, m))
-        if al is None or ah is None or bl is None or bh is None:
+    if in_order(piece):
+        return _measured_in_order(piece, thing, member)
+    if isinstance(piece, ex.Cmp):
+        (low, high), (other_low, other_high) = map(ends, piece.sides(thing, member))
+        if low is None or high is None or other_low is None or other_high is None:
             return None
-        return (Fraction(al) - Fraction(bh), Fraction(ah) - Fraction(bl)), [0]
-    if isinstance(n, ex.Look):
-        keys, key = n.known_keys(x, m) or {}, str(between_key(n))
+        least, most = Fraction(low) - Fraction(other_high), Fraction(high) - Fraction(other_low)
+        return (least, most), [0]
+    if isinstance(piece, ex.Look):
+        keys, key = piece.known_keys(thing, member) or {}, str(between_key(piece))
         value = keys.pop(key, None)
-        limits = sorted({row[key] for row in n.table.find(keys) if row})
+        limits = sorted({row[key] for row in piece.table.find(keys) if row})
         return ((value,), limits) if plain(value) else None
-    if isinstance(n, (ex.Step, ex.Round)):
-        value = n.a.ev(x, m)
+    if isinstance(piece, (ex.Step, ex.Round)):
+        value = piece.a.ev(thing, member)
         if plain(value):
-            return ((value,), n.points) if isinstance(n, ex.Step) else _in_steps(n, value)
+            return (
+                ((value,), piece.points) if isinstance(piece, ex.Step) else _in_steps(piece, value)
+            )
     return None
 
 
-def _measured_in_order(n: Any, x: Thing, m: Any) -> Measured | None:
+def _measured_in_order(piece: Any, thing: Thing, member: Any) -> Measured | None:
     """How many sizes the two sides lie apart."""
-    if isinstance(n, ex.Cmp):
-        a, b = n.sides(x, m)
+    if isinstance(piece, ex.Cmp):
+        a, b = piece.sides(thing, member)
     else:
-        a, b = n.order.get(n.a.ev(x, m)), n.order[n.size]
+        a, b = piece.order.get(piece.a.ev(thing, member)), piece.order[piece.size]
     return ((a - b,), [0]) if plain(a) and plain(b) else None
 
 
-def _in_steps(n: ex.Round, value: Any) -> Measured:
+def _in_steps(piece: ex.Round, value: Any) -> Measured:
     """A value in the steps to which it is rounded."""
-    steps = Fraction(value) / Fraction(n.step.value)
-    steps += Fraction(1, 2) if n.how == "half up" else 0
+    steps = Fraction(value) / Fraction(piece.step.value)
+    steps += Fraction(1, 2) if piece.how == "half up" else 0
     return (steps,), range(int(steps) + 2)
 
 
-def place(n: ex.Expr, x: Thing, m: Any) -> int | None:
-    """Where a value lies among the limits of *n*: odd on one, even between two; None where it is on
-    no side of them.
+def place(piece: ex.Expr, thing: Thing, member: Any) -> int | None:
+    """Where a value lies among the limits of *piece*: odd on one, even between two; None where it
+    is on no side of them.
     """
-    got = measured(n, x, m)
+    got = measured(piece, thing, member)
     if got is None or not got[1]:
         return None
     values, limits = got
-    if isinstance(limits, range):  # whole steps, perhaps more of them than could be counted through
-        v = Fraction(values[0])
-        at = [2 * max(0, -(-v.numerator // v.denominator)) + (v.denominator == 1 and v >= 0)]
+    # whole steps, perhaps more of them than could be counted through
+    if isinstance(limits, range):
+        value = Fraction(values[0])
+        at = [
+            2 * max(0, -(-value.numerator // value.denominator))
+            + (value.denominator == 1 and value >= 0)
+        ]
     else:
-        at = [2 * bisect_left(limits, v) + (v in limits) for v in values]
+        at = [2 * bisect_left(limits, value) + (value in limits) for value in values]
     return next((i for i in at if i % 2), at[0] if at[0] == at[-1] else None)
 
 
-def plain(v: Any) -> bool:
+def plain(value: Any) -> bool:
     """Whether a value is one plain number."""
     return (
-        v is not None
-        and v is not NOTHING
-        and v is not NONE
-        and not isinstance(v, (Range, str, list))
+        value is not None
+        and value is not NOTHING
+        and value is not NONE
+        and not isinstance(value, (Range, str, list))
     )
 
 
-def near(n: Any, x: Thing, m: Any) -> bool:
+def near(piece: Any, thing: Thing, member: Any) -> bool:
     """Whether the two sides lie near enough for "just": a tenth of the larger, one of a count, one
     row of a table.
     """
-    if not isinstance(n, (ex.Cmp, ex.Gauge)):
+    if not isinstance(piece, (ex.Cmp, ex.Gauge)):
         return True
-    found = measured(n, x, m)
-    assert found is not None  # only what has a place among the limits is asked about
+    found = measured(piece, thing, member)
+    # only what has a place among the limits is asked about
+    assert found is not None
     least = min(map(abs, found[0]))
-    if isinstance(n, ex.Gauge) or in_order(n):
+    if isinstance(piece, ex.Gauge) or in_order(piece):
         return bool(least == 1)
     # every end is known where it has a place among the limits
-    most = max(abs(Fraction(q)) for v in n.sides(x, m) for q in ends(v) if q is not None)
-    return bool(least == most or least <= NEAR * most or (n.a.t[2] == "count" and least <= 1))
+    most = max(
+        abs(Fraction(q))
+        for value in piece.sides(thing, member)
+        for q in ends(value)
+        if q is not None
+    )
+    return bool(least == most or least <= NEAR * most or (piece.a.t[2] == "count" and least <= 1))
 
 
-def nudges(k: Knowledge, kind: str, given: Given) -> Iterator[tuple[Given, bool]]:
+def nudges(knowledge: Knowledge, kind: str, given: Given) -> Iterator[tuple[Given, bool]]:
     """(the same facts with one of them a step further, was the step a row of a table or a thing of
     a list).
     """
     for path, value in given.items():
         try:
-            word = Stub(k).words(kind, path)[-1]
+            word = Stub(knowledge).words(kind, path)[-1]
         except Fault:
             continue
-        for other, leap in _steps(k, word, value):
+        for other, leap in _steps(knowledge, word, value):
             yield {**given, path: other}, leap
 
 
-def _steps(k: Knowledge, word: Word, value: Any) -> Iterator[tuple[Any, bool]]:
+def _steps(knowledge: Knowledge, word: Word, value: Any) -> Iterator[tuple[Any, bool]]:
     """What is one step from a value, and whether that is a leap."""
     sort = word.type[0]
     if isinstance(value, list):
-        yield from _list_steps(k, word, value)
+        yield from _list_steps(knowledge, word, value)
     elif sort == "row":
-        rows = rows_of(k, word.type[1])
+        rows = rows_of(knowledge, word.type[1])
         if value in rows:
-            i = rows.index(value)
-            yield from ((rows[j], True) for j in (i - 1, i + 1) if 0 <= j < len(rows))
+            here = rows.index(value)
+            yield from ((rows[j], True) for j in (here - 1, here + 1) if 0 <= j < len(rows))
     elif sort == "choice":
         yield from ((choice, False) for choice in word.type[1] if choice != value)
     elif word.unit == "date" and re.fullmatch(r"\d{4}-\d\d-\d\d", str(value)):
@@ -380,14 +414,17 @@ def _steps(k: Knowledge, word: Word, value: Any) -> Iterator[tuple[Any, bool]]:
         yield from ((text, False) for text in _number_steps(str(value), word.unit))
 
 
-def _list_steps(k: Knowledge, word: Word, items: list[Any]) -> Iterator[tuple[list[Any], bool]]:
+def _list_steps(
+    knowledge: Knowledge, word: Word, items: list[Any]
+) -> Iterator[tuple[list[Any], bool]]:
     """A list with one thing of it a step further, and with one thing less or more."""
-    for i, member in enumerate(items):
-        for other, leap in nudges(k, word.type[1], member):
-            yield [*items[:i], other, *items[i + 1 :]], leap
-    for i in range(len(items)):
-        yield items[:i] + items[i + 1 :], True
-        yield [*items[: i + 1], *items[i:]], True
+    for number, member in enumerate(items):
+        for other, leap in nudges(knowledge, word.type[1], member):
+            yield [*items[:number], other, *items[number + 1 :]], leap
+    # a limit on how many there are is passed by one thing more, as it is by one less
+    for number in range(len(items)):
+        yield items[:number] + items[number + 1 :], True
+        yield [*items[: number + 1], *items[number:]], True
     if not items:
         yield [{}], True
 
@@ -398,11 +435,11 @@ def _number_steps(text: str, unit: str | None) -> Iterator[str]:
     if found is None:
         return
     decimals = found[2] or ""
-    n = int((found[1] + decimals).replace(",", ""))
-    for j in (n + 1, n - 1):
+    number = int((found[1] + decimals).replace(",", ""))
+    for stepped in (number + 1, number - 1):
         # only a point on a scale may lie below nothing
-        if j >= 0 or unit in POINTS:
-            yield f"{Decimal(j).scaleb(-len(decimals)):f}{found[3] or ''}"
+        if stepped >= 0 or unit in POINTS:
+            yield f"{Decimal(stepped).scaleb(-len(decimals)):f}{found[3] or ''}"
 
 
 class Spot(NamedTuple):
@@ -417,8 +454,8 @@ class Spot(NamedTuple):
 class Watch:
     """What examples show of the pieces of one rule."""
 
-    def __init__(self, k: Knowledge, r: Rule) -> None:
-        self.k, self.r, self.pieces = k, r, pieces(r)
+    def __init__(self, knowledge: Knowledge, rule: Rule) -> None:
+        self.k, self.r, self.pieces = knowledge, rule, pieces(rule)
         self.conditions = {id(p.e): p for p in self.pieces if p.sort == "condition"}
         self.limits = {id(p.e): p for p in self.pieces if p.sort == "threshold"}
 
@@ -429,23 +466,23 @@ class Watch:
         yield from self._conditions_shown(thing)
         here = self._places(thing)
         beside: list[tuple[int, int]] = []
-        for i, spots_of in here.items():
-            for j, spot in enumerate(spots_of):
-                side = _side(self.limits[i].e, spot)
+        for limit, spots_of in here.items():
+            for number, spot in enumerate(spots_of):
+                side = _side(self.limits[limit].e, spot)
                 if side is not None:
-                    yield self.limits[i], side
-                elif _is_beside(self.limits[i].e, spot):
-                    beside.append((i, j))
+                    yield self.limits[limit], side
+                elif _is_beside(self.limits[limit].e, spot):
+                    beside.append((limit, number))
         # what a step further shows is only tried where it is still lacking
-        if any(s not in self.limits[i].seen for i, _ in beside for s in (UNDER, OVER)):
+        if any(s not in self.limits[limit].seen for limit, _ in beside for s in (UNDER, OVER)):
             yield from self._nudged(given, here, beside)
 
     def _conditions_shown(self, thing: Thing) -> Iterator[tuple[Piece, bool]]:
-        for n, y, m, is_open in looked_at(self.r, thing):
-            if is_open and id(n) in self.conditions:
-                value = n.ev(y, m)
+        for piece, on, member, is_open in looked_at(self.r, thing):
+            if is_open and id(piece) in self.conditions:
+                value = piece.ev(on, member)
                 if isinstance(value, bool):
-                    yield self.conditions[id(n)], value
+                    yield self.conditions[id(piece)], value
 
     def _nudged(
         self, given: Given, here: dict[int, list[Spot]], beside: list[tuple[int, int]]
@@ -456,22 +493,25 @@ class Watch:
                 there = self._places(Stub(self.k).thing(self.r.about, other))
             except Fault:  # a number that cannot be
                 continue
-            for i, j in beside:
-                spot, n = here[i][j], self.limits[i].e
-                if len(there.get(i, ())) != len(here[i]):
+            for limit, number in beside:
+                spot, piece = here[limit][number], self.limits[limit].e
+                # a step that makes a list longer or shorter: which spot is which nobody can say
+                if len(there.get(limit, ())) != len(here[limit]):
                     continue
-                moved = there[i][j].place
+                moved = there[limit][number].place
                 if moved is None or spot.place is None or moved == spot.place:
                     continue
-                if leap or near(n, spot.thing, spot.member):
-                    yield self.limits[i], UNDER if moved > spot.place else OVER
+                if leap or near(piece, spot.thing, spot.member):
+                    yield self.limits[limit], UNDER if moved > spot.place else OVER
 
     def _places(self, thing: Thing) -> dict[int, list[Spot]]:
         """Where the values lie among the limits, by the limit."""
         found: dict[int, list[Spot]] = {}
-        for n, y, m, is_open in looked_at(self.r, thing):
-            if id(n) in self.limits:
-                found.setdefault(id(n), []).append(Spot(place(n, y, m), is_open, y, m))
+        for piece, on, member, is_open in looked_at(self.r, thing):
+            if id(piece) in self.limits:
+                found.setdefault(id(piece), []).append(
+                    Spot(place(piece, on, member), is_open, on, member)
+                )
         return found
 
     def _answers(self, thing: Thing) -> Iterator[str]:
@@ -479,7 +519,7 @@ class Watch:
         on, test = applies(self.r, thing), self.r.test
         lines = [test] if test is not None else [fill.expr for fill in self.r.fills]
         got = [] if on is False else [line.ev(thing, None) for line in lines]
-        unsure = any(v is None or (test is None and isinstance(v, Range)) for v in got)
+        unsure = any(value is None or (test is None and isinstance(value, Range)) for value in got)
         if on is False or (test is not None and got[0] is NOTHING):
             yield OFF
         elif on is None or unsure:
@@ -488,32 +528,32 @@ class Watch:
             yield APPLIES
 
 
-def _side(n: Any, spot: Spot) -> str | None:
+def _side(piece: Any, spot: Spot) -> str | None:
     """The side of a limit that a value shows where it lies; None where it takes a step to see."""
     if not spot.is_open or spot.place is None:
         return None
     if spot.place % 2:
         return AT
-    if in_order(n) and near(n, spot.thing, spot.member):
+    if in_order(piece) and near(piece, spot.thing, spot.member):
         return UNDER if spot.place == 0 else OVER
     return None
 
 
-def _is_beside(n: Any, spot: Spot) -> bool:
+def _is_beside(piece: Any, spot: Spot) -> bool:
     """Whether a value lies beside a limit, perhaps a step from it."""
-    return spot.is_open and spot.place is not None and not spot.place % 2 and not in_order(n)
+    return spot.is_open and spot.place is not None and not spot.place % 2 and not in_order(piece)
 
 
-def examples_of(k: Knowledge, r: Rule) -> list[Any]:
+def examples_of(knowledge: Knowledge, r: Rule) -> list[Any]:
     """The examples beside a rule, and those that edits give of it: of an exception, those too on
     which it lets another rule be.
     """
     own = as_list(r.d.get("examples", []))
     edited = [
-        (str(d.get("rule", e.target)), d)
-        for edits in getattr(k, "trail", {}).values()
-        for e in edits
-        for d in as_list(e.d.get("examples"))
+        (str(d.get("rule", piece.target)), d)
+        for edits in getattr(knowledge, "trail", {}).values()
+        for piece in edits
+        for d in as_list(piece.d.get("examples"))
         if isinstance(d, dict)
     ]
     lets = [
@@ -526,44 +566,45 @@ def examples_of(k: Knowledge, r: Rule) -> list[Any]:
     return [
         *own,
         *(d for rule, d in edited if rule == r.id and not any(d is o for o in own)),
-        *(d for d in lets if run_example(k, r, d, 0).ok),
+        *(d for d in lets if run_example(knowledge, r, d, 0).ok),
     ]
 
 
-def _as_exception(rule: str, d: Any) -> Mapping:
+def _as_exception(rule: str, example: Any) -> Mapping:
     """An example of a rule that an exception sets aside, as one of the exception."""
-    out = Mapping({"given": d["given"], "holds": "yes", "sets aside": rule})
-    out.at = place_of(d)
+    out = Mapping({"given": example["given"], "holds": "yes", "sets aside": rule})
+    out.at = place_of(example)
     return out
 
 
-def watch(k: Knowledge, r: Rule) -> list[Piece]:
+def watch(knowledge: Knowledge, rule: Rule) -> list[Piece]:
     """The pieces of a rule, with what its examples have shown of them; what is tried is seen in
     worked jobs instead.
     """
-    if r.verb == "tries":
+    if rule.verb == "tries":
         return []
-    w = Watch(k, r)
-    for number, d in enumerate(examples_of(k, r), 1):
+    watched = Watch(knowledge, rule)
+    for number, example in enumerate(examples_of(knowledge, rule), 1):
         try:
-            for given in each(d.get("given", {})) if in_edition(k, d) else ():
-                for p, side in w.shown(given):
-                    p.seen.setdefault(side, number)
+            for given in each(example.get("given", {})) if in_edition(knowledge, example) else ():
+                for piece, side in watched.shown(given):
+                    piece.seen.setdefault(side, number)
         except (Fault, AttributeError, TypeError):
-            continue  # told as a fault of the example itself
-    return w.pieces
+            # told as a fault of the example itself
+            continue
+    return watched.pieces
 
 
 # ---- a whole pack
 
 
-def lacking(k: Knowledge, r: Rule) -> list[str]:
+def lacking(knowledge: Knowledge, rule: Rule) -> list[str]:
     """The examples that a rule lacks."""
-    return [f"one {p.said(side)}" for p in watch(k, r) for side in p.lacks]
+    return [f"one {p.said(side)}" for p in watch(knowledge, rule) for side in p.lacks]
 
 
 def cover(
-    k: Knowledge,
+    knowledge: Knowledge,
     only: set[str] | None = None,
     reasons: Sequence[Reason] = (),
     ready: Callable[[Knowledge, Rule, Piece, Any], str] | None = None,
@@ -572,18 +613,18 @@ def cover(
     that is lacking.
     """
     out = Coverage([0, 0], [0, 0], [], [], [])
-    excuses = in_force(k, "coverage", reasons)
-    for rule in k.rules.values():
+    excuses = in_force(knowledge, "coverage", reasons)
+    for rule in knowledge.rules.values():
         if only is not None and rule.id not in only:
             continue
-        for piece in watch(k, rule):
-            make = partial(ready, k, rule, piece) if ready else _none_made
+        for piece in watch(knowledge, rule):
+            make = partial(ready, knowledge, rule, piece) if ready else _none_made
             _count(out, piece, excuses, make)
     out.stale = [
         reason
         for reason in excuses.values()
         if reason not in out.excused
-        and reason.of in k.rules
+        and reason.of in knowledge.rules
         and (only is None or reason.of in only)
     ]
     return out
@@ -611,9 +652,13 @@ def _count(
         count[1] += 1
 
 
-def in_force(k: Knowledge, check: str, reasons: Sequence[Reason]) -> dict[tuple[str, str], Reason]:
+def in_force(
+    knowledge: Knowledge, check: str, reasons: Sequence[Reason]
+) -> dict[tuple[str, str], Reason]:
     """(rule, what) -> the reason, of those for one check in this edition."""
-    return {(q.of, q.what): q for q in reasons if q.check in (check, f"{check} {k.edition}")}
+    return {
+        (q.of, q.what): q for q in reasons if q.check in (check, f"{check} {knowledge.edition}")
+    }
 
 
 def read_reasons(folders: list[Path]) -> list[Reason]:
@@ -635,7 +680,7 @@ def read_reasons(folders: list[Path]) -> list[Reason]:
                 "this list does not have its columns",
                 "its first line is: check,rule,what,why",
             )
-        for n, cells in rows:
+        for number, cells in rows:
             if (
                 not re.fullmatch(r"(coverage|mutate)( 20\d\d)?", cells[0])
                 or len(cells) != 4
@@ -643,11 +688,11 @@ def read_reasons(folders: list[Path]) -> list[Reason]:
             ):
                 raise Fault(
                     "blank-cell",
-                    Place(str(path), n),
+                    Place(str(path), number),
                     "this line does not say what is untested and why",
                     "write: coverage or mutate (and an edition, if it is so in that one alone), the"
                     " rule, what, why",
                 )
             check, of, what, why = cells
-            out.append(Reason(check, of, what, why, Place(str(path), n)))
+            out.append(Reason(check, of, what, why, Place(str(path), number)))
     return out

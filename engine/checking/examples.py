@@ -47,16 +47,16 @@ class Outcome:
 class Stub:
     """Makes the things of one example."""
 
-    def __init__(self, k: Knowledge) -> None:
-        self.k = k
+    def __init__(self, knowledge: Knowledge) -> None:
+        self.k = knowledge
 
     def thing(self, kind: str, given: Given, name: str = "example") -> Thing:
         """A thing that has these facts and no others."""
-        x: Thing = [None] * self.k.width[kind]
-        x[0] = Meta(name, kind, name)
-        for path, v in given.items():
-            self.put(x, kind, path, v)
-        return x
+        thing: Thing = [None] * self.k.width[kind]
+        thing[0] = Meta(name, kind, name)
+        for path, value in given.items():
+            self.put(thing, kind, path, value)
+        return thing
 
     def words(self, kind: str, path: Any) -> list[Word]:
         """The links that *path* names, and the fact at its end.
@@ -65,7 +65,7 @@ class Stub:
             Fault: it names no fact of the kind, or leads on from one that is no thing.
         """
         out: list[Word] = []
-        for a in self.k.words.spell(
+        for name in self.k.words.spell(
             kind, tuple(n.strip() for n in reversed(str(path).split(" of ")))
         ):
             if out and out[-1].type[0] != "ref":
@@ -76,98 +76,103 @@ class Stub:
                     "see the form in kb/README.md",
                 )
             kind = out[-1].type[1] if out else kind
-            w = self.k.words.kinds[kind].words.get(a)
-            if w is None:
+            word = self.k.words.kinds[kind].words.get(name)
+            if word is None:
                 raise Fault(
                     "example-word",
                     place_of(path),
-                    f'the example names "{path}", and {a_noun(kind)} has no "{a}"',
-                    suggest(a, self.k.words.known(kind)),
+                    f'the example names "{path}", and {a_noun(kind)} has no "{name}"',
+                    suggest(name, self.k.words.known(kind)),
                 )
-            out.append(w)
+            out.append(word)
         return out
 
-    def put(self, x: Thing, kind: str, path: Any, v: Any) -> None:
+    def put(self, thing: Thing, kind: str, path: Any, value: Any) -> None:
         """Set one fact, and make the things on the way to it.
 
         Raises:
             Fault: there is no such fact, or it cannot be that.
         """
-        *links, w = self.words(kind, path)
+        *links, word = self.words(kind, path)
         for link in links:
-            if x[link.slot] is None or x[link.slot] is NONE:
-                x[link.slot] = self.thing(link.type[1], {}, link.name)
-            x = x[link.slot]
-        x[w.slot] = self.value(w, v, place_of(v, place_of(path)))
+            # another fact of the same part may have made it, and is kept
+            if thing[link.slot] is None or thing[link.slot] is NONE:
+                thing[link.slot] = self.thing(link.type[1], {}, link.name)
+            thing = thing[link.slot]
+        thing[word.slot] = self.value(word, value, place_of(value, place_of(path)))
 
-    def value(self, w: Word, v: Any, at: Place) -> Any:
+    def value(self, word: Word, value: Any, at: Place) -> Any:
         """What an example writes for a fact, as a cell has it.
 
         Raises:
             Fault: the fact cannot be that.
         """
-        t = w.type
-        if t[0] == "many":
-            if isinstance(v, list) and all(isinstance(m, dict) for m in v):
-                return Members(self.thing(t[1], m, f"{w.name}.{i}") for i, m in enumerate(v, 1))
-            if isinstance(v, (list, dict)) or str(v) not in (UNKNOWN, "none"):
+        of_type = word.type
+        if of_type[0] == "many":
+            if isinstance(value, list) and all(isinstance(m, dict) for m in value):
+                return Members(
+                    self.thing(of_type[1], m, f"{word.name}.{i}") for i, m in enumerate(value, 1)
+                )
+            if isinstance(value, (list, dict)) or str(value) not in (UNKNOWN, "none"):
                 raise Fault(
                     "example-value",
                     at,
-                    f'"{w.name}" is a list of {t[1]}',
-                    f"write {w.name}: [{{fact: value}}, ...], or unknown, or none",
+                    f'"{word.name}" is a list of {of_type[1]}',
+                    f"write {word.name}: [{{fact: value}}, ...], or unknown, or none",
                 )
-            return OpenMembers() if str(v) == UNKNOWN else Members()
-        if isinstance(v, (list, dict)):
+            return OpenMembers() if str(value) == UNKNOWN else Members()
+        if isinstance(value, (list, dict)):
             raise Fault(
                 "example-value",
                 at,
-                f'"{w.name}" is one value',
+                f'"{word.name}" is one value',
                 "write one value, a range (0 A to 9 A, 5 A or more), or unknown",
             )
-        text = str(v)
+        text = str(value)
         if text == UNKNOWN:
             return None
         if text == "none":
             return NONE
-        if t[0] == "q":
-            return ranged(text, t[2], at)
-        if t[0] == "flag":
+        if of_type[0] == "q":
+            return ranged(text, of_type[2], at)
+        if of_type[0] == "flag":
             if text not in ("yes", "no"):
                 raise Fault(
                     "example-value",
                     at,
-                    f'"{text}": {w.name} is yes or no',
+                    f'"{text}": {word.name} is yes or no',
                     "write yes, no or unknown",
                 )
             return text == "yes"
-        if t[0] == "choice" and text not in t[1]:
-            raise Fault("example-value", at, f'"{text}" is no {w.name}', suggest(text, t[1]))
-        if t[0] == "row":
-            rows = rows_of(self.k, t[1])
+        if of_type[0] == "choice" and text not in of_type[1]:
+            raise Fault(
+                "example-value", at, f'"{text}" is no {word.name}', suggest(text, of_type[1])
+            )
+        if of_type[0] == "row":
+            rows = rows_of(self.k, of_type[1])
             if text not in rows:
                 raise Fault(
-                    "example-value", at, f'"{text}" is no row of {t[1]}', suggest(text, rows)
+                    "example-value", at, f'"{text}" is no row of {of_type[1]}', suggest(text, rows)
                 )
-        if t[0] == "ref":
+        if of_type[0] == "ref":
             raise Fault(
                 "example-value",
                 at,
-                f'"{w.name}" is another thing',
-                f'write its facts: "rating of {w.name}"',
+                f'"{word.name}" is another thing',
+                f'write its facts: "rating of {word.name}"',
             )
         return text
 
 
-def rows_of(k: Knowledge, table: str) -> list[str]:
+def rows_of(knowledge: Knowledge, table: str) -> list[str]:
     """The rows that a fact may be, in their order."""
-    t = k.tables[table]
-    return list(t.order("size" if "size" in t.keys else next(iter(t.keys))))
+    listed = knowledge.tables[table]
+    return list(listed.order("size" if "size" in listed.keys else next(iter(listed.keys))))
 
 
-def applies(r: Rule, x: Thing) -> Any:
-    """Do the conditions of *r* hold on *x*, in three answers."""
-    return both([c.ev(x, None) for c in r.when])
+def applies(rule: Rule, thing: Thing) -> Any:
+    """Do the conditions of *rule* hold on *thing*, in three answers."""
+    return both([c.ev(thing, None) for c in rule.when])
 
 
 def ranged(text: str, unit: str, at: Place) -> Any:
@@ -179,11 +184,11 @@ def ranged(text: str, unit: str, at: Place) -> Any:
     >>> ranged("5 A or more", "A", Place())
     Range(5, None)
     """
-    if m := re.fullmatch(r"(.+?) or (more|less)", text):
-        v = parse_quantity(m[1], unit, at)[0]
-        return Range(v, None) if m[2] == "more" else Range(None, v)
-    if m := re.fullmatch(r"(.+?) to (.+)", text):
-        lo, hi = parse_quantity(m[1], unit, at)[0], parse_quantity(m[2], unit, at)[0]
+    if match := re.fullmatch(r"(.+?) or (more|less)", text):
+        value = parse_quantity(match[1], unit, at)[0]
+        return Range(value, None) if match[2] == "more" else Range(None, value)
+    if match := re.fullmatch(r"(.+?) to (.+)", text):
+        lo, hi = parse_quantity(match[1], unit, at)[0], parse_quantity(match[2], unit, at)[0]
         if hi < lo:
             raise Fault(
                 "example-value",
@@ -195,16 +200,16 @@ def ranged(text: str, unit: str, at: Place) -> Any:
     return parse_quantity(text, unit, at)[0]
 
 
-def show(v: Any, unit: str | None) -> str:
+def show(value: Any, unit: str | None) -> str:
     """A value in an example's own form."""
-    if (word := ex.as_word(v)) is not None:
+    if (word := ex.as_word(value)) is not None:
         return word
-    if isinstance(v, Range):
-        ends = [show_number(end, unit) for end in (v.lo, v.hi) if end is not None]
-        if v.hi is None:
+    if isinstance(value, Range):
+        ends = [show_number(end, unit) for end in (value.lo, value.hi) if end is not None]
+        if value.hi is None:
             return f"{ends[0]} or more"
-        return f"{ends[0]} or less" if v.lo is None else " to ".join(ends)
-    return show_number(v, unit)
+        return f"{ends[0]} or less" if value.lo is None else " to ".join(ends)
+    return show_number(value, unit)
 
 
 def each(given: Any) -> Iterator[Any]:
@@ -217,14 +222,15 @@ def each(given: Any) -> Iterator[Any]:
     >>> list(each({"method": "NM-B | UF-B", "length": "3 ft"}))
     [{'method': 'NM-B', 'length': '3 ft'}, {'method': 'UF-B', 'length': '3 ft'}]
     """
-    n = _cases(given)
-    if n > CASES:
+    # counted before the first is made: a few lists of choices multiply to more than can be tried
+    cases = _cases(given)
+    if cases > CASES:
         raise Fault(
             "too-many-cases",
             place_of(given),
             (
-                f"this example stands for {n:,} cases, and {CASES} are tried"
-                if n < 10**9
+                f"this example stands for {cases:,} cases, and {CASES} are tried"
+                if cases < 10**9
                 else f"this example stands for more cases than the {CASES} that are tried"
             ),
             "name fewer choices, or write several examples",
@@ -235,244 +241,260 @@ def each(given: Any) -> Iterator[Any]:
 def _cases(given: Any) -> int:
     """How many cases an example stands for."""
     if isinstance(given, (dict, list)):
-        n = 1
-        for v in given.values() if isinstance(given, dict) else given:
-            n = min(n * _cases(v), 10**9)
-        return n
+        number = 1
+        for value in given.values() if isinstance(given, dict) else given:
+            number = min(number * _cases(value), 10**9)
+        return number
     return given.count(" | ") + 1 if isinstance(given, str) else 1
 
 
 def _each(given: Any) -> Iterator[Any]:
     if isinstance(given, dict):
-        for i, (path, v) in enumerate(given.items()):
-            if len(values := list(_each(v))) > 1:
+        for place, (path, value) in enumerate(given.items()):
+            if len(values := list(_each(value))) > 1:
                 for one in values:
                     yield from _each({**given, path: one})
                 return
         yield given
     elif isinstance(given, list):
-        for i, v in enumerate(given):
-            if len(values := list(_each(v))) > 1:
+        for place, value in enumerate(given):
+            if len(values := list(_each(value))) > 1:
                 for one in values:
-                    yield from _each([*given[:i], one, *given[i + 1 :]])
+                    yield from _each([*given[:place], one, *given[place + 1 :]])
                 return
         yield given
     elif isinstance(given, str) and " | " in given:
-        yield from (Text(w.strip(), place_of(given)) for w in given.split(" | "))
+        yield from (Text(word.strip(), place_of(given)) for word in given.split(" | "))
     else:
         yield given
 
 
-def _fired(k: Knowledge, r: Rule, given: Given) -> tuple[World, Thing]:
+def _fired(knowledge: Knowledge, rule: Rule, given: Given) -> tuple[World, Thing]:
     """A thing with these facts, and what the rule says of it where nothing sets the rule aside."""
-    w = World.__new__(World)
-    w.k, w.fired = k, 0
-    x = Stub(k).thing(r.about, given)
-    for e in k.order.exceptions.get(r.id, ()):
-        x[k.holds[e.id]] = False
-    w.fire(r, x)
-    return w, x
+    # a world without a job: one rule on one thing reads no more of it than this
+    world = World.__new__(World)
+    world.k, world.fired = knowledge, 0
+    thing = Stub(knowledge).thing(rule.about, given)
+    # an example is about its rule alone: whether another sets it aside, that one's examples show
+    for exception in knowledge.order.exceptions.get(rule.id, ()):
+        thing[knowledge.holds[exception.id]] = False
+    world.fire(rule, thing)
+    return world, thing
 
 
-def run_example(k: Knowledge, r: Rule, d: Any, number: int) -> Outcome:
+def run_example(knowledge: Knowledge, rule: Rule, example: Any, number: int) -> Outcome:
     """Run one example, on each choice of an `A | B` in it.
 
     Raises:
         Fault: it has another form than an example has, or names what is not there.
     """
-    at = place_of(d, r.at)
-    _check_keys(r, d, at)
-    _check_expected(r, d, at)
-    for given in each(d.get("given", {})) if in_edition(k, d) else ():
-        told = [(wanted, got) for wanted, got, same in _compared(k, r, d, given) if not same]
+    at = place_of(example, rule.at)
+    _check_keys(rule, example, at)
+    _check_expected(rule, example, at)
+    for given in each(example.get("given", {})) if in_edition(knowledge, example) else ():
+        told = [
+            (wanted, got)
+            for wanted, got, same in _compared(knowledge, rule, example, given)
+            if not same
+        ]
         if told:
             return Outcome(
-                r.id,
+                rule.id,
                 number,
                 at,
                 False,
                 ", ".join(w for w, _ in told),
                 ", ".join(g for _, g in told),
             )
-    return Outcome(r.id, number, at, True, "", "")
+    return Outcome(rule.id, number, at, True, "", "")
 
 
-def _check_keys(r: Rule, d: Any, at: Place) -> None:
+def _check_keys(rule: Rule, example: Any, at: Place) -> None:
     """Refuse an example with a key that none takes, or with one in another form."""
-    for key in d:
+    for key in example:
         if key not in KEYS:
             raise Fault(
                 "example-key", place_of(key), f'an example takes no "{key}"', suggest(key, KEYS)
             )
     for key in ("given", "gives"):
-        if not isinstance(d.get(key, {}), dict):
+        if not isinstance(example.get(key, {}), dict):
             raise Fault(
                 "example-form",
-                place_of(d[key], at),
-                f'{r.id}: "{key}" of an example is {{fact: value, ...}}',
+                place_of(example[key], at),
+                f'{rule.id}: "{key}" of an example is {{fact: value, ...}}',
                 f"write {key}: {{fact: value}}, or leave it out",
             )
     for key in ("answer", "holds"):
-        if not isinstance(d.get(key, ""), str):
+        if not isinstance(example.get(key, ""), str):
             raise Fault(
                 "example-form",
-                place_of(d[key]),
-                f'{r.id}: "{key}" of an example is one word',
+                place_of(example[key]),
+                f'{rule.id}: "{key}" of an example is one word',
                 f"write {key}: and what is expected",
             )
 
 
-def _check_expected(r: Rule, d: Any, at: Place) -> None:
+def _check_expected(rule: Rule, example: Any, at: Place) -> None:
     """Refuse an example that expects nothing, two things at once, or what no rule answers."""
-    if "answer" in d and ("gives" in d or "holds" in d):
+    if "answer" in example and ("gives" in example or "holds" in example):
         raise Fault(
             "example-form",
             at,
-            f"{r.id}: this example expects an answer and more beside it",
+            f"{rule.id}: this example expects an answer and more beside it",
             "write two examples",
         )
-    for e in as_list(d.get("edition")):
-        if str(e) not in EDITIONS:
+    for edition in as_list(example.get("edition")):
+        if str(edition) not in EDITIONS:
             raise Fault(
-                "edition", place_of(e, at), f'"{e}" is no edition', suggest(str(e), EDITIONS)
+                "edition",
+                place_of(edition, at),
+                f'"{edition}" is no edition',
+                suggest(str(edition), EDITIONS),
             )
-    if not {"answer", "gives", "holds", "sets aside"} & set(d):
+    if not {"answer", "gives", "holds", "sets aside"} & set(example):
         raise Fault(
             "example-form",
             at,
-            f"{r.id}: this example expects nothing",
+            f"{rule.id}: this example expects nothing",
             "add answer:, gives: or holds:",
         )
-    if "answer" in d and str(d["answer"]) not in ANSWERS:
+    if "answer" in example and str(example["answer"]) not in ANSWERS:
         raise Fault(
             "example-value",
             at,
-            f'"{d["answer"]}" is no answer',
-            suggest(str(d["answer"]), ANSWERS[:-1]),
+            f'"{example["answer"]}" is no answer',
+            suggest(str(example["answer"]), ANSWERS[:-1]),
         )
-    if "holds" in d and str(d["holds"]) not in HOLDS:
+    if "holds" in example and str(example["holds"]) not in HOLDS:
         raise Fault(
             "example-value",
             at,
-            f'holds is yes, no or cannot tell, not "{d["holds"]}"',
+            f'holds is yes, no or cannot tell, not "{example["holds"]}"',
             "write holds: yes",
         )
 
 
-def in_edition(k: Knowledge, d: Any) -> bool:
+def in_edition(knowledge: Knowledge, example: Any) -> bool:
     """Whether an example speaks of the edition in force: of all of them, unless it names some."""
-    return "edition" not in d or k.edition in map(str, as_list(d["edition"]))
+    return "edition" not in example or knowledge.edition in map(str, as_list(example["edition"]))
 
 
-def came_out(k: Knowledge, r: Rule, d: Any) -> list[str]:
+def came_out(knowledge: Knowledge, rule: Rule, example: Any) -> list[str]:
     """What comes out of an example, for each thing that it expects; several where its choices
     differ.
     """
     return list(
         dict.fromkeys(
-            "; ".join(got for _, got, _ in _compared(k, r, d, given))
-            for given in each(d.get("given", {}))
+            "; ".join(got for _, got, _ in _compared(knowledge, rule, example, given))
+            for given in each(example.get("given", {}))
         )
     )
 
 
-def _compared(k: Knowledge, r: Rule, d: Any, given: Given) -> Iterator[tuple[str, str, bool]]:
+def _compared(
+    knowledge: Knowledge, rule: Rule, example: Any, given: Given
+) -> Iterator[tuple[str, str, bool]]:
     """(what is expected, what comes out, whether they are the same) of each thing that an example
     expects.
     """
-    w, x = _fired(k, r, given)
-    answer = x[k.slots[r.id]]
-    if "answer" in d:
+    world, thing = _fired(knowledge, rule, given)
+    answer = thing[knowledge.slots[rule.id]]
+    if "answer" in example:
         got = str(
             answer
-            if r.verb in JUDGING
+            if rule.verb in JUDGING
             else OFF
             if answer is False
             else TELL
             if answer is None
             else "applies"
         )
-        yield str(d["answer"]), got, got == str(d["answer"])
-    if "holds" in d:
-        on = applies(r, x)
-        got = next(t for t, v in HOLDS.items() if v is on)
-        yield f"holds: {d['holds']}", f"holds: {got}", got == str(d["holds"])
-    for fact, want in (d.get("gives") or {}).items():
-        word = k.words.kinds[r.about].words.get(str(fact))
-        if word is None or (r.id, str(fact)) not in k.results:
+        yield str(example["answer"]), got, got == str(example["answer"])
+    if "holds" in example:
+        on = applies(rule, thing)
+        got = next(t for t, value in HOLDS.items() if value is on)
+        yield f"holds: {example['holds']}", f"holds: {got}", got == str(example["holds"])
+    for fact, want in (example.get("gives") or {}).items():
+        word = knowledge.words.kinds[rule.about].words.get(str(fact))
+        if word is None or (rule.id, str(fact)) not in knowledge.results:
             raise Fault(
                 "example-word",
                 place_of(fact),
-                f'{r.id} does not fill "{fact}"',
-                suggest(str(fact), [f.word.name for f in r.fills]),
+                f'{rule.id} does not fill "{fact}"',
+                suggest(str(fact), [f.word.name for f in rule.fills]),
             )
-        v = x[k.results[r.id, word.name]] if answer is True else None
-        target = Stub(k).value(word, want, place_of(want, place_of(fact)))
+        value = thing[knowledge.results[rule.id, word.name]] if answer is True else None
+        target = Stub(knowledge).value(word, want, place_of(want, place_of(fact)))
         # what reads the same is the same: nobody writes a root to its last place
-        got = show(v, word.unit)
+        got = show(value, word.unit)
         yield (
             f"{fact}: {want}",
             f"{fact}: {got}",
-            v == target or got == str(want) or word.type[0] == "q" and v is None and target == SOME,
+            value == target
+            or got == str(want)
+            or word.type[0] == "q"
+            and value is None
+            and target == SOME,
         )
-    for name in as_list(d.get("sets aside")):
-        got = _aside(k, r, w, x, name)
+    for name in as_list(example.get("sets aside")):
+        got = _aside(knowledge, rule, world, thing, name)
         yield f"sets aside: {name}", got, got == f"sets aside: {name}"
 
 
-def _aside(k: Knowledge, r: Rule, w: World, x: Thing, name: Any) -> str:
-    """Whether *r* sets aside a rule that has something to say of *x*, which is no exception from
-    another.
+def _aside(knowledge: Knowledge, rule: Rule, world: World, thing: Thing, name: Any) -> str:
+    """Whether *rule* sets aside a rule that has something to say of *thing*, which is no exception
+    from another.
     """
-    other = k.rules.get(str(name))
-    if other is None and str(name) not in k.absent:
+    other = knowledge.rules.get(str(name))
+    if other is None and str(name) not in knowledge.absent:
         raise Fault(
             "no-such-rule",
             place_of(name),
             f'the example names "{name}", and there is no such rule',
-            suggest(str(name), k.rules),
+            suggest(str(name), knowledge.rules),
         )
     if other is None:
         return f"sets aside: {name}"
-    for e in k.order.exceptions.get(other.id, ()):
-        if e.id != r.id:
-            x[k.holds[e.id]] = False
-    w.fire(other, x)
-    said = w.answer(other, x)
+    for exception in knowledge.order.exceptions.get(other.id, ()):
+        if exception.id != rule.id:
+            thing[knowledge.holds[exception.id]] = False
+    world.fire(other, thing)
+    said = world.answer(other, thing)
     return (
         f"sets aside: {name}"
-        if said == SET_ASIDE and other.id in r.exception_to
-        else f"{name}: {x[k.slots[other.id]] if said == SET_ASIDE else said}"
+        if said == SET_ASIDE and other.id in rule.exception_to
+        else f"{name}: {thing[knowledge.slots[other.id]] if said == SET_ASIDE else said}"
     )
 
 
-def expectation(k: Knowledge, r: Rule, given: Given) -> dict[str, Any]:
+def expectation(knowledge: Knowledge, rule: Rule, given: Given) -> dict[str, Any]:
     """What an example with these facts has to expect to come out as written."""
-    _, x = _fired(k, r, given)
-    answer = x[k.slots[r.id]]
-    if r.verb in JUDGING:
+    _, thing = _fired(knowledge, rule, given)
+    answer = thing[knowledge.slots[rule.id]]
+    if rule.verb in JUDGING:
         return {"answer": answer}
     if answer is False:
-        return {"answer": OFF} if r.fills else {"holds": "no"}
+        return {"answer": OFF} if rule.fills else {"holds": "no"}
     if answer is None:
         return {"holds": "cannot tell"}
     return (
         {
             "gives": {
-                f.word.name: show(x[k.results[r.id, f.word.name]], f.word.unit) for f in r.fills
+                f.word.name: show(thing[knowledge.results[rule.id, f.word.name]], f.word.unit)
+                for f in rule.fills
             }
         }
-        if r.fills
+        if rule.fills
         else {"holds": "yes"}
     )
 
 
-def run_examples(k: Knowledge, only: str | None = None) -> tuple[list[Outcome], Collector]:
+def run_examples(knowledge: Knowledge, only: str | None = None) -> tuple[list[Outcome], Collector]:
     """Every example of every rule, and the faults found on the way: one of them hides no other."""
     faults = Collector()
     out: list[Outcome] = []
     todo = "see kb/README.md, Examples"
-    for rule in k.rules.values():
+    for rule in knowledge.rules.values():
         if only and rule.id != only:
             continue
         examples = rule.d.get("examples", [])
@@ -485,5 +507,5 @@ def run_examples(k: Knowledge, only: str | None = None) -> tuple[list[Outcome], 
                 faults.add("example-form", place_of(example, rule.at), what, todo)
                 continue
             with faults.catching():
-                out.append(run_example(k, rule, example, number))
+                out.append(run_example(knowledge, rule, example, number))
     return out, faults

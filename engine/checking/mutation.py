@@ -126,6 +126,7 @@ class Line:
     def constants(self, i: int) -> Iterator[Change]:
         """A number one step down and up; but not the places to which a root is worked out."""
         _, value, unit, start, stop = self.tokens[i]
+        # one place more or less moves no verdict: no example could notice it
         if self.before(i) == "to" and self.after(i) == "places":
             return
         for new in _steps(value, unit):
@@ -163,6 +164,7 @@ class Line:
 
     def aggregates(self, i: int) -> Iterator[Change]:
         """Another aggregate of the same list."""
+        # a look-up backwards takes the first row that will do, and has no largest
         if not _backwards(self.tokens, i):
             yield self.swap("smaller and larger", i, SWAPPED[self.tokens[i][1]])
 
@@ -186,6 +188,7 @@ class Line:
         _, _, _, start, stop = self.tokens[i]
         end = _end_of_where(self.text, self.tokens, i)
         where = f"where {self.text[stop:end].strip()}"
+        # what is turned already is turned back: its `not` is taken away
         turned = self.put(stop, stop, " not")
         if self.after(i) == "not":
             turned = self.put(self.tokens[i + 1][3], self.tokens[i + 2][3], "")
@@ -203,6 +206,7 @@ class Line:
         """One choice fewer of the several between two letters of the line."""
         said = self.text[start:stop]
         words = [word.strip() for word in said.split("|")]
+        # without its only choice the line could not be read
         if len(words) < 2:
             return
         behind = said[len(said.rstrip()) :]
@@ -243,6 +247,7 @@ def _steps(value: str, unit: str | None) -> Iterator[str]:
     last = len(digits.partition(".")[2])
     for n in (-1, 1):
         q = Decimal(digits) + Decimal(n).scaleb(-last)
+        # below nothing there is no amount
         if q >= 0:
             yield f"{q:f}" + (f" {unit}" if unit else "")
 

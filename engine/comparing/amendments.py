@@ -440,7 +440,8 @@ def _beside(got: Review, below: list[Path], told: set[str]) -> None:
         " the other, write within: and its name."
     )
     together = None
-    with Collector().catching():  # what is faulty in them by themselves is theirs
+    # what is faulty in them by themselves is theirs
+    with Collector().catching():
         together = Library((*dict.fromkeys(folders), pack.folder), Collector(), examples=False)
     if together is not None:
         _see_together(got, together, f"{names} {is_} for the same place", told)
@@ -452,7 +453,8 @@ def _on_shelf(got: Review) -> dict[str, Pack]:
     """
     found: dict[str, Pack] = {}
     heads = Collector()
-    with heads.catching():  # what is faulty in the heads of others is theirs
+    # what is faulty in the heads of others is theirs
+    with heads.catching():
         found = known_packs()
     taken = f'another pack is called "{got.pack.name}"'
     got.faults.take(*[f for f in heads.items if f.code == "id-in-use" and f.what.startswith(taken)])

@@ -243,9 +243,11 @@ class Between:
             if other.number == edit.number
         )
         if not self._stands(as_written, side):
-            law = side  # it was moved into the days of that law
+            # it was moved into the days of that law
+            law = side
         elif self._stands(as_written, 1 - side):
-            law = 1 - side  # it was moved out of the days of the other
+            # it was moved out of the days of the other
+            law = 1 - side
         else:
             return None
         moves = (
@@ -737,7 +739,8 @@ def _undated(edit: Edit) -> Edit:
     text = Mapping((key, said) for key, said in edit.d.items() if key not in ("of", "meaning"))
     text.__dict__.update(edit.d.__dict__)
     pack = edit.pack
-    assert isinstance(pack, Pack)  # edits of a library are not from a cache
+    # edits of a library are not from a cache
+    assert isinstance(pack, Pack)
     return replace(edit, pack=replace(pack, start="", end=""), d=text, start="", end="", done={})
 
 

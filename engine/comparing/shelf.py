@@ -559,7 +559,8 @@ def _touches(edit: Edit, table: Table, cell: Cell) -> bool:
     said = edit.d
     row = next((said[key] for key in ("row", "insert row", "strike row") if key in said), None)
     if not isinstance(row, dict):
-        return True  # about the whole table
+        # about the whole table
+        return True
     of_its_row = all(
         _worth_of_key(edit, table, str(key), told) == cell.keys[str(key)]
         for key, told in row.items()

@@ -124,7 +124,8 @@ class Checker:
         self.line(text)
         worth = self.build(parse_line(text, "sum", self.at))
         step = self.locals[name] = ex.Local(name, worth)
-        self.sizes[name] = 1  # where it is too long those after it are not told of it again
+        # where it is too long those after it are not told of it again
+        self.sizes[name] = 1
         self.sizes[name] = 1 + self.written_out(self.of_a_size(worth))
         return step
 
@@ -346,7 +347,8 @@ class Checker:
         todo: list[tuple[str, tuple[str, ...]]] = [(kind, ())]
         seen = {kind}
         found: list[tuple[str, ...]] = []
-        for at, way in todo:  # the nearest first
+        # the nearest first
+        for at, way in todo:
             if found and len(way) >= len(found[0]):
                 break
             fact = name if name in kinds[at].words else kinds[at].aliases.get(name)
@@ -521,7 +523,8 @@ class Checker:
 
     def _round(self, node: Node) -> ex.Expr:
         a, step = self.quantity(node[2]), self.build(node[3])
-        assert isinstance(step, ex.Num)  # the grammar lets nothing else stand there
+        # the grammar lets nothing else stand there
+        assert isinstance(step, ex.Num)
         self.same(a, step, "round")
         if step.value == 0:
             self.fault("division-by-zero", "nothing is rounded to 0", "name the step: 1 A, 5 A")

@@ -124,7 +124,16 @@ class Word_(Expr):
 
 
 class Path(Expr):
-    """A fact, by the links that lead to it."""
+    """A fact, by the links that lead to it.
+
+    >>> amperes = ("q", (("A", 1),), "A")
+    >>> rating = Path(amperes, (2, 1), ("breaker", "rating"), ("circuit",), False, "rating")
+    >>> breaker = ["the breaker", Decimal(20)]
+    >>> rating.ev(["the circuit", None, breaker], None)
+    Decimal('20')
+    >>> rating.ev(["the circuit", None, NONE], None)
+    NOTHING
+    """
 
     __slots__ = ("slots", "names", "kinds", "member", "said", "blank")
 
@@ -285,7 +294,15 @@ def _of_the_known(pick: Callable[..., Any], numbers: list[Number | None]) -> Num
 
 
 class Over(Expr):
-    """total, smallest, largest or count over the things of a list."""
+    """total, smallest, largest or count over the things of a list.
+
+    >>> volt_amperes = ("q", (("A", 1), ("V", 1)), "VA")
+    >>> loads = Path(("many", "load"), (1,), ("loads",), ("panel",), False, "loads")
+    >>> draws = Path(volt_amperes, (1,), ("power",), ("load",), True, "power")
+    >>> panel = ["the panel", [["a kiln", Decimal(9600)], ["a wheel", Decimal(400)]]]
+    >>> Over(volt_amperes, "total", draws, loads, None, None).ev(panel, None)
+    Decimal('10000')
+    """
 
     __slots__ = ("fn", "body", "list", "where", "default")
 
@@ -525,7 +542,16 @@ def cell_of(rows: Sequence[Row | OffTheTable], column: str, t: Type) -> Value:
 
 
 class Step(Expr):
-    """The next rating of a table at or above (below) a value."""
+    """The next rating of a table at or above (below) a value.
+
+    >>> amperes = ("q", (("A", 1),), "A")
+    >>> ratings = [Decimal(15), Decimal(20), Decimal(25)]
+    >>> load = Num(amperes, Decimal("20.8"), "20.8 A")
+    >>> Step(amperes, True, load, None, ratings).ev([], None)
+    Decimal('25')
+    >>> Step(amperes, False, load, None, ratings).ev([], None)
+    Decimal('20')
+    """
 
     __slots__ = ("up", "a", "table", "points")
 
@@ -628,7 +654,14 @@ class Not(Cond):
 
 
 class Junction(Cond):
-    """All of, or any of, several conditions."""
+    """All of, or any of, several conditions.
+
+    >>> told = [Flag(Path(FLAG, (slot,), ("fact",), ("thing",), False, "")) for slot in (1, 2)]
+    >>> Junction(True, told).ev(["a thing", True, None], None) is None
+    True
+    >>> Junction(False, told).ev(["a thing", True, None], None)
+    True
+    """
 
     __slots__ = ("all", "xs")
 
@@ -643,7 +676,13 @@ class Junction(Cond):
 
 
 class Cmp(Cond):
-    """A comparison of two numbers, or of two sizes by their order in the table."""
+    """A comparison of two numbers, or of two sizes by their order in the table.
+
+    >>> places = {"14 AWG": 0, "12 AWG": 1, "10 AWG": 2}
+    >>> has, needs = Word_(("row", "wires"), "10 AWG"), Word_(("row", "wires"), "12 AWG")
+    >>> Cmp(">=", has, needs, places).ev([], None)
+    True
+    """
 
     __slots__ = ("op", "a", "b", "order")
 
@@ -703,7 +742,12 @@ class Gauge(Cond):
 
 
 class Is(Cond):
-    """A word is one of a few."""
+    """A word is one of a few.
+
+    >>> method = Path(("choice", ("EMT", "NM-B")), (1,), ("method",), ("segment",), False, "method")
+    >>> [Is(False, method, {"EMT"}).ev(["a segment", told], None) for told in ("EMT", "NM-B", None)]
+    [True, False, None]
+    """
 
     __slots__ = ("negated", "a", "words")
 
@@ -784,7 +828,16 @@ def _reaches(within: Range, points: Iterable[Value]) -> bool:
 
 
 class Quant(Cond):
-    """every, some or no thing of a list is so."""
+    """every, some or no thing of a list is so.
+
+    >>> boxes = Path(("many", "box"), (1,), ("boxes",), ("circuit",), False, "boxes")
+    >>> covered = Flag(Path(FLAG, (1,), ("covered",), ("box",), True, "covered"))
+    >>> circuit = ["the circuit", [["a box", True], ["another", None]]]
+    >>> Quant("every", boxes, covered).ev(circuit, None) is None
+    True
+    >>> Quant("some", boxes, covered).ev(circuit, None)
+    True
+    """
 
     __slots__ = ("fn", "list", "where")
 

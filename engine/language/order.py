@@ -540,7 +540,8 @@ def _numbers_of_fills(rule: Rule, fact: str, known: dict[FactOf, int]) -> Iterat
 
 def _numbers(e: ex.Expr, known: dict[FactOf, int]) -> int:
     """From how many numbers a piece is reckoned."""
-    if e.t[0] != "q" or isinstance(e, (ex.Look, ex.Step)):  # of a table
+    # of a table
+    if e.t[0] != "q" or isinstance(e, (ex.Look, ex.Step)):
         return 1
     if isinstance(e, ex.Path):
         return known.get((e.kinds[-1], e.names[-1]), 1) if e.names else 1

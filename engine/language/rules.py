@@ -788,7 +788,8 @@ class Rule:
         """What a cache keeps: no examples, and text without the places of its pieces."""
         kept = {key: v for key, v in self.__dict__.items() if key not in ("c", "faults")}
         plain = plain_text({key: v for key, v in self.d.items() if key != "examples"})
-        plain.__dict__.update(self.d.__dict__)  # its place, and what it came through
+        # its place, and what it came through
+        plain.__dict__.update(self.d.__dict__)
         kept["d"] = plain
         return kept
 

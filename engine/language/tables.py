@@ -103,6 +103,7 @@ class Table:
         self.values: dict[str, str] = {}
         self.no_row: dict[str, dict[str, str]] = {}  # of a key, the choices without a row: why
         self._see_form(faults)
+        # what follows takes each part for what it must be
         if faults.items:
             return
         for key, said in d["keys"].items():
@@ -116,6 +117,7 @@ class Table:
             self.values[str(column)] = str(said)
         for key, said in d.get("no row", {}).items():
             self._read_no_row(str(key), said, faults)
+        # a file read by keys that are wrong would give a fault for every line of it
         faults.stop()
         self._read(folder, [str(key) for key in d.get("across") or []], faults)
         self._see_same_keys(faults)
@@ -129,7 +131,8 @@ class Table:
             (str(k), str(v) if not isinstance(v, dict) else {str(a): str(b) for a, b in v.items()})
             for k, v in self.d.items()
         )
-        d.__dict__.update(self.d.__dict__)  # its place, and what it came through
+        # its place, and what it came through
+        d.__dict__.update(self.d.__dict__)
         return kept
 
     # ---- reading what is said of it
@@ -222,6 +225,7 @@ class Table:
         if not re.fullmatch(r"[\w.-]+\.csv", name):
             raise Fault("outside-folder", at, f'"{name}" is not a CSV beside this file', todo)
         path = folder / name
+        # its name lies in the folder, and what it leads to need not
         if path.is_symlink():
             raise Fault("outside-folder", at, f'"{name}" is a link to elsewhere', todo)
         shown = str(Path(at[0]).parent / name)
@@ -299,6 +303,7 @@ class Table:
                 f"this table has more than {ROWS:,} rows",
                 "divide it, or leave out what no job needs",
             )
+        # a row with a hole would answer look-ups for which it has no cell
         if len(row) == len(cells):
             self.rows.append(row)
             self.lines.append(at)
@@ -313,6 +318,7 @@ class Table:
                 what = f"{self.id}: this row has the same keys as {seen[keys]}"
                 faults.add("same-keys", at, what, "two answers to one question: keep one")
             seen.setdefault(keys, at)
+        # where rows could not be read, that is told already
         if not self.rows and not faults.items:
             what = f"table {self.id} has no rows"
             faults.add("empty-table", self.at, what, "a table needs at least one")

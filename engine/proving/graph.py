@@ -745,6 +745,18 @@ def _label(table: Table, row: dict[str, Any]) -> str:
 def support(world: World, rule: Rule, thing: Thing) -> Graph:
     """All that the answer of *rule* on *thing* rests on, bare; kept with the run, since several
     parts of one answer ask for it.
+
+    >>> from whywire.engine import load
+    >>> from whywire.engine.running.job import read_job
+    >>> knowledge = load()
+    >>> job = read_job({"circuits": {"kiln": {"breaker": {"rating": "60 A"}}}}, knowledge)
+    >>> world = World(knowledge, job).run()
+    >>> rule = knowledge.rules["breaker-125-percent"]
+    >>> graph = support(world, rule, world.things["circuits.kiln.breaker"])
+    >>> graph.root
+    'rule:breaker-125-percent@circuits.kiln.breaker'
+    >>> graph.nodes["fact:circuits.kiln.breaker/rating"].data["origin"]
+    'told'
     """
     key = (rule.id, thing[0].id)
     if key not in world.supports:

@@ -444,7 +444,7 @@ class Proof(Steps):
         """What a rule fills each of its facts with."""
         fills: dict[str, Value] = {}
         for fact, line in item[verb].items() if verb in FILLING else ():
-            t = self.word(at.x, fact).type
+            t = self.word(at.thing, fact).type
             v = self.operand(node, line_of(line, t), at, f"{verb}.{fact}", f"{verb} {fact}")
             # an amount of which nothing is known fills nothing
             nothing = v in (SOME, WHOLE) or (v == NOTHING and t[0] != "row")

@@ -135,7 +135,8 @@ def compare(op: str, a: Value, b: Value) -> Answer:
     """Yes or no where the ranges decide it, None where they overlap."""
     if NOTHING in (a, b):
         return NOTHING
-    least, most = a[0] - b[1], a[1] - b[0]  # the difference, as far as it is known
+    # the difference, as far as it is known
+    least, most = a[0] - b[1], a[1] - b[0]
     same, apart = least == most == 0, least > 0 or most < 0
     yes, no = {
         ">=": (least >= 0, most < 0),

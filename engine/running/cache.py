@@ -49,6 +49,7 @@ def load(
 def keep_code() -> None:
     """Keep what code was emitted since knowledge was loaded, for the next start."""
     for now, (k, path) in _LOADED.items():
+        # nothing was emitted that is not kept: the file is as it should be
         if k._emitted is None or not k._emitted.fresh:
             continue
         fresh, k._emitted.fresh = k._emitted.fresh, {}

@@ -134,55 +134,60 @@ class DurableCore:
         shards: dict[int, set] = {}
         faults: list[Fault] = []
         seen: set[str] = set()
-        for r in rules:
+        for rule in rules:
 
-            def fault(what: str, todo: str, r: Waiting = r) -> None:
+            def fault(what: str, todo: str, rule: Waiting = rule) -> None:
                 faults.append(
                     Fault(
                         "durable-limit",
-                        r.at,
-                        f"{r.name} {what}",
+                        rule.at,
+                        f"{rule.name} {what}",
                         todo + ", or run with the plain chainer",
                     )
                 )
 
-            if r.name in seen or r.name.startswith("zz "):
+            if rule.name in seen or rule.name.startswith("zz "):
                 fault("is there twice", "give it a name of its own")
-            seen.add(r.name)
-            if len(r.patterns) > MOST_PATTERNS:
+            seen.add(rule.name)
+            if len(rule.patterns) > MOST_PATTERNS:
                 fault(
-                    f"reads {len(r.patterns)} facts and links, and {MOST_PATTERNS} are the most for"
-                    " one rule",
+                    f"reads {len(rule.patterns)} facts and links, and {MOST_PATTERNS} are the most"
+                    " for one rule",
                     "give part of its formula to a fact of its own",
                 )
             out = []
-            starts = {p.of for p in r.patterns if p.link}
-            for j, p in enumerate(r.patterns):
-                n = uses[p.says] = uses.get(p.says, 0) + 1
-                if n > GROUP * MOST_GROUPS:
-                    fault(f'is one rule too many to read "{p.says}"', "divide the kind")
-                shard = shards.setdefault(shard_of(p.says), set())
-                shard.add(p.says)
+            starts = {pattern.of for pattern in rule.patterns if pattern.link}
+            for place, pattern in enumerate(rule.patterns):
+                number = uses[pattern.says] = uses.get(pattern.says, 0) + 1
+                if number > GROUP * MOST_GROUPS:
+                    fault(f'is one rule too many to read "{pattern.says}"', "divide the kind")
+                shard = shards.setdefault(shard_of(pattern.says), set())
+                shard.add(pattern.says)
                 if len(shard) > FANOUT:
                     fault(
-                        f'reads "{p.says}", one fact too many for the library',
+                        f'reads "{pattern.says}", one fact too many for the library',
                         "leave facts out that nothing reads",
                     )
-                if len(p.says) > LONGEST:
+                if len(pattern.says) > LONGEST:
                     fault("reads a fact with too long a name", "shorten it")
                 # a forward reference would be ignored
-                if (p.of is None) != (j == 0) or (p.of is not None and p.of >= j):
-                    raise DurableError(f"{r.name}: pattern {j} does not join an earlier one")
-                tests = f'{{"h":{shard_of(p.says)}}},{{"is":{json.dumps(p.says)}}}'
-                if n >= GROUP:  # the first group stands beside the others' tests
-                    tests += f',{{"$gt":{{"_":{-(n // GROUP)}}}}}'
-                if j in starts:
+                if (pattern.of is None) != (place == 0) or (
+                    pattern.of is not None and pattern.of >= place
+                ):
+                    raise DurableError(f"{rule.name}: pattern {place} does not join an earlier one")
+                tests = f'{{"h":{shard_of(pattern.says)}}},{{"is":{json.dumps(pattern.says)}}}'
+                # the first group stands beside the others' tests
+                if number >= GROUP:
+                    tests += f',{{"$gt":{{"_":{-(number // GROUP)}}}}}'
+                if place in starts:
                     # a join on a property that is not there reads beyond the fact
                     tests += ',{"$ex":{"to":1}}'
-                if j:
-                    tests += f',{{"of":{{"p{p.of}":"{"to" if p.link else "of"}"}}}},{GUARD}'
-                out.append(f'{{"p{j}":{{"$and":[{tests}]}}}}')
-            yield r.name, f"[{','.join(out)}]"
+                if place:
+                    tests += (
+                        f',{{"of":{{"p{pattern.of}":"{"to" if pattern.link else "of"}"}}}},{GUARD}'
+                    )
+                out.append(f'{{"p{place}":{{"$and":[{tests}]}}}}')
+            yield rule.name, f"[{','.join(out)}]"
         if faults:
             raise Faults(faults)
 
@@ -205,7 +210,8 @@ class DurableCore:
             self.lib.complete_and_start_action(self.handle, self.off)
             self.live = True
         except BaseException:
-            self.lock.release()  # and the state is left: nothing fired in it
+            # and the state is left: nothing fired in it
+            self.lock.release()
             raise
 
     def add(self, facts: Iterable[tuple]) -> None:
@@ -265,7 +271,8 @@ class DurableCore:
         Raises:
             DurableError: it does not.
         """
-        held = len(json.loads(self.lib.get_facts(self.handle, SID))) - 1  # the start fact
+        # the start fact
+        held = len(json.loads(self.lib.get_facts(self.handle, SID))) - 1
         if held != self.facts:
             raise DurableError(f"the library holds {held} of {self.facts} facts")
 
@@ -294,49 +301,56 @@ def spelled(says: str) -> str:
 # ---- what a rule waits for -----------------------------------------------------------------------
 
 
-def literals(r: Rule) -> Iterator[tuple[ex.Path, tuple]]:
+def literals(rule: Rule) -> Iterator[tuple[ex.Path, tuple]]:
     """The conditions that one choice or yes/no fact decides alone: (its path, the test).
 
     A test is ("is", words) · ("not", words) · ("yes",) · ("no",).
     """
-    queue = list(r.when)
+    queue = list(rule.when)
     while queue:
-        c = queue.pop(0)
-        if isinstance(c, ex.Junction) and c.all:
-            queue[:0] = c.xs
+        condition = queue.pop(0)
+        if isinstance(condition, ex.Junction) and condition.all:
+            queue[:0] = condition.xs
         elif (
-            isinstance(c, ex.Is)
-            and isinstance(c.a, ex.Path)
-            and not c.a.member
-            and c.a.names
-            and "none" not in c.words
-            and c.a.t[0] in ("choice", "row", "text")
+            isinstance(condition, ex.Is)
+            and isinstance(condition.a, ex.Path)
+            and not condition.a.member
+            and condition.a.names
+            and "none" not in condition.words
+            and condition.a.t[0] in ("choice", "row", "text")
         ):
-            yield c.a, ("not" if c.negated else "is", tuple(sorted(c.words)))
-        elif isinstance(c, ex.Flag) and isinstance(c.a, ex.Path) and not c.a.member:
-            yield c.a, ("yes",)
+            yield (
+                condition.a,
+                ("not" if condition.negated else "is", tuple(sorted(condition.words))),
+            )
         elif (
-            isinstance(c, ex.Not)
-            and isinstance(c.a, ex.Flag)
-            and isinstance(c.a.a, ex.Path)
-            and not c.a.a.member
+            isinstance(condition, ex.Flag)
+            and isinstance(condition.a, ex.Path)
+            and not condition.a.member
         ):
-            yield c.a.a, ("no",)
+            yield condition.a, ("yes",)
+        elif (
+            isinstance(condition, ex.Not)
+            and isinstance(condition.a, ex.Flag)
+            and isinstance(condition.a.a, ex.Path)
+            and not condition.a.a.member
+        ):
+            yield condition.a.a, ("no",)
 
 
-def could(v: object, test: tuple[Any, ...]) -> bool:
+def could(value: object, test: tuple[Any, ...]) -> bool:
     """Could a cell's value meet a literal test: the unknown could, what lies beyond a none could
     not.
     """
-    if v is None or v is NONE:
-        return v is None
+    if value is None or value is NONE:
+        return value is None
     how = test[0]
     return (
-        v is True
+        value is True
         if how == "yes"
-        else v is False
+        else value is False
         if how == "no"
-        else (v in test[1]) == (how == "is")
+        else (value in test[1]) == (how == "is")
     )
 
 
@@ -348,7 +362,9 @@ class Plan:
     of the time saved, since the library compiles a pattern much slower than it matches one.
     """
 
-    def __init__(self, k: Knowledge, kinds: frozenset, nodes: frozenset | None = None) -> None:
+    def __init__(
+        self, knowledge: Knowledge, kinds: frozenset, nodes: frozenset | None = None
+    ) -> None:
         self.nodes: dict[str, tuple] = {}  # name of a waiting rule -> its node of the order
         # (kind, fact) -> literal test -> what a fact that could meet it says
         self.tests: dict[tuple, dict[tuple, str]] = {}
@@ -359,49 +375,53 @@ class Plan:
         self.levels: list[list[tuple]] = []  # nodes by stratum
         waiting = []
 
-        def wanted(n: tuple) -> bool:
-            return (nodes is None or n in nodes) and self._kind(k, n) in kinds
+        def wanted(node: tuple) -> bool:
+            return (nodes is None or node in nodes) and self._kind(knowledge, node) in kinds
 
-        for n in k.order.sequence:
-            for m in n[2] if n[0] == "block" else (n,):
-                if m[0] == "rule" and k.rules[m[1]].verb != "tries" and wanted(m):
-                    waiting.append(self._rule(k, k.rules[m[1]], m))
-        for n in k.order.sequence:
-            rank = k.order.rank[n]
+        for node in knowledge.order.sequence:
+            for inner in node[2] if node[0] == "block" else (node,):
+                if (
+                    inner[0] == "rule"
+                    and knowledge.rules[inner[1]].verb != "tries"
+                    and wanted(inner)
+                ):
+                    waiting.append(self._rule(knowledge, knowledge.rules[inner[1]], inner))
+        for node in knowledge.order.sequence:
+            rank = knowledge.order.rank[node]
             while len(self.levels) <= rank:
                 self.levels.append([])
-            if n[0] == "block":
-                n = (*n[:2], tuple(m for m in n[2] if wanted(m)))
-            if n[0] == "block" and n[2] or n[0] != "block" and wanted(n):
-                self.levels[rank].append(n)
+            if node[0] == "block":
+                node = (*node[:2], tuple(inner for inner in node[2] if wanted(inner)))
+            if node[0] == "block" and node[2] or node[0] != "block" and wanted(node):
+                self.levels[rank].append(node)
         self.core = DurableCore(waiting)
 
     @staticmethod
-    def _kind(k: Knowledge, n: tuple) -> str:
+    def _kind(knowledge: Knowledge, node: tuple) -> str:
         """The kind of thing that a node of the order is about."""
-        return n[1] if n[0] == "cell" else k.rules[n[1]].about
+        return node[1] if node[0] == "cell" else knowledge.rules[node[1]].about
 
-    def _rule(self, k: Knowledge, r: Rule, node: tuple) -> Waiting:
+    def _rule(self, knowledge: Knowledge, rule: Rule, node: tuple) -> Waiting:
         plane = node[2]
-        name = f"{r.id}?{plane}" if plane else r.id
+        name = f"{rule.id}?{plane}" if plane else rule.id
         self.nodes[name] = node
-        patterns = [Pattern(self.thing(r.about, plane))]
+        patterns = [Pattern(self.thing(rule.about, plane))]
         reached: dict[tuple, int] = {}  # path -> the pattern of its last step
         tests: dict[tuple, list] = {}
-        for path, test in literals(r):
+        for path, test in literals(rule):
             mine = tests.setdefault(path.names, [])
             if test not in mine:
                 mine.append(test)
-        pieces = [e for top in r.exprs() for e in ex.walk(top)]
-        for p in (e for e in pieces if isinstance(e, ex.Path)):
-            if p.member:
+        pieces = [piece for top in rule.exprs() for piece in ex.walk(top)]
+        for read in (piece for piece in pieces if isinstance(piece, ex.Path)):
+            if read.member:
                 continue
-            for i in range(1, len(p.names) + 1):
-                step = p.names[:i]
+            for length in range(1, len(read.names) + 1):
+                step = read.names[:length]
                 if step in reached:
                     continue
-                of, link = (reached[step[:-1]], True) if i > 1 else (0, False)
-                key = (p.kinds[i - 1], step[-1])
+                of, link = (reached[step[:-1]], True) if length > 1 else (0, False)
+                key = (read.kinds[length - 1], step[-1])
                 said = [
                     self.tests.setdefault(key, {}).setdefault(
                         test,
@@ -413,18 +433,18 @@ class Plan:
                 for says in said or [self.facts.setdefault(key, f"{key[0]}.{key[1]}")]:
                     patterns.append(Pattern(says, of, link))
                     if link:
-                        w = k.words.kinds[key[0]].words[key[1]]
+                        word = knowledge.words.kinds[key[0]].words[key[1]]
                         self.beyond.setdefault(key[0], {})[says] = (
-                            w.type[1] if w.type[0] == "ref" else "",
+                            word.type[1] if word.type[0] == "ref" else "",
                             bool(said),
                         )
                 reached[step] = len(patterns) - 1
-        for e in k.order.exceptions.get(r.id, ()):
-            patterns.append(Pattern(f"verdict {e.id}", 0))
-        if any(isinstance(e, (ex.Over, ex.Quant)) for e in pieces):
-            self.lists.add(r.id)
+        for exception in knowledge.order.exceptions.get(rule.id, ()):
+            patterns.append(Pattern(f"verdict {exception.id}", 0))
+        if any(isinstance(piece, (ex.Over, ex.Quant)) for piece in pieces):
+            self.lists.add(rule.id)
             patterns.append(Pattern(f"list {name}", 0))
-        return Waiting(name, r.at, patterns)
+        return Waiting(name, rule.at, patterns)
 
     @staticmethod
     def thing(kind: str, plane: str) -> str:
@@ -434,18 +454,21 @@ class Plan:
         return f"is {kind}" + (f" tried by {plane}" if plane else "")
 
 
-def plan_of(k: Knowledge, kinds: frozenset | None = None, nodes: frozenset | None = None) -> Plan:
-    """The compiled plan of *k* for jobs with these kinds of things (all of them unless said), made
-    once and kept with it.
+def plan_of(
+    knowledge: Knowledge, kinds: frozenset | None = None, nodes: frozenset | None = None
+) -> Plan:
+    """The compiled plan of *knowledge* for jobs with these kinds of things (all of them unless
+    said), made once and kept with it.
 
     *nodes* keeps it to a part of the order: what one answer rests on.
 
     Raises Faults with every rule beyond a limit.
     """
-    plans = k._durable
-    kinds = frozenset(k.words.kinds) if kinds is None else kinds
-    plan = plans.pop((kinds, nodes), None) or Plan(k, kinds, nodes)
-    plans[kinds, nodes] = plan  # last used, last let go
+    plans = knowledge._durable
+    kinds = frozenset(knowledge.words.kinds) if kinds is None else kinds
+    plan = plans.pop((kinds, nodes), None) or Plan(knowledge, kinds, nodes)
+    # last used, last let go
+    plans[kinds, nodes] = plan
     while len(plans) > MOST_PLANS:
         del plans[next(iter(plans))]
     return plan
@@ -454,20 +477,19 @@ def plan_of(k: Knowledge, kinds: frozenset | None = None, nodes: frozenset | Non
 # ---- the run -------------------------------------------------------------------------------------
 
 # where a link leads that nobody told, and one that was told to be absent
-UNKNOWN_END, NO_END = (
-    "?",
-    "none",
-)
+UNKNOWN_END, NO_END = "?", "none"
 
 
 class DurableWorld(World):
     """One run of the rules over one job, in which the library says what fires where."""
 
     def __init__(
-        self, k: Knowledge, job: Job, fast: bool = True, nodes: frozenset | None = None
+        self, knowledge: Knowledge, job: Job, fast: bool = True, nodes: frozenset | None = None
     ) -> None:
-        super().__init__(k, job, fast)
-        self.plan = plan_of(k, frozenset(kind for kind, xs in self.by_kind.items() if xs), nodes)
+        super().__init__(knowledge, job, fast)
+        self.plan = plan_of(
+            knowledge, frozenset(kind for kind, xs in self.by_kind.items() if xs), nodes
+        )
         self.core = self.plan.core
         # (thing id, plane) -> what the library calls it: names never go in
         self.tokens: dict[tuple, str] = {}
@@ -483,14 +505,15 @@ class DurableWorld(World):
         """
         self.core.begin()
         try:
+            # the library says what fires; what a line is worth is reckoned as by the plain chainer
             with decimal.localcontext(EXACT):
                 self._open()
                 for level in self.plan.levels:
-                    plain = [n for n in level if n[0] != "block"]
+                    plain = [node for node in level if node[0] != "block"]
                     self._nodes(plain)
-                    for n in level:
-                        if n[0] == "block":
-                            self._block(n)
+                    for node in level:
+                        if node[0] == "block":
+                            self._block(node)
             self.core.add(self.posts)
             self.core.check()
         finally:
@@ -499,8 +522,8 @@ class DurableWorld(World):
 
     def _open(self) -> None:
         for kind, xs in self.by_kind.items():
-            for x in xs:
-                self._enter(x, [x], kind, "")
+            for thing in xs:
+                self._enter(thing, [thing], kind, "")
 
     def _end(self, end: str, kind: str) -> str:
         """Where a link leads that leads to no thing: there everything a rule may read is settled,
@@ -514,43 +537,47 @@ class DurableWorld(World):
                     self.posts.append((says, end, self._end(end, onward) if onward else None))
         return end
 
-    def _enter(self, x: list, cells: list, kind: str, plane: str) -> None:
-        token = self.tokens[x[0].id, plane] = str(len(self.tokens))
+    def _enter(self, thing: list, cells: list, kind: str, plane: str) -> None:
+        token = self.tokens[thing[0].id, plane] = str(len(self.tokens))
         self.behind[token] = cells
         self.posts.append((self.plan.thing(kind, plane), token, None))
 
     def _nodes(self, nodes: list) -> None:
         """Run nodes none of which needs another: first what fires, then what settles."""
-        rules = [n for n in nodes if n[0] == "rule" and self.k.rules[n[1]].verb != "tries"]
-        for n in rules:
-            if n[1] in self.plan.lists:
-                says = f"list {n[1]}?{n[2]}" if n[2] else f"list {n[1]}"
+        rules = [
+            node for node in nodes if node[0] == "rule" and self.k.rules[node[1]].verb != "tries"
+        ]
+        for node in rules:
+            if node[1] in self.plan.lists:
+                says = f"list {node[1]}?{node[2]}" if node[2] else f"list {node[1]}"
                 self.posts.extend(
-                    (says, t, None) for t, _, _ in self._subjects(self.k.rules[n[1]].about, n[2])
+                    (says, t, None)
+                    for t, _, _ in self._subjects(self.k.rules[node[1]].about, node[2])
                 )
         if rules:
             self.core.add(self.posts)
             self.posts = []
             self.core.fire_all(self._fired)
-        for n in nodes:
-            self._after(n)
+        for node in nodes:
+            self._after(node)
 
-    def _block(self, n: tuple) -> None:
-        for d in sorted(
-            {self.depth(x) for xs in self.by_kind.values() for x in xs}, reverse=n[1] == "down"
+    def _block(self, node: tuple) -> None:
+        for depth in sorted(
+            {self.depth(thing) for xs in self.by_kind.values() for thing in xs},
+            reverse=node[1] == "down",
         ):
-            self.only = d
-            for m in n[2]:
-                self._nodes([m])
+            self.only = depth
+            for inner in node[2]:
+                self._nodes([inner])
         self.only = None
 
     def _subjects(self, kind: str, plane: str) -> list[tuple]:
         """(token, thing, its cells or those of its rows) of everything a node is about."""
         out = []
-        for x in self.targets(kind, ""):
-            token = self.tokens.get((x[0].id, plane))
+        for thing in self.targets(kind, ""):
+            token = self.tokens.get((thing[0].id, plane))
             if token is not None:
-                out.append((token, x, self.behind[token]))
+                out.append((token, thing, self.behind[token]))
         return out
 
     def _fired(self, name: str, token: str) -> None:
@@ -562,32 +589,33 @@ class DurableWorld(World):
         self.firings.add(me)
         self.fire_all(self.plan.nodes[name], xs)
 
-    def _after(self, n: tuple) -> None:
-        k, plane = self.k, n[2] if n[0] == "rule" else n[3] if n[0] == "cell" else ""
-        if n[0] == "rule":
-            r = k.rules[n[1]]
-            for token, x, cells in self._subjects(r.about, plane):
-                if (r.id, x[0].id, plane) not in self.firings:
-                    for y in cells:
-                        self._does_not_apply(r, y)
-                if r.id in k.holds:
-                    self.posts.append((f"verdict {r.id}", token, None))
+    def _after(self, node: tuple) -> None:
+        knowledge = self.k
+        plane = node[2] if node[0] == "rule" else node[3] if node[0] == "cell" else ""
+        if node[0] == "rule":
+            rule = knowledge.rules[node[1]]
+            for token, thing, cells in self._subjects(rule.about, plane):
+                if (rule.id, thing[0].id, plane) not in self.firings:
+                    for each in cells:
+                        self._does_not_apply(rule, each)
+                if rule.id in knowledge.holds:
+                    self.posts.append((f"verdict {rule.id}", token, None))
             return
-        self.step(n)
-        if n[0] == "try":
-            p = k.rules[n[1]]
-            for x in self.targets(p.about, ""):
-                if rows := self.rows_of.get((p.id, x[0].id)):
-                    self._enter(x, rows, p.about, p.id)
-        elif n[0] == "cell":
-            self._post(n[1], n[2], plane)
+        self.step(node)
+        if node[0] == "try":
+            pick = knowledge.rules[node[1]]
+            for thing in self.targets(pick.about, ""):
+                if rows := self.rows_of.get((pick.id, thing[0].id)):
+                    self._enter(thing, rows, pick.about, pick.id)
+        elif node[0] == "cell":
+            self._post(node[1], node[2], plane)
 
-    def _does_not_apply(self, r: Rule, x: list) -> None:
+    def _does_not_apply(self, rule: Rule, thing: list) -> None:
         """What `fire` leaves where a condition is not met."""
-        k = self.k
-        x[k.slots[r.id]] = OFF if r.verb in JUDGING else False
-        if r.id in k.holds:
-            x[k.holds[r.id]] = False
+        knowledge = self.k
+        thing[knowledge.slots[rule.id]] = OFF if rule.verb in JUDGING else False
+        if rule.id in knowledge.holds:
+            thing[knowledge.holds[rule.id]] = False
 
     def _post(self, kind: str, fact: str, plane: str) -> None:
         """Tell the library that a fact is settled, where its link leads, and which literal tests it
@@ -596,20 +624,20 @@ class DurableWorld(World):
         says, tests = self.plan.facts.get((kind, fact)), self.plan.tests.get((kind, fact), {})
         if says is None and not tests:
             return
-        w = self.k.words.kinds[kind].words[fact]
+        word = self.k.words.kinds[kind].words[fact]
         for token, _, cells in self._subjects(kind, plane):
             if says is not None:
                 to = None
-                if w.type[0] == "ref":
-                    v = cells[0][w.slot]
+                if word.type[0] == "ref":
+                    end = cells[0][word.slot]
                     to = (
-                        self._end(UNKNOWN_END if v is None else NO_END, w.type[1])
-                        if v is None or v is NONE
-                        else self.tokens[v[0].id, ""]
+                        self._end(UNKNOWN_END if end is None else NO_END, word.type[1])
+                        if end is None or end is NONE
+                        else self.tokens[end[0].id, ""]
                     )
                 self.posts.append((says, token, to))
             for test, what in tests.items():
-                if any(could(y[w.slot], test) for y in cells):
+                if any(could(y[word.slot], test) for y in cells):
                     self.posts.append((what, token, None))
 
 
@@ -617,7 +645,7 @@ class DurableWorld(World):
 
 
 def agree(
-    k: Knowledge, source: Any, plain: World | None = None, nodes: frozenset | None = None
+    knowledge: Knowledge, source: Any, plain: World | None = None, nodes: frozenset | None = None
 ) -> list[str]:
     """Run *source* (a path, or a mapping as of a file) through both chainers, and say every
     difference.
@@ -627,11 +655,11 @@ def agree(
     on the same job, where there is one. *nodes* (see `cone`) keeps both the second run and the
     comparison to what one answer rests on.
     """
-    a = plain if plain is not None else World(k, read_job(source, k)).run()
-    b = DurableWorld(k, read_job(source, k), nodes=nodes).run()
+    first = plain if plain is not None else World(knowledge, read_job(source, knowledge)).run()
+    second = DurableWorld(knowledge, read_job(source, knowledge), nodes=nodes).run()
     out = []
     for what, of in (("cells", cells_of), ("answers", answers_of), ("picked", picked_of)):
-        one, two = of(a, nodes), of(b, nodes)
+        one, two = of(first, nodes), of(second, nodes)
         out += [
             f"{what} of {key}: {one.get(key)!r} by the plain chainer, {two.get(key)!r} by"
             " durable-rules"
@@ -641,108 +669,114 @@ def agree(
     if nodes is None:
         out += [
             f"{thing} {fact}: a dispute for one chainer only"
-            for thing, fact in sorted(a.disputes ^ b.disputes)
+            for thing, fact in sorted(first.disputes ^ second.disputes)
         ]
-    due = firings_due(a, nodes)
+    # one that should have fired and did not may leave what it would have left: that is compared too
+    due = firings_due(first, nodes)
     out += [
         f"{rule} should fire on {thing} {plane} and did not"
-        for rule, thing, plane in sorted(due - b.firings)
+        for rule, thing, plane in sorted(due - second.firings)
     ]
     out += [
         f"{rule} fired on {thing} {plane} and should not"
-        for rule, thing, plane in sorted(b.firings - due)
+        for rule, thing, plane in sorted(second.firings - due)
     ]
     return out
 
 
-def cone(k: Knowledge, starts: Iterable[NodeId]) -> frozenset[NodeId]:
+def cone(knowledge: Knowledge, starts: Iterable[NodeId]) -> frozenset[NodeId]:
     """The nodes of the order that *starts* rest on, themselves included."""
     seen: set[NodeId] = set()
     stack = list(starts)
     while stack:
-        n = stack.pop()
-        if n not in seen:
-            seen.add(n)
-            stack.extend(k.order.needs.get(n, ()))
+        node = stack.pop()
+        if node not in seen:
+            seen.add(node)
+            stack.extend(knowledge.order.needs.get(node, ()))
     return frozenset(seen)
 
 
-def shown(v: Any) -> Any:
+def shown(value: Any) -> Any:
     """A cell as something that can be compared between two runs."""
-    if isinstance(v, list):
+    if isinstance(value, list):
         return (
-            ("things", getattr(v, "open", False), tuple(y[0].id for y in members(v)))
-            if isinstance(v, Members)
-            else ("thing", v[0].id)
+            ("things", getattr(value, "open", False), tuple(y[0].id for y in members(value)))
+            if isinstance(value, Members)
+            else ("thing", value[0].id)
         )
-    return v
+    return value
 
 
-def cells_of(w: World, nodes: frozenset | None = None) -> dict:
+def cells_of(world: World, nodes: frozenset | None = None) -> dict:
     """(thing, plane, cell) -> value; of a part of the order, its facts alone."""
     if nodes is None:
         return {
-            (x[0].id, x[0].plane, i): (type(v).__name__, shown(v))
-            for x in every_thing(w)
-            for i, v in enumerate(x[1:], 1)
+            (thing[0].id, thing[0].plane, i): (type(value).__name__, shown(value))
+            for thing in every_thing(world)
+            for i, value in enumerate(thing[1:], 1)
         }
     out = {}
-    for n in nodes:
-        if n[0] == "cell":
-            slot = w.k.words.kinds[n[1]].words[n[2]].slot
+    for node in nodes:
+        if node[0] == "cell":
+            slot = world.k.words.kinds[node[1]].words[node[2]].slot
             out.update(
                 {
-                    (x[0].id, n[3], slot): (type(x[slot]).__name__, shown(x[slot]))
-                    for x in w.targets(n[1], n[3])
+                    (thing[0].id, node[3], slot): (type(thing[slot]).__name__, shown(thing[slot]))
+                    for thing in world.targets(node[1], node[3])
                 }
             )
     return out
 
 
-def answers_of(w: World, nodes: frozenset | None = None) -> dict:
+def answers_of(world: World, nodes: frozenset | None = None) -> dict:
     """(rule, thing, plane) -> its answer, on everything the order runs it on."""
     out = {}
-    for n in w.k.order.needs if nodes is None else nodes:
-        if n[0] == "rule":
-            r = w.k.rules[n[1]]
-            if r.verb != "tries":
+    for node in world.k.order.needs if nodes is None else nodes:
+        if node[0] == "rule":
+            rule = world.k.rules[node[1]]
+            if rule.verb != "tries":
                 out.update(
-                    {(r.id, x[0].id, n[2]): w.answer(r, x) for x in w.targets(r.about, n[2])}
+                    {
+                        (rule.id, thing[0].id, node[2]): world.answer(rule, thing)
+                        for thing in world.targets(rule.about, node[2])
+                    }
                 )
     return out
 
 
-def picked_of(w: World, nodes: frozenset | None = None) -> dict:
+def picked_of(world: World, nodes: frozenset | None = None) -> dict:
     """(pick, thing) -> the row chosen and the rows that wait for a fact."""
     return {
         key: (row and row[0].id, [y[0].id for y in waiting])
-        for key, (row, waiting) in w.picked.items()
+        for key, (row, waiting) in world.picked.items()
         if nodes is None or ("pick", key[0]) in nodes
     }
 
 
-def firings_due(w: World, nodes: frozenset | None = None) -> set:
+def firings_due(world: World, nodes: frozenset | None = None) -> set:
     """(rule, thing, plane) where no literal condition is known to fail, asked of the conditions
     themselves.
     """
     out = set()
-    for n in w.k.order.needs if nodes is None else nodes:
-        if n[0] != "rule" or w.k.rules[n[1]].verb == "tries":
+    for node in world.k.order.needs if nodes is None else nodes:
+        if node[0] != "rule" or world.k.rules[node[1]].verb == "tries":
             continue
-        r, plane = w.k.rules[n[1]], n[2]
-        if not w.by_kind[r.about]:
-            continue  # what is about things that the job has not is not even read
-        conditions = [_condition(p, t) for p, t in literals(r)]
-        for x in w.by_kind[r.about]:
-            rows = w.rows_of.get((plane, x[0].id), ()) if plane else (x,)
+        rule, plane = world.k.rules[node[1]], node[2]
+        if not world.by_kind[rule.about]:
+            # what is about things that the job has not is not even read
+            continue
+        conditions = [_condition(p, t) for p, t in literals(rule)]
+        for thing in world.by_kind[rule.about]:
+            rows = world.rows_of.get((plane, thing[0].id), ()) if plane else (thing,)
             if rows and all(
-                any(c.ev(y, None) not in (False, NOTHING) for y in rows) for c in conditions
+                any(condition.ev(y, None) not in (False, NOTHING) for y in rows)
+                for condition in conditions
             ):
-                out.add((r.id, x[0].id, plane))
+                out.add((rule.id, thing[0].id, plane))
     return out
 
 
-def _condition(p: ex.Path, test: tuple) -> ex.Expr:
+def _condition(path: ex.Path, test: tuple) -> ex.Expr:
     if test[0] in ("is", "not"):
-        return ex.Is(test[0] == "not", p, test[1])
-    return ex.Flag(p) if test[0] == "yes" else ex.Not(ex.Flag(p))
+        return ex.Is(test[0] == "not", path, test[1])
+    return ex.Flag(path) if test[0] == "yes" else ex.Not(ex.Flag(path))

@@ -280,6 +280,7 @@ class Emitter:
         return f"{order}[{size}] {op} {piece.order[piece.size]}"
 
     def _Is(self, piece: ex.Is, thing: str, member: str) -> str:
+        # a told none is an answer here, and not a word: the general evaluator knows
         if "none" in piece.words:
             return "bail()"
         word = self.variable()
@@ -290,6 +291,7 @@ class Emitter:
         )
 
     def _Among(self, piece: ex.Among, thing: str, member: str) -> str:
+        # which rows are meant depends on keys that may be half known
         if piece.keys:
             return "bail()"
         point = self.variable()
@@ -566,6 +568,7 @@ class Emitter:
         fallbacks = self._fallbacks(rest, fact, told)
         if not live:
             return ["for x in xs:", f" if {told} is None:", *(f"  {line}" for line in fallbacks)]
+        # one giver alone cannot be at odds with another, nor wait for one: less to look at
         if len(live) == 1 and not rest:
             return self._one_giver(live[0], fact, told, again)
         out = ["given = may_be = None", "open_ = False"]
@@ -851,7 +854,8 @@ class Emitted:
     def _functions(self, nodes: list[NodeId], said: Code) -> dict[NodeId, Run]:
         code, constants = said
         names = {**self.environment, **constants}
-        exec(code, names)  # our own text, made from checked rules; a pack holds no code
+        # our own text, made from checked rules; a pack holds no code
+        exec(code, names)
         return {node: names[f"n{number}"] for number, node in enumerate(nodes)}
 
     def code(self, nodes: list[NodeId]) -> Code:

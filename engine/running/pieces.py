@@ -46,6 +46,7 @@ class _Later:
 
     def __getattr__(self, name: str) -> Any:
         read = self.__dict__.get("_read")
+        # Python asks for many a name with underscores that may not be there: no reason to read
         if read is None or name.startswith("__"):
             raise AttributeError(name)
         self.__dict__.update(read())
@@ -134,7 +135,8 @@ def with_code(data: bytes, fresh: dict[int, Code]) -> bytes:
     """
     pieces = Pieces(data).all()
     there = {piece: number for number, piece in enumerate(pieces)}
-    # identity of a constant that many functions look things up in -> its piece
+    # identity of a constant that many functions look things up in -> its piece: written into
+    # the pieces of all of them, the rows of a table would be there once for each
     homes: dict[int, int] = {}
     for _, constants in fresh.values():
         for value in constants.values():
@@ -174,6 +176,7 @@ class Pieces:
         file = io.BytesIO(data)
         sizes = Unpickler(file).load()
         self.ends = [*accumulate(sizes, initial=file.tell())]
+        # a file cut short would be read as far as it goes
         if self.ends[-1] != len(data):
             raise ValueError("torn")
         self.data, self.words = memoryview(data), Words()

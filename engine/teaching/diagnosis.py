@@ -141,7 +141,8 @@ class Learner:
 
     def _likely(self, q: Instance, value: Value, held: Beliefs) -> float:
         would = self._would(q, held)
-        if not would:  # who cannot tell guesses
+        # who cannot tell guesses
+        if not would:
             return 1 / max(2, len(q.options))
         others = max(1, len(q.options) - len(would))
         return (1 - SLIP) / len(would) if any(same(q, v, value) for v in would) else SLIP / others

@@ -81,6 +81,7 @@ class Settled:
                 old, new = was.told.get(fact), now.told.get(fact)
                 if _alike(old, new) and (fact in was.looked) is (fact in now.looked):
                     continue
+                # a link that leads elsewhere changes which things there are for others
                 if isinstance(old, list) or isinstance(new, list):
                     return False
                 changes.append((name, fact, LOOKED if fact in now.looked else new))
@@ -92,6 +93,7 @@ class Settled:
 
     def _take(self, changes: list[Change]) -> None:
         """Let *changes* be what the job tells, for good."""
+        # what is told is changed under the law alone: a belief is laid over it afterwards
         self.lawful()
         self.rerun.change(changes)
         self.rerun.keep()

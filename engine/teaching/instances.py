@@ -91,9 +91,9 @@ class Instance:
             return rounded(a, self.unit, self.digits) == rounded(b, self.unit, self.digits)
         return same_text(a, b, self.unit)
 
-    def _is_number(self, v: Value) -> bool:
+    def _is_number(self, value: Value) -> bool:
         """Whether a value is shown with the digits of this question: a verdict has its own."""
-        return not isinstance(v, tuple) and is_plain(v, self.unit)
+        return not isinstance(value, tuple) and is_plain(value, self.unit)
 
     @property
     def name(self) -> str:
@@ -121,12 +121,12 @@ class Instance:
 def filled(template: Any, facts: dict[str, str]) -> Any:
     """*template*, a part of a job or a text, with every {fact} written out."""
     if isinstance(template, dict):
-        out = Mapping((k, filled(v, facts)) for k, v in template.items())
+        out = Mapping((key, filled(value, facts)) for key, value in template.items())
         out.at = place_of(template)
         return out
     if isinstance(template, list):
-        return [filled(v, facts) for v in template]
-    return re.sub(r"\{([^{}]+)\}", lambda m: facts.get(m[1], m[0]), str(template))
+        return [filled(value, facts) for value in template]
+    return re.sub(r"\{([^{}]+)\}", lambda match: facts.get(match[1], match[0]), str(template))
 
 
 def with_articles(text: str) -> str:
@@ -140,12 +140,12 @@ def with_articles(text: str) -> str:
     )
 
 
-def drawn(m: Model, rng: random.Random) -> dict[str, str]:
+def drawn(model: Model, rng: random.Random) -> dict[str, str]:
     """One draw of a model's facts."""
     facts: dict[str, str] = {}
-    for name, values in m.draws.items():
-        v = rng.choice(values)
-        facts.update(v if isinstance(v, dict) else {name: v})
+    for name, values in model.draws.items():
+        value = rng.choice(values)
+        facts.update(value if isinstance(value, dict) else {name: value})
     return facts
 
 
@@ -179,13 +179,14 @@ class Maker:
 
     def __init__(
         self,
-        k: Knowledge,
+        knowledge: Knowledge,
         beliefs: dict[str, Belief],
         other: Knowledge | None = None,
         said: str = "",
         other_said: str = "",
     ) -> None:
-        self.k, self.beliefs, self.said = k, beliefs, said or f"the {k.edition} edition"
+        self.k, self.beliefs = knowledge, beliefs
+        self.said = said or f"the {knowledge.edition} edition"
         # the same under another law
         self.there = Maker(other, beliefs, said=other_said) if other else None
         self._held: dict[tuple[str, ...], Held] = {}
@@ -196,7 +197,7 @@ class Maker:
         self._wholes: dict[str, Settled] = {}  # of a model, its whole job as it was run last
         # kind -> the requirements on its things
         self._musts: dict[str, list[Rule]] = {}
-        for r in k.rules.values():
+        for r in knowledge.rules.values():
             if r.verb in ("must", "must not"):
                 self._musts.setdefault(r.about, []).append(r)
         # the facts told and the kinds there are -> the nodes behind every requirement on those
@@ -219,61 +220,63 @@ class Maker:
         """The knowledge under beliefs, and the rules it has otherwise."""
         if names not in self._held:
             try:
-                k = held(self.k, *(self.beliefs[n] for n in names))
+                knowledge = held(self.k, *(self.beliefs[n] for n in names))
             except (Fault, Faults):
                 self._held[names] = Held(None, None)
             else:
-                self._held[names] = Held(k, self._otherwise(k))
+                self._held[names] = Held(knowledge, self._otherwise(knowledge))
         return self._held[names]
 
-    def _otherwise(self, k: Knowledge) -> frozenset[str] | None:
-        """The rules that *k* has otherwise; None where its cells lie elsewhere."""
-        if k.slots is not self.k.slots:
+    def _otherwise(self, knowledge: Knowledge) -> frozenset[str] | None:
+        """The rules that *knowledge* has otherwise; None where its cells lie elsewhere."""
+        if knowledge.slots is not self.k.slots:
             return None
-        return frozenset(i for i in k.rules if k.rules[i] is not self.k.rules.get(i))
+        return frozenset(
+            i for i in knowledge.rules if knowledge.rules[i] is not self.k.rules.get(i)
+        )
 
-    def relevant(self, m: Model) -> list[str]:
+    def relevant(self, model: Model) -> list[str]:
         """The beliefs that could change the answer of a model."""
-        named = [str(n) for n in as_list(m.d.get("beliefs"))]
+        named = [str(n) for n in as_list(model.d.get("beliefs"))]
         if named:
             return [n for n in named if n in self.beliefs]
-        return [n for n, belief in self.beliefs.items() if belief.touches & m.touched]
+        return [n for n, belief in self.beliefs.items() if belief.touches & model.touched]
 
     # ---- runs
-    def nodes(self, m: Model, told: frozenset) -> frozenset:
+    def nodes(self, model: Model, told: frozenset) -> frozenset:
         """The nodes of the order that a model rests on, under the law and under its beliefs, where
         some facts are *told*.
         """
-        if (m.name, told) not in self._nodes:
+        if (model.name, told) not in self._nodes:
             read = set()
-            for n in self.relevant(m):
-                k, changed = self._believed((n,))
-                if k is not None and changed:
-                    read |= read_anew(self.k, k, changed)
-            self._nodes[m.name, told] = cone(self.k, [*starts(m, self.k), *read], told)
-        return self._nodes[m.name, told]
+            for n in self.relevant(model):
+                knowledge, changed = self._believed((n,))
+                if knowledge is not None and changed:
+                    read |= read_anew(self.k, knowledge, changed)
+            self._nodes[model.name, told] = cone(self.k, [*starts(model, self.k), *read], told)
+        return self._nodes[model.name, told]
 
-    def settled(self, m: Model, body: Mapping) -> Settled:
-        """The run of *body*, as far as *m* asks: one that was kept and takes over these facts, or a
-        new one.
+    def settled(self, model: Model, body: Mapping) -> Settled:
+        """The run of *body*, as far as *model* asks: one that was kept and takes over these facts,
+        or a new one.
         """
-        if self._at is not None and self._at[0] is body and self._at[1] == m.name:
+        if self._at is not None and self._at[0] is body and self._at[1] == model.name:
             return self._at[2]
-        s = self._settle(m, body)
-        self._at = body, m.name, s
-        return s
+        settled = self._settle(model, body)
+        self._at = body, model.name, settled
+        return settled
 
-    def _settle(self, m: Model, body: Mapping) -> Settled:
-        runs = self._runs.setdefault(m.name, [])
-        for s in runs:
-            if s.tells(body):
-                return s
+    def _settle(self, model: Model, body: Mapping) -> Settled:
+        runs = self._runs.setdefault(model.name, [])
+        for settled in runs:
+            if settled.tells(body):
+                return settled
         job = read_job(body, self.k, "question")
         told = self._told(job)
-        nodes = self.nodes(m, told)
-        for s in runs:
-            if s.nodes is nodes and s.takes(job):
-                return s
+        nodes = self.nodes(model, told)
+        for settled in runs:
+            if settled.nodes is nodes and settled.takes(job):
+                return settled
         runs.append(Settled(self.k, job, nodes))
         del runs[:-KEPT]
         return runs[-1]
@@ -296,28 +299,33 @@ class Maker:
                 told.update((kind, fact) for fact in by_all)
         return frozenset(told)
 
-    def under(self, s: Settled, m: Model, body: Mapping, *names: str) -> World | None:
+    def under(self, settled: Settled, model: Model, body: Mapping, *names: str) -> World | None:
         """The run as somebody has it who holds beliefs; None where they cannot be held."""
         if not names:
-            return s.lawful()
-        k, changed = self._believed(names)
-        if k is None:
+            return settled.lawful()
+        knowledge, changed = self._believed(names)
+        if knowledge is None:
             return None
-        if changed is None:  # put together anew: its cells lie elsewhere
-            return run_part(k, read_job(body, k, "question"), cone(k, starts(m, k)))
-        return s.under(k, changed)
+        # put together anew: its cells lie elsewhere
+        if changed is None:
+            return run_part(
+                knowledge,
+                read_job(body, knowledge, "question"),
+                cone(knowledge, starts(model, knowledge)),
+            )
+        return settled.under(knowledge, changed)
 
     # ---- what is concluded
-    def concludes(self, m: Model, body: Mapping, *names: str) -> Value:
-        """What *m* asks, as the rules have it under beliefs: a value, a verdict, rules that fail;
-        None where it cannot be told.
+    def concludes(self, model: Model, body: Mapping, *names: str) -> Value:
+        """What *model* asks, as the rules have it under beliefs: a value, a verdict, rules that
+        fail; None where it cannot be told.
         """
-        if m.kind == "mends":
-            return self._mending(m, body, *names)
-        if m.kind == "under":
-            return self.elsewhere.concludes(_as_asked(m), body, *names)
-        w = self.under(self.settled(m, body), m, body, *names)
-        return None if w is None else self.concluded(m, w, not names)[0]
+        if model.kind == "mends":
+            return self._mending(model, body, *names)
+        if model.kind == "under":
+            return self.elsewhere.concludes(_as_asked(model), body, *names)
+        world = self.under(self.settled(model, body), model, body, *names)
+        return None if world is None else self.concluded(model, world, not names)[0]
 
     @property
     def elsewhere(self) -> Maker:
@@ -326,112 +334,116 @@ class Maker:
         return self.there
 
     def valued(
-        self, m: Model, body: Mapping, facts: dict[str, str], *names: str
+        self, model: Model, body: Mapping, facts: dict[str, str], *names: str
     ) -> tuple[Value, str]:
         """What a question of one value comes to under a belief, and its unit: worked out once for a
         draw, which may come again.
         """
-        key = m.name, names, *facts.items()
+        key = model.name, names, *facts.items()
         if key not in self._valued:
-            w = self.under(self.settled(m, body), m, body, *names)
-            self._valued[key] = (None, "") if w is None else self.concluded(m, w, not names)
+            world = self.under(self.settled(model, body), model, body, *names)
+            self._valued[key] = (
+                (None, "") if world is None else self.concluded(model, world, not names)
+            )
         return self._valued[key]
 
     def believed(
-        self, m: Model, s: Settled, body: Mapping, rng: random.Random, only: str
+        self, model: Model, settled: Settled, body: Mapping, rng: random.Random, only: str
     ) -> Iterator[tuple[str, Value]]:
-        """Each belief in its turn with what *m* asks as a believer has it; None where that cannot
-        be told.
+        """Each belief in its turn with what *model* asks as a believer has it; None where that
+        cannot be told.
         """
-        for name in self.in_turn(m, rng, only):
-            w = self.under(s, m, body, name)
-            yield name, None if w is None else self.concluded(m, w, False)[0]
+        for name in self.in_turn(model, rng, only):
+            world = self.under(settled, model, body, name)
+            yield name, None if world is None else self.concluded(model, world, False)[0]
 
     def concluded(
-        self, m: Model, w: World, lawful: bool, off_counts: bool = False
+        self, model: Model, world: World, lawful: bool, off_counts: bool = False
     ) -> tuple[Value, str]:
         """(what is concluded, its unit)."""
-        if "asks" in m.d:
-            return _fact_asked(m, w)
-        if "judges" in m.d:
-            return verdict_on(w, str(m.d["judges"]), lawful, off_counts), ""
-        if m.kind == "missing":
-            return _asked_for(w, str(m.d["missing"])), ""
-        if m.kind == "order":
-            return _steps(w, m), ""
-        return _failing(m, w), ""
+        if "asks" in model.d:
+            return _fact_asked(model, world)
+        if "judges" in model.d:
+            return verdict_on(world, str(model.d["judges"]), lawful, off_counts), ""
+        if model.kind == "missing":
+            return _asked_for(world, str(model.d["missing"])), ""
+        if model.kind == "order":
+            return _steps(world, model), ""
+        return _failing(model, world), ""
 
-    def _mending(self, m: Model, body: Mapping, *names: str) -> tuple[str, ...] | None:
+    def _mending(self, model: Model, body: Mapping, *names: str) -> tuple[str, ...] | None:
         """The changes after which the rule passes, as somebody sees it who holds beliefs."""
-        said = str(m.d["mends"])
-        w = self.under(self.settled(m, body), m, body, *names)
+        said = str(model.d["mends"])
+        world = self.under(self.settled(model, body), model, body, *names)
         # to whom it is right as it stands mends nothing
-        if w is None or answer_on(w, said) not in (FAILS, ADVICE):
+        if world is None or answer_on(world, said) not in (FAILS, ADVICE):
             return None
         good = (*PASSED, OFF) if names else PASSED
         mending = []
-        for text, change in m.d["options"].items():
+        for text, change in model.d["options"].items():
             after = changed(body, change)
-            mended = self.under(self.settled(m, after), m, after, *names)
+            mended = self.under(self.settled(model, after), model, after, *names)
             if mended is not None and answer_on(mended, said) in good:
                 mending.append(str(text))
         return tuple(mending)
 
-    def chooses(self, q: Instance, *names: str) -> list[Value]:
+    def chooses(self, question: Instance, *names: str) -> list[Value]:
         """What somebody who holds beliefs would choose of a question: the values any of which fits;
         [] where nothing does.
         """
-        kind = q.model.kind
-        got = self.concludes(_with_options(q) if kind == "mends" else q.model, q.body, *names)
+        kind = question.model.kind
+        got = self.concludes(
+            _with_options(question) if kind == "mends" else question.model, question.body, *names
+        )
         if got is None:
             return []
         if kind == "governs":
             return [got[0]] if len(got) == 1 else [NOTHING_FAILS] if not got else []
         return list(got) if kind == "mends" else [got]
 
-    def kept(self, m: Model, s: Settled) -> bool:
+    def kept(self, model: Model, settled: Settled) -> bool:
         """Whether a draw is one that a job would have: the rules that the model `keeps` pass on
         it.
         """
-        return "keeps" not in m.d or all(
-            answer_on(s.lawful(), str(said)) in PASSED for said in as_list(m.d["keeps"])
+        return "keeps" not in model.d or all(
+            answer_on(settled.lawful(), str(said)) in PASSED for said in as_list(model.d["keeps"])
         )
 
-    def sound(self, m: Model, body: Mapping) -> bool:
-        """Whether nothing fails on the whole job but what *m* asks about: a key that the job's own
-        inspection contradicts teaches what is wrong.
+    def sound(self, model: Model, body: Mapping) -> bool:
+        """Whether nothing fails on the whole job but what *model* asks about: a key that the job's
+        own inspection contradicts teaches what is wrong.
         """
-        said = [str(one) for kind in ASKED for one in as_list(m.d.get(kind))]
+        said = [str(one) for kind in ASKED for one in as_list(model.d.get(kind))]
         asked = {tuple(part.strip() for part in one.split(" on ")) for one in said}
-        return self._failures_on(m, body) <= asked
+        return self._failures_on(model, body) <= asked
 
-    def _failures_on(self, m: Model, body: Mapping) -> frozenset[tuple[str, str]]:
+    def _failures_on(self, model: Model, body: Mapping) -> frozenset[tuple[str, str]]:
         """The requirements that fail on the whole job, each with its thing. A job may come again,
         and of another model: it is the same job.
         """
         job = repr(body)
         if job not in self._failures:
-            w = self._whole(m, body)
+            world = self._whole(model, body)
             self._failures[job] = frozenset(
                 (r.id, x[0].id)
-                for kind, things in w.by_kind.items()
+                for kind, things in world.by_kind.items()
                 if things
                 for r in self._musts.get(kind, ())
                 for x in things
                 # the answer that is shown is asked only where the cell says that it may fail
-                if x[self.k.slots[r.id]] == FAILS and w.answer(r, x) == FAILS
+                if x[self.k.slots[r.id]] == FAILS and world.answer(r, x) == FAILS
             )
         return self._failures[job]
 
-    def _whole(self, m: Model, body: Mapping) -> World:
+    def _whole(self, model: Model, body: Mapping) -> World:
         """The whole job run: of one model's jobs only what the facts of the next move."""
-        s = self._wholes.get(m.name)
-        if s is None or not s.tells(body):
+        settled = self._wholes.get(model.name)
+        if settled is None or not settled.tells(body):
             job = read_job(body, self.k, "question")
             nodes = self._behind_requirements(job)
-            if s is None or s.nodes is not nodes or not s.takes(job):
-                self._wholes[m.name] = s = Settled(self.k, job, nodes)
-        return s.lawful()
+            if settled is None or settled.nodes is not nodes or not settled.takes(job):
+                self._wholes[model.name] = settled = Settled(self.k, job, nodes)
+        return settled.lawful()
 
     def _behind_requirements(self, job: Job) -> frozenset:
         """The nodes that the requirements on the things of a job rest on: no others are run, since
@@ -446,32 +458,42 @@ class Maker:
 
     # ---- one instance
     def instance(
-        self, m: Model, seed: int, position: int | None = None, only: str = ""
+        self, model: Model, seed: int, position: int | None = None, only: str = ""
     ) -> Instance | None:
-        """The instance of *m* from *seed*; None where no draw gives a key and two wrong options
+        """The instance of *model* from *seed*; None where no draw gives a key and two wrong options
         that differ.
 
         *position* asks for the place of the key among the options, *only* for a belief that must be
         among them.
         """
-        rng = random.Random(f"{m.name}:{seed}:{position}:{only}")
+        rng = random.Random(f"{model.name}:{seed}:{position}:{only}")
         for _ in range(TRIES):
-            facts = drawn(m, rng)
-            body = filled(m.job, facts)
-            if "keeps" in m.d and not self.kept(m, self.settled(m, body)):
+            facts = drawn(model, rng)
+            body = filled(model.job, facts)
+            if "keeps" in model.d and not self.kept(model, self.settled(model, body)):
                 continue
-            made = _MAKERS[m.kind](self, m, body, facts, rng, only)
+            made = _MAKERS[model.kind](self, model, body, facts, rng, only)
             chosen = made and _chosen(made, position, only, rng)
             if made is None or chosen is None:
                 continue
             digits = alike(chosen, made.unit)
             texts = {option.text for option in chosen}
             # the whole job last: it is the dearest to run
-            if len(texts) == len(chosen) and self.sound(m, body):
+            if len(texts) == len(chosen) and self.sound(model, body):
                 said = {"edition": self.k.edition, "other": self.there.said if self.there else ""}
-                stem = with_articles(filled(m.stem, {**facts, **said}))
+                stem = with_articles(filled(model.stem, {**facts, **said}))
                 return Instance(
-                    m, seed, facts, stem, made.key, chosen, body, made.unit, position, only, digits
+                    model,
+                    seed,
+                    facts,
+                    stem,
+                    made.key,
+                    chosen,
+                    body,
+                    made.unit,
+                    position,
+                    only,
+                    digits,
                 )
         return None
 
@@ -509,9 +531,9 @@ class Maker:
             )
         return got
 
-    def in_turn(self, m: Model, rng: random.Random, only: str) -> list[str]:
+    def in_turn(self, model: Model, rng: random.Random, only: str) -> list[str]:
         """The beliefs of a model in the order in which they are tried."""
-        names = self.relevant(m)
+        names = self.relevant(model)
         rng.shuffle(names)
         return [only, *(n for n in names if n != only)] if only else names
 
@@ -596,49 +618,51 @@ def _taking(options: list[Option], n: int, only: str) -> list[Option]:
     return [o for o in options if o in first]
 
 
-def _order_of(k: Knowledge, m: Model, v: Value) -> Order | None:
+def _order_of(knowledge: Knowledge, model: Model, value: Value) -> Order | None:
     """How the values of what is asked are ordered: as numbers, or as the rows of their table."""
-    if "asks" in m.d and isinstance(v, str):
-        fact, thing = place(str(m.d["asks"]), m, " of ")
-        type_ = k.words.kinds[kind_of(thing, k)].words[fact].type
+    if "asks" in model.d and isinstance(value, str):
+        fact, thing = place(str(model.d["asks"]), model, " of ")
+        type_ = knowledge.words.kinds[kind_of(thing, knowledge)].words[fact].type
         if type_[0] == "row":
-            return _rows_of(k, type_).get
-    return None if isinstance(v, (str, bool, Verdict)) else (lambda x: x)
+            return _rows_of(knowledge, type_).get
+    return None if isinstance(value, (str, bool, Verdict)) else (lambda x: x)
 
 
-def _rows_of(k: Knowledge, type_: Type) -> dict[str, int]:
+def _rows_of(knowledge: Knowledge, type_: Type) -> dict[str, int]:
     """The values of a word that is a row of a table, in their order."""
-    table = k.tables[type_[1]]
+    table = knowledge.tables[type_[1]]
     return table.order("size" if "size" in table.keys else next(iter(table.keys)))
 
 
-def _key(v: Value, unit: str = "", text: str = "") -> Option:
-    return Option(text or text_of(v, unit), v, True)
+def _key(value: Value, unit: str = "", text: str = "") -> Option:
+    return Option(text or text_of(value, unit), value, True)
 
 
-def _believed_option(maker: Maker, name: str, v: Value, unit: str = "", text: str = "") -> Option:
-    return Option(text or text_of(v, unit), v, False, name, maker.beliefs[name].says)
+def _believed_option(
+    maker: Maker, name: str, value: Value, unit: str = "", text: str = ""
+) -> Option:
+    return Option(text or text_of(value, unit), value, False, name, maker.beliefs[name].says)
 
 
 # ---- what is concluded, by what is asked ---------------------------------------------------------
 
 
-def _fact_asked(m: Model, w: World) -> tuple[Value, str]:
+def _fact_asked(model: Model, world: World) -> tuple[Value, str]:
     """The value of a fact and the unit it is shown in; None where it is not one plain value."""
-    fact, thing = place(str(m.d["asks"]), m, " of ")
-    x = w.things.get(thing)
+    fact, thing = place(str(model.d["asks"]), model, " of ")
+    x = world.things.get(thing)
     if x is None:
         return None, ""
-    word = w.k.words.kinds[x[0].kind].words[fact]
-    v = x[word.slot]
-    if v is None or v is NONE or isinstance(v, (Range, list)):
+    word = world.k.words.kinds[x[0].kind].words[fact]
+    value = x[word.slot]
+    if value is None or value is NONE or isinstance(value, (Range, list)):
         return None, ""
-    return v, str(m.d.get("unit", "")) or unit_shown(x, fact, word.unit) or ""
+    return value, str(model.d.get("unit", "")) or unit_shown(x, fact, word.unit) or ""
 
 
-def _answers(m: Model, w: World) -> dict[str, str | None]:
+def _answers(model: Model, world: World) -> dict[str, str | None]:
     """The answer of each rule that a model lists, by `RULE on THING`."""
-    return {said: answer_on(w, said) for said in map(str, as_list(m.d[m.kind]))}
+    return {said: answer_on(world, said) for said in map(str, as_list(model.d[model.kind]))}
 
 
 def _rule_of(said: str) -> str:
@@ -646,9 +670,9 @@ def _rule_of(said: str) -> str:
     return said.partition(" on ")[0].strip()
 
 
-def _failing(m: Model, w: World) -> tuple[str, ...] | None:
+def _failing(model: Model, world: World) -> tuple[str, ...] | None:
     """The rules that fail or warn, of those that a model lists; None while one cannot tell."""
-    answers = _answers(m, w)
+    answers = _answers(model, world)
     if any(answer is None or answer == TELL for answer in answers.values()):
         return None
     failing = [_rule_of(said) for said, answer in answers.items() if answer in (FAILS, WARNS)]
@@ -659,16 +683,16 @@ def _failing(m: Model, w: World) -> tuple[str, ...] | None:
 
 
 def _by_value(
-    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+    maker: Maker, model: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
 ) -> Made | None:
     """A number or a verdict: each wrong option is another belief's value on the same facts."""
-    v, unit = maker.valued(m, body, facts)
-    if v is None:
+    value, unit = maker.valued(model, body, facts)
+    if value is None:
         return None
     wrong: dict[Value, str] = {}
-    for n in maker.in_turn(m, rng, only):
-        other = maker.valued(m, body, facts, n)[0]
-        if other is None or same_text(other, v, unit):
+    for n in maker.in_turn(model, rng, only):
+        other = maker.valued(model, body, facts, n)[0]
+        if other is None or same_text(other, value, unit):
             if n == only:
                 return None
             continue
@@ -677,29 +701,29 @@ def _by_value(
         if len(wrong) > 4:
             break
     options = [_believed_option(maker, n, o, unit) for o, n in wrong.items()]
-    return Made(_key(v, unit), options, _order_of(maker.k, m, v), unit)
+    return Made(_key(value, unit), options, _order_of(maker.k, model, value), unit)
 
 
 def _governs(
-    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+    maker: Maker, model: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
 ) -> Made | None:
     """Which rule governs: the one that fails while all others pass; wrong is what fails for a
     believer, or that nothing does.
     """
-    s = maker.settled(m, body)
-    got = maker.concluded(m, s.lawful(), True)[0]
+    settled = maker.settled(model, body)
+    got = maker.concluded(model, settled.lawful(), True)[0]
     if got is None or len(got) != 1:
         return None
-    answers = {_rule_of(said): answer for said, answer in _answers(m, s.lawful()).items()}
+    answers = {_rule_of(said): answer for said, answer in _answers(model, settled.lawful()).items()}
     passing = [i for i, answer in answers.items() if answer in PASSED and i != got[0]]
-    found = _governing_to_believers(maker.believed(m, s, body, rng, only), got)
+    found = _governing_to_believers(maker.believed(model, settled, body, rng, only), got)
     if not found:
         return None
 
     def text(i: str) -> str:
         if i == NOTHING_FAILS:
             return "None of them: it is right as planned."
-        return _label(m, maker.k.rules[i])
+        return _label(model, maker.k.rules[i])
 
     wrong = [_believed_option(maker, n, i, text=text(i)) for i, n in found.items()]
     rest = [Option(text(i), i, says="It passes on these facts.") for i in passing if i not in found]
@@ -719,10 +743,10 @@ def _governing_to_believers(
 
 
 def _findings(
-    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+    maker: Maker, model: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
 ) -> Made | None:
     """Pick all that fail (or all cautions that belong there)."""
-    return _picked(maker, m, body, rng, only)
+    return _picked(maker, model, body, rng, only)
 
 
 class Elsewhere(NamedTuple):
@@ -734,7 +758,7 @@ class Elsewhere(NamedTuple):
 
 def _picked(
     maker: Maker,
-    m: Model,
+    model: Model,
     body: Mapping,
     rng: random.Random,
     only: str,
@@ -743,22 +767,22 @@ def _picked(
     """All that apply: a wrong one is what a belief adds; of a right one it is said which belief
     leaves it out.
     """
-    s = maker.settled(m, body)
-    failing = maker.concluded(m, s.lawful(), True)[0]
+    settled = maker.settled(model, body)
+    failing = maker.concluded(model, settled.lawful(), True)[0]
     if not failing:
         return None
-    adds, drops = _apart_from(failing, maker.believed(m, s, body, rng, only))
+    adds, drops = _apart_from(failing, maker.believed(model, settled, body, rng, only))
     if only and only not in (*adds.values(), *drops.values()):
         return None
     # where neither a belief nor another law errs, nothing is wrong for a reason
     errs = bool(adds or drops) if elsewhere is None else elsewhere.failing != failing
-    offered = _offered(maker, m, s, adds, elsewhere)
+    offered = _offered(maker, model, settled, adds, elsewhere)
     if not errs or len(offered) < 3 or len(failing) == len(offered):
         return None
     rules = {i: maker.k.rules.get(i) or maker.k.absent[i] for i in offered}
     options = [
         Option(
-            _label(m, rule),
+            _label(model, rule),
             i,
             right=i in failing,
             belief=adds.get(i, ""),
@@ -792,13 +816,14 @@ def _apart_from(
 
 
 def _offered(
-    maker: Maker, m: Model, s: Settled, adds: dict[str, str], elsewhere: Elsewhere | None
+    maker: Maker, model: Model, settled: Settled, adds: dict[str, str], elsewhere: Elsewhere | None
 ) -> list[str]:
     """The rules that are offered: what does not apply is none of them, but for a caution, which is
     of other work then, and for what somebody else would pick.
     """
     answers = {
-        _rule_of(said): answer_on(s.lawful(), said) for said in map(str, as_list(m.d["findings"]))
+        _rule_of(said): answer_on(settled.lawful(), said)
+        for said in map(str, as_list(model.d["findings"]))
     }
 
     def warns(i: str) -> bool:
@@ -834,59 +859,63 @@ def _said_of(
     return "It is met, or does not apply."
 
 
-def _label(m: Model, r: Rule) -> str:
+def _label(model: Model, r: Rule) -> str:
     """What a rule is called among options: as the model says, since the rule's own sentence may
     hold the number that is asked for.
     """
-    return str((m.d.get("options") or {}).get(r.id) or r.d.get("warns") or r.said)
+    return str((model.d.get("options") or {}).get(r.id) or r.d.get("warns") or r.said)
 
 
-def _asked_for(w: World, said: str) -> tuple[str, str] | None:
+def _asked_for(world: World, said: str) -> tuple[str, str] | None:
     """What must be learned before `RULE on THING` is decided: ("ask", question), or ("told",
     answer); None where it is several.
     """
     rule, _, thing = said.partition(" on ")
-    r, x = w.k.rules.get(rule.strip()), w.things.get(thing.strip())
+    r, x = world.k.rules.get(rule.strip()), world.things.get(thing.strip())
     if x is None:
         return None
-    answer = OFF if r is None else w.answer(r, x)
+    answer = OFF if r is None else world.answer(r, x)
     if r is None or answer != TELL:
         return "told", "passes" if answer in (*PASSED, OFF) else "fails"
-    missing = needs(w, r, x)
+    missing = needs(world, r, x)
     return ("ask", missing[0].ask) if len(missing) == 1 and missing[0].ask else None
 
 
-def _turns(maker: Maker, m: Model, s: Settled, body: Mapping, facts: dict[str, str]) -> bool:
+def _turns(
+    maker: Maker, model: Model, settled: Settled, body: Mapping, facts: dict[str, str]
+) -> bool:
     """Whether what is missing can turn the answer: told each value it can have, the rule passes (or
     does not apply) with one and fails with another.
 
     What a quantity could be the model says under `told`; where it does not, nothing is tried.
     """
-    said = str(m.d["missing"])
-    if "told" in m.d:
+    said = str(model.d["missing"])
+    if "told" in model.d:
         answers = {
-            answer_on(maker.settled(m, changed(body, filled(change, facts))).lawful(), said)
-            for change in m.d["told"]
+            answer_on(maker.settled(model, changed(body, filled(change, facts))).lawful(), said)
+            for change in model.d["told"]
         }
     else:
         rule, _, thing = said.partition(" on ")
-        need = needs(s.lawful(), maker.k.rules[rule.strip()], s.w.things[thing.strip()])[0]
-        kind = s.w.things[need.of][0].kind
+        need = needs(
+            settled.lawful(), maker.k.rules[rule.strip()], settled.w.things[thing.strip()]
+        )[0]
+        kind = settled.w.things[need.of][0].kind
         values = _could_be(maker.k, maker.k.words.kinds[kind].words[need.fact])
         if values is None:
             return True
         answers = set()
-        for v in values:
+        for value in values:
             job = read_job(body, maker.k, "question")
-            tell(job, [(need.of, need.fact, v)])
-            answers.add(answer_on(run_part(maker.k, job, s.nodes), said))
+            tell(job, [(need.of, need.fact, value)])
+            answers.add(answer_on(run_part(maker.k, job, settled.nodes), said))
     return not answers.isdisjoint((FAILS, ADVICE)) and not answers.isdisjoint((*PASSED, OFF))
 
 
-def _could_be(k: Knowledge, word: Word) -> list[Value] | None:
+def _could_be(knowledge: Knowledge, word: Word) -> list[Value] | None:
     """Every value that a fact can have; None where it is a quantity."""
     if word.type[0] == "row":
-        return list(_rows_of(k, word.type))
+        return list(_rows_of(knowledge, word.type))
     if word.type[0] == "flag":
         return [True, False]
     return list(word.type[1]) if word.type[0] == "choice" else None
@@ -900,115 +929,128 @@ TOLD = {
 
 
 def _missing(
-    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+    maker: Maker, model: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
 ) -> Made | None:
     """What is missing: the one question that settles it; wrong is what a believer would ask, or
     that nothing need be asked.
     """
-    s = maker.settled(m, body)
-    got = maker.concluded(m, s.lawful(), True)[0]
-    if got is None or got[0] != "ask" or not _turns(maker, m, s, body, facts):
+    settled = maker.settled(model, body)
+    got = maker.concluded(model, settled.lawful(), True)[0]
+    if got is None or got[0] != "ask" or not _turns(maker, model, settled, body, facts):
         return None
     found: dict[tuple[str, str], str] = {}
-    for n, other in maker.believed(m, s, body, rng, only):
+    for n, other in maker.believed(model, settled, body, rng, only):
         if other is not None and other != got:
             found.setdefault(other, n)
-    wrong = [_believed_option(maker, n, v, text=TOLD.get(v) or v[1]) for v, n in found.items()]
-    for question, change in _others_asked(m, facts, rng):
+    wrong = [
+        _believed_option(maker, n, value, text=TOLD.get(value) or value[1])
+        for value, n in found.items()
+    ]
+    for question, change in _others_asked(model, facts, rng):
         if len(wrong) >= MOST_WRONG:
             break
         if ("ask", question) in found:
             continue
         learned = changed(body, change)
         # only what leaves the answer open is wrong to ask
-        if maker.concluded(m, maker.settled(m, learned).lawful(), True)[0] == got:
+        if maker.concluded(model, maker.settled(model, learned).lawful(), True)[0] == got:
             says = "With that told as well, the answer is still open."
             wrong.append(Option(question, ("ask", question), says=says))
-    if not found and maker.relevant(m):
+    if not found and maker.relevant(model):
         return None
     return Made(_key(got, text=got[1]), wrong)
 
 
-def _others_asked(m: Model, facts: dict[str, str], rng: random.Random) -> list[tuple[str, Mapping]]:
+def _others_asked(
+    model: Model, facts: dict[str, str], rng: random.Random
+) -> list[tuple[str, Mapping]]:
     """What else one might ask, by the model, each with what would be learned; in a drawn order."""
-    options = m.d.get("options") or {}
+    options = model.d.get("options") or {}
     others = [(str(question), filled(change, facts)) for question, change in options.items()]
     rng.shuffle(others)
     return others
 
 
 def _under(
-    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+    maker: Maker, model: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
 ) -> Made | None:
     """What another law says of the same facts: the answer of the law at hand is a wrong option, and
     what beliefs make there.
     """
     if maker.there is None:
         return None
-    there, asked = maker.there, _as_asked(m)
+    there, asked = maker.there, _as_asked(model)
     if asked.kind == "findings":
         failing = maker.concluded(asked, maker.settled(asked, body).lawful(), True)[0]
         if failing is None:
             return None
         return _picked(there, asked, body, rng, only, Elsewhere(maker.said, failing))
-    s = there.settled(asked, body)
-    v, unit = there.concluded(asked, s.lawful(), True, True)
+    settled = there.settled(asked, body)
+    v, unit = there.concluded(asked, settled.lawful(), True, True)
     here = maker.concluded(asked, maker.settled(asked, body).lawful(), True, True)[0]
     if v is None or here is None or same_text(v, here, unit):
         return None
     wrong = [Option(text_of(here, unit), here, says=f"That is the answer under {maker.said}.")]
-    for n, other in there.believed(asked, s, body, rng, only):
+    for n, other in there.believed(asked, settled, body, rng, only):
         if other is not None and not any(
             same_text(other, value, unit) for value in (v, *(o.value for o in wrong))
         ):
             wrong.append(_believed_option(maker, n, other, unit))
-    return Made(_key(v, unit), wrong, _order_of(there.k, m, v), unit)
+    return Made(_key(v, unit), wrong, _order_of(there.k, model, v), unit)
 
 
-def _as_asked(m: Model) -> Model:
+def _as_asked(model: Model) -> Model:
     """The model as the other law answers it: its question, without the comparison."""
-    return replace(m, kind=next(kind for kind in ("asks", "judges", "findings") if kind in m.d))
+    return replace(
+        model, kind=next(kind for kind in ("asks", "judges", "findings") if kind in model.d)
+    )
 
 
-def _filled_options(m: Model, facts: dict[str, str]) -> dict[str, Mapping]:
+def _filled_options(model: Model, facts: dict[str, str]) -> dict[str, Mapping]:
     """The changes that a question offers on a draw, by what is said of each."""
-    return {filled(text, facts): filled(change, facts) for text, change in m.d["options"].items()}
+    return {
+        filled(text, facts): filled(change, facts) for text, change in model.d["options"].items()
+    }
 
 
-def _with_options(q: Instance) -> Model:
+def _with_options(question: Instance) -> Model:
     """The model of a question about changes, with those changes alone that the question offers."""
-    offered = {option.value for option in q.options}
-    every = _filled_options(q.model, q.facts)
+    offered = {option.value for option in question.options}
+    every = _filled_options(question.model, question.facts)
     options = {text: change for text, change in every.items() if text in offered}
-    return replace(q.model, kind="mends", d=Mapping({**q.model.d, "options": options}))
+    return replace(
+        question.model, kind="mends", d=Mapping({**question.model.d, "options": options})
+    )
 
 
 def _mends(
-    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+    maker: Maker, model: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
 ) -> Made | None:
     """What would make it legal: each option is a change to the job; one of those offered lets the
     rule pass, others do for a believer.
     """
-    said = str(m.d["mends"])
-    s = maker.settled(m, body)
-    if answer_on(s.lawful(), said) not in (FAILS, ADVICE):
+    said = str(model.d["mends"])
+    settled = maker.settled(model, body)
+    if answer_on(settled.lawful(), said) not in (FAILS, ADVICE):
         return None
     # to others nothing is to be mended
     names = [
         n
-        for n in maker.in_turn(m, rng, only)
-        if _answer_under(maker, s, m, body, n) in (FAILS, ADVICE)
+        for n in maker.in_turn(model, rng, only)
+        if _answer_under(maker, settled, model, body, n) in (FAILS, ADVICE)
     ]
     right: list[str] = []
     found: dict[str, str] = {}
     rest: list[str] = []
-    for text, change in _filled_options(m, facts).items():
+    for text, change in _filled_options(model, facts).items():
         after = changed(body, change)
-        s = maker.settled(m, after)
-        if answer_on(s.lawful(), said) in PASSED:
+        settled = maker.settled(model, after)
+        if answer_on(settled.lawful(), said) in PASSED:
             right.append(text)
             continue
-        passes = (n for n in names if _answer_under(maker, s, m, after, n) in (*PASSED, OFF))
+        passes = (
+            n for n in names if _answer_under(maker, settled, model, after, n) in (*PASSED, OFF)
+        )
         holder = next(passes, "")
         if holder:
             found[text] = holder
@@ -1017,17 +1059,19 @@ def _mends(
     says = f"It fails as before: {small(maker.k.rules[_rule_of(said)].said)}"
     fails = [Option(text, text, says=says) for text in rest]
     rng.shuffle(fails)
-    if not right or (not found and maker.relevant(m)):
+    if not right or (not found and maker.relevant(model)):
         return None
     key = rng.choice(right)
     wrong = [_believed_option(maker, n, text, text=text) for text, n in found.items()]
     return Made(_key(key, text=key), wrong + fails)
 
 
-def _answer_under(maker: Maker, s: Settled, m: Model, body: Mapping, name: str) -> str | None:
+def _answer_under(
+    maker: Maker, settled: Settled, model: Model, body: Mapping, name: str
+) -> str | None:
     """The answer on what is to be mended, as a believer has it; None where none can be had."""
-    w = maker.under(s, m, body, name)
-    return None if w is None else answer_on(w, str(m.d["mends"]))
+    world = maker.under(settled, model, body, name)
+    return None if world is None else answer_on(world, str(model.d["mends"]))
 
 
 def changed(body: Mapping, change: dict[str, Any]) -> Mapping:
@@ -1035,31 +1079,31 @@ def changed(body: Mapping, change: dict[str, Any]) -> Mapping:
     first item.
     """
     out = Mapping(body)
-    for key, v in change.items():
+    for key, value in change.items():
         old = next((o for o in out if str(o) == str(key)), key)
-        if isinstance(v, dict) and isinstance(out.get(old), dict):
-            out[old] = changed(out[old], v)
-        elif isinstance(v, dict) and isinstance(out.get(old), list) and out[old]:
-            out[old] = [changed(out[old][0], v), *out[old][1:]]
+        if isinstance(value, dict) and isinstance(out.get(old), dict):
+            out[old] = changed(out[old], value)
+        elif isinstance(value, dict) and isinstance(out.get(old), list) and out[old]:
+            out[old] = [changed(out[old][0], value), *out[old][1:]]
         else:
-            out[old] = v
+            out[old] = value
     return out
 
 
 # ---- the order of reasons ------------------------------------------------------------------------
 
 
-def _steps(w: World, m: Model) -> tuple[str, ...] | None:
+def _steps(world: World, model: Model) -> tuple[str, ...] | None:
     """The longest chain of the rules that a model names in which each rests on the one before, and
     not the other way round.
     """
-    fact, thing = place(str(m.d["order"]), m, " of ")
-    x = w.things.get(thing)
-    if x is None or x[w.k.words.kinds[x[0].kind].words[fact].slot] is None:
+    fact, thing = place(str(model.d["order"]), model, " of ")
+    x = world.things.get(thing)
+    if x is None or x[world.k.words.kinds[x[0].kind].words[fact].slot] is None:
         return None
-    e = Explainer(w, bare=True)
+    e = Explainer(world, bare=True)
     e.fact(x, fact)
-    at = _standing(e.g, [str(rule) for rule in as_list(m.d["options"])])
+    at = _standing(e.g, [str(rule) for rule in as_list(model.d["options"])])
     down: dict[str, list[str]] = {i: [] for i in e.g.nodes}
     for above, below, _ in e.g.edges:
         down[above].append(below)
@@ -1102,10 +1146,10 @@ def _met(down: dict[str, list[str]], at: dict[str, list[str]], rule: str) -> set
 
 
 def _ordered(
-    maker: Maker, m: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
+    maker: Maker, model: Model, body: Mapping, facts: dict[str, str], rng: random.Random, only: str
 ) -> Made | None:
     """Order the reasons: what is wrong here is an order, and no option."""
-    rules = maker.concluded(m, maker.settled(m, body).lawful(), True)[0]
+    rules = maker.concluded(model, maker.settled(model, body).lawful(), True)[0]
     if rules is None or len(rules) < 3:
         return None
     options = [Option(maker.k.rules[i].said, i, True) for i in rules]

@@ -118,6 +118,7 @@ def read_models(k: Knowledge, folder: Path | None = None) -> dict[str, Model]:
                             "give it a name of its own",
                         )
                     out[model.name] = model
+    # all that is wrong in all files at once
     faults.stop()
     return out
 
@@ -199,6 +200,7 @@ def _see_stem(stem: str, at: Place, kind: str, draws: dict[str, list], faults: C
     names_of = {fact: _names_drawn(fact, values) for fact, values in draws.items()}
     names = {name for of in names_of.values() for name in of}
     known = {*names, "edition", *(["other"] if kind == "under" else [])}
+    # said and not drawn: nothing could stand there
     for name in re.findall(r"\{([^{}]+)\}", stem):
         if name not in known:
             faults.add(
@@ -214,6 +216,7 @@ def _see_stem(stem: str, at: Place, kind: str, draws: dict[str, list], faults: C
             'the stem names its edition in other words than "the {edition} edition"',
             f"write {HERE}: another law can stand there then",
         )
+    # drawn and not said: the learner would have to guess it
     for fact, of in names_of.items():
         if not any("{" + name + "}" in stem for name in of):
             faults.add(
@@ -236,6 +239,7 @@ def _see_rules(model: Model, k: Knowledge, faults: Collector) -> None:
         options = as_list(model.d.get("options"))
         named += [(str(option), place_of(option, model.at)) for option in options]
     for name, at in named:
+        # a rule of another edition is no slip: the model is just not asked in this one
         if name not in k.rules and name not in k.absent:
             faults.add("no-such-rule", at, f'"{name}" is no rule', suggest(name, k.rules))
 

@@ -85,7 +85,8 @@ def _no_markup(text: str) -> str:
     >>> print(_no_markup("<b>kiln</b> of < 60 A, see [here](x) & ![](y)"))
     \<b>kiln\</b> of < 60 A, see \[here](x) & !\[](y)
     """
-    text = text.replace("\\", "\\\\")  # first: one that stands before a mark would undo ours
+    # first: one that stands before a mark would undo ours
+    text = text.replace("\\", "\\\\")
     text = re.sub(r"<(?=[A-Za-z/!?])", r"\<", text)
     text = re.sub(r"&(?=#?\w+;)", r"\&", text)
     return re.sub(r"\[(?=[^\[\]]*\]\s*[(\[:])", r"\[", text)
@@ -271,5 +272,6 @@ def _answer_item(answers: list[str]) -> str:
     e = html.escape
     first, _, *rest = answers
     lines = [line.strip().removeprefix("- ") for line in rest if line.strip()]
-    key = first.split("** ", 1)[1]  # the list numbers them
+    # the list numbers them
+    key = first.split("** ", 1)[1]
     return f'<li><p class="key">{e(key)}</p>' + "".join(f"<p>{e(x)}</p>" for x in lines) + "</li>"
