@@ -20,7 +20,7 @@ ROOMS = {
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
         "amended findings verdicts working answers sentences subjects ways explain questions"
-        " inspection expect"
+        " standing inspection note expect"
     ),
     "comparing": "between without edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",
