@@ -197,10 +197,18 @@ class Writer(Why):
         if headline == NOT_RIGHT:
             return f"{len(faults)} thing{'s' if len(faults) > 1 else ''} to fix."
         if headline == NOT_LOOKED_AT:
-            return "where it matters."
+            return self._missing()
         if headline == RIGHT:
             return ""
         return self._condition(questions)
+
+    def _missing(self) -> str:
+        """Which articles are missing here, and how far the rest is looked at."""
+        stand = self.stand
+        said = dict.fromkeys(lack.first for lack in stand.lacks if lack.first)
+        open_ = stand.turnable or stand.undecided or stand.disputes
+        rest = "What is known here is right; that is not enough to call the job right."
+        return " ".join(["where it matters.", *said, *([] if open_ else [rest])])
 
     def _condition(self, questions: list[Question]) -> str:
         """What a job is right if it is so."""
@@ -449,7 +457,7 @@ class Writer(Why):
             return (*worst, asked[key][0].effort, -len(waiting[key]), key)
 
         return [
-            self.question(asked[key], waiting[key] if n < MOST_QUESTIONS else [])
+            self.asked_once(asked[key], waiting[key] if n < MOST_QUESTIONS else [])
             for n, key in enumerate(sorted(asked, key=cost))
         ]
 
@@ -465,7 +473,7 @@ class Writer(Why):
             out.append((finding, self.stand.exceptions_wait_for(on, finding)))
         return out
 
-    def question(self, needs: list[Need], waiting: list[Finding]) -> Question:
+    def asked_once(self, needs: list[Need], waiting: list[Finding]) -> Question:
         """One question, with the places it is asked of and what each answer gives."""
         first = needs[0]
         of = [need.of for need in needs]
@@ -503,14 +511,14 @@ class Writer(Why):
         outcomes = []
         for said, value in values:
             changes = [(need.of, need.fact, value) for need in needs]
-            outcomes.append((said, self.outcome(changes, on)))
+            outcomes.append((said, self.comes_to(changes, on)))
         if word.try_instead:
-            outcomes.append(("otherwise", self.outcome([], on)))
+            outcomes.append(("otherwise", self.comes_to([], on)))
         if len({outcome for _, outcome in outcomes}) == 1 and len(outcomes) > 1:
             return []
         return [f"{said}: {outcome}" for said, outcome in outcomes if outcome != MORE]
 
-    def outcome(self, changes: list[Change], on: set[tuple[str, str]]) -> str:
+    def comes_to(self, changes: list[Change], on: set[tuple[str, str]]) -> str:
         """What becomes of what waited, once something is told: the worst of it."""
         with self.other(changes) as other:
             verdicts = {
