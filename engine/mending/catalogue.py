@@ -1,0 +1,150 @@
+"""The actions of the packs laid on one job: what can be done to which thing, in which steps, and
+what each step would tell otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from typing import Any, TypeAlias
+
+from ..basics.sentinels import NONE
+from ..language.actions import BRACES, Action, Changed, Path
+from ..language.things import Thing, members
+from ..language.words import Word
+from ..proving.wording import show, unit_shown
+from ..running.chain import World
+
+Value: TypeAlias = Any  # whatever a cell may hold
+Change: TypeAlias = tuple[str, str, Value]  # (thing id, fact, value; None leaves it untold)
+Key: TypeAlias = tuple[str, str]  # (thing id, fact)
+
+
+class Step:
+    """One step of an offer: what it tells otherwise, and what it costs."""
+
+    def __init__(self, changes: tuple[Change, ...], cost: Fraction) -> None:
+        self.changes, self.cost = changes, cost
+        self.told = {(thing, fact): value for thing, fact, value in changes}
+
+
+class Offer:
+    """One action on one thing, in one direction: its steps, the nearest first."""
+
+    def __init__(self, action: Action, thing: Thing, up: bool | None, steps: list[Step]) -> None:
+        self.action, self.thing, self.up, self.steps = action, thing, up, steps
+        self.keys = frozenset(key for step in steps for key in step.told)
+
+    def said(self, world: World) -> str:
+        """What to do, in words, as it is in *world*, in which it is done."""
+        x = world.things[self.thing[0].id]
+
+        def filled(found: Any) -> str:
+            names = tuple(name.strip() for name in reversed(found[1].split(" of ")))
+            return _text_at(world, x, tuple(world.k.words.spell(x[0].kind, names))) or "?"
+
+        return BRACES.sub(filled, self.action.text)
+
+
+def offers(world: World) -> Iterator[Offer]:
+    """Everything that the actions in force offer to do in a job as it is told."""
+    for action in world.k.actions:
+        for thing in world.by_kind[action.about]:
+            if action.makes_sense_on(thing):
+                yield from _offers_on(world, action, thing)
+
+
+def _offers_on(world: World, action: Action, thing: Thing) -> Iterator[Offer]:
+    """What an action offers to do on one thing, in each direction there is."""
+    untold = tuple(
+        (end[0].id, path[-1], None)
+        for path in action.untells
+        for end in _ends(world, thing, path)
+        if path[-1] in end[0].told
+    )
+    fixed: list[Change] = []
+    for changed in action.changes:
+        if changed.in_steps:
+            continue
+        ends = _ends(world, thing, changed.path)
+        if not ends or action.looks and any(_is_known(end, changed.word) for end in ends):
+            return
+        fixed += [(end[0].id, changed.word.name, changed.steps[0]) for end in ends]
+    stepping = action.stepping
+    if stepping is None:
+        if any(not _stands(world, change) for change in fixed):
+            cost = Fraction(action.weight)
+            yield Offer(action, thing, None, [Step((*fixed, *untold), cost)])
+        return
+    for end in _ends(world, thing, stepping.path)[:1]:
+        yield from _stepped(action, thing, end, stepping, (*fixed, *untold))
+
+
+def _stepped(
+    action: Action, thing: Thing, end: Thing, stepping: Changed, more: tuple[Change, ...]
+) -> Iterator[Offer]:
+    """The offers of an action with steps: up from what there is, and down from it."""
+    now, word = end[stepping.word.slot], stepping.word
+    if now is None or now is NONE:
+        return
+    for up in (True, False):
+        if action.direction and up is not (action.direction == "up"):
+            continue
+        values = _beyond(stepping.steps, now, word, up)
+        steps = [
+            Step(
+                ((end[0].id, word.name, value), *more),
+                action.weight + Fraction(place, 100),
+            )
+            for place, value in enumerate(values, 1)
+        ]
+        if steps:
+            yield Offer(action, thing, up, steps)
+
+
+def _beyond(steps: tuple[Value, ...], now: Value, word: Word, up: bool) -> list[Value]:
+    """The steps beyond a value, the nearest first."""
+    if word.unit:
+        beyond = [step for step in steps if (step > now if up else step < now)]
+        return sorted(beyond, reverse=not up)
+    if now not in steps:
+        # words without an order: whichever comes first
+        return list(steps) if up else []
+    at = steps.index(now)
+    return list(steps[at + 1 :]) if up else list(reversed(steps[:at]))
+
+
+def _is_known(thing: Thing, word: Word) -> bool:
+    """Whether somebody has told a fact, or looked for it and found no marking."""
+    return word.name in thing[0].told or word.name in thing[0].looked
+
+
+def _stands(world: World, change: Change) -> bool:
+    """Whether a fact is already what a change would make of it."""
+    thing, fact, value = change
+    x = world.things[thing]
+    return bool(x[world.k.words.kinds[x[0].kind].words[fact].slot] == value)
+
+
+def _ends(world: World, thing: Thing, path: Path) -> list[Thing]:
+    """The things whose fact a path ends at: of a list each of its members."""
+    holders = [thing]
+    for name in path[:-1]:
+        cells = [x[world.k.words.kinds[x[0].kind].words[name].slot] for x in holders]
+        holders = [x for cell in cells for x in ([cell] if type(cell) is list else members(cell))]
+    return holders
+
+
+def _text_at(world: World, thing: Thing, path: Path) -> str:
+    """What stands at the end of a path, as it is written; of several things what all share."""
+    said = set()
+    for end in _ends(world, thing, path):
+        word = world.k.words.kinds[end[0].kind].words[path[-1]]
+        value = end[word.slot]
+        if value is None or value is NONE:
+            return ""
+        said.add(show(value, unit_shown(end, word.name, word.unit), brief=True))
+    return said.pop() if len(said) == 1 else ""
+
+
+__all__ = ["Change", "Key", "Offer", "Step", "offers"]
