@@ -57,12 +57,10 @@ def _also_said(note: Note, width: int) -> list[Line]:
 def _fault(number: int, fault: Fault, width: int, several: bool) -> list[Line]:
     """One thing to fix, its section once at the right, and what to do."""
     says = fault.says + (_where(fault.circuits) if several else "")
-    ways = fault.ways[:2]
-    room = max(1, MOST_LINES - len(ways))
-    out = _flush(f"{number:<3}", says, fault.source, width, room)
-    for place, way in enumerate(ways):
+    out = _flush(f"{number:<3}", says, fault.source, width, MOST_LINES - min(len(fault.ways), 1))
+    for place, way in enumerate(fault.ways[: MOST_LINES - len(out)]):
         label = "Fix" if place == 0 else "Or"
-        out += _lines(way.words, width, f"   {label:<5}", most=1)
+        out += _lines(way.said, width, f"   {label:<5}", most=1)
     return out
 
 

@@ -13,20 +13,19 @@ from typing import Any, NamedTuple
 
 from ..basics.sentinels import NONE
 from ..basics.units import parse_quantity
-from ..language.expressions import as_word
 from ..language.knowledge import Knowledge
-from ..language.rules import JUDGING, Rule
+from ..language.rules import Rule
 from ..language.things import Thing
-from ..language.words import Test, Word
+from ..language.words import Word
 from ..running.chain import LACKS, REFERS, TELL, World
 from ..running.job import Job
 from ..running.rerun import Change, Rerun, tell
-from .findings import Finding, Missing, Need, disputes, findings, judged, word_of
+from .findings import Finding, Need, disputes, findings, judged, word_of
+from .tiers import DECIDES, REMOTE, questions_of_exception, tier_of, tier_of_open
 
 RIGHT, RIGHT_IF, NOT_RIGHT, NOT_LOOKED_AT = "RIGHT", "RIGHT IF", "NOT RIGHT", "NOT LOOKED AT"
 CODES = {RIGHT: 0, NOT_RIGHT: 1, RIGHT_IF: 3, NOT_LOOKED_AT: 3}
 CHOICES = 8  # of a fact that are all tried, to see whether one settles what waits for it
-DECIDES, WORKMANSHIP, REMOTE, ADVISED = "decides", "workmanship", "remote", "advice"
 # the tables of what a note says of what is missing here: in a few words, and at the head of it
 SHORT, FIRST = "not-looked-at", "articles-not-here"
 
@@ -54,59 +53,6 @@ class Guess(NamedTuple):
     of: str
     fact: str
     value: Any
-
-
-def is_so(world: World, thing: Thing, tests: Iterable[Test]) -> bool:
-    """Whether each of *tests* is known to be so of *thing*."""
-    return all(_is(world, thing, *test) for test in tests)
-
-
-def _is(world: World, thing: Any, path: tuple[str, ...], wanted: bool, value: str) -> bool:
-    for name in path:
-        if not isinstance(thing, list) or not hasattr(thing[0], "kind"):
-            return False
-        word = world.k.words.kinds[thing[0].kind].words.get(name)
-        thing = None if word is None else thing[word.slot]
-    if thing is None:
-        return False
-    said = as_word(thing) or ("there" if isinstance(thing, list) else str(thing))
-    return (said in [choice.strip() for choice in value.split("|")]) is wanted
-
-
-class Deciding(Missing):
-    """Gathers what is to be asked for a note: never what the design will produce, and what is asked
-    of a person goes before what only a rule needs.
-    """
-
-    def ask(self, thing: Thing, fact: str, behind: list[tuple[str, str]]) -> None:
-        """Ask for a fact, unless it is designed as soon as what is behind it is told."""
-        designed = any(
-            giver.verb == "designs" and self.may_give(giver, thing)
-            for giver in self.world.k.order.givers.get((thing[0].kind, fact), ())
-        )
-        if not (designed and behind):
-            super().ask(thing, fact, behind)
-
-
-def questions_of(world: World, rule: Rule, thing: Thing) -> list[Need]:
-    """What would settle a finding, the cheapest first; of a list that is not told whole, the rest
-    of it.
-    """
-    for lists in (False, True):
-        missing = Deciding(world, lists)
-        missing.in_rule(rule, thing)
-        if missing.out:
-            break
-    return missing.cheapest_first()
-
-
-def questions_of_exception(world: World, exception: str, thing: Thing) -> list[Need]:
-    """What would settle an exception; where its own conditions are met, what might set it aside."""
-    wanted = questions_of(world, world.k.rules[exception], thing)
-    if not wanted:
-        for against in world.k.order.exceptions.get(exception, ()):
-            wanted += questions_of(world, against, thing)
-    return wanted
 
 
 class Standing:
@@ -145,7 +91,7 @@ class Standing:
                 return True
             on = self.world.things[finding.on]
             wanted = questions_of_exception(self.world, way["exception"], on)
-            if wanted and all(self.tier_of(need) != REMOTE for need in wanted):
+            if wanted and all(tier_of(self.world, need) != REMOTE for need in wanted):
                 return True
         return False
 
@@ -157,23 +103,16 @@ class Standing:
         for way in finding.unless:
             if "exception" in way:
                 wanted = questions_of_exception(self.world, way["exception"], thing)
-                if all(self.tier_of(need) != REMOTE for need in wanted):
+                if all(tier_of(self.world, need) != REMOTE for need in wanted):
                     out += wanted
         return out
 
     def _open(self, finding: Finding) -> Open:
         rule, on = self.knowledge.rules[finding.rule], self.world.things[finding.on]
-        if rule.verb == "should":
-            return Open(finding, ADVISED, ())
-        wanted = questions_of(self.world, rule, on)
-        deciding = tuple(need for need in wanted if self.tier_of(need) == DECIDES)
-        tiers = {self.tier_of(need) for need in wanted}
-        if wanted and not deciding:
-            return Open(finding, WORKMANSHIP if WORKMANSHIP in tiers else REMOTE, tuple(wanted))
-        # who does the work right makes its test pass, whatever else is not told
-        if rule.verb in JUDGING and self._tests_workmanship(rule, on):
-            return Open(finding, WORKMANSHIP, tuple(wanted))
-        return Open(finding, DECIDES, self._first_asked(rule, on, deciding))
+        tier, wanted = tier_of_open(self.world, rule, on)
+        if tier == DECIDES:
+            wanted = self._first_asked(rule, on, wanted)
+        return Open(finding, tier, wanted)
 
     def _first_asked(self, rule: Rule, thing: Thing, wanted: tuple[Need, ...]) -> tuple[Need, ...]:
         """Of several questions those that come first: what is behind one whose answer may settle
@@ -193,28 +132,6 @@ class Standing:
         if word.type[0] == "choice" and len(word.type[1]) <= CHOICES:
             return tuple(word.type[1])
         return ()
-
-    def _tests_workmanship(self, rule: Rule, thing: Thing) -> bool:
-        """Whether the test of a rule reads a fact of workmanship that nobody told."""
-        from ..language import expressions as ex
-
-        for path in ex.walk(rule.test) if rule.test is not None else ():
-            if isinstance(path, ex.Path) and path.names and not path.member:
-                holder = path.holder(thing, None)
-                if isinstance(holder, list) and hasattr(holder[0], "kind"):
-                    words = self.knowledge.words.kinds[holder[0].kind].words
-                    word = words[path.names[-1]]
-                    if word.tier == WORKMANSHIP and holder[word.slot] is None:
-                        return True
-        return False
-
-    def tier_of(self, need: Need) -> str:
-        """The tier of a question: a remote one that something told makes likely decides."""
-        word = word_of(self.world, need.of, need.fact)
-        if word.tier == REMOTE and word.likely_where:
-            if is_so(self.world, self.world.things[need.of], word.likely_where):
-                return DECIDES
-        return word.tier or DECIDES
 
     # ---- what it comes to
     @property
@@ -269,7 +186,7 @@ def _guessed(knowledge: Knowledge, word: Word, thing: Thing) -> Any:
     """
     looked_up = re.fullmatch(r"(.+) from (\S+) by (.+)", word.guess)
     if looked_up is None:
-        return _value(word, word.guess)
+        return value_of_text(word, word.guess)
     column, table, key = looked_up.groups()
     cell = thing[knowledge.words.kinds[word.kind].words[key].slot]
     there = knowledge.tables.get(table)
@@ -277,7 +194,8 @@ def _guessed(knowledge: Knowledge, word: Word, thing: Thing) -> Any:
     return next((row[column] for row in rows if row[key] == cell), None)
 
 
-def _value(word: Word, text: str) -> Any:
+def value_of_text(word: Word, text: str) -> Any:
+    """What a text of the vocabulary says of a word, as a value."""
     if text == "none":
         return NONE
     if word.unit:
