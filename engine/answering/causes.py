@@ -11,7 +11,7 @@ from typing import Any, TypeAlias
 from ..language.rules import JUDGING
 from ..language.things import Thing
 from ..proving.graph import Explainer, short
-from ..running.chain import FAILS, World
+from ..running.chain import FAILS, TELL, World
 from ..running.rerun import Change
 from .findings import Finding
 from .questions import Why
@@ -50,6 +50,8 @@ class Causes(Why):
     def __init__(self, stand: Standing) -> None:
         super().__init__(stand.world, stand.whatif)
         self.stand = stand
+        # (rule, part, what is told) -> the circuit on which ways out were looked for, and those
+        self._fixed: dict[tuple[str, str, str], tuple[str, list[Way]]] = {}
         self.whole = Failing((f.rule, f.on) for f in stand.findings if f.answer == "fails")
 
     def other(self, changes: list[Change]) -> Any:
@@ -93,9 +95,90 @@ class Causes(Why):
         return self.together(items)
 
     def fixes(self, finding: Finding) -> list[Way]:
-        """What can be done about a fault; to find that something is marked is no fix."""
+        """What can be done about a fault; to find that something is marked is no fix, nor is what
+        leaves a further fault on what it changes.
+
+        The same fault on a circuit like another is tried with the ways of that one first: to look
+        for ways takes a hundred runs, and to prove one takes one.
+        """
         rule, on = self.knowledge.rules[finding.rule], self.world.things[finding.on]
-        return [way for way in self.ways_out(rule, on) if not way.looks][:MOST_WAYS]
+        circuit = self._circuit(on)[0].id
+        key = finding.rule, finding.on.removeprefix(circuit), self._told_on(circuit)
+        if key in self._fixed:
+            other, known = self._fixed[key]
+            moved = [self._moved(way, other, circuit) for way in known]
+            if all((finding.rule, finding.on) in way.mends for way in moved):
+                return moved
+        ways = [way for way in self.ways_out(rule, on) if not way.looks and self._whole(way)]
+        self._fixed.setdefault(key, (circuit, ways[:MOST_WAYS]))
+        return ways[:MOST_WAYS]
+
+    def _told_on(self, circuit: str) -> str:
+        """All that was told of a circuit and its parts, so that two alike are known to be."""
+        told = [
+            (part[0].id.removeprefix(circuit), fact, repr(value))
+            for part in [self.world.things[circuit], *self.within(self.world.things[circuit])]
+            for fact, value in part[0].told.items()
+            if not isinstance(value, list)
+        ]
+        return repr(sorted(told))
+
+    def _moved(self, way: Way, circuit: str, other: str) -> Way:
+        """A way out on one circuit made on another, and run there; where it is none, it mends
+        nothing.
+        """
+        changes = tuple(
+            (other + on.removeprefix(circuit), fact, value)
+            for on, fact, value in way.changes
+            if on == circuit or on.startswith(f"{circuit}.")
+        )
+        there = all(on in self.world.things for on, _, _ in changes)
+        if not there or len(changes) < len(way.changes):
+            return way._replace(changes=changes, mends=Failing())
+        failing = self.failing(changes)
+        mends = self.whole - failing if failing <= self.whole else Failing()
+        moved = way._replace(changes=changes, mends=mends)
+        return (
+            moved
+            if self._opens_nothing(moved) and self._whole(moved)
+            else way._replace(changes=changes, mends=Failing())
+        )
+
+    def _opens_nothing(self, way: Way) -> bool:
+        """Whether nothing but workmanship is newly open."""
+        told = {(on, fact): value for on, fact, value in way.changes}
+        return self.mending.trials.outcome(told).is_clean
+
+    def _whole(self, way: Way) -> bool:
+        """Whether nothing that compares what a way changes fails still, or is still open: a larger
+        breaker is no fix of what is too large already, or may be.
+        """
+        changed = {(on, fact) for on, fact, _ in way.changes}
+        fails = self.failing(way.changes)
+        still = {(rule, on) for rule, on in self._undecided if self._waits(rule, on, way)}
+        return not any(
+            changed & {*self._compared(self, rule, on), *self._operands(rule, on)}
+            for rule, on in fails | still
+        )
+
+    @property
+    def _undecided(self) -> list[tuple[str, str]]:
+        return [(one.finding.rule, one.finding.on) for one in self.stand.undecided]
+
+    def _waits(self, rule: str, on: str, way: Way) -> bool:
+        """Whether a requirement still waits for what nobody told, once a way is gone."""
+        with self.whatif.told(way.changes) as world:
+            return bool(world.answer(self.knowledge.rules[rule], world.things[on]) == TELL)
+
+    def _operands(self, rule: str, name: str) -> set[tuple[str, str]]:
+        """(thing, fact) of everything that the test of a requirement reads."""
+        on = self.world.things[name]
+        held = [
+            (path.holder(on, None), path.names[-1])
+            for path in self.read_by(self.knowledge.rules[rule])
+            if path.names and not path.member
+        ]
+        return {(holder[0].id, fact) for holder, fact in held if isinstance(holder, list)}
 
     def make_together(self, items: list[Fault]) -> None:
         """Take the first ways for done, as far as all of them can be built together."""
