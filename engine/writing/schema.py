@@ -186,6 +186,7 @@ VALUE = {
 ACTION = {
     "action": "What to do, as it is said and bought; facts in braces, as they are then.",
     "about": "The kind of thing that it is done to.",
+    "names": "What is in braces and no fact: {cable: line}; of several lines the first known.",
     "change": (
         "What becomes otherwise: {fact: value}; in steps: {fact: each of TABLE}, {fact: [12 A, 16"
         " A]}, {fact: every 1 in from 6 in to 24 in}."
@@ -683,6 +684,7 @@ def _action(words: Words, material: Material) -> dict:
             "about": _kinds(words),
             "change": {"type": "object", "additionalProperties": changed},
             "direction": {"enum": [*UP_OR_DOWN]},
+            "names": {"type": "object", "additionalProperties": LINE_OR_LIST},
             "when": _ref("conditions"),
             "untells": LINE_OR_LIST,
             "looks": {"type": ["string", "boolean"]},
