@@ -17,6 +17,13 @@ LAW = (
     " 2026-01-01, -kestrel-county); what it does not say is as the job has it. One alone is"
     " compared with what is in force for the job."
 )
+# pages of a note, each by itself
+PAGES = {
+    "walk": "what is taken as done the usual way, to carry through the building",
+    "care": "what to take care of, and what may have to be",
+    "assumed": "what was filled in because nobody said",
+    "passes": "what passes too, by name",
+}
 EDITIONS = ("2017", "2020", "2023", "2026")
 WHICH = "2017, 2020, 2023 or 2026"
 
@@ -125,7 +132,11 @@ def _inspect(c) -> None:
         metavar="N",
         help="of many jobs: so many at once (as there are cores)",
     )
-    c.add_argument("--all", action="store_true", help="list what passes too, one by one")
+    c.add_argument(
+        "--all", action="store_true", help="everything: each finding, the digest, who chained it"
+    )
+    for page, about in PAGES.items():
+        c.add_argument(f"--{page}", action="store_true", help=about)
 
 
 def _why(c) -> None:

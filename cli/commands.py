@@ -35,6 +35,13 @@ def inspection(
         raise _differ(d) from None
 
 
+def noted(found):
+    """The note of an inspected job."""
+    from ..engine.answering.note import note_of
+
+    return note_of(found)
+
+
 def _differ(d) -> Unusable:
     said = "\n".join(f"  {line}" for line in map(str, d.differences[:12]))
     return Unusable(

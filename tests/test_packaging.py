@@ -22,8 +22,8 @@ ROOMS = {
     "mending": "catalogue trials search",
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
-        "amended findings verdicts working answers sentences subjects ways explain questions"
-        " inspection expect"
+        "amended findings verdicts working answers sentences subjects tiers ways explain"
+        " questions standing inspection causes asking design note expect"
     ),
     "comparing": "between without edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",

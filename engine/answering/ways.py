@@ -19,10 +19,11 @@ from ..language.rules import JUDGING, Rule
 from ..language.things import Thing
 from ..mending.search import Found, Mending
 from ..proving.graph import plain, short, show, support, unit_shown
-from ..running.chain import ADVICE, FAILS, PASSES, REFERS, SET_ASIDE, TELL, World
+from ..running.chain import ADVICE, FAILS, PASSES, REFERS, SET_ASIDE, TELL
 from .answers import Answer, Row
-from .findings import Change, needs, word_of
+from .findings import Change, word_of
 from .subjects import On, Subjects
+from .tiers import is_small
 
 MOST_WAYS = 3  # that an answer shows
 
@@ -81,7 +82,7 @@ class Ways(Subjects):
         """Who looks for ways out of what fails in the job as it is told."""
         remembered = self.whatif.remembered
         if "mending" not in remembered:
-            remembered["mending"] = Mending(self.whatif, _is_workmanship)
+            remembered["mending"] = Mending(self.whatif, is_small)
         found: Mending = remembered["mending"]
         return found
 
@@ -395,13 +396,3 @@ class Ways(Subjects):
             if how != "exact" and unit_of_key == unit:
                 points |= {row[fact] for row in table.rows}
         return points
-
-
-def _is_workmanship(world: World, rule: Rule, thing: Thing) -> bool:
-    """Whether what cannot be told of a rule on a thing waits for workmanship alone, which is taken
-    as usual: whoever mends does it right.
-    """
-    words = [word_of(world, need.of, need.fact) for need in needs(world, rule, thing)]
-    return bool(words) and all(
-        getattr(word, "tier", "") in ("workmanship", "remote") for word in words
-    )

@@ -224,6 +224,14 @@ WORD = {
         "What is usual, as in 1 A to 200 A, or listed in TABLE: of anything else it is asked"
         " whether it is meant."
     ),
+    "tier": (
+        "What it is to a note where nobody told it: it decides, it is workmanship that is taken as"
+        " usual, or it is remote."
+    ),
+    "likely where": "Of a remote fact: what, where it is told, makes it worth asking.",
+    "guess": "What a note takes it for where nobody told it, and says so.",
+    "assumed as": "How a note says what it was taken for; {value} is the value, {°F} in that unit.",
+    "right if": "How a headline says that it is so; {value} is the value, {circuit} whose it is.",
 }
 EXAMPLE = {
     "given": "The facts, named as the rule names them.",
@@ -1059,6 +1067,7 @@ def _facts(words: Words) -> dict:
             "try": LINE_OR_LIST,
             "means": LINES | {"minProperties": 0},
             "may mean": LINES,
+            "tier": {"enum": ["decides", "workmanship", "remote"]},
             "effort": {
                 "anyOf": [
                     {"type": "integer", "minimum": 1, "maximum": 9},
@@ -1081,6 +1090,16 @@ def _facts(words: Words) -> dict:
                     "Its parts: {part: kind}, optional kind, many kind, or open many kind."
                 ),
             },
+            "line": {
+                "type": "array",
+                "items": {"anyOf": [SCALAR, {"type": "array"}, {"type": "object"}]},
+                "description": (
+                    "What a note says of it in one line: pieces with facts in braces, or a list of"
+                    " which the first that is known is taken; {says: text, where: test}."
+                ),
+            },
+            "found": SCALAR
+            | {"description": "Where a person stands before it; facts stand in braces."},
         },
     }
 
