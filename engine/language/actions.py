@@ -34,7 +34,7 @@ ACTION_KEYS = (
     "direction",
     "when",
     "untells",
-    "looks",
+    "finds",
     "cost",
     "practice",
     "because",
@@ -72,10 +72,10 @@ class Action:
         self.text, self.about, self.at = str(d["action"]), str(d.get("about", "")), place_of(d)
         self.cost, self.weight = str(d.get("cost", "")), 0
         self.direction = str(d.get("direction", ""))
-        # it is not done but found, so that only what nobody has looked at may be so
-        self.looks = str(d.get("looks", "no")) == "yes"
         self.when: list[ex.Expr] = []
         self.changes: list[Changed] = []
+        # what is not done but found, so that only what nobody has looked at may be so
+        self.finds: list[Changed] = []
         self.untells: list[Path] = []
         # what is said in braces that is no fact: lines, of which the first that is known counts
         self.names: dict[str, list[ex.Expr]] = {}
@@ -130,11 +130,15 @@ class _Reader:
                 f'"{d["action"]}" is about "{about}", and there is no such kind of thing',
                 suggest(str(about), self.words.kinds),
             )
-        change = d.get("change")
-        if not isinstance(change, dict) or not change or not isinstance(d["action"], str):
+        changes = [d[key] for key in ("change", "finds") if key in d]
+        if (
+            not changes
+            or not all(isinstance(change, dict) and change for change in changes)
+            or not isinstance(d["action"], str)
+        ):
             faults.add(
                 "action-form",
-                place_of(change, place_of(d)),
+                place_of(d),
                 f'"{d["action"]}" does not say what it changes',
                 "write change: {fact: value}, or {fact: each of TABLE}",
             )
@@ -164,9 +168,13 @@ class _Reader:
 
     def read(self) -> None:
         """Read what the action changes, what it leaves untold, and the names in its words."""
-        for path, said in self.d["change"].items():
+        for path, said in self.d.get("change", {}).items():
             with self.faults.catching():
                 self.action.changes.append(self._changed(path, said))
+        for path, said in self.d.get("finds", {}).items():
+            with self.faults.catching():
+                spelled, word = self._path(path)
+                self.action.finds.append(Changed(spelled, word, (self._value(word, said),)))
         if sum(changed.in_steps for changed in self.action.changes) > 1:
             self.faults.add(
                 "action-form",

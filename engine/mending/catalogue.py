@@ -88,11 +88,12 @@ def _offers_on(world: World, action: Action, thing: Thing) -> Iterator[Offer]:
         if path[-1] in end[0].told
     )
     fixed: list[Change] = []
-    for changed in action.changes:
+    for changed in (*action.changes, *action.finds):
         if changed.in_steps:
             continue
         ends = _ends(world, thing, changed.path)
-        if not ends or action.looks and any(_is_known(end, changed.word) for end in ends):
+        looks = changed in action.finds
+        if not ends or looks and any(_is_known(end, changed.word) for end in ends):
             return
         fixed += [(end[0].id, changed.word.name, changed.steps[0]) for end in ends]
     stepping = action.stepping

@@ -251,7 +251,7 @@ class _Search:
                 tuple((thing, fact, value) for (thing, fact), value in told.items()),
                 dearest.cost,
                 Fraction(sum(each.step.cost for each in tried)),
-                all(each.offer.action.looks for each in tried),
+                all(not each.offer.action.changes for each in tried),
                 frozenset(outcome.mends),
                 outcome.mends[self.on],
                 tuple(outcome.advises),

@@ -194,7 +194,7 @@ ACTION = {
     "direction": "Whether it goes up alone, or down alone.",
     "when": "Where it makes sense: every line must be known to be so.",
     "untells": "What comes along with it, and is not as it was told.",
-    "looks": "Whether it is found by looking, and not done.",
+    "finds": "What is not done but found by looking: {fact: value}, where nobody told it.",
     "cost": "The class of work: a row of the table costs-of-work.",
 }
 WORD = {
@@ -695,11 +695,11 @@ def _action(words: Words, material: Material) -> dict:
             "names": {"type": "object", "additionalProperties": LINE_OR_LIST},
             "when": _ref("conditions"),
             "untells": LINE_OR_LIST,
-            "looks": {"type": ["string", "boolean"]},
+            "finds": LINES,
             "cost": {"enum": costs} if costs else SCALAR,
         },
         {**RULE, **ACTION},
-        required=["about", "change", "cost"],
+        required=["about", "cost"],
     )
 
 
