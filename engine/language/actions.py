@@ -29,11 +29,12 @@ from .words import Word, Words, a_noun, as_list
 ACTION_KEYS = (
     "action",
     "about",
+    "names",
     "change",
     "direction",
     "when",
     "untells",
-    "looks",
+    "finds",
     "cost",
     "practice",
     "because",
@@ -41,6 +42,7 @@ ACTION_KEYS = (
 COSTS = "costs-of-work"  # the table that says what each class of work costs, the cheapest first
 DIRECTIONS = ("up", "down")
 BRACES = re.compile(r"\{([^{}]+)\}")
+OPTIONAL = re.compile(r"\[([^\[\]]*\{[^\[\]]*)\]")  # left out where a fact in it is not known
 EVERY = re.compile(r"every (\S+ \S+) from (\S+ \S+) to (\S+ \S+)")
 MOST_STEPS = 200  # that one action may have
 
@@ -51,8 +53,9 @@ Value: TypeAlias = Any  # a quantity in its base, a word, yes or no, NONE
 class Changed:
     """A fact that an action changes: to one value, or to each of some steps."""
 
-    def __init__(self, path: Path, word: Word, steps: tuple[Value, ...], in_steps: bool) -> None:
-        self.path, self.word, self.steps, self.in_steps = path, word, steps, in_steps
+    def __init__(self, path: Path, word: Word, steps: tuple[Value, ...], how: str = "") -> None:
+        self.path, self.word, self.steps = path, word, steps
+        self.in_steps, self.equal = bool(how), how == "equal"
 
 
 class Action:
@@ -69,11 +72,13 @@ class Action:
         self.text, self.about, self.at = str(d["action"]), str(d.get("about", "")), place_of(d)
         self.cost, self.weight = str(d.get("cost", "")), 0
         self.direction = str(d.get("direction", ""))
-        # it is not done but found, so that only what nobody has looked at may be so
-        self.looks = str(d.get("looks", "no")) == "yes"
         self.when: list[ex.Expr] = []
         self.changes: list[Changed] = []
+        # what is not done but found, so that only what nobody has looked at may be so
+        self.finds: list[Changed] = []
         self.untells: list[Path] = []
+        # what is said in braces that is no fact: lines, of which the first that is known counts
+        self.names: dict[str, list[ex.Expr]] = {}
         reader = _Reader(self, d, words, tables, faults)
         if not reader.has_its_form():
             return
@@ -81,6 +86,10 @@ class Action:
         for line in as_list(d.get("when")):
             with faults.catching():
                 self.when.append(checker.condition(line))
+        names = d.get("names", {})
+        for name, lines in names.items() if isinstance(names, dict) else ():
+            with faults.catching():
+                self.names[str(name)] = [checker.formula(line) for line in as_list(lines)]
         reader.read()
 
     def makes_sense_on(self, thing: Thing) -> bool:
@@ -121,11 +130,15 @@ class _Reader:
                 f'"{d["action"]}" is about "{about}", and there is no such kind of thing',
                 suggest(str(about), self.words.kinds),
             )
-        change = d.get("change")
-        if not isinstance(change, dict) or not change or not isinstance(d["action"], str):
+        changes = [d[key] for key in ("change", "finds") if key in d]
+        if (
+            not changes
+            or not all(isinstance(change, dict) and change for change in changes)
+            or not isinstance(d["action"], str)
+        ):
             faults.add(
                 "action-form",
-                place_of(change, place_of(d)),
+                place_of(d),
                 f'"{d["action"]}" does not say what it changes',
                 "write change: {fact: value}, or {fact: each of TABLE}",
             )
@@ -155,9 +168,13 @@ class _Reader:
 
     def read(self) -> None:
         """Read what the action changes, what it leaves untold, and the names in its words."""
-        for path, said in self.d["change"].items():
+        for path, said in self.d.get("change", {}).items():
             with self.faults.catching():
                 self.action.changes.append(self._changed(path, said))
+        for path, said in self.d.get("finds", {}).items():
+            with self.faults.catching():
+                spelled, word = self._path(path)
+                self.action.finds.append(Changed(spelled, word, (self._value(word, said),)))
         if sum(changed.in_steps for changed in self.action.changes) > 1:
             self.faults.add(
                 "action-form",
@@ -169,6 +186,8 @@ class _Reader:
             with self.faults.catching():
                 self.action.untells.append(self._path(path)[0])
         for name in BRACES.findall(self.action.text):
+            if name in self.d.get("names", {}):
+                continue
             with self.faults.catching():
                 self._path(name, place_of(self.d["action"]))
 
@@ -211,16 +230,16 @@ class _Reader:
         at = place_of(said, self.action.at)
         spelled, word = self._path(path)
         if isinstance(said, list):
-            return Changed(spelled, word, tuple(self._value(word, text) for text in said), True)
+            return Changed(spelled, word, tuple(self._value(word, text) for text in said), "listed")
         if not isinstance(said, str):
             raise Fault(
                 "action-form", at, f'"{path}" becomes no value', "write a value, or [value, value]"
             )
         if said.startswith("each of "):
-            return Changed(spelled, word, self._each_of(word, said, at), True)
+            return Changed(spelled, word, self._each_of(word, said, at), "listed")
         if said.startswith("every "):
-            return Changed(spelled, word, self._every(word, said, at), True)
-        return Changed(spelled, word, (self._value(word, said),), False)
+            return Changed(spelled, word, self._every(word, said, at), "equal")
+        return Changed(spelled, word, (self._value(word, said),))
 
     def _each_of(self, word: Word, said: str, at: Place) -> tuple[Value, ...]:
         """The values of a table, in its order: of the column of that name, else of its first
@@ -299,4 +318,4 @@ def read_actions(
             yield Action(d, words, tables, values, faults)
 
 
-__all__ = ["ACTION_KEYS", "BRACES", "COSTS", "Action", "Changed", "read_actions"]
+__all__ = ["ACTION_KEYS", "BRACES", "COSTS", "OPTIONAL", "Action", "Changed", "read_actions"]

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any, TypeAlias
 
-from ..basics.sentinels import NONE
-from ..language.actions import BRACES, Action, Changed, Path
+from ..basics.sentinels import NONE, NOTHING
+from ..language.actions import BRACES, OPTIONAL, Action, Changed, Path
 from ..language.things import Thing, members
 from ..language.words import Word
 from ..proving.wording import show, unit_shown
@@ -18,6 +18,9 @@ from ..running.chain import World
 Value: TypeAlias = Any  # whatever a cell may hold
 Change: TypeAlias = tuple[str, str, Value]  # (thing id, fact, value; None leaves it untold)
 Key: TypeAlias = tuple[str, str]  # (thing id, fact)
+
+
+MANY = 12  # steps of sizes and ratings that are tried in one direction, each by itself
 
 
 class Step:
@@ -35,15 +38,37 @@ class Offer:
         self.action, self.thing, self.up, self.steps = action, thing, up, steps
         self.keys = frozenset(key for step in steps for key in step.told)
 
-    def said(self, world: World) -> str:
-        """What to do, in words, as it is in *world*, in which it is done."""
+    def said(self, world: World) -> str | None:
+        """What to do, in words, as it is in *world*, in which it is done; None where something in
+        it has no name there, as a cable that is not sold.
+        """
         x = world.things[self.thing[0].id]
 
         def filled(found: Any) -> str:
-            names = tuple(name.strip() for name in reversed(found[1].split(" of ")))
-            return _text_at(world, x, tuple(world.k.words.spell(x[0].kind, names))) or "?"
+            text = self._called(world, x, found[1])
+            if not text:
+                raise KeyError(found[1])
+            return text
 
-        return BRACES.sub(filled, self.action.text)
+        def maybe(found: Any) -> str:
+            try:
+                return BRACES.sub(filled, found[1])
+            except KeyError:
+                return ""
+
+        try:
+            return BRACES.sub(filled, OPTIONAL.sub(maybe, self.action.text))
+        except KeyError:
+            return None
+
+    def _called(self, world: World, thing: Thing, name: str) -> str:
+        """What stands for a name in braces: what the action calls so, or a fact."""
+        lines = self.action.names.get(name)
+        if lines is None:
+            names = tuple(step.strip() for step in reversed(name.split(" of ")))
+            return _text_at(world, thing, tuple(world.k.words.spell(thing[0].kind, names)))
+        known = (line.ev(thing, None) for line in lines)
+        return next((show(value) for value in known if value not in (None, NOTHING, NONE)), "")
 
 
 def offers(world: World) -> Iterator[Offer]:
@@ -63,11 +88,12 @@ def _offers_on(world: World, action: Action, thing: Thing) -> Iterator[Offer]:
         if path[-1] in end[0].told
     )
     fixed: list[Change] = []
-    for changed in action.changes:
+    for changed in (*action.changes, *action.finds):
         if changed.in_steps:
             continue
         ends = _ends(world, thing, changed.path)
-        if not ends or action.looks and any(_is_known(end, changed.word) for end in ends):
+        looks = changed in action.finds
+        if not ends or looks and any(_is_known(end, changed.word) for end in ends):
             return
         fixed += [(end[0].id, changed.word.name, changed.steps[0]) for end in ends]
     stepping = action.stepping
@@ -85,12 +111,14 @@ def _stepped(
 ) -> Iterator[Offer]:
     """The offers of an action with steps: up from what there is, and down from it."""
     now, word = end[stepping.word.slot], stepping.word
-    if now is None or now is NONE:
+    if now is NONE or now is None and word.unit:
         return
     for up in (True, False):
         if action.direction and up is not (action.direction == "up"):
             continue
         values = _beyond(stepping.steps, now, word, up)
+        if not stepping.equal:
+            values = values[:MANY]
         steps = [
             Step(
                 ((end[0].id, word.name, value), *more),
@@ -147,4 +175,4 @@ def _text_at(world: World, thing: Thing, path: Path) -> str:
     return said.pop() if len(said) == 1 else ""
 
 
-__all__ = ["Change", "Key", "Offer", "Step", "offers"]
+__all__ = ["Change", "Key", "MANY", "Offer", "Step", "offers"]

@@ -13,12 +13,11 @@ from typing import NamedTuple
 
 from ..running.chain import FAILS, OFF, World
 from ..running.rerun import Rerun
-from .catalogue import Change, Key, Offer, Step, Value, offers
+from .catalogue import MANY, Change, Key, Offer, Step, Value, offers
 from .trials import On, Outcome, Reason, Small, Trials
 
 MOST = 4  # ways that are looked for
 RUNS = 160  # that one fault may take
-MANY = 12  # steps that are tried one by one; of more the nearest is found by halving
 
 
 class Way(NamedTuple):
@@ -158,7 +157,7 @@ class _Search:
         """Of many steps the nearest after which the fault is gone, and those beside it."""
 
         def gone(at: int) -> bool:
-            outcome = self.trials.outcome({**offer.steps[at].told, **told}, (self.on,))
+            outcome = self.trials.outcome({**offer.steps[at].told, **told}, self.on)
             return self.on in outcome.mends
 
         low, high = -1, len(offer.steps) - 1
@@ -175,19 +174,20 @@ class _Search:
         """
         if not self.touches_all(told):
             return None
-        outcome = self.trials.outcome(told, (self.on,))
-        if not (self.on in outcome.mends and outcome.is_clean):
-            self.reasons += list(outcome.reasons.values())
+        outcome = self.trials.outcome(told, self.on)
+        against = outcome.against(self.on)
+        if against is not None:
+            self.reasons.append(outcome.reasons[against])
         return outcome
 
     # ---- two actions
     def with_another(self, half: _Tried) -> None:
         """Look for what has to come along with an action that mends, and breaks something."""
-        first = (half.outcome.breaks or half.outcome.opens or [None])[0]
-        if first is None or first not in half.outcome.reasons:
+        first = half.outcome.against(self.on)
+        if first is None:  # it contradicts what rules are sure of
             return
         problem = half.outcome.reasons[first]
-        partner = ()
+        partner: tuple[str, ...] = ()
         for offer in self.mending.offers:
             if self.out_of_runs:
                 break
@@ -200,12 +200,13 @@ class _Search:
                 if outcome is not None and self.on in outcome.mends and outcome.is_clean:
                     tried = _Tried(offer, step, outcome)
                     self.take([half, tried])
-                    partner = partner or self.said([tried])
+                    partner = partner or self.said([tried]) or ()
                     break
             if partner:
                 break
         words = self.said([half])
-        self.half_done.append(Half(words, partner, first, half.step.cost))
+        if words is not None and half.outcome.mends[self.on] != OFF:
+            self.half_done.append(Half(words, partner, first, half.step.cost))
 
     def of_two(self) -> None:
         """Look for two actions of which neither mends alone."""
@@ -237,29 +238,32 @@ class _Search:
     # ---- what was found
     def take(self, tried: list[_Tried]) -> None:
         """Take a way that was proven."""
-        outcome = tried[-1].outcome
+        outcome, words = tried[-1].outcome, self.said(tried)
+        if words is None:  # what is bought must be sold
+            return
         told = {key: value for each in tried for key, value in each.step.told.items()}
         dearest = max(tried, key=lambda each: each.offer.action.weight).offer.action
         self.used.append(frozenset(id(each.offer) for each in tried))
         self.ways.append(
             Way(
                 *self.on,
-                self.said(tried),
+                words,
                 tuple((thing, fact, value) for (thing, fact), value in told.items()),
                 dearest.cost,
                 Fraction(sum(each.step.cost for each in tried)),
-                all(each.offer.action.looks for each in tried),
+                all(not each.offer.action.changes for each in tried),
                 frozenset(outcome.mends),
                 outcome.mends[self.on],
                 tuple(outcome.advises),
             )
         )
 
-    def said(self, tried: list[_Tried]) -> tuple[str, ...]:
-        """What to do, as it is said once it is done."""
+    def said(self, tried: list[_Tried]) -> tuple[str, ...] | None:
+        """What to do, as it is said once it is done; None where a part of it is not sold."""
         told = {key: value for each in tried for key, value in each.step.told.items()}
         with self.mending.whatif.told([(*key, value) for key, value in told.items()]) as world:
-            return tuple(each.offer.said(world) for each in tried)
+            words = [each.offer.said(world) for each in tried]
+        return tuple(word for word in words if word) if all(words) else None
 
 
 __all__ = ["Found", "Half", "Mending", "Way", "World"]

@@ -6,7 +6,7 @@ did not move is judged as before.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from typing import NamedTuple, TypeAlias
 
 from ..language.rules import JUDGING, Rule
@@ -14,7 +14,7 @@ from ..language.things import Thing
 from ..proving.leaves import facts_under
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, World
 from ..running.rerun import Rerun
-from .catalogue import Change, Key, Value
+from .catalogue import Key, Value
 
 On: TypeAlias = tuple[str, str]  # (rule, thing id)
 Judged: TypeAlias = tuple[Rule, Thing]
@@ -42,6 +42,14 @@ class Outcome:
         self.contradicts = False  # what is told contradicts what rules are sure of
         self.reasons: dict[On, Reason] = {}
 
+    def against(self, on: On) -> On | None:
+        """The first thing that keeps this from being a way out of *on*: that itself, what newly
+        fails, what is newly open; None where it is one.
+        """
+        if on not in self.mends:
+            return on
+        return next(iter((*self.breaks, *self.opens)), None)
+
     @property
     def is_clean(self) -> bool:
         """Whether nothing is worse than before."""
@@ -54,7 +62,7 @@ class Trials:
     def __init__(self, whatif: Rerun, small: Small) -> None:
         self.whatif, self.world, self.small = whatif, whatif.world, small
         self.runs = 0
-        self._tried: dict[frozenset[Change], Outcome] = {}
+        self._tried: dict[frozenset[tuple[str, str, str]], Outcome] = {}
         self._judging = _judging(self.world)
         with whatif.told() as world:
             self.standing = {
@@ -74,27 +82,22 @@ class Trials:
                 for rule in rules.get(kind, ()):
                     yield rule, x
 
-    def outcome(self, told: dict[Key, Value], on: Iterable[On] = ()) -> Outcome:
-        """What becomes of the job under changes; with the reasons of what fails *on* these still,
-        and of what newly does.
+    def outcome(self, told: dict[Key, Value], on: On) -> Outcome:
+        """What becomes of the job under changes; with the reason why they are no way out of *on*,
+        where they are none.
         """
-        changes = tuple(
-            (thing, fact, value) for (thing, fact), value in sorted(told.items(), key=repr)
-        )
+        changes = tuple((*key, value) for key, value in sorted(told.items(), key=repr))
         key = frozenset((thing, fact, repr(value)) for thing, fact, value in changes)
         got = self._tried.get(key)
-        wanted = [] if got is None else [each for each in on if each not in got.mends]
-        if got is not None and all(each in got.reasons for each in wanted):
+        if got is not None and got.against(on) in (None, *got.reasons):
             return got
         with self.whatif.told(changes) as world:
             if got is None:
                 self.runs += 1
                 got = self._tried[key] = self._read_off(world)
-            for each in (
-                [each for each in on if each not in got.mends] or got.breaks[:1] or got.opens[:1]
-            ):
-                if each not in got.reasons:
-                    got.reasons[each] = self._reason(world, each, told)
+            against = got.against(on)
+            if against is not None and against not in got.reasons:
+                got.reasons[against] = self._reason(world, against, told)
         return got
 
     def reason(self, on: On) -> Reason:

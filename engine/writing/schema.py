@@ -186,6 +186,7 @@ VALUE = {
 ACTION = {
     "action": "What to do, as it is said and bought; facts in braces, as they are then.",
     "about": "The kind of thing that it is done to.",
+    "names": "What is in braces and no fact: {cable: line}; of several lines the first known.",
     "change": (
         "What becomes otherwise: {fact: value}; in steps: {fact: each of TABLE}, {fact: [12 A, 16"
         " A]}, {fact: every 1 in from 6 in to 24 in}."
@@ -193,7 +194,7 @@ ACTION = {
     "direction": "Whether it goes up alone, or down alone.",
     "when": "Where it makes sense: every line must be known to be so.",
     "untells": "What comes along with it, and is not as it was told.",
-    "looks": "Whether it is found by looking, and not done.",
+    "finds": "What is not done but found by looking: {fact: value}, where nobody told it.",
     "cost": "The class of work: a row of the table costs-of-work.",
 }
 WORD = {
@@ -691,13 +692,14 @@ def _action(words: Words, material: Material) -> dict:
             "about": _kinds(words),
             "change": {"type": "object", "additionalProperties": changed},
             "direction": {"enum": [*UP_OR_DOWN]},
+            "names": {"type": "object", "additionalProperties": LINE_OR_LIST},
             "when": _ref("conditions"),
             "untells": LINE_OR_LIST,
-            "looks": {"type": ["string", "boolean"]},
+            "finds": LINES,
             "cost": {"enum": costs} if costs else SCALAR,
         },
         {**RULE, **ACTION},
-        required=["about", "change", "cost"],
+        required=["about", "cost"],
     )
 
 
