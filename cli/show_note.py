@@ -60,7 +60,9 @@ def _fault(number: int, fault: Fault, width: int, several: bool) -> list[Line]:
     out = _flush(f"{number:<3}", says, fault.source, width, MOST_LINES - min(len(fault.ways), 1))
     for place, way in enumerate(fault.ways[: MOST_LINES - len(out)]):
         label = "Fix" if place == 0 else "Or"
-        out += _lines(way.said, width, f"   {label:<5}", most=1)
+        # nobody buys by the circular mil
+        said = way.words if "cmil" in way.numbers else way.said
+        out += _lines(said, width, f"   {label:<5}", most=1)
     return out
 
 

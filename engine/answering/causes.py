@@ -12,7 +12,8 @@ from ..language.rules import JUDGING
 from ..language.things import Thing
 from ..proving.graph import Explainer, short
 from ..running.chain import FAILS, TELL, World
-from ..running.rerun import Change
+from ..running.job import Job
+from ..running.rerun import Change, Rerun, tell
 from .findings import Finding
 from .questions import Why
 from .standing import Standing
@@ -91,8 +92,33 @@ class Causes(Why):
             with_it = [f for f in left if f is head or (f.rule, f.on) in gone]
             left = [f for f in left if f not in with_it]
             items.append(self.fault(head, with_it, ways))
-        self.make_together(items)
+        done = self.make_together(items)
+        if done and any(not item.ways for item in items):
+            self.look_again([item for item in items if not item.ways], done)
         return self.together(items)
+
+    def look_again(self, items: list[Fault], done: tuple[Change, ...]) -> None:
+        """Look for ways out of what had none, where the others are made already."""
+        taken: list[Change] = [(guess.of, guess.fact, guess.value) for guess in self.stand.guesses]
+        job = Job(self.knowledge, self.world.job.body, self.world.job.name)
+        tell(job, [*taken, *done])
+        fresh = World(self.knowledge, job).run()
+        speaker = Why(fresh, Rerun(fresh))
+        for item in items:
+            rule, on = self.knowledge.rules[item.rules[0]], fresh.things[item.on[0]]
+            if fresh.answer(rule, on) != FAILS:
+                continue
+            for way in speaker.ways_out(rule, on):
+                together = (*done, *way.changes)
+                moved = way._replace(changes=together)
+                if not way.looks and self._whole(moved) and self._builds(done, way):
+                    item.ways, item.mend = [way], way.changes
+                    done = together
+                    break
+
+    def _builds(self, done: tuple[Change, ...], way: Way) -> bool:
+        """Whether a way can be made beside others: what it mends is gone, nothing else fails."""
+        return self.failing((*done, *way.changes)) <= self.failing(done) - way.mends
 
     def fixes(self, finding: Finding) -> list[Way]:
         """What can be done about a fault; to find that something is marked is no fix, nor is what
@@ -106,10 +132,12 @@ class Causes(Why):
         key = finding.rule, finding.on.removeprefix(circuit), self._told_on(circuit)
         if key in self._fixed:
             other, known = self._fixed[key]
-            moved = [self._moved(way, other, circuit) for way in known]
+            moved = [self._moved(way, other, circuit, finding) for way in known]
             if all((finding.rule, finding.on) in way.mends for way in moved):
                 return moved
         ways = [way for way in self.ways_out(rule, on) if not way.looks and self._whole(way)]
+        # what good practice has no quarrel with goes first
+        ways.sort(key=lambda way: bool(way.advises))
         self._fixed.setdefault(key, (circuit, ways[:MOST_WAYS]))
         return ways[:MOST_WAYS]
 
@@ -123,7 +151,7 @@ class Causes(Why):
         ]
         return repr(sorted(told))
 
-    def _moved(self, way: Way, circuit: str, other: str) -> Way:
+    def _moved(self, way: Way, circuit: str, other: str, finding: Finding) -> Way:
         """A way out on one circuit made on another, and run there; where it is none, it mends
         nothing.
         """
@@ -140,14 +168,14 @@ class Causes(Why):
         moved = way._replace(changes=changes, mends=mends)
         return (
             moved
-            if self._opens_nothing(moved) and self._whole(moved)
+            if self._opens_nothing(moved, (finding.rule, finding.on)) and self._whole(moved)
             else way._replace(changes=changes, mends=Failing())
         )
 
-    def _opens_nothing(self, way: Way) -> bool:
+    def _opens_nothing(self, way: Way, fault: tuple[str, str]) -> bool:
         """Whether nothing but workmanship is newly open."""
         told = {(on, fact): value for on, fact, value in way.changes}
-        return self.mending.trials.outcome(told).is_clean
+        return bool(self.mending.trials.outcome(told, fault).is_clean)
 
     def _whole(self, way: Way) -> bool:
         """Whether nothing that compares what a way changes fails still, or is still open: a larger
@@ -180,15 +208,18 @@ class Causes(Why):
         ]
         return {(holder[0].id, fact) for holder, fact in held if isinstance(holder, list)}
 
-    def make_together(self, items: list[Fault]) -> None:
-        """Take the first ways for done, as far as all of them can be built together."""
+    def make_together(self, items: list[Fault]) -> tuple[Change, ...]:
+        """Take the first ways for done, as far as all of them can be built together; all that is
+        changed then.
+        """
         done: tuple[Change, ...] = ()
         for item in items:
             for way in item.ways:
-                if self.failing((*done, *way.changes)) <= self.failing(done) - way.mends:
+                if self._builds(done, way):
                     item.mend = way.changes
                     done += way.changes
                     break
+        return done
 
     def fault(self, head: Finding, with_it: list[Finding], ways: list[Way]) -> Fault:
         """One fault, in the words of the worst of what it is found by."""
