@@ -7,7 +7,10 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from ..engine.answering.note import Fault, Note, Question, Walk
+from ..engine.answering.asking import Question
+from ..engine.answering.causes import Fault
+from ..engine.answering.note import Note, Walk
+from ..engine.answering.ways import Way
 from .layout import Line
 
 AID = "A design aid: it approves nothing. Local code and the inspector decide."
@@ -57,13 +60,24 @@ def _also_said(note: Note, width: int) -> list[Line]:
 def _fault(number: int, fault: Fault, width: int, several: bool) -> list[Line]:
     """One thing to fix, its section once at the right, and what to do."""
     says = fault.says + (_where(fault.circuits) if several else "")
-    out = _flush(f"{number:<3}", says, fault.source, width, MOST_LINES - min(len(fault.ways), 1))
-    for place, way in enumerate(fault.ways[: MOST_LINES - len(out)]):
-        label = "Fix" if place == 0 else "Or"
-        # nobody buys by the circular mil
-        said = way.words if "cmil" in way.numbers else way.said
-        out += _lines(said, width, f"   {label:<5}", most=1)
+    out: list[Line] = _flush(
+        f"{number:<3}", says, fault.source, width, MOST_LINES - min(len(fault.ways), 1)
+    )
+    for place, way in enumerate(fault.ways):
+        label = f"   {'Fix' if place == 0 else 'Or':<5}"
+        room, last = MOST_LINES - len(out), place == len(fault.ways) - 1
+        if room:
+            out += _way(label, way, width, room if last else 1)
     return out
+
+
+def _way(label: str, way: Way, width: int, most: int) -> list[Line]:
+    """One way out, with its numbers where they find room."""
+    # nobody buys by the circular mil
+    said = way.words if "cmil" in way.numbers else way.said
+    if len(_lines(said, width, label)) > most:
+        said = way.words
+    return _lines(said, width, label, most=most)
 
 
 def _where(circuits: list[str]) -> str:
@@ -120,13 +134,17 @@ def _design(note: Note, width: int) -> list[Line]:
             said = " · ".join(piece for piece in line.pieces if piece not in line.spare)
         out += _lines(said, width, head, most=2)
     if note.right_then:
-        usual = f", if the work is done the usual way (--walk: {_things(note.workmanship)})"
+        usual = f", if the work is done the usual way (--walk: {_count(note.workmanship)})"
         out += _lines(f"It is RIGHT then{usual if note.workmanship else ''}.", width)
     return [[], *out] if out else []
 
 
+def _count(things: int) -> str:
+    return f"{things} thing{'' if things == 1 else 's'}"
+
+
 def _things(count: int) -> str:
-    return f"{count} thing{'' if count == 1 else 's'} to look at"
+    return f"{_count(count)} to look at"
 
 
 def _rest(note: Note, width: int) -> list[Line]:

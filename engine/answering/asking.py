@@ -125,7 +125,8 @@ class Asking(Causes):
             if fails:
                 rule, thing = self.knowledge.rules[fails[0][0]], other.world.things[fails[0][1]]
                 margin = other.margin(rule, thing)
-                return f"not right ({', '.join(filter(None, (margin, self.source(rule, thing))))})"
+                why = margin or self.source(rule, thing)
+                return f"not right ({why})" if why else "not right"
             if any(verdict == TELL for verdict in verdicts.values()):
                 return MORE
             numbers = [
