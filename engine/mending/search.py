@@ -262,7 +262,7 @@ class _Search:
         """What to do, as it is said once it is done; None where a part of it is not sold."""
         told = {key: value for each in tried for key, value in each.step.told.items()}
         with self.mending.whatif.told([(*key, value) for key, value in told.items()]) as world:
-            words = [each.offer.said(world) for each in tried]
+            words = [each.offer.said(world, each.step) for each in tried]
         return tuple(word for word in words if word) if all(words) else None
 
 
