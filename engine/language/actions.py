@@ -103,6 +103,11 @@ class Action:
         return all(condition.ev(thing, None) is True for condition in self.when)
 
     @property
+    def is_found(self) -> bool:
+        """Whether nothing is done, and all of it is found by looking."""
+        return not self.changes and self.takes_out is None
+
+    @property
     def stepping(self) -> Changed | None:
         """The fact that the action changes step by step; None of an action of one step."""
         return next((changed for changed in self.changes if changed.in_steps), None)
@@ -347,4 +352,13 @@ def read_actions(
             yield Action(d, words, tables, values, faults)
 
 
-__all__ = ["ACTION_KEYS", "BRACES", "COSTS", "OPTIONAL", "TAKEN_OUT", "Action", "Changed", "read_actions"]
+__all__ = [
+    "ACTION_KEYS",
+    "BRACES",
+    "COSTS",
+    "OPTIONAL",
+    "TAKEN_OUT",
+    "Action",
+    "Changed",
+    "read_actions",
+]

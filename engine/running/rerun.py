@@ -788,4 +788,14 @@ def _alike(a: object, b: object) -> bool:
     return a.__class__ is b.__class__ and a == b
 
 
-__all__ = ["LOOKED", "Branch", "Change", "Readers", "Rerun", "readers_of", "run_part", "tell", "text_of"]
+__all__ = [
+    "LOOKED",
+    "Branch",
+    "Change",
+    "Readers",
+    "Rerun",
+    "readers_of",
+    "run_part",
+    "tell",
+    "text_of",
+]
