@@ -149,6 +149,15 @@ def _whynot(c) -> None:
     _answer(c)
 
 
+def _fix(c) -> None:
+    c.epilog = (
+        "Each way out is run whole before it is shown: the fault is gone then, and nothing new"
+        " fails. The cheapest in a finished house stands first, with the class of work at the"
+        " right. Exit codes as of inspect."
+    )
+    _job(c, "SUBJECT", "*")
+
+
 def _compare(c) -> None:
     c.epilog = LAW
     c.add_argument("job", help="the job's file, or a folder of jobs")
@@ -368,6 +377,11 @@ COMMANDS = {
     ),
     "why": ("Why is it so? In at most a dozen lines.", "", _why),
     "whynot": ("Why not another value? Or: why does a rule not apply?", "", _whynot),
+    "fix": (
+        "What can be done about what is wrong: whole alternatives side by side, each proven.",
+        "",
+        _fix,
+    ),
     "compare": (
         (
             "One job, or a folder of them, under two laws: every outcome that differs, by the"

@@ -35,6 +35,21 @@ def inspection(
         raise _differ(d) from None
 
 
+def fixes(found, words: list[str]):
+    """What can be done about what is wrong with an inspected job, or with a thing of it.
+
+    Raises Unusable where nothing is called so.
+    """
+    from ..engine.answering.answers import Unclear
+    from ..engine.answering.fixes import fixes_of
+    from ..engine.answering.note import law_of
+
+    try:
+        return fixes_of(found.standing, found.job.title or found.name, law_of(found), words)
+    except Unclear as e:
+        raise Unusable(str(e)) from None
+
+
 def noted(found):
     """The note of an inspected job."""
     from ..engine.answering.note import note_of

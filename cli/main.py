@@ -244,6 +244,25 @@ def _whynot(a) -> int:
     return _answer(a, "why_not")
 
 
+def _fix(a) -> int:
+    from .commands import Unusable, fixes
+    from .show_fixes import show_fixes
+
+    found = _inspection(a, whole=False)
+    if found is None:
+        return 2
+    try:
+        got = fixes(found, a.words)
+    except Unusable as e:
+        put([[(line, "")] for line in str(e).split("\n")], sys.stderr)
+        return 2
+    if a.json:
+        _json({**got.as_dict(), "packs": found.in_force})
+    else:
+        put(show_fixes(got, width()))
+    return got.code
+
+
 def _answer(a, question: str) -> int:
     from .commands import Unusable, answer
 

@@ -35,6 +35,8 @@ ACTION_KEYS = (
     "when",
     "untells",
     "finds",
+    "takes out",
+    "lessens",
     "cost",
     "practice",
     "because",
@@ -44,6 +46,7 @@ DIRECTIONS = ("up", "down")
 BRACES = re.compile(r"\{([^{}]+)\}")
 OPTIONAL = re.compile(r"\[([^\[\]]*\{[^\[\]]*)\]")  # left out where a fact in it is not known
 EVERY = re.compile(r"every (\S+ \S+) from (\S+ \S+) to (\S+ \S+)")
+TAKEN_OUT = "taken out"  # in braces, what is led out of a list
 MOST_STEPS = 200  # that one action may have
 
 Path: TypeAlias = tuple[str, ...]  # the links that lead to a fact and the fact, from the thing on
@@ -77,6 +80,9 @@ class Action:
         # what is not done but found, so that only what nobody has looked at may be so
         self.finds: list[Changed] = []
         self.untells: list[Path] = []
+        # the list whose members are led out of it one by one, and what is told of their number
+        self.takes_out: Word | None = None
+        self.lessens: list[Word] = []
         # what is said in braces that is no fact: lines, of which the first that is known counts
         self.names: dict[str, list[ex.Expr]] = {}
         reader = _Reader(self, d, words, tables, faults)
@@ -95,6 +101,11 @@ class Action:
     def makes_sense_on(self, thing: Thing) -> bool:
         """Whether every condition of the action is known to be met on a thing."""
         return all(condition.ev(thing, None) is True for condition in self.when)
+
+    @property
+    def is_found(self) -> bool:
+        """Whether nothing is done, and all of it is found by looking."""
+        return not self.changes and self.takes_out is None
 
     @property
     def stepping(self) -> Changed | None:
@@ -130,6 +141,8 @@ class _Reader:
                 f'"{d["action"]}" is about "{about}", and there is no such kind of thing',
                 suggest(str(about), self.words.kinds),
             )
+        if "takes out" in d:
+            return self._see_cost() and len(faults.items) == before
         changes = [d[key] for key in ("change", "finds") if key in d]
         if (
             not changes
@@ -152,7 +165,7 @@ class _Reader:
         self._see_cost()
         return len(faults.items) == before
 
-    def _see_cost(self) -> None:
+    def _see_cost(self) -> bool:
         """See that the class of cost is a row of the table that weighs them."""
         action, table = self.action, self.tables.get(COSTS)
         weights = {} if table is None else {row["class"]: row["weight"] for row in table.rows}
@@ -163,8 +176,9 @@ class _Reader:
                 f'"{action.text}" costs "{action.cost}", and table {COSTS} has no such row',
                 suggest(action.cost, weights) or f"add a row to the table {COSTS}",
             )
-            return
+            return False
         action.weight = int(weights[action.cost])
+        return True
 
     def read(self) -> None:
         """Read what the action changes, what it leaves untold, and the names in its words."""
@@ -175,6 +189,7 @@ class _Reader:
             with self.faults.catching():
                 spelled, word = self._path(path)
                 self.action.finds.append(Changed(spelled, word, (self._value(word, said),)))
+        self._read_taken_out()
         if sum(changed.in_steps for changed in self.action.changes) > 1:
             self.faults.add(
                 "action-form",
@@ -186,10 +201,29 @@ class _Reader:
             with self.faults.catching():
                 self.action.untells.append(self._path(path)[0])
         for name in BRACES.findall(self.action.text):
-            if name in self.d.get("names", {}):
+            if name in self.d.get("names", {}) or name == TAKEN_OUT and self.action.takes_out:
                 continue
             with self.faults.catching():
                 self._path(name, place_of(self.d["action"]))
+
+    def _read_taken_out(self) -> None:
+        """Read the list out of which members are led, and the facts that count them."""
+        said = self.d.get("takes out")
+        if said is None:
+            return
+        with self.faults.catching():
+            word = self._path(said)[1]
+            if not word.back:
+                raise Fault(
+                    "action-form",
+                    place_of(said, self.action.at),
+                    f'nothing can be taken out of "{said}": it turns no link round',
+                    "name a list of things that link to this one",
+                )
+            self.action.takes_out = word
+        for path in as_list(self.d.get("lessens")):
+            with self.faults.catching():
+                self.action.lessens.append(self._path(path)[1])
 
     def _path(self, path: str, at: Place | None = None) -> tuple[Path, Word]:
         """A path, root first and written out, and the word at its end.
@@ -318,4 +352,13 @@ def read_actions(
             yield Action(d, words, tables, values, faults)
 
 
-__all__ = ["ACTION_KEYS", "BRACES", "COSTS", "OPTIONAL", "Action", "Changed", "read_actions"]
+__all__ = [
+    "ACTION_KEYS",
+    "BRACES",
+    "COSTS",
+    "OPTIONAL",
+    "TAKEN_OUT",
+    "Action",
+    "Changed",
+    "read_actions",
+]

@@ -9,10 +9,10 @@ from fractions import Fraction
 from typing import Any, TypeAlias
 
 from ..basics.sentinels import NONE, NOTHING
-from ..language.actions import BRACES, OPTIONAL, Action, Changed, Path
+from ..language.actions import BRACES, OPTIONAL, TAKEN_OUT, Action, Changed, Path
 from ..language.things import Thing, members
 from ..language.words import Word
-from ..proving.wording import show, unit_shown
+from ..proving.wording import short, show, unit_shown
 from ..running.chain import World
 
 Value: TypeAlias = Any  # whatever a cell may hold
@@ -26,8 +26,8 @@ MANY = 12  # steps of sizes and ratings that are tried in one direction, each by
 class Step:
     """One step of an offer: what it tells otherwise, and what it costs."""
 
-    def __init__(self, changes: tuple[Change, ...], cost: Fraction) -> None:
-        self.changes, self.cost = changes, cost
+    def __init__(self, changes: tuple[Change, ...], cost: Fraction, taken_out: str = "") -> None:
+        self.changes, self.cost, self.taken_out = changes, cost, taken_out
         self.told = {(thing, fact): value for thing, fact, value in changes}
 
 
@@ -38,14 +38,14 @@ class Offer:
         self.action, self.thing, self.up, self.steps = action, thing, up, steps
         self.keys = frozenset(key for step in steps for key in step.told)
 
-    def said(self, world: World) -> str | None:
+    def said(self, world: World, step: Step) -> str | None:
         """What to do, in words, as it is in *world*, in which it is done; None where something in
         it has no name there, as a cable that is not sold.
         """
         x = world.things[self.thing[0].id]
 
         def filled(found: Any) -> str:
-            text = self._called(world, x, found[1])
+            text = self._called(world, x, found[1], step)
             if not text:
                 raise KeyError(found[1])
             return text
@@ -61,8 +61,10 @@ class Offer:
         except KeyError:
             return None
 
-    def _called(self, world: World, thing: Thing, name: str) -> str:
+    def _called(self, world: World, thing: Thing, name: str, step: Step) -> str:
         """What stands for a name in braces: what the action calls so, or a fact."""
+        if name == TAKEN_OUT and step.taken_out:
+            return step.taken_out
         lines = self.action.names.get(name)
         if lines is None:
             names = tuple(step.strip() for step in reversed(name.split(" of ")))
@@ -97,6 +99,10 @@ def _offers_on(world: World, action: Action, thing: Thing) -> Iterator[Offer]:
             return
         fixed += [(end[0].id, changed.word.name, changed.steps[0]) for end in ends]
     stepping = action.stepping
+    if action.takes_out is not None:
+        if steps := _taken_out(world, action, thing, action.takes_out):
+            yield Offer(action, thing, None, steps)
+        return
     if stepping is None:
         if any(not _stands(world, change) for change in fixed):
             cost = Fraction(action.weight)
@@ -128,6 +134,36 @@ def _stepped(
         ]
         if steps:
             yield Offer(action, thing, up, steps)
+
+
+def _taken_out(world: World, action: Action, thing: Thing, listed: Word) -> list[Step]:
+    """What becomes of a list when its last member is led out, its last two, and so on."""
+    there, steps = members(thing[listed.slot]), []
+    for count in range(1, len(there)):
+        out, left = there[-count:], there[:-count]
+        changes: list[Change] = [(x[0].id, listed.back, NONE) for x in out]
+        changes.append((thing[0].id, listed.name, type(thing[listed.slot])(left)))
+        # a list of the wholes of what is led out has them no longer, unless another part stays
+        gone = {id(x[0].whole) for x in out} - {id(x[0].whole) for x in left}
+        for word in world.k.words.kinds[thing[0].kind].words.values():
+            now = thing[word.slot]
+            if word.type[0] == "many" and not word.back and not word.part and now is not None:
+                if any(id(x) in gone for x in members(now)):
+                    stay = [x for x in members(now) if id(x) not in gone]
+                    changes.append((thing[0].id, word.name, type(now)(stay)))
+        for word in action.lessens:
+            if word.name in thing[0].told:
+                changes.append((thing[0].id, word.name, thing[0].told[word.name] - count))
+        names = [short(x[0].whole or x) for x in out]
+        said = f"{', '.join(names[:-1])} and {names[-1]}" if names[1:] else names[0]
+        steps.append(
+            Step(
+                tuple(changes),
+                Fraction(action.weight * count),
+                f"each of {said}" if names[1:] else said,
+            )
+        )
+    return steps
 
 
 def _beyond(steps: tuple[Value, ...], now: Value, word: Word, up: bool) -> list[Value]:

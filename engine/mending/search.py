@@ -93,6 +93,7 @@ class _Search:
         self.halves: list[_Tried] = []
         self.half_done: list[Half] = []
         self.used: list[frozenset[int]] = []  # the offers of each way
+        self.taken: list[dict[Key, Value]] = []  # what each way tells
 
     def found(self) -> Found:
         """Look for single actions, then for pairs."""
@@ -242,6 +243,9 @@ class _Search:
         if words is None:  # what is bought must be sold
             return
         told = {key: value for each in tried for key, value in each.step.told.items()}
+        if any(told.items() >= way.items() for way in self.taken):  # more than is needed
+            return
+        self.taken.append(told)
         dearest = max(tried, key=lambda each: each.offer.action.weight).offer.action
         self.used.append(frozenset(id(each.offer) for each in tried))
         self.ways.append(
@@ -251,7 +255,7 @@ class _Search:
                 tuple((thing, fact, value) for (thing, fact), value in told.items()),
                 dearest.cost,
                 Fraction(sum(each.step.cost for each in tried)),
-                all(not each.offer.action.changes for each in tried),
+                all(each.offer.action.is_found for each in tried),
                 frozenset(outcome.mends),
                 outcome.mends[self.on],
                 tuple(outcome.advises),
@@ -262,7 +266,7 @@ class _Search:
         """What to do, as it is said once it is done; None where a part of it is not sold."""
         told = {key: value for each in tried for key, value in each.step.told.items()}
         with self.mending.whatif.told([(*key, value) for key, value in told.items()]) as world:
-            words = [each.offer.said(world) for each in tried]
+            words = [each.offer.said(world, each.step) for each in tried]
         return tuple(word for word in words if word) if all(words) else None
 
 

@@ -13,7 +13,7 @@ from ..language.rules import JUDGING, Rule
 from ..language.things import Thing
 from ..proving.leaves import facts_under
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, World
-from ..running.rerun import Rerun
+from ..running.rerun import Rerun, text_of
 from .catalogue import Key, Value
 
 On: TypeAlias = tuple[str, str]  # (rule, thing id)
@@ -86,8 +86,8 @@ class Trials:
         """What becomes of the job under changes; with the reason why they are no way out of *on*,
         where they are none.
         """
-        changes = tuple((*key, value) for key, value in sorted(told.items(), key=repr))
-        key = frozenset((thing, fact, repr(value)) for thing, fact, value in changes)
+        changes = tuple((*key, value) for key, value in sorted(told.items()))
+        key = frozenset((thing, fact, text_of(value)) for thing, fact, value in changes)
         got = self._tried.get(key)
         if got is not None and got.against(on) in (None, *got.reasons):
             return got
