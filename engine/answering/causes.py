@@ -10,7 +10,8 @@ from typing import Any, TypeAlias
 
 from ..language.rules import JUDGING
 from ..language.things import Thing
-from ..proving.graph import Explainer, short
+from ..proving.graph import short
+from ..proving.leaves import facts_under_fact
 from ..running.chain import FAILS, TELL, World
 from ..running.job import Job
 from ..running.rerun import Change, Rerun, tell
@@ -135,11 +136,23 @@ class Causes(Why):
             moved = [self._moved(way, other, circuit, finding) for way in known]
             if all((finding.rule, finding.on) in way.mends for way in moved):
                 return moved
+        if self._waits_with(finding):
+            return []
         ways = [way for way in self.ways_out(rule, on) if not way.looks and self._whole(way)]
         # what good practice has no quarrel with goes first
         ways.sort(key=lambda way: bool(way.advises))
         self._fixed.setdefault(key, (circuit, ways[:MOST_WAYS]))
         return ways[:MOST_WAYS]
+
+    def _waits_with(self, finding: Finding) -> bool:
+        """Whether something else is open that is compared by the same facts of the same thing: then
+        whatever is changed is not known to be enough, until that is told.
+        """
+        mine = self.told_under(finding)
+        return any(
+            one.finding.on == finding.on and mine & self.told_under(one.finding)
+            for one in self.stand.undecided
+        )
 
     def _told_on(self, circuit: str) -> str:
         """All that was told of a circuit and its parts, so that two alike are known to be."""
@@ -182,21 +195,16 @@ class Causes(Why):
         breaker is no fix of what is too large already, or may be.
         """
         changed = {(on, fact) for on, fact, _ in way.changes}
-        fails = self.failing(way.changes)
-        still = {(rule, on) for rule, on in self._undecided if self._waits(rule, on, way)}
-        return not any(
-            changed & {*self._compared(self, rule, on), *self._operands(rule, on)}
-            for rule, on in fails | still
-        )
-
-    @property
-    def _undecided(self) -> list[tuple[str, str]]:
-        return [(one.finding.rule, one.finding.on) for one in self.stand.undecided]
-
-    def _waits(self, rule: str, on: str, way: Way) -> bool:
-        """Whether a requirement still waits for what nobody told, once a way is gone."""
+        open_ = [(one.finding.rule, one.finding.on) for one in self.stand.undecided]
+        rules = self.knowledge.rules
         with self.whatif.told(way.changes) as world:
-            return bool(world.answer(self.knowledge.rules[rule], world.things[on]) == TELL)
+            still = {
+                key for key in open_ if world.answer(rules[key[0]], world.things[key[1]]) == TELL
+            }
+        return not any(
+            changed & self._operands(rule, on) or changed & self._compared(self, rule, on)
+            for rule, on in self.failing(way.changes) | still
+        )
 
     def _operands(self, rule: str, name: str) -> set[tuple[str, str]]:
         """(thing, fact) of everything that the test of a requirement reads."""
@@ -286,6 +294,15 @@ class Causes(Why):
         """(thing, fact) of what a requirement compares of its own thing, else of others, with what
         was told for it.
         """
+        key = "compared", rule, name
+        if self.whatif.changed:
+            return self._comparing(speaker, rule, name)
+        if key not in self.whatif.remembered:
+            self.whatif.remembered[key] = self._comparing(speaker, rule, name)
+        found: set[tuple[str, str]] = self.whatif.remembered[key]
+        return found
+
+    def _comparing(self, speaker: Why, rule: str, name: str) -> set[tuple[str, str]]:
         on = speaker.world.things[name]
         compared = [
             (path.holder(on, None), path.names[-1])
@@ -314,13 +331,9 @@ def failing_in(world: World) -> Failing:
 
 def _told_under(world: World, thing: Thing, fact: str) -> set[tuple[str, str]]:
     """What was told of a thing for one of its facts to be worked out from."""
-    explainer = Explainer(world)
-    explainer.fact(thing, fact)
-    return {
-        (thing[0].id, str(node.data["is"]))
-        for node in explainer.g.nodes.values()
-        if node.kind == "fact" and node.data["of"] == thing[0].id and node.data["origin"] == "told"
-    }
+    told = thing[0].told
+    under = facts_under_fact(world, thing, fact)
+    return {key for key in under if key[0] == thing[0].id and key[1] in told}
 
 
 def _both(mine: list[Way], others: list[Way]) -> list[Way]:
