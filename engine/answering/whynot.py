@@ -116,20 +116,26 @@ class WhyNot(Why):
         """The facts that *what* may mean: of a thing, of a part of it that is named before the
         fact, and the same of the circuit that it is part of.
         """
+        out: list[tuple[str, Thing]] = []
         for near in (thing, self._circuit(thing)):
-            kinds = self.knowledge.words.kinds
-            found = [
-                (fact, part)
-                for fact, part in self.facts_of(near, " ".join(what))
-                if not kinds[part[0].kind].words[fact].part
-            ]
-            if found := found or self._of_a_part(near, what):
-                return found
-        return []
+            facts, parts = [], [near] if not what else []
+            for fact, holder in self.facts_of(near, " ".join(what)):
+                if self.knowledge.words.kinds[holder[0].kind].words[fact].part:
+                    parts += self.holders_of(holder, fact)
+                else:
+                    facts.append((fact, holder))
+            found = facts or [own for part in parts for own in self.asked_of_part(part)]
+            out += [own for own in found or self._of_a_part(near, what) if own not in out]
+        return out
+
+    def holders_of(self, thing: Thing, part: str) -> list[Thing]:
+        """The part of a thing that is called so, where there is one."""
+        found = thing[self.knowledge.words.kinds[thing[0].kind].words[part].slot]
+        return [found] if type(found) is list else []
 
     def _of_a_part(self, thing: Thing, what: list[str]) -> list[tuple[str, Thing]]:
-        """A fact named behind the part that it is of, as in `breaker rating`; of a part alone every
-        fact that it may be a value of, those first that are mostly said alone.
+        """A fact named behind the part that it is of, as in `breaker rating`; of a part alone all
+        its facts.
         """
         try:
             part, rest = self.thing([*short(thing).split(), *what])
@@ -137,8 +143,10 @@ class WhyNot(Why):
             return []
         if part is thing:
             return []
-        if rest:
-            return self.facts_of(part, " ".join(rest))
+        return self.facts_of(part, " ".join(rest)) if rest else self.asked_of_part(part)
+
+    def asked_of_part(self, part: Thing) -> list[tuple[str, Thing]]:
+        """Every fact that a value alone may be of, those first that are mostly said alone."""
         words = self.knowledge.words.kinds[part[0].kind].words.values()
         asked = sorted((w for w in words if w.ask), key=lambda word: word.name not in SAID_ALONE)
         return [(word.name, part) for word in asked]
@@ -468,7 +476,9 @@ class WhyNot(Why):
         new = self.breaks(changes)
         unsettled = [on for one in asked for on in self.unsettled(one.thing, changes)]
         unsettled = list({(rule.id, part[0].id): (rule, part) for rule, part in unsettled}.values())
-        usual = [on for on in unsettled if is_small(other.world, *on)]
+        usual = [
+            on for on in unsettled if on[0].verb != "should" and is_small(other.world, *on)
+        ]
         unsettled = [on for on in unsettled if on not in usual]
         roots = [f"fact:{on}/{fact}" for on, fact in (one.key for one in asked)]
         subject = self.subject_of(asked)
