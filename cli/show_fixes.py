@@ -1,4 +1,4 @@
-"""The ways out for a terminal: each fault with its alternatives side by side, the cheapest first."""
+"""The ways out for a terminal: each fault with its alternatives side by side."""
 
 from __future__ import annotations
 

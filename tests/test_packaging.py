@@ -23,7 +23,7 @@ ROOMS = {
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
         "amended findings verdicts working answers sentences subjects tiers ways explain"
-        " questions standing inspection causes fixes asking design note expect"
+        " questions whynot standing inspection causes fixes asking design note expect"
     ),
     "comparing": "between without edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",

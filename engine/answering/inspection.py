@@ -27,6 +27,7 @@ from .answers import Answer
 from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
 from .questions import Why
 from .standing import Standing
+from .whynot import WhyNot
 
 DESIGN_AID = (
     "A design aid: it approves nothing. Local code, the manufacturer's instructions and the"
@@ -332,7 +333,7 @@ class Inspection:
 
     def why_not(self, *words: str) -> Answer:
         """Answer ``whynot SUBJECT ATTRIBUTE=VALUE``. Raises Unclear for what is not there."""
-        return Why(self.w, self.whatif).why_not(list(words))
+        return WhyNot(self.w, self.whatif).why_not(list(words))
 
     def graph(self, root: str) -> Graph:
         """The derivation graph under a node such as

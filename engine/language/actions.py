@@ -34,6 +34,8 @@ ACTION_KEYS = (
     "direction",
     "when",
     "untells",
+    "brings",
+    "unless",
     "finds",
     "takes out",
     "lessens",
@@ -79,7 +81,9 @@ class Action:
         self.changes: list[Changed] = []
         # what is not done but found, so that only what nobody has looked at may be so
         self.finds: list[Changed] = []
+        self.unless: list[ex.Expr] = []
         self.untells: list[Path] = []
+        self.brings: list[Path] = []  # what comes along with it by itself
         # the list whose members are led out of it one by one, and what is told of their number
         self.takes_out: Word | None = None
         self.lessens: list[Word] = []
@@ -89,18 +93,23 @@ class Action:
         if not reader.has_its_form():
             return
         checker = Checker(words, tables, values, self.about, self.at)
-        for line in as_list(d.get("when")):
-            with faults.catching():
-                self.when.append(checker.condition(line))
+        for key, lines in (("when", self.when), ("unless", self.unless)):
+            for line in as_list(d.get(key)):
+                with faults.catching():
+                    lines.append(checker.condition(line))
         names = d.get("names", {})
-        for name, lines in names.items() if isinstance(names, dict) else ():
+        for name, said in names.items() if isinstance(names, dict) else ():
             with faults.catching():
-                self.names[str(name)] = [checker.formula(line) for line in as_list(lines)]
+                self.names[str(name)] = [checker.formula(line) for line in as_list(said)]
         reader.read()
 
     def makes_sense_on(self, thing: Thing) -> bool:
-        """Whether every condition of the action is known to be met on a thing."""
-        return all(condition.ev(thing, None) is True for condition in self.when)
+        """Whether every condition of the action is known to be met on a thing, and nothing that
+        speaks against it is.
+        """
+        return all(condition.ev(thing, None) is True for condition in self.when) and not any(
+            condition.ev(thing, None) is True for condition in self.unless
+        )
 
     @property
     def is_found(self) -> bool:
@@ -197,9 +206,10 @@ class _Reader:
                 f'"{self.action.text}" changes two facts step by step',
                 "let one of them follow from the other: untells: [fact]",
             )
-        for path in as_list(self.d.get("untells")):
-            with self.faults.catching():
-                self.action.untells.append(self._path(path)[0])
+        for key, paths in (("untells", self.action.untells), ("brings", self.action.brings)):
+            for path in as_list(self.d.get(key)):
+                with self.faults.catching():
+                    paths.append(self._path(path)[0])
         for name in BRACES.findall(self.action.text):
             if name in self.d.get("names", {}) or name == TAKEN_OUT and self.action.takes_out:
                 continue

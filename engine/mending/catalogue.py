@@ -73,6 +73,20 @@ class Offer:
         return next((show(value) for value in known if value not in (None, NOTHING, NONE)), "")
 
 
+def brought_along(world: World, thing: Thing, fact: str) -> list[Key]:
+    """What comes along when a fact of a thing is changed, and is told: of a cable its ground."""
+    return [
+        (end[0].id, path[-1])
+        for action in world.k.actions
+        if action.about == thing[0].kind and action.brings
+        if any(changed.path == (fact,) for changed in action.changes)
+        if action.makes_sense_on(thing)
+        for path in action.brings
+        for end in _ends(world, thing, path)
+        if path[-1] in end[0].told
+    ]
+
+
 def offers(world: World) -> Iterator[Offer]:
     """Everything that the actions in force offer to do in a job as it is told."""
     for action in world.k.actions:
@@ -85,7 +99,7 @@ def _offers_on(world: World, action: Action, thing: Thing) -> Iterator[Offer]:
     """What an action offers to do on one thing, in each direction there is."""
     untold = tuple(
         (end[0].id, path[-1], None)
-        for path in action.untells
+        for path in (*action.untells, *action.brings)
         for end in _ends(world, thing, path)
         if path[-1] in end[0].told
     )
@@ -211,4 +225,4 @@ def _text_at(world: World, thing: Thing, path: Path) -> str:
     return said.pop() if len(said) == 1 else ""
 
 
-__all__ = ["Change", "Key", "MANY", "Offer", "Step", "offers"]
+__all__ = ["Change", "Key", "MANY", "Offer", "Step", "brought_along", "offers"]

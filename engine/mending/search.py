@@ -66,9 +66,16 @@ class Mending:
     def __init__(self, whatif: Rerun, small: Small) -> None:
         self.whatif, self.world = whatif, whatif.world
         self.trials = Trials(whatif, small)
-        with whatif.told() as world:
-            self.offers = sorted(offers(world), key=lambda offer: offer.steps[0].cost)
+        self._offers: list[Offer] = []
         self._found: dict[On, Found] = {}
+
+    @property
+    def offers(self) -> list[Offer]:
+        """Everything that can be done in the job as it is told, the cheapest first."""
+        if not self._offers:
+            with self.whatif.told() as world:
+                self._offers = sorted(offers(world), key=lambda offer: offer.steps[0].cost)
+        return self._offers
 
     @property
     def faults(self) -> list[On]:

@@ -82,20 +82,20 @@ class Trials:
                 for rule in rules.get(kind, ()):
                     yield rule, x
 
-    def outcome(self, told: dict[Key, Value], on: On) -> Outcome:
+    def outcome(self, told: dict[Key, Value], on: On | None = None) -> Outcome:
         """What becomes of the job under changes; with the reason why they are no way out of *on*,
-        where they are none.
+        where they are none and that is asked.
         """
         changes = tuple((*key, value) for key, value in sorted(told.items()))
         key = frozenset((thing, fact, text_of(value)) for thing, fact, value in changes)
         got = self._tried.get(key)
-        if got is not None and got.against(on) in (None, *got.reasons):
+        if got is not None and (on is None or got.against(on) in (None, *got.reasons)):
             return got
         with self.whatif.told(changes) as world:
             if got is None:
                 self.runs += 1
                 got = self._tried[key] = self._read_off(world)
-            against = got.against(on)
+            against = None if on is None else got.against(on)
             if against is not None and against not in got.reasons:
                 got.reasons[against] = self._reason(world, against, told)
         return got
