@@ -21,6 +21,7 @@ from .standing import Standing
 from .ways import Way
 
 HARMS = "harm-of-faults"  # the table of what a fault may do to somebody
+FEW_RUNS = 24  # to look for a way out of what stands beside something open
 MOST_WAYS = 2  # out of one fault, that a note shows
 Failing: TypeAlias = frozenset[tuple[str, str]]  # of (rule, thing)
 
@@ -94,8 +95,14 @@ class Causes(Why):
             left = [f for f in left if f not in with_it]
             items.append(self.fault(head, with_it, ways))
         done = self.make_together(items)
-        if done and any(not item.ways for item in items):
-            self.look_again([item for item in items if not item.ways], done)
+        changed = {self._circuit(self.world.things[on])[0].id for on, _, _ in done}
+        bare = [
+            item
+            for item in items
+            if not item.ways and self._circuit(self.world.things[item.on[0]])[0].id in changed
+        ]
+        if bare:
+            self.look_again(bare, done)
         return self.together(items)
 
     def look_again(self, items: list[Fault], done: tuple[Change, ...]) -> None:
@@ -137,8 +144,11 @@ class Causes(Why):
             if all((finding.rule, finding.on) in way.mends for way in moved):
                 return moved
         if self._waits_with(finding):
-            return []
-        ways = [way for way in self.ways_out(rule, on) if not way.looks and self._whole(way)]
+            # most that could be done leaves that open: what closes it is found soon, or not at all
+            ways = self.ways_out(rule, on, runs=FEW_RUNS)
+        else:
+            ways = self.ways_out(rule, on)
+        ways = [way for way in ways if not way.looks and self._whole(way)]
         # what good practice has no quarrel with goes first
         ways.sort(key=lambda way: bool(way.advises))
         self._fixed.setdefault(key, (circuit, ways[:MOST_WAYS]))
