@@ -20,6 +20,13 @@ LAW = (
     " 2026-01-01, -kestrel-county); what it does not say is as the job has it. One alone is"
     " compared with what is in force for the job."
 )
+# pages of a note, each by itself
+PAGES = {
+    "walk": "what is taken as done the usual way, to carry through the building",
+    "care": "what to take care of, and what may have to be",
+    "assumed": "what was filled in because nobody said",
+    "passes": "what passes too, by name",
+}
 EDITIONS = ("2017", "2020", "2023", "2026")
 WHICH = "2017, 2020, 2023 or 2026"
 
@@ -130,7 +137,11 @@ def _inspect(c: ArgumentParser) -> None:
         metavar="N",
         help="of many jobs: so many at once (as there are cores)",
     )
-    c.add_argument("--all", action="store_true", help="list what passes too, one by one")
+    c.add_argument(
+        "--all", action="store_true", help="everything: each finding, the digest, who chained it"
+    )
+    for page, about in PAGES.items():
+        c.add_argument(f"--{page}", action="store_true", help=about)
 
 
 def _why(c: ArgumentParser) -> None:
@@ -141,6 +152,15 @@ def _why(c: ArgumentParser) -> None:
 def _whynot(c: ArgumentParser) -> None:
     _job(c, "SUBJECT ATTRIBUTE=VALUE")
     _answer(c)
+
+
+def _fix(c: ArgumentParser) -> None:
+    c.epilog = (
+        "Each way out is run whole before it is shown: the fault is gone then, and nothing new"
+        " fails. The cheapest in a finished house stands first, with the class of work at the"
+        " right. Exit codes as of inspect."
+    )
+    _job(c, "SUBJECT", "*")
 
 
 def _compare(c: ArgumentParser) -> None:
@@ -362,6 +382,11 @@ COMMANDS: dict[str, tuple[str, str, Callable[[ArgumentParser], None]]] = {
     ),
     "why": ("Why is it so? In at most a dozen lines.", "", _why),
     "whynot": ("Why not another value? Or: why does a rule not apply?", "", _whynot),
+    "fix": (
+        "What can be done about what is wrong: whole alternatives side by side, each proven.",
+        "",
+        _fix,
+    ),
     "compare": (
         (
             "One job, or a folder of them, under two laws: every outcome that differs, by the"

@@ -9,7 +9,9 @@ from ..engine.basics.errors import Fault, Faults, suggest
 
 if TYPE_CHECKING:
     from ..engine.answering.answers import Answer
+    from ..engine.answering.fixes import Fixes
     from ..engine.answering.inspection import Disagreement, Inspection
+    from ..engine.answering.note import Note
     from ..engine.basics.errors import Collector, Place
     from ..engine.basics.reading import Mapping
     from ..engine.checking.coverage import Reason
@@ -46,6 +48,28 @@ def inspection(
         return Inspection(body, k, (chainer or "fitting") if whole else "plain", force)
     except Disagreement as d:
         raise _differ(d) from None
+
+
+def fixes(found: Inspection, words: list[str]) -> Fixes:
+    """What can be done about what is wrong with an inspected job, or with a thing of it.
+
+    Raises Unusable where nothing is called so.
+    """
+    from ..engine.answering.answers import Unclear
+    from ..engine.answering.fixes import fixes_of
+    from ..engine.answering.note import law_of
+
+    try:
+        return fixes_of(found.standing, found.job.title or found.name, law_of(found), words)
+    except Unclear as e:
+        raise Unusable(str(e)) from None
+
+
+def noted(found: Inspection) -> Note:
+    """The note of an inspected job."""
+    from ..engine.answering.note import note_of
+
+    return note_of(found)
 
 
 def _differ(d: Disagreement) -> Unusable:

@@ -216,12 +216,31 @@ def _inspect(a: Namespace) -> int:
     if found is None:
         return 2
     if a.json:
-        _json(found.as_dict())
+        from .commands import noted
+
+        _json({**found.as_dict(), "note": noted(found).as_dict()})
     else:
+        put(_inspected(found, a))
+    return found.exit_code
+
+
+def _inspected(found: Inspection, a: Namespace) -> list[Line]:
+    """The lines of an inspected job: the note, or a page of it."""
+    if a.all or a.passes:
         from .show_inspection import show_inspection
 
-        put(show_inspection(found, width(), a.all))
-    return found.exit_code
+        return show_inspection(found, width(), a.all)
+    from . import show_note as sn
+    from .commands import noted
+
+    note = noted(found)
+    if a.walk:
+        return sn.show_walk(note, width())
+    if a.care:
+        return sn.show_care([c["says"] for c in found.cautions_that_hold], note, width())
+    if a.assumed:
+        return sn.show_assumed(note, width())
+    return sn.show_note(note, width())
 
 
 def _why(a: Namespace) -> int:
@@ -230,6 +249,25 @@ def _why(a: Namespace) -> int:
 
 def _whynot(a: Namespace) -> int:
     return _answer(a, "why_not")
+
+
+def _fix(a: Namespace) -> int:
+    from .commands import Unusable, fixes
+    from .show_fixes import show_fixes
+
+    found = _inspection(a, whole=False)
+    if found is None:
+        return 2
+    try:
+        got = fixes(found, a.words)
+    except Unusable as e:
+        put([[(line, "")] for line in str(e).split("\n")], sys.stderr)
+        return 2
+    if a.json:
+        _json({**got.as_dict(), "packs": found.in_force})
+    else:
+        put(show_fixes(got, width()))
+    return got.code
 
 
 def _answer(a: Namespace, question: str) -> int:

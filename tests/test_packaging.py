@@ -13,14 +13,17 @@ ROOT = Path(__file__).resolve().parents[1]
 # Imports only go to names that stand before: in a room further up, or further left in the same.
 ROOMS = {
     "basics": "limits errors sentinels units reading folders kept shapes",
-    "language": "lines things tables expressions words checker rules order knowledge entries",
+    "language": (
+        "lines things tables expressions words checker rules actions order knowledge entries"
+    ),
     "law": "edits meanings cells own_rules applying library places laws",
     "running": "emit job chain durable rerun pieces cache",
-    "proving": "wording graph proof_values proof_grounds proof_steps proof",
+    "proving": "wording leaves graph proof_values proof_grounds proof_steps proof",
+    "mending": "catalogue trials search",
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
-        "amended findings verdicts working answers sentences subjects ways explain questions"
-        " inspection expect"
+        "amended findings verdicts working answers sentences subjects tiers ways explain"
+        " questions whynot standing inspection causes fixes asking design note expect"
     ),
     "comparing": "between without edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",

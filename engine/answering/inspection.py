@@ -26,6 +26,8 @@ from ..running.rerun import Rerun
 from .answers import Answer
 from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
 from .questions import Why
+from .standing import Standing
+from .whynot import WhyNot
 
 DESIGN_AID = (
     "A design aid: it approves nothing. Local code, the manufacturer's instructions and the"
@@ -112,6 +114,7 @@ class Inspection:
         self.w = World(knowledge, self.job).run()
         self.whatif = Rerun(self.w)
         self._findings: list[Finding] | None = None
+        self._standing: Standing | None = None
         if self.chainer == "fitting":
             self.chainer = "both" if self.second_fits else "plain"
         if self.chainer == "both":
@@ -269,6 +272,16 @@ class Inspection:
         return cautions(self.w)
 
     @property
+    def cautions_that_hold(self) -> list[dict[str, Any]]:
+        """The cautions whose conditions are known to be so."""
+        slots = self.k.slots
+        return [
+            caution
+            for caution in self.cautions
+            if any(self.w.things[on][slots[caution["rule"]]] is True for on in caution["on"])
+        ]
+
+    @property
     def not_checked(self) -> list[dict[str, Any]]:
         """What was not checked for want of rules."""
         return not_checked(self.w)
@@ -284,12 +297,20 @@ class Inspection:
         return disputes(self.w)
 
     @property
-    def exit_code(self) -> int:
-        """0 nothing fails and nothing is undecided; 1 something fails; 3 nothing fails but
-        something is undecided.
+    def standing(self) -> Standing:
+        """How the job stands: its faults, what nobody told by its tier, and the one word it comes
+        to.
         """
-        answers = {f.answer for f in self.findings}
-        return 1 if "fails" in answers else 3 if "cannot tell" in answers or self.disputes else 0
+        if self._standing is None:
+            self._standing = Standing(self.w, self.whatif, self._findings, self.body)
+        return self._standing
+
+    @property
+    def exit_code(self) -> int:
+        """That of the headline: 0 right (workmanship may be open), 1 not right, 3 right if, or not
+        looked at.
+        """
+        return self.standing.exit_code
 
     def as_dict(self) -> dict[str, Any]:
         """The inspection as plain data, to the contract in DEVELOPERS.md."""
@@ -312,7 +333,7 @@ class Inspection:
 
     def why_not(self, *words: str) -> Answer:
         """Answer ``whynot SUBJECT ATTRIBUTE=VALUE``. Raises Unclear for what is not there."""
-        return Why(self.w, self.whatif).why_not(list(words))
+        return WhyNot(self.w, self.whatif).why_not(list(words))
 
     def graph(self, root: str) -> Graph:
         """The derivation graph under a node such as

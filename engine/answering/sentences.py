@@ -8,7 +8,7 @@ import re
 from typing import TypeGuard
 
 from ..basics.sentinels import NONE, NOTHING
-from ..basics.units import Range, ends, faithful, in_unit, number_text
+from ..basics.units import Range, dimension, ends, faithful, in_unit, number_text
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import JUDGING, Rule
@@ -215,8 +215,8 @@ class Sentences:
     ) -> tuple[str, str]:
         """Both sides of a comparison, by no more figures than keep them apart as they are."""
         compared = compared_in(rule, comparison)
-        sides = [(e.ev(thing, None), unit_as_written(e, thing)) for e in (compared.a, compared.b)]
-        (a, unit_a), (b, unit_b) = sides
+        (a, b), (unit_a, unit_b) = compared.sides(thing, None), units_written(compared, thing)
+        sides = ((a, unit_a), (b, unit_b))
         numbers = (
             compared.order is None
             and "date" not in (unit_a, unit_b)
@@ -237,7 +237,7 @@ class Sentences:
         if not is_number_test(compared):
             return ""
         sides = compared.sides(thing, None)
-        unit = compared.a.unit
+        unit, _ = units_written(compared, thing)
         verdict = compared.ev(thing, None)
         a, b = nearest_ends(compared.op, verdict, *sides)
         if not (plain(a) and plain(b)):
@@ -300,6 +300,18 @@ def is_number_test(test: object) -> TypeGuard[ex.Cmp]:
     distance.
     """
     return isinstance(test, ex.Cmp) and test.order is None
+
+
+def units_written(compared: ex.Cmp, thing: Thing) -> tuple[str | None, str | None]:
+    """The units of the two sides of a comparison: one that a person wrote serves for both."""
+    first, second = (unit_as_written(side, thing) for side in (compared.a, compared.b))
+    if compared.order is not None or first is None or second is None:
+        return first, second
+    if {first, second} & PUT_TOGETHER.keys() or dimension(first) != dimension(second):
+        return first, second
+    if second == compared.b.unit:
+        return first, first
+    return (second, second) if first == compared.a.unit else (first, second)
 
 
 def compared_in(rule: Rule, comparison: ex.Cmp | None) -> ex.Cmp:

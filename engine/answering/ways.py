@@ -1,40 +1,60 @@
-"""What would pass: the size that a pick took, the ways out that packs name, and where a number
-flips the answer.
+"""What would pass: the ways out that were proven (`mending`) with the numbers they give, and where
+a number flips the answer.
 
-Every way is tried by running the job again with the change told; none is printed that was not seen
-to pass. There is one run, which is told otherwise for a while (`running.rerun`): within `with
+There is one run, which is told otherwise for a while (`running.rerun`): within `with
 self.other(changes)` every cell is as under the changes, so what is said of the job as it is told is
 read off before.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from fractions import Fraction
-from typing import Any, Self
+from typing import Any, NamedTuple, Self
 
-from ..basics.units import in_unit, number_text, parse_quantity
+from ..basics.units import in_unit, number_text
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
-from ..language.things import Thing, members
-from ..language.words import Word
+from ..language.things import Thing
+from ..mending.search import RUNS, Found, Mending
 from ..proving.graph import plain, short, show, support, unit_shown
 from ..running.chain import ADVICE, FAILS, PASSES, REFERS, SET_ASIDE, TELL
 from .answers import Answer, Row
 from .findings import Change, word_of
-from .sentences import FACT
 from .subjects import On, Subjects
+from .tiers import is_small
+
+MOST_WAYS = 3  # that an answer shows
 
 
-def value_as_told(word: Word, text: str) -> Any:
-    """What a way out writes of a fact, as a value."""
-    if word.unit:
-        return parse_quantity(text, word.unit)[0]
-    if word.type[0] == "flag":
-        return {"yes": True, "no": False}.get(text, text)
-    return text
+class Way(NamedTuple):
+    """One way out of a fault: proven by a whole run, after which the fault is gone, nothing newly
+    fails, and nothing but workmanship is newly open.
+    """
+
+    words: str  # what to do, as it is bought: `a 30 A breaker and 10 AWG cable (10 AWG ground)`
+    numbers: str  # what there is then, and the margin: `30 A (at the limit)`; "" without a number
+    cost: str  # the dearest class of work in it, a row of the table costs-of-work
+    weight: Fraction  # what orders ways by what they cost, the cheapest first
+    looks: bool  # whether it is found by looking (a marking), and nothing is done
+    changes: tuple[Change, ...]  # what `Rerun.told` is to be given: (thing, fact, value or None)
+    mends: frozenset[tuple[str, str]]  # every fault that is gone then: (rule, thing)
+    advises: tuple[tuple[str, str], ...]  # advice that is not met then, and was before
+    source: str  # the section of the rule that the fault goes against
+
+    @property
+    def said(self) -> str:
+        """The way in one line: `4 AWG cable (8 AWG ground): 70 A (10 A to spare)`."""
+        return f"{self.words}: {self.numbers}" if self.numbers else self.words
+
+
+class NotAlone(NamedTuple):
+    """What mends a fault and breaks something else."""
+
+    words: str
+    only_with: str  # what has to come along; "" where nothing known does
+    then: str  # what it would break, in words
 
 
 class Ways(Subjects):
@@ -43,20 +63,73 @@ class Ways(Subjects):
     def passes(self, answer: Answer, rule: Rule, thing: Thing, flips: list[dict[str, Any]]) -> None:
         """What would pass, each with its own number."""
         best = self.chosen(rule, thing)
-        ways: list[str] = []
-        if best is not None and not any("assumed" in flip for flip in flips):
-            ways.append(self.chosen_way(rule, thing, *best))
-        if not thing[0].plane or rule.about:
-            ways += self.ways_out(rule, thing)
-        ways += self.thresholds(rule, thing)
-        hints = rule.d.get("answers", {}).get("hints", [])
-        filled = [self.fill(str(hint), rule, thing) for hint in hints]
-        ways += [text for text in filled if text is not None]
-        for place, way in enumerate(ways[:3]):
+        said: list[str] = []
+        if thing[0].plane:
+            if best is not None and not any("assumed" in flip for flip in flips):
+                said.append(self.chosen_way(rule, thing, *best))
+        elif self.world.answer(rule, thing) == FAILS:
+            said += [way.said for way in self.ways_out(rule, thing)]
+        said += self.thresholds(rule, thing)
+        for place, way in enumerate(said[:MOST_WAYS]):
             label = "Passes" if place == 0 else ""
             answer.rows.append(Row(label, way, rank=2 if place < 2 else 3))
-        if not ways:
+        if not said:
             answer.rows += self.none_passes_rows(rule, thing)
+
+    # ---- ways out
+    @property
+    def mending(self) -> Mending:
+        """Who looks for ways out of what fails in the job as it is told."""
+        remembered = self.whatif.remembered
+        if "mending" not in remembered:
+            remembered["mending"] = Mending(self.whatif, is_small)
+        found: Mending = remembered["mending"]
+        return found
+
+    def ways_out(
+        self, rule: Rule, thing: Thing, most: int = MOST_WAYS, runs: int = RUNS
+    ) -> list[Way]:
+        """The ways out of what *rule* finds on *thing* in the job as it is told, the cheapest in a
+        finished house first; none where nothing fails there, or nothing known mends it.
+
+        Each was run whole: applied to the job the fault is gone and nothing newly fails; they are
+        looked for in so many *runs* at most.
+        """
+        found = self.mending.found((rule.id, thing[0].id), runs)
+        before = self.have(rule, thing)
+        out = []
+        for way in found.ways[:most]:
+            with self.other(list(way.changes)) as other:
+                numbers = ""
+                there = other.world.things[thing[0].id]
+                if way.on_rule in (PASSES, SET_ASIDE) and isinstance(rule.test, ex.Cmp):
+                    numbers = self.with_margin(other, rule, there, before)
+            out.append(
+                Way(
+                    " and ".join(way.words),
+                    numbers,
+                    way.cost,
+                    way.weight,
+                    way.looks,
+                    way.changes,
+                    way.mends,
+                    way.advises,
+                    self.source(rule, thing),
+                )
+            )
+        return out
+
+    def not_alone(self, rule: Rule, thing: Thing, most: int = MOST_WAYS) -> list[NotAlone]:
+        """What would mend a fault and is not enough alone, with what it would break."""
+        found: Found = self.mending.found((rule.id, thing[0].id))
+        return [
+            NotAlone(
+                " and ".join(half.words),
+                " and ".join(half.only_with),
+                self.knowledge.rules[half.then[0]].said,
+            )
+            for half in found.halves[:most]
+        ]
 
     def chosen_way(self, rule: Rule, thing: Thing, candidate: Thing, pick: Rule) -> str:
         """The row that a pick took, what it carries, and what it asks of the rest."""
@@ -233,43 +306,12 @@ class Ways(Subjects):
         unchanged = before == have != needed
         return (needed if unchanged else have) + (f" ({margin})" if margin else "")
 
-    def ways_out(self, rule: Rule, thing: Thing) -> list[str]:
-        """Single changes of facts it rests on, and the ways out that the packs name, tried by
-        running the job again.
-        """
-        out = []
-        slot = thing[0].slot or thing
-        extra = self.row_as_told(thing)
-        before = self.have(rule, thing)
-        for way in self.knowledge.ways:
-            named = [str(name) for name in way.get("for", [rule.id])]
-            if str(way.get("about")) != thing[0].kind or rule.id not in named:
-                continue
-            changes = self.changes_of(slot, way["change"])
-            if not changes or all(self._is(change) for change in changes):
-                continue
-            changes += extra
-            with self.other(changes) as other:
-                passes = other.world.answer(rule, slot) in (PASSES, SET_ASIDE)
-                if passes and not self._fails(other, slot, changes):
-                    said = self.with_margin(other, rule, slot, before)
-                    out.append(f"{self.fill_size(str(way['way']), slot)}: {said}")
-        return out
-
     def row_as_told(self, thing: Thing) -> list[Change]:
         """Of a row that is tried: the change that tells it to the thing it stands for."""
         if not thing[0].plane:
             return []
         tried = self.knowledge.rules[thing[0].plane].tried
         return [((thing[0].slot or thing)[0].id, tried.name, thing[0].row)]
-
-    def fill_size(self, text: str, candidate: Thing) -> str:
-        """A way out with its facts filled in; one that is not known keeps its name."""
-
-        def one(found: re.Match[str]) -> str:
-            return self.value_of(candidate, found[1]) or found[1]
-
-        return FACT.sub(one, text)
 
     def _fails(self, other: Ways, slot: Thing, changes: list[Change]) -> bool:
         """Does something of this thing fail by a way out, or something of its circuit that did not
@@ -283,40 +325,6 @@ class Ways(Subjects):
         ):
             return True
         return bool(self.worse(slot, changes))
-
-    def _is(self, change: Change) -> bool:
-        """Whether a fact is already what a change would make of it."""
-        thing, fact, value = change
-        return bool(self.world.things[thing][word_of(self.world, thing, fact).slot] == value)
-
-    def changes_of(self, thing: Thing, change: Mapping[str, Any]) -> list[Change]:
-        """A way's changes as (thing, fact, value): paths from the thing, a list meaning each of its
-        members.
-        """
-        kinds = self.knowledge.words.kinds
-        out = []
-        for path, text in change.items():
-            names = self.knowledge.words.spell(
-                thing[0].kind, tuple(name.strip() for name in reversed(str(path).split(" of ")))
-            )
-            for holder in self.holders(thing, names[:-1]):
-                word = kinds[holder[0].kind].words[names[-1]]
-                out.append((holder[0].id, names[-1], value_as_told(word, str(text))))
-        return out
-
-    def holders(self, thing: Thing, names: list[str]) -> list[Thing]:
-        """The things that a way through parts leads to, of a list each of its members."""
-        holders = [thing]
-        for name in names:
-            cells = [
-                holder[self.knowledge.words.kinds[holder[0].kind].words[name].slot]
-                for holder in holders
-            ]
-            holders = []
-            for cell in cells:
-                one = isinstance(cell, list) and cell and hasattr(cell[0], "kind")
-                holders += [cell] if one else members(cell)
-        return holders
 
     def thresholds(self, rule: Rule, thing: Thing) -> list[str]:
         """Where the answer flips: a told number moved to the rows of the tables it is looked up in,

@@ -27,7 +27,7 @@ NAME = 80  # characters of a name; the longest of the base has half
 # ---- of a pack over the base
 FILES = 200  # its own, of every sort
 PACK_BYTES = 500_000  # all of them together
-PACK_ITEMS = 1_000  # rules, values, tables and ways
+PACK_ITEMS = 1_000  # rules, values, tables and actions
 EDITS = 200
 EDITS_OF_ONE = 30  # of one rule, value or table; each is looked at with and without every other
 ROWS = 5_000  # of one table; the longest of the base has 162

@@ -13,6 +13,7 @@ from ..basics import reading
 from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.reading import Mapping, place_of
 from ..basics.units import Number, dimension, parse_quantity, unit_of
+from .actions import Action, read_actions
 from .checker import Values, size_order
 from .lines import RESERVED
 from .order import FactOf, Order, exceptions, find_order, see_sizes
@@ -29,7 +30,7 @@ from .rules import (
 )
 from .tables import Table
 from .things import NodeId, Thing, Type
-from .words import Word, Words, a_noun, as_list
+from .words import Words, a_noun, as_list
 
 if TYPE_CHECKING:  # the one room above that knowledge calls, when its code is wanted
     from ..running.emit import Emitted
@@ -47,8 +48,7 @@ VALUE_KEYS = (
     "because",
     "examples",
 )
-ITEMS = ("rule", "value", "table", "way")
-WAY_KEYS = ("way", "about", "for", "change", "practice")
+ITEMS = ("rule", "value", "table", "action")
 # classes of rooms above this one, which only carries them: an edit and a pack (`law`), the plan of
 # the second chainer and the shape in which a job tells a thing (`running`)
 Edit: TypeAlias = Any
@@ -89,8 +89,8 @@ class Knowledge:
         self.absent = absent  # known, and not in this edition
         self.values = values  # name -> (base value, type)
         self.value_items = material.values  # name -> as written
-        # ways out that an answer tries: what to change, and what it is called
-        self.ways = material.ways
+        # what a person can do about a fault
+        self.actions: tuple[Action, ...] = ()
         self.slots: dict[str, int] = {}  # rule id -> slot of its answer on a thing of its kind
         # rule id -> slot of whether it holds (exceptions and fillers)
         self.holds: dict[str, int] = {}
@@ -197,7 +197,7 @@ class Material:
         self.rules: dict[str, Mapping] = {}
         self.values: dict[str, Mapping] = {}
         self.tables: dict[str, Table] = {}
-        self.ways: list[Mapping] = []
+        self.actions: list[Mapping] = []
         self.trail: dict[str, list[Edit]] = {}  # item -> the edits it came through, in order
         self.withdrawn: dict[str, Edit] = {}  # rule -> the edit that took it away
         self.gone: dict[str, Mapping] = {}  # rule -> what it said before that
@@ -207,7 +207,7 @@ class Material:
         material = Material(self.edition, self.words, [*self.packs])
         material.rules, material.values = {**self.rules}, {**self.values}
         material.tables = {**self.tables}
-        material.ways = [*self.ways]
+        material.actions = [*self.actions]
         material.trail = {name: [*edits] for name, edits in self.trail.items()}
         material.withdrawn, material.gone = {**self.withdrawn}, {**self.gone}
         return material
@@ -222,8 +222,8 @@ def gather(
     for d, folder in items:
         kind = next(each for each in ITEMS if each in d)
         name = str(d[kind])
-        if kind == "way":
-            material.ways.append(d)
+        if kind == "action":
+            material.actions.append(d)
             continue
         # of a rule that is seen when it is read
         if kind != "rule" and not _has_a_name(d, kind, faults):
@@ -366,11 +366,11 @@ def assemble(
         if rule.section(material.edition) is not None
     }
     absent = {name: rule for name, rule in every.items() if name not in rules}
-    for d in material.ways:
-        _check_way(d, material.words, ids, material.tables, faults)
+    actions = tuple(read_actions(material.actions, material.words, material.tables, values, faults))
     _settle_exceptions(rules, every, faults)
     faults.stop()
     knowledge = Knowledge(material, material.tables, rules, absent, values, Order())
+    knowledge.actions = actions
     with faults.catching():
         knowledge.order = (
             find_order(rules, material.words) if ordered else Order(exceptions=exceptions(rules))
@@ -552,7 +552,7 @@ def _names_any(d: Mapping, lost: Iterable[str]) -> bool:
     return not named.isdisjoint(lost)
 
 
-# ---- tables, ways, values ------------------------------------------------------------------------
+# ---- tables, values ------------------------------------------------------------------------------
 
 
 def _check_rows(table: Table, tables: dict[str, Table], faults: Collector) -> None:
@@ -610,100 +610,6 @@ def _see_cells(table: Table, column: str, other: Table, faults: Collector) -> No
                 f'table {table.id}: "{row[column]}" is no row of {other.id}',
                 suggest(row[column], order),
             )
-
-
-def _check_way(
-    d: Mapping, words: Words, ids: set[str], tables: dict[str, Table], faults: Collector
-) -> None:
-    """See that a way out is for rules that there are, and changes facts to what they may be."""
-    for key in d:
-        if key not in WAY_KEYS:
-            faults.add("way-key", place_of(key), f'a way takes no "{key}"', suggest(key, WAY_KEYS))
-    kind = str(d.get("about", ""))
-    if not _has_form_of_a_way(d, kind, words, faults):
-        return
-    for rule in as_list(d.get("for")):
-        if str(rule) not in ids:
-            faults.add(
-                "no-such-rule",
-                place_of(rule, place_of(d)),
-                f'this way names "{rule}", and there is no such rule',
-                suggest(str(rule), ids),
-            )
-    for path, value in d["change"].items():
-        word = _fact_of_a_way(kind, path, words, faults)
-        if word is not None:
-            with faults.catching():
-                _check_change(word, value, tables)
-
-
-def _has_form_of_a_way(d: Mapping, kind: str, words: Words, faults: Collector) -> bool:
-    """Whether a way says what it is about, is called something, and changes facts to values."""
-    if kind not in words.kinds or not isinstance(d.get("change"), dict):
-        faults.add(
-            "way-form",
-            place_of(d),
-            f'"{d["way"]}" does not say what it is about and what it changes',
-            "write about: kind and change: {path: value}",
-        )
-        return False
-    lines = (d["way"], *d["change"].values(), *as_list(d.get("for")))
-    if d["change"] and all(isinstance(line, str) for line in lines):
-        return True
-    faults.add(
-        "way-form",
-        place_of(d),
-        "a way is called something, is for rules, and changes facts to values",
-        "write for: [rule] and change: {path: value}",
-    )
-    return False
-
-
-def _fact_of_a_way(kind: str, path: str, words: Words, faults: Collector) -> Word | None:
-    """The fact at the end of a path that begins at *kind*; None where there is none."""
-    word = None
-    names = tuple(name.strip() for name in reversed(str(path).split(" of ")))
-    for name in words.spell(kind, names):
-        if kind not in words.kinds:
-            faults.add(
-                "unknown-word",
-                place_of(path),
-                f'in "{path}" nothing can be "of" what stands before "{name}"',
-                "turn the path round",
-            )
-            return None
-        word = words.kinds[kind].words.get(name)
-        if word is None:
-            faults.add(
-                "unknown-word",
-                place_of(path),
-                f'{a_noun(kind)} has no "{name}"',
-                suggest(name, words.known(kind)),
-            )
-            return None
-        kind = word.type[1] if word.type[0] in ("ref", "many") else ""
-    return word
-
-
-def _check_change(word: Word, value: str, tables: dict[str, Table]) -> None:
-    """See that a way changes a fact to what it may be."""
-    at, t = place_of(value), word.type
-    if t[0] == "q":
-        parse_quantity(value, t[2], at)
-    elif t[0] in ("ref", "many"):
-        raise Fault("way-form", at, f'"{word.name}" is another thing', "change a fact of it")
-    known = _all_it_may_be(t, tables)
-    if known and value not in known:
-        raise Fault("not-a-choice", at, f'"{value}" is no {word.name}', suggest(value, known))
-
-
-def _all_it_may_be(t: Type, tables: dict[str, Table]) -> Iterable[str] | None:
-    """Every word that a fact of a type may be; None where that may be anything."""
-    if t[0] == "flag":
-        return ("yes", "no")
-    if t[0] == "choice":
-        return t[1]
-    return size_order(tables[t[1]]) if t[0] == "row" and t[1] in tables else None
 
 
 def _value(d: Mapping, edition: str, faults: Collector) -> tuple[Number, Type]:

@@ -40,6 +40,10 @@ class Members(list[Thing]):
 
     open = False
 
+    def __repr__(self) -> str:
+        # who they are: what stands in the cells of a thing is the whole job
+        return f"<{self.__class__.__name__} {' '.join(thing[0].id for thing in _plainly(self))}>"
+
 
 class OpenMembers(Members):
     """A list that may hold more than was written: only the general evaluator may walk it."""

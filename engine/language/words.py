@@ -40,7 +40,14 @@ ABOUT_A_WORD = (
     "also choices",
     "none where",
     "usual",
+    "tier",
+    "likely where",
+    "guess",
+    "assumed as",
+    "right if",
 )
+# of what nobody told: what a note asks for first is not said, since most facts decide something
+TIERS = ("decides", "workmanship", "remote")
 
 
 class Usual(NamedTuple):
@@ -78,6 +85,11 @@ class Word:
     # what people write that may be any of several choices, or (what is none of them)
     may_mean: dict[str, tuple[str, ...]] = {}
     design = ""  # what it is called in the design that an inspection prints
+    tier = ""  # of TIERS, where it does not decide
+    likely_where: tuple[Test, ...] = ()  # of a remote fact: what, if told, makes it worth asking
+    guess = ""  # what a note takes it for where nobody told it, and says so
+    assumed_as = ""  # how a note says what it was taken for
+    right_if = ""  # how a headline says that it is so
     usual: Usual | None = None  # what a person is asked about who tells anything else
     at = Place()
 
@@ -104,6 +116,9 @@ class Kind:
         self.name, self.width = name, 1
         self.also: tuple[str, ...] = ()
         self.words: dict[str, Word] = {}
+        # what a note says of it in one line: pieces, each with what must be so for it
+        self.line: list[list[Piece]] = []
+        self.found = ""  # where in the building a person stands before it
         self.short: dict[str, tuple[str, ...]] = {}  # "stands for": root first
         self.aliases: dict[str, str] = {}
 
@@ -140,6 +155,10 @@ class Words:
                     kind.also += tuple(str(text) for text in as_list(spec))
                 elif name == "has":
                     self._read_parts(kind, name, spec, faults)
+                elif name == "line" and isinstance(spec, list):
+                    kind.line += [as_list(piece) for piece in spec]
+                elif name == "found" and isinstance(spec, str):
+                    kind.found = str(spec)
                 elif isinstance(spec, dict):
                     self._read_word(kind, name, spec, faults)
                 else:
@@ -237,6 +256,7 @@ class Words:
         )
         part.effort = int(spec.get("effort", 5))
         part.also = _texts_of(spec, "also")
+        self._for_a_note(part, spec, faults)
         if "none where" in spec:
             self._none_where(part, spec["none where"], faults)
 
@@ -263,12 +283,34 @@ class Words:
             design=str(spec.get("design", "")),
             effort=int(spec.get("effort", 5)),
         )
+        self._for_a_note(word, spec, faults)
         type_ = self._type(word, spec["is"], faults)
         if type_ is not None:
             word.type = type_
             if "usual" in spec:
                 word.usual = self._usual(word, str(spec["usual"]), place_of(spec["usual"]))
             self._add(kind, word, faults)
+
+    def _for_a_note(self, word: Word, spec: dict[str, Piece], faults: Collector) -> None:
+        """What a note is to make of a word that nobody told: its tier, and what it is taken for."""
+        tier = str(spec.get("tier", ""))
+        if tier and tier not in TIERS:
+            what = f'"{tier}" is no tier of {word.name}'
+            faults.add("words-tier", place_of(spec["tier"]), what, suggest(tier, TIERS))
+        word.tier = "" if tier == "decides" else tier
+        word.guess, word.assumed_as, word.right_if = (
+            str(spec.get(key, "")) for key in ("guess", "assumed as", "right if")
+        )
+        if "likely where" in spec:
+            word.likely_where = tests_of(str(spec["likely where"]))
+            if tier != "remote" or not word.likely_where:
+                faults.add(
+                    "words-tier",
+                    place_of(spec["likely where"]),
+                    f'"likely where" of {word.name} does not say when it is worth asking',
+                    "beside tier: remote, write likely where: FACT of LINK is VALUE, or several"
+                    " joined by and",
+                )
 
     def _type(self, word: Word, said: str, faults: Collector) -> Type | None:
         """The type that `is:` names; None where it names none. A link is noted: its kind may be
@@ -417,6 +459,11 @@ class Words:
             "design",
             "may_be",
             "usual",
+            "tier",
+            "likely_where",
+            "guess",
+            "assumed_as",
+            "right_if",
         ):
             if not getattr(old, field):
                 setattr(old, field, getattr(word, field))
@@ -427,9 +474,8 @@ class Words:
         """Read what, where it is told, says that there is no such part: `FACT of PART is VALUE and
         FACT is not VALUE`.
         """
-        pieces = [piece.strip() for piece in str(line).split(" and ")]
-        tests = [re.fullmatch(r"(.+?) is (not )?(.+)", piece) for piece in pieces]
-        if part.part != "optional" or None in tests:
+        tests = tests_of(str(line))
+        if part.part != "optional" or not tests:
             faults.add(
                 "words-none-where",
                 place_of(line),
@@ -438,9 +484,7 @@ class Words:
                 " by and",
             )
             return
-        part.none_where = tuple(
-            (tuple(reversed(test[1].split(" of "))), not test[2], test[3]) for test in tests if test
-        )
+        part.none_where = tests
         self._none_wheres.append((part, place_of(line)))
 
     # ---- finishing
@@ -665,6 +709,20 @@ def _kind_of(word: Word) -> str:
 def _meanings(spec: dict[str, Piece]) -> dict[str, str]:
     """What people write -> the value that it means."""
     return {str(written): str(value) for written, value in spec.get("means", {}).items()}
+
+
+def tests_of(line: str) -> tuple[Test, ...]:
+    """The tests that a line joins by `and`; none where one of them is no test.
+
+    >>> tests_of("place of job is home and kind is not kiln")
+    ((('job', 'place'), True, 'home'), (('kind',), False, 'kiln'))
+    """
+    pieces = [piece.strip() for piece in line.split(" and ")]
+    tests = [re.fullmatch(r"(.+?) is (not )?(.+)", piece) for piece in pieces]
+    found = [test for test in tests if test is not None]
+    if len(found) < len(tests):
+        return ()
+    return tuple((tuple(reversed(test[1].split(" of "))), not test[2], test[3]) for test in found)
 
 
 def _texts_of(spec: dict[str, Piece], key: str) -> tuple[str, ...]:

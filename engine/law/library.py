@@ -528,8 +528,8 @@ class Library:
             self.faults.add(
                 "pack-too-large",
                 pack.at,
-                f"this pack holds {items:,} rules, values, tables and ways, and {PACK_ITEMS:,} are"
-                " read",
+                f"this pack holds {items:,} rules, values, tables and actions, and {PACK_ITEMS:,}"
+                " are read",
                 "divide it into packs",
             )
         if len(pack.edits) > EDITS:
@@ -612,7 +612,7 @@ class Library:
             )
 
     def _take_items(self, body: list, path: Path, folder: Path) -> None:
-        """Take the rules, values, tables, ways and edits of a list."""
+        """Take the rules, values, tables, actions and edits of a list."""
         for d in body:
             if isinstance(d, Mapping) and any(key in d for key in ITEMS):
                 self._items.append((d, path.parent))
@@ -623,7 +623,7 @@ class Library:
                 self.faults.add(
                     "item-form",
                     place_of(d),
-                    f'this item ("{said[:60]}") is no rule, value, table, way or edit',
+                    f'this item ("{said[:60]}") is no rule, value, table, action or edit',
                     _verb_meant(d),
                 )
 
@@ -677,14 +677,16 @@ class Library:
         return material
 
     def _leave_out(self, material: Material, folder: Path) -> None:
-        """Take away the rules and ways that the pack in *folder* brings; a value or a table does
+        """Take away the rules and actions that the pack in *folder* brings; a value or a table does
         nothing by itself.
         """
         theirs = [d for d, where in self._items if folder in (where, *where.parents)]
         for d in theirs:
             if "rule" in d:
                 material.rules.pop(str(d["rule"]), None)
-        material.ways = [way for way in material.ways if not any(way is d for d in theirs)]
+        material.actions = [
+            action for action in material.actions if not any(action is d for d in theirs)
+        ]
 
     def pack_of(self, d: Mapping) -> Pack:
         """The pack whose file says the item *d*."""

@@ -168,6 +168,7 @@ class Branch:
         self.attributes: list[list[Any]] = []  # [object, name, value]
         self.looked: list[tuple[set, str]] = []  # sets that have a fact on one side only
         self.disputes: set = set()  # (thing id, fact) in dispute on one side only
+        self.links: set[tuple[str, str]] = set()  # (kind, link) that lead elsewhere on one side
         self.visited: dict[Node, bool] = {}  # what was run: did anything come out otherwise
         self.settled = 0  # how many times a node was run on a thing
 
@@ -258,7 +259,7 @@ class Rerun:
             self.branches, self.telling = above, telling
 
     def _enter(self, changes: tuple[Change, ...]) -> None:
-        key = tuple(sorted((thing, fact, repr(value)) for thing, fact, value in changes))
+        key = tuple(sorted((thing, fact, text_of(value)) for thing, fact, value in changes))
         branch = self._kept.pop(key, None)
         if branch is None:
             branch = self.change(changes)
@@ -272,9 +273,12 @@ class Rerun:
     def change(self, changes: Iterable[Change] = ()) -> Branch:
         """Tell *changes* over what the world is told now, until `undo`.
 
+        A link may be told to lead elsewhere, or nowhere; the list that turns it round is a fact of
+        its own, and has to be told beside it.
+
         Raises:
-            ValueError: a change would lead a link elsewhere, which moves what a thing is and not
-            what is known of it.
+            ValueError: the link is a part of a thing, or leads up or down the feeders: that moves
+            what a thing is and not what is known of it.
         """
 
         def begin() -> None:
@@ -328,6 +332,8 @@ class Rerun:
 
     def _exchange(self, branch: Branch, back: bool) -> None:
         branch.exchange(self.world, back)
+        if branch.links:
+            self._sources.clear()
         self.world.emitted = None if self._apart else self.code
 
     def keep(self) -> None:
@@ -362,7 +368,10 @@ class Rerun:
         meta = x[0]
         word = self.world.k.words.kinds[meta.kind].words[fact]
         if word.type[0] in ("ref", "many") and not _same_members(x[word.slot], value):
-            raise ValueError(f"{fact} of {thing} is a link")
+            if word.part or word.up or word.down:
+                raise ValueError(f"{fact} of {thing} is a part of it, or a link of the feeders")
+            self.branches[-1].links.add((meta.kind, fact))
+            self._sources.clear()
         looked = value is LOOKED
         if looked is not (fact in meta.looked):
             self.branches[-1].looked.append((meta.looked, fact))
@@ -491,12 +500,19 @@ class Rerun:
     def _reading(self, lead: Lead, x: Thing) -> list[Thing]:
         """The things on which a node reaches *x* on a way: rows where it runs on rows."""
         about = self.readers.about(lead.reader)
-        if lead.how == ANYWHERE:
+        if lead.how == ANYWHERE or self._moves(lead.way):
             found = self.world.by_kind[about]
         else:
             found = self._back(about, lead.way).get(id(x), [])
         plane = lead.reader[2] if lead.reader[0] == "rule" else ""
         return [row for y in found for row in self._rows(plane, y)] if plane else found
+
+    def _moves(self, way: tuple) -> bool:
+        """Whether a link of a way leads elsewhere in the branch that is made: who read through it
+        may be found from neither of its ends.
+        """
+        links = self.branches[-1].links
+        return bool(links) and any(link in links for link in way)
 
     def _back(self, about: str, way: tuple) -> dict[int, list]:
         """Identity of a thing -> the things of a kind from which a way leads to it; no rule moves
@@ -746,6 +762,13 @@ def _led_to(value: object) -> list[Thing]:
     return [value] if isinstance(value, list) else []
 
 
+def text_of(value: object) -> str:
+    """What tells two values apart: of things who they are, since what stands in them is the job."""
+    if isinstance(value, list) and not isinstance(value, Members):
+        return str(value[0].id)
+    return repr(value)
+
+
 def _same_members(a: object, b: object) -> bool:
     """Whether two values of a link lead to the same things: a list that is closed, and the same
     list open.
@@ -765,4 +788,14 @@ def _alike(a: object, b: object) -> bool:
     return a.__class__ is b.__class__ and a == b
 
 
-__all__ = ["LOOKED", "Branch", "Change", "Readers", "Rerun", "readers_of", "run_part", "tell"]
+__all__ = [
+    "LOOKED",
+    "Branch",
+    "Change",
+    "Readers",
+    "Rerun",
+    "readers_of",
+    "run_part",
+    "tell",
+    "text_of",
+]

@@ -226,7 +226,7 @@ def _written(k: Knowledge) -> Material:
     """What is in force as it is written, to be changed."""
     out = Material(k.edition, k.words, k.packs)
     out.rules = {name: rule.d for name, rule in {**k.absent, **k.rules}.items()}
-    out.values, out.tables, out.ways = dict(k.value_items), dict(k.tables), k.ways
+    out.values, out.tables = dict(k.value_items), dict(k.tables)
     return out
 
 

@@ -17,7 +17,9 @@ from typing import Any
 from ..basics.units import POINT, POINTS, UNITS, WRITTEN, dimension
 from ..checking.examples import KEYS as EXAMPLE_KEYS
 from ..comparing.amendments import EXAMPLE_KEYS as EDIT_EXAMPLE_KEYS
-from ..language.knowledge import VALUE_KEYS, WAY_KEYS, Material
+from ..language.actions import ACTION_KEYS, COSTS
+from ..language.actions import DIRECTIONS as UP_OR_DOWN
+from ..language.knowledge import VALUE_KEYS, Material
 from ..language.lines import RESERVED
 from ..language.rules import (
     ANSWER_KEYS,
@@ -181,10 +183,23 @@ VALUE = {
     "value": "The name of the number, as lines say it.",
     "is": "The number with its unit, or by edition: {2017: 3 %, 2023: 5 %}.",
 }
-WAY = {
-    "way": "What it is called in an answer; facts in braces.",
-    "for": "The rules it is worth trying for.",
-    "change": "What is changed: {path: value}.",
+ACTION = {
+    "action": "What to do, as it is said and bought; facts in braces, as they are then.",
+    "about": "The kind of thing that it is done to.",
+    "names": "What is in braces and no fact: {cable: line}; of several lines the first known.",
+    "change": (
+        "What becomes otherwise: {fact: value}; in steps: {fact: each of TABLE}, {fact: [12 A, 16"
+        " A]}, {fact: every 1 in from 6 in to 24 in}."
+    ),
+    "direction": "Whether it goes up alone, or down alone.",
+    "when": "Where it makes sense: every line must be known to be so.",
+    "takes out": "The list out of which members are led, one more at each step.",
+    "lessens": "What is told of the number of them, and is less then.",
+    "unless": "Where it makes none: where any line is known to be so.",
+    "untells": "What is settled anew with it, and is not as it was told.",
+    "brings": "What comes along with it by itself, as the ground of a cable.",
+    "finds": "What is not done but found by looking: {fact: value}, where nobody told it.",
+    "cost": "The class of work: a row of the table costs-of-work.",
 }
 WORD = {
     "is": (
@@ -213,6 +228,14 @@ WORD = {
         "What is usual, as in 1 A to 200 A, or listed in TABLE: of anything else it is asked"
         " whether it is meant."
     ),
+    "tier": (
+        "What it is to a note where nobody told it: it decides, it is workmanship that is taken as"
+        " usual, or it is remote."
+    ),
+    "likely where": "Of a remote fact: what, where it is told, makes it worth asking.",
+    "guess": "What a note takes it for where nobody told it, and says so.",
+    "assumed as": "How a note says what it was taken for; {value} is the value, {°F} in that unit.",
+    "right if": "How a headline says that it is so; {value} is the value, {circuit} whose it is.",
 }
 EXAMPLE = {
     "given": "The facts, named as the rule names them.",
@@ -611,7 +634,7 @@ FIRST = {
     "rule": "A rule of its own.",
     "value": "A dated number that lines use by its name.",
     "table": "A published table, its numbers in a CSV beside it.",
-    "way": "A way out that an answer tries.",
+    "action": "Something that a person can do about a fault.",
 }
 # what a line can say
 SPELLED_NAME = (
@@ -621,8 +644,8 @@ RULE_NAME = {"type": "string", "pattern": r"^[^\W\d_]+(-\w+)*$"}
 
 
 def pack_schema(library: Library, material: Material) -> dict:
-    """The schema of the files of a pack: its head, its words, and its rules, values, tables, ways
-    and edits.
+    """The schema of the files of a pack: its head, its words, and its rules, values, tables,
+    actions and edits.
     """
     words = library.words
     defs = _names_and_lines(library, material)
@@ -635,12 +658,7 @@ def pack_schema(library: Library, material: Material) -> dict:
     defs["rule"] = _rule(words, "rule", RULE_NAME, {k: RULE[k] for k in KEYS}, edit=False)
     defs["value"] = _value()
     defs["table"] = _table()
-    defs["way"] = _closed(
-        {k: SCALAR for k in WAY_KEYS}
-        | {"about": _kinds(words), "for": LINE_OR_LIST, "change": LINES},
-        {**RULE, **WAY},
-        required=["about", "change"],
-    )
+    defs["action"] = _action(words, material)
     for verb in EDIT_VERBS:
         defs[verb] = _edit(words, verb)
     defs["words"] = {"type": "object", "additionalProperties": _ref("facts")} | {
@@ -664,6 +682,32 @@ def pack_schema(library: Library, material: Material) -> dict:
         },
         "$defs": {_slug(k): v for k, v in defs.items()},
     }
+
+
+def _action(words: Words, material: Material) -> dict:
+    """The schema of an action."""
+    changed = {"type": ["string", "number", "boolean", "array"], "items": SCALAR}
+    costs = (
+        [row["class"] for row in material.tables[COSTS].rows] if COSTS in material.tables else []
+    )
+    return _closed(
+        {key: SCALAR for key in ACTION_KEYS}
+        | {
+            "about": _kinds(words),
+            "change": {"type": "object", "additionalProperties": changed},
+            "direction": {"enum": [*UP_OR_DOWN]},
+            "names": {"type": "object", "additionalProperties": LINE_OR_LIST},
+            "when": _ref("conditions"),
+            "untells": LINE_OR_LIST,
+            "brings": LINE_OR_LIST,
+            "unless": _ref("conditions"),
+            "lessens": LINE_OR_LIST,
+            "finds": LINES,
+            "cost": {"enum": costs} if costs else SCALAR,
+        },
+        {**RULE, **ACTION},
+        required=["about", "cost"],
+    )
 
 
 def _kinds(words: Words) -> dict:
@@ -1030,6 +1074,7 @@ def _facts(words: Words) -> dict:
             "try": LINE_OR_LIST,
             "means": LINES | {"minProperties": 0},
             "may mean": LINES,
+            "tier": {"enum": ["decides", "workmanship", "remote"]},
             "effort": {
                 "anyOf": [
                     {"type": "integer", "minimum": 1, "maximum": 9},
@@ -1052,6 +1097,16 @@ def _facts(words: Words) -> dict:
                     "Its parts: {part: kind}, optional kind, many kind, or open many kind."
                 ),
             },
+            "line": {
+                "type": "array",
+                "items": {"anyOf": [SCALAR, {"type": "array"}, {"type": "object"}]},
+                "description": (
+                    "What a note says of it in one line: pieces with facts in braces, or a list of"
+                    " which the first that is known is taken; {says: text, where: test}."
+                ),
+            },
+            "found": SCALAR
+            | {"description": "Where a person stands before it; facts stand in braces."},
         },
     }
 

@@ -10,6 +10,7 @@ from sweeps import sweep
 from whywire.engine import inspect, load
 from whywire.engine.answering.answers import Unclear
 from whywire.engine.answering.inspection import body_of
+from whywire.engine.answering.tiers import is_small
 from whywire.engine.language.rules import JUDGING
 from whywire.engine.running.chain import FAILS, OFF, REFERS, TELL, World
 from whywire.engine.running.job import read_job
@@ -72,7 +73,9 @@ def asked():
 
 
 def answers(body: dict, name: str) -> dict:
-    """What each requirement on a circuit comes to, of a job run from the beginning."""
+    """What each requirement on a circuit comes to, of a job run from the beginning; workmanship
+    that is not told is taken as usual.
+    """
     w = World(K, read_job(body, K)).run()
     return {
         (r.id, x[0].id): a
@@ -80,8 +83,19 @@ def answers(body: dict, name: str) -> dict:
         for x in xs
         if f"{x[0].id}.".startswith(f"circuits.{name}.")
         for r in K.rules.values()
-        if r.about == kind and r.verb in (*JUDGING, "refers") and (a := w.answer(r, x)) != OFF
+        if r.about == kind
+        and r.verb in (*JUDGING, "refers")
+        and (a := w.answer(r, x)) != OFF
+        and not (a == TELL and r.verb != "refers" and is_small(w, r, x))
     }
+
+
+def in_cable(circuit: dict) -> bool:
+    """Whether the whole run of a circuit is in cable."""
+    segments = circuit.get("segments", [])
+    runs = segments if isinstance(segments, list) else [*segments.values()]
+    cables = ("NM-B", "UF-B", "MC", "AC", "SE", "TC-ER-JP")
+    return bool(runs) and all(isinstance(run, dict) and run.get("method") in cables for run in runs)
 
 
 @sweep(
@@ -95,19 +109,11 @@ def test_what_nothing_rejects_makes_nothing_worse(path, name, part, fact, values
     found, before = inspect(body), answers(body, name)
     for value in values:
         got = found.why_not(name, part, f"{fact}={value}").word
-        after = answers(
-            {
-                **body,
-                "circuits": {
-                    **body["circuits"],
-                    name: {
-                        **body["circuits"][name],
-                        part: {**body["circuits"][name][part], fact: value},
-                    },
-                },
-            },
-            name,
-        )
+        there = {**body["circuits"][name][part], fact: value}
+        if fact == "size" and in_cable(body["circuits"][name]):
+            there.pop("EGC size", None)  # a cable brings its own
+        circuits = {**body["circuits"], name: {**body["circuits"][name], part: there}}
+        after = answers({**body, "circuits": circuits}, name)
         worse = {
             k: a
             for k, a in after.items()

@@ -1,0 +1,102 @@
+"""The ways out for a terminal: each fault with its alternatives side by side."""
+
+from __future__ import annotations
+
+import textwrap
+
+from ..engine.answering.fixes import Fix, Fixes
+from .layout import Line, wrap
+
+AID = "A design aid: it approves nothing. Local code and the inspector decide."
+PROVEN = "Each was run whole: the fault is gone then, and nothing new fails."
+NOTHING = "Nothing known here mends this in one step or two."
+LABEL, MOST_NAMES = 8, 8
+
+
+def show_fixes(fixes: Fixes, width: int = 80) -> list[Line]:
+    """Everything that is wrong, with what can be done about it."""
+    out = _labelled_title(fixes, width)
+    out.append([(_headline(fixes), "head")])
+    for number, fix in enumerate(fixes.fixes, 1):
+        out += [[], *_fix(number, fix, width)]
+    out.append([])
+    if any(fix.ways for fix in fixes.fixes):
+        said = PROVEN
+        if len(fixes.fixes) > 1:
+            said += (
+                " The first of each, all made at once, leave nothing that fails."
+                if fixes.together
+                else " Not all of the first ones can be made at once."
+            )
+        out += [[(line, "")] for line in wrap(said, width)]
+    out.append([(AID, "source")])
+    return out
+
+
+def _labelled_title(fixes: Fixes, width: int) -> list[Line]:
+    """What the job is called, and under which law it was run."""
+    room = width - len(fixes.law) - 2
+    if room < width // 2:
+        lines = [(line, "headline") for line in wrap(fixes.title, width)]
+        return [[line] for line in (*lines, *((part, "source") for part in wrap(fixes.law, width)))]
+    title = textwrap.shorten(fixes.title, room, placeholder=" …")
+    gap = " " * (width - len(title) - len(fixes.law))
+    return [[(title, "headline"), (gap + fixes.law, "source")]]
+
+
+def _headline(fixes: Fixes) -> str:
+    """How many things are wrong, or that nothing is."""
+    about = f" with {fixes.subject}" if fixes.subject else ""
+    count = len(fixes.fixes)
+    if count:
+        return f"{count} thing{'s' if count > 1 else ''} to fix{about}."
+    if fixes.open:
+        return f"Nothing is wrong{about} so far; whywire inspect says what is still to be told."
+    return f"Nothing to fix{about}."
+
+
+def _fix(number: int, fix: Fix, width: int) -> list[Line]:
+    """One fault with its alternatives."""
+    circuits = fix.fault.circuits
+    names = f"{', '.join(circuits[:MOST_NAMES])}{' ...' if len(circuits) > MOST_NAMES else ''}"
+    says = f"{fix.fault.says} ({names})"
+    source = fix.fault.source
+    lines = wrap(says, width - 3)
+    out: list[Line] = [
+        [(f"{number if place == 0 else '':<3}", "label"), (line, "fails")]
+        for place, line in enumerate(lines)
+    ]
+    _flush_right(out, source, width)
+    for place, way in enumerate(fix.ways):
+        label = ("Look" if way.looks else "Fix") if place == 0 else "Or"
+        out += _labelled(label, way.said, way.cost, width)
+        if way.advises:
+            out += _labelled("", "advice is not met then (whywire inspect says which)", "", width)
+    if not fix.ways:
+        out += _labelled("", NOTHING, "", width)
+    for half in fix.not_alone:
+        end = f"only with {half.only_with}" if half.only_with else f"then: {half.then}"
+        out += _labelled("Not", f"{half.words} alone ({end.rstrip('.')})", "", width)
+    return out
+
+
+def _labelled(label: str, text: str, right: str, width: int) -> list[Line]:
+    """A line behind a label, with what stands at the right edge."""
+    room = width - LABEL - 3
+    out: list[Line] = [
+        [(f"   {label if place == 0 else '':<{LABEL}}", "label"), (line, "")]
+        for place, line in enumerate(wrap(text, room))
+    ]
+    _flush_right(out, right, width)
+    return out
+
+
+def _flush_right(lines: list[Line], text: str, width: int) -> None:
+    """Put a text at the right edge of the last line, or of one more."""
+    if not text:
+        return
+    used = sum(len(piece) for piece, _ in lines[-1])
+    if used + 2 + len(text) > width:
+        lines.append([])
+        used = 0
+    lines[-1].append((" " * (width - used - len(text)) + text, "source"))

@@ -1,0 +1,167 @@
+"""What a job comes to, a line a thing, with what is to be fixed as it is fixed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+from ..basics.sentinels import NONE, NOTHING
+from ..basics.units import Range, in_unit
+from ..language.knowledge import Knowledge
+from ..language.things import Thing, members
+from ..language.words import Kind, tests_of
+from ..proving.graph import plain, short, show, unit_shown
+from ..running.rerun import Change
+from .asking import Asking
+from .causes import failing_in
+from .questions import Why
+from .sentences import FACT
+from .tiers import is_so
+
+
+@dataclass
+class DesignLine:
+    """What one thing of the job comes to, in a line."""
+
+    name: str
+    pieces: list[str]
+    spare: list[str] = field(default_factory=list)  # of them, what goes where there is no room
+
+
+class Design(Asking):
+    """Writes the lines of the design."""
+
+    def design(self, mends: list[Change]) -> list[DesignLine]:
+        """A line for each thing that the vocabulary has a line for, with what is shown mended; what
+        still fails is no value to build by.
+        """
+        with self.other(mends) as other:
+            wrong = self.wrong(other)
+            lines = []
+            for kind in self.knowledge.words.kinds.values():
+                for thing in other.world.by_kind[kind.name] if kind.line else ():
+                    pieces = Pieces(other, thing, wrong)
+                    said = pieces.said(kind)
+                    if said:
+                        lines.append(DesignLine(short(thing), said, pieces.spare))
+            return lines
+
+    def wrong(self, other: Why) -> set[tuple[str, str]]:
+        """(thing, fact) of what still fails: the numbers that a failing requirement compares of its
+        own thing, with what was told for them.
+        """
+        out: set[tuple[str, str]] = set()
+        turnable = {(finding.rule, finding.on) for finding in self.stand.turnable}
+        for rule, name in failing_in(other.world) - turnable:
+            out |= self._compared(other, rule, name)
+        return out
+
+    def right_then(self, mends: list[Change]) -> bool:
+        """Whether a job is right with what is shown mended: nothing fails, and nothing decides that
+        is not told.
+        """
+        standing = self.stand
+        waiting = standing.turnable or standing.undecided or standing.disputes
+        first = any(lack.first for lack in standing.lacks)
+        return not waiting and not first and not self.failing(mends)
+
+
+class Pieces:
+    """The line of one thing: what `line:` of its kind says, with facts filled in."""
+
+    def __init__(self, speaker: Why, thing: Thing, wrong: set[tuple[str, str]]) -> None:
+        self.speaker, self.thing, self.wrong = speaker, thing, wrong
+        self.knowledge: Knowledge = speaker.knowledge
+        self.spare: list[str] = []
+
+    def said(self, kind: Kind) -> list[str]:
+        """The pieces that are known; of alternatives the first."""
+        out = []
+        for alternatives in kind.line:
+            text = next(filter(None, map(self.piece, alternatives)), "")
+            if text:
+                out.append(text)
+        return out
+
+    def piece(self, spec: Any) -> str:
+        """One piece; nothing where a fact is not known, or stands against a rule."""
+        if isinstance(spec, dict) and "from" in spec:
+            return self.bought(spec)
+        text = str(spec["says"]) if isinstance(spec, dict) else str(spec)
+        if isinstance(spec, dict) and "where" in spec:
+            if not is_so(self.speaker.world, self.thing, tests_of(str(spec["where"]))):
+                return ""
+        try:
+            said = FACT.sub(lambda found: self.value(found[1]), text)
+        except KeyError:
+            return ""
+        if isinstance(spec, dict) and spec.get("if room") == "yes":
+            self.spare.append(said)
+        return said
+
+    def bought(self, spec: dict[str, Any]) -> str:
+        """A cell of a table: of the rows with these values the first that has enough."""
+        table = self.knowledge.tables.get(str(spec["from"]))
+        try:
+            wanted = {key: self.value(str(path)) for key, path in spec["by"].items()}
+            least = {
+                key: sum(Fraction(self.value(path.strip())) for path in str(paths).split(" + "))
+                for key, paths in spec.get("at least", {}).items()
+            }
+        except KeyError:
+            return ""
+        for row in table.rows if table else ():
+            same = all(str(row[key]) == value for key, value in wanted.items())
+            if same and all(row[key] >= value for key, value in least.items()):
+                return str(row[str(spec["column"])])
+        return ""
+
+    def value(self, path: str) -> str:
+        """The value at the end of a path, of a list what its members share. Raises KeyError."""
+        kind = self.thing[0].kind
+        names = self.knowledge.words.spell(
+            kind, tuple(name.strip() for name in reversed(path.split(" of ")))
+        )
+        said = {self._shown(holder, names[-1]) for holder in self._holders(names[:-1])}
+        if len(said) != 1 or None in said:
+            raise KeyError(path)
+        return str(said.pop())
+
+    def _holders(self, names: list[str]) -> list[Thing]:
+        """The things that a way through parts leads to, of a list each of its members."""
+        holders = [self.thing]
+        for name in names:
+            cells = [
+                holder[word.slot]
+                for holder in holders
+                if (word := self.knowledge.words.kinds[holder[0].kind].words.get(name))
+            ]
+            holders = []
+            for cell in cells:
+                one = isinstance(cell, list) and cell and hasattr(cell[0], "kind")
+                holders += [cell] if one else members(cell)
+        return holders
+
+    def _shown(self, holder: Thing, fact: str) -> str | None:
+        word = self.knowledge.words.kinds[holder[0].kind].words.get(fact)
+        if word is None or (holder[0].id, fact) in self.wrong:
+            return None
+        value = holder[word.slot]
+        if value is None or value is NONE or value is NOTHING or isinstance(value, Range):
+            return None
+        if word.unit == "%" and plain(value):
+            return f"{two_digits(in_unit(value, '%'))} %"
+        return show(value, unit_shown(holder, fact, word.unit), brief=True)
+
+
+def two_digits(number: Fraction) -> str:
+    """A number with two figures, as people say a percent.
+
+    >>> two_digits(Fraction(7856, 10000)), two_digits(Fraction(296, 100)), two_digits(Fraction(12))
+    ('0.79', '3.0', '12')
+    """
+    size = abs(number)
+    if size >= 10 or number == int(number):
+        return str(round(number))
+    return f"{float(number):.1f}" if size >= 1 else f"{float(number):.2f}"

@@ -1,0 +1,259 @@
+"""The note: what a person who has to act on a job needs of it, as plain data; the worst first.
+
+Whatever stands in it was run: what is wrong once its mend is made, what each answer to a question
+gives, and the design as it is with the mends that are shown, made together.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from ..language.things import Thing
+from ..language.words import Word
+from ..proving.graph import show
+from .asking import MOST_QUESTIONS, Question
+from .causes import Fault
+from .design import Design, DesignLine
+from .findings import cautions, word_of
+from .sentences import FACT
+from .standing import CODES, NOT_LOOKED_AT, NOT_RIGHT, RIGHT, Guess, Standing
+from .tiers import WORKMANSHIP
+
+FIRST_CAUTIONS = "first-cautions"  # the table of cautions that a note itself has room for
+
+
+@dataclass
+class Walk:
+    """What to look at in one place of the building: what has to be so, and who says it."""
+
+    place: str
+    says: list[tuple[str, str]]
+
+
+@dataclass
+class Note:
+    """What `whywire inspect` prints."""
+
+    title: str
+    law: str
+    law_notes: list[str]
+    headline: str
+    what: str
+    faults: list[Fault]
+    better: list[Fault]
+    questions: list[Question]
+    more_questions: int
+    mended: bool
+    right_then: bool  # whether nothing is left to fix once what is shown is done
+    design: list[DesignLine]
+    workmanship: int
+    walk: list[Walk]
+    assumed: list[str]
+    not_looked_at: list[str]
+    care: list[str]
+    care_if: list[tuple[str, str]]
+    also_said: list[str]
+    tiers: list[dict[str, str]]
+
+    @property
+    def exit_code(self) -> int:
+        """What the headline is to a program."""
+        return CODES[self.headline]
+
+    def as_dict(self) -> dict[str, Any]:
+        """The note as plain data."""
+        return {
+            "headline": self.headline,
+            "what": self.what,
+            "faults": [fault.as_dict() for fault in self.faults],
+            "better": [fault.as_dict() for fault in self.better],
+            "questions": [asdict(question) for question in self.questions],
+            "design": [asdict(line) for line in self.design],
+            "mended": self.mended,
+            "workmanship": [asdict(walk) for walk in self.walk],
+            "assumed": self.assumed,
+            "not looked at": self.not_looked_at,
+            "care": self.care,
+            "also said": self.also_said,
+            "open": self.tiers,
+        }
+
+
+class Writer(Design):
+    """Writes the note of a job that stands as it stands."""
+
+    def __init__(self, standing: Standing, title: str, law: str, law_notes: list[str]) -> None:
+        super().__init__(standing)
+        self.title, self.law, self.law_notes = title, law, law_notes
+
+    def note(self) -> Note:
+        """The whole note."""
+        standing = self.stand
+        faults = self.faults()
+        questions = self.questions()
+        mends = [change for fault in faults for change in fault.mend]
+        sure, maybe = self.care()
+        walk = self.walk()
+        return Note(
+            title=self.title,
+            law=self.law,
+            law_notes=self.law_notes,
+            headline=standing.headline,
+            what=self.what(faults, questions),
+            faults=faults,
+            better=self.better(),
+            questions=questions[:MOST_QUESTIONS],
+            more_questions=max(len(questions) - MOST_QUESTIONS, 0),
+            mended=bool(mends),
+            right_then=bool(mends) and self.right_then(mends),
+            design=self.design(mends),
+            workmanship=sum(len(place.says) for place in walk),
+            walk=walk,
+            assumed=self.assumed(),
+            not_looked_at=[lack.short for lack in standing.lacks],
+            care=sure,
+            care_if=maybe,
+            also_said=[],
+            tiers=[
+                {"rule": one.finding.rule, "on": one.finding.on, "tier": one.tier}
+                for one in standing.open
+            ],
+        )
+
+    # ---- the headline
+    def what(self, faults: list[Fault], questions: list[Question]) -> str:
+        """What stands behind the word."""
+        headline = self.stand.headline
+        if headline == NOT_RIGHT:
+            return f"{len(faults)} thing{'s' if len(faults) > 1 else ''} to fix."
+        if headline == NOT_LOOKED_AT:
+            return self._missing()
+        if headline == RIGHT:
+            return ""
+        return self._condition(questions)
+
+    def _missing(self) -> str:
+        """Which articles are missing here, and how far the rest is looked at."""
+        stand = self.stand
+        said = dict.fromkeys(lack.first for lack in stand.lacks if lack.first)
+        open_ = stand.turnable or stand.undecided or stand.disputes
+        rest = "What is known here is right; that is not enough to call the job right."
+        return " ".join(["where it matters.", *said, *([] if open_ else [rest])])
+
+    def _condition(self, questions: list[Question]) -> str:
+        """What a job is right if it is so."""
+        said: dict[str, None] = {}
+        for finding in self.stand.turnable:
+            for on, fact, value in self._turning(finding):
+                word = word_of(self.world, on, fact)
+                if not word.right_if:
+                    break
+                shown = show(value, word.unit)
+                circuit = self._circuit(self.world.things[on])[0].name
+                said[word.right_if.replace("{value}", shown).replace("{circuit}", circuit)] = None
+        if self.stand.disputes:
+            said["it is settled which of two values holds"] = None
+        rest = [
+            q for q in questions if not (said and word_of(self.world, q.of[0], q.fact).right_if)
+        ]
+        if rest or not said:
+            said["what is open comes out right" if not said else "the rest comes out right"] = None
+        return " and ".join(said) + "."
+
+    # ---- what else a person must know
+    def assumed(self) -> list[str]:
+        """What was filled in and could matter, as words say it."""
+        said: dict[str, None] = {}
+        for kind in self.knowledge.words.kinds.values():
+            for word in kind.words.values():
+                if not word.assumed_as:
+                    continue
+                for thing in self.world.by_kind[kind.name]:
+                    if self._is_assumed(thing, word):
+                        said[self._assumption(thing, word)] = None
+        return list(said)
+
+    def _is_assumed(self, thing: Thing, word: Word) -> bool:
+        if Guess(thing[0].id, word.name, thing[word.slot]) in self.stand.guesses:
+            return True
+        if thing[word.slot] is None or word.name in thing[0].looked:
+            return False
+        return bool(
+            self.world.settle(thing[0].kind, word.name, thing).origin == "assumed"
+            and word.name not in thing[0].told
+        )
+
+    def _assumption(self, thing: Thing, word: Word) -> str:
+        """A template of `assumed as:` with the value, in a unit where it names one, and other facts
+        of the thing.
+        """
+
+        def one(found: Any) -> str:
+            name = found[1]
+            if name == "value":
+                return show(thing[word.slot], word.unit)
+            if name in self.knowledge.words.kinds[thing[0].kind].words:
+                return self.value_of(thing, name) or name
+            if name == "circuit":
+                return self._called(thing)
+            return show(thing[word.slot], name, brief=True)
+
+        return FACT.sub(one, word.assumed_as)
+
+    def care(self) -> tuple[list[str], list[tuple[str, str]]]:
+        """The cautions that a note has room for, of those whose conditions are known to be so, the
+        gravest first; and those that may hold, each with what must be so for it.
+        """
+        table = self.knowledge.tables.get(FIRST_CAUTIONS)
+        first = {row["rule"]: row["place"] for row in table.rows} if table else {}
+        sure: dict[str, str] = {}
+        maybe: dict[tuple[str, str], None] = {}
+        for caution in cautions(self.world):
+            rule = self.knowledge.rules[caution["rule"]]
+            holds = [
+                self.world.holds(rule, self.world.things[on])
+                if rule.id in self.knowledge.holds
+                else self.world.things[on][self.knowledge.slots[rule.id]]
+                for on in caution["on"]
+            ]
+            if any(value is True for value in holds):
+                sure[rule.id] = caution["says"]
+            else:
+                maybe[rule.said, caution["says"]] = None
+        order = sorted((first[rule], says) for rule, says in sure.items() if rule in first)
+        return [says for _, says in order], list(maybe)
+
+    def walk(self) -> list[Walk]:
+        """What is taken for done as usual, by the place where a person looks at it."""
+        places: dict[str, dict[tuple[str, str], None]] = {}
+        for one in self.stand.open:
+            if one.tier != WORKMANSHIP:
+                continue
+            thing = self.world.things[one.finding.on]
+            rule = self.knowledge.rules[one.finding.rule]
+            places.setdefault(self.place(thing), {})[rule.said, self.source(rule, thing)] = None
+        return [Walk(place, list(says)) for place, says in sorted(places.items())]
+
+    def place(self, thing: Thing) -> str:
+        """Where in the building a person stands before a thing."""
+        said = self.knowledge.words.kinds[thing[0].kind].found
+        filled = self.fill(said, next(iter(self.knowledge.rules.values())), thing) if said else None
+        return filled or self._called(thing)
+
+
+def note_of(found: Any) -> Note:
+    """The note of an inspected job."""
+    title = found.job.title or found.name
+    return Writer(found.standing, title, law_of(found), list(found.force.notes)).note()
+
+
+def law_of(found: Any) -> str:
+    """What is in force, in a few words: the edition, and the packs over it."""
+    base, *over = found.in_force
+    adopted = f" (adopted in {found.force.adopted_in or 'its place'})"
+    edition = f"NEC {base['edition']}{adopted if base['edition from'] == 'place' else ''}"
+    return "; ".join([edition, *(str(pack["title"]) for pack in over)])
+
+
+__all__ = ["Note", "Fault", "Question", "note_of"]

@@ -1,0 +1,234 @@
+"""How a job stands: what is wrong, what nobody told and in which tier, what no rule here knows; and
+the one word that it comes to.
+
+What nobody told and the trade takes for granted (that a run is alone in its hole) is taken so in a
+run of its own, and shown: the findings of the job itself never rest on it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import Any, NamedTuple
+
+from ..basics.sentinels import NONE
+from ..basics.units import parse_quantity
+from ..language.knowledge import Knowledge
+from ..language.rules import Rule
+from ..language.things import Thing
+from ..language.words import Word
+from ..running.chain import LACKS, REFERS, TELL, World
+from ..running.job import Job
+from ..running.rerun import Change, Rerun, tell
+from .findings import Finding, Need, disputes, findings, judged, word_of
+from .tiers import DECIDES, REMOTE, questions_of_exception, tier_of, tier_of_open
+
+RIGHT, RIGHT_IF, NOT_RIGHT, NOT_LOOKED_AT = "RIGHT", "RIGHT IF", "NOT RIGHT", "NOT LOOKED AT"
+CODES = {RIGHT: 0, NOT_RIGHT: 1, RIGHT_IF: 3, NOT_LOOKED_AT: 3}
+CHOICES = 8  # of a fact that are all tried, to see whether one settles what waits for it
+# the tables of what a note says of what is missing here: in a few words, and at the head of it
+SHORT, FIRST = "not-looked-at", "articles-not-here"
+
+
+class Lack(NamedTuple):
+    """What no rule here looks at: in a few words, and in a sentence where it stands first."""
+
+    rule: str
+    short: str
+    first: str
+    on: tuple[str, ...]
+
+
+class Open(NamedTuple):
+    """A finding that nobody can tell, with its tier and the questions that decide it."""
+
+    finding: Finding
+    tier: str
+    needs: tuple[Need, ...]
+
+
+class Guess(NamedTuple):
+    """What a fact is taken for that nobody told."""
+
+    of: str
+    fact: str
+    value: Any
+
+
+class Standing:
+    """A job as it stands. *source* is an `Inspection`, of which only the run is read."""
+
+    def __init__(self, world: World, whatif: Rerun, found: list[Finding] | None, body: Any) -> None:
+        self.guesses = guesses(world)
+        if self.guesses:
+            world = with_guesses(world, body, self.guesses)
+            whatif, found = Rerun(world), None
+        self.world, self.whatif, self.knowledge = world, whatif, world.k
+        self.findings = findings(world, whatif) if found is None else found
+        self.faults: list[Finding] = []
+        self.turnable: list[Finding] = []
+        self.advice: list[Finding] = []
+        self.open: list[Open] = []
+        for finding in self.findings:
+            self._sort(finding)
+        self.disputes = disputes(world)
+        self.lacks = lacks_of(world)
+
+    def _sort(self, finding: Finding) -> None:
+        if finding.answer == "fails":
+            (self.turnable if self._may_turn(finding) else self.faults).append(finding)
+        elif finding.answer == "advice":
+            self.advice.append(finding)
+        elif finding.answer == "cannot tell":
+            self.open.append(self._open(finding))
+
+    def _may_turn(self, finding: Finding) -> bool:
+        """Whether something likely could turn a fault: a default nobody looked behind, or an
+        exception that rests on nothing remote.
+        """
+        for way in finding.unless:
+            if "if" in way:
+                return True
+            on = self.world.things[finding.on]
+            wanted = questions_of_exception(self.world, way["exception"], on)
+            if wanted and all(tier_of(self.world, need) != REMOTE for need in wanted):
+                return True
+        return False
+
+    def exceptions_wait_for(self, thing: Thing, finding: Finding) -> list[Need]:
+        """What the exceptions that could turn a fault wait for; of those that rest on what is
+        remote, nothing.
+        """
+        out: list[Need] = []
+        for way in finding.unless:
+            if "exception" in way:
+                wanted = questions_of_exception(self.world, way["exception"], thing)
+                if all(tier_of(self.world, need) != REMOTE for need in wanted):
+                    out += wanted
+        return out
+
+    def _open(self, finding: Finding) -> Open:
+        rule, on = self.knowledge.rules[finding.rule], self.world.things[finding.on]
+        tier, wanted = tier_of_open(self.world, rule, on)
+        if tier == DECIDES:
+            wanted = self._first_asked(rule, on, wanted)
+        return Open(finding, tier, wanted)
+
+    def _first_asked(self, rule: Rule, thing: Thing, wanted: tuple[Need, ...]) -> tuple[Need, ...]:
+        """Of several questions those that come first: what is behind one whose answer may settle
+        it is asked when it has not.
+        """
+        for place, need in enumerate(wanted[:-1]):
+            for value in self._choices(need):
+                with self.whatif.told([(need.of, need.fact, value)]) as world:
+                    if world.answer(rule, thing) not in (TELL, REFERS):
+                        return wanted[: place + 1]
+        return wanted
+
+    def _choices(self, need: Need) -> Iterable[Any]:
+        word = word_of(self.world, need.of, need.fact)
+        if word.type[0] == "flag":
+            return (True, False)
+        if word.type[0] == "choice" and len(word.type[1]) <= CHOICES:
+            return tuple(word.type[1])
+        return ()
+
+    # ---- what it comes to
+    @property
+    def undecided(self) -> list[Open]:
+        """What is not told and decides."""
+        return [one for one in self.open if one.tier == DECIDES]
+
+    @property
+    def headline(self) -> str:
+        """The one word."""
+        if self.faults:
+            return NOT_RIGHT
+        if any(lack.first for lack in self.lacks):
+            return NOT_LOOKED_AT
+        return RIGHT_IF if self.turnable or self.undecided or self.disputes else RIGHT
+
+    @property
+    def exit_code(self) -> int:
+        """What the headline is to a program."""
+        return CODES[self.headline]
+
+
+# ---- what the trade takes for granted ------------------------------------------------------------
+
+
+def guesses(world: World) -> list[Guess]:
+    """What words say that they are taken for, of every thing of which nobody told it and no rule
+    gives it.
+    """
+    out = []
+    for kind, things in world.by_kind.items():
+        for word in world.k.words.kinds[kind].words.values():
+            if not word.guess:
+                continue
+            for thing in things:
+                meta = thing[0]
+                if (
+                    thing[word.slot] is not None
+                    or word.name in meta.told
+                    or (word.name in meta.looked)
+                ):
+                    continue
+                value = _guessed(world.k, word, thing)
+                if value is not None:
+                    out.append(Guess(meta.id, word.name, value))
+    return out
+
+
+def _guessed(knowledge: Knowledge, word: Word, thing: Thing) -> Any:
+    """The value that `guess:` gives: itself, or the cell of a table by another fact of the thing;
+    None where there is no such row.
+    """
+    looked_up = re.fullmatch(r"(.+) from (\S+) by (.+)", word.guess)
+    if looked_up is None:
+        return value_of_text(word, word.guess)
+    column, table, key = looked_up.groups()
+    cell = thing[knowledge.words.kinds[word.kind].words[key].slot]
+    there = knowledge.tables.get(table)
+    rows = there.rows if there and cell is not None else ()
+    return next((row[column] for row in rows if row[key] == cell), None)
+
+
+def value_of_text(word: Word, text: str) -> Any:
+    """What a text of the vocabulary says of a word, as a value."""
+    if text == "none":
+        return NONE
+    if word.unit:
+        return parse_quantity(text, word.unit)[0]
+    return {"yes": True, "no": False}.get(text, text) if word.type[0] == "flag" else text
+
+
+def with_guesses(world: World, body: Any, taken: list[Guess]) -> World:
+    """The job run anew with what is taken for granted told."""
+    job = Job(world.k, body, world.job.name)
+    changes: list[Change] = [(guess.of, guess.fact, guess.value) for guess in taken]
+    tell(job, changes)
+    return World(world.k, job).run()
+
+
+# ---- what is missing here ------------------------------------------------------------------------
+
+
+def lacks_of(world: World) -> list[Lack]:
+    """What no rule here looks at, with what a note says of it."""
+    shorts, firsts = _column(world, SHORT, "short"), _column(world, FIRST, "first")
+    out: dict[str, Lack] = {}
+    for rule, thing, verdict in judged(world):
+        if rule.verb != "lacks" or verdict != LACKS:
+            continue
+        lack = out.get(rule.id)
+        on = (*(lack.on if lack else ()), thing[0].id)
+        short = shorts.get(rule.id, str(rule.d["lacks"]))
+        out[rule.id] = Lack(rule.id, short, firsts.get(rule.id, ""), on)
+    return list(out.values())
+
+
+def _column(world: World, table: str, column: str) -> dict[str, str]:
+    """What a table says of rules."""
+    said = world.k.tables.get(table)
+    return {str(row["rule"]): str(row[column]) for row in said.rows} if said else {}

@@ -1,0 +1,470 @@
+"""The laws of the note: its word agrees with the findings and the exit code, it is never right over
+a fault, its design is one that can be built, and it is short.
+
+Shipped jobs, the same with a fact or two left out, and circuits drawn from a seed.
+"""
+
+from __future__ import annotations
+
+import copy
+import json
+import os
+import random
+import re
+import statistics
+from functools import cache
+from pathlib import Path
+
+from whywire.cli import main as cli
+from whywire.cli.layout import plain
+from whywire.cli.show_note import show_note, show_walk
+from whywire.engine import Faults, inspect
+from whywire.engine.answering.note import Writer, law_of, note_of
+from whywire.engine.answering.standing import CODES, NOT_LOOKED_AT, NOT_RIGHT, RIGHT, RIGHT_IF
+from whywire.engine.basics.reading import read_yaml
+from whywire.engine.basics.units import Range
+from whywire.engine.language import expressions as ex
+from whywire.engine.running.chain import FAILS, World
+from whywire.engine.running.job import read_job
+from whywire.engine.running.rerun import tell
+
+ROOT = Path(__file__).resolve().parents[2]
+JOBS = sorted((ROOT / "kb" / "jobs").rglob("*.yaml"))
+PLACED = sorted((ROOT / "kb" / "places").rglob("jobs/*.yaml"))
+WHOLE = bool(os.environ.get("WHYWIRE_WHOLE"))
+DRAWS = 2_000 if WHOLE else 24
+SHIPPED = [*JOBS, *PLACED]
+
+
+def plainly(read):
+    """What was read of a file, as dicts, lists and text that may be written to."""
+    if isinstance(read, dict):
+        return {str(k): plainly(v) for k, v in read.items()}
+    return [plainly(v) for v in read] if isinstance(read, list) else str(read)
+
+
+@cache
+def body(path: Path) -> dict:
+    return plainly(read_yaml(path.read_text(), path.name))
+
+
+@cache
+def shipped(path: Path):
+    return inspect(str(path))
+
+
+def facts_of(part, way=()):
+    """Where each fact of a job stands that may be left out."""
+    for key, value in part.items() if isinstance(part, dict) else enumerate(part):
+        if key in ("job", "expect", "edition", "permit date", "place", "packs"):
+            continue
+        if isinstance(value, (dict, list)):
+            yield from facts_of(value, (*way, key))
+        elif isinstance(part, dict):
+            yield (*way, key)
+
+
+def without(job: dict, ways) -> dict:
+    out = copy.deepcopy(job)
+    for *way, last in ways:
+        holder = out
+        for key in way:
+            holder = holder[key]
+        holder.pop(last, None)
+    return out
+
+
+def a_circuit(rng: random.Random) -> dict:
+    """A circuit as somebody might describe it, with some of it left out."""
+    method = rng.choice(["NM-B", "EMT", "UF-B", "PVC 40"])
+    segment = {
+        "method": method,
+        "length": f"{rng.randint(8, 160)} ft",
+        "place": rng.choice(["basement", "attic", "garage", "conditioned space", "crawl space"]),
+        "location": "dry",
+        "bundle": "none",
+    }
+    circuit = {
+        "volts": rng.choice(["240 V", "120/240 V"]),
+        "load": {
+            "type": rng.choice(
+                ["kiln", "range", "clothes dryer", "space heater", "sauna", "other"]
+            ),
+            "current": f"{rng.randint(10, 60)} A",
+            "connection": rng.choice(["hard-wired", "cord and plug"]),
+        },
+        "breaker": {"rating": f"{rng.choice([20, 30, 40, 50, 60])} A"},
+        "conductors": {
+            "size": f"{rng.choice([14, 12, 10, 8, 6, 4])} AWG",
+            "material": rng.choice(["copper", "copper", "aluminum"]),
+        },
+        "segments": [segment],
+    }
+    for way in rng.sample(sorted(facts_of(circuit), key=repr), rng.randint(0, 3)):
+        circuit = without(circuit, [way])
+    return circuit
+
+
+@cache
+def drawn() -> list[dict]:
+    """Jobs with a fact or two left out, and circuits drawn from a seed: what can be read."""
+    rng, out = random.Random(12), []
+    while len(out) < DRAWS:
+        if rng.random() < 0.5:
+            circuits = {f"c{n}": a_circuit(rng) for n in range(rng.randint(1, 3))}
+            job = {"job": "drawn", "edition": rng.choice(["2017", "2020", "2023", "2026"])}
+            job |= {"building": "one-family dwelling", "circuits": circuits}
+        else:
+            whole = body(rng.choice(JOBS))
+            ways = rng.sample(sorted(facts_of(whole), key=repr), rng.randint(1, 2))
+            job = {k: v for k, v in without(whole, ways).items() if k != "expect"}
+        try:
+            inspect(job)
+        except Faults:
+            continue
+        out.append(job)
+    return out
+
+
+def cases():
+    yield from ((path.stem, shipped(path)) for path in SHIPPED)
+    yield from ((f"draw {n}", inspect(job)) for n, job in enumerate(drawn()))
+
+
+@cache
+def noted() -> list[tuple]:
+    """(name, inspected, note) of every case, made once."""
+    return [(name, found, note_of(found)) for name, found in cases()]
+
+
+# ---- one word, that agrees -----------------------------------------------------------------------
+
+
+def test_the_word_agrees_with_the_findings():
+    words = set()
+    for name, found, note in noted():
+        stand = found.standing
+        fails = {(f.rule, f.on) for f in stand.findings if f.answer == "fails"}
+        turnable = {(f.rule, f.on) for f in stand.turnable}
+        shown = {(f.rule, f.on) for f in stand.faults}
+        assert shown | turnable == fails and not shown & turnable, name
+        assert all(f.unless for f in stand.turnable), name
+        # every fault stands in exactly one item
+        in_items = [(rule, on) for item in note.faults for rule in item.rules for on in item.on]
+        assert shown <= set(in_items), name
+        deciding = [one for one in note.tiers if one["tier"] == "decides"]
+        wanted = (
+            NOT_RIGHT
+            if shown
+            else NOT_LOOKED_AT
+            if any(lack.first for lack in stand.lacks)
+            else RIGHT_IF
+            if turnable or deciding or stand.disputes
+            else RIGHT
+        )
+        assert note.headline == wanted, name
+        assert found.exit_code == note.exit_code == CODES[wanted], name
+        assert bool(note.faults) is (wanted == NOT_RIGHT), name
+        words.add(wanted)
+    assert words == {RIGHT, RIGHT_IF, NOT_RIGHT, NOT_LOOKED_AT}
+
+
+def test_right_is_never_said_over_a_fault_or_what_decides():
+    """Read off the run itself, not off what the note made of it."""
+    rights = 0
+    for name, found, note in noted():
+        if note.headline != RIGHT:
+            continue
+        rights += 1
+        assert not found.disputes, name
+        for finding in found.findings:
+            assert finding.answer != "fails", (name, finding.rule)
+            if finding.answer != "cannot tell":
+                continue
+            tiers = {one["tier"] for one in note.tiers if one["rule"] == finding.rule}
+            # what is taken for granted, and shown, decides it; or it is no more than workmanship
+            assert tiers <= {"workmanship", "remote", "advice"}, (name, finding.rule)
+            assert tiers or found.standing.guesses, (name, finding.rule)
+    assert rights > 3
+
+
+def test_what_hurts_is_no_workmanship():
+    """No requirement whose breach may hurt somebody is passed over as usual work."""
+    k = shipped(JOBS[0]).k
+    rows = k.tables["harm-of-faults"].rows
+    assert len(rows) > 15
+    for row in rows:
+        rule = k.rules.get(row["rule"])
+        if rule is None:  # of another edition
+            continue
+        for path in ex.walk(rule.test):
+            if isinstance(path, ex.Path) and path.names and path.kinds:
+                kind = k.words.kinds[path.kinds[-1]]
+                word = kind.words.get(path.names[-1])
+                assert word is None or word.tier != "workmanship", (rule.id, word.name)
+
+
+def test_the_command_says_so_too(tmp_path, capsys):
+    for path in JOBS if WHOLE else random.Random(3).sample(JOBS, 6):
+        code = cli.main(["inspect", str(path), "--chainer", "plain", "--json"])
+        said = json.loads(capsys.readouterr().out)
+        assert code == CODES[said["note"]["headline"]]
+        code_of_screen = cli.main(["inspect", str(path), "--chainer", "plain"])
+        screen = capsys.readouterr().out
+        assert code == code_of_screen
+        assert re.search(rf"(?m)^{said['note']['headline']}\b", screen)
+
+
+# ---- a design that can be built ------------------------------------------------------------------
+
+
+def test_the_design_is_what_a_fresh_run_with_its_mends_gives():
+    """The mends shown, told to the job and run from the beginning: nothing fails that did not, what
+    they mend is gone, and every value of the lines is that of the run.
+    """
+    mended = 0
+    for name, found, note in noted():
+        mends = [change for fault in note.faults for change in fault.mend]
+        stand = found.standing
+        job = read_job(found.body, found.k, found.name)
+        tell(job, [(guess.of, guess.fact, guess.value) for guess in stand.guesses])
+        tell(job, mends)
+        fresh = World(found.k, job).run()
+        rules = found.k.rules
+        fails = {
+            (rule.id, x[0].id)
+            for rule in rules.values()
+            if rule.verb in ("must", "must not")
+            for x in fresh.by_kind[rule.about]
+            if fresh.answer(rule, x) == FAILS
+        }
+        before = {(f.rule, f.on) for f in stand.findings if f.answer == "fails"}
+        assert fails <= before, (name, fails - before)
+        for fault in note.faults:
+            if fault.mend:
+                mended += 1
+                assert not fails & {(r, on) for r in fault.rules for on in fault.on}, (name, fault)
+        if note.right_then:
+            assert not fails, name
+        other = inspect(found.body, edition=found.k.edition) if not mends else None
+        if other is not None:
+            assert note_of(other).design == note.design, name
+    assert mended > 5
+
+
+def test_a_value_that_fails_is_no_value_to_build_by():
+    """A told size that is too small does not stand in the line of its circuit."""
+    seen = 0
+    for name, found, note in noted():
+        lines = {line.name: line.pieces for line in note.design}
+        for fault in note.faults:
+            rule, on = fault.rules[0], fault.on[0]
+            if rule != "conductor-125-percent":
+                continue
+            x = found.thing(on)
+            size = str(x[0].told.get("size", ""))
+            pieces = lines.get(fault.circuits[0], [])
+            assert not any(p.startswith(f"{size} ") for p in pieces if size), (name, pieces)
+            seen += bool(size)
+    assert seen > 2
+
+
+# ---- a circuit answers for itself ----------------------------------------------------------------
+
+
+def alone(job: dict, name: str) -> dict:
+    out = copy.deepcopy(job)
+    out["circuits"] = {name: out["circuits"][name]}
+    out.pop("expect", None)
+    return out
+
+
+def test_an_answer_depends_on_its_circuit_and_not_on_the_others():
+    """The faults and the line of a circuit that hangs on no other are the same when it stands
+    alone.
+    """
+    rng, seen = random.Random(5), 0
+    jobs = [body(path) for path in JOBS] + [job for job in drawn() if job["job"] == "drawn"]
+    for job in jobs if WHOLE else rng.sample(jobs, 25):
+        circuits = job.get("circuits", {})
+        linked = {"panels", "bundles", "boxes", "measurements", "service"} & job.keys()
+        if len(circuits) < 2 or linked:
+            continue
+        together = note_of(inspect(job))
+        for name in circuits:
+            single = note_of(inspect(alone(job, name)))
+            mine = {f.says for f in together.faults if name in f.circuits}
+            assert {f.says for f in single.faults} == mine, (job["job"], name)
+            ours = [line.pieces for line in together.design if line.name == name]
+            assert [line.pieces for line in single.design] == ours, (job["job"], name)
+            asked = {q.fact for q in together.questions} if not together.more_questions else None
+            if asked is not None:
+                assert {q.fact for q in single.questions} <= asked, (job["job"], name)
+            seen += 1
+    assert seen > 10
+
+
+def test_each_question_is_asked_once():
+    for name, _, note in noted():
+        asked = [question.fact + question.ask for question in note.questions]
+        assert len(asked) == len(set(asked)) <= 5, name
+
+
+def test_what_the_design_gives_is_not_asked():
+    for name, found, note in noted():
+        for question in note.questions:
+            for of in question.of:
+                x = found.standing.world.things[of]
+                givers = found.k.order.givers.get((x[0].kind, question.fact), ())
+                word = found.k.words.kinds[x[0].kind].words[question.fact]
+                known = x[word.slot] is not None and not isinstance(x[word.slot], Range)
+                assert not (known and any(g.verb == "designs" for g in givers)), (name, question)
+
+
+# ---- how it reads --------------------------------------------------------------------------------
+
+# phrases of the engine that nobody says on a job
+HABITS = (
+    "nobody told",
+    "is told as",
+    "taken to be",
+    "reckoned",
+    "stands in",
+    "brings a",
+    "is asked for",
+    "sets aside",
+    "lifts",
+    "picked",
+    "is so",
+    ">=",
+    "<=",
+    "e+",
+)
+REPORT = ("PASSES", "FAILS", "CANNOT TELL", "NOT CHECKED", "passed", "failed", "Deficien")
+
+
+def test_no_phrase_of_the_engine_stands_on_the_note():
+    for name, found, note in noted():
+        text = plain(show_note(note))
+        for phrase in (*HABITS, *REPORT):
+            assert phrase not in text, (name, phrase)
+        for rule in found.k.rules:
+            assert "-" not in rule or not re.search(rf"(?<![\w-]){rule}(?![\w-])", text), name
+
+
+def test_a_note_is_short():
+    """80 columns; a fault in three lines; five faults in 32; half of the shipped ones in 18."""
+    lengths = []
+    for name, found, note in noted():
+        lines = plain(show_note(note)).split("\n")
+        assert all(len(line) <= 80 for line in lines), name
+        numbers = [n for n, line in enumerate(lines) if re.match(r"\d+  \S", line)]
+        assert len(numbers) == len(note.faults), name
+        for start in numbers:
+            rest = lines[start + 1 :]
+            more = [n for n, line in enumerate(rest) if not line.startswith("   ")]
+            assert more[0] <= 2, (name, lines[start : start + 5])
+        if len(note.faults) <= 5 and len(note.design) <= 3:
+            assert len(lines) <= 32, (name, len(lines))
+        if found.name in map(str, JOBS):
+            lengths.append(len(lines))
+    assert len(lengths) == len(JOBS)
+    assert statistics.median(lengths) <= 18, sorted(lengths)
+
+
+def test_the_list_to_carry_holds_each_thing_once():
+    for name, _, note in noted():
+        for place in note.walk:
+            assert len(place.says) == len(set(place.says)), name
+        shown = plain(show_walk(note))
+        assert shown.count("[ ] ") == note.workmanship, name
+
+
+# ---- single scenes -------------------------------------------------------------------------------
+
+
+def oven(**more) -> dict:
+    """A small oven for a bakery's van, wired in a basement; *more* goes over what is told."""
+    circuit = {
+        "volts": "240 V",
+        "length": "30 ft",
+        "load": {"type": "kiln", "current": "30 A", "connection": "hard-wired"},
+        "breaker": {"rating": "40 A"},
+        "conductors": {"size": "8 AWG", "material": "copper"},
+        "receptacle": "none",
+        "disconnect": {"kind": "breaker with lock-off", "in sight": "no", "locks open": "yes"},
+        "outlet at": "indoors",
+        "segments": [{"method": "NM-B", "length": "30 ft", "place": "basement", "location": "dry"}],
+    }
+    return {
+        "job": "test oven",
+        "edition": "2023",
+        "building": "one-family dwelling",
+        "circuits": {"oven": circuit | more},
+    }
+
+
+def test_what_the_trade_takes_for_granted_is_shown():
+    note = note_of(inspect(oven()))
+    assert note.headline == RIGHT
+    assert "the run is not bundled with others" in note.assumed
+    # and never counts as said: the finding itself still waits
+    found = inspect(oven())
+    assert any(
+        f.answer == "cannot tell" for f in found.findings if f.rule == "load-after-correction"
+    )
+
+
+def test_the_heat_of_an_attic_is_assumed_and_replaced_by_what_is_told():
+    attic = [{"method": "NM-B", "length": "30 ft", "place": "attic", "location": "dry"}]
+    assert "attic air 130 °F" in note_of(inspect(oven(segments=attic))).assumed
+    told = [attic[0] | {"ambient": "90 °F"}]
+    assert not any("attic air" in said for said in note_of(inspect(oven(segments=told))).assumed)
+
+
+def test_a_spa_is_not_looked_at():
+    note = note_of(inspect(oven(load={"type": "spa", "current": "30 A"})))
+    assert note.headline in (NOT_LOOKED_AT, NOT_RIGHT)
+    right = oven(load={"type": "spa", "current": "30 A", "connection": "hard-wired"})
+    right["circuits"]["oven"]["GFCI protection"] = "yes"
+    note = note_of(inspect(right))
+    assert note.headline == NOT_LOOKED_AT and note.exit_code == 3
+    assert "Article 680" in plain(show_note(note)).split("\n\n")[0]
+
+
+def test_a_fault_that_a_marking_may_turn_is_right_if():
+    pipe = [{"method": "EMT", "length": "30 ft", "place": "basement", "location": "dry"}]
+    more = {"load": {"type": "kiln", "current": "48 A", "connection": "hard-wired"}}
+    wire = {"size": "6 AWG", "material": "copper", "insulation": "THWN-2", "EGC size": "10 AWG"}
+    job = oven(segments=pipe, conductors=wire, breaker={"rating": "60 A"}, **more)
+    note = note_of(inspect(job))
+    assert (note.headline, note.exit_code) == (RIGHT_IF, 3)
+    assert note.what == "both ends of oven are marked 75 °C."
+    job["circuits"]["oven"] |= {
+        "supply termination": {"temperature rating": "75 °C"},
+        "load termination": {"temperature rating": "75 °C"},
+    }
+    assert note_of(inspect(job)).headline == RIGHT
+
+
+def test_a_design_is_told_as_it_is_asked_for():
+    """Nobody chose the wire: it is designed, and not asked for."""
+    note = note_of(inspect(oven(conductors={"material": "copper"})))
+    assert note.headline == RIGHT
+    assert note.design[0].pieces[1].startswith("8 AWG NM-B")
+
+
+def test_the_same_fault_on_two_circuits_is_one_thing_to_fix():
+    job = oven(conductors={"size": "12 AWG", "material": "copper"})
+    job["circuits"]["second"] = copy.deepcopy(job["circuits"]["oven"])
+    note = note_of(inspect(job))
+    assert note.what == "1 thing to fix." and note.faults[0].circuits == ["oven", "second"]
+    assert "(circuits oven and second)" in " ".join(plain(show_note(note)).split())
+
+
+def test_writing_a_note_leaves_the_inspection_as_it_was():
+    path = str(JOBS[-1])
+    before, after = inspect(path).as_dict(), inspect(path)
+    note_of(after)
+    assert after.as_dict() == before
+    assert Writer(after.standing, "x", law_of(after), []).note().headline == note_of(after).headline
