@@ -851,17 +851,6 @@ def test_trade_sizes():
         assert nominal == (int(whole) if whole else 0) + int(top) / int(bottom or 1)
 
 
-def smallest(kind, total, count):
-    share = float(next_row_up("raceway-fill", "conductors", count)["share"])
-    return next(
-        r["trade size"]
-        for r in rows("raceway-areas")
-        if r["kind"] == kind
-        and r["trade size"] != "3/8"
-        and float(r["area"]) * share / 100 >= total
-    )
-
-
 def test_fill_shares():
     # source: chapter 9 Table 1, from memory
     for n, share in ((1, 53), (2, 31), (3, 40), (4, 40), (100, 40)):
