@@ -310,7 +310,9 @@ class _Reader:
         if form is None or not word.unit:
             what = f'"{said}" gives no steps of "{word.name}"'
             raise Fault("action-form", at, what, "write every 1 in from 6 in to 48 in")
-        step, least, most = (parse_quantity(text, word.unit, at)[0] for text in form.groups())
+        # each a Decimal or a Fraction, as it is written
+        amounts: list[Any] = [parse_quantity(text, word.unit, at)[0] for text in form.groups()]
+        step, least, most = amounts
         count = int((most - least) / step) + 1 if step > 0 else 0
         if not 0 < count <= MOST_STEPS:
             what = f'"{said}" gives {count} steps, and an action has 1 to {MOST_STEPS}'
@@ -330,7 +332,7 @@ class _Reader:
             what = f'"{word.name}" is another thing'
             raise Fault("action-form", at, what, "change a fact of it, or write none")
         if kind == "q":
-            return parse_quantity(text, word.unit, at)[0]
+            return parse_quantity(text, str(word.unit), at)[0]
         known = self._all(word)
         if known is not None and text not in known:
             raise Fault("not-a-choice", at, f'"{text}" is no {word.name}', suggest(text, known))

@@ -229,12 +229,12 @@ def test_damp_and_wet(configuration, facts, rule, expected):
     [("14 AWG", 15, "passes"), ("12 AWG", 20, "fails"), ("14 AWG", 20, "fails")],
 )
 def test_push_in_terminals(size, breaker, expected):
-    # listing of the device: 14 AWG copper on 15 A (from memory)
+    # listing of the device: solid 14 AWG copper on 15 A (from memory)
     w = run(
         {"configuration": "5-15", "terminals": "push-in"},
         breaker,
         supply="120 V",
-        conductors={"material": "copper", "size": size},
+        conductors={"material": "copper", "size": size, "stranded": "no"},
     )
     assert answer(w, "push-in-terminals") == expected
 
