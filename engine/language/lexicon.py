@@ -86,14 +86,17 @@ class Lexicon:
             for word in kind.words.values()
             if word.type[0] != "ref" or word.part or word.ask
         ]
-        seen: dict[str, int] = {}
+        self._by_token: dict[str, list[_Texts]] = {}
         for texts in self._texts:
             for token in frozenset().union(*(tokens for _, tokens in texts.fields)):
-                seen[token] = seen.get(token, 0) + 1
-        read = self._readers()
+                self._by_token.setdefault(token, []).append(texts)
+        self._ways: dict[str, list[tuple[str, bool]]] = {}
+        self._read = self._readers()
+        read = self._read
         for texts in self._texts:
             texts.readers = read.get((texts.found.kind.name, texts.found.word.name), 0)
-        self._rare = {t: math.log(len(self._texts) / n) + 0.5 for t, n in seen.items()}
+        every = len(self._texts)
+        self._rare = {t: math.log(every / len(at)) + 0.5 for t, at in self._by_token.items()}
 
     def _readers(self) -> dict[tuple[str, str], int]:
         """How many rules read each fact: what much hangs on is what people mostly mean."""
@@ -129,7 +132,8 @@ class Lexicon:
         """
         asked = stems(phrase[:200])
         found = []
-        for texts in self._texts:
+        could = {id(t): t for token in asked for t in self._by_token.get(token, ())}
+        for texts in could.values():
             score = self._score(asked, texts)
             if score:
                 found.append(Found(texts.found.kind, texts.found.word, score))
@@ -219,9 +223,11 @@ class Lexicon:
         """The parts that lead from a job to a thing of that kind, the shortest way: (part, whether
         it is one of a list).
         """
-        ways: dict[str, list[tuple[str, bool]]] = {"job": []}
+        if kind in self._ways:
+            return self._ways[kind]
+        ways = self._ways = {"job": []}
         todo = ["job"]
-        while todo and kind not in ways:
+        while todo:
             here = todo.pop(0)
             if here not in self.k.words.kinds:
                 continue
@@ -275,7 +281,7 @@ class Lexicon:
         """The kinds of things that a job tells, those that lie nearest to it first, each with what
         is asked of it: what most rules read goes first.
         """
-        read = self._readers()
+        read = self._read
         kinds = [kind for kind in self.k.words.kinds.values() if not kind.spoken]
         weight = {k.name: sum(n for (of, _), n in read.items() if of == k.name) for k in kinds}
         for kind in sorted(kinds, key=lambda k: (len(self.way_to(k.name)), -weight[k.name])):

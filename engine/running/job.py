@@ -780,7 +780,7 @@ class Job:
         # 4 11/16 x 2 1/8 for 4-11/16 x 2-1/8 square, which no other begins with
         plain = re.sub(r"(\d) +(\d+/\d+)", r"\1-\2", re.sub(r'["″”]| in\b', "", form)).strip()
         begun = [row for row in order if row == plain or row.startswith(plain + " ")]
-        if len(begun) == 1:
+        if len(begun) == 1 and " " in plain:
             return begun[0]
         if begun and " " in plain:
             raise Fault(

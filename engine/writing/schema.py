@@ -482,8 +482,11 @@ def _kind(kind: Kind, words: Words, defs: dict) -> dict:
         taken[(f"^(?!{plain(w.name)}$)" if told else "^") + rf"\s*{names}\s*$"] = _ref(
             kind.name, w.name
         )
+    for short in kind.short:  # to be told where it belongs
+        taken[f"^{plain(short)}$"] = {"not": {}}
     return {
         "type": "object",
+        "propertyNames": {"pattern": r"^(?!<<$|[\[{])[\s\S]*[^\W_]"},
         "description": f"{a_noun(kind.name)[:1].upper()}{a_noun(kind.name)[1:]}.",
         "properties": offered,
         "patternProperties": taken,
@@ -576,12 +579,17 @@ def _things(word: Word, words: Words) -> dict:
     """The values of a part, a list of parts, or a link to other things by their names."""
     of = words.kinds[word.type[1]]
     # a thing may be told by its values alone: breaker: 40 A
-    alone = [{"type": ["string", "number"]}] if of.said_alone or of.forms else []
+    text = {"type": ["string", "number"], "not": {"const": "none"}}
+    alone = [text] if of.said_alone or of.forms else []
     if word.part in ("many", "open") or word.type[0] == "many" and word.part:
         nothing = {"pattern": whole(one_of(["none", *map(loosely, UNKNOWN)]))}
         return {
             "type": ["object", "array", "string"],
             "propertyNames": _ref("name of a thing"),
+            # a fact of one thing is no name of another
+            "patternProperties": {
+                whole(one_of(p for name in of.words for p in _keys(name))): _ref(word.type[1])
+            },
             "additionalProperties": {"anyOf": [_ref(word.type[1]), *alone]},
             "items": {"anyOf": [_ref(word.type[1]), {"const": "and more"}, *alone]},
             **({} if alone else nothing),
@@ -592,10 +600,8 @@ def _things(word: Word, words: Words) -> dict:
     only_one = {"minItems": 1, "maxItems": 1} if word.type[0] == "ref" else {}
     types = ["string", "number", "boolean", "array"]
     # what a job lists may be described where it is named
-    listed = word.type[0] == "ref" and any(
-        w.part in ("many", "open") and w.type[1] == word.type[1]
-        for w in words.kinds["job"].words.values()
-    )
+    lists = {w.type[1] for w in words.kinds["job"].words.values() if w.part in ("many", "open")}
+    listed = word.type[0] == "ref" and {word.kind, word.type[1]} <= lists
     return {"type": [*types, "object"] if listed else types, "items": SCALAR, **only_one}
 
 
