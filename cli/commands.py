@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from ..engine.basics.reading import Mapping
     from ..engine.checking.coverage import Reason
     from ..engine.language.knowledge import Knowledge
+    from ..engine.language.lexicon import Lexicon
     from ..engine.law.places import InForce
 
 # the knowledge, (name, sort, as written) of each that was found, and whether it was named exactly
@@ -149,6 +150,35 @@ def packs(
         if force
         else ("shelf", shelf())
     )
+
+
+def find_words(
+    words: list[str], packs: tuple[str, ...], edition: str
+) -> tuple[Lexicon, list, list]:
+    """The vocabulary to look things up in, and what *words* may mean: words, rules and tables.
+
+    Raises Faults where they mean nothing known.
+    """
+    from ..engine.language.lexicon import Lexicon
+    from ..engine.running.cache import load
+
+    lexicon = Lexicon(load(packs, edition))
+    phrase = " ".join(words)
+    found = lexicon.find(phrase) if phrase else []
+    rules = lexicon.rules_and_tables(phrase) if phrase else []
+    if phrase and not found and not rules:
+        near = lexicon.nearest(phrase)
+        raise Faults(
+            [
+                Fault(
+                    "no-such-word",
+                    _place(),
+                    f'nothing here is called "{phrase}"',
+                    "nearest here: " + ", ".join(near),
+                )
+            ]
+        )
+    return lexicon, found, rules
 
 
 def find_rules(words: list[str], packs: tuple[str, ...], edition: str) -> Found:
