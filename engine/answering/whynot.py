@@ -476,9 +476,7 @@ class WhyNot(Why):
         new = self.breaks(changes)
         unsettled = [on for one in asked for on in self.unsettled(one.thing, changes)]
         unsettled = list({(rule.id, part[0].id): (rule, part) for rule, part in unsettled}.values())
-        usual = [
-            on for on in unsettled if on[0].verb != "should" and is_small(other.world, *on)
-        ]
+        usual = [on for on in unsettled if on[0].verb != "should" and is_small(other.world, *on)]
         unsettled = [on for on in unsettled if on not in usual]
         roots = [f"fact:{on}/{fact}" for on, fact in (one.key for one in asked)]
         subject = self.subject_of(asked)

@@ -47,7 +47,7 @@ COSTS = "costs-of-work"  # the table that says what each class of work costs, th
 DIRECTIONS = ("up", "down")
 BRACES = re.compile(r"\{([^{}]+)\}")
 OPTIONAL = re.compile(r"\[([^\[\]]*\{[^\[\]]*)\]")  # left out where a fact in it is not known
-EVERY = re.compile(r"every (\S+ \S+) from (\S+ \S+) to (\S+ \S+)")
+EVERY = re.compile(r"every (\S+(?: \S+)?) from (\S+(?: \S+)?) to (\S+(?: \S+)?)")
 TAKEN_OUT = "taken out"  # in braces, what is led out of a list
 MOST_STEPS = 200  # that one action may have
 
