@@ -324,11 +324,11 @@ class _Reader:
             Fault: it can be no such thing.
         """
         at, kind = place_of(text, self.action.at), word.type[0]
-        if text == "none" and (kind == "ref" or kind == "row"):
+        if text == "none" and (kind == "row" or kind == "ref" and not (word.part or word.up)):
             return NONE
         if kind in ("ref", "many"):
             what = f'"{word.name}" is another thing'
-            raise Fault("action-form", at, what, "change a fact of it, or write none")
+            raise Fault("action-form", at, what, "change a fact of it")
         if kind == "q":
             return parse_quantity(text, word.unit, at)[0]
         known = self._all(word)
