@@ -19,6 +19,7 @@ LOOK, TAIL = 7, 15  # the widths of labels: before what to do, and before the la
 MOST_LINES = 3  # of a fault
 MOST_BETTER = 3
 UNIT, KEPT = re.compile(r"(\d) (°|%|AWG|[A-Za-z]{1,3}\b)"), "\0"
+MOST_SAID = 12  # of what a person also said
 MOST_NAMES = 4  # of circuits, beside a question
 
 
@@ -53,10 +54,17 @@ def _head(note: Note, width: int) -> list[Line]:
 
 
 def _also_said(note: Note, width: int) -> list[Line]:
-    """What a person said that nothing here uses."""
-    if not note.also_said:
-        return []
-    return _lines(f"You also said: {'; '.join(note.also_said)}. Nothing here uses it.", width)
+    """What a person said that nothing here uses; and what was written shortly, as it was read."""
+    out: list[Line] = []
+    if note.also_said:
+        said = "; ".join(note.also_said[:MOST_SAID])
+        more = len(note.also_said) - MOST_SAID
+        uses = "it" if len(note.also_said) == 1 else "them"
+        said += f"; and {more} more" if more > 0 else ""
+        out += _lines(f"You also said: {said}. Nothing here uses {uses}.", width)
+    if note.read_as:
+        out += _lines(f"Read: {'; '.join(note.read_as)}.", width, style="source", most=2)
+    return out
 
 
 def _fault(number: int, fault: Fault, width: int, several: bool) -> list[Line]:

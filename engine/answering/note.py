@@ -55,6 +55,7 @@ class Note:
     care: list[str]
     care_if: list[tuple[str, str]]
     also_said: list[str]
+    read_as: list[str]  # what was written shortly, and how it was read
     tiers: list[dict[str, str]]
 
     @property
@@ -78,6 +79,7 @@ class Note:
             "not looked at": self.not_looked_at,
             "care": self.care,
             "also said": self.also_said,
+            "read as": self.read_as,
             "open": self.tiers,
         }
 
@@ -88,6 +90,7 @@ class Writer(Design):
     def __init__(self, standing: Standing, title: str, law: str, law_notes: list[str]) -> None:
         super().__init__(standing)
         self.title, self.law, self.law_notes = title, law, law_notes
+        self.job = standing.world.job
 
     def note(self) -> Note:
         """The whole note."""
@@ -117,7 +120,10 @@ class Writer(Design):
             not_looked_at=[lack.short for lack in standing.lacks],
             care=sure,
             care_if=maybe,
-            also_said=[],
+            also_said=[self.unused(one) for one in self.job.also_said],
+            read_as=[
+                f'{one.fact} "{one.text}" as {", ".join(one.told)}' for one in self.job.read_as
+            ],
             tiers=[
                 {"rule": one.finding.rule, "on": one.finding.on, "tier": one.tier}
                 for one in standing.open
@@ -163,6 +169,13 @@ class Writer(Design):
         if rest or not said:
             said["what is open comes out right" if not said else "the rest comes out right"] = None
         return " and ".join(said) + "."
+
+    def unused(self, one: Any) -> str:
+        """What a person said and nothing here uses, with what they said it of."""
+        said = " ".join(filter(None, (one.key, one.text)))
+        if one.of == "job" or one.of not in self.world.things:
+            return said
+        return f"{said} ({short(self.world.things[one.of])})"
 
     def dispute(self, dispute: dict[str, Any]) -> str:
         """A fact that has two values, with who says each."""
