@@ -201,6 +201,14 @@ def _rules(c) -> None:
     _json(c)
 
 
+def _words(c) -> None:
+    c.epilog = "In plain words: whywire words wire size, whywire words hole, whywire words THWN-2."
+    c.add_argument("words", nargs="*", metavar="WORD")
+    c.add_argument("--pack", action="append", default=[], metavar="FOLDER")
+    c.add_argument("--edition", default="2023")
+    _json(c)
+
+
 def _book(c) -> None:
     c.add_argument("packs", nargs="*", metavar="PACK", help="a pack by its name or folder")
     c.add_argument("--edition", help=f"{WHICH} (2023 where neither a place nor a pack is named)")
@@ -399,6 +407,11 @@ COMMANDS = {
         _packs,
     ),
     "rules": ("Find and read a rule, a table or a value.", "", _rules),
+    "words": (
+        "How to say it in a job: find a word, a choice, a rule or a table by what people call it.",
+        "",
+        _words,
+    ),
     "book": (
         (
             "The rule book: a page for each rule, table, value and pack, with indexes; of the base,"

@@ -131,6 +131,33 @@ def packs(
     )
 
 
+def find_words(words: list[str], packs: tuple[str, ...], edition: str):
+    """The vocabulary to look things up in, and what *words* may mean: words, rules and tables.
+
+    Raises Faults where they mean nothing known.
+    """
+    from ..engine.language.lexicon import Lexicon
+    from ..engine.running.cache import load
+
+    lexicon = Lexicon(load(packs, edition))
+    phrase = " ".join(words)
+    found = lexicon.find(phrase) if phrase else []
+    rules = lexicon.rules_and_tables(phrase) if phrase else []
+    if phrase and not found and not rules:
+        near = lexicon.nearest(phrase)
+        raise Faults(
+            [
+                Fault(
+                    "no-such-word",
+                    _place(),
+                    f'nothing here is called "{phrase}"',
+                    "nearest here: " + ", ".join(near),
+                )
+            ]
+        )
+    return lexicon, found, rules
+
+
 def find_rules(words: list[str], packs: tuple[str, ...], edition: str):
     """Rules, tables and values whose name or words match all of *words*; the exact name alone is
     one hit.

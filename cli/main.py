@@ -348,6 +348,20 @@ def _rules(a) -> int:
     return 0 if hits else 2
 
 
+def _words(a) -> int:
+    from .commands import find_words
+    from .show_words import show_overview, show_words, words_as_dict
+
+    lexicon, found, rules = find_words(a.words, tuple(a.pack), a.edition)
+    if a.json:
+        _json(words_as_dict(lexicon, found, rules))
+    elif not a.words:
+        put(show_overview(lexicon, width()))
+    else:
+        put(show_words(lexicon, found, rules, width()))
+    return 0
+
+
 def _book(a) -> int:
     from .commands import book
 

@@ -13,6 +13,7 @@ from ..engine.answering.inspection import DESIGN_AID, Inspection
 from .layout import Line, row
 
 TAG = {"law": "law", "maker": "maker", "local": "local", "practice": "practice"}
+MOST_SAID = 12  # of what a person also said
 CITED = ("law", "local")  # the layers whose sections one can look up
 
 
@@ -24,6 +25,7 @@ def show_inspection(found: Inspection, width: int = 80, everything: bool = False
 
     out: list[Line] = [[(found.job.title or found.name, "headline")]]
     out += [[(line, "source")] for line in textwrap.wrap(in_force(found), width)]
+    out += _also_said(found, width)
     out += _design(found, width)
     for answer in ("fails", "advice"):
         out += _answered(found, by_answer.get(answer, []), width)
@@ -61,6 +63,30 @@ def in_force(found: Inspection) -> str:
         else "Chained by the plain chainer alone."
     )
     return " ".join([f"{text}; digest {base['digest']}.", *found.force.notes, chained])
+
+
+def _also_said(found: Inspection, width: int) -> list[Line]:
+    """What a person said and nothing here uses; and what was written shortly, as it was read."""
+    out: list[Line] = []
+    said = [
+        " ".join(filter(None, (one.key, one.text))) + f", of {_the(found, one.of)}"
+        for one in found.job.also_said[:MOST_SAID]
+    ]
+    if said:
+        more = len(found.job.also_said) - len(said)
+        said += [f"and {more} more (--json)"] if more else []
+        uses = "it" if len(said) == 1 else "them"
+        text = f"You also said: {'; '.join(said)}. Nothing here uses {uses}."
+        out += [[(line, "caution")] for line in textwrap.wrap(text, width)]
+    for one in found.job.read_as:
+        text = f'Read: {one.fact} "{one.text}" as {", ".join(one.told)}.'
+        out += [[(line, "source")] for line in textwrap.wrap(text, width)]
+    return [[], *out] if out else []
+
+
+def _the(found: Inspection, thing: str) -> str:
+    """What a person calls a thing, in a sentence."""
+    return "the job" if thing == "job" else f"the {_short(found, thing)}"
 
 
 def _pack(pack: dict[str, Any]) -> str:

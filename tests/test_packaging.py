@@ -15,9 +15,10 @@ ROOMS = {
     "basics": "limits errors sentinels units reading folders kept shapes",
     "language": (
         "lines things tables expressions words checker rules actions order knowledge entries"
+        " lexicon"
     ),
     "law": "edits meanings cells own_rules applying library places laws",
-    "running": "emit job chain durable rerun pieces cache",
+    "running": "emit alone unknown job chain durable rerun pieces cache",
     "proving": "wording leaves graph proof_values proof_grounds proof_steps proof",
     "mending": "catalogue trials search",
     "checking": "examples clashes gaps coverage variations mutation",

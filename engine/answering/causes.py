@@ -10,15 +10,18 @@ from typing import Any, TypeAlias
 
 from ..language.rules import JUDGING
 from ..language.things import Thing
-from ..proving.graph import Explainer, short
-from ..running.chain import FAILS, World
-from ..running.rerun import Change
+from ..proving.graph import short
+from ..proving.leaves import facts_under_fact
+from ..running.chain import FAILS, TELL, World
+from ..running.job import Job
+from ..running.rerun import Change, Rerun, tell
 from .findings import Finding
 from .questions import Why
 from .standing import Standing
 from .ways import Way
 
 HARMS = "harm-of-faults"  # the table of what a fault may do to somebody
+FEW_RUNS = 24  # to look for a way out of what stands beside something open
 MOST_WAYS = 2  # out of one fault, that a note shows
 Failing: TypeAlias = frozenset[tuple[str, str]]  # of (rule, thing)
 
@@ -50,6 +53,8 @@ class Causes(Why):
     def __init__(self, stand: Standing) -> None:
         super().__init__(stand.world, stand.whatif)
         self.stand = stand
+        # (rule, part, what is told) -> the circuit on which ways out were looked for, and those
+        self._fixed: dict[tuple[str, str, str], tuple[str, list[Way]]] = {}
         self.whole = Failing((f.rule, f.on) for f in stand.findings if f.answer == "fails")
 
     def other(self, changes: list[Change]) -> Any:
@@ -89,23 +94,150 @@ class Causes(Why):
             with_it = [f for f in left if f is head or (f.rule, f.on) in gone]
             left = [f for f in left if f not in with_it]
             items.append(self.fault(head, with_it, ways))
-        self.make_together(items)
+        done = self.make_together(items)
+        changed = {self._circuit(self.world.things[on])[0].id for on, _, _ in done}
+        bare = [
+            item
+            for item in items
+            if not item.ways and self._circuit(self.world.things[item.on[0]])[0].id in changed
+        ]
+        if bare:
+            self.look_again(bare, done)
         return self.together(items)
 
-    def fixes(self, finding: Finding) -> list[Way]:
-        """What can be done about a fault; to find that something is marked is no fix."""
-        rule, on = self.knowledge.rules[finding.rule], self.world.things[finding.on]
-        return [way for way in self.ways_out(rule, on) if not way.looks][:MOST_WAYS]
+    def look_again(self, items: list[Fault], done: tuple[Change, ...]) -> None:
+        """Look for ways out of what had none, where the others are made already."""
+        taken: list[Change] = [(guess.of, guess.fact, guess.value) for guess in self.stand.guesses]
+        job = Job(self.knowledge, self.world.job.body, self.world.job.name)
+        tell(job, [*taken, *done])
+        fresh = World(self.knowledge, job).run()
+        speaker = Why(fresh, Rerun(fresh))
+        for item in items:
+            rule, on = self.knowledge.rules[item.rules[0]], fresh.things[item.on[0]]
+            if fresh.answer(rule, on) != FAILS:
+                continue
+            for way in speaker.ways_out(rule, on):
+                together = (*done, *way.changes)
+                moved = way._replace(changes=together)
+                if not way.looks and self._whole(moved) and self._builds(done, way):
+                    item.ways, item.mend = [way], way.changes
+                    done = together
+                    break
 
-    def make_together(self, items: list[Fault]) -> None:
-        """Take the first ways for done, as far as all of them can be built together."""
+    def _builds(self, done: tuple[Change, ...], way: Way) -> bool:
+        """Whether a way can be made beside others: what it mends is gone, nothing else fails."""
+        return self.failing((*done, *way.changes)) <= self.failing(done) - way.mends
+
+    def fixes(self, finding: Finding) -> list[Way]:
+        """What can be done about a fault; to find that something is marked is no fix, nor is what
+        leaves a further fault on what it changes.
+
+        The same fault on a circuit like another is tried with the ways of that one first: to look
+        for ways takes a hundred runs, and to prove one takes one.
+        """
+        rule, on = self.knowledge.rules[finding.rule], self.world.things[finding.on]
+        circuit = self._circuit(on)[0].id
+        key = finding.rule, finding.on.removeprefix(circuit), self._told_on(circuit)
+        if key in self._fixed:
+            other, known = self._fixed[key]
+            moved = [self._moved(way, other, circuit, finding) for way in known]
+            if all((finding.rule, finding.on) in way.mends for way in moved):
+                return moved
+        if self._waits_with(finding):
+            # most that could be done leaves that open: what closes it is found soon, or not at all
+            ways = self.ways_out(rule, on, runs=FEW_RUNS)
+        else:
+            ways = self.ways_out(rule, on)
+        ways = [way for way in ways if not way.looks and self._whole(way)]
+        # what good practice has no quarrel with goes first
+        ways.sort(key=lambda way: bool(way.advises))
+        self._fixed.setdefault(key, (circuit, ways[:MOST_WAYS]))
+        return ways[:MOST_WAYS]
+
+    def _waits_with(self, finding: Finding) -> bool:
+        """Whether something else is open that is compared by the same facts of the same thing: then
+        whatever is changed is not known to be enough, until that is told.
+        """
+        mine = self.told_under(finding)
+        return any(
+            one.finding.on == finding.on and mine & self.told_under(one.finding)
+            for one in self.stand.undecided
+        )
+
+    def _told_on(self, circuit: str) -> str:
+        """All that was told of a circuit and its parts, so that two alike are known to be."""
+        told = [
+            (part[0].id.removeprefix(circuit), fact, repr(value))
+            for part in [self.world.things[circuit], *self.within(self.world.things[circuit])]
+            for fact, value in part[0].told.items()
+            if not isinstance(value, list)
+        ]
+        return repr(sorted(told))
+
+    def _moved(self, way: Way, circuit: str, other: str, finding: Finding) -> Way:
+        """A way out on one circuit made on another, and run there; where it is none, it mends
+        nothing.
+        """
+        changes = tuple(
+            (other + on.removeprefix(circuit), fact, value)
+            for on, fact, value in way.changes
+            if on == circuit or on.startswith(f"{circuit}.")
+        )
+        there = all(on in self.world.things for on, _, _ in changes)
+        if not there or len(changes) < len(way.changes):
+            return way._replace(changes=changes, mends=Failing())
+        failing = self.failing(changes)
+        mends = self.whole - failing if failing <= self.whole else Failing()
+        moved = way._replace(changes=changes, mends=mends)
+        return (
+            moved
+            if self._opens_nothing(moved, (finding.rule, finding.on)) and self._whole(moved)
+            else way._replace(changes=changes, mends=Failing())
+        )
+
+    def _opens_nothing(self, way: Way, fault: tuple[str, str]) -> bool:
+        """Whether nothing but workmanship is newly open."""
+        told = {(on, fact): value for on, fact, value in way.changes}
+        return bool(self.mending.trials.outcome(told, fault).is_clean)
+
+    def _whole(self, way: Way) -> bool:
+        """Whether nothing that compares what a way changes fails still, or is still open: a larger
+        breaker is no fix of what is too large already, or may be.
+        """
+        changed = {(on, fact) for on, fact, _ in way.changes}
+        open_ = [(one.finding.rule, one.finding.on) for one in self.stand.undecided]
+        rules = self.knowledge.rules
+        with self.whatif.told(way.changes) as world:
+            still = {
+                key for key in open_ if world.answer(rules[key[0]], world.things[key[1]]) == TELL
+            }
+        return not any(
+            changed & self._operands(rule, on) or changed & self._compared(self, rule, on)
+            for rule, on in self.failing(way.changes) | still
+        )
+
+    def _operands(self, rule: str, name: str) -> set[tuple[str, str]]:
+        """(thing, fact) of everything that the test of a requirement reads."""
+        on = self.world.things[name]
+        held = [
+            (path.holder(on, None), path.names[-1])
+            for path in self.read_by(self.knowledge.rules[rule])
+            if path.names and not path.member
+        ]
+        return {(holder[0].id, fact) for holder, fact in held if isinstance(holder, list)}
+
+    def make_together(self, items: list[Fault]) -> tuple[Change, ...]:
+        """Take the first ways for done, as far as all of them can be built together; all that is
+        changed then.
+        """
         done: tuple[Change, ...] = ()
         for item in items:
             for way in item.ways:
-                if self.failing((*done, *way.changes)) <= self.failing(done) - way.mends:
+                if self._builds(done, way):
                     item.mend = way.changes
                     done += way.changes
                     break
+        return done
 
     def fault(self, head: Finding, with_it: list[Finding], ways: list[Way]) -> Fault:
         """One fault, in the words of the worst of what it is found by."""
@@ -172,6 +304,15 @@ class Causes(Why):
         """(thing, fact) of what a requirement compares of its own thing, else of others, with what
         was told for it.
         """
+        key = "compared", rule, name
+        if self.whatif.changed:
+            return self._comparing(speaker, rule, name)
+        if key not in self.whatif.remembered:
+            self.whatif.remembered[key] = self._comparing(speaker, rule, name)
+        found: set[tuple[str, str]] = self.whatif.remembered[key]
+        return found
+
+    def _comparing(self, speaker: Why, rule: str, name: str) -> set[tuple[str, str]]:
         on = speaker.world.things[name]
         compared = [
             (path.holder(on, None), path.names[-1])
@@ -200,13 +341,9 @@ def failing_in(world: World) -> Failing:
 
 def _told_under(world: World, thing: Thing, fact: str) -> set[tuple[str, str]]:
     """What was told of a thing for one of its facts to be worked out from."""
-    explainer = Explainer(world)
-    explainer.fact(thing, fact)
-    return {
-        (thing[0].id, str(node.data["is"]))
-        for node in explainer.g.nodes.values()
-        if node.kind == "fact" and node.data["of"] == thing[0].id and node.data["origin"] == "told"
-    }
+    told = thing[0].told
+    under = facts_under_fact(world, thing, fact)
+    return {key for key in under if key[0] == thing[0].id and key[1] in told}
 
 
 def _both(mine: list[Way], others: list[Way]) -> list[Way]:

@@ -86,6 +86,8 @@ class Pieces:
 
     def piece(self, spec: Any) -> str:
         """One piece; nothing where a fact is not known, or stands against a rule."""
+        if isinstance(spec, dict) and "from" in spec:
+            return self.bought(spec)
         text = str(spec["says"]) if isinstance(spec, dict) else str(spec)
         if isinstance(spec, dict) and "where" in spec:
             if not is_so(self.speaker.world, self.thing, tests_of(str(spec["where"]))):
@@ -97,6 +99,23 @@ class Pieces:
         if isinstance(spec, dict) and spec.get("if room") == "yes":
             self.spare.append(said)
         return said
+
+    def bought(self, spec: dict[str, Any]) -> str:
+        """A cell of a table: of the rows with these values the first that has enough."""
+        table = self.knowledge.tables.get(str(spec["from"]))
+        try:
+            wanted = {key: self.value(str(path)) for key, path in spec["by"].items()}
+            least = {
+                key: sum(Fraction(self.value(path.strip())) for path in str(paths).split(" + "))
+                for key, paths in spec.get("at least", {}).items()
+            }
+        except KeyError:
+            return ""
+        for row in table.rows if table else ():
+            same = all(str(row[key]) == value for key, value in wanted.items())
+            if same and all(row[key] >= value for key, value in least.items()):
+                return str(row[str(spec["column"])])
+        return ""
 
     def value(self, path: str) -> str:
         """The value at the end of a path, of a list what its members share. Raises KeyError."""

@@ -287,6 +287,11 @@ class Inspection:
         return not_checked(self.w)
 
     @property
+    def also_said(self) -> list[dict[str, Any]]:
+        """What a person said and nothing here uses: of, is, value, at."""
+        return [one.as_dict() for one in self.job.also_said]
+
+    @property
     def assumptions(self) -> list[dict[str, Any]]:
         """What was assumed or designed rather than told."""
         return assumptions(self.w)
@@ -324,6 +329,8 @@ class Inspection:
             "assumptions": self.assumptions,
             "not checked": self.not_checked,
             "disputes": self.disputes,
+            "also said": self.also_said,
+            "read as": [one.as_dict() for one in self.job.read_as],
         }
 
     # ---- questions

@@ -17,7 +17,7 @@ from ..basics.units import in_unit, number_text
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing
-from ..mending.search import Found, Mending
+from ..mending.search import RUNS, Found, Mending
 from ..proving.graph import plain, short, show, support, unit_shown
 from ..running.chain import ADVICE, FAILS, PASSES, REFERS, SET_ASIDE, TELL
 from .answers import Answer, Row
@@ -88,13 +88,16 @@ class Ways(Subjects):
         found: Mending = remembered["mending"]
         return found
 
-    def ways_out(self, rule: Rule, thing: Thing, most: int = MOST_WAYS) -> list[Way]:
+    def ways_out(
+        self, rule: Rule, thing: Thing, most: int = MOST_WAYS, runs: int = RUNS
+    ) -> list[Way]:
         """The ways out of what *rule* finds on *thing* in the job as it is told, the cheapest in a
         finished house first; none where nothing fails there, or nothing known mends it.
 
-        Each was run whole: applied to the job the fault is gone and nothing newly fails.
+        Each was run whole: applied to the job the fault is gone and nothing newly fails; they are
+        looked for in so many *runs* at most.
         """
-        found = self.mending.found((rule.id, thing[0].id))
+        found = self.mending.found((rule.id, thing[0].id), runs)
         before = self.have(rule, thing)
         out = []
         for way in found.ways[:most]:

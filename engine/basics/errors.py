@@ -291,6 +291,103 @@ def suggest(word: str, known: Iterable[str], most: int = 20) -> str:
     return _list_of([*several, *(name for name in names if name not in several)], most)
 
 
+def nearest(word: str, known: Iterable[str], most: int = 5) -> list[str]:
+    """The *most* names that look most like *word*, the nearest first; never its opposite.
+
+    >>> nearest("wire sise", ["panel", "size", "wire size", "material"], 2)
+    ['wire size', 'size']
+    >>> nearest("grounded", ["ungrounded", "bonded"])
+    ['bonded']
+    """
+    written = _tokens(str(word)[:80].lower())
+    names = [n for n in dict.fromkeys(map(str, known)) if not turned(str(word), n)]
+    return sorted(names, key=lambda name: (_unlike(written, _tokens(name.lower())), name))[:most]
+
+
+def _unlike(written: list[str], known: list[str]) -> float:
+    """How unlike two names are: each word against the one most like it, both ways."""
+    return _apart(written, known) + _apart(known, written) / 2
+
+
+def _apart(some: list[str], others: list[str]) -> float:
+    return sum(
+        min((_steps(one, other) / max(len(one), len(other)) for other in others), default=1.0)
+        for one in some
+    )
+
+
+def turned(word: str, name: str) -> bool:
+    """Whether a word of the one name is the opposite of one of the other's."""
+    ours, theirs = _tokens(word.lower()), _tokens(name.lower())
+    extra, lacking = {*ours} - {*theirs}, {*theirs} - {*ours}
+    if {"not", "no", "without"} & (extra ^ lacking):
+        return True
+    return any(opposite_words(one, other) for one in extra for other in lacking)
+
+
+# words of a name that only join the others
+JOINING = {"a", "an", "the", "of", "to", "in", "for", "at", "is", "and"}
+# after one of these a name says where or when, and no longer what
+SAYING_WHERE = {"above", "at", "before", "below", "beside", "between", "by", "for", "from", "in"}
+SAYING_WHERE |= {"into", "of", "on", "over", "past", "through", "to", "under", "while", "with"}
+
+
+def near_misses(word: str, known: Iterable[str]) -> list[str]:
+    """The names that *word* may be a slip of: misspelt, in another order, in the plural, or a part
+    of what it is called. Opposites are among them: who writes one of these says something known.
+
+    >>> near_misses("lenght", ["length", "panel"]), near_misses("size of wire", ["wire size"])
+    (['length'], ['wire size'])
+    >>> near_misses("paint", ["connected through paint", "material"])
+    []
+    """
+    written = _tokens(str(word).lower())
+    if not written or len(str(word)) > 80:
+        return []
+    return [name for name in known if _may_be_meant(written, _tokens(str(name).lower()))]
+
+
+def _may_be_meant(written: list[str], known: list[str]) -> bool:
+    if _loosely("".join(written), "".join(known)) or _all_loosely(written, known):
+        return True
+    plain = [t for t in written if t not in JOINING]
+    if _all_loosely(sorted(plain), sorted(t for t in known if t not in JOINING)):
+        return True
+    what = known[: next((i for i, t in enumerate(known) if t in SAYING_WHERE), len(known))]
+    if not plain or len(plain) >= len(known) or not what:
+        return False
+    return any(_alike(plain, piece) for piece in (what[: len(plain)], what[-len(plain) :]))
+
+
+def _alike(some: list[str], others: list[str]) -> bool:
+    """Whether two names are the same but for a plural."""
+    return len(some) == len(others) and all(
+        one == other or _plural(one, other) or _plural(other, one)
+        for one, other in zip(some, others)
+    )
+
+
+def _all_loosely(some: list[str], others: list[str]) -> bool:
+    return len(some) == len(others) > 0 and all(map(_loosely, some, others))
+
+
+def _loosely(one: str, other: str) -> bool:
+    """Whether one may be a slip of the other, abbreviations too: what is only asked about may be
+    asked about more freely than what is offered.
+    """
+    if one == other or _plural(one, other) or _plural(other, one):
+        return True
+    short = min(len(one), len(other))
+    if short < 3:
+        return short == 2 == max(len(one), len(other)) and one == other[::-1]
+    if any(c.isdigit() for c in one + other):
+        return False
+    if opposite_words(one, other):
+        return True
+    most = 2 if short > 7 else 1
+    return abs(len(one) - len(other)) <= most and _steps(one, other) <= most
+
+
 def _nearest(word: str, names: list[str]) -> list[str]:
     """Those of *names* that *word* most likely misspells. Two that are as near are both kept, for
     nobody knows which is meant.

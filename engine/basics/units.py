@@ -420,6 +420,45 @@ def day(text: str, at: Place = NOWHERE) -> datetime.date:
         ) from None
 
 
+MONTHS = "jan feb mar apr may jun jul aug sep oct nov dec".split()
+
+
+def said_day(text: str, at: Place = NOWHERE) -> datetime.date:
+    """A day as people write it: 2025-09-02, Sept 2, 2025, 9/25/2025. Of 9/2/2025 it is asked which
+    of its two readings is meant.
+
+    Raises:
+        Fault: *text* is no such day, or may be two.
+
+    >>> said_day("Sept 2, 2025"), said_day("9/25/2025")
+    (datetime.date(2025, 9, 2), datetime.date(2025, 9, 25))
+    >>> said_day("3/2/2026")
+    Traceback (most recent call last):
+    whywire.engine.basics.errors.Fault: ?:1:1: "3/2/2026" may be 2 March or 3 February
+        write 2026-03-02 or 2026-02-03
+    """
+    text = text.strip()
+    named = re.fullmatch(r"([A-Za-z]{3,9})\.?\s+(\d{1,2})(?:st|nd|rd|th)?,?\s+(\d{4})", text)
+    turned = re.fullmatch(r"(\d{1,2})(?:st|nd|rd|th)?\s+([A-Za-z]{3,9})\.?,?\s+(\d{4})", text)
+    month = (named[1] if named else turned[2] if turned else "")[:3].lower()
+    if month in MONTHS:
+        said = named or turned
+        assert said is not None
+        number = named[2] if named else said[1]
+        return day(f"{said[3]}-{MONTHS.index(month) + 1:02}-{int(number):02}", at)
+    parted = re.fullmatch(r"(\d{1,2})[/.](\d{1,2})[/.](\d{4})", text)
+    if parted is None:
+        return day(text, at)
+    one, other, year = int(parted[1]), int(parted[2]), parted[3]
+    if one != other and 1 <= one <= 12 and 1 <= other <= 12:
+        both = [day(f"{year}-{m:02}-{d:02}", at) for m, d in ((one, other), (other, one))]
+        said_so = " or ".join(f"{d.day} {d:%B}" for d in both)
+        todo = "write " + " or ".join(d.isoformat() for d in both)
+        raise Fault("date-unclear", at, f'"{text}" may be {said_so}', todo)
+    month_, day_ = (one, other) if one <= 12 else (other, one)
+    return day(f"{year}-{month_:02}-{day_:02}", at)
+
+
 def unit_of(written: str) -> str | None:
     """The unit that a person means by *written*; None where it is none, or could be two.
 

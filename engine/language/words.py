@@ -40,12 +40,18 @@ ABOUT_A_WORD = (
     "also choices",
     "none where",
     "usual",
+    "bare",
+    "summed",
+    "brings",
+    "tells",
     "tier",
     "likely where",
     "guess",
     "assumed as",
     "right if",
 )
+# what a kind says beside its facts
+ABOUT_A_KIND = ("also", "has", "said alone", "forms", "spoken", "shares", "line", "found")
 # of what nobody told: what a note asks for first is not said, since most facts decide something
 TIERS = ("decides", "workmanship", "remote")
 
@@ -91,6 +97,10 @@ class Word:
     assumed_as = ""  # how a note says what it was taken for
     right_if = ""  # how a headline says that it is so
     usual: Usual | None = None  # what a person is asked about who tells anything else
+    bare = ""  # the unit of a number that is written without one
+    summed = False  # whether a sum may be written: 3 x 90, two 45s
+    # what people write -> what else that says: path (root first, as in a form) -> value
+    brings: dict[str, dict[tuple[str, ...], str]] = {}
     at = Place()
 
     def __init__(self, kind: str, name: str, type: Type, **more: Any) -> None:
@@ -109,6 +119,16 @@ class Word:
         return self.type[2] if self.type[0] == "q" else None
 
 
+class Form(NamedTuple):
+    """A form in which people write several facts at once, as in 12/2 with ground."""
+
+    said: str
+    pattern: re.Pattern[str]
+    named: tuple[tuple[str, ...], ...]  # the facts that stand in it, in the order of its groups
+    tells: dict[tuple[str, ...], str]  # what else it says: path, root first -> value
+    at: Place = NOWHERE
+
+
 class Kind:
     """A kind of thing: its facts by name, and what people call it."""
 
@@ -121,6 +141,18 @@ class Kind:
         self.found = ""  # where in the building a person stands before it
         self.short: dict[str, tuple[str, ...]] = {}  # "stands for": root first
         self.aliases: dict[str, str] = {}
+        # facts whose values are said without their names, as in breaker: 40 A
+        self.said_alone: tuple[str, ...] = ()
+        self.forms: list[Form] = []
+        # what may be told here and belongs elsewhere: name -> path, root first
+        self.tells: dict[str, tuple[str, ...]] = {}
+        # the fact whose choices, wherever somebody speaks of one, make a thing of this kind
+        self.spoken = ""
+        # facts that the only part of a whole has alike with it
+        self.shares: tuple[str, ...] = ()
+        self.at = NOWHERE
+        # what people call a fact, in small letters, where that can be but one
+        self.folded: dict[str, str] = {}
 
 
 class Words:
@@ -131,6 +163,7 @@ class Words:
         # judged when all is read: each with its place
         self._links: list[tuple[Word, Place]] = []
         self._short: list[tuple[Kind, str, Place]] = []
+        self._elsewhere: list[tuple[Kind, str, Place]] = []
         self._none_wheres: list[tuple[Word, Place]] = []
 
     # ---- reading
@@ -142,7 +175,7 @@ class Words:
                 faults.add("words-form", place_of(kind), what, "see kb/README.md, Words")
                 continue
             self._name_ok(kind, None, faults)
-            self.kinds.setdefault(str(kind), Kind(str(kind)))
+            self.kinds.setdefault(str(kind), Kind(str(kind))).at = place_of(kind)
         for kind, facts in body.items():
             if isinstance(facts, dict):
                 self._read_kind(self.kinds[str(kind)], facts, faults)
@@ -159,6 +192,16 @@ class Words:
                     kind.line += [as_list(piece) for piece in spec]
                 elif name == "found" and isinstance(spec, str):
                     kind.found = str(spec)
+                elif name == "said alone":
+                    self._texts(kind, name, spec)
+                    kind.said_alone += tuple(str(text) for text in as_list(spec))
+                elif name == "shares":
+                    self._texts(kind, name, spec)
+                    kind.shares += tuple(str(text) for text in as_list(spec))
+                elif name == "forms":
+                    self._read_forms(kind, spec)
+                elif name == "spoken":
+                    kind.spoken = str(spec)
                 elif isinstance(spec, dict):
                     self._read_word(kind, name, spec, faults)
                 else:
@@ -192,6 +235,19 @@ class Words:
             self._add(kind, word, faults)
             self._links.append((word, place_of(said)))
 
+    def _read_forms(self, kind: Kind, spec: Piece) -> None:
+        """Add the forms in which people write several facts of a thing at once."""
+        if not isinstance(spec, dict) or not all(isinstance(v, dict) for v in spec.values()):
+            raise Fault(
+                "words-form",
+                place_of(spec),
+                f'"forms" of {kind.name} says nothing',
+                'write forms: {"what people write, as in {size}/{wires}": {fact: value}}',
+            )
+        for written, tells in spec.items():
+            for said in str(written).split(" | "):
+                kind.forms.append(_form(said.strip(), _paths(tells), place_of(written)))
+
     def _read_word(self, kind: Kind, name: str, spec: dict[str, Piece], faults: Collector) -> None:
         """Add what is said of one word: a fact, a part that is asked about, a short name."""
         self._see_form(kind, name, spec, faults)
@@ -199,6 +255,8 @@ class Words:
         part = kind.words.get(str(name))
         if "stands for" in spec:
             self._read_short(kind, name, spec)
+        elif "tells" in spec:
+            self._read_tells(kind, name, spec)
         elif "also choices" in spec:
             self._more_choices(kind, name, spec, faults)
         elif "is" in spec:
@@ -224,6 +282,17 @@ class Words:
         for key, said in spec.items():
             if key in ("also", "try"):
                 self._texts(kind, f"{name}: {key}", said)
+            elif key == "brings":
+                if not isinstance(said, dict) or not all(
+                    isinstance(facts, dict) and _all_text(list(facts.values()))
+                    for facts in said.values()
+                ):
+                    raise Fault(
+                        "words-form",
+                        place_of(said),
+                        f'"brings" of {name} says nothing',
+                        "write brings: {what people write: {fact: value}}",
+                    )
             elif key in ("means", "may mean"):
                 if not isinstance(said, dict) or not _all_text(list(said.values())):
                     raise Fault(
@@ -247,6 +316,13 @@ class Words:
         said = spec["stands for"]
         self._short.append((kind, str(name), place_of(said)))
         kind.short[str(name)] = tuple(step.strip() for step in reversed(said.split(" of ")))
+        kind.aliases.update({str(alias): str(name) for alias in as_list(spec.get("also"))})
+
+    def _read_tells(self, kind: Kind, name: str, spec: dict[str, Piece]) -> None:
+        """Add a name under which something may be told here that belongs elsewhere."""
+        said = spec["tells"]
+        self._elsewhere.append((kind, str(name), place_of(said)))
+        kind.tells[str(name)] = path_of(str(said))
         kind.aliases.update({str(alias): str(name) for alias in as_list(spec.get("also"))})
 
     def _ask_about(self, part: Word, spec: dict[str, Piece], faults: Collector) -> None:
@@ -282,6 +358,11 @@ class Words:
             back=str(spec.get("back", "")),
             design=str(spec.get("design", "")),
             effort=int(spec.get("effort", 5)),
+            bare=str(spec.get("bare", "")),
+            summed=str(spec.get("summed", "")) == "yes",
+            brings={
+                str(written): _paths(facts) for written, facts in spec.get("brings", {}).items()
+            },
         )
         self._for_a_note(word, spec, faults)
         type_ = self._type(word, spec["is"], faults)
@@ -464,6 +545,9 @@ class Words:
             "guess",
             "assumed_as",
             "right_if",
+            "bare",
+            "summed",
+            "brings",
         ):
             if not getattr(old, field):
                 setattr(old, field, getattr(word, field))
@@ -516,6 +600,9 @@ class Words:
         self._see_none_where(faults)
         for kind, name, at in self._short:
             self._see_stands_for(kind, name, at, faults)
+        for kind in self.kinds.values():
+            self._see_said(kind, faults)
+            kind.folded = _folded(kind)
         self._no_endless(faults)
 
     def _tie_parts(self) -> None:
@@ -603,9 +690,9 @@ class Words:
         """Every path of a `none where` leads over plain parts to a fact."""
         for part, at in self._none_wheres:
             for path, _, value in part.none_where:
-                self._see_told_path(part, path, value, at, faults)
+                self._see_toldpath_of(part, path, value, at, faults)
 
-    def _see_told_path(
+    def _see_toldpath_of(
         self, part: Word, path: tuple[str, ...], value: str, at: Place, faults: Collector
     ) -> None:
         kind = part.kind
@@ -638,6 +725,36 @@ class Words:
                 faults.add("words-stands-for", at, what, todo)
                 return
             here = _kind_of(word)
+
+    def _see_said(self, kind: Kind, faults: Collector) -> None:
+        """See that what people write in forms of their own says facts that there are."""
+        for fact in (*kind.said_alone, *kind.shares, *([kind.spoken] if kind.spoken else [])):
+            self._seepath_of(kind, path_of(fact), kind.at, faults)
+        for form in kind.forms:
+            for path in (*form.named, *form.tells):
+                self._seepath_of(kind, path, form.at, faults)
+        for word in kind.words.values():
+            for facts in word.brings.values():
+                for path in facts:
+                    self._seepath_of(kind, path, word.at, faults)
+        for of, name, at in self._elsewhere:
+            if of is kind:
+                self._seepath_of(kind, kind.tells[name], at, faults)
+
+    def _seepath_of(self, kind: Kind, path: tuple[str, ...], at: Place, faults: Collector) -> None:
+        """See that a path leads from a thing, or from what it is a part of, to a fact or a part."""
+        here = kind.name
+        for i, step in enumerate(path):
+            if i == 0 and step not in kind.words and step in self.kinds:
+                here = step
+                continue
+            word = self._word(here, step)
+            if word is None:
+                what = f'"{" of ".join(reversed(path))}": {a_noun(here)} has no "{step}"'
+                todo = suggest(step, self.kinds[here].words) if here in self.kinds else ""
+                faults.add("words-forms", at, what, todo or "turn the path round")
+                return
+            here = word.type[1] if word.type[0] in ("ref", "many") else ""
 
     def _word(self, kind: str, name: str) -> Word | None:
         """The word *name* of a kind, if there are both."""
@@ -682,6 +799,19 @@ class Words:
         return way
 
     # ---- asking
+    def at_the_end(self, kind: Kind, path: tuple[str, ...]) -> Word | None:
+        """The word to which a path leads from a thing of a kind, or from what it is a part of."""
+        here, word = kind.name, None
+        for i, step in enumerate(path):
+            if i == 0 and step not in kind.words and step in self.kinds:
+                here = step
+                continue
+            word = self._word(here, step)
+            if word is None:
+                return None
+            here = word.type[1] if word.type[0] in ("ref", "many") else ""
+        return word
+
     def spell(self, kind: str, names: tuple[str, ...]) -> list[str]:
         """A path, root first, with every short name written out."""
         out, here = [], kind
@@ -698,12 +828,49 @@ class Words:
     def known(self, kind: str) -> list[str]:
         """Every name a fact of *kind* goes by."""
         k = self.kinds[kind]
-        return [*k.words, *k.short, *k.aliases]
+        return [*k.words, *k.short, *k.tells, *k.aliases]
 
 
 def _kind_of(word: Word) -> str:
     """The kind of thing that a word leads to; "" where it leads to none, or to several things."""
     return word.type[1] if word.type[0] == "ref" else ""
+
+
+def _folded(kind: Kind) -> dict[str, str]:
+    """Every name of a fact in small letters -> the fact; without those that two facts share so."""
+    out: dict[str, str] = {}
+    twice: set[str] = set()
+    names = {**{n: n for n in (*kind.words, *kind.short, *kind.tells)}, **kind.aliases}
+    for name, fact in names.items():
+        if out.setdefault(name.lower(), fact) != fact:
+            twice.add(name.lower())
+    return {name: fact for name, fact in out.items() if name not in twice}
+
+
+def path_of(said: str) -> tuple[str, ...]:
+    """A path as it is said, root first.
+
+    >>> path_of("method of segments of circuit")
+    ('circuit', 'segments', 'method')
+    """
+    return tuple(step.strip() for step in reversed(said.split(" of ")))
+
+
+def _paths(facts: dict[str, Piece]) -> dict[tuple[str, ...], str]:
+    return {path_of(str(fact)): str(value) for fact, value in facts.items()}
+
+
+def _form(said: str, tells: dict[tuple[str, ...], str], at: Place) -> Form:
+    """A form with its pattern: facts stand in it in braces, and anything may stand for them."""
+    named: list[tuple[str, ...]] = []
+    pattern = ""
+    for piece in re.split(r"(\{[^{}]+\})", said):
+        if piece.startswith("{") and piece.endswith("}"):
+            named.append(path_of(piece[1:-1]))
+            pattern += r"(.+?)"
+        else:
+            pattern += re.escape(piece).replace(r"\ ", r"\s+")
+    return Form(said, re.compile(pattern, re.IGNORECASE), tuple(named), tells, at)
 
 
 def _meanings(spec: dict[str, Piece]) -> dict[str, str]:

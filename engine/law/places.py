@@ -5,13 +5,14 @@ edition it names.
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
 from ..basics.reading import Mapping, decode, place_of, read_bytes, read_yaml
-from ..basics.units import day
+from ..basics.units import said_day
 from ..language.knowledge import KB
 from ..language.rules import EDITIONS
 from ..language.words import a_noun, as_list
@@ -19,6 +20,8 @@ from ..language.words import a_noun, as_list
 if TYPE_CHECKING:  # what reads packs is imported when one is named
     from .library import Pack
 
+# What people call the edition, as the vocabulary has it: which is read when the edition is known.
+EDITION_CALLED = ("edition", "code", "code year", "NEC")
 # What to write where a job says nothing of where and when it is.
 ANYWHERE = "write edition: 2023, or place: and permit date:"
 
@@ -170,11 +173,7 @@ def in_force(
     """
     job: dict = body if isinstance(body, dict) else {}
     faults, here = Collector(), Place(name)
-    told = {
-        key: str(job[key])
-        for key in ("place", "edition")
-        if isinstance(job.get(key), str) and not _unsaid(job[key])
-    }
+    told = _told(job)
     date = _date_that_counts(job, date, here, faults)
     place = place if place is not None else told.get("place", "")
     chosen, known = _packs_chosen(job, packs, place, here, faults)
@@ -194,7 +193,7 @@ def in_force(
     if got.edition and got.edition not in EDITIONS:
         faults.add(
             "edition",
-            Place("edition") if edition else place_of(job.get("edition"), here),
+            Place("edition") if edition else _at_edition(job, here),
             f'"{got.edition}" is no edition',
             suggest(got.edition, EDITIONS),
         )
@@ -205,6 +204,23 @@ def in_force(
             " over from 2023."
         )
     return got
+
+
+def _told(job: dict) -> dict[str, str]:
+    """The place and the edition that a job tells, under the names that people give them."""
+    told = {}
+    for name, keys in (("place", ("place",)), ("edition", EDITION_CALLED)):
+        said = next((job[key] for key in keys if isinstance(job.get(key), str)), None)
+        if said is not None and not _unsaid(said):
+            told[name] = str(said)
+    if year := re.fullmatch(r"(?:NEC )?(20\d\d)(?: NEC)?", told.get("edition", ""), re.I):
+        told["edition"] = year[1]
+    return told
+
+
+def _at_edition(job: dict, here: Place) -> Place:
+    """Where a job tells the edition."""
+    return next((place_of(job[key], here) for key in EDITION_CALLED if key in job), here)
 
 
 def _see_date(got: InForce, here: Place, faults: Collector) -> None:
@@ -233,11 +249,11 @@ def _date_that_counts(job: dict, asked: str | None, here: Place, faults: Collect
     said = next((job[key] for key in ("permit date", "permit") if key in job), None)
     if asked is not None:
         with faults.catching():
-            return day(str(asked).strip(), Place("--date")).isoformat()
+            return said_day(str(asked).strip(), Place("--date")).isoformat()
         return asked
     if said is not None and str(said).strip().lower() not in ("unknown", "?"):
         with faults.catching():
-            return day(str(said), place_of(said, here)).isoformat()
+            return said_day(str(said), place_of(said, here)).isoformat()
     return None
 
 
@@ -399,7 +415,7 @@ def _edition(got: InForce, told: dict, here: Place, job: dict, faults: Collector
         return
     if got.date is None:
         return  # the date is asked for already
-    at = place_of(job.get("edition"), here)
+    at = _at_edition(job, here)
     windows = [w for w in adopting.adopts if (w.start or "0") <= got.date < (w.end or "9999")]
     if len(windows) == 1:
         _only_edition(got, windows[0].edition, said, adopting.where, at, faults)

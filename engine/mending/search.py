@@ -67,7 +67,7 @@ class Mending:
         self.whatif, self.world = whatif, whatif.world
         self.trials = Trials(whatif, small)
         self._offers: list[Offer] = []
-        self._found: dict[On, Found] = {}
+        self._found: dict[On, tuple[int, Found]] = {}  # in how many runs at most, and what
 
     @property
     def offers(self) -> list[Offer]:
@@ -82,18 +82,22 @@ class Mending:
         """What fails in the job as it is told."""
         return [on for on, verdict in self.trials.standing.items() if verdict == FAILS]
 
-    def found(self, on: On) -> Found:
-        """The ways out of one fault, the cheapest first, and what is not enough alone."""
-        if on not in self._found:
-            self._found[on] = _Search(self, on).found()
-        return self._found[on]
+    def found(self, on: On, runs: int = RUNS) -> Found:
+        """The ways out of one fault, the cheapest first, and what is not enough alone; found in so
+        many *runs* at most, or in more that were taken before.
+        """
+        taken, found = self._found.get(on, (0, None))
+        if found is None or taken < runs and found.runs >= taken:
+            found = _Search(self, on, runs).found()
+            self._found[on] = runs, found
+        return found
 
 
 class _Search:
     """The search for one fault."""
 
-    def __init__(self, mending: Mending, on: On) -> None:
-        self.mending, self.trials, self.on = mending, mending.trials, on
+    def __init__(self, mending: Mending, on: On, most: int) -> None:
+        self.mending, self.trials, self.on, self.most = mending, mending.trials, on, most
         self.reasons: list[Reason] = [self.trials.reason(on)]
         self.before = self.trials.runs
         self.ways: list[Way] = []
@@ -122,7 +126,7 @@ class _Search:
 
     @property
     def out_of_runs(self) -> bool:
-        return self.trials.runs - self.before >= RUNS
+        return self.trials.runs - self.before >= self.most
 
     def touches_all(self, told: dict[Key, Value]) -> bool:
         """Whether changes touch every reason that is known."""

@@ -27,6 +27,13 @@ def facts_under(world: World, rule: Rule, thing: Thing) -> frozenset[Key]:
     return frozenset(walk.facts)
 
 
+def facts_under_fact(world: World, thing: Thing, fact: str) -> frozenset[Key]:
+    """Every fact, by its thing, that a fact of *thing* is worked out from."""
+    walk = _Walk(world)
+    walk.fact(thing, fact)
+    return frozenset(walk.facts)
+
+
 class _Walk:
     """A walk back from an answer, to each fact and each rule once."""
 

@@ -9,18 +9,32 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from ..basics.errors import HINTS, Collector, Fault, Faults, Place, or_list, suggest
+from ..basics.errors import HINTS, Collector, Fault, Faults, Place, nearest, or_list, suggest
 from ..basics.limits import THINGS
 from ..basics.reading import Items, Mapping, Text, decode, place_of, read_bytes, read_yaml, straight
 from ..basics.sentinels import NONE
-from ..basics.units import POINTS, UNITS, Number, dimension, parse_quantity, show_number, unit_of
+from ..basics.units import (
+    POINTS,
+    UNITS,
+    Number,
+    dimension,
+    parse_quantity,
+    said_day,
+    show_number,
+    unit_of,
+)
 from ..language.knowledge import Knowledge
 from ..language.things import Members, Meta, OpenMembers, Thing
 from ..language.words import Kind, Word, a_noun
+from .alone import Placing, ReadAs, which_choice
+from .unknown import AlsoSaid, Unknown, merged, spoken_of, text_of
 
+# what a file says beside the things of a job
+FRAME = ("job", "expect", "packs")
 UNKNOWN = ("unknown", "not known", "?", "unsure")
 # the facts of a thing that people say without their names
 SAID_ALONE = (
@@ -85,15 +99,23 @@ class Job:
         self.by_kind: dict[str, list] = {k: [] for k in knowledge.words.kinds}
         self.faults = Collector()
         self._links: list = []
+        self.also_said: list[AlsoSaid] = []  # what nothing here uses
+        self._subjects: list[str] = []  # other names of a fact that somebody spoke of
+        self._placing = Placing(knowledge, self._value_alone, self.faults)
+        self._unknown = Unknown(knowledge, FRAME)
         self._frame(body)
         self.title = str(body.get("job", "")) if isinstance(body.get("job", ""), str) else ""
         self._make(
             "job",
             "job",
             "job",
-            {k: v for k, v in body.items() if k not in ("job", "expect", "packs")},
+            {k: v for k, v in body.items() if k not in FRAME},
             None,
         )
+        self.also_said += [
+            AlsoSaid(of, key, str(word), word.at) for of, key, word in self._placing.left
+        ]
+        self._speak_of()
         self._tie()
         if len(self.things) == 1 and not self.faults.items:
             self.faults.add(
@@ -102,6 +124,8 @@ class Job:
                 "this job describes nothing to judge",
                 "name at least one circuit: circuits: {kiln: {...}}",
             )
+        if self.faults.items:
+            self.faults.items = merged(self.faults.items)
         self.faults.stop()
 
     def _frame(self, body: Mapping) -> None:
@@ -165,27 +189,15 @@ class Job:
             if x[w.slot] is None:
                 x[w.slot] = NONE
         if not isinstance(body, dict):
-            self.faults.add(
-                "job-form",
-                place_of(body, Place(self.name)),
-                f"{id_} is {a_noun(kind)}: {_quoted(body)} does not describe one",
-                self._described(k, name, body),
-            )
+            at, what = place_of(body, Place(self.name)), f"{id_} is {a_noun(kind)}: "
+            what += f"{_quoted(body)} does not describe one"
+            todo = self._described(k, name, body)
+            if isinstance(body, str):
+                self.faults.add("describes-none", at, what, todo)
+            else:
+                self.faults.add("job-form", at, what, todo)
             body = {}
-        said: dict[str, tuple] = {}
-        for key, v in body.items():
-            canon = self._key(k, key, x)
-            if canon is None:
-                continue
-            if canon in said:
-                self.faults.add(
-                    "written-twice",
-                    place_of(key),
-                    f'"{key}" and "{said[canon][0]}" both say the {canon} of {id_}',
-                    "keep one of them",
-                )
-                continue
-            said[canon] = (key, v)
+        said = self._placing.spread(id_, k, self._said(x, k, body))
         for canon, (key, v) in said.items():
             if canon in k.short:
                 self._through_short(x, k, canon, key, v)
@@ -200,6 +212,82 @@ class Job:
                 self._tell(x, w, NONE)
         return x
 
+    def _said(self, x: Thing, k: Kind, body: dict) -> dict[str, tuple]:
+        """What a person said of a thing, by the names of its facts; what is no fact of it is kept
+        aside.
+        """
+        said: dict[str, tuple] = {}
+        for key, v in body.items():
+            canon = self._key(k, key)
+            if canon is None:
+                told = self._choice_as_key(k, key, v)
+                if told is not None:
+                    canon, v = told
+            if canon is None:
+                self._aside(k, key, v, x)
+            elif str(key) != canon and self._speaks(k, canon, key, v):
+                self.also_said.append(
+                    AlsoSaid(x[0].id, str(key).strip(), text_of(v), place_of(key, Place(self.name)))
+                )
+            elif canon in said:
+                self.faults.add(
+                    "written-twice",
+                    place_of(key),
+                    f'"{key}" and "{said[canon][0]}" both say the {canon} of {x[0].id}',
+                    "keep one of them",
+                )
+            else:
+                said[canon] = (key, v)
+        return said
+
+    def _speaks(self, k: Kind, canon: str, key: Any, v: Any) -> bool:
+        """Note a subject that is spoken of by another name of a yes or no (`generator: yes`);
+        whether it is described, which is no yes or no.
+        """
+        word = k.words.get(canon)
+        text = str(v).lower()
+        if word is None or word.type[0] != "flag" or text in (*NO, *UNKNOWN, "none"):
+            return False
+        spoken = any(
+            spoken_of(kind, [str(key)]) for kind in self.k.words.kinds.values() if kind.spoken
+        )
+        if spoken:
+            self._subjects.append(str(key))
+        return spoken and text not in YES
+
+    def _choice_as_key(self, k: Kind, key: Any, v: Any) -> tuple[str, Text] | None:
+        """The fact, and its value, of a choice that is written as if it were a fact: `hard-wired:
+        yes`.
+        """
+        if str(v).lower() not in YES:
+            return None
+        flat = str(key).strip().lower()
+        shape = shape_of(self.k, k.name)
+        found = [
+            (w.name, choices[flat])
+            for w in k.words.values()
+            if w.type[0] == "choice" and w.ask and flat in (choices := shape.choices_of(w))
+        ]
+        if len(found) != 1:
+            return None
+        return found[0][0], Text(found[0][1], place_of(key, Place(self.name)))
+
+    def _aside(self, k: Kind, key: Any, v: Any, x: Thing) -> None:
+        """Keep what is no fact of *x*; of a near miss of one, tell the fault."""
+        at, whole = place_of(key, Place(self.name)), x[0].whole
+        kinds = self.k.words.kinds
+        around = kinds[whole[0].kind] if whole is not None else None
+        fault = self._unknown.refused(k, around, str(key).strip(), x[0].id, at)
+        if fault is not None:
+            self.faults.take(fault)
+        else:
+            self.also_said.append(AlsoSaid(x[0].id, str(key).strip(), text_of(v), at))
+
+    @property
+    def read_as(self) -> list[ReadAs]:
+        """What was written in a form of people's own, and what it was read as."""
+        return self._placing.read_as
+
     @staticmethod
     def _told_so(x: Thing, path: tuple, wanted: bool, value: str) -> bool:
         """Is what is told at the end of *path* that *value* (or, not *wanted*, anything but it)?"""
@@ -211,6 +299,30 @@ class Job:
         said = ("no", "yes")[told] if isinstance(told, bool) else told
         return (said == value) is wanted
 
+    def _speak_of(self) -> None:
+        """Make a thing of each subject that somebody spoke of, and that has an article of its own:
+        in the title, a name, or a word that nothing here uses.
+        """
+        x = self.things["job"]
+        for w in shape_of(self.k, "job").parts:
+            kind, there = self.k.words.kinds[w.type[1]], x[w.slot]
+            if kind.spoken and isinstance(there, Members) and not there:
+                for choice in spoken_of(kind, self._spoken()):
+                    at = place_of(self.body, Place(self.name))
+                    body = Mapping({Text(kind.spoken, at): Text(choice, at)})
+                    body.at = at
+                    there.append(self._make(f"{w.name}.{choice}", kind.name, choice, body, x))
+
+    def _spoken(self) -> Iterator[str]:
+        """All that a person wrote in his own words."""
+        yield self.title
+        yield from self._subjects
+        for x in self.things.values():
+            yield x[0].name
+        for also in self.also_said:
+            yield also.key
+            yield also.text
+
     def _described(self, k: Kind, name: str, text: object) -> str:
         """How to describe a thing of which a person wrote a value or two alone: `load: kiln` is
         `load: {type: kiln}`.
@@ -220,6 +332,11 @@ class Job:
             return "write {fact: value, ...}"
         if text.lower() in NO:
             return f"write {name}: none, if there is none"
+        unclear = self._placing.alone.unclear(k, text)
+        if unclear is not None:
+            return (
+                which_choice(*unclear, Place()).what + ": " + which_choice(*unclear, Place()).todo
+            )
         tokens, told, elsewhere, rest = text.split(), {}, [], False
         while tokens:
             for n in range(len(tokens), 0, -1):
@@ -238,6 +355,9 @@ class Job:
             else:
                 n, rest = 1, True
             tokens = tokens[n:]
+        alone = self._placing.alone
+        if alone.read(k, text) is None and (hint := alone.hint(k, alone.stumbled)):
+            return hint
         if told:
             facts = ", ".join([*(f"{f}: {v}" for f, v in told.items()), *(["..."] if rest else [])])
             return f"{write}{{{facts}}}" + "".join(f", and {t}" for t in elsewhere)
@@ -287,20 +407,30 @@ class Job:
 
     def _fits(self, w: Word, text: str) -> bool:
         """Whether a fact may have the value *text*, or that somebody looked for one."""
+        return self._value_alone(w, text) is not None
+
+    def _value_alone(self, w: Word, text: str) -> str | None:
+        """*text* as a value of a fact, written in full; None where it is none."""
         if w.may_be and text.lower() == w.may_be:
-            return True
+            return text
         try:
             if w.type[0] == "choice":
-                self._choice(w, text, Place(), Meta("", w.kind, ""))
-            elif w.type[0] == "row":
-                self._row(w, text, Place())
-            elif w.type[0] == "q":
-                parse_quantity(text, w.type[2])
-            else:
-                return False
+                return self._choice(w, text, Place(), Meta("", w.kind, ""))
+            if w.type[0] == "row":
+                return self._row(w, text, Place())
+            if w.type[0] == "q":
+                return self._amount_alone(w, text)
         except Fault:
-            return False
-        return True
+            pass
+        return None
+
+    def _amount_alone(self, w: Word, text: str) -> str | None:
+        """An amount with its unit; None of what is not usual: nobody says that without a name."""
+        value, unit = parse_quantity(text, w.type[2])
+        usual = w.usual
+        if value < 0 or usual and not usual.table and not usual.least <= value <= usual.most:
+            return None
+        return text
 
     def told_alone(self, k: Kind, text: str) -> Word | None:
         """The fact that a value alone says of a thing: of a breaker `50 A` is its rating."""
@@ -310,8 +440,10 @@ class Job:
         x[w.slot] = v
         x[0].told[w.name] = v
 
-    def _key(self, k: Kind, key: Any, x: Thing) -> str | None:
-        if key in k.words or key in k.short:
+    @staticmethod
+    def _key(k: Kind, key: Any) -> str | None:
+        """The name of the fact that a person calls *key*; None where there is none."""
+        if key in k.words or key in k.short or key in k.tells:
             return str(key)
         name = str(key).strip()
         for n in (
@@ -320,39 +452,13 @@ class Job:
             straight(name),
             name.replace("_", " "),
             name.replace("-", " "),
+            _without_the_kind(k, name),
         ):
-            if n in k.words or n in k.short:
+            if n in k.words or n in k.short or n in k.tells:
                 return n
             if n in k.aliases:
                 return k.aliases[n]
-        whole = [
-            o
-            for o in self.k.words.kinds
-            if name in self.k.words.kinds[o].words
-            and not self.k.words.kinds[o].words[name].type[0] == "ref"
-        ]
-        todo = suggest(name, [*k.words, *k.short, *k.aliases], 40)
-        if not todo.startswith("did you mean") and whole:
-            there = next(
-                (
-                    w.name
-                    for w in k.words.values()
-                    if w.part in ("many", "open") and w.type[1] == whole[0]
-                ),
-                "",
-            )
-            todo = f'"{name}" is a fact of {a_noun(whole[0])}' + (
-                f": write {there}: [{{{name}: ...}}]" if there else ""
-            )
-        if name in ("name", "id", "title") and not todo.startswith("did you mean"):
-            todo = "the name of a thing stands before it, as in segments: {attic: {...}}"
-        self.faults.add(
-            "unknown-key",
-            place_of(key, Place(self.name)),
-            f'{a_noun(k.name)} has no "{name}" (in {x[0].id})',
-            todo,
-        )
-        return None
+        return k.folded.get(name.lower())
 
     def _through_short(self, x: Thing, k: Kind, canon: str, key: Any, v: Any) -> None:
         self.faults.add(
@@ -372,7 +478,7 @@ class Job:
             # a plain part is there though nobody told of it
             if w.part == "one":
                 self._tell(x, w, self._make(where, w.type[1], w.name, Mapping(), x))
-        elif str(v) == "none":
+        elif str(v).lower() in ("none", *(NO if w.part == "optional" else ())):
             if w.part == "one":
                 raise Fault(
                     "must-exist",
@@ -381,6 +487,8 @@ class Job:
                     "leave the line out if nothing is known of it",
                 )
             self._tell(x, w, NONE)
+        elif str(v).lower() in YES and w.part == "optional":  # there is one, and no more is known
+            self._tell(x, w, self._make(where, w.type[1], w.name, Mapping(), x))
         elif str(v) not in UNKNOWN:
             self._tell(x, w, self._make(where, w.type[1], w.name, v, x))
 
@@ -531,11 +639,7 @@ class Job:
         text, meant = _without_meant(text)
         text = w.means.get(text, text)
         base = w.type[2]
-        try:
-            value, unit = parse_quantity(text, base, at)
-        except Fault as fault:
-            self._hint(fault, w, key, text)
-            raise
+        value, unit = self._amount(w, key, text, at)
         if value < 0 and base != "°C":
             raise Fault(
                 "negative",
@@ -554,17 +658,29 @@ class Job:
             self._ask_about(w, value, text, meant, meta, at)
         return text, unit, value
 
-    def _hint(self, fault: Fault, w: Word, key: object, text: str) -> None:
-        """Say what to write where an amount lacks its unit, or has that of another fact."""
-        said = unit_of(str(key))
-        # `kW: 5.6`: never a thousandth of it
-        if (
-            fault.code == "unit-missing"
-            and said in UNITS
-            and dimension(said) == dimension(w.type[2])
-        ):
-            fault.todo = f"write {text} {said}"
-        elif fault.code == "not-a-quantity" and w.may_be:
+    def _amount(self, w: Word, key: object, text: str, at: Place) -> tuple[Number, str]:
+        """An amount as people write it: `kW: 9.6` says its unit by its name, of some facts nobody
+        measures in any other (`bare`), and some are sums.
+        """
+        base = w.type[2]
+        if base == "date":
+            return parse_quantity(said_day(text, at).isoformat(), base, at)
+        if w.summed and (sum_ := _sum_of(text, base, w.bare, at)) is not None:
+            return sum_, w.bare or base
+        try:
+            return parse_quantity(text, base, at)
+        except Fault as fault:
+            by_name = unit_of((str(key).split() or [""])[-1])
+            named = by_name in UNITS and dimension(str(by_name)) == dimension(base)
+            unit = by_name if named else w.bare
+            if fault.code == "unit-missing" and unit:
+                return parse_quantity(f"{text} {unit}", base, at)
+            self._hint(fault, w, text)
+            raise
+
+    def _hint(self, fault: Fault, w: Word, text: str) -> None:
+        """Say what to write where an amount has no unit that this fact has."""
+        if fault.code == "not-a-quantity" and w.may_be:
             fault.todo += f", or {w.may_be}"
         elif fault.code == "wrong-unit":
             other = self.k.words.kinds[w.kind].aliases.get(text.split()[-1])
@@ -643,30 +759,10 @@ class Job:
             if form in low:
                 return low[form]
         if flat in w.may_mean:
-            full = {
-                c: f" ({max(said, key=len)})"
-                for c in w.may_mean[flat]
-                if (said := [s for s, m in w.means.items() if m == c])
-            }
-            here = [c + full.get(c, "") for c in w.may_mean[flat] if c[0] != "("]
-            others = [c[1:-1] for c in w.may_mean[flat] if c[0] == "("]
-            where = " where it is one" if len(here) == 1 else ""
-            raise Fault(
-                "not-a-choice",
-                at,
-                f'"{text}" does not say which {w.name} it is',
-                "; ".join(
-                    [
-                        f"write {or_list(here)}{where}",
-                        *others,
-                    ]
-                ),
-            )
+            raise which_choice(w, text.strip(), at)
         known = [*w.type[1], *w.means]
         meant = (suggest(text, names) for names in (w.type[1], known, w.may_mean))
-        todo = next((t for t in meant if t.startswith(HINTS)), "") or suggest(
-            text, known if len(known) <= 30 else w.type[1], 30
-        )
+        todo = next((t for t in meant if t.startswith(HINTS)), "") or _nearest_of(text, w)
         raise Fault("not-a-choice", at, f'"{text}" is no {w.name} of {a_noun(meta.kind)}', todo)
 
     def _row(self, w: Word, text: str, at: Place) -> str:
@@ -681,6 +777,18 @@ class Job:
         for t in tries:
             if t in order:
                 return t
+        # 4 11/16 x 2 1/8 for 4-11/16 x 2-1/8 square, which no other begins with
+        plain = re.sub(r"(\d) +(\d+/\d+)", r"\1-\2", re.sub(r'["″”]| in\b', "", form)).strip()
+        begun = [row for row in order if row == plain or row.startswith(plain + " ")]
+        if len(begun) == 1 and " " in plain:
+            return begun[0]
+        if begun and " " in plain:
+            raise Fault(
+                "no-such-size",
+                at,
+                f'"{text}" may be several sizes of {w.type[1].replace("-", " ")}',
+                "write " + or_list(begun),
+            )
         todo = suggest(text, order, 40)
         if (m := re.match(r"(\d+)[/-](\d)\b", text)) and f"{m[1]} AWG" in order:
             todo = f'write {m[1]} AWG: "{m[0]}" is a cable with {m[2]} such conductors'
@@ -788,6 +896,14 @@ class Job:
                 y = nxt
 
 
+def _without_the_kind(k: Kind, name: str) -> str:
+    """A fact without the name of the thing before it: the breaker rating of a breaker."""
+    for called in (k.name, *k.also):
+        if name.lower().startswith(called + " "):
+            return name[len(called) + 1 :].lower()
+    return name
+
+
 def _quoted(v: object) -> str:
     return f'"{v}"' if isinstance(v, str) else "a list" if isinstance(v, list) else f'"{v}"'
 
@@ -813,6 +929,28 @@ def _unquoted(text: str, w: Word) -> str:
     return text
 
 
+def _sum_of(text: str, unit: str, bare: str, at: Place) -> Number | None:
+    """The total of what is written as a sum, or so many of each: 3 x 90, two 45s, 90 + 45; None
+    where it is one amount.
+    """
+    counts = {w: n for n, w in enumerate("one two three four five six seven eight".split(), 1)}
+    total: Any = 0
+    pieces = re.split(r"\s*(?:\+|,|\band\b|&)\s*", text.strip())
+    for piece in pieces:
+        said = re.fullmatch(
+            r"(?:(\w+)\s*[x×*]\s*|(\w+)\s+)?(\d+(?:\.\d+)?)\s*([^\ds]*?)\s*s?", piece, re.I
+        )
+        if said is None or len(pieces) == 1 and not (said[1] or said[2]):
+            return None
+        many = (said[1] or said[2] or "1").lower()
+        count = counts.get(many) or (int(many) if many.isdigit() else 0)
+        if not count:
+            return None
+        with_unit = f"{said[3]} {said[4] or bare or unit}"
+        total += count * parse_quantity(with_unit, unit, at)[0]
+    return total
+
+
 def _says_unmarked(text: str, w: Word) -> bool:
     """Whether somebody looked for a marking and found none, in one of the ways people say so."""
     if not w.may_be:
@@ -823,6 +961,15 @@ def _says_unmarked(text: str, w: Word) -> bool:
     return text.lower() in said
 
 
+def _nearest_of(text: str, w: Word) -> str:
+    """The choices nearest to what is none of them; all of them where they are few."""
+    if len(w.type[1]) <= 5:
+        return "known here: " + ", ".join(w.type[1])
+    near = nearest(text, [*w.type[1], *w.means], len(w.type[1]) + len(w.means))
+    choices = list(dict.fromkeys(w.means.get(one, one) for one in near))[:5]
+    return f"nearest here: {', '.join(choices)} (all of them: whywire words {w.name})"
+
+
 def _yes_or_no(w: Word, text: str, meta: Meta, at: Place) -> bool:
     """Read a yes or a no.
 
@@ -830,7 +977,7 @@ def _yes_or_no(w: Word, text: str, meta: Meta, at: Place) -> bool:
         Fault: it is neither.
     """
     low = text.lower()
-    if low not in YES + NO:
+    if low not in (*YES, *NO, "none"):
         raise Fault(
             "yes-or-no",
             at,

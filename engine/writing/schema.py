@@ -14,7 +14,7 @@ import re
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from ..basics.units import POINT, POINTS, UNITS, WRITTEN, dimension
+from ..basics.units import POINT, POINTS, UNITS, WRITTEN, dimension, unit_of
 from ..checking.examples import KEYS as EXAMPLE_KEYS
 from ..comparing.amendments import EXAMPLE_KEYS as EDIT_EXAMPLE_KEYS
 from ..language.actions import ACTION_KEYS, COSTS
@@ -43,6 +43,13 @@ from ..running.job import NO, UNKNOWN, YES
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 SCALAR: dict[str, Any] = {"type": ["string", "number", "boolean"]}
 DATE = r"\d{4}-\d{2}-\d{2}"
+# a day as people write it; of 3/2/2026 it is asked which is meant, which no form shows
+MONTH = r"[A-Za-z]{3,9}\.?"
+DAYS = (
+    r"\d{1,2}[/.]\d{1,2}[/.]\d{4}",
+    MONTH + r"\s+\d{1,2}(?:st|nd|rd|th)?,?\s+\d{4}",
+    r"\d{1,2}(?:st|nd|rd|th)?\s+" + MONTH + r",?\s+\d{4}",
+)
 LINE_OR_LIST = {"type": ["string", "number", "boolean", "array"], "items": SCALAR}
 NUMBER = (
     r"(?:\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.?|\d*\.\d+)(?:\s*[-"
@@ -221,6 +228,10 @@ WORD = {
     "try": "Values worth trying when an answer looks for a way out.",
     "design": "What it is called in the design that an inspection prints.",
     "also choices": "Choices added to a word that is there already, parted by |.",
+    "bare": "The unit of a number that is written without one.",
+    "summed": "yes where a sum may be written: 3 x 90, two 45s.",
+    "brings": "What people write, and what else it says: {230 V: {rated voltage of load: 230 V}}.",
+    "tells": "What is told under this name: a fact of something else, by its path.",
     "none where": "Of an optional part: what is told by which there is none.",
     "careful": "The caution where looking is dangerous.",
     "note": "What a reader should know.",
@@ -322,7 +333,7 @@ def spelled(unit: str) -> list[str]:
 def amount(unit: str) -> dict:
     """A quantity that measures what *unit* does, as people write it."""
     if unit == "date":
-        return {"type": "string", "pattern": whole(DATE)}
+        return {"type": "string", "pattern": whole(one_of([DATE, *DAYS]))}
     units = [
         p
         for u in [*UNITS, *POINTS]
@@ -395,12 +406,13 @@ def row_of(table: Table) -> dict:
     }
 
 
+BARE = {"type": "string", "pattern": whole(NUMBER)}
 UNKNOWN_TEXT = {"type": "string", "pattern": whole(one_of(loosely(u) for u in UNKNOWN))}
 YES_OR_NO = {
     "anyOf": [
-        {"enum": ["yes", "no"]},
+        {"enum": ["yes", "no", "none"]},
         {"type": "boolean"},
-        {"type": "string", "pattern": whole(one_of(loosely(w) for w in YES + NO))},
+        {"type": "string", "pattern": whole(one_of(loosely(w) for w in (*YES, *NO, "none")))},
     ]
 }
 
@@ -481,7 +493,7 @@ def _kind(kind: Kind, words: Words, defs: dict) -> dict:
     for w in kind.words.values():
         if kind.name == "job" and w.name == "job":
             continue
-        defs[_slug(kind.name, w.name)] = _fact(kind, w, others.get(w.name, []))
+        defs[_slug(kind.name, w.name)] = _fact(kind, w, others.get(w.name, []), words)
         told = (
             w.ask
             or w.part
@@ -493,18 +505,21 @@ def _kind(kind: Kind, words: Words, defs: dict) -> dict:
         taken[(f"^(?!{plain(w.name)}$)" if told else "^") + rf"\s*{names}\s*$"] = _ref(
             kind.name, w.name
         )
+    for short in kind.short:  # to be told where it belongs
+        taken[f"^{plain(short)}$"] = {"not": {}}
     return {
         "type": "object",
+        "propertyNames": {"pattern": r"^(?!<<$|[\[{])[\s\S]*[^\W_]"},
         "description": f"{a_noun(kind.name)[:1].upper()}{a_noun(kind.name)[1:]}.",
         "properties": offered,
         "patternProperties": taken,
-        "additionalProperties": False,
+        "additionalProperties": {"description": "Kept and shown; nothing here uses it."},
     }
 
 
 def _keys(name: str) -> list[str]:
     """The ways in which a key may be written, as patterns."""
-    out = [loosely(name) if name == name.lower() else plain(name)]
+    out = [loosely(name)]
     return out + (
         [
             plain(name).replace(" ", "[ _]"),
@@ -515,15 +530,42 @@ def _keys(name: str) -> list[str]:
     )
 
 
-def _fact(kind: Kind, word: Word, others: list[str]) -> dict:
+def _fact(kind: Kind, word: Word, others: list[str], words: Words) -> dict:
     """The values of one fact, and what an editor shows about it."""
     about = {
         "title": f"{word.name} of {a_noun(kind.name)}",
         "description": " ".join(_said_of(word, others)),
     }
     if word.part or word.type[0] in ("ref", "many"):
-        return about | _things(word)
-    return about | _values(word)
+        return about | _things(word, words)
+    values = _values(word)
+    if word.type[0] == "q" and _unit_may_lack(word, others):
+        values = {"anyOf": [*values.get("anyOf", [values]), {"type": "number", "minimum": 0}, BARE]}
+    if word.summed:
+        values = {"anyOf": [*values.get("anyOf", [values]), {"type": "string"}]}
+    # several facts may be written as one: size: 12/2 with ground
+    if several := [
+        f for f in kind.forms if (word.name,) in f.named and word.name in kind.said_alone
+    ]:
+        pattern = r"^\s*" + one_of(_form_of(form.said) for form in several)
+        forms = [{"type": "string", "pattern": pattern}]
+        values = {"anyOf": [*values.get("anyOf", [values]), *forms]}
+    return about | values
+
+
+def _form_of(said: str) -> str:
+    """A form in which facts stand in braces, as a pattern."""
+    pieces = re.split(r"(\{[^{}]+\})", said)
+    return "".join(r"[\w#. ]+?" if p.startswith("{") else loosely(p) for p in pieces)
+
+
+def _unit_may_lack(word: Word, others: list[str]) -> bool:
+    """Whether a number alone is taken: the unit is in a name of the fact, as in kW: 9.6, or nobody
+    measures it in another.
+    """
+    units = (unit_of((name.split() or [""])[-1]) for name in (word.name, *others))
+    same = (u for u in units if u in UNITS and dimension(u) == dimension(word.type[2]))
+    return bool(word.bare) or any(same)
 
 
 def _said_of(word: Word, others: list[str]) -> list[str]:
@@ -556,21 +598,34 @@ def _said_of(word: Word, others: list[str]) -> list[str]:
     return said
 
 
-def _things(word: Word) -> dict:
+def _things(word: Word, words: Words) -> dict:
     """The values of a part, a list of parts, or a link to other things by their names."""
+    of = words.kinds[word.type[1]]
+    # a thing may be told by its values alone: breaker: 40 A
+    text = {"type": ["string", "number"], "not": {"const": "none"}}
+    alone = [text] if of.said_alone or of.forms else []
     if word.part in ("many", "open") or word.type[0] == "many" and word.part:
+        nothing = {"pattern": whole(one_of(["none", *map(loosely, UNKNOWN)]))}
         return {
             "type": ["object", "array", "string"],
             "propertyNames": _ref("name of a thing"),
-            "additionalProperties": _ref(word.type[1]),
-            "items": {"anyOf": [_ref(word.type[1]), {"const": "and more"}]},
-            "pattern": whole(one_of(["none", *map(loosely, UNKNOWN)])),
+            # a fact of one thing is no name of another
+            "patternProperties": {
+                whole(one_of(p for name in of.words for p in _keys(name))): _ref(word.type[1])
+            },
+            "additionalProperties": {"anyOf": [_ref(word.type[1]), *alone]},
+            "items": {"anyOf": [_ref(word.type[1]), {"const": "and more"}, *alone]},
+            **({} if alone else nothing),
         }
     if word.part:
-        none = [{"const": "none"}] if word.part == "optional" else []
-        return {"anyOf": [_ref(word.type[1]), *none, {"enum": list(UNKNOWN)}]}
+        none = [_ref("yes or no")] if word.part == "optional" else []
+        return {"anyOf": [_ref(word.type[1]), *none, {"enum": list(UNKNOWN)}, *alone]}
     only_one = {"minItems": 1, "maxItems": 1} if word.type[0] == "ref" else {}
-    return {"type": ["string", "number", "boolean", "array"], "items": SCALAR, **only_one}
+    types = ["string", "number", "boolean", "array"]
+    # what a job lists may be described where it is named
+    lists = {w.type[1] for w in words.kinds["job"].words.values() if w.part in ("many", "open")}
+    listed = word.type[0] == "ref" and {word.kind, word.type[1]} <= lists
+    return {"type": [*types, "object"] if listed else types, "items": SCALAR, **only_one}
 
 
 def _values(word: Word) -> dict:
@@ -1075,6 +1130,7 @@ def _facts(words: Words) -> dict:
             "means": LINES | {"minProperties": 0},
             "may mean": LINES,
             "tier": {"enum": ["decides", "workmanship", "remote"]},
+            "brings": {"type": "object", "additionalProperties": LINES},
             "effort": {
                 "anyOf": [
                     {"type": "integer", "minimum": 1, "maximum": 9},
@@ -1107,6 +1163,19 @@ def _facts(words: Words) -> dict:
             },
             "found": SCALAR
             | {"description": "Where a person stands before it; facts stand in braces."},
+            "said alone": LINE_OR_LIST
+            | {"description": "Facts whose values are said without their names: breaker: 40 A."},
+            "forms": {
+                "type": "object",
+                "additionalProperties": LINES | {"minProperties": 0},
+                "description": "What people write for several facts: {12/2 with ground: {...}}.",
+            },
+            "shares": LINE_OR_LIST
+            | {"description": "Facts that the only part of a whole has alike with it."},
+            "spoken": {
+                "type": "string",
+                "description": "The fact whose choices make such a thing where one is spoken of.",
+            },
         },
     }
 

@@ -23,7 +23,7 @@ def missing(monkeypatch):
 
 
 def test_an_inspection_says_who_chained_it(missing, capsys):
-    assert main(["inspect", KILN]) == 1
+    assert main(["inspect", "--all", KILN]) == 1
     assert "Chained by the plain chainer alone." in " ".join(capsys.readouterr().out.split())
     assert main(["why", KILN, "kiln"]) == 0
 

@@ -69,8 +69,11 @@ def offered(kind: str, fact: str, written: str) -> tuple[str, ...]:
         if fact:
             job._choice(k.words.kinds[kind].words[fact], written, Place(), x[0])
             return ()  # a word that is there, under one name or another
-        if job._key(k.words.kinds[kind], written, x) is not None:
+        if job._key(k.words.kinds[kind], written) is not None:
             return ()
+        job._aside(k.words.kinds[kind], written, "x", x)
+        if not job.faults.items:
+            return ()  # a word of a person's own, which is kept
         (found,) = job.faults.items
     except Fault as fault:
         found = fault
@@ -132,7 +135,7 @@ def test_a_misspelt_choice_is_never_offered_as_another():
 def test_a_misspelt_fact_is_never_offered_as_another():
     k, wrong = knowledge(), []
     for kind in k.words.kinds.values():
-        names = {**{n: n for n in kind.words}, **{a: n for a, n in kind.aliases.items()}}
+        names = {**{n: n for n in (*kind.words, *kind.tells)}, **kind.aliases}
         for was, fact in names.items():
             for slip in slips(was, whole=True):
                 for other in offered(kind.name, "", slip):
