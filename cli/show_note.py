@@ -4,6 +4,7 @@ person must know; each of the rest on a page of its own.
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterator
 
@@ -17,6 +18,8 @@ AID = "A design aid: it approves nothing. Local code and the inspector decide."
 LOOK, TAIL = 7, 15  # the widths of labels: before what to do, and before the last lines
 MOST_LINES = 3  # of a fault
 MOST_BETTER = 3
+UNIT, KEPT = re.compile(r"(\d) (°|%|AWG|[A-Za-z]{1,3}\b)"), "\0"
+MOST_SAID = 12  # of what a person also said
 MOST_NAMES = 4  # of circuits, beside a question
 
 
@@ -51,10 +54,17 @@ def _head(note: Note, width: int) -> list[Line]:
 
 
 def _also_said(note: Note, width: int) -> list[Line]:
-    """What a person said that nothing here uses."""
-    if not note.also_said:
-        return []
-    return _lines(f"You also said: {'; '.join(note.also_said)}. Nothing here uses it.", width)
+    """What a person said that nothing here uses; and what was written shortly, as it was read."""
+    out: list[Line] = []
+    if note.also_said:
+        said = "; ".join(note.also_said[:MOST_SAID])
+        more = len(note.also_said) - MOST_SAID
+        uses = "it" if len(note.also_said) == 1 else "them"
+        said += f"; and {more} more" if more > 0 else ""
+        out += _lines(f"You also said: {said}. Nothing here uses {uses}.", width)
+    if note.read_as:
+        out += _lines(f"Read: {'; '.join(note.read_as)}.", width, style="source", most=2)
+    return out
 
 
 def _fault(number: int, fault: Fault, width: int, several: bool) -> list[Line]:
@@ -102,6 +112,8 @@ def _better(note: Note, width: int) -> list[Line]:
 def _looks(note: Note, width: int) -> list[Line]:
     """What to look at, each once, and what the answers give."""
     out: list[Line] = []
+    for place, dispute in enumerate(note.disputes):
+        out += _lines(dispute, width, f"{'Which' if place == 0 else '':<{LOOK}}", most=2)
     for number, question in enumerate(note.questions, 1):
         label = f"{'Look' if number == 1 else '':<{LOOK}}"
         out += _lines(_question(question, len(note.design)), width, f"{label}{number} ", most=2)
@@ -207,9 +219,11 @@ def show_assumed(note: Note, width: int = 80) -> list[Line]:
 
 def _lines(text: str, width: int, label: str = "", style: str = "", most: int = 99) -> list[Line]:
     """Text beside a label, in so many lines at most."""
-    body = textwrap.wrap(text, width - len(label), break_on_hyphens=False) or [""]
+    # a number stays with its unit
+    text = UNIT.sub(lambda found: f"{found[1]}{KEPT}{found[2]}", text)
+    room = width - len(label)
+    body = textwrap.wrap(text, room, break_on_hyphens=False) or [""]
     if len(body) > most:
-        room = width - len(label)
         body = [
             *body[: most - 1],
             textwrap.shorten(
@@ -217,7 +231,7 @@ def _lines(text: str, width: int, label: str = "", style: str = "", most: int = 
             ),
         ]
     return [
-        [(label if place == 0 else " " * len(label), "label"), (line, style)]
+        [(label if place == 0 else " " * len(label), "label"), (line.replace(KEPT, " "), style)]
         for place, line in enumerate(body)
     ]
 

@@ -4,17 +4,23 @@ answer gives.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from fractions import Fraction
+from math import ceil, floor
 from typing import Any
 
-from ..running.chain import FAILS, PASSES, TELL
+from ..basics.units import POINTS, UNITS, in_unit, to_base
+from ..language.words import Word
+from ..running.chain import FAILS, PASSES, REFERS, TELL, World
 from ..running.rerun import Change
 from .causes import Causes
 from .findings import Finding, Need, turning, values_of, word_of
+from .sentences import FACT
 from .standing import value_of_text
 
 MOST_QUESTIONS = 5
-MORE = "more to ask"
+GOOD, MORE = "right", "more to ask"
 
 
 @dataclass
@@ -99,8 +105,10 @@ class Asking(Causes):
         values = values_of(self.world, needs[0])
         if not values and word.try_instead and waiting:
             values = [(text, value_of_text(word, text)) for text in word.try_instead]
-        if not values or not waiting:
+        if not waiting:
             return []
+        if not values:
+            return self.measured(needs, waiting)
         on = {(finding.rule, finding.on) for finding in waiting}
         outcomes = []
         for said, value in values:
@@ -108,9 +116,54 @@ class Asking(Causes):
             outcomes.append((said, self.comes_to(changes, on)))
         if word.try_instead:
             outcomes.append(("otherwise", self.comes_to([], on)))
+        if not any(outcome.startswith(GOOD) for _, outcome in outcomes):
+            return []
         if len({outcome for _, outcome in outcomes}) == 1 and len(outcomes) > 1:
             return []
         return [f"{said}: {outcome}" for said, outcome in outcomes if outcome != MORE]
+
+    def measured(self, needs: list[Need], waiting: list[Finding]) -> list[str]:
+        """Of a question for a quantity, up to where the answer is right, or from where."""
+        on = {(finding.rule, finding.on) for finding in waiting}
+        of = [need.of for need in needs]
+        at = self.flip(of, needs[0].fact, lambda world: self._good(world, on))
+        if at is None:
+            return []
+        last, unit, small_is_good = at
+        good, bad = ("up to", "over") if small_is_good else ("from", "under")
+        return [f"{good} {last} {unit}: {GOOD}", f"{bad}: not right"]
+
+    def _good(self, world: World, on: set[tuple[str, str]]) -> bool | None:
+        """Whether all of this is met; None where some of it cannot be told."""
+        answers = {world.answer(self.knowledge.rules[rule], world.things[x]) for rule, x in on}
+        return False if FAILS in answers else None if answers & {TELL, REFERS} else True
+
+    def flip(
+        self, of: list[str], fact: str, good: Callable[[World], bool | None]
+    ) -> tuple[int, str, bool] | None:
+        """Between which two whole numbers of its unit a quantity of these things turns an answer:
+        the last that is good, its unit, and whether what is less is good. None where it turns none
+        of what is usual.
+        """
+        word = word_of(self.world, of[0], fact)
+        if word.usual is None or word.usual.table or not word.unit:
+            return None
+        unit = shown_in(word)
+
+        def at(number: int) -> bool | None:
+            value = to_base(Fraction(number), unit)
+            with self.whatif.told([(thing, fact, value) for thing in of]) as world:
+                return good(world)
+
+        low = ceil(in_unit(word.usual.least, unit))
+        high = floor(in_unit(word.usual.most, unit))
+        least, most = at(low), at(high)
+        if None in (least, most) or least == most:
+            return None
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (middle, high) if at(middle) == least else (low, middle)
+        return (low if least else high), unit, bool(least)
 
     def comes_to(self, changes: list[Change], on: set[tuple[str, str]]) -> str:
         """What becomes of what waited, once something is told: the worst of it."""
@@ -135,9 +188,15 @@ class Asking(Causes):
                 if verdict == PASSES
             ]
             margin = next(iter(sorted(filter(None, numbers), key=len)), "")
-            return f"right ({margin})" if margin else "right"
+            return f"{GOOD} ({margin})" if margin else GOOD
 
     def _turning(self, finding: Finding) -> list[Change]:
         """The lawful defaults that, told otherwise, would let a finding pass."""
         rule, on = self.knowledge.rules[finding.rule], self.world.things[finding.on]
         return turning(self.world, rule, on, self.whatif)
+
+
+def shown_in(word: Word) -> str:
+    """The unit in which a quantity is said: that of `assumed as:`, where it names one."""
+    named = [name for name in FACT.findall(word.assumed_as) if name in UNITS or name in POINTS]
+    return named[0] if named else str(word.unit)

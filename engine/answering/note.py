@@ -11,12 +11,12 @@ from typing import Any
 
 from ..language.things import Thing
 from ..language.words import Word
-from ..proving.graph import show
+from ..proving.graph import short, show
 from .asking import MOST_QUESTIONS, Question
-from .causes import Fault
+from .causes import Fault, failing_in
 from .design import Design, DesignLine
 from .findings import cautions, word_of
-from .sentences import FACT
+from .sentences import FACT, begun
 from .standing import CODES, NOT_LOOKED_AT, NOT_RIGHT, RIGHT, Guess, Standing
 from .tiers import WORKMANSHIP
 
@@ -42,6 +42,7 @@ class Note:
     what: str
     faults: list[Fault]
     better: list[Fault]
+    disputes: list[str]  # facts with two values, each with who says it
     questions: list[Question]
     more_questions: int
     mended: bool
@@ -54,6 +55,7 @@ class Note:
     care: list[str]
     care_if: list[tuple[str, str]]
     also_said: list[str]
+    read_as: list[str]  # what was written shortly, and how it was read
     tiers: list[dict[str, str]]
 
     @property
@@ -68,6 +70,7 @@ class Note:
             "what": self.what,
             "faults": [fault.as_dict() for fault in self.faults],
             "better": [fault.as_dict() for fault in self.better],
+            "disputes": self.disputes,
             "questions": [asdict(question) for question in self.questions],
             "design": [asdict(line) for line in self.design],
             "mended": self.mended,
@@ -76,6 +79,7 @@ class Note:
             "not looked at": self.not_looked_at,
             "care": self.care,
             "also said": self.also_said,
+            "read as": self.read_as,
             "open": self.tiers,
         }
 
@@ -86,6 +90,7 @@ class Writer(Design):
     def __init__(self, standing: Standing, title: str, law: str, law_notes: list[str]) -> None:
         super().__init__(standing)
         self.title, self.law, self.law_notes = title, law, law_notes
+        self.job = standing.world.job
 
     def note(self) -> Note:
         """The whole note."""
@@ -103,6 +108,7 @@ class Writer(Design):
             what=self.what(faults, questions),
             faults=faults,
             better=self.better(),
+            disputes=[self.dispute(one) for one in standing.disputes],
             questions=questions[:MOST_QUESTIONS],
             more_questions=max(len(questions) - MOST_QUESTIONS, 0),
             mended=bool(mends),
@@ -114,7 +120,10 @@ class Writer(Design):
             not_looked_at=[lack.short for lack in standing.lacks],
             care=sure,
             care_if=maybe,
-            also_said=[],
+            also_said=[self.unused(one) for one in self.job.also_said],
+            read_as=[
+                f'{one.fact} "{one.text}" as {", ".join(one.told)}' for one in self.job.read_as
+            ],
             tiers=[
                 {"rule": one.finding.rule, "on": one.finding.on, "tier": one.tier}
                 for one in standing.open
@@ -161,18 +170,52 @@ class Writer(Design):
             said["what is open comes out right" if not said else "the rest comes out right"] = None
         return " and ".join(said) + "."
 
+    def unused(self, one: Any) -> str:
+        """What a person said and nothing here uses, with what they said it of."""
+        said = " ".join(filter(None, (one.key, one.text)))
+        if one.of == "job" or one.of not in self.world.things:
+            return said
+        return f"{said} ({short(self.world.things[one.of])})"
+
+    def dispute(self, dispute: dict[str, Any]) -> str:
+        """A fact that has two values, with who says each."""
+        thing = self.world.things[dispute["of"]]
+        said = []
+        for value in dispute["values"]:
+            by = value["by"]
+            who = "you said" if by == "told" else self.source(self.knowledge.rules[by], thing)
+            said.append(f"{value['value']} ({who})" if who else str(value["value"]))
+        return f"{begun(short(thing))}, {dispute['is']}: {' or '.join(said)}?"
+
     # ---- what else a person must know
     def assumed(self) -> list[str]:
-        """What was filled in and could matter, as words say it."""
-        said: dict[str, None] = {}
+        """What was filled in and could matter, as words say it; with where the answer flips, of
+        what nobody but us took for granted.
+        """
+        said: dict[str, list[Thing]] = {}
+        words: dict[str, Word] = {}
         for kind in self.knowledge.words.kinds.values():
             for word in kind.words.values():
                 if not word.assumed_as:
                     continue
                 for thing in self.world.by_kind[kind.name]:
                     if self._is_assumed(thing, word):
-                        said[self._assumption(thing, word)] = None
-        return list(said)
+                        text = self._assumption(thing, word)
+                        said.setdefault(text, []).append(thing)
+                        words[text] = word
+        return [text + self._flips(words[text], things) for text, things in said.items()]
+
+    def _flips(self, word: Word, things: list[Thing]) -> str:
+        """Where a quantity that was taken for granted makes something fail that does not."""
+        guessed = {(guess.of, guess.fact) for guess in self.stand.guesses}
+        of = [thing[0].id for thing in things if (thing[0].id, word.name) in guessed]
+        if not of or not word.unit:
+            return ""
+        at = self.flip(of, word.name, lambda world: failing_in(world) <= self.whole)
+        if at is None:
+            return ""
+        last, unit, small_is_good = at
+        return f" (right {'up to' if small_is_good else 'from'} {last} {unit})"
 
     def _is_assumed(self, thing: Thing, word: Word) -> bool:
         if Guess(thing[0].id, word.name, thing[word.slot]) in self.stand.guesses:

@@ -17,7 +17,7 @@ from ..language.knowledge import Knowledge
 from ..language.rules import Rule
 from ..language.things import Thing
 from ..language.words import Word
-from ..running.chain import LACKS, REFERS, TELL, World
+from ..running.chain import FAILS, LACKS, REFERS, TELL, World
 from ..running.job import Job
 from ..running.rerun import Change, Rerun, tell
 from .findings import Finding, Need, disputes, findings, judged, word_of
@@ -59,7 +59,7 @@ class Standing:
     """A job as it stands. *source* is an `Inspection`, of which only the run is read."""
 
     def __init__(self, world: World, whatif: Rerun, found: list[Finding] | None, body: Any) -> None:
-        self.guesses = guesses(world)
+        self.guesses, self._told = guesses(world), world
         if self.guesses:
             world = with_guesses(world, body, self.guesses)
             whatif, found = Rerun(world), None
@@ -76,6 +76,11 @@ class Standing:
 
     def _sort(self, finding: Finding) -> None:
         if finding.answer == "fails":
+            turning = self._turning_guesses(finding)
+            if turning:
+                # what only fails by what was taken for granted is asked for
+                self.open.append(Open(finding, DECIDES, turning))
+                return
             (self.turnable if self._may_turn(finding) else self.faults).append(finding)
         elif finding.answer == "advice":
             self.advice.append(finding)
@@ -94,6 +99,22 @@ class Standing:
             if wanted and all(tier_of(self.world, need) != REMOTE for need in wanted):
                 return True
         return False
+
+    def _turning_guesses(self, finding: Finding) -> tuple[Need, ...]:
+        """Of what was taken for granted, what would let a fault pass were it otherwise."""
+        rule = self.knowledge.rules[finding.rule]
+        if self._told.answer(rule, self._told.things[finding.on]) == FAILS:
+            return ()
+        return tuple(
+            Need(guess.of, guess.fact, word.ask, word.look, word.careful, word.effort)
+            for guess in self.guesses
+            for word in [word_of(self.world, guess.of, guess.fact)]
+            if any(self._passes(rule, finding.on, guess, value) for value in _others(word))
+        )
+
+    def _passes(self, rule: Rule, on: str, guess: Guess, value: Any) -> bool:
+        with self.whatif.told([(guess.of, guess.fact, value)]) as world:
+            return bool(world.answer(rule, world.things[on]) != FAILS)
 
     def exceptions_wait_for(self, thing: Thing, finding: Finding) -> list[Need]:
         """What the exceptions that could turn a fault wait for; of those that rest on what is
@@ -180,15 +201,25 @@ def guesses(world: World) -> list[Guess]:
     return out
 
 
+def _others(word: Word) -> tuple[Any, ...]:
+    """What a word may be: its choices, and of a quantity the least and the most that is usual."""
+    if word.type[0] == "flag":
+        return (True, False)
+    if word.type[0] == "choice":
+        return tuple(word.type[1])
+    return (word.usual.least, word.usual.most) if word.usual and not word.usual.table else ()
+
+
 def _guessed(knowledge: Knowledge, word: Word, thing: Thing) -> Any:
     """The value that `guess:` gives: itself, or the cell of a table by another fact of the thing;
     None where there is no such row.
     """
-    looked_up = re.fullmatch(r"(.+) from (\S+) by (.+)", word.guess)
+    looked_up = re.fullmatch(r"(.+) from (\S+) by (.+?)(?: of (.+))?", word.guess)
     if looked_up is None:
         return value_of_text(word, word.guess)
-    column, table, key = looked_up.groups()
-    cell = thing[knowledge.words.kinds[word.kind].words[key].slot]
+    column, table, key, link = looked_up.groups()
+    holder = thing[knowledge.words.kinds[word.kind].words[link].slot] if link else thing
+    cell = holder[knowledge.words.kinds[holder[0].kind].words[key].slot]
     there = knowledge.tables.get(table)
     rows = there.rows if there and cell is not None else ()
     return next((row[column] for row in rows if row[key] == cell), None)

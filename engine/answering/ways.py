@@ -70,6 +70,8 @@ class Ways(Subjects):
         elif self.world.answer(rule, thing) == FAILS:
             said += [way.said for way in self.ways_out(rule, thing)]
         said += self.thresholds(rule, thing)
+        hints = rule.d.get("answers", {}).get("hints", [])
+        said += [text for hint in hints if (text := self.fill(str(hint), rule, thing)) is not None]
         for place, way in enumerate(said[:MOST_WAYS]):
             label = "Passes" if place == 0 else ""
             answer.rows.append(Row(label, way, rank=2 if place < 2 else 3))

@@ -47,7 +47,7 @@ COSTS = "costs-of-work"  # the table that says what each class of work costs, th
 DIRECTIONS = ("up", "down")
 BRACES = re.compile(r"\{([^{}]+)\}")
 OPTIONAL = re.compile(r"\[([^\[\]]*\{[^\[\]]*)\]")  # left out where a fact in it is not known
-EVERY = re.compile(r"every (\S+ \S+) from (\S+ \S+) to (\S+ \S+)")
+EVERY = re.compile(r"every (\S+(?: \S+)?) from (\S+(?: \S+)?) to (\S+(?: \S+)?)")
 TAKEN_OUT = "taken out"  # in braces, what is led out of a list
 MOST_STEPS = 200  # that one action may have
 
@@ -326,11 +326,11 @@ class _Reader:
             Fault: it can be no such thing.
         """
         at, kind = place_of(text, self.action.at), word.type[0]
-        if text == "none" and (kind == "ref" or kind == "row"):
+        if text == "none" and (kind == "row" or kind == "ref" and not (word.part or word.up)):
             return NONE
         if kind in ("ref", "many"):
             what = f'"{word.name}" is another thing'
-            raise Fault("action-form", at, what, "change a fact of it, or write none")
+            raise Fault("action-form", at, what, "change a fact of it")
         if kind == "q":
             return parse_quantity(text, str(word.unit), at)[0]
         known = self._all(word)

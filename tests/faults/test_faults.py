@@ -255,7 +255,7 @@ def test_a_file_that_would_be_passed_over_is_told(tmp_path, monkeypatch):
 def test_one_broken_file_does_not_hide_the_next(tmp_path, monkeypatch):
     monkeypatch.setattr(library, "KB", HERE / "kb")
     for n, name in enumerate(
-        ("rule-form-list", "unknown-word", "value-form", "table-key", "way-key")
+        ("rule-form-list", "unknown-word", "value-form", "table-key", "action-key")
     ):
         (tmp_path / f"{name}.yaml").write_text(
             (HERE / "packs" / f"{name}.yaml")

@@ -128,10 +128,10 @@ def test_every_shipped_file_is_accepted(older):
 # ---- broken files --------------------------------------------------------------------------------
 
 FORM = set(
-    """adopts-form answers-key bad-character colon-in-sentence date-form edit-key edit-verb empty-file example-form example-key file-form indentation item-form item-name job-form
+    """action-about action-cost action-form action-key adopts-form answers-key bad-character colon-in-sentence date-form edit-key edit-verb empty-file example-form example-key file-form indentation item-form item-name job-form
     key-not-a-word line-form merge-key must-exist negative no-colon no-dash no-source no-space no-such-item no-such-size no-value not-closed not-text not-utf-8 not-yaml outside-folder pack-form pack-key
     pack-lacks pack-layer rule-about rule-form rule-key rule-name rule-says rule-verb short-name-told tab table-form table-key table-lacks tag thing-name too-deep too-many-faults too-many-pieces
-    tries-form two-documents two-versions unit-missing unknown-alias value-form value-key warns-at way-form way-key when-form which-date words-after-a-quote words-form words-key words-name
+    tries-form two-documents two-versions unit-missing unknown-alias value-form value-key warns-at when-form which-date words-after-a-quote words-form words-key words-name
     words-reserved words-type yes-or-no""".split()  # noqa: E501
 )
 # in a pack they lie in a line, a table's CSV, or an example
@@ -520,7 +520,7 @@ def test_only_words_that_older_drafts_know_and_patterns_that_every_editor_reads(
 def test_every_key_of_a_pack_says_what_it_is_for():
     _, pack = validators()
     d = pack.schema["$defs"]
-    for name in ("rule", "value", "table", "way", "head", *schema.EDIT_VERBS):
+    for name in ("rule", "value", "table", "action", "head", *schema.EDIT_VERBS):
         for key, s in d[name]["properties"].items():
             assert s.get("description"), f"{name}: {key} has no description"
     for name in d["facts"]["additionalProperties"]["properties"].values():
