@@ -15,12 +15,13 @@ ROOMS = {
     "basics": "limits errors sentinels units reading folders kept shapes",
     "language": "lines things tables expressions words checker rules order knowledge entries",
     "law": "edits meanings cells own_rules applying library places laws",
-    "running": "emit job chain durable rerun pieces cache",
+    "running": "emit job withheld chain durable rerun pieces cache",
     "proving": "wording graph proof_values proof_grounds proof_steps proof",
+    "reasons": "elements minimal tree",
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
         "amended findings verdicts working answers sentences subjects ways explain questions"
-        " inspection expect"
+        " reasoned inspection expect"
     ),
     "comparing": "between without edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",

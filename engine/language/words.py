@@ -40,7 +40,12 @@ ABOUT_A_WORD = (
     "also choices",
     "none where",
     "usual",
+    "change",
+    "said",
 )
+# how hard something is to change in a building that stands, where nothing is said of it
+USUAL_CHANGE = 6
+NEVER = 0  # what cannot be changed at all: it is what it is
 
 
 class Usual(NamedTuple):
@@ -79,6 +84,8 @@ class Word:
     may_mean: dict[str, tuple[str, ...]] = {}
     design = ""  # what it is called in the design that an inspection prints
     usual: Usual | None = None  # what a person is asked about who tells anything else
+    change: int | None = None  # 1 (a mark to read) to 9 (the place); None: as its kind
+    said = ""  # how people say it, `{}` for the value: carries {}; of yes or no: the two with |
     at = Place()
 
     def __init__(self, kind: str, name: str, type: Type, **more: Any) -> None:
@@ -103,6 +110,7 @@ class Kind:
     def __init__(self, name: str) -> None:
         self.name, self.width = name, 1
         self.also: tuple[str, ...] = ()
+        self.change: int | None = None  # how hard its facts are to change
         self.words: dict[str, Word] = {}
         self.short: dict[str, tuple[str, ...]] = {}  # "stands for": root first
         self.aliases: dict[str, str] = {}
@@ -117,6 +125,11 @@ class Words:
         self._links: list[tuple[Word, Place]] = []
         self._short: list[tuple[Kind, str, Place]] = []
         self._none_wheres: list[tuple[Word, Place]] = []
+
+    def change(self, kind: str, fact: str) -> int:
+        """How hard a fact is to change in a building that stands: 1 to 9, or NEVER."""
+        of_kind, word = self.kinds[kind].change, self.kinds[kind].words[fact].change
+        return word if word is not None else USUAL_CHANGE if of_kind is None else of_kind
 
     # ---- reading
     def read(self, body: Mapping, faults: Collector) -> None:
@@ -140,6 +153,8 @@ class Words:
                     kind.also += tuple(str(text) for text in as_list(spec))
                 elif name == "has":
                     self._read_parts(kind, name, spec, faults)
+                elif name == "change":
+                    kind.change = _change(spec)
                 elif isinstance(spec, dict):
                     self._read_word(kind, name, spec, faults)
                 else:
@@ -222,6 +237,8 @@ class Words:
         if "effort" in spec and not re.fullmatch("[1-9]", spec["effort"]):
             what = "effort is a whole number from 1 to 9"
             raise Fault("words-form", place_of(spec["effort"]), what, "write effort: 3")
+        if "change" in spec:
+            _change(spec["change"])
 
     def _read_short(self, kind: Kind, name: str, spec: dict[str, Piece]) -> None:
         """Add a short name for a path."""
@@ -236,6 +253,8 @@ class Words:
             str(spec.get(key, "")) for key in ("ask", "look", "careful")
         )
         part.effort = int(spec.get("effort", 5))
+        part.change = _change(spec.get("change"))
+        part.said = str(spec.get("said", ""))
         part.also = _texts_of(spec, "also")
         if "none where" in spec:
             self._none_where(part, spec["none where"], faults)
@@ -262,6 +281,8 @@ class Words:
             back=str(spec.get("back", "")),
             design=str(spec.get("design", "")),
             effort=int(spec.get("effort", 5)),
+            change=_change(spec.get("change")),
+            said=str(spec.get("said", "")),
         )
         type_ = self._type(word, spec["is"], faults)
         if type_ is not None:
@@ -417,6 +438,8 @@ class Words:
             "design",
             "may_be",
             "usual",
+            "change",
+            "said",
         ):
             if not getattr(old, field):
                 setattr(old, field, getattr(word, field))
@@ -660,6 +683,22 @@ class Words:
 def _kind_of(word: Word) -> str:
     """The kind of thing that a word leads to; "" where it leads to none, or to several things."""
     return word.type[1] if word.type[0] == "ref" else ""
+
+
+def _change(said: object) -> int | None:
+    """How hard something is to change, as it is written; None where nothing is said.
+
+    Raises:
+        Fault: it is no such number.
+    """
+    if said is None:
+        return None
+    if said == "never":
+        return NEVER
+    if not re.fullmatch("[1-9]", str(said)):
+        what = "change is a whole number from 1 (a mark to read) to 9 (the place), or never"
+        raise Fault("words-form", place_of(said), what, "write change: 4")
+    return int(str(said))
 
 
 def _meanings(spec: dict[str, Piece]) -> dict[str, str]:

@@ -31,11 +31,12 @@ from ..basics.units import EXACT
 from ..language.knowledge import Knowledge
 from ..language.order import Order, ways_of
 from ..language.rules import Rule
-from ..language.things import Members, NodeId, Thing, members
+from ..language.things import Members, NodeId, OpenMembers, Thing, members
 from ..language.words import Words
-from .chain import World
+from .chain import World, every_thing
 from .emit import Emitted
 from .job import Job
+from .withheld import Withheld
 
 # of the order: ("rule", id, plane), ("cell", kind, fact, plane), ("try", id) or ("pick", id)
 Node: TypeAlias = NodeId
@@ -166,7 +167,7 @@ class Branch:
         self.cells: list[list[Any]] = []  # [thing, slot, value]
         self.entries: list[list[Any]] = []  # [dict, key, value or _MISSING]
         self.attributes: list[list[Any]] = []  # [object, name, value]
-        self.looked: list[tuple[set, str]] = []  # sets that have a fact on one side only
+        self.looked: list[tuple[set, Any]] = []  # sets that have a member on one side only
         self.disputes: set = set()  # (thing id, fact) in dispute on one side only
         self.visited: dict[Node, bool] = {}  # what was run: did anything come out otherwise
         self.settled = 0  # how many times a node was run on a thing
@@ -269,6 +270,42 @@ class Rerun:
         while len(self._kept) > KEPT:
             del self._kept[next(iter(self._kept))]
 
+    @contextmanager
+    def withholding(self, nodes: frozenset[Node] | None = None) -> Iterator[Withheld]:
+        """The run as it is told now, from which facts may be withheld; behind it as it was before.
+
+        With *nodes*, the part of the order that something asked for rests on, no more than that is
+        kept up to date meanwhile.
+        """
+        world, above = self.world, len(self.branches)
+        part, leads = self.nodes, self._leads
+        for xs in world.by_kind.values():
+            for x in xs:
+                world.depth(x)  # a link that is withheld leads as far down the feeders as before
+        world.withheld = Withheld(every_thing(world))
+        if nodes is not None:
+            self.nodes, self._leads = nodes if part is None else nodes & part, None
+        try:
+            yield world.withheld
+        finally:
+            while len(self.branches) > above:
+                self.undo()
+            world.withheld = None
+            self.nodes, self._leads = part, leads
+
+    def withhold(self, facts: Iterable[tuple[str, str]], told: Iterable[Change] = ()) -> Branch:
+        """Within `withholding`: let the run not know these facts of things, and tell it others,
+        until `undo`. A list that is withheld may go on; what is in it stays.
+        """
+
+        def begin() -> None:
+            for thing, fact in facts:
+                self._withhold(thing, fact)
+            for change in told:
+                self._tell(*change)
+
+        return self._settled(begin)
+
     def change(self, changes: Iterable[Change] = ()) -> Branch:
         """Tell *changes* over what the world is told now, until `undo`.
 
@@ -367,8 +404,33 @@ class Rerun:
         if looked is not (fact in meta.looked):
             self.branches[-1].looked.append((meta.looked, fact))
             meta.looked ^= {fact}
+        self._put_told(x, fact, None if looked else value)
+
+    def _withhold(self, thing: str, fact: str) -> None:
+        """Take back what is told of a fact, and let nothing else fill it; of a list, that it is
+        whole.
+        """
+        withheld = self.world.withheld
+        assert withheld is not None, "facts are withheld within `withholding`"
+        x = self.world.things[thing]
+        kind = x[0].kind
+        if self.world.k.words.kinds[kind].words[fact].type[0] == "many":
+            self._put_told(x, fact, OpenMembers(members(x[0].told[fact])))
+            return
+        self.branches[-1].looked.append((withheld.facts, (thing, fact)))
+        withheld.facts ^= {(thing, fact)}
+        if fact in x[0].told:
+            self._put_told(x, fact, None)
+            return
+        self._add(("cell", kind, fact, ""), [x])
+        for pick in [p for p, name in self.world.rows_of if name == thing]:
+            self._add(("cell", kind, fact, pick), self._rows(pick, x))
+
+    def _put_told(self, x: Thing, fact: str, value: Any) -> None:
+        """Have *value* told of a fact, or nothing, and whatever settles from that run again."""
+        meta, thing = x[0], x[0].id
         now = {f: v for f, v in meta.told.items() if f != fact}
-        if value is not None and not looked:
+        if value is not None:
             now[fact] = value
         if _alike(meta.told.get(fact), now.get(fact)):
             return
@@ -510,10 +572,15 @@ class Rerun:
                 ends = [start]
                 for kind, link in way:
                     slot = kinds[kind].words[link].slot
-                    ends = [y for end in ends for y in _led_to(end[slot])]
+                    ends = [y for end in ends for y in _led_to(self._unwithheld(end)[slot])]
                 for end in {id(y): y for y in ends}:
                     index.setdefault(end, []).append(start)
         return index
+
+    def _unwithheld(self, x: Thing) -> Thing:
+        """The cells of a thing as they are with nothing withheld: a link that is, leads on."""
+        withheld = self.world.withheld
+        return x if withheld is None else withheld.before(x) or x
 
     def _rows(self, pick: str, x: Thing) -> list[Thing]:
         return self.world.rows_of.get((pick, x[0].id), [])
@@ -607,7 +674,13 @@ class Rerun:
         return {key for x in things if (key := (x[0].id, fact)) in disputes} if disputes else set()
 
     def _code_of(self, node: Node, givers: Iterable[Rule]) -> Emitted | None:
-        """The code that settles a fact, where it is that of the law in force."""
+        """The code that settles a fact, where it is that of the law in force. What is withheld it
+        does not know: there a fact settles in general if anything but a plain giver may fill it.
+        """
+        if self.world.withheld is not None:
+            exceptions = self.world.k.order.exceptions
+            if any(g.verb != "gives" or g.id in exceptions for g in givers):
+                return None
         if not self._apart:
             return self.code
         lawful = self.law.order.givers.get(node[1:3], ())

@@ -208,6 +208,11 @@ WORD = {
     "also choices": "Choices added to a word that is there already, parted by |.",
     "none where": "Of an optional part: what is told by which there is none.",
     "careful": "The caution where looking is dangerous.",
+    "change": (
+        "How hard it is to change in a building that stands: 1 (a mark to read) to 9 (the place),"
+        " or never. A reason rather names what is hard to change."
+    ),
+    "said": "How people say it, {} for the value: carries {}; of yes or no both, parted by |.",
     "note": "What a reader should know.",
     "usual": (
         "What is usual, as in 1 A to 200 A, or listed in TABLE: of anything else it is asked"
@@ -1013,6 +1018,14 @@ def _edit_of_a_whole_rule(
     return out
 
 
+CHANGE = {
+    "anyOf": [
+        {"type": "integer", "minimum": 1, "maximum": 9},
+        {"type": "string", "pattern": "^([1-9]|never)$"},
+    ]
+}
+
+
 def _facts(words: Words) -> dict:
     """What `words:` says of one kind: its parts, other names of it, and facts."""
     types = [plain(u) for u in [*UNITS, *POINTS]] + [
@@ -1036,6 +1049,7 @@ def _facts(words: Words) -> dict:
                     {"type": "string", "pattern": "^[1-9]$"},
                 ]
             },
+            "change": CHANGE,
         },
         WORD,
     )
@@ -1045,6 +1059,7 @@ def _facts(words: Words) -> dict:
         "propertyNames": {"pattern": SPELLED_NAME},
         "properties": {
             "also": LINE_OR_LIST | {"description": "Other names of the kind."},
+            "change": CHANGE | {"description": WORD["change"]},
             "has": {
                 "type": "object",
                 "additionalProperties": SCALAR,
