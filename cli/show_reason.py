@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
+from collections.abc import Callable
 from typing import Any
 
-from ..engine.reasons.tree import READ, TAKEN, Entry
+from ..engine.reasons.tree import READ, RULED, SAID, TAKEN, UNKNOWN, Entry
 from .layout import Line
+from .picture import as_svg, description_of, title_of, word_of
+from .wall import json_text, seen
 
 # what was assumed and what was read in a table stands out on a terminal
 STYLE = {TAKEN: "assumed", READ: "table"}
+APPLIES = "?applies"  # how the line ends that says that a rule applies
 LEAST_SOURCE = 8  # a section shorter than that is never cut
 
 
@@ -28,16 +33,32 @@ def show_reason(top: Entry, width: int = 80) -> list[Line]:
 
 def _branch(entry: Entry, lead: str, last: bool, width: int) -> list[Line]:
     mark = "└─ " if last else "├─ "
-    said, source = _fitted(entry, width - len(lead) - len(mark))
+    more = ""
+    if entry.kind == UNKNOWN or entry.name.endswith(APPLIES):
+        said, more, source = _in_two(entry, width - len(lead) - len(mark))
+    else:
+        said, source = _fitted(entry, width - len(lead) - len(mark))
     line: Line = [(lead + mark, "label"), (said, STYLE.get(entry.kind, ""))]
     if source:
         room = width - len(lead) - len(mark) - len(said) - len(source)
         line.append((" " * room + source, "source"))
     lines = [line]
+    if more:
+        lines.append([(lead + ("   " if last else "│  "), "label"), (more, "")])
     for place, below in enumerate(entry.under):
         inner = lead + ("   " if last else "│  ")
         lines += _branch(below, inner, place == len(entry.under) - 1, width)
     return lines
+
+
+def _in_two(entry: Entry, room: int) -> tuple[str, str, str]:
+    """What a line says in two lines, with who says so at the end of the first."""
+    source = _short_source(entry.source, max(LEAST_SOURCE, room // 3))
+    rows = textwrap.wrap(entry.said, room - len(source) - 2, break_on_hyphens=False)
+    if len(rows) < 2:
+        return rows[0], "", source
+    rest = textwrap.wrap(entry.said[len(rows[0]) :].strip(), room, break_on_hyphens=False)
+    return rows[0], rest[0] if len(rest) == 1 else rest[0][: room - 2] + " …", source
 
 
 def _fitted(entry: Entry, room: int) -> tuple[str, str]:
@@ -109,6 +130,78 @@ def as_dict(top: Entry) -> dict[str, Any]:
     }
 
 
-FORMS: dict[str, Any] = {}
+def as_json(top: Entry) -> str:
+    """The lines of a reason as JSON."""
+    return json_text(as_dict(top))
 
-__all__ = ["show_reason"]
+
+# ---- pictures that other programs draw
+def as_mermaid(top: Entry) -> str:
+    """Mermaid flowchart text."""
+    shapes = {
+        SAID: ("[", "]"),
+        TAKEN: ("{{", "}}"),
+        READ: ("[(", ")]"),
+        RULED: ("([", "])"),
+        UNKNOWN: (">", "]"),
+    }
+    name = _names(top)
+
+    def text(said: str) -> str:
+        # Every mark of Mermaid, Markdown or HTML by its number, or a title could bring a link or an
+        # element along.
+        marks = re.sub(r"[#<>&`\\*_\[\]|]", lambda found: f"#{ord(found[0])};", said)
+        return marks.replace('"', "#quot;")
+
+    out = ["flowchart LR", f"  accTitle: {text(_plain(title_of(top)))}"]
+    out.append(f"  accDescr: {text(_plain(description_of(top)))}")
+    for entry in top.all():
+        opens, closes = shapes[entry.kind]
+        out.append(f'  {name[entry.name]}{opens}"{text(_label(entry))}"{closes}')
+    out += [f"  {name[a]} --> {name[b]}" for a, b in _edges(top)]
+    return "\n".join(out) + "\n"
+
+
+def as_dot(top: Entry) -> str:
+    """Graphviz DOT text."""
+    shapes = {SAID: "box", TAKEN: "hexagon", READ: "cylinder", RULED: "oval", UNKNOWN: "note"}
+    name = _names(top)
+
+    def text(said: str) -> str:
+        return '"' + said.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+    out = ["digraph why {", "  rankdir=LR;", f"  label={text(_plain(title_of(top)))};"]
+    out.append(f"  tooltip={text(_plain(description_of(top)))};")
+    out += [
+        f"  {name[entry.name]} [shape={shapes[entry.kind]}, label={text(_label(entry))}];"
+        for entry in top.all()
+    ]
+    out += [f"  {name[a]} -> {name[b]};" for a, b in _edges(top)]
+    return "\n".join([*out, "}"]) + "\n"
+
+
+def _names(top: Entry) -> dict[str, str]:
+    return {entry.name: f"n{place}" for place, entry in enumerate(top.all())}
+
+
+def _label(entry: Entry) -> str:
+    return _plain(f"{entry.said} · {word_of(entry)}")
+
+
+def _plain(text: str) -> str:
+    """Text of one line."""
+    return " ".join(seen(text).split())
+
+
+def _edges(top: Entry) -> list[tuple[str, str]]:
+    return [(entry.name, below.name) for entry in top.all() for below in entry.under]
+
+
+FORMS: dict[str, Callable[[Entry], str]] = {
+    "mermaid": as_mermaid,
+    "dot": as_dot,
+    "json": as_json,
+    "svg": as_svg,
+}
+
+__all__ = ["FORMS", "as_dict", "marked", "show_reason"]

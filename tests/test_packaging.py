@@ -17,7 +17,7 @@ ROOMS = {
     "law": "edits meanings cells own_rules applying library places laws",
     "running": "emit job withheld chain durable rerun pieces cache",
     "proving": "wording graph proof_values proof_grounds proof_steps proof",
-    "reasons": "elements minimal tree",
+    "reasons": "elements minimal sizes unknowns moving tree",
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
         "amended findings verdicts working answers sentences subjects ways explain questions"

@@ -42,6 +42,7 @@ class Outcome(NamedTuple):
     thing: str
     rule: str = ""
     fact: str = ""
+    pick: str = ""  # of a row: which pick tries it
 
     @classmethod
     def at(cls, root: str) -> Outcome | None:
@@ -85,10 +86,10 @@ class Reasons:
 
     def of(self, outcome: Outcome) -> Reason | None:
         """The reason of an outcome; None where what nobody said decides it."""
-        thing = self._thing(outcome.thing)
+        thing = self.thing(outcome)
         if thing is None:
             return None
-        answer = self._now(outcome)
+        answer = self.now(outcome)
         graph = self._graph(outcome, thing)
         reason = Reason(outcome, answer, graph)
         cone = self._cone(outcome, thing)
@@ -106,11 +107,11 @@ class Reasons:
 
     def holds_with(self, outcome: Outcome, elements: Iterable[Element]) -> bool:
         """Whether an outcome is the same with no more than *elements* known."""
-        thing = self._thing(outcome.thing)
+        thing = self.thing(outcome)
         assert thing is not None
         kept, cone = set(elements), self._cone(outcome, thing)
         others = [one for one in elements_of(self.world, cone) if one not in kept]
-        with self._search(outcome, thing, cone, self._now(outcome)) as search:
+        with self._search(outcome, thing, cone, self.now(outcome)) as search:
             return search.held_without(others)
 
     def _cone(self, outcome: Outcome, thing: Thing) -> Cone:
@@ -135,31 +136,32 @@ class Reasons:
         the exception holds, whatever would be said without it.
         """
         if outcome.rule and answer == SET_ASIDE:
-            thing = self._thing(outcome.thing)
+            thing = self.thing(outcome)
             rule = self.world.k.rules[outcome.rule]
             return thing is not None and self.world.set_aside(rule, thing) is True
-        return _alike(self._now(outcome), answer)
+        return _alike(self.now(outcome), answer)
 
     def _never_applied(self, rule: Rule, thing: Thing) -> bool:
         """Whether a rule passes on a thing though nobody knows if it applies."""
         passes = thing[self.world.k.slots[rule.id]] is PASSES
         return passes and any(condition.ev(thing, None) is None for condition in rule.when)
 
-    def _thing(self, name: str) -> Thing | None:
-        """A thing of the job, or a row that is tried on one."""
+    def thing(self, outcome: Outcome) -> Thing | None:
+        """The thing of an outcome, or the row that is tried on one; None while it is not tried."""
+        name = outcome.thing
         if name in self.world.things:
             return self.world.things[name]
         whole = whole_of(name)
-        for (_, slot), rows in self.world.rows_of.items():
-            if slot == whole:
+        for (pick, slot), rows in self.world.rows_of.items():
+            if slot == whole and outcome.pick in ("", pick):
                 for row in rows:
                     if row[0].id == name:
                         return row
         return None
 
-    def _now(self, outcome: Outcome) -> Any:
+    def now(self, outcome: Outcome) -> Any:
         """What an outcome is at the moment."""
-        thing = self._thing(outcome.thing)
+        thing = self.thing(outcome)
         if thing is None:
             return TELL if outcome.rule else None
         if outcome.rule:

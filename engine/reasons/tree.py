@@ -26,6 +26,7 @@ LONGEST_NOTE = 40  # characters of arithmetic beside a value
 # The four kinds of line: what somebody said, what was assumed or designed, what was read in a
 # table, what a rule works out or asks for.
 SAID, TAKEN, READ, RULED = "said", "assumed", "table", "rule"
+UNKNOWN = "unknown"  # in the place of what nobody said, where that is what an outcome waits for
 WORD_OF = {TOLD: "you said", WHOLE: "you said", ASSUMED: "assumed", DESIGNED: "designed"}
 # what leads to nothing that an outcome rests on
 BESIDE = ("not given by", "does not test", "next below fails")
@@ -45,6 +46,7 @@ class Entry:
         self.folded = 0  # lines under it that are not shown
         self.number = 0  # by which other lines name it that rest on it, too
         self.also: list[int] = []  # the numbers of lines that it rests on and that stand elsewhere
+        self.bound = ""  # how far its amount may move with nothing turned
         self.whatever: list[str] = []  # facts that turn nothing, whatever they are
         self.nought = False  # adds nothing, multiplies by one
         self.operand = False  # a side of the comparison itself
@@ -73,6 +75,8 @@ class Entry:
             parts.append(f" of {self.whose}")
         if self.note:
             parts.append(f" = {self.note}")
+        if self.bound:
+            parts.append(f", {self.bound}")
         if self.whatever:
             parts.append(f", whatever the {' and '.join(self.whatever)}")
         if self.also:
@@ -324,8 +328,10 @@ class _Builder:
         if others:
             text = f"{text}; no exception fits" if said else "No exception fits"
             text += f": {', '.join(others)}"
-        entry = Entry(f"{root.id}?applies", RULED, text or "Applies: nothing else is listed")
+        entry = Entry(f"{root.id}?applies", SAID, text or "Applies: nothing else is listed")
         entry.source = self._who_says(left)
+        if any(one.sort in (ASSUMED, DESIGNED) for one in left):
+            entry.kind = TAKEN
         return [entry]
 
     def _who_says(self, elements: Iterable[Element]) -> str:
@@ -415,8 +421,10 @@ class _Builder:
         """A thing of the job, or a row that is tried, by its id."""
         if name in self.world.things:
             return self.world.things[name]
-        rows = (row for rows in self.world.rows_of.values() for row in rows)
-        return next(row for row in rows if row[0].id == name)
+        found = [row for rows in self.world.rows_of.values() for row in rows if row[0].id == name]
+        # two picks may try rows of one name
+        pick = self.reason.outcome.pick
+        return next((row for row in found if row[0].plane == pick), found[0])
 
 
 GIVEN = ("given by", "picked by")
@@ -539,7 +547,11 @@ def _number(top: Entry, shared: set[int]) -> None:
 def say_whose(top: Entry, nodes: dict[str, Node]) -> None:
     """Say of which thing a line is where another line says the like of another thing."""
     called: dict[str, set[str]] = {}
-    facts = [(entry, nodes[entry.name]) for entry in top.all() if entry.name.startswith("fact:")]
+    facts = [
+        (entry, nodes[entry.name])
+        for entry in top.all()
+        if entry.name in nodes and nodes[entry.name].kind == "fact"
+    ]
     for _, node in facts:
         called.setdefault(node.data["is"], set()).add(whole_of(node.data["of"]))
     for entry, node in facts:
@@ -617,4 +629,4 @@ def _forget_numbers(top: Entry) -> None:
         entry.also = [new[number] for number in entry.also]
 
 
-__all__ = ["READ", "RULED", "SAID", "TAKEN", "Entry", "tree_of", "worked"]
+__all__ = ["READ", "RULED", "SAID", "TAKEN", "UNKNOWN", "Entry", "tree_of", "worked"]
