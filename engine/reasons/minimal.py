@@ -300,7 +300,7 @@ def values_of(world: World, element: Element) -> tuple[Any, ...]:
         return True, False
     if word.type[0] == "choice" and len(word.type[1]) <= MOST_VALUES:
         return tuple(word.type[1])
-    if word.usual is not None and word.usual.most is not None:
+    if word.usual is not None and word.usual.least < word.usual.most:
         return (Range(word.usual.least, word.usual.most),)
     return ()
 

@@ -90,7 +90,7 @@ class _Mover:
     def _end(self, here: Fraction, up: bool) -> Fraction:
         """As far as is usual, or many times what was told."""
         usual = self.word.usual
-        if usual is not None and usual.most:
+        if usual is not None and usual.least < usual.most:
             end = in_unit(usual.most if up else usual.least, self.word.unit)
             return max(end, here) if up else min(end, here)
         return here * FARTHEST if up else Fraction(0)

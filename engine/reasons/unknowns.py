@@ -88,7 +88,7 @@ def answers_of(world: World, thing: str, fact: str) -> tuple[tuple[Any, ...], bo
         return tuple(word.type[1]), True
     if word.type[0] == "row":
         return _some(_rows(world.k.tables[word.type[1]]), ROWS), False
-    if word.type[0] == "q" and word.usual is not None and word.usual.most:
+    if word.type[0] == "q" and word.usual is not None and word.usual.least < word.usual.most:
         return _points(word), False
     if word.type[0] == "ref" and word.part == "optional":
         return (NONE,), False
