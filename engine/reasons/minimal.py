@@ -31,6 +31,7 @@ from .elements import (
 )
 
 MOST_VALUES = 14  # an element of more values is not split into cases
+FEW = 24  # of a reason that is larger no part is shown one by one: it is left as it was found
 MOST_CASES = 80  # joint values of the elements that leave a reason by cases
 
 
@@ -99,9 +100,11 @@ class Reasons:
             if found is None:
                 return None
             reason.elements = found
-            _Cases(self.world, self.rerun, search).split(reason)
+            if len(found) <= FEW:
+                _Cases(self.world, self.rerun, search).split(reason)
             search.put_all_back()
-            reason.another = any(search.held_without([one]) for one in reason.elements)
+            if len(reason.elements) <= FEW:
+                reason.another = any(search.held_without([one]) for one in reason.elements)
             reason.runs = search.runs
         return reason
 
@@ -126,7 +129,7 @@ class Reasons:
         world = self.world
         rule = world.k.rules[outcome.rule] if outcome.rule else None
         never = rule is not None and rule.verb in JUDGING and self._never_applied(rule, thing)
-        with self.rerun.withholding(cone.nodes) as withheld:
+        with self.rerun.withholding(cone.nodes, thing[0].plane) as withheld:
             if never:
                 withheld.never_applied.add((outcome.rule, thing[0].id))
             yield _Search(self.rerun, lambda: self._is_so(outcome, answer))

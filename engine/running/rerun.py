@@ -219,6 +219,8 @@ class Rerun:
         self._due: dict[Place, dict[int, list]] = {}
         self._heap: list[tuple[Place, Node]] = []
         self._forced: set[Node] = set()
+        # (pick, thing id) -> the rows that matter, where not all of them do
+        self._needed: dict[tuple[str, str], list[Thing]] = {}
         self._anew: frozenset[str] = frozenset()  # rules that are not those of the branch before
 
     @property
@@ -271,11 +273,14 @@ class Rerun:
             del self._kept[next(iter(self._kept))]
 
     @contextmanager
-    def withholding(self, nodes: frozenset[Node] | None = None) -> Iterator[Withheld]:
+    def withholding(
+        self, nodes: frozenset[Node] | None = None, rows_of: str = ""
+    ) -> Iterator[Withheld]:
         """The run as it is told now, from which facts may be withheld; behind it as it was before.
 
         With *nodes*, the part of the order that something asked for rests on, no more than that is
-        kept up to date meanwhile.
+        kept up to date meanwhile; nor are the rows after the one that a pick took, but for the pick
+        *rows_of*: who knows less may doubt that row, and takes no other.
         """
         world, above = self.world, len(self.branches)
         part, leads = self.nodes, self._leads
@@ -285,13 +290,24 @@ class Rerun:
         world.withheld = Withheld(every_thing(world))
         if nodes is not None:
             self.nodes, self._leads = nodes if part is None else nodes & part, None
+            self._needed = self._rows_needed(rows_of)
         try:
             yield world.withheld
         finally:
             while len(self.branches) > above:
                 self.undo()
             world.withheld = None
-            self.nodes, self._leads = part, leads
+            self.nodes, self._leads, self._needed = part, leads, {}
+
+    def _rows_needed(self, but: str) -> dict[tuple[str, str], list[Thing]]:
+        """The rows of each pick on each thing as far as the one it took."""
+        needed = {}
+        for key, rows in self.world.rows_of.items():
+            first, waiting = self.world.picked.get(key, (None, []))
+            if first is not None and not waiting and key[0] != but:
+                place = next(place for place, row in enumerate(rows) if row is first)
+                needed[key] = rows[: place + 1]
+        return needed
 
     def withhold(self, facts: Iterable[tuple[str, str]], told: Iterable[Change] = ()) -> Branch:
         """Within `withholding`: let the run not know these facts of things, and tell it others,
@@ -453,7 +469,7 @@ class Rerun:
         """Tell the rows tried on *x* what is told of it now."""
         size = x[0].told.get(pick.tried.name)
         of_that, of_others = self.world.told_of_rows(pick, x)
-        for row in self.world.rows_of[pick.id, x[0].id]:
+        for row in self._rows(pick.id, x):
             was, now = row[0].told, of_that if row[0].row == size else of_others
             moved = [f for f in {**was, **now} if not _alike(was.get(f), now.get(f))]
             if moved:
@@ -583,7 +599,10 @@ class Rerun:
         return x if withheld is None else withheld.before(x) or x
 
     def _rows(self, pick: str, x: Thing) -> list[Thing]:
-        return self.world.rows_of.get((pick, x[0].id), [])
+        key = pick, x[0].id
+        rows = self.world.rows_of.get(key, [])
+        # rows that are gone are none, whatever was needed of them
+        return self._needed.get(key, rows) if rows else rows
 
     # ---- one node on some things: does anything come out otherwise?
     def _rule(self, node: Node, things: list[Thing]) -> bool:
@@ -693,7 +712,10 @@ class Rerun:
         if not any(moved):
             return False
         about = self.readers.about(node)
-        rows = [row for x in self.world.by_kind[about] for row in self._rows(node[1], x)]
+        rows_of = self.world.rows_of
+        rows = [
+            row for x in self.world.by_kind[about] for row in rows_of.get((node[1], x[0].id), ())
+        ]
         self._put(self.world.tried, node[1], rows)
         return True
 
