@@ -47,7 +47,7 @@ class Entry:
         self.number = 0  # by which other lines name it that rest on it, too
         self.also: list[int] = []  # the numbers of lines that it rests on and that stand elsewhere
         self.bound = ""  # how far its amount may move with nothing turned
-        self.whatever: list[str] = []  # facts that turn nothing, whatever they are
+        self.whatever: list[str] = []  # what turns nothing, whatever it is
         self.nought = False  # adds nothing, multiplies by one
         self.operand = False  # a side of the comparison itself
 
@@ -72,13 +72,13 @@ class Entry:
         """What it says, without who says so."""
         parts = [f"({self.number}) " if self.number else "", self.text]
         if self.whose:
-            parts.append(f" of {self.whose}")
+            parts.append(f" ({self.whose})")
         if self.note:
             parts.append(f" = {self.note}")
         if self.bound:
             parts.append(f", {self.bound}")
         if self.whatever:
-            parts.append(f", whatever the {' and '.join(self.whatever)}")
+            parts.append(f", {' and '.join(self.whatever)}")
         if self.also:
             parts.append(f", with {' and '.join(f'({number})' for number in self.also)}")
         if self.folded:
@@ -111,11 +111,10 @@ class _Builder:
         """The lines of the reason under its sentence, not yet fitted to a page."""
         root = self.graph.nodes[Name(self.graph.root)]
         top = Entry(root.id, RULED, sentence, section_of(root))
-        top.under = self._body(root)
+        speaks = self._lifting(root) or root
+        top.under = self._body(speaks) or self._in_roles(speaks, ("when",))
         covered = self._elements_under(entry.name for entry in top.under)
-        top.under += self._applying(root, [e for e in self.reason.elements if e not in covered])
-        if not top.under:
-            top.under = self._below(root.id)
+        top.under += self._applying(speaks, [e for e in self.reason.elements if e not in covered])
         self._say_whatever(top)
         once(top)
         say_whose(top, self.graph.nodes)
@@ -126,22 +125,17 @@ class _Builder:
         if root.kind != "rule":
             return self._given(root) if root.kind == "fact" else self._below(root.id)
         rule = self.world.k.rules[root.data["rule"]]
-        if root.data["answer"] == SET_ASIDE:
-            lifting = self._lifting(root)
-            if lifting is not None:
-                own = self._body(lifting) + self._in_roles(lifting, ("when",))
-                return list({entry.name: entry for entry in own}.values())
-        if rule.verb not in JUDGING:
-            return self._in_roles(root, ("when",))
         for step, role in self.out.get(root.id, ()):
-            if role == rule.verb:
+            if role == rule.verb and rule.verb in JUDGING:
                 if isinstance(rule.test, ex.Cmp):
                     return self._sides(rule, root, rule.test, step)
                 return self._reached([(step, role)])
         return []
 
     def _lifting(self, root: Node) -> Node | None:
-        """The exception that sets a requirement aside."""
+        """The exception that sets a requirement aside, and speaks in its place."""
+        if root.kind != "rule" or root.data["answer"] != SET_ASIDE:
+            return None
         holding = [
             self.graph.nodes[Name(below)]
             for below, role in self.out.get(root.id, ())
@@ -352,7 +346,8 @@ class _Builder:
         word = self.world.k.words.kinds[thing[0].kind].words[element.fact]
         value = thing[word.slot]
         if element.sort == WHOLE:
-            return f"only the {element.fact} listed" if members(value) else ""
+            said = word.said or f"only the {element.fact} listed"
+            return said if members(value) else ""
         return self._in_words(
             thing, element.fact, show(value, unit_shown(thing, word.name, word.unit))
         )
@@ -382,8 +377,11 @@ class _Builder:
                 level = [a for name in level for a, _ in self.above.get(name, ()) if a not in seen]
                 seen.update(level)
             entry = next((shown[name] for name in level if name in shown), top)
-            if element.fact not in entry.whatever and entry is not top:
-                entry.whatever.append(element.fact)
+            kind = self.world.things[element.thing][0].kind
+            flag = self.world.k.words.kinds[kind].words[element.fact].type[0] == "flag"
+            said = f"{element.fact} or not" if flag else f"whatever the {element.fact}"
+            if said not in entry.whatever and entry is not top:
+                entry.whatever.append(said)
 
     # ---- words
     def _says(self, node: Node, element: Element | None) -> str:
@@ -393,7 +391,7 @@ class _Builder:
         word = self.world.k.words.kinds[thing[0].kind].words[fact]
         if element is not None and element.sort == WHOLE:
             count = len(members(thing[word.slot]))
-            return f"{fact}: {f'only the {count} listed' if count > 1 else 'only the one listed'}"
+            return word.said or f"{fact}: only the {count if count > 1 else 'one'} listed"
         return phrase(word.said, value) if word.said else f"{fact}: {value}"
 
     def _note(self, node: Node, givers: list[str]) -> str:
@@ -412,7 +410,7 @@ class _Builder:
         for below, role in self.out.get(start, ()):
             node = self.graph.nodes[Name(below)]
             if node.kind == "cell" and role == "reads":
-                found.append(str(node.data["section"] or node.data["table"]))
+                found.append(section_of(node) or str(node.data["table"]))
             elif node.kind == "step":
                 found += self._cells(below)
         return list(dict.fromkeys(found))
@@ -446,9 +444,8 @@ def phrase(said: str, value: str) -> str:
 def section_of(node: Node) -> str:
     """Who says what a node says: a section, or that the trade does."""
     section = str(node.data.get("section", ""))
-    if node.data.get("layer") == "practice":
-        return "practice"
-    return section
+    # a habit of the trade, or a sorting of our own, has no section
+    return "practice" if section[:1].islower() or node.data.get("layer") == "practice" else section
 
 
 def worked(expression: ex.Expr, thing: Thing) -> str:
