@@ -39,29 +39,35 @@ class Cone(NamedTuple):
     facts: frozenset[FactOf]  # of the things of the job
 
 
-def cone_of(world: World, readers: Readers, roots: Iterable[tuple[Rule, Thing]]) -> Cone:
-    """All that the answers of some rules on things may rest on."""
-    behind = _Behind(world, readers)
-    for rule, thing in roots:
-        behind.rule(rule, thing[0].slot or thing, thing[0].plane)
+def cone_of(
+    world: World, readers: Readers, rule: Rule, thing: Thing, otherwise: bool = False
+) -> Cone:
+    """All that the answer of a rule on a thing may rest on, while no more is told; *otherwise*,
+    whatever else may be told, too.
+    """
+    behind = _Behind(world, readers, otherwise)
+    behind.rule(rule, thing[0].slot or thing, thing[0].plane)
     return behind.all()
 
 
-def cone_of_fact(world: World, readers: Readers, thing: Thing, fact: str) -> Cone:
-    """All that a fact may rest on."""
-    behind = _Behind(world, readers)
+def cone_of_fact(
+    world: World, readers: Readers, thing: Thing, fact: str, otherwise: bool = False
+) -> Cone:
+    """All that a fact may rest on, as with `cone_of`."""
+    behind = _Behind(world, readers, otherwise)
     behind.fact(thing[0].slot or thing, fact, thing[0].plane)
     return behind.all()
 
 
 class _Behind:
-    """Gathers what may bear on something: back along the ways that rules read on, from whatever is
-    known. What is unknown with nothing withheld stays so, and a fact that is filled is filled by
-    nothing that comes later.
+    """Gathers what may bear on something: back along the ways that rules read on.
+
+    Unless something is told *otherwise*, what is unknown with nothing withheld stays so, and a fact
+    that is filled is filled by nothing that comes later: none of that is gone behind.
     """
 
-    def __init__(self, world: World, readers: Readers) -> None:
-        self.world, self.readers = world, readers
+    def __init__(self, world: World, readers: Readers, otherwise: bool) -> None:
+        self.world, self.readers, self.otherwise = world, readers, otherwise
         self.order, self.kinds = world.k.order, world.k.words.kinds
         self.facts: set[FactOf] = set()
         self.nodes: set[NodeId] = set()
@@ -95,7 +101,8 @@ class _Behind:
         if plane and node not in self.readers.place:
             node, plane = ("cell", kind, fact, ""), ""
         key = thing[0].id, fact, plane
-        if key in self.seen or not plane and thing[self.kinds[kind].words[fact].slot] is None:
+        unknown = not plane and thing[self.kinds[kind].words[fact].slot] is None
+        if key in self.seen or unknown and not self.otherwise:
             return
         self.seen.add(key)
         self.nodes.add(node)
@@ -111,7 +118,7 @@ class _Behind:
     def _givers(self, thing: Thing, fact: str, plane: str) -> list[Rule]:
         """The rules that may give a fact what it is, or another value."""
         givers: list[Rule] = self.order.givers.get((thing[0].kind, fact), [])
-        if plane:
+        if plane or self.otherwise:
             return givers
         if any(giver.verb == "tries" for giver in givers):
             return [] if fact in thing[0].told else givers

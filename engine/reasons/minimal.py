@@ -12,7 +12,7 @@ import itertools
 import math
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.units import Range
 from ..language.rules import JUDGING, Rule
@@ -32,7 +32,7 @@ from .elements import (
 
 MOST_VALUES = 14  # an element of more values is not split into cases
 FEW = 24  # of a reason that is larger no part is shown one by one: it is left as it was found
-MOST_CASES = 80  # joint values of the elements that leave a reason by cases
+MOST_CASES = 24  # joint values of the elements that leave a reason by cases
 
 
 class Outcome(NamedTuple):
@@ -99,14 +99,32 @@ class Reasons:
             found = search.fewest_of(elements, list(with_facts(elements, _told_in(graph))))
             if found is None:
                 return None
-            reason.elements = found
+            reason.elements, cases = list(found), []
             if len(found) <= FEW:
-                _Cases(self.world, self.rerun, search).split(reason)
+                cases = _Cases(self.world, self.rerun, search).split(reason)
             search.put_all_back()
-            if len(reason.elements) <= FEW:
-                reason.another = any(search.held_without([one]) for one in reason.elements)
+            if len(found) <= FEW:
+                reason.another = any(search.held_without([one]) for one in found)
             reason.runs = search.runs
+        if cases and not self._confirmed(reason, cases):
+            reason.elements, reason.whatever = found, []
         return reason
+
+    def _confirmed(self, reason: Reason, cases: list[Case]) -> bool:
+        """Whether the outcome is the same in each case, with all kept up to date that may bear on
+        it then: what was unknown may be known with another value told.
+        """
+        outcome = reason.outcome
+        thing = self.thing(outcome)
+        assert thing is not None
+        cone, kept = self._cone(outcome, thing, otherwise=True), set(reason.elements)
+        others = [one for one in elements_of(self.world, cone) if one not in kept]
+        with self._search(outcome, thing, cone, reason.answer, otherwise=True) as search:
+            told = [(one.thing, one.fact) for one in others]
+            self.rerun.withhold(told)
+            sure = _Cases(self.world, self.rerun, search).all_hold(cases)
+            reason.runs += search.runs
+        return sure
 
     def holds_with(self, outcome: Outcome, elements: Iterable[Element]) -> bool:
         """Whether an outcome is the same with no more than *elements* known."""
@@ -117,19 +135,22 @@ class Reasons:
         with self._search(outcome, thing, cone, self.now(outcome)) as search:
             return search.held_without(others)
 
-    def _cone(self, outcome: Outcome, thing: Thing) -> Cone:
+    def _cone(self, outcome: Outcome, thing: Thing, otherwise: bool = False) -> Cone:
         readers = self.rerun.readers
         if outcome.rule:
             rule = self.world.k.rules[outcome.rule]
-            return cone_of(self.world, readers, [(rule, thing)])
-        return cone_of_fact(self.world, readers, thing, outcome.fact)
+            return cone_of(self.world, readers, rule, thing, otherwise)
+        return cone_of_fact(self.world, readers, thing, outcome.fact, otherwise)
 
     @contextmanager
-    def _search(self, outcome: Outcome, thing: Thing, cone: Cone, answer: Any) -> Iterator[_Search]:
+    def _search(
+        self, outcome: Outcome, thing: Thing, cone: Cone, answer: Any, otherwise: bool = False
+    ) -> Iterator[_Search]:
         world = self.world
         rule = world.k.rules[outcome.rule] if outcome.rule else None
         never = rule is not None and rule.verb in JUDGING and self._never_applied(rule, thing)
-        with self.rerun.withholding(cone.nodes, thing[0].plane) as withheld:
+        rows = None if otherwise else thing[0].plane
+        with self.rerun.withholding(cone.nodes, rows) as withheld:
             if never:
                 withheld.never_applied.add((outcome.rule, thing[0].id))
             yield _Search(self.rerun, lambda: self._is_so(outcome, answer))
@@ -244,41 +265,44 @@ class _Search:
         return self.fewest(elements[:half], needed=not easy) + easy
 
 
+# an element, and all the values that it may have
+Case: TypeAlias = tuple[Element, tuple[Any, ...]]
+
+
 class _Cases:
     """Lets elements of few values leave a reason where each of their values has the outcome."""
 
     def __init__(self, world: World, rerun: Rerun, search: _Search) -> None:
         self.world, self.rerun, self.search = world, rerun, search
-        self.gone: list[tuple[Element, tuple[Any, ...]]] = []
+        self.gone: list[Case] = []
 
-    def split(self, reason: Reason) -> None:
+    def split(self, reason: Reason) -> list[Case]:
         """Take out of a reason what turns nothing, easiest to change first, and then what it alone
-        rested on. All but the reason is withheld.
+        rested on; give the cases. All but the reason is withheld.
         """
         for element in reversed(list(reason.elements)):
-            if self.gone and self._all_hold(self.gone, [element]):
+            if self.gone and self.all_hold(self.gone, [element]):
                 self._drop(reason, element)
                 continue
             values = values_of(self.world, element)
             cases = math.prod(len(values) for _, values in self.gone) * len(values)
-            if values and cases <= MOST_CASES and self._all_hold([*self.gone, (element, values)]):
+            if values and cases <= MOST_CASES and self.all_hold([*self.gone, (element, values)]):
                 self.gone.append((element, values))
                 reason.elements.remove(element)
         if not self.gone:
-            return
+            return []
         for element in reversed(list(reason.elements)):
-            if self._all_hold(self.gone, [element]):
+            if self.all_hold(self.gone, [element]):
                 self._drop(reason, element)
         reason.whatever = [element for element, _ in reversed(self.gone)]
+        return self.gone
 
     def _drop(self, reason: Reason, element: Element) -> None:
         """Take out of a reason what nothing rests on any more."""
         reason.elements.remove(element)
         self.rerun.withhold([(element.thing, element.fact)])
 
-    def _all_hold(
-        self, cases: list[tuple[Element, tuple[Any, ...]]], without: Iterable[Element] = ()
-    ) -> bool:
+    def all_hold(self, cases: list[Case], without: Iterable[Element] = ()) -> bool:
         """Whether the outcome is the same with all joint values of some elements."""
         withheld = [(one.thing, one.fact) for one in without]
         for values in itertools.product(*(values for _, values in cases)):

@@ -274,13 +274,13 @@ class Rerun:
 
     @contextmanager
     def withholding(
-        self, nodes: frozenset[Node] | None = None, rows_of: str = ""
+        self, nodes: frozenset[Node] | None = None, rows_of: str | None = None
     ) -> Iterator[Withheld]:
         """The run as it is told now, from which facts may be withheld; behind it as it was before.
 
         With *nodes*, the part of the order that something asked for rests on, no more than that is
-        kept up to date meanwhile; nor are the rows after the one that a pick took, but for the pick
-        *rows_of*: who knows less may doubt that row, and takes no other.
+        kept up to date meanwhile. With *rows_of*, a pick or none, nor are the rows after the one
+        that any other pick took: who knows less may doubt that row, and takes no other.
         """
         world, above = self.world, len(self.branches)
         part, leads = self.nodes, self._leads
@@ -290,6 +290,7 @@ class Rerun:
         world.withheld = Withheld(every_thing(world))
         if nodes is not None:
             self.nodes, self._leads = nodes if part is None else nodes & part, None
+        if rows_of is not None:
             self._needed = self._rows_needed(rows_of)
         try:
             yield world.withheld
