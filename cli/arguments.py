@@ -106,13 +106,14 @@ def _job(
 
 
 def _answer(c: ArgumentParser) -> None:
-    c.add_argument("--deep", action="store_true", help="the whole derivation as a tree")
+    c.add_argument("--deep", action="store_true", help="what it rests on, as a tree")
     c.add_argument(
         "--as",
         dest="form",
         choices=("mermaid", "dot", "json", "svg"),
-        help="the derivation graph in another form",
+        help="the same tree in another form: a picture, or plain data",
     )
+    c.add_argument("--all", action="store_true", help="with --deep or --as: the whole derivation")
     c.add_argument("--plain", action="store_true", help="for a homeowner")
 
 

@@ -18,6 +18,7 @@ from .wall import behind, seen
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
+    from ..engine.answering.answers import Answer
     from ..engine.answering.inspection import Inspection
     from .layout import Line
 
@@ -38,6 +39,8 @@ STYLES = {
     "caution": "bold yellow",
     "rule": "bold",
     "cell": "green",
+    "assumed": "yellow",
+    "table": "green",
 }
 
 
@@ -281,32 +284,52 @@ def _answer(a: Namespace, question: str) -> int:
     except Unusable as e:
         put([[(line, "")] for line in str(e).split("\n")], sys.stderr)
         return 2
-    if a.form or a.deep or a.json:
-        g = found.graph(got.root) if got.root else None
-        if a.json:
-            _json(
-                {
-                    "question": [question.replace("_", ""), *a.words],
-                    "answer": got.as_dict(),
-                    "graph": g.as_dict() if g else None,
-                    "packs": found.in_force,
-                }
-            )
-        elif g is None:
-            put([[("there is no derivation to show", "")]], sys.stderr)
-            return 2
-        elif a.form:
-            from .show_graph import FORMS
-
-            sys.stdout.write(FORMS[a.form](g))
-        else:
-            from .show_graph import show_tree
-
-            put(show_tree(g, width()))
+    if a.json:
+        _json(_answer_as_dict(a, found, got, question))
         return 0
+    if a.form or a.deep:
+        return _derivation(a, found, got)
     from .show_answer import show_answer, show_plain
 
     put(show_plain(got, width()) if a.plain else show_answer(got, width()))
+    return 0
+
+
+def _answer_as_dict(a: Namespace, found: Inspection, got: Answer, question: str) -> dict[str, Any]:
+    """An answer as plain data, with the graph it rests on."""
+    from .show_reason import marked
+
+    g = found.graph(got.root) if got.root else None
+    return {
+        "question": [question.replace("_", ""), *a.words],
+        "answer": got.as_dict(),
+        "graph": marked(g.as_dict(), found.reason(got)) if g else None,
+        "packs": found.in_force,
+    }
+
+
+def _derivation(a: Namespace, found: Inspection, got: Answer) -> int:
+    """Show what an answer rests on: its reason, or with --all the whole derivation."""
+    reason = None if a.all else found.reason(got)
+    if reason is not None:
+        from .show_reason import FORMS, show_reason
+
+        if a.form:
+            sys.stdout.write(FORMS[a.form](reason))
+        else:
+            put(show_reason(reason, width()))
+        return 0
+    if not got.root:
+        put([[("there is no derivation to show", "")]], sys.stderr)
+        return 2
+    from .show_graph import FORMS as WHOLE
+    from .show_graph import show_tree
+
+    g = found.graph(got.root)
+    if a.form:
+        sys.stdout.write(WHOLE[a.form](g))
+    else:
+        put(show_tree(g, width()))
     return 0
 
 

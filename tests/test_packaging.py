@@ -18,13 +18,14 @@ ROOMS = {
         " lexicon"
     ),
     "law": "edits meanings cells own_rules applying library places laws",
-    "running": "emit alone unknown job chain durable rerun pieces cache",
+    "running": "emit alone unknown job withheld chain durable rerun pieces cache",
     "proving": "wording leaves graph proof_values proof_grounds proof_steps proof",
+    "reasons": "elements minimal sizes unknowns moving tree",
     "mending": "catalogue trials search",
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
         "amended findings verdicts working answers sentences subjects tiers ways explain"
-        " questions whynot standing inspection causes fixes asking design note expect"
+        " questions whynot reasoned standing inspection causes fixes asking design note expect"
     ),
     "comparing": "between without edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",

@@ -20,6 +20,7 @@ from ..language.rules import section_of
 from ..language.things import NodeId, Thing
 from ..law.places import InForce
 from ..proving.graph import Explainer, Graph, exact_text, show, unit_shown
+from ..reasons.tree import Entry
 from ..running.chain import World
 from ..running.job import mapping_alone, mapping_of, read_job
 from ..running.rerun import Rerun
@@ -341,6 +342,12 @@ class Inspection:
     def why_not(self, *words: str) -> Answer:
         """Answer ``whynot SUBJECT ATTRIBUTE=VALUE``. Raises Unclear for what is not there."""
         return WhyNot(self.w, self.whatif).why_not(list(words))
+
+    def reason(self, answer: Answer) -> Entry | None:
+        """What an answer rests on and nothing else, as a tree; None where it is no conclusion."""
+        from .reasoned import reason_of
+
+        return reason_of(self.whatif, answer)
 
     def graph(self, root: str) -> Graph:
         """The derivation graph under a node such as

@@ -49,9 +49,14 @@ ABOUT_A_WORD = (
     "summed",
     "brings",
     "tells",
+    "change",
+    "said",
 )
 # of what nobody told: what a note asks for first is not said, since most facts decide something
 TIERS = ("decides", "workmanship", "remote")
+# how hard something is to change in a building that stands, where nothing is said of it
+USUAL_CHANGE = 6
+NEVER = 0  # what cannot be changed at all: it is what it is
 
 
 class Usual(NamedTuple):
@@ -99,6 +104,8 @@ class Word:
     summed = False  # whether a sum may be written: 3 x 90, two 45s
     # what people write -> what else that says: path (root first, as in a form) -> value
     brings: dict[str, dict[tuple[str, ...], str]] = {}
+    change: int | None = None  # 1 (a mark to read) to 9 (the place); None: as its kind
+    said = ""  # how people say it, `{}` for the value: carries {}; of yes or no: the two with |
     at = Place()
 
     def __init__(self, kind: str, name: str, type: Type, **more: Any) -> None:
@@ -133,6 +140,7 @@ class Kind:
     def __init__(self, name: str) -> None:
         self.name, self.width = name, 1
         self.also: tuple[str, ...] = ()
+        self.change: int | None = None  # how hard its facts are to change
         self.words: dict[str, Word] = {}
         # what a note says of it in one line: pieces, each with what must be so for it
         self.line: list[list[Piece]] = []
@@ -163,6 +171,11 @@ class Words:
         self._short: list[tuple[Kind, str, Place]] = []
         self._elsewhere: list[tuple[Kind, str, Place]] = []
         self._none_wheres: list[tuple[Word, Place]] = []
+
+    def change(self, kind: str, fact: str) -> int:
+        """How hard a fact is to change in a building that stands: 1 to 9, or NEVER."""
+        of_kind, word = self.kinds[kind].change, self.kinds[kind].words[fact].change
+        return word if word is not None else USUAL_CHANGE if of_kind is None else of_kind
 
     # ---- reading
     def read(self, body: Mapping, faults: Collector) -> None:
@@ -200,6 +213,8 @@ class Words:
                     self._read_forms(kind, spec)
                 elif name == "spoken":
                     kind.spoken = str(spec)
+                elif name == "change":
+                    kind.change = _change(spec)
                 elif isinstance(spec, dict):
                     self._read_word(kind, name, spec, faults)
                 else:
@@ -308,6 +323,8 @@ class Words:
         if "effort" in spec and not re.fullmatch("[1-9]", spec["effort"]):
             what = "effort is a whole number from 1 to 9"
             raise Fault("words-form", place_of(spec["effort"]), what, "write effort: 3")
+        if "change" in spec:
+            _change(spec["change"])
 
     def _read_short(self, kind: Kind, name: str, spec: dict[str, Piece]) -> None:
         """Add a short name for a path."""
@@ -329,6 +346,8 @@ class Words:
             str(spec.get(key, "")) for key in ("ask", "look", "careful")
         )
         part.effort = int(spec.get("effort", 5))
+        part.change = _change(spec.get("change"))
+        part.said = str(spec.get("said", ""))
         part.also = _texts_of(spec, "also")
         self._for_a_note(part, spec, faults)
         if "none where" in spec:
@@ -361,6 +380,8 @@ class Words:
             brings={
                 str(written): _paths(facts) for written, facts in spec.get("brings", {}).items()
             },
+            change=_change(spec.get("change")),
+            said=str(spec.get("said", "")),
         )
         self._for_a_note(word, spec, faults)
         type_ = self._type(word, spec["is"], faults)
@@ -546,6 +567,8 @@ class Words:
             "bare",
             "summed",
             "brings",
+            "change",
+            "said",
         ):
             if not getattr(old, field):
                 setattr(old, field, getattr(word, field))
@@ -869,6 +892,22 @@ def _form(said: str, tells: dict[tuple[str, ...], str], at: Place) -> Form:
         else:
             pattern += re.escape(piece).replace(r"\ ", r"\s+")
     return Form(said, re.compile(pattern, re.IGNORECASE), tuple(named), tells, at)
+
+
+def _change(said: object) -> int | None:
+    """How hard something is to change, as it is written; None where nothing is said.
+
+    Raises:
+        Fault: it is no such number.
+    """
+    if said is None:
+        return None
+    if said == "never":
+        return NEVER
+    if not re.fullmatch("[1-9]", str(said)):
+        what = "change is a whole number from 1 (a mark to read) to 9 (the place), or never"
+        raise Fault("words-form", place_of(said), what, "write change: 4")
+    return int(str(said))
 
 
 def _meanings(spec: dict[str, Piece]) -> dict[str, str]:

@@ -22,6 +22,7 @@ from ..language.rules import FILLING, JUDGING, Rule
 from ..language.things import Meta, NodeId, Thing, members
 from .emit import Emitted, Stretch
 from .job import Job
+from .withheld import Withheld
 
 PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE, REFERS, WARNS, LACKS = (
     "passes",
@@ -58,6 +59,8 @@ class Givers(NamedTuple):
     live: list[Given]  # they give the fact, and hold
     open: list[Given]  # they may turn out to hold once more is known
     fallback: Given | None  # the first that fills what nobody told or gave
+    # whether one that goes before that might fill it too, were nothing withheld
+    withheld: bool = False
 
     @property
     def known(self) -> list[Any]:
@@ -75,6 +78,8 @@ class Givers(NamedTuple):
 
 class World:
     """One run of the rules over one job."""
+
+    withheld: Withheld | None = None  # what the run is not let know
 
     def __init__(self, k: Knowledge, job: Job, fast: bool = True) -> None:
         self.k, self.job = k, job
@@ -193,6 +198,19 @@ class World:
                 aside = None
         return aside
 
+    def aside_withheld(self, r: Rule, x: Thing, requirements: bool = False) -> bool:
+        """Whether it is withheld that an exception to *r* holds on *x*: one of any kind, or one
+        that is more than a permission.
+        """
+        if self.withheld is None:
+            return False
+        for exception in self.k.order.exceptions.get(r.id, ()):
+            slot = self.k.holds[exception.id]
+            if x[slot] is None and not (requirements and exception.verb == "exception"):
+                if self.withheld.known_before(x, slot):
+                    return True
+        return False
+
     def lifting(self, r: Rule, x: Thing) -> Rule | None:
         """The exception that sets *r* aside on *x*; of several the one that is itself a
         requirement, met.
@@ -219,6 +237,8 @@ class World:
         if r.verb == "warns":
             # a caution is shown also where nobody can tell whether it applies
             return WARNS
+        if self.aside_withheld(r, x):
+            return TELL
         if r.verb in ("refers", "lacks"):
             sure = REFERS if r.verb == "refers" else LACKS
             return sure if applies is True else TELL
@@ -230,6 +250,8 @@ class World:
         if answer is OFF or answer is None:
             return OFF
         by = self._lifting_all(rule, thing)
+        if self.withheld is not None and self._verdict_withheld(rule, thing, bool(by)):
+            return TELL
         if not by:
             return answer
         # A bare permission is not announced for what passes anyway; a rule that takes the place
@@ -237,6 +259,22 @@ class World:
         if answer is PASSES and all(e.verb == "exception" for e in by):
             return answer
         return SET_ASIDE
+
+    def _verdict_withheld(self, rule: Rule, thing: Thing, aside: bool) -> bool:
+        """Whether a verdict rests on what is withheld: it would be an answer about ignorance."""
+        assert self.withheld is not None
+        answer, slot = thing[self.k.slots[rule.id]], self.k.slots[rule.id]
+        if answer is TELL:
+            # an exception lets pass what would fail: whether it would is withheld
+            return aside and self.withheld.otherwise_before(thing, slot, TELL)
+        if not aside and self.aside_withheld(rule, thing, requirements=answer is PASSES):
+            return True
+        # it passes if it applies: whether it does is withheld
+        return (
+            answer is PASSES
+            and (rule.id, thing[0].id) not in self.withheld.never_applied
+            and self._applies(rule, thing) is None
+        )
 
     # ---- facts
     def settle(self, kind: str, fact: str, x: Thing) -> Settled:
@@ -265,7 +303,8 @@ class World:
             return Settled(known[0], "derived", givers.live[0][0].id)
         # A default while a rule is still open would be an answer that nobody gave: the open rule
         # may hold once its conditions are known.
-        if givers.fallback is not None and not givers.live and not givers.open:
+        open_ = givers.live or givers.open or givers.withheld
+        if givers.fallback is not None and not open_:
             rule, value = givers.fallback
             return Settled(value, ORIGIN_OF_FALLBACK[rule.verb], rule.id)
         return Settled(None, "unknown")
@@ -279,6 +318,8 @@ class World:
             return Settled(meta.slot[pick.picks.slot], "picked", pick.id)
         if told is not None:
             return Settled(told, "told")
+        if self.withheld is not None and self.withheld.holds_back(thing, pick.picks.name):
+            return Settled(None, "unknown")
         row, waiting = self.picked.get((pick.id, meta.id), (None, []))
         # While a smaller row may pass, or nobody can say which rows there are, no size is picked.
         if waiting or self.rows_of.get((pick.id, meta.id)) is None:
@@ -291,18 +332,37 @@ class World:
         live: list[Given] = []
         unsure: list[Given] = []
         fallback: Given | None = None
+        back: Given | None = None  # the first that might fill it, were nothing withheld
         for rule in rules:
             applies, value = thing[slots[rule.id]], thing[results[rule.id, fact]]
             if applies is False or self.set_aside(rule, thing) is True:
                 continue
             if rule.verb != "gives":
+                if self._filling_withheld(rule, fact, thing) and _before(rule, back):
+                    back = rule, value
                 if applies is True and value is not None and _before(rule, fallback):
                     fallback = rule, value
+            elif self.aside_withheld(rule, thing):
+                unsure.append((rule, None))
             elif thing[holds[rule.id]] is True or (applies is True and not rule.exception_to):
                 live.append((rule, value))
             elif not rule.exception_to:
                 unsure.append((rule, value))
-        return Givers(live, unsure, fallback)
+        if back is not None and fallback is not None and _before(fallback[0], back):
+            back = None
+        held = self.withheld is not None and self.withheld.holds_back(thing, fact)
+        return Givers(live, unsure, fallback, held or back is not None)
+
+    def _filling_withheld(self, rule: Rule, fact: str, thing: Thing) -> bool:
+        """Whether it is withheld that a rule fills what nobody told, or with what."""
+        if self.withheld is None:
+            return False
+        if self.aside_withheld(rule, thing):
+            return True
+        slot, result = self.k.slots[rule.id], self.k.results[rule.id, fact]
+        if thing[slot] is None:
+            return self.withheld.known_before(thing, slot)
+        return thing[result] is None and self.withheld.known_before(thing, result)
 
     @staticmethod
     def _apart(told: object, value: object) -> bool:
@@ -400,7 +460,7 @@ class World:
                 continue
             if self.set_aside(t, y) is True:
                 continue
-            if a is TELL:
+            if a is TELL or self.aside_withheld(t, y):
                 out = None
             else:
                 return False

@@ -31,11 +31,12 @@ from ..basics.units import EXACT
 from ..language.knowledge import Knowledge
 from ..language.order import Order, ways_of
 from ..language.rules import Rule
-from ..language.things import Members, NodeId, Thing, members
+from ..language.things import Members, NodeId, OpenMembers, Thing, members
 from ..language.words import Words
-from .chain import World
+from .chain import World, every_thing
 from .emit import Emitted
 from .job import Job
+from .withheld import Withheld
 
 # of the order: ("rule", id, plane), ("cell", kind, fact, plane), ("try", id) or ("pick", id)
 Node: TypeAlias = NodeId
@@ -166,7 +167,7 @@ class Branch:
         self.cells: list[list[Any]] = []  # [thing, slot, value]
         self.entries: list[list[Any]] = []  # [dict, key, value or _MISSING]
         self.attributes: list[list[Any]] = []  # [object, name, value]
-        self.looked: list[tuple[set, str]] = []  # sets that have a fact on one side only
+        self.looked: list[tuple[set, Any]] = []  # sets that have a member on one side only
         self.disputes: set = set()  # (thing id, fact) in dispute on one side only
         self.links: set[tuple[str, str]] = set()  # (kind, link) that lead elsewhere on one side
         self.visited: dict[Node, bool] = {}  # what was run: did anything come out otherwise
@@ -219,6 +220,8 @@ class Rerun:
         self._due: dict[Place, dict[int, list]] = {}
         self._heap: list[tuple[Place, Node]] = []
         self._forced: set[Node] = set()
+        # (pick, thing id) -> the rows that matter, where not all of them do
+        self._needed: dict[tuple[str, str], list[Thing]] = {}
         self._anew: frozenset[str] = frozenset()  # rules that are not those of the branch before
 
     @property
@@ -269,6 +272,57 @@ class Rerun:
         self._kept[key] = branch  # last used, last let go
         while len(self._kept) > KEPT:
             del self._kept[next(iter(self._kept))]
+
+    @contextmanager
+    def withholding(
+        self, nodes: frozenset[Node] | None = None, rows_of: str | None = None
+    ) -> Iterator[Withheld]:
+        """The run as it is told now, from which facts may be withheld; behind it as it was before.
+
+        With *nodes*, the part of the order that something asked for rests on, no more than that is
+        kept up to date meanwhile. With *rows_of*, a pick or none, nor are the rows after the one
+        that any other pick took: who knows less may doubt that row, and takes no other.
+        """
+        world, above = self.world, len(self.branches)
+        part, leads = self.nodes, self._leads
+        for xs in world.by_kind.values():
+            for x in xs:
+                world.depth(x)  # a link that is withheld leads as far down the feeders as before
+        world.withheld = Withheld(every_thing(world))
+        if nodes is not None:
+            self.nodes, self._leads = nodes if part is None else nodes & part, None
+        if rows_of is not None:
+            self._needed = self._rows_needed(rows_of)
+        try:
+            yield world.withheld
+        finally:
+            while len(self.branches) > above:
+                self.undo()
+            world.withheld = None
+            self.nodes, self._leads, self._needed = part, leads, {}
+
+    def _rows_needed(self, but: str) -> dict[tuple[str, str], list[Thing]]:
+        """The rows of each pick on each thing as far as the one it took."""
+        needed = {}
+        for key, rows in self.world.rows_of.items():
+            first, waiting = self.world.picked.get(key, (None, []))
+            if first is not None and not waiting and key[0] != but:
+                place = next(place for place, row in enumerate(rows) if row is first)
+                needed[key] = rows[: place + 1]
+        return needed
+
+    def withhold(self, facts: Iterable[tuple[str, str]], told: Iterable[Change] = ()) -> Branch:
+        """Within `withholding`: let the run not know these facts of things, and tell it others,
+        until `undo`. A list that is withheld may go on; what is in it stays.
+        """
+
+        def begin() -> None:
+            for thing, fact in facts:
+                self._withhold(thing, fact)
+            for change in told:
+                self._tell(*change)
+
+        return self._settled(begin)
 
     def change(self, changes: Iterable[Change] = ()) -> Branch:
         """Tell *changes* over what the world is told now, until `undo`.
@@ -376,8 +430,33 @@ class Rerun:
         if looked is not (fact in meta.looked):
             self.branches[-1].looked.append((meta.looked, fact))
             meta.looked ^= {fact}
+        self._put_told(x, fact, None if looked else value)
+
+    def _withhold(self, thing: str, fact: str) -> None:
+        """Take back what is told of a fact, and let nothing else fill it; of a list, that it is
+        whole.
+        """
+        withheld = self.world.withheld
+        assert withheld is not None, "facts are withheld within `withholding`"
+        x = self.world.things[thing]
+        kind = x[0].kind
+        if self.world.k.words.kinds[kind].words[fact].type[0] == "many":
+            self._put_told(x, fact, OpenMembers(members(x[0].told[fact])))
+            return
+        self.branches[-1].looked.append((withheld.facts, (thing, fact)))
+        withheld.facts ^= {(thing, fact)}
+        if fact in x[0].told:
+            self._put_told(x, fact, None)
+            return
+        self._add(("cell", kind, fact, ""), [x])
+        for pick in [p for p, name in self.world.rows_of if name == thing]:
+            self._add(("cell", kind, fact, pick), self._rows(pick, x))
+
+    def _put_told(self, x: Thing, fact: str, value: Any) -> None:
+        """Have *value* told of a fact, or nothing, and whatever settles from that run again."""
+        meta, thing = x[0], x[0].id
         now = {f: v for f, v in meta.told.items() if f != fact}
-        if value is not None and not looked:
+        if value is not None:
             now[fact] = value
         if _alike(meta.told.get(fact), now.get(fact)):
             return
@@ -400,7 +479,7 @@ class Rerun:
         """Tell the rows tried on *x* what is told of it now."""
         size = x[0].told.get(pick.tried.name)
         of_that, of_others = self.world.told_of_rows(pick, x)
-        for row in self.world.rows_of[pick.id, x[0].id]:
+        for row in self._rows(pick.id, x):
             was, now = row[0].told, of_that if row[0].row == size else of_others
             moved = [f for f in {**was, **now} if not _alike(was.get(f), now.get(f))]
             if moved:
@@ -526,13 +605,21 @@ class Rerun:
                 ends = [start]
                 for kind, link in way:
                     slot = kinds[kind].words[link].slot
-                    ends = [y for end in ends for y in _led_to(end[slot])]
+                    ends = [y for end in ends for y in _led_to(self._unwithheld(end)[slot])]
                 for end in {id(y): y for y in ends}:
                     index.setdefault(end, []).append(start)
         return index
 
+    def _unwithheld(self, x: Thing) -> Thing:
+        """The cells of a thing as they are with nothing withheld: a link that is, leads on."""
+        withheld = self.world.withheld
+        return x if withheld is None else withheld.before(x) or x
+
     def _rows(self, pick: str, x: Thing) -> list[Thing]:
-        return self.world.rows_of.get((pick, x[0].id), [])
+        key = pick, x[0].id
+        rows = self.world.rows_of.get(key, [])
+        # rows that are gone are none, whatever was needed of them
+        return self._needed.get(key, rows) if rows else rows
 
     # ---- one node on some things: does anything come out otherwise?
     def _rule(self, node: Node, things: list[Thing]) -> bool:
@@ -623,7 +710,13 @@ class Rerun:
         return {key for x in things if (key := (x[0].id, fact)) in disputes} if disputes else set()
 
     def _code_of(self, node: Node, givers: Iterable[Rule]) -> Emitted | None:
-        """The code that settles a fact, where it is that of the law in force."""
+        """The code that settles a fact, where it is that of the law in force. What is withheld it
+        does not know: there a fact settles in general if anything but a plain giver may fill it.
+        """
+        if self.world.withheld is not None:
+            exceptions = self.world.k.order.exceptions
+            if any(g.verb != "gives" or g.id in exceptions for g in givers):
+                return None
         if not self._apart:
             return self.code
         lawful = self.law.order.givers.get(node[1:3], ())
@@ -636,7 +729,10 @@ class Rerun:
         if not any(moved):
             return False
         about = self.readers.about(node)
-        rows = [row for x in self.world.by_kind[about] for row in self._rows(node[1], x)]
+        rows_of = self.world.rows_of
+        rows = [
+            row for x in self.world.by_kind[about] for row in rows_of.get((node[1], x[0].id), ())
+        ]
         self._put(self.world.tried, node[1], rows)
         return True
 

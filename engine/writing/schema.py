@@ -234,6 +234,11 @@ WORD = {
     "tells": "What is told under this name: a fact of something else, by its path.",
     "none where": "Of an optional part: what is told by which there is none.",
     "careful": "The caution where looking is dangerous.",
+    "change": (
+        "How hard it is to change in a building that stands: 1 (a mark to read) to 9 (the place),"
+        " or never. A reason rather names what is hard to change."
+    ),
+    "said": "How people say it, {} for the value: carries {}; of yes or no both, parted by |.",
     "note": "What a reader should know.",
     "usual": (
         "What is usual, as in 1 A to 200 A, or listed in TABLE: of anything else it is asked"
@@ -1112,6 +1117,14 @@ def _edit_of_a_whole_rule(
     return out
 
 
+CHANGE = {
+    "anyOf": [
+        {"type": "integer", "minimum": 1, "maximum": 9},
+        {"type": "string", "pattern": "^([1-9]|never)$"},
+    ]
+}
+
+
 def _facts(words: Words) -> dict:
     """What `words:` says of one kind: its parts, other names of it, and facts."""
     types = [plain(u) for u in [*UNITS, *POINTS]] + [
@@ -1137,6 +1150,7 @@ def _facts(words: Words) -> dict:
                     {"type": "string", "pattern": "^[1-9]$"},
                 ]
             },
+            "change": CHANGE,
         },
         WORD,
     )
@@ -1146,6 +1160,7 @@ def _facts(words: Words) -> dict:
         "propertyNames": {"pattern": SPELLED_NAME},
         "properties": {
             "also": LINE_OR_LIST | {"description": "Other names of the kind."},
+            "change": CHANGE | {"description": WORD["change"]},
             "has": {
                 "type": "object",
                 "additionalProperties": SCALAR,
