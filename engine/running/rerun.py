@@ -209,9 +209,8 @@ class Rerun:
         self.code = world.emitted  # of the law of the run; None where it has none
         self.law = world.k
         self._apart: frozenset[str] = frozenset()  # rules whose code is that of another law
-        self.remembered: dict[
-            Hashable, Any
-        ] = {}  # what was found out about the run as it was settled
+        # what was found out about the run as it was settled, by whatever the finder calls it
+        self.remembered: dict[Hashable, Any] = {}
         self.telling: tuple[Change, ...] = ()  # what `told` tells at the moment
         self._kept: dict[tuple, Branch] = {}
         self._kinds = frozenset(kind for kind, things in world.by_kind.items() if things)
