@@ -245,6 +245,9 @@ class WhyNot(Why):
     def why_not_number(self, thing: Thing, value: str) -> Answer:
         """A number alone: of a breaker its rating; of what has several such facts it is said how to
         write each.
+
+        Raises:
+            Unclear: it has none or several, or *value* is no value of the one it has.
         """
         could = [
             (w, y)

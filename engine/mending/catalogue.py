@@ -45,6 +45,11 @@ class Offer:
         x = world.things[self.thing[0].id]
 
         def filled(found: Any) -> str:
+            """What stands for a name.
+
+            Raises:
+                KeyError: nothing does.
+            """
             text = self._called(world, x, found[1], step)
             if not text:
                 raise KeyError(found[1])

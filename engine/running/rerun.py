@@ -21,7 +21,7 @@ What-if, ways out, the contrast of two laws and wrong beliefs are this one thing
 from __future__ import annotations
 
 import decimal
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator
 from contextlib import contextmanager
 from heapq import heappop, heappush
 from operator import is_
@@ -210,7 +210,8 @@ class Rerun:
         self.code = world.emitted  # of the law of the run; None where it has none
         self.law = world.k
         self._apart: frozenset[str] = frozenset()  # rules whose code is that of another law
-        self.remembered: dict[tuple, Any] = {}  # what was found out about the run as it was settled
+        # what was found out about the run as it was settled, by whatever the finder calls it
+        self.remembered: dict[Hashable, Any] = {}
         self.telling: tuple[Change, ...] = ()  # what `told` tells at the moment
         self._kept: dict[tuple, Branch] = {}
         self._kinds = frozenset(kind for kind, things in world.by_kind.items() if things)

@@ -213,7 +213,7 @@ def test_what_is_told_for_a_while_is_put_back_whatever_happens_meanwhile():
     assert differences(state(rerun.world), first) == [] and not rerun.changed
     with rerun.told(told) as w:  # kept, and not run again
         assert differences(state(w), changed) == []
-    with pytest.raises(ValueError, match="is a link"):
+    with pytest.raises(ValueError, match="is a part of it, or a link of the feeders"):
         rerun.change(
             [("circuits.kiln.conductors", "size", "2 AWG"), ("circuits.kiln", "load", NONE)]
         )
