@@ -186,3 +186,31 @@ def test_dust_of_a_slab_is_warned_of():
     rule = "masonry-dust-of-an-opening"
     assert answers(rule, "openings.it", "2023", openings=opening) == "warns"
     assert answers(rule, "openings.it", "2023", openings=stud) == "does not apply"
+
+
+# ---- a drop that was read, against the 3 % that are advised: 210.19, informational note
+
+
+@BY_EDITION
+@pytest.mark.parametrize(("read", "wanted"), [("3.4 V", "passes"), ("3.8 V", "advice")])
+def test_a_measured_drop_is_brought_to_the_whole_load(edition, read, wanted):
+    # 7.2 V of 240 V are 3 %: 3.6 V at half the load
+    circuit = {
+        "supply": "240 V",
+        "length": "150 ft",
+        "load": {"type": "space heater", "current": "30 A"},
+        "conductors": {"size": "8 AWG", "material": "copper", "insulation": "THWN-2"},
+        "receptacle": "none",
+        "segments": [{"method": "EMT", "length": "150 ft", "bundle": "none"}],
+    }
+    reading = {
+        "test": "voltage drop",
+        "circuit": "line",
+        "drop start": "its panel",
+        "voltage": read,
+        "voltage error": "0 V",
+        "current at the time": "15 A",
+    }
+    rule = "measured-drop-within-the-target"
+    told = {"circuits": {"line": circuit}, "measurements": {"it": reading}}
+    assert answers(rule, "measurements.it", edition, **told) == wanted

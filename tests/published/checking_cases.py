@@ -1,5 +1,10 @@
 """The published check values, each held against the program: reads `cases/*.yaml` and runs a check.
 
+A case names its source and how far that goes (`kind`: a published example; a page that confirms
+the value, or the rule alone; a colleague's word in a thread; computed from the tables; memory),
+the editions it was checked for, what it `says` in our words, what of it is run only `in part`, and
+where sources part (`doubt`). A case that today's rules do not cover stands under `not covered`.
+
 A check is one of four things:
 
     job: NAME          a job of the file's `jobs:`, with `but:` laid over it (`circuit:` is the one
