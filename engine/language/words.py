@@ -175,7 +175,7 @@ class Words:
                     self._read_parts(kind, name, spec, faults)
                 elif name == "said alone":
                     self._texts(kind, name, spec)
-                    kind.said_alone += tuple(str(text) for text in as_list(spec))
+                    kind.said_alone += tuple(as_list(spec))
                 elif name == "shares":
                     self._texts(kind, name, spec)
                     kind.shares += tuple(str(text) for text in as_list(spec))
