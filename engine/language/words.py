@@ -205,7 +205,7 @@ class Words:
                     kind.found = str(spec)
                 elif name == "said alone":
                     self._texts(kind, name, spec)
-                    kind.said_alone += tuple(str(text) for text in as_list(spec))
+                    kind.said_alone += tuple(as_list(spec))
                 elif name == "shares":
                     self._texts(kind, name, spec)
                     kind.shares += tuple(str(text) for text in as_list(spec))

@@ -15,6 +15,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.errors import HINTS, Collector, Fault, Place, or_list, suggest
 from ..basics.reading import Items, Mapping, Text, place_of, straight
+from ..basics.units import parse_quantity
 from ..language.knowledge import Knowledge
 from ..language.words import Form, Kind, Word, path_of
 
@@ -463,6 +464,12 @@ class Placing:
         text = str(value).strip()
         if word.type[0] == "flag" and text:
             return {"y": "yes", "t": "yes", "n": "no", "f": "no"}.get(text[0].lower(), text)
+        if word.type[0] == "q":
+            bare = re.fullmatch(r"[\d.,/ -]+", text)
+            try:
+                return str(parse_quantity(f"{text} {word.unit}" if bare else text, word.type[2])[0])
+            except Fault:
+                return text.lower()
         return (self.value_of(word, text) or text).lower()
 
     def _in_one(self, part: Kind, there: Any, rest: list[str], key: Text, value: Any) -> Any:
