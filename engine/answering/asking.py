@@ -126,7 +126,7 @@ class Asking(Causes):
         """Of a question for a quantity, up to where the answer is right, or from where."""
         on = {(finding.rule, finding.on) for finding in waiting}
         of = [need.of for need in needs]
-        at = self.flip(of, needs[0].fact, lambda world: self._good(world, on))
+        at = self.where_it_flips(of, needs[0].fact, lambda world: self._good(world, on))
         if at is None:
             return []
         last, unit, small_is_good = at
@@ -138,7 +138,7 @@ class Asking(Causes):
         answers = {world.answer(self.knowledge.rules[rule], world.things[x]) for rule, x in on}
         return False if FAILS in answers else None if answers & {TELL, REFERS} else True
 
-    def flip(
+    def where_it_flips(
         self, of: list[str], fact: str, good: Callable[[World], bool | None]
     ) -> tuple[int, str, bool] | None:
         """Between which two whole numbers of its unit a quantity of these things turns an answer:
