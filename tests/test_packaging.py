@@ -22,6 +22,7 @@ ROOMS = {
         "amended findings verdicts working answers sentences subjects ways explain questions"
         " inspection expect"
     ),
+    "asking": "cards survey job_file",
     "comparing": "between without edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",
     "teaching": "files beliefs practice draws models instances fairness quiz diagnosis papers qti",

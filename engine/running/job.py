@@ -91,10 +91,11 @@ class Job:
             "job",
             "job",
             "job",
-            {k: v for k, v in body.items() if k not in ("job", "expect", "packs")},
+            {k: v for k, v in body.items() if k not in ("job", "expect", "packs", "assumed")},
             None,
         )
         self._tie()
+        self.assumed = self._assumed(body.get("assumed", []))
         if len(self.things) == 1 and not self.faults.items:
             self.faults.add(
                 "nothing-in-it",
@@ -136,6 +137,25 @@ class Job:
                 '"expect" names things, and for each what must come out',
                 "write expect: {kiln conductors: {minimum size: 4 AWG}}",
             )
+
+    def _assumed(self, listed: Any) -> set[tuple[str, str]]:
+        """The told facts that nobody said: what a survey took for granted and wrote down as
+        `circuits.kiln.segments.1/ambient`, so that no answer shows them as said.
+        """
+        out: set[tuple[str, str]] = set()
+        for text in listed if isinstance(listed, list) else [listed]:
+            thing, _, fact = text.rpartition("/") if isinstance(text, str) else ("", "", "")
+            if thing in self.things and fact in self.things[thing][0].told:
+                out.add((thing, fact))
+            else:
+                self.faults.add(
+                    "job-form",
+                    place_of(text, Place(self.name)),
+                    f"{_quoted(text)} is no fact that this job tells",
+                    "write the thing and the fact, as in circuits.kiln.segments.1/ambient; or take"
+                    " the line out where it is known by now",
+                )
+        return out
 
     # ---- making things
     def _make(self, id_: str, kind: str, name: str, body: Any, whole: Thing | None) -> Thing:
