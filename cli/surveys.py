@@ -66,8 +66,8 @@ def asked_in_person(survey: Survey, read: Callable[[], str], put: Put, width: in
 
 
 def answered(survey: Survey, answers: dict[str, list[str]], name: str) -> Survey:
-    """The survey as *answers* (card -> what is said to it, each time it is put) answer it; what they
-    do not say is not known.
+    """The survey as *answers* (card -> what is said to it, each time it is put) answer it; what
+    they do not say is not known.
 
     Raises:
         Faults: a card does not take what is said to it, or an answer is of no card that was put.
