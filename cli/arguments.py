@@ -145,6 +145,20 @@ def _inspect(c: ArgumentParser) -> None:
         c.add_argument(f"--{page}", action="store_true", help=about)
 
 
+def _survey(c: ArgumentParser) -> None:
+    c.epilog = (
+        "Answer by the number or the words of an answer, ? where you don't know, b to take the last"
+        " answer back, q to stop. Exit code 0 when every card is answered, 3 when it was stopped."
+    )
+    c.add_argument("job", nargs="?", metavar="NEW.yaml", help="the file to write the job to")
+    c.add_argument("--title", default="Surveyed job", help="what the job is called")
+    c.add_argument("--answers", metavar="FILE", help="answers by card (plate: 48 A), no person")
+    c.add_argument("--edition", help=f"{WHICH}: the code in force")
+    c.add_argument("--date", metavar="DAY", help="the date of the permit")
+    c.add_argument("--place", help="the place, whose packs are in force")
+    c.add_argument("--json", action="store_true", help="every card that was put, and the job")
+
+
 def _why(c: ArgumentParser) -> None:
     _job(c, "SUBJECT [ATTRIBUTE | RULE]", "*")
     _answer(c)
@@ -388,6 +402,11 @@ COMMANDS: dict[str, tuple[str, str, Callable[[ArgumentParser], None]]] = {
         "What the job needs, every finding, cautions, and what was not checked.",
         "",
         _inspect,
+    ),
+    "survey": (
+        "Questions that a look on site answers, until the circuit is designed; writes the job.",
+        "",
+        _survey,
     ),
     "why": ("Why is it so? In at most a dozen lines.", "", _why),
     "whynot": ("Why not another value? Or: why does a rule not apply?", "", _whynot),

@@ -246,6 +246,34 @@ def _inspected(found: Inspection, a: Namespace) -> list[Line]:
     return sn.show_note(note, width())
 
 
+def _survey(a: Namespace) -> int:
+    from ..engine.asking.job_file import job_text
+    from ..engine.basics.errors import Fault, Faults, Place
+    from . import surveys
+
+    if a.job and os.path.exists(a.job):
+        todo = "name a file that is not there yet; a job that is there is inspected"
+        raise Faults([Fault("is-there", Place(a.job), "this file is there already", todo)])
+    survey = surveys.begun(a.edition, a.date, a.place, a.title)
+    if a.answers:
+        survey = surveys.answered(survey, surveys.read_answers(a.answers), a.answers)
+    else:
+        survey = surveys.asked_in_person(survey, input, print, width())
+    if a.job and survey.kind:
+        with open(a.job, "x", encoding="utf-8") as file:
+            file.write(job_text(survey.body))
+    if a.json:
+        _json(surveys.as_dict(survey))
+    else:
+        put([[(line, "")] for line in surveys.end_lines(survey, a.job or "")])
+        if survey.line:
+            from ..engine.answering.note import note_of
+            from .show_note import show_note
+
+            put([[], *show_note(note_of(surveys.inspected(survey)), width())])
+    return 0 if survey.card is None else 3
+
+
 def _why(a: Namespace) -> int:
     return _answer(a, "why")
 

@@ -304,7 +304,8 @@ def _taken(found: Inspection, width: int) -> list[Line]:
     for taken in found.assumptions:
         said, source = taken["source"], "practice"
         # a source that begins small is no section, but who has the habit
-        lawful = said and not said[0].islower() and found.k.rules[taken["by"]].layer == "law"
+        rule = found.k.rules[taken["by"]] if taken["by"] else None
+        lawful = rule and said and not said[0].islower() and rule.layer == "law"
         if lawful:
             source = said
         if lawful or taken["origin"] == "designed":

@@ -27,6 +27,7 @@ ROOMS = {
         "amended findings verdicts working answers sentences subjects tiers ways explain"
         " questions whynot reasoned standing inspection causes fixes asking design note expect"
     ),
+    "asking": "cards survey job_file",
     "comparing": "between without edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",
     "teaching": "files beliefs practice draws models instances fairness quiz diagnosis papers qti",

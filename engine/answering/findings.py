@@ -681,7 +681,7 @@ def not_checked(world: World) -> list[dict[str, Any]]:
 
 def assumptions(world: World) -> list[dict[str, Any]]:
     """Every fact of the job that was assumed or designed rather than told."""
-    out = []
+    out = [_assumed_in_the_job(world, *one) for one in sorted(world.job.assumed)]
     for kind, xs in world.by_kind.items():
         for x in xs:
             for word in world.k.words.kinds[kind].words.values():
@@ -702,6 +702,21 @@ def assumptions(world: World) -> list[dict[str, Any]]:
                         }
                     )
     return out
+
+
+def _assumed_in_the_job(world: World, of: str, fact: str) -> dict[str, Any]:
+    """A fact that the job's file names as assumed: no rule gave it, and nobody said it."""
+    thing = world.things[of]
+    word = world.k.words.kinds[thing[0].kind].words[fact]
+    return {
+        "of": of,
+        "is": fact,
+        "value": show(thing[word.slot], word.unit),
+        "origin": "assumed",
+        "by": None,
+        "source": "common practice",
+        "looked": False,
+    }
 
 
 def disputes(world: World) -> list[dict[str, Any]]:

@@ -34,7 +34,7 @@ from .alone import Placing, ReadAs, which_choice
 from .unknown import AlsoSaid, Unknown, merged, spoken_of, text_of
 
 # what a file says beside the things of a job
-FRAME = ("job", "expect", "packs")
+FRAME = ("job", "expect", "packs", "assumed")
 UNKNOWN = ("unknown", "not known", "?", "unsure")
 # the facts of a thing that people say without their names
 SAID_ALONE = (
@@ -117,6 +117,7 @@ class Job:
         ]
         self._speak_of()
         self._tie()
+        self.assumed = self._assumed(body.get("assumed", []))
         if len(self.things) == 1 and not self.faults.items:
             self.faults.add(
                 "nothing-in-it",
@@ -160,6 +161,25 @@ class Job:
                 '"expect" names things, and for each what must come out',
                 "write expect: {kiln conductors: {minimum size: 4 AWG}}",
             )
+
+    def _assumed(self, listed: Any) -> set[tuple[str, str]]:
+        """The told facts that nobody said: what a survey took for granted and wrote down as
+        `circuits.kiln.conductors/material`, so that no answer shows them as said.
+        """
+        out: set[tuple[str, str]] = set()
+        for text in listed if isinstance(listed, list) else [listed]:
+            thing, _, fact = text.rpartition("/") if isinstance(text, str) else ("", "", "")
+            if thing in self.things and fact in self.things[thing][0].told:
+                out.add((thing, fact))
+            else:
+                self.faults.add(
+                    "job-form",
+                    place_of(text, Place(self.name)),
+                    f"{_quoted(text)} is no fact that this job tells",
+                    "write the thing and the fact, as in circuits.kiln.conductors/material; or take"
+                    " the line out where it is known by now",
+                )
+        return out
 
     # ---- making things
     def _make(self, id_: str, kind: str, name: str, body: Any, whole: Thing | None) -> Thing:

@@ -1,0 +1,1 @@
+"""A job asked for one card at a time, and the file that comes of it."""

@@ -1,0 +1,130 @@
+"""What a survey asks: cards, the kinds of job that ask them, and what is taken for granted.
+
+Read from `kb/survey`: knowledge like any other. That each answer tells what a job can have is
+checked where answers become a job (`survey`), and of all answers by the suite.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from ..basics.errors import Collector
+from ..basics.reading import decode, place_of, read_bytes, read_yaml
+from ..language.knowledge import KB
+from ..law.library import shown_name
+
+Facts = dict[str, Any]  # path of a fact ("load/current") -> what it is, as a job file writes it
+ROUTE = "route"
+
+
+class Entry(NamedTuple):
+    """A number that is typed: what it is called, and by its unit the fact it tells."""
+
+    say: str
+    units: dict[str, str]
+
+
+class Card(NamedTuple):
+    """One screen: a question, where to look, and what each answer tells of the circuit."""
+
+    id: str
+    ask: str
+    look: str
+    unknown: str  # what it costs not to know
+    when: Facts  # what must be so for the card to be asked
+    choices: dict[str, Facts]
+    entry: tuple[Entry, ...]
+
+
+class Guess(NamedTuple):
+    """What the trade takes for granted until somebody says otherwise."""
+
+    fact: str
+    value: str
+    why: str
+
+
+class Kind(NamedTuple):
+    """A kind of job: what it says of its circuit, and the cards that lead to its design."""
+
+    id: str
+    say: str
+    sets: Facts
+    guesses: tuple[Guess, ...]
+    ask: tuple[str, ...]
+    turns: tuple[str, ...]  # asked only where an answer changes something
+
+
+class Cards(NamedTuple):
+    """All that a survey knows."""
+
+    cards: dict[str, Card]
+    route: Card
+    more: tuple[str, str]  # whether the route is at its end: the question, and where to look
+    groups: dict[str, tuple[str, ...]]
+    kinds: dict[str, Kind]
+    results: dict[str, str]
+    line: tuple[str, ...]
+    guesses: tuple[Guess, ...]
+    in_pipe: Guess
+
+
+def read_cards(folder: Path | None = None) -> Cards:
+    """The cards of *folder* (by default those that are shipped). Raises Faults where a kind of job
+    asks a card that is not there.
+    """
+    where = folder or KB / "survey"
+    cards, kinds = (_read(where / name) for name in ("cards.yaml", "kinds.yaml"))
+    faults = Collector()
+    read = Cards(
+        {i: _card(i, body) for i, body in cards["cards"].items()},
+        _card(ROUTE, cards["route"]),
+        (str(cards["route"]["more"]["ask"]), str(cards["route"]["more"]["look"])),
+        {str(g): tuple(map(str, kinds_)) for g, kinds_ in kinds["groups"].items()},
+        {str(i): _kind(str(i), body) for i, body in kinds["kinds"].items()},
+        {str(k): str(v) for k, v in kinds["results"].items()},
+        tuple(map(str, kinds["line"])),
+        _guesses(kinds["assumed"]),
+        Guess(*(str(kinds["assumed in pipe"][key]) for key in ("fact", "is", "why"))),
+    )
+    for kind in kinds["kinds"].values():
+        for asked in (*kind["ask"], *kind.get("turns", ())):
+            if asked != ROUTE and asked not in read.cards:
+                known = ", ".join([ROUTE, *read.cards])
+                what = f'there is no card "{asked}"'
+                faults.add("no-card", place_of(asked), what, f"known: {known}")
+    faults.stop()
+    return read
+
+
+def _read(path: Path) -> Any:
+    name = shown_name(path)
+    return read_yaml(decode(read_bytes(path, name), name), name)
+
+
+def _card(id_: str, body: Any) -> Card:
+    return Card(
+        str(id_),
+        str(body["ask"]),
+        str(body["look"]),
+        str(body["unknown"]),
+        dict(body.get("when", {})),
+        {str(answer): dict(facts) for answer, facts in body.get("choices", {}).items()},
+        tuple(Entry(str(e["say"]), dict(e["units"])) for e in body.get("entry", ())),
+    )
+
+
+def _guesses(body: Any) -> tuple[Guess, ...]:
+    return tuple(Guess(str(f), str(g["is"]), str(g["why"])) for f, g in body.items())
+
+
+def _kind(id_: str, body: Any) -> Kind:
+    return Kind(
+        id_,
+        str(body["say"]),
+        dict(body["sets"]),
+        _guesses(body.get("assumed", {})),
+        tuple(map(str, body["ask"])),
+        tuple(map(str, body.get("turns", ()))),
+    )

@@ -1,0 +1,310 @@
+"""A survey: from the answers so far to the next card, the line that grows, and the job.
+
+The state is the answers and nothing else: no screen, no clock, no chance. An answer can be taken
+back or given anew, and the survey is worked out again; a job of one circuit takes milliseconds.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from functools import cached_property
+from typing import Any, NamedTuple
+
+from ..answering.standing import guesses, with_guesses
+from ..basics.sentinels import NONE
+from ..language.knowledge import Knowledge
+from ..language.rules import JUDGING
+from ..proving.wording import show
+from ..running.chain import World
+from ..running.job import mapping_of, read_job
+from .cards import ROUTE, Card, Cards, Facts, Guess, Kind
+
+KIND, MORE = "kind", "more"
+YES, NO, SKIPPED = "Yes", "No, one more stretch", "don't know"
+NUMBER = re.compile(r"(\d+(?:\.\d+)?)\s*([A-Za-z%]+)?")  # and its unit
+
+
+class Answer(NamedTuple):
+    """What a person said to a card."""
+
+    card: str
+    said: str
+
+
+class Asked(NamedTuple):
+    """A card as it is put to a person: its question, where to look, and what may be answered."""
+
+    card: str
+    ask: str
+    look: str
+    choices: tuple[str, ...]
+    entry: tuple[str, ...]  # numbers to type, each as it is called
+    unknown: str
+
+
+class Assumed(NamedTuple):
+    """What nobody said and the trade takes for granted."""
+
+    of: str  # the part of the circuit, as in "conductors"; "" for the circuit itself
+    fact: str
+    value: str
+    why: str
+
+    def path(self, circuit: str) -> str:
+        """The fact as a job's file names it: `circuits.kiln.conductors/material`."""
+        return f"{circuit}.{self.of}/{self.fact}" if self.of else f"{circuit}/{self.fact}"
+
+
+class Wrong(Exception):
+    """An answer that a card cannot take; the message says what it takes."""
+
+
+class Survey:
+    """One survey of one circuit: *answers* under the *knowledge* in force.
+
+    *head* is what the job's file begins with: its title, place, permit date, edition.
+    """
+
+    def __init__(
+        self, cards: Cards, knowledge: Knowledge, head: Facts, answers: tuple[Answer, ...] = ()
+    ) -> None:
+        self.cards, self.k, self.head, self.answers = cards, knowledge, head, answers
+
+    # ---- answers
+    @cached_property
+    def kind(self) -> Kind | None:
+        """The kind of job, once it is said."""
+        said = self._said(KIND)
+        return next((k for k in self.cards.kinds.values() if k.say == said), None)
+
+    def answer(self, text: str) -> Survey:
+        """The survey with *text* said to its next card.
+
+        Raises:
+            Wrong: the card does not take that.
+        """
+        asked = self.card
+        assert asked is not None, "the survey has no card left"
+        return self._with(Answer(asked.card, self._taken(asked, text)))
+
+    def _with(self, answer: Answer) -> Survey:
+        return Survey(self.cards, self.k, self.head, (*self.answers, answer))
+
+    def taken_back(self) -> Survey:
+        """The survey without its last answer."""
+        return Survey(self.cards, self.k, self.head, self.answers[:-1])
+
+    def _said(self, card: str) -> str | None:
+        return next((a.said for a in self.answers if a.card == card), None)
+
+    def _taken(self, asked: Asked, text: str) -> str:
+        """*text* as the card takes it: a choice by its number or its words, numbers with units."""
+        text = " ".join(text.split())
+        if not text or text == "?" or text.lower() == SKIPPED:
+            return SKIPPED
+        choice, rest = self._choice(asked, text)
+        if not asked.entry:
+            if choice is None or rest:
+                raise Wrong("say the number of an answer, or ? where you don't know")
+            return choice
+        if asked.choices:
+            if choice is None:
+                raise Wrong("say the number of an answer and the feet, as in 2 35")
+            return f"{choice} · {self._numbers(asked, rest)}"
+        return self._numbers(asked, text)
+
+    @staticmethod
+    def _choice(asked: Asked, text: str) -> tuple[str | None, str]:
+        """The choice that *text* begins with, and what is left of it."""
+        for choice in sorted(asked.choices, key=len, reverse=True):
+            if text.lower().startswith(choice.lower()):
+                return choice, text[len(choice) :].strip(" ,·")
+        number, _, rest = text.partition(" ")
+        number = number.rstrip(",")
+        if number.isdecimal() and 0 < int(number) <= len(asked.choices):
+            return asked.choices[int(number) - 1], rest.strip(" ,")
+        return None, text
+
+    def _numbers(self, asked: Asked, text: str) -> str:
+        """The numbers of an entry, each with its unit (the first one a card knows, if none)."""
+        entries = self._card(asked.card).entry
+        found = NUMBER.findall(text)
+        if len(found) != len(entries) or NUMBER.sub("", text).strip(" ,"):
+            wanted = " and ".join(f"{e.say} ({' or '.join(e.units)})" for e in entries)
+            raise Wrong(f"type {wanted}")
+        out = []
+        for (number, unit), entry in zip(found, entries):
+            units = {u.lower(): u for u in entry.units}
+            if unit and unit.lower() not in units or not unit and len(units) > 1:
+                raise Wrong(f"{entry.say}: type it with {' or '.join(entry.units)}, as in 48 A")
+            out.append(f"{number} {units.get(unit.lower()) or next(iter(entry.units))}")
+        return ", ".join(out)
+
+    def _card(self, id_: str) -> Card:
+        return self.cards.route if id_ == ROUTE else self.cards.cards[id_]
+
+    # ---- the job that the answers describe
+    @property
+    def body(self) -> dict[str, Any]:
+        """The job as its file says it: what was said, what is assumed, and which of it is which."""
+        circuit, assumed = self._circuit()
+        name = self.kind.id if self.kind else "circuit"
+        body: dict[str, Any] = {**self.head, "circuits": {name: circuit}}
+        if assumed:
+            body["assumed"] = [g.path(f"circuits.{name}") for g in assumed]
+        return body
+
+    @property
+    def assumed(self) -> list[Assumed]:
+        """What the job rests on that nobody said."""
+        return self._circuit()[1]
+
+    def _circuit(self) -> tuple[dict[str, Any], list[Assumed]]:
+        circuit: dict[str, Any] = {}
+        assumed: list[Assumed] = []
+        kind = self.kind
+        if kind is None:
+            return circuit, assumed
+        for path, value in self._facts():
+            _put(circuit, path, value)
+        segments = list(self._segments())
+        if segments:
+            circuit["segments"] = segments
+        for guess in (*kind.guesses, *self.cards.guesses):
+            _guess(circuit, guess, assumed)
+        if any(segment["method"] != "NM-B" for segment in segments):
+            _guess(circuit, self.cards.in_pipe, assumed)
+        return circuit, assumed
+
+    def _facts(self) -> Iterator[tuple[str, Any]]:
+        assert self.kind is not None
+        yield from self.kind.sets.items()
+        for card, said in self.answers:
+            if card in (KIND, MORE, ROUTE) or said == SKIPPED:
+                continue
+            known = self.cards.cards[card]
+            if known.choices:
+                yield from known.choices[said].items()
+            for entry, number in zip(known.entry, said.split(", ")):
+                yield entry.units[number.split()[-1]], number
+
+    def _segments(self) -> Iterator[dict[str, Any]]:
+        for card, said in self.answers:
+            if card == ROUTE and said != SKIPPED:
+                place, _, feet = said.partition(" · ")
+                yield {**self.cards.route.choices[place], "length": feet}
+
+    # ---- what comes of it
+    @cached_property
+    def world(self) -> World:
+        """The job so far, run, with what a note takes for granted where nobody said."""
+        body = mapping_of(self.body)
+        world = World(self.k, read_job(body, self.k, "survey")).run()
+        taken = guesses(world)
+        return with_guesses(world, body, taken) if taken else world
+
+    @cached_property
+    def results(self) -> dict[str, str]:
+        """What the survey is for, as far as it is known: name of the result -> value."""
+        return {
+            name: value
+            for name, path in self.cards.results.items()
+            if (value := self._result(path)) is not None
+        }
+
+    def _result(self, path: str) -> str | None:
+        part, _, fact = path.partition("/")
+        thing = self.world.things.get(f"circuits.{self.kind.id if self.kind else ''}.{part}")
+        if thing is None:
+            return None
+        word = self.k.words.kinds[thing[0].kind].words[fact]
+        value = thing[word.slot]
+        return None if value is None or value is NONE else show(value, word.unit)
+
+    @property
+    def line(self) -> list[str]:
+        """The design so far in a few words each: `60 A breaker`, `4 AWG copper`."""
+        out = []
+        for piece in self.cards.line:
+            names = re.findall(r"\{(\w+)\}", piece)
+            if all(n in self.results for n in names):
+                out.append(re.sub(r"\{(\w+)\}", lambda m: self.results[m[1]], piece))
+        return out
+
+    def _outcome(self) -> tuple:
+        """The results and what fails: what an answer must change to be worth asking for."""
+        world = self.world
+        fails = tuple(
+            (rule.id, thing[0].id)
+            for rule in self.k.rules.values()
+            if rule.verb in JUDGING
+            for thing in world.by_kind.get(rule.about, ())
+            if world.answer(rule, thing) == "fails"
+        )
+        return tuple(sorted(self.results.items())), fails
+
+    # ---- the next card
+    @cached_property
+    def card(self) -> Asked | None:
+        """What is asked next; None where nothing is left that would change anything."""
+        if self.kind is None:
+            kinds = tuple(k for group in self.cards.groups.values() for k in group)
+            say = tuple(self.cards.kinds[k].say for k in kinds)
+            look = "what you were called for"
+            return Asked(KIND, "What are you feeding?", look, say, (), "nothing can be worked out")
+        if self.answers[-1].card == ROUTE and self.answers[-1].said != SKIPPED:
+            ask, look = self.cards.more
+            return Asked(MORE, ask, look, (YES, NO), (), "counts as yes")
+        if self.answers[-1] == Answer(MORE, NO):
+            return self._put(self.cards.route)
+        for id_ in self.kind.ask:
+            if self._said(id_) is None and self._fits(self._card(id_)):
+                return self._put(self._card(id_))
+        for id_ in self.kind.turns:
+            card = self._card(id_)
+            if self._said(id_) is None and self._fits(card) and self._turns(card):
+                return self._put(card)
+        return None
+
+    def _put(self, card: Card) -> Asked:
+        entry = ("feet",) if card.id == ROUTE else tuple(e.say for e in card.entry)
+        return Asked(card.id, card.ask, card.look, tuple(card.choices), entry, card.unknown)
+
+    def _fits(self, card: Card) -> bool:
+        """Is what the card is for so?"""
+        told = dict(self._facts())
+        return all(told.get(f) == v for f, v in card.when.items())
+
+    def _turns(self, card: Card) -> bool:
+        """Do two of its answers lead to different results, or to different faults?"""
+        outcomes = (self._with(Answer(card.id, choice))._outcome() for choice in card.choices)
+        first = next(outcomes)
+        return any(outcome != first for outcome in outcomes)
+
+
+def _put(body: dict[str, Any], path: str, value: Any) -> None:
+    """Set what a path leads to, in a job's form: `load/current` is `load: {current: ...}`."""
+    first, _, rest = path.partition("/")
+    if not rest:
+        body[first] = value
+        return
+    part = body.setdefault(first, {})
+    if isinstance(part, dict):  # or it is not there, as in `receptacle: none`
+        _put(part, rest, value)
+
+
+def _guess(body: dict[str, Any], guess: Guess, assumed: list[Assumed]) -> None:
+    """Fill in a guess where nothing is said."""
+    first, _, rest = guess.fact.partition("/")
+    there = body.get(first)
+    if rest and isinstance(there, str) or there is not None and not rest:
+        return  # the part is not there, as in "receptacle: none"; or it was said
+    if rest and isinstance(there, Mapping) and rest in there:
+        return
+    _put(body, guess.fact, guess.value)
+    part, _, fact = guess.fact.rpartition("/")
+    assumed.append(Assumed(part, fact, guess.value, guess.why))
+
+
+__all__ = ["Answer", "Asked", "Assumed", "Survey", "Wrong"]

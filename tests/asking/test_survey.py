@@ -1,0 +1,183 @@
+"""Surveys written down as answers: to a design in a dozen cards, and the job that comes of them.
+
+The routes and plates are invented scenes. The sizes are what the rules say of the same facts in a
+file, so the checks from outside are those of tests/published; here it is the asking that is tried.
+"""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from whywire.cli.main import main
+from whywire.engine import inspect, opened
+from whywire.engine.asking.cards import ROUTE, read_cards
+from whywire.engine.asking.job_file import job_text
+from whywire.engine.asking.survey import KIND, Answer, Survey, Wrong
+from whywire.engine.basics.reading import read_yaml
+
+CARDS = read_cards()
+HEAD = {"job": "A survey", "edition": "2023"}
+K = opened({**HEAD, "circuits": {"x": {"volts": "240 V"}}})[2]
+OPEN_JOISTS = "Basement ceiling, open joists · 40 ft"
+# kind -> what is said to its cards, and the line that comes of it
+SURVEYS = {
+    "kiln": (
+        {
+            "plate": "48 A",
+            "instr": "No",
+            "cords": "Wired straight in",
+            "stands": "Unfinished basement",
+            ROUTE: OPEN_JOISTS,
+        },
+        ["60 A breaker", "4 AWG copper", "10 AWG ground"],
+    ),
+    "range": (
+        {"plate": "12 kW", "stands": "Kitchen", ROUTE: OPEN_JOISTS},
+        ["40 A breaker", "8 AWG copper", "10 AWG ground"],
+    ),
+    "dryer": (
+        {"plate": "5500 W", "stands": "Laundry room", ROUTE: OPEN_JOISTS},
+        ["25 A breaker", "10 AWG copper", "10 AWG ground"],
+    ),
+    "water heater": (
+        {"plate": "4500 W", ROUTE: OPEN_JOISTS},
+        ["25 A breaker", "10 AWG copper", "10 AWG ground"],
+    ),
+    "outdoor unit": (
+        {"plate_unit": "21 A, 35 A", ROUTE: "Outside wall, in the weather · 10 ft"},
+        ["35 A breaker", "10 AWG copper", "10 AWG ground"],
+    ),
+    "hot tub": (
+        {
+            "plate": "40 A",
+            "instr": "50 A",
+            "neutral": "Yes: two hots, white, ground",
+            ROUTE: "Underground in the yard · 50 ft",
+        },
+        ["50 A breaker", "6 AWG copper", "10 AWG ground"],
+    ),
+    "well pump": (
+        {"plate_motor": "1 hp", ROUTE: "Underground in the yard · 220 ft"},
+        ["20 A breaker", "12 AWG copper", "12 AWG ground"],
+    ),
+    "charger": (
+        {
+            "setting": "48 A",
+            "cords": "Wired straight in",
+            "stands": "Carport, patio or yard",
+            ROUTE: "Underground in the yard · 60 ft",
+        },
+        ["60 A breaker", "4 AWG copper", "10 AWG ground"],
+    ),
+}
+
+
+def surveyed(kind: str, said: dict[str, str]) -> Survey:
+    survey = Survey(CARDS, K, HEAD).answer(CARDS.kinds[kind].say)
+    while (card := survey.card) is not None:
+        survey = survey.answer(said.get(card.card, ""))
+    return survey
+
+
+@pytest.mark.parametrize("kind", SURVEYS)
+def test_a_dozen_cards_lead_to_the_design(kind):
+    said, line = SURVEYS[kind]
+    survey = surveyed(kind, said)
+    assert survey.line[:3] == line
+    assert len(survey.answers) <= 12
+    asked = [a.card for a in survey.answers]
+    assert set(said) <= set(asked)
+    assert asked == [a.card for a in surveyed(kind, said).answers]
+
+
+@pytest.mark.parametrize("kind", SURVEYS)
+def test_the_file_says_what_was_answered(kind):
+    """A survey that is answered equals the same facts in a file."""
+    survey = surveyed(kind, SURVEYS[kind][0])
+    read = read_yaml(job_text(survey.body), "survey.yaml")
+    found, of_file = inspect(survey.body), inspect(read)
+    assert [f.as_dict() for f in found.findings] == [f.as_dict() for f in of_file.findings]
+    of_survey, of_file_too = (
+        [{**fact, "source": ""} if fact["origin"] == "told" else fact for fact in one.facts]
+        for one in (found, of_file)
+    )  # where a told fact stands differs: in no file, or in one
+    assert of_survey == of_file_too
+
+
+def test_what_was_assumed_is_never_shown_as_said():
+    survey = surveyed("kiln", SURVEYS["kiln"][0])
+    assumed = [a for a in inspect(survey.body).assumptions if a["by"] is None]
+    assert [(a["of"], a["is"], a["value"]) for a in assumed] == [
+        ("circuits.kiln", "more than one receptacle", "no"),
+        ("circuits.kiln.conductors", "material", "copper"),
+    ]
+
+
+def test_every_answer_of_every_card_tells_what_a_job_can_have():
+    tried = set()
+    for kind in CARDS.kinds.values():
+        start = Survey(CARDS, K, HEAD, (Answer(KIND, kind.say),))
+        assert start.world.things["circuits." + kind.id]
+        for id_ in {*kind.ask, *kind.turns} - tried:
+            tried.add(id_)
+            if id_ == ROUTE:
+                said = [f"{place} · 40 ft" for place in CARDS.route.choices]
+            else:
+                card = CARDS.cards[id_]
+                said = list(card.choices) or [
+                    ", ".join(f"20 {next(iter(e.units))}" for e in card.entry)
+                ]
+            for text in said:
+                assert start._with(Answer(id_, text)).world.things["circuits." + kind.id]
+
+
+def test_a_card_is_put_only_where_an_answer_changes_something():
+    """Marks of 75 °C move nothing where plastic cable holds the wire to 60 °C (334.80), and do in
+    pipe with the kiln of 48 A (110.14(C), Table 310.16: 55 A against 65 A)."""
+    cable = {**SURVEYS["kiln"][0]}
+    pipe = {**cable, ROUTE: "On the wall surface (garage, shop) · 40 ft"}
+    assert "marked75" not in [a.card for a in surveyed("kiln", cable).answers]
+    assert "marked75" in [a.card for a in surveyed("kiln", pipe).answers]
+
+
+def test_not_knowing_never_blocks():
+    for kind in CARDS.kinds:
+        survey = surveyed(kind, {})
+        assert all(a.said == "don't know" for a in survey.answers[1:])
+
+
+@pytest.mark.parametrize("text", ["48", "forty", "48 hp", "48 A 3 A", "-3 A"])
+def test_a_slip_is_asked_back(text):
+    survey = Survey(CARDS, K, HEAD).answer("Kiln")
+    with pytest.raises(Wrong):
+        survey.answer(text)
+
+
+def test_the_command_writes_the_job_and_asks_no_more(tmp_path, capsys, monkeypatch):
+    answers, job = tmp_path / "answers.yaml", tmp_path / "kiln.yaml"
+    said = {KIND: "Kiln", **SURVEYS["kiln"][0]}
+    answers.write_text(job_text(said), encoding="utf-8")
+    law = ["--edition", "2023"]
+    assert main(["survey", str(job), "--answers", str(answers), *law, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert [c["card"] for c in told["cards"]][:3] == [KIND, "plate", "instr"]
+    assert inspect(str(job)).exit_code == 3  # workmanship and the shut-off are open
+    assert main(["survey", str(job), "--answers", str(answers), *law]) == 2
+    assert "is there already" in capsys.readouterr().err
+
+    lines = iter(["Kiln", "nonsense", "48 A", "b", "48 A", "q"])
+    monkeypatch.setattr("builtins.input", lambda: next(lines))
+    other = tmp_path / "other.yaml"
+    assert main(["survey", str(other), *law]) == 3
+    assert "current: 48 A" in other.read_text(encoding="utf-8")
+    assert "\x1b" not in capsys.readouterr().out
+
+
+def test_answers_that_fit_no_card_are_all_told(tmp_path, capsys):
+    answers = tmp_path / "answers.yaml"
+    answers.write_text(job_text({KIND: "Kiln", "plate": "soon", "sink": "yes"}), encoding="utf-8")
+    assert main(["survey", "--answers", str(answers), "--edition", "2023"]) == 2
+    told = capsys.readouterr().err
+    assert "plate" in told and "sink" in told
