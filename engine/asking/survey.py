@@ -12,15 +12,17 @@ from functools import cached_property
 from typing import Any, NamedTuple
 
 from ..answering.standing import guesses, with_guesses
+from ..answering.tiers import DECIDES, tier_of_open
 from ..basics.sentinels import NONE
 from ..language.knowledge import Knowledge
 from ..language.rules import JUDGING
 from ..proving.wording import show
-from ..running.chain import World
+from ..running.chain import FAILS, TELL, World
 from ..running.job import mapping_of, read_job
 from .cards import ROUTE, Card, Cards, Facts, Guess, Kind
 
 KIND, MORE = "kind", "more"
+OF_THE_JOB = "job: "  # what a path begins with that leads to a fact of the job
 YES, NO, SKIPPED = "Yes", "No, one more stretch", "don't know"
 NUMBER = re.compile(r"(\d+(?:\.\d+)?)\s*([A-Za-z%]+)?")  # and its unit
 
@@ -150,10 +152,19 @@ class Survey:
         """The job as its file says it: what was said, what is assumed, and which of it is which."""
         circuit, assumed = self._circuit()
         name = self.kind.id if self.kind else "circuit"
-        body: dict[str, Any] = {**self.head, "circuits": {name: circuit}}
+        body: dict[str, Any] = {**self.head, **self._of_the_job(), "circuits": {name: circuit}}
         if assumed:
             body["assumed"] = [g.path(f"circuits.{name}") for g in assumed]
         return body
+
+    def _of_the_job(self) -> dict[str, Any]:
+        """What was said of the whole job, as of its building."""
+        facts = self._facts() if self.kind else ()
+        return {
+            path.removeprefix(OF_THE_JOB): value
+            for path, value in facts
+            if path.startswith(OF_THE_JOB)
+        }
 
     @property
     def assumed(self) -> list[Assumed]:
@@ -167,7 +178,8 @@ class Survey:
         if kind is None:
             return circuit, assumed
         for path, value in self._facts():
-            _put(circuit, path, value)
+            if not path.startswith(OF_THE_JOB):
+                _put(circuit, path, value)
         segments = list(self._segments())
         if segments:
             circuit["segments"] = segments
@@ -233,16 +245,19 @@ class Survey:
         return out
 
     def _outcome(self) -> tuple:
-        """The results and what fails: what an answer must change to be worth asking for."""
+        """The results, what fails, and what is open that decides: what an answer must change to be
+        worth asking for.
+        """
         world = self.world
-        fails = tuple(
-            (rule.id, thing[0].id)
+        judged = {
+            (rule.id, thing[0].id, answer)
             for rule in self.k.rules.values()
             if rule.verb in JUDGING
             for thing in world.by_kind.get(rule.about, ())
-            if world.answer(rule, thing) == "fails"
-        )
-        return tuple(sorted(self.results.items())), fails
+            for answer in [world.answer(rule, thing)]
+            if answer == FAILS or answer == TELL and tier_of_open(world, rule, thing)[0] == DECIDES
+        }
+        return tuple(sorted(self.results.items())), frozenset(judged)
 
     # ---- the next card
     @cached_property
@@ -277,10 +292,10 @@ class Survey:
         return all(told.get(f) == v for f, v in card.when.items())
 
     def _turns(self, card: Card) -> bool:
-        """Do two of its answers lead to different results, or to different faults?"""
-        outcomes = (self._with(Answer(card.id, choice))._outcome() for choice in card.choices)
-        first = next(outcomes)
-        return any(outcome != first for outcome in outcomes)
+        """Does an answer lead to other results than none, or settle something that decides?"""
+        now = self._outcome()
+        answers = (Answer(card.id, choice) for choice in card.choices)
+        return any(self._with(answer)._outcome() != now for answer in answers)
 
 
 def _put(body: dict[str, Any], path: str, value: Any) -> None:
