@@ -12,6 +12,7 @@ from typing import Any
 from ..language.things import Thing
 from ..language.words import Word
 from ..proving.graph import short, show
+from ..reasons.tree import phrase
 from .asking import MOST_QUESTIONS, Question
 from .causes import Fault, failing_in
 from .design import Design, DesignLine
@@ -167,7 +168,7 @@ class Writer(Design):
             q for q in questions if not (said and word_of(self.world, q.of[0], q.fact).right_if)
         ]
         if rest or not said:
-            said["what is open comes out right" if not said else "the rest comes out right"] = None
+            said["the rest checks out" if said else "what is left to look at checks out"] = None
         return " and ".join(said) + "."
 
     def unused(self, one: Any) -> str:
@@ -203,7 +204,18 @@ class Writer(Design):
                         text = self._assumption(thing, word)
                         said.setdefault(text, []).append(thing)
                         words[text] = word
-        return [text + self._flips(words[text], things) for text, things in said.items()]
+        by_note = [text + self._flips(words[text], things) for text, things in said.items()]
+        return by_note + self._assumed_in_the_job()
+
+    def _assumed_in_the_job(self) -> list[str]:
+        """What the job's own file names as assumed: nobody said it, a survey wrote it down."""
+        said: dict[str, None] = {}
+        for of, fact in sorted(self.world.job.assumed):
+            thing = self.world.things[of]
+            word = word_of(self.world, of, fact)
+            shown = show(thing[word.slot], word.unit)
+            said[phrase(word.said, shown) if word.said else f"{fact} {shown}"] = None
+        return list(said)
 
     def _flips(self, word: Word, things: list[Thing]) -> str:
         """Where a quantity that was taken for granted makes something fail that does not."""
