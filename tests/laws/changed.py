@@ -1,4 +1,4 @@
-"""A job's file as it is once changes are made: what a way out tells, written where a person would."""
+"""A job's file as it is once changes are made: what a way out tells, written where one would."""
 
 from whywire.engine.answering.inspection import body_of
 from whywire.engine.basics.sentinels import NONE
