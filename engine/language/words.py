@@ -160,6 +160,11 @@ class Kind:
         # what people call a fact, in small letters, where that can be but one
         self.folded: dict[str, str] = {}
 
+    def fact_called(self, alias: str) -> str:
+        """The fact, or the short name of one, that has another name; "" where there is none."""
+        name = self.aliases.get(alias, "")
+        return name if name in self.words or name in self.short else ""
+
 
 class Words:
     """The whole vocabulary, checked."""
