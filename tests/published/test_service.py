@@ -223,7 +223,6 @@ def test_too_much_already_fails_whatever_is_missing():
     "facts, building",
     [
         ({"volts": "208Y/120 V"}, "one-family dwelling"),
-        ({"rating": "60 A"}, "one-family dwelling"),
         ({"dwellings served": "2"}, "two-family dwelling"),
     ],
 )
