@@ -130,6 +130,9 @@ def _looks(note: Note, width: int, room: int) -> list[Line]:
     more = note.more_questions + len(note.questions) - shown
     if more:
         out += _lines(f"and {more} more (--all)", width, " " * (LOOK + 2))
+    for place, (says, source) in enumerate(note.referred):
+        label = f"{'Ask' if place == 0 else '':<{LOOK}}"
+        out += _flush(label, says.removeprefix("Ask "), source, width, MOST_LINES)
     return [[], *out] if out else []
 
 

@@ -46,6 +46,7 @@ class Note:
     disputes: list[str]  # facts with two values, each with who says it
     questions: list[Question]
     more_questions: int
+    referred: list[tuple[str, str]]  # what somebody else has to say, and the section
     mended: bool
     right_then: bool  # whether nothing is left to fix once what is shown is done
     design: list[DesignLine]
@@ -73,6 +74,7 @@ class Note:
             "better": [fault.as_dict() for fault in self.better],
             "disputes": self.disputes,
             "questions": [asdict(question) for question in self.questions],
+            "referred": [{"says": says, "source": source} for says, source in self.referred],
             "design": [asdict(line) for line in self.design],
             "mended": self.mended,
             "workmanship": [asdict(walk) for walk in self.walk],
@@ -112,6 +114,7 @@ class Writer(Design):
             disputes=[self.dispute(one) for one in standing.disputes],
             questions=questions[:MOST_QUESTIONS],
             more_questions=max(len(questions) - MOST_QUESTIONS, 0),
+            referred=self.referred(),
             mended=bool(mends),
             right_then=bool(mends) and self.right_then(mends),
             design=self.design(mends),
@@ -130,6 +133,14 @@ class Writer(Design):
                 for one in standing.open
             ],
         )
+
+    def referred(self) -> list[tuple[str, str]]:
+        """What no rule decides and somebody else has to be asked, each once."""
+        said: dict[str, str] = {}
+        for open_ in self.stand.open:
+            if self.knowledge.rules[open_.finding.rule].verb == "refers":
+                said.setdefault(open_.finding.says, open_.finding.source)
+        return list(said.items())
 
     # ---- the headline
     def what(self, faults: list[Fault], questions: list[Question]) -> str:
@@ -167,6 +178,8 @@ class Writer(Design):
         rest = [
             q for q in questions if not (said and word_of(self.world, q.of[0], q.fact).right_if)
         ]
+        if not rest and not said and self.referred():
+            return "the one to ask agrees."
         if rest or not said:
             said["the rest checks out" if said else "what is left to look at checks out"] = None
         return " and ".join(said) + "."
