@@ -242,7 +242,7 @@ def _answer(a, question: str) -> int:
         _json(_answer_as_dict(a, found, got, question))
         return 0
     if a.form or a.deep:
-        return _derivation(a, found, got)
+        return _derivation(a, found, got, question)
     from .show_answer import show_answer, show_plain
 
     put(show_plain(got, width()) if a.plain else show_answer(got, width()))
@@ -257,14 +257,19 @@ def _answer_as_dict(a, found, got, question: str) -> dict:
     return {
         "question": [question.replace("_", ""), *a.words],
         "answer": got.as_dict(),
-        "graph": marked(g.as_dict(), found.reason(got)) if g else None,
+        "graph": marked(g.as_dict(), _reason(found, got, question)) if g else None,
         "packs": found.in_force,
     }
 
 
-def _derivation(a, found, got) -> int:
+def _reason(found, got, question: str):
+    """The reason of an answer; `whynot` asks about a job that is not so, and has none."""
+    return found.reason(got) if question == "why" else None
+
+
+def _derivation(a, found, got, question: str) -> int:
     """Show what an answer rests on: its reason, or with --all the whole derivation."""
-    reason = None if a.all else found.reason(got)
+    reason = None if a.all else _reason(found, got, question)
     if reason is not None:
         from .show_reason import FORMS, show_reason
 
