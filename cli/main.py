@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from ..engine.answering.answers import Answer
     from ..engine.answering.inspection import Inspection
+    from ..engine.reasons.tree import Entry
     from .layout import Line
 
 # Garbage is looked for after so many new things. A command makes much and lets go of little;
@@ -316,7 +317,7 @@ def _answer(a: Namespace, question: str) -> int:
         _json(_answer_as_dict(a, found, got, question))
         return 0
     if a.form or a.deep:
-        return _derivation(a, found, got)
+        return _derivation(a, found, got, question)
     from .show_answer import show_answer, show_plain
 
     put(show_plain(got, width()) if a.plain else show_answer(got, width()))
@@ -331,14 +332,19 @@ def _answer_as_dict(a: Namespace, found: Inspection, got: Answer, question: str)
     return {
         "question": [question.replace("_", ""), *a.words],
         "answer": got.as_dict(),
-        "graph": marked(g.as_dict(), found.reason(got)) if g else None,
+        "graph": marked(g.as_dict(), _reason(found, got, question)) if g else None,
         "packs": found.in_force,
     }
 
 
-def _derivation(a: Namespace, found: Inspection, got: Answer) -> int:
+def _reason(found: Inspection, got: Answer, question: str) -> Entry | None:
+    """The reason of an answer; `whynot` asks about a job that is not so, and has none."""
+    return found.reason(got) if question == "why" else None
+
+
+def _derivation(a: Namespace, found: Inspection, got: Answer, question: str) -> int:
     """Show what an answer rests on: its reason, or with --all the whole derivation."""
-    reason = None if a.all else found.reason(got)
+    reason = None if a.all else _reason(found, got, question)
     if reason is not None:
         from .show_reason import FORMS, show_reason
 

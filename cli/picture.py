@@ -7,6 +7,7 @@ for byte the same each time.
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
@@ -16,9 +17,10 @@ from .wall import seen
 
 FONT, SMALL, LINE = 13, 10.5, 16  # pixels
 # how wide a letter is on average in the conclusion, and in all else; wide ones are rare
-HEAD_LETTER, LETTER = 8.2, 6.9
+HEAD_LETTER, LETTER = 8.2, 7.2
 COLUMNS, HEAD_COLUMNS = 19, 24  # letters in a line of a box, of the conclusion's
 MOST_ROWS = 5  # lines in a box; what is more ends with a mark
+HELD = "\xa0"  # a space at which no line ends
 PAD, GAP, BETWEEN, EDGE = 9, 9, 26, 12  # within a box, between rows, between columns, around it all
 WORDS = {
     SAID: "you said",
@@ -55,7 +57,7 @@ class Box:
         self.entry, self.level = entry, level
         columns = HEAD_COLUMNS if level == 0 else COLUMNS
         self.word = _cut(word_of(entry), int(columns * FONT / SMALL))
-        rows = textwrap.wrap(seen(entry.said), columns, break_long_words=True)
+        rows = _wrapped(seen(entry.said), columns)
         most = MOST_ROWS + 3 if level == 0 else MOST_ROWS
         if len(rows) > most:
             rows = [*rows[: most - 1], _cut(rows[most - 1] + " …", columns + 2)]
@@ -124,6 +126,12 @@ def laid_out(top: Entry) -> tuple[Box, int, int]:
     low = max(low for _, low in root.reach.values())
     root.place(EDGE - up, left)
     return root, left[-1] - BETWEEN + EDGE, round(low - up) + 2 * EDGE
+
+
+def _wrapped(text: str, columns: int) -> list[str]:
+    """*text* in lines, no number parted from its unit."""
+    held = re.sub(r"(?<=\d) (?=[A-Za-z°%Ω])", HELD, text)
+    return [row.replace(HELD, " ") for row in textwrap.wrap(held, columns)] or [""]
 
 
 def word_of(entry: Entry) -> str:

@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from ..basics.units import Number, Range, in_unit, to_base
+from ..language import expressions as ex
 from ..language.words import Word
 from ..proving.wording import plain
 from ..running.rerun import Rerun
@@ -75,17 +76,34 @@ class _Mover:
         for _ in range(HALVINGS):
             middle = (same + other) / 2
             same, other = (middle, other) if self._holds_at(middle) else (same, middle)
-        number = simplest(min(same, other), max(same, other))
+        low, high = sorted((same, other))
+        number = self._equal(low, high)
+        if number is None:
+            number = simplest(low, high)
         itself = self._holds_at(number)
         step = CLOSE if up else -CLOSE
         inside = number if itself else number - step
         outside = number + step if itself else number
         if not self._holds_at(inside) or self._holds_at(outside):
             return None
-        low, high = sorted((self._base(here), self._base(inside)))
-        if not self.holds(Range(low, high)):
+        least, most = sorted((self._base(here), self._base(inside)))
+        if not self.holds(Range(least, most)):
             return None
         return Bound(self.element, self._base(number), not up, itself)
+
+    def _equal(self, low: Fraction, high: Fraction) -> Fraction | None:
+        """What the other side of the comparison is worth, where that lies between two numbers."""
+        thing = self.reasons.thing(self.outcome)
+        rule = self.rerun.world.k.rules.get(self.outcome.rule)
+        if thing is None or rule is None or not isinstance(rule.test, ex.Cmp):
+            return None
+        for side in (rule.test.a, rule.test.b):
+            value = side.ev(thing, None)
+            if side.t[:2] == self.word.type[:2] and plain(value):
+                number = in_unit(value, self.word.unit)
+                if low <= number <= high:
+                    return number
+        return None
 
     def _end(self, here: Fraction, up: bool) -> Fraction:
         """As far as is usual, or many times what was told."""

@@ -365,6 +365,7 @@ class _Builder:
     def _say_whatever(self, top: Entry) -> None:
         """Say of what turns nothing that it does not, at the line nearest to it."""
         shown = {entry.name: entry for entry in top.all()}
+        facts = {name.rpartition("/")[2] for name in shown if name.startswith("fact:")}
         for element in self.reason.whatever:
             level = [
                 node.id
@@ -377,9 +378,11 @@ class _Builder:
                 level = [a for name in level for a, _ in self.above.get(name, ()) if a not in seen]
                 seen.update(level)
             entry = next((shown[name] for name in level if name in shown), top)
-            kind = self.world.things[element.thing][0].kind
-            flag = self.world.k.words.kinds[kind].words[element.fact].type[0] == "flag"
+            thing = self.world.things[element.thing]
+            flag = self.world.k.words.kinds[thing[0].kind].words[element.fact].type[0] == "flag"
             said = f"{element.fact} or not" if flag else f"whatever the {element.fact}"
+            if element.fact in facts and not flag:  # of another thing it is not whatever
+                said = f"whatever the {thing[0].id.rpartition('.')[2]} has"
             if said not in entry.whatever and entry is not top:
                 entry.whatever.append(said)
 

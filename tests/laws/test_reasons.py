@@ -253,6 +253,11 @@ def test_what_is_not_in_a_reason_may_be_otherwise(found):
                 changes += [(element, value) for value in other_values(here, element)]
         here.random.shuffle(changes)
         disputes = set(here.world.disputes)
+        good = ALIKE[answer]
+        thing = here.world.things[outcome.thing]
+        if answer in (FAILS, ADVICE) and here.world.set_aside(rule, thing) is None:
+            # NOT YET: an exception waits for what nobody said, and another value may bring it
+            good = (*good, SET_ASIDE)
         for element, value in changes[:REPLACED]:
             try:
                 with here.rerun.told([(element.thing, element.fact, value)]) as world:
@@ -262,7 +267,7 @@ def test_what_is_not_in_a_reason_may_be_otherwise(found):
                 continue
             if not contradicts:
                 tried += 1
-                assert now in ALIKE[answer], (outcome, answer, now, element, value)
+                assert now in good, (outcome, answer, now, element, value)
     assert tried or not all_of_them
 
 
