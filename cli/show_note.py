@@ -16,8 +16,9 @@ from .layout import Line
 
 AID = "A design aid: it approves nothing. Local code and the inspector decide."
 LOOK, TAIL = 7, 15  # the widths of labels: before what to do, and before the last lines
+LINES = 32  # of a note that has something to fix
 MOST_LINES = 3  # of a fault
-MOST_BETTER = 3
+MOST_BETTER = 2
 UNIT, KEPT = re.compile(r"(\d) (°|%|AWG|[A-Za-z]{1,3}\b)"), "\0"
 MOST_SAID = 12  # of what a person also said
 MOST_NAMES = 4  # of circuits, beside a question
@@ -25,16 +26,16 @@ MOST_NAMES = 4  # of circuits, beside a question
 
 def show_note(note: Note, width: int = 80) -> list[Line]:
     """The whole note."""
-    out = [*_head(note, width)]
+    head = _head(note, width)
     if note.faults or note.better:
-        out.append([])
+        head.append([])
     for number, fault in enumerate(note.faults, 1):
-        out += _fault(number, fault, width, len(note.design) > 1)
-    out += _better(note, width)
-    out += _looks(note, width)
-    out += _design(note, width)
-    out += _rest(note, width)
-    return out
+        head += _fault(number, fault, width, len(note.design) > 1)
+    head += _better(note, width)
+    tail = [*_design(note, width), *_rest(note, width)]
+    # what is to be fixed goes before what is to be looked at
+    room = LINES - len(head) - len(tail) if note.faults else LINES
+    return [*head, *_looks(note, width, room), *tail]
 
 
 def _head(note: Note, width: int) -> list[Line]:
@@ -109,18 +110,26 @@ def _better(note: Note, width: int) -> list[Line]:
     return out
 
 
-def _looks(note: Note, width: int) -> list[Line]:
-    """What to look at, each once, and what the answers give."""
+def _looks(note: Note, width: int, room: int) -> list[Line]:
+    """What to look at, each once, and what the answers give; one at least, and as many more as find
+    room.
+    """
     out: list[Line] = []
     for place, dispute in enumerate(note.disputes):
         out += _lines(dispute, width, f"{'Which' if place == 0 else '':<{LOOK}}", most=2)
+    shown = 0
     for number, question in enumerate(note.questions, 1):
         label = f"{'Look' if number == 1 else '':<{LOOK}}"
-        out += _lines(_question(question, len(note.design)), width, f"{label}{number} ", most=2)
+        lines = _lines(_question(question, len(note.design)), width, f"{label}{number} ", most=2)
         if question.gives:
-            out += _lines("; ".join(question.gives) + ".", width, " " * (LOOK + 2), most=1)
-    if note.more_questions:
-        out += _lines(f"and {note.more_questions} more (--all)", width, " " * (LOOK + 2))
+            lines += _lines("; ".join(question.gives) + ".", width, " " * (LOOK + 2), most=1)
+        if shown and len(out) + len(lines) + 2 > room:
+            break
+        out += lines
+        shown += 1
+    more = note.more_questions + len(note.questions) - shown
+    if more:
+        out += _lines(f"and {more} more (--all)", width, " " * (LOOK + 2))
     return [[], *out] if out else []
 
 
@@ -169,8 +178,9 @@ def _rest(note: Note, width: int) -> list[Line]:
         out += _lines("; ".join(note.assumed), width, f"{'ASSUMED':<{TAIL}}", most=2)
     if note.not_looked_at:
         out += _lines("; ".join(note.not_looked_at), width, f"{'NOT LOOKED AT':<{TAIL}}", most=2)
-    for place, says in enumerate(note.care[:2]):
-        out += _lines(says, width, f"{'CARE' if place == 0 else '':<{TAIL}}", most=2)
+    for says in note.care[:1]:
+        more = f" ({len(note.care) - 1} more: --care)" if len(note.care) > 1 else ""
+        out += _lines(says + more, width, f"{'CARE':<{TAIL}}", most=2)
     return [*out, *_lines(AID, width, style="source")]
 
 

@@ -41,13 +41,19 @@ class Deciding(Missing):
     """
 
     def ask(self, thing: Thing, fact: str, behind: list[tuple[str, str]]) -> None:
-        """Ask for a fact, unless it is designed as soon as what is behind it is told."""
-        designed = any(
-            giver.verb == "designs" and self.may_give(giver, thing)
-            for giver in self.world.k.order.givers.get((thing[0].kind, fact), ())
-        )
-        if not (designed and behind):
+        """Ask for a fact, unless it is filled as soon as what is behind it is told."""
+        if not (self.out and self.is_filled(thing, fact)):
             super().ask(thing, fact, behind)
+
+    def is_filled(self, thing: Thing, fact: str) -> bool:
+        """Whether a design fills a fact, or a default whose conditions are met already."""
+        for giver in self.world.k.order.givers.get((thing[0].kind, fact), ()):
+            if not self.may_give(giver, thing):
+                continue
+            sure = thing[self.world.k.slots[giver.id]] is True
+            if giver.verb == "designs" or giver.verb == "assumes" and sure:
+                return True
+        return False
 
 
 def questions_of(world: World, rule: Rule, thing: Thing) -> list[Need]:
