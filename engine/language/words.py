@@ -154,6 +154,11 @@ class Kind:
         # what people call a fact, in small letters, where that can be but one
         self.folded: dict[str, str] = {}
 
+    def fact_called(self, alias: str) -> str:
+        """The fact, or the short name of one, that has another name; "" where there is none."""
+        name = self.aliases.get(alias, "")
+        return name if name in self.words or name in self.short else ""
+
 
 class Words:
     """The whole vocabulary, checked."""
@@ -194,7 +199,7 @@ class Words:
                     kind.found = str(spec)
                 elif name == "said alone":
                     self._texts(kind, name, spec)
-                    kind.said_alone += tuple(str(text) for text in as_list(spec))
+                    kind.said_alone += tuple(as_list(spec))
                 elif name == "shares":
                     self._texts(kind, name, spec)
                     kind.shares += tuple(str(text) for text in as_list(spec))
