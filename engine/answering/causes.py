@@ -85,7 +85,7 @@ class Causes(Why):
         """What is wrong, by cause: what one mend mends is one fault, and so is the same fault on
         several circuits.
         """
-        left = sorted(self.stand.faults, key=self.rank)
+        left = sorted(self.failed, key=self.rank)
         items = []
         while left:
             head = left[0]
@@ -94,6 +94,7 @@ class Causes(Why):
             with_it = [f for f in left if f is head or (f.rule, f.on) in gone]
             left = [f for f in left if f not in with_it]
             items.append(self.fault(head, with_it, ways))
+        items = self.of_one_mend(items)
         done = self.make_together(items)
         changed = {self._circuit(self.world.things[on])[0].id for on, _, _ in done}
         bare = [
@@ -104,6 +105,35 @@ class Causes(Why):
         if bare:
             self.look_again(bare, done)
         return self.together(items)
+
+    @staticmethod
+    def of_one_mend(items: list[Fault]) -> list[Fault]:
+        """The faults without those that the mend of another, met further down, mends as well: that
+        one then stands where the first of them stood, in the words of the worst.
+        """
+        out: list[Fault] = []
+        for item in items:
+            mends = item.ways[0].mends if item.ways else Failing()
+            also = [
+                other
+                for other in out
+                if mends.issuperset((rule, on) for rule in other.rules for on in other.on)
+            ]
+            if not also:
+                out.append(item)
+                continue
+            first = also[0]
+            first.rules += [rule for rule in item.rules if rule not in first.rules]
+            first.on += [on for on in item.on if on not in first.on]
+            first.circuits += [name for name in item.circuits if name not in first.circuits]
+            first.ways = item.ways
+            out = [other for other in out if other is first or other not in also]
+        return out
+
+    @property
+    def failed(self) -> list[Finding]:
+        """What is wrong whatever is still to be told."""
+        return self.stand.faults
 
     def look_again(self, items: list[Fault], done: tuple[Change, ...]) -> None:
         """Look for ways out of what had none, where the others are made already."""
@@ -241,13 +271,14 @@ class Causes(Why):
 
     def fault(self, head: Finding, with_it: list[Finding], ways: list[Way]) -> Fault:
         """One fault, in the words of the worst of what it is found by."""
-        rule, on = self.knowledge.rules[head.rule], self.world.things[head.on]
+        things = self.world.things
+        rule, on = self.knowledge.rules[head.rule], things[head.on]
         return Fault(
             says=self.sentence(rule, on, FAILS),
             source=self.source(rule, on),
             layer=head.layer,
             harm=self.harm(head.rule),
-            circuits=[self._called(on)],
+            circuits=list(dict.fromkeys(self._called(things[f.on]) for f in with_it)),
             rules=list(dict.fromkeys(f.rule for f in with_it)),
             on=list(dict.fromkeys(f.on for f in with_it)),
             ways=ways,

@@ -10,7 +10,7 @@ from typing import Any
 from ..language.things import Thing
 from ..proving.graph import exact_text
 from .causes import Causes, Fault
-from .findings import word_of
+from .findings import Finding, word_of
 from .standing import Standing
 from .ways import NotAlone, Way
 
@@ -89,7 +89,8 @@ class Fixing(Causes):
         subject = self.thing(words)[0] if words else None
         faults = [fault for fault in self.faults() if self._concerns(fault, subject)]
         mends = [change for fault in faults for change in fault.mend]
-        mended = {tuple(on) for fault in faults for on in self._findings(fault)}
+        made = [fault for fault in faults if fault.mend]
+        mended = {on for fault in made for on in self._findings(fault)}
         return Fixes(
             title,
             law,
@@ -97,35 +98,52 @@ class Fixing(Causes):
             self.stand.exit_code,
             [self.fix(fault) for fault in faults],
             len(self.stand.undecided),
-            bool(faults) and not (self.failing(mends) & mended),
+            not (self.failing(mends) & mended) and len(made) == sum(bool(f.ways) for f in faults),
             " ".join(words),
         )
+
+    @property
+    def failed(self) -> list[Finding]:
+        """What is wrong, and what is until somebody has looked."""
+        return [*self.stand.faults, *self.stand.turnable]
 
     def fix(self, fault: Fault) -> Fix:
         """One fault with its alternatives: on several circuits those that each of them has."""
         ways: list[Way] = []
-        for place, (rule, on) in enumerate(self._heads(fault)):
-            found = self.ways_out(self.knowledge.rules[rule], self.world.things[on], MOST_FIXES)
+        for place, findings in enumerate(self._by_circuit(fault)):
+            found = self._of_all(findings)
             words = {way.words for way in found}
             ways = found if place == 0 else [way for way in ways if way.words in words]
+        ways = ways or fault.ways
         rule, on = fault.rules[0], fault.on[0]
-        halves = self.not_alone(self.knowledge.rules[rule], self.world.things[on], 2)
-        return Fix(
-            fault, ways, [[self._told(*change) for change in w.changes] for w in ways], halves
-        )
+        # what is not enough alone is of interest where it would have been less work
+        halves = self.not_alone(self.knowledge.rules[rule], self.world.things[on])
+        halves = [half for half in halves if not ways or half.weight < ways[0].weight][:2]
+        told = [[self._told(*change) for change in way.changes] for way in ways]
+        return Fix(fault, ways, told, halves)
+
+    def _of_all(self, findings: list[tuple[str, str]]) -> list[Way]:
+        """The ways after which all of these findings are gone, the cheapest first."""
+        out: dict[str, Way] = {}
+        for rule, on in findings:
+            for way in self.ways_out(self.knowledge.rules[rule], self.world.things[on], MOST_FIXES):
+                if way.mends.issuperset(findings):
+                    out.setdefault(way.words, way)
+        return sorted(out.values(), key=lambda way: way.weight)[:MOST_FIXES]
+
+    def _by_circuit(self, fault: Fault) -> list[list[tuple[str, str]]]:
+        """What a fault was found by, circuit by circuit."""
+        out: dict[str, list[tuple[str, str]]] = {}
+        for rule, on in self._findings(fault):
+            circuit = self._circuit(self.world.things[on])[0].id
+            out.setdefault(circuit, []).append((rule, on))
+        return [*out.values()]
 
     def _told(self, of: str, fact: str, value: Any) -> dict[str, Any]:
         """A change as plain data; null where a fact is not as it was told any more."""
         unit = word_of(self.world, of, fact).unit
         said = None if value is None else exact_text(value, unit)
         return {"of": of, "is": fact, "value": said, "unit": unit or ""}
-
-    def _heads(self, fault: Fault) -> list[tuple[str, str]]:
-        """Of each circuit the finding that speaks for the fault there."""
-        rule = fault.rules[0]
-        failing = [(rule, on) for on in fault.on if (rule, on) in self.whole]
-        circuits = [self._circuit(self.world.things[on])[0].id for _, on in failing]
-        return [on for place, on in enumerate(failing) if circuits[place] not in circuits[:place]]
 
     def _findings(self, fault: Fault) -> list[tuple[str, str]]:
         """What a fault was found by."""

@@ -55,6 +55,7 @@ class NotAlone(NamedTuple):
     words: str
     only_with: str  # what has to come along; "" where nothing known does
     then: str  # what it would break, in words
+    weight: Fraction  # as of a way
 
 
 class Ways(Subjects):
@@ -129,6 +130,7 @@ class Ways(Subjects):
                 " and ".join(half.words),
                 " and ".join(half.only_with),
                 self.knowledge.rules[half.then[0]].said,
+                half.weight,
             )
             for half in found.halves[:most]
         ]
