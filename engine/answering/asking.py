@@ -52,9 +52,13 @@ class Asking(Causes):
                     asked[key].append(need)
                 waiting.setdefault(key, []).append(finding)
 
+        turnable = [id(finding) for finding in self.stand.turnable]
+
         def cost(key: tuple[str, str]) -> tuple[Any, ...]:
             worst = min(self.rank(finding)[:2] for finding in waiting[key])
-            return (*worst, asked[key][0].effort, -len(waiting[key]), key)
+            # what fails unless it is looked at goes before what is only open
+            turns = any(id(finding) in turnable for finding in waiting[key])
+            return (not turns, *worst, asked[key][0].effort, -len(waiting[key]), key)
 
         return [
             self.asked_once(asked[key], waiting[key] if n < MOST_QUESTIONS else [])

@@ -128,7 +128,7 @@ class Form(NamedTuple):
     """A form in which people write several facts at once, as in 12/2 with ground."""
 
     said: str
-    pattern: re.Pattern[str]
+    pattern: str  # and no compiled one: what is kept between starts holds plain text alone
     named: tuple[tuple[str, ...], ...]  # the facts that stand in it, in the order of its groups
     tells: dict[tuple[str, ...], str]  # what else it says: path, root first -> value
     at: Place = NOWHERE
@@ -896,7 +896,7 @@ def _form(said: str, tells: dict[tuple[str, ...], str], at: Place) -> Form:
             pattern += r"(.+?)"
         else:
             pattern += re.escape(piece).replace(r"\ ", r"\s+")
-    return Form(said, re.compile(pattern, re.IGNORECASE), tuple(named), tells, at)
+    return Form(said, pattern, tuple(named), tells, at)
 
 
 def _change(said: object) -> int | None:

@@ -118,7 +118,7 @@ class Alone:
                 if value is not None:
                     return {path: value}
         for form in kind.forms:
-            found = form.pattern.fullmatch(piece)
+            found = re.fullmatch(form.pattern, piece, re.IGNORECASE)
             told = None if found is None else self._by_form(kind, form, found.groups())
             if told is not None and not any(path in reading.told for path in told):
                 if not told:  # a form that says nothing any rule reads
