@@ -6,6 +6,7 @@ check values (ids STD and LOAD). What is ours is said to be ours.
 """
 
 import pytest
+from job_run import Run
 from test_service import BASIC, FIVE_ROOMS, carries, number, run
 
 ALL = ("2017", "2020", "2023", "2026")
@@ -277,3 +278,49 @@ def test_either_calculation_will_do():
     assert number(job, "standard amperes", "A") == 147
     assert carries(job) == "exception applies"
     assert job.answer("charging-is-argued", "service") == "does not apply"
+
+
+# ---- a panel told by a plain list ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "edition, charging", [("2017", 3840), ("2020", 3840), ("2023", 7200), ("2026", 7200)]
+)
+def test_a_panel_and_a_house_read_the_same_least_loads(edition, charging):
+    # 220.54: a dryer of 5,000 VA at least; 220.57 of 2023: a charger of 7,200 VA (EVC-01)
+    loads = {
+        "range": {"type": "range", "power": "14 kW"},
+        "dryer": {"type": "dryer", "power": "4 kW"},
+        "car": {"type": "EV charger", "power": "3.84 kW"},
+    }
+    panels = {
+        "house": {"feeder": "none"},
+        "cottage": {"feeder": "feeder", "small-appliance circuits": "2", "loads": loads},
+    }
+    job = Run(
+        {"feeder": {"volts": "120/240 V", "role": "feeder", "panel": "house"}},
+        edition,
+        panels=panels,
+    )
+    assert float(job.fact("panels.cottage", "listed cooking", "VA")) == 8800
+    assert float(job.fact("panels.cottage", "listed charging", "VA")) == charging
+    # 2 × 1,500 VA, the dryer's 5,000 and the range's 8,800
+    assert float(job.fact("panels.cottage", "listed rest", "VA")) == 16800
+    assert float(job.fact("circuits.feeder.load", "continuous load", "A")) == charging / 240
+    assert float(job.fact("circuits.feeder.load", "noncontinuous load", "A")) == 70
+    house = run_told(loads, edition, floor_area="1500 ft²")
+    assert steps(house, "dryer demand", "cooking demand") == (5000, 8800)
+    assert number(house, "charging load") == charging
+
+
+def test_a_list_beside_circuits_is_not_taken_for_all():
+    panels = {
+        "house": {"feeder": "none"},
+        "barn": {"feeder": "feeder", "loads": {"kiln": {"type": "kiln", "power": "9.6 kW"}}},
+    }
+    circuits = {
+        "feeder": {"volts": "120/240 V", "role": "feeder", "panel": "house"},
+        "saw": {"volts": "240 V", "panel": "barn", "load": {"type": "motor", "horsepower": "3 hp"}},
+    }
+    job = Run(circuits, "2023", panels=panels)
+    assert job.fact("circuits.feeder", "list alone") is not True
