@@ -16,9 +16,10 @@ from ..reasons.unknowns import Settling, fewest_that_settle
 from ..running.chain import FAILS, PASSES, REFERS, TELL
 from ..running.rerun import Rerun
 from .answers import Answer
-from .findings import needs
+from .findings import Need, needs, needs_of_fact
 from .sentences import Sentences
 
+MOST_ASKED = 3  # questions that are shown of what cannot be told
 MOST_MOVED = 2  # quantities of a reason of which is said how far they may move
 IN_WORDS = {True: "yes", False: "no"}
 
@@ -36,6 +37,8 @@ class Reasoned(Sentences):
             return None
         if outcome.rule and self._untold(outcome):
             return self.of_unknown(outcome, said)
+        if outcome.fact and Reasons(self.whatif).now(outcome) is None:
+            return self.of_unknown_fact(outcome, said)
         return self._tree(Reasons(self.whatif).of(outcome), said)
 
     def _untold(self, outcome: Outcome) -> bool:
@@ -50,7 +53,8 @@ class Reasoned(Sentences):
         if reason is None or reason.facts == {(reason.outcome.thing, reason.outcome.fact)}:
             return None
         tree = tree_of(self.world, reason, said)
-        self._say_bounds(tree, reason)
+        if reason.outcome.rule:
+            self._say_bounds(tree, reason)
         return tree
 
     # ---- a size
@@ -98,21 +102,30 @@ class Reasoned(Sentences):
         wanted = needs(self.world, rule, thing)
         if not wanted:
             return None
-        settling = fewest_that_settle(
-            self.whatif, outcome, [(need.of, need.fact) for need in wanted]
-        )
+        candidates = [(need.of, need.fact) for need in wanted]
+        settling = fewest_that_settle(self.whatif, outcome, candidates)
         said = f"{self._word_of(said)} {rule.said}" if rule.verb in JUDGING else said
         top = Entry(f"rule:{rule.id}@{thing[0].id}", RULED, said, self.source(rule, thing))
         facts = settling.facts if settling else ()
         asked = [need for need in wanted if not facts or (need.of, need.fact) in facts]
-        for need in asked[:3]:
-            on = self.world.things[need.of]
-            entry = Entry(f"fact:{need.of}/{need.fact}", UNKNOWN, need.ask, "nobody said")
-            look = Entry(f"{entry.name}?look", UNKNOWN, f"Look: {need.look}", short(on))
-            entry.under = [look] if need.look else []
-            top.under.append(entry)
+        top.under = [self._question(need) for need in asked[:MOST_ASKED]]
         top.under.append(self._settles(top.name, settling, len(wanted)))
         return top
+
+    def of_unknown_fact(self, outcome: Outcome, said: str) -> Entry | None:
+        """What a fact waits for that is not known."""
+        wanted = needs_of_fact(self.world, self.world.things[outcome.thing], outcome.fact)
+        top = Entry(outcome.root, UNKNOWN, said)
+        top.under = [self._question(need) for need in wanted[:MOST_ASKED]]
+        return top if top.under else None
+
+    def _question(self, need: Need) -> Entry:
+        """A question that a person can answer by looking, and where to look."""
+        on = self.world.things[need.of]
+        entry = Entry(f"fact:{need.of}/{need.fact}?ask", UNKNOWN, need.ask, "nobody said")
+        look = Entry(f"{entry.name}?look", UNKNOWN, f"Look: {need.look}", short(on))
+        entry.under = [look] if need.look else []
+        return entry
 
     @staticmethod
     def _word_of(said: str) -> str:
