@@ -103,7 +103,7 @@ class Subjects(Sentences):
             for part in self.with_parts(thing):
                 kind = self.knowledge.words.kinds[part[0].kind]
                 if alias:
-                    names = {n.lower(): t for n, t in kind.aliases.items() if t not in kind.short}
+                    names = {n.lower(): t for n, t in kind.aliases.items() if t in kind.words}
                 else:
                     names = {n.lower(): n for n in kind.words}
                 if low in names and (names[low], part) not in out:
