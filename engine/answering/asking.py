@@ -161,13 +161,16 @@ class Asking(Causes):
 
         low = ceil(in_unit(word.usual.least, unit))
         high = floor(in_unit(word.usual.most, unit))
-        least, most = at(low), at(high)
-        if None in (least, most) or least == most:
+        least, most = at(low) is True, at(high) is True
+        if least == most:
             return None
         while high - low > 1:
             middle = (low + high) // 2
-            low, high = (middle, high) if at(middle) == least else (low, middle)
-        return (low if least else high), unit, bool(least)
+            low, high = (middle, high) if (at(middle) is True) == least else (low, middle)
+        # beside the last that is good it must be bad, and not only off some table
+        if at(high if least else low) is not False:
+            return None
+        return (low if least else high), unit, least
 
     def comes_to(self, changes: list[Change], on: set[tuple[str, str]]) -> str:
         """What becomes of what waited, once something is told: the worst of it."""
