@@ -154,6 +154,7 @@ class Kind:
         self.tells: dict[str, tuple[str, ...]] = {}
         # the fact whose choices, wherever somebody speaks of one, make a thing of this kind
         self.spoken = ""
+        self.unspoken = False  # the names of its things speak of nothing
         # facts that the only part of a whole has alike with it
         self.shares: tuple[str, ...] = ()
         self.at = NOWHERE
@@ -217,7 +218,7 @@ class Words:
                 elif name == "forms":
                     self._read_forms(kind, spec)
                 elif name == "spoken":
-                    kind.spoken = str(spec)
+                    kind.spoken, kind.unspoken = (str(spec), False) if spec != "no" else ("", True)
                 elif name == "change":
                     kind.change = _change(spec)
                 elif isinstance(spec, dict):
