@@ -346,12 +346,19 @@ class World:
                 unsure.append((rule, None))
             elif thing[holds[rule.id]] is True or (applies is True and not rule.exception_to):
                 live.append((rule, value))
-            elif not rule.exception_to:
+            elif not rule.exception_to or self._holding_withheld(rule, thing):
                 unsure.append((rule, value))
         if back is not None and fallback is not None and _before(fallback[0], back):
             back = None
         held = self.withheld is not None and self.withheld.holds_back(thing, fact)
         return Givers(live, unsure, fallback, held or back is not None)
+
+    def _holding_withheld(self, rule: Rule, thing: Thing) -> bool:
+        """Whether it is withheld that a rule holds which gives in the place of another."""
+        slot = self.k.holds[rule.id]
+        if self.withheld is None or thing[slot] is not None:
+            return False
+        return self.withheld.known_before(thing, slot)
 
     def _filling_withheld(self, rule: Rule, fact: str, thing: Thing) -> bool:
         """Whether it is withheld that a rule fills what nobody told, or with what."""

@@ -716,7 +716,7 @@ class Rerun:
         """
         if self.world.withheld is not None:
             exceptions = self.world.k.order.exceptions
-            if any(g.verb != "gives" or g.id in exceptions for g in givers):
+            if any(g.verb != "gives" or g.exception_to or g.id in exceptions for g in givers):
                 return None
         if not self._apart:
             return self.code

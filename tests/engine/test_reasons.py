@@ -121,3 +121,11 @@ def test_a_fact_whose_every_answer_leaves_it_open_settles_nothing():
     outcome = Outcome("circuits.kiln", "all-conductors-together")
     assert found.w.answer(found.k.rules[outcome.rule], found.w.things[outcome.thing]) == TELL
     assert fewest_that_settle(found.whatif, outcome, [("circuits.kiln", "white as hot")]) is None
+
+
+def test_a_rule_that_gives_in_the_place_of_another_is_open_while_it_is_withheld():
+    """Were it a motor, its drop would be worked out otherwise: that it is none is a part."""
+    found = inspect(JOBS / "scenarios/multiwire-receptacles.yaml")
+    outcome = Outcome("circuits.bench.conductors", "branch-voltage-drop")
+    reason = Reasons(found.whatif).of(outcome)
+    assert "motor operated" in {one.fact for one in reason.elements}
