@@ -17,6 +17,7 @@ from .layout import Line
 AID = "A design aid: it approves nothing. Local code and the inspector decide."
 LOOK, TAIL = 7, 15  # the widths of labels: before what to do, and before the last lines
 LINES = 32  # of a note that has something to fix
+LEAST_LOOKS = 4  # of them for what to look at
 MOST_LINES = 3  # of a fault
 MOST_BETTER = 2
 UNIT, KEPT = re.compile(r"(\d) (°|%|AWG|[A-Za-z]{1,3}\b)"), "\0"
@@ -32,7 +33,10 @@ def show_note(note: Note, width: int = 80) -> list[Line]:
     for number, fault in enumerate(note.faults, 1):
         head += _fault(number, fault, width, len(note.design) > 1)
     head += _better(note, width)
-    tail = [*_design(note, width), *_rest(note, width)]
+    design = _design(note, width)
+    tail = [*design, *_rest(note, width)]
+    if note.faults and len(head) + len(tail) + LEAST_LOOKS > LINES:
+        tail = [*design, *_rest(note, width, 1)]
     # what is to be fixed goes before what is to be looked at
     room = LINES - len(head) - len(tail) if note.faults else LINES
     return [*head, *_looks(note, width, room), *tail]
@@ -168,19 +172,21 @@ def _things(count: int) -> str:
     return f"{_count(count)} to look at"
 
 
-def _rest(note: Note, width: int) -> list[Line]:
-    """What was taken for granted, what is not looked at, what to take care of."""
+def _rest(note: Note, width: int, most: int = 2) -> list[Line]:
+    """What was taken for granted, what is not looked at, what to take care of; each in so many
+    lines at most.
+    """
     out: list[Line] = []
     if note.workmanship and not note.right_then:
         said = f"the work is done the usual way: {_things(note.workmanship)} (--walk)"
         out += _lines(said, width, f"{'TAKEN':<{TAIL}}")
     if note.assumed:
-        out += _lines("; ".join(note.assumed), width, f"{'ASSUMED':<{TAIL}}", most=2)
+        out += _lines("; ".join(note.assumed), width, f"{'ASSUMED':<{TAIL}}", most=most)
     if note.not_looked_at:
-        out += _lines("; ".join(note.not_looked_at), width, f"{'NOT LOOKED AT':<{TAIL}}", most=2)
+        out += _lines("; ".join(note.not_looked_at), width, f"{'NOT LOOKED AT':<{TAIL}}", most=most)
     for says in note.care[:1]:
         more = f" ({len(note.care) - 1} more: --care)" if len(note.care) > 1 else ""
-        out += _lines(says + more, width, f"{'CARE':<{TAIL}}", most=2)
+        out += _lines(says + more, width, f"{'CARE':<{TAIL}}", most=most)
     return [*out, *_lines(AID, width, style="source")]
 
 

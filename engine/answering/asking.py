@@ -52,9 +52,13 @@ class Asking(Causes):
                     asked[key].append(need)
                 waiting.setdefault(key, []).append(finding)
 
+        turnable = [id(finding) for finding in self.stand.turnable]
+
         def cost(key: tuple[str, str]) -> tuple[Any, ...]:
             worst = min(self.rank(finding)[:2] for finding in waiting[key])
-            return (*worst, asked[key][0].effort, -len(waiting[key]), key)
+            # what fails unless it is looked at goes before what is only open
+            turns = any(id(finding) in turnable for finding in waiting[key])
+            return (not turns, *worst, asked[key][0].effort, -len(waiting[key]), key)
 
         return [
             self.asked_once(asked[key], waiting[key] if n < MOST_QUESTIONS else [])
@@ -157,13 +161,16 @@ class Asking(Causes):
 
         low = ceil(in_unit(word.usual.least, unit))
         high = floor(in_unit(word.usual.most, unit))
-        least, most = at(low), at(high)
-        if None in (least, most) or least == most:
+        least, most = at(low) is True, at(high) is True
+        if least == most:
             return None
         while high - low > 1:
             middle = (low + high) // 2
-            low, high = (middle, high) if at(middle) == least else (low, middle)
-        return (low if least else high), unit, bool(least)
+            low, high = (middle, high) if (at(middle) is True) == least else (low, middle)
+        # beside the last that is good it must be bad, and not only off some table
+        if at(high if least else low) is not False:
+            return None
+        return (low if least else high), unit, least
 
     def comes_to(self, changes: list[Change], on: set[tuple[str, str]]) -> str:
         """What becomes of what waited, once something is told: the worst of it."""

@@ -21,7 +21,7 @@ from .standing import Standing
 from .ways import Way
 
 HARMS = "harm-of-faults"  # the table of what a fault may do to somebody
-FEW_RUNS = 24  # to look for a way out of what stands beside something open
+FEW_RUNS = 10  # to look for a way out of what stands beside something open
 MOST_WAYS = 2  # out of one fault, that a note shows
 Failing: TypeAlias = frozenset[tuple[str, str]]  # of (rule, thing)
 

@@ -20,6 +20,7 @@ from .sentences import FACT, begun
 from .standing import CODES, NOT_LOOKED_AT, NOT_RIGHT, RIGHT, Guess, Standing
 from .tiers import WORKMANSHIP
 
+MOST_FLIPPED = 2  # places of one assumption whose turning point a note looks for: ten runs of each
 FIRST_CAUTIONS = "first-cautions"  # the table of cautions that a note itself has room for
 
 
@@ -209,7 +210,7 @@ class Writer(Design):
         """Where a quantity that was taken for granted makes something fail that does not."""
         guessed = {(guess.of, guess.fact) for guess in self.stand.guesses}
         of = [thing[0].id for thing in things if (thing[0].id, word.name) in guessed]
-        if not of or not word.unit:
+        if not of or not word.unit or len(of) > MOST_FLIPPED:
             return ""
         at = self.flip(of, word.name, lambda world: failing_in(world) <= self.whole)
         if at is None:

@@ -316,8 +316,8 @@ class Checker:
             todo = suggest(name, words[kind].words)
         elif self.member and root in words[self.member].words:
             todo = f'the {self.member}\'s own is "{root} of {self.member}"'
-        elif name in words[kind].aliases:
-            todo = f'in a rule it is called "{words[kind].aliases[name]}"'
+        elif called := words[kind].fact_called(name):
+            todo = f'in a rule it is called "{called}"'
         else:
             todo = self.odd_name(name) or self.meant(kind, name)
         self.fault("unknown-word", f'{a_noun(kind)} has no "{name}"', todo)
@@ -349,7 +349,7 @@ class Checker:
         for at, way in todo:  # the nearest first
             if found and len(way) >= len(found[0]):
                 break
-            fact = name if name in kinds[at].words else kinds[at].aliases.get(name)
+            fact = name if name in kinds[at].words else kinds[at].fact_called(name)
             if fact:
                 found.append((fact, *way))
             for word in kinds[at].words.values() if len(way) < NEAR else ():

@@ -123,7 +123,7 @@ class Form(NamedTuple):
     """A form in which people write several facts at once, as in 12/2 with ground."""
 
     said: str
-    pattern: re.Pattern[str]
+    pattern: str  # and no compiled one: what is kept between starts holds plain text alone
     named: tuple[tuple[str, ...], ...]  # the facts that stand in it, in the order of its groups
     tells: dict[tuple[str, ...], str]  # what else it says: path, root first -> value
     at: Place = NOWHERE
@@ -153,6 +153,11 @@ class Kind:
         self.at = NOWHERE
         # what people call a fact, in small letters, where that can be but one
         self.folded: dict[str, str] = {}
+
+    def fact_called(self, alias: str) -> str:
+        """The fact, or the short name of one, that has another name; "" where there is none."""
+        name = self.aliases.get(alias, "")
+        return name if name in self.words or name in self.short else ""
 
 
 class Words:
@@ -194,7 +199,7 @@ class Words:
                     kind.found = str(spec)
                 elif name == "said alone":
                     self._texts(kind, name, spec)
-                    kind.said_alone += tuple(str(text) for text in as_list(spec))
+                    kind.said_alone += tuple(as_list(spec))
                 elif name == "shares":
                     self._texts(kind, name, spec)
                     kind.shares += tuple(str(text) for text in as_list(spec))
@@ -870,7 +875,7 @@ def _form(said: str, tells: dict[tuple[str, ...], str], at: Place) -> Form:
             pattern += r"(.+?)"
         else:
             pattern += re.escape(piece).replace(r"\ ", r"\s+")
-    return Form(said, re.compile(pattern, re.IGNORECASE), tuple(named), tells, at)
+    return Form(said, pattern, tuple(named), tells, at)
 
 
 def _meanings(spec: dict[str, Piece]) -> dict[str, str]:

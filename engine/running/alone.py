@@ -15,6 +15,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.errors import HINTS, Collector, Fault, Place, or_list, suggest
 from ..basics.reading import Items, Mapping, Text, place_of, straight
+from ..basics.units import parse_quantity
 from ..language.knowledge import Knowledge
 from ..language.words import Form, Kind, Word, path_of
 
@@ -117,13 +118,21 @@ class Alone:
                 if value is not None:
                     return {path: value}
         for form in kind.forms:
-            found = form.pattern.fullmatch(piece)
+            found = re.fullmatch(form.pattern, piece, re.IGNORECASE)
             told = None if found is None else self._by_form(kind, form, found.groups())
             if told is not None and not any(path in reading.told for path in told):
                 if not told:  # a form that says nothing any rule reads
                     reading.left.append(piece)
                 return told
-        return None
+        return self._is_so(kind, piece, reading)
+
+    @staticmethod
+    def _is_so(kind: Kind, piece: str, reading: Reading) -> dict[Path, str] | None:
+        """The yes or no that a word says by its name alone: stranded, duplex."""
+        word = kind.words.get(kind.folded.get(piece.lower(), ""))
+        if word is None or word.type[0] != "flag" or not word.ask:
+            return None
+        return None if (word.name,) in reading.told else {(word.name,): "yes"}
 
     def _alone(self, kind: Kind) -> Iterator[tuple[Path, Word]]:
         """The facts that are said of a thing without their names."""
@@ -180,8 +189,11 @@ class Alone:
             return True
         if token.lower() in TURNING or not re.fullmatch(r"[^\W\d_]{2,}(-[^\W\d_]+)*", token):
             return False
-        known = self._known(kind)
-        return token.lower() not in (n.lower() for n in known) and not self.hint(kind, token)
+        known = {name.lower() for name in self._known(kind)}
+        # copper-clad is no copper
+        if known & {token.lower(), *token.lower().split("-")}:
+            return False
+        return not self.hint(kind, token)
 
     def _known(self, kind: Kind) -> list[str]:
         """The words that say something of a thing of that kind."""
@@ -463,6 +475,12 @@ class Placing:
         text = str(value).strip()
         if word.type[0] == "flag" and text:
             return {"y": "yes", "t": "yes", "n": "no", "f": "no"}.get(text[0].lower(), text)
+        if word.type[0] == "q":
+            bare = re.fullmatch(r"[\d.,/ -]+", text)
+            try:
+                return str(parse_quantity(f"{text} {word.unit}" if bare else text, word.type[2])[0])
+            except Fault:
+                return text.lower()
         return (self.value_of(word, text) or text).lower()
 
     def _in_one(self, part: Kind, there: Any, rest: list[str], key: Text, value: Any) -> Any:

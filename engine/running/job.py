@@ -33,6 +33,7 @@ from ..language.words import Kind, Word, a_noun
 from .alone import Placing, ReadAs, which_choice
 from .unknown import AlsoSaid, Unknown, merged, spoken_of, text_of
 
+MOST_OF_EACH = 12  # in a sum: more are a slip
 # what a file says beside the things of a job
 FRAME = ("job", "expect", "packs")
 UNKNOWN = ("unknown", "not known", "?", "unsure")
@@ -944,7 +945,7 @@ def _sum_of(text: str, unit: str, bare: str, at: Place) -> Number | None:
             return None
         many = (said[1] or said[2] or "1").lower()
         count = counts.get(many) or (int(many) if many.isdigit() else 0)
-        if not count:
+        if not 0 < count <= MOST_OF_EACH:
             return None
         with_unit = f"{said[3]} {said[4] or bare or unit}"
         total += count * parse_quantity(with_unit, unit, at)[0]

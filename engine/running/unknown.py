@@ -8,7 +8,7 @@ look at nothing. A misspelt word is: what it says would be lost.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -101,11 +101,26 @@ class Unknown:
             if word.part and self._known(word.type[1], name):
                 listed = word.part in ("many", "open")
                 where.append(f"{word.name}: " + ("[{%s: ...}]" if listed else "{%s: ...}") % name)
+        where += [
+            f"{part}: {{{fact}: {choice}}}" for part, fact, choice in self._choices(kind, name)
+        ]
         if whole is not None and whole.name != "job" and self._known(whole.name, name):
             where.append(f"{name}: of the {whole.name}, beside the {kind.name}")
         if not where:
             return ""
         return f'"{name}" is told elsewhere: write ' + ", or ".join(where[:5])
+
+    def _choices(self, kind: Kind, name: str) -> Iterator[tuple[str, str, str]]:
+        """The choices of a thing's parts that somebody may have meant: (part, fact, choice)."""
+        for part in kind.words.values():
+            if part.part not in ("one", "optional"):
+                continue
+            for word in self.kinds[part.type[1]].words.values():
+                choices = word.type[1] if word.type[0] == "choice" and word.ask else ()
+                means = {c.lower(): c for c in choices}
+                means |= {said.lower(): c for said, c in word.means.items()} if choices else {}
+                if name.lower() in means:
+                    yield part.name, word.name, means[name.lower()]
 
     def _known(self, kind: str, name: str) -> bool:
         words = self.kinds[kind]

@@ -60,6 +60,9 @@ A = "circuits.a"
         ("conduit", '3/4" EMT', "segments.1", "trade size", "3/4"),
         ("conduit", "1/2 in EMT", "segments.1", "trade size", "1/2"),
         ("box", "4 11/16 x 2 1/8", None, "trade size", "4-11/16 x 2-1/8 square"),
+        ("wire", "6 AWG stranded copper", "conductors", "stranded", True),
+        ("wire", "12 AWG solid", "conductors", "stranded", False),
+        ("receptacle", "5-20 duplex WR", "receptacle", "weather-resistant", True),
         ("ground", "10 AWG", "conductors", "EGC size", "10 AWG"),
     ],
 )
@@ -186,6 +189,8 @@ def test_a_gfci_breaker_protects_its_circuit():
         ({"load": "48"}, "describes-none", "write load"),
         ({"breaker": "40 A no GFCI"}, "describes-none", "rating: 40 A"),
         ({"wire": "12/2 NMB"}, "describes-none", "NM-B"),
+        ({"wire": "6 AWG copper-clad aluminum"}, "describes-none", "size: 6 AWG"),
+        ({"segments": [{"method": "EMT", "bends": "90 2"}]}, "unknown-unit", "°"),
         ({"wire": "12/2 NM"}, "describes-none", "write NM-B where it is one"),
         ({"segments": ["NM-B", "20 ft"]}, "describes-none", "method: NM-B"),
         ({"wire": "12/2 with ground", "brings an EGC": "no"}, "told-two-ways", "keep the one"),
