@@ -84,10 +84,10 @@ class Ways(Subjects):
     @property
     def mending(self) -> Mending:
         """Who looks for ways out of what fails in the job as it is told."""
-        remembered = self.whatif.remembered
-        if "mending" not in remembered:
-            remembered["mending"] = Mending(self.whatif, is_small)
-        found: Mending = remembered["mending"]
+        remembered, key = self.whatif.remembered, ("mending",)
+        if key not in remembered:
+            remembered[key] = Mending(self.whatif, is_small)
+        found: Mending = remembered[key]
         return found
 
     def ways_out(
