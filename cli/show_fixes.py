@@ -75,7 +75,7 @@ def _fix(number: int, fix: Fix, width: int) -> list[Line]:
     if not fix.ways:
         out += _labelled("", NOTHING, "", width)
     for half in fix.not_alone:
-        end = f"only with {half.only_with}" if half.only_with else f"then: {half.then}"
+        end = f"only with {half.only_with}" if half.only_with else half.then
         out += _labelled("Not", f"{half.words} alone ({end.rstrip('.')})", "", width)
     return out
 

@@ -90,7 +90,7 @@ class Causes(Why):
         while left:
             head = left[0]
             ways = self.fixes(head)
-            gone = ways[0].mends if ways else self.of_one_cause(head)
+            gone = ways[0].mends if ways else self.without_ways(self.of_one_cause(head))
             with_it = [f for f in left if f is head or (f.rule, f.on) in gone]
             left = [f for f in left if f not in with_it]
             items.append(self.fault(head, with_it, ways))
@@ -105,6 +105,12 @@ class Causes(Why):
         if bare:
             self.look_again(bare, done)
         return self.together(items)
+
+    def without_ways(self, found: Failing) -> Failing:
+        """Those of some findings that have no way out: the others are mended by theirs."""
+        return Failing(
+            (f.rule, f.on) for f in self.failed if (f.rule, f.on) in found and not self.fixes(f)
+        )
 
     @staticmethod
     def of_one_mend(items: list[Fault]) -> list[Fault]:

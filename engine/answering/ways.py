@@ -21,7 +21,7 @@ from ..mending.search import RUNS, Found, Mending
 from ..proving.graph import plain, short, show, support, unit_shown
 from ..running.chain import ADVICE, FAILS, PASSES, REFERS, SET_ASIDE, TELL
 from .answers import Answer, Row
-from .findings import Change, word_of
+from .findings import Change, needs, word_of
 from .subjects import On, Subjects
 from .tiers import is_small
 
@@ -54,7 +54,7 @@ class NotAlone(NamedTuple):
 
     words: str
     only_with: str  # what has to come along; "" where nothing known does
-    then: str  # what it would break, in words
+    then: str  # what it would break, in words, or what has to be told before it is known
     weight: Fraction  # as of a way
 
 
@@ -129,11 +129,19 @@ class Ways(Subjects):
             NotAlone(
                 " and ".join(half.words),
                 " and ".join(half.only_with),
-                self.knowledge.rules[half.then[0]].said,
+                self._keeps_from(*half.then),
                 half.weight,
             )
             for half in found.halves[:most]
         ]
+
+    def _keeps_from(self, rule: str, on: str) -> str:
+        """Why something is not enough alone: what fails then, or is still to be told."""
+        if self.mending.trials.standing.get((rule, on)) == TELL:
+            wanted = needs(self.world, self.knowledge.rules[rule], self.world.things[on])
+            if wanted:
+                return f"to be told first: {wanted[0].ask}"
+        return f"then: {self.knowledge.rules[rule].said}"
 
     def chosen_way(self, rule: Rule, thing: Thing, candidate: Thing, pick: Rule) -> str:
         """The row that a pick took, what it carries, and what it asks of the rest."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import NamedTuple, TypeAlias
 
+from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing
 from ..proving.leaves import facts_under
@@ -70,6 +71,20 @@ class Trials:
                 for rule, x in self._every()
                 if (verdict := world.answer(rule, x)) in (FAILS, TELL, ADVICE, REFERS, LACKS)
             }
+            self.waiting = self._waiting(world)
+
+    def _waiting(self, world: World) -> dict[On, frozenset[Key]]:
+        """Of what cannot be told and is no workmanship the facts that it compares: who changes one
+        of them does not know whether that is enough.
+        """
+        out = {}
+        for (name, on), verdict in self.standing.items():
+            rule, x = world.k.rules[name], world.things[on]
+            if verdict != TELL or rule.verb not in ("must", "must not"):
+                continue
+            if not self.small(world, rule, x):
+                out[name, on] = operands(rule, x)
+        return out
 
     def _every(self) -> Iterator[Judged]:
         """Whatever says something of a thing of the job."""
@@ -95,6 +110,12 @@ class Trials:
             if got is None:
                 self.runs += 1
                 got = self._tried[key] = self._read_off(world)
+                got.opens += [
+                    on
+                    for on, compared in self.waiting.items()
+                    if not compared.isdisjoint(told)
+                    and world.answer(world.k.rules[on[0]], world.things[on[1]]) == TELL
+                ]
             against = None if on is None else got.against(on)
             if against is not None and against not in got.reasons:
                 got.reasons[against] = self._reason(world, against, told)
@@ -154,6 +175,17 @@ class Trials:
                 for rule in self._judging.get((x[0].kind, slot), ()):
                     found[rule.id, x[0].id] = rule, x
         return list(found.values())
+
+
+def operands(rule: Rule, thing: Thing) -> frozenset[Key]:
+    """(thing, fact) of what the test of a rule reads of a thing and of those that it leads to."""
+    out = set()
+    for path in ex.walk(rule.test) if rule.test is not None else ():
+        if isinstance(path, ex.Path) and path.names and not path.member:
+            holder = path.holder(thing, None)
+            if isinstance(holder, list):
+                out.add((holder[0].id, path.names[-1]))
+    return frozenset(out)
 
 
 def _judging(world: World) -> dict[tuple[str, int], list[Rule]]:

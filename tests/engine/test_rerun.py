@@ -213,11 +213,41 @@ def test_what_is_told_for_a_while_is_put_back_whatever_happens_meanwhile():
     assert differences(state(rerun.world), first) == [] and not rerun.changed
     with rerun.told(told) as w:  # kept, and not run again
         assert differences(state(w), changed) == []
-    with pytest.raises(ValueError, match="is a link"):
+    with pytest.raises(ValueError, match="is a part of it"):
         rerun.change(
             [("circuits.kiln.conductors", "size", "2 AWG"), ("circuits.kiln", "load", NONE)]
         )
     assert differences(state(rerun.world), first) == []
+
+
+def test_a_link_that_leads_elsewhere_is_a_fresh_run():
+    """A cable taken out of a crowded hole: the job is written so, and run from the beginning."""
+    path = next(path for path in JOBS if path.stem == "five-cables-in-a-foamed-hole")
+    rerun = Rerun(World(K, read_job(body(path), K, "holes")).run())
+    first, things = state(rerun.world), rerun.world.things
+    runs, circuits = (
+        things["bundles.hole"][K.words.kinds["bundle"].words[name].slot]
+        for name in ("runs", "circuits")
+    )
+    out = [
+        ("circuits.e.segments.1", "bundle", NONE),
+        ("bundles.hole", "runs", type(runs)(runs[:-1])),
+        ("bundles.hole", "circuits", type(circuits)(circuits[:-1])),
+    ]
+    written = plain(body(path))
+    written["bundles"]["hole"]["circuits"].remove("e")
+    written["circuits"]["e"]["segments"][0]["bundle"] = "none"
+    with rerun.told(out) as w:
+        fresh = World(K, read_job(mapping_of(written), K, "holes")).run()
+        assert differences(state(w), state(fresh)) == []
+        assert not any(key[0] == "circuits.a.conductors" for key in w.disputes)
+    assert differences(state(rerun.world), first) == [] and not rerun.changed
+
+
+def plain(v):
+    if isinstance(v, dict):
+        return {str(k): plain(x) for k, x in v.items()}
+    return [plain(x) for x in v] if isinstance(v, list) else str(v)
 
 
 def test_a_row_that_comes_back_is_the_same_row():

@@ -558,3 +558,69 @@ def test_a_limit_of_one_binds_nothing_that_a_person_could_change():
         and got.sentence.startswith("Size 12 AWG of cooler conductors")
         and [r.label for r in got.rows] == ["Fails", "Why", "Mends"]
     )
+
+
+# ---- several at once, what comes along, units, what mends and breaks -----------------------------
+
+
+def rows_of(got) -> dict:
+    return {
+        label: [r.text for r in got.rows if r.label == label]
+        for label in {r.label for r in got.rows}
+    }
+
+
+def test_several_changes_are_tried_at_once():
+    """6 AWG carries 55 A; 4 AWG 70 A, and that bears a 70 A breaker."""
+    kiln = inspect(JOBS / "kiln.yaml")
+    assert kiln.why_not("kiln", "rating=70 A").word == "NO."
+    got = kiln.why_not(*"kiln size=4 AWG rating=70 A".split())
+    assert got.word == "YES." and got.sentence == (
+        "Nothing rejects size 4 AWG of kiln conductors and rating 70 A of kiln breaker."
+    )
+    assert "ampacity 70 A >= 70 A?  Yes, at the limit." in rows_of(got)["Check"]
+    # parts may be named, in any order, with commas, and by a value alone
+    for said in (
+        "kiln breaker rating=70 A, conductors size=4 AWG",
+        "kiln breaker=70 A size=4 AWG",
+        "kiln rating=70 A conductors=4 AWG",
+    ):
+        assert kiln.why_not(*said.split()).word == "YES.", said
+    with pytest.raises(Unclear, match="is not a value and the name of another fact"):
+        kiln.why_not(*"kiln size=4 AWG colour=blue".split())
+
+
+def test_a_cable_brings_its_ground_and_a_ground_that_is_asked_for_stays():
+    kiln = inspect(JOBS / "kiln.yaml")
+    got = kiln.why_not("kiln", "size=4 AWG")
+    assert rows_of(got)["With it"] == ["EGC size 8 AWG, not the 10 AWG told"]
+    assert kiln.w.things["circuits.kiln.conductors"][0].told["EGC size"] == "10 AWG"
+    got = kiln.why_not(*"kiln size=4 AWG rating=70 A EGC size=10 AWG".split())
+    assert got.word == "NO." and "10,380 cmil >= 16,510 cmil?" in got.rows[0].text
+    # a wire in a pipe brings none
+    pipe = inspect(JOBS / "answers" / "kiln-in-pipe.yaml")
+    assert "With it" not in rows_of(pipe.why_not("kiln", "size=4 AWG"))
+
+
+def test_what_is_asked_in_fahrenheit_is_answered_so():
+    """The kiln's job tells no heat: it is asked about in the unit of the question, both sides."""
+    kiln = inspect(JOBS / "kiln.yaml")
+    got = kiln.why_not(*"kiln segment 1 ambient=100 °F".split())
+    said = " ".join([got.sentence, *(r.text for r in got.rows)])
+    assert "100 °F < 194 °F?  Yes, 94 °F to spare." in said and "°C" not in said
+    assert "ambient" not in kiln.w.things["circuits.kiln.segments.1"][0].written
+
+
+def test_a_no_says_what_it_would_mend_and_what_it_would_break():
+    kiln = inspect(JOBS / "kiln.yaml")
+    got = kiln.why_not(*"kiln size=4 AWG rating=80 A".split())
+    rows = rows_of(got)
+    assert got.word == "NO." and "70 A >= 80 A?  No, 10 A short." in " ".join(rows["Fails"])
+    assert rows["Mends"] == ["6 AWG NM-B is 5 A too small for this kiln."]
+
+
+def test_what_another_circuit_would_fail_is_a_no():
+    """A cable of a crowded hole that is loaded alike: what breaks is looked for everywhere."""
+    holes = inspect(JOBS / "interactions" / "five-cables-in-a-foamed-hole.yaml")
+    got = holes.why_not("f", "current=20 A")
+    assert got.word == "NO." and "load-after-correction" not in got.sentence
