@@ -420,6 +420,14 @@ def day(text: str, at: Place = NOWHERE) -> datetime.date:
         ) from None
 
 
+def _calendar_day(text: str, year: int, month: int, number: int, at: Place) -> datetime.date:
+    try:
+        return datetime.date(year, month, number)
+    except ValueError:
+        what = f'"{text}" is no day of the calendar'
+        raise Fault("no-such-date", at, what, "write the date as 2025-09-02") from None
+
+
 MONTHS = "jan feb mar apr may jun jul aug sep oct nov dec".split()
 
 
@@ -445,18 +453,18 @@ def said_day(text: str, at: Place = NOWHERE) -> datetime.date:
         said = named or turned
         assert said is not None
         number = named[2] if named else said[1]
-        return day(f"{said[3]}-{MONTHS.index(month) + 1:02}-{int(number):02}", at)
+        return _calendar_day(text, int(said[3]), MONTHS.index(month) + 1, int(number), at)
     parted = re.fullmatch(r"(\d{1,2})[/.](\d{1,2})[/.](\d{4})", text)
     if parted is None:
         return day(text, at)
-    one, other, year = int(parted[1]), int(parted[2]), parted[3]
+    one, other, year = map(int, parted.groups())
     if one != other and 1 <= one <= 12 and 1 <= other <= 12:
-        both = [day(f"{year}-{m:02}-{d:02}", at) for m, d in ((one, other), (other, one))]
+        both = [_calendar_day(text, year, *pair, at) for pair in ((one, other), (other, one))]
         said_so = " or ".join(f"{d.day} {d:%B}" for d in both)
         todo = "write " + " or ".join(d.isoformat() for d in both)
         raise Fault("date-unclear", at, f'"{text}" may be {said_so}', todo)
     month_, day_ = (one, other) if one <= 12 else (other, one)
-    return day(f"{year}-{month_:02}-{day_:02}", at)
+    return _calendar_day(text, year, month_, day_, at)
 
 
 def unit_of(written: str) -> str | None:

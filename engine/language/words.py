@@ -50,8 +50,6 @@ ABOUT_A_WORD = (
     "assumed as",
     "right if",
 )
-# what a kind says beside its facts
-ABOUT_A_KIND = ("also", "has", "said alone", "forms", "spoken", "shares", "line", "found")
 # of what nobody told: what a note asks for first is not said, since most facts decide something
 TIERS = ("decides", "workmanship", "remote")
 
@@ -148,6 +146,7 @@ class Kind:
         self.tells: dict[str, tuple[str, ...]] = {}
         # the fact whose choices, wherever somebody speaks of one, make a thing of this kind
         self.spoken = ""
+        self.unspoken = False  # the names of its things speak of nothing
         # facts that the only part of a whole has alike with it
         self.shares: tuple[str, ...] = ()
         self.at = NOWHERE
@@ -206,7 +205,7 @@ class Words:
                 elif name == "forms":
                     self._read_forms(kind, spec)
                 elif name == "spoken":
-                    kind.spoken = str(spec)
+                    kind.spoken, kind.unspoken = (str(spec), False) if spec != "no" else ("", True)
                 elif isinstance(spec, dict):
                     self._read_word(kind, name, spec, faults)
                 else:

@@ -319,7 +319,8 @@ class Job:
         yield self.title
         yield from self._subjects
         for x in self.things.values():
-            yield x[0].name
+            if not self.k.words.kinds[x[0].kind].unspoken:
+                yield x[0].name
         for also in self.also_said:
             yield also.key
             yield also.text

@@ -349,7 +349,7 @@ edits:
 """
 
 
-@pytest.mark.parametrize("said", ["1/15/2027", "2-1-2026", "soon", "2026-02-30"])
+@pytest.mark.parametrize("said", ["15/32/2027", "2-1-2026", "soon", "2026-02-30"])
 @pytest.mark.parametrize(
     "words",
     [
@@ -370,6 +370,11 @@ def test_a_day_is_looked_at_wherever_it_is_told(words, said, tmp_path, monkeypat
         and err.startswith(f'--date:1:1: "{said}" is no')
         and "write the date as 2025-09-02" in err
     )
+
+
+def test_a_day_with_two_readings_is_asked_about():
+    code, out, err = run("inspect", KILN, "--place", "Kestrel County", "--date", "1/5/2027")
+    assert code == 2 and not out and '"1/5/2027" may be 5 January or 1 May' in err
 
 
 def test_a_day_that_is_none_is_refused_though_its_window_is_kept(tmp_path, monkeypatch):

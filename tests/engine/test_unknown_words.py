@@ -176,6 +176,12 @@ def test_a_word_with_an_article_of_its_own_is_not_looked_at(body, rule):
     assert rule in {n["rule"] for n in found.not_checked}
 
 
+def test_what_the_house_has_already_is_no_subject_of_the_job():
+    loads = {"pool pump": {"power": "1500 W", "type": "appliance"}}
+    found = inspect({"job": "x", "edition": "2023", "service": {"loads": loads}})
+    assert "water-not-checked" not in {n["rule"] for n in found.not_checked}
+
+
 def test_a_tub_that_is_a_load_is_told_once_and_a_carpool_is_no_pool():
     found = inspect({"job": "Hot tub", "edition": "2023", "circuits": {"a": {"load": "hot tub"}}})
     rules = {n["rule"] for n in found.not_checked}

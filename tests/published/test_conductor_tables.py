@@ -792,7 +792,11 @@ def test_insulation_ratings():
     assert set(dry) - set(wet) == {"THHN"}
     assert set(wet) < set(dry)
     assert all(wet[i] <= dry[i] for i in wet)
-    assert {i for i in wet if wet[i] < dry[i]} == {"XHHW"}
+    assert {i for i in wet if wet[i] < dry[i]} == {"XHHW", "THHN/THWN"}
+    # a wire that is marked twice is each of the two where it lies
+    for twice in (i for i in dry if "/" in i):
+        one, other = twice.split("/")
+        assert (dry[twice], wet[twice]) == (dry[one], wet[other])
     assert all(dry[i] == wet[i] == 90 for i in dry if i.endswith("-2"))
     assert set(dry.values()) | set(wet.values()) == {60, 75, 90}
     assert {r["insulation"] for r in rows("conductor-areas")} == set(dry) - {"USE-2"}
