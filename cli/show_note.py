@@ -17,7 +17,7 @@ from .layout import Line
 AID = "A design aid: it approves nothing. Local code and the inspector decide."
 LOOK, TAIL = 7, 15  # the widths of labels: before what to do, and before the last lines
 LINES = 32  # of a note that has something to fix
-LEAST_LOOKS = 4  # of them for what to look at
+LEAST_LOOKS = 6  # of them for what to look at
 MOST_LINES = 3  # of a fault
 MOST_BETTER = 2
 UNIT, KEPT = re.compile(r"(\d) (°|%|AWG|[A-Za-z]{1,3}\b)"), "\0"
