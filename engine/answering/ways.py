@@ -68,6 +68,7 @@ class Ways(Subjects):
         if thing[0].plane:
             if best is not None and not any("assumed" in flip for flip in flips):
                 said.append(self.chosen_way(rule, thing, *best))
+            said += self.found_on_row(rule, thing)
         elif self.world.answer(rule, thing) == FAILS:
             said += [way.said for way in self.ways_out(rule, thing)]
         said += self.thresholds(rule, thing)
@@ -83,10 +84,10 @@ class Ways(Subjects):
     @property
     def mending(self) -> Mending:
         """Who looks for ways out of what fails in the job as it is told."""
-        remembered = self.whatif.remembered
-        if "mending" not in remembered:
-            remembered["mending"] = Mending(self.whatif, is_small)
-        found: Mending = remembered["mending"]
+        remembered, key = self.whatif.remembered, ("mending",)
+        if key not in remembered:
+            remembered[key] = Mending(self.whatif, is_small)
+        found: Mending = remembered[key]
         return found
 
     def ways_out(
@@ -121,6 +122,21 @@ class Ways(Subjects):
                 )
             )
         return out
+
+    def found_on_row(self, rule: Rule, row: Thing) -> list[str]:
+        """What may be found by looking, and lets a row that was tried pass."""
+        slot, told, out = row[0].slot, self.row_as_told(row), []
+        for offer in self.mending.offers:
+            if not offer.action.is_found or self._circuit(offer.thing) is not self._circuit(slot):
+                continue
+            changes = [*told, *offer.steps[0].changes]
+            with self.other(changes) as other:
+                passes = other.world.answer(rule, slot) in (PASSES, SET_ASIDE)
+                if passes and not self._fails(other, slot, changes):
+                    words = offer.said(other.world, offer.steps[0])
+                    size = show(row[0].row, None)
+                    out.append(f"{size} with {words}: {self.with_margin(other, rule, slot)}")
+        return out[:1]
 
     def not_alone(self, rule: Rule, thing: Thing, most: int = MOST_WAYS) -> list[NotAlone]:
         """What would mend a fault and is not enough alone, with what it would break."""

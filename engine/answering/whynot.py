@@ -483,8 +483,16 @@ class WhyNot(Why):
         now = other.judged(other._circuit(thing))
         failing = [(rule, part) for rule, part, verdict in now if verdict == FAILS]
         # what fails for another reason says nothing of these values
+        mends = self.mended_rows(changes)
         rejects = new or [
-            on for on in failing if not support(other.world, *on).nodes.keys().isdisjoint(roots)
+            on
+            for on in failing
+            # where it mends something, what does not compare them fails whatever they are
+            if (
+                any(other.compares(*on, *one.key) for one in asked)
+                if mends
+                else not support(other.world, *on).nodes.keys().isdisjoint(roots)
+            )
         ]
         # of several values nobody can say which of them another number binds instead of
         bound = other._bound(thing, asked[0].fact, before) if len(asked) == 1 else None

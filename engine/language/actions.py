@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from fractions import Fraction
 from typing import Any, TypeAlias
 
 from ..basics.errors import Collector, Fault, Place, suggest
@@ -310,7 +311,11 @@ class _Reader:
         if form is None or not word.unit:
             what = f'"{said}" gives no steps of "{word.name}"'
             raise Fault("action-form", at, what, "write every 1 in from 6 in to 48 in")
-        step, least, most = (parse_quantity(text, word.unit, at)[0] for text in form.groups())
+        amounts: list[Any] = [parse_quantity(t, str(word.unit), at)[0] for t in form.groups()]
+        if len({type(amount) for amount in amounts}) > 1:
+            # a fraction and a decimal compare, and do not add up
+            amounts = [Fraction(amount) for amount in amounts]
+        step, least, most = amounts
         count = int((most - least) / step) + 1 if step > 0 else 0
         if not 0 < count <= MOST_STEPS:
             what = f'"{said}" gives {count} steps, and an action has 1 to {MOST_STEPS}'
@@ -330,7 +335,7 @@ class _Reader:
             what = f'"{word.name}" is another thing'
             raise Fault("action-form", at, what, "change a fact of it")
         if kind == "q":
-            return parse_quantity(text, word.unit, at)[0]
+            return parse_quantity(text, str(word.unit), at)[0]
         known = self._all(word)
         if known is not None and text not in known:
             raise Fault("not-a-choice", at, f'"{text}" is no {word.name}', suggest(text, known))

@@ -120,9 +120,17 @@ class _Search:
             self.of_two()
         # to meet a requirement goes before getting out of its reach
         met = [way for way in self.ways if way.on_rule != OFF]
-        self.ways = sorted(met or self.ways, key=lambda way: way.weight)
+        ways = met or self.ways
+        # what leaves the thing failing something else is shown where nothing leaves it right
+        whole = [way for way in ways if self.others_on_it <= way.mends]
+        self.ways = sorted(whole or ways, key=lambda way: way.weight)
         halves = sorted(self.half_done, key=lambda half: half.weight)
         return Found(tuple(self.ways[:MOST]), tuple(halves), self.trials.runs - self.before)
+
+    @property
+    def others_on_it(self) -> set[On]:
+        """Whatever the same thing fails in the job as it is told."""
+        return {on for on in self.mending.faults if on[1] == self.on[1]}
 
     @property
     def out_of_runs(self) -> bool:
