@@ -104,33 +104,26 @@ class Asking(Causes):
         return "; ".join(parts) if len(parts) > 1 else need.look
 
     def gives(self, needs: list[Need], waiting: list[Finding]) -> list[str]:
-        """What each of a few answers gives, where they differ."""
-        word = word_of(self.world, needs[0].of, needs[0].fact)
-        values = values_of(self.world, needs[0])
-        if not values and word.try_instead and waiting:
-            values = [(text, value_of_text(word, text)) for text in word.try_instead]
+        """What each of a few answers gives, where they differ and one of them is good."""
         if not waiting:
             return []
+        word = word_of(self.world, needs[0].of, needs[0].fact)
+        values = values_of(self.world, needs[0])
+        values = values or [(text, value_of_text(word, text)) for text in word.try_instead]
         if not values:
             return self.measured(needs, waiting)
         on = {(finding.rule, finding.on) for finding in waiting}
-        outcomes = []
-        for said, value in values:
-            changes = [(need.of, need.fact, value) for need in needs]
-            outcomes.append((said, self.comes_to(changes, on)))
+        answers = [(said, [(n.of, n.fact, value) for n in needs]) for said, value in values]
+        outcomes = [(said, self.comes_to(changes, on)) for said, changes in answers]
         if word.try_instead:
             outcomes.append(("otherwise", self.comes_to([], on)))
-        if not any(outcome.startswith(GOOD) for _, outcome in outcomes):
-            return []
-        if len({outcome for _, outcome in outcomes}) == 1 and len(outcomes) > 1:
-            return []
-        return [f"{said}: {outcome}" for said, outcome in outcomes if outcome != MORE]
+        return told_apart(outcomes)
 
     def measured(self, needs: list[Need], waiting: list[Finding]) -> list[str]:
         """Of a question for a quantity, up to where the answer is right, or from where."""
         on = {(finding.rule, finding.on) for finding in waiting}
         of = [need.of for need in needs]
-        at = self.where_it_flips(of, needs[0].fact, lambda world: self._good(world, on))
+        at = self.turning_point(of, needs[0].fact, lambda world: self._good(world, on))
         if at is None:
             return []
         last, unit, small_is_good = at
@@ -142,7 +135,7 @@ class Asking(Causes):
         answers = {world.answer(self.knowledge.rules[rule], world.things[x]) for rule, x in on}
         return False if FAILS in answers else None if answers & {TELL, REFERS} else True
 
-    def where_it_flips(
+    def turning_point(
         self, of: list[str], fact: str, good: Callable[[World], bool | None]
     ) -> tuple[int, str, bool] | None:
         """Between which two whole numbers of its unit a quantity of these things turns an answer:
@@ -207,3 +200,18 @@ def shown_in(word: Word) -> str:
     """The unit in which a quantity is said: that of `assumed as:`, where it names one."""
     named = [name for name in FACT.findall(word.assumed_as) if name in UNITS or name in POINTS]
     return named[0] if named else str(word.unit)
+
+
+def told_apart(outcomes: list[tuple[str, str]]) -> list[str]:
+    """What answers give, of those that decide; nothing where they give the same, or no good.
+
+    >>> told_apart([("yes", "right"), ("no", "not right (5 A short)")])
+    ['yes: right', 'no: not right (5 A short)']
+    >>> told_apart([("yes", "right"), ("no", "right")])
+    []
+    """
+    if not any(outcome.startswith(GOOD) for _, outcome in outcomes):
+        return []
+    if len(outcomes) > 1 and len({outcome for _, outcome in outcomes}) == 1:
+        return []
+    return [f"{said}: {outcome}" for said, outcome in outcomes if outcome != MORE]

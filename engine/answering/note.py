@@ -237,7 +237,7 @@ class Writer(Design):
         of = [thing[0].id for thing in things if (thing[0].id, word.name) in guessed]
         if not of or not word.unit or len(of) > MOST_FLIPPED:
             return ""
-        at = self.where_it_flips(of, word.name, lambda world: failing_in(world) <= self.whole)
+        at = self.turning_point(of, word.name, lambda world: failing_in(world) <= self.whole)
         if at is None:
             return ""
         last, unit, small_is_good = at
