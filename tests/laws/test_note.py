@@ -15,6 +15,8 @@ import statistics
 from functools import cache
 from pathlib import Path
 
+import pytest
+
 from whywire.cli import main as cli
 from whywire.cli.layout import plain
 from whywire.cli.show_note import show_note, show_walk
