@@ -253,7 +253,7 @@ def _pack(c: ArgumentParser) -> None:
     c.add_argument("new", choices=("new",))
     c.add_argument("name", metavar="NAME", help="small letters and hyphens, as in pine-hollow")
     c.add_argument(
-        "--place", help="the place as a job writes it (the name in capitals, unless it is told)"
+        "--place", help="the place as a job writes it (the name in capitals, unless you give it)"
     )
     c.add_argument(
         "--edition",
@@ -274,7 +274,7 @@ def _pack(c: ArgumentParser) -> None:
         "--from",
         dest="start",
         metavar="DAY",
-        help="the first day of a permit that it is for (today, unless it is told)",
+        help="the first day of a permit that it is for (today, unless you give it)",
     )
     c.add_argument(
         "--in", dest="into", default=".", metavar="FOLDER", help="where its folder is made (here)"

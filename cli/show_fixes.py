@@ -51,7 +51,7 @@ def _headline(fixes: Fixes) -> str:
     if count:
         return f"{count} thing{'s' if count > 1 else ''} to fix{about}."
     if fixes.open:
-        return f"Nothing is wrong{about} so far; whywire inspect says what is still to be told."
+        return f"Nothing is wrong{about} so far; whywire inspect says what is still missing."
     return f"Nothing to fix{about}."
 
 

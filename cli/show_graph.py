@@ -17,7 +17,7 @@ MARK = {
     "designed": "designed",
     "unknown": "not known",
     "disputed": "in dispute",
-    "picked": "picked",
+    "picked": "chosen",
     "tried": "tried",
 }
 

@@ -315,7 +315,7 @@ def _taken(found: Inspection, width: int) -> list[Line]:
             habit[f"{taken['is']} {taken['value']}"] = None
     if not law and not habit:
         return []
-    out: list[Line] = [[], [("TAKEN, not told", "head")]]
+    out: list[Line] = [[], [("ASSUMED, because you didn't say", "head")]]
     for (said, origin, looked, source), things in law.items():
         how = "no marking found" if looked else origin
         out += _flush(f"{said} ({how}): {', '.join(things)}", source, width)

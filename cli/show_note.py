@@ -219,7 +219,7 @@ def show_care(cautions: list[str], note: Note, width: int = 80) -> list[Line]:
     for says in cautions:
         out += _lines(says, width, "- ")
     if note.care_if:
-        out += [[], [("IF IT IS SO", "head")]]
+        out += [[], [("IF THIS APPLIES", "head")]]
         for so, says in note.care_if:
             out += _lines(f"{says} ({so.rstrip('.')})", width, "- ")
     return out

@@ -109,9 +109,9 @@ def _labelled(
         yield "in force", f"not in {edition}"
     yield from e.prose
     for other in e.sets_aside:
-        yield "sets aside", other
+        yield "overrides", other
     for by, said in e.set_aside:
-        yield "set aside", f"by {by}: {said}"
+        yield "overridden", f"by {by}: {said}"
     yield from _under("examples", [f"{given} → {then}" for given, then in e.examples])
     yield "written", e.written
 

@@ -78,7 +78,7 @@ def _item(text: str, width: int) -> list[Line]:
 
 def show_overview(lexicon: Lexicon, width: int = 80) -> list[Line]:
     """The kinds of things that a job tells and their main words, on two screens at most."""
-    head = "What a job can tell, by the thing it is told of. whywire words WORD says how."
+    head = "What you can say in a job, thing by thing. whywire words WORD says how."
     out: list[Line] = [[(line, "headline")] for line in textwrap.wrap(head, width)]
     for kind, names in lexicon.overview():
         label = f"{kind.name}: "

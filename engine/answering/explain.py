@@ -138,7 +138,7 @@ class Explain(Ways):
         passing = f"; {passes} {'passes' if passes == 1 else 'pass'}." if passes else "."
         answer = Answer(
             "CAN'T TELL.",
-            f"{len(undecided)} requirements on {short(thing)} wait for what nobody told{passing}",
+            f"{len(undecided)} checks on {short(thing)} need something from you{passing}",
             root=f"rule:{rule.id}@{part[0].id}",
             rule=rule.id,
             on=part[0].id,
@@ -210,7 +210,7 @@ class Explain(Ways):
         return Row(
             "Tell",
             f"{need.fact} of {short(self.world.things[need.of])}: settles {count} of the"
-            f" {undecided} that cannot be told.{ask}",
+            f" {undecided} that are still open.{ask}",
             rank=rank,
         )
 
@@ -795,7 +795,7 @@ class Explain(Ways):
         said = [*more, *filter(None, (self.leaf_taken(*leaf) for leaf in work.leaves))]
         said += self.habits_taken(rule, thing)
         said = list(dict.fromkeys(said))[:3]
-        answer.rows.append(Row("Taken", "; ".join([*said, self.in_force()]) + ".", rank=5))
+        answer.rows.append(Row("Based on", "; ".join([*said, self.in_force()]) + ".", rank=5))
 
     def leaf_taken(self, thing: Thing, fact: str) -> str:
         """A number that was assumed or told, where a reader may doubt it; else nothing."""
@@ -808,14 +808,14 @@ class Explain(Ways):
         if origin == "assumed" and number and not word.try_instead:
             return f"{said} (assumed)"
         if origin == "told" and (fact == "ambient" or number and thing[0].kind == "load"):
-            return f"{said} told"
+            return f"{said} (you said)"
         return ""
 
     def habits_taken(self, rule: Rule, thing: Thing) -> list[str]:
         """The habits of the trade that gave a word to an answer."""
         given = [self.knowledge.rules[name] for name in self.support_rules(rule, thing)]
         return [
-            habit.said.rstrip(".")
+            habit.said[:1].lower() + habit.said[1:].rstrip(".")
             for habit in given
             if habit.layer == "practice"
             and habit.verb == "gives"
@@ -963,7 +963,7 @@ class Explain(Ways):
             rows.append(Row("Because", f"what it compares is not there: {say(rule.test, thing)}"))
         if rule.exception_to:
             stands = ", ".join(rule.exception_to)
-            rows.append(Row("So", f"what it would set aside stands: {stands}"))
+            rows.append(Row("So", f"still required: {stands}"))
         return rows
 
     def applying_rows(self, rule: Rule, thing: Thing, verdict: str) -> list[Row]:
@@ -974,7 +974,7 @@ class Explain(Ways):
         for fill in rule.fills:
             rows += self.fill_rows(fill, rule, thing)
         if rule.exception_to:
-            rows.append(Row("Sets aside", ", ".join(rule.exception_to), rank=2))
+            rows.append(Row("Overrides", ", ".join(rule.exception_to), rank=2))
         if verdict == TELL:
             wanted = needs(self.world, rule, thing)[:3]
             rows += [Row("Look", f"{need.ask} Look: {need.look}.", rank=2) for need in wanted]

@@ -101,8 +101,8 @@ class Sentences:
         if not wanted:
             return "A number is missing, and the Code gives no default."
         if len(wanted) == 1:
-            return "1 fact nobody told decides this."
-        return f"{len(wanted)} facts nobody told decide this."
+            return "1 fact you didn't give decides this."
+        return f"{len(wanted)} facts you didn't give decide this."
 
     def excuse(self, exception: Rule, thing: Thing) -> str:
         """What a permission says that lets something pass, with the margin of the test that

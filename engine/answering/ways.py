@@ -295,7 +295,7 @@ class Ways(Subjects):
         if not new:
             for test, part in self.unsettled(slot, changes):
                 if self.world.answer(test, part) in (PASSES, SET_ASIDE):
-                    return f"; {test.id} could then not be told"
+                    return f"; {test.id} would still be open"
             return ""
         test, part = new[0]
         end = part[0].slot or part

@@ -431,7 +431,7 @@ class WhyNot(Why):
         with self.other(changes) as other:
             rows += self.with_it(other, brought)
         rows += self.mended_rows(changes)
-        rows.append(Row("Taken", f"NEC {self.knowledge.edition}."))
+        rows.append(Row("Based on", f"NEC {self.knowledge.edition}."))
         root = f"row:{candidate[0].id}?{pick.id}"
         return Answer("YES.", sentence, rows, root=root, on=candidate[0].id)
 
@@ -527,7 +527,7 @@ class WhyNot(Why):
             answer.rows += [Row("But", *bound)] if bound else []
             answer.rows += self.usual_rows(usual)
             taken = f"NEC {self.knowledge.edition}; everything else as told."
-            answer.rows.append(Row("Taken", taken))
+            answer.rows.append(Row("Based on", taken))
         return answer
 
     @staticmethod
@@ -582,8 +582,8 @@ class WhyNot(Why):
     def then_open(unsettled: list[On]) -> str:
         """How much could not be told; of advice alone, that the law has nothing against it."""
         if all(rule.verb == "should" for rule, _ in unsettled):
-            return "no law rejects it; advice could then not be told."
-        return f"{number_of(unsettled, 'requirement')} could then not be told."
+            return "no law rejects it; advice would still be open."
+        return f"{number_of(unsettled, 'check')} would still be open."
 
     def waiting_rows(self, other: Ways, unsettled: list[On]) -> list[Row]:
         """What could not be told, and the facts that it would wait for; a refusal says what to

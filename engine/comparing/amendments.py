@@ -324,8 +324,8 @@ def _new_words(library: Library, pack: Pack, k: Knowledge) -> list[str]:
     out = []
     if new:
         out.append(
-            f"Jobs written before do not tell {listed(new, 9)}: what depends on that cannot tell"
-            " there, until it is told."
+            f"Jobs written before do not give {listed(new, 9)}: what depends on that cannot tell"
+            " there, until they do."
         )
     for kind, word in words:
         brought = [choice for choice, at in word.choices_at.items() if at[0] in files]

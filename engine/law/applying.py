@@ -1252,17 +1252,19 @@ def _new_conditions(edit: Edit) -> list:
 def _said_elsewhere(material: Material, name: str, rule: Mapping, way: int) -> str:
     """What comes of a narrowed rule where its new condition is not so, or is not told."""
     if way == 1:
-        return " Elsewhere it asks for nothing. Where that is not told, the answer is: cannot tell."
+        return (
+            " Elsewhere it requires nothing. Where a job doesn't say, the answer is: cannot tell."
+        )
     if way == -1:
         targets = listed([str(t) for t in as_list(rule.get("exception to"))])
         return (
-            f" Everywhere else {targets} stands without it. Where that is not told, the permission"
-            " is not earned: it fails, unless that is told."
+            f" Everywhere else {targets} stands without it. Where a job doesn't say, the"
+            " permission is not earned: it fails, unless the job does."
         )
     alone = _given_by_none_else(material, name, rule)
     if alone:
         return f" Elsewhere nothing gives {listed(alone)}: what reads it cannot tell."
-    return " Where that is not told, nothing follows from it."
+    return " Where a job doesn't say, nothing follows from it."
 
 
 def _put_given_sentence(edit: Edit, after: Mapping) -> None:

@@ -178,7 +178,7 @@ def fills(rule: Mapping) -> str:
     for verb, where in (
         ("assumes", "Only where nothing else tells or gives {}; it shows as an assumption."),
         ("designs", "Only where the job leaves {} open."),
-        ("reckons", "Only where nobody told {}."),
+        ("reckons", "Only where the job doesn't say {}."),
     ):
         if isinstance(rule.get(verb), dict):
             return where.format(listed([str(fact) for fact in rule[verb]]))
@@ -229,8 +229,8 @@ def unless(rule: Mapping, way: int) -> str:
     if "when" not in rule:
         return ""
     return {
-        1: "Where its conditions are not told, the answer is: cannot tell.",
-        -1: "Where its conditions are not told, it is not earned.",
+        1: "Where a job doesn't give its conditions, the answer is: cannot tell.",
+        -1: "Where a job doesn't give its conditions, it is not earned.",
     }.get(way, "")
 
 

@@ -853,7 +853,7 @@ def _said_of(
     if i in adds:
         return ""
     if elsewhere and there:
-        return f"That is so under {elsewhere.law}."
+        return f"That holds under {elsewhere.law}."
     if rule.d.get("warns"):
         return "It does not belong to this work."
     return "It is met, or does not apply."
@@ -923,8 +923,8 @@ def _could_be(knowledge: Knowledge, word: Word) -> list[Value] | None:
 
 # What is answered where nothing more need be asked.
 TOLD = {
-    ("told", "passes"): "Nothing more: it passes as it is told.",
-    ("told", "fails"): "Nothing more: it fails as it is told.",
+    ("told", "passes"): "Nothing more: it passes as described.",
+    ("told", "fails"): "Nothing more: it fails as described.",
 }
 
 

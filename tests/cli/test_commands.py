@@ -591,7 +591,7 @@ def test_nothing_is_cut_while_there_is_room():
             "CAN'T TELL.",
             "So.",
             [
-                Row("Tell", "This settles 2 to 6 of the 32 that cannot be told. " + long, rank=3)
+                Row("Tell", "This settles 2 to 6 of the 32 that are still open. " + long, rank=3)
                 for _ in range(5)
             ],
         )

@@ -47,7 +47,7 @@ def test_is_6_awg_nm_good_for_a_48_a_kiln_on_60():
         r"Passes 4-3 NM-B \(8 AWG ground\): 70 A \(10 A to spare\)",
         r"6 AWG THWN-2 in EMT \(10 AWG ground\) if both ends are marked 75 °C: 65 A \(5 A to",
         r"Why .*terminals",
-        r"Taken .*kiln is taken to run .*three hours.*NEC 2023",
+        r"Based on .*we assume a kiln runs .*three hours.*NEC 2023",
     )
     points(
         ask("why", "kiln.yaml", "kiln", "--plain"),
@@ -121,7 +121,7 @@ def test_6_awg_in_pipe_when_nobody_has_read_the_terminals():
         r" terminal block or the manual's wiring page",
         "at BOTH; the lower end decides",
         "Power off before a cover comes off",
-        r"Won't help 90 °C on the wire: that is insulation",
+        r"Won't help 90 °C on the wire: that is the insulation",
         r"No mark\? .*4 AWG: 70 A passes either way",
     )
     points(

@@ -129,7 +129,7 @@ def answer(found, asked):
 def test_the_assumed_error_is_shown_and_the_told_one_takes_its_place():
     facts = {"test": "supply voltage", "nominal_voltage": "240 V", "voltage": "242 V"}
     shown = text(show_inspection(measured(**facts)))
-    assert "voltage error 3.93 V" in shown.split("TAKEN, not told")[1]
+    assert "voltage error 3.93 V" in shown.split("ASSUMED, because you didn't say")[1]
     assert "voltage error" not in text(show_inspection(measured(**facts, voltage_error="1 V")))
 
 
