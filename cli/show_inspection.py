@@ -10,6 +10,7 @@ from typing import Any
 
 from ..engine.answering.findings import Finding, Need
 from ..engine.answering.inspection import DESIGN_AID, Inspection
+from ..engine.law.places import out_of_force
 from .layout import Line, row
 
 TAG = {"law": "law", "maker": "maker", "local": "local", "practice": "practice"}
@@ -91,13 +92,9 @@ def _the(found: Inspection, thing: str) -> str:
 
 def _pack(pack: dict[str, Any]) -> str:
     """A pack over the base with its days, and whether the permit lies beside them."""
-    date, first, after = pack["date"], pack["from"], pack["until"]
-    # a job without a date is after every first day and before every last one
-    if first > (date or "9999"):
-        days = f"not before {first}"
-    elif after and after <= (date or ""):
-        days = f"no longer since {after}"
-    else:
+    first, after = pack["from"], pack["until"]
+    days = out_of_force(first, after, pack["date"])
+    if not days:
         said = (f"from {first}" if first else "", f"until {after}" if after else "")
         days = ", ".join(filter(None, said))
     return f"{pack['title']} ({days})" if days else pack["title"]

@@ -11,6 +11,7 @@ from typing import Any
 
 from ..language.things import Thing
 from ..language.words import Word
+from ..law.places import out_of_force
 from ..proving.graph import short, show
 from ..reasons.tree import phrase
 from .asking import MOST_QUESTIONS, Question
@@ -322,7 +323,13 @@ def law_of(found: Any) -> str:
     base, *over = found.in_force
     adopted = f" (adopted in {found.force.adopted_in or 'its place'})"
     edition = f"NEC {base['edition']}{adopted if base['edition from'] == 'place' else ''}"
-    return "; ".join([edition, *(str(pack["title"]) for pack in over)])
+    return "; ".join([edition, *map(_pack_over, over)])
+
+
+def _pack_over(pack: dict[str, Any]) -> str:
+    """A pack over the base by its title, and whether the permit lies before or after its days."""
+    days = out_of_force(pack["from"], pack["until"], pack["date"])
+    return f"{pack['title']} ({days})" if days else str(pack["title"])
 
 
 __all__ = ["Note", "Fault", "Question", "note_of"]

@@ -64,6 +64,14 @@ class InForce:
         )
 
 
+def out_of_force(start: str, end: str, date: str | None) -> str:
+    """Why a pack with these days changes nothing of a permit of *date*: "" where it may."""
+    # a job without a date is after every first day and before every last one
+    if start > (date or "9999"):
+        return f"not before {start}"
+    return f"no longer since {end}" if end and end <= (date or "") else ""
+
+
 def shelves() -> list[Path]:
     """The folders in which packs of places lie: the shipped ones, and those named in
     WHYWIRE_PACKS.

@@ -889,12 +889,31 @@ class Job:
     def _tie_back(self, xs: list[Thing], shape: Shape, w: Word, slot: int) -> None:
         """List under each of *xs* the things whose link leads to it."""
         pool = self.by_kind[w.type[1]]
-        above = [x[up.slot] for x in xs for up in shape.ups if x[up.slot] is not None]
-        # What nobody hung anywhere may belong to any of them, unless one of them hangs on it.
-        loose = any(y[slot] is None and not any(y is a for a in above) for y in pool)
-        listed = OpenMembers if loose else Members
+        loose = [y for y in pool if y[slot] is None]
         for x in xs:
+            # What nobody hung anywhere may belong to any of them that does not hang on it.
+            above = self._above(x, shape, slot) if loose else []
+            more = any(not any(y is a for a in above) for y in loose)
+            listed = OpenMembers if more else Members
             self._tell(x, w, listed(y for y in pool if y[slot] is x))
+
+    @staticmethod
+    def _above(x: Thing, shape: Shape, slot: int) -> list[Thing]:
+        """What *x* hangs on: what leads up from it, what that hangs on in turn, and so on."""
+        found: list[Thing] = []
+        seen, rest = [x], [x]
+        while rest:
+            here = rest.pop()
+            for up in shape.ups:
+                over = here[up.slot]
+                if not isinstance(over, list):
+                    continue
+                found.append(over)
+                whose = over[slot]
+                if isinstance(whose, list) and not any(whose is s for s in seen):
+                    seen.append(whose)
+                    rest.append(whose)
+        return found
 
     def _no_circles(self, xs: list[Thing], w: Word) -> None:
         """A panel that feeds itself is a fault, whatever rules there are."""

@@ -4,6 +4,7 @@ assumed (decision 3).
 
 import copy
 import random
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -91,3 +92,44 @@ def test_more_facts_never_blur(seed):
                     f"{r.id} on {thing}: {a} became {b}"
                 )
     assert compared > 5
+
+
+@pytest.mark.parametrize(
+    "panel, poles",
+    [
+        # where the feeder of the shop starts, nobody said: at the house's panel it takes two poles
+        ({}, (None, Fraction(0))),
+        ({"panel": "house"}, (Fraction(2), Fraction(0))),
+        ({"panel": "none"}, (Fraction(0), Fraction(0))),
+    ],
+    ids=["not told", "at the house", "at the service"],
+)
+def test_what_nobody_hung_may_hang_on_what_does_not_hang_on_it(panel, poles):
+    """A feeder whose start is not told may start at any panel but the one it feeds."""
+    feeder = {"role": "feeder", "volts": "120/240 V", "work": "new circuit", **panel}
+    job = {
+        "job": "a shop behind a house",
+        "edition": "2023",
+        "panels": {"house": {"feeder": "none"}, "shop": {"feeder": "shop feeder"}},
+        "circuits": {"shop feeder": feeder},
+    }
+    things = World(K, read_job(job, K)).run().things
+    slot = K.words.kinds["panel"].words["new poles"].slot
+    assert (things["panels.house"][slot], things["panels.shop"][slot]) == poles
+
+
+def test_what_a_panel_hangs_on_by_way_of_another_is_not_fed_by_it():
+    """The main feeder is above the house's panel and, by way of the shop's feeder, the shop's."""
+    feeder = {"role": "feeder", "volts": "120/240 V", "work": "new circuit"}
+    job = {
+        "job": "a shop behind a house",
+        "edition": "2023",
+        "panels": {"house": {"feeder": "main feeder"}, "shop": {"feeder": "shop feeder"}},
+        "circuits": {"main feeder": feeder, "shop feeder": {**feeder, "panel": "house"}},
+    }
+    things = World(K, read_job(job, K)).run().things
+    slot = K.words.kinds["panel"].words["new poles"].slot
+    assert (things["panels.house"][slot], things["panels.shop"][slot]) == (2, 0)
+    del job["circuits"]["shop feeder"]["panel"]  # either may start at the other's panel
+    things = World(K, read_job(job, K)).run().things
+    assert things["panels.house"][slot] is None and things["panels.shop"][slot] is None

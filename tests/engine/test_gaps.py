@@ -54,7 +54,7 @@ def base(tmp_path):
 
 
 def test_a_wiring_method_without_rows_is_told(base):
-    kb = base("words.yaml", "method: {is: NM-B | UF-B |", "method: {is: NM-B | MI | UF-B |")
+    kb = base("words.yaml", 'method: {said: "{}", is: NM-B | UF', 'method: {said: "{}", is: NM-B | MI | UF')
     got = whywire(["check", "--only", "raceway-support-spacing"], kb)  # all that `check` does
     assert got.returncode == 2
     for table in ("cable-supports", "cable-grounds", "raceway-areas", "wiring-method-kinds"):

@@ -238,7 +238,7 @@ def test_a_yes_says_what_is_not_looked_at():
             "disconnect": {
                 "kind": "switch",
                 "in sight": "yes",
-                "distance": "6 ft",
+                "distance to the water": "6 ft",
                 "readily accessible": "yes",
                 "rating": "60 A",
             },

@@ -419,8 +419,10 @@ def test_what_binds_is_said_of_the_value_that_is_tried():
         assert not any("26,240 cmil by" in r.text for r in found.why_not("it", f"size={size}").rows)
 
 
-def test_a_service_too_small_to_be_judged_is_no_yes():
-    """220.82 is for 100 A and more: a 60 A service is not judged by it, and that is not to pass."""
+def test_a_service_too_small_for_the_optional_calculation_is_no_yes():
+    """220.82 is for 100 A and more: a smaller service is judged by the standard calculation, and
+    where that cannot be told it does not pass.
+    """
     body = {
         "job": "house",
         "edition": "2023",
@@ -440,14 +442,22 @@ def test_a_service_too_small_to_be_judged_is_no_yes():
             },
         },
     }
+    # 1000 ft² and three circuits of 1500 VA: 7500 VA, of which 4500 count 35 % (Table 220.45),
+    # 4575 VA; one heater whole (220.53), 4500 VA; of a range of 8 kW 80 % (Table 220.55, column B),
+    # 6400 VA; on 240 V 64.5 A, of which less than half an ampere is dropped (220.5(B))
     got = inspect(body).why_not("service", "rating=60 A")
-    assert got.word == "CAN'T TELL." and any(
-        r.label == "Not checked" and "Part III" in r.text for r in got.rows
+    assert got.word == "NO." and any(
+        r.label == "Fails" and "standard calculation. 60 A >= 64 A?" in r.text for r in got.rows
     )
+    assert inspect(body).why_not("service", "rating=70 A").word == "YES."
     assert inspect(body).why_not("service", "rating=125 A").word == "YES."
     body["service"]["rating"] = "60 A"
-    alone = inspect(body).why("service")
-    assert alone.word == "NOTHING IS JUDGED" and any("Part III" in r.text for r in alone.rows)
+    assert inspect(body).why("service").word == "NO."
+    del body["service"]["loads"]["water heater"]["power"]
+    assert inspect(body).why("service").word == "CAN'T TELL."
+    body["service"]["rating"] = "100 A"
+    got = inspect(body).why_not("service", "rating=60 A")
+    assert got.word == "CAN'T TELL." and any(r.label == "Look" for r in got.rows)
 
 
 def test_advice_that_cannot_be_told_is_no_law():

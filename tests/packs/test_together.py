@@ -211,10 +211,18 @@ def test_a_pack_that_has_not_begun_is_not_said_to_be_in_force(shelf, tmp_path, c
         " out: 29 in}}\n"
     )
     capsys.readouterr()
-    main(["inspect", "job.yaml"])
+    main(["inspect", "job.yaml", "--all"])
     assert "then ash-fire ordinance (not before 2026-06-01)" in " ".join(
         capsys.readouterr().out.split()
     )
+    main(["inspect", "job.yaml"])
+    note = " ".join(capsys.readouterr().out.split())
+    assert "; hazel ordinance; ash-fire ordinance (not before 2026-06-01) NOT RIGHT" in note
+    job = (tmp_path / "job.yaml").read_text()
+    (tmp_path / "job.yaml").write_text(job.replace("2026-05-31", "2026-06-01"))
+    main(["inspect", "job.yaml"])
+    note = " ".join(capsys.readouterr().out.split())
+    assert "; hazel ordinance; ash-fire ordinance NOT RIGHT" in note, "its first day"
 
 
 @pytest.mark.parametrize(
