@@ -156,7 +156,7 @@ class Ways(Subjects):
         if self.mending.trials.standing.get((rule, on)) == TELL:
             wanted = needs(self.world, self.knowledge.rules[rule], self.world.things[on])
             if wanted:
-                return f"to be told first: {wanted[0].ask}"
+                return f"first answer: {wanted[0].ask}"
         return f"then: {self.knowledge.rules[rule].said}"
 
     def chosen_way(self, rule: Rule, thing: Thing, candidate: Thing, pick: Rule) -> str:

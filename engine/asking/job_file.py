@@ -17,8 +17,7 @@ def job_text(body: Mapping[str, Any]) -> str:
     >>> print(job_text({"job": "Kiln", "circuits": {"kiln": {"volts": "240 V"}}}), end="")
     job: Kiln
     circuits:
-      kiln:
-        volts: 240 V
+      kiln: {volts: 240 V}
     """
     return "\n".join(_lines(body, "")) + "\n"
 
