@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import copy
 import json
+import os
 import random
 import re
 import statistics
@@ -15,7 +16,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from sweeps import WHOLE, tenth
+from sweeps import WHOLE, examples, tenth
 
 from whywire.cli import main as cli
 from whywire.cli.layout import plain
@@ -33,7 +34,9 @@ from whywire.engine.running.rerun import tell
 ROOT = Path(__file__).resolve().parents[2]
 JOBS = sorted((ROOT / "kb" / "jobs").rglob("*.yaml"))
 PLACED = sorted((ROOT / "kb" / "places").rglob("jobs/*.yaml"))
-DRAWS = 2_000 if WHOLE else 12
+# WHYWIRE_NOTES=2000 before a release
+DRAWS = int(os.environ.get("WHYWIRE_NOTES", 0)) or examples(120)
+pytestmark = pytest.mark.sweep
 # those of the shipped jobs that are drawn, some of every room
 SHIPPED = tenth([*JOBS, *PLACED], lambda path: path.parent, "note")
 
