@@ -5,7 +5,7 @@ fault on several circuits.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from typing import Any, TypeAlias
 
 from ..language.rules import JUDGING
@@ -43,7 +43,7 @@ class Fault:
 
     def as_dict(self) -> dict[str, Any]:
         """The fault as plain data."""
-        said = {k: v for k, v in asdict(self).items() if k not in ("ways", "mend")}
+        said = {k: v for k, v in vars(self).items() if k not in ("ways", "mend")}
         return {**said, "ways": [way.said for way in self.ways]}
 
 
