@@ -10,8 +10,7 @@ from .layout import Line
 
 LABEL = 10
 MOST_ALSO, MOST_MEANS, MOST_RULES = 8, 12, 6
-# what is told of few jobs is named without its words
-OVERVIEW_LINES = 46
+OVERVIEW_LINES = 48  # two screens
 
 
 def show_words(
@@ -77,26 +76,48 @@ def _item(text: str, width: int) -> list[Line]:
 
 
 def show_overview(lexicon: Lexicon, width: int = 80) -> list[Line]:
-    """The kinds of things that a job tells and their main words, on two screens at most."""
+    """The kinds of things that a job tells and their main words, on two screens at most: what does
+    not fit there, told of few jobs, is named without its words.
+    """
     head = "What you can say in a job, thing by thing. whywire words WORD says how."
     out: list[Line] = [[(line, "headline")] for line in textwrap.wrap(head, width)]
-    for kind, names in lexicon.overview():
-        label = f"{kind.name}: "
-        room = 2 * width - len(label) - 12
-        said: list[str] = []
-        for name in names:
-            if len(", ".join([*said, name])) > room:
-                break
-            said.append(name)
-        more = f", {len(names) - len(said)} more" if len(names) > len(said) else ""
-        text = label + ", ".join(said) + more
-        # two lines of a thing that most jobs have, one of any other
-        lines = textwrap.wrap(text, width, subsequent_indent="  ", break_on_hyphens=False)
-        if len(names) < 10 and len(lines) > 1:
-            lines = [textwrap.shorten(text, width, placeholder=" ...")]
-        out += [[(lines[0][: len(label)], "label"), (lines[0][len(label) :], "")]]
-        out += [[(line, "")] for line in lines[1:2]]
-    return out
+    named = [
+        (kind.name, _main_words(kind.name, words, width)) for kind, words in lexicon.overview()
+    ]
+    room = OVERVIEW_LINES - len(out)
+    rest: list[str] = []
+    last = _also_named(rest, width)
+    while sum(len(lines) for _, lines in named) + len(last) > room:
+        rest.insert(0, named.pop()[0])
+        last = _also_named(rest, width)
+    return [*out, *(line for _, lines in named for line in lines), *last]
+
+
+def _main_words(kind: str, names: list[str], width: int) -> list[Line]:
+    """A kind with the first of its words: two lines of a thing that most jobs have, one of any
+    other.
+    """
+    label = f"{kind}: "
+    room = 2 * width - len(label) - 12
+    said: list[str] = []
+    for name in names:
+        if len(", ".join([*said, name])) > room:
+            break
+        said.append(name)
+    more = f", {len(names) - len(said)} more" if len(names) > len(said) else ""
+    text = label + ", ".join(said) + more
+    lines = textwrap.wrap(text, width, subsequent_indent="  ", break_on_hyphens=False)
+    if len(names) < 10 and len(lines) > 1:
+        lines = [textwrap.shorten(text, width, placeholder=" ...")]
+    first: Line = [(lines[0][: len(label)], "label"), (lines[0][len(label) :], "")]
+    return [first, *([(line, "")] for line in lines[1:2])]
+
+
+def _also_named(kinds: list[str], width: int) -> list[Line]:
+    """Kinds by their names alone."""
+    said = ", ".join(kinds)
+    lines = textwrap.wrap(f"and of: {said}", width, break_on_hyphens=False) if kinds else []
+    return [[(line, "")] for line in lines]
 
 
 def words_as_dict(

@@ -4,6 +4,7 @@ answer gives.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -12,14 +13,15 @@ from typing import Any
 
 from ..basics.units import POINTS, UNITS, in_unit, to_base
 from ..language.words import Word
+from ..proving.graph import short
 from ..running.chain import FAILS, PASSES, REFERS, TELL, World
 from ..running.rerun import Change
 from .causes import Causes
 from .findings import Finding, Need, turning, values_of, word_of
-from .sentences import FACT
+from .sentences import FACT, begun
 from .standing import value_of_text
 
-MOST_QUESTIONS = 5
+MOST_QUESTIONS, MOST_NAMED = 5, 3
 GOOD, MORE = "right", "more to ask"
 
 
@@ -60,10 +62,26 @@ class Asking(Causes):
             turns = any(id(finding) in turnable for finding in waiting[key])
             return (not turns, *worst, asked[key][0].effort, -len(waiting[key]), key)
 
-        return [
-            self.asked_once(asked[key], waiting[key] if n < MOST_QUESTIONS else [])
-            for n, key in enumerate(sorted(asked, key=cost))
-        ]
+        return self._of_what(
+            [
+                self.asked_once(asked[key], waiting[key] if n < MOST_QUESTIONS else [])
+                for n, key in enumerate(sorted(asked, key=cost))
+            ]
+        )
+
+    def _of_what(self, questions: list[Question]) -> list[Question]:
+        """The questions, each of those that are asked of several kinds of things in the same words
+        (the watts of a dryer, and of the feeder's load) with what it is asked of.
+        """
+        often = Counter(question.ask for question in questions)
+        for question in questions:
+            if often[question.ask] > 1:
+                named = dict.fromkeys(short(self.world.things[name]) for name in question.of)
+                said = ", ".join([*named][:MOST_NAMED]) + (
+                    " ..." if len(named) > MOST_NAMED else ""
+                )
+                question.ask = f"{begun(said)}: {question.ask}"
+        return questions
 
     def _waiting(self) -> list[tuple[Finding, list[Need]]]:
         """What is not decided, with the questions that would decide it."""

@@ -5,7 +5,7 @@ fault on several circuits.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from typing import Any, TypeAlias
 
 from ..language.rules import JUDGING
@@ -43,7 +43,7 @@ class Fault:
 
     def as_dict(self) -> dict[str, Any]:
         """The fault as plain data."""
-        said = {k: v for k, v in asdict(self).items() if k not in ("ways", "mend")}
+        said = {k: v for k, v in vars(self).items() if k not in ("ways", "mend")}
         return {**said, "ways": [way.said for way in self.ways]}
 
 
@@ -93,6 +93,8 @@ class Causes(Why):
             gone = ways[0].mends if ways else self.without_ways(self.of_one_cause(head))
             with_it = [f for f in left if f is head or (f.rule, f.on) in gone]
             left = [f for f in left if f not in with_it]
+            # another way mends no less than the first: else it leaves what stands here unmended
+            ways = [way for way in ways if way.mends >= ways[0].mends]
             items.append(self.fault(head, with_it, ways))
         items = self.of_one_mend(items)
         done = self.make_together(items)

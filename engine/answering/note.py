@@ -123,7 +123,7 @@ class Writer(Design):
             workmanship=sum(len(place.says) for place in walk),
             walk=walk,
             assumed=self.assumed(),
-            not_looked_at=[lack.short for lack in standing.lacks],
+            not_looked_at=list(dict.fromkeys(lack.short for lack in standing.lacks)),
             care=sure,
             care_if=maybe,
             also_said=[self.unused(one) for one in self.job.also_said],

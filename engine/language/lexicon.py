@@ -115,6 +115,9 @@ class Lexicon:
             names += [part.name, *part.also]
         for name in names:
             texts.names.add(tuple(sorted(stems(name))))
+            # its name and what it is told of, however common the words of both are
+            for of in (kind.name, *kind.also):
+                texts.names.add(tuple(sorted(stems(f"{name} {of}"))))
             texts.fields.append((CALLED, frozenset(stems(name))))
         choices = word.type[1] if word.type[0] == "choice" else ()
         for said in (*choices, *word.means, *word.may_mean, *word.brings):

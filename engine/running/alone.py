@@ -87,6 +87,7 @@ class Alone:
         Words of no meaning here are left over and kept; never a number, a misspelling, or what
         turns a meaning round.
         """
+        self.stumbled = ""
         if not (kind.said_alone or kind.forms) or len(text) > LONGEST:
             return None
         tokens = re.sub(r"[,;]", " ", straight(text)).split()
@@ -205,7 +206,7 @@ class Alone:
 
     def hint(self, kind: Kind, token: str) -> str:
         """What may have been meant by a word that says nothing; "" where nobody knows."""
-        hint = suggest(token, self._known(kind), 0)
+        hint = suggest(token, self._known(kind), 0) if token else ""
         return f'"{token}": {hint}' if hint.startswith(HINTS) else ""
 
 

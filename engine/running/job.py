@@ -37,6 +37,7 @@ MOST_OF_EACH = 12  # in a sum: more are a slip
 # what a file says beside the things of a job
 FRAME = ("job", "expect", "packs", "assumed")
 UNKNOWN = ("unknown", "not known", "?", "unsure")
+NUMBER = re.compile(r"[\d.,/]+")  # without a unit
 # the facts of a thing that people say without their names
 SAID_ALONE = (
     "type",
@@ -383,7 +384,7 @@ class Job:
         if told:
             facts = ", ".join([*(f"{f}: {v}" for f, v in told.items()), *(["..."] if rest else [])])
             return f"{write}{{{facts}}}" + "".join(f", and {t}" for t in elsewhere)
-        if re.fullmatch(r"[\d.,/]+", text):
+        if NUMBER.fullmatch(text):
             return f"{write}{{fact: {text} and its unit}}"
         could = [w.name for w in self._fitting(k, text)]
         return (
@@ -409,6 +410,8 @@ class Job:
         if text.isdigit() and rating is not None and rating.type[0] == "q":
             return "rating", f"{text} {rating.type[2]}"
         fits = [w.name for w in self._fitting(k, text)]
+        if NUMBER.fullmatch(text):  # of so many facts that nobody means the one that is left
+            fits = [name for name in fits if name in SAID_ALONE]
         # material, not EGC material
         usual = [f for f in fits if f in (*SAID_ALONE, "length")] or [
             f for f in fits if all(o == f or o.endswith(f" {f}") for o in fits)

@@ -11,11 +11,12 @@ import json
 import pytest
 
 from whywire.cli.main import main
-from whywire.engine import inspect, opened
+from whywire.engine import Faults, inspect, opened
 from whywire.engine.asking.cards import ROUTE, read_cards
 from whywire.engine.asking.job_file import job_text
 from whywire.engine.asking.survey import KIND, Answer, Survey, Wrong
 from whywire.engine.basics.reading import read_yaml
+from whywire.engine.language.knowledge import KB
 
 CARDS = read_cards()
 HEAD = {"job": "A survey", "edition": "2023"}
@@ -131,6 +132,20 @@ def test_every_answer_of_every_card_tells_what_a_job_can_have():
                 ]
             for text in said:
                 assert start._with(Answer(id_, text)).world.things["circuits." + kind.id]
+
+
+def test_a_kind_that_asks_a_card_that_is_not_there_is_told(tmp_path):
+    for name in ("cards.yaml", "kinds.yaml"):
+        (tmp_path / name).write_text((KB / "survey" / name).read_text())
+    kinds = (KB / "survey" / "kinds.yaml").read_text()
+    assert kinds.count("ask: [plate, ")
+    (tmp_path / "kinds.yaml").write_text(kinds.replace("ask: [plate, ", "ask: [plte, ", 1))
+    with pytest.raises(Faults) as caught:
+        read_cards(tmp_path)
+    fault = caught.value.items[0]
+    assert [f.code for f in caught.value.items] == ["no-card"] and "plte" in fault.what
+    assert fault.at[1] == kinds[: kinds.index("ask: [plate, ")].count("\n") + 1
+    assert fault.todo.startswith(f"known: {ROUTE}, plate")
 
 
 def test_a_card_is_put_only_where_an_answer_changes_something():

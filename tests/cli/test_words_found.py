@@ -3,6 +3,7 @@ job.
 """
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -78,12 +79,14 @@ def run(capsys, *words: str) -> tuple[int, str, str]:
     return code, out.out, out.err
 
 
-def test_without_a_word_there_are_two_screens_at_most(capsys):
+def test_without_a_word_there_are_two_screens_at_most(lexicon, capsys):
     code, out, _ = run(capsys)
     lines = out.splitlines()
     assert code == 0 and len(lines) <= 48 and max(map(len, lines)) <= 80
     for kind in ("circuit: ", "load: ", "segment: ", "box: ", "opening: "):
         assert kind in out
+    # a thing that most jobs have goes with its words, and none is left out
+    assert all(re.search(rf"(?m)(^|, |: ){kind.name}\b", out) for kind, _ in lexicon.overview())
 
 
 def test_a_word_says_how_it_is_told_what_it_may_be_and_who_reads_it(capsys):

@@ -99,13 +99,18 @@ NASTY = [
 
 
 def spoilt(text: str, rng: random.Random, others: list[str]) -> bytes:
-    """*text* with one to four things done to it; *others* lend lines and values."""
-    for _ in range(rng.choice((1, 1, 1, 2, 2, 3, 4))):
-        text = rng.choice(WAYS)(text, rng, others)
-    data = text.encode("utf-8", "surrogatepass")
-    if rng.random() < 0.04 and data:
-        at = rng.randrange(len(data))
-        data = data[:at] + bytes([rng.randrange(256)]) + data[at + 1 :]
+    """*text* with one to four things done to it; *others* lend lines and values. What finds nothing
+    to spoil (a link in a file that has none) is no spoilt file, and is done again otherwise.
+    """
+    whole = data = text.encode("utf-8", "surrogatepass")
+    while data == whole:
+        again = text
+        for _ in range(rng.choice((1, 1, 1, 2, 2, 3, 4))):
+            again = rng.choice(WAYS)(again, rng, others)
+        data = again.encode("utf-8", "surrogatepass")
+        if rng.random() < 0.04 and data:
+            at = rng.randrange(len(data))
+            data = data[:at] + bytes([rng.randrange(256)]) + data[at + 1 :]
     return data
 
 

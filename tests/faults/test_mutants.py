@@ -33,7 +33,9 @@ def test_a_spoilt_file_is_answered_or_told(sort, tmp_path):
     told = [json.loads(line) for line in ended.stdout.splitlines()]
     assert [(seed, wrong) for seed, wrong, *_ in told if wrong] == []
     assert [seed for seed, *_ in told] == seeds, ended.stderr[-2000:]
-    assert {2, 1} <= {code for *_, code, _ in told}, "some are read, and some are told as faults"
+    codes = {code for *_, code, _ in told}
+    # what is read comes to 0, 1 or 3, as it is right, not right or open
+    assert 2 in codes and codes & {0, 1, 3}, "some are read, and some are told as faults"
 
 
 @pytest.mark.parametrize("make", [job_of, pack_of])
