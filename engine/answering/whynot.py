@@ -466,6 +466,24 @@ class WhyNot(Why):
             on=thing[0].id,
         )
 
+    @staticmethod
+    def _failing_beside(other: WhyNot, asked: list[Asked]) -> list[On]:
+        """What fails on the circuit while values are told."""
+        judged = other.judged(other._circuit(asked[0].thing))
+        return [(rule, part) for rule, part, verdict in judged if verdict == FAILS]
+
+    def _still_failing(self, other: WhyNot, asked: list[Asked], mends: bool) -> list[On]:
+        """What fails all the same while values are told; what fails for another reason says nothing
+        of them. Where they mend something, what does not compare them fails whatever they are.
+        """
+        roots = [f"fact:{on}/{fact}" for on, fact in (one.key for one in asked)]
+        failing = self._failing_beside(other, asked)
+        if mends:
+            return [on for on in failing if any(other.compares(*on, *one.key) for one in asked)]
+        return [
+            on for on in failing if not support(other.world, *on).nodes.keys().isdisjoint(roots)
+        ]
+
     def _so_told(
         self,
         other: WhyNot,
@@ -481,25 +499,13 @@ class WhyNot(Why):
         unsettled = list({(rule.id, part[0].id): (rule, part) for rule, part in unsettled}.values())
         usual = [on for on in unsettled if on[0].verb != "should" and is_small(other.world, *on)]
         unsettled = [on for on in unsettled if on not in usual]
-        roots = [f"fact:{on}/{fact}" for on, fact in (one.key for one in asked)]
+        root = f"fact:{asked[0].key[0]}/{asked[0].key[1]}"
         subject = self.subject_of(asked)
-        now = other.judged(other._circuit(thing))
-        failing = [(rule, part) for rule, part, verdict in now if verdict == FAILS]
-        # what fails for another reason says nothing of these values
         mends = self.mended_rows(changes)
-        rejects = new or [
-            on
-            for on in failing
-            # where it mends something, what does not compare them fails whatever they are
-            if (
-                any(other.compares(*on, *one.key) for one in asked)
-                if mends
-                else not support(other.world, *on).nodes.keys().isdisjoint(roots)
-            )
-        ]
+        rejects = new or self._still_failing(other, asked, bool(mends))
         # of several values nobody can say which of them another number binds instead of
         bound = other._bound(thing, asked[0].fact, before) if len(asked) == 1 else None
-        answer = Answer("CAN'T TELL.", "", root=roots[0], on=thing[0].id)
+        answer = Answer("CAN'T TELL.", "", root=root, on=thing[0].id)
         if rejects:
             self.told_fails(answer, other, rejects, bound)
             would = "it would not mend what fails."
@@ -523,7 +529,9 @@ class WhyNot(Why):
         else:
             answer.word = "YES."
             answer.sentence = f"Nothing rejects {subject}."
-            answer.rows = self.yes_rows(other, asked, changes, brought, failing)
+            answer.rows = self.yes_rows(
+                other, asked, changes, brought, self._failing_beside(other, asked)
+            )
             answer.rows += [Row("But", *bound)] if bound else []
             answer.rows += self.usual_rows(usual)
             taken = f"NEC {self.knowledge.edition}; everything else as told."

@@ -54,7 +54,11 @@ def base(tmp_path):
 
 
 def test_a_wiring_method_without_rows_is_told(base):
-    kb = base("words.yaml", 'method: {said: "{}", is: NM-B | UF', 'method: {said: "{}", is: NM-B | MI | UF')
+    kb = base(
+        "words.yaml",
+        'method: {said: "{}", is: NM-B | UF',
+        'method: {said: "{}", is: NM-B | MI | UF',
+    )
     got = whywire(["check", "--only", "raceway-support-spacing"], kb)  # all that `check` does
     assert got.returncode == 2
     for table in ("cable-supports", "cable-grounds", "raceway-areas", "wiring-method-kinds"):
