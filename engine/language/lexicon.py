@@ -138,8 +138,14 @@ class Lexicon:
         could = {id(t): t for token in asked for t in self._by_token.get(token, ())}
         for texts in could.values():
             score = self._score(asked, texts)
+            kind, word = texts.found.kind, texts.found.word
+            # letter by letter one of its names: before what only has the same stems
+            if phrase.strip().lower() in (
+                name.lower() for name in (word.name, *self.also(kind, word))
+            ):
+                score += WHOLE
             if score:
-                found.append(Found(texts.found.kind, texts.found.word, score))
+                found.append(Found(kind, word, score))
         found.sort(key=lambda f: (-f.score, f.word.effort, f.name))
         return found[:most]
 

@@ -124,7 +124,7 @@ def simplest(low: Fraction, high: Fraction) -> Fraction:
     """The number of fewest digits from one to another.
 
     >>> simplest(Fraction("43.9991"), Fraction("44.0003")), simplest(Fraction(1, 8), Fraction(1, 6))
-    (Fraction(44, 1), Fraction(3, 20))
+    (Fraction(44, 1), Fraction(13, 100))
     """
     tens = Fraction(1000)
     while True:

@@ -59,7 +59,11 @@ def test_sums_shown_come_to_the_total_shown(job):
 def test_loose_is_under_and_tight_is_over(torque, off):
     found = inspect(told(connections={"lug": {"torque": torque, "label torque": "50 lb-in"}}))
     answer = found.why("lug", "torque-by-the-label")
-    assert answer.word == "NO." and f"The terminal is {off}: {torque}" in answer.sentence
+    assert (
+        answer.word == "NO."
+        and f"Tightened to {torque}" in answer.sentence
+        and f"{off}." in answer.sentence
+    )
     assert any(row.label == "Check" and row.text.endswith(f"No, {off}.") for row in answer.rows)
     assert f"It should be 50 lb-in, and it is {torque}." in answer.plain
 

@@ -543,8 +543,8 @@ def test_an_editor_shows_the_question_and_what_a_rule_says():
     names = {c["const"]: c["description"] for c in pack.schema["$defs"]["name-of-a-rule"]["anyOf"]}
     assert (
         names["next-size-up"]
-        == "Where no standard rating matches the ampacity, the next standard rating may protect the"
-        " conductors."
+        == "If no standard rating matches the ampacity, the next standard rating up may protect the"
+        " wire."
     )
     assert job.schema["$defs"]["job.place"]["anyOf"][0] == {"enum": ["Kestrel County"]}
 
