@@ -173,7 +173,7 @@ class Job:
             thing, _, fact = text.rpartition("/") if isinstance(text, str) else ("", "", "")
             if thing in self.things and fact in self.things[thing][0].told:
                 out.add((thing, fact))
-            else:
+            elif not self.faults.items:  # else it may only follow from what is wrong above
                 self.faults.add(
                     "job-form",
                     place_of(text, Place(self.name)),

@@ -196,3 +196,16 @@ def test_answers_that_fit_no_card_are_all_told(tmp_path, capsys):
     assert main(["survey", "--answers", str(answers), "--edition", "2023"]) == 2
     told = capsys.readouterr().err
     assert "plate" in told and "sink" in told
+
+
+def test_what_is_assumed_has_to_be_told_and_no_slip_is_told_twice(tmp_path, capsys):
+    """A line of `assumed:` that names nothing is a fault of its own, not one of another slip."""
+    text = job_text(surveyed("kiln", SURVEYS["kiln"][0]).body)
+    job = tmp_path / "kiln.yaml"
+    job.write_text(text.replace("conductors/material", "conductors/metal"), encoding="utf-8")
+    assert main(["inspect", str(job)]) == 2
+    assert "conductors/metal" in capsys.readouterr().err
+    job.write_text(text.replace("circuits:", "circuts:"), encoding="utf-8")
+    assert main(["inspect", str(job)]) == 2
+    said = capsys.readouterr().err
+    assert "circuts" in said and "conductors/material" not in said
