@@ -159,6 +159,14 @@ def _survey(c: ArgumentParser) -> None:
     c.add_argument("--json", action="store_true", help="every card that was put, and the job")
 
 
+def _page(c: ArgumentParser) -> None:
+    c.epilog = (
+        "The page is served on this machine and to nobody else, until Ctrl-C. The address opens it"
+        " once. A job is written where FOLDER says, never over a file that is there."
+    )
+    c.add_argument("folder", nargs="?", default=".", metavar="FOLDER", help="where jobs are saved")
+
+
 def _why(c: ArgumentParser) -> None:
     _job(c, "SUBJECT [ATTRIBUTE | RULE]", "*")
     _answer(c)
@@ -407,6 +415,11 @@ COMMANDS: dict[str, tuple[str, str, Callable[[ArgumentParser], None]]] = {
         "Questions that a look on site answers, until the circuit is designed; writes the job.",
         "",
         _survey,
+    ),
+    "page": (
+        "The survey as a page in a browser, served on this machine to nobody else.",
+        "",
+        _page,
     ),
     "why": ("Why is it so? In at most a dozen lines.", "", _why),
     "whynot": ("Why not another value? Or: why does a rule not apply?", "", _whynot),

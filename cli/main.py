@@ -275,6 +275,13 @@ def _survey(a: Namespace) -> int:
     return 0 if survey.card is None else 3
 
 
+def _page(a: Namespace) -> int:
+    from .page.command import serve
+
+    serve(a.folder, lambda said: print(said, flush=True))
+    return 0
+
+
 def _why(a: Namespace) -> int:
     return _answer(a, "why")
 

@@ -299,11 +299,17 @@ class Survey:
     @property
     def line(self) -> list[str]:
         """The design so far in a few words each: `60 A breaker`, `4 AWG copper`."""
+        return [said for _, said in self.pieces]
+
+    @property
+    def pieces(self) -> list[tuple[str, str]]:
+        """The pieces of the line, as the knowledge writes each and as it reads now."""
         out = []
         for piece in self.cards.line:
             names = re.findall(r"\{(\w+)\}", piece)
-            if all(n in self.results for n in names):
-                out.append(re.sub(r"\{(\w+)\}", lambda m: self.results[m[1]], piece))
+            if all(name in self.results for name in names):
+                said = re.sub(r"\{(\w+)\}", lambda found: self.results[found[1]], piece)
+                out.append((piece, said))
         return out
 
     def _outcome(self) -> tuple[tuple[tuple[str, str], ...], frozenset[Judgment]]:
