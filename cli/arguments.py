@@ -161,10 +161,19 @@ def _survey(c: ArgumentParser) -> None:
 
 def _page(c: ArgumentParser) -> None:
     c.epilog = (
-        "The page is served on this machine and to nobody else, until Ctrl-C. The address opens it"
-        " once. A job is written where FOLDER says, never over a file that is there."
+        "The page is served on this machine and to nobody else, until Ctrl-C; the address opens it"
+        " once. `build` writes the page that needs no server and no signal: the engine runs in the"
+        " browser, from any https host, or from one file (whywire.html)."
     )
-    c.add_argument("folder", nargs="?", default=".", metavar="FOLDER", help="where jobs are saved")
+    c.add_argument("--save", default=".", metavar="FOLDER", help="where jobs are saved")
+    b = c.add_subparsers(dest="page").add_parser("build", help="the page that needs no server")
+    b.add_argument("--to", required=True, metavar="FOLDER", help="where the page is written")
+    b.add_argument(
+        "--pyodide", required=True, metavar="FOLDER", help="the npm package of that name"
+    )
+    b.add_argument("--edition", action="append", default=[], help=f"{WHICH}; several may be told")
+    b.add_argument("--place", action="append", default=[], help="a town; several may be told")
+    b.add_argument("--date", metavar="DAY", help="the day of the law, by default today")
 
 
 def _why(c: ArgumentParser) -> None:

@@ -276,9 +276,15 @@ def _survey(a: Namespace) -> int:
 
 
 def _page(a: Namespace) -> int:
+    if a.page == "build":
+        from .page.command import build_page
+
+        for line in build_page(a.to, a.pyodide, a.edition, a.place, a.date):
+            print(line)
+        return 0
     from .page.command import serve
 
-    serve(a.folder, lambda said: print(said, flush=True))
+    serve(a.save, lambda said: print(said, flush=True))
     return 0
 
 

@@ -1,1 +1,1 @@
-"""The survey as a page: one screen in plain HTML, shown by a server here or by a page that needs none."""
+"""The survey as a page: one screen in plain HTML, shown by a server or by a page without one."""

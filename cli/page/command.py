@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -70,3 +70,30 @@ def saver(folder: Path) -> Callable[[str, str], str]:
         raise FileExistsError(f"there are {MOST_OF_ONE_NAME} jobs of that name already")
 
     return saved
+
+
+def build_page(
+    to: str, pyodide: str, editions: list[str], places: list[str], date: str | None
+) -> Iterator[str]:
+    """Write the page that needs no server into *to*; says what was written.
+
+    Raises:
+        Faults: what is needed is not there, no law is told, or one that nobody knows.
+    """
+    from .build import build
+
+    laws = [*({"edition": one} for one in editions), *({"place": one} for one in places)]
+    if not laws:
+        todo = "--edition 2023, or --place with the name of a town"
+        raise Faults([Fault("no-law", Place("page build"), "whose law does the page hold?", todo)])
+    day = datetime.date.today()
+    if date is not None:
+        try:
+            day = datetime.date.fromisoformat(date)
+        except ValueError:
+            what = f"{date} is no date"
+            raise Faults([Fault("date", Place("--date"), what, "2026-01-05")]) from None
+    files = build(Path(to), Path(pyodide), laws, day)
+    size = sum(file.stat().st_size for file in files if file.suffix != ".html") / 1_000_000
+    yield f"Written to {to}: {len(files)} files of {size:.1f} MB, for a host that speaks https."
+    yield f"{Path(to) / 'whywire.html'} is the same in one file, opened without any host."

@@ -22,6 +22,7 @@ Saved = Callable[[str, str], str]  # keeps a file under a name; returns where it
 ANSWER, CARD, CHOICE, ENTRY, DO = "a", "card", "choice", "entry", "do"
 APART = "|"  # between a card and what was said to it; no card is called so
 HEAD = ("job", "place", "permit date", "edition")  # of a job, in the order of its file
+UNKNOWN = "Don't know"
 MOST_TITLE = 200  # characters of what a person calls the job
 
 
@@ -51,11 +52,18 @@ def head_in(fields: Fields) -> dict[str, str]:
     return {key: sent[key].strip()[:MOST_TITLE] for key in HEAD if sent.get(key, "").strip()}
 
 
-def screen(begun: Survey, fields: Fields, kept: Fields = (), saved: Saved | None = None) -> str:
+def screen(
+    begun: Survey,
+    fields: Fields,
+    kept: Fields = (),
+    saved: Saved | None = None,
+    age: str = "",
+) -> str:
     """The inside of the page: the line so far, what was asked for, the next card, the answers.
 
     *begun* is the survey without answers under the law in force; *kept* goes into every form as it
-    is (the mark of a server); *saved* keeps the job's file, where there is a folder for it.
+    is (the mark of a server); *saved* keeps the job's file, where there is a folder for it; *age*
+    is said of the law.
     """
     try:
         survey = begun.with_answers(answers_in(fields))
@@ -72,8 +80,10 @@ def screen(begun: Survey, fields: Fields, kept: Fields = (), saved: Saved | None
         wrong_said = str(wrong)
         again = _number(sent.get("again", ""), len(survey.answers))
     form = _Forms(survey, kept, saved)
+    title = survey.head.get("job", "Survey")
     parts = [
-        f"<h1>{text(survey.head.get('job', 'Survey'))} <small>{text(texts.law(survey))}</small></h1>",
+        f"<h1>{text(title)} <small>{text(texts.law(survey))}</small></h1>",
+        f'<p class="quiet">{text(age)}</p>' if age else "",
         form.line(),
         form.moved(before),
         _wrong(f"That was not taken: {wrong_said}.") if wrong_said else "",
@@ -162,7 +172,8 @@ class _Forms:
         what = self._what(do)
         if what is None:
             return ""
-        return f'<section aria-labelledby="shown"><h2 id="shown">{text(what.heading)}</h2>{what.body}</section>'
+        heading = f'<h2 id="shown">{text(what.heading)}</h2>'
+        return f'<section aria-labelledby="shown">{heading}{what.body}</section>'
 
     def _what(self, do: str) -> Shown | None:
         if do.startswith("ask "):
@@ -202,16 +213,12 @@ class _Forms:
             f"{_entry(asked, now, sent)}</fieldset>"
             f'<button class="go" name="{DO}" value="next">Next</button>'
             f'<p class="quiet">If you don\'t know: {text(asked.unknown)}.</p>'
-            f'<div class="row"><button name="{DO}" value="unknown" formnovalidate>Don\'t know</button>'
-            f'<button name="{DO}" value="ask {text(asked.card)}" formnovalidate>Why do you ask?</button>'
-            + (self._back() if self.survey.answers else "")
+            f'<div class="row">{_button("unknown", UNKNOWN)}'
+            + _button(f"ask {asked.card}", "Why do you ask?")
+            + (_button("back", "Take the last back") if self.survey.answers else "")
             + "</div>"
         )
         return self.form(body)
-
-    @staticmethod
-    def _back() -> str:
-        return f'<button name="{DO}" value="back" formnovalidate>Take the last back</button>'
 
     def answers(self) -> str:
         """What was said, each to be changed; what is assumed; the pages of the job so far."""
@@ -223,7 +230,8 @@ class _Forms:
             f" <strong>{text(answer.said)}</strong>"
             f"{' <small>(no longer used)</small>' if answer in unused else ''}</span>"
             f'<button name="{DO}" value="again {place}"'
-            f' aria-label="Change: {text(self.survey.asked(answer.card).ask)}">Change</button></div>'
+            f' aria-label="Change: {text(self.survey.asked(answer.card).ask)}">Change</button>'
+            "</div>"
             for place, answer in enumerate(self.survey.answers)
         )
         assumed = "".join(
@@ -247,6 +255,11 @@ class _Forms:
             f"<h3>Said</h3>{said}"
             + (f"<h3>Assumed, since nobody said</h3><ul>{assumed}</ul>" if assumed else "")
         )
+
+
+def _button(do: str, label: str) -> str:
+    """A button beside the card, which an answer need not be filled in for."""
+    return f'<button name="{DO}" value="{text(do)}" formnovalidate>{text(label)}</button>'
 
 
 def _choices(asked: Asked, now: str) -> str:

@@ -1,8 +1,8 @@
 """The survey served on this machine, by the standard library, to nobody else.
 
-A page in the same browser may try to reach it: by a name turned to this address, by a form sent from
-elsewhere, by an address that was seen. So the host, the origin, a word that is given once, a cookie
-and a mark in every form must all be right. It keeps no job, opens no file by a name from the
+A page in the same browser may try to reach it: by a name turned to this address, by a form sent
+from elsewhere, by an address that was seen. So the host, the origin, a word that is given once, a
+cookie and a mark in every form must all be right. It keeps no job, opens no file by a name from the
 network, and its log is silent since addresses hold the word.
 """
 
@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, urlsplit
 
+from ..wall import keep_report, report
 from .front import Front
 from .screen import Fields, page, text
 
@@ -51,7 +52,7 @@ FORM = "application/x-www-form-urlencoded"
 
 
 class Server(ThreadingHTTPServer):
-    """Serves *front* on loopback; *saved* keeps a job where the person said so, and returns where."""
+    """Serves *front* on loopback; *saved* keeps a job where the person said, and returns where."""
 
     daemon_threads = True
     request_queue_size = 16
@@ -134,8 +135,9 @@ class Handler(BaseHTTPRequestHandler):
         except (socket.timeout, ConnectionError):
             self.close_connection = True
         except Exception as defect:
-            said = f"<p>This is a defect of whywire: {text(type(defect).__name__)}.</p>"
-            self._send(500, page("A defect", said, STYLE))
+            path = keep_report(report(defect, ["page"]))
+            said = f"This is a defect of whywire. A report is in {path}." if path else "A defect."
+            self._send(500, page("A defect", f"<p>{text(said)}</p>", STYLE))
 
     def _get(self) -> None:
         asked = urlsplit(self.path)

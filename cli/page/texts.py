@@ -51,8 +51,9 @@ def why(survey: Survey, path: str) -> Found:
     """Why a word of the line is so."""
     from ..show_answer import show_answer
 
-    if survey.kind is None or path not in survey.cards.results.values():
+    if path not in [known for _, known in line(survey)]:
         return "Why?", [[("Nothing of that name is in the line.", "")]]
+    assert survey.kind is not None, "a line is of a kind of job"
     part, _, fact = path.partition("/")
     answer = _inspected(survey).why(survey.kind.id, part, fact)
     head, *rest = show_answer(answer, WIDE)

@@ -7,7 +7,7 @@ back or given anew, and the survey is worked out again; a job of one circuit tak
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 from typing import Any, NamedTuple, TypeAlias
 
@@ -62,7 +62,7 @@ class Assumed(NamedTuple):
 
 
 class Hangs(NamedTuple):
-    """What hangs on a card: of each answer the line that it leads to and what it breaks or opens."""
+    """What hangs on a card: of each answer the line it leads to, and what it breaks or opens."""
 
     answers: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...]  # answer, line, sentences
     waiting: tuple[str, ...]  # the results that wait for it, where its answer is typed
@@ -131,7 +131,7 @@ class Survey:
 
     @cached_property
     def used(self) -> tuple[Answer, ...]:
-        """The answers that the job rests on: of cards that its kind asks, and whose `when` is so."""
+        """The answers that the job rests on: of cards its kind asks, and whose `when` is so."""
         if self.kind is None:
             return ()
         asks = {KIND, MORE, *self.kind.ask, *self.kind.turns}
@@ -392,7 +392,7 @@ class Survey:
         return Hangs(answers, (), len({answer[1:] for answer in answers}) < 2)
 
     def _new_judgments(self, before: frozenset[Judgment]) -> Iterator[str]:
-        """What is judged otherwise than *before*, in the rules' own sentences, with their sections."""
+        """What is judged otherwise than *before*, in the rules' sentences, with their sections."""
         for id_, on, answer in sorted(self._judged() - before):
             lead = "fails" if answer == FAILS else "stays open"
             section = self.k.section(id_, self.world.things[on])

@@ -122,7 +122,9 @@ def test_the_note_of_the_page_has_the_words_of_the_terminal(page):
     """Word for word what inspect prints of the file that the page gives."""
     from whywire.engine.basics.reading import read_yaml
 
-    file = html.unescape(re.search(r"<pre>(.*?)</pre>", shown(page, *KILN, ("do", "file")), re.S)[1])
+    file = html.unescape(
+        re.search(r"<pre>(.*?)</pre>", shown(page, *KILN, ("do", "file")), re.S)[1]
+    )
     note = note_of(inspect(read_yaml(file, "page.yaml")))
     told = words(shown(page, *KILN, ("do", "note")))
     for line in show_note(note, 10_000)[1:]:
@@ -130,7 +132,11 @@ def test_the_note_of_the_page_has_the_words_of_the_terminal(page):
 
 
 def test_why_it_is_asked_says_what_each_answer_leads_to(page):
-    pipe = [*KILN[:-1], ("a", "route|On the wall surface (garage, shop) · 35 ft"), ("a", "more|Yes")]
+    pipe = [
+        *KILN[:-1],
+        ("a", "route|On the wall surface (garage, shop) · 35 ft"),
+        ("a", "more|Yes"),
+    ]
     said = words(shown(page, *pipe, ("a", "dwelling|House"), ("do", "ask marked75")))
     # 60 A of load: 6 AWG is 65 A at 75 C and 55 A at 60 C (Table 310.16, 110.14(C))
     assert re.search(r"Both 60 A breaker · 6 AWG copper", said)
@@ -139,10 +145,13 @@ def test_why_it_is_asked_says_what_each_answer_leads_to(page):
     assert "these stay open: breaker, wire, ground" in said
 
 
-MARKUP = '<script>alert(1)</script>"\'><img src=x onerror=alert(1)>&amp;'
+MARKUP = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>&amp;"
 
 
-@pytest.mark.parametrize("name", ["job", "place", "permit date", "edition", "a", "card", "choice", "entry", "do", "again"])
+@pytest.mark.parametrize(
+    "name",
+    ["job", "place", "permit date", "edition", "a", "card", "choice", "entry", "do", "again"],
+)
 def test_markup_in_any_field_is_text(page, name):
     fields = [(n, v) for n, v in (*HEAD, *KILN, ("do", "next"), ("card", "more")) if n != name]
     for said in (MARKUP, f"kind|{MARKUP}", f"{MARKUP}|Kiln", f"again {MARKUP}", f"why {MARKUP}"):
@@ -159,7 +168,9 @@ def test_a_job_is_never_written_over_another(page, tmp_path):
     assert inspect(str(tmp_path / "kiln-north-studio.yaml")).exit_code == 1  # the 50 A receptacle
 
 
-@pytest.mark.parametrize("title", ["../../etc/passwd", "/etc/passwd", "a/b\\c", "....", "CON", "\0x"])
+@pytest.mark.parametrize(
+    "title", ["../../etc/passwd", "/etc/passwd", "a/b\\c", "....", "CON", "\0x"]
+)
 def test_a_title_names_no_other_folder(page, tmp_path, title):
     save = saver(tmp_path)
     page.inside([("job", title), *HEAD[1:], *KILN, ("do", "save")], TODAY, (), save)

@@ -49,7 +49,9 @@ class Client:
 @pytest.fixture
 def fresh():
     server = Server(front(), lambda: "2026-01-05", None)
-    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.01}, daemon=True)
+    thread = threading.Thread(
+        target=server.serve_forever, kwargs={"poll_interval": 0.01}, daemon=True
+    )
     thread.start()
     yield Client(server)
     server.shutdown()
@@ -79,7 +81,9 @@ def test_who_did_not_open_it_is_refused(fresh):
     assert fresh.ask("POST", "/step", "_mark=x", Origin=fresh.own)[0] == 403
 
 
-@pytest.mark.parametrize("host", ["attacker.test", "attacker.test:80", "127.0.0.1", "localhost", ""])
+@pytest.mark.parametrize(
+    "host", ["attacker.test", "attacker.test:80", "127.0.0.1", "localhost", ""]
+)
 def test_a_name_turned_to_this_address_is_refused(client, host):
     assert client.ask("GET", "/", Host=host, Cookie=client.cookie)[0] in (400, 421)
     assert client.ask("POST", "/step", "a=b", Host=host, Cookie=client.cookie)[0] in (400, 421)
@@ -133,7 +137,14 @@ def test_what_cannot_be_read_is_refused(client, body):
 
 
 @pytest.mark.parametrize(
-    "path", ["/../../etc/passwd", "/%2e%2e/etc/passwd", "//etc/passwd", "/look.css/../server.py", "/server.py"]
+    "path",
+    [
+        "/../../etc/passwd",
+        "/%2e%2e/etc/passwd",
+        "//etc/passwd",
+        "/look.css/../server.py",
+        "/server.py",
+    ],
 )
 def test_no_file_is_opened_by_a_name_from_the_network(client, path):
     assert client.ask("GET", path, Cookie=client.cookie)[0] == 404
