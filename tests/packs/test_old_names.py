@@ -2,6 +2,8 @@
 new one, and that is no fault.
 """
 
+import json
+
 import pytest
 from known import known
 from prompt import typed
@@ -15,6 +17,10 @@ from whywire.engine.language.knowledge import build, present_names
 from whywire.engine.language.words import Words
 from whywire.engine.law.edits import VERBS
 from whywire.engine.law.library import KB, Library
+from whywire.engine.proving.graph import Explainer
+from whywire.engine.proving.proof import Proof
+from whywire.engine.running.chain import OFF, World
+from whywire.engine.running.job import read_job
 from whywire.engine.teaching.beliefs import held, read_beliefs
 
 RENAMED = known().formerly
@@ -189,3 +195,18 @@ def test_names_of_values_and_tables_are_taken_too():
     faults = Collector()
     present_names(items, [], VERBS, faults)
     assert [fault.code for fault in faults.items] == ["old-name-in-use"]
+
+
+@pytest.mark.parametrize("way, answer", [("hose", "fails"), ("pipe", "fails"), ("cord", OFF)])
+def test_a_job_runs_and_its_derivation_is_checked_under_old_names(way, answer):
+    knowledge = small("job: {has: {segments: many segment}}\n" + WORDS)
+    job = read_job(read_yaml(f"segments: {{one: {{way: {way}, stretch: 7 ft}}}}", "j"), knowledge)
+    world = World(knowledge, job).run()
+    slow = World(knowledge, job, fast=False)
+    slow.run()
+    (segment,) = world.by_kind["segment"]
+    rule = knowledge.rules["short-enough"]
+    assert world.answer(rule, segment) == slow.answer(rule, slow.things[segment[0].id]) == answer
+    explainer = Explainer(world)
+    explainer.g.root = explainer.rule(rule, segment)
+    assert Proof(knowledge).check(json.loads(json.dumps(explainer.g.as_dict())), job) == []
