@@ -14,7 +14,7 @@ ROOT = Path(__file__).resolve().parents[1]
 ROOMS = {
     "basics": "limits errors sentinels units reading folders kept shapes",
     "language": (
-        "lines things tables expressions words checker rules actions order knowledge entries"
+        "lines things tables expressions names words checker rules actions order knowledge entries"
         " lexicon"
     ),
     "law": "edits meanings cells own_rules applying library places laws",
