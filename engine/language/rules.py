@@ -107,6 +107,7 @@ ANSWER_KEYS = (
     "short",
     "against",
     "hints",
+    "since",
     "asked",
     "rows",
     "under",
