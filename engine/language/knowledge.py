@@ -17,6 +17,7 @@ from .actions import Action, read_actions
 from .checker import Values, size_order
 from .lines import RESERVED
 from .names import OldNames
+from .noted import see_notes
 from .order import FactOf, Order, exceptions, find_order, see_sizes
 from .rules import (
     CODE_BY,
@@ -383,6 +384,7 @@ def assemble(
             suggest(material.edition, EDITIONS),
         )
     _see_usual(material, faults)
+    see_notes(material.words, material.tables, faults)
     values = _values(material, faults)
     ids = {*material.rules, *material.gone}
     every: dict[str, Rule] = {}

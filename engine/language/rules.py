@@ -111,6 +111,7 @@ ANSWER_KEYS = (
     "short",
     "against",
     "hints",
+    "since",
     "asked",
     "rows",
     "under",

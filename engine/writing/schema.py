@@ -254,6 +254,12 @@ WORD = {
     ),
     "likely where": "Of a remote fact: what, where it is told, makes it worth asking.",
     "guess": "What a note takes it for where nobody told it, and says so.",
+    "guess where": "What must be so for that, as in role of circuit is branch circuit.",
+    "built": (
+        "What whoever builds it puts in where a requirement waits for it: [{as: value, where:"
+        " FACT of LINK is VALUE}]; of an optional part, as: {fact: value}."
+    ),
+    "asked": "Other words for the question: [{where: FACT of LINK is VALUE, ask: ..., look: ...}].",
     "assumed as": "How a note says what it was taken for; {value} is the value, {°F} in that unit.",
     "right if": "How a headline says that it is so; {value} is the value, {circuit} whose it is.",
 }
@@ -285,6 +291,7 @@ ANSWER = {
         "What it does not do, to who argues with it; {needed} is that of the rule that fails."
     ),
     "hints": "What would pass, where no run can show it.",
+    "since": "In a word or two, why what it asks for is put in: outdoors. The first that is known.",
     "asked": "Facts that a question about is answered by this rule.",
     "rows": "Lines of its own, with facts filled in.",
     "under": "What it is called to be under a number that is to be met exactly.",
@@ -806,6 +813,7 @@ def _names_and_lines(library: Library, material: Material) -> dict[str, dict]:
                 "beside": LINE_OR_LIST,
                 "asked": LINE_OR_LIST,
                 "hints": LINE_OR_LIST,
+                "since": LINE_OR_LIST,
             },
             ANSWER,
         ),
@@ -1131,6 +1139,12 @@ CHANGE = {
 }
 
 
+def _listed_of(keys: dict) -> dict:
+    """A list of mappings with no keys but these."""
+    item = {"type": "object", "properties": keys, "additionalProperties": False}
+    return {"type": "array", "items": item}
+
+
 def _facts(words: Words) -> dict:
     """What `words:` says of one kind: its parts, other names of it, and facts."""
     types = [plain(u) for u in [*UNITS, *POINTS]] + [
@@ -1152,6 +1166,8 @@ def _facts(words: Words) -> dict:
             "may mean": LINES,
             "tier": {"enum": ["decides", "workmanship", "remote"]},
             "brings": {"type": "object", "additionalProperties": LINES},
+            "built": _listed_of({"as": {"anyOf": [SCALAR, LINES]}, "where": SCALAR}),
+            "asked": _listed_of({"where": SCALAR, "ask": SCALAR, "look": SCALAR}),
             "effort": {
                 "anyOf": [
                     {"type": "integer", "minimum": 1, "maximum": 9},
@@ -1181,7 +1197,8 @@ def _facts(words: Words) -> dict:
                 "items": {"anyOf": [SCALAR, {"type": "array"}, {"type": "object"}]},
                 "description": (
                     "What a note says of it in one line: pieces with facts in braces, or a list of"
-                    " which the first that is known is taken; {says: text, where: test}."
+                    " which the first that is known is taken; {says: text, where: test, put in:"
+                    " FACT}."
                 ),
             },
             "found": SCALAR
