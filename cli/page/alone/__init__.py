@@ -18,6 +18,7 @@ from ....engine.asking.survey import KIND, Answer, Survey
 from ....engine.basics.reading import all_kept
 from ....engine.language.knowledge import Knowledge
 from ....engine.running import pieces
+from .. import texts
 from ..front import Front
 from ..screen import Fields, answers_in, head_in
 
@@ -131,11 +132,10 @@ def warm() -> None:
                 survey = survey.answer(said)
             found = Inspection(survey.body, survey.k)
             found.as_dict()
-            from ..texts import note, walk, why
-
-            note(survey), walk(survey)
-            for path in cards().results.values():
-                why(survey, path)
+            for page in texts.PAGES.values():
+                page(survey)
+            for _, fact in survey.pieces:
+                texts.why(survey, fact)
 
 
 def keep() -> None:
