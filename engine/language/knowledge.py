@@ -404,7 +404,7 @@ def _values(material: Material, faults: Collector) -> Values:
     out: Values = {}
     for name, d in material.values.items():
         with faults.catching():
-            out[name] = _value(d, read_in(d, material.edition), faults)
+            out[name] = value_in(d, read_in(d, material.edition), faults)
     return out
 
 
@@ -485,7 +485,7 @@ def exceptions_only(
     values = {**knowledge.values}
     for name, d in material.values.items():
         if d is not knowledge.value_items[name]:
-            values[name] = _value(d, read_in(d, knowledge.edition), faults)
+            values[name] = value_in(d, read_in(d, knowledge.edition), faults)
     rules, absent = _rules_otherwise(knowledge, material, values, faults, pool)
     faults.stop()
     for name, rule in rules.items():
@@ -612,7 +612,7 @@ def _see_cells(table: Table, column: str, other: Table, faults: Collector) -> No
             )
 
 
-def _value(d: Mapping, edition: str, faults: Collector) -> tuple[Number, Type]:
+def value_in(d: Mapping, edition: str, faults: Collector) -> tuple[Number, Type]:
     """A dated number of the knowledge base as it is in *edition*, and its type."""
     for key in d:
         if key not in VALUE_KEYS:
@@ -637,7 +637,7 @@ def _value(d: Mapping, edition: str, faults: Collector) -> tuple[Number, Type]:
         )
     if isinstance(text, dict):
         text = _of_the_edition(d, text, edition)
-    return _quantity(text, place_of(text, place_of(d)))
+    return written_quantity(text, place_of(text, place_of(d)))
 
 
 def _of_the_edition(d: Mapping, by_edition: dict[str, str], edition: str) -> str:
@@ -648,7 +648,7 @@ def _of_the_edition(d: Mapping, by_edition: dict[str, str], edition: str) -> str
             raise Fault(
                 "edition", place_of(since), f'"{since}" is no edition', suggest(since, EDITIONS)
             )
-        _, of_type = _quantity(line, place_of(line, place_of(d)))
+        _, of_type = written_quantity(line, place_of(line, place_of(d)))
         units.add(of_type[1])
     if len(units) > 1:
         raise Fault(
@@ -663,7 +663,7 @@ def _of_the_edition(d: Mapping, by_edition: dict[str, str], edition: str) -> str
     return by_edition[last]
 
 
-def _quantity(text: str, at: Place) -> tuple[Number, Type]:
+def written_quantity(text: str, at: Place) -> tuple[Number, Type]:
     """A number of any unit and its type."""
     written = str(text).lstrip("0123456789.+-/, ").strip()
     unit = unit_of(written) or "count"
