@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from ..engine.language.knowledge import Knowledge
     from ..engine.law.library import Pack
     from ..engine.law.places import InForce
+    from ..engine.teaching.asked import Model
     from ..engine.teaching.instances import Maker
-    from ..engine.teaching.models import Model
 
 
 def run(a: Namespace, put: Put, width: int) -> int:

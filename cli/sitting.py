@@ -11,11 +11,12 @@ from pathlib import Path
 from typing import Any
 
 from ..engine.basics.errors import Fault, Place
+from ..engine.teaching.asked import Model
 from ..engine.teaching.diagnosis import diagnose, same, typed
-from ..engine.teaching.instances import Instance, Maker, Value
-from ..engine.teaching.models import Model
+from ..engine.teaching.instances import Maker
 from ..engine.teaching.papers import TAKEN, chain_of
-from ..engine.teaching.quiz import explained, letter, picks_several, right
+from ..engine.teaching.questions import Instance, Value
+from ..engine.teaching.quiz import asks_for_an_order, explained, letter, picks_several, right
 from .layout import Line, Put
 from .quiz_files import keep, read_results, see_writable
 
@@ -209,7 +210,7 @@ class Sitting:
             self.put([[("write the letters of your choice, or q to stop", "source")]])
             return None
         places = tuple(LETTERS.index(each) for each in letters)
-        if question.model.kind != "order":
+        if not asks_for_an_order(question):
             places = tuple(sorted(places))
         return places, " ".join(letters)
 
@@ -270,18 +271,18 @@ class Sitting:
 
 def _takes_letters(question: Instance) -> bool:
     """Whether several letters are the answer: all that apply, or all in their order."""
-    return picks_several(question) or question.model.kind == "order"
+    return picks_several(question) or asks_for_an_order(question)
 
 
 def _prompt(question: Instance) -> str:
-    if question.model.kind == "order":
+    if asks_for_an_order(question):
         return "Letters, as in A C (order counts): "
     return "Letters, as in A C: " if _takes_letters(question) else "Letter or value: "
 
 
 def _wanted(question: Instance) -> tuple[int, ...]:
     """The places of the options that are the answer, in its order where that counts."""
-    if question.model.kind != "order":
+    if not asks_for_an_order(question):
         return tuple(right(question))
     places = range(len(question.options))
     return tuple(sorted(places, key=lambda i: question.key.value.index(question.options[i].value)))

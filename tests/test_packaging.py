@@ -35,7 +35,11 @@ ROOMS = {
     "asking": "cards survey job_file",
     "comparing": "between without edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",
-    "teaching": "files beliefs practice draws models instances fairness quiz diagnosis papers qti",
+    "teaching": (
+        "files beliefs practice draws asked questions kinds/kind kinds/valued kinds/asks"
+        " kinds/judges kinds/governs kinds/findings kinds/missing kinds/mends kinds/order"
+        " kinds/under kinds/registry models instances fairness quiz diagnosis papers qti"
+    ),
 }
 HOME = {f"{room}/{m}": room for room, modules in ROOMS.items() for m in modules.split()}
 RANK = {m: i for i, m in enumerate(HOME)}
