@@ -15,7 +15,8 @@ ROOT = Path(__file__).resolve().parents[1]
 ROOMS = {
     "basics": "limits errors sentinels units reading folders kept shapes",
     "language": (
-        "lines things tables expressions words checker rules actions order knowledge entries"
+        "lines things tables noted expressions names words checker rules actions order knowledge"
+        " entries"
         " lexicon"
     ),
     "law": (
@@ -29,7 +30,7 @@ ROOMS = {
     "mending": "catalogue trials search",
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
-        "amended findings verdicts working answers sentences subjects tiers ways explain"
+        "amended findings verdicts working answers sentences subjects tiers built ways explain"
         " questions whynot reasoned standing inspection causes fixes asking design note expect"
     ),
     "asking": "cards survey job_file",

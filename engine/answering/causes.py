@@ -13,7 +13,6 @@ from ..language.things import Thing
 from ..proving.graph import short
 from ..proving.leaves import facts_under_fact
 from ..running.chain import FAILS, TELL, World
-from ..running.job import Job
 from ..running.rerun import Change, Rerun, tell
 from .findings import Finding
 from .questions import Why
@@ -145,9 +144,8 @@ class Causes(Why):
 
     def look_again(self, items: list[Fault], done: tuple[Change, ...]) -> None:
         """Look for ways out of what had none, where the others are made already."""
-        taken: list[Change] = [(guess.of, guess.fact, guess.value) for guess in self.stand.guesses]
-        job = Job(self.knowledge, self.world.job.body, self.world.job.name)
-        tell(job, [*taken, *done])
+        job = self.stand.laid()
+        tell(job, done)
         fresh = World(self.knowledge, job).run()
         speaker = Why(fresh, Rerun(fresh))
         for item in items:

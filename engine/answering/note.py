@@ -15,6 +15,7 @@ from ..law.places import out_of_force
 from ..proving.graph import short, show
 from ..reasons.tree import phrase
 from .asking import MOST_QUESTIONS, Question
+from .built import Built, built_where
 from .causes import Fault, failing_in
 from .design import Design, DesignLine
 from .findings import cautions, word_of
@@ -61,6 +62,7 @@ class Note:
     also_said: list[str]
     read_as: list[str]  # what was written shortly, and how it was read
     tiers: list[dict[str, str]]
+    built: list[Built]  # what whoever builds it puts in because it is required
 
     @property
     def exit_code(self) -> int:
@@ -86,6 +88,10 @@ class Note:
             "also said": self.also_said,
             "read as": self.read_as,
             "open": self.tiers,
+            "built": [
+                {"of": one.of, "is": one.fact, "rules": [rule for rule, _ in one.asked_by]}
+                for one in self.built
+            ],
         }
 
 
@@ -96,6 +102,8 @@ class Writer(Design):
         super().__init__(standing)
         self.title, self.law, self.law_notes = title, law, law_notes
         self.job = standing.world.job
+        self._bearing = built_where(self.knowledge.words)
+        self._built_on = {one.of for one in standing.built}
 
     def note(self) -> Note:
         """The whole note."""
@@ -134,6 +142,7 @@ class Writer(Design):
                 {"rule": one.finding.rule, "on": one.finding.on, "tier": one.tier}
                 for one in standing.open
             ],
+            built=standing.built,
         )
 
     def referred(self) -> list[tuple[str, str]]:
@@ -247,6 +256,8 @@ class Writer(Design):
     def _is_assumed(self, thing: Thing, word: Word) -> bool:
         if Guess(thing[0].id, word.name, thing[word.slot]) in self.stand.guesses:
             return True
+        if (word.kind, word.name) in self._bearing and thing[0].id not in self._built_on:
+            return False  # what only says whether something is put in, and nothing is
         if thing[word.slot] is None or word.name in thing[0].looked:
             return False
         return bool(

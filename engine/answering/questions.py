@@ -56,6 +56,7 @@ class Why(Explain):
         if gone is not None:
             return self.withdrawn(gone)
         knowledge = self.knowledge
+        words = [knowledge.called(word) for word in words]
         if len(words) == 1 and (words[0] in knowledge.rules or words[0] in knowledge.absent):
             return self.rule_anywhere(words[0])
         thing, rest = self.thing(words)
@@ -89,7 +90,8 @@ class Why(Explain):
         rules = self.knowledge.rules
         if "-" in what and what in rules:
             return rules[what]
-        return rules.get(what.replace(" ", "-")) if self.fact_of(thing, what)[0] is None else None
+        called = self.knowledge.called(what.replace(" ", "-"))
+        return rules.get(called) if self.fact_of(thing, what)[0] is None else None
 
     def holder_of_pick(self, pick: Rule, thing: Thing) -> Thing:
         """Of which thing a pick is asked about: the part of *thing* that it sizes."""

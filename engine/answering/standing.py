@@ -7,21 +7,28 @@ run of its own, and shown: the findings of the job itself never rest on it.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from typing import Any, NamedTuple
 
-from ..basics.sentinels import NONE
-from ..basics.units import parse_quantity
 from ..language.knowledge import Knowledge
-from ..language.rules import Rule
+from ..language.noted import guess_from
+from ..language.rules import JUDGING, Rule
 from ..language.things import Thing
 from ..language.words import Word
 from ..running.chain import FAILS, LACKS, REFERS, TELL, World
 from ..running.job import Job
 from ..running.rerun import Change, Rerun, tell
+from .built import Building, Built, lay_on, value_of_text
 from .findings import Finding, Need, disputes, findings, judged, word_of
-from .tiers import DECIDES, REMOTE, questions_of_exception, tier_of, tier_of_open
+from .tiers import (
+    DECIDES,
+    REMOTE,
+    is_so,
+    questions_of,
+    questions_of_exception,
+    tier_of,
+    tier_of_open,
+)
 
 RIGHT, RIGHT_IF, NOT_RIGHT, NOT_LOOKED_AT = "RIGHT", "RIGHT IF", "NOT RIGHT", "NOT LOOKED AT"
 CODES = {RIGHT: 0, NOT_RIGHT: 1, RIGHT_IF: 3, NOT_LOOKED_AT: 3}
@@ -59,20 +66,81 @@ class Standing:
     """A job as it stands. *source* is an `Inspection`, of which only the run is read."""
 
     def __init__(self, world: World, whatif: Rerun, found: list[Finding] | None, body: Any) -> None:
-        self.guesses, self._told = guesses(world), world
+        self.guesses, self._told, self.body = guesses(world), world, body
+        self.built: list[Built] = []
+        self.open: list[Open] = []
         if self.guesses:
-            world = with_guesses(world, body, self.guesses)
+            world = World(world.k, self.laid()).run()
             whatif, found = Rerun(world), None
+        self._stand(world, whatif, found)
+        self._build()
+        self.open = list(map(self._unasked, self.open))
+        self.disputes = disputes(self.world)
+        self.lacks = lacks_of(self.world)
+
+    def _stand(self, world: World, whatif: Rerun, found: list[Finding] | None = None) -> None:
         self.world, self.whatif, self.knowledge = world, whatif, world.k
         self.findings = findings(world, whatif) if found is None else found
         self.faults: list[Finding] = []
         self.turnable: list[Finding] = []
         self.advice: list[Finding] = []
-        self.open: list[Open] = []
+        self.open = []
         for finding in self.findings:
             self._sort(finding)
-        self.disputes = disputes(world)
-        self.lacks = lacks_of(world)
+
+    def _unasked(self, one: Open) -> Open:
+        """What waits, without what whoever builds it puts in if it is required: whether it is
+        required is asked.
+        """
+        building = Building(self.world)
+        left = tuple(need for need in one.needs if not building.is_built(need))
+        if len(left) == len(one.needs):
+            return one
+        rule, on = self.knowledge.rules[one.finding.rule], self.world.things[one.finding.on]
+        if not left and one.tier == DECIDES:
+            whole = questions_of(self.world, rule, on, lists=True)
+            left = tuple(need for need in whole if not building.is_built(need))
+        return one._replace(needs=left or one.needs)
+
+    @property
+    def taken(self) -> list[Change]:
+        """What is taken for granted."""
+        return [(guess.of, guess.fact, guess.value) for guess in self.guesses]
+
+    def laid(self) -> Job:
+        """The job read anew, not run yet, with what is taken for granted and what is put in."""
+        job = Job(self._told.k, self.body, self._told.job.name)
+        lay_on(job, self.taken, self.built)
+        return job
+
+    def _build(self) -> None:
+        """Put in what the requirements that wait for it are known to ask for, as far as nothing
+        fails by it.
+        """
+        things, rules = self.world.things, self.knowledge.rules
+        wanted = Building(self.world).wanted(
+            (rules[one.finding.rule], things[one.finding.on], one.needs)
+            for one in self.undecided
+            if rules[one.finding.rule].verb in JUDGING
+        )
+        before = {(f.rule, f.on) for f in self.findings if f.answer == "fails"}
+        while wanted:
+            self.built = wanted
+            world = World(self.knowledge, self.laid()).run()
+            self._stand(world, Rerun(world))
+            worse = [
+                f for f in self.findings if f.answer == "fails" and (f.rule, f.on) not in before
+            ]
+            if not worse:
+                return
+            # what makes something fail is a question after all
+            wanted = [one for one in wanted if not any(_touches(one, f) for f in worse)]
+            if len(wanted) == len(self.built):
+                wanted = []
+        if self.built:
+            self.built = []
+            world = World(self.knowledge, self.laid()).run()
+            self._stand(world, Rerun(world))
 
     def _sort(self, finding: Finding) -> None:
         if finding.answer == "fails":
@@ -103,7 +171,8 @@ class Standing:
     def _turning_guesses(self, finding: Finding) -> tuple[Need, ...]:
         """Of what was taken for granted, what would let a fault pass were it otherwise."""
         rule = self.knowledge.rules[finding.rule]
-        if self._told.answer(rule, self._told.things[finding.on]) == FAILS:
+        told = self._told.things.get(finding.on)
+        if told is None or self._told.answer(rule, told) == FAILS:
             return ()
         return tuple(
             Need(guess.of, guess.fact, word.ask, word.look, word.careful, word.effort)
@@ -195,6 +264,8 @@ def guesses(world: World) -> list[Guess]:
                     or (word.name in meta.looked)
                 ):
                     continue
+                if not is_so(world, thing, word.guess_where):
+                    continue
                 value = _guessed(world.k, word, thing)
                 if value is not None:
                     out.append(Guess(meta.id, word.name, value))
@@ -214,10 +285,10 @@ def _guessed(knowledge: Knowledge, word: Word, thing: Thing) -> Any:
     """The value that `guess:` gives: itself, or the cell of a table by another fact of the thing;
     None where there is no such row.
     """
-    looked_up = re.fullmatch(r"(.+) from (\S+) by (.+?)(?: of (.+))?", word.guess)
-    if looked_up is None:
+    source = guess_from(word.guess)
+    if source is None:
         return value_of_text(word, word.guess)
-    column, table, key, link = looked_up.groups()
+    column, table, key, link = source
     holder = thing[knowledge.words.kinds[word.kind].words[link].slot] if link else thing
     cell = holder[knowledge.words.kinds[holder[0].kind].words[key].slot]
     there = knowledge.tables.get(table)
@@ -225,13 +296,9 @@ def _guessed(knowledge: Knowledge, word: Word, thing: Thing) -> Any:
     return next((row[column] for row in rows if row[key] == cell), None)
 
 
-def value_of_text(word: Word, text: str) -> Any:
-    """What a text of the vocabulary says of a word, as a value."""
-    if text == "none":
-        return NONE
-    if word.unit:
-        return parse_quantity(text, word.unit)[0]
-    return {"yes": True, "no": False}.get(text, text) if word.type[0] == "flag" else text
+def _touches(built: Built, finding: Finding) -> bool:
+    """Whether a finding is of what something is put in to, or of a part of it."""
+    return f"{finding.on}.".startswith(f"{built.of}.") or built.of.startswith(f"{finding.on}.")
 
 
 def with_guesses(world: World, body: Any, taken: list[Guess]) -> World:

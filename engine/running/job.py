@@ -230,7 +230,8 @@ class Job:
             with self.faults.catching():
                 self._part(x, w, *said.get(w.name, (None, None)))
         for w in shape.nones:
-            if w.name not in said and all(self._told_so(x, *test) for test in w.none_where):
+            ways = w.none_where if w.name not in said else ()
+            if any(all(self._told_so(x, *test) for test in tests) for tests in ways):
                 self._tell(x, w, NONE)
         return x
 
@@ -494,6 +495,12 @@ class Job:
         )
 
     # ---- parts
+    def add_part(self, whole: str, part: str) -> Thing:
+        """Take an optional part of which nobody spoke for there, with no fact of it told."""
+        x = self.things[whole]
+        self._part(x, self.k.words.kinds[x[0].kind].words[part], part, "yes")
+        return self.things[f"{whole}.{part}"]
+
     def _part(self, x: Thing, w: Word, key: object, v: Any) -> None:
         """Take what was written of a part: a thing, the things of a list, or that there is none."""
         where = w.name if x[0].id == "job" else f"{x[0].id}.{w.name}"
