@@ -23,6 +23,7 @@ from ..law.applying import apply
 from ..law.edits import Edit
 from ..law.library import shown_name
 from ..law.verbs.registry import read_edit
+from ..running.program import program_of
 
 KEYS = ("belief", "says", "held because", "offends", "corrected", "room", "edits")
 TAKES = ("amend", "withdraw", "narrow", "widen", "set")
@@ -216,7 +217,7 @@ def held(k: Knowledge, *beliefs: Belief) -> Knowledge:
             value_items=material.values,
             digest=digest,
         )
-        believed._emitted = k.emitted().but(believed, changed)
+        program_of(believed).share_code(program_of(k), changed)
         return believed
     believed = assemble(material, faults, Pool())
     believed.digest = digest

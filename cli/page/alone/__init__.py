@@ -18,6 +18,7 @@ from ....engine.asking.survey import KIND, Answer, Survey
 from ....engine.basics.reading import all_kept
 from ....engine.language.knowledge import Knowledge
 from ....engine.running import pieces
+from ....engine.running.program import program_of
 from ..front import Front
 from ..screen import Fields, answers_in, head_in
 
@@ -142,7 +143,8 @@ def keep() -> None:
     """Write each law back with the code that was emitted for it."""
     for law in made()["laws"]:
         known, path = knowledge(law["file"]), LAWS / law["file"]
-        fresh = known._emitted.fresh if known._emitted else {}
+        code = program_of(known).code
+        fresh = code.fresh if code else {}
         path.write_bytes(pieces.with_code(path.read_bytes(), fresh))
 
 
