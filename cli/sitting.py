@@ -10,13 +10,24 @@ import textwrap
 from pathlib import Path
 from typing import Any
 
-from ..engine.basics.errors import Fault, Place
-from ..engine.teaching.asked import Model
-from ..engine.teaching.diagnosis import diagnose, same, typed
-from ..engine.teaching.instances import Maker
-from ..engine.teaching.papers import TAKEN, chain_of
-from ..engine.teaching.questions import Instance, Value
-from ..engine.teaching.quiz import asks_for_an_order, explained, letter, picks_several, right
+from ..engine.front import (
+    TAKEN_ON_PAPER,
+    Fault,
+    Instance,
+    Maker,
+    Model,
+    Place,
+    Value,
+    asks_for_an_order,
+    chain_of,
+    diagnose,
+    explained_answer,
+    letter,
+    picks_several,
+    right_places,
+    same_answer,
+    typed_answer,
+)
 from .layout import Line, Put
 from .quiz_files import keep, read_results, see_writable
 
@@ -95,7 +106,7 @@ class Sitting:
         """What to be careful about, and what is assumed where a question does not say."""
         self.put([*self._wrapped(self.quiz["caution"]), []])
         if self.quiz.get("taken") and not self.path.exists():
-            lines: list[Line] = [[(TAKEN, "source")]]
+            lines: list[Line] = [[(TAKEN_ON_PAPER, "source")]]
             for text in self.quiz["taken"]:
                 lines += self._hanging(text, "source")
             self.put([*lines, []])
@@ -217,7 +228,7 @@ class Sitting:
     def _typed(self, question: Instance, text: str) -> tuple[Value, str] | None:
         """One option or a value; None, once it is said what is wanted, where *text* is neither."""
         try:
-            value = typed(question, text)
+            value = typed_answer(question, text)
         except Fault as fault:
             self.put([[(f"{fault.what}; {fault.todo}", "source")]])
             return None
@@ -232,10 +243,10 @@ class Sitting:
             is_right = value == wanted
             key = " ".join(letter(i) for i in wanted)
         else:
-            is_right = same(question, value, question.key.value)
+            is_right = same_answer(question, value, question.key.value)
             key = f"{letter(question.position)}. {question.key.text}"
         beliefs = [] if is_right else self._behind(question, value)
-        about = explained(self.maker, question)
+        about = explained_answer(self.maker, question)
         if is_right:
             self.put([[("Right.", "passes")]])
         else:
@@ -283,7 +294,7 @@ def _prompt(question: Instance) -> str:
 def _wanted(question: Instance) -> tuple[int, ...]:
     """The places of the options that are the answer, in its order where that counts."""
     if not asks_for_an_order(question):
-        return tuple(right(question))
+        return tuple(right_places(question))
     places = range(len(question.options))
     return tuple(sorted(places, key=lambda i: question.key.value.index(question.options[i].value)))
 
