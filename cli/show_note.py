@@ -8,10 +8,7 @@ import re
 import textwrap
 from collections.abc import Iterator
 
-from ..engine.answering.asking import Question
-from ..engine.answering.causes import Fault
-from ..engine.answering.note import Note, Walk
-from ..engine.answering.ways import Way
+from ..engine.front import JobFault, Note, Question, Walk, Way
 from .layout import Line
 
 AID = "A design aid: it approves nothing. Local code and the inspector decide."
@@ -72,7 +69,7 @@ def _also_said(note: Note, width: int) -> list[Line]:
     return out
 
 
-def _fault(number: int, fault: Fault, width: int, several: bool) -> list[Line]:
+def _fault(number: int, fault: JobFault, width: int, several: bool) -> list[Line]:
     """One thing to fix, its section once at the right, and what to do."""
     says = fault.says + (_where(fault.circuits) if several else "")
     out: list[Line] = _flush(

@@ -5,9 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 
-from ...engine.answering.inspection import Inspection
-from ...engine.asking.job_file import job_text
-from ...engine.asking.survey import Survey
+from ...engine.front import Inspection, Survey, job_text
 from ..layout import Line
 
 WIDE = 10_000  # columns: a paragraph is broken by what shows it
@@ -58,7 +56,7 @@ def why(survey: Survey, fact: str) -> Found:
 
 def note(survey: Survey) -> Found:
     """The note of the job so far."""
-    from ...engine.answering.note import note_of
+    from ...engine.front import note_of
     from ..show_note import show_note
 
     return "The note", show_note(note_of(_inspected(survey)), WIDE)[1:]
@@ -66,7 +64,7 @@ def note(survey: Survey) -> Found:
 
 def walk(survey: Survey) -> Found:
     """What to look at, place by place."""
-    from ...engine.answering.note import note_of
+    from ...engine.front import note_of
     from ..show_note import show_walk
 
     return "To carry through the house", show_walk(note_of(_inspected(survey)), WIDE)[1:]

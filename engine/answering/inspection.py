@@ -318,6 +318,11 @@ class Inspection:
         """
         return self.standing.exit_code
 
+    def _repr_html_(self) -> str:
+        from .note import note_of  # which is written of inspections
+
+        return note_of(self)._repr_html_()
+
     def as_dict(self) -> dict[str, Any]:
         """The inspection as plain data, to the contract in DEVELOPERS.md."""
         return {

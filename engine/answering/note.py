@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from ..basics.notebook import shown
 from ..language.things import Thing
 from ..language.words import Word
 from ..law.places import out_of_force
@@ -19,6 +20,7 @@ from .built import Built, built_where
 from .causes import Fault, failing_in
 from .design import Design, DesignLine
 from .findings import cautions, word_of
+from .inspection import DESIGN_AID
 from .sentences import FACT, begun
 from .standing import CODES, NOT_LOOKED_AT, NOT_RIGHT, RIGHT, Guess, Standing
 from .tiers import WORKMANSHIP
@@ -68,6 +70,23 @@ class Note:
     def exit_code(self) -> int:
         """What the headline is to a program."""
         return CODES[self.headline]
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str, str]] = []
+        for number, fault in enumerate(self.faults, 1):
+            rows.append((str(number), fault.says, fault.source))
+            rows += [
+                ("or" if place else "fix", way.said, "") for place, way in enumerate(fault.ways)
+            ]
+        rows += [("better", advice.says, advice.source) for advice in self.better]
+        rows += [("which", dispute, "") for dispute in self.disputes]
+        rows += [("look", f"{one.ask} ({one.look})", "") for one in self.questions]
+        rows += [("ask", says, source) for says, source in self.referred]
+        label = "then" if self.mended else "it is"
+        rows += [(label, f"{line.name}: {' · '.join(line.pieces)}", "") for line in self.design]
+        rows += [("not looked at", lack, "") for lack in self.not_looked_at]
+        heading = f"{self.title} ({self.law}): {self.headline}. {self.what}".strip()
+        return shown(heading, rows, DESIGN_AID)
 
     def as_dict(self) -> dict[str, Any]:
         """The note as plain data."""

@@ -37,7 +37,9 @@ from ..language.knowledge import (
 from ..language.rules import EDITIONS
 from ..language.words import Words, as_list
 from .applying import apply
-from .edits import OTHER_VERBS, VERBS, Edit, other_way, read_edit, read_window
+from .edits import Edit, other_way, read_window
+from .verbs.registry import OTHER_VERBS, VERBS, read_edit
+from .verbs.verb import ANYWHERE
 
 HEAD_KEYS = (
     "pack",
@@ -182,7 +184,7 @@ def _see_head_form(body: Mapping, faults: Collector) -> None:
                 "pack-key",
                 place_of(key),
                 f'a pack takes no "{key}"',
-                other_way("", str(key), body[key])
+                other_way(str(key), body[key], ANYWHERE)
                 or suggest(str(key), (*HEAD_KEYS, "words", "edits")),
             )
     for key in ONE_LINE:

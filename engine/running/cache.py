@@ -14,6 +14,7 @@ from ..basics import kept
 from ..basics.units import day
 from ..language.knowledge import KB, Knowledge
 from . import pieces
+from .program import program_of
 
 # by what it was made from: the knowledge, and the file it is kept in
 _LOADED: dict[str, tuple[Knowledge, Path | None]] = {}
@@ -50,9 +51,10 @@ def keep_code() -> None:
     """Keep what code was emitted since knowledge was loaded, for the next start."""
     for now, (k, path) in _LOADED.items():
         # nothing was emitted that is not kept: the file is as it should be
-        if k._emitted is None or not k._emitted.fresh:
+        code = program_of(k).code
+        if code is None or not code.fresh:
             continue
-        fresh, k._emitted.fresh = k._emitted.fresh, {}
+        fresh, code.fresh = code.fresh, {}
         said = kept.read(path, kept.as_bytes(now), lambda data: pieces.with_code(data, fresh))
         if said is not None:
             kept.write(path, kept.as_bytes(now), said)

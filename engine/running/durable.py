@@ -35,6 +35,7 @@ from ..language.rules import JUDGING, Rule
 from ..language.things import Members, NodeId, members
 from .chain import OFF, World, every_thing
 from .job import Job, read_job
+from .program import program_of
 
 SID = "j"  # one job at a time in one state: two state names with one hash would share their facts
 SHARDS = 64  # facts are told apart first by a hash of what they say: one node cannot hold 512 tests
@@ -464,7 +465,7 @@ def plan_of(
 
     Raises Faults with every rule beyond a limit.
     """
-    plans = knowledge._durable
+    plans = program_of(knowledge).plans
     kinds = frozenset(knowledge.words.kinds) if kinds is None else kinds
     plan = plans.pop((kinds, nodes), None) or Plan(knowledge, kinds, nodes)
     # last used, last let go

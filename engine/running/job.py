@@ -31,6 +31,7 @@ from ..language.knowledge import Knowledge
 from ..language.things import Members, Meta, OpenMembers, Thing
 from ..language.words import Kind, Word, a_noun
 from .alone import Placing, ReadAs, which_choice
+from .program import program_of
 from .unknown import AlsoSaid, Unknown, merged, spoken_of, text_of
 
 MOST_OF_EACH = 12  # in a sum: more are a slip
@@ -87,9 +88,10 @@ class Shape:
 
 def shape_of(k: Knowledge, kind: str) -> Shape:
     """The shape of a kind, found once."""
-    if kind not in k._shapes:
-        k._shapes[kind] = Shape(k, kind)
-    return k._shapes[kind]
+    shapes = program_of(k).shapes
+    if kind not in shapes:
+        shapes[kind] = Shape(k, kind)
+    return shapes[kind]
 
 
 class Job:

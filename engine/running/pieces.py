@@ -27,6 +27,7 @@ from ..language.rules import Rule
 from ..language.tables import Table
 from ..language.words import Word, Words
 from .emit import Code, Emitted
+from .program import program_of
 
 Name: TypeAlias = tuple[Any, ...]  # the sort of a thing, and what tells it from others of the sort
 Naming: TypeAlias = dict[type, Callable[[Any], Name]]  # how a thing of a class is named
@@ -114,7 +115,7 @@ def written(knowledge: Knowledge) -> bytes:
         return things[id(thing)]
 
     names: Naming = {of_class: name for of_class in AT_HAND}
-    emitted = knowledge.emitted()
+    emitted = program_of(knowledge).emitted()
     for stretch in emitted.parts():
         stretch.piece = len(pieces)
         pieces.append(b"")
@@ -219,7 +220,7 @@ class Pieces:
         """The knowledge, and its emitted code as far as that is kept."""
         knowledge: Knowledge
         self.words, knowledge, stretches = self.piece(0)
-        knowledge._emitted = Emitted(knowledge, stretches, self.code)
+        program_of(knowledge).code = Emitted(knowledge, stretches, self.code)
         return knowledge
 
 

@@ -96,8 +96,14 @@ def test_a_dozen_cards_lead_to_the_design(kind):
 # Cards of which every answer leads to the same design in the edition of these surveys, and why each
 # is asked all the same.
 ASKED_ALL_THE_SAME = {
-    ("range", "stands"): "which rule wants GFCI protection hangs on it, and before 2023 whether any",
-    ("dryer", "stands"): "which rule wants GFCI protection hangs on it, and before 2023 whether any",
+    (
+        "range",
+        "stands",
+    ): "which rule wants GFCI protection hangs on it, and before 2023 whether any",
+    (
+        "dryer",
+        "stands",
+    ): "which rule wants GFCI protection hangs on it, and before 2023 whether any",
     ("hot tub", "neutral"): "whether a white wire is pulled, which the line of a pipe does not say",
 }
 

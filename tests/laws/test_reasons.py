@@ -40,6 +40,7 @@ from whywire.engine.running.chain import (
     every_thing,
 )
 from whywire.engine.running.job import read_job
+from whywire.engine.running.program import program_of
 from whywire.engine.running.rerun import Rerun
 from whywire.engine.running.withheld import Withheld
 
@@ -80,7 +81,9 @@ class Stepped(World):
 
     def run(self) -> World:
         with decimal.localcontext(EXACT):
-            for node in self.k.program(frozenset(k for k, xs in self.by_kind.items() if xs)):
+            for node in program_of(self.k).order(
+                frozenset(k for k, xs in self.by_kind.items() if xs)
+            ):
                 self.step(node)
         return self
 
