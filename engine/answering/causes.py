@@ -13,8 +13,7 @@ from ..language.things import Thing
 from ..proving.graph import short
 from ..proving.leaves import facts_under_fact
 from ..running.chain import FAILS, TELL, World
-from ..running.job import Job
-from ..running.rerun import Change, Rerun, tell
+from ..running.rerun import Change, Rerun
 from .findings import Finding
 from .questions import Why
 from .standing import Standing
@@ -41,6 +40,21 @@ class Fault:
     ways: list[Way] = field(default_factory=list)
     mend: tuple[Change, ...] = ()  # what is taken for done in the design
 
+    def mends_all_of(self, other: Fault) -> bool:
+        """Whether what is done first about this mends all of another."""
+        mends = self.ways[0].mends if self.ways else Failing()
+        return mends.issuperset((rule, on) for rule in other.rules for on in other.on)
+
+    def take_in(self, other: Fault) -> None:
+        """Make another fault one with this: the words of this, the mend of the other."""
+        for mine, others in (
+            (self.rules, other.rules),
+            (self.on, other.on),
+            (self.circuits, other.circuits),
+        ):
+            mine += [one for one in others if one not in mine]
+        self.ways = other.ways
+
     def as_dict(self) -> dict[str, Any]:
         """The fault as plain data."""
         said = {k: v for k, v in vars(self).items() if k not in ("ways", "mend")}
@@ -51,8 +65,7 @@ class Causes(Why):
     """Sorts the faults of a job that stands as it stands."""
 
     def __init__(self, stand: Standing) -> None:
-        super().__init__(stand.world, stand.whatif)
-        self.stand = stand
+        super().__init__(stand.world, stand.whatif, stand)
         # (rule, part, what is told) -> the circuit on which ways out were looked for, and those
         self._fixed: dict[tuple[str, str, str], tuple[str, list[Way]]] = {}
         self.whole = Failing((f.rule, f.on) for f in stand.findings if f.answer == "fails")
@@ -121,21 +134,12 @@ class Causes(Why):
         """
         out: list[Fault] = []
         for item in items:
-            mends = item.ways[0].mends if item.ways else Failing()
-            also = [
-                other
-                for other in out
-                if mends.issuperset((rule, on) for rule in other.rules for on in other.on)
-            ]
+            also = [other for other in out if item.mends_all_of(other)]
             if not also:
                 out.append(item)
                 continue
-            first = also[0]
-            first.rules += [rule for rule in item.rules if rule not in first.rules]
-            first.on += [on for on in item.on if on not in first.on]
-            first.circuits += [name for name in item.circuits if name not in first.circuits]
-            first.ways = item.ways
-            out = [other for other in out if other is first or other not in also]
+            also[0].take_in(item)
+            out = [other for other in out if other is also[0] or other not in also]
         return out
 
     @property
@@ -145,10 +149,7 @@ class Causes(Why):
 
     def look_again(self, items: list[Fault], done: tuple[Change, ...]) -> None:
         """Look for ways out of what had none, where the others are made already."""
-        taken: list[Change] = [(guess.of, guess.fact, guess.value) for guess in self.stand.guesses]
-        job = Job(self.knowledge, self.world.job.body, self.world.job.name)
-        tell(job, [*taken, *done])
-        fresh = World(self.knowledge, job).run()
+        fresh = World(self.knowledge, self.stand.job(done)).run()
         speaker = Why(fresh, Rerun(fresh))
         for item in items:
             rule, on = self.knowledge.rules[item.rules[0]], fresh.things[item.on[0]]

@@ -11,20 +11,21 @@ from ..proving.graph import Explainer, short, show, support, unit_shown
 from ..running.chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
 from .amended import Edit
 from .answers import Answer, Row, Unclear
-from .explain import Explain
+from .explain import HEADWORD, Explain
 from .findings import Value, needs_of_fact, whichever
-from .sentences import FAR
+from .sentences import FAR, begun
 from .subjects import SEVERITY, Judged, On
 from .working import Working
 
+# where a fact came from, as people say it
+CAME_FROM = {"told": "you said", "derived": "works out to that", "picked": "picked"}
 
-def headword_of_value(value: Value, shown: str) -> str:
+
+def headword_of_value(value: Value) -> str:
     """The word that an answer about a fact begins with."""
     if value is None:
-        return "NOT KNOWN."
-    if isinstance(value, bool):
-        return "YES." if value else "NO."
-    return f"{shown}."
+        return HEADWORD[TELL]
+    return HEADWORD[FAILS if value is False else PASSES]
 
 
 def begins_with(test: ex.Expr | None, fact: str) -> bool:
@@ -122,8 +123,8 @@ class Why(Explain):
         rule = self.knowledge.absent[rule_id]
         sections = rule.d.get("code", {}).items()
         return Answer(
-            "NOT IN FORCE.",
-            f"{rule_id} is not in the {self.knowledge.edition} edition.",
+            HEADWORD[FAILS],
+            f"{rule_id} is not in force: it is not in the {self.knowledge.edition} edition.",
             [
                 Row("Says", rule.said),
                 Row("In", ", ".join(f"{edition}: {section}" for edition, section in sections)),
@@ -147,7 +148,7 @@ class Why(Explain):
         if edit.window():
             rows.append(Row("In force", edit.window()))
         sentence = f"{rule_id} is withdrawn in {edit.pack.where}{days}."
-        return Answer("WITHDRAWN.", sentence, rows, rule=rule_id)
+        return Answer(HEADWORD[FAILS], sentence, rows, rule=rule_id)
 
     def rule_on(self, rule: Rule, thing: Thing) -> Answer:
         """A rule asked about on a thing, or on the part of it that the rule is about.
@@ -193,6 +194,9 @@ class Why(Explain):
         if origin == "told" and any(pick.tried.name == fact for pick in tested):
             judged = self.size_judged(thing)
             if judged is not None:
+                shown = self.shown(thing, fact)
+                if shown not in judged.sentence:
+                    judged.sentence = f"{shown}: {judged.sentence}"
                 return judged
         pick = self.picked_by(tested, fact, origin, by)
         if pick is not None:
@@ -218,17 +222,18 @@ class Why(Explain):
     def size_judged(self, thing: Thing) -> Answer | None:
         """What is judged of a size that was told: the worst, or that all of it passes."""
         mine = {thing[0].id}
-        found = [
-            judged
-            for judged in self.judged(thing)
-            if judged[1] is thing or self.operand(judged[0], judged[1], mine)
+        judged = [
+            on for on in self.judged(thing) if on[1] is thing or self.operand(on[0], on[1], mine)
         ]
+        found, usual = self.weighed(judged)
         if not found:
             return None
         rule, part, verdict = found[0]
         if verdict in (FAILS, TELL):
             return self.finding(rule, part)
-        return self.all_pass(thing, found)
+        answer = self.all_pass(thing, found)
+        answer.rows += self.usual_rows(rule for rule, *_ in usual)
+        return answer
 
     def picked_by(self, tested: list[Rule], fact: str, origin: str, by: str | None) -> Rule | None:
         """The pick that a fact comes from: its own, or that of which its design is a copy."""
@@ -251,7 +256,7 @@ class Why(Explain):
                 rows.append(Row("Rule", f"{giver.id}: {value}", self.source(giver, thing)))
         rows.append(Row("So", "find out which is right, and tell only that one."))
         return Answer(
-            "IN DISPUTE.",
+            HEADWORD[TELL],
             f"Two answers for the {fact} of {short(thing)}; nothing is concluded from either.",
             rows,
             root=f"fact:{thing[0].id}/{fact}",
@@ -265,7 +270,7 @@ class Why(Explain):
         if judging is None:
             return None
         answer = self.finding(*self.worst_of(thing, fact, judging))
-        if answer.word not in ("YES.", "NO.", "NOT YET.", "ADVICE."):
+        if answer.word == HEADWORD[TELL]:
             return None
         shown = self.shown(thing, fact)
         if origin != "told" and not answer.sentence.startswith(shown):
@@ -305,8 +310,8 @@ class Why(Explain):
         rows += self.giver_rows(by, thing)
         shown = self.shown(thing, fact)
         answer = Answer(
-            headword_of_value(value, shown),
-            f"{fact} of {short(thing)} ({origin}).",
+            headword_of_value(value),
+            f"{begun(fact)} of {short(thing)}: {self.said_of_fact(thing, fact, origin)}.",
             rows,
             root=f"fact:{thing[0].id}/{fact}",
             on=thing[0].id,
@@ -314,6 +319,11 @@ class Why(Explain):
         reasons = [row.text for row in rows if row.label == "Why"]
         answer.plain = [f"{fact} of {short(thing)}: {shown}.", *reasons]
         return answer
+
+    def said_of_fact(self, thing: Thing, fact: str, origin: str) -> str:
+        """A fact in words, with where it came from."""
+        shown = self.shown(thing, fact)
+        return f"{shown} ({CAME_FROM.get(origin, origin)})" if origin != "unknown" else "not known"
 
     def limit_rows(self, thing: Thing, fact: str) -> list[Row]:
         """The requirement by which a designed value was found, where it is met."""
@@ -490,7 +500,7 @@ class Why(Explain):
             answer.sentence = self.might_do(pick, first, waiting)
             answer.rows = self.looks(thing, pick.picks.name)
         elif first is None:
-            answer.word, answer.sentence = "NONE.", f"No {pick.tried.name} passes every test."
+            answer.word, answer.sentence = HEADWORD[FAILS], f"No {pick.tried.name} passes."
             answer.rows = self.even_rows(pick, candidates[-1])
         else:
             self.smallest(answer, pick, thing, first, candidates)
@@ -533,8 +543,8 @@ class Why(Explain):
     ) -> None:
         """The first row that passes: what the one below it fails, or which test is the tightest."""
         size = self.size_of(pick, first)
-        answer.word = f"{size}."
-        answer.sentence = f"The smallest {pick.tried.name} that passes every requirement."
+        answer.word = HEADWORD[PASSES]
+        answer.sentence = f"{size} is the smallest {pick.tried.name} that passes every requirement."
         place = next(i for i, candidate in enumerate(candidates) if candidate is first)
         below = candidates[place - 1] if place else None
         if below is None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from ..basics.sentinels import NONE
@@ -17,17 +18,28 @@ from ..language.knowledge import Knowledge
 from ..language.rules import Rule
 from ..language.things import Thing
 from ..language.words import Word
-from ..running.chain import FAILS, LACKS, REFERS, TELL, World
+from ..running.chain import ADVICE, FAILS, LACKS, REFERS, TELL, World
 from ..running.job import Job
 from ..running.rerun import Change, Rerun, tell
-from .findings import Finding, Need, disputes, findings, judged, word_of
-from .tiers import DECIDES, REMOTE, questions_of_exception, tier_of, tier_of_open
+from .findings import Finding, Need, disputes, findings, judged, unless, word_of
+from .tiers import (
+    ADVISED,
+    DECIDES,
+    REMOTE,
+    WORKMANSHIP,
+    questions_of_exception,
+    tier_of,
+    tier_of_open,
+)
 
 RIGHT, RIGHT_IF, NOT_RIGHT, NOT_LOOKED_AT = "RIGHT", "RIGHT IF", "NOT RIGHT", "NOT LOOKED AT"
 CODES = {RIGHT: 0, NOT_RIGHT: 1, RIGHT_IF: 3, NOT_LOOKED_AT: 3}
 CHOICES = 8  # of a fact that are all tried, to see whether one settles what waits for it
 # the tables of what a note says of what is missing here: in a few words, and at the head of it
 SHORT, FIRST = "not-looked-at", "articles-not-here"
+TIERS = (DECIDES, WORKMANSHIP, REMOTE, ADVISED)
+GUESSED_FROM = r"(.+) from (\S+) by (.+?)(?: of (.+))?"  # column, table, fact, link
+MET, FAULT, TURNS = "met", "fault", "may turn"
 
 
 class Lack(NamedTuple):
@@ -55,61 +67,141 @@ class Guess(NamedTuple):
     value: Any
 
 
-class Standing:
-    """A job as it stands. *source* is an `Inspection`, of which only the run is read."""
+class Place(NamedTuple):
+    """How a requirement stands on a thing: met, a fault, a fault that a look may turn, or open in
+    one of the tiers; with the questions that decide it.
+    """
 
-    def __init__(self, world: World, whatif: Rerun, found: list[Finding] | None, body: Any) -> None:
-        self.guesses, self._told = guesses(world), world
+    sort: str
+    needs: tuple[Need, ...] = ()
+
+
+class Standing:
+    """A job as it stands: one for everybody who says how it does.
+
+    *body* is what the job's file says; without it nothing is taken for granted, and the run is
+    taken as it is. What is asked about one thing is sorted for that thing alone.
+    """
+
+    def __init__(
+        self, world: World, whatif: Rerun, found: list[Finding] | None = None, body: Any = None
+    ) -> None:
+        self.guesses = guesses(world) if body is not None else []
+        self._told = world
         if self.guesses:
             world = with_guesses(world, body, self.guesses)
             whatif, found = Rerun(world), None
         self.world, self.whatif, self.knowledge = world, whatif, world.k
-        self.findings = findings(world, whatif) if found is None else found
-        self.faults: list[Finding] = []
-        self.turnable: list[Finding] = []
-        self.advice: list[Finding] = []
-        self.open: list[Open] = []
-        for finding in self.findings:
-            self._sort(finding)
-        self.disputes = disputes(world)
-        self.lacks = lacks_of(world)
+        self._findings = found
+        self._places: dict[tuple[str, str], Place] = {}
 
-    def _sort(self, finding: Finding) -> None:
-        if finding.answer == "fails":
-            turning = self._turning_guesses(finding)
-            if turning:
-                # what only fails by what was taken for granted is asked for
-                self.open.append(Open(finding, DECIDES, turning))
-                return
-            (self.turnable if self._may_turn(finding) else self.faults).append(finding)
-        elif finding.answer == "advice":
-            self.advice.append(finding)
-        elif finding.answer == "cannot tell":
-            self.open.append(self._open(finding))
+    def job(self, changes: Iterable[Change] = ()) -> Job:
+        """The job anew, not run yet, with what was taken for granted and *changes* told."""
+        told = self._told.job
+        return job_with_guesses(self.knowledge, told.body, told.name, self.guesses, changes)
 
-    def _may_turn(self, finding: Finding) -> bool:
-        """Whether something likely could turn a fault: a default nobody looked behind, or an
-        exception that rests on nothing remote.
+    # ---- all of it
+    @property
+    def findings(self) -> list[Finding]:
+        """Every requirement that applies, on everything it applies to."""
+        if self._findings is None:
+            self._findings = findings(self.world, self.whatif)
+        return self._findings
+
+    @property
+    def faults(self) -> list[Finding]:
+        """What is wrong, whatever is still to be told."""
+        return self._sorted(FAULT)
+
+    @property
+    def turnable(self) -> list[Finding]:
+        """What is wrong until somebody has looked."""
+        return self._sorted(TURNS)
+
+    @cached_property
+    def advice(self) -> list[Finding]:
+        """Advice that is not met."""
+        return [finding for finding in self.findings if finding.answer == ADVICE]
+
+    @cached_property
+    def open(self) -> list[Open]:
+        """What is not told, with its tier."""
+        placed = [(finding, self._place_of(finding)) for finding in self.findings]
+        return [Open(one, at.sort, at.needs) for one, at in placed if at.sort in TIERS]
+
+    @cached_property
+    def disputes(self) -> list[dict[str, Any]]:
+        """The facts that have two values."""
+        return disputes(self.world)
+
+    @cached_property
+    def lacks(self) -> list[Lack]:
+        """What no rule here looks at."""
+        return lacks_of(self.world)
+
+    def _sorted(self, sort: str) -> list[Finding]:
+        return [finding for finding in self.findings if self._place_of(finding).sort == sort]
+
+    # ---- one requirement on one thing
+    def as_told(self, rule: Rule, thing: Thing) -> str:
+        """What a requirement comes to with nothing taken for granted."""
+        return str(self._told.answer(rule, self._told.things[thing[0].id]))
+
+    def _place_of(self, finding: Finding) -> Place:
+        rule, on = self.knowledge.rules[finding.rule], self.world.things[finding.on]
+        return self.place(rule, on, finding.answer, finding.unless)
+
+    def place(
+        self, rule: Rule, thing: Thing, answer: str, ways: list[dict[str, Any]] | None = None
+    ) -> Place:
+        """How a requirement that comes out as *answer* stands on a thing of the job; *ways*, where
+        they are known, are what could turn it.
         """
-        for way in finding.unless:
-            if "if" in way:
-                return True
-            on = self.world.things[finding.on]
-            wanted = questions_of_exception(self.world, way["exception"], on)
-            if wanted and all(tier_of(self.world, need) != REMOTE for need in wanted):
-                return True
-        return False
+        key = rule.id, thing[0].id
+        if key not in self._places:
+            self._places[key] = self._placed(rule, thing, answer, ways)
+        return self._places[key]
 
-    def _turning_guesses(self, finding: Finding) -> tuple[Need, ...]:
+    def _placed(
+        self, rule: Rule, thing: Thing, answer: str, ways: list[dict[str, Any]] | None
+    ) -> Place:
+        if answer == FAILS:
+            # what only fails by what was taken for granted is asked for
+            turning = self._turning_guesses(rule, thing)
+            if turning:
+                return Place(DECIDES, turning)
+            if ways is None:
+                ways = unless(self.world, rule, thing, self.whatif)
+            return Place(TURNS if any(self.may_turn(way, thing) for way in ways) else FAULT)
+        if answer not in (TELL, REFERS):
+            return Place(MET)
+        tier, wanted = tier_of_open(self.world, rule, thing)
+        if tier == DECIDES:
+            wanted = self._first_asked(rule, thing, wanted)
+        return Place(tier, wanted)
+
+    def may_turn(self, way: dict[str, Any], thing: Thing) -> bool:
+        """Whether it is likely that something could turn a fault: a default nobody looked behind,
+        or an exception that rests on nothing remote.
+        """
+        return "if" in way or bool(self.likely_wanted(way, thing))
+
+    def likely_wanted(self, way: dict[str, Any], thing: Thing) -> list[Need]:
+        """What an exception that could turn a fault waits for; nothing where that is remote."""
+        wanted = questions_of_exception(self.world, way["exception"], thing)
+        if any(tier_of(self.world, need) == REMOTE for need in wanted):
+            return []
+        return wanted
+
+    def _turning_guesses(self, rule: Rule, thing: Thing) -> tuple[Need, ...]:
         """Of what was taken for granted, what would let a fault pass were it otherwise."""
-        rule = self.knowledge.rules[finding.rule]
-        if self._told.answer(rule, self._told.things[finding.on]) == FAILS:
+        if not self.guesses or thing[0].plane or self.as_told(rule, thing) == FAILS:
             return ()
         return tuple(
             Need(guess.of, guess.fact, word.ask, word.look, word.careful, word.effort)
             for guess in self.guesses
             for word in [word_of(self.world, guess.of, guess.fact)]
-            if any(self._passes(rule, finding.on, guess, value) for value in _others(word))
+            if any(self._passes(rule, thing[0].id, guess, value) for value in _others(word))
         )
 
     def _passes(self, rule: Rule, on: str, guess: Guess, value: Any) -> bool:
@@ -120,20 +212,8 @@ class Standing:
         """What the exceptions that could turn a fault wait for; of those that rest on what is
         remote, nothing.
         """
-        out: list[Need] = []
-        for way in finding.unless:
-            if "exception" in way:
-                wanted = questions_of_exception(self.world, way["exception"], thing)
-                if all(tier_of(self.world, need) != REMOTE for need in wanted):
-                    out += wanted
-        return out
-
-    def _open(self, finding: Finding) -> Open:
-        rule, on = self.knowledge.rules[finding.rule], self.world.things[finding.on]
-        tier, wanted = tier_of_open(self.world, rule, on)
-        if tier == DECIDES:
-            wanted = self._first_asked(rule, on, wanted)
-        return Open(finding, tier, wanted)
+        ways = [way for way in finding.unless if "exception" in way]
+        return [need for way in ways for need in self.likely_wanted(way, thing)]
 
     def _first_asked(self, rule: Rule, thing: Thing, wanted: tuple[Need, ...]) -> tuple[Need, ...]:
         """Of several questions those that come first: what is behind one whose answer may settle
@@ -155,7 +235,7 @@ class Standing:
         return ()
 
     # ---- what it comes to
-    @property
+    @cached_property
     def undecided(self) -> list[Open]:
         """What is not told and decides."""
         return [one for one in self.open if one.tier == DECIDES]
@@ -214,7 +294,7 @@ def _guessed(knowledge: Knowledge, word: Word, thing: Thing) -> Any:
     """The value that `guess:` gives: itself, or the cell of a table by another fact of the thing;
     None where there is no such row.
     """
-    looked_up = re.fullmatch(r"(.+) from (\S+) by (.+?)(?: of (.+))?", word.guess)
+    looked_up = re.fullmatch(GUESSED_FROM, word.guess)
     if looked_up is None:
         return value_of_text(word, word.guess)
     column, table, key, link = looked_up.groups()
@@ -223,6 +303,19 @@ def _guessed(knowledge: Knowledge, word: Word, thing: Thing) -> Any:
     there = knowledge.tables.get(table)
     rows = there.rows if there and cell is not None else ()
     return next((row[column] for row in rows if row[key] == cell), None)
+
+
+def guessable(knowledge: Knowledge, word: Word) -> tuple[Any, Any] | None:
+    """The least and the most that is likely of a quantity that is guessed from a table: as far
+    beyond the usual as the usual goes.
+    """
+    looked_up = re.fullmatch(GUESSED_FROM, word.guess)
+    table = knowledge.tables.get(looked_up[2]) if looked_up else None
+    if not word.unit or looked_up is None or table is None:
+        return None
+    usual = [row[looked_up[1]] for row in table.rows]
+    span = max(usual) - min(usual)
+    return min(usual) - span, max(usual) + span
 
 
 def value_of_text(word: Word, text: str) -> Any:
@@ -236,10 +329,19 @@ def value_of_text(word: Word, text: str) -> Any:
 
 def with_guesses(world: World, body: Any, taken: list[Guess]) -> World:
     """The job run anew with what is taken for granted told."""
-    job = Job(world.k, body, world.job.name)
-    changes: list[Change] = [(guess.of, guess.fact, guess.value) for guess in taken]
+    return World(world.k, job_with_guesses(world.k, body, world.job.name, taken)).run()
+
+
+def job_with_guesses(
+    knowledge: Knowledge, body: Any, name: str, taken: list[Guess], changes: Iterable[Change] = ()
+) -> Job:
+    """A job, not run yet, that is told what is taken for granted, and *changes*."""
+    job = Job(knowledge, body, name)
+    tell(job, [(guess.of, guess.fact, guess.value) for guess in taken])
     tell(job, changes)
-    return World(world.k, job).run()
+    # nobody said it, so no answer shows it as said
+    job.assumed |= {(guess.of, guess.fact) for guess in taken}
+    return job
 
 
 # ---- what is missing here ------------------------------------------------------------------------

@@ -55,6 +55,9 @@ class Shape:
 
     def __init__(self, k: Knowledge, kind: str) -> None:
         self.words = k.words.kinds[kind].words
+        self.units = {
+            w.name: w.said_in for w in self.words.values() if w.said_in and w.said_in != w.unit
+        }
         self.parts = [w for w in self.words.values() if w.part]
         self.nones = [w for w in self.parts if w.none_where]
         self.ups = [w for w in self.words.values() if w.up]
@@ -188,7 +191,7 @@ class Job:
         k, shape = self.k.words.kinds[kind], shape_of(self.k, kind)
         x: list = [None] * self.k.width[kind]
         meta = x[0] = Meta(id_, kind, name)
-        meta.whole = whole
+        meta.whole, meta.units = whole, shape.units
         if len(self.things) >= THINGS:
             raise Faults(
                 [

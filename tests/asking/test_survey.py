@@ -101,7 +101,7 @@ def test_the_file_says_what_was_answered(kind):
     found, of_file = inspect(survey.body), inspect(read)
     assert [f.as_dict() for f in found.findings] == [f.as_dict() for f in of_file.findings]
     of_survey, of_file_too = (
-        [{**fact, "source": ""} if fact["origin"] == "told" else fact for fact in one.facts]
+        [{**fact, "source": ""} if fact["by"] is None else fact for fact in one.facts]
         for one in (found, of_file)
     )  # where a told fact stands differs: in no file, or in one
     assert of_survey == of_file_too

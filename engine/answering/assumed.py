@@ -1,0 +1,188 @@
+"""What was taken for granted because nobody said it: in words, and where the answer flips."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from fractions import Fraction
+from math import ceil, floor
+from typing import Any
+
+from ..basics.units import in_unit, to_base
+from ..language.rules import Rule
+from ..language.things import Thing
+from ..language.words import Word
+from ..proving.graph import short, show
+from ..proving.leaves import facts_under
+from ..reasons.tree import phrase
+from ..running.chain import FAILS, REFERS, TELL, World
+from ..running.rerun import Rerun
+from .findings import unless, word_of
+from .sentences import FACT
+from .standing import FAULT, MET, TURNS, Guess, Place, Standing, guessable
+from .subjects import Judged, On
+from .tiers import tier_of_open
+from .ways import Ways
+
+MOST_FLIPPED = 2  # places of one assumption whose turning point is looked for: ten runs of each
+
+
+class Assumed(Ways):
+    """Speaks of a job as it stands."""
+
+    def __init__(self, world: World, whatif: Rerun, stand: Standing | None = None) -> None:
+        super().__init__(world, whatif)
+        self.stand = stand if stand is not None else Standing(world, whatif)
+
+    def stand_of(self, rule: Rule, thing: Thing, answer: str) -> Place:
+        """How a requirement that comes out as *answer* stands on a thing."""
+        if not self.whatif.telling:
+            return self.stand.place(rule, thing, answer)
+        # what is told for a while has no standing of its own
+        if answer in (TELL, REFERS):
+            return Place(*tier_of_open(self.world, rule, thing))
+        if answer != FAILS:
+            return Place(MET)
+        ways = unless(self.world, rule, thing, self.whatif)
+        turns = any(self.stand.may_turn(way, thing) for way in ways)
+        return Place(TURNS if turns else FAULT)
+
+    # ---- what an answer rests on that nobody said
+    def assumed_under(self, found: Iterable[Judged]) -> list[tuple[Thing, Word]]:
+        """What was taken for granted of which these verdicts make use, of the words that have
+        words for it: what a rule assumes in every such case, and a guess, where without it they
+        would be others.
+        """
+        used: dict[tuple[str, str], None] = {}
+        guessed = {(guess.of, guess.fact) for guess in self.stand.guesses}
+        for rule, thing, verdict in found:
+            if thing[0].plane:
+                continue
+            under = facts_under(self.world, rule, thing)
+            if under & guessed and self.stand.as_told(rule, thing) == verdict:
+                under -= guessed
+            used |= dict.fromkeys(sorted(under))
+        out = []
+        for of, fact in used:
+            thing, word = self.world.things[of], word_of(self.world, of, fact)
+            if word.assumed_as and self.is_assumed(thing, word):
+                out.append((thing, word))
+        return out
+
+    def is_assumed(self, thing: Thing, word: Word) -> bool:
+        """Whether a fact was taken for granted: guessed, or by a default nobody looked behind."""
+        if self.is_guess(thing, word):
+            return True
+        if thing[word.slot] is None or word.name in thing[0].looked or word.name in thing[0].told:
+            return False
+        settled = self.world.settle(thing[0].kind, word.name, thing)
+        return bool(settled.origin == "assumed")
+
+    def assumptions(
+        self, assumed: Iterable[tuple[Thing, Word]], failing: Iterable[On] = ()
+    ) -> list[str]:
+        """What was taken for granted in words, each with where the answer flips; *failing* is what
+        fails by it.
+        """
+        fails = list(failing)
+        said: dict[str, list[Thing]] = {}
+        words: dict[str, Word] = {}
+        for thing, word in assumed:
+            text = self.assumption(thing, word)
+            said.setdefault(text, []).append(thing)
+            words[text] = word
+        return [text + self.flips(words[text], things, fails) for text, things in said.items()]
+
+    def is_guess(self, thing: Thing, word: Word) -> bool:
+        """Whether only a note took a fact for granted."""
+        return Guess(thing[0].id, word.name, thing[word.slot]) in self.stand.guesses
+
+    def bearing(self, assumed: Iterable[tuple[Thing, Word]]) -> list[tuple[Thing, Word]]:
+        """Of what rules assume in every such case, what could turn something: of a quantity, where
+        another that is likely would.
+        """
+        return [
+            (thing, word) for thing, word in assumed if not word.unit or self.flips(word, [thing])
+        ]
+
+    def assumed_in_the_job(self, found: Iterable[Judged]) -> list[str]:
+        """Of what the job's own file names as assumed, what these verdicts rest on."""
+        there = self.world.job.assumed - {(guess.of, guess.fact) for guess in self.stand.guesses}
+        used: set[tuple[str, str]] = set()
+        for rule, thing, _ in found if there else ():
+            if not thing[0].plane:
+                used |= facts_under(self.world, rule, thing) & there
+        return list(dict.fromkeys(self.taken_fact(*one) for one in sorted(used)))
+
+    def taken_fact(self, of: str, fact: str) -> str:
+        """A fact that nobody said and the job's file tells all the same, in words."""
+        thing = self.world.things[of]
+        word = word_of(self.world, of, fact)
+        shown = show(thing[word.slot], word.unit)
+        return phrase(word.said, shown) if word.said else f"{fact} {shown}"
+
+    def assumption(self, thing: Thing, word: Word) -> str:
+        """A template of `assumed as:` with the value, in a unit where it names one, and other facts
+        of the thing.
+        """
+
+        def one(found: Any) -> str:
+            name = found[1]
+            if name == "value":
+                return show(thing[word.slot], word.unit)
+            if name in self.knowledge.words.kinds[thing[0].kind].words:
+                return self.value_of(thing, name) or name
+            if name == "circuit":
+                return short(self._circuit(thing))
+            return show(thing[word.slot], name, brief=True)
+
+        return FACT.sub(one, word.assumed_as)
+
+    def flips(self, word: Word, things: list[Thing], failing: Iterable[On] = ()) -> str:
+        """Where a quantity that was taken for granted makes something fail that does not, or lets
+        all of what is *failing* pass.
+        """
+        of = [thing[0].id for thing in things]
+        if not of or not word.unit or len(of) > MOST_FLIPPED:
+            return ""
+
+        def good(world: World) -> bool:
+            told = {(thing, fact): value for thing, fact, value in self.whatif.telling}
+            fails = any(world.answer(rule, thing) == FAILS for rule, thing in failing)
+            return not fails and not self.mending.trials.outcome(told).breaks
+
+        at = self.turning_point(of, word.name, good)
+        if at is None:
+            return ""
+        last, unit, small_is_good = at
+        return f" (right {'up to' if small_is_good else 'from'} {last} {unit})"
+
+    def turning_point(
+        self, of: list[str], fact: str, good: Callable[[World], bool | None]
+    ) -> tuple[int, str, bool] | None:
+        """Between which two whole numbers of its unit a quantity of these things turns an answer:
+        the last that is good, its unit, and whether what is less is good. None where it turns none
+        of what is usual.
+        """
+        word = word_of(self.world, of[0], fact)
+        if word.usual is None or word.usual.table or not word.unit:
+            return None
+        unit = str(word.said_in)
+
+        def at(number: int) -> bool | None:
+            value = to_base(Fraction(number), unit)
+            with self.whatif.told([(thing, fact, value) for thing in of]) as world:
+                return good(world)
+
+        likely = guessable(self.knowledge, word) or (word.usual.least, word.usual.most)
+        low = ceil(in_unit(max(word.usual.least, likely[0]), unit))
+        high = floor(in_unit(min(word.usual.most, likely[1]), unit))
+        least, most = at(low) is True, at(high) is True
+        if least == most:
+            return None
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (middle, high) if (at(middle) is True) == least else (low, middle)
+        # beside the last that is good it must be bad, and not only off some table
+        if at(high if least else low) is not False:
+            return None
+        return (low if least else high), unit, least
