@@ -31,10 +31,11 @@ from .findings import (
 )
 from .sentences import FAR, OPPOSITE, begun, is_number_test, template_of
 from .standing import FAULT, Place
-from .subjects import Judged, On
+from .subjects import SEVERITY, Judged, On
 from .tiers import DECIDES
 from .working import Working
 
+UNBOUGHT = "cmil"  # the unit in which tables count metal, and nobody buys it
 MOST_CHECKS = 4  # of what passes
 MOST_ASKED = 3  # questions about a thing of which much is open
 HEADWORD = {
@@ -178,6 +179,8 @@ class Explain(Assumed):
         """
         words = self.knowledge.words.kinds[thing[0].kind].words
         facts = [name for name in words if words[name].type[0] not in ("ref", "many")]
+        resting = [on for name in facts for on in self.deciding(thing, name)[1]]
+        resting.sort(key=lambda on: SEVERITY[on[2]])
         lacks = [
             Row(
                 "Not checked" if place == 0 else "",
@@ -188,7 +191,17 @@ class Explain(Assumed):
         ]
         ask = [Row("Ask", f"why {short(thing)} {fact}") for fact in facts[:1]]
         said = f"No rule here judges {short(thing)} by itself."
-        return Answer(HEADWORD[TELL], said, [*lacks, *ask], on=thing[0].id)
+        rows = [*self.others(resting, "Decides"), *lacks, *ask]
+        return Answer(HEADWORD[TELL], said, rows, on=thing[0].id)
+
+    @staticmethod
+    def others(found: list[Judged], label: str = "Also") -> list[Row]:
+        """What else is judged by the same fact."""
+        said = list(dict.fromkeys(f"{rule.id} {verdict}" for rule, _, verdict in found))
+        if not said:
+            return []
+        more = f" and {len(said) - 4} more" if len(said) > 4 else ""
+        return [Row(label, "; ".join(said[:4]) + more, rank=6)]
 
     def many_undecided(self, thing: Thing, found: list[Judged], undecided: list[Judged]) -> Answer:
         """Nothing fails and much cannot be told: the questions that decide it."""
@@ -979,6 +992,9 @@ class Explain(Assumed):
             lines.append(self.plain_numbers(rule, thing))
         if turned or verdict == TELL:
             lines.append(LOOK_SETTLES)
+        elif verdict == FAILS and not thing[0].plane and not self.whatif.telling:
+            ways = [way for way in self.ways_out(rule, thing) if not way.looks]
+            lines += [f"What will be done: {way.words}." for way in ways[:1]]
         says_why = lifting or rule
         own_why = "" if lifting is not None else written.get("why")
         lines.append(str(own_why or says_why.d.get("because", "")))
@@ -1005,6 +1021,8 @@ class Explain(Assumed):
         if not is_number_test(rule.test) or self.world.answer(rule, thing) == TELL:
             return ""
         have, needed = self.side_texts(rule, thing)
+        if UNBOUGHT in needed:  # nobody buys by it
+            return ""
         op = OPPOSITE[rule.test.op] if rule.verb == "must not" else rule.test.op
         return {
             ">=": f"It needs {needed}, and there is {have}.",

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from ..basics.errors import suggest
+from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import Range
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule, section_of
 from ..language.things import Thing
-from ..proving.graph import Explainer, short, show, support, unit_shown
+from ..proving.graph import Explainer, short, show, unit_shown
 from ..running.chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
 from .amended import Edit
 from .answers import Answer, Row, Unclear
 from .explain import HEADWORD, Explain
 from .findings import Value, needs_of_fact, whichever
-from .sentences import FAR, begun
-from .subjects import SEVERITY, Judged, On
+from .sentences import FACT, FAR, begun
+from .subjects import SEVERITY, On
 from .working import Working
 
 # where a fact came from, as people say it
@@ -36,12 +37,9 @@ def begins_with(test: ex.Expr | None, fact: str) -> bool:
     )
 
 
-def reads_any(test: ex.Expr | None, names: set[str]) -> bool:
-    """Whether a test reads a fact that is called so."""
-    return test is not None and any(
-        isinstance(part, ex.Path) and bool(part.names) and part.names[-1] in names
-        for part in ex.walk(test)
-    )
+def plainly_known(value: Value) -> bool:
+    """Whether a value is one that can be written down."""
+    return not (value is None or value is NONE or value is NOTHING or isinstance(value, Range))
 
 
 class Why(Explain):
@@ -308,10 +306,15 @@ class Why(Explain):
                 return answer
             rows = [told, *self.others(found, "Decides")]
         rows += self.giver_rows(by, thing)
+        said = self.said_of_fact(thing, fact, origin)
+        instead = self.designed_instead(thing, fact) if value is None else None
+        if instead is not None:
+            said += f"; {instead} {self.shown(thing, instead)}"
+            rows += self.from_rows(thing, instead)
         shown = self.shown(thing, fact)
         answer = Answer(
             headword_of_value(value),
-            f"{begun(fact)} of {short(thing)}: {self.said_of_fact(thing, fact, origin)}.",
+            f"{begun(fact)} of {short(thing)}: {said}.",
             rows,
             root=f"fact:{thing[0].id}/{fact}",
             on=thing[0].id,
@@ -319,6 +322,19 @@ class Why(Explain):
         reasons = [row.text for row in rows if row.label == "Why"]
         answer.plain = [f"{fact} of {short(thing)}: {shown}.", *reasons]
         return answer
+
+    def designed_instead(self, thing: Thing, fact: str) -> str | None:
+        """The fact that stands in the line of a design where this one is not known."""
+        kinds = self.knowledge.words.kinds
+        words = kinds[thing[0].kind].words
+        for alternatives in [each for kind in kinds.values() for each in kind.line]:
+            texts = [str(one["says"]) if "says" in one else str(one) for one in alternatives]
+            paths = [path for text in texts for path in FACT.findall(text)]
+            named = [path.partition(" of ")[0] for path in paths]
+            for other in named if fact in named else ():
+                if other in words and plainly_known(thing[words[other].slot]):
+                    return other
+        return None
 
     def said_of_fact(self, thing: Thing, fact: str, origin: str) -> str:
         """A fact in words, with where it came from."""
@@ -435,57 +451,6 @@ class Why(Explain):
         if SEVERITY.get(verdict, 9) >= SEVERITY[PASSES]:
             return False
         return verdict != TELL or not whichever(self.world, rule, part, self.whatif)
-
-    def deciding(self, thing: Thing, fact: str) -> tuple[bool, list[Judged]]:
-        """What was judged nearest to a told fact, the worst first: does a test rest on it (or
-        conditions alone), and (rule, thing, answer) of each.
-        """
-        node, circuit = f"fact:{thing[0].id}/{fact}", self._circuit(thing)
-        facts, seen = {(thing[0].kind, fact)}, set()
-        while facts:
-            seen |= facts
-            rules = self.readers_of(facts)
-            found = self.resting_on(node, rules, circuit)
-            names = {name for _, name in facts}
-            tests = [judged for judged in found if reads_any(judged[0].test, names)]
-            if found:
-                nearest = tests or found
-                nearest.sort(
-                    key=lambda on: (SEVERITY[on[2]], self.tightness(on[0], on[1]), on[0].id)
-                )
-                return bool(tests), nearest
-            facts = {(rule.about, fill.word.name) for rule in rules for fill in rule.fills} - seen
-        return False, []
-
-    def readers_of(self, facts: set[tuple[str, str]]) -> list[Rule]:
-        """The rules that read one of these facts, and have something to be about."""
-        readers = self.knowledge.order.readers
-        names = sorted({name for fact in facts for name in readers.get(fact, ())})
-        rules = [self.knowledge.rules[name] for name in names]
-        return [rule for rule in rules if self.world.by_kind[rule.about]]
-
-    def resting_on(self, node: str, rules: list[Rule], circuit: Thing) -> list[Judged]:
-        """What these rules judge on a circuit, where the answer rests on a fact."""
-        out = []
-        for rule in rules:
-            if rule.verb not in JUDGING:
-                continue
-            for part in self.world.by_kind[rule.about]:
-                if self._circuit(part) is not circuit:
-                    continue
-                verdict = self.world.answer(rule, part)
-                if verdict != OFF and node in support(self.world, rule, part).nodes:
-                    out.append((rule, part, verdict))
-        return out
-
-    @staticmethod
-    def others(found: list[Judged], label: str = "Also") -> list[Row]:
-        """What else is judged by the same fact."""
-        said = list(dict.fromkeys(f"{rule.id} {verdict}" for rule, _, verdict in found))
-        if not said:
-            return []
-        more = f" and {len(said) - 4} more" if len(said) > 4 else ""
-        return [Row(label, "; ".join(said[:4]) + more, rank=6)]
 
     def picked(self, pick: Rule, thing: Thing, fact: str) -> Answer:
         """Why this size: the step below and what it fails, then what this one carries."""
