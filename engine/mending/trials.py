@@ -6,16 +6,17 @@ did not move is judged as before.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple, TypeAlias
 
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
-from ..language.things import Thing
+from ..language.things import NodeId, Thing
 from ..proving.leaves import facts_under
+from ..reasons.elements import cone_of
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, World
 from ..running.rerun import Rerun, text_of
-from .catalogue import Key, Value
+from .catalogue import Change, Key, Value
 
 On: TypeAlias = tuple[str, str]  # (rule, thing id)
 Judged: TypeAlias = tuple[Rule, Thing]
@@ -64,6 +65,8 @@ class Trials:
         self.whatif, self.world, self.small = whatif, whatif.world, small
         self.runs = 0
         self._tried: dict[frozenset[tuple[str, str, str]], Outcome] = {}
+        self._looked_at: dict[tuple[frozenset[tuple[str, str, str]], On], Reason | None] = {}
+        self._cones: dict[On, frozenset[NodeId]] = {}
         self._judging = _judging(self.world)
         with whatif.told() as world:
             self.standing = {
@@ -97,18 +100,43 @@ class Trials:
                 for rule in rules.get(kind, ()):
                     yield rule, x
 
+    def why_not(self, told: dict[Key, Value], on: On) -> Reason | None:
+        """Why changes leave a fault as it is; None where it is gone. Only what the fault rests on
+        is run: most of what is tried mends nothing.
+        """
+        changes = tuple((*key, value) for key, value in sorted(told.items()))
+        key = _key_of(changes)
+        if (key, on) not in self._looked_at:
+            if key not in self._tried:
+                self.runs += 1
+            rule, thing = self.world.k.rules[on[0]], self.world.things[on[1]]
+            with self.whatif.told_in_part(changes, self._cone(on)) as world:
+                gone = world.answer(rule, thing) in (PASSES, SET_ASIDE, OFF)
+                self._looked_at[key, on] = None if gone else self._reason(world, on, told)
+        return self._looked_at[key, on]
+
+    def _cone(self, on: On) -> frozenset[NodeId]:
+        """The nodes of the order that a verdict may rest on, whatever is told."""
+        if on not in self._cones:
+            rule, thing = self.world.k.rules[on[0]], self.world.things[on[1]]
+            with self.whatif.told() as world:
+                cone = cone_of(world, self.whatif.readers, rule, thing, otherwise=True)
+            self._cones[on] = cone.nodes
+        return self._cones[on]
+
     def outcome(self, told: dict[Key, Value], on: On | None = None) -> Outcome:
         """What becomes of the job under changes; with the reason why they are no way out of *on*,
         where they are none and that is asked.
         """
         changes = tuple((*key, value) for key, value in sorted(told.items()))
-        key = frozenset((thing, fact, text_of(value)) for thing, fact, value in changes)
+        key = _key_of(changes)
         got = self._tried.get(key)
         if got is not None and (on is None or got.against(on) in (None, *got.reasons)):
             return got
         with self.whatif.told(changes) as world:
             if got is None:
-                self.runs += 1
+                if (key, on) not in self._looked_at:
+                    self.runs += 1
                 got = self._tried[key] = self._read_off(world)
                 got.opens += [
                     on
@@ -175,6 +203,11 @@ class Trials:
                 for rule in self._judging.get((x[0].kind, slot), ()):
                     found[rule.id, x[0].id] = rule, x
         return list(found.values())
+
+
+def _key_of(changes: Iterable[Change]) -> frozenset[tuple[str, str, str]]:
+    """What tells changes apart."""
+    return frozenset((thing, fact, text_of(value)) for thing, fact, value in changes)
 
 
 def operands(rule: Rule, thing: Thing) -> frozenset[Key]:
