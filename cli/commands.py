@@ -199,7 +199,7 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str) -> Found:
 
     k = load_anew(*_fullest(packs, edition)) if packs else load_anew((), edition)
     items = {name: (kind, d) for (kind, name), d in entries(k).items()}
-    name = "-".join(words)
+    name = k.called("-".join(words))
     for n in (name, " ".join(words)):
         if n in items:
             return k, [(n, *items[n])], True
@@ -417,14 +417,17 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
     """Load, run every example, list the examples that are missing. Raises Faults where the packs do
     not load.
     """
+    from ..engine.basics.reading import all_kept
     from ..engine.checking.clashes import note_clashes, note_never
     from ..engine.checking.coverage import cover
     from ..engine.checking.examples import run_examples
     from ..engine.checking.gaps import note_gaps
-    from ..engine.law.library import load as load_anew
+    from ..engine.law.library import Library
 
-    k = load_anew(packs, edition)
-    outcomes, faults = run_examples(k, only)
+    with all_kept():
+        library = Library(packs)
+        k = library.in_force(edition)
+    outcomes, faults = run_examples(k, k.called(only) if only else None)
     for r in k.rules.values():
         note_never(r, k, r.at, faults)
     note_clashes(k, None, {}, faults)
@@ -432,13 +435,14 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
     reasons = _reasons(packs, faults)
     faults.stop()
     missing: dict[str, list] = {}
-    for lack in cover(k, {only} if only else None, reasons).lacks:
+    for lack in cover(k, {k.called(only)} if only else None, reasons).lacks:
         missing.setdefault(lack.rule, []).append(lack)
     return {
         "knowledge": k,
         "outcomes": outcomes,
         "wrong": [o for o in outcomes if not o.ok],
         "missing": missing,
+        "notes": library.old_names_in(),
     }
 
 
@@ -527,6 +531,7 @@ def tested(
 
     folders, edition, day = _fullest(packs, edition) if packs else ((), edition, None)
     k = load_anew(folders, edition, day)
+    only = k.called(only) if only else None
     if only is not None and only not in k.rules:
         raise Faults(
             [

@@ -275,6 +275,19 @@ def _survey(a: Namespace) -> int:
     return 0 if survey.card is None else 3
 
 
+def _page(a: Namespace) -> int:
+    if a.page == "build":
+        from .page.command import build_page
+
+        for line in build_page(a.to, a.pyodide, a.edition, a.place, a.date):
+            print(line)
+        return 0
+    from .page.command import serve
+
+    serve(a.save, lambda said: print(said, flush=True))
+    return 0
+
+
 def _why(a: Namespace) -> int:
     return _answer(a, "why")
 

@@ -14,7 +14,8 @@ ROOT = Path(__file__).resolve().parents[1]
 ROOMS = {
     "basics": "limits errors sentinels units reading folders kept shapes",
     "language": (
-        "lines things tables expressions words checker rules actions order knowledge entries"
+        "lines things tables noted expressions names words checker rules actions order knowledge"
+        " entries"
         " lexicon"
     ),
     "law": "edits meanings cells own_rules applying library places laws",
@@ -24,8 +25,9 @@ ROOMS = {
     "mending": "catalogue trials search",
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
-        "amended findings verdicts working answers sentences subjects tiers ways standing assumed"
-        " explain questions whynot reasoned inspection causes fixes asking design note expect"
+        "amended findings verdicts working answers sentences subjects tiers built ways standing"
+        " assumed explain questions whynot reasoned inspection causes fixes asking design note"
+        " expect"
     ),
     "asking": "cards survey job_file",
     "comparing": "between without edit_examples amendments compare shelf changes",

@@ -11,10 +11,11 @@ from typing import Any
 from ..proving.graph import short
 from ..running.chain import FAILS, PASSES, REFERS, TELL, World
 from ..running.rerun import Change
+from .built import value_of_text
 from .causes import Causes
 from .findings import Finding, Need, turning, values_of, word_of
 from .sentences import begun
-from .standing import value_of_text
+from .tiers import is_so
 
 MOST_QUESTIONS, MOST_NAMED = 5, 3
 GOOD, MORE = "right", "more to ask"
@@ -40,18 +41,18 @@ class Asking(Causes):
         """What decides, each once for the whole job: what costs the most where it is wrong, then
         what takes the least looking.
         """
-        asked: dict[tuple[str, str], list[Need]] = {}
-        waiting: dict[tuple[str, str], list[Finding]] = {}
+        asked: dict[tuple[str, str, str], list[Need]] = {}
+        waiting: dict[tuple[str, str, str], list[Finding]] = {}
         for finding, needs in self._waiting():
-            for need in needs:
-                key = self.world.things[need.of][0].kind, need.fact
+            for need in map(self.in_its_words, needs):
+                key = self.world.things[need.of][0].kind, need.fact, need.ask
                 if need.of not in [n.of for n in asked.setdefault(key, [])]:
                     asked[key].append(need)
                 waiting.setdefault(key, []).append(finding)
 
         turnable = [id(finding) for finding in self.stand.turnable]
 
-        def cost(key: tuple[str, str]) -> tuple[Any, ...]:
+        def cost(key: tuple[str, str, str]) -> tuple[Any, ...]:
             worst = min(self.rank(finding)[:2] for finding in waiting[key])
             # what fails unless it is looked at goes before what is only open
             turns = any(id(finding) in turnable for finding in waiting[key])
@@ -63,6 +64,15 @@ class Asking(Causes):
                 for n, key in enumerate(sorted(asked, key=cost))
             ]
         )
+
+    def in_its_words(self, need: Need) -> Need:
+        """A question as it is asked of that thing: a feeder has no nameplate."""
+        word, thing = word_of(self.world, need.of, need.fact), self.world.things[need.of]
+        for other in word.asked:
+            if is_so(self.world, thing, other.where):
+                look = other.look or need.look
+                return Need(need.of, need.fact, other.ask, look, need.careful, need.effort)
+        return need
 
     def _of_what(self, questions: list[Question]) -> list[Question]:
         """The questions, each of those that are asked of several kinds of things in the same words

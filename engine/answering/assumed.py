@@ -16,7 +16,7 @@ from ..proving.leaves import facts_under
 from ..reasons.tree import phrase
 from ..running.chain import FAILS, REFERS, TELL, World
 from ..running.rerun import Rerun
-from .findings import unless, word_of
+from .findings import Need, unless, word_of
 from .sentences import FACT
 from .standing import FAULT, MET, TURNS, Guess, Place, Standing, guessable
 from .subjects import Judged, On
@@ -46,6 +46,11 @@ class Assumed(Ways):
         turns = any(self.stand.may_turn(way, thing) for way in ways)
         return Place(TURNS if turns else FAULT)
 
+    def wanted(self, rule: Rule, thing: Thing) -> list[Need]:
+        """What keeps a rule from an answer: where that decides, what is to be asked of it first."""
+        place = self.stand_of(rule, thing, TELL)
+        return list(place.needs) if place.needs else super().wanted(rule, thing)
+
     # ---- what an answer rests on that nobody said
     def assumed_under(self, found: Iterable[Judged]) -> list[tuple[Thing, Word]]:
         """What was taken for granted of which these verdicts make use, of the words that have
@@ -72,6 +77,10 @@ class Assumed(Ways):
         """Whether a fact was taken for granted: guessed, or by a default nobody looked behind."""
         if self.is_guess(thing, word):
             return True
+        if (word.kind, word.name) in self.stand.bearing:
+            # what only says whether something is put in, and nothing is
+            if not any(built.of == thing[0].id for built in self.stand.built):
+                return False
         if thing[word.slot] is None or word.name in thing[0].looked or word.name in thing[0].told:
             return False
         settled = self.world.settle(thing[0].kind, word.name, thing)

@@ -6,23 +6,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any, TypeAlias
+from typing import Any
 
-from ..language.rules import JUDGING
 from ..language.things import Thing
 from ..proving.graph import short
 from ..proving.leaves import facts_under_fact
 from ..running.chain import FAILS, TELL, World
-from ..running.rerun import Change, Rerun
+from ..running.rerun import Change, Rerun, tell
 from .findings import Finding
 from .questions import Why
-from .standing import Standing
+from .standing import Failing, Standing, failing_in
 from .ways import Way
 
 HARMS = "harm-of-faults"  # the table of what a fault may do to somebody
 FEW_RUNS = 10  # to look for a way out of what stands beside something open
 MOST_WAYS = 2  # out of one fault, that a note shows
-Failing: TypeAlias = frozenset[tuple[str, str]]  # of (rule, thing)
 
 
 @dataclass
@@ -149,7 +147,9 @@ class Causes(Why):
 
     def look_again(self, items: list[Fault], done: tuple[Change, ...]) -> None:
         """Look for ways out of what had none, where the others are made already."""
-        fresh = World(self.knowledge, self.stand.job(done)).run()
+        job = self.stand.laid()
+        tell(job, done)
+        fresh = World(self.knowledge, job).run()
         speaker = Why(fresh, Rerun(fresh))
         for item in items:
             rule, on = self.knowledge.rules[item.rules[0]], fresh.things[item.on[0]]
@@ -364,19 +364,6 @@ class Causes(Why):
         for holder, fact in [one for one in held if one[0] is on] or held:
             out |= {(holder[0].id, fact), *_told_under(speaker.world, holder, fact)}
         return out
-
-
-def failing_in(world: World) -> Failing:
-    """(rule, thing) of what fails."""
-    return Failing(
-        (rule.id, thing[0].id)
-        for kind, things in world.by_kind.items()
-        if things
-        for rule in world.k.rules.values()
-        if rule.about == kind and rule.verb in JUDGING and rule.verb != "should"
-        for thing in things
-        if world.answer(rule, thing) == FAILS
-    )
 
 
 def _told_under(world: World, thing: Thing, fact: str) -> set[tuple[str, str]]:

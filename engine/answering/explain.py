@@ -506,7 +506,7 @@ class Explain(Assumed):
         if case.either is not None:
             self.by_value(answer, rule, thing, [case.either])
         elif case.verdict == TELL:
-            self.look_up(answer, rule, thing, needs(self.world, rule, thing))
+            self.look_up(answer, rule, thing, self.wanted(rule, thing))
         for flip in case.flips:
             self.flip(answer, rule, thing, flip)
         if case.verdict == FAILS and case.place.sort == DECIDES:

@@ -145,7 +145,7 @@ class Inspection:
 
         if not durable.available():
             raise Faults([_no_second()])
-        world, job = (standing.world, standing.job()) if standing else (self.w, None)
+        world, job = (standing.world, standing.laid()) if standing else (self.w, None)
         differences = durable.agree(self.k, self.body, world, nodes, job)
         if differences:
             raise Disagreement(self.name, differences)

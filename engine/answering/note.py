@@ -14,6 +14,7 @@ from ..law.places import out_of_force
 from ..proving.graph import short, show
 from ..running.chain import FAILS
 from .asking import MOST_QUESTIONS, Question
+from .built import Built
 from .causes import Fault
 from .design import Design, DesignLine
 from .findings import cautions, word_of
@@ -59,6 +60,7 @@ class Note:
     also_said: list[str]
     read_as: list[str]  # what was written shortly, and how it was read
     tiers: list[dict[str, str]]
+    built: list[Built]  # what whoever builds it puts in because it is required
 
     @property
     def exit_code(self) -> int:
@@ -84,6 +86,10 @@ class Note:
             "also said": self.also_said,
             "read as": self.read_as,
             "open": self.tiers,
+            "built": [
+                {"of": one.of, "is": one.fact, "rules": [rule for rule, _ in one.asked_by]}
+                for one in self.built
+            ],
         }
 
 
@@ -132,6 +138,7 @@ class Writer(Design):
                 {"rule": one.finding.rule, "on": one.finding.on, "tier": one.tier}
                 for one in standing.open
             ],
+            built=standing.built,
         )
 
     def referred(self) -> list[tuple[str, str]]:

@@ -55,6 +55,7 @@ class Why(Explain):
         if gone is not None:
             return self.withdrawn(gone)
         knowledge = self.knowledge
+        words = [knowledge.called(word) for word in words]
         if len(words) == 1 and (words[0] in knowledge.rules or words[0] in knowledge.absent):
             return self.rule_anywhere(words[0])
         thing, rest = self.thing(words)
@@ -88,7 +89,8 @@ class Why(Explain):
         rules = self.knowledge.rules
         if "-" in what and what in rules:
             return rules[what]
-        return rules.get(what.replace(" ", "-")) if self.fact_of(thing, what)[0] is None else None
+        called = self.knowledge.called(what.replace(" ", "-"))
+        return rules.get(called) if self.fact_of(thing, what)[0] is None else None
 
     def holder_of_pick(self, pick: Rule, thing: Thing) -> Thing:
         """Of which thing a pick is asked about: the part of *thing* that it sizes."""
@@ -306,15 +308,15 @@ class Why(Explain):
                 return answer
             rows = [told, *self.others(found, "Decides")]
         rows += self.giver_rows(by, thing)
-        said = self.said_of_fact(thing, fact, origin)
+        what = self.said_of_fact(thing, fact, origin)
         instead = self.designed_instead(thing, fact) if value is None else None
         if instead is not None:
-            said += f"; {instead} {self.shown(thing, instead)}"
+            what += f"; {instead} {self.shown(thing, instead)}"
             rows += self.from_rows(thing, instead)
         shown = self.shown(thing, fact)
         answer = Answer(
             headword_of_value(value),
-            f"{begun(fact)} of {short(thing)}: {said}.",
+            f"{begun(fact)} of {short(thing)}: {what}.",
             rows,
             root=f"fact:{thing[0].id}/{fact}",
             on=thing[0].id,

@@ -2,31 +2,34 @@
 the one word that it comes to.
 
 What nobody told and the trade takes for granted (that a run is alone in its hole) is taken so in a
-run of its own, and shown: the findings of the job itself never rest on it.
+run of its own, and shown: the findings of the job itself never rest on it. Whoever asks how a job
+stands (the note, why, whynot, fix) asks this one, of the whole job or of one thing of it.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeAlias
 
-from ..basics.sentinels import NONE
-from ..basics.units import parse_quantity
+from ..language import expressions as ex
 from ..language.knowledge import Knowledge
-from ..language.rules import Rule
+from ..language.noted import guess_from
+from ..language.rules import JUDGING, Rule
 from ..language.things import Thing
 from ..language.words import Word
 from ..running.chain import ADVICE, FAILS, LACKS, REFERS, TELL, World
 from ..running.job import Job
-from ..running.rerun import Change, Rerun, tell
+from ..running.rerun import Rerun
+from .built import Building, Built, built_where, lay_on, value_of_text
 from .findings import Finding, Need, disputes, findings, judged, unless, word_of
 from .tiers import (
     ADVISED,
     DECIDES,
     REMOTE,
     WORKMANSHIP,
+    is_so,
+    questions_of,
     questions_of_exception,
     tier_of,
     tier_of_open,
@@ -38,8 +41,8 @@ CHOICES = 8  # of a fact that are all tried, to see whether one settles what wai
 # the tables of what a note says of what is missing here: in a few words, and at the head of it
 SHORT, FIRST = "not-looked-at", "articles-not-here"
 TIERS = (DECIDES, WORKMANSHIP, REMOTE, ADVISED)
-GUESSED_FROM = r"(.+) from (\S+) by (.+?)(?: of (.+))?"  # column, table, fact, link
 MET, FAULT, TURNS = "met", "fault", "may turn"
+Failing: TypeAlias = frozenset[tuple[str, str]]  # of (rule, thing)
 
 
 class Lack(NamedTuple):
@@ -79,26 +82,99 @@ class Place(NamedTuple):
 class Standing:
     """A job as it stands: one for everybody who says how it does.
 
-    *body* is what the job's file says; without it nothing is taken for granted, and the run is
-    taken as it is. What is asked about one thing is sorted for that thing alone.
+    *body* is what the job's file says; without it nothing is taken for granted or put in, and the
+    run is taken as it is. What is asked about one thing is sorted for that thing alone.
     """
 
     def __init__(
         self, world: World, whatif: Rerun, found: list[Finding] | None = None, body: Any = None
     ) -> None:
+        self._told, self.body = world, body
         self.guesses = guesses(world) if body is not None else []
-        self._told = world
+        self.built: list[Built] = []
         if self.guesses:
-            world = with_guesses(world, body, self.guesses)
+            world = World(world.k, self.laid()).run()
             whatif, found = Rerun(world), None
+        self._stand(world, whatif, found)
+        if body is not None:
+            self._build()
+
+    def _stand(self, world: World, whatif: Rerun, found: list[Finding] | None = None) -> None:
         self.world, self.whatif, self.knowledge = world, whatif, world.k
         self._findings = found
         self._places: dict[tuple[str, str], Place] = {}
 
-    def job(self, changes: Iterable[Change] = ()) -> Job:
-        """The job anew, not run yet, with what was taken for granted and *changes* told."""
-        told = self._told.job
-        return job_with_guesses(self.knowledge, told.body, told.name, self.guesses, changes)
+    def laid(self) -> Job:
+        """The job read anew, not run yet, with what is taken for granted and what is put in: nobody
+        said it, and no answer shows it as said.
+        """
+        job = Job(self._told.k, self.body, self._told.job.name)
+        lay_on(job, [(guess.of, guess.fact, guess.value) for guess in self.guesses], self.built)
+        job.assumed |= {(guess.of, guess.fact) for guess in self.guesses}
+        job.put_in |= {(of, fact) for one in self.built for of, fact, _ in one.changes}
+        return job
+
+    # ---- what whoever builds it puts in
+    def _build(self) -> None:
+        """Put in what the requirements that wait for it are known to ask for, as far as nothing
+        fails by it.
+        """
+        wanted = Building(self.world).wanted(self._waiting_for_what_is_built())
+        before = failing_in(self.world)
+        while wanted:
+            self.built = wanted
+            world = World(self.knowledge, self.laid()).run()
+            self._stand(world, Rerun(world))
+            worse = failing_in(world) - before
+            if not worse:
+                return
+            # what makes something fail is a question after all
+            wanted = [one for one in wanted if not any(_touches(one, on) for _, on in worse)]
+            if len(wanted) == len(self.built):
+                wanted = []
+        if self.built:
+            self.built = []
+            world = World(self.knowledge, self.laid()).run()
+            self._stand(world, Rerun(world))
+
+    def _waiting_for_what_is_built(self) -> Iterator[tuple[Rule, Thing, tuple[Need, ...]]]:
+        """The requirements that wait for something, with what for: of those alone whose test reads
+        what somebody may build.
+        """
+        names = {
+            name
+            for kind in self.knowledge.words.kinds.values()
+            for word in kind.words.values()
+            if word.built
+            for name in (word.name, word.type[1] if word.part else word.name)
+        }
+        for rule, thing, verdict in judged(self.world):
+            if verdict == TELL and rule.verb in JUDGING and self._reads(rule, names):
+                tier, wanted = tier_of_open(self.world, rule, thing)
+                if tier == DECIDES:
+                    yield rule, thing, self._first_asked(rule, thing, wanted)
+
+    def _reads(self, rule: Rule, names: set[str]) -> bool:
+        """Whether the test of a rule reads a fact that is called so, or goes through one; or is
+        about a thing that is.
+        """
+        parts = ex.walk(rule.test) if rule.test is not None else ()
+        return rule.about in names or any(
+            isinstance(part, ex.Path) and not names.isdisjoint(part.names) for part in parts
+        )
+
+    def _unasked(self, rule: Rule, thing: Thing, place: Place) -> Place:
+        """What waits, without what whoever builds it puts in if it is required: whether it is
+        required is asked.
+        """
+        building = Building(self.world)
+        left = tuple(need for need in place.needs if not building.is_built(need))
+        if len(left) == len(place.needs):
+            return place
+        if not left and place.sort == DECIDES:
+            whole = questions_of(self.world, rule, thing, lists=True)
+            left = tuple(need for need in whole if not building.is_built(need))
+        return place._replace(needs=left or place.needs)
 
     # ---- all of it
     @property
@@ -135,6 +211,11 @@ class Standing:
         return disputes(self.world)
 
     @cached_property
+    def bearing(self) -> set[tuple[str, str]]:
+        """(kind, fact) of what says by itself whether something is put in."""
+        return built_where(self.knowledge.words)
+
+    @cached_property
     def lacks(self) -> list[Lack]:
         """What no rule here looks at."""
         return lacks_of(self.world)
@@ -145,7 +226,8 @@ class Standing:
     # ---- one requirement on one thing
     def as_told(self, rule: Rule, thing: Thing) -> str:
         """What a requirement comes to with nothing taken for granted."""
-        return str(self._told.answer(rule, self._told.things[thing[0].id]))
+        there = self._told.things.get(thing[0].id)
+        return "" if there is None else str(self._told.answer(rule, there))
 
     def _place_of(self, finding: Finding) -> Place:
         rule, on = self.knowledge.rules[finding.rule], self.world.things[finding.on]
@@ -178,7 +260,7 @@ class Standing:
         tier, wanted = tier_of_open(self.world, rule, thing)
         if tier == DECIDES:
             wanted = self._first_asked(rule, thing, wanted)
-        return Place(tier, wanted)
+        return self._unasked(rule, thing, Place(tier, wanted))
 
     def may_turn(self, way: dict[str, Any], thing: Thing) -> bool:
         """Whether it is likely that something could turn a fault: a default nobody looked behind,
@@ -275,6 +357,8 @@ def guesses(world: World) -> list[Guess]:
                     or (word.name in meta.looked)
                 ):
                     continue
+                if not is_so(world, thing, word.guess_where):
+                    continue
                 value = _guessed(world.k, word, thing)
                 if value is not None:
                     out.append(Guess(meta.id, word.name, value))
@@ -294,10 +378,10 @@ def _guessed(knowledge: Knowledge, word: Word, thing: Thing) -> Any:
     """The value that `guess:` gives: itself, or the cell of a table by another fact of the thing;
     None where there is no such row.
     """
-    looked_up = re.fullmatch(GUESSED_FROM, word.guess)
-    if looked_up is None:
+    source = guess_from(word.guess)
+    if source is None:
         return value_of_text(word, word.guess)
-    column, table, key, link = looked_up.groups()
+    column, table, key, link = source
     holder = thing[knowledge.words.kinds[word.kind].words[link].slot] if link else thing
     cell = holder[knowledge.words.kinds[holder[0].kind].words[key].slot]
     there = knowledge.tables.get(table)
@@ -309,39 +393,38 @@ def guessable(knowledge: Knowledge, word: Word) -> tuple[Any, Any] | None:
     """The least and the most that is likely of a quantity that is guessed from a table: as far
     beyond the usual as the usual goes.
     """
-    looked_up = re.fullmatch(GUESSED_FROM, word.guess)
-    table = knowledge.tables.get(looked_up[2]) if looked_up else None
-    if not word.unit or looked_up is None or table is None:
+    source = guess_from(word.guess)
+    table = knowledge.tables.get(source.table) if source else None
+    if not word.unit or source is None or table is None:
         return None
-    usual = [row[looked_up[1]] for row in table.rows]
+    usual = [row[source.column] for row in table.rows]
     span = max(usual) - min(usual)
     return min(usual) - span, max(usual) + span
 
 
-def value_of_text(word: Word, text: str) -> Any:
-    """What a text of the vocabulary says of a word, as a value."""
-    if text == "none":
-        return NONE
-    if word.unit:
-        return parse_quantity(text, word.unit)[0]
-    return {"yes": True, "no": False}.get(text, text) if word.type[0] == "flag" else text
+def _touches(built: Built, on: str) -> bool:
+    """Whether something is put in to a thing, or to a part of it."""
+    return f"{on}.".startswith(f"{built.of}.") or built.of.startswith(f"{on}.")
 
 
 def with_guesses(world: World, body: Any, taken: list[Guess]) -> World:
     """The job run anew with what is taken for granted told."""
-    return World(world.k, job_with_guesses(world.k, body, world.job.name, taken)).run()
+    job = Job(world.k, body, world.job.name)
+    lay_on(job, [(guess.of, guess.fact, guess.value) for guess in taken], ())
+    return World(world.k, job).run()
 
 
-def job_with_guesses(
-    knowledge: Knowledge, body: Any, name: str, taken: list[Guess], changes: Iterable[Change] = ()
-) -> Job:
-    """A job, not run yet, that is told what is taken for granted, and *changes*."""
-    job = Job(knowledge, body, name)
-    tell(job, [(guess.of, guess.fact, guess.value) for guess in taken])
-    tell(job, changes)
-    # nobody said it, so no answer shows it as said
-    job.assumed |= {(guess.of, guess.fact) for guess in taken}
-    return job
+def failing_in(world: World) -> Failing:
+    """(rule, thing) of what fails."""
+    return Failing(
+        (rule.id, thing[0].id)
+        for kind, things in world.by_kind.items()
+        if things
+        for rule in world.k.rules.values()
+        if rule.about == kind and rule.verb in JUDGING and rule.verb != "should"
+        for thing in things
+        if world.answer(rule, thing) == FAILS
+    )
 
 
 # ---- what is missing here ------------------------------------------------------------------------

@@ -6,6 +6,7 @@ checked where answers become a job (`survey`), and of all answers by the suite.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -74,8 +75,17 @@ def read_cards(folder: Path | None = None) -> Cards:
     """The cards of *folder* (by default those that are shipped). Raises Faults where a kind of job
     asks a card that is not there.
     """
+    return cards_of(*read_bodies(folder))
+
+
+def read_bodies(folder: Path | None = None) -> tuple[Mapping[str, Any], Mapping[str, Any]]:
+    """The two files of *folder* as they stand: the cards, and the kinds of job."""
     where = folder or KB / "survey"
-    cards, kinds = (_read(where / name) for name in ("cards.yaml", "kinds.yaml"))
+    return _read(where / "cards.yaml"), _read(where / "kinds.yaml")
+
+
+def cards_of(cards: Mapping[str, Any], kinds: Mapping[str, Any]) -> Cards:
+    """The cards that the two files say. Raises Faults as `read_cards` does."""
     faults = Collector()
     read = Cards(
         {i: _card(i, body) for i, body in cards["cards"].items()},

@@ -88,6 +88,7 @@ def review(folder: Path) -> Review:
     got.notices += _out_of_reach(pack) + _without_edition(pack)
     if not faults.items:
         got.notices += _nothing_in_it(library, pack)
+        got.notices += library.old_names_in(_files_of(pack))
     days = _EveryDay(got)
     days.tell()
     for edit in pack.edits:

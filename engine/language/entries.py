@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from ..basics.reading import Mapping
 from .knowledge import Knowledge
+from .names import FORMERLY
 from .rules import Read
 from .tables import Table
 from .words import as_list
@@ -31,7 +32,7 @@ LINES = (
     "also",
     "steps",
 )
-PROSE = ("because", "limits", "doubt", "notes")
+PROSE = ("because", "limits", "doubt", "notes", FORMERLY)
 LINES_OF = {"rule": LINES, "value": ("is",), "table": ()}
 
 
@@ -141,7 +142,7 @@ def plain_entry(kind: str, name: str, d: dict[str, Read]) -> Entry:
         _lines_by_key(d, LINES_OF[kind]),
         _pairs(d.get("code")),
         [(layer, str(d[layer])) for layer in ("manufacturer", "local", "practice") if layer in d],
-        [(part, str(d[part])) for part in PROSE if d.get(part)],
+        [(part, ", ".join(map(str, as_list(d[part])))) for part in PROSE if d.get(part)],
         True,
         examples=_examples(d),
         proof=_proof(d),

@@ -16,6 +16,8 @@ from ..basics.units import Number, dimension, parse_quantity, unit_of
 from .actions import Action, read_actions
 from .checker import Values, size_order
 from .lines import RESERVED
+from .names import OldNames
+from .noted import see_notes
 from .order import FactOf, Order, exceptions, find_order, see_sizes
 from .rules import (
     CODE_BY,
@@ -100,6 +102,8 @@ class Knowledge:
         # as of the material
         self.trail, self.withdrawn = material.trail, material.withdrawn
         self.gone = material.gone
+        # an old name of a rule -> the present one
+        self.formerly = material.formerly
         self.__dict__.update(self._not_yet())
 
     @staticmethod
@@ -124,6 +128,10 @@ class Knowledge:
         knowledge = object.__new__(Knowledge)
         knowledge.__dict__.update(self.__dict__ | self._not_yet() | other)
         return knowledge
+
+    def called(self, rule: str) -> str:
+        """The present name of a rule that a person names, by an old name too."""
+        return self.formerly.get(rule, rule)
 
     def section(self, name: str, of: Thing | dict[str, Any] | None = None) -> str:
         """The section of a rule, table or value in the edition in force; of a rule for the thing,
@@ -201,6 +209,7 @@ class Material:
         self.trail: dict[str, list[Edit]] = {}  # item -> the edits it came through, in order
         self.withdrawn: dict[str, Edit] = {}  # rule -> the edit that took it away
         self.gone: dict[str, Mapping] = {}  # rule -> what it said before that
+        self.formerly: dict[str, str] = {}  # an old name of a rule -> the present one
 
     def copy(self) -> Material:
         """The same material, to be changed without touching this one."""
@@ -210,14 +219,21 @@ class Material:
         material.actions = [*self.actions]
         material.trail = {name: [*edits] for name, edits in self.trail.items()}
         material.withdrawn, material.gone = {**self.withdrawn}, {**self.gone}
+        material.formerly = self.formerly
         return material
 
 
 def gather(
-    items: Items, words: Words, packs: list[Pack], edition: str, faults: Collector
+    items: Items,
+    words: Words,
+    packs: list[Pack],
+    edition: str,
+    faults: Collector,
+    names: OldNames | None = None,
 ) -> Material:
     """*items* by name, tables read; nothing is checked against anything else yet."""
     material = Material(edition, words, packs)
+    material.formerly = names.present if names else {}
     seen: dict[str, Place] = {}
     for d, folder in items:
         kind = next(each for each in ITEMS if each in d)
@@ -292,7 +308,26 @@ def build(
     """
     faults = faults or Collector()
     words.finish(faults)
-    return assemble(gather(items, words, packs, edition, faults), faults)
+    items = list(items)
+    names = present_names([d for d, _ in items], [], (), faults)
+    return assemble(gather(items, words, packs, edition, faults, names), faults)
+
+
+def present_names(
+    items: list[Mapping], edits: list[Mapping], verbs: Iterable[str], faults: Collector
+) -> OldNames:
+    """Put into *items* and *edits* (each with one of *verbs*) the present name of every rule that
+    they call by an old one; who did is noted.
+    """
+    named = [(d, str(d[kind])) for d in items for kind in ITEMS if kind in d and kind != "action"]
+    added = [(d, str(d["add"])) for d in edits if "add" in d]
+    names = OldNames()
+    names.read([*named, *added], faults)
+    for d in items:
+        names.brought_up_to_date(d)
+    for d in edits:
+        names.brought_up_to_date(d, verbs)
+    return names
 
 
 class Pool:
@@ -349,6 +384,7 @@ def assemble(
             suggest(material.edition, EDITIONS),
         )
     _see_usual(material, faults)
+    see_notes(material.words, material.tables, faults)
     values = _values(material, faults)
     ids = {*material.rules, *material.gone}
     every: dict[str, Rule] = {}

@@ -17,6 +17,7 @@ from ..basics.units import Dimension, dimension, to_base
 from . import expressions as ex
 from .checker import Checker, Values, describe, size_order
 from .lines import RESERVED, parse_line
+from .names import FORMERLY
 from .tables import Table
 from .things import Thing, Type
 from .words import Kind, Word, Words, a_noun, as_list
@@ -50,6 +51,7 @@ KEYS = (
     "answers",
     "withdrawn",
     "scope",
+    FORMERLY,
 )
 LINES = (
     "rule",
@@ -90,7 +92,9 @@ PROSE = (
     "scope",
     *LAYERS,
     CODE_BY,
+    FORMERLY,
 )
+OF_NAMES = ("exception to", "leaving out", "also", FORMERLY)
 FORMULAS = (*FILLING, "steps")
 MEANT = ("when", *JUDGING, *FORMULAS)  # whose text is lines of the grammar
 PLAIN_KEYS = ("passes", "fails", "cannot tell", "why", "means")
@@ -107,6 +111,7 @@ ANSWER_KEYS = (
     "short",
     "against",
     "hints",
+    "since",
     "asked",
     "rows",
     "under",
@@ -343,7 +348,7 @@ class Rule:
                 self.faults.add(
                     "rule-form", at, f'{self.id}: "{key}" names {what}', FORMS[key].format(v=key)
                 )
-        elif key in ("exception to", "leaving out", "also") and not _all_text(as_list(value)):
+        elif key in OF_NAMES and not _all_text(as_list(value)):
             self.faults.add(
                 "rule-form",
                 at,
@@ -573,7 +578,7 @@ class Rule:
     # ---- what it fills
     def _fill(self, kind: Kind, name: str, text: Read) -> Fill:
         """One fact, and with what it is filled."""
-        word = kind.words.get(str(name))
+        word = kind.words.get(self.c.words.present_name(kind.name, str(name), place_of(name)))
         if word is None:
             raise Fault(
                 "unknown-word",
@@ -589,7 +594,7 @@ class Rule:
 
     def _written_out(self, word: Word, text: Read) -> ex.Expr | None:
         """A yes, a no, a choice or a size as it stands; None where the line is to be read."""
-        t, said = word.type, str(text)
+        t, said = word.type, self.c.words.present_choice(word, str(text), place_of(text))
         if t[0] == "flag" and said in ("yes", "no"):
             return ex.Word_(t, said == "yes")
         if t[0] == "choice" and said in t[1]:

@@ -75,6 +75,8 @@ def apply(
 
     What each edit (its pack and number) changed is noted in *wrote*, if that is wanted.
     """
+    for edit in edits:
+        edit.target = material.formerly.get(edit.target, edit.target)
     live = _redated(edits, date, faults)
     # Each is held against what its owner wrote, not against what the edit before it made of that.
     stood = {edit.target: fingerprint(material, edit.target) for edit in live if edit.verb != "add"}

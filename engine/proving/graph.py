@@ -335,8 +335,8 @@ class Explainer:
         assumed by no rule.
         """
         meta = thing[0]
-        taken = (whole_of(meta.id), name) in self.w.job.assumed
-        told = "assumed" if taken else "told" if name in meta.told else "unknown"
+        known = self.w.job.origin(whole_of(meta.id), name)
+        told = known if name in meta.told else "unknown"
         if meta.plane and not self.of_its_own(thing, name):
             if not self._comes_with_tried(thing, self.k.words.kinds[meta.kind].words[name]):
                 return self.origin(meta.slot, name)
@@ -344,7 +344,7 @@ class Explainer:
         if not self._givers(thing, name):
             return told, None
         _, origin, by = self.w.settle(meta.kind, name, thing)
-        return ("assumed" if taken and origin == "told" else origin), by
+        return (known if origin == "told" else origin), by
 
     def of_its_own(self, thing: Thing, name: str) -> bool:
         """Is this a fact that a tried row settles for itself?"""

@@ -128,7 +128,7 @@ class Proof(Steps):
         where all of it does.
         """
         self.things = {i: thing[0] for i, thing in job.things.items()}
-        self.taken: set[tuple[str, str]] = job.assumed
+        self.job = job
         self.faults, self.memo, self.want = [], {}, set()
         self.nodes = {node["id"]: node for node in graph["nodes"]}
         have: set[Edge] = {(e["from"], e["to"], e["role"]) for e in graph["edges"]}
@@ -254,9 +254,10 @@ class Proof(Steps):
         self.must(i, so, f"it is {found.origin}" + (f" by {found.by}" if found.by else ""))
 
     def as_known(self, found: Settled, x: str, word: Word) -> Settled:
-        """What a fact comes to: what a job tells and nobody said was assumed."""
-        taken = found.origin == "told" and (thing_of(x), word.name) in self.taken
-        return found._replace(origin="assumed") if taken else found
+        """What a fact comes to, with where it came from: a job may tell what nobody said."""
+        if found.origin != "told":
+            return found
+        return found._replace(origin=self.job.origin(thing_of(x), word.name))
 
     def settle(self, x: str, word: Word, told: Value) -> Settled:
         """What a fact comes to that rules give: told beats given, and given beats a fallback; where

@@ -111,8 +111,9 @@ class _Builder:
         """An element as people know it: what was told for want of somebody who said it was
         assumed.
         """
-        taken = (element.thing, element.fact) in self.world.job.assumed
-        return element._replace(sort=ASSUMED) if taken else element
+        known = self.world.job.origin(element.thing, element.fact)
+        sort = {"assumed": ASSUMED, "designed": DESIGNED}.get(known, element.sort)
+        return element._replace(sort=sort)
 
     # ---- the whole
     def tree(self, sentence: str) -> Entry:

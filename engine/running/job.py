@@ -123,6 +123,8 @@ class Job:
         self._speak_of()
         self._tie()
         self.assumed = self._assumed(body.get("assumed", []))
+        # (thing, fact) of what was put in because it is required, and nobody told
+        self.put_in: set[tuple[str, str]] = set()
         if len(self.things) == 1 and not self.faults.items:
             self.faults.add(
                 "nothing-in-it",
@@ -186,6 +188,12 @@ class Job:
                 )
         return out
 
+    def origin(self, thing: str, fact: str) -> str:
+        """Where a told fact came from: somebody said it, or nobody did."""
+        if (thing, fact) in self.put_in:
+            return "designed"
+        return "assumed" if (thing, fact) in self.assumed else "told"
+
     # ---- making things
     def _make(self, id_: str, kind: str, name: str, body: Any, whole: Thing | None) -> Thing:
         k, shape = self.k.words.kinds[kind], shape_of(self.k, kind)
@@ -233,7 +241,8 @@ class Job:
             with self.faults.catching():
                 self._part(x, w, *said.get(w.name, (None, None)))
         for w in shape.nones:
-            if w.name not in said and all(self._told_so(x, *test) for test in w.none_where):
+            ways = w.none_where if w.name not in said else ()
+            if any(all(self._told_so(x, *test) for test in tests) for tests in ways):
                 self._tell(x, w, NONE)
         return x
 
@@ -497,6 +506,12 @@ class Job:
         )
 
     # ---- parts
+    def add_part(self, whole: str, part: str) -> Thing:
+        """Take an optional part of which nobody spoke for there, with no fact of it told."""
+        x = self.things[whole]
+        self._part(x, self.k.words.kinds[x[0].kind].words[part], part, "yes")
+        return self.things[f"{whole}.{part}"]
+
     def _part(self, x: Thing, w: Word, key: object, v: Any) -> None:
         """Take what was written of a part: a thing, the things of a list, or that there is none."""
         where = w.name if x[0].id == "job" else f"{x[0].id}.{w.name}"

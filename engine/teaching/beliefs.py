@@ -227,6 +227,7 @@ def _written(k: Knowledge) -> Material:
     out = Material(k.edition, k.words, k.packs)
     out.rules = {name: rule.d for name, rule in {**k.absent, **k.rules}.items()}
     out.values, out.tables = dict(k.value_items), dict(k.tables)
+    out.formerly = k.formerly
     return out
 
 

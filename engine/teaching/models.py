@@ -397,6 +397,7 @@ def _rules_asked(said: list, m: Model, k: Knowledge) -> list[NodeId]:
     out: list[NodeId] = []
     for one in said:
         rule, _ = place(str(one), m, " on ")
+        rule = k.called(rule)
         if rule not in k.rules and rule not in k.absent:
             at = place_of(one, m.at)
             raise Fault("no-such-rule", at, f'"{rule}" is no rule', suggest(rule, k.rules))

@@ -18,6 +18,7 @@ from ..basics.reading import Mapping, digest
 from ..checking.examples import came_out, in_edition
 from ..language.entries import Entry, entries, entry, plain_entry
 from ..language.knowledge import Knowledge
+from ..language.names import FORMERLY
 from ..language.rules import Rule
 from ..language.words import as_list
 from ..law.edits import Edit, withdrawn_by
@@ -209,6 +210,7 @@ class _Maker:
             ("limits", "What it never does"),
             ("doubt", "Doubt"),
             ("notes", "Notes"),
+            (FORMERLY, "Called before"),
         ):
             if said.get(key):
                 out += [Heading(title), Words([said[key]])]

@@ -21,6 +21,7 @@ from ..language.actions import ACTION_KEYS, COSTS
 from ..language.actions import DIRECTIONS as UP_OR_DOWN
 from ..language.knowledge import VALUE_KEYS, Material
 from ..language.lines import RESERVED
+from ..language.names import FORMERLY
 from ..language.rules import (
     ANSWER_KEYS,
     CODE_BY,
@@ -34,7 +35,7 @@ from ..language.rules import (
 from ..language.rules import LAYERS as SOURCES
 from ..language.rules import VERBS as RULE_VERBS
 from ..language.tables import DIRECTIONS, KEYS_OF_A_TABLE, Table
-from ..language.words import ABOUT_A_WORD, Kind, Word, Words, a_noun
+from ..language.words import ABOUT_A_WORD, CHOICES_FORMERLY, Kind, Word, Words, a_noun
 from ..law.edits import COMMON
 from ..law.edits import VERBS as EDIT_VERBS
 from ..law.library import HEAD_KEYS, LAYERS, Library
@@ -124,6 +125,7 @@ RULE = {
     "answers": "Sentences for the short answer.",
     "withdrawn": "Why it is no longer used.",
     "scope": "What it is read for.",
+    FORMERLY: "The names it had before; they still work.",
 }
 EDIT = {
     "add": "Adds a rule of this pack's own.",
@@ -227,6 +229,8 @@ WORD = {
     "stands for": "The longer path that this short name means.",
     "try": "Values worth trying when an answer looks for a way out.",
     "design": "What it is called in the design that an inspection prints.",
+    FORMERLY: "The names it had before; they still work.",
+    CHOICES_FORMERLY: "The names that choices had before: {old name: choice}.",
     "also choices": "Choices added to a word that is there already, parted by |.",
     "bare": "The unit of a number that is written without one.",
     "summed": "yes where a sum may be written: 3 x 90, two 45s.",
@@ -250,6 +254,12 @@ WORD = {
     ),
     "likely where": "Of a remote fact: what, where it is told, makes it worth asking.",
     "guess": "What a note takes it for where nobody told it, and says so.",
+    "guess where": "What must be so for that, as in role of circuit is branch circuit.",
+    "built": (
+        "What whoever builds it puts in where a requirement waits for it: [{as: value, where:"
+        " FACT of LINK is VALUE}]; of an optional part, as: {fact: value}."
+    ),
+    "asked": "Other words for the question: [{where: FACT of LINK is VALUE, ask: ..., look: ...}].",
     "assumed as": "How a note says what it was taken for; {value} is the value, {°F} in that unit.",
     "right if": "How a headline says that it is so; {value} is the value, {circuit} whose it is.",
 }
@@ -281,6 +291,7 @@ ANSWER = {
         "What it does not do, to who argues with it; {needed} is that of the rule that fails."
     ),
     "hints": "What would pass, where no run can show it.",
+    "since": "In a word or two, why what it asks for is put in: outdoors. The first that is known.",
     "asked": "Facts that a question about is answered by this rule.",
     "rows": "Lines of its own, with facts filled in.",
     "under": "What it is called to be under a number that is to be met exactly.",
@@ -779,11 +790,12 @@ def _names_and_lines(library: Library, material: Material) -> dict[str, dict]:
     """What rules and edits are made of: names of what is there, conditions, short answers."""
     # whatever day they are in force
     added = {e.target: e.d for p in library.packs for e in p.edits if e.verb == "add"}
+    renamed = {old: {"says": f"Now called {new}."} for old, new in material.formerly.items()}
     plain_answers = _closed(
         {k: SCALAR for k in PLAIN_KEYS}, {k: ANSWER.get(k, "") for k in PLAIN_KEYS}
     )
     return {
-        "name of a rule": _named({**added, **material.rules}),
+        "name of a rule": _named({**added, **material.rules, **renamed}),
         "name of a value": _named(material.values),
         "name of a table": _named({n: t.d for n, t in material.tables.items()}),
         "condition": {"type": ["string", "number", "boolean", "object"], **JUNCTION},
@@ -801,6 +813,7 @@ def _names_and_lines(library: Library, material: Material) -> dict[str, dict]:
                 "beside": LINE_OR_LIST,
                 "asked": LINE_OR_LIST,
                 "hints": LINE_OR_LIST,
+                "since": LINE_OR_LIST,
             },
             ANSWER,
         ),
@@ -949,6 +962,7 @@ def _rule(words: Words, head: str, name: dict, about: dict, edit: bool) -> dict:
         "examples": _examples(edit),
         "answers": _ref("answers"),
         "exception to": _some_rules(),
+        FORMERLY: LINE_OR_LIST,
         "leaving out": _some_rules(),
         "also": _some_rules(),
         "steps": {
@@ -1125,6 +1139,12 @@ CHANGE = {
 }
 
 
+def _listed_of(keys: dict) -> dict:
+    """A list of mappings with no keys but these."""
+    item = {"type": "object", "properties": keys, "additionalProperties": False}
+    return {"type": "array", "items": item}
+
+
 def _facts(words: Words) -> dict:
     """What `words:` says of one kind: its parts, other names of it, and facts."""
     types = [plain(u) for u in [*UNITS, *POINTS]] + [
@@ -1140,10 +1160,14 @@ def _facts(words: Words) -> dict:
             "is": {"type": "string", "pattern": whole(one_of(types))},
             "also": LINE_OR_LIST,
             "try": LINE_OR_LIST,
+            FORMERLY: LINE_OR_LIST,
+            CHOICES_FORMERLY: LINES,
             "means": LINES | {"minProperties": 0},
             "may mean": LINES,
             "tier": {"enum": ["decides", "workmanship", "remote"]},
             "brings": {"type": "object", "additionalProperties": LINES},
+            "built": _listed_of({"as": {"anyOf": [SCALAR, LINES]}, "where": SCALAR}),
+            "asked": _listed_of({"where": SCALAR, "ask": SCALAR, "look": SCALAR}),
             "effort": {
                 "anyOf": [
                     {"type": "integer", "minimum": 1, "maximum": 9},
@@ -1173,7 +1197,8 @@ def _facts(words: Words) -> dict:
                 "items": {"anyOf": [SCALAR, {"type": "array"}, {"type": "object"}]},
                 "description": (
                     "What a note says of it in one line: pieces with facts in braces, or a list of"
-                    " which the first that is known is taken; {says: text, where: test}."
+                    " which the first that is known is taken; {says: text, where: test, put in:"
+                    " FACT}."
                 ),
             },
             "found": SCALAR

@@ -12,6 +12,7 @@ import pytest
 
 from whywire.cli.main import main
 from whywire.engine import Faults, inspect, opened
+from whywire.engine.answering.note import note_of
 from whywire.engine.asking.cards import ROUTE, read_cards
 from whywire.engine.asking.job_file import job_text
 from whywire.engine.asking.survey import KIND, Answer, Survey, Wrong
@@ -209,3 +210,20 @@ def test_what_is_assumed_has_to_be_told_and_no_slip_is_told_twice(tmp_path, caps
     assert main(["inspect", str(job)]) == 2
     said = capsys.readouterr().err
     assert "circuts" in said and "conductors/material" not in said
+
+
+@pytest.mark.parametrize("kind", CARDS.kinds)
+def test_whatever_is_answered_a_note_can_be_written(kind):
+    """A plug that no breaker fits, a motor of 20 hp on a kitchen wall: absurd, and no defect. A
+    breaker known to lie in a range is one from which no step leads up or down."""
+    for place in (0, -1):
+        survey = Survey(CARDS, K, HEAD).answer(CARDS.kinds[kind].say)
+        while (card := survey.card) is not None:
+            known = CARDS.cards[card.card].entry if card.card in CARDS.cards else ()
+            numbers = ", ".join(f"20 {list(e.units)[place]}" for e in known)
+            said = f"{card.choices[place]} " if card.choices else ""
+            feet = "30 ft" if card.card == ROUTE else ""
+            survey = survey.answer(f"{said}{numbers or feet}")
+            if card.card == "more" and len(survey.answers) > 20:
+                survey = survey.taken_back().answer("Yes")
+        assert note_of(inspect(survey.body)).headline

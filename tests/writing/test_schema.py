@@ -183,6 +183,7 @@ DEEPER = {
         "no-such-date too-cold"
     ),
     "whether an amount is likely hangs on its unit, or on a table": "not-usual words-usual",
+    "what a word says to a note hangs on tables and on other words": "words-note",
     "an editor's parser lets it pass": "comment unseen-character written-twice",
 }
 DEEP = {c: why for why, codes in DEEPER.items() for c in codes.split()}
