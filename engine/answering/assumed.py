@@ -8,11 +8,11 @@ from math import ceil, floor
 from typing import Any
 
 from ..basics.units import in_unit, to_base
-from ..language.rules import Rule
+from ..language.rules import JUDGING, Rule
 from ..language.things import Thing
 from ..language.words import Word
 from ..proving.graph import short, show
-from ..proving.leaves import facts_under
+from ..proving.leaves import facts_under, facts_under_fact
 from ..reasons.tree import phrase
 from ..running.chain import FAILS, REFERS, TELL, World
 from ..running.rerun import Rerun
@@ -20,9 +20,10 @@ from .findings import Need, unless, word_of
 from .sentences import FACT
 from .standing import FAULT, MET, TURNS, Guess, Place, Standing, guessable
 from .subjects import Judged, On
-from .tiers import tier_of_open
+from .tiers import DECIDES, tier_of_open
 from .ways import Ways
 
+FEW_RUNS = 10  # to look for a way out of what stands beside something open
 MOST_FLIPPED = 2  # places of one assumption whose turning point is looked for: ten runs of each
 
 
@@ -50,6 +51,54 @@ class Assumed(Ways):
         """What keeps a rule from an answer: where that decides, what is to be asked of it first."""
         place = self.stand_of(rule, thing, TELL)
         return list(place.needs) if place.needs else super().wanted(rule, thing)
+
+    # ---- how far a way out is looked for
+    def runs_for(self, rule: Rule, thing: Thing) -> int:
+        """In how many runs a way out is looked for: where something else is open that is compared
+        by the same facts of the same thing, whatever is changed is not known to be enough until
+        that is told. What closes it is found soon, or not at all.
+        """
+        if thing[0].plane:
+            return super().runs_for(rule, thing)
+        mine = self.told_under(rule.id, thing[0].id)
+        for other in self.knowledge.rules.values():
+            if other.about != thing[0].kind or other.verb not in JUDGING:
+                continue
+            if self.world.answer(other, thing) != TELL:
+                continue
+            if mine & self.told_under(other.id, thing[0].id):
+                if self.stand_of(other, thing, self.verdict(other, thing)).sort == DECIDES:
+                    return FEW_RUNS
+        return super().runs_for(rule, thing)
+
+    def told_under(self, rule: str, on: str) -> set[tuple[str, str]]:
+        """What was told of a thing for the numbers that a requirement compares of it."""
+        return {key for key in self.compared(self, rule, on) if key[0] == on}
+
+    def compared(self, speaker: Ways, rule: str, name: str) -> set[tuple[str, str]]:
+        """(thing, fact) of what a requirement compares of its own thing, else of others, with what
+        was told for it.
+        """
+        key = "compared", rule, name
+        if self.whatif.changed:
+            return self._comparing(speaker, rule, name)
+        if key not in self.whatif.remembered:
+            self.whatif.remembered[key] = self._comparing(speaker, rule, name)
+        found: set[tuple[str, str]] = self.whatif.remembered[key]
+        return found
+
+    def _comparing(self, speaker: Ways, rule: str, name: str) -> set[tuple[str, str]]:
+        on = speaker.world.things[name]
+        compared = [
+            (path.holder(on, None), path.names[-1])
+            for path in speaker.read_by(self.knowledge.rules[rule])
+            if path.names and not path.member
+        ]
+        held = [(holder, fact) for holder, fact in compared if isinstance(holder, list)]
+        out: set[tuple[str, str]] = set()
+        for holder, fact in [one for one in held if one[0] is on] or held:
+            out |= {(holder[0].id, fact), *_told_under(speaker.world, holder, fact)}
+        return out
 
     # ---- what an answer rests on that nobody said
     def assumed_under(self, found: Iterable[Judged]) -> list[tuple[Thing, Word]]:
@@ -195,3 +244,10 @@ class Assumed(Ways):
         if at(high if least else low) is not False:
             return None
         return (low if least else high), unit, least
+
+
+def _told_under(world: World, thing: Thing, fact: str) -> set[tuple[str, str]]:
+    """What was told of a thing for one of its facts to be worked out from."""
+    told = thing[0].told
+    under = facts_under_fact(world, thing, fact)
+    return {key for key in under if key[0] == thing[0].id and key[1] in told}
