@@ -126,10 +126,11 @@ class Explain(Assumed):
     # ---- a subject as a whole
     def subject(self, thing: Thing) -> Answer:
         """Is it right, and what decides it?"""
-        found, usual = self.weighed(self.judged(thing))
+        every = self.judged(thing, (*JUDGING, "refers"))
+        found, usual = self.weighed(on for on in every if on[0].verb in JUDGING)
         refused = [
             (rule, part)
-            for rule, part, verdict in self.judged(thing, ("refers",))
+            for rule, part, verdict in every
             if verdict == REFERS and self.stand_of(rule, part, verdict).sort == DECIDES
         ]
         undecided = [on for on in found if on[2] == TELL]
@@ -148,7 +149,7 @@ class Explain(Assumed):
         answer.rows += self.usual_rows(rule for rule, *_ in usual)
         return answer
 
-    def weighed(self, judged: list[Judged]) -> tuple[list[Judged], list[Judged]]:
+    def weighed(self, judged: Iterable[Judged]) -> tuple[list[Judged], list[Judged]]:
         """What is judged, with what surely fails before what a look may turn; and, apart from it,
         what is not told and decides nothing.
         """

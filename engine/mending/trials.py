@@ -74,20 +74,31 @@ class Trials:
                 for rule, x in self._every()
                 if (verdict := world.answer(rule, x)) in (FAILS, TELL, ADVICE, REFERS, LACKS)
             }
-            self.waiting = self._waiting(world)
+            self._compared = self._compared_by_what_waits(world)
+        self._small: dict[On, bool] = {}  # of what waits, whether for workmanship alone
 
-    def _waiting(self, world: World) -> dict[On, frozenset[Key]]:
-        """Of what cannot be told and is no workmanship the facts that it compares: who changes one
-        of them does not know whether that is enough.
-        """
-        out = {}
+    def _compared_by_what_waits(self, world: World) -> dict[Key, list[On]]:
+        """Of what cannot be told, the facts that it compares."""
+        out: dict[Key, list[On]] = {}
         for (name, on), verdict in self.standing.items():
-            rule, x = world.k.rules[name], world.things[on]
-            if verdict != TELL or rule.verb not in ("must", "must not"):
-                continue
-            if not self.small(world, rule, x):
-                out[name, on] = operands(rule, x)
+            rule = world.k.rules[name]
+            if verdict == TELL and rule.verb in ("must", "must not"):
+                for key in operands(rule, world.things[on]):
+                    out.setdefault(key, []).append((name, on))
         return out
+
+    def _waiting(self, told: dict[Key, Value]) -> list[On]:
+        """What cannot be told, is no workmanship and compares what is changed: who changes that
+        does not know whether it is enough.
+        """
+        found = dict.fromkeys(on for key in told for on in self._compared.get(key, ()))
+        left = [on for on in found if on not in self._small]
+        if left:
+            with self.whatif.told() as world:
+                for name, on in left:
+                    rule, thing = world.k.rules[name], world.things[on]
+                    self._small[name, on] = self.small(world, rule, thing)
+        return [on for on in found if not self._small[on]]
 
     def _every(self) -> Iterator[Judged]:
         """Whatever says something of a thing of the job."""
@@ -133,6 +144,7 @@ class Trials:
         got = self._tried.get(key)
         if got is not None and (on is None or got.against(on) in (None, *got.reasons)):
             return got
+        waiting = self._waiting(told) if got is None else []
         with self.whatif.told(changes) as world:
             if got is None:
                 if (key, on) not in self._looked_at:
@@ -140,9 +152,8 @@ class Trials:
                 got = self._tried[key] = self._read_off(world)
                 got.opens += [
                     on
-                    for on, compared in self.waiting.items()
-                    if not compared.isdisjoint(told)
-                    and world.answer(world.k.rules[on[0]], world.things[on[1]]) == TELL
+                    for on in waiting
+                    if world.answer(world.k.rules[on[0]], world.things[on[1]]) == TELL
                 ]
             against = None if on is None else got.against(on)
             if against is not None and against not in got.reasons:
