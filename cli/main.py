@@ -338,7 +338,7 @@ def _answer_as_dict(a: Namespace, found: Inspection, got: Answer, question: str)
     """An answer as plain data, with the graph it rests on."""
     from .show_reason import marked
 
-    g = found.graph(got.root) if got.root else None
+    g = found.derivation(got) if got.root else None
     return {
         "question": [question.replace("_", ""), *a.words],
         "answer": got.as_dict(),
@@ -369,7 +369,7 @@ def _derivation(a: Namespace, found: Inspection, got: Answer, question: str) -> 
     from .show_graph import FORMS as WHOLE
     from .show_graph import show_tree
 
-    g = found.graph(got.root)
+    g = found.derivation(got)
     if a.form:
         sys.stdout.write(WHOLE[a.form](g))
     else:

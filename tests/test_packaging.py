@@ -30,8 +30,9 @@ ROOMS = {
     "mending": "catalogue trials search",
     "checking": "examples clashes gaps coverage variations mutation",
     "answering": (
-        "amended findings verdicts working answers sentences subjects tiers built ways explain"
-        " questions whynot reasoned standing inspection causes fixes asking design note expect"
+        "amended findings verdicts working answers sentences subjects tiers built ways standing"
+        " assumed explain questions whynot reasoned inspection causes fixes asking design note"
+        " expect"
     ),
     "asking": "cards survey job_file",
     "comparing": "between without edit_examples amendments compare shelf changes",

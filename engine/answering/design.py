@@ -76,7 +76,7 @@ class Design(Asking):
         out: set[tuple[str, str]] = set()
         turnable = {(finding.rule, finding.on) for finding in self.stand.turnable}
         for rule, name in failing_in(other.world) - turnable:
-            out |= self._compared(other, rule, name)
+            out |= self.compared(other, rule, name)
         return out
 
     def right_then(self, mends: list[Change]) -> bool:

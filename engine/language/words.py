@@ -136,6 +136,12 @@ class Word:
         """The unit it is kept in; None of what is no quantity."""
         return self.type[2] if self.type[0] == "q" else None
 
+    @property
+    def said_in(self) -> str | None:
+        """The unit people say it in where none was written: that which `assumed as:` names."""
+        named = re.findall(r"\{([^{}]+)\}", self.assumed_as)
+        return next((unit for unit in named if unit in UNITS or unit in POINTS), self.unit)
+
 
 class Form(NamedTuple):
     """A form in which people write several facts at once, as in 12/2 with ground."""

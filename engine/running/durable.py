@@ -646,7 +646,11 @@ class DurableWorld(World):
 
 
 def agree(
-    knowledge: Knowledge, source: Any, plain: World | None = None, nodes: frozenset | None = None
+    knowledge: Knowledge,
+    source: Any,
+    plain: World | None = None,
+    nodes: frozenset | None = None,
+    job: Job | None = None,
 ) -> list[str]:
     """Run *source* (a path, or a mapping as of a file) through both chainers, and say every
     difference.
@@ -654,10 +658,12 @@ def agree(
     Compared: every cell of every thing and of every row tried, the answer of every rule, rows
     picked, disputes, and which rule fired on what. *plain* is a finished run of the plain chainer
     on the same job, where there is one. *nodes* (see `cone`) keeps both the second run and the
-    comparison to what one answer rests on.
+    comparison to what one answer rests on. *job* is what the second run is of, not run yet, where
+    that is more than *source* says.
     """
     first = plain if plain is not None else World(knowledge, read_job(source, knowledge)).run()
-    second = DurableWorld(knowledge, read_job(source, knowledge), nodes=nodes).run()
+    job = read_job(source, knowledge) if job is None else job
+    second = DurableWorld(knowledge, job, nodes=nodes).run()
     out = []
     for what, of in (("cells", cells_of), ("answers", answers_of), ("picked", picked_of)):
         one, two = of(first, nodes), of(second, nodes)

@@ -56,6 +56,9 @@ class Shape:
 
     def __init__(self, k: Knowledge, kind: str) -> None:
         self.words = k.words.kinds[kind].words
+        self.units = {
+            w.name: w.said_in for w in self.words.values() if w.said_in and w.said_in != w.unit
+        }
         self.parts = [w for w in self.words.values() if w.part]
         self.nones = [w for w in self.parts if w.none_where]
         self.ups = [w for w in self.words.values() if w.up]
@@ -122,6 +125,8 @@ class Job:
         self._speak_of()
         self._tie()
         self.assumed = self._assumed(body.get("assumed", []))
+        # (thing, fact) of what was put in because it is required, and nobody told
+        self.put_in: set[tuple[str, str]] = set()
         if len(self.things) == 1 and not self.faults.items:
             self.faults.add(
                 "nothing-in-it",
@@ -185,12 +190,18 @@ class Job:
                 )
         return out
 
+    def origin(self, thing: str, fact: str) -> str:
+        """Where a told fact came from: somebody said it, or nobody did."""
+        if (thing, fact) in self.put_in:
+            return "designed"
+        return "assumed" if (thing, fact) in self.assumed else "told"
+
     # ---- making things
     def _make(self, id_: str, kind: str, name: str, body: Any, whole: Thing | None) -> Thing:
         k, shape = self.k.words.kinds[kind], shape_of(self.k, kind)
         x: list = [None] * self.k.width[kind]
         meta = x[0] = Meta(id_, kind, name)
-        meta.whole = whole
+        meta.whole, meta.units = whole, shape.units
         if len(self.things) >= THINGS:
             raise Faults(
                 [

@@ -264,6 +264,21 @@ class Rerun:
                 self._exchange(branch, back=False)
             self.branches, self.telling = above, telling
 
+    @contextmanager
+    def told_in_part(self, changes: Iterable[Change], nodes: frozenset[Node]) -> Iterator[World]:
+        """The run with *changes* told over whatever was told, where only *nodes* of the order are
+        kept up to date: for who asks what lies behind one answer, and nothing else.
+        """
+        with self.told():
+            part, leads = self.nodes, self._leads
+            self.nodes, self._leads = nodes if part is None else nodes & part, None
+            try:
+                self.change(changes)
+                yield self.world
+            finally:
+                self.undo_all()
+                self.nodes, self._leads = part, leads
+
     def _enter(self, changes: tuple[Change, ...]) -> None:
         key = tuple(sorted((thing, fact, text_of(value)) for thing, fact, value in changes))
         branch = self._kept.pop(key, None)
