@@ -17,6 +17,7 @@ from ..basics.units import Dimension, dimension, to_base
 from . import expressions as ex
 from .checker import Checker, Values, describe, size_order
 from .lines import RESERVED, parse_line
+from .lowering import AMOUNTS, HOLD, PLAIN, STATES, TAKES, WORK, WORK_KEYS
 from .tables import Table
 from .things import Thing, Type
 from .words import Kind, Word, Words, a_noun, as_list
@@ -50,6 +51,7 @@ KEYS = (
     "answers",
     "withdrawn",
     "scope",
+    *WORK_KEYS,
 )
 LINES = (
     "rule",
@@ -72,12 +74,16 @@ FORMS = {
     **{v: "write {v}: {{fact: formula}}" for v in FILLING},
     "code": "write code: {{2017: section}}",
 }
-BELONGS = {
-    "picks": "tries",
-    "leaving out": "tries",
-    "also": "tries",
-    "at": "warns",
-    CODE_BY: "code",
+BELONGS: dict[str, tuple[str, ...]] = {
+    "picks": ("tries",),
+    "leaving out": ("tries",),
+    "also": ("tries",),
+    "at": ("warns",),
+    CODE_BY: ("code",),
+    **{key: (WORK, HOLD) for key in (*STATES, *PLAIN)},
+    **{key: (TAKES,) for key in AMOUNTS},
+    "asks": (TAKES, WORK, HOLD),
+    "minutes": (WORK, HOLD),
 }
 # these do not change what is concluded
 PROSE = (
@@ -223,7 +229,7 @@ class Rule:
                 self.at,
                 f"{self.id} has {said}",
                 "a rule has one of: "
-                + ", ".join(VERBS)
+                + ", ".join((*VERBS, TAKES, WORK, HOLD))
                 + ", or exception to"
                 + ('; for "shall" write must' if "shall" in self.d else ""),
             )
@@ -296,12 +302,13 @@ class Rule:
         for key, value in self.d.items():
             self._see_form(key, value)
             self._see_length(key, value)
-            if key in BELONGS and BELONGS[key] not in self.d:
+            if key in BELONGS and not any(with_ in self.d for with_ in BELONGS[key]):
+                owners = '" or "'.join(BELONGS[key])
                 self.faults.add(
                     "rule-form",
                     place_of(key, self.at),
-                    f'{self.id}: "{key}" goes with "{BELONGS[key]}", and this rule has none',
-                    f"leave it out, or write {BELONGS[key]}:",
+                    f'{self.id}: "{key}" goes with "{owners}", and this rule has none',
+                    f"leave it out, or write {BELONGS[key][0]}:",
                 )
         return len(self.faults.items) == before
 

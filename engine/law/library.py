@@ -25,6 +25,7 @@ from ..basics.reading import (
 )
 from ..basics.units import day
 from ..language.knowledge import ITEMS, KB, Knowledge, Material, Pool, assemble, gather
+from ..language.lowering import lowered
 from ..language.rules import EDITIONS
 from ..language.words import Words, as_list
 from .applying import apply
@@ -56,8 +57,9 @@ LAYERS = (
     "city",
     "utility",
     "owner",
+    "shop",  # a contractor's own habits: over the packs of the work alone (`work.opening`)
 )
-SKIPPED = ("withdrawn", "jobs")
+SKIPPED = ("withdrawn", "jobs", "work")  # `work` in a place's folder is a pack of its own
 # Keys of a head whose value is one line.
 ONE_LINE = (
     "pack",
@@ -392,6 +394,7 @@ class Library:
         laid = (Path(f) for f in folders if not is_base(f))
         for folder in dict.fromkeys([KB / "base", *laid]):
             whole &= self._read(folder)
+        self._lower()
         for d, folder in self._raw_edits:
             pack = next((p for p in self.packs if p.folder == folder), None)
             if pack is not None:
@@ -409,6 +412,13 @@ class Library:
         self.words.finish(self.faults)
 
     # ---- reading
+    def _lower(self) -> None:
+        """Put the verbs of the work as facts, with words for these."""
+        for items in (self._items, self._raw_edits):
+            rules, words = lowered((d for d, _ in items), self.faults)
+            items[:] = [(d, folder) for d, (_, folder) in zip(rules, items) if d is not None]
+            self.words.read(words, self.faults)
+
     def _read(self, folder: Path) -> bool:
         """Read one pack; False where a file could not be read at all: what is in it is missing
         everywhere else.
