@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from ..engine.work.opening import Opened
-from ..engine.work.tasks import Order, Task
+from ..engine.work.tasks import Order, Task, in_short
 from .layout import Line, wrap
 from .show_parts import AID, feet, head
 
@@ -17,6 +17,7 @@ NO_SOURCE = (
     " practice, without a source. Write your own shop's over them (--shop)."
 )
 INDENT = 6
+MOST_REASONS = 4  # for one arrow
 
 
 def show_order(job: Opened, order: Order, width: int = 80, reasons: bool = False) -> list[Line]:
@@ -73,19 +74,20 @@ def _minutes(task: Task) -> str:
     return f"{feet(task.minutes)} min{more}, "
 
 
-def _why(task: Task, width: int, reasons: bool) -> list[Line]:
+def _why(task: Task, width: int, reasons: bool, most: int = 1) -> list[Line]:
     """What a task comes after; with *reasons* why, in sentences."""
     if not task.after:
         return []
     if not reasons:
         said = "; ".join(
-            f"{before.number} ({reason.state}{', habit' if reason.habit else ''})"
-            for before, reason in task.after
+            f"{before.number} ({each[0].state}{', habit' if each[0].habit else ''})"
+            for before, each in task.after
         )
         return _indented(f"after {said}", width, "source")
     out: list[Line] = []
-    for before, reason in task.after:
-        out += _indented(f"Why after {before.number}: {reason.said}.", width, "source")
+    for before, each in task.after:
+        why = in_short(each[:most], before.number)
+        out += _indented(f"Why after {before.number}? {why}", width, "source")
     return out
 
 
@@ -139,7 +141,7 @@ def show_why_order(job: Opened, tasks: list[Task], width: int = 80) -> list[Line
     for task in tasks:
         out += [*([[]] if out else []), *_task(task, width)]
         out += _indented(task.reason + (f" [{task.source}]" if task.source else ""), width, "")
-        out += _why(task, width, True)
+        out += _why(task, width, True, MOST_REASONS)
         if not task.after:
             out += _indented("It waits for nothing.", width, "")
         for caution in cautions_at(job, task):
@@ -170,11 +172,12 @@ def order_as_dict(job: Opened, order: Order) -> dict[str, Any]:
                 "after": [
                     {
                         "number": before.number,
-                        "state": reason.state,
-                        "why": reason.why,
-                        "says": reason.said,
+                        "reasons": [
+                            {"state": reason.state, "why": reason.why, "says": reason.said}
+                            for reason in each
+                        ],
                     }
-                    for before, reason in task.after
+                    for before, each in task.after
                 ],
             }
             for task in order.tasks

@@ -167,7 +167,7 @@ def _see_shops(knowledge: Knowledge) -> None:
     """
     faults = Collector()
     for name, edits in knowledge.trail.items():
-        for edit in edits:
+        for edit in edits if name not in knowledge.withdrawn else ():
             if edit.pack.layer == SHOP and not _is_habit(knowledge, name, edit):
                 faults.add(
                     "not-a-habit",

@@ -35,6 +35,8 @@ from .opening import Opened
 from .takeoff import Ask
 
 STAGES = "stages-of-work"
+# of several reasons for one arrow the first is said first
+WEIGHT = (UNDOES, SEES, NEEDS, FOLLOWS, HIDES, HABIT)
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,29 @@ class Reason:
         return sentences[self.why]
 
 
+def in_short(reasons: list[Reason], number: int) -> str:
+    """Why a task comes after the one with that *number*, in a sentence: states of one kind
+    together.
+    """
+    sentences = {
+        UNDOES: ("it undoes", "needs"),
+        SEES: ("it hides", "has to see"),
+        NEEDS: ("it needs", "makes"),
+        FOLLOWS: ("it comes after", "makes"),
+        HIDES: ("it hides", "makes"),
+        HABIT: ("by habit it comes after", "makes"),
+    }
+    states: dict[str, dict[str, None]] = {}
+    for reason in reasons:
+        states.setdefault(reason.why, {})[f'"{reason.state}"'] = None
+    said = [
+        f"{sentences[why][0]} {', '.join(each)}, which {number} {sentences[why][1]}"
+        for why, each in states.items()
+    ]
+    text = "; and ".join(said)
+    return f"{text[:1].upper()}{text[1:]}."
+
+
 @dataclass
 class Task:
     """One task on one thing of the job."""
@@ -85,7 +110,8 @@ class Task:
     asks: str
     states: dict[str, tuple[str, ...]]
     number: int = 0
-    after: list[tuple[Task, Reason]] = field(default_factory=list)  # the arrows that are needed
+    # the arrows that are needed, each with its reasons, the weightiest first
+    after: list[tuple[Task, list[Reason]]] = field(default_factory=list)
 
     @property
     def name(self) -> tuple[str, str]:
@@ -143,16 +169,16 @@ class Ordering:
         for before, after, reason in self._arrows(tasks):
             arrows += 1
             known = graph.get_edge_data(before.name, after.name)
-            # of two reasons the one that is no habit is said
-            if known is None or known["reason"].habit:
-                graph.add_edge(before.name, after.name, reason=reason)
+            reasons = [*(known["reasons"] if known else []), reason]
+            reasons.sort(key=lambda each: WEIGHT.index(each.why))
+            graph.add_edge(before.name, after.name, reasons=reasons)
         if not nx.is_directed_acyclic_graph(graph):
             raise Faults([_circle(graph, nx.find_cycle(graph), by_name)])
         sequence = list(nx.lexicographical_topological_sort(graph, key=self.keys.__getitem__))
         for number, name in enumerate(sequence, 1):
             by_name[name].number = number
         for one, other in nx.transitive_reduction(graph).edges:
-            by_name[other].after.append((by_name[one], graph[one][other]["reason"]))
+            by_name[other].after.append((by_name[one], graph[one][other]["reasons"]))
         for task in tasks:
             task.after.sort(key=lambda pair: pair[0].number)
         ordered = [by_name[name] for name in sequence]
@@ -229,7 +255,8 @@ class Ordering:
         for task in tasks:
             for key in (NEEDS, FOLLOWS, HABIT):
                 yield from self._before(task, key, makers, key)
-            yield from self._before(task, HIDES, seers, SEES)
+            made = {state: each for state, each in seers.items() if state in makers}
+            yield from self._before(task, HIDES, made, SEES)
             yield from self._before(task, HIDES, makers, HIDES)
             yield from self._before(task, UNDOES, needers, UNDOES)
 
@@ -300,10 +327,9 @@ def _by_state(tasks: list[Task], key: str) -> dict[str, list[Task]]:
 
 def _circle(graph: Any, edges: list[Any], by_name: dict[tuple[str, str], Task]) -> Fault:
     """A circle as a chain of sentences."""
-    chain = [graph[one][other]["reason"].said for one, other, *_ in edges]
-    habit = [
-        graph[one][other]["reason"] for one, other, *_ in edges if graph[one][other]["reason"].habit
-    ]
+    reasons = [graph[one][other]["reasons"][0] for one, other, *_ in edges]
+    chain = [reason.said for reason in reasons]
+    habit = [reason for reason in reasons if reason.habit]
     rules = ", ".join(dict.fromkeys(by_name[one].rule for one, *_ in edges))
     todo = (
         f'let go of the habit "{habit[0].state}"'
