@@ -228,6 +228,26 @@ def _price(c: ArgumentParser) -> None:
     _prices(c, wanted=True)
 
 
+def _sheet(c: ArgumentParser) -> None:
+    c.epilog = (
+        "What is NOT RIGHT or NOT LOOKED AT, and an offer whose price is not whole, is printed with"
+        " --draft alone. Exit code 1 where it is not printed."
+    )
+    _work(c)
+    _prices(c)
+    c.add_argument(
+        "--for",
+        dest="audience",
+        required=True,
+        choices=("helper", "inspector", "office", "customer"),
+        help="whose sheet",
+    )
+    c.add_argument(
+        "--as", dest="form", choices=("text", "markdown", "html"), default="text", help="its form"
+    )
+    c.add_argument("--draft", action="store_true", help="print it all the same, marked as a draft")
+
+
 def _new_prices(c: ArgumentParser) -> None:
     c.add_argument("what", choices=("new",))
     c.add_argument("file", metavar="FILE", help="a file that is not there yet")
@@ -474,6 +494,11 @@ COMMANDS: dict[str, tuple[str, str, Callable[[ArgumentParser], None]]] = {
     "parts": ("What to put on the truck: every part, in packs as sold.", "", _parts),
     "order": ("What is done after what, and why; holds, cautions, minutes.", "", _order),
     "price": ("What it costs and what is asked for it, by your own prices; options.", "", _price),
+    "sheet": (
+        "One sheet of the job: for a helper, an inspector, the office, a customer.",
+        "",
+        _sheet,
+    ),
     "prices": ("prices new FILE writes a price file to begin with.", "", _new_prices),
     "compare": (
         (

@@ -290,7 +290,9 @@ def _parts(a: Namespace) -> int:
     return run(a, put, width(), sys.stdout.write)
 
 
-_order = _price = _prices = _parts  # what the work is made of is told by the name of the command
+_order = _price = _prices = _sheet = (
+    _parts  # what the work is made of is told by the name of the command
+)
 
 
 def _whynot(a: Namespace) -> int:

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from ..engine.work.opening import Opened
+from ..engine.work.sheets import cautions_at
 from ..engine.work.tasks import Order, Task, in_short
 from .layout import Line, wrap
 from .show_parts import AID, feet, head
@@ -93,23 +94,6 @@ def _why(task: Task, width: int, reasons: bool, most: int = 1) -> list[Line]:
 
 def _indented(text: str, width: int, style: str) -> list[Line]:
     return [[(" " * INDENT + line, style)] for line in wrap(text, width - INDENT)]
-
-
-def cautions_at(job: Opened, task: Task) -> list[str]:
-    """What to take care of at a task: the cautions of its moment, on what it is about."""
-    if not task.moment:
-        return []
-    return [
-        str(caution["says"])
-        for caution in job.built.cautions_that_hold
-        if caution["at"] == task.moment
-        and (task.of == "job" or any(_near(of, task.of) for of in caution["on"]))
-    ]
-
-
-def _near(one: str, other: str) -> bool:
-    """Whether two things are parts of one circuit, or one is the job."""
-    return "job" in (one, other) or one.split(".")[:2] == other.split(".")[:2]
 
 
 def _sum(order: Order) -> tuple[str, str]:

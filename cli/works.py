@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,12 +13,14 @@ from ..engine.work.money import priced
 from ..engine.work.opening import How, Opened, opened
 from ..engine.work.options import options_of, run_option
 from ..engine.work.price_file import Prices, read_prices
+from ..engine.work.sheets import CUSTOMER, OFFICE, Material, holds_back, sheet
 from ..engine.work.takeoff import TakeOff, take_off
 from ..engine.work.tasks import ordered
 from . import show_order as so
 from . import show_parts as sp
 from . import show_price as sm
 from .layout import Put
+from .show_sheet import FORMS, show_sheet
 from .wall import json_text
 
 if TYPE_CHECKING:
@@ -166,5 +169,40 @@ def _prices(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> 
     return 0
 
 
-_COMMANDS = {"parts": _parts, "order": _order, "price": _price, "prices": _prices}
+# ---- sheets
+
+
+def _sheet(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
+    job, off, prices, buys = _opened(a)
+    order = ordered(job)
+    material = Material(job, off, buys, order, day=date.today())
+    if a.audience in (OFFICE, CUSTOMER):
+        if prices is None:
+            raise Faults([_no_prices()])
+        material.prices, material.price = prices, priced(off, buys, order, prices)
+        material.options = [
+            run_option(a.job, _how(a), name, changes, job, material.price, prices)
+            for name, changes in options_of(a.job).items()
+        ]
+    why_not = holds_back(material, a.audience)
+    if why_not and not a.draft:
+        put([[(f"No sheet: {why_not}. With --draft it is printed, and says so.", "fault")]])
+        return 1
+    made = sheet(material, a.audience, bool(why_not or a.draft))
+    if a.json:
+        write(json_text(made.as_dict()))
+    elif a.form == "text":
+        put(show_sheet(made, width))
+    else:
+        write(FORMS[a.form](made))
+    return 0
+
+
+_COMMANDS = {
+    "parts": _parts,
+    "order": _order,
+    "price": _price,
+    "prices": _prices,
+    "sheet": _sheet,
+}
 _WHYS = {"parts": _why_parts, "order": _why_order, "price": _why_price}

@@ -29,7 +29,7 @@ ROOMS = {
     ),
     "asking": "cards survey job_file",
     "comparing": "between without edit_examples amendments compare shelf changes",
-    "work": "opening takeoff cutting price_file buying tasks money options",
+    "work": "opening takeoff cutting price_file buying tasks money options sheets",
     "writing": "form written book schema starter",
     "teaching": "files beliefs practice draws models instances fairness quiz diagnosis papers qti",
 }

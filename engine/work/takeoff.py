@@ -295,7 +295,7 @@ class Taking:
             by = self.knowledge.rules.get(settled.rule or "")
             if settled.origin == "assumed" and word.ask and by and _of_the_work(by):
                 value = self.working.shown(settled.value, word.unit)
-                said = self.assumed.setdefault(f"{fact} {value}", [])
+                said = self.assumed.setdefault(f"{fact}: {value}", [])
                 if short(holder) not in said:
                     said.append(short(holder))
 
