@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import pickle
 import sys
+from collections.abc import Iterable
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -23,7 +24,7 @@ from ..proving.graph import Explainer, Graph, exact_text, show, unit_shown
 from ..reasons.tree import Entry
 from ..running.chain import World
 from ..running.job import mapping_alone, mapping_of, read_job
-from ..running.rerun import Rerun
+from ..running.rerun import Change, Rerun, tell
 from .answers import Answer
 from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
 from .questions import Why
@@ -96,7 +97,7 @@ class Inspection:
     Facts, findings and answers are read off the finished run; nothing is computed twice. *chainer*
     is ``plain`` or ``both``: with both, durable-rules chains the same rules on the same job, and a
     difference raises Disagreement; ``fitting`` is both where the library imports and the job is not
-    too large for it.
+    too large for it. *mended* are changes told over what the job says: a way out, taken.
     """
 
     def __init__(
@@ -105,6 +106,7 @@ class Inspection:
         knowledge: Knowledge,
         chainer: str = "plain",
         force: InForce | None = None,
+        mended: Iterable[Change] = (),
     ) -> None:
         self.k, self.chainer = knowledge, chainer
         self.force = force or InForce(knowledge.edition, "told")
@@ -112,6 +114,7 @@ class Inspection:
         self.job = read_job(
             self.body if isinstance(self.body, Mapping) else source, knowledge, self.name
         )
+        tell(self.job, mended)
         self.w = World(knowledge, self.job).run()
         self.whatif = Rerun(self.w)
         self._findings: list[Finding] | None = None

@@ -300,9 +300,11 @@ def note_of(found: Any) -> Note:
     return Writer(found.standing, title, law_of(found), list(found.force.notes)).note()
 
 
-def law_of(found: Any) -> str:
-    """What is in force, in a few words: the edition, and the packs over it."""
-    base, *over = found.in_force
+def law_of(found: Any, without: str = "") -> str:
+    """What is in force, in a few words: the edition, and the packs over it, but the one *without*
+    which it is told.
+    """
+    base, *over = (pack for pack in found.in_force if pack["pack"] != without)
     adopted = f" (adopted in {found.force.adopted_in or 'its place'})"
     edition = f"NEC {base['edition']}{adopted if base['edition from'] == 'place' else ''}"
     return "; ".join([edition, *map(_pack_over, over)])

@@ -21,6 +21,7 @@ from ..language.actions import ACTION_KEYS, COSTS
 from ..language.actions import DIRECTIONS as UP_OR_DOWN
 from ..language.knowledge import VALUE_KEYS, Material
 from ..language.lines import RESERVED
+from ..language.lowering import DOERS, HOLD, STATES, TAKES, WORK
 from ..language.names import FORMERLY
 from ..language.rules import (
     ANSWER_KEYS,
@@ -127,6 +128,26 @@ RULE = {
     "withdrawn": "Why it is no longer used.",
     "scope": "What it is read for.",
     FORMERLY: "The names it had before; they still work.",
+    "takes": "A part: what it is, whichever is bought. How many, or how long, stands beside.",
+    "work": "A task, in a few words; with minutes: and by:.",
+    "hold": "A stop until somebody has looked or tested, in a few words; with minutes: and by:.",
+    "needs": "States of the job that there must be first: [wire in, dead].",
+    "follows": "States after which it comes, where some task of the job makes them.",
+    "by habit after": "States after which it comes by habit alone; a shop may have it otherwise.",
+    "makes": "States that there are when it is done.",
+    "sees": "States that have to be seen here, before anything hides them.",
+    "hides": "States that nobody sees afterwards.",
+    "undoes": "States that there are no longer when it is done.",
+    "by": "Who does it: " + ", ".join(DOERS) + ".",
+    "stage": "When it is done, a row of stages-of-work.",
+    "moment": "The moment whose cautions belong to it, a row of moments-of-work.",
+    "asks": "A question of it to a helper, before lunch.",
+    "count": "How many (with takes).",
+    "feet": "How many feet of what is joined from lengths as sold (with takes).",
+    "pieces": "How many pieces are cut, each whole (with takes and each:).",
+    "each": "How long each piece is (with takes and pieces:).",
+    "part": "How it is called at the counter, a row of parts (with takes).",
+    "minutes": "How long one licensed person and one helper take together (with work or hold).",
 }
 EDIT = {
     **{verb.name: verb.about for verb in VERBS.values()},
@@ -963,10 +984,11 @@ def _rule(words: Words, head: str, name: dict, about: dict, edit: bool) -> dict:
     }
     p |= {k: _ref("condition") for k in JUDGING}
     p |= {k: LINES for k in FORMS if k in FILLING}
+    p |= {k: LINE_OR_LIST for k in STATES} | {"by": {"enum": list(DOERS)}}
     if not edit:
         p["code"] = SECTIONS
     p = {k: v for k, v in p.items() if k in about}
-    one = [{"required": [v]} for v in RULE_VERBS]
+    one = [{"required": [v]} for v in (*RULE_VERBS, TAKES, WORK, HOLD)]
     verb = {"oneOf": [*one, {"required": ["exception to"], "not": {"anyOf": one}}]}
     goes = [
         {"if": {"required": [k]}, "then": {"required": [w]}}
