@@ -80,13 +80,14 @@ def apply(
     live = _redated(edits, date, faults)
     # Each is held against what its owner wrote, not against what the edit before it made of that.
     stood = {edit.target: fingerprint(material, edit.target) for edit in live if edit.verb != "add"}
+    names = _as_it_was(material)
     for edit in live:
         if _moves_an_edit(edit):
             continue
         before = material.copy()
         edit.done = {}
         try:
-            _apply_one(material, edit, stood.get(edit.target, ""))
+            _apply_one(material, edit, _print_meant(names, edit, stood.get(edit.target, "")))
         except Fault as fault:
             # what it did up to there is undone
             material.__dict__.update(before.__dict__)
@@ -221,11 +222,7 @@ def fingerprint(material: Material, target: str) -> str:
     shows which moved.
     """
     if target in material.rules:
-        return " ".join(
-            f"{key.replace(' ', '-')}={part}"
-            for key, part in sorted(meaning_parts(material.rules[target]).items())
-            if key not in ("rule", "about")
-        )
+        return _print_of(material.rules[target])
     if target in material.values:
         said = material.values[target].get("is")
         plain = {str(k): str(v) for k, v in said.items()} if isinstance(said, dict) else str(said)
@@ -233,6 +230,41 @@ def fingerprint(material: Material, target: str) -> str:
     if target in material.tables:
         return "rows=" + material.tables[target].meaning()[:6]
     return ""
+
+
+def _print_of(rule: Mapping) -> str:
+    """The fingerprint of a rule."""
+    return " ".join(
+        f"{key.replace(' ', '-')}={part}"
+        for key, part in sorted(meaning_parts(rule).items())
+        if key not in ("rule", "about")
+    )
+
+
+def _as_it_was(material: Material) -> Callable[[str], str]:
+    """What gives the fingerprint that a rule had under the names of before, as it now stands."""
+    rules = {**material.rules}
+    formerly = {new: old for old, new in material.formerly.items()}
+    for kind in material.words.kinds.values():
+        formerly |= {new: old for old, new in kind.formerly.items()}
+    named = re.compile(r"(?<![\w-])(" + "|".join(map(re.escape, formerly)) + r")(?![\w-])")
+
+    def before(said: Any) -> Any:
+        if isinstance(said, dict):
+            return {before(key): before(value) for key, value in said.items()}
+        if isinstance(said, list):
+            return [before(one) for one in said]
+        return named.sub(lambda found: formerly[found[0]], str(said)) if formerly else str(said)
+
+    return lambda target: _print_of(before(rules[target])) if target in rules else ""
+
+
+def _print_meant(as_it_was: Callable[[str], str], edit: Edit, stood: str) -> str:
+    """The fingerprint by which an edit is judged: what was only renamed since it was written is
+    what it was written over.
+    """
+    written = str(edit.d.get("of", ""))
+    return written if written and written == as_it_was(edit.target) else stood
 
 
 def _short(plain: dict[str, str] | str) -> str:
