@@ -30,7 +30,9 @@ ROOMS = {
     "asking": "cards survey job_file",
     "comparing": "between without edit_examples amendments compare shelf changes",
     "writing": "form written book schema starter",
-    "teaching": "files beliefs practice draws models instances fairness quiz diagnosis papers qti",
+    "teaching": (
+        "files beliefs practice draws stems models instances fairness quiz diagnosis papers qti"
+    ),
 }
 HOME = {m: room for room, modules in ROOMS.items() for m in modules.split()}
 RANK = {m: i for i, m in enumerate(HOME)}

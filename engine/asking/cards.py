@@ -68,6 +68,7 @@ class Cards(NamedTuple):
     line: tuple[str, ...]
     guesses: tuple[Guess, ...]
     in_pipe: Guess
+    not_pipe: str  # the method in which that is not assumed
 
 
 def read_cards(folder: Path | None = None) -> Cards:
@@ -87,6 +88,7 @@ def read_cards(folder: Path | None = None) -> Cards:
         tuple(map(str, kinds["line"])),
         _guesses(kinds["assumed"]),
         Guess(*(str(kinds["assumed in pipe"][key]) for key in ("fact", "is", "why"))),
+        str(kinds["assumed in pipe"]["but"]),
     )
     for kind in kinds["kinds"].values():
         for asked in (*kind["ask"], *kind.get("turns", ())):
