@@ -38,7 +38,7 @@ ROOMS = {
     "work": "opening takeoff cutting price_file buying tasks money options sheets",
     "writing": "form written book schema starter",
     "teaching": (
-        "files beliefs practice draws asked questions kinds/kind kinds/valued kinds/asks"
+        "files beliefs practice draws stems asked questions kinds/kind kinds/valued kinds/asks"
         " kinds/judges kinds/governs kinds/findings kinds/missing kinds/mends kinds/order"
         " kinds/under kinds/registry models instances fairness quiz diagnosis papers qti"
     ),

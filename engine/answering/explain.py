@@ -340,13 +340,14 @@ class Explain(Assumed):
 
     def head_of(self, found: list[Judged]) -> Judged:
         """What the headline speaks of where nothing fails: what has words for it and a number,
-        wire and breaker first; then what an exception lifts; then anything that passes.
+        what people ask about first before all; then what an exception lifts; then anything that
+        passes.
         """
         passing = [judged for judged in found if judged[2] == PASSES]
         spoken = [on for on in passing if self.speaks(on[0])]
         good = [judged for judged in spoken if self.tightness(*judged[:2]) < FAR]
-        # of a circuit people ask for its wire and its breaker
-        asked_for = [judged for judged in good if judged[0].about in ("breaker", "conductors")]
+        # of a circuit people ask for its wire
+        asked_for = [judged for judged in good if self.asked_first(judged[0].about)]
         # where nothing speaks for the thing but what an exception lifts, its numbers are the answer
         lifted = [on for on in found if on[2] == SET_ASIDE and self.speaks(on[0])]
         return (asked_for or good or lifted or passing or found)[0]
@@ -355,6 +356,10 @@ class Explain(Assumed):
     def speaks(rule: Rule) -> bool:
         """Whether a rule has words for what passes."""
         return bool(rule.d.get("answers", {}).get("passes"))
+
+    def asked_first(self, kind: str) -> bool:
+        """Whether a kind of thing is what people ask about first, as the knowledge says."""
+        return self.knowledge.words.kinds[kind].asked_first
 
     def checks_passed(self, found: list[Judged], beside: list[On]) -> tuple[list[Row], list[str]]:
         """The checks of what passes, a few, and all advice; and the sizes that those rest on and
@@ -903,7 +908,7 @@ class Explain(Assumed):
         return [
             f"{w.name} {show(self.world.things[d['of']][w.slot], w.unit)} (assumed)"
             for d, w in words
-            if w.kind == "conductors" and w.type[0] == "row"
+            if self.asked_first(w.kind) and w.type[0] == "row"
         ]
 
     def taken(

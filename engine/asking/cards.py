@@ -68,6 +68,7 @@ class Cards(NamedTuple):
     results: dict[str, str]
     guesses: tuple[Guess, ...]
     in_pipe: Guess
+    not_pipe: str  # the method in which that is not assumed
 
 
 def read_cards(folder: Path | None = None) -> Cards:
@@ -95,6 +96,7 @@ def cards_of(cards: Mapping[str, Any], kinds: Mapping[str, Any]) -> Cards:
         {str(k): str(v) for k, v in kinds["results"].items()},
         _guesses(kinds["assumed"]),
         Guess(*(str(kinds["assumed in pipe"][key]) for key in ("fact", "is", "why"))),
+        str(kinds["assumed in pipe"]["but"]),
     )
     for kind in kinds["kinds"].values():
         for asked in kind["ask"]:

@@ -245,7 +245,7 @@ class Survey:
             circuit["segments"] = segments
         for guess in (*kind.guesses, *self.cards.guesses):
             _guess(circuit, guess, assumed)
-        if any(segment["method"] != "NM-B" for segment in segments):
+        if any(segment["method"] != self.cards.not_pipe for segment in segments):
             _guess(circuit, self.cards.in_pipe, assumed)
         return circuit, assumed
 

@@ -169,6 +169,9 @@ class Kind:
         self.formerly: dict[str, str] = {}  # an old name of a fact -> the present one
         # facts whose values are said without their names, as in breaker: 40 A
         self.said_alone: tuple[str, ...] = ()
+        # facts that a value alone means before any other of which it is a value
+        self.said_first: tuple[str, ...] = ()
+        self.asked_first = False  # whether it is what people ask about first where all is well
         self.forms: list[Form] = []
         # what may be told here and belongs elsewhere: name -> path, root first
         self.tells: dict[str, tuple[str, ...]] = {}
@@ -234,6 +237,11 @@ class Words:
                 elif name == "said alone":
                     self._texts(kind, name, spec)
                     kind.said_alone += tuple(as_list(spec))
+                elif name == "said first":
+                    self._texts(kind, name, spec)
+                    kind.said_first += tuple(str(text) for text in as_list(spec))
+                elif name == "asked first":
+                    kind.asked_first = spec == "yes"
                 elif name == "shares":
                     self._texts(kind, name, spec)
                     kind.shares += tuple(str(text) for text in as_list(spec))
@@ -824,7 +832,12 @@ class Words:
 
     def _see_said(self, kind: Kind, faults: Collector) -> None:
         """See that what people write in forms of their own says facts that there are."""
-        for fact in (*kind.said_alone, *kind.shares, *([kind.spoken] if kind.spoken else [])):
+        for fact in (
+            *kind.said_alone,
+            *kind.said_first,
+            *kind.shares,
+            *([kind.spoken] if kind.spoken else []),
+        ):
             self._seepath_of(kind, path_of(fact), kind.at, faults)
         for form in kind.forms:
             for path in (*form.named, *form.tells):

@@ -39,15 +39,6 @@ MOST_OF_EACH = 12  # in a sum: more are a slip
 FRAME = ("job", "expect", "packs", "assumed")
 UNKNOWN = ("unknown", "not known", "?", "unsure")
 NUMBER = re.compile(r"[\d.,/]+")  # without a unit
-# the facts of a thing that people say without their names
-SAID_ALONE = (
-    "type",
-    "configuration",
-    "size",
-    "rating",
-    "current",
-    "method",
-)
 YES, NO = ("yes", "true", "y"), ("no", "false", "n")
 
 
@@ -425,12 +416,12 @@ class Job:
             return "rating", f"{text} {rating.type[2]}"
         fits = [w.name for w in self._fitting(k, text)]
         if NUMBER.fullmatch(text):  # of so many facts that nobody means the one that is left
-            fits = [name for name in fits if name in SAID_ALONE]
+            fits = [name for name in fits if name in k.said_first]
         # material, not EGC material
-        usual = [f for f in fits if f in (*SAID_ALONE, "length")] or [
+        usual = [f for f in fits if f in (*k.said_first, *k.said_alone)] or [
             f for f in fits if all(o == f or o.endswith(f" {f}") for o in fits)
         ]
-        return (usual[0], text) if len(usual) == 1 or usual and usual[0] in SAID_ALONE else None
+        return (usual[0], text) if len(usual) == 1 or usual and usual[0] in k.said_first else None
 
     def _fitting(self, k: Kind, text: str) -> list[Word]:
         """The facts of a thing that a value alone may be, those that people say without their names
@@ -439,7 +430,7 @@ class Job:
         return [
             w
             for w in sorted(
-                (w for w in k.words.values() if w.ask), key=lambda w: w.name not in SAID_ALONE
+                (w for w in k.words.values() if w.ask), key=lambda w: w.name not in k.said_first
             )
             if self._fits(w, text)
         ]

@@ -1200,6 +1200,12 @@ def _facts(words: Words) -> dict:
             | {"description": "Where a person stands before it; facts stand in braces."},
             "said alone": LINE_OR_LIST
             | {"description": "Facts whose values are said without their names: breaker: 40 A."},
+            "said first": LINE_OR_LIST
+            | {
+                "description": "Facts that a value alone means before any other: 6 AWG is the size."
+            },
+            "asked first": YES_OR_NO
+            | {"description": "yes of what people ask about first where all is well."},
             "forms": {
                 "type": "object",
                 "additionalProperties": LINES | {"minProperties": 0},
