@@ -65,13 +65,17 @@ class Knowledge:
     # what upper rooms make of it when it is first wanted, kept here so that it goes where the
     # knowledge goes: the emitted code; (pick, row) -> how the row is called; kinds of things -> the
     # order for a job with these; the same -> the plan of the second chainer; kind -> the shape of a
-    # thing as a job tells it; who reads what
+    # thing as a job tells it; who reads what; (kind, verbs) -> the rules of these; rule ->
+    # the defaults it may rest on, and the cells it writes
     _emitted: Emitted | None
     _labels: dict[tuple[str, Any], str]
     _programs: dict[Any, list[NodeId]]
     _durable: dict[Any, Plan]
     _shapes: dict[str, Shape]
     _readers: Readers | None
+    _about: dict[tuple[str, tuple[str, ...]], list[Rule]]
+    _instead: dict[str, frozenset[FactOf]]
+    _cells: dict[str, tuple[int, ...]]
 
     def __init__(
         self,
@@ -112,6 +116,9 @@ class Knowledge:
             "_durable": {},
             "_shapes": {},
             "_readers": None,
+            "_about": {},
+            "_instead": {},
+            "_cells": {},
         }
 
     def __getstate__(self) -> dict[str, Any]:
@@ -152,6 +159,50 @@ class Knowledge:
         if said is None:
             said = self._labels[pick.id, row] = pick.tries_table.show(pick.tried.name, row)
         return said
+
+    def rules_about(self, kind: str, verbs: tuple[str, ...]) -> list[Rule]:
+        """The rules about a kind of things that have one of these verbs, in their order: a job
+        asks for the same ones time and again, and it is one of few kinds.
+        """
+        found = self._about.get((kind, verbs))
+        if found is None:
+            found = self._about[kind, verbs] = [
+                rule for rule in self.rules.values() if rule.about == kind and rule.verb in verbs
+            ]
+        return found
+
+    def instead_under(self, rule: str) -> frozenset[FactOf]:
+        """The facts worth trying otherwise (`try` of a word) that a rule may rest on, by the order
+        alone: most rest on none, whatever the job.
+        """
+        found = self._instead.get(rule)
+        if found is None:
+            seen: set[NodeId] = set()
+            stack: list[NodeId] = [("rule", rule, "")]
+            while stack:
+                node = stack.pop()
+                if node not in seen:
+                    seen.add(node)
+                    stack.extend(self.order.needs.get(node, ()))
+            found = self._instead[rule] = frozenset(
+                (node[1], node[2])
+                for node in seen
+                if node[0] == "cell" and self.words.kinds[node[1]].words[node[2]].try_instead
+            )
+        return found
+
+    def cells_of(self, rule: str) -> tuple[int, ...]:
+        """The cells that a rule writes on a thing: its answer, whether it holds (of exceptions and
+        fillers), what it gives.
+        """
+        if not self._cells:
+            given: dict[str, list[int]] = {}
+            for (giver, _), slot in self.results.items():
+                given.setdefault(giver, []).append(slot)
+            for name, slot in self.slots.items():
+                holds = (self.holds[name],) if name in self.holds else ()
+                self._cells[name] = (slot, *holds, *given.get(name, ()))
+        return self._cells[rule]
 
     def idle(self, node: NodeId) -> bool:
         """Does a node of the order need no work: what is told already stands in its cell, and a try
