@@ -148,11 +148,11 @@ def _symbol(token) -> str:
 
 def driven_by(core_class, k, body):
     """A world that another engine drives, compiled once, and what runs it again."""
-    seen = {}
+    seen = []
     real = durable.DurableCore.__init__
 
     def keep(self, waiting):
-        seen["waiting"] = waiting
+        seen.append(waiting)
         real(self, waiting)
 
     durable.DurableCore.__init__ = keep
@@ -162,11 +162,11 @@ def driven_by(core_class, k, body):
     finally:
         durable.DurableCore.__init__ = real
     plan = next(iter(program_of(k).plans.values()))
-    core = core_class(plan, seen["waiting"])
+    cores = [core_class(plan, waiting) for waiting in seen]
 
     def fresh():
         w = durable.DurableWorld(k, read_job(body, k))
-        w.core = core
+        w.cores = cores
         return w
 
     return fresh

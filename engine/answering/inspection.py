@@ -119,9 +119,10 @@ class Inspection:
         self.whatif = Rerun(self.w)
         self._findings: list[Finding] | None = None
         self._standing: Standing | None = None
+        self._no_room = False
         if self.chainer == "fitting":
-            self.chainer = "both" if self.second_fits else "plain"
-        if self.chainer == "both":
+            self.chainer = "both" if self._compared_where_it_fits(None) else "plain"
+        elif self.chainer == "both":
             self._compare(None)
 
     @property
@@ -138,7 +139,26 @@ class Inspection:
             return "the second one does not run here"
         if len(self.job.things) > DURABLE_THINGS:
             return f"{len(self.job.things)} things are more than the second one takes unasked"
+        if self._no_room:
+            return "there is too little memory for the second one"
         return ""
+
+    def _compared_where_it_fits(
+        self, nodes: frozenset[NodeId] | None, standing: Standing | None = None
+    ) -> bool:
+        """Whether *nodes* were chained by the second chainer too: there may be no room for it.
+        Raises Disagreement.
+        """
+        from ..running.durable import NO_ROOM
+
+        if self.second_fits:
+            try:
+                self._compare(nodes, standing)
+            except Fault as fault:
+                if fault.code != NO_ROOM:
+                    raise
+                self._no_room = True
+        return self.second_fits
 
     def _compare(self, nodes: frozenset[NodeId] | None, standing: Standing | None = None) -> None:
         """Chain *nodes* by the second chainer too, of the job as it is told or as it stands. Raises
@@ -153,9 +173,9 @@ class Inspection:
         if differences:
             raise Disagreement(self.name, differences)
 
-    def confirm(self, answer: Answer) -> None:
-        """Chain what one answer rests on by durable-rules too. Raises Disagreement where the two
-        differ.
+    def confirm(self, answer: Answer, asked: bool = True) -> None:
+        """Chain what one answer rests on by durable-rules too; unless *asked*, where there is room
+        for it (`alone` says whether there was). Raises Disagreement where the two differ.
         """
         from ..running.durable import cone
 
@@ -178,7 +198,8 @@ class Inspection:
         elif kind == "row":
             starts = [("pick", rest.partition("?")[2])]
         if starts:
-            self._compare(cone(self.k, starts), self.standing)
+            compare = self._compare if asked else self._compared_where_it_fits
+            compare(cone(self.k, starts), self.standing)
 
     # ---- what was found
     @property
