@@ -1,5 +1,5 @@
-"""A headline that says RIGHT IF names what decides, in words that a person on the job has: two of it,
-and how many more.
+"""A headline that says RIGHT IF names what decides, in words that a person on the job has: two of
+it, and how many more.
 """
 
 from __future__ import annotations
