@@ -13,6 +13,7 @@ from ..basics.sentinels import NOTHING
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Fill, Rule
 from ..language.things import Thing
+from ..law.places import out_of_force
 from ..proving.graph import Explainer, plain, say, short, show, support, unit_shown
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS
 from .amended import Edit, through, told, withdrawn_from
@@ -952,11 +953,13 @@ class Explain(Assumed):
         ]
 
     def in_force(self) -> str:
-        """The edition, and whose law goes over it."""
+        """The edition, and whose law goes over it on the day that counts."""
+        date = self.value_of(self.world.things["job"], "permit date")
         over = [
             str(pack.get("place") or pack.get("title", pack["pack"]))
             for pack in self.knowledge.packs
             if pack.get("layer")
+            and not out_of_force(str(pack.get("from", "")), str(pack.get("until", "")), date)
         ]
         law = f" and the law of {', '.join(over)}" if over else ""
         return f"NEC {self.knowledge.edition}{law}"

@@ -50,6 +50,8 @@ ABOUT_A_WORD = (
     "right if",
     "built",
     "asked",
+    "asked with",
+    "called",
     "bare",
     "summed",
     "brings",
@@ -113,6 +115,8 @@ class Word:
     assumed_as = ""  # how a note says what it was taken for
     right_if = ""  # how a headline says that it is so
     usual: Usual | None = None  # what a person is asked about who tells anything else
+    asked_with: tuple[str, ...] = ()  # what, asked of the same thing, is asked instead
+    called = ""  # what a headline calls what is asked for: the place of the outlet
     bare = ""  # the unit of a number that is written without one
     summed = False  # whether a sum may be written: 3 x 90, two 45s
     # what people write -> what else that says: path (root first, as in a form) -> value
@@ -329,7 +333,7 @@ class Words:
                 what = f'a word takes no "{key}"'
                 faults.add("words-key", place_of(key), what, suggest(key, ABOUT_A_WORD))
         for key, said in spec.items():
-            if key in ("also", "try", FORMERLY):
+            if key in ("also", "try", "asked with", FORMERLY):
                 self._texts(kind, f"{name}: {key}", said)
             elif key in ("built", "asked"):
                 continue  # seen where it is read
@@ -439,9 +443,10 @@ class Words:
             what = f'"{tier}" is no tier of {word.name}'
             faults.add("words-tier", place_of(spec["tier"]), what, suggest(tier, TIERS))
         word.tier = "" if tier == "decides" else tier
-        word.guess, word.assumed_as, word.right_if = (
-            str(spec.get(key, "")) for key in ("guess", "assumed as", "right if")
+        word.guess, word.assumed_as, word.right_if, word.called = (
+            str(spec.get(key, "")) for key in ("guess", "assumed as", "right if", "called")
         )
+        word.asked_with = _texts_of(spec, "asked with")
         if "guess" in spec:
             word.guess_at = place_of(spec["guess"])
         if "built" in spec:
@@ -617,6 +622,8 @@ class Words:
             "guess_at",
             "built",
             "asked",
+            "asked_with",
+            "called",
             "assumed_as",
             "right_if",
             "bare",

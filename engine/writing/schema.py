@@ -270,6 +270,8 @@ WORD = {
         " FACT of LINK is VALUE}]; of an optional part, as: {fact: value}."
     ),
     "asked": "Other words for the question: [{where: FACT of LINK is VALUE, ask: ..., look: ...}].",
+    "asked with": "Facts of the same thing: where one of them is asked for, this one is not.",
+    "called": "What a headline calls what is asked for: the place of the outlet.",
     "assumed as": "How a note says what it was taken for; {value} is the value, {°F} in that unit.",
     "right if": "How a headline says that it is so; {value} is the value, {circuit} whose it is.",
 }
@@ -1162,6 +1164,7 @@ def _facts(words: Words) -> dict:
             "tier": {"enum": ["decides", "workmanship", "remote"]},
             "brings": {"type": "object", "additionalProperties": LINES},
             "built": _listed_of({"as": {"anyOf": [SCALAR, LINES]}, "where": SCALAR}),
+            "asked with": LINE_OR_LIST,
             "asked": _listed_of({"where": SCALAR, "ask": SCALAR, "look": SCALAR}),
             "effort": {
                 "anyOf": [

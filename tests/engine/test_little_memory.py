@@ -15,6 +15,7 @@ from whywire.cli.main import main
 from whywire.engine.answering.inspection import Inspection
 from whywire.engine.basics.errors import Fault
 from whywire.engine.running import cache, durable
+from whywire.engine.running.program import program_of
 
 ROOT = Path(__file__).resolve().parents[2]
 JOBS = sorted((ROOT / "kb" / "jobs").rglob("*.yaml"))
