@@ -41,6 +41,8 @@ if TYPE_CHECKING:
     from .asking.cards import read_bodies as read_bodies
     from .asking.cards import read_cards as read_cards
     from .asking.job_file import job_text as job_text
+    from .asking.job_file import updated as job_updated
+    from .asking.resumed import resumed as resumed
     from .asking.survey import KIND as KIND
     from .asking.survey import SKIPPED as SKIPPED
     from .asking.survey import Answer as SurveyAnswer
@@ -288,6 +290,8 @@ HOMES: dict[str, tuple[str, str]] = {
     "read_bodies": ("asking.cards", "read_bodies"),
     "read_cards": ("asking.cards", "read_cards"),
     "job_text": ("asking.job_file", "job_text"),
+    "job_updated": ("asking.job_file", "updated"),
+    "resumed": ("asking.resumed", "resumed"),
     "Asked": ("asking.survey", "Asked"),
     "Hangs": ("asking.survey", "Hangs"),
     "KIND": ("asking.survey", "KIND"),
