@@ -316,7 +316,9 @@ class Explain(Assumed):
         failing = [on[:2] for on in found if on[2] == FAILS]
         guessed = [on for on in self.assumed_under(found) if self.is_guess(*on)]
         said = self.assumptions(guessed, failing)
-        return [Row("Assumed", "; ".join(said) + ".", rank=1)] if said else []
+        rows = [Row("Assumed", "; ".join(said) + ".", rank=1)] if said else []
+        put_in = self.put_in_under(found)
+        return rows + ([Row("Put in", "; ".join(put_in) + ".", rank=1)] if put_in else [])
 
     def defaults_taken(self, found: list[Judged]) -> list[str]:
         """What a verdict rests on that rules assume in every such case, where it may turn, and that
@@ -450,6 +452,9 @@ class Explain(Assumed):
         self.why_and_what_from(answer, case)
         passes = PASSES if case.either else case.verdict
         answer.plain = self.plain_lines(rule, thing, passes, answer.word == "NOT YET.")
+        if self.is_settled(case):
+            put_in = self.put_in_under([(rule, thing, case.verdict)])
+            answer.plain[1:1] = [f"Put in for that: {said}." for said in put_in]
         return answer
 
     def case(self, rule: Rule, thing: Thing) -> Case:
