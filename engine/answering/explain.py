@@ -6,6 +6,7 @@ Every number in an answer is a node of the derivation graph.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
@@ -36,6 +37,7 @@ from .tiers import DECIDES
 from .working import Working
 
 UNBOUGHT = "cmil"  # the unit in which tables count metal, and nobody buys it
+LESS_THAN_NOTHING = re.compile(r"-\d[\d,.]* \S+ (short|over|under|to spare)")
 MOST_CHECKS = 4  # of what passes
 MOST_ASKED = 3  # questions about a thing of which much is open
 HEADWORD = {
@@ -547,12 +549,18 @@ class Explain(Assumed):
         self.doubts(answer, case.judge, case.work)
 
     def own_rows(self, rule: Rule, thing: Thing, rank: int) -> list[Row]:
-        """The rows that a rule writes for itself, as far as their facts are known."""
+        """The rows that a rule writes for itself, as far as their facts are known; none that is
+        short by less than nothing.
+        """
         written = rule.d.get("answers", {}).get("rows", {})
         filled = [
             (str(label), self.fill(str(text), rule, thing)) for label, text in written.items()
         ]
-        return [Row(label, text, rank=rank) for label, text in filled if text is not None]
+        return [
+            Row(label, text, rank=rank)
+            for label, text in filled
+            if text is not None and not LESS_THAN_NOTHING.search(text)
+        ]
 
     def lifted(self, answer: Answer, rule: Rule, exception: Rule, thing: Thing) -> None:
         """What passes by *exception*: its test decides; what *rule* says by itself stands beside

@@ -102,3 +102,16 @@ def test_what_is_not_there_is_never_said_to_be_there(ask):
 def test_a_size_that_was_designed_is_shown_with_the_rule_that_it_meets(ask):
     said = ask({"pump": PUMP}, "ground")
     assert said.startswith("YES.") and "12 AWG" in said and "250.122" in said
+
+
+def test_nothing_is_short_by_less_than_nothing(ask):
+    """14 AWG on 20 A: the table's 12 AWG ground is no start for a ground no larger than its hots."""
+    lights = {
+        "volts": "120 V",
+        "load": {"type": "lighting", "current": "9 A"},
+        "breaker": {"rating": "20 A"},
+        "conductors": {"size": "14 AWG", "material": "copper"},
+        "segments": [{"method": "NM-B", "length": "55 ft", "place": "attic"}],
+    }
+    said = ask({"lights": lights}, "ground")
+    assert said.startswith("YES. 14 AWG") and "cmil short" not in said
