@@ -105,7 +105,7 @@ def test_a_size_that_was_designed_is_shown_with_the_rule_that_it_meets(ask):
 
 
 def test_nothing_is_short_by_less_than_nothing(ask):
-    """14 AWG on 20 A: the table's 12 AWG ground is no start for a ground no larger than its hots."""
+    """14 AWG on 20 A: the 12 AWG of the table is no start for a ground no larger than its hots."""
     lights = {
         "volts": "120 V",
         "load": {"type": "lighting", "current": "9 A"},
