@@ -13,7 +13,7 @@ from ..language.things import Thing
 from ..language.words import Word
 from ..proving.graph import short, show
 from ..proving.leaves import facts_under, facts_under_fact
-from ..reasons.tree import phrase
+from ..proving.wording import phrase
 from ..running.chain import FAILS, REFERS, TELL, World
 from ..running.rerun import Rerun
 from .built import Built
