@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from ..engine.answering.answers import Answer, Row
+from ..engine.front import Answer, Row
 from . import layout
 from .layout import Line
 

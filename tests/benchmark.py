@@ -25,6 +25,7 @@ from whywire.engine.proving.graph import Explainer
 from whywire.engine.running import durable
 from whywire.engine.running.chain import World
 from whywire.engine.running.job import read_job
+from whywire.engine.running.program import program_of
 
 JOBS = Path(__file__).resolve().parents[1] / "kb" / "jobs"
 
@@ -147,25 +148,25 @@ def _symbol(token) -> str:
 
 def driven_by(core_class, k, body):
     """A world that another engine drives, compiled once, and what runs it again."""
-    seen = {}
+    seen = []
     real = durable.DurableCore.__init__
 
     def keep(self, waiting):
-        seen["waiting"] = waiting
+        seen.append(waiting)
         real(self, waiting)
 
     durable.DurableCore.__init__ = keep
     try:
-        k._durable = {}
+        program_of(k).plans.clear()
         durable.DurableWorld(k, read_job(body, k)).run()
     finally:
         durable.DurableCore.__init__ = real
-    plan = next(iter(k._durable.values()))
-    core = core_class(plan, seen["waiting"])
+    plan = next(iter(program_of(k).plans.values()))
+    cores = [core_class(plan, waiting) for waiting in seen]
 
     def fresh():
         w = durable.DurableWorld(k, read_job(body, k))
-        w.core = core
+        w.cores = cores
         return w
 
     return fresh
@@ -174,7 +175,7 @@ def driven_by(core_class, k, body):
 def engines(name: str) -> None:
     """The table of one job."""
     k = load()
-    k.emitted()
+    program_of(k).emitted()
     body = read_yaml((JOBS / name).read_text(), name)
 
     plain = median(lambda w: w.run(), 40, lambda: World(k, read_job(body, k)))
@@ -280,10 +281,11 @@ def cold() -> None:
 LOADING = """
 import time
 from whywire.engine.law import library
+from whywire.engine.running.program import program_of
 begin = time.perf_counter()
 k = library.load(examples=False)
 read = time.perf_counter()
-emitted = k.emitted()
+emitted = program_of(k).emitted()
 for s in emitted.parts():
     emitted.runs(s)
 print(read - begin, time.perf_counter() - read, len(k.rules) + len(k.absent))

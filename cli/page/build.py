@@ -16,11 +16,15 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from ...engine.asking.cards import read_bodies
-from ...engine.basics.errors import Fault, Faults, Place
-from ...engine.law import library
-from ...engine.law.places import in_force
-from ...engine.running import pieces
+from ...engine.front import (
+    Fault,
+    Faults,
+    Place,
+    in_force,
+    knowledge_written,
+    load_anew,
+    read_bodies,
+)
 from . import single
 
 HERE = Path(__file__).parent
@@ -99,9 +103,9 @@ def _laws(path: Path, laws: list[dict[str, str]], day: datetime.date) -> str:
             date = day.isoformat()
             job: dict[str, Any] = {**said, "permit date": date}
             force = in_force(job, "the page", (), said.get("edition"), date, said.get("place"))
-            known = library.load(force.folders, force.edition, force.date, examples=False)
+            known = load_anew(force.folders, force.edition, force.date, examples=False)
             file = f"law-{number}.bin"
-            archive.writestr(file, pieces.written(known))
+            archive.writestr(file, knowledge_written(known))
             told.append(
                 {
                     "place": said.get("place", ""),

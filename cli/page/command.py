@@ -7,12 +7,17 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-from ...engine.asking.cards import read_cards
-from ...engine.asking.survey import Survey
-from ...engine.basics.errors import Fault, Faults, Place
-from ...engine.language.rules import EDITIONS
-from ...engine.law.places import in_force, known_packs
-from ...engine.running.cache import load
+from ...engine.front import (
+    EDITIONS,
+    Fault,
+    Faults,
+    Place,
+    Survey,
+    in_force,
+    known_packs,
+    load,
+    read_cards,
+)
 from .front import Front
 from .server import Server
 

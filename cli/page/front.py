@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from ...engine.asking.survey import Survey
-from ...engine.basics.errors import Faults
+from ...engine.front import Faults, Survey
 from .screen import Fields, Saved, head_again, head_form, head_in, screen
 
 Begun = Callable[[dict[str, str]], Survey]  # the survey without answers, under the law of a head

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 from urllib.parse import quote
 
-from ...engine.asking.survey import SKIPPED, Asked, Hangs, Survey, Wrong
+from ...engine.front import SKIPPED, Asked, Hangs, Survey, Wrong
 from ..layout import Line
 from . import texts
 

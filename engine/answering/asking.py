@@ -49,6 +49,7 @@ class Asking(Causes):
                 if need.of not in [n.of for n in asked.setdefault(key, [])]:
                     asked[key].append(need)
                 waiting.setdefault(key, []).append(finding)
+        self._leave_out(asked)
 
         turnable = [id(finding) for finding in self.stand.turnable]
 
@@ -64,6 +65,22 @@ class Asking(Causes):
                 for n, key in enumerate(sorted(asked, key=cost))
             ]
         )
+
+    def _leave_out(self, asked: dict[tuple[str, str, str], list[Need]]) -> None:
+        """Take out what is asked with something else of the same thing: the length of a run with
+        what it goes through.
+        """
+        every = {(need.of, need.fact) for needs in asked.values() for need in needs}
+        for key, needs in list(asked.items()):
+            word = word_of(self.world, needs[0].of, needs[0].fact)
+            needs = [
+                need
+                for need in needs
+                if not any((need.of, other) in every for other in word.asked_with)
+            ]
+            asked[key] = needs
+            if not needs:
+                del asked[key]
 
     def in_its_words(self, need: Need) -> Need:
         """A question as it is asked of that thing: a feeder has no nameplate."""

@@ -14,6 +14,7 @@ from ..basics.sentinels import NOTHING
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Fill, Rule
 from ..language.things import Thing
+from ..law.places import out_of_force
 from ..proving.graph import Explainer, plain, say, short, show, support, unit_shown
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS
 from .amended import Edit, through, told, withdrawn_from
@@ -344,13 +345,14 @@ class Explain(Assumed):
 
     def head_of(self, found: list[Judged]) -> Judged:
         """What the headline speaks of where nothing fails: what has words for it and a number,
-        wire and breaker first; then what an exception lifts; then anything that passes.
+        what people ask about first before all; then what an exception lifts; then anything that
+        passes.
         """
         passing = [judged for judged in found if judged[2] == PASSES]
         spoken = [on for on in passing if self.speaks(on[0])]
         good = [judged for judged in spoken if self.tightness(*judged[:2]) < FAR]
-        # of a circuit people ask for its wire and its breaker
-        asked_for = [judged for judged in good if judged[0].about in ("breaker", "conductors")]
+        # of a circuit people ask for its wire
+        asked_for = [judged for judged in good if self.asked_first(judged[0].about)]
         # where nothing speaks for the thing but what an exception lifts, its numbers are the answer
         lifted = [on for on in found if on[2] == SET_ASIDE and self.speaks(on[0])]
         return (asked_for or good or lifted or passing or found)[0]
@@ -359,6 +361,10 @@ class Explain(Assumed):
     def speaks(rule: Rule) -> bool:
         """Whether a rule has words for what passes."""
         return bool(rule.d.get("answers", {}).get("passes"))
+
+    def asked_first(self, kind: str) -> bool:
+        """Whether a kind of thing is what people ask about first, as the knowledge says."""
+        return self.knowledge.words.kinds[kind].asked_first
 
     def checks_passed(self, found: list[Judged], beside: list[On]) -> tuple[list[Row], list[str]]:
         """The checks of what passes, a few, and all advice; and the sizes that those rest on and
@@ -916,7 +922,7 @@ class Explain(Assumed):
         return [
             f"{w.name} {show(self.world.things[d['of']][w.slot], w.unit)} (assumed)"
             for d, w in words
-            if w.kind == "conductors" and w.type[0] == "row"
+            if self.asked_first(w.kind) and w.type[0] == "row"
         ]
 
     def taken(
@@ -960,11 +966,13 @@ class Explain(Assumed):
         ]
 
     def in_force(self) -> str:
-        """The edition, and whose law goes over it."""
+        """The edition, and whose law goes over it on the day that counts."""
+        date = self.value_of(self.world.things["job"], "permit date")
         over = [
             str(pack.get("place") or pack.get("title", pack["pack"]))
             for pack in self.knowledge.packs
             if pack.get("layer")
+            and not out_of_force(str(pack.get("from", "")), str(pack.get("until", "")), date)
         ]
         law = f" and the law of {', '.join(over)}" if over else ""
         return f"NEC {self.knowledge.edition}{law}"

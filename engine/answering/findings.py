@@ -15,6 +15,7 @@ from ..language.things import Thing, members
 from ..language.words import Word
 from ..proving.graph import show, support
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
+from ..running.program import program_of
 from ..running.rerun import Rerun
 from .amended import Edit, as_plain, through, withdrawn_from
 
@@ -91,18 +92,23 @@ class Finding:
         }
 
 
+SPEAKING = (*JUDGING, "refers", "warns", "lacks")  # verbs of rules that say something
+
+
 def judged(world: World) -> Iterator[tuple[Rule, Thing, str]]:
     """(rule, thing, answer) of every judging, refusing, warning and lacking rule that has something
     to say.
     """
     for kind, things in world.by_kind.items():
-        rules = [
-            rule
-            for rule in world.k.rules.values()
-            if rule.about == kind and rule.verb in (*JUDGING, "refers", "warns", "lacks")
-        ]
+        if not things:
+            continue
+        slots = world.k.slots
+        rules = [(rule, slots[rule.id]) for rule in program_of(world.k).rules_about(kind, SPEAKING)]
         for thing in things:
-            for rule in rules:
+            for rule, slot in rules:
+                # of most rules nothing is to be said: they do not apply
+                if thing[slot] is OFF or thing[slot] is False:
+                    continue
                 verdict = world.answer(rule, thing)
                 if verdict != OFF:
                     yield rule, thing, verdict
@@ -478,6 +484,13 @@ def assumed(world: World, rule: Rule, thing: Thing) -> list[Change]:
     """(thing, fact, value worth trying) of every lawful default under an answer that nobody has
     looked behind.
     """
+    open_to_it = (
+        fact not in each[0].told and fact not in each[0].looked
+        for kind, fact in program_of(world.k).instead_under(rule.id)
+        for each in world.by_kind[kind]
+    )
+    if not any(open_to_it):
+        return []
     out = []
     for node in support(world, rule, thing).nodes.values():
         if node.kind != "fact" or node.data["origin"] != "assumed" or "looked" in node.data:
@@ -525,11 +538,8 @@ def refused(world: World, thing: Thing) -> set[str]:
     answered.
     """
     y = world.things[thing[0].id.split("@")[0]]
-    return {
-        r.id
-        for r in world.k.rules.values()
-        if r.verb == "refers" and r.about == y[0].kind and world.answer(r, y) == REFERS
-    }
+    rules = program_of(world.k).rules_about(y[0].kind, ("refers",))
+    return {rule.id for rule in rules if world.answer(rule, y) == REFERS}
 
 
 def cautions(world: World) -> list[dict[str, Any]]:

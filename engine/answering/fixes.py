@@ -7,6 +7,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from ..basics.notebook import shown
 from ..language.things import Thing
 from ..mending.search import RUNS
 from ..proving.graph import exact_text
@@ -64,6 +65,16 @@ class Fixes:
     open: int  # how many questions decide, beside the faults
     together: bool  # whether the first ways, all made at once, leave nothing that fails
     subject: str = ""
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str, str]] = []
+        for number, fix in enumerate(self.fixes, 1):
+            rows.append((str(number), fix.fault.says, fix.fault.source))
+            rows += [
+                ("or" if place else "fix", way.said, way.cost) for place, way in enumerate(fix.ways)
+            ]
+            rows += [("not alone", half.words, half.then) for half in fix.not_alone]
+        return shown(f"{self.title} ({self.law}): {self.headline}", rows)
 
     def as_dict(self) -> dict[str, Any]:
         """The whole as plain data."""

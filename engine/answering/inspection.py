@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import pickle
 import sys
+from collections.abc import Iterable
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -23,7 +24,7 @@ from ..proving.graph import Explainer, Graph, exact_text, show, unit_shown
 from ..reasons.tree import Entry
 from ..running.chain import World
 from ..running.job import mapping_alone, mapping_of, read_job
-from ..running.rerun import Rerun
+from ..running.rerun import Change, Rerun, tell
 from .answers import Answer
 from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
 from .questions import Why
@@ -96,7 +97,7 @@ class Inspection:
     Facts, findings and answers are read off the finished run; nothing is computed twice. *chainer*
     is ``plain`` or ``both``: with both, durable-rules chains the same rules on the same job, and a
     difference raises Disagreement; ``fitting`` is both where the library imports and the job is not
-    too large for it.
+    too large for it. *mended* are changes told over what the job says: a way out, taken.
     """
 
     def __init__(
@@ -105,6 +106,7 @@ class Inspection:
         knowledge: Knowledge,
         chainer: str = "plain",
         force: InForce | None = None,
+        mended: Iterable[Change] = (),
     ) -> None:
         self.k, self.chainer = knowledge, chainer
         self.force = force or InForce(knowledge.edition, "told")
@@ -112,13 +114,15 @@ class Inspection:
         self.job = read_job(
             self.body if isinstance(self.body, Mapping) else source, knowledge, self.name
         )
+        tell(self.job, mended)
         self.w = World(knowledge, self.job).run()
         self.whatif = Rerun(self.w)
         self._findings: list[Finding] | None = None
         self._standing: Standing | None = None
+        self._no_room = False
         if self.chainer == "fitting":
-            self.chainer = "both" if self.second_fits else "plain"
-        if self.chainer == "both":
+            self.chainer = "both" if self._compared_where_it_fits(None) else "plain"
+        elif self.chainer == "both":
             self._compare(None)
 
     @property
@@ -135,7 +139,26 @@ class Inspection:
             return "the second one does not run here"
         if len(self.job.things) > DURABLE_THINGS:
             return f"{len(self.job.things)} things are more than the second one takes unasked"
+        if self._no_room:
+            return "there is too little memory for the second one"
         return ""
+
+    def _compared_where_it_fits(
+        self, nodes: frozenset[NodeId] | None, standing: Standing | None = None
+    ) -> bool:
+        """Whether *nodes* were chained by the second chainer too: there may be no room for it.
+        Raises Disagreement.
+        """
+        from ..running.durable import NO_ROOM
+
+        if self.second_fits:
+            try:
+                self._compare(nodes, standing)
+            except Fault as fault:
+                if fault.code != NO_ROOM:
+                    raise
+                self._no_room = True
+        return self.second_fits
 
     def _compare(self, nodes: frozenset[NodeId] | None, standing: Standing | None = None) -> None:
         """Chain *nodes* by the second chainer too, of the job as it is told or as it stands. Raises
@@ -150,9 +173,9 @@ class Inspection:
         if differences:
             raise Disagreement(self.name, differences)
 
-    def confirm(self, answer: Answer) -> None:
-        """Chain what one answer rests on by durable-rules too. Raises Disagreement where the two
-        differ.
+    def confirm(self, answer: Answer, asked: bool = True) -> None:
+        """Chain what one answer rests on by durable-rules too; unless *asked*, where there is room
+        for it (`alone` says whether there was). Raises Disagreement where the two differ.
         """
         from ..running.durable import cone
 
@@ -175,7 +198,8 @@ class Inspection:
         elif kind == "row":
             starts = [("pick", rest.partition("?")[2])]
         if starts:
-            self._compare(cone(self.k, starts), self.standing)
+            compare = self._compare if asked else self._compared_where_it_fits
+            compare(cone(self.k, starts), self.standing)
 
     # ---- what was found
     @property
@@ -318,6 +342,11 @@ class Inspection:
         looked at.
         """
         return self.standing.exit_code
+
+    def _repr_html_(self) -> str:
+        from .note import note_of  # which is written of inspections
+
+        return note_of(self)._repr_html_()
 
     def as_dict(self) -> dict[str, Any]:
         """The inspection as plain data, to the contract in DEVELOPERS.md."""

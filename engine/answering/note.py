@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from ..basics.notebook import shown
 from ..language.things import Thing
 from ..law.places import out_of_force
 from ..proving.graph import short, show
@@ -18,10 +19,12 @@ from .built import Built
 from .causes import Fault
 from .design import Design, DesignLine
 from .findings import cautions, word_of
+from .inspection import DESIGN_AID
 from .sentences import begun
 from .standing import CODES, NOT_LOOKED_AT, NOT_RIGHT, RIGHT, Standing
 from .tiers import WORKMANSHIP
 
+MOST_DECIDING = 2  # of what decides, that a headline names
 FIRST_CAUTIONS = "first-cautions"  # the table of cautions that a note itself has room for
 
 
@@ -66,6 +69,23 @@ class Note:
     def exit_code(self) -> int:
         """What the headline is to a program."""
         return CODES[self.headline]
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str, str]] = []
+        for number, fault in enumerate(self.faults, 1):
+            rows.append((str(number), fault.says, fault.source))
+            rows += [
+                ("or" if place else "fix", way.said, "") for place, way in enumerate(fault.ways)
+            ]
+        rows += [("better", advice.says, advice.source) for advice in self.better]
+        rows += [("which", dispute, "") for dispute in self.disputes]
+        rows += [("look", f"{one.ask} ({one.look})", "") for one in self.questions]
+        rows += [("ask", says, source) for says, source in self.referred]
+        label = "then" if self.mended else "it is"
+        rows += [(label, f"{line.name}: {' · '.join(line.pieces)}", "") for line in self.design]
+        rows += [("not looked at", lack, "") for lack in self.not_looked_at]
+        heading = f"{self.title} ({self.law}): {self.headline}. {self.what}".strip()
+        return shown(heading, rows, DESIGN_AID)
 
     def as_dict(self) -> dict[str, Any]:
         """The note as plain data."""
@@ -170,7 +190,7 @@ class Writer(Design):
         return " ".join(["where it matters.", *said, *([] if open_ else [rest])])
 
     def _condition(self, questions: list[Question]) -> str:
-        """What a job is right if it is so."""
+        """What a job is right if it is so: what decides, two of it by name."""
         said: dict[str, None] = {}
         for finding in self.stand.turnable:
             for on, fact, value in self._turning(finding):
@@ -183,13 +203,18 @@ class Writer(Design):
         if self.stand.disputes:
             said["it is settled which of two values holds"] = None
         rest = [
-            q for q in questions if not (said and word_of(self.world, q.of[0], q.fact).right_if)
+            self._topic(q)
+            for q in questions
+            if not (said and word_of(self.world, q.of[0], q.fact).right_if)
         ]
-        if not rest and not said and self.referred():
-            return "the one to ask agrees."
-        if rest or not said:
-            said["the rest checks out" if said else "what is left to look at checks out"] = None
-        return " and ".join(said) + "."
+        if not rest and not said:
+            return "the one to ask agrees." if self.referred() else "what is open checks out."
+        return _deciding(list(said), list(dict.fromkeys(rest))) + "."
+
+    def _topic(self, question: Question) -> str:
+        """What a headline calls that which a question asks for."""
+        word = word_of(self.world, question.of[0], question.fact)
+        return word.called or f"the {word.name}"
 
     def unused(self, one: Any) -> str:
         """What a person said and nothing here uses, with what they said it of."""
@@ -275,15 +300,45 @@ class Writer(Design):
         return filled or self._called(thing)
 
 
+def _deciding(clauses: list[str], topics: list[str]) -> str:
+    """What has to be so, and what has to check out, as one sentence: two of it, and how many more.
+
+    >>> _deciding(["both ends are marked 75 °C"], [])
+    'both ends are marked 75 °C'
+    >>> _deciding(["both ends are marked 75 °C"], ["the building", "the disconnect"])
+    'both ends are marked 75 °C, and the building and 1 more check out'
+    >>> _deciding([], ["the building"])
+    'the building checks out'
+    >>> _deciding([], ["the building", "the disconnect", "the place", "the load"])
+    'the building, the disconnect and 2 more check out'
+    """
+    clauses, more = clauses[:MOST_DECIDING], max(len(clauses) - MOST_DECIDING, 0)
+    named = topics[: MOST_DECIDING - len(clauses)]
+    more += len(topics) - len(named)
+    if not named and not more:
+        return " and ".join(clauses)
+    rest = _joined([*named, *([f"{more} more"] if more else [])])
+    rest += " checks out" if len(named) + more == 1 else " check out"
+    return ", and ".join([*([" and ".join(clauses)] if clauses else []), rest])
+
+
+def _joined(texts: list[str]) -> str:
+    """Texts in a row, the last after `and`."""
+    *others, last = texts
+    return f"{', '.join(others)} and {last}" if others else last
+
+
 def note_of(found: Any) -> Note:
     """The note of an inspected job."""
     title = found.job.title or found.name
     return Writer(found.standing, title, law_of(found), list(found.force.notes)).note()
 
 
-def law_of(found: Any) -> str:
-    """What is in force, in a few words: the edition, and the packs over it."""
-    base, *over = found.in_force
+def law_of(found: Any, without: str = "") -> str:
+    """What is in force, in a few words: the edition, and the packs over it, but the one *without*
+    which it is told.
+    """
+    base, *over = (pack for pack in found.in_force if pack["pack"] != without)
     adopted = f" (adopted in {found.force.adopted_in or 'its place'})"
     edition = f"NEC {base['edition']}{adopted if base['edition from'] == 'place' else ''}"
     return "; ".join([edition, *map(_pack_over, over)])

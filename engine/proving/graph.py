@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple, NewType, TypeAlias, cast
 
 from ..basics.errors import Place
+from ..basics.notebook import shown
 from ..basics.reading import place_of
 from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import in_unit, number_text
@@ -190,6 +191,11 @@ class Graph:
         ([('b', 'when')], [])
         """
         return [(b, r) for a, b, r in self.edges if a == node]
+
+    def _repr_html_(self) -> str:
+        said = f"{len(self.nodes)} nodes, {len(self.edges)} edges, from {self.root}"
+        nodes = self.nodes.values()
+        return shown(said, [(n.kind, n.text, f"{n.value} {n.unit}".strip()) for n in nodes])
 
     def as_dict(self) -> dict[str, Any]:
         """The graph as JSON has it.

@@ -31,6 +31,7 @@ from ..language.knowledge import Knowledge
 from ..language.things import Members, Meta, OpenMembers, Thing
 from ..language.words import Kind, Word, a_noun
 from .alone import Placing, ReadAs, which_choice
+from .program import program_of
 from .unknown import AlsoSaid, Unknown, merged, spoken_of, text_of
 
 MOST_OF_EACH = 12  # in a sum: more are a slip
@@ -38,15 +39,6 @@ MOST_OF_EACH = 12  # in a sum: more are a slip
 FRAME = ("job", "expect", "packs", "assumed")
 UNKNOWN = ("unknown", "not known", "?", "unsure")
 NUMBER = re.compile(r"[\d.,/]+")  # without a unit
-# the facts of a thing that people say without their names
-SAID_ALONE = (
-    "type",
-    "configuration",
-    "size",
-    "rating",
-    "current",
-    "method",
-)
 YES, NO = ("yes", "true", "y"), ("no", "false", "n")
 
 
@@ -90,9 +82,10 @@ class Shape:
 
 def shape_of(k: Knowledge, kind: str) -> Shape:
     """The shape of a kind, found once."""
-    if kind not in k._shapes:
-        k._shapes[kind] = Shape(k, kind)
-    return k._shapes[kind]
+    shapes = program_of(k).shapes
+    if kind not in shapes:
+        shapes[kind] = Shape(k, kind)
+    return shapes[kind]
 
 
 class Job:
@@ -423,12 +416,12 @@ class Job:
             return "rating", f"{text} {rating.type[2]}"
         fits = [w.name for w in self._fitting(k, text)]
         if NUMBER.fullmatch(text):  # of so many facts that nobody means the one that is left
-            fits = [name for name in fits if name in SAID_ALONE]
+            fits = [name for name in fits if name in k.said_first]
         # material, not EGC material
-        usual = [f for f in fits if f in (*SAID_ALONE, "length")] or [
+        usual = [f for f in fits if f in (*k.said_first, *k.said_alone)] or [
             f for f in fits if all(o == f or o.endswith(f" {f}") for o in fits)
         ]
-        return (usual[0], text) if len(usual) == 1 or usual and usual[0] in SAID_ALONE else None
+        return (usual[0], text) if len(usual) == 1 or usual and usual[0] in k.said_first else None
 
     def _fitting(self, k: Kind, text: str) -> list[Word]:
         """The facts of a thing that a value alone may be, those that people say without their names
@@ -437,7 +430,7 @@ class Job:
         return [
             w
             for w in sorted(
-                (w for w in k.words.values() if w.ask), key=lambda w: w.name not in SAID_ALONE
+                (w for w in k.words.values() if w.ask), key=lambda w: w.name not in k.said_first
             )
             if self._fits(w, text)
         ]

@@ -12,12 +12,20 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from ....engine.answering.inspection import Inspection
-from ....engine.asking.cards import Cards, cards_of
-from ....engine.asking.survey import KIND, Answer, Survey
-from ....engine.basics.reading import all_kept
-from ....engine.language.knowledge import Knowledge
-from ....engine.running import pieces
+from ....engine.front import (
+    KIND,
+    Cards,
+    Inspection,
+    Knowledge,
+    Survey,
+    SurveyAnswer,
+    all_kept,
+    cards_of,
+    knowledge_read,
+    knowledge_with_code,
+    program_of,
+)
+from .. import texts
 from ..front import Front
 from ..screen import Fields, answers_in, head_in
 
@@ -43,7 +51,7 @@ def cards() -> Cards:
 def knowledge(file: str) -> Knowledge:
     """The knowledge of one law."""
     with all_kept():
-        return pieces.read((LAWS / file).read_bytes())
+        return knowledge_read((LAWS / file).read_bytes())
 
 
 def begun(head: dict[str, str]) -> Survey:
@@ -120,7 +128,7 @@ def warm() -> None:
     for law in made()["laws"]:
         for kind in cards().kinds.values():
             head = {"job": "x", "edition": law["edition"]}
-            survey = Survey(cards(), knowledge(law["file"]), head, (Answer(KIND, kind.say),))
+            survey = Survey(cards(), knowledge(law["file"]), head, (SurveyAnswer(KIND, kind.say),))
             while (card := survey.card) is not None:
                 said = card.choices[0] if card.choices else ""
                 if card.entry:
@@ -131,19 +139,19 @@ def warm() -> None:
                 survey = survey.answer(said)
             found = Inspection(survey.body, survey.k)
             found.as_dict()
-            from ..texts import note, walk, why
-
-            note(survey), walk(survey)
-            for path in cards().results.values():
-                why(survey, path)
+            for page in texts.PAGES.values():
+                page(survey)
+            for _, fact in survey.pieces:
+                texts.why(survey, fact)
 
 
 def keep() -> None:
     """Write each law back with the code that was emitted for it."""
     for law in made()["laws"]:
         known, path = knowledge(law["file"]), LAWS / law["file"]
-        fresh = known._emitted.fresh if known._emitted else {}
-        path.write_bytes(pieces.with_code(path.read_bytes(), fresh))
+        code = program_of(known).code
+        fresh = code.fresh if code else {}
+        path.write_bytes(knowledge_with_code(path.read_bytes(), fresh))
 
 
 __all__ = ["age", "answer", "answers_in", "begun", "front", "inspected", "keep", "made", "warm"]
