@@ -266,10 +266,13 @@ class Subjects(Sentences):
         """
         node, circuit = f"fact:{thing[0].id}/{fact}", self._circuit(thing)
         facts, seen = {(thing[0].kind, fact)}, set()
+        advised: list[Judged] | None = None
         while facts:
             seen |= facts
             rules = self.readers_of(facts)
             found = self.resting_on(node, rules, circuit)
+            if advised is None and found and all(on[0].verb == "should" for on in found):
+                advised, found = found, []  # what the law asks further on goes before advice
             names = {name for _, name in facts}
             tests = [judged for judged in found if reads_any(judged[0].test, names)]
             if found:
@@ -279,7 +282,7 @@ class Subjects(Sentences):
                 )
                 return bool(tests), nearest
             facts = {(rule.about, fill.word.name) for rule in rules for fill in rule.fills} - seen
-        return False, []
+        return bool(advised), advised or []
 
     def readers_of(self, facts: set[tuple[str, str]]) -> list[Rule]:
         """The rules that read one of these facts, and have something to be about."""
