@@ -19,8 +19,9 @@ from ..basics.units import POINTS, parse_quantity, show_number, to_base
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
-from .coverage import Measured, Piece, Watch, has_limit, in_order, lines_of, measured, spots
+from .coverage import Piece, Watch, lines_of, spots
 from .examples import UNKNOWN, Given, Stub, each, expectation, rows_of
+from .thresholds import Measured, threshold_of
 
 MOST = 4000  # examples tried for one that is wanted
 MOST_LIMITS = 40  # limits of one table that are tried
@@ -41,7 +42,8 @@ class Variations:
         self.k, self.r = k, r
         self.exprs = [e for _, e in lines_of(r)]
         self.pieces = [n for e in self.exprs for n in ex.walk(e)]
-        self.limits = [n for n in self.pieces if has_limit(n) and not in_order(n)]
+        limits = [(n, threshold_of(n)) for n in self.pieces]
+        self.limits = [n for n, limit in limits if limit is not None and not limit.in_order]
         es = [d for d in r.d.get("examples", []) if isinstance(d, dict)]
         # the fullest first
         es.sort(
@@ -198,6 +200,8 @@ class Variations:
         self, n: ex.Expr, given: Given, f: Fact, unit: str, i: int
     ) -> Iterator[Fraction]:
         """Where *n* comes to its limits, taken to run in a straight line as this fact changes."""
+        limit = threshold_of(n)
+        assert limit is not None  # what has none is not looked at
 
         def above(q: Fraction) -> list[dict[tuple[int, Any], Fraction]]:
             """Of each spot: limit -> how far the value lies above it, its two ends apart."""
@@ -206,7 +210,7 @@ class Variations:
             except Fault:
                 return []
             return [
-                _above(measured(n, y, m))
+                _above(limit.measured(y, m))
                 for e in self.exprs
                 for piece, y, m in spots(e, x)
                 if piece is n

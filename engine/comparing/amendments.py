@@ -32,7 +32,7 @@ from ..law.meanings import listed, said_back
 from ..law.places import chain_of, head_of, known_packs
 from ..law.targets import fingerprint
 from ..law.verbs.registry import verb_of
-from .edit_examples import EXAMPLE_KEYS, EditExamples, Move, pasted, verdict
+from .edit_examples import EditExamples, Move, pasted, verdict
 from .without import OneDay
 
 When: TypeAlias = tuple[str, str]  # an edition, and a day (ISO)
@@ -839,4 +839,4 @@ def _rule_of(edit: Edit, k: Knowledge) -> str:
     return next((r.id for r in k.rules.values() if _reads_what(edit, r)), "RULE")
 
 
-__all__ = ["EXAMPLE_KEYS", "KB", "Move", "Review", "review", "verdict"]
+__all__ = ["KB", "Move", "Review", "review", "verdict"]

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from ..basics.errors import Collector, Fault, Place, suggest
+from ..basics.forms import LINE
 from ..basics.limits import EDITS, EDITS_OF_ONE, FILE_BYTES, FILES, PACK_BYTES, PACK_ITEMS, PIECES
 from ..basics.reading import (
     Mapping,
@@ -38,52 +39,11 @@ from ..language.rules import EDITIONS
 from ..language.words import Words, as_list
 from .applying import apply
 from .edits import Edit, other_way, read_window
+from .forms import HEAD, LAYERS, WINDOW
 from .verbs.registry import OTHER_VERBS, VERBS, read_edit
 from .verbs.verb import ANYWHERE
 
-HEAD_KEYS = (
-    "pack",
-    "title",
-    "authority",
-    "cite",
-    "layer",
-    "place",
-    "also",
-    "within",
-    "adopts",
-    "choice",
-    "from",
-    "until",
-    "editions",
-    "documents",
-    "says",
-    "notes",
-    "written",
-)
-# the order in which packs over the base are applied
-LAYERS = (
-    "state",
-    "county",
-    "city",
-    "utility",
-    "owner",
-)
 SKIPPED = ("withdrawn", "jobs")
-# Keys of a head whose value is one line.
-ONE_LINE = (
-    "pack",
-    "title",
-    "authority",
-    "cite",
-    "layer",
-    "place",
-    "within",
-    "choice",
-    "says",
-    "notes",
-    "written",
-)
-WINDOW_KEYS = ("edition", "from", "until")
 
 
 @dataclass
@@ -178,16 +138,13 @@ def read_head(body: Mapping, folder: Path, faults: Collector) -> Pack:
 
 def _see_head_form(body: Mapping, faults: Collector) -> None:
     """Note the keys that a head does not take, and what stands where a line should."""
-    for key in body:
-        if key not in HEAD_KEYS:
-            faults.add(
-                "pack-key",
-                place_of(key),
-                f'a pack takes no "{key}"',
-                other_way(str(key), body[key], ANYWHERE)
-                or suggest(str(key), (*HEAD_KEYS, "words", "edits")),
-            )
-    for key in ONE_LINE:
+    for key in HEAD.strange(body):
+        fault = HEAD.fault(key)
+        # an edit may have been begun here
+        meant = other_way(str(key), body[key], ANYWHERE)
+        fault.todo = meant or suggest(str(key), (*HEAD, "words", "edits"))
+        faults.take(fault)
+    for key in HEAD.of(LINE):
         if not isinstance(body.get(key, ""), str):
             faults.add(
                 "pack-form",
@@ -261,14 +218,7 @@ def _window(d: object, body: Mapping, faults: Collector) -> Window | None:
             "write adopts: [{edition: 2023, from: 2025-07-01}]",
         )
         return None
-    for key in d:
-        if key not in WINDOW_KEYS:
-            faults.add(
-                "adopts-form",
-                place_of(key),
-                f'an adopted edition takes no "{key}"',
-                suggest(str(key), WINDOW_KEYS),
-            )
+    WINDOW.see(d, faults)
     edition = str(d["edition"])
     if edition not in EDITIONS:
         faults.add(

@@ -56,6 +56,9 @@ class Amend(Verb):
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
         """Strike a piece of a rule's line and insert another, or change the rule's force; or
         amend a table.
+
+        Raises:
+            Fault: what is struck does not stand once, or a sentence goes on saying what is gone.
         """
         if kind == "table":
             return _amend_table(material, edit)

@@ -32,7 +32,11 @@ class Redate(Verb):
     gives_days = True
 
     def read_own(self, edit: Edit, faults: Collector) -> None:
-        """Take the days that it gives."""
+        """Take the days that it gives.
+
+        Raises:
+            Fault: they are no days.
+        """
         to = edit.d.get("to")
         if not isinstance(to, dict) or not to or set(to) - {"from", "until"}:
             raise Fault(

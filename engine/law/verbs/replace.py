@@ -29,6 +29,11 @@ class Replace(Verb):
         return edit.target
 
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
+        """Put the rule in the place of the one that stands.
+
+        Raises:
+            Fault: it lacks what the old one has, and does not say that it drops it.
+        """
         old, rule = material.rules[edit.target], as_rule(edit)
         # It keeps the sources of what it replaces; the ordinance shows as what it came through.
         rule.pop("local", None)

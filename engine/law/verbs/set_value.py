@@ -43,6 +43,11 @@ class SetValue(Verb):
         )
 
     def see_form(self, edit: Edit) -> None:
+        """See that it says one value.
+
+        Raises:
+            Fault: it says several.
+        """
         super().see_form(edit)
         if not isinstance(edit.d.get("to", ""), str):
             raise Fault(
@@ -54,7 +59,11 @@ class SetValue(Verb):
             )
 
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
-        """Set a value, to what is written or to what it is in another edition."""
+        """Set a value, to what is written or to what it is in another edition.
+
+        Raises:
+            Fault: it says no one value, or one in another unit.
+        """
         value = material.values[edit.target]
         # comparing lays the values of one edition over the rules of another
         edition = getattr(value, "edition", material.edition)

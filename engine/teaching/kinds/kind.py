@@ -71,7 +71,11 @@ class Kind:
     def concluded(
         self, model: Model, world: World, lawful: bool, off_counts: bool
     ) -> tuple[Value, str]:
-        """What a run says to it, and the unit of that; None where it cannot be told."""
+        """What a run says to it, and the unit of that; None where it cannot be told.
+
+        Raises:
+            NotImplementedError: it is asked otherwise (`concludes`).
+        """
         raise NotImplementedError(self.name)
 
     def concludes(self, maker: Maker, model: Model, body: Mapping, *names: str) -> Value:
@@ -101,7 +105,11 @@ class Kind:
     # ---- its options
 
     def make(self, maker: Maker, draw: Draw) -> Made | None:
-        """The key and the options of one draw; None where no question comes of it."""
+        """The key and the options of one draw; None where no question comes of it.
+
+        Raises:
+            NotImplementedError: a kind that makes none is none.
+        """
         raise NotImplementedError(self.name)
 
     def makes_right(self, question: Instance, got: Value, option: Option) -> bool:
