@@ -99,8 +99,8 @@ def answer(
             words = [_first_subject(found)]
         got: Answer = getattr(found, question)(*words)
         if chainer == "both" or chainer is None and found.second_fits:
-            found.confirm(got)
-        elif chainer is None:
+            found.confirm(got, asked=chainer == "both")
+        if chainer is None and not found.second_fits:
             got.chained = f"Chained by the plain chainer alone: {found.alone}."
         return got
     except Unclear as e:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 # Garbage is looked for after so many new things. A command makes much and lets go of little;
 # looking all along costs it a third of its time.
 NEW_THINGS = 200_000
+OF_THE_WORK = ("parts", "order", "price")  # what `why JOB` may ask after beside things of the job
 STYLES = {
     "headline": "bold",
     "label": "dim",
@@ -286,7 +287,22 @@ def _page(a: Namespace) -> int:
 
 
 def _why(a: Namespace) -> int:
+    if a.words and a.words[0] in OF_THE_WORK:
+        from .works import why
+
+        return why(a, put, width(), sys.stdout.write)
     return _answer(a, "why")
+
+
+def _parts(a: Namespace) -> int:
+    from .works import run
+
+    return run(a, put, width(), sys.stdout.write)
+
+
+_order = _price = _prices = _sheet = (
+    _parts  # what the work is made of is told by the name of the command
+)
 
 
 def _whynot(a: Namespace) -> int:
@@ -338,7 +354,7 @@ def _answer_as_dict(a: Namespace, found: Inspection, got: Answer, question: str)
     """An answer as plain data, with the graph it rests on."""
     from .show_reason import marked
 
-    g = found.graph(got.root) if got.root else None
+    g = found.derivation(got) if got.root else None
     return {
         "question": [question.replace("_", ""), *a.words],
         "answer": got.as_dict(),
@@ -369,7 +385,7 @@ def _derivation(a: Namespace, found: Inspection, got: Answer, question: str) -> 
     from .show_graph import FORMS as WHOLE
     from .show_graph import show_tree
 
-    g = found.graph(got.root)
+    g = found.derivation(got)
     if a.form:
         sys.stdout.write(WHOLE[a.form](g))
     else:

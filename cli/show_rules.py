@@ -23,6 +23,7 @@ from .layout import Line
 # what was found: its name, what it is (rule, table, value), and as it is written
 Hit: TypeAlias = tuple[str, str, Mapping]
 
+MOST_MENDS = 8  # of what may mend a failing
 MOST_ROWS = 40  # of a table on a screen
 
 
@@ -116,8 +117,16 @@ def _labelled(
         yield "overrides", other
     for by, said in e.set_aside:
         yield "overridden", f"by {by}: {said}"
+    yield from _under("mended by", _mends(e))
     yield from _under("examples", [f"{given} → {then}" for given, then in e.examples])
     yield "written", e.written
+
+
+def _mends(e: RuleEntry) -> list[str]:
+    """What may mend a failing, the first few."""
+    said = [f"{what} ({facts})" for what, facts in e.mended_by[:MOST_MENDS]]
+    more = len(e.mended_by) - MOST_MENDS
+    return [*said, f"... {more} more"] if more > 0 else said
 
 
 def _under(label: str, texts: Sequence[str]) -> Iterator[tuple[str, str]]:

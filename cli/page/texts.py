@@ -18,23 +18,19 @@ def law(survey: Survey) -> str:
     return f"NEC {survey.k.edition}" + (f", {place}" if place else "")
 
 
-def line(survey: Survey) -> Iterator[tuple[str, str]]:
-    """The design so far: what it says, and the path of the fact that it is."""
-    if survey.kind is None:
-        return
-    for piece, said in survey.pieces:
-        names = re.findall(r"\{(\w+)\}", piece)
-        yield said, survey.cards.results[names[0]]
+def line(survey: Survey) -> list[tuple[str, str]]:
+    """The design so far: what it says, and the fact that it is."""
+    return survey.pieces
 
 
 def moved(before: Survey, after: Survey) -> Iterator[str]:
-    """What an answer moved in the design: `wire: 6 AWG, was 4 AWG`."""
+    """What an answer moved in the design: `30 A 2-pole, was 60 A 2-pole`."""
     if before.kind is None or after.kind is not before.kind:
         return
-    for name, value in after.results.items():
-        was = before.results.get(name)
-        if was is not None and was != value:
-            yield f"{name}: {value}, was {was}."
+    was = {fact: said for said, fact in before.pieces}
+    for said, fact in after.pieces:
+        if was.get(fact, said) != said:
+            yield f"{said}, was {was[fact]}."
 
 
 def unused(survey: Survey) -> Iterator[str]:
@@ -45,15 +41,15 @@ def unused(survey: Survey) -> Iterator[str]:
         yield f"No longer used: {survey.asked(answer.card).ask} {answer.said}."
 
 
-def why(survey: Survey, path: str) -> Found:
+def why(survey: Survey, fact: str) -> Found:
     """Why a word of the line is so."""
     from ..show_answer import show_answer
 
-    if path not in [known for _, known in line(survey)]:
+    if fact not in [known for _, known in line(survey)]:
         return "Why?", [[("Nothing of that name is in the line.", "")]]
     assert survey.kind is not None, "a line is of a kind of job"
-    part, _, fact = path.partition("/")
-    answer = _inspected(survey).why(survey.kind.id, part, fact)
+    name, _, of = fact.partition(" of ")
+    answer = _inspected(survey).why(survey.kind.id, *([of] if of else []), name)
     head, *rest = show_answer(answer, WIDE)
     return "".join(said for said, _ in head), rest
 

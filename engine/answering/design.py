@@ -28,6 +28,8 @@ class DesignLine:
     name: str
     pieces: list[str]
     spare: list[str] = field(default_factory=list)  # of them, what goes where there is no room
+    # of each piece the fact that it says first, as `why` takes it: `size of conductors`
+    facts: list[str] = field(default_factory=list)
 
 
 class Design(Asking):
@@ -45,7 +47,7 @@ class Design(Asking):
                     pieces = Pieces(other, thing, wrong, self.put_in(thing))
                     said = pieces.said(kind)
                     if said:
-                        lines.append(DesignLine(short(thing), said, pieces.spare))
+                        lines.append(DesignLine(short(thing), said, pieces.spare, pieces.facts))
             return lines
 
     def put_in(self, thing: Thing) -> dict[str, str]:
@@ -74,7 +76,7 @@ class Design(Asking):
         out: set[tuple[str, str]] = set()
         turnable = {(finding.rule, finding.on) for finding in self.stand.turnable}
         for rule, name in failing_in(other.world) - turnable:
-            out |= self._compared(other, rule, name)
+            out |= self.compared(other, rule, name)
         return out
 
     def right_then(self, mends: list[Change]) -> bool:
@@ -96,14 +98,17 @@ class Pieces:
         self.speaker, self.thing, self.wrong, self.put_in = speaker, thing, wrong, put_in
         self.knowledge: Knowledge = speaker.knowledge
         self.spare: list[str] = []
+        self.facts: list[str] = []
 
     def said(self, kind: Kind) -> list[str]:
         """The pieces that are known; of alternatives the first."""
         out = []
         for alternatives in kind.line:
-            text = next(filter(None, map(self.piece, alternatives)), "")
-            if text:
-                out.append(text)
+            for spec in alternatives:
+                if text := self.piece(spec):
+                    out.append(text)
+                    self.facts.append(first_fact(spec))
+                    break
         return out
 
     def piece(self, spec: Any) -> str:
@@ -186,6 +191,28 @@ class Pieces:
         if word.unit == "%" and plain(value):
             return f"{two_digits(in_unit(value, '%'))} %"
         return show(value, unit_shown(holder, fact, word.unit), brief=True)
+
+
+def first_fact(spec: Any) -> str:
+    """The fact that a piece of a line says first; "" where it says none.
+
+    >>> first_fact("{rating of breaker} {ungrounded conductors}-pole")
+    'rating of breaker'
+    >>> first_fact({"says": "GFCI breaker", "put in": "GFCI protection"})
+    'GFCI protection'
+    """
+    if not isinstance(spec, dict):
+        said = str(spec)
+    elif "from" in spec:
+        return str(spec["by"].get("size", next(iter(spec["by"].values()))))
+    elif "put in" in spec:
+        return str(spec["put in"]).split(" and ")[0]
+    else:
+        said = str(spec["says"])
+        if "where" in spec and not FACT.search(said):
+            return str(spec["where"]).partition(" is ")[0]
+    found = FACT.search(said)
+    return found[1] if found else ""
 
 
 def two_digits(number: Fraction) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 
 from ..basics.notebook import shown
 from ..language.things import Thing
+from ..mending.search import RUNS
 from ..proving.graph import exact_text
 from .causes import Causes, Fault
 from .findings import Finding, word_of
@@ -137,7 +138,8 @@ class Fixing(Causes):
         """The ways after which all of these findings are gone, the cheapest first."""
         out: dict[str, Way] = {}
         for rule, on in findings:
-            for way in self.ways_out(self.knowledge.rules[rule], self.world.things[on], MOST_FIXES):
+            requirement, thing = self.knowledge.rules[rule], self.world.things[on]
+            for way in self.ways_out(requirement, thing, MOST_FIXES, RUNS):
                 if way.mends.issuperset(findings):
                     out.setdefault(way.words, way)
         return sorted(out.values(), key=lambda way: way.weight)[:MOST_FIXES]

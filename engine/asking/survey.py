@@ -11,6 +11,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 from typing import Any, NamedTuple, TypeAlias
 
+from ..answering.design import Design
+from ..answering.inspection import Inspection
 from ..answering.standing import guesses, with_guesses
 from ..answering.tiers import DECIDES, tier_of_open
 from ..basics.sentinels import NONE
@@ -134,7 +136,7 @@ class Survey:
         """The answers that the job rests on: of cards its kind asks, and whose `when` is so."""
         if self.kind is None:
             return ()
-        asks = {KIND, MORE, *self.kind.ask, *self.kind.turns}
+        asks = {KIND, MORE, *self.kind.ask}
         used: list[Answer] = []
         for answer in self.answers:
             told = dict(self._told_by(used))
@@ -243,7 +245,7 @@ class Survey:
             circuit["segments"] = segments
         for guess in (*kind.guesses, *self.cards.guesses):
             _guess(circuit, guess, assumed)
-        if any(segment["method"] != "NM-B" for segment in segments):
+        if any(segment["method"] != self.cards.not_pipe for segment in segments):
             _guess(circuit, self.cards.in_pipe, assumed)
         return circuit, assumed
 
@@ -298,19 +300,19 @@ class Survey:
 
     @property
     def line(self) -> list[str]:
-        """The design so far in a few words each: `60 A breaker`, `4 AWG copper`."""
-        return [said for _, said in self.pieces]
+        """The design so far in a few words each, as the note says it: `60 A 2-pole`, `4-3 NM-B`."""
+        return [said for said, _ in self.pieces]
 
-    @property
+    @cached_property
     def pieces(self) -> list[tuple[str, str]]:
-        """The pieces of the line, as the knowledge writes each and as it reads now."""
-        out = []
-        for piece in self.cards.line:
-            names = re.findall(r"\{(\w+)\}", piece)
-            if all(name in self.results for name in names):
-                said = re.sub(r"\{(\w+)\}", lambda found: self.results[found[1]], piece)
-                out.append((piece, said))
-        return out
+        """The pieces of the line, each with the fact that it says, as `why` takes it."""
+        if self.kind is None:
+            return []
+        found = Inspection(mapping_of(self.body), self.k)
+        lines = Design(found.standing).design([])
+        return next(
+            (list(zip(line.pieces, line.facts)) for line in lines if line.name == self.kind.id), []
+        )
 
     def _outcome(self) -> tuple[tuple[tuple[str, str], ...], frozenset[Judgment]]:
         """The results, what fails, and what is open that decides: what an answer must change to be
@@ -344,15 +346,14 @@ class Survey:
         return next((self.asked(id_) for id_ in self._left()), None)
 
     def _left(self) -> Iterator[str]:
-        """The cards that are left to put, those of the walk first."""
+        """The cards that are left to put, in the order of the walk."""
         assert self.kind is not None
         told = dict(self._facts())
         said = {answer.card for answer in self.used}
         for id_ in self.kind.ask:
-            if id_ not in said and _is_so(self._when(id_), told):
-                yield id_
-        for id_ in self.kind.turns:
-            if id_ not in said and _is_so(self._when(id_), told) and self._turns(self._card(id_)):
+            if id_ in said or not _is_so(self._when(id_), told):
+                continue
+            if id_ not in self.kind.turns or self._turns(self._card(id_)):
                 yield id_
 
     def asked(self, id_: str) -> Asked:

@@ -25,7 +25,7 @@ from ..language.knowledge import KB, Knowledge, assemble
 from ..language.order import reads_of
 from ..language.rules import EDITIONS, Rule
 from ..language.things import NodeId
-from ..language.words import Kind, Word, a_noun, as_list
+from ..language.words import Kind, Word, Words, a_noun, as_list
 from ..law.edits import LAXER, STRICTER, Edit, day_before
 from ..law.library import Library, Pack, pack_files, shown_name
 from ..law.meanings import listed, said_back
@@ -810,11 +810,22 @@ def _size_matters(edit: Edit, k: Knowledge, faults: Collector) -> None:
             f" {'tries' if len(idle) == 1 else 'try'}, and depends on none: no {what} could mend"
             " it, and none would be lawful",
             (
-                "write it about the circuit, with of conductors where that is meant"
-                if rule.about == "conductors"
+                f"write it about the {whole}, with of {rule.about} where that is meant"
+                if (whole := _whole_of(rule.about, k.words))
                 else f"write it about what the {rule.about} belongs to"
             ),
         )
+
+
+def _whole_of(part: str, words: Words) -> str:
+    """The kind of thing of which each has one such part; "" where there is none, or several."""
+    wholes = {
+        kind.name
+        for kind in words.kinds.values()
+        for word in kind.words.values()
+        if word.part == "one" and word.type[1] == part
+    }
+    return wholes.pop() if len(wholes) == 1 else ""
 
 
 def _depends_on_size(rule: Rule, pick: str, k: Knowledge) -> bool:

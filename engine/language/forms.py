@@ -10,15 +10,19 @@ from __future__ import annotations
 from ..basics.forms import (
     CONDITION,
     CONDITIONS,
+    DOER,
     KIND,
     LINES,
     LISTED,
+    OF_WORK,
     OTHER,
     RULES,
     SECTIONS,
     Form,
     Key,
 )
+
+DOERS = ("licensed", "helper", "anyone", "others", "inspector", "utility")
 
 RULE = Form(
     "a rule takes no",
@@ -80,6 +84,39 @@ RULE = Form(
         "withdrawn": Key("Why it is no longer used."),
         "scope": Key("What it is read for."),
         "formerly": Key("The names it had before; they still work.", LISTED),
+        "takes": Key(
+            "A part: what it is, whichever is bought. How many, or how long, stands beside.",
+            OF_WORK,
+        ),
+        "work": Key("A task, in a few words; with minutes: and by:.", OF_WORK),
+        "hold": Key(
+            "A stop until somebody has looked or tested, in a few words; with minutes: and by:.",
+            OF_WORK,
+        ),
+        "needs": Key("States of the job that there must be first: [wire in, dead].", LISTED),
+        "follows": Key(
+            "States after which it comes, where some task of the job makes them.", LISTED
+        ),
+        "by habit after": Key(
+            "States after which it comes by habit alone; a shop may have it otherwise.", LISTED
+        ),
+        "makes": Key("States that there are when it is done.", LISTED),
+        "sees": Key("States that have to be seen here, before anything hides them.", LISTED),
+        "hides": Key("States that nobody sees afterwards.", LISTED),
+        "undoes": Key("States that there are no longer when it is done.", LISTED),
+        "by": Key(f"Who does it: {', '.join(DOERS)}.", DOER),
+        "stage": Key("When it is done, a row of stages-of-work.", OF_WORK),
+        "moment": Key("The moment whose cautions belong to it, a row of moments-of-work.", OF_WORK),
+        "asks": Key("A question of it to a helper, before lunch.", OF_WORK),
+        "count": Key("How many (with takes).", OF_WORK),
+        "feet": Key("How many feet of what is joined from lengths as sold (with takes).", OF_WORK),
+        "pieces": Key("How many pieces are cut, each whole (with takes and each:).", OF_WORK),
+        "each": Key("How long each piece is (with takes and pieces:).", OF_WORK),
+        "part": Key("How it is called at the counter, a row of parts (with takes).", OF_WORK),
+        "minutes": Key(
+            "How long one licensed person and one helper take together (with work or hold).",
+            OF_WORK,
+        ),
     },
 )
 
@@ -285,6 +322,10 @@ WORD = Form(
             "Other words for the question: [{where: FACT of LINK is VALUE, ask: ..., look: ...}].",
             OTHER,
         ),
+        "asked with": Key(
+            "Facts of the same thing: where one of them is asked for, this one is not.", LISTED
+        ),
+        "called": Key("What a headline calls what is asked for: the place of the outlet."),
         "bare": Key("The unit of a number that is written without one."),
         "summed": Key("yes where a sum may be written: 3 x 90, two 45s."),
         "brings": Key(

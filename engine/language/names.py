@@ -4,6 +4,7 @@ name, and whoever writes it so is told the new one.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import NamedTuple
 
@@ -72,6 +73,8 @@ class OldNames:
         for key in _BY_RULE:
             if isinstance(d.get(key), dict):
                 self._keys(d[key])
+        if verbs and isinstance(d.get("meaning"), str):
+            d["meaning"] = self._said(d["meaning"])
         self._under(_OF_ANSWERS, d.get("answers"))
         for example in as_list(d.get("examples")):
             self._under(_OF_EXAMPLES, example)
@@ -92,6 +95,11 @@ class OldNames:
             return said
         self.written.append(OldName(place_of(said), str(said), new))
         return Text(new, place_of(said))
+
+    def _said(self, sentence: str) -> Text:
+        """A sentence with the present names of the rules in it."""
+        words = (self.present.get(word, word) for word in re.split(r"((?:[\w]|-)+)", sentence))
+        return Text("".join(words), place_of(sentence))
 
     def _keys(self, said: dict[str, Piece]) -> None:
         """A mapping whose keys name rules, by their present names, in the order it had."""

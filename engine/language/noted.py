@@ -54,13 +54,19 @@ def tests_of(line: str) -> tuple[Test, ...]:
 
     >>> tests_of("place of job is home and kind is not kiln")
     ((('job', 'place'), True, 'home'), (('kind',), False, 'kiln'))
+    >>> tests_of("connection of load is 'cord and plug'")
+    ((('load', 'connection'), True, 'cord and plug'),)
     """
-    pieces = [piece.strip() for piece in line.split(" and ")]
+    # what stands in quotes may hold an `and` of its own
+    pieces = [piece.strip() for piece in re.split(r" and (?=(?:[^']*'[^']*')*[^']*$)", line)]
     tests = [re.fullmatch(r"(.+?) is (not )?(.+)", piece) for piece in pieces]
     found = [test for test in tests if test is not None]
     if len(found) < len(tests):
         return ()
-    return tuple((tuple(reversed(test[1].split(" of "))), not test[2], test[3]) for test in found)
+    return tuple(
+        (tuple(reversed(test[1].split(" of "))), not test[2], test[3].replace("'", ""))
+        for test in found
+    )
 
 
 def guess_from(guess: str) -> GuessFrom | None:
@@ -154,6 +160,9 @@ def see_notes(words: Words, tables: dict[str, Table], faults: Collector) -> None
                 with faults.catching():
                     _see_tests(words, kind.name, built.where, built.at)
                     _see_built(word, built, words)
+            for name in word.asked_with:
+                with faults.catching():
+                    _see_tests(words, kind.name, (((name,), True, ""),), word.at)
             for asked in word.asked:
                 with faults.catching():
                     _see_tests(words, kind.name, asked.where, asked.at)

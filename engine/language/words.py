@@ -78,6 +78,8 @@ class Word:
     assumed_as = ""  # how a note says what it was taken for
     right_if = ""  # how a headline says that it is so
     usual: Usual | None = None  # what a person is asked about who tells anything else
+    asked_with: tuple[str, ...] = ()  # what, asked of the same thing, is asked instead
+    called = ""  # what a headline calls what is asked for: the place of the outlet
     bare = ""  # the unit of a number that is written without one
     summed = False  # whether a sum may be written: 3 x 90, two 45s
     # what people write -> what else that says: path (root first, as in a form) -> value
@@ -100,6 +102,12 @@ class Word:
     def unit(self) -> str | None:
         """The unit it is kept in; None of what is no quantity."""
         return self.type[2] if self.type[0] == "q" else None
+
+    @property
+    def said_in(self) -> str | None:
+        """The unit people say it in where none was written: that which `assumed as:` names."""
+        named = re.findall(r"\{([^{}]+)\}", self.assumed_as)
+        return next((unit for unit in named if unit in UNITS or unit in POINTS), self.unit)
 
 
 class Form(NamedTuple):
@@ -128,6 +136,9 @@ class Kind:
         self.formerly: dict[str, str] = {}  # an old name of a fact -> the present one
         # facts whose values are said without their names, as in breaker: 40 A
         self.said_alone: tuple[str, ...] = ()
+        # facts that a value alone means before any other of which it is a value
+        self.said_first: tuple[str, ...] = ()
+        self.asked_first = False  # whether it is what people ask about first where all is well
         self.forms: list[Form] = []
         # what may be told here and belongs elsewhere: name -> path, root first
         self.tells: dict[str, tuple[str, ...]] = {}
@@ -193,6 +204,11 @@ class Words:
                 elif name == "said alone":
                     self._texts(kind, name, spec)
                     kind.said_alone += tuple(as_list(spec))
+                elif name == "said first":
+                    self._texts(kind, name, spec)
+                    kind.said_first += tuple(str(text) for text in as_list(spec))
+                elif name == "asked first":
+                    kind.asked_first = spec == "yes"
                 elif name == "shares":
                     self._texts(kind, name, spec)
                     kind.shares += tuple(str(text) for text in as_list(spec))
@@ -277,7 +293,7 @@ class Words:
         """
         WORD.see(spec, faults)
         for key, said in spec.items():
-            if key in ("also", "try", FORMERLY):
+            if key in ("also", "try", "asked with", FORMERLY):
                 self._texts(kind, f"{name}: {key}", said)
             elif key in ("built", "asked"):
                 continue  # seen where it is read
@@ -387,9 +403,10 @@ class Words:
             what = f'"{tier}" is no tier of {word.name}'
             faults.add("words-tier", place_of(spec["tier"]), what, suggest(tier, TIERS))
         word.tier = "" if tier == "decides" else tier
-        word.guess, word.assumed_as, word.right_if = (
-            str(spec.get(key, "")) for key in ("guess", "assumed as", "right if")
+        word.guess, word.assumed_as, word.right_if, word.called = (
+            str(spec.get(key, "")) for key in ("guess", "assumed as", "right if", "called")
         )
+        word.asked_with = _texts_of(spec, "asked with")
         if "guess" in spec:
             word.guess_at = place_of(spec["guess"])
         if "built" in spec:
@@ -565,6 +582,8 @@ class Words:
             "guess_at",
             "built",
             "asked",
+            "asked_with",
+            "called",
             "assumed_as",
             "right_if",
             "bare",
@@ -780,7 +799,12 @@ class Words:
 
     def _see_said(self, kind: Kind, faults: Collector) -> None:
         """See that what people write in forms of their own says facts that there are."""
-        for fact in (*kind.said_alone, *kind.shares, *([kind.spoken] if kind.spoken else [])):
+        for fact in (
+            *kind.said_alone,
+            *kind.said_first,
+            *kind.shares,
+            *([kind.spoken] if kind.spoken else []),
+        ):
             self._seepath_of(kind, path_of(fact), kind.at, faults)
         for form in kind.forms:
             for path in (*form.named, *form.tells):

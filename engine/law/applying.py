@@ -5,6 +5,7 @@ force, so that a base which moved, or a pack that was there first, is noticed.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import Any, NoReturn
 
 from ..basics.errors import Collector, Fault, suggest
@@ -13,7 +14,7 @@ from ..language.knowledge import Material
 from ..language.rules import section_of
 from .edits import STRICTER, Edit, withdrawn_by, words
 from .meanings import flat, listed, see_as_meant
-from .targets import fingerprint
+from .targets import as_it_was, fingerprint
 from .verbs.registry import VERBS, verb_of
 
 
@@ -38,6 +39,7 @@ def apply(
         for edit in live
         if not verb_of(edit).makes_anew
     }
+    names = as_it_was(material)
     for edit in live:
         verb = verb_of(edit)
         if verb.moves_an_edit(edit):
@@ -45,7 +47,7 @@ def apply(
         before = material.copy()
         edit.done = {}
         try:
-            _apply_one(material, edit, stood.get(edit.target, ""))
+            _apply_one(material, edit, _print_meant(names, edit, stood.get(edit.target, "")))
         except Fault as fault:
             # what it did up to there is undone
             material.__dict__.update(before.__dict__)
@@ -110,6 +112,14 @@ def _redated(edits: list[Edit], date: str | None, faults: Collector) -> list[Edi
             other, later = became
             moved[id(other)] = later
     return [x for x in (moved.get(id(edit), edit) for edit in edits) if x.holds_on(date)]
+
+
+def _print_meant(before: Callable[[str], str], edit: Edit, stood: str) -> str:
+    """The fingerprint by which an edit is judged: what was only renamed since it was written is
+    what it was written over.
+    """
+    written = str(edit.d.get("of", ""))
+    return written if written and written == before(edit.target) else stood
 
 
 # ---- one edit ------------------------------------------------------------------------------------

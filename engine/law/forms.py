@@ -28,6 +28,7 @@ LAYERS = (
     "city",
     "utility",
     "owner",
+    "shop",  # a contractor's own habits: over the packs of the work alone (`work.opening`)
 )
 HEAD = Form(
     "a pack takes no",

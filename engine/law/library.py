@@ -35,6 +35,7 @@ from ..language.knowledge import (
     gather,
     present_names,
 )
+from ..language.lowering import lowered
 from ..language.rules import EDITIONS
 from ..language.words import Words, as_list
 from .applying import apply
@@ -43,7 +44,7 @@ from .forms import HEAD, LAYERS, WINDOW
 from .verbs.registry import OTHER_VERBS, VERBS, read_edit
 from .verbs.verb import ANYWHERE
 
-SKIPPED = ("withdrawn", "jobs")
+SKIPPED = ("withdrawn", "jobs", "work")  # `work` in a place's folder is a pack of its own
 
 
 @dataclass
@@ -353,6 +354,7 @@ class Library:
         laid = (Path(f) for f in folders if not is_base(f))
         for folder in dict.fromkeys([KB / "base", *laid]):
             whole &= self._read(folder)
+        self._lower()
         self.names = present_names(
             [d for d, _ in self._items], [d for d, _ in self._raw_edits], VERBS, self.faults
         )
@@ -373,6 +375,13 @@ class Library:
         self.words.finish(self.faults)
 
     # ---- reading
+    def _lower(self) -> None:
+        """Put the verbs of the work as facts, with words for these."""
+        for items in (self._items, self._raw_edits):
+            rules, words = lowered((d for d, _ in items), self.faults)
+            items[:] = [(d, folder) for d, (_, folder) in zip(rules, items) if d is not None]
+            self.words.read(words, self.faults)
+
     def _read(self, folder: Path) -> bool:
         """Read one pack; False where a file could not be read at all: what is in it is missing
         everywhere else.

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import re
+from collections.abc import Callable
 from typing import Any, TypeAlias
 
 from ..basics.reading import Mapping
@@ -19,11 +21,7 @@ def fingerprint(material: Material, target: str) -> str:
     shows which moved.
     """
     if target in material.rules:
-        return " ".join(
-            f"{key.replace(' ', '-')}={part}"
-            for key, part in sorted(meaning_parts(material.rules[target]).items())
-            if key not in ("rule", "about")
-        )
+        return _print_of(material.rules[target])
     if target in material.values:
         said = material.values[target].get("is")
         plain = {str(k): str(v) for k, v in said.items()} if isinstance(said, dict) else str(said)
@@ -31,6 +29,33 @@ def fingerprint(material: Material, target: str) -> str:
     if target in material.tables:
         return "rows=" + material.tables[target].meaning()[:6]
     return ""
+
+
+def _print_of(rule: Mapping) -> str:
+    """The fingerprint of a rule."""
+    return " ".join(
+        f"{key.replace(' ', '-')}={part}"
+        for key, part in sorted(meaning_parts(rule).items())
+        if key not in ("rule", "about")
+    )
+
+
+def as_it_was(material: Material) -> Callable[[str], str]:
+    """What gives the fingerprint that a rule had under the names of before, as it now stands."""
+    rules = {**material.rules}
+    formerly = {new: old for old, new in material.formerly.items()}
+    for kind in material.words.kinds.values():
+        formerly |= {new: old for old, new in kind.formerly.items()}
+    named = re.compile(r"(?<![\w-])(" + "|".join(map(re.escape, formerly)) + r")(?![\w-])")
+
+    def before(said: Any) -> Any:
+        if isinstance(said, dict):
+            return {before(key): before(value) for key, value in said.items()}
+        if isinstance(said, list):
+            return [before(one) for one in said]
+        return named.sub(lambda found: formerly[found[0]], str(said)) if formerly else str(said)
+
+    return lambda target: _print_of(before(rules[target])) if target in rules else ""
 
 
 def _short(plain: dict[str, str] | str) -> str:

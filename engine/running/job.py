@@ -39,15 +39,6 @@ MOST_OF_EACH = 12  # in a sum: more are a slip
 FRAME = ("job", "expect", "packs", "assumed")
 UNKNOWN = ("unknown", "not known", "?", "unsure")
 NUMBER = re.compile(r"[\d.,/]+")  # without a unit
-# the facts of a thing that people say without their names
-SAID_ALONE = (
-    "type",
-    "configuration",
-    "size",
-    "rating",
-    "current",
-    "method",
-)
 YES, NO = ("yes", "true", "y"), ("no", "false", "n")
 
 
@@ -56,6 +47,9 @@ class Shape:
 
     def __init__(self, k: Knowledge, kind: str) -> None:
         self.words = k.words.kinds[kind].words
+        self.units = {
+            w.name: w.said_in for w in self.words.values() if w.said_in and w.said_in != w.unit
+        }
         self.parts = [w for w in self.words.values() if w.part]
         self.nones = [w for w in self.parts if w.none_where]
         self.ups = [w for w in self.words.values() if w.up]
@@ -122,6 +116,8 @@ class Job:
         self._speak_of()
         self._tie()
         self.assumed = self._assumed(body.get("assumed", []))
+        # (thing, fact) of what was put in because it is required, and nobody told
+        self.put_in: set[tuple[str, str]] = set()
         if len(self.things) == 1 and not self.faults.items:
             self.faults.add(
                 "nothing-in-it",
@@ -185,12 +181,18 @@ class Job:
                 )
         return out
 
+    def origin(self, thing: str, fact: str) -> str:
+        """Where a told fact came from: somebody said it, or nobody did."""
+        if (thing, fact) in self.put_in:
+            return "designed"
+        return "assumed" if (thing, fact) in self.assumed else "told"
+
     # ---- making things
     def _make(self, id_: str, kind: str, name: str, body: Any, whole: Thing | None) -> Thing:
         k, shape = self.k.words.kinds[kind], shape_of(self.k, kind)
         x: list = [None] * self.k.width[kind]
         meta = x[0] = Meta(id_, kind, name)
-        meta.whole = whole
+        meta.whole, meta.units = whole, shape.units
         if len(self.things) >= THINGS:
             raise Faults(
                 [
@@ -414,12 +416,12 @@ class Job:
             return "rating", f"{text} {rating.type[2]}"
         fits = [w.name for w in self._fitting(k, text)]
         if NUMBER.fullmatch(text):  # of so many facts that nobody means the one that is left
-            fits = [name for name in fits if name in SAID_ALONE]
+            fits = [name for name in fits if name in k.said_first]
         # material, not EGC material
-        usual = [f for f in fits if f in (*SAID_ALONE, "length")] or [
+        usual = [f for f in fits if f in (*k.said_first, *k.said_alone)] or [
             f for f in fits if all(o == f or o.endswith(f" {f}") for o in fits)
         ]
-        return (usual[0], text) if len(usual) == 1 or usual and usual[0] in SAID_ALONE else None
+        return (usual[0], text) if len(usual) == 1 or usual and usual[0] in k.said_first else None
 
     def _fitting(self, k: Kind, text: str) -> list[Word]:
         """The facts of a thing that a value alone may be, those that people say without their names
@@ -428,7 +430,7 @@ class Job:
         return [
             w
             for w in sorted(
-                (w for w in k.words.values() if w.ask), key=lambda w: w.name not in SAID_ALONE
+                (w for w in k.words.values() if w.ask), key=lambda w: w.name not in k.said_first
             )
             if self._fits(w, text)
         ]

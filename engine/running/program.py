@@ -10,6 +10,7 @@ from collections.abc import Hashable
 from typing import TYPE_CHECKING, Any
 
 from ..language.knowledge import Knowledge
+from ..language.order import FactOf
 from ..language.rules import Rule
 from ..language.things import NodeId
 from .emit import Emitted
@@ -32,6 +33,9 @@ class Program:
         "plans",
         "shapes",
         "readers",
+        "_about",
+        "_instead",
+        "_cells",
         "_labels",
         "_orders",
         "_parts",
@@ -44,6 +48,9 @@ class Program:
         self.plans: dict[Hashable, Plan] = {}
         self.shapes: dict[str, Shape] = {}  # kind -> the shape of a thing as a job tells it
         self.readers: Readers | None = None  # who reads what, as a run that changes asks
+        self._about: dict[tuple[str, tuple[str, ...]], list[Rule]] = {}  # of a kind and verbs
+        self._instead: dict[str, frozenset[FactOf]] = {}  # rule -> the defaults it may rest on
+        self._cells: dict[str, tuple[int, ...]] = {}  # rule -> the cells that it writes
         self._labels: dict[tuple[str, Any], str] = {}  # (pick, row) -> how the row is called
         self._orders: dict[Kinds, list[NodeId]] = {}  # kinds -> the order for a job with these
         self._parts: dict[tuple[Kinds, Nodes], list[NodeId]] = {}  # the same, of some nodes alone
@@ -64,6 +71,54 @@ class Program:
         if said is None:
             said = self._labels[pick.id, row] = pick.tries_table.show(pick.tried.name, row)
         return said
+
+    def rules_about(self, kind: str, verbs: tuple[str, ...]) -> list[Rule]:
+        """The rules about a kind of things that have one of these verbs, in their order: a job
+        asks for the same ones time and again, and it is one of few kinds.
+        """
+        found = self._about.get((kind, verbs))
+        if found is None:
+            found = self._about[kind, verbs] = [
+                rule
+                for rule in self.knowledge.rules.values()
+                if rule.about == kind and rule.verb in verbs
+            ]
+        return found
+
+    def instead_under(self, rule: str) -> frozenset[FactOf]:
+        """The facts worth trying otherwise (`try` of a word) that a rule may rest on, by the order
+        alone: most rest on none, whatever the job.
+        """
+        found = self._instead.get(rule)
+        if found is None:
+            knowledge = self.knowledge
+            seen: set[NodeId] = set()
+            stack: list[NodeId] = [("rule", rule, "")]
+            while stack:
+                node = stack.pop()
+                if node not in seen:
+                    seen.add(node)
+                    stack.extend(knowledge.order.needs.get(node, ()))
+            found = self._instead[rule] = frozenset(
+                (node[1], node[2])
+                for node in seen
+                if node[0] == "cell" and knowledge.words.kinds[node[1]].words[node[2]].try_instead
+            )
+        return found
+
+    def cells_of(self, rule: str) -> tuple[int, ...]:
+        """The cells that a rule writes on a thing: its answer, whether it holds (of exceptions and
+        fillers), what it gives.
+        """
+        if not self._cells:
+            knowledge = self.knowledge
+            given: dict[str, list[int]] = {}
+            for (giver, _), slot in knowledge.results.items():
+                given.setdefault(giver, []).append(slot)
+            for name, slot in knowledge.slots.items():
+                holds = (knowledge.holds[name],) if name in knowledge.holds else ()
+                self._cells[name] = (slot, *holds, *given.get(name, ()))
+        return self._cells[rule]
 
     def order(self, kinds: Kinds) -> list[NodeId]:
         """The order for a job with these kinds of things, without what needs no work there."""

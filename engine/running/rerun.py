@@ -219,7 +219,6 @@ class Rerun:
         self._kinds = frozenset(kind for kind, things in world.by_kind.items() if things)
         self._leads: dict[Node, list[Lead]] | None = None
         self._sources: dict[tuple, dict[int, list]] = {}
-        self._slots: dict[str, tuple[int, ...]] = {}
         self._due: dict[Place, dict[int, list]] = {}
         self._heap: list[tuple[Place, Node]] = []
         self._forced: set[Node] = set()
@@ -263,6 +262,21 @@ class Rerun:
             for branch in above:
                 self._exchange(branch, back=False)
             self.branches, self.telling = above, telling
+
+    @contextmanager
+    def told_in_part(self, changes: Iterable[Change], nodes: frozenset[Node]) -> Iterator[World]:
+        """The run with *changes* told over whatever was told, where only *nodes* of the order are
+        kept up to date: for who asks what lies behind one answer, and nothing else.
+        """
+        with self.told():
+            part, leads = self.nodes, self._leads
+            self.nodes, self._leads = nodes if part is None else nodes & part, None
+            try:
+                self.change(changes)
+                yield self.world
+            finally:
+                self.undo_all()
+                self.nodes, self._leads = part, leads
 
     def _enter(self, changes: tuple[Change, ...]) -> None:
         key = tuple(sorted((thing, fact, text_of(value)) for thing, fact, value in changes))
@@ -664,21 +678,7 @@ class Rerun:
         """The cells of a rule's answer, of whether it holds, of what it gives; all laws of one
         order have one numbering.
         """
-        found = self._slots.get(rule)
-        if found is None:
-            k = self.law
-            given: dict[str, list[int]] = {}
-            for (giver, _), slot in k.results.items():
-                given.setdefault(giver, []).append(slot)
-            for name, slot in k.slots.items():
-                holds = k.holds.get(name)
-                self._slots[name] = (
-                    slot,
-                    *((holds,) if holds is not None else ()),
-                    *given.get(name, ()),
-                )
-            found = self._slots[rule]
-        return found
+        return program_of(self.law).cells_of(rule)
 
     def _cell(self, node: Node, things: list[Thing]) -> bool:
         world, (_, kind, fact, plane) = self.world, node

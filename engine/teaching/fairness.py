@@ -26,36 +26,7 @@ from .draws import Settled
 from .instances import Maker
 from .kinds.registry import kind_asked
 from .questions import Instance, Option, Value
-
-# how a stem says a fact that it does not spell out: (fact, value) or fact -> a pattern
-SAID = {
-    ("continuous", True): "for hours|can run",
-    ("continuous", False): "not for hours|do(es)? not run|cannot|cycles",
-    "continuous load": "for hours",
-    "bundle": r"\balone\b|together|nothing else",
-    ("location", "dry"): "dry|conditioned|attic|basement|indoors|kitchen|wall",
-    ("location", "wet"): "underground|trench|conduit|outdoors|wet",
-    "place": "attic|conditioned|basement|underground|trench|conduit|on a wall",
-    "connection": "hard-wired|wired-in|plugged|cord|kiln|range|motor",
-    "more than one receptacle": "hard-wired|of its own|single",
-    "receptacle": "hard-wired|wired-in|of its own",
-    "building": "dwelling|house",
-    "role": "branch circuit|circuit|kiln|heater|sauna",
-    "type": ".",
-    "material": "copper|aluminum",
-    "test": ".",
-    "gangs": "one receptacle|yoke",
-    "supply": "two hots, one neutral",
-    "EGC type": "equipment grounding conductor",
-    "cover location": "yard|soil",
-    "method": "conduit",
-    "listed with both marks": "no appliance marked",
-    "internal clamps": "clamps",
-    "use": "end there|splice|joins",
-    "devices": "device|receptacle|nothing else",
-    "crosses": "nothing but wood|framing|stud|joist",
-    "kind": "hole|notch|breaker|GFCI",
-}
+from .stems import stems
 
 
 @dataclass
@@ -136,7 +107,8 @@ def said_in(q: Instance, x: Thing, word: Word, v: Value) -> bool:
             return True
     elif any(t and re.search(rf"(?<!\w){re.escape(t)}(?!\w)", q.stem, re.I) for t in texts):
         return True
-    pattern = SAID.get((word.name, v)) or SAID.get(word.name)
+    said = stems()["said"].get(word.name)
+    pattern = said.get(show(v, word.unit)) if isinstance(said, dict) else said
     return bool(pattern and re.search(pattern, q.stem, re.I))
 
 

@@ -11,27 +11,12 @@ from .instances import Maker
 from .kinds.registry import kind_asked
 from .questions import Instance
 from .quiz import CAUTION, Quiz, asks_for_an_order, explained, letter, right
+from .stems import stems
 
 if TYPE_CHECKING:
     from ..answering.answers import Row
 
 TAKEN = "Where a question does not say otherwise:"
-# the rows of an answer to `why` that lead to a number
-SHOWN = (
-    "Wire",
-    "From",
-    "Needed",
-    "Have",
-    "Need",
-    "Passes",
-    "Rule",
-    "Table",
-    "Room",
-    "Box",
-    "Breaker",
-    "This one",
-    "Smallest",
-)
 # what `why` may be asked of: where a question says several of these, it is asked of the first
 ASKED_WHY = ("asks", "judges", "mends", "missing")
 MOST_LINES = 6
@@ -210,11 +195,12 @@ def _labels_told(question: Instance, below: str) -> set[str]:
     judges = "judges" in question.model.d
     # where the current is told, what is to be seen is how it is checked
     current_told = "{current}" in question.model.d["stem"]
-    out = {*SHOWN}
+    said = stems()
+    out = {*said["rows"]}
     if below or judges or current_told:
-        out.add("Load")
+        out.add(said["judged"])
     if judges or current_told:
-        out.add("Check")
+        out.add(said["checked"])
     return out
 
 

@@ -164,6 +164,7 @@ class _Maker:
             blocks += [Heading("As written"), Lines(item.lines)]
         blocks += self.rows(item)
         blocks += self.exceptions(item)
+        blocks += self.mended(item)
         blocks += self.reads(item)
         blocks += self.readers(item)
         if item.examples or kind == "rule":
@@ -245,6 +246,17 @@ class _Maker:
             ]
             out += [Words(["It is set aside by:"]), Items(by)]
         return [Heading("Exceptions"), *out] if out else []
+
+    @staticmethod
+    def mended(item: Entry) -> list[Block]:
+        """What a person can do about a failing of it."""
+        if not item.mended_by:
+            return []
+        return [
+            Heading("What may mend it"),
+            Words(["Each changes something that the answer rests on; whywire fix tries it."]),
+            Items([[f"{said} ({facts})"] for said, facts in item.mended_by]),
+        ]
 
     def reads(self, item: Entry) -> list[Block]:
         """The tables and values that it reads."""

@@ -19,9 +19,20 @@ from ..basics.forms import OTHER, Key
 from ..basics.units import POINT, POINTS, UNITS, WRITTEN, dimension, unit_of
 from ..language.actions import COSTS
 from ..language.actions import DIRECTIONS as UP_OR_DOWN
-from ..language.forms import ACTION, ANSWERS, EXAMPLE, PLAIN_ANSWERS, RULE, TABLE, VALUE, WORD
+from ..language.forms import (
+    ACTION,
+    ANSWERS,
+    DOERS,
+    EXAMPLE,
+    PLAIN_ANSWERS,
+    RULE,
+    TABLE,
+    VALUE,
+    WORD,
+)
 from ..language.knowledge import Material
 from ..language.lines import RESERVED
+from ..language.lowering import HOLD, TAKES, WORK
 from ..language.rules import (
     CODE_BY,
     EDITIONS,
@@ -651,6 +662,7 @@ def _shape(takes: str) -> dict:
     return {
         forms.LINE: SCALAR,
         forms.PROSE: SCALAR,
+        forms.OF_WORK: SCALAR,
         forms.LISTED: LINE_OR_LIST,
         forms.LINES: LINES,
         forms.SECTIONS: SECTIONS,
@@ -658,6 +670,7 @@ def _shape(takes: str) -> dict:
         forms.YES_NO: YES_OR_NO,
         forms.EDITION: EDITION,
         forms.FORCE: {"enum": ["must", "should"]},
+        forms.DOER: {"enum": list(DOERS)},
         forms.CONDITION: _ref("condition"),
         forms.CONDITIONS: _ref("conditions"),
         forms.RULES: _some_rules(),
@@ -714,7 +727,7 @@ def _rule(words: Words, form: dict[str, Key], head: str, name: dict, edit: bool)
         },
         "tries": LINES | {"maxProperties": 1},
     }
-    one = [{"required": [v]} for v in RULE_VERBS]
+    one = [{"required": [v]} for v in (*RULE_VERBS, TAKES, WORK, HOLD)]
     verb = {"oneOf": [*one, {"required": ["exception to"], "not": {"anyOf": one}}]}
     goes = [
         {"if": {"required": [k]}, "then": {"required": [w]}}
@@ -878,6 +891,12 @@ def _facts(words: Words) -> dict:
             | {"description": "Where a person stands before it; facts stand in braces."},
             "said alone": LINE_OR_LIST
             | {"description": "Facts whose values are said without their names: breaker: 40 A."},
+            "said first": LINE_OR_LIST
+            | {
+                "description": "Facts that a value alone means before any other: 6 AWG is the size."
+            },
+            "asked first": YES_OR_NO
+            | {"description": "yes of what people ask about first where all is well."},
             "forms": {
                 "type": "object",
                 "additionalProperties": LINES | {"minProperties": 0},

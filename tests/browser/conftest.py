@@ -53,7 +53,8 @@ def browser():
     if path is None:
         missing("chromium")
     with sync_playwright() as driver:
-        arguments = ["--no-sandbox", "--disable-dev-shm-usage"]
+        # without the second it looks for its maker's hosts, where there may be no network
+        arguments = ["--no-sandbox", "--disable-background-networking", "--disable-dev-shm-usage"]
         started = driver.chromium.launch(executable_path=path, args=arguments)
         yield started
         started.close()

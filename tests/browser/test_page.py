@@ -20,11 +20,10 @@ KILN = [
     ("What does its nameplate say?", "", "48 A"),
     ("Do its instructions name a breaker size?", "No", ""),
     ("Plug it in or wire it straight in?", "Wired straight in", ""),
-    ("Where does it stand?", "Garage, shop or barn", ""),
     ("From there back toward the panel, what does the wire go through?", "Inside a finished", "35"),
     ("Are you at the panel?", "Yes", ""),
 ]
-LINE = "60 A breaker · 4 AWG copper · 10 AWG ground"
+LINE = "60 A 2-pole · 4-3 NM-B · ground 8 AWG"
 
 
 class Phone:
@@ -91,7 +90,7 @@ def test_the_served_page(phone, served):
         phone.page.get_by_role("button", name=asked, exact=True).click()
         phone.page.get_by_role("heading", level=2).first.wait_for()
         phone.look()
-    phone.page.get_by_role("button", name="Why 4 AWG copper?").click()
+    phone.page.get_by_role("button", name="Why 4-3 NM-B?").click()
     phone.page.get_by_text("55 A >= 60 A?").first.wait_for()
     phone.look()
     assert phone.said == []

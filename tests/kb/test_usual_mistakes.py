@@ -36,7 +36,7 @@ def shed(edition: str, rating: str, *supplies: str) -> set[str]:
     panel = {
         "feeder": "line",
         "building": "separate building",
-        "all circuits told": "yes",
+        "all circuits described": "yes",
         "disconnect rating": rating,
     }
     rules = (

@@ -210,3 +210,14 @@ def test_a_job_runs_and_its_derivation_is_checked_under_old_names(way, answer):
     explainer = Explainer(world)
     explainer.g.root = explainer.rule(rule, segment)
     assert Proof(knowledge).check(json.loads(json.dumps(explainer.g.as_dict())), job) == []
+
+
+def test_what_was_only_renamed_is_what_an_edit_was_written_over(tmp_path):
+    # the print of the rule as it was while its fact was called "AFCI asked for"
+    edit = (
+        "- narrow: afci-protection\n  of: must=a1ecf9 when={}\n  cite: §1\n  relieves: yes\n"
+        "  reason: x\n  only when: work is new circuit\n"
+    )
+    for then, stale in (("55c7f1", False), ("6e6cc3", False), ("55c7f2", True)):
+        faults = review(pack_with(tmp_path / then, edit.format(then))).faults.items
+        assert ("stale" in [fault.code for fault in faults]) is stale

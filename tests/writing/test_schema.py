@@ -132,7 +132,7 @@ FORM = set(
     key-not-a-word line-form merge-key must-exist negative no-colon no-dash no-source no-space no-such-item no-such-size no-value not-closed not-text not-utf-8 not-yaml outside-folder pack-form pack-key
     pack-lacks pack-layer rule-about rule-form rule-key rule-name rule-says rule-verb short-name-told tab table-form table-key table-lacks tag thing-name too-deep too-many-faults too-many-pieces
     tries-form two-documents two-versions unit-missing unknown-alias value-form value-key warns-at when-form which-date words-after-a-quote words-form words-key words-name words-tier
-    words-reserved words-type yes-or-no""".split()  # noqa: E501
+    words-reserved words-type work-doer work-states work-verb yes-or-no""".split()  # noqa: E501
 )
 # in a pack they lie in a line, a table's CSV, or an example
 FORM_OF_A_JOB = {
@@ -144,6 +144,7 @@ FORM_OF_A_JOB = {
     "wrong-unit",
 }
 DEEPER = {
+    "how much a part takes is said in one of three ways": "work-amount",
     "a line has a grammar of its own, and to the schema it is text": (
         "and-in-choices cannot-read division-by-zero ends-early expected gauge-order is-what"
         " left-over line-too-deep line-too-long name-expected no-test not-a-list not-a-quantity"

@@ -25,6 +25,7 @@ from ....engine.front import (
     knowledge_with_code,
     program_of,
 )
+from .. import texts
 from ..front import Front
 from ..screen import Fields, answers_in, head_in
 
@@ -138,11 +139,10 @@ def warm() -> None:
                 survey = survey.answer(said)
             found = Inspection(survey.body, survey.k)
             found.as_dict()
-            from ..texts import note, walk, why
-
-            note(survey), walk(survey)
-            for path in cards().results.values():
-                why(survey, path)
+            for page in texts.PAGES.values():
+                page(survey)
+            for _, fact in survey.pieces:
+                texts.why(survey, fact)
 
 
 def keep() -> None:
