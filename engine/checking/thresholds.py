@@ -221,6 +221,7 @@ def _looked_up(piece: ex.Look) -> Threshold | None:
     return None if look_up.key is None else look_up
 
 
+# by class: what is no key here has no limit, and a new kind of piece says so by not being one
 _OF: dict[type, Callable[[Any], Threshold | None]] = {
     ex.Cmp: _compared,
     ex.Gauge: OfAGauge,

@@ -41,6 +41,7 @@ class Replace(Verb):
             if key in old:
                 rule[key] = old[key]
         kept = {str(key) for key in as_list(edit.d.get("dropping"))}
+        # prose of the old rule says nothing of the new one, and its examples are of the old lines
         kept |= {"answers", "doubt", "limits", "scope", "examples", "because"}
         lost = [key for key in old if key not in rule and key not in kept]
         if lost:

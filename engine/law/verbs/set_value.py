@@ -82,6 +82,7 @@ class SetValue(Verb):
         after["is"] = text
         came_through(after, edit)
         material.values[edit.target] = after
+        # a value that stays may stand in sentences as it did
         gone = {old.amount} if old.number != new.number else set()
         renew_sentences(
             material,
@@ -89,6 +90,7 @@ class SetValue(Verb):
             {name: gone for name in _readers_of(material, edit.target)},
             {new.amount},
         )
+        # in another edition of the place it may be another number, and the edit is kept for that
         if new.number == old.number:
             edit.done["idle"] = "yes"
         edit.done.update(
@@ -186,6 +188,7 @@ def _how_much(old: _Worth, new: _Worth) -> str:
     """ ", 10 times as much" where it is so much more or less that a slip is likely."""
     if Fraction(old.number) <= 0 or Fraction(new.number) <= 0:
         return ""
+    # five times is no rule: it is where a slip of a decimal or a unit is likelier than a law
     much = Fraction(new.number) / Fraction(old.number)
     if much >= 5:
         return f", {round(much)} times as much"
