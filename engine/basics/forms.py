@@ -26,6 +26,7 @@ OF_WORK = "a line of the work, seen where that is put as facts"
 CONDITION = "a condition"
 CONDITIONS = "conditions"
 RULES = "the name of a rule, or several"
+# a schema must say itself what this is: nothing is left loose without a word
 OTHER = "what is seen where it is read"
 
 
@@ -41,6 +42,7 @@ class Form(dict[str, Key]):
     """The keys that a mapping of one sort may have, in the order in which they are told."""
 
     def __init__(self, takes_no: str, code: str, keys: dict[str, Key]) -> None:
+        # a dict, so that a form is asked as one: is this a key, which are there, in which order
         super().__init__(keys)
         self.takes_no, self.code = takes_no, code
 

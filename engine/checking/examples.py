@@ -311,6 +311,7 @@ def run_example(knowledge: Knowledge, rule: Rule, example: Any, number: int) -> 
 
 def _check_keys(rule: Rule, example: Any, at: Place) -> None:
     """Refuse an example with a key that none takes, or with one in another form."""
+    # the first is enough: an example with a key that none takes says something that nobody reads
     for key in EXAMPLE.strange(example):
         raise EXAMPLE.fault(key)
     for key in ("given", "gives"):

@@ -225,8 +225,7 @@ class Variations:
                 if piece is n
             ]
 
-        # two points of a straight line; small and odd, so that no table or rounding has a border
-        # there
+        # any two points of a straight line do
         a, b = Fraction(7), Fraction(8)
         # where it does not run straight the number is just no limit, and the example that is made
         # of it shows nothing

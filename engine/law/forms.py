@@ -119,6 +119,7 @@ ONE_LINE = tuple(
     name for name, key in EDIT.items() if key.takes in (LINE, DAY, YES_NO, EDITION, FORCE)
 )
 
+# beside what an example of a rule may say: which rule it is about, and why it comes out so
 EXAMPLE_OF_AN_EDIT = Form(
     "an example takes no",
     "example-key",

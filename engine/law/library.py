@@ -108,12 +108,15 @@ def nest(packs: list[Pack]) -> None:
     whatever their names.
     """
     called = {name: pack for pack in packs for name in pack.names}
+    # the name of a pack before that of a place: two packs may be for one place, and none has
+    # another's name
     called |= {pack.name.lower(): pack for pack in packs}
     for pack in packs:
         pack.deep = 0
         seen = {pack.name}  # packs may lie within each other in a circle, which is told elsewhere
         outer = _around(pack, called)
         while outer is not None and outer.name not in seen:
+            # a county within a state is of another layer already, and applied later for that alone
             pack.deep += outer.layer == pack.layer
             seen.add(outer.name)
             outer = _around(outer, called)
@@ -254,6 +257,7 @@ def _walk(folder: Path) -> list[Path]:
     out: list[Path] = []
     most = None if is_base(folder) else FILES
     for here, folders, names in os.walk(folder):
+        # in place: os.walk goes on into what is left in the list
         folders[:] = sorted(f for f in folders if f not in SKIPPED and not f.startswith("."))
         out += [Path(here) / n for n in (*folders, *names) if not n.startswith(".")]
         if most and len(out) > most:
@@ -300,6 +304,8 @@ def _why_unread(path: Path) -> list[tuple[str, str]]:
 
 def amends(folder: Path | str) -> bool:
     """Whether a pack has edits, or says whose law it is, as far as its text tells."""
+    # by its text alone: this is asked of every folder that is named, and to read YAML takes longer
+    # than all else
     verbs = re.compile(r"^\s*(?:-\s*)?\{?\s*(?:" + "|".join(VERBS) + r"|edits|layer)\s*:", re.M)
     return Path(folder).is_dir() and any(
         verbs.search(path.read_text("utf-8", "replace"))
@@ -349,6 +355,8 @@ class Library:
         self._items: list[tuple[Mapping, Path]] = []
         self._raw_edits: list[tuple[Mapping, Path]] = []
         self._gathered: Material | None = None
+        # what could not be read at all is missed by everything that names it; to go on would tell
+        # of that, too
         whole = True
         # the base is read once, whoever names it
         laid = (Path(f) for f in folders if not is_base(f))
@@ -377,6 +385,7 @@ class Library:
     # ---- reading
     def _lower(self) -> None:
         """Put the verbs of the work as facts, with words for these."""
+        # before names are looked up: a rule of the work is a rule like any other from here on
         for items in (self._items, self._raw_edits):
             rules, words = lowered((d for d, _ in items), self.faults)
             items[:] = [(d, folder) for d, (_, folder) in zip(rules, items) if d is not None]
@@ -497,6 +506,7 @@ class Library:
         items = 0
         if pack is not self.packs[0]:
             items = sum(pack.folder in (folder, *folder.parents) for _, folder in self._items)
+        # what one person cannot read nobody has checked; and each costs time at every start
         if items > PACK_ITEMS:
             self.faults.add(
                 "pack-too-large",
@@ -515,6 +525,7 @@ class Library:
         count: dict[str, int] = {}
         for edit in pack.edits:
             count[edit.target] = count.get(edit.target, 0) + 1
+            # told once, at the first that is too many
             if count[edit.target] == EDITS_OF_ONE + 1:
                 self.faults.add(
                     "pack-too-large",
@@ -538,6 +549,7 @@ class Library:
 
     def _take_head(self, body: Mapping, path: Path, folder: Path) -> None:
         """Take the head of a pack; a small pack may be one file: its head, its words, its edits."""
+        # taken out of the head, which is printed and kept as whose law it is
         inside = body.pop("edits", [])
         said = body.pop("words", None)
         pack = read_head(body, folder, self.faults)
@@ -555,6 +567,7 @@ class Library:
 
     def _no_form(self, body: Any, path: Path) -> None:
         """Note that a file is neither a head nor words nor a list."""
+        # whoever calls a file so means it for the head, whatever it says
         if isinstance(body, dict) and path.name.lower() == "pack.yaml":
             self.faults.add(
                 "no-pack-head",

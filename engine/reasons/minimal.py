@@ -95,7 +95,7 @@ class Reasons:
         cone = self._cone(outcome, thing)
         elements = elements_of(self.world, cone)
         with self._search(outcome, thing, cone, answer) as search:
-            # what the derivation names is nearly always enough, and a tenth of what could bear: to
+            # what the derivation names is nearly always enough, and far less than what could bear: to
             # begin with it saves most runs
             found = search.fewest_of(elements, list(with_facts(elements, _told_in(graph))))
             if found is None:

@@ -771,6 +771,7 @@ def _examples(edit: bool) -> dict:
 
 def _edit(words: Words, verb: Verb) -> dict:
     """One edit: the closed keys of its verb, and the names that it may be about."""
+    # the verb first: an editor asks for the keys in this order
     form = {verb.name: Key(verb.about, OTHER)}
     form |= {k: EDIT[k] for k in COMMON} | {k: EDIT.get(k) or RULE[k] for k in verb.takes}
     target = _target(verb)
@@ -788,6 +789,7 @@ def _needed(verb: Verb) -> dict:
     """What an edit of a verb cannot do without: one of several sets of keys, and no second."""
     ways: list[dict] = []
     for way in verb.ways:
+        # an editor offers one way, and underlines the second as soon as it is begun
         others = [key for other in verb.ways if other != way for key in other]
         alone = {"not": {"required": others}} if verb.one_way_alone else {}
         ways.append({"required": [*way]} | alone)
@@ -797,6 +799,7 @@ def _needed(verb: Verb) -> dict:
 def _target(verb: Verb) -> dict:
     """The names that an edit of a verb may be about."""
     if verb.makes_anew:
+        # a name that is free: those that are there would be offered, and each is taken
         return RULE_NAME
     names: list[dict] = [_ref(f"name of a {kind}") for kind in verb.may_name or verb.targets]
     return names[0] if len(names) == 1 else {"anyOf": names}
@@ -811,6 +814,7 @@ def _own(verb: Verb) -> dict[str, dict]:
         "properties": {"from": DAY_OF_A_PERMIT, "until": DAY_OF_A_PERMIT},
     }
     sentences = {"type": [*SCALAR["type"], "object"], "additionalProperties": SCALAR}
+    # of a set the value, of a redate its days: one key, and two things
     own = {"to": dates if verb.gives_days else SCALAR}
     own |= {key: sentences for key in ("says", "because", "limits")}
     return {key: said for key, said in own.items() if key in verb.takes}

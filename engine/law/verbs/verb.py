@@ -62,12 +62,15 @@ class Verb:
             Fault: nothing could be carried out.
         """
         before = len(faults.items)
+        # days first: what is wrong with them is told whatever else is wrong, and holds up nothing
         days = read_window(d, faults)
         edit = Edit(pack, number, self.name, str(d[self.name]), d, place_of(d), *days)
         edit.cite = _cited(d, pack)
         self._see_keys(edit, faults)
         _see_grounds(edit, faults)
         self._see_yes_or_no(edit, faults)
+        # from here on a fault is raised: what the edit does could not be made out, and a guess
+        # would be carried out
         self._see_it_changes_something(edit)
         self.see_form(edit)
         self.read_own(edit, faults)
@@ -106,6 +109,8 @@ class Verb:
     def _see_it_changes_something(self, edit: Edit) -> None:
         """Raise a fault where the verb stands alone, or without the one key that it lives on."""
         says_what = not self.form or any(key in edit.d for key in self.takes)
+        # where there are several ways the verb itself says which are missing, when it is carried
+        # out
         needed = self.ways[0][0] if len(self.ways) == 1 else self.name
         if not says_what or needed not in edit.d:
             raise Fault(

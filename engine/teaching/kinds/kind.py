@@ -130,6 +130,7 @@ def rule_nodes(said: list, m: Model, k: Knowledge) -> list[NodeId]:
     for one in said:
         rule, _ = place(str(one), m, " on ")
         rule = k.called(rule)
+        # a rule of another edition is no slip: the model is just not asked in this one
         if rule not in k.rules and rule not in k.absent:
             at = place_of(one, m.at)
             raise Fault("no-such-rule", at, f'"{rule}" is no rule', suggest(rule, k.rules))
@@ -188,6 +189,7 @@ def rule_of(said: str) -> str:
 
 def failing_in(lines: list[str], world: World) -> tuple[str, ...] | None:
     """The rules that fail or warn, of those that a model lists; None while one cannot tell."""
+    # one that cannot tell leaves open whether it fails: then nothing is asked of any of them
     answers = answers_in(lines, world)
     if any(answer is None or answer == TELL for answer in answers.values()):
         return None
