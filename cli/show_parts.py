@@ -5,11 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from ..engine.basics.units import number_text
-from ..engine.work.buying import Bought
-from ..engine.work.cutting import Cut, said_packs
-from ..engine.work.opening import Opened
-from ..engine.work.takeoff import Take, TakeOff, Unsure
+from ..engine.front import Bought, Cut, Opened, Take, TakeOff, Unsure, number_text, said_packs
 from .layout import Line, wrap
 
 NO_SOURCE = "Lengths left for making up, waste and packs are common practice, without a source."
@@ -221,16 +217,15 @@ def _why_part(job: Opened, one: Bought, width: int) -> list[Line]:
 
 def job_facts(job: Opened, take: Take) -> list[tuple[str, str]]:
     """How the numbers of a formula come about, one step down."""
-    from ..engine.language import expressions as ex
-    from ..engine.work.takeoff import Taking
+    from ..engine.front import FactRead, Taking, pieces_of_a_line
 
     taking = Taking(job)
     rule = job.knowledge.rules[take.rule]
     thing = job.world.things[take.of]
     fill = next(fill for fill in rule.fills if fill.text == take.formula)
     out: dict[tuple[str, str], None] = {}
-    for path in ex.walk(fill.expr):
-        if isinstance(path, ex.Path) and path.names and not path.member:
+    for path in pieces_of_a_line(fill.expr):
+        if isinstance(path, FactRead) and path.names and not path.member:
             holder = path.holder(thing, None)
             if isinstance(holder, list):
                 for text, source in taking.working.fact(holder, path.names[-1]):
@@ -258,9 +253,9 @@ def _cut(cut: Cut, one: Bought) -> str:
 
 def money(cost: Fraction) -> str:
     """Money for a terminal; what is no whole cent is rounded half away from zero."""
-    from ..engine.work.money import said
+    from ..engine.front import money_said
 
-    return said(cost)
+    return money_said(cost)
 
 
 def _row(label: str, text: str, width: int) -> list[Line]:

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from ..basics.errors import Collector, Fault
 from ..basics.reading import Mapping, place_of
+from .forms import DOERS
 from .words import as_list
 
 TAKES, WORK, HOLD = "takes", "work", "hold"
@@ -17,7 +18,6 @@ TAKES, WORK, HOLD = "takes", "work", "hold"
 NEEDS, FOLLOWS, HABIT = "needs", "follows", "by habit after"
 MAKES, SEES, HIDES, UNDOES = "makes", "sees", "hides", "undoes"
 STATES = (NEEDS, FOLLOWS, HABIT, MAKES, SEES, HIDES, UNDOES)
-DOERS = ("licensed", "helper", "anyone", "others", "inspector", "utility")
 OUTSIDE = ("others", "inspector", "utility")  # whose minutes are not the crew's
 PLAIN = ("by", "stage", "moment", "asks")  # lines that a task or a part may have beside
 

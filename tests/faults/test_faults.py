@@ -208,7 +208,7 @@ def test_every_code_has_its_file():
         text = p.read_text()
         written |= set(
             re.findall(
-                r"""(?:Fault\(|aults\.add\(|self\.fault\(|return \(?)\s*"""
+                r"""(?:Fault\(|aults\.add\(|self\.fault\(|return \(?|Form\(\s*"[^"]*",)\s*"""
                 r""""([a-z0-9]+(?:-[a-z0-9]+)+"""
                 r"""|tab|tag|circle|edition"""
                 r"""|negative|expected|comment|indentation|unsorted|stale|relieves)",""",

@@ -529,9 +529,9 @@ def test_every_key_of_a_pack_says_what_it_is_for():
             assert s.get("description"), f"{name}: {key} has no description"
     for name in d["facts"]["additionalProperties"]["properties"].values():
         assert name.get("description")
-    assert set(d["rule"]["properties"]) == set(schema.KEYS) and set(
+    assert set(d["rule"]["properties"]) == set(schema.RULE) and set(
         d["table"]["properties"]
-    ) == set(schema.KEYS_OF_A_TABLE)
+    ) == set(schema.TABLE)
     for verb in schema.VERBS.values():
         assert set(d[verb.name]["properties"]) == set(verb.keys)
 
