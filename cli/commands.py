@@ -421,7 +421,7 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
     from ..engine.checking.clashes import note_clashes, note_never
     from ..engine.checking.coverage import cover
     from ..engine.checking.examples import run_examples
-    from ..engine.checking.gaps import note_gaps
+    from ..engine.checking.gaps import note_gaps, unlisted
     from ..engine.law.library import Library
 
     with all_kept():
@@ -442,7 +442,7 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
         "outcomes": outcomes,
         "wrong": [o for o in outcomes if not o.ok],
         "missing": missing,
-        "notes": library.old_names_in(),
+        "notes": [*library.old_names_in(), *unlisted(k)],
     }
 
 
