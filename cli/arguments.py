@@ -159,8 +159,29 @@ def _survey(c: ArgumentParser) -> None:
     c.add_argument("--json", action="store_true", help="every card that was put, and the job")
 
 
+def _page(c: ArgumentParser) -> None:
+    c.epilog = (
+        "The page is served on this machine and to nobody else, until Ctrl-C; the address opens it"
+        " once. `build` writes the page that needs no server and no signal: the engine runs in the"
+        " browser, from any https host, or from one file (whywire.html)."
+    )
+    c.add_argument("--save", default=".", metavar="FOLDER", help="where jobs are saved")
+    b = c.add_subparsers(dest="page").add_parser("build", help="the page that needs no server")
+    b.add_argument("--to", required=True, metavar="FOLDER", help="where the page is written")
+    b.add_argument(
+        "--pyodide", required=True, metavar="FOLDER", help="the npm package of that name"
+    )
+    b.add_argument("--edition", action="append", default=[], help=f"{WHICH}; several may be told")
+    b.add_argument("--place", action="append", default=[], help="a town; several may be told")
+    b.add_argument("--date", metavar="DAY", help="the day of the law, by default today")
+
+
 def _why(c: ArgumentParser) -> None:
+    c.epilog = (
+        'Of the work: why JOB parts "NAME", why JOB order "TASK", why JOB price --prices MINE.csv.'
+    )
     _job(c, "SUBJECT [ATTRIBUTE | RULE]", "*")
+    _prices(c)
     _answer(c)
 
 
@@ -176,6 +197,78 @@ def _fix(c: ArgumentParser) -> None:
         " right. Exit codes as of inspect."
     )
     _job(c, "SUBJECT", "*")
+
+
+def _work(c: ArgumentParser) -> None:
+    c.add_argument("job", help="the job's file")
+    _law_of_a_job(c)
+    c.add_argument(
+        "--shop",
+        action="append",
+        default=[],
+        metavar="FOLDER",
+        help="a pack of your shop's own habits: minutes, waste, parts (may be given again)",
+    )
+    _json(c)
+
+
+def _prices(c: ArgumentParser, wanted: bool = False) -> None:
+    c.add_argument("--prices", metavar="MINE.csv", required=wanted, help="your own prices")
+
+
+def _parts(c: ArgumentParser) -> None:
+    c.epilog = (
+        'whywire why JOB parts "NAME" says why a part is on the list. Exit code 0 when the list is'
+        " whole, 3 when it is the least there can be."
+    )
+    _work(c)
+    _prices(c)
+
+
+def _order(c: ArgumentParser) -> None:
+    c.epilog = (
+        'whywire why JOB order "TASK" says why a task comes where it does. Exit code 0 when every'
+        " task and its minutes are known, 3 when not."
+    )
+    _work(c)
+    c.add_argument(
+        "--for", dest="audience", choices=("helper",), help="helper: a sentence for each arrow"
+    )
+
+
+def _price(c: ArgumentParser) -> None:
+    c.epilog = (
+        "Exit code 0 when it is a whole price, 1 when the job is not right, 3 when it is the least"
+        " there can be."
+    )
+    _work(c)
+    _prices(c, wanted=True)
+
+
+def _sheet(c: ArgumentParser) -> None:
+    c.epilog = (
+        "What is NOT RIGHT or NOT LOOKED AT, and an offer whose price is not whole, is printed with"
+        " --draft alone. Exit code 1 where it is not printed."
+    )
+    _work(c)
+    _prices(c)
+    c.add_argument(
+        "--for",
+        dest="audience",
+        required=True,
+        choices=("helper", "inspector", "office", "customer"),
+        help="whose sheet",
+    )
+    c.add_argument(
+        "--as", dest="form", choices=("text", "markdown", "html"), default="text", help="its form"
+    )
+    c.add_argument("--draft", action="store_true", help="print it all the same, marked as a draft")
+
+
+def _new_prices(c: ArgumentParser) -> None:
+    c.add_argument("what", choices=("new",))
+    c.add_argument("file", metavar="FILE", help="a file that is not there yet")
+    _json(c)
 
 
 def _compare(c: ArgumentParser) -> None:
@@ -408,6 +501,11 @@ COMMANDS: dict[str, tuple[str, str, Callable[[ArgumentParser], None]]] = {
         "",
         _survey,
     ),
+    "page": (
+        "The survey as a page in a browser, served on this machine to nobody else.",
+        "",
+        _page,
+    ),
     "why": ("Why is it so? In at most a dozen lines.", "", _why),
     "whynot": ("Why not another value? Or: why does a rule not apply?", "", _whynot),
     "fix": (
@@ -415,6 +513,15 @@ COMMANDS: dict[str, tuple[str, str, Callable[[ArgumentParser], None]]] = {
         "",
         _fix,
     ),
+    "parts": ("What to put on the truck: every part, in packs as sold.", "", _parts),
+    "order": ("What is done after what, and why; holds, cautions, minutes.", "", _order),
+    "price": ("What it costs and what is asked for it, by your own prices; options.", "", _price),
+    "sheet": (
+        "One sheet of the job: for a helper, an inspector, the office, a customer.",
+        "",
+        _sheet,
+    ),
+    "prices": ("prices new FILE writes a price file to begin with.", "", _new_prices),
     "compare": (
         (
             "One job, or a folder of them, under two laws: every outcome that differs, by the"

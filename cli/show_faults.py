@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..engine.basics.errors import Faults
+from ..engine.front import Faults
 from .layout import Line
 
 

@@ -535,7 +535,7 @@ class WhyNot(Why):
                 other, asked, changes, brought, self._failing_beside(other, asked)
             )
             answer.rows += [Row("But", *bound)] if bound else []
-            answer.rows += self.usual_rows(usual)
+            answer.rows += self.usual_rows(rule for rule, *_ in usual)
             taken = f"NEC {self.knowledge.edition}; everything else as told."
             answer.rows.append(Row("Based on", taken))
         return answer
@@ -579,14 +579,6 @@ class WhyNot(Why):
             other.check_passed_row(rule, part, 1 + (place > 0))
             for place, (rule, part) in enumerate(near[:MOST_CHECKS])
         ]
-
-    def usual_rows(self, usual: list[On]) -> list[Row]:
-        """What is then to be looked at, and is taken as done the usual way."""
-        if not usual:
-            return []
-        names = list(dict.fromkeys(rule.said.rstrip(".") for rule, _ in usual))
-        more = f" and {len(names) - 1} more" if len(names) > 1 else ""
-        return [Row("If usual", f"{names[0]}{more}: taken as done.", rank=3)]
 
     @staticmethod
     def then_open(unsettled: list[On]) -> str:

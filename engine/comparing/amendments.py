@@ -26,11 +26,12 @@ from ..language.order import reads_of
 from ..language.rules import EDITIONS, Rule
 from ..language.things import NodeId
 from ..language.words import Kind, Word, Words, a_noun, as_list
-from ..law.applying import fingerprint
 from ..law.edits import LAXER, STRICTER, Edit, day_before
 from ..law.library import Library, Pack, pack_files, shown_name
 from ..law.meanings import listed, said_back
 from ..law.places import chain_of, head_of, known_packs
+from ..law.targets import fingerprint
+from ..law.verbs.registry import verb_of
 from .edit_examples import EXAMPLE_KEYS, EditExamples, Move, pasted, verdict
 from .without import OneDay
 
@@ -241,7 +242,7 @@ def _own_rules(pack: Pack, k: Knowledge, faults: Collector) -> None:
     """
     files = _files_of(pack)
     for rule in k.rules.values():
-        added = any(edit.verb == "add" for edit in k.trail.get(rule.id, ()))
+        added = any(verb_of(edit).makes_anew for edit in k.trail.get(rule.id, ()))
         if rule.at[0] not in files or added or note_never(rule, k, rule.at, faults):
             continue
         outcomes, wrong = run_examples(k, rule.id)
@@ -590,10 +591,10 @@ class _Looking:
         """See that an edit of what others wrote has the fingerprint of that."""
         edit, there = self.edit, self.there
         added_here = (
-            other.verb == "add" and other.pack is edit.pack
+            verb_of(other).makes_anew and other.pack is edit.pack
             for other in there.m.trail.get(edit.target, ())
         )
-        if edit.verb == "add" or any(added_here):
+        if verb_of(edit).makes_anew or any(added_here):
             return
         over = fingerprint(there.bare, edit.target) or fingerprint(there.below, edit.target)
         self.got.prints[edit.number] = over
@@ -740,9 +741,9 @@ class _Looking:
     def _reached(self) -> list[Rule]:
         """The rules whose own examples an edit may make untrue."""
         edit, rules = self.edit, self.there.k.rules
-        if edit.verb in ("amend", "narrow", "widen", "redate") and edit.target in rules:
+        if verb_of(edit).moves_lines and edit.target in rules:
             return [rules[edit.target]]
-        if edit.verb in ("set", "amend"):
+        if verb_of(edit).moves_readers:
             return [rule for rule in rules.values() if _reads_what(edit, rule)]
         return []
 
@@ -758,7 +759,7 @@ class _Looking:
             return None
         # an example that does not tell the new condition
         untold = "cannot tell" in outcome.got or "unknown" in outcome.got
-        return None if outcome.ok or (self.edit.verb == "narrow" and untold) else outcome
+        return None if outcome.ok or (verb_of(self.edit).asks_more and untold) else outcome
 
     def _was_true(self, rule: str, example: Mapping, number: int) -> bool:
         """Whether an example is true without the edit: another may be the one that moved it."""
@@ -793,7 +794,7 @@ def _size_matters(edit: Edit, k: Knowledge, faults: Collector) -> None:
     leave none.
     """
     rule = k.rules.get(edit.target)
-    if rule is None or not (edit.verb in ("add", "replace") or "force" in edit.d):
+    if rule is None or not (verb_of(edit).writes_a_rule or "force" in edit.d):
         return
     idle = [
         pick

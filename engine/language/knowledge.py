@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import Any, TypeAlias
 
 from ..basics import reading
 from ..basics.errors import Collector, Fault, Place, suggest
@@ -17,6 +17,7 @@ from .actions import Action, read_actions
 from .checker import Values, size_order
 from .lines import RESERVED
 from .names import OldNames
+from .noted import see_notes
 from .order import FactOf, Order, exceptions, find_order, see_sizes
 from .rules import (
     CODE_BY,
@@ -33,9 +34,6 @@ from .tables import Table
 from .things import NodeId, Thing, Type
 from .words import Words, a_noun, as_list
 
-if TYPE_CHECKING:  # the one room above that knowledge calls, when its code is wanted
-    from ..running.emit import Emitted
-
 KB = Path(os.environ.get("WHYWIRE_KB") or Path(__file__).resolve().parents[2] / "kb").resolve()
 VALUE_KEYS = (
     "value",
@@ -50,29 +48,16 @@ VALUE_KEYS = (
     "examples",
 )
 ITEMS = ("rule", "value", "table", "action")
-# classes of rooms above this one, which only carries them: an edit and a pack (`law`), the plan of
-# the second chainer and the shape in which a job tells a thing (`running`)
+# classes of rooms above this one, which only carries them: an edit and a pack (`law`), and what is
+# derived to run jobs (`running.program`)
 Edit: TypeAlias = Any
 Pack: TypeAlias = Any
-Plan: TypeAlias = Any
-Shape: TypeAlias = Any
-Readers: TypeAlias = Any  # who reads what under it, as a run that changes asks (`running.rerun`)
+Program: TypeAlias = Any
 Items: TypeAlias = Iterable[tuple[Mapping, Path]]  # each with the folder its files are in
 
 
 class Knowledge:
     """Everything in force: the words, the tables, the rules of one edition in one order."""
-
-    # what upper rooms make of it when it is first wanted, kept here so that it goes where the
-    # knowledge goes: the emitted code; (pick, row) -> how the row is called; kinds of things -> the
-    # order for a job with these; the same -> the plan of the second chainer; kind -> the shape of a
-    # thing as a job tells it; who reads what
-    _emitted: Emitted | None
-    _labels: dict[tuple[str, Any], str]
-    _programs: dict[Any, list[NodeId]]
-    _durable: dict[Any, Plan]
-    _shapes: dict[str, Shape]
-    _readers: Readers | None
 
     def __init__(
         self,
@@ -103,29 +88,19 @@ class Knowledge:
         self.gone = material.gone
         # an old name of a rule -> the present one
         self.formerly = material.formerly
-        self.__dict__.update(self._not_yet())
-
-    @staticmethod
-    def _not_yet() -> dict[str, Any]:
-        """What is made when it is first wanted."""
-        return {
-            "_emitted": None,
-            "_labels": {},
-            "_programs": {},
-            "_durable": {},
-            "_shapes": {},
-            "_readers": None,
-        }
+        # what is derived from it to run jobs, once somebody runs one (`running.program`)
+        self.program: Program | None = None
 
     def __getstate__(self) -> dict[str, Any]:
-        return self.__dict__ | self._not_yet()
+        # what is derived is derived anew: functions cannot be written down
+        return self.__dict__ | {"program": None}
 
     def but(self, **other: Any) -> Knowledge:
         """The same knowledge with something *other* in it, made of the same words in the same
         order.
         """
         knowledge = object.__new__(Knowledge)
-        knowledge.__dict__.update(self.__dict__ | self._not_yet() | other)
+        knowledge.__dict__.update(self.__dict__ | {"program": None} | other)
         return knowledge
 
     def called(self, rule: str) -> str:
@@ -145,21 +120,6 @@ class Knowledge:
             case = of.get(d[CODE_BY])  # a row off the table has none
         return section_of(d, self.edition, case) or ""
 
-    def emitted(self) -> Emitted:
-        """The order as emitted functions."""
-        if self._emitted is None:
-            from ..running.emit import Emitted
-
-            self._emitted = Emitted(self)
-        return self._emitted
-
-    def label(self, pick: Rule, row: Any) -> str:
-        """How a row that is tried is called."""
-        said = self._labels.get((pick.id, row))
-        if said is None:
-            said = self._labels[pick.id, row] = pick.tries_table.show(pick.tried.name, row)
-        return said
-
     def idle(self, node: NodeId) -> bool:
         """Does a node of the order need no work: what is told already stands in its cell, and a try
         or a pick writes its own.
@@ -174,15 +134,7 @@ class Knowledge:
             return fact == self.rules[plane].tried.name
         return any(rule.verb == "tries" for rule in givers)
 
-    def program(self, kinds: frozenset[str]) -> list[NodeId]:
-        """The order for a job with these kinds of things, without what needs no work there."""
-        if kinds not in self._programs:
-            self._programs[kinds] = [
-                node for node in self.order.sequence if self._concerns(node, kinds)
-            ]
-        return self._programs[kinds]
-
-    def _concerns(self, node: NodeId, kinds: frozenset[str]) -> bool:
+    def concerns(self, node: NodeId, kinds: frozenset[str]) -> bool:
         """Is there work at a node of the order for things of these kinds?"""
         if node[0] == "block":
             return True
@@ -383,6 +335,7 @@ def assemble(
             suggest(material.edition, EDITIONS),
         )
     _see_usual(material, faults)
+    see_notes(material.words, material.tables, faults)
     values = _values(material, faults)
     ids = {*material.rules, *material.gone}
     every: dict[str, Rule] = {}
@@ -438,7 +391,7 @@ def _values(material: Material, faults: Collector) -> Values:
     out: Values = {}
     for name, d in material.values.items():
         with faults.catching():
-            out[name] = _value(d, read_in(d, material.edition), faults)
+            out[name] = value_in(d, read_in(d, material.edition), faults)
     return out
 
 
@@ -519,7 +472,7 @@ def exceptions_only(
     values = {**knowledge.values}
     for name, d in material.values.items():
         if d is not knowledge.value_items[name]:
-            values[name] = _value(d, read_in(d, knowledge.edition), faults)
+            values[name] = value_in(d, read_in(d, knowledge.edition), faults)
     rules, absent = _rules_otherwise(knowledge, material, values, faults, pool)
     faults.stop()
     for name, rule in rules.items():
@@ -646,7 +599,7 @@ def _see_cells(table: Table, column: str, other: Table, faults: Collector) -> No
             )
 
 
-def _value(d: Mapping, edition: str, faults: Collector) -> tuple[Number, Type]:
+def value_in(d: Mapping, edition: str, faults: Collector) -> tuple[Number, Type]:
     """A dated number of the knowledge base as it is in *edition*, and its type."""
     for key in d:
         if key not in VALUE_KEYS:
@@ -671,7 +624,7 @@ def _value(d: Mapping, edition: str, faults: Collector) -> tuple[Number, Type]:
         )
     if isinstance(text, dict):
         text = _of_the_edition(d, text, edition)
-    return _quantity(text, place_of(text, place_of(d)))
+    return written_quantity(text, place_of(text, place_of(d)))
 
 
 def _of_the_edition(d: Mapping, by_edition: dict[str, str], edition: str) -> str:
@@ -682,7 +635,7 @@ def _of_the_edition(d: Mapping, by_edition: dict[str, str], edition: str) -> str
             raise Fault(
                 "edition", place_of(since), f'"{since}" is no edition', suggest(since, EDITIONS)
             )
-        _, of_type = _quantity(line, place_of(line, place_of(d)))
+        _, of_type = written_quantity(line, place_of(line, place_of(d)))
         units.add(of_type[1])
     if len(units) > 1:
         raise Fault(
@@ -697,7 +650,7 @@ def _of_the_edition(d: Mapping, by_edition: dict[str, str], edition: str) -> str
     return by_edition[last]
 
 
-def _quantity(text: str, at: Place) -> tuple[Number, Type]:
+def written_quantity(text: str, at: Place) -> tuple[Number, Type]:
     """A number of any unit and its type."""
     written = str(text).lstrip("0123456789.+-/, ").strip()
     unit = unit_of(written) or "count"

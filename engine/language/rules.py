@@ -17,6 +17,7 @@ from ..basics.units import Dimension, dimension, to_base
 from . import expressions as ex
 from .checker import Checker, Values, describe, size_order
 from .lines import RESERVED, parse_line
+from .lowering import AMOUNTS, HOLD, PLAIN, STATES, TAKES, WORK, WORK_KEYS
 from .names import FORMERLY
 from .tables import Table
 from .things import Thing, Type
@@ -52,6 +53,7 @@ KEYS = (
     "withdrawn",
     "scope",
     FORMERLY,
+    *WORK_KEYS,
 )
 LINES = (
     "rule",
@@ -74,12 +76,16 @@ FORMS = {
     **{v: "write {v}: {{fact: formula}}" for v in FILLING},
     "code": "write code: {{2017: section}}",
 }
-BELONGS = {
-    "picks": "tries",
-    "leaving out": "tries",
-    "also": "tries",
-    "at": "warns",
-    CODE_BY: "code",
+BELONGS: dict[str, tuple[str, ...]] = {
+    "picks": ("tries",),
+    "leaving out": ("tries",),
+    "also": ("tries",),
+    "at": ("warns",),
+    CODE_BY: ("code",),
+    **{key: (WORK, HOLD) for key in (*STATES, *PLAIN)},
+    **{key: (TAKES,) for key in AMOUNTS},
+    "asks": (TAKES, WORK, HOLD),
+    "minutes": (WORK, HOLD),
 }
 # these do not change what is concluded
 PROSE = (
@@ -111,6 +117,7 @@ ANSWER_KEYS = (
     "short",
     "against",
     "hints",
+    "since",
     "asked",
     "rows",
     "under",
@@ -227,7 +234,7 @@ class Rule:
                 self.at,
                 f"{self.id} has {said}",
                 "a rule has one of: "
-                + ", ".join(VERBS)
+                + ", ".join((*VERBS, TAKES, WORK, HOLD))
                 + ", or exception to"
                 + ('; for "shall" write must' if "shall" in self.d else ""),
             )
@@ -300,12 +307,13 @@ class Rule:
         for key, value in self.d.items():
             self._see_form(key, value)
             self._see_length(key, value)
-            if key in BELONGS and BELONGS[key] not in self.d:
+            if key in BELONGS and not any(with_ in self.d for with_ in BELONGS[key]):
+                owners = '" or "'.join(BELONGS[key])
                 self.faults.add(
                     "rule-form",
                     place_of(key, self.at),
-                    f'{self.id}: "{key}" goes with "{BELONGS[key]}", and this rule has none',
-                    f"leave it out, or write {BELONGS[key]}:",
+                    f'{self.id}: "{key}" goes with "{owners}", and this rule has none',
+                    f"leave it out, or write {BELONGS[key][0]}:",
                 )
         return len(self.faults.items) == before
 

@@ -10,17 +10,15 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, NamedTuple
 
 from ..basics.errors import NOWHERE, Collector, Fault, Place, suggest
 from ..basics.reading import Mapping, Piece, as_list, no_name, place_of, straight
 from ..basics.units import POINTS, UNITS, Number, dimension, parse_quantity, unit_of
 from .lines import RESERVED
 from .names import FORMERLY, OldName
+from .noted import AskedAs, BuiltAs, Test, read_asked, read_built, read_where, tests_of
 from .things import Type
-
-# (path, root first; whether it is so or is not; value): what, where it is told, says something
-Test: TypeAlias = tuple[tuple[str, ...], bool, str]
 
 CHOICES_FORMERLY = "choices formerly"
 ABOUT_A_WORD = (
@@ -47,8 +45,13 @@ ABOUT_A_WORD = (
     "tier",
     "likely where",
     "guess",
+    "guess where",
     "assumed as",
     "right if",
+    "built",
+    "asked",
+    "asked with",
+    "called",
     "bare",
     "summed",
     "brings",
@@ -96,16 +99,24 @@ class Word:
     formerly: tuple[str, ...] = ()  # its old names: lines and jobs may still have them
     choices_formerly: dict[str, str] = {}  # an old name of a choice -> the present one
     try_instead: tuple[str, ...] = ()  # values worth trying when looking for a way out
-    none_where: tuple[Test, ...] = ()  # of an optional part: what, if told, says that there is none
+    # of an optional part: what, if told, says that there is none; each of several is enough
+    none_where: tuple[tuple[Test, ...], ...] = ()
     # what people write that may be any of several choices, or (what is none of them)
     may_mean: dict[str, tuple[str, ...]] = {}
     design = ""  # what it is called in the design that an inspection prints
     tier = ""  # of TIERS, where it does not decide
     likely_where: tuple[Test, ...] = ()  # of a remote fact: what, if told, makes it worth asking
     guess = ""  # what a note takes it for where nobody told it, and says so
+    guess_where: tuple[Test, ...] = ()  # what must be so for that
+    guess_at: Place | None = None
+    # what whoever builds it puts in where a requirement waits for it: asked of nobody
+    built: tuple[BuiltAs, ...] = ()
+    asked: tuple[AskedAs, ...] = ()  # other words for its question, where they are the right ones
     assumed_as = ""  # how a note says what it was taken for
     right_if = ""  # how a headline says that it is so
     usual: Usual | None = None  # what a person is asked about who tells anything else
+    asked_with: tuple[str, ...] = ()  # what, asked of the same thing, is asked instead
+    called = ""  # what a headline calls what is asked for: the place of the outlet
     bare = ""  # the unit of a number that is written without one
     summed = False  # whether a sum may be written: 3 x 90, two 45s
     # what people write -> what else that says: path (root first, as in a form) -> value
@@ -128,6 +139,12 @@ class Word:
     def unit(self) -> str | None:
         """The unit it is kept in; None of what is no quantity."""
         return self.type[2] if self.type[0] == "q" else None
+
+    @property
+    def said_in(self) -> str | None:
+        """The unit people say it in where none was written: that which `assumed as:` names."""
+        named = re.findall(r"\{([^{}]+)\}", self.assumed_as)
+        return next((unit for unit in named if unit in UNITS or unit in POINTS), self.unit)
 
 
 class Form(NamedTuple):
@@ -316,8 +333,10 @@ class Words:
                 what = f'a word takes no "{key}"'
                 faults.add("words-key", place_of(key), what, suggest(key, ABOUT_A_WORD))
         for key, said in spec.items():
-            if key in ("also", "try", FORMERLY):
+            if key in ("also", "try", "asked with", FORMERLY):
                 self._texts(kind, f"{name}: {key}", said)
+            elif key in ("built", "asked"):
+                continue  # seen where it is read
             elif key == "brings":
                 if not isinstance(said, dict) or not all(
                     isinstance(facts, dict) and _all_text(list(facts.values()))
@@ -424,9 +443,18 @@ class Words:
             what = f'"{tier}" is no tier of {word.name}'
             faults.add("words-tier", place_of(spec["tier"]), what, suggest(tier, TIERS))
         word.tier = "" if tier == "decides" else tier
-        word.guess, word.assumed_as, word.right_if = (
-            str(spec.get(key, "")) for key in ("guess", "assumed as", "right if")
+        word.guess, word.assumed_as, word.right_if, word.called = (
+            str(spec.get(key, "")) for key in ("guess", "assumed as", "right if", "called")
         )
+        word.asked_with = _texts_of(spec, "asked with")
+        if "guess" in spec:
+            word.guess_at = place_of(spec["guess"])
+        if "built" in spec:
+            word.built = read_built(spec["built"])
+        if "asked" in spec:
+            word.asked = read_asked(spec["asked"])
+        if "guess where" in spec:
+            word.guess_where = read_where(spec["guess where"])
         if "likely where" in spec:
             word.likely_where = tests_of(str(spec["likely where"]))
             if tier != "remote" or not word.likely_where:
@@ -590,6 +618,12 @@ class Words:
             "tier",
             "likely_where",
             "guess",
+            "guess_where",
+            "guess_at",
+            "built",
+            "asked",
+            "asked_with",
+            "called",
             "assumed_as",
             "right_if",
             "bare",
@@ -607,8 +641,8 @@ class Words:
         """Read what, where it is told, says that there is no such part: `FACT of PART is VALUE and
         FACT is not VALUE`.
         """
-        tests = tests_of(str(line))
-        if part.part != "optional" or not tests:
+        ways = tuple(map(tests_of, str(line).split(" or ")))
+        if part.part != "optional" or not all(ways):
             faults.add(
                 "words-none-where",
                 place_of(line),
@@ -617,7 +651,7 @@ class Words:
                 " by and",
             )
             return
-        part.none_where = tests
+        part.none_where = ways
         self._none_wheres.append((part, place_of(line)))
 
     # ---- finishing
@@ -766,7 +800,7 @@ class Words:
     def _see_none_where(self, faults: Collector) -> None:
         """Every path of a `none where` leads over plain parts to a fact."""
         for part, at in self._none_wheres:
-            for path, _, value in part.none_where:
+            for path, _, value in (test for tests in part.none_where for test in tests):
                 self._see_toldpath_of(part, path, value, at, faults)
 
     def _see_toldpath_of(
@@ -994,20 +1028,6 @@ def _change(said: object) -> int | None:
 def _pairs_of(spec: dict[str, Piece], key: str) -> dict[str, str]:
     """What stands under *key*: what people write -> the value that it means."""
     return {str(written): str(value) for written, value in spec.get(key, {}).items()}
-
-
-def tests_of(line: str) -> tuple[Test, ...]:
-    """The tests that a line joins by `and`; none where one of them is no test.
-
-    >>> tests_of("place of job is home and kind is not kiln")
-    ((('job', 'place'), True, 'home'), (('kind',), False, 'kiln'))
-    """
-    pieces = [piece.strip() for piece in line.split(" and ")]
-    tests = [re.fullmatch(r"(.+?) is (not )?(.+)", piece) for piece in pieces]
-    found = [test for test in tests if test is not None]
-    if len(found) < len(tests):
-        return ()
-    return tuple((tuple(reversed(test[1].split(" of "))), not test[2], test[3]) for test in found)
 
 
 def _texts_of(spec: dict[str, Piece], key: str) -> tuple[str, ...]:

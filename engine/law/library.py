@@ -34,10 +34,13 @@ from ..language.knowledge import (
     gather,
     present_names,
 )
+from ..language.lowering import lowered
 from ..language.rules import EDITIONS
 from ..language.words import Words, as_list
 from .applying import apply
-from .edits import OTHER_VERBS, VERBS, Edit, other_way, read_edit, read_window
+from .edits import Edit, other_way, read_window
+from .verbs.registry import OTHER_VERBS, VERBS, read_edit
+from .verbs.verb import ANYWHERE
 
 HEAD_KEYS = (
     "pack",
@@ -65,8 +68,9 @@ LAYERS = (
     "city",
     "utility",
     "owner",
+    "shop",  # a contractor's own habits: over the packs of the work alone (`work.opening`)
 )
-SKIPPED = ("withdrawn", "jobs")
+SKIPPED = ("withdrawn", "jobs", "work")  # `work` in a place's folder is a pack of its own
 # Keys of a head whose value is one line.
 ONE_LINE = (
     "pack",
@@ -182,7 +186,7 @@ def _see_head_form(body: Mapping, faults: Collector) -> None:
                 "pack-key",
                 place_of(key),
                 f'a pack takes no "{key}"',
-                other_way("", str(key), body[key])
+                other_way(str(key), body[key], ANYWHERE)
                 or suggest(str(key), (*HEAD_KEYS, "words", "edits")),
             )
     for key in ONE_LINE:
@@ -401,6 +405,7 @@ class Library:
         laid = (Path(f) for f in folders if not is_base(f))
         for folder in dict.fromkeys([KB / "base", *laid]):
             whole &= self._read(folder)
+        self._lower()
         self.names = present_names(
             [d for d, _ in self._items], [d for d, _ in self._raw_edits], VERBS, self.faults
         )
@@ -421,6 +426,13 @@ class Library:
         self.words.finish(self.faults)
 
     # ---- reading
+    def _lower(self) -> None:
+        """Put the verbs of the work as facts, with words for these."""
+        for items in (self._items, self._raw_edits):
+            rules, words = lowered((d for d, _ in items), self.faults)
+            items[:] = [(d, folder) for d, (_, folder) in zip(rules, items) if d is not None]
+            self.words.read(words, self.faults)
+
     def _read(self, folder: Path) -> bool:
         """Read one pack; False where a file could not be read at all: what is in it is missing
         everywhere else.

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from typing import Any, TypeAlias
 
 from ..basics.sentinels import NONE, NOTHING
+from ..basics.units import Range
 from ..language import expressions as ex
 from ..language.rules import Rule
 from ..language.things import Thing, members
@@ -32,6 +33,24 @@ def facts_under_fact(world: World, thing: Thing, fact: str) -> frozenset[Key]:
     walk = _Walk(world)
     walk.fact(thing, fact)
     return frozenset(walk.facts)
+
+
+def unknown_under(world: World, rule: Rule, thing: Thing) -> list[Key]:
+    """What nobody told and a person can be asked, that the answer of *rule* on *thing* waits for:
+    the nearest first.
+    """
+    walk = _UnknownWalk(world)
+    walk.rule(rule, thing)
+    return list(dict.fromkeys(walk.asked))
+
+
+def unknown_under_fact(world: World, thing: Thing, fact: str) -> list[Key]:
+    """What nobody told and a person can be asked, that a fact of *thing* waits for: the nearest
+    first.
+    """
+    walk = _UnknownWalk(world)
+    walk.givers_of(thing, fact)
+    return list(dict.fromkeys(walk.asked))
 
 
 class _Walk:
@@ -170,9 +189,49 @@ class _Walk:
         return every
 
 
+class _UnknownWalk(_Walk):
+    """A walk through what is not known alone, as far as the questions that are nearest."""
+
+    def __init__(self, world: World) -> None:
+        super().__init__(world)
+        self.asked: list[Key] = []
+
+    def rule(self, rule: Rule, thing: Thing) -> None:
+        if any(_unmet(condition.ev(thing, None)) for condition in rule.when):
+            return
+        for condition in rule.when:
+            if condition.ev(thing, None) is not True:
+                self.line(condition, thing, None)
+        for line in (rule.test, *(fill.expr for fill in rule.fills)):
+            if line is not None:
+                self.line(line, thing, None)
+
+    def fact(self, thing: Thing, name: str) -> None:
+        word = self.k.words.kinds[thing[0].kind].words[name]
+        value = thing[word.slot]
+        if not (value is None or isinstance(value, Range) or getattr(value, "open", False)):
+            return
+        if word.ask:
+            self.asked.append((thing[0].id, name))
+        elif word.type[0] not in ("ref", "many"):
+            self.givers_of(thing, name)
+
+    def givers_of(self, thing: Thing, name: str) -> None:
+        """What the rules wait for that may give a fact."""
+        key = id(thing), name
+        if key in self._seen:
+            return
+        self._seen.add(key)
+        for giver in self.k.order.givers.get((thing[0].kind, name), ()):
+            if giver.verb != "tries":
+                self.rule(giver, thing)
+            else:
+                self.pick(giver, thing)
+
+
 def _unmet(answer: object) -> bool:
     """Whether a condition is not met, for whatever reason."""
     return answer is False or answer is NOTHING or answer is NONE
 
 
-__all__ = ["Key", "facts_under"]
+__all__ = ["Key", "facts_under", "facts_under_fact", "unknown_under", "unknown_under_fact"]

@@ -17,13 +17,15 @@ from ..basics.sentinels import NONE
 from ..basics.units import POINTS
 from ..language.knowledge import Knowledge
 from ..language.things import Thing
-from ..language.words import Word, as_list
+from ..language.words import Word
 from ..proving.graph import Explainer, show
 from ..running.job import read_job
 from ..running.rerun import run_part, tell
+from .asked import drawn, filled
 from .draws import Settled
-from .instances import Instance, Maker, Option, Value, drawn, filled
-from .models import KINDS, place
+from .instances import Maker
+from .kinds.registry import kind_asked
+from .questions import Instance, Option, Value
 from .stems import stems
 
 
@@ -37,13 +39,9 @@ class Reading:
     option: Option
 
 
-# what is open in these is the question itself
-OPEN = ("order", "under", "mends", "missing")
-
-
 def other_readings(maker: Maker, q: Instance) -> list[Reading]:
     """The readings of a question under which an option that is offered as wrong would be right."""
-    if q.model.kind in OPEN:
+    if kind_asked(q.model).asks_what_is_open:
         return []
     m, nodes = q.model, maker.nodes(q.model, frozenset())
     kept: Settled | None = None
@@ -59,7 +57,7 @@ def other_readings(maker: Maker, q: Instance) -> list[Reading]:
         out += [
             Reading(of, word.name, show(other, word.unit), option)
             for option in q.options
-            if not option.right and _makes_right(q, got, option)
+            if not option.right and kind_asked(q.model).makes_right(q, got, option)
         ]
     return out
 
@@ -95,15 +93,6 @@ def _varied(maker: Maker, q: Instance) -> frozenset[tuple[str, str]]:
         for key, values in told.items()
         if not isinstance(values[0], list) and any(v != values[0] for v in values)
     )
-
-
-def _makes_right(q: Instance, got: Value, option: Option) -> bool:
-    """Whether an option is right where *got* is what the rules conclude."""
-    if q.model.kind == "findings":
-        return option.value in got
-    if q.model.kind == "governs":
-        return bool(got == (option.value,))
-    return q.same(got, option.value)
 
 
 def said_in(q: Instance, x: Thing, word: Word, v: Value) -> bool:
@@ -148,29 +137,17 @@ def assumed_in(maker: Maker, q: Instance) -> list[str]:
 
 
 def _assumed_in(maker: Maker, q: Instance) -> list[str]:
-    maker = maker.elsewhere if q.model.kind == "under" else maker
+    kind = kind_asked(q.model)
+    maker = kind.law_of(maker)
     job = read_job(q.body, maker.k, "question")
     e = Explainer(run_part(maker.k, job, maker.nodes(q.model, frozenset())))
-    for kind in KINDS:
-        if kind in q.model.d and kind != "under":
-            for said in as_list(q.model.d[kind]):
-                _explain(e, q, kind, str(said))
+    kind.derive(e, q.model)
     by = [
         node.data["by"]
         for node in e.g.nodes.values()
         if node.kind == "fact" and node.data.get("origin") == "assumed"
     ]
     return list(dict.fromkeys(by))
-
-
-def _explain(e: Explainer, q: Instance, kind: str, said: str) -> None:
-    """Have one thing that is asked about derived: a fact, or a rule's answer."""
-    of_a_fact = kind in ("asks", "order")
-    what, thing = place(said, q.model, " of " if of_a_fact else " on ")
-    if of_a_fact:
-        e.fact(e.w.things[thing], what)
-    elif what in e.w.k.rules and thing in e.w.things:
-        e.rule(e.w.k.rules[what], e.w.things[thing])
 
 
 __all__ = ["Reading", "assumed_in", "other_readings"]

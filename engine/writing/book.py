@@ -26,6 +26,7 @@ from ..law.library import Library, Pack
 from ..law.meanings import said_back
 from ..law.own_rules import as_rule
 from ..law.places import InForce, known_packs
+from ..law.verbs.registry import verb_of
 
 INDEX, SECTIONS = ("", "index"), ("", "sections")
 CAUTION = (
@@ -132,7 +133,7 @@ class _Maker:
     @staticmethod
     def touched(edit: Edit) -> list[str]:
         """The rules that a rule which is added stands in the place of, or is an exception to."""
-        if edit.verb != "add":
+        if not verb_of(edit).makes_anew:
             return []
         keys = ("instead of", "exception to")
         return [str(name) for key in keys for name in as_list(edit.d.get(key))]
@@ -306,7 +307,7 @@ class _Maker:
         edits = [
             edit
             for edit in self.behind.get(name, ())
-            if self.holds(edit) and edit.target == name and edit.verb not in ("add", "replace")
+            if self.holds(edit) and edit.target == name and not verb_of(edit).writes_a_rule
         ]
         return [
             x
@@ -387,7 +388,7 @@ class _Maker:
 
     def edit(self, edit: Edit) -> list[Block]:
         """One edit on the page of its pack."""
-        has_page = edit.verb != "add" or ("rule", edit.target) in self.items
+        has_page = not verb_of(edit).makes_anew or ("rule", edit.target) in self.items
         days = f"for permits {edit.window() or 'of every day'}"
         if self.force.date and self.holds(edit):
             days += "; in force"
@@ -405,7 +406,7 @@ class _Maker:
                 ]
             ),
         ]
-        if edit.verb in ("add", "replace"):
+        if verb_of(edit).writes_a_rule:
             out.append(Lines(plain_entry("rule", edit.target, as_rule(edit)).lines))
         return out
 

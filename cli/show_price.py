@@ -1,0 +1,139 @@
+"""The price of a job for a terminal: lines, their arithmetic, what is missing, options beside."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ..engine.work.money import Charge, Price, percent, said
+from ..engine.work.opening import Opened
+from ..engine.work.options import Option
+from .layout import Line, wrap
+from .show_parts import AID, amount, head
+
+CLOCK = (
+    "Work is the clock of one licensed person and one helper together: both are paid for every"
+    " minute. Minutes are common practice, without a source."
+)
+INVENTED = "THE PRICES ARE INVENTED: this is no price, only how one comes about."
+
+
+def show_price(job: Opened, price: Price, options: list[Option], width: int = 80) -> list[Line]:
+    """The price, from parts to the total."""
+    out = head(job, width)
+    if price.invented:
+        out.append([(INVENTED, "fault")])
+    out += [[], [(f"PARTS in {price.currency}", "label")]]
+    for one, printed in price.parts:
+        out.append(_at_the_right(f"  {amount(one)} {one.line.part}", said(printed), width))
+    for name, why in price.missing:
+        out += [[(line, "caution")] for line in wrap(f"  MISSING {name}: {why}", width)]
+    out += [[], *price_rows(price, width), *_notes(price, width)]
+    out += option_rows(price, options, width)
+    out.append([(AID, "source")])
+    return out
+
+
+def price_rows(price: Price, width: int) -> list[Line]:
+    """From the parts together to the total, each with its arithmetic."""
+    out: list[Line] = []
+    for charge in price.cost:
+        out += _charge(charge, width)
+    out += _charge(price.price, width, "headline")
+    for charge in price.after:
+        out += _charge(charge, width)
+    name = (
+        "TOTAL" + ("" if price.tax_known else " before tax") + (" at least" if price.least else "")
+    )
+    out.append(_at_the_right(name, said(price.total), width, "head"))
+    return out
+
+
+def _charge(charge: Charge, width: int, style: str = "") -> list[Line]:
+    name = charge.name + (" at least" if charge.least else "")
+    out = [_at_the_right(name, said(charge.amount), width, style)]
+    return out + [[("  " + line, "source")] for line in wrap(charge.worked, width - 2)]
+
+
+def _at_the_right(text: str, number: str, width: int, style: str = "") -> Line:
+    gap = max(width - len(text) - len(number), 2)
+    return [(text, style), (" " * gap + number, style)]
+
+
+def _notes(price: Price, width: int) -> list[Line]:
+    out: list[Line] = []
+    markup = price.markup
+    if markup is not None:
+        text = (
+            f"Margin {percent(price.margin)} of the price is a markup of {percent(markup)} on cost."
+        )
+        out += [[(line, "source")] for line in wrap(text, width)]
+    if not price.tax_known:
+        text = "No tax is told: add use tax on parts, sales tax or no tax to the price file."
+        out += [[(line, "caution")] for line in wrap(text, width)]
+    if price.least:
+        out.append([("This is the least it can be, and no offer.", "caution")])
+    return out + [[(line, "source")] for line in wrap(CLOCK, width)]
+
+
+def option_rows(price: Price, options: list[Option], width: int) -> list[Line]:
+    """The options, each with the difference of the two printed totals, or why it has none."""
+    if not options:
+        return []
+    out: list[Line] = [[], [("OPTIONS", "label")]]
+    for option in options:
+        if option.stops or option.job.holds_back:
+            out.append(_at_the_right(f"  {option.name}", "NOT OFFERED", width, "fault"))
+            for stop in option.stops or [option.job.headline]:
+                out += [[("    " + line, "")] for line in wrap(stop, width - 4)]
+            continue
+        if option.delta is None:
+            out.append(_at_the_right(f"  {option.name}", "no difference can be told", width))
+            out.append([("    one of the two totals is the least it can be", "source")])
+        else:
+            sign = "+" if option.delta > 0 else ""
+            out.append(_at_the_right(f"  {option.name}", sign + said(option.delta), width))
+            text = f"{said(option.price.total)} − {said(price.total)}"
+            out.append([(f"    {text}", "source")])
+        changes = "; ".join(option.changes) or "changes nothing"
+        out += [[("    " + line, "")] for line in wrap(changes, width - 4)]
+    return out
+
+
+def price_as_dict(job: Opened, price: Price, options: list[Option]) -> dict[str, Any]:
+    """The price for a program: money as exact text."""
+
+    def one(charge: Charge) -> dict[str, Any]:
+        return {
+            "name": charge.name,
+            "amount": said(charge.amount),
+            "worked": charge.worked,
+            "at least": charge.least,
+        }
+
+    return {
+        "job": job.title,
+        "headline": job.note.headline,
+        "mended": bool(job.mends),
+        "as built": job.headline,
+        "currency": price.currency,
+        "parts": [{"part": bought.line.part, "amount": said(cost)} for bought, cost in price.parts],
+        "missing": [{"what": name, "why": why} for name, why in price.missing],
+        "cost": [one(charge) for charge in price.cost],
+        "price": one(price.price),
+        "after": [one(charge) for charge in price.after],
+        "total": said(price.total),
+        "at least": price.least,
+        "before tax": not price.tax_known,
+        "invented": price.invented,
+        "options": [
+            {
+                "name": option.name,
+                "total": said(option.price.total),
+                "delta": None if option.delta is None or option.stops else said(option.delta),
+                "offered": not (option.stops or option.job.holds_back),
+                "stops": option.stops,
+                "changes": option.changes,
+            }
+            for option in options
+        ],
+    }

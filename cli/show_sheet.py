@@ -1,0 +1,128 @@
+"""A sheet as text, Markdown or one HTML file without script or network."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from html import escape
+
+from ..engine.work.sheets import Row, Sheet
+from .layout import Line, plain, wrap
+
+WIDTH = 80
+FOR = {
+    "helper": "FOR THE HELPER",
+    "inspector": "FOR THE INSPECTOR",
+    "office": "FOR THE OFFICE",
+    "customer": "OFFER",
+}
+DRAFT = "DRAFT: not to be built or signed by."
+STYLE = """
+body{font:16px/1.45 sans-serif;margin:0 auto;max-width:46rem;padding:1rem;color:#111}
+h1{font-size:1.3rem;margin:0 0 .2rem}h2{font-size:1.05rem;border-bottom:2px solid #111}
+ul{list-style:none;padding:0;margin:0}li{break-inside:avoid;padding:.35rem 0;
+border-bottom:1px solid #bbb}.row{display:flex;gap:1rem;justify-content:space-between}
+.right{text-align:right;white-space:nowrap}.strong{font-weight:bold}
+.under{margin:.1rem 0 0 1.2rem;color:#333}.standing{border:2px solid #111;padding:.5rem}
+.draft{border:4px double #111;padding:.4rem;font-weight:bold;text-align:center}
+@media(max-width:30rem){.row{flex-wrap:wrap}.right{white-space:normal}}
+@media print{body{max-width:none;font-size:11pt}h2{break-after:avoid}}
+"""
+
+
+def show_sheet(sheet: Sheet, width: int = WIDTH) -> list[Line]:
+    """A sheet for a terminal, or for a printer of plain text."""
+    gap = max(width - len(sheet.title) - len(sheet.law), 2)
+    out: list[Line] = [[(sheet.title, "headline"), (" " * gap + sheet.law, "source")]]
+    out.append([(FOR[sheet.audience], "label")])
+    if sheet.draft:
+        out.append([(DRAFT, "fault")])
+    for at, said in enumerate(sheet.standing):
+        out += [[(line, "head" if not at else "caution")] for line in wrap(said, width)]
+    for section in sheet.sections:
+        out += [[], [(section.title.upper(), "label")]]
+        for row in section.rows:
+            out += _row(row, width)
+    out.append([])
+    return out + [[(line, "source")] for end in sheet.ends for line in wrap(end, width)]
+
+
+def _row(row: Row, width: int) -> list[Line]:
+    """A row, what stands at its right on its first line where there is room."""
+    style = "headline" if row.strong else ""
+    room = width - 2 - (len(row.right) + 2 if row.right else 0)
+    beside = room >= width // 3
+    lines = wrap(row.text, room if beside else width - 2)
+    first = f"  {lines[0]}"
+    out: list[Line] = [[(first, style)]]
+    if row.right and beside:
+        out[0].append((" " * (width - len(first) - len(row.right)) + row.right, "source"))
+    out += [[(f"    {line}", style)] for line in lines[1:]]
+    if row.right and not beside:
+        out += [[(f"    {line}", "source")] for line in wrap(row.right, width - 4)]
+    for said in row.under:
+        out += [[(f"      {line}", "source")] for line in wrap(said, width - 6)]
+    return out
+
+
+def as_text(sheet: Sheet) -> str:
+    return plain(show_sheet(sheet)) + "\n"
+
+
+def as_markdown(sheet: Sheet) -> str:
+    """A sheet as Markdown."""
+    out = [f"# {_mark(sheet.title)}", "", f"{FOR[sheet.audience]} · {_mark(sheet.law)}", ""]
+    if sheet.draft:
+        out += [f"**{DRAFT}**", ""]
+    out += [f"> {_mark(said)}" for said in sheet.standing]
+    for section in sheet.sections:
+        out += ["", f"## {_mark(section.title)}", ""]
+        for row in section.rows:
+            text = f"**{_mark(row.text)}**" if row.strong else _mark(row.text)
+            out.append(f"- {text}" + (f" — {_mark(row.right)}" if row.right else ""))
+            out += [f"  - {_mark(said)}" for said in row.under]
+    return "\n".join([*out, "", *(_mark(end) for end in sheet.ends), ""])
+
+
+def _mark(text: str) -> str:
+    """Text whose signs are none of Markdown's."""
+    out = "".join(f"\\{letter}" if letter in "\\`*_[]<>#|" else letter for letter in text)
+    # a number and a point at the beginning would be a list of Markdown's own
+    head, point, rest = out.partition(". ")
+    return f"{head}\\. {rest}" if point and head.isdigit() else out
+
+
+def as_html(sheet: Sheet) -> str:
+    """A sheet as one page: no script, nothing fetched; it prints without cutting a row."""
+    title = f"{sheet.title}: {FOR[sheet.audience].lower()}"
+    out = [
+        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">',
+        '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        f"<title>{escape(title)}</title><style>{STYLE}</style></head><body><main>",
+        f"<h1>{escape(sheet.title)}</h1>",
+        f"<p>{FOR[sheet.audience]} · {escape(sheet.law)}</p>",
+    ]
+    if sheet.draft:
+        out.append(f'<p class="draft">{DRAFT}</p>')
+    out.append('<div class="standing">')
+    out += [f"<p>{escape(said)}</p>" for said in sheet.standing]
+    out.append("</div>")
+    for section in sheet.sections:
+        out.append(f"<section><h2>{escape(section.title)}</h2><ul>")
+        out += [_item(row) for row in section.rows]
+        out.append("</ul></section>")
+    out += [f"<p>{escape(end)}</p>" for end in sheet.ends]
+    return "\n".join([*out, "</main></body></html>", ""])
+
+
+def _item(row: Row) -> str:
+    right = f'<span class="right">{escape(row.right)}</span>' if row.right else ""
+    under = "".join(f'<div class="under">{escape(said)}</div>' for said in row.under)
+    strong = " strong" if row.strong else ""
+    return f'<li><div class="row{strong}"><span>{escape(row.text)}</span>{right}</div>{under}</li>'
+
+
+FORMS: dict[str, Callable[[Sheet], str]] = {
+    "text": as_text,
+    "markdown": as_markdown,
+    "html": as_html,
+}

@@ -1,0 +1,433 @@
+"""The sheets of a job, as plain data: for a helper, an inspector, the office or a customer.
+
+All are cut from one run. None hides how the job stands.
+"""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+from ..answering.findings import Finding
+from ..basics.units import number_text
+from ..language.rules import Rule
+from ..proving.leaves import facts_under
+from ..proving.wording import short, show, unit_shown
+from .buying import Bought
+from .cutting import said_packs
+from .money import Price, percent, said
+from .opening import Opened
+from .options import Option
+from .price_file import Prices
+from .takeoff import TakeOff
+from .tasks import STAGES, Order, Task, in_short
+
+HELPER, INSPECTOR, OFFICE, CUSTOMER = AUDIENCES = ("helper", "inspector", "office", "customer")
+SEEN = "seen"  # the table of when a requirement can be seen
+LOOK = "look"
+QUESTIONS = 4
+MOST_FACTS = 4  # told, that a requirement shows an inspector
+AID = "A design aid: it approves nothing. Local code and the inspector decide."
+NO_SOURCE = "Lengths left for making up, waste, packs and minutes are common practice, no source."
+
+
+@dataclass
+class Row:
+    """One line of a sheet, what stands at its right, and what stands under it."""
+
+    text: str
+    right: str = ""
+    under: list[str] = field(default_factory=list)
+    strong: bool = False
+
+
+@dataclass
+class Section:
+    """A part of a sheet."""
+
+    title: str
+    rows: list[Row]
+
+
+@dataclass
+class Sheet:
+    """One sheet: whoever it is for sees first how the job stands."""
+
+    title: str
+    law: str
+    audience: str
+    headline: str
+    standing: list[str]
+    draft: bool
+    sections: list[Section]
+    ends: list[str]
+
+    def as_dict(self) -> dict[str, Any]:
+        """The sheet for a program."""
+        return {
+            "title": self.title,
+            "law": self.law,
+            "for": self.audience,
+            "headline": self.headline,
+            "standing": self.standing,
+            "draft": self.draft,
+            "sections": [
+                {
+                    "title": section.title,
+                    "rows": [
+                        {"text": row.text, "right": row.right, "under": row.under}
+                        for row in section.rows
+                    ],
+                }
+                for section in self.sections
+            ],
+            "ends": self.ends,
+        }
+
+
+@dataclass
+class Material:
+    """What sheets are cut from."""
+
+    job: Opened
+    off: TakeOff
+    buys: list[Bought]
+    order: Order
+    price: Price | None = None
+    prices: Prices | None = None
+    options: list[Option] = field(default_factory=list)
+    day: datetime.date | None = None
+
+
+def holds_back(material: Material, audience: str) -> str:
+    """Why a sheet is not to go out as it is; "" where nothing keeps it."""
+    job, price = material.job, material.price
+    if job.holds_back:
+        return f"the job is {job.headline}"
+    if audience == CUSTOMER and price is not None:
+        if price.invented:
+            return "its prices are invented"
+        if price.least:
+            return "its price is the least it can be, and no offer"
+        if not price.tax_known:
+            return "nobody told its tax"
+    return ""
+
+
+def sheet(material: Material, audience: str, draft: bool) -> Sheet:
+    """The sheet for somebody."""
+    job = material.job
+    sections = {
+        HELPER: _helper,
+        INSPECTOR: _inspector,
+        OFFICE: _office,
+        CUSTOMER: _customer,
+    }[audience](material)
+    ends = [AID] if audience == CUSTOMER else [NO_SOURCE, AID]
+    return Sheet(
+        title=job.title,
+        law=job.law,
+        audience=audience,
+        headline=job.headline,
+        standing=standing_of(job),
+        draft=draft,
+        sections=[section for section in sections if section.rows],
+        ends=ends,
+    )
+
+
+def standing_of(job: Opened) -> list[str]:
+    """How the job stands as it was told, and as it is to be built."""
+    note = job.note
+    out = [
+        f"As told: {note.headline}. {note.what}" if job.mends else f"{note.headline}. {note.what}"
+    ]
+    if job.mends:
+        mended = "; ".join(f.ways[0].words for f in note.faults if f.mend and f.ways)
+        out.append(f"This sheet is of the job as mended: {mended}. It is {job.headline} then.")
+    if job.measured_before:
+        out.append(f"Measure again on what is bought: {'; '.join(job.measured_before)}.")
+    return [line.strip() for line in out]
+
+
+# ---- pieces that several sheets have
+
+
+def feet(number: Fraction) -> str:
+    return number_text(Fraction(round(number * 100), 100))
+
+
+def _parts(material: Material) -> list[Row]:
+    """The list for the truck."""
+    out = []
+    for one in material.buys:
+        many = f"{feet(one.line.amount)}{' ft' if one.line.unit == 'ft' else ''}"
+        more = " or more" if one.line.least else ""
+        out.append(Row(f"{many}{more}  {one.line.part}", _packs(one)))
+    for unsure in material.off.unsure:
+        why = unsure.waits[0].ask if unsure.waits else unsure.says
+        out.append(Row(f"?  {unsure.what} ({unsure.called})", "", [why]))
+    return [*out, *(Row(f"by hand  {one}") for one in material.off.by_hand)]
+
+
+def _packs(one: Bought) -> str:
+    if one.purchase is None or one.purchase.too_long is not None:
+        return one.missing
+    if one.line.use == "each":
+        return ""
+    return f"in {said_packs(one.purchase.packs)}"
+
+
+def cautions_at(job: Opened, task: Task) -> list[str]:
+    """What to take care of at a task: the cautions of its moment, on what it is about."""
+    if not task.moment:
+        return []
+    return [
+        str(caution["says"])
+        for caution in job.built.cautions_that_hold
+        if caution["at"] == task.moment
+        and (task.of == "job" or any(_near(of, task.of) for of in caution["on"]))
+    ]
+
+
+def _near(one: str, other: str) -> bool:
+    """Whether two things are parts of one circuit, or one is the job."""
+    return "job" in (one, other) or one.split(".")[:2] == other.split(".")[:2]
+
+
+def _task_row(task: Task, reasons: bool) -> Row:
+    hold = "STOP: " if task.hold else ""
+    perhaps = " (perhaps)" if task.perhaps else ""
+    minutes = (
+        "" if task.outside else "? min, " if task.minutes is None else f"{feet(task.minutes)} min, "
+    )
+    under = [
+        f"Why after {before.number}? {in_short(each[:1], before.number)}"
+        for before, each in task.after
+    ]
+    text = f"{task.number}. {hold}{task.in_words}{perhaps}"
+    return Row(text, minutes + task.by, under if reasons else [], task.hold)
+
+
+# ---- helper
+
+
+def _helper(material: Material) -> list[Section]:
+    """Parts, order with the why of each arrow, cautions, four questions."""
+    cared: set[str] = set()
+    tasks = []
+    for task in material.order.tasks:
+        row = _task_row(task, True)
+        for caution in cautions_at(material.job, task):
+            if caution not in cared:
+                cared.add(caution)
+                row.under.append(f"CAREFUL: {caution}")
+        tasks.append(row)
+    asked, answers = _questions(material)
+    return [
+        Section("On the truck", _parts(material)),
+        Section("In this order", tasks),
+        Section(
+            "Four questions before lunch" if len(asked) == QUESTIONS else "Before lunch", asked
+        ),
+        Section("Answers, for whoever asks", answers),
+    ]
+
+
+def _questions(material: Material) -> tuple[list[Row], list[Row]]:
+    """Questions from this very job, and what its rules answer."""
+    asked: dict[str, tuple[str, str]] = {}
+    for line in material.off.lines:
+        for take in line.takes:
+            if take.asks and take.asks not in asked:
+                packs = next(_packs(one) for one in material.buys if one.line is line)
+                worked = f"{take.worked} {take.part}" + (f", {packs}" if packs else "")
+                asked[take.asks] = take.called, f"{worked}. {take.says} [{take.source}]"
+    for task in material.order.tasks:
+        if len(asked) >= QUESTIONS:
+            break
+        if task.after and not task.perhaps:
+            before, reasons = task.after[0]
+            question = f"Why does {task.number} come after {before.number}?"
+            asked[question] = task.called, in_short(reasons, before.number)
+    chosen = list(asked.items())[:QUESTIONS]
+    questions = [
+        Row(f"{number}. {question} ({called})")
+        for number, (question, (called, _)) in enumerate(chosen, 1)
+    ]
+    answers = [Row(f"{number}. {answer}") for number, (_, (_, answer)) in enumerate(chosen, 1)]
+    return questions, answers
+
+
+# ---- inspector
+
+
+def _inspector(material: Material) -> list[Section]:
+    """By stage what to look at: rule, section, where, and the facts that were told. No price."""
+    job = material.job
+    rules = job.knowledge.rules
+    seen = {str(row["where"]): row for row in job.knowledge.tables[SEEN].rows}
+    stages = [str(row["stage"]) for row in job.knowledge.tables[STAGES].rows]
+    rows: dict[tuple[str, str], list[Row]] = {}
+    grouped: dict[str, list[Finding]] = {}
+    for finding in job.built.standing.findings:
+        grouped.setdefault(finding.rule, []).append(finding)
+    for name, findings in grouped.items():
+        where = _seen(seen, rules[name])
+        key = (str(where["stage"]), str(where["how"])) if where else ("", LOOK)
+        rows.setdefault(key, []).append(_requirement(job, rules[name], findings))
+    out = []
+    for stage in [*stages, ""]:
+        title = f"Look at: {stage}" if stage else "Look at: stage not said"
+        out.append(Section(title, rows.get((stage, LOOK), [])))
+    reckoned = [row for (_, how), each in rows.items() if how != LOOK for row in each]
+    out.append(Section("Reckoned from what was told", reckoned))
+    lacks = [Row(one) for one in job.note.not_looked_at]
+    return [*out, Section("Nobody here looked at", lacks)]
+
+
+def _seen(seen: dict[str, Any], rule: Rule) -> Any:
+    """When a requirement can be seen: by its name, else by the longest path of its file."""
+    if rule.id in seen:
+        return seen[rule.id]
+    path = rule.at[0].removesuffix(".yaml")
+    while path:
+        if path in seen:
+            return seen[path]
+        path = path.rpartition("/")[0]
+    return None
+
+
+def _requirement(job: Opened, rule: Rule, findings: list[Finding]) -> Row:
+    """One requirement with all its places: the worst answer, and what was told for it."""
+    worst = next(
+        (
+            f
+            for answer in ("fails", "cannot tell", "advice")
+            for f in findings
+            if f.answer == answer
+        ),
+        findings[0],
+    )
+    places = ", ".join(dict.fromkeys(short(job.world.things[f.on]) for f in findings))
+    mark = {"fails": "FAILS ", "cannot tell": "NOT TOLD ", "advice": "ADVICE "}.get(
+        worst.answer, ""
+    )
+    under = [f"at {places}"]
+    facts = _told(job, rule, worst)
+    if facts:
+        under.append("by: " + "; ".join(facts))
+    under += [f"look: {need.look or need.ask}" for need in worst.needs[:1]]
+    return Row(f"{mark}{rule.said}", worst.source, under, worst.answer == "fails")
+
+
+def _told(job: Opened, rule: Rule, finding: Finding) -> list[str]:
+    """What was told, or is mended so, that a requirement rests on."""
+    thing = job.world.things[finding.on]
+    out = []
+    for of, fact in sorted(facts_under(job.world, rule, thing)):
+        holder = job.world.things.get(of)
+        if holder is None or fact not in holder[0].told:
+            continue
+        word = job.knowledge.words.kinds[holder[0].kind].words[fact]
+        if word.type[0] not in ("ref", "many"):
+            out.append(f"{fact} {show(holder[word.slot], unit_shown(holder, fact, word.unit))}")
+    return list(dict.fromkeys(out))[:MOST_FACTS]
+
+
+# ---- office and customer
+
+
+def _office(material: Material) -> list[Section]:
+    """The price with its reasons, what is missing, what waits for an answer."""
+    price = material.price
+    assert price is not None
+    parts = [
+        Row(
+            f"{feet(one.line.amount)} {one.line.part}",
+            said(amount),
+            [t.worked for t in one.line.takes],
+        )
+        for one, amount in price.parts
+    ]
+    charges = [*price.cost, price.price, *price.after]
+    rows = [
+        Row(c.name + (" at least" if c.least else ""), said(c.amount), [c.worked]) for c in charges
+    ]
+    if price.markup is not None:
+        rows.append(Row(f"Margin {percent(price.margin)} is a markup of {percent(price.markup)}"))
+    rows.append(Row(_total(price), said(price.total), strong=True))
+    missing = [Row(f"{name}: {why}") for name, why in price.missing]
+    return [
+        Section(f"Parts in {price.currency}", parts),
+        Section("No price for", missing),
+        Section("Price", rows),
+        Section("Options", _options(material)),
+        Section("Asked before an offer", _conditions(material)),
+        Section("Tasks", [_task_row(task, False) for task in material.order.tasks]),
+    ]
+
+
+def _total(price: Price) -> str:
+    return (
+        "Total"
+        + ("" if price.tax_known else " before tax")
+        + (" at least" if price.least else "")
+        + (" (INVENTED PRICES)" if price.invented else "")
+    )
+
+
+def _options(material: Material) -> list[Row]:
+    out = []
+    for option in material.options:
+        if option.stops or option.job.holds_back:
+            out.append(Row(option.name, "not offered", option.stops or [option.job.headline]))
+        elif option.delta is None:
+            out.append(Row(option.name, "no difference can be told"))
+        else:
+            sign = "+" if option.delta > 0 else ""
+            out.append(Row(option.name, sign + said(option.delta), option.changes))
+    return out
+
+
+def _conditions(material: Material) -> list[Row]:
+    """What was taken for granted or is not told: each may change the price."""
+    out = [Row(f"{what} ({', '.join(whose)})") for what, whose in material.off.assumed.items()]
+    asks: dict[str, dict[str, None]] = {}
+    waits = [one.waits for one in material.off.unsure]
+    waits += [take.waits for line in material.off.lines for take in line.takes if take.least]
+    waits += [task.waits for task in material.order.tasks if task.least]
+    for each in waits:
+        for ask in each[:1]:
+            asks.setdefault(ask.ask, {})[ask.of] = None
+    return [*out, *(Row(f"{ask} ({', '.join(whose)})") for ask, whose in asks.items())]
+
+
+def _customer(material: Material) -> list[Section]:
+    """The offer: what is done, what is put in, what it costs; no formula."""
+    price, prices = material.price, material.prices
+    assert price is not None and prices is not None
+    design = [Row(f"{line.name}: {', '.join(line.pieces)}") for line in material.job.note.design]
+    done = [Row(task.in_words) for task in material.order.tasks if not task.outside]
+    others = [Row(task.in_words) for task in material.order.tasks if task.by == "others"]
+    # the tax that the contractor pays on parts is no tax of the customer: it is in the price
+    fees = [charge for charge in price.after if charge.name in ("Sales tax", "Permit")]
+    inside = price.total - sum((fee.amount for fee in fees), Fraction())
+    rows = [Row("Work and parts", said(inside)), *(Row(fee.name, said(fee.amount)) for fee in fees)]
+    rows.append(Row(_total(price), f"{said(price.total)} {price.currency}", strong=True))
+    holds = int(prices.rates.get("offer holds", Fraction(15)))
+    when = [
+        Row(f"This offer holds {holds} days" + (f" from {material.day}" if material.day else ""))
+    ]
+    return [
+        Section("What you get", design),
+        Section("What we do", done),
+        Section("What others do, and is not in the price", others),
+        Section("Price", rows),
+        Section("Options", [row for row in _options(material) if row.right != "not offered"]),
+        Section("The price rests on", _conditions(material)),
+        Section("Nobody here looked at", [Row(one) for one in material.job.note.not_looked_at]),
+        Section("How long", when),
+    ]
