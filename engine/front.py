@@ -82,6 +82,7 @@ if TYPE_CHECKING:
     from .checking.examples import run_example as run_example
     from .checking.examples import run_examples as run_examples
     from .checking.gaps import note_gaps as note_gaps
+    from .checking.gaps import unlisted as unlisted
     from .checking.mutation import Verdict as MutantVerdict
     from .checking.mutation import mutate as mutate
     from .checking.variations import ready as ready
@@ -302,6 +303,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "run_example": ("checking.examples", "run_example"),
     "run_examples": ("checking.examples", "run_examples"),
     "note_gaps": ("checking.gaps", "note_gaps"),
+    "unlisted": ("checking.gaps", "unlisted"),
     "MutantVerdict": ("checking.mutation", "Verdict"),
     "mutate": ("checking.mutation", "mutate"),
     "ready": ("checking.variations", "ready"),
