@@ -59,11 +59,13 @@ if TYPE_CHECKING:
     from .basics.folders import write_folder as write_folder
     from .basics.kept import folder_for as folder_for
     from .basics.kept import why_not_safe as why_not_safe
+    from .basics.limits import DEPTH as DEPTH
     from .basics.limits import FILE_BYTES as FILE_BYTES
     from .basics.limits import PIECES as PIECES
     from .basics.reading import Mapping as Mapping
     from .basics.reading import all_kept as all_kept
     from .basics.reading import decode as decode
+    from .basics.reading import deeper as deeper
     from .basics.reading import pieces as pieces
     from .basics.reading import read_bytes as read_bytes
     from .basics.reading import read_yaml as read_yaml
@@ -240,11 +242,13 @@ HOMES: dict[str, tuple[str, str]] = {
     "write_folder": ("basics.folders", "write_folder"),
     "folder_for": ("basics.kept", "folder_for"),
     "why_not_safe": ("basics.kept", "why_not_safe"),
+    "DEPTH": ("basics.limits", "DEPTH"),
     "FILE_BYTES": ("basics.limits", "FILE_BYTES"),
     "PIECES": ("basics.limits", "PIECES"),
     "Mapping": ("basics.reading", "Mapping"),
     "all_kept": ("basics.reading", "all_kept"),
     "decode": ("basics.reading", "decode"),
+    "deeper": ("basics.reading", "deeper"),
     "pieces": ("basics.reading", "pieces"),
     "read_bytes": ("basics.reading", "read_bytes"),
     "read_yaml": ("basics.reading", "read_yaml"),
