@@ -369,8 +369,8 @@ def failing_in(world: World) -> Failing:
         (rule.id, thing[0].id)
         for kind, things in world.by_kind.items()
         if things
-        for rule in world.k.rules.values()
-        if rule.about == kind and rule.verb in JUDGING and rule.verb != "should"
+        for rule in world.k.rules_about(kind)
+        if rule.verb in JUDGING and rule.verb != "should"
         for thing in things
         if world.answer(rule, thing) == FAILS
     )

@@ -98,8 +98,8 @@ def judged(world: World) -> Iterator[tuple[Rule, Thing, str]]:
     for kind, things in world.by_kind.items():
         rules = [
             rule
-            for rule in world.k.rules.values()
-            if rule.about == kind and rule.verb in (*JUDGING, "refers", "warns", "lacks")
+            for rule in world.k.rules_about(kind)
+            if rule.verb in (*JUDGING, "refers", "warns", "lacks")
         ]
         for thing in things:
             for rule in rules:
@@ -628,8 +628,8 @@ def refused(world: World, thing: Thing) -> set[str]:
     y = world.things[thing[0].id.split("@")[0]]
     return {
         r.id
-        for r in world.k.rules.values()
-        if r.verb == "refers" and r.about == y[0].kind and world.answer(r, y) == REFERS
+        for r in world.k.rules_about(y[0].kind)
+        if r.verb == "refers" and world.answer(r, y) == REFERS
     }
 
 

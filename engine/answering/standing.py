@@ -12,13 +12,13 @@ from typing import Any, NamedTuple
 
 from ..language.knowledge import Knowledge
 from ..language.noted import guess_from
-from ..language.rules import JUDGING, Rule
+from ..language.rules import Rule
 from ..language.things import Thing
 from ..language.words import Word
 from ..running.chain import FAILS, LACKS, REFERS, TELL, World
 from ..running.job import Job
 from ..running.rerun import Change, Rerun, tell
-from .built import Building, Built, lay_on, value_of_text
+from .built import Built, built_as, lay_on, value_of_text, wanted
 from .findings import Finding, Need, disputes, findings, judged, word_of
 from .tiers import (
     DECIDES,
@@ -67,20 +67,19 @@ class Standing:
 
     def __init__(self, world: World, whatif: Rerun, found: list[Finding] | None, body: Any) -> None:
         self.guesses, self._told, self.body = guesses(world), world, body
-        self.built: list[Built] = []
+        self.built = wanted(world)
         self.open: list[Open] = []
-        if self.guesses:
-            world = World(world.k, self.laid()).run()
-            whatif, found = Rerun(world), None
-        self._stand(world, whatif, found)
-        self._build()
+        if self.guesses or self.built:
+            whatif, found = self._anew(), None
+        self._stand(whatif, found)
+        self._see_what_is_built()
         self.open = list(map(self._unasked, self.open))
         self.disputes = disputes(self.world)
         self.lacks = lacks_of(self.world)
 
-    def _stand(self, world: World, whatif: Rerun, found: list[Finding] | None = None) -> None:
-        self.world, self.whatif, self.knowledge = world, whatif, world.k
-        self.findings = findings(world, whatif) if found is None else found
+    def _stand(self, whatif: Rerun, found: list[Finding] | None = None) -> None:
+        self.world, self.whatif, self.knowledge = whatif.world, whatif, whatif.world.k
+        self.findings = findings(self.world, whatif) if found is None else found
         self.faults: list[Finding] = []
         self.turnable: list[Finding] = []
         self.advice: list[Finding] = []
@@ -92,15 +91,19 @@ class Standing:
         """What waits, without what whoever builds it puts in if it is required: whether it is
         required is asked.
         """
-        building = Building(self.world)
-        left = tuple(need for need in one.needs if not building.is_built(need))
+        left = tuple(need for need in one.needs if not self._is_built(need))
         if len(left) == len(one.needs):
             return one
         rule, on = self.knowledge.rules[one.finding.rule], self.world.things[one.finding.on]
         if not left and one.tier == DECIDES:
             whole = questions_of(self.world, rule, on, lists=True)
-            left = tuple(need for need in whole if not building.is_built(need))
+            left = tuple(need for need in whole if not self._is_built(need))
         return one._replace(needs=left or one.needs)
+
+    def _is_built(self, need: Need) -> bool:
+        """Whether whoever builds it puts that in where it is required, so that nobody is asked."""
+        thing, word = self.world.things[need.of], word_of(self.world, need.of, need.fact)
+        return built_as(self.world, thing, word) is not None
 
     @property
     def taken(self) -> list[Change]:
@@ -113,34 +116,48 @@ class Standing:
         lay_on(job, self.taken, self.built)
         return job
 
-    def _build(self) -> None:
-        """Put in what the requirements that wait for it are known to ask for, as far as nothing
-        fails by it.
+    def _anew(self) -> Rerun:
+        return Rerun(World(self._told.k, self.laid()).run())
+
+    def _see_what_is_built(self) -> None:
+        """Put in also what is known to be required only by what is taken for granted or put in, and
+        nothing by which something fails: that is a question after all.
         """
-        things, rules = self.world.things, self.knowledge.rules
-        wanted = Building(self.world).wanted(
-            (rules[one.finding.rule], things[one.finding.on], one.needs)
-            for one in self.undecided
-            if rules[one.finding.rule].verb in JUDGING
-        )
-        before = {(f.rule, f.on) for f in self.findings if f.answer == "fails"}
-        while wanted:
-            self.built = wanted
-            world = World(self.knowledge, self.laid()).run()
-            self._stand(world, Rerun(world))
-            worse = [
-                f for f in self.findings if f.answer == "fails" and (f.rule, f.on) not in before
-            ]
-            if not worse:
-                return
-            # what makes something fail is a question after all
-            wanted = [one for one in wanted if not any(_touches(one, f) for f in worse)]
-            if len(wanted) == len(self.built):
-                wanted = []
-        if self.built:
-            self.built = []
-            world = World(self.knowledge, self.laid()).run()
-            self._stand(world, Rerun(world))
+        there = {(one.of, one.fact) for one in self.built}
+        more = [one for one in wanted(self.world) if (one.of, one.fact) not in there]
+        if more:
+            self.built += more
+            self._stand(self._anew())
+        if not self.built:
+            return
+        told, rules = self._told, self.knowledge.rules
+        worse = [
+            f
+            for f in self.findings
+            if f.answer == "fails"
+            and (f.on not in told.things or told.answer(rules[f.rule], told.things[f.on]) != FAILS)
+        ]
+        suspects = [one for one in self.built if any(_touches(one, f) for f in worse)]
+        if suspects:
+            self._leave_out(suspects, worse)
+
+    def _leave_out(self, suspects: list[Built], worse: list[Finding]) -> None:
+        """Build nothing of *suspects*, where without them less fails than *worse*."""
+        before, built = self.whatif, self.built
+        self.built = [one for one in built if one not in suspects]
+        without = self._anew()
+        answers = {
+            (f.rule, f.on): without.world.answer(
+                self.knowledge.rules[f.rule], without.world.things[f.on]
+            )
+            for f in worse
+            if f.on in without.world.things
+        }
+        if all(answers.get((f.rule, f.on)) == FAILS for f in worse):
+            # it fails by what is taken for granted, whatever is put in
+            self.whatif, self.built = before, built
+            return
+        self._stand(without)
 
     def _sort(self, finding: Finding) -> None:
         if finding.answer == "fails":

@@ -113,6 +113,7 @@ class Knowledge:
             "_durable": {},
             "_shapes": {},
             "_readers": None,
+            "_about": {},
         }
 
     def __getstate__(self) -> dict[str, Any]:
@@ -138,6 +139,13 @@ class Knowledge:
         if of and not isinstance(of, list) and CODE_BY in d:
             case = of.get(d[CODE_BY])  # a row off the table has none
         return section_of(d, self.edition, case) or ""
+
+    def rules_about(self, kind: str) -> list[Rule]:
+        """The rules in force about a kind of thing, in their order."""
+        found: list[Rule] | None = self._about.get(kind)
+        if found is None:
+            found = self._about[kind] = [one for one in self.rules.values() if one.about == kind]
+        return found
 
     def emitted(self) -> Emitted:
         """The order as emitted functions."""

@@ -46,6 +46,7 @@ PATTERNS = [re.compile(rf"(?<![\w-])({habit})(?![\w-])", re.IGNORECASE) for habi
 HONEST = (
     r"reckoned-[a-z-]+",  # the id of a rule is an address, on a screen that lists addresses
     r"elevators and stair lifts",  # the machines
+    r"Tell brings an EGC of",  # the name under which a fact is told, where it is to be told
     r"sets aside: [a-z]",  # a key of an example, shown as it stands in the file of a rule
 )
 
