@@ -208,7 +208,7 @@ def test_one_verdict_everywhere():
     """The note, the findings, their JSON, the exit code and `why` say the same."""
     for name, found, note in cases():
         stand, said = found.standing, found.as_dict()
-        assert said["note"]["headline"] == note.headline, name
+        assert note.as_dict()["headline"] == stand.headline == note.headline, name
         assert found.exit_code == note.exit_code == CODES[note.headline], name
         told = verdicts(found.findings)
         assert {(f["rule"], f["on"]): f["answer"] for f in said["findings"]} == told, name
