@@ -104,7 +104,7 @@ def _to_what_is_built(world: World, rule: Rule) -> list[ex.Path]:
     kinds = world.k.words.kinds
     return [
         path
-        for path in ex.walk(rule.test)
+        for path in (ex.walk(rule.test) if rule.test is not None else ())
         if isinstance(path, ex.Path) and path.names and not path.member
         if any(
             kind in kinds and name in kinds[kind].words and kinds[kind].words[name].built

@@ -73,6 +73,7 @@ class Knowledge:
     _durable: dict[Any, Plan]
     _shapes: dict[str, Shape]
     _readers: Readers | None
+    _about: dict[str, list[Rule]]  # kind -> the rules about it
 
     def __init__(
         self,
