@@ -103,7 +103,7 @@ def show_parts(job: Opened, off: TakeOff, buys: list[Bought], width: int = 80) -
     out = head(job, width)
     out += [[], [("PARTS", "label")]]
     out += part_rows(buys, width)
-    out += not_sure(off.unsure, width)
+    out += not_sure([*off.unsure, *_open_amounts(buys)], width)
     if off.by_hand:
         out += [[], [("BY HAND", "label")], *([(f"  {one}", "")] for one in off.by_hand)]
     if off.assumed:
@@ -132,6 +132,16 @@ def part_rows(buys: list[Bought], width: int) -> list[Line]:
                 [(" " * (wide + 6) + line, "source")] for line in wrap(beside, width - wide - 6)
             ]
     return out
+
+
+def _open_amounts(buys: list[Bought]) -> list[Unsure]:
+    """What waits for a fact to be more than the least."""
+    return [
+        Unsure(f"how many {take.slot}", take.of, take.called, "how many", take.rule, take.waits)
+        for one in buys
+        for take in one.line.takes
+        if take.least and take.waits
+    ]
 
 
 def not_sure(unsure: list[Unsure], width: int) -> list[Line]:

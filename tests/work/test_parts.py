@@ -146,7 +146,7 @@ def test_a_van_on_a_plug():
     assert amounts(off) == exactly(
         **{
             "2-pole 50 A GFCI breaker": "1",
-            "4 in square box with two-gang ring 30.3 in³": "1",  # (2 + 4) × 3.00 = 18 in³
+            "weatherproof two-gang box 31 in³": "1",  # (2 + 4) × 3.00 = 18 in³, and a damp place
             "6-50 receptacle": "1",
             "self-closing cover": "1",
             "label sheet": "1",
