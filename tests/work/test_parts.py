@@ -186,12 +186,12 @@ def test_a_welder_and_a_compressor():
         "cable connector": 4,
         "2-pole 50 A GFCI breaker": 1,
         "2-pole 60 A breaker": 1,  # as mended: 70 A is too much for it here
-        "4 in square box with two-gang ring 30.3 in³": 1,  # (2 + 4) × 2.50 = 15 in³, two gangs
         "6-50 receptacle": 1,
         "label sheet": 1,
     }
     asked = {(one.what, one.waits[0].fact) for one in off.unsure}
     assert ("cable staple", "laid") in asked and ("lock-off", "kind") in asked
+    assert ("outlet box", "location") in asked and ("plate", "cover") in asked
     assert off.least
 
 
