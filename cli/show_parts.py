@@ -105,7 +105,14 @@ def show_parts(job: Opened, off: TakeOff, buys: list[Bought], width: int = 80) -
     out += part_rows(buys, width)
     out += not_sure([*off.unsure, *_open_amounts(buys)], width)
     if off.by_hand:
-        out += [[], [("BY HAND", "label")], *([(f"  {one}", "")] for one in off.by_hand)]
+        out += [
+            [],
+            [("BY HAND", "label")],
+            *(row for one in off.by_hand for row in _hanging(one, width, 2)),
+        ]
+    if off.brought:
+        out += [[], [("COMES ALONG", "label")]]
+        out += [row for one in off.brought for row in _hanging(one, width, 2)]
     if off.assumed:
         said = "; ".join(f"{what} ({', '.join(whose)})" for what, whose in off.assumed.items())
         out += [[], *_labelled("ASSUMED", said, width)]
@@ -306,6 +313,7 @@ def parts_as_dict(job: Opened, off: TakeOff, buys: list[Bought]) -> dict[str, An
             for one in off.unsure
         ],
         "by hand": off.by_hand,
+        "comes along": off.brought,
         "assumed": off.assumed,
         "at least": off.least,
     }

@@ -17,7 +17,7 @@ from ..basics.units import Dimension, dimension, to_base
 from . import expressions as ex
 from .checker import Checker, Values, describe, size_order
 from .lines import RESERVED, parse_line
-from .lowering import AMOUNTS, HOLD, PLAIN, STATES, TAKES, WORK, WORK_KEYS
+from .lowering import AMOUNTS, COMES_WITH, HOLD, PLAIN, STATES, TAKES, WORK, WORK_KEYS
 from .tables import Table
 from .things import Thing, Type
 from .words import Kind, Word, Words, a_noun, as_list
@@ -82,6 +82,7 @@ BELONGS: dict[str, tuple[str, ...]] = {
     CODE_BY: ("code",),
     **{key: (WORK, HOLD) for key in (*STATES, *PLAIN)},
     **{key: (TAKES,) for key in AMOUNTS},
+    COMES_WITH: (TAKES,),
     "asks": (TAKES, WORK, HOLD),
     "minutes": (WORK, HOLD),
 }

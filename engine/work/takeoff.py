@@ -14,13 +14,13 @@ from ..answering.working import Working
 from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import Range, in_unit
 from ..language.knowledge import KB
-from ..language.lowering import TAKES, fact_of
+from ..language.lowering import COMES_WITH, TAKES, fact_of
 from ..language.rules import Rule
 from ..language.things import Thing
+from ..language.words import as_list
 from ..proving.leaves import facts_under_fact, unknown_under, unknown_under_fact
 from ..proving.wording import say, short
 from ..running.chain import OFF, TELL, World
-from ..running.rerun import Rerun
 from .opening import WORK_PACK, Opened
 
 PARTS = "parts"  # the table of every part there is
@@ -112,6 +112,7 @@ class TakeOff:
     lines: list[Line]
     unsure: list[Unsure]
     by_hand: list[str]  # what no rule takes off, in a sentence each
+    brought: list[str]  # what comes with another part, and is not bought
     assumed: dict[str, list[str]]  # what was taken for granted, and of which things
 
     @property
@@ -123,11 +124,10 @@ class TakeOff:
 class Taking:
     """Reads what a job takes off its settled run."""
 
-    def __init__(self, job: Opened) -> None:
-        self.world: World = job.world
+    def __init__(self, job: Opened, world: World | None = None) -> None:
+        self.world = world or job.world
         self.knowledge = job.knowledge
         self.working = Working(self.world)
-        self.whatif: Rerun = job.built.standing.whatif
         self.table = self.knowledge.tables[PARTS]
         self.rows = {str(row["part"]): row for row in self.table.rows}
         self.unsure: list[Unsure] = []
@@ -141,14 +141,16 @@ class Taking:
                 take = self._take(slot, rules, thing)
                 if take is not None:
                     self._line(lines, take).takes.append(take)
-        return TakeOff(list(lines.values()), self.unsure, self._by_hand(), self.assumed)
+        return TakeOff(
+            list(lines.values()), self.unsure, self._by_hand(), self._brought(), self.assumed
+        )
 
     def _slots(self) -> dict[tuple[str, str], list[Rule]]:
         """(kind, what is taken) -> the rules that take it, in the order they are written in."""
         out: dict[tuple[str, str], list[Rule]] = {}
         for rule in sorted(self.knowledge.rules.values(), key=_as_written):
-            if TAKES in rule.d:
-                out.setdefault((rule.about, str(rule.d[TAKES])), []).append(rule)
+            for slot in (*as_list(rule.d.get(TAKES)), *as_list(rule.d.get(COMES_WITH))):
+                out.setdefault((rule.about, str(slot)), []).append(rule)
         return out
 
     def _line(self, lines: dict[str, Line], take: Take) -> Line:
@@ -299,6 +301,17 @@ class Taking:
                 if short(holder) not in said:
                     said.append(short(holder))
 
+    def _brought(self) -> list[str]:
+        """What comes with another part: said, so that nobody misses it on the list."""
+        out: dict[str, None] = {}
+        for rule in sorted(self.knowledge.rules.values(), key=_as_written):
+            others = as_list(rule.d.get(COMES_WITH))
+            for thing in self.world.by_kind.get(rule.about, ()) if others else ():
+                if self.world.answer(rule, thing) not in (OFF, TELL):
+                    what = ", ".join(map(str, others))
+                    out.setdefault(f"{short(thing)}: 0 {what}, which come with the {rule.d[TAKES]}")
+        return list(out)
+
     def _by_hand(self) -> list[str]:
         """What a rule of the work says that it does not take off."""
         out: dict[str, None] = {}
@@ -332,7 +345,21 @@ def _as_written(rule: Rule) -> tuple[str, int]:
 
 def take_off(job: Opened) -> TakeOff:
     """Everything a job takes as it is to be built."""
-    return Taking(job).take_off()
+    off = Taking(job).take_off()
+    if job.mends:
+        as_told = Taking(job, job.told.standing.world).take_off()
+        if _amounts_of(off) == _amounts_of(as_told):
+            # the list would look as if nothing were to be mended
+            off.by_hand += [
+                f"the mend: {fault.ways[0].words}; nothing on this list is of it"
+                for fault in job.note.faults
+                if fault.mend and fault.ways and not fault.ways[0].looks
+            ]
+    return off
+
+
+def _amounts_of(off: TakeOff) -> dict[str, Fraction]:
+    return {line.part: line.amount for line in off.lines}
 
 
 def takes_of(off: TakeOff) -> Iterator[Take]:

@@ -21,7 +21,7 @@ from ..language.actions import ACTION_KEYS, COSTS
 from ..language.actions import DIRECTIONS as UP_OR_DOWN
 from ..language.knowledge import VALUE_KEYS, Material
 from ..language.lines import RESERVED
-from ..language.lowering import DOERS, HOLD, STATES, TAKES, WORK
+from ..language.lowering import COMES_WITH, DOERS, HOLD, STATES, TAKES, WORK
 from ..language.rules import (
     ANSWER_KEYS,
     CODE_BY,
@@ -139,6 +139,7 @@ RULE = {
     "stage": "When it is done, a row of stages-of-work.",
     "moment": "The moment whose cautions belong to it, a row of moments-of-work.",
     "asks": "A question of it to a helper, before lunch.",
+    "comes with": "Other parts that it brings, and that nobody buys beside it (with takes).",
     "count": "How many (with takes).",
     "feet": "How many feet of what is joined from lengths as sold (with takes).",
     "pieces": "How many pieces are cut, each whole (with takes and each:).",
@@ -981,7 +982,7 @@ def _rule(words: Words, head: str, name: dict, about: dict, edit: bool) -> dict:
     }
     p |= {k: _ref("condition") for k in JUDGING}
     p |= {k: LINES for k in FORMS if k in FILLING}
-    p |= {k: LINE_OR_LIST for k in STATES} | {"by": {"enum": list(DOERS)}}
+    p |= {k: LINE_OR_LIST for k in (*STATES, COMES_WITH)} | {"by": {"enum": list(DOERS)}}
     if not edit:
         p["code"] = SECTIONS
     p = {k: v for k, v in p.items() if k in about}
