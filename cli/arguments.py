@@ -159,6 +159,23 @@ def _survey(c: ArgumentParser) -> None:
     c.add_argument("--json", action="store_true", help="every card that was put, and the job")
 
 
+def _page(c: ArgumentParser) -> None:
+    c.epilog = (
+        "The page is served on this machine and to nobody else, until Ctrl-C; the address opens it"
+        " once. `build` writes the page that needs no server and no signal: the engine runs in the"
+        " browser, from any https host, or from one file (whywire.html)."
+    )
+    c.add_argument("--save", default=".", metavar="FOLDER", help="where jobs are saved")
+    b = c.add_subparsers(dest="page").add_parser("build", help="the page that needs no server")
+    b.add_argument("--to", required=True, metavar="FOLDER", help="where the page is written")
+    b.add_argument(
+        "--pyodide", required=True, metavar="FOLDER", help="the npm package of that name"
+    )
+    b.add_argument("--edition", action="append", default=[], help=f"{WHICH}; several may be told")
+    b.add_argument("--place", action="append", default=[], help="a town; several may be told")
+    b.add_argument("--date", metavar="DAY", help="the day of the law, by default today")
+
+
 def _why(c: ArgumentParser) -> None:
     c.epilog = (
         'Of the work: why JOB parts "NAME", why JOB order "TASK", why JOB price --prices MINE.csv.'
@@ -483,6 +500,11 @@ COMMANDS: dict[str, tuple[str, str, Callable[[ArgumentParser], None]]] = {
         "Questions that a look on site answers, until the circuit is designed; writes the job.",
         "",
         _survey,
+    ),
+    "page": (
+        "The survey as a page in a browser, served on this machine to nobody else.",
+        "",
+        _page,
     ),
     "why": ("Why is it so? In at most a dozen lines.", "", _why),
     "whynot": ("Why not another value? Or: why does a rule not apply?", "", _whynot),

@@ -20,16 +20,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..engine.basics.errors import Fault, Faults, Place
-from ..engine.basics.limits import FILE_BYTES, PIECES
+from ..engine.front import FILE_BYTES, PIECES, Fault, Faults, Place
 from .show_faults import faults_as_dict
 from .wall import DEFECT, keep_report, report
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
 
-    from ..engine.basics.reading import Mapping
-    from ..engine.language.knowledge import Knowledge
+    from ..engine.front import Knowledge, Mapping
 
 WORST_FIRST = (DEFECT, 2, 1, 3, 0)  # exit codes
 # jobs that go to a process at a time: fewer, and handing over takes longer than a small job
@@ -83,7 +81,7 @@ def tasks(job: str, lines: Iterable[bytes | str] | None = None) -> Iterator[Task
         Faults: there is none.
     """
     if job != "-":
-        from ..engine.comparing.compare import jobs_in
+        from ..engine.front import jobs_in
 
         for path in jobs_in(job):
             yield str(path), path
@@ -103,8 +101,7 @@ def job_of_line(line: bytes, name: str) -> Mapping:
     Raises:
         Fault, Faults: it says none; with that line as the place.
     """
-    from ..engine.basics.reading import decode, pieces
-    from ..engine.running.job import mapping_alone, mapping_of
+    from ..engine.front import decode, mapping_alone, mapping_of, pieces
 
     at = Place("-", int(name.rpartition(" ")[2]), 1)
     if len(line) > FILE_BYTES:
@@ -151,7 +148,7 @@ def _knowledge(folders: tuple[str, ...], edition: str, date: str | None) -> Know
     """What is in force, read once for all jobs of a process: it does not change while a batch
     runs.
     """
-    from ..engine.running.cache import load
+    from ..engine.front import load
 
     return load(folders, edition, date)
 
@@ -176,10 +173,15 @@ def _as_fault(code: str, file: str, what: str, todo: str) -> dict[str, Any]:
 
 
 def _inspected(name: str, source: Path | bytes, how: How) -> Outcome:
-    from ..engine.answering.inspection import Disagreement, Inspection
-    from ..engine.basics.reading import decode, read_bytes, read_yaml
-    from ..engine.law.places import in_force
-    from ..engine.running.job import mapping_alone
+    from ..engine.front import (
+        Disagreement,
+        Inspection,
+        decode,
+        in_force,
+        mapping_alone,
+        read_bytes,
+        read_yaml,
+    )
 
     if isinstance(source, bytes):
         body = job_of_line(source, name)

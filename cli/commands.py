@@ -5,19 +5,23 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-from ..engine.basics.errors import Fault, Faults, suggest
+from ..engine.front import Fault, Faults, suggest
 
 if TYPE_CHECKING:
-    from ..engine.answering.answers import Answer
-    from ..engine.answering.fixes import Fixes
-    from ..engine.answering.inspection import Disagreement, Inspection
-    from ..engine.answering.note import Note
-    from ..engine.basics.errors import Collector, Place
-    from ..engine.basics.reading import Mapping
-    from ..engine.checking.coverage import Reason
-    from ..engine.language.knowledge import Knowledge
-    from ..engine.language.lexicon import Lexicon
-    from ..engine.law.places import InForce
+    from ..engine.front import (
+        Answer,
+        Collector,
+        Disagreement,
+        Fixes,
+        InForce,
+        Inspection,
+        Knowledge,
+        Lexicon,
+        Mapping,
+        Note,
+        Place,
+        Reason,
+    )
 
 # the knowledge, (name, sort, as written) of each that was found, and whether it was named exactly
 Found: TypeAlias = "tuple[Knowledge, list[tuple[str, str, Mapping]], bool]"
@@ -41,8 +45,7 @@ def inspection(
 
     Raises Faults, or Unusable where the chainers differ.
     """
-    from ..engine import opened
-    from ..engine.answering.inspection import Disagreement, Inspection
+    from ..engine.front import Disagreement, Inspection, opened
 
     body, force, k = opened(job, packs, edition, date, place)
     try:
@@ -56,9 +59,7 @@ def fixes(found: Inspection, words: list[str]) -> Fixes:
 
     Raises Unusable where nothing is called so.
     """
-    from ..engine.answering.answers import Unclear
-    from ..engine.answering.fixes import fixes_of
-    from ..engine.answering.note import law_of
+    from ..engine.front import Unclear, fixes_of, law_of
 
     try:
         return fixes_of(found.standing, found.job.title or found.name, law_of(found), words)
@@ -68,7 +69,7 @@ def fixes(found: Inspection, words: list[str]) -> Fixes:
 
 def noted(found: Inspection) -> Note:
     """The note of an inspected job."""
-    from ..engine.answering.note import note_of
+    from ..engine.front import note_of
 
     return note_of(found)
 
@@ -91,16 +92,15 @@ def answer(
     Raises:
         Unusable: the question is not clear, or the chainers differ.
     """
-    from ..engine.answering.answers import Unclear
-    from ..engine.answering.inspection import Disagreement
+    from ..engine.front import Disagreement, Unclear
 
     try:
         if question == "why" and not words:
             words = [_first_subject(found)]
         got: Answer = getattr(found, question)(*words)
         if chainer == "both" or chainer is None and found.second_fits:
-            found.confirm(got)
-        elif chainer is None:
+            found.confirm(got, asked=chainer == "both")
+        if chainer is None and not found.second_fits:
             got.chained = f"Chained by the plain chainer alone: {found.alone}."
         return got
     except Unclear as e:
@@ -131,9 +131,7 @@ def packs(
     """("shelf", every pack), ("in force", what is in force and why) or ("behind", the chain of
     packs behind *name*). Raises Faults.
     """
-    from ..engine.answering.inspection import body_of
-    from ..engine.comparing.shelf import behind, in_force_for, shelf
-    from ..engine.law.places import in_force
+    from ..engine.front import behind, body_of, in_force, in_force_for, shelf
 
     asked = job or named or edition or date or place
     try:
@@ -159,8 +157,7 @@ def find_words(
 
     Raises Faults where they mean nothing known.
     """
-    from ..engine.language.lexicon import Lexicon
-    from ..engine.running.cache import load
+    from ..engine.front import Lexicon, load
 
     lexicon = Lexicon(load(packs, edition))
     phrase = " ".join(words)
@@ -190,16 +187,12 @@ def find_rules(words: list[str], packs: tuple[str, ...], edition: str) -> Found:
     Raises:
         Faults: there is none, or it is withdrawn.
     """
-    from ..engine.language.entries import entries
-
     # what is kept between starts has no examples
-    from ..engine.law.library import (
-        load as load_anew,
-    )
+    from ..engine.front import entries, load_anew
 
     k = load_anew(*_fullest(packs, edition)) if packs else load_anew((), edition)
     items = {name: (kind, d) for (kind, name), d in entries(k).items()}
-    name = "-".join(words)
+    name = k.called("-".join(words))
     for n in (name, " ".join(words)):
         if n in items:
             return k, [(n, *items[n])], True
@@ -259,10 +252,7 @@ def book(
     folder: str,
 ) -> int:
     """Write the rule book of what is in force into *folder*; how many pages. Raises Faults."""
-    from ..engine.basics.errors import Collector
-    from ..engine.basics.folders import ours, write_folder
-    from ..engine.law.places import in_force
-    from ..engine.writing.book import make_book
+    from ..engine.front import Collector, in_force, make_book, ours, write_folder
     from .show_book import show_book
 
     faults = Collector()
@@ -297,9 +287,7 @@ def new_pack(
     """
     from datetime import date
 
-    from ..engine.basics.errors import Collector, Place
-    from ..engine.law.places import known_packs
-    from ..engine.writing.starter import starter, write_starter
+    from ..engine.front import Collector, Place, known_packs, starter, write_starter
 
     faults, known, folder = Collector(), known_packs(), Path(into) / name
     with faults.catching():
@@ -342,10 +330,7 @@ def formatted(paths: tuple[str, ...], write: bool) -> tuple:
 
     Of a folder nothing hidden is touched, and nothing that a link leads to: it may be anybody's.
     """
-    from ..engine.basics.errors import Collector, Place
-    from ..engine.basics.reading import decode, read_bytes
-    from ..engine.writing.form import in_form
-    from ..engine.writing.written import put_in_place
+    from ..engine.front import Collector, Place, decode, in_form, put_in_place, read_bytes
 
     faults, out = Collector(), []
 
@@ -385,10 +370,14 @@ def schema(what: str, packs: tuple[str, ...], edition: str) -> dict:
     A pack may be half written: what is faulty in it is left out. Raises Faults for a pack that is
     not there.
     """
-    from ..engine.basics.errors import Collector
-    from ..engine.law.library import Library
-    from ..engine.law.places import known_packs, with_all_above
-    from ..engine.writing.schema import job_schema, pack_schema
+    from ..engine.front import (
+        Collector,
+        Library,
+        job_schema,
+        known_packs,
+        pack_schema,
+        with_all_above,
+    )
 
     library = Library(with_all_above(packs), Collector(), examples=False)
     material = library.material(edition, None)
@@ -400,7 +389,7 @@ def schema(what: str, packs: tuple[str, ...], edition: str) -> dict:
 
 
 def _no_place(force: InForce) -> Fault:
-    from ..engine.basics.errors import Place
+    from ..engine.front import Place
 
     return Fault(
         "no-such-place", Place("--place"), force.notes[0], "whywire packs lists the packs there are"
@@ -408,7 +397,7 @@ def _no_place(force: InForce) -> Fault:
 
 
 def _place() -> Place:
-    from ..engine.basics.errors import Place
+    from ..engine.front import Place
 
     return Place("rules")
 
@@ -417,14 +406,20 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
     """Load, run every example, list the examples that are missing. Raises Faults where the packs do
     not load.
     """
-    from ..engine.checking.clashes import note_clashes, note_never
-    from ..engine.checking.coverage import cover
-    from ..engine.checking.examples import run_examples
-    from ..engine.checking.gaps import note_gaps
-    from ..engine.law.library import load as load_anew
+    from ..engine.front import (
+        Library,
+        all_kept,
+        cover,
+        note_clashes,
+        note_gaps,
+        note_never,
+        run_examples,
+    )
 
-    k = load_anew(packs, edition)
-    outcomes, faults = run_examples(k, only)
+    with all_kept():
+        library = Library(packs)
+        k = library.in_force(edition)
+    outcomes, faults = run_examples(k, k.called(only) if only else None)
     for r in k.rules.values():
         note_never(r, k, r.at, faults)
     note_clashes(k, None, {}, faults)
@@ -432,20 +427,20 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
     reasons = _reasons(packs, faults)
     faults.stop()
     missing: dict[str, list] = {}
-    for lack in cover(k, {only} if only else None, reasons).lacks:
+    for lack in cover(k, {k.called(only)} if only else None, reasons).lacks:
         missing.setdefault(lack.rule, []).append(lack)
     return {
         "knowledge": k,
         "outcomes": outcomes,
         "wrong": [o for o in outcomes if not o.ok],
         "missing": missing,
+        "notes": library.old_names_in(),
     }
 
 
 def _reasons(packs: tuple[str, ...], faults: Collector) -> list[Reason]:
     """What the packs say that no example can show."""
-    from ..engine.checking.coverage import read_reasons
-    from ..engine.law.library import KB
+    from ..engine.front import KB, read_reasons
 
     with faults.catching():
         return read_reasons([KB / "base", *map(Path, packs)])
@@ -455,7 +450,7 @@ def _reasons(packs: tuple[str, ...], faults: Collector) -> list[Reason]:
 def folder_of(pack: str) -> str:
     """The folder of a pack that may be called by its name on the shelf."""
     if not Path(pack).exists():
-        from ..engine.law.places import known_packs
+        from ..engine.front import known_packs
 
         if found := known_packs().get(pack):
             return str(found.folder)
@@ -468,17 +463,17 @@ def reviewed(pack: str, changes: bool, write: bool) -> tuple:
 
     Raises Faults where it cannot be read at all.
     """
-    from ..engine.comparing.amendments import review
+    from ..engine.front import review
 
     got, written = review(Path(pack)), []
     if write:
-        from ..engine.writing.written import fill_in
+        from ..engine.front import fill_in
 
         if written := fill_in(Path(pack), got.edits, got.said, got.prints):
             got = review(Path(pack))
     if not changes:
         return got, None, written
-    from ..engine.comparing.changes import changes as what_it_changes
+    from ..engine.front import what_it_changes
 
     return got, what_it_changes(got), written
 
@@ -489,8 +484,7 @@ def _fullest(packs: tuple[str, ...], edition: str) -> tuple:
     """
     from datetime import date
 
-    from ..engine.law.library import Library
-    from ..engine.law.places import with_all_above
+    from ..engine.front import Library, with_all_above
 
     folders = with_all_above(packs)
     library, mine = Library(folders, examples=False), {Path(p).resolve() for p in packs}
@@ -519,14 +513,11 @@ def tested(
     What a pack changes is taken over the packs it lies within, as of the day on which most of it
     holds. Raises Faults where an example of the base is wrong: that is mended first.
     """
-    from ..engine.checking.coverage import cover
-    from ..engine.checking.examples import run_examples
-    from ..engine.checking.variations import ready
-    from ..engine.law.library import load as load_anew
-    from ..engine.law.library import pack_files, shown_name
+    from ..engine.front import cover, load_anew, pack_files, ready, run_examples, shown_name
 
     folders, edition, day = _fullest(packs, edition) if packs else ((), edition, None)
     k = load_anew(folders, edition, day)
+    only = k.called(only) if only else None
     if only is not None and only not in k.rules:
         raise Faults(
             [
@@ -570,7 +561,7 @@ def tested(
     )
     mutated = None
     if mutation:
-        from ..engine.checking.mutation import mutate
+        from ..engine.front import mutate
 
         mutated = mutate(k, rules, sample, seed, reasons)
     return cover(k, rules, reasons, ready) if coverage else None, mutated

@@ -18,9 +18,7 @@ from .wall import behind, seen
 if TYPE_CHECKING:
     from argparse import ArgumentParser, Namespace
 
-    from ..engine.answering.answers import Answer
-    from ..engine.answering.inspection import Inspection
-    from ..engine.reasons.tree import Entry
+    from ..engine.front import Answer, Entry, Inspection
     from .layout import Line
 
 # Garbage is looked for after so many new things. A command makes much and lets go of little;
@@ -99,7 +97,7 @@ def _run(args: list[str]) -> int:
     if not a.command:
         p.print_help()
         return 0
-    from ..engine.basics.errors import Fault, Faults
+    from ..engine.front import Fault, Faults
 
     try:
         code = getattr(sys.modules[__name__], "_" + a.command)(a)
@@ -249,8 +247,7 @@ def _inspected(found: Inspection, a: Namespace) -> list[Line]:
 
 
 def _survey(a: Namespace) -> int:
-    from ..engine.asking.job_file import job_text
-    from ..engine.basics.errors import Fault, Faults, Place
+    from ..engine.front import Fault, Faults, Place, job_text
     from . import surveys
 
     if a.job and os.path.exists(a.job):
@@ -269,11 +266,24 @@ def _survey(a: Namespace) -> int:
     else:
         put([[(line, "")] for line in surveys.end_lines(survey, a.job or "")])
         if survey.line:
-            from ..engine.answering.note import note_of
+            from ..engine.front import note_of
             from .show_note import show_note
 
             put([[], *show_note(note_of(surveys.inspected(survey)), width())])
     return 0 if survey.card is None else 3
+
+
+def _page(a: Namespace) -> int:
+    if a.page == "build":
+        from .page.command import build_page
+
+        for line in build_page(a.to, a.pyodide, a.edition, a.place, a.date):
+            print(line)
+        return 0
+    from .page.command import serve
+
+    serve(a.save, lambda said: print(said, flush=True))
+    return 0
 
 
 def _why(a: Namespace) -> int:
@@ -344,7 +354,7 @@ def _answer_as_dict(a: Namespace, found: Inspection, got: Answer, question: str)
     """An answer as plain data, with the graph it rests on."""
     from .show_reason import marked
 
-    g = found.graph(got.root) if got.root else None
+    g = found.derivation(got) if got.root else None
     return {
         "question": [question.replace("_", ""), *a.words],
         "answer": got.as_dict(),
@@ -375,7 +385,7 @@ def _derivation(a: Namespace, found: Inspection, got: Answer, question: str) -> 
     from .show_graph import FORMS as WHOLE
     from .show_graph import show_tree
 
-    g = found.graph(got.root)
+    g = found.derivation(got)
     if a.form:
         sys.stdout.write(WHOLE[a.form](g))
     else:
@@ -384,7 +394,7 @@ def _derivation(a: Namespace, found: Inspection, got: Answer, question: str) -> 
 
 
 def _compare(a: Namespace) -> int:
-    from ..engine.comparing.compare import compare
+    from ..engine.front import compare
 
     got = compare(a.job, a.under)
     if a.json:
@@ -490,7 +500,7 @@ def _quiz(a: Namespace) -> int:
 
 
 def _check(a: Namespace) -> int:
-    from ..engine.law.library import amends, is_base
+    from ..engine.front import amends, is_base
     from .commands import folder_of
 
     a.packs = [f for f in map(folder_of, a.packs) if not is_base(f)]  # the base is always checked
@@ -512,7 +522,7 @@ def _check(a: Namespace) -> int:
 
 
 def _review(a: Namespace, pack: str) -> int:
-    from ..engine.basics.errors import Faults
+    from ..engine.front import Faults
     from .commands import reviewed
     from .show_faults import show_faults
     from .show_review import review_as_dict, show_changes, show_review

@@ -12,7 +12,7 @@ import textwrap
 from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
-from ..engine.reasons.tree import READ, RULED, SAID, TAKEN, UNKNOWN, Entry
+from ..engine.front import READ, RULED, SAID, TAKEN, UNKNOWN, Entry
 from .wall import seen
 
 FONT, SMALL, LINE = 13, 10.5, 16  # pixels

@@ -12,11 +12,11 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..engine.basics.errors import Fault, Place
+from ..engine.front import Fault, Place
 from .wall import json_text
 
 if TYPE_CHECKING:
-    from ..engine.basics.shapes import Shape
+    from ..engine.front import Shape
 
 
 @contextlib.contextmanager
@@ -70,7 +70,7 @@ def read_quiz(path: str) -> dict[str, Any]:
     Raises:
         Fault: it is no quiz, or no longer as it was written.
     """
-    from ..engine.teaching.files import QUIZ
+    from ..engine.front import QUIZ
 
     todo = "name the quiz.json that `whywire quiz make` wrote, as it wrote it"
     return _read(path, "quiz", QUIZ, todo)
@@ -82,7 +82,7 @@ def read_results(path: str) -> dict[str, Any]:
     Raises:
         Fault: it is no results file, or no longer as it was written.
     """
-    from ..engine.teaching.files import RESULTS
+    from ..engine.front import RESULTS
 
     todo = "name a file that `whywire quiz take --results` wrote, as it wrote it"
     return _read(path, "results file", RESULTS, todo)
@@ -95,8 +95,7 @@ def read_all_results(paths: list[str]) -> list[dict[str, Any]]:
 
 def _read(path: str, what: str, shape: dict[str, Shape], todo: str) -> dict[str, Any]:
     """What a JSON file of ours holds, once it is of *shape*: it may have been edited."""
-    from ..engine.basics.reading import read_bytes
-    from ..engine.basics.shapes import filled, wrong
+    from ..engine.front import filled_in, read_bytes, wrong_in
 
     try:
         data = json.loads(read_bytes(Path(path), path).decode("utf-8"))
@@ -106,10 +105,10 @@ def _read(path: str, what: str, shape: dict[str, Shape], todo: str) -> dict[str,
         ) from None
     if not isinstance(data, dict):
         raise Fault("not-json", Place(path), f"this is no {what}", "is this the right file?")
-    said = list(itertools.islice(wrong(data, shape), 3))
+    said = list(itertools.islice(wrong_in(data, shape), 3))
     if said:
         raise Fault("not-json", Place(path), f"this is no {what}: " + "; ".join(said), todo)
-    read: dict[str, Any] = filled(data, shape)
+    read: dict[str, Any] = filled_in(data, shape)
     return read
 
 

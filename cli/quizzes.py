@@ -12,17 +12,13 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..engine.basics.errors import Fault, Faults, Place, suggest
+from ..engine.front import Fault, Faults, Place, suggest
 from .layout import Line, Put
 from .quiz_files import read_all_results, read_quiz, write_all
 from .wall import json_text, seen
 
 if TYPE_CHECKING:
-    from ..engine.language.knowledge import Knowledge
-    from ..engine.law.library import Pack
-    from ..engine.law.places import InForce
-    from ..engine.teaching.instances import Maker
-    from ..engine.teaching.models import Model
+    from ..engine.front import InForce, Knowledge, Maker, Model, Pack
 
 
 def run(a: Namespace, put: Put, width: int) -> int:
@@ -52,11 +48,7 @@ def _maker(
     other: str | None = None,
 ) -> tuple[Maker, dict[str, Model], dict[str, Any]]:
     """(maker, models, what is in force as a quiz keeps it)."""
-    from ..engine.law.places import in_force
-    from ..engine.running.cache import load
-    from ..engine.teaching.beliefs import read_beliefs
-    from ..engine.teaching.instances import Maker
-    from ..engine.teaching.models import compared, read_models
+    from ..engine.front import Maker, compared, in_force, load, read_beliefs, read_models
 
     packs = tuple(packs)
     _known(place, "--place")
@@ -74,9 +66,7 @@ def _maker(
 
 def _elsewhere(other: str | None, date: str | None) -> tuple[Knowledge | None, str]:
     """The law that is compared with, an edition's or a place's, and what it is called."""
-    from ..engine.language.rules import EDITIONS
-    from ..engine.law.places import in_force
-    from ..engine.running.cache import load
+    from ..engine.front import EDITIONS, in_force, load
 
     if not other:
         return None, ""
@@ -116,22 +106,27 @@ def _known(place: str | None, said: str, also: Iterable[str] = ()) -> None:
 
 
 def _shelf() -> dict[str, Pack]:
-    from ..engine.law.places import known_packs
+    from ..engine.front import known_packs
 
     return known_packs()
 
 
 def _make(a: Namespace, put: Put, width: int) -> int:
-    from ..engine.teaching.papers import markdown, page, taken
-    from ..engine.teaching.qti import package
-    from ..engine.teaching.quiz import make, quiz_as_plain
+    from ..engine.front import (
+        make_quiz,
+        paper_markdown,
+        paper_page,
+        qti_package,
+        quiz_as_plain,
+        taken_on_paper,
+    )
 
     maker, models, law = _maker(a.edition, a.place, a.date, a.pack, a.compare)
     if not 1 <= a.number <= 500:
         raise Fault(
             "quiz-size", Place("--number"), f"{a.number} questions are not made", "ask for 1 to 500"
         )
-    quiz = make(
+    quiz = make_quiz(
         maker,
         models,
         a.number,
@@ -143,19 +138,19 @@ def _make(a: Namespace, put: Put, width: int) -> int:
         a.belief,
         seen(a.title),
     )
-    paper, sheet = markdown(maker, quiz)
+    paper, sheet = paper_markdown(maker, quiz)
     if not a.out:
         put([[(line, "")] for line in paper.splitlines()])
         return 0
     folder = Path(a.out)
-    plain = quiz_as_plain(maker, quiz) | {"taken": taken(maker, quiz)}
+    plain = quiz_as_plain(maker, quiz) | {"taken": taken_on_paper(maker, quiz)}
     files = {
         "paper.md": paper.encode(),
         "answers.md": sheet.encode(),
-        "quiz.html": page(maker, quiz).encode(),
+        "quiz.html": paper_page(maker, quiz).encode(),
         "quiz.json": json_text(plain).encode(),
-        "quiz-qti-2.1.zip": package(maker, quiz, "2.1"),
-        "quiz-qti-3.0.zip": package(maker, quiz, "3.0"),
+        "quiz-qti-2.1.zip": qti_package(maker, quiz, "2.1"),
+        "quiz-qti-3.0.zip": qti_package(maker, quiz, "3.0"),
     }
     write_all(folder, files)
     there = f"{len(quiz.questions)} questions in {folder}: " + ", ".join(files)
@@ -188,7 +183,7 @@ def _take(a: Namespace, put: Put, width: int) -> int:
 def _diagnose(a: Namespace, put: Put, width: int) -> int:
     if a.results:
         return _diagnose_class(a, put, width)
-    from ..engine.teaching.diagnosis import diagnose, same, typed
+    from ..engine.front import diagnose, same_answer, typed_answer
 
     if len(a.what) < 2:
         raise Fault(
@@ -199,9 +194,9 @@ def _diagnose(a: Namespace, put: Put, width: int) -> int:
         )
     maker, models, _ = _maker(a.edition, a.place, a.date, a.pack, a.compare)
     question = maker.again(models, a.what[0])
-    value = typed(question, " ".join(a.what[1:]))
+    value = typed_answer(question, " ".join(a.what[1:]))
     found = diagnose(maker, question, value)
-    is_right = same(question, value, question.key.value)
+    is_right = same_answer(question, value, question.key.value)
     if a.json:
         said = {
             "question": question.name,
@@ -227,7 +222,7 @@ def _diagnose(a: Namespace, put: Put, width: int) -> int:
 
 def _diagnose_class(a: Namespace, put: Put, width: int) -> int:
     """What the results of several learners say of all of them."""
-    from ..engine.teaching.diagnosis import of_class
+    from ..engine.front import of_class
 
     got = of_class(read_all_results(a.results))
     if a.json:
@@ -250,12 +245,11 @@ def _wrapped(text: str, width: int) -> list[Line]:
 
 
 def _review(a: Namespace, put: Put, width: int) -> int:
-    from ..engine.basics.units import day
-    from ..engine.teaching.practice import cards_of, due
+    from ..engine.front import day, practice_cards, practice_due
 
     on = day(a.on, Place("--on")) if a.on else datetime.date.today()
-    cards = cards_of(read_all_results(a.results))
-    today = due(cards, on)
+    cards = practice_cards(read_all_results(a.results))
+    today = practice_due(cards, on)
     if a.json:
         by_model = {
             model: {
@@ -275,7 +269,7 @@ def _review(a: Namespace, put: Put, width: int) -> int:
 
 
 def _beliefs(a: Namespace, put: Put, width: int) -> int:
-    from ..engine.teaching.beliefs import read_beliefs
+    from ..engine.front import read_beliefs
 
     beliefs = read_beliefs().values()
     if a.json:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from ..engine.answering.answers import Answer, Row
+from ..engine.front import Answer, Row
 from . import layout
 from .layout import Line
 
@@ -28,7 +28,7 @@ def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> lis
             layout.row(row.label, row.text, row.source, width, max(allowed, row.lines))
             for row in rows
         ]
-        lines = head + [line for block in blocks for line in block]
+        lines = _marked(head + [line for block in blocks for line in block], dropped, width)
         if not rows or len(lines) <= most:
             break
         least = max(range(len(rows)), key=lambda i: (rows[i].rank, i))
@@ -38,7 +38,6 @@ def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> lis
         else:
             _leave_out(rows, least)
             dropped += 1
-    lines = _marked(lines, dropped, width)
     # Beyond the lines an answer may have: who trusts it must know that one chainer alone gave it.
     return lines + [[(line, "")] for line in textwrap.wrap(answer.chained, width)]
 

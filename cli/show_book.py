@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Sequence
 from typing import TypeAlias
 
-from ..engine.writing.book import (
+from ..engine.front import (
     CAUTION,
     INDEX,
     SECTIONS,

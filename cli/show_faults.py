@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..engine.basics.errors import Faults
+from ..engine.front import Faults
 from .layout import Line
 
 
@@ -51,6 +51,7 @@ def show_check(got: dict) -> list[Line]:
             ]
         )
     k = got["knowledge"]
+    out += [[("Note: ", "caution"), (note, "")] for note in got["notes"]]
     if got["missing"]:
         out.append([("whywire check --coverage makes the lines to paste", "")])
     out.append(
@@ -91,4 +92,5 @@ def check_as_dict(got: dict) -> dict:
             {"rule": i, "at": str(lacks[0].at), "lacks": [f"one {x.what}" for x in lacks]}
             for i, lacks in got["missing"].items()
         ],
+        "notes": got["notes"],
     }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from ..engine.answering.fixes import Fix, Fixes
+from ..engine.front import Fix, Fixes
 from .layout import Line, wrap
 
 AID = "A design aid: it approves nothing. Local code and the inspector decide."

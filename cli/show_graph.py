@@ -7,7 +7,7 @@ from __future__ import annotations
 import re
 from xml.sax.saxutils import escape, quoteattr
 
-from ..engine.proving.graph import Graph, Node
+from ..engine.front import Graph, Node
 from .layout import Line
 from .wall import json_text, seen
 

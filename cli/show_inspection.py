@@ -8,9 +8,7 @@ import textwrap
 from collections.abc import Iterator
 from typing import Any
 
-from ..engine.answering.findings import Finding, Need
-from ..engine.answering.inspection import DESIGN_AID, Inspection
-from ..engine.law.places import out_of_force
+from ..engine.front import DESIGN_AID, Finding, Inspection, Need, out_of_force
 from .layout import Line, row
 
 TAG = {"law": "law", "maker": "maker", "local": "local", "practice": "practice"}
@@ -149,11 +147,10 @@ def _finding(found: Inspection, finding: Finding, width: int) -> list[Line]:
 
 def _check(found: Inspection, finding: Finding) -> list[Line]:
     """The two numbers that a comparison came out by."""
-    from ..engine.answering.questions import Why
-    from ..engine.language import expressions
+    from ..engine.front import Cmp, Why
 
     rule = found.k.rules[finding.rule]
-    if finding.answer == "passes" or not isinstance(rule.test, expressions.Cmp):
+    if finding.answer == "passes" or not isinstance(rule.test, Cmp):
         return []
     said = Why(found.w, found.whatif).check(rule, found.thing(finding.on))
     return [[("    " + said, finding.answer)]]
@@ -168,11 +165,11 @@ def _unless(unless: dict[str, Any]) -> str:
 
 def _edited(finding: Finding, width: int) -> list[Line]:
     """The edits that a finding rests on, and the exceptions that were withdrawn from it."""
-    from ..engine.answering.amended import told
+    from ..engine.front import told_of_amendments
 
     out: list[Line] = []
     for edit in finding.through:
-        out += _under(f"by {edit.cite}: {told(edit)}", width, "source", "  ")
+        out += _under(f"by {edit.cite}: {told_of_amendments(edit)}", width, "source", "  ")
     for exception, edit in finding.withdrawn:
         last = f", last day {edit.last_day}" if edit.last_day else ""
         text = f"{exception} is withdrawn by {edit.cite} ({edit.pack.where}{last})"
@@ -339,7 +336,7 @@ def _not_checked(found: Inspection, width: int) -> list[Line]:
 
 def _short(found: Inspection, thing: str) -> str:
     """What a person calls a thing."""
-    from ..engine.proving.graph import short
+    from ..engine.front import short
 
     return short(found.thing(thing))
 

@@ -7,17 +7,16 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterator
+from enum import IntEnum
 
-from ..engine.answering.asking import Question
-from ..engine.answering.causes import Fault
-from ..engine.answering.note import Note, Walk
-from ..engine.answering.ways import Way
+from ..engine.front import JobFault, Note, Question, Walk, Way
 from .layout import Line
 
 AID = "A design aid: it approves nothing. Local code and the inspector decide."
 LOOK, TAIL = 7, 15  # the widths of labels: before what to do, and before the last lines
 LINES = 32  # of a note that has something to fix
-LEAST_LOOKS = 6  # of them for what to look at
+MOST_FAULTS, MOST_CIRCUITS = 5, 3  # for which that is enough; each more has lines of its own
+LOOKS_FRAME = 2  # lines around what to look at: a blank one, and how many more there are
 MOST_LINES = 3  # of a fault
 MOST_BETTER = 2
 UNIT, KEPT = re.compile(r"(\d) (°|%|AWG|[A-Za-z]{1,3}\b)"), "\0"
@@ -25,21 +24,43 @@ MOST_SAID = 12  # of what a person also said
 MOST_NAMES = 4  # of circuits, beside a question
 
 
+class Tight(IntEnum):
+    """How short a note is that is long: each step is made beside those before it."""
+
+    NOT = 0
+    REST = 1  # what was assumed and what is not looked at, in a line each
+    ADVICE = 2  # one piece of advice, in one line
+    ASKED = 3  # what somebody else has to say, in one line
+    DESIGN = 4  # a line a circuit
+
+
 def show_note(note: Note, width: int = 80) -> list[Line]:
-    """The whole note."""
+    """The whole note: where it is long, what is said at the side gives way, the last first."""
+    room = LINES + MOST_LINES * max(len(note.faults) - MOST_FAULTS, 0)
+    room += 2 * max(len(note.design) - MOST_CIRCUITS, 0)
+    for tight in Tight:
+        out = _laid_out(note, width, tight, room)
+        if len(out) <= room:
+            break
+    return out
+
+
+def _laid_out(note: Note, width: int, tight: Tight, room: int) -> list[Line]:
+    """The note, with what is said at the side as short as *tight* says."""
     head = _head(note, width)
     if note.faults or note.better:
         head.append([])
     for number, fault in enumerate(note.faults, 1):
         head += _fault(number, fault, width, len(note.design) > 1)
-    head += _better(note, width)
-    design = _design(note, width)
-    tail = [*design, *_rest(note, width)]
-    if note.faults and len(head) + len(tail) + LEAST_LOOKS > LINES:
-        tail = [*design, *_rest(note, width, 1)]
+    head += _better(note, width, 1 if tight >= Tight.ADVICE else MOST_BETTER)
+    # what somebody else has to say follows what is looked at
+    asked = _referred(note, width, 1 if tight >= Tight.ASKED else MOST_LINES)
+    tail = _design(note, width, 1 if tight >= Tight.DESIGN else 2)
+    tail += _rest(note, width, 1 if tight >= Tight.REST else 2)
     # what is to be fixed goes before what is to be looked at
-    room = LINES - len(head) - len(tail) if note.faults else LINES
-    return [*head, *_looks(note, width, room), *tail]
+    left = room - len(head) - len(tail) - len(asked) if note.faults or tight else LINES
+    looks = [*_looks(note, width, left), *asked]
+    return [*head, *([[], *looks] if looks else []), *tail]
 
 
 def _head(note: Note, width: int) -> list[Line]:
@@ -72,7 +93,7 @@ def _also_said(note: Note, width: int) -> list[Line]:
     return out
 
 
-def _fault(number: int, fault: Fault, width: int, several: bool) -> list[Line]:
+def _fault(number: int, fault: JobFault, width: int, several: bool) -> list[Line]:
     """One thing to fix, its section once at the right, and what to do."""
     says = fault.says + (_where(fault.circuits) if several else "")
     out: list[Line] = _flush(
@@ -103,14 +124,14 @@ def _where(circuits: list[str]) -> str:
     return f" (circuits {', '.join(others)} and {last})"
 
 
-def _better(note: Note, width: int) -> list[Line]:
-    """Advice that is not met, a line each."""
+def _better(note: Note, width: int, most: int) -> list[Line]:
+    """Advice that is not met, so much of it at most."""
     out: list[Line] = []
-    for place, advice in enumerate(note.better[:MOST_BETTER]):
+    for place, advice in enumerate(note.better[:most]):
         says = advice.says + (_where(advice.circuits) if len(note.design) > 1 else "")
-        out += _lines(says, width, f"{'BETTER' if place == 0 else '':<8}", most=2)
-    if len(note.better) > MOST_BETTER:
-        out += _lines(f"and {len(note.better) - MOST_BETTER} more (--all)", width, " " * 8)
+        out += _lines(says, width, f"{'BETTER' if place == 0 else '':<8}", most=most)
+    if len(note.better) > most:
+        out += _lines(f"and {len(note.better) - most} more (--all)", width, " " * 8)
     return out
 
 
@@ -127,17 +148,23 @@ def _looks(note: Note, width: int, room: int) -> list[Line]:
         lines = _lines(_question(question, len(note.design)), width, f"{label}{number} ", most=2)
         if question.gives:
             lines += _lines("; ".join(question.gives) + ".", width, " " * (LOOK + 2), most=1)
-        if shown and len(out) + len(lines) + 2 > room:
+        if shown and len(out) + len(lines) + LOOKS_FRAME > room:
             break
         out += lines
         shown += 1
     more = note.more_questions + len(note.questions) - shown
     if more:
         out += _lines(f"and {more} more (--all)", width, " " * (LOOK + 2))
+    return out
+
+
+def _referred(note: Note, width: int, most: int) -> list[Line]:
+    """What somebody else has to be asked, each in so many lines at most."""
+    out: list[Line] = []
     for place, (says, source) in enumerate(note.referred):
         label = f"{'Ask' if place == 0 else '':<{LOOK}}"
-        out += _flush(label, says.removeprefix("Ask "), source, width, MOST_LINES)
-    return [[], *out] if out else []
+        out += _flush(label, says.removeprefix("Ask "), source, width, most)
+    return out
 
 
 def _question(question: Question, circuits: int) -> str:
@@ -150,7 +177,7 @@ def _question(question: Question, circuits: int) -> str:
     return f"{question.ask} ({where})"
 
 
-def _design(note: Note, width: int) -> list[Line]:
+def _design(note: Note, width: int, most: int) -> list[Line]:
     """A line for each circuit, with what is to be fixed as it is fixed."""
     label = "THEN" if note.mended else "IT IS"
     names = max((len(line.name) for line in note.design), default=0)
@@ -160,7 +187,7 @@ def _design(note: Note, width: int) -> list[Line]:
         said = " · ".join(line.pieces)
         if len(head) + len(said) > width:
             said = " · ".join(piece for piece in line.pieces if piece not in line.spare)
-        out += _lines(said, width, head, most=2)
+        out += _lines(said, width, head, most=most)
     if note.right_then:
         usual = f", if the work is done the usual way (--walk: {_count(note.workmanship)})"
         out += _lines(f"It is RIGHT then{usual if note.workmanship else ''}.", width)

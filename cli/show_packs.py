@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from .layout import Line
 
 if TYPE_CHECKING:  # the shelf alone is plain data
-    from ..engine.comparing.shelf import Behind
+    from ..engine.front import Behind
 
 
 def show_shelf(packs: list[dict], width: int = 80) -> list[Line]:

@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Callable
 from typing import Any
 
-from ..engine.reasons.tree import READ, RULED, SAID, TAKEN, UNKNOWN, Entry
+from ..engine.front import READ, RULED, SAID, TAKEN, UNKNOWN, Entry
 from .layout import Line
 from .picture import as_svg, description_of, title_of, word_of
 from .wall import json_text, seen

@@ -4,9 +4,7 @@ what it changes.
 
 from __future__ import annotations
 
-from ..engine.basics.errors import Faults
-from ..engine.comparing.amendments import Review
-from ..engine.comparing.changes import Changes
+from ..engine.front import Changes, Faults, Review
 from .layout import Line, wrap
 from .show_faults import faults_as_dict
 

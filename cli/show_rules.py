@@ -8,17 +8,22 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from typing import Any, TypeAlias
 
-from ..engine.basics.errors import Fault
-from ..engine.basics.reading import Mapping
-from ..engine.checking.coverage import examples_of
-from ..engine.checking.examples import run_example
-from ..engine.language.entries import Entry, entry, plain_entry
-from ..engine.language.knowledge import Knowledge
+from ..engine.front import (
+    Fault,
+    Knowledge,
+    Mapping,
+    RuleEntry,
+    entry,
+    examples_of,
+    plain_entry,
+    run_example,
+)
 from .layout import Line
 
 # what was found: its name, what it is (rule, table, value), and as it is written
 Hit: TypeAlias = tuple[str, str, Mapping]
 
+MOST_MENDS = 8  # of what may mend a failing
 MOST_ROWS = 40  # of a table on a screen
 
 
@@ -73,7 +78,7 @@ def _comes_out(k: Knowledge, name: str, example: Mapping, number: int) -> bool:
 
 
 def show_one(
-    e: Entry, edition: str, file: str, width: int, amended: Sequence[str] = ()
+    e: RuleEntry, edition: str, file: str, width: int, amended: Sequence[str] = ()
 ) -> list[Line]:
     """A rule, table or value with everything that is known of it."""
     about = f" about {e.about}" if e.about else ""
@@ -87,7 +92,7 @@ def show_one(
 
 
 def _labelled(
-    e: Entry, edition: str, file: str, amended: Sequence[str]
+    e: RuleEntry, edition: str, file: str, amended: Sequence[str]
 ) -> Iterator[tuple[str, str]]:
     """Each line of an entry with its label: what it says, where that is from, and what it shows.
 
@@ -112,8 +117,16 @@ def _labelled(
         yield "overrides", other
     for by, said in e.set_aside:
         yield "overridden", f"by {by}: {said}"
+    yield from _under("mended by", _mends(e))
     yield from _under("examples", [f"{given} → {then}" for given, then in e.examples])
     yield "written", e.written
+
+
+def _mends(e: RuleEntry) -> list[str]:
+    """What may mend a failing, the first few."""
+    said = [f"{what} ({facts})" for what, facts in e.mended_by[:MOST_MENDS]]
+    more = len(e.mended_by) - MOST_MENDS
+    return [*said, f"... {more} more"] if more > 0 else said
 
 
 def _under(label: str, texts: Sequence[str]) -> Iterator[tuple[str, str]]:

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any
 from .layout import Line
 
 if TYPE_CHECKING:  # one of the two is asked for, and only that is loaded
-    from ..engine.checking.coverage import Coverage, Reason
-    from ..engine.checking.mutation import Verdict
+    from ..engine.front import Coverage, MutantVerdict, Reason
 
 SEEN = {
     "conditions": ": seen true and seen false",
@@ -48,7 +47,7 @@ def coverage_as_dict(got: Coverage) -> dict[str, Any]:
     }
 
 
-def show_mutation(got: Verdict) -> list[Line]:
+def show_mutation(got: MutantVerdict) -> list[Line]:
     """Every change that no example notices, with one that would, and the counts by the sort of
     change.
     """
@@ -77,7 +76,7 @@ def show_mutation(got: Verdict) -> list[Line]:
     return out
 
 
-def mutation_as_dict(got: Verdict) -> dict[str, Any]:
+def mutation_as_dict(got: MutantVerdict) -> dict[str, Any]:
     """The same as plain data."""
     return {
         "changes": len(got.mutants),

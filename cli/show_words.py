@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import Any
 
-from ..engine.language.lexicon import Found, Lexicon
+from ..engine.front import Found, Lexicon
 from .layout import Line
 
 LABEL = 10

@@ -10,12 +10,24 @@ import textwrap
 from pathlib import Path
 from typing import Any
 
-from ..engine.basics.errors import Fault, Place
-from ..engine.teaching.diagnosis import diagnose, same, typed
-from ..engine.teaching.instances import Instance, Maker, Value
-from ..engine.teaching.models import Model
-from ..engine.teaching.papers import TAKEN, chain_of
-from ..engine.teaching.quiz import explained, letter, picks_several, right
+from ..engine.front import (
+    TAKEN_ON_PAPER,
+    Fault,
+    Instance,
+    Maker,
+    Model,
+    Place,
+    Value,
+    asks_for_an_order,
+    chain_of,
+    diagnose,
+    explained_answer,
+    letter,
+    picks_several,
+    right_places,
+    same_answer,
+    typed_answer,
+)
 from .layout import Line, Put
 from .quiz_files import keep, read_results, see_writable
 
@@ -94,7 +106,7 @@ class Sitting:
         """What to be careful about, and what is assumed where a question does not say."""
         self.put([*self._wrapped(self.quiz["caution"]), []])
         if self.quiz.get("taken") and not self.path.exists():
-            lines: list[Line] = [[(TAKEN, "source")]]
+            lines: list[Line] = [[(TAKEN_ON_PAPER, "source")]]
             for text in self.quiz["taken"]:
                 lines += self._hanging(text, "source")
             self.put([*lines, []])
@@ -209,14 +221,14 @@ class Sitting:
             self.put([[("write the letters of your choice, or q to stop", "source")]])
             return None
         places = tuple(LETTERS.index(each) for each in letters)
-        if question.model.kind != "order":
+        if not asks_for_an_order(question):
             places = tuple(sorted(places))
         return places, " ".join(letters)
 
     def _typed(self, question: Instance, text: str) -> tuple[Value, str] | None:
         """One option or a value; None, once it is said what is wanted, where *text* is neither."""
         try:
-            value = typed(question, text)
+            value = typed_answer(question, text)
         except Fault as fault:
             self.put([[(f"{fault.what}; {fault.todo}", "source")]])
             return None
@@ -231,10 +243,10 @@ class Sitting:
             is_right = value == wanted
             key = " ".join(letter(i) for i in wanted)
         else:
-            is_right = same(question, value, question.key.value)
+            is_right = same_answer(question, value, question.key.value)
             key = f"{letter(question.position)}. {question.key.text}"
         beliefs = [] if is_right else self._behind(question, value)
-        about = explained(self.maker, question)
+        about = explained_answer(self.maker, question)
         if is_right:
             self.put([[("Right.", "passes")]])
         else:
@@ -270,19 +282,19 @@ class Sitting:
 
 def _takes_letters(question: Instance) -> bool:
     """Whether several letters are the answer: all that apply, or all in their order."""
-    return picks_several(question) or question.model.kind == "order"
+    return picks_several(question) or asks_for_an_order(question)
 
 
 def _prompt(question: Instance) -> str:
-    if question.model.kind == "order":
+    if asks_for_an_order(question):
         return "Letters, as in A C (order counts): "
     return "Letters, as in A C: " if _takes_letters(question) else "Letter or value: "
 
 
 def _wanted(question: Instance) -> tuple[int, ...]:
     """The places of the options that are the answer, in its order where that counts."""
-    if question.model.kind != "order":
-        return tuple(right(question))
+    if not asks_for_an_order(question):
+        return tuple(right_places(question))
     places = range(len(question.options))
     return tuple(sorted(places, key=lambda i: question.key.value.index(question.options[i].value)))
 

@@ -12,11 +12,10 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..engine.basics.errors import Fault, Faults, Place
+from ..engine.front import Fault, Faults, Place
 
 if TYPE_CHECKING:
-    from ..engine.answering.inspection import Inspection
-    from ..engine.asking.survey import Asked, Survey
+    from ..engine.front import Asked, Inspection, Survey
 
 Put = Callable[[str], None]
 BACK, STOP = "b", "q"
@@ -28,10 +27,7 @@ def begun(edition: str | None, date: str | None, place: str | None, title: str) 
     Raises:
         Faults: nothing says which law is in force.
     """
-    from ..engine.asking.cards import read_cards
-    from ..engine.asking.survey import Survey
-    from ..engine.law.places import in_force
-    from ..engine.running.cache import load
+    from ..engine.front import Survey, in_force, load, read_cards
 
     head = {"job": title, "place": place, "permit date": date, "edition": edition}
     head = {key: said for key, said in head.items() if said}
@@ -41,7 +37,7 @@ def begun(edition: str | None, date: str | None, place: str | None, title: str) 
 
 def asked_in_person(survey: Survey, read: Callable[[], str], put: Put, width: int) -> Survey:
     """Put each card, and read its answer, until none is left or the person stops."""
-    from ..engine.asking.survey import Wrong
+    from ..engine.front import Wrong
 
     while (card := survey.card) is not None:
         for line in card_lines(card, width):
@@ -73,7 +69,7 @@ def answered(survey: Survey, answers: dict[str, list[str]], name: str) -> Survey
     Raises:
         Faults: a card does not take what is said to it, or an answer is of no card that was put.
     """
-    from ..engine.asking.survey import Wrong
+    from ..engine.front import Wrong
 
     left = {card: list(said) for card, said in answers.items()}
     faults = []
@@ -101,7 +97,7 @@ def read_answers(path: str) -> dict[str, list[str]]:
     Raises:
         Faults: it is no such file.
     """
-    from ..engine.basics.reading import decode, read_bytes, read_yaml
+    from ..engine.front import decode, read_bytes, read_yaml
 
     try:
         body = read_yaml(decode(read_bytes(Path(path), path), path), path)
@@ -154,7 +150,7 @@ def end_lines(survey: Survey, written: str) -> Iterable[str]:
 
 def inspected(survey: Survey) -> Inspection:
     """The job of a survey, inspected."""
-    from ..engine import inspect
+    from ..engine.front import inspect
 
     return inspect(survey.body)
 

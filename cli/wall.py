@@ -187,7 +187,7 @@ def keep_report(text: str) -> str:
     import tempfile
     from pathlib import Path
 
-    from ..engine.basics.kept import folder_for, why_not_safe
+    from ..engine.front import folder_for, why_not_safe
 
     def ours() -> Path:
         """The folder of this user.

@@ -4,6 +4,8 @@ program shows it.
 
 from __future__ import annotations
 
+from ..basics.notebook import shown
+
 
 class Row:
     """One line of an answer: its label, what it says, and who says so."""
@@ -32,6 +34,10 @@ class Answer:
         self.plain: list[str] = []
         self.root, self.rule, self.on = root, rule, on
         self.chained = ""  # why the second chainer did not confirm it, where nobody asked for that
+
+    def _repr_html_(self) -> str:
+        rows = [(row.label, row.text, row.source) for row in self.rows if row.text]
+        return shown(f"{self.word} {self.sentence}".strip(), rows, self.chained)
 
     def as_dict(self) -> dict:
         return {

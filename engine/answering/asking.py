@@ -5,21 +5,17 @@ answer gives.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
 from dataclasses import dataclass, field
-from fractions import Fraction
-from math import ceil, floor
 from typing import Any
 
-from ..basics.units import POINTS, UNITS, in_unit, to_base
-from ..language.words import Word
 from ..proving.graph import short
 from ..running.chain import FAILS, PASSES, REFERS, TELL, World
 from ..running.rerun import Change
+from .built import value_of_text
 from .causes import Causes
 from .findings import Finding, Need, turning, values_of, word_of
-from .sentences import FACT, begun
-from .standing import value_of_text
+from .sentences import begun
+from .tiers import is_so
 
 MOST_QUESTIONS, MOST_NAMED = 5, 3
 GOOD, MORE = "right", "more to ask"
@@ -45,18 +41,19 @@ class Asking(Causes):
         """What decides, each once for the whole job: what costs the most where it is wrong, then
         what takes the least looking.
         """
-        asked: dict[tuple[str, str], list[Need]] = {}
-        waiting: dict[tuple[str, str], list[Finding]] = {}
+        asked: dict[tuple[str, str, str], list[Need]] = {}
+        waiting: dict[tuple[str, str, str], list[Finding]] = {}
         for finding, needs in self._waiting():
-            for need in needs:
-                key = self.world.things[need.of][0].kind, need.fact
+            for need in map(self.in_its_words, needs):
+                key = self.world.things[need.of][0].kind, need.fact, need.ask
                 if need.of not in [n.of for n in asked.setdefault(key, [])]:
                     asked[key].append(need)
                 waiting.setdefault(key, []).append(finding)
+        self._leave_out(asked)
 
         turnable = [id(finding) for finding in self.stand.turnable]
 
-        def cost(key: tuple[str, str]) -> tuple[Any, ...]:
+        def cost(key: tuple[str, str, str]) -> tuple[Any, ...]:
             worst = min(self.rank(finding)[:2] for finding in waiting[key])
             # what fails unless it is looked at goes before what is only open
             turns = any(id(finding) in turnable for finding in waiting[key])
@@ -68,6 +65,31 @@ class Asking(Causes):
                 for n, key in enumerate(sorted(asked, key=cost))
             ]
         )
+
+    def _leave_out(self, asked: dict[tuple[str, str, str], list[Need]]) -> None:
+        """Take out what is asked with something else of the same thing: the length of a run with
+        what it goes through.
+        """
+        every = {(need.of, need.fact) for needs in asked.values() for need in needs}
+        for key, needs in list(asked.items()):
+            word = word_of(self.world, needs[0].of, needs[0].fact)
+            needs = [
+                need
+                for need in needs
+                if not any((need.of, other) in every for other in word.asked_with)
+            ]
+            asked[key] = needs
+            if not needs:
+                del asked[key]
+
+    def in_its_words(self, need: Need) -> Need:
+        """A question as it is asked of that thing: a feeder has no nameplate."""
+        word, thing = word_of(self.world, need.of, need.fact), self.world.things[need.of]
+        for other in word.asked:
+            if is_so(self.world, thing, other.where):
+                look = other.look or need.look
+                return Need(need.of, need.fact, other.ask, look, need.careful, need.effort)
+        return need
 
     def _of_what(self, questions: list[Question]) -> list[Question]:
         """The questions, each of those that are asked of several kinds of things in the same words
@@ -153,36 +175,6 @@ class Asking(Causes):
         answers = {world.answer(self.knowledge.rules[rule], world.things[x]) for rule, x in on}
         return False if FAILS in answers else None if answers & {TELL, REFERS} else True
 
-    def turning_point(
-        self, of: list[str], fact: str, good: Callable[[World], bool | None]
-    ) -> tuple[int, str, bool] | None:
-        """Between which two whole numbers of its unit a quantity of these things turns an answer:
-        the last that is good, its unit, and whether what is less is good. None where it turns none
-        of what is usual.
-        """
-        word = word_of(self.world, of[0], fact)
-        if word.usual is None or word.usual.table or not word.unit:
-            return None
-        unit = shown_in(word)
-
-        def at(number: int) -> bool | None:
-            value = to_base(Fraction(number), unit)
-            with self.whatif.told([(thing, fact, value) for thing in of]) as world:
-                return good(world)
-
-        low = ceil(in_unit(word.usual.least, unit))
-        high = floor(in_unit(word.usual.most, unit))
-        least, most = at(low) is True, at(high) is True
-        if least == most:
-            return None
-        while high - low > 1:
-            middle = (low + high) // 2
-            low, high = (middle, high) if (at(middle) is True) == least else (low, middle)
-        # beside the last that is good it must be bad, and not only off some table
-        if at(high if least else low) is not False:
-            return None
-        return (low if least else high), unit, least
-
     def comes_to(self, changes: list[Change], on: set[tuple[str, str]]) -> str:
         """What becomes of what waited, once something is told: the worst of it."""
         with self.other(changes) as other:
@@ -212,12 +204,6 @@ class Asking(Causes):
         """The lawful defaults that, told otherwise, would let a finding pass."""
         rule, on = self.knowledge.rules[finding.rule], self.world.things[finding.on]
         return turning(self.world, rule, on, self.whatif)
-
-
-def shown_in(word: Word) -> str:
-    """The unit in which a quantity is said: that of `assumed as:`, where it names one."""
-    named = [name for name in FACT.findall(word.assumed_as) if name in UNITS or name in POINTS]
-    return named[0] if named else str(word.unit)
 
 
 def told_apart(outcomes: list[tuple[str, str]]) -> list[str]:

@@ -6,24 +6,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any, TypeAlias
+from typing import Any
 
-from ..language.rules import JUDGING
 from ..language.things import Thing
 from ..proving.graph import short
-from ..proving.leaves import facts_under_fact
 from ..running.chain import FAILS, TELL, World
-from ..running.job import Job
 from ..running.rerun import Change, Rerun, tell
 from .findings import Finding
 from .questions import Why
-from .standing import Standing
+from .standing import Failing, Standing, failing_in
 from .ways import Way
 
 HARMS = "harm-of-faults"  # the table of what a fault may do to somebody
-FEW_RUNS = 10  # to look for a way out of what stands beside something open
 MOST_WAYS = 2  # out of one fault, that a note shows
-Failing: TypeAlias = frozenset[tuple[str, str]]  # of (rule, thing)
 
 
 @dataclass
@@ -41,6 +36,21 @@ class Fault:
     ways: list[Way] = field(default_factory=list)
     mend: tuple[Change, ...] = ()  # what is taken for done in the design
 
+    def mends_all_of(self, other: Fault) -> bool:
+        """Whether what is done first about this mends all of another."""
+        mends = self.ways[0].mends if self.ways else Failing()
+        return mends.issuperset((rule, on) for rule in other.rules for on in other.on)
+
+    def take_in(self, other: Fault) -> None:
+        """Make another fault one with this: the words of this, the mend of the other."""
+        for mine, others in (
+            (self.rules, other.rules),
+            (self.on, other.on),
+            (self.circuits, other.circuits),
+        ):
+            mine += [one for one in others if one not in mine]
+        self.ways = other.ways
+
     def as_dict(self) -> dict[str, Any]:
         """The fault as plain data."""
         said = {k: v for k, v in vars(self).items() if k not in ("ways", "mend")}
@@ -51,8 +61,7 @@ class Causes(Why):
     """Sorts the faults of a job that stands as it stands."""
 
     def __init__(self, stand: Standing) -> None:
-        super().__init__(stand.world, stand.whatif)
-        self.stand = stand
+        super().__init__(stand.world, stand.whatif, stand)
         # (rule, part, what is told) -> the circuit on which ways out were looked for, and those
         self._fixed: dict[tuple[str, str, str], tuple[str, list[Way]]] = {}
         self.whole = Failing((f.rule, f.on) for f in stand.findings if f.answer == "fails")
@@ -121,21 +130,12 @@ class Causes(Why):
         """
         out: list[Fault] = []
         for item in items:
-            mends = item.ways[0].mends if item.ways else Failing()
-            also = [
-                other
-                for other in out
-                if mends.issuperset((rule, on) for rule in other.rules for on in other.on)
-            ]
+            also = [other for other in out if item.mends_all_of(other)]
             if not also:
                 out.append(item)
                 continue
-            first = also[0]
-            first.rules += [rule for rule in item.rules if rule not in first.rules]
-            first.on += [on for on in item.on if on not in first.on]
-            first.circuits += [name for name in item.circuits if name not in first.circuits]
-            first.ways = item.ways
-            out = [other for other in out if other is first or other not in also]
+            also[0].take_in(item)
+            out = [other for other in out if other is also[0] or other not in also]
         return out
 
     @property
@@ -145,9 +145,8 @@ class Causes(Why):
 
     def look_again(self, items: list[Fault], done: tuple[Change, ...]) -> None:
         """Look for ways out of what had none, where the others are made already."""
-        taken: list[Change] = [(guess.of, guess.fact, guess.value) for guess in self.stand.guesses]
-        job = Job(self.knowledge, self.world.job.body, self.world.job.name)
-        tell(job, [*taken, *done])
+        job = self.stand.laid()
+        tell(job, done)
         fresh = World(self.knowledge, job).run()
         speaker = Why(fresh, Rerun(fresh))
         for item in items:
@@ -181,26 +180,12 @@ class Causes(Why):
             moved = [self._moved(way, other, circuit, finding) for way in known]
             if all((finding.rule, finding.on) in way.mends for way in moved):
                 return moved
-        if self._waits_with(finding):
-            # most that could be done leaves that open: what closes it is found soon, or not at all
-            ways = self.ways_out(rule, on, runs=FEW_RUNS)
-        else:
-            ways = self.ways_out(rule, on)
+        ways = self.ways_out(rule, on)
         ways = [way for way in ways if not way.looks and self._whole(way)]
         # what good practice has no quarrel with goes first
         ways.sort(key=lambda way: bool(way.advises))
         self._fixed.setdefault(key, (circuit, ways[:MOST_WAYS]))
         return ways[:MOST_WAYS]
-
-    def _waits_with(self, finding: Finding) -> bool:
-        """Whether something else is open that is compared by the same facts of the same thing: then
-        whatever is changed is not known to be enough, until that is told.
-        """
-        mine = self.told_under(finding)
-        return any(
-            one.finding.on == finding.on and mine & self.told_under(one.finding)
-            for one in self.stand.undecided
-        )
 
     def _told_on(self, circuit: str) -> str:
         """All that was told of a circuit and its parts, so that two alike are known to be."""
@@ -250,7 +235,7 @@ class Causes(Why):
                 key for key in open_ if world.answer(rules[key[0]], world.things[key[1]]) == TELL
             }
         return not any(
-            changed & self._operands(rule, on) or changed & self._compared(self, rule, on)
+            changed & self._operands(rule, on) or changed & self.compared(self, rule, on)
             for rule, on in self.failing(way.changes) | still
         )
 
@@ -316,11 +301,11 @@ class Causes(Why):
 
     def of_one_cause(self, head: Finding) -> Failing:
         """What fails on the same thing by what was told of the same facts."""
-        told = self.told_under(head)
+        told = self.told_under(head.rule, head.on)
         return Failing(
             (f.rule, f.on)
             for f in self.stand.faults
-            if f is head or f.on == head.on and told & self.told_under(f)
+            if f is head or f.on == head.on and told & self.told_under(f.rule, f.on)
         )
 
     def failing(self, changes: Iterable[Change]) -> Failing:
@@ -332,57 +317,6 @@ class Causes(Why):
                 self.whatif.remembered[key] = failing_in(world)
         failing: Failing = self.whatif.remembered[key]
         return failing
-
-    def told_under(self, finding: Finding) -> set[tuple[str, str]]:
-        """What was told of the thing that fails for the numbers that are compared of it."""
-        return {
-            key for key in self._compared(self, finding.rule, finding.on) if key[0] == finding.on
-        }
-
-    def _compared(self, speaker: Why, rule: str, name: str) -> set[tuple[str, str]]:
-        """(thing, fact) of what a requirement compares of its own thing, else of others, with what
-        was told for it.
-        """
-        key = "compared", rule, name
-        if self.whatif.changed:
-            return self._comparing(speaker, rule, name)
-        if key not in self.whatif.remembered:
-            self.whatif.remembered[key] = self._comparing(speaker, rule, name)
-        found: set[tuple[str, str]] = self.whatif.remembered[key]
-        return found
-
-    def _comparing(self, speaker: Why, rule: str, name: str) -> set[tuple[str, str]]:
-        on = speaker.world.things[name]
-        compared = [
-            (path.holder(on, None), path.names[-1])
-            for path in speaker.read_by(self.knowledge.rules[rule])
-            if path.names and not path.member
-        ]
-        held = [(holder, fact) for holder, fact in compared if isinstance(holder, list)]
-        out: set[tuple[str, str]] = set()
-        for holder, fact in [one for one in held if one[0] is on] or held:
-            out |= {(holder[0].id, fact), *_told_under(speaker.world, holder, fact)}
-        return out
-
-
-def failing_in(world: World) -> Failing:
-    """(rule, thing) of what fails."""
-    return Failing(
-        (rule.id, thing[0].id)
-        for kind, things in world.by_kind.items()
-        if things
-        for rule in world.k.rules.values()
-        if rule.about == kind and rule.verb in JUDGING and rule.verb != "should"
-        for thing in things
-        if world.answer(rule, thing) == FAILS
-    )
-
-
-def _told_under(world: World, thing: Thing, fact: str) -> set[tuple[str, str]]:
-    """What was told of a thing for one of its facts to be worked out from."""
-    told = thing[0].told
-    under = facts_under_fact(world, thing, fact)
-    return {key for key in under if key[0] == thing[0].id and key[1] in told}
 
 
 def _both(mine: list[Way], others: list[Way]) -> list[Way]:

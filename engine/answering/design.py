@@ -9,8 +9,9 @@ from typing import Any
 from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import Range, in_unit
 from ..language.knowledge import Knowledge
+from ..language.noted import tests_of
 from ..language.things import Thing, members
-from ..language.words import Kind, tests_of
+from ..language.words import Kind, as_list
 from ..proving.graph import plain, short, show, unit_shown
 from ..running.rerun import Change
 from .asking import Asking
@@ -27,6 +28,8 @@ class DesignLine:
     name: str
     pieces: list[str]
     spare: list[str] = field(default_factory=list)  # of them, what goes where there is no room
+    # of each piece the fact that it says first, as `why` takes it: `size of conductors`
+    facts: list[str] = field(default_factory=list)
 
 
 class Design(Asking):
@@ -41,11 +44,30 @@ class Design(Asking):
             lines = []
             for kind in self.knowledge.words.kinds.values():
                 for thing in other.world.by_kind[kind.name] if kind.line else ():
-                    pieces = Pieces(other, thing, wrong)
+                    pieces = Pieces(other, thing, wrong, self.put_in(thing))
                     said = pieces.said(kind)
                     if said:
-                        lines.append(DesignLine(short(thing), said, pieces.spare))
+                        lines.append(DesignLine(short(thing), said, pieces.spare, pieces.facts))
             return lines
+
+    def put_in(self, thing: Thing) -> dict[str, str]:
+        """What is put in to a thing because it is required: fact -> since what; "" where that has
+        no short name.
+        """
+        out = {}
+        for built in self.stand.built:
+            if built.of == thing[0].id:
+                out[built.fact] = next(filter(None, map(self._since, built.asked_by)), "")
+        return out
+
+    def _since(self, asked_by: tuple[str, str]) -> str:
+        """What a requirement is there for, in a word or two: `outdoors`."""
+        rule, on = self.knowledge.rules[asked_by[0]], self.world.things[asked_by[1]]
+        for text in as_list(rule.d.get("answers", {}).get("since")):
+            said = self.fill(str(text), rule, on)
+            if said:
+                return said
+        return ""
 
     def wrong(self, other: Why) -> set[tuple[str, str]]:
         """(thing, fact) of what still fails: the numbers that a failing requirement compares of its
@@ -54,7 +76,7 @@ class Design(Asking):
         out: set[tuple[str, str]] = set()
         turnable = {(finding.rule, finding.on) for finding in self.stand.turnable}
         for rule, name in failing_in(other.world) - turnable:
-            out |= self._compared(other, rule, name)
+            out |= self.compared(other, rule, name)
         return out
 
     def right_then(self, mends: list[Change]) -> bool:
@@ -70,18 +92,23 @@ class Design(Asking):
 class Pieces:
     """The line of one thing: what `line:` of its kind says, with facts filled in."""
 
-    def __init__(self, speaker: Why, thing: Thing, wrong: set[tuple[str, str]]) -> None:
-        self.speaker, self.thing, self.wrong = speaker, thing, wrong
+    def __init__(
+        self, speaker: Why, thing: Thing, wrong: set[tuple[str, str]], put_in: dict[str, str]
+    ) -> None:
+        self.speaker, self.thing, self.wrong, self.put_in = speaker, thing, wrong, put_in
         self.knowledge: Knowledge = speaker.knowledge
         self.spare: list[str] = []
+        self.facts: list[str] = []
 
     def said(self, kind: Kind) -> list[str]:
         """The pieces that are known; of alternatives the first."""
         out = []
         for alternatives in kind.line:
-            text = next(filter(None, map(self.piece, alternatives)), "")
-            if text:
-                out.append(text)
+            for spec in alternatives:
+                if text := self.piece(spec):
+                    out.append(text)
+                    self.facts.append(first_fact(spec))
+                    break
         return out
 
     def piece(self, spec: Any) -> str:
@@ -92,6 +119,13 @@ class Pieces:
         if isinstance(spec, dict) and "where" in spec:
             if not is_so(self.speaker.world, self.thing, tests_of(str(spec["where"]))):
                 return ""
+        if isinstance(spec, dict) and str(spec.get("not put in")) in self.put_in:
+            return ""
+        if isinstance(spec, dict) and "put in" in spec:
+            facts = [fact.strip() for fact in str(spec["put in"]).split(" and ")]
+            if not all(fact in self.put_in for fact in facts):
+                return ""
+            text += f", since {since}" if (since := self._since(facts)) else ""
         try:
             said = FACT.sub(lambda found: self.value(found[1]), text)
         except KeyError:
@@ -99,6 +133,10 @@ class Pieces:
         if isinstance(spec, dict) and spec.get("if room") == "yes":
             self.spare.append(said)
         return said
+
+    def _since(self, facts: list[str]) -> str:
+        """Why some facts are put in, each reason once."""
+        return " and ".join(dict.fromkeys(filter(None, (self.put_in[fact] for fact in facts))))
 
     def bought(self, spec: dict[str, Any]) -> str:
         """A cell of a table: of the rows with these values the first that has enough."""
@@ -153,6 +191,28 @@ class Pieces:
         if word.unit == "%" and plain(value):
             return f"{two_digits(in_unit(value, '%'))} %"
         return show(value, unit_shown(holder, fact, word.unit), brief=True)
+
+
+def first_fact(spec: Any) -> str:
+    """The fact that a piece of a line says first; "" where it says none.
+
+    >>> first_fact("{rating of breaker} {ungrounded conductors}-pole")
+    'rating of breaker'
+    >>> first_fact({"says": "GFCI breaker", "put in": "GFCI protection"})
+    'GFCI protection'
+    """
+    if not isinstance(spec, dict):
+        said = str(spec)
+    elif "from" in spec:
+        return str(spec["by"].get("size", next(iter(spec["by"].values()))))
+    elif "put in" in spec:
+        return str(spec["put in"]).split(" and ")[0]
+    else:
+        said = str(spec["says"])
+        if "where" in spec and not FACT.search(said):
+            return str(spec["where"]).partition(" is ")[0]
+    found = FACT.search(said)
+    return found[1] if found else ""
 
 
 def two_digits(number: Fraction) -> str:

@@ -52,7 +52,9 @@ def unmet_of(found: Inspection, why: Why, name: Text, wants: Mapping) -> list[st
 def outcome(found: Inspection, why: Why, thing: Thing, what: str, want: Text) -> str | None:
     """None where *what* of *thing* is as wanted, else what it is."""
     knowledge = found.k
-    if what in knowledge.words.kinds[thing[0].kind].words:
+    kind = knowledge.words.kinds[thing[0].kind]
+    what = kind.formerly.get(what, knowledge.called(what))
+    if what in kind.words:
         return fact_outcome(knowledge, thing, what, want)
     if what in knowledge.rules:
         return rule_outcome(found, knowledge.rules[what], thing, str(want))

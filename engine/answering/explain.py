@@ -6,24 +6,24 @@ Every number in an answer is a node of the derivation graph.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Iterable, Mapping
+from typing import Any, NamedTuple
 
 from ..basics.sentinels import NOTHING
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Fill, Rule
 from ..language.things import Thing
+from ..law.places import out_of_force
 from ..proving.graph import Explainer, plain, say, short, show, support, unit_shown
-from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL
+from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS
 from .amended import Edit, through, told, withdrawn_from
 from .answers import Answer, Row
+from .assumed import Assumed
 from .findings import (
     Change,
     Need,
-    Settling,
     needs,
     passes_under,
-    settling,
     turning,
     unless,
     values_of,
@@ -31,18 +31,29 @@ from .findings import (
     word_of,
 )
 from .sentences import FAR, OPPOSITE, begun, is_number_test, template_of
-from .subjects import Judged, On
-from .ways import Ways
+from .standing import FAULT, Place
+from .subjects import SEVERITY, Judged, On
+from .tiers import DECIDES
 from .working import Working
 
+UNBOUGHT = "cmil"  # the unit in which tables count metal, and nobody buys it
 MOST_CHECKS = 4  # of what passes
+MOST_ASKED = 3  # questions about a thing of which much is open
 HEADWORD = {
     PASSES: "YES.",
     SET_ASIDE: "YES.",
     FAILS: "NO.",
     TELL: "CAN'T TELL.",
-    ADVICE: "ADVICE.",
+    ADVICE: "NO.",
 }
+# of a rule that judges nothing: the word of its answer, and how it is said to apply
+APPLYING = {
+    "holds": ("YES.", "applies to"),
+    WARNS: ("YES.", "is a caution for"),
+    LACKS: ("CAN'T TELL.", "is about what no rule here checks on"),
+    TELL: ("CAN'T TELL.", "may apply to"),
+}
+ADVISED = "Good practice, not law: "  # what an answer about advice that is not met begins with
 PLAIN_LEAD = {
     PASSES: "Yes.",
     SET_ASIDE: "Yes.",
@@ -90,34 +101,88 @@ def reckoned(text: str) -> bool:
     return any(f" {op} " in text for op in "+−×÷=:")
 
 
-class Explain(Ways):
+class Case(NamedTuple):
+    """One finding as an answer looks at it."""
+
+    rule: Rule
+    thing: Thing
+    verdict: str
+    place: Place
+    flips: list[dict[str, Any]]  # what could turn it
+    unread: dict[str, Any] | None  # of them, defaults that nobody looked behind
+    either: Need | None  # what is not told, and it passes with every value of that
+    lifting: Rule | None  # the exception that applies
+    work: Working
+
+    @property
+    def judge(self) -> Rule:
+        """Whose numbers are the answer."""
+        lifted = self.lifting is not None and self.lifting.verb in JUDGING
+        return self.lifting if lifted and self.lifting is not None else self.rule
+
+
+class Explain(Assumed):
     """Answers for one rule on one thing, or for a thing as a whole."""
 
     # ---- a subject as a whole
     def subject(self, thing: Thing) -> Answer:
         """Is it right, and what decides it?"""
-        found = self.judged(thing)
+        every = self.judged(thing, (*JUDGING, "refers"))
+        found, usual = self.weighed(on for on in every if on[0].verb in JUDGING)
         refused = [
             (rule, part)
-            for rule, part, verdict in self.judged(thing, ("refers",))
-            if verdict == REFERS
+            for rule, part, verdict in every
+            if verdict == REFERS and self.stand_of(rule, part, verdict).sort == DECIDES
         ]
-        worst = found[0][2] if found else ""
-        if refused and worst not in (FAILS, TELL):
-            return self.refused(refused)
-        if not found:
-            return self.nothing_judged(thing)
-        undecided = [(rule, part) for rule, part, verdict in found if verdict == TELL]
-        if worst == TELL and len(undecided) > 1:
-            return self.many_undecided(thing, found, undecided, refused)
-        if worst in (FAILS, TELL):
-            return self.worst_first(found, undecided, refused)
-        return self.all_pass(thing, found)
+        undecided = [on for on in found if on[2] == TELL]
+        if found and found[0][2] == FAILS:
+            answer = self.worst_first(found, undecided, refused)
+        elif refused:
+            answer = self.refused(refused)
+        elif len(undecided) > 1:
+            answer = self.many_undecided(thing, found, undecided)
+        elif undecided:
+            answer = self.worst_first(found, undecided, refused)
+        elif not found:
+            answer = self.nothing_judged(thing)
+        else:
+            answer = self.all_pass(thing, found)
+        answer.rows += self.usual_rows(rule for rule, *_ in usual)
+        return answer
+
+    def weighed(self, judged: Iterable[Judged]) -> tuple[list[Judged], list[Judged]]:
+        """What is judged, with what surely fails before what a look may turn; and, apart from it,
+        what is not told and decides nothing.
+        """
+        found: list[tuple[bool, Judged]] = []
+        usual: list[Judged] = []
+        for on in judged:
+            sort = self.stand_of(*on).sort
+            if on[2] in (TELL, REFERS) and sort != DECIDES:
+                usual.append(on)
+            else:
+                found.append((on[2] == FAILS and sort != FAULT, on))
+        fails = [on for turns, on in found if on[2] == FAILS and not turns]
+        turned = [on for turns, on in found if turns]
+        rest = [on for _, on in found if on[2] != FAILS]
+        return [*fails, *turned, *rest], usual
+
+    def usual_rows(self, usual: Iterable[Rule]) -> list[Row]:
+        """What is to be looked at, and is taken as done the usual way."""
+        names = list(dict.fromkeys(rule.said.rstrip(".") for rule in usual))
+        if not names:
+            return []
+        more = f" and {len(names) - 1} more" if len(names) > 1 else ""
+        return [Row("If usual", f"{names[0]}{more}: taken as done.", rank=8)]
 
     def nothing_judged(self, thing: Thing) -> Answer:
-        """No requirement has something to say: what is missing here, and what may be asked."""
+        """No requirement has something to say: what rests on its facts, what is missing here, and
+        what may be asked.
+        """
         words = self.knowledge.words.kinds[thing[0].kind].words
-        fact = next((name for name in words if words[name].type[0] not in ("ref", "many")), "")
+        facts = [name for name in words if words[name].type[0] not in ("ref", "many")]
+        resting = [on for name in facts for on in self.deciding(thing, name)[1]]
+        resting.sort(key=lambda on: SEVERITY[on[2]])
         lacks = [
             Row(
                 "Not checked" if place == 0 else "",
@@ -126,36 +191,42 @@ class Explain(Ways):
             )
             for place, (rule, part, _) in enumerate(self.judged(thing, ("lacks",))[:3])
         ]
-        ask = Row("Ask", f"why {short(thing)} {fact}")
-        return Answer("NOTHING IS JUDGED", f"about {short(thing)}.", [*lacks, ask])
+        ask = [Row("Ask", f"why {short(thing)} {fact}") for fact in facts[:1]]
+        said = f"No rule here judges {short(thing)} by itself."
+        rows = [*self.others(resting, "Decides"), *lacks, *ask]
+        return Answer(HEADWORD[TELL], said, rows, on=thing[0].id)
 
-    def many_undecided(
-        self, thing: Thing, found: list[Judged], undecided: list[On], refused: list[On]
-    ) -> Answer:
-        """Nothing fails and much cannot be told: what would settle the most of it."""
-        rule, part, _ = found[0]
-        passes = sum(verdict == PASSES for *_, verdict in found)
+    @staticmethod
+    def others(found: list[Judged], label: str = "Also") -> list[Row]:
+        """What else is judged by the same fact."""
+        said = list(dict.fromkeys(f"{rule.id} {verdict}" for rule, _, verdict in found))
+        if not said:
+            return []
+        more = f" and {len(said) - 4} more" if len(said) > 4 else ""
+        return [Row(label, "; ".join(said[:4]) + more, rank=6)]
+
+    def many_undecided(self, thing: Thing, found: list[Judged], undecided: list[Judged]) -> Answer:
+        """Nothing fails and much cannot be told: the questions that decide it."""
+        rule, part, _ = undecided[0]
+        passes = sum(verdict in (PASSES, SET_ASIDE) for *_, verdict in found)
         passing = f"; {passes} {'passes' if passes == 1 else 'pass'}." if passes else "."
         answer = Answer(
-            "CAN'T TELL.",
+            HEADWORD[TELL],
             f"{len(undecided)} checks on {short(thing)} need something from you{passing}",
             root=f"rule:{rule.id}@{part[0].id}",
             rule=rule.id,
             on=part[0].id,
         )
         answer.plain = ["Nobody can say yet whether this is right."]
-        self.settling(answer, undecided)
+        self.deciding_rows(answer, undecided)
         self.taken(answer, rule, part, Working(self.world))
-        self.refusals(answer, refused)
         return answer
 
-    def worst_first(self, found: list[Judged], undecided: list[On], refused: list[On]) -> Answer:
-        """The worst of what is judged, what nothing could turn before the rest."""
+    def worst_first(
+        self, found: list[Judged], undecided: list[Judged], refused: list[On]
+    ) -> Answer:
+        """The worst of what is judged, and what else fails or decides."""
         rule, part, _ = found[0]
-        for other, place, verdict in found:
-            if verdict == FAILS and not unless(self.world, other, place, self.whatif):
-                rule, part = other, place
-                break
         answer = self.finding(rule, part)
         self.refusals(answer, refused)
         fails = [
@@ -164,8 +235,8 @@ class Explain(Ways):
             if verdict == FAILS and (other, place) != (rule, part)
         ]
         if fails:
-            answer.rows.append(also_fails(fails))
-        self.settling(answer, undecided)
+            answer.rows.append(also_fails(list(dict.fromkeys(fails))))
+        self.deciding_rows(answer, [on for on in undecided if on[:2] != (rule, part)])
         return answer
 
     def refused(self, refused: list[On]) -> Answer:
@@ -188,37 +259,37 @@ class Explain(Ways):
                 if (filled := self.fill(str(text), r, y)) is not None:
                     answer.rows.append(Row(str(label), filled, rank=1))
 
-    def settling(self, answer: Answer, undecided: list[On]) -> None:
-        """Of much that cannot be told: the one or two questions that would settle the most of
-        it.
+    def deciding_rows(self, answer: Answer, undecided: list[Judged]) -> None:
+        """Of what cannot be told: the questions that decide it, those first for which the most
+        waits.
         """
         said = " ".join(row.text for row in answer.rows)
-        open_ = answer.word == "CAN'T TELL."
-        for question in settling(self.world, self.whatif, undecided):
-            need = question.need
-            answer.rows.append(self.settling_row(question, len(undecided), said, 3 if open_ else 7))
-            if open_ and need.ask not in answer.plain:
-                answer.plain.append(need.ask)
-
-    def settling_row(self, question: Settling, undecided: int, said: str, rank: int) -> Row:
-        """One question, how much it settles, and where to look, unless *said* asks it already."""
-        need = question.need
-        count = str(question.most)
-        if question.least != question.most:
-            count = f"{question.least} to {question.most}"
-        ask = "" if need.ask in said else f" {asked(need)}"
-        return Row(
-            "Tell",
-            f"{need.fact} of {short(self.world.things[need.of])}: settles {count} of the"
-            f" {undecided} that are still open.{ask}",
-            rank=rank,
-        )
+        waiting: dict[tuple[str, str], list[Need]] = {}
+        for on in undecided:
+            for need in self.stand_of(*on).needs:
+                waiting.setdefault((need.of, need.fact), []).append(need)
+        wanted = sorted(waiting.values(), key=lambda needs: (-len(needs), needs[0].effort))
+        open_ = answer.word == HEADWORD[TELL]
+        asked_once = list(dict.fromkeys(asked(needs[0]) for needs in wanted))
+        asked_once = [ask for ask in asked_once if ask not in said]
+        for place, ask in enumerate(asked_once[:MOST_ASKED]):
+            label = "" if place else "Look" if open_ else "And ask"
+            answer.rows.append(Row(label, ask, rank=2 if open_ else 7))
+            if open_:
+                answer.plain.append(ask)
+        if open_ and len(asked_once) > MOST_ASKED:
+            more = f"and {len(asked_once) - MOST_ASKED} more that whywire inspect asks"
+            answer.rows.append(Row("", more, rank=6))
 
     def all_pass(self, thing: Thing, found: list[Judged]) -> Answer:
-        """YES: the checks it passes, the tightest first, and the rules that are set aside."""
+        """YES: the checks it passes, the tightest first, the rules that are set aside, and what of
+        it nobody said; and no YES where what matters here is not looked at.
+        """
         rule, part, verdict = self.head_of(found)
         if verdict != PASSES:  # advice that is not met is no yes; what is lifted speaks for itself
-            return self.finding(rule, part)
+            answer = self.finding(rule, part)
+            answer.rows += self.assumed_rows(found)
+            return self.not_over_what_is_missing(answer, thing)
         advised = [advice.said for advice, _, verdict in found if verdict == ADVICE]
         answer = Answer(
             "YES.",
@@ -230,29 +301,66 @@ class Explain(Ways):
         beside = self.beside_things(rule, part)
         checked, assumed = self.checks_passed(found, beside)
         answer.rows += checked
+        answer.rows += self.assumed_rows(found)
         answer.rows += self.set_aside_rows([thing, *(place for _, place in beside)], rule)
         answer.rows.append(Row("Why", str(rule.d.get("because", "")), rank=3))
         answer.rows += self.not_checked_rows(thing)
+        assumed = [*self.defaults_taken(found), *assumed]
         self.taken(answer, rule, part, Working(self.world), assumed)
         answer.rows = [row for row in answer.rows if row.text]
         answer.plain = self.plain_lines(rule, part, PASSES)
         answer.plain += [f"It is allowed, and we advise better: {said}" for said in advised[:1]]
+        return self.not_over_what_is_missing(answer, thing)
+
+    def assumed_rows(self, found: list[Judged]) -> list[Row]:
+        """What only a note took for granted that a verdict rests on, with where it flips."""
+        failing = [on[:2] for on in found if on[2] == FAILS]
+        guessed = [on for on in self.assumed_under(found) if self.is_guess(*on)]
+        said = self.assumptions(guessed, failing)
+        return [Row("Assumed", "; ".join(said) + ".", rank=1)] if said else []
+
+    def defaults_taken(self, found: list[Judged]) -> list[str]:
+        """What a verdict rests on that rules assume in every such case, where it may turn, and that
+        a job's own file names as assumed.
+        """
+        taken = [on for on in self.assumed_under(found) if not self.is_guess(*on)]
+        return [*self.assumptions(self.bearing(taken)), *self.assumed_in_the_job(found)]
+
+    def not_over_what_is_missing(self, answer: Answer, thing: Thing) -> Answer:
+        """No YES to a thing, all of it, of which a whole article is missing here that it calls
+        for.
+        """
+        mine = {thing[0].id, *(part[0].id for part in self.within(thing))}
+        missing = [lack for lack in self.stand.lacks if lack.first and not mine.isdisjoint(lack.on)]
+        if answer.word != HEADWORD[PASSES] or not missing:
+            return answer
+        answer.rows.insert(0, Row("So far", answer.sentence, rank=1))
+        answer.word, answer.sentence = HEADWORD[TELL], " ".join(lack.first for lack in missing)
+        answer.plain = [f"{PLAIN_LEAD[TELL]} {answer.sentence}", *answer.plain[1:]]
         return answer
 
     def head_of(self, found: list[Judged]) -> Judged:
         """What the headline speaks of where nothing fails: what has words for it and a number,
-        wire and breaker first; then what an exception lifts; then anything that passes.
+        what people ask about first before all; then what an exception lifts; then anything that
+        passes.
         """
-        spoken = [judged for judged in found if judged[0].d.get("answers", {}).get("passes")]
-        good = [
-            judged for judged in spoken if judged[2] == PASSES and self.tightness(*judged[:2]) < FAR
-        ]
-        # of a circuit people ask for its wire and its breaker
-        asked_for = [judged for judged in good if judged[0].about in ("breaker", "conductors")]
-        # where nothing speaks for the thing but what an exception lifts, its numbers are the answer
-        lifted = [judged for judged in spoken if judged[2] == SET_ASIDE]
         passing = [judged for judged in found if judged[2] == PASSES]
+        spoken = [on for on in passing if self.speaks(on[0])]
+        good = [judged for judged in spoken if self.tightness(*judged[:2]) < FAR]
+        # of a circuit people ask for its wire
+        asked_for = [judged for judged in good if self.asked_first(judged[0].about)]
+        # where nothing speaks for the thing but what an exception lifts, its numbers are the answer
+        lifted = [on for on in found if on[2] == SET_ASIDE and self.speaks(on[0])]
         return (asked_for or good or lifted or passing or found)[0]
+
+    @staticmethod
+    def speaks(rule: Rule) -> bool:
+        """Whether a rule has words for what passes."""
+        return bool(rule.d.get("answers", {}).get("passes"))
+
+    def asked_first(self, kind: str) -> bool:
+        """Whether a kind of thing is what people ask about first, as the knowledge says."""
+        return self.knowledge.words.kinds[kind].asked_first
 
     def checks_passed(self, found: list[Judged], beside: list[On]) -> tuple[list[Row], list[str]]:
         """The checks of what passes, a few, and all advice; and the sizes that those rest on and
@@ -333,90 +441,111 @@ class Explain(Ways):
     # ---- one finding
     def finding(self, rule: Rule, thing: Thing) -> Answer:
         """Answer for one judging rule on one thing (or on a row that is tried)."""
-        verdict = self.world.answer(rule, thing)
-        flips = unless(self.world, rule, thing, self.whatif) if verdict == FAILS else []
-        unread = next((flip for flip in flips if "assumed" in flip), None)
-        either = whichever(self.world, rule, thing, self.whatif) if verdict == TELL else None
-        if unread is not None:
-            sentence = self.undecided(unread)
-        elif either is not None:
-            sentence = f"It passes either way: {either.ask}"
-        else:
-            sentence = self.sentence(rule, thing, verdict)
+        case = self.case(rule, thing)
         answer = Answer(
-            "YES." if either else headword(verdict, bool(flips)),
-            sentence,
+            "YES." if case.either else headword(case.verdict, case.place.sort != FAULT),
+            self.headline_of(case),
             root=f"rule:{rule.id}@{thing[0].id}",
             rule=rule.id,
             on=thing[0].id,
         )
-        work = Working(self.world)
-        lifting = self.world.lifting(rule, thing) if verdict == SET_ASIDE else None
-        # whose numbers are the answer
-        judge = lifting if lifting is not None and lifting.verb in JUDGING else rule
-        self.numbers(answer, rule, thing, verdict, judge, lifting, work, unread, either)
-        self.what_decides(answer, rule, thing, verdict, flips, either)
-        if verdict == FAILS:
-            if unread is None:
-                self.beside(answer, rule, thing)
-            self.wont_help(answer, rule, thing, flips, work)
-        if unread is None:
-            if verdict in (FAILS, ADVICE):
-                self.passes(answer, rule, thing, flips)
-            answer.rows += self.own_rows(rule, thing, 3)
-        self.amended(answer, rule, thing, verdict)
-        because = str((lifting or rule).d.get("because", ""))
-        if because:
-            answer.rows.append(Row("Why", because, rank=2))
-        self.taken(answer, rule, thing, work)
-        self.doubts(answer, judge, work)
-        passes = PASSES if either else verdict
-        answer.plain = self.plain_lines(rule, thing, passes, bool(flips))
+        self.numbers(answer, case)
+        self.what_decides(answer, case)
+        self.what_helps(answer, case)
+        self.amended(answer, rule, thing, case.verdict)
+        self.why_and_what_from(answer, case)
+        passes = PASSES if case.either else case.verdict
+        answer.plain = self.plain_lines(rule, thing, passes, answer.word == "NOT YET.")
         return answer
 
-    def numbers(
-        self,
-        answer: Answer,
-        rule: Rule,
-        thing: Thing,
-        verdict: str,
-        judge: Rule,
-        lifting: Rule | None,
-        work: Working,
-        unread: dict[str, Any] | None,
-        either: Need | None,
-    ) -> None:
+    def case(self, rule: Rule, thing: Thing) -> Case:
+        """What a rule comes to on a thing, with all that its answer is written from."""
+        verdict = self.world.answer(rule, thing)
+        place = self.stand_of(rule, thing, verdict)
+        flips: list[dict[str, Any]] = []
+        # an exception that rests on what is remote turns nothing
+        if verdict == FAILS and place.sort != FAULT:
+            ways = unless(self.world, rule, thing, self.whatif)
+            flips = [way for way in ways if self.stand.may_turn(way, thing)]
+        return Case(
+            rule,
+            thing,
+            verdict,
+            place,
+            flips,
+            next((flip for flip in flips if "assumed" in flip), None),
+            whichever(self.world, rule, thing, self.whatif) if verdict == TELL else None,
+            self.world.lifting(rule, thing) if verdict == SET_ASIDE else None,
+            Working(self.world),
+        )
+
+    def headline_of(self, case: Case) -> str:
+        """What stands behind the word."""
+        if case.unread is not None:
+            return self.undecided(case.unread)
+        if case.either is not None:
+            return f"It passes either way: {case.either.ask}"
+        said = self.sentence(case.rule, case.thing, case.verdict)
+        return ADVISED + said if case.verdict == ADVICE else said
+
+    def numbers(self, answer: Answer, case: Case) -> None:
         """Both sides of the comparison and how it comes out, or the rule that compares nothing."""
-        if either is None:
-            self.sides(answer, judge, thing, work)
-        if unread is not None:
+        rule, thing = case.rule, case.thing
+        if case.either is None:
+            self.sides(answer, case.judge, thing, case.work)
+        if case.unread is not None:
             # what is there is told twice below: as it counts now, and as it would if it were read
             needed = ("Need", str(rule.d.get("answers", {}).get("needed", "Needed")))
             answer.rows = [row for row in answer.rows if row.label in needed]
-        elif lifting is not None:
-            self.lifted(answer, rule, lifting, thing)
-        elif isinstance(rule.test, ex.Cmp) and either is None:
+        elif case.lifting is not None:
+            self.lifted(answer, rule, case.lifting, thing)
+        elif isinstance(rule.test, ex.Cmp) and case.either is None:
             check = self.check(rule, thing)
             answer.rows.append(Row("Check", check, self.source(rule, thing), rank=0))
-        elif verdict != PASSES:
+        elif case.verdict != PASSES:
             answer.rows.append(Row("Rule", rule.said, self.source(rule, thing), rank=0))
 
-    def what_decides(
-        self,
-        answer: Answer,
-        rule: Rule,
-        thing: Thing,
-        verdict: str,
-        flips: list[dict[str, Any]],
-        either: Need | None,
-    ) -> None:
-        """What is not told and would decide it, or could turn it."""
-        if either is not None:
-            self.by_value(answer, rule, thing, [either])
-        elif verdict == TELL:
-            self.look_up(answer, rule, thing, needs(self.world, rule, thing))
-        for flip in flips:
+    def what_decides(self, answer: Answer, case: Case) -> None:
+        """What is not told and would decide it, or could turn it; and what it rests on that only
+        a note took for granted.
+        """
+        rule, thing = case.rule, case.thing
+        if case.either is not None:
+            self.by_value(answer, rule, thing, [case.either])
+        elif case.verdict == TELL:
+            self.look_up(answer, rule, thing, self.wanted(rule, thing))
+        for flip in case.flips:
             self.flip(answer, rule, thing, flip)
+        if case.verdict == FAILS and case.place.sort == DECIDES:
+            answer.rows += [Row("Look", asked(need), rank=1) for need in case.place.needs[:2]]
+        if self.is_settled(case):
+            answer.rows += self.assumed_rows([(rule, thing, case.verdict)])
+
+    def is_settled(self, case: Case) -> bool:
+        """Whether a verdict is one of the job as it stands, and no open one."""
+        return case.verdict in (PASSES, FAILS, SET_ASIDE) and not self.whatif.telling
+
+    def what_helps(self, answer: Answer, case: Case) -> None:
+        """Of what fails or is advised: what is right beside it, what will not help, what would."""
+        rule, thing, flips = case.rule, case.thing, case.flips
+        if case.verdict == FAILS:
+            if case.unread is None:
+                self.beside(answer, rule, thing)
+            self.wont_help(answer, rule, thing, flips, case.work)
+        if case.unread is None:
+            if case.verdict in (FAILS, ADVICE):
+                self.passes(answer, rule, thing, flips)
+            answer.rows += self.own_rows(rule, thing, 3)
+
+    def why_and_what_from(self, answer: Answer, case: Case) -> None:
+        """Why the rule is there, what was taken rather than measured, and what is in doubt."""
+        rule, thing = case.rule, case.thing
+        because = str((case.lifting or rule).d.get("because", ""))
+        if because:
+            answer.rows.append(Row("Why", because, rank=2))
+        found = [(rule, thing, case.verdict)] if self.is_settled(case) else []
+        self.taken(answer, rule, thing, case.work, self.defaults_taken(found))
+        self.doubts(answer, case.judge, case.work)
 
     def own_rows(self, rule: Rule, thing: Thing, rank: int) -> list[Row]:
         """The rows that a rule writes for itself, as far as their facts are known."""
@@ -780,7 +909,7 @@ class Explain(Ways):
         return [
             f"{w.name} {show(self.world.things[d['of']][w.slot], w.unit)} (assumed)"
             for d, w in words
-            if w.kind == "conductors" and w.type[0] == "row"
+            if self.asked_first(w.kind) and w.type[0] == "row"
         ]
 
     def taken(
@@ -805,7 +934,7 @@ class Explain(Ways):
         origin, _ = Explainer(self.world).origin(thing, fact)
         said = f"{fact} {show(thing[word.slot], unit_shown(thing, fact, word.unit))}"
         number = word.type[0] == "q"
-        if origin == "assumed" and number and not word.try_instead:
+        if origin == "assumed" and number and not (word.try_instead or word.assumed_as):
             return f"{said} (assumed)"
         if origin == "told" and (fact == "ambient" or number and thing[0].kind == "load"):
             return f"{said} (you said)"
@@ -824,11 +953,13 @@ class Explain(Ways):
         ]
 
     def in_force(self) -> str:
-        """The edition, and whose law goes over it."""
+        """The edition, and whose law goes over it on the day that counts."""
+        date = self.value_of(self.world.things["job"], "permit date")
         over = [
             str(pack.get("place") or pack.get("title", pack["pack"]))
             for pack in self.knowledge.packs
             if pack.get("layer")
+            and not out_of_force(str(pack.get("from", "")), str(pack.get("until", "")), date)
         ]
         law = f" and the law of {', '.join(over)}" if over else ""
         return f"NEC {self.knowledge.edition}{law}"
@@ -870,6 +1001,9 @@ class Explain(Ways):
             lines.append(self.plain_numbers(rule, thing))
         if turned or verdict == TELL:
             lines.append(LOOK_SETTLES)
+        elif verdict == FAILS and not thing[0].plane and not self.whatif.telling:
+            ways = [way for way in self.ways_out(rule, thing) if not way.looks]
+            lines += [f"What will be done: {way.words}." for way in ways[:1]]
         says_why = lifting or rule
         own_why = "" if lifting is not None else written.get("why")
         lines.append(str(own_why or says_why.d.get("because", "")))
@@ -896,6 +1030,8 @@ class Explain(Ways):
         if not is_number_test(rule.test) or self.world.answer(rule, thing) == TELL:
             return ""
         have, needed = self.side_texts(rule, thing)
+        if UNBOUGHT in needed:  # nobody buys by it
+            return ""
         op = OPPOSITE[rule.test.op] if rule.verb == "must not" else rule.test.op
         return {
             ">=": f"It needs {needed}, and there is {have}.",
@@ -938,16 +1074,17 @@ class Explain(Ways):
         exception = self.world.lifting(rule, thing) if verdict == SET_ASIDE else None
         answer.rows.append(Row("Rule", rule.said, self.source(rule, thing), rank=0))
         if verdict == OFF:
-            answer.word, answer.sentence = "DOES NOT APPLY.", f"to {short(thing)}."
+            answer.word = HEADWORD[FAILS]
+            answer.sentence = f"{rule.id} does not apply to {short(thing)}."
             answer.rows += self.unmet_rows(rule, thing)
         elif exception is not None:
-            answer.word = "SET ASIDE."
+            answer.word = HEADWORD[FAILS]
             answer.sentence = f"{rule.id} gives way to {exception.id} on {short(thing)}."
             source = self.source(exception, thing)
             answer.rows.append(Row("Exception", exception.said, source, rank=0))
         else:
-            word = {"holds": "IT APPLIES.", TELL: "CAN'T TELL."}.get(verdict)
-            answer.word, answer.sentence = word or f"{verdict.upper()}.", f"{short(thing)}."
+            answer.word, said = APPLYING.get(verdict, APPLYING[TELL])
+            answer.sentence = f"{rule.id} {said} {short(thing)}."
             answer.rows += self.applying_rows(rule, thing, verdict)
         return answer
 

@@ -15,6 +15,7 @@ from ..language.things import Thing, members
 from ..language.words import Word
 from ..proving.graph import show, support
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
+from ..running.program import program_of
 from ..running.rerun import Rerun
 from .amended import Edit, as_plain, through, withdrawn_from
 
@@ -91,18 +92,23 @@ class Finding:
         }
 
 
+SPEAKING = (*JUDGING, "refers", "warns", "lacks")  # verbs of rules that say something
+
+
 def judged(world: World) -> Iterator[tuple[Rule, Thing, str]]:
     """(rule, thing, answer) of every judging, refusing, warning and lacking rule that has something
     to say.
     """
     for kind, things in world.by_kind.items():
-        rules = [
-            rule
-            for rule in world.k.rules.values()
-            if rule.about == kind and rule.verb in (*JUDGING, "refers", "warns", "lacks")
-        ]
+        if not things:
+            continue
+        slots = world.k.slots
+        rules = [(rule, slots[rule.id]) for rule in program_of(world.k).rules_about(kind, SPEAKING)]
         for thing in things:
-            for rule in rules:
+            for rule, slot in rules:
+                # of most rules nothing is to be said: they do not apply
+                if thing[slot] is OFF or thing[slot] is False:
+                    continue
                 verdict = world.answer(rule, thing)
                 if verdict != OFF:
                     yield rule, thing, verdict
@@ -418,107 +424,6 @@ def _told_of(expression: ex.Expr, thing: Thing) -> bool:
     return False
 
 
-class Settling:
-    """A question, and how many of the undecided it settles: at least and at most, by what the
-    answer is.
-    """
-
-    def __init__(self, need: Need, least: int, most: int) -> None:
-        self.need, self.least, self.most = need, least, most
-
-
-class Waiting:
-    """What of the undecided waits for which fact, and what each would settle."""
-
-    def __init__(self, world: World, whatif: Rerun, undecided: list[tuple[Rule, Thing]]) -> None:
-        self.world, self.whatif = world, whatif
-        self.asked: dict[tuple[str, str], Need] = {}
-        self.waiting: dict[tuple[str, str], set[tuple[str, str]]] = {}
-        # what waits for that one fact and no other
-        self.alone: dict[tuple[str, str], set[tuple[str, str]]] = {}
-        self.every = {(rule.id, thing[0].id) for rule, thing in undecided}
-        for rule, thing in undecided:
-            wanted = needs(world, rule, thing)
-            on = rule.id, thing[0].id
-            for need in wanted:
-                key = need.of, need.fact
-                self.asked[key] = need
-                self.waiting.setdefault(key, set()).add(on)
-            if len(wanted) == 1:
-                self.alone.setdefault((wanted[0].of, wanted[0].fact), set()).add(on)
-
-    def settled(self, key: tuple[str, str]) -> list[set[tuple[str, str]]]:
-        """What each answer to a question with few answers settles; of another, what waits for
-        nothing else.
-        """
-        word = word_of(self.world, *key)
-        values: Iterable[Value] = ()
-        if word.type[0] == "choice":
-            values = word.type[1]
-        elif word.type[0] == "flag":
-            values = (True, False)
-        return [self.settled_by((*key, value)) for value in values] or [self.alone.get(key, set())]
-
-    def settled_by(self, change: Change) -> set[tuple[str, str]]:
-        """What is decided once a fact is told."""
-        rules = self.world.k.rules
-        with self.whatif.told([change]) as run:
-            return {
-                (rule, on)
-                for rule, on in self.every
-                if run.answer(rules[rule], run.things[on]) not in (TELL, REFERS)
-            }
-
-    def most_waited_for(self, left: set[tuple[str, str]]) -> list[tuple[str, str]]:
-        """The few questions that the most of what is left waits for."""
-        return sorted(
-            (key for key in self.waiting if self.waiting[key] & left),
-            key=lambda key: (-len(self.waiting[key] & left), self.asked[key].effort, key),
-        )[:NEAR]
-
-
-def settling(
-    world: World, whatif: Rerun, undecided: list[tuple[Rule, Thing]], most: int = 2
-) -> list[Settling]:
-    """The questions that settle the most of *undecided*, tried with every answer that a question
-    with few answers may have.
-    """
-    state = Waiting(world, whatif, undecided)
-    asked, waiting = state.asked, state.waiting
-    out: list[Settling] = []
-    left, wait = set(state.every), {key: len(on) for key, on in waiting.items()}
-    while left and len(out) < most:
-        near = state.most_waited_for(left)
-        tried = {key: state.settled(key) for key in near}
-        key = max(
-            near,
-            key=lambda k: (sum(len(s & left) for s in tried[k]) / len(tried[k]), -asked[k].effort),
-            default=None,
-        )
-        if key is None:
-            break
-        # none of these settles anything by itself: another may
-        if not any(settled & left for settled in tried[key]):
-            for other in near:
-                waiting.pop(other)
-            continue
-        counts = [len(settled) for settled in tried[key]]
-        out.append(Settling(asked[key], min(counts), max(counts)))
-        left -= settled_by_most(tried[key], left)
-        waiting.pop(key)
-    if asked and not out:  # each of them waits for more than one fact: the one that most wait for
-        key = min(asked, key=lambda k: (-wait[k], asked[k].effort, k))
-        out.append(Settling(asked[key], 0, wait[key]))
-    return out
-
-
-def settled_by_most(
-    tried: list[set[tuple[str, str]]], left: set[tuple[str, str]]
-) -> set[tuple[str, str]]:
-    """What more than half of the answers to a question settle."""
-    return {on for on in left if 2 * sum(on in settled for settled in tried) > len(tried)}
-
-
 # ---- what could turn it --------------------------------------------------------------------------
 
 
@@ -579,6 +484,13 @@ def assumed(world: World, rule: Rule, thing: Thing) -> list[Change]:
     """(thing, fact, value worth trying) of every lawful default under an answer that nobody has
     looked behind.
     """
+    open_to_it = (
+        fact not in each[0].told and fact not in each[0].looked
+        for kind, fact in program_of(world.k).instead_under(rule.id)
+        for each in world.by_kind[kind]
+    )
+    if not any(open_to_it):
+        return []
     out = []
     for node in support(world, rule, thing).nodes.values():
         if node.kind != "fact" or node.data["origin"] != "assumed" or "looked" in node.data:
@@ -626,11 +538,8 @@ def refused(world: World, thing: Thing) -> set[str]:
     answered.
     """
     y = world.things[thing[0].id.split("@")[0]]
-    return {
-        r.id
-        for r in world.k.rules.values()
-        if r.verb == "refers" and r.about == y[0].kind and world.answer(r, y) == REFERS
-    }
+    rules = program_of(world.k).rules_about(y[0].kind, ("refers",))
+    return {rule.id for rule in rules if world.answer(rule, y) == REFERS}
 
 
 def cautions(world: World) -> list[dict[str, Any]]:
@@ -748,8 +657,6 @@ __all__ = [
     "ADVICE",
     "needs",
     "needs_of_fact",
-    "Settling",
-    "settling",
     "unless",
     "turning",
     "cautions",

@@ -7,7 +7,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from ..basics.notebook import shown
 from ..language.things import Thing
+from ..mending.search import RUNS
 from ..proving.graph import exact_text
 from .causes import Causes, Fault
 from .findings import Finding, word_of
@@ -63,6 +65,16 @@ class Fixes:
     open: int  # how many questions decide, beside the faults
     together: bool  # whether the first ways, all made at once, leave nothing that fails
     subject: str = ""
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str, str]] = []
+        for number, fix in enumerate(self.fixes, 1):
+            rows.append((str(number), fix.fault.says, fix.fault.source))
+            rows += [
+                ("or" if place else "fix", way.said, way.cost) for place, way in enumerate(fix.ways)
+            ]
+            rows += [("not alone", half.words, half.then) for half in fix.not_alone]
+        return shown(f"{self.title} ({self.law}): {self.headline}", rows)
 
     def as_dict(self) -> dict[str, Any]:
         """The whole as plain data."""
@@ -126,7 +138,8 @@ class Fixing(Causes):
         """The ways after which all of these findings are gone, the cheapest first."""
         out: dict[str, Way] = {}
         for rule, on in findings:
-            for way in self.ways_out(self.knowledge.rules[rule], self.world.things[on], MOST_FIXES):
+            requirement, thing = self.knowledge.rules[rule], self.world.things[on]
+            for way in self.ways_out(requirement, thing, MOST_FIXES, RUNS):
                 if way.mends.issuperset(findings):
                     out.setdefault(way.words, way)
         return sorted(out.values(), key=lambda way: way.weight)[:MOST_FIXES]

@@ -119,9 +119,10 @@ class Inspection:
         self.whatif = Rerun(self.w)
         self._findings: list[Finding] | None = None
         self._standing: Standing | None = None
+        self._no_room = False
         if self.chainer == "fitting":
-            self.chainer = "both" if self.second_fits else "plain"
-        if self.chainer == "both":
+            self.chainer = "both" if self._compared_where_it_fits(None) else "plain"
+        elif self.chainer == "both":
             self._compare(None)
 
     @property
@@ -138,23 +139,43 @@ class Inspection:
             return "the second one does not run here"
         if len(self.job.things) > DURABLE_THINGS:
             return f"{len(self.job.things)} things are more than the second one takes unasked"
+        if self._no_room:
+            return "there is too little memory for the second one"
         return ""
 
-    def _compare(self, nodes: frozenset[NodeId] | None) -> None:
-        """Chain *nodes* by the second chainer too. Raises Disagreement, or Faults where it is not
-        installed.
+    def _compared_where_it_fits(
+        self, nodes: frozenset[NodeId] | None, standing: Standing | None = None
+    ) -> bool:
+        """Whether *nodes* were chained by the second chainer too: there may be no room for it.
+        Raises Disagreement.
+        """
+        from ..running.durable import NO_ROOM
+
+        if self.second_fits:
+            try:
+                self._compare(nodes, standing)
+            except Fault as fault:
+                if fault.code != NO_ROOM:
+                    raise
+                self._no_room = True
+        return self.second_fits
+
+    def _compare(self, nodes: frozenset[NodeId] | None, standing: Standing | None = None) -> None:
+        """Chain *nodes* by the second chainer too, of the job as it is told or as it stands. Raises
+        Disagreement, or Faults where it is not installed.
         """
         from ..running import durable
 
         if not durable.available():
             raise Faults([_no_second()])
-        differences = durable.agree(self.k, self.body, self.w, nodes)
+        world, job = (standing.world, standing.laid()) if standing else (self.w, None)
+        differences = durable.agree(self.k, self.body, world, nodes, job)
         if differences:
             raise Disagreement(self.name, differences)
 
-    def confirm(self, answer: Answer) -> None:
-        """Chain what one answer rests on by durable-rules too. Raises Disagreement where the two
-        differ.
+    def confirm(self, answer: Answer, asked: bool = True) -> None:
+        """Chain what one answer rests on by durable-rules too; unless *asked*, where there is room
+        for it (`alone` says whether there was). Raises Disagreement where the two differ.
         """
         from ..running.durable import cone
 
@@ -177,7 +198,8 @@ class Inspection:
         elif kind == "row":
             starts = [("pick", rest.partition("?")[2])]
         if starts:
-            self._compare(cone(self.k, starts))
+            compare = self._compare if asked else self._compared_where_it_fits
+            compare(cone(self.k, starts), self.standing)
 
     # ---- what was found
     @property
@@ -321,6 +343,11 @@ class Inspection:
         """
         return self.standing.exit_code
 
+    def _repr_html_(self) -> str:
+        from .note import note_of  # which is written of inspections
+
+        return note_of(self)._repr_html_()
+
     def as_dict(self) -> dict[str, Any]:
         """The inspection as plain data, to the contract in DEVELOPERS.md."""
         return {
@@ -340,44 +367,58 @@ class Inspection:
     # ---- questions
     def why(self, *words: str) -> Answer:
         """Answer ``why SUBJECT [ATTRIBUTE or RULE]``. Raises Unclear for what is not there."""
-        return Why(self.w, self.whatif).question(list(words))
+        standing = self.standing
+        return Why(standing.world, standing.whatif, standing).question(list(words))
 
     def why_not(self, *words: str) -> Answer:
         """Answer ``whynot SUBJECT ATTRIBUTE=VALUE``. Raises Unclear for what is not there."""
-        return WhyNot(self.w, self.whatif).why_not(list(words))
+        standing = self.standing
+        return WhyNot(standing.world, standing.whatif, standing).why_not(list(words))
 
     def reason(self, answer: Answer) -> Entry | None:
         """What an answer rests on and nothing else, as a tree; None where it is no conclusion."""
         from .reasoned import reason_of
 
-        return reason_of(self.whatif, answer)
+        return reason_of(self.standing.whatif, answer)
+
+    def derivation(self, answer: Answer) -> Graph:
+        """The derivation graph that an answer rests on, with what was taken for granted."""
+        return self._graph(self.standing.world, answer.root)
 
     def graph(self, root: str) -> Graph:
         """The derivation graph under a node such as
-        ``rule:conductor-125-percent@circuits.kiln.conductors``.
+        ``rule:conductor-125-percent@circuits.kiln.conductors``, of the job as it is told.
         """
-        e = Explainer(self.w)
+        return self._graph(self.w, root)
+
+    def _graph(self, world: World, root: str) -> Graph:
+        e = Explainer(world)
         kind, _, rest = root.partition(":")
         if kind == "fact":
             thing, _, fact = rest.partition("/")
-            e.g.root = e.fact(self.thing(thing), fact)
+            e.g.root = e.fact(thing_in(world, thing), fact)
         elif kind == "rule":
             rule, _, thing = rest.partition("@")
-            e.g.root = e.rule(self.k.rules[rule], self.thing(thing))
+            e.g.root = e.rule(self.k.rules[rule], thing_in(world, thing))
         elif kind == "pick":
             rule, _, thing = rest.partition("@")
-            e.g.root = e.pick(self.k.rules[rule], self.w.things[thing])
+            e.g.root = e.pick(self.k.rules[rule], world.things[thing])
         elif kind == "row":
             thing, _, pick = rest.partition("?")
-            y = next(y for y in self.w.tried[pick] if y[0].id == thing)
+            y = next(y for y in world.tried[pick] if y[0].id == thing)
             e.g.root = e.row(self.k.rules[pick], y)
         return e.g
 
     def thing(self, thing: str) -> Thing:
         """A thing of the job, or a row that was tried, by its id."""
-        if thing in self.w.things:
-            return self.w.things[thing]
-        return next(y for ys in self.w.tried.values() for y in ys if y[0].id == thing)
+        return thing_in(self.w, thing)
+
+
+def thing_in(world: World, thing: str) -> Thing:
+    """A thing of a run, or a row that was tried in it, by its id."""
+    if thing in world.things:
+        return world.things[thing]
+    return next(y for ys in world.tried.values() for y in ys if y[0].id == thing)
 
 
 __all__ = ["Inspection", "Disagreement", "body_of", "Fraction", "Place", "place_of", "section_of"]

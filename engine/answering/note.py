@@ -9,20 +9,22 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from ..basics.notebook import shown
 from ..language.things import Thing
-from ..language.words import Word
 from ..law.places import out_of_force
 from ..proving.graph import short, show
-from ..reasons.tree import phrase
+from ..running.chain import FAILS
 from .asking import MOST_QUESTIONS, Question
-from .causes import Fault, failing_in
+from .built import Built
+from .causes import Fault
 from .design import Design, DesignLine
 from .findings import cautions, word_of
-from .sentences import FACT, begun
-from .standing import CODES, NOT_LOOKED_AT, NOT_RIGHT, RIGHT, Guess, Standing
+from .inspection import DESIGN_AID
+from .sentences import begun
+from .standing import CODES, NOT_LOOKED_AT, NOT_RIGHT, RIGHT, Standing
 from .tiers import WORKMANSHIP
 
-MOST_FLIPPED = 2  # places of one assumption whose turning point a note looks for: ten runs of each
+MOST_DECIDING = 2  # of what decides, that a headline names
 FIRST_CAUTIONS = "first-cautions"  # the table of cautions that a note itself has room for
 
 
@@ -61,11 +63,29 @@ class Note:
     also_said: list[str]
     read_as: list[str]  # what was written shortly, and how it was read
     tiers: list[dict[str, str]]
+    built: list[Built]  # what whoever builds it puts in because it is required
 
     @property
     def exit_code(self) -> int:
         """What the headline is to a program."""
         return CODES[self.headline]
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str, str]] = []
+        for number, fault in enumerate(self.faults, 1):
+            rows.append((str(number), fault.says, fault.source))
+            rows += [
+                ("or" if place else "fix", way.said, "") for place, way in enumerate(fault.ways)
+            ]
+        rows += [("better", advice.says, advice.source) for advice in self.better]
+        rows += [("which", dispute, "") for dispute in self.disputes]
+        rows += [("look", f"{one.ask} ({one.look})", "") for one in self.questions]
+        rows += [("ask", says, source) for says, source in self.referred]
+        label = "then" if self.mended else "it is"
+        rows += [(label, f"{line.name}: {' · '.join(line.pieces)}", "") for line in self.design]
+        rows += [("not looked at", lack, "") for lack in self.not_looked_at]
+        heading = f"{self.title} ({self.law}): {self.headline}. {self.what}".strip()
+        return shown(heading, rows, DESIGN_AID)
 
     def as_dict(self) -> dict[str, Any]:
         """The note as plain data."""
@@ -86,6 +106,10 @@ class Note:
             "also said": self.also_said,
             "read as": self.read_as,
             "open": self.tiers,
+            "built": [
+                {"of": one.of, "is": one.fact, "rules": [rule for rule, _ in one.asked_by]}
+                for one in self.built
+            ],
         }
 
 
@@ -134,6 +158,7 @@ class Writer(Design):
                 {"rule": one.finding.rule, "on": one.finding.on, "tier": one.tier}
                 for one in standing.open
             ],
+            built=standing.built,
         )
 
     def referred(self) -> list[tuple[str, str]]:
@@ -165,7 +190,7 @@ class Writer(Design):
         return " ".join(["where it matters.", *said, *([] if open_ else [rest])])
 
     def _condition(self, questions: list[Question]) -> str:
-        """What a job is right if it is so."""
+        """What a job is right if it is so: what decides, two of it by name."""
         said: dict[str, None] = {}
         for finding in self.stand.turnable:
             for on, fact, value in self._turning(finding):
@@ -178,13 +203,18 @@ class Writer(Design):
         if self.stand.disputes:
             said["it is settled which of two values holds"] = None
         rest = [
-            q for q in questions if not (said and word_of(self.world, q.of[0], q.fact).right_if)
+            self._topic(q)
+            for q in questions
+            if not (said and word_of(self.world, q.of[0], q.fact).right_if)
         ]
-        if not rest and not said and self.referred():
-            return "the one to ask agrees."
-        if rest or not said:
-            said["the rest checks out" if said else "what is left to look at checks out"] = None
-        return " and ".join(said) + "."
+        if not rest and not said:
+            return "the one to ask agrees." if self.referred() else "what is open checks out."
+        return _deciding(list(said), list(dict.fromkeys(rest))) + "."
+
+    def _topic(self, question: Question) -> str:
+        """What a headline calls that which a question asks for."""
+        word = word_of(self.world, question.of[0], question.fact)
+        return word.called or f"the {word.name}"
 
     def unused(self, one: Any) -> str:
         """What a person said and nothing here uses, with what they said it of."""
@@ -205,71 +235,29 @@ class Writer(Design):
 
     # ---- what else a person must know
     def assumed(self) -> list[str]:
-        """What was filled in and could matter, as words say it; with where the answer flips, of
-        what nobody but us took for granted.
+        """What was filled in and could matter, as words say it, with where the answer flips; and
+        what the job's own file names as assumed: nobody said it, a survey wrote it down.
         """
-        said: dict[str, list[Thing]] = {}
-        words: dict[str, Word] = {}
-        for kind in self.knowledge.words.kinds.values():
-            for word in kind.words.values():
-                if not word.assumed_as:
-                    continue
-                for thing in self.world.by_kind[kind.name]:
-                    if self._is_assumed(thing, word):
-                        text = self._assumption(thing, word)
-                        said.setdefault(text, []).append(thing)
-                        words[text] = word
-        by_note = [text + self._flips(words[text], things) for text, things in said.items()]
-        return by_note + self._assumed_in_the_job()
-
-    def _assumed_in_the_job(self) -> list[str]:
-        """What the job's own file names as assumed: nobody said it, a survey wrote it down."""
-        said: dict[str, None] = {}
-        for of, fact in sorted(self.world.job.assumed):
-            thing = self.world.things[of]
-            word = word_of(self.world, of, fact)
-            shown = show(thing[word.slot], word.unit)
-            said[phrase(word.said, shown) if word.said else f"{fact} {shown}"] = None
-        return list(said)
-
-    def _flips(self, word: Word, things: list[Thing]) -> str:
-        """Where a quantity that was taken for granted makes something fail that does not."""
+        by_note = [
+            (thing, word)
+            for kind in self.knowledge.words.kinds.values()
+            for word in kind.words.values()
+            if word.assumed_as
+            for thing in self.world.by_kind[kind.name]
+            if self.is_assumed(thing, word)
+        ]
         guessed = {(guess.of, guess.fact) for guess in self.stand.guesses}
-        of = [thing[0].id for thing in things if (thing[0].id, word.name) in guessed]
-        if not of or not word.unit or len(of) > MOST_FLIPPED:
-            return ""
-        at = self.turning_point(of, word.name, lambda world: failing_in(world) <= self.whole)
-        if at is None:
-            return ""
-        last, unit, small_is_good = at
-        return f" (right {'up to' if small_is_good else 'from'} {last} {unit})"
-
-    def _is_assumed(self, thing: Thing, word: Word) -> bool:
-        if Guess(thing[0].id, word.name, thing[word.slot]) in self.stand.guesses:
-            return True
-        if thing[word.slot] is None or word.name in thing[0].looked:
-            return False
-        return bool(
-            self.world.settle(thing[0].kind, word.name, thing).origin == "assumed"
-            and word.name not in thing[0].told
-        )
-
-    def _assumption(self, thing: Thing, word: Word) -> str:
-        """A template of `assumed as:` with the value, in a unit where it names one, and other facts
-        of the thing.
-        """
-
-        def one(found: Any) -> str:
-            name = found[1]
-            if name == "value":
-                return show(thing[word.slot], word.unit)
-            if name in self.knowledge.words.kinds[thing[0].kind].words:
-                return self.value_of(thing, name) or name
-            if name == "circuit":
-                return self._called(thing)
-            return show(thing[word.slot], name, brief=True)
-
-        return FACT.sub(one, word.assumed_as)
+        there = sorted(self.world.job.assumed - guessed)
+        rules, things = self.knowledge.rules, self.world.things
+        by_guess = [
+            (rules[one.finding.rule], things[one.finding.on])
+            for one in self.stand.open
+            if one.finding.answer == FAILS
+        ]
+        return [
+            *self.assumptions(by_note, by_guess),
+            *dict.fromkeys(self.taken_fact(*one) for one in there),
+        ]
 
     def care(self) -> tuple[list[str], list[tuple[str, str]]]:
         """The cautions that a note has room for, of those whose conditions are known to be so, the
@@ -310,6 +298,34 @@ class Writer(Design):
         said = self.knowledge.words.kinds[thing[0].kind].found
         filled = self.fill(said, next(iter(self.knowledge.rules.values())), thing) if said else None
         return filled or self._called(thing)
+
+
+def _deciding(clauses: list[str], topics: list[str]) -> str:
+    """What has to be so, and what has to check out, as one sentence: two of it, and how many more.
+
+    >>> _deciding(["both ends are marked 75 °C"], [])
+    'both ends are marked 75 °C'
+    >>> _deciding(["both ends are marked 75 °C"], ["the building", "the disconnect"])
+    'both ends are marked 75 °C, and the building and 1 more check out'
+    >>> _deciding([], ["the building"])
+    'the building checks out'
+    >>> _deciding([], ["the building", "the disconnect", "the place", "the load"])
+    'the building, the disconnect and 2 more check out'
+    """
+    clauses, more = clauses[:MOST_DECIDING], max(len(clauses) - MOST_DECIDING, 0)
+    named = topics[: MOST_DECIDING - len(clauses)]
+    more += len(topics) - len(named)
+    if not named and not more:
+        return " and ".join(clauses)
+    rest = _joined([*named, *([f"{more} more"] if more else [])])
+    rest += " checks out" if len(named) + more == 1 else " check out"
+    return ", and ".join([*([" and ".join(clauses)] if clauses else []), rest])
+
+
+def _joined(texts: list[str]) -> str:
+    """Texts in a row, the last after `and`."""
+    *others, last = texts
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def note_of(found: Any) -> Note:

@@ -3,28 +3,30 @@
 from __future__ import annotations
 
 from ..basics.errors import suggest
+from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import Range
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule, section_of
 from ..language.things import Thing
-from ..proving.graph import Explainer, short, show, support, unit_shown
+from ..proving.graph import Explainer, short, show, unit_shown
 from ..running.chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
 from .amended import Edit
 from .answers import Answer, Row, Unclear
-from .explain import Explain
+from .explain import HEADWORD, Explain
 from .findings import Value, needs_of_fact, whichever
-from .sentences import FAR
-from .subjects import SEVERITY, Judged, On
+from .sentences import FACT, FAR, begun
+from .subjects import SEVERITY, On
 from .working import Working
 
+# where a fact came from, as people say it
+CAME_FROM = {"told": "you said", "derived": "works out to that", "picked": "picked"}
 
-def headword_of_value(value: Value, shown: str) -> str:
+
+def headword_of_value(value: Value) -> str:
     """The word that an answer about a fact begins with."""
     if value is None:
-        return "NOT KNOWN."
-    if isinstance(value, bool):
-        return "YES." if value else "NO."
-    return f"{shown}."
+        return HEADWORD[TELL]
+    return HEADWORD[FAILS if value is False else PASSES]
 
 
 def begins_with(test: ex.Expr | None, fact: str) -> bool:
@@ -35,12 +37,9 @@ def begins_with(test: ex.Expr | None, fact: str) -> bool:
     )
 
 
-def reads_any(test: ex.Expr | None, names: set[str]) -> bool:
-    """Whether a test reads a fact that is called so."""
-    return test is not None and any(
-        isinstance(part, ex.Path) and bool(part.names) and part.names[-1] in names
-        for part in ex.walk(test)
-    )
+def plainly_known(value: Value) -> bool:
+    """Whether a value is one that can be written down."""
+    return not (value is None or value is NONE or value is NOTHING or isinstance(value, Range))
 
 
 class Why(Explain):
@@ -56,6 +55,7 @@ class Why(Explain):
         if gone is not None:
             return self.withdrawn(gone)
         knowledge = self.knowledge
+        words = [knowledge.called(word) for word in words]
         if len(words) == 1 and (words[0] in knowledge.rules or words[0] in knowledge.absent):
             return self.rule_anywhere(words[0])
         thing, rest = self.thing(words)
@@ -89,7 +89,8 @@ class Why(Explain):
         rules = self.knowledge.rules
         if "-" in what and what in rules:
             return rules[what]
-        return rules.get(what.replace(" ", "-")) if self.fact_of(thing, what)[0] is None else None
+        called = self.knowledge.called(what.replace(" ", "-"))
+        return rules.get(called) if self.fact_of(thing, what)[0] is None else None
 
     def holder_of_pick(self, pick: Rule, thing: Thing) -> Thing:
         """Of which thing a pick is asked about: the part of *thing* that it sizes."""
@@ -122,8 +123,8 @@ class Why(Explain):
         rule = self.knowledge.absent[rule_id]
         sections = rule.d.get("code", {}).items()
         return Answer(
-            "NOT IN FORCE.",
-            f"{rule_id} is not in the {self.knowledge.edition} edition.",
+            HEADWORD[FAILS],
+            f"{rule_id} is not in force: it is not in the {self.knowledge.edition} edition.",
             [
                 Row("Says", rule.said),
                 Row("In", ", ".join(f"{edition}: {section}" for edition, section in sections)),
@@ -147,7 +148,7 @@ class Why(Explain):
         if edit.window():
             rows.append(Row("In force", edit.window()))
         sentence = f"{rule_id} is withdrawn in {edit.pack.where}{days}."
-        return Answer("WITHDRAWN.", sentence, rows, rule=rule_id)
+        return Answer(HEADWORD[FAILS], sentence, rows, rule=rule_id)
 
     def rule_on(self, rule: Rule, thing: Thing) -> Answer:
         """A rule asked about on a thing, or on the part of it that the rule is about.
@@ -193,6 +194,9 @@ class Why(Explain):
         if origin == "told" and any(pick.tried.name == fact for pick in tested):
             judged = self.size_judged(thing)
             if judged is not None:
+                shown = self.shown(thing, fact)
+                if shown not in judged.sentence:
+                    judged.sentence = f"{shown}: {judged.sentence}"
                 return judged
         pick = self.picked_by(tested, fact, origin, by)
         if pick is not None:
@@ -218,17 +222,18 @@ class Why(Explain):
     def size_judged(self, thing: Thing) -> Answer | None:
         """What is judged of a size that was told: the worst, or that all of it passes."""
         mine = {thing[0].id}
-        found = [
-            judged
-            for judged in self.judged(thing)
-            if judged[1] is thing or self.operand(judged[0], judged[1], mine)
+        judged = [
+            on for on in self.judged(thing) if on[1] is thing or self.operand(on[0], on[1], mine)
         ]
+        found, usual = self.weighed(judged)
         if not found:
             return None
         rule, part, verdict = found[0]
         if verdict in (FAILS, TELL):
             return self.finding(rule, part)
-        return self.all_pass(thing, found)
+        answer = self.all_pass(thing, found)
+        answer.rows += self.usual_rows(rule for rule, *_ in usual)
+        return answer
 
     def picked_by(self, tested: list[Rule], fact: str, origin: str, by: str | None) -> Rule | None:
         """The pick that a fact comes from: its own, or that of which its design is a copy."""
@@ -251,7 +256,7 @@ class Why(Explain):
                 rows.append(Row("Rule", f"{giver.id}: {value}", self.source(giver, thing)))
         rows.append(Row("So", "find out which is right, and tell only that one."))
         return Answer(
-            "IN DISPUTE.",
+            HEADWORD[TELL],
             f"Two answers for the {fact} of {short(thing)}; nothing is concluded from either.",
             rows,
             root=f"fact:{thing[0].id}/{fact}",
@@ -265,7 +270,7 @@ class Why(Explain):
         if judging is None:
             return None
         answer = self.finding(*self.worst_of(thing, fact, judging))
-        if answer.word not in ("YES.", "NO.", "NOT YET.", "ADVICE."):
+        if answer.word == HEADWORD[TELL]:
             return None
         shown = self.shown(thing, fact)
         if origin != "told" and not answer.sentence.startswith(shown):
@@ -303,10 +308,15 @@ class Why(Explain):
                 return answer
             rows = [told, *self.others(found, "Decides")]
         rows += self.giver_rows(by, thing)
+        what = self.said_of_fact(thing, fact, origin)
+        instead = self.designed_instead(thing, fact) if value is None else None
+        if instead is not None:
+            what += f"; {instead} {self.shown(thing, instead)}"
+            rows += self.from_rows(thing, instead)
         shown = self.shown(thing, fact)
         answer = Answer(
-            headword_of_value(value, shown),
-            f"{fact} of {short(thing)} ({origin}).",
+            headword_of_value(value),
+            f"{begun(fact)} of {short(thing)}: {what}.",
             rows,
             root=f"fact:{thing[0].id}/{fact}",
             on=thing[0].id,
@@ -314,6 +324,24 @@ class Why(Explain):
         reasons = [row.text for row in rows if row.label == "Why"]
         answer.plain = [f"{fact} of {short(thing)}: {shown}.", *reasons]
         return answer
+
+    def designed_instead(self, thing: Thing, fact: str) -> str | None:
+        """The fact that stands in the line of a design where this one is not known."""
+        kinds = self.knowledge.words.kinds
+        words = kinds[thing[0].kind].words
+        for alternatives in [each for kind in kinds.values() for each in kind.line]:
+            texts = [str(one["says"]) if "says" in one else str(one) for one in alternatives]
+            paths = [path for text in texts for path in FACT.findall(text)]
+            named = [path.partition(" of ")[0] for path in paths]
+            for other in named if fact in named else ():
+                if other in words and plainly_known(thing[words[other].slot]):
+                    return other
+        return None
+
+    def said_of_fact(self, thing: Thing, fact: str, origin: str) -> str:
+        """A fact in words, with where it came from."""
+        shown = self.shown(thing, fact)
+        return f"{shown} ({CAME_FROM.get(origin, origin)})" if origin != "unknown" else "not known"
 
     def limit_rows(self, thing: Thing, fact: str) -> list[Row]:
         """The requirement by which a designed value was found, where it is met."""
@@ -426,57 +454,6 @@ class Why(Explain):
             return False
         return verdict != TELL or not whichever(self.world, rule, part, self.whatif)
 
-    def deciding(self, thing: Thing, fact: str) -> tuple[bool, list[Judged]]:
-        """What was judged nearest to a told fact, the worst first: does a test rest on it (or
-        conditions alone), and (rule, thing, answer) of each.
-        """
-        node, circuit = f"fact:{thing[0].id}/{fact}", self._circuit(thing)
-        facts, seen = {(thing[0].kind, fact)}, set()
-        while facts:
-            seen |= facts
-            rules = self.readers_of(facts)
-            found = self.resting_on(node, rules, circuit)
-            names = {name for _, name in facts}
-            tests = [judged for judged in found if reads_any(judged[0].test, names)]
-            if found:
-                nearest = tests or found
-                nearest.sort(
-                    key=lambda on: (SEVERITY[on[2]], self.tightness(on[0], on[1]), on[0].id)
-                )
-                return bool(tests), nearest
-            facts = {(rule.about, fill.word.name) for rule in rules for fill in rule.fills} - seen
-        return False, []
-
-    def readers_of(self, facts: set[tuple[str, str]]) -> list[Rule]:
-        """The rules that read one of these facts, and have something to be about."""
-        readers = self.knowledge.order.readers
-        names = sorted({name for fact in facts for name in readers.get(fact, ())})
-        rules = [self.knowledge.rules[name] for name in names]
-        return [rule for rule in rules if self.world.by_kind[rule.about]]
-
-    def resting_on(self, node: str, rules: list[Rule], circuit: Thing) -> list[Judged]:
-        """What these rules judge on a circuit, where the answer rests on a fact."""
-        out = []
-        for rule in rules:
-            if rule.verb not in JUDGING:
-                continue
-            for part in self.world.by_kind[rule.about]:
-                if self._circuit(part) is not circuit:
-                    continue
-                verdict = self.world.answer(rule, part)
-                if verdict != OFF and node in support(self.world, rule, part).nodes:
-                    out.append((rule, part, verdict))
-        return out
-
-    @staticmethod
-    def others(found: list[Judged], label: str = "Also") -> list[Row]:
-        """What else is judged by the same fact."""
-        said = list(dict.fromkeys(f"{rule.id} {verdict}" for rule, _, verdict in found))
-        if not said:
-            return []
-        more = f" and {len(said) - 4} more" if len(said) > 4 else ""
-        return [Row(label, "; ".join(said[:4]) + more, rank=6)]
-
     def picked(self, pick: Rule, thing: Thing, fact: str) -> Answer:
         """Why this size: the step below and what it fails, then what this one carries."""
         first, waiting = self.world.picked.get((pick.id, thing[0].id), (None, []))
@@ -490,7 +467,7 @@ class Why(Explain):
             answer.sentence = self.might_do(pick, first, waiting)
             answer.rows = self.looks(thing, pick.picks.name)
         elif first is None:
-            answer.word, answer.sentence = "NONE.", f"No {pick.tried.name} passes every test."
+            answer.word, answer.sentence = HEADWORD[FAILS], f"No {pick.tried.name} passes."
             answer.rows = self.even_rows(pick, candidates[-1])
         else:
             self.smallest(answer, pick, thing, first, candidates)
@@ -533,8 +510,8 @@ class Why(Explain):
     ) -> None:
         """The first row that passes: what the one below it fails, or which test is the tightest."""
         size = self.size_of(pick, first)
-        answer.word = f"{size}."
-        answer.sentence = f"The smallest {pick.tried.name} that passes every requirement."
+        answer.word = HEADWORD[PASSES]
+        answer.sentence = f"{size} is the smallest {pick.tried.name} that passes every requirement."
         place = next(i for i, candidate in enumerate(candidates) if candidate is first)
         below = candidates[place - 1] if place else None
         if below is None:

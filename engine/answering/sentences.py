@@ -16,7 +16,7 @@ from ..language.things import Thing, members
 from ..proving.graph import PUT_TOGETHER, plain, short, show, unit_as_written, unit_shown
 from ..running.chain import PASSES, SET_ASIDE, TELL, World
 from ..running.rerun import Rerun
-from .findings import Value, needs
+from .findings import Need, Value, needs
 
 
 def begun(text: str) -> str:
@@ -86,7 +86,7 @@ class Sentences:
         """What keeps a rule from an answer: the facts that decide, or that a number is not there
         at all.
         """
-        wanted = needs(self.world, rule, thing)
+        wanted = self.wanted(rule, thing)
         if is_number_test(rule.test):
             if 0 < len(wanted) <= 2:
                 have, needed = self.side_texts(rule, thing)
@@ -103,6 +103,10 @@ class Sentences:
         if len(wanted) == 1:
             return "1 fact you didn't give decides this."
         return f"{len(wanted)} facts you didn't give decide this."
+
+    def wanted(self, rule: Rule, thing: Thing) -> list[Need]:
+        """What keeps a rule from an answer."""
+        return needs(self.world, rule, thing)
 
     def excuse(self, exception: Rule, thing: Thing) -> str:
         """What a permission says that lets something pass, with the margin of the test that

@@ -2,32 +2,47 @@
 the one word that it comes to.
 
 What nobody told and the trade takes for granted (that a run is alone in its hole) is taken so in a
-run of its own, and shown: the findings of the job itself never rest on it.
+run of its own, and shown: the findings of the job itself never rest on it. Whoever asks how a job
+stands (the note, why, whynot, fix) asks this one, of the whole job or of one thing of it.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable
-from typing import Any, NamedTuple
+from collections.abc import Iterable, Iterator
+from functools import cached_property
+from typing import Any, NamedTuple, TypeAlias
 
-from ..basics.sentinels import NONE
-from ..basics.units import parse_quantity
+from ..language import expressions as ex
 from ..language.knowledge import Knowledge
-from ..language.rules import Rule
+from ..language.noted import guess_from
+from ..language.rules import JUDGING, Rule
 from ..language.things import Thing
 from ..language.words import Word
-from ..running.chain import FAILS, LACKS, REFERS, TELL, World
+from ..running.chain import ADVICE, FAILS, LACKS, REFERS, TELL, World
 from ..running.job import Job
-from ..running.rerun import Change, Rerun, tell
-from .findings import Finding, Need, disputes, findings, judged, word_of
-from .tiers import DECIDES, REMOTE, questions_of_exception, tier_of, tier_of_open
+from ..running.rerun import Rerun
+from .built import Building, Built, built_where, lay_on, value_of_text
+from .findings import Finding, Need, disputes, findings, judged, unless, word_of
+from .tiers import (
+    ADVISED,
+    DECIDES,
+    REMOTE,
+    WORKMANSHIP,
+    is_so,
+    questions_of,
+    questions_of_exception,
+    tier_of,
+    tier_of_open,
+)
 
 RIGHT, RIGHT_IF, NOT_RIGHT, NOT_LOOKED_AT = "RIGHT", "RIGHT IF", "NOT RIGHT", "NOT LOOKED AT"
 CODES = {RIGHT: 0, NOT_RIGHT: 1, RIGHT_IF: 3, NOT_LOOKED_AT: 3}
 CHOICES = 8  # of a fact that are all tried, to see whether one settles what waits for it
 # the tables of what a note says of what is missing here: in a few words, and at the head of it
 SHORT, FIRST = "not-looked-at", "articles-not-here"
+TIERS = (DECIDES, WORKMANSHIP, REMOTE, ADVISED)
+MET, FAULT, TURNS = "met", "fault", "may turn"
+Failing: TypeAlias = frozenset[tuple[str, str]]  # of (rule, thing)
 
 
 class Lack(NamedTuple):
@@ -55,61 +70,220 @@ class Guess(NamedTuple):
     value: Any
 
 
+class Place(NamedTuple):
+    """How a requirement stands on a thing: met, a fault, a fault that a look may turn, or open in
+    one of the tiers; with the questions that decide it.
+    """
+
+    sort: str
+    needs: tuple[Need, ...] = ()
+
+
 class Standing:
-    """A job as it stands. *source* is an `Inspection`, of which only the run is read."""
+    """A job as it stands: one for everybody who says how it does.
 
-    def __init__(self, world: World, whatif: Rerun, found: list[Finding] | None, body: Any) -> None:
-        self.guesses, self._told = guesses(world), world
+    *body* is what the job's file says; without it nothing is taken for granted or put in, and the
+    run is taken as it is. What is asked about one thing is sorted for that thing alone.
+    """
+
+    def __init__(
+        self, world: World, whatif: Rerun, found: list[Finding] | None = None, body: Any = None
+    ) -> None:
+        self._told, self.body = world, body
+        self.guesses = guesses(world) if body is not None else []
+        self.built: list[Built] = []
         if self.guesses:
-            world = with_guesses(world, body, self.guesses)
+            world = World(world.k, self.laid()).run()
             whatif, found = Rerun(world), None
+        self._stand(world, whatif, found)
+        if body is not None:
+            self._build()
+
+    def _stand(self, world: World, whatif: Rerun, found: list[Finding] | None = None) -> None:
         self.world, self.whatif, self.knowledge = world, whatif, world.k
-        self.findings = findings(world, whatif) if found is None else found
-        self.faults: list[Finding] = []
-        self.turnable: list[Finding] = []
-        self.advice: list[Finding] = []
-        self.open: list[Open] = []
-        for finding in self.findings:
-            self._sort(finding)
-        self.disputes = disputes(world)
-        self.lacks = lacks_of(world)
+        self._findings = found
+        self._places: dict[tuple[str, str], Place] = {}
 
-    def _sort(self, finding: Finding) -> None:
-        if finding.answer == "fails":
-            turning = self._turning_guesses(finding)
-            if turning:
-                # what only fails by what was taken for granted is asked for
-                self.open.append(Open(finding, DECIDES, turning))
-                return
-            (self.turnable if self._may_turn(finding) else self.faults).append(finding)
-        elif finding.answer == "advice":
-            self.advice.append(finding)
-        elif finding.answer == "cannot tell":
-            self.open.append(self._open(finding))
-
-    def _may_turn(self, finding: Finding) -> bool:
-        """Whether something likely could turn a fault: a default nobody looked behind, or an
-        exception that rests on nothing remote.
+    def laid(self) -> Job:
+        """The job read anew, not run yet, with what is taken for granted and what is put in: nobody
+        said it, and no answer shows it as said.
         """
-        for way in finding.unless:
-            if "if" in way:
-                return True
-            on = self.world.things[finding.on]
-            wanted = questions_of_exception(self.world, way["exception"], on)
-            if wanted and all(tier_of(self.world, need) != REMOTE for need in wanted):
-                return True
-        return False
+        job = Job(self._told.k, self.body, self._told.job.name)
+        lay_on(job, [(guess.of, guess.fact, guess.value) for guess in self.guesses], self.built)
+        job.assumed |= {(guess.of, guess.fact) for guess in self.guesses}
+        job.put_in |= {(of, fact) for one in self.built for of, fact, _ in one.changes}
+        return job
 
-    def _turning_guesses(self, finding: Finding) -> tuple[Need, ...]:
+    # ---- what whoever builds it puts in
+    def _build(self) -> None:
+        """Put in what the requirements that wait for it are known to ask for, as far as nothing
+        fails by it.
+        """
+        wanted = Building(self.world).wanted(self._waiting_for_what_is_built())
+        before = failing_in(self.world)
+        while wanted:
+            self.built = wanted
+            world = World(self.knowledge, self.laid()).run()
+            self._stand(world, Rerun(world))
+            worse = failing_in(world) - before
+            if not worse:
+                return
+            # what makes something fail is a question after all
+            wanted = [one for one in wanted if not any(_touches(one, on) for _, on in worse)]
+            if len(wanted) == len(self.built):
+                wanted = []
+        if self.built:
+            self.built = []
+            world = World(self.knowledge, self.laid()).run()
+            self._stand(world, Rerun(world))
+
+    def _waiting_for_what_is_built(self) -> Iterator[tuple[Rule, Thing, tuple[Need, ...]]]:
+        """The requirements that wait for something, with what for: of those alone whose test reads
+        what somebody may build.
+        """
+        names = {
+            name
+            for kind in self.knowledge.words.kinds.values()
+            for word in kind.words.values()
+            if word.built
+            for name in (word.name, word.type[1] if word.part else word.name)
+        }
+        for rule, thing, verdict in judged(self.world):
+            if verdict == TELL and rule.verb in JUDGING and self._reads(rule, names):
+                tier, wanted = tier_of_open(self.world, rule, thing)
+                if tier == DECIDES:
+                    yield rule, thing, self._first_asked(rule, thing, wanted)
+
+    def _reads(self, rule: Rule, names: set[str]) -> bool:
+        """Whether the test of a rule reads a fact that is called so, or goes through one; or is
+        about a thing that is.
+        """
+        parts = ex.walk(rule.test) if rule.test is not None else ()
+        return rule.about in names or any(
+            isinstance(part, ex.Path) and not names.isdisjoint(part.names) for part in parts
+        )
+
+    def _unasked(self, rule: Rule, thing: Thing, place: Place) -> Place:
+        """What waits, without what whoever builds it puts in if it is required: whether it is
+        required is asked.
+        """
+        building = Building(self.world)
+        left = tuple(need for need in place.needs if not building.is_built(need))
+        if len(left) == len(place.needs):
+            return place
+        if not left and place.sort == DECIDES:
+            whole = questions_of(self.world, rule, thing, lists=True)
+            left = tuple(need for need in whole if not building.is_built(need))
+        return place._replace(needs=left or place.needs)
+
+    # ---- all of it
+    @property
+    def findings(self) -> list[Finding]:
+        """Every requirement that applies, on everything it applies to."""
+        if self._findings is None:
+            self._findings = findings(self.world, self.whatif)
+        return self._findings
+
+    @property
+    def faults(self) -> list[Finding]:
+        """What is wrong, whatever is still to be told."""
+        return self._sorted(FAULT)
+
+    @property
+    def turnable(self) -> list[Finding]:
+        """What is wrong until somebody has looked."""
+        return self._sorted(TURNS)
+
+    @cached_property
+    def advice(self) -> list[Finding]:
+        """Advice that is not met."""
+        return [finding for finding in self.findings if finding.answer == ADVICE]
+
+    @cached_property
+    def open(self) -> list[Open]:
+        """What is not told, with its tier."""
+        placed = [(finding, self._place_of(finding)) for finding in self.findings]
+        return [Open(one, at.sort, at.needs) for one, at in placed if at.sort in TIERS]
+
+    @cached_property
+    def disputes(self) -> list[dict[str, Any]]:
+        """The facts that have two values."""
+        return disputes(self.world)
+
+    @cached_property
+    def bearing(self) -> set[tuple[str, str]]:
+        """(kind, fact) of what says by itself whether something is put in."""
+        return built_where(self.knowledge.words)
+
+    @cached_property
+    def lacks(self) -> list[Lack]:
+        """What no rule here looks at."""
+        return lacks_of(self.world)
+
+    def _sorted(self, sort: str) -> list[Finding]:
+        return [finding for finding in self.findings if self._place_of(finding).sort == sort]
+
+    # ---- one requirement on one thing
+    def as_told(self, rule: Rule, thing: Thing) -> str:
+        """What a requirement comes to with nothing taken for granted."""
+        there = self._told.things.get(thing[0].id)
+        return "" if there is None else str(self._told.answer(rule, there))
+
+    def _place_of(self, finding: Finding) -> Place:
+        rule, on = self.knowledge.rules[finding.rule], self.world.things[finding.on]
+        return self.place(rule, on, finding.answer, finding.unless)
+
+    def place(
+        self, rule: Rule, thing: Thing, answer: str, ways: list[dict[str, Any]] | None = None
+    ) -> Place:
+        """How a requirement that comes out as *answer* stands on a thing of the job; *ways*, where
+        they are known, are what could turn it.
+        """
+        key = rule.id, thing[0].id
+        if key not in self._places:
+            self._places[key] = self._placed(rule, thing, answer, ways)
+        return self._places[key]
+
+    def _placed(
+        self, rule: Rule, thing: Thing, answer: str, ways: list[dict[str, Any]] | None
+    ) -> Place:
+        if answer == FAILS:
+            # what only fails by what was taken for granted is asked for
+            turning = self._turning_guesses(rule, thing)
+            if turning:
+                return Place(DECIDES, turning)
+            if ways is None:
+                ways = unless(self.world, rule, thing, self.whatif)
+            return Place(TURNS if any(self.may_turn(way, thing) for way in ways) else FAULT)
+        if answer not in (TELL, REFERS):
+            return Place(MET)
+        tier, wanted = tier_of_open(self.world, rule, thing)
+        if tier == DECIDES:
+            wanted = self._first_asked(rule, thing, wanted)
+        return self._unasked(rule, thing, Place(tier, wanted))
+
+    def may_turn(self, way: dict[str, Any], thing: Thing) -> bool:
+        """Whether it is likely that something could turn a fault: a default nobody looked behind,
+        or an exception that rests on nothing remote.
+        """
+        return "if" in way or bool(self.likely_wanted(way, thing))
+
+    def likely_wanted(self, way: dict[str, Any], thing: Thing) -> list[Need]:
+        """What an exception that could turn a fault waits for; nothing where that is remote."""
+        wanted = questions_of_exception(self.world, way["exception"], thing)
+        if any(tier_of(self.world, need) == REMOTE for need in wanted):
+            return []
+        return wanted
+
+    def _turning_guesses(self, rule: Rule, thing: Thing) -> tuple[Need, ...]:
         """Of what was taken for granted, what would let a fault pass were it otherwise."""
-        rule = self.knowledge.rules[finding.rule]
-        if self._told.answer(rule, self._told.things[finding.on]) == FAILS:
+        if not self.guesses or thing[0].plane or self.as_told(rule, thing) == FAILS:
             return ()
         return tuple(
             Need(guess.of, guess.fact, word.ask, word.look, word.careful, word.effort)
             for guess in self.guesses
             for word in [word_of(self.world, guess.of, guess.fact)]
-            if any(self._passes(rule, finding.on, guess, value) for value in _others(word))
+            if any(self._passes(rule, thing[0].id, guess, value) for value in _others(word))
         )
 
     def _passes(self, rule: Rule, on: str, guess: Guess, value: Any) -> bool:
@@ -120,20 +294,8 @@ class Standing:
         """What the exceptions that could turn a fault wait for; of those that rest on what is
         remote, nothing.
         """
-        out: list[Need] = []
-        for way in finding.unless:
-            if "exception" in way:
-                wanted = questions_of_exception(self.world, way["exception"], thing)
-                if all(tier_of(self.world, need) != REMOTE for need in wanted):
-                    out += wanted
-        return out
-
-    def _open(self, finding: Finding) -> Open:
-        rule, on = self.knowledge.rules[finding.rule], self.world.things[finding.on]
-        tier, wanted = tier_of_open(self.world, rule, on)
-        if tier == DECIDES:
-            wanted = self._first_asked(rule, on, wanted)
-        return Open(finding, tier, wanted)
+        ways = [way for way in finding.unless if "exception" in way]
+        return [need for way in ways for need in self.likely_wanted(way, thing)]
 
     def _first_asked(self, rule: Rule, thing: Thing, wanted: tuple[Need, ...]) -> tuple[Need, ...]:
         """Of several questions those that come first: what is behind one whose answer may settle
@@ -155,7 +317,7 @@ class Standing:
         return ()
 
     # ---- what it comes to
-    @property
+    @cached_property
     def undecided(self) -> list[Open]:
         """What is not told and decides."""
         return [one for one in self.open if one.tier == DECIDES]
@@ -195,6 +357,8 @@ def guesses(world: World) -> list[Guess]:
                     or (word.name in meta.looked)
                 ):
                     continue
+                if not is_so(world, thing, word.guess_where):
+                    continue
                 value = _guessed(world.k, word, thing)
                 if value is not None:
                     out.append(Guess(meta.id, word.name, value))
@@ -214,10 +378,10 @@ def _guessed(knowledge: Knowledge, word: Word, thing: Thing) -> Any:
     """The value that `guess:` gives: itself, or the cell of a table by another fact of the thing;
     None where there is no such row.
     """
-    looked_up = re.fullmatch(r"(.+) from (\S+) by (.+?)(?: of (.+))?", word.guess)
-    if looked_up is None:
+    source = guess_from(word.guess)
+    if source is None:
         return value_of_text(word, word.guess)
-    column, table, key, link = looked_up.groups()
+    column, table, key, link = source
     holder = thing[knowledge.words.kinds[word.kind].words[link].slot] if link else thing
     cell = holder[knowledge.words.kinds[holder[0].kind].words[key].slot]
     there = knowledge.tables.get(table)
@@ -225,21 +389,42 @@ def _guessed(knowledge: Knowledge, word: Word, thing: Thing) -> Any:
     return next((row[column] for row in rows if row[key] == cell), None)
 
 
-def value_of_text(word: Word, text: str) -> Any:
-    """What a text of the vocabulary says of a word, as a value."""
-    if text == "none":
-        return NONE
-    if word.unit:
-        return parse_quantity(text, word.unit)[0]
-    return {"yes": True, "no": False}.get(text, text) if word.type[0] == "flag" else text
+def guessable(knowledge: Knowledge, word: Word) -> tuple[Any, Any] | None:
+    """The least and the most that is likely of a quantity that is guessed from a table: as far
+    beyond the usual as the usual goes.
+    """
+    source = guess_from(word.guess)
+    table = knowledge.tables.get(source.table) if source else None
+    if not word.unit or source is None or table is None:
+        return None
+    usual = [row[source.column] for row in table.rows]
+    span = max(usual) - min(usual)
+    return min(usual) - span, max(usual) + span
+
+
+def _touches(built: Built, on: str) -> bool:
+    """Whether something is put in to a thing, or to a part of it."""
+    return f"{on}.".startswith(f"{built.of}.") or built.of.startswith(f"{on}.")
 
 
 def with_guesses(world: World, body: Any, taken: list[Guess]) -> World:
     """The job run anew with what is taken for granted told."""
     job = Job(world.k, body, world.job.name)
-    changes: list[Change] = [(guess.of, guess.fact, guess.value) for guess in taken]
-    tell(job, changes)
+    lay_on(job, [(guess.of, guess.fact, guess.value) for guess in taken], ())
     return World(world.k, job).run()
+
+
+def failing_in(world: World) -> Failing:
+    """(rule, thing) of what fails."""
+    return Failing(
+        (rule.id, thing[0].id)
+        for kind, things in world.by_kind.items()
+        if things
+        for rule in world.k.rules.values()
+        if rule.about == kind and rule.verb in JUDGING and rule.verb != "should"
+        for thing in things
+        if world.answer(rule, thing) == FAILS
+    )
 
 
 # ---- what is missing here ------------------------------------------------------------------------

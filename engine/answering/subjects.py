@@ -10,7 +10,7 @@ from ..basics.errors import suggest
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing, members
-from ..proving.graph import short
+from ..proving.graph import short, support
 from ..running.chain import ADVICE, FAILS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from .answers import Unclear
 from .findings import whichever
@@ -183,6 +183,48 @@ class Subjects(Sentences):
             self._read[rule.id] = [part for part in parts if isinstance(part, ex.Path)]
         return self._read[rule.id]
 
+    def deciding(self, thing: Thing, fact: str) -> tuple[bool, list[Judged]]:
+        """What was judged nearest to a told fact, the worst first: does a test rest on it (or
+        conditions alone), and (rule, thing, answer) of each.
+        """
+        node, circuit = f"fact:{thing[0].id}/{fact}", self._circuit(thing)
+        facts, seen = {(thing[0].kind, fact)}, set()
+        while facts:
+            seen |= facts
+            rules = self.readers_of(facts)
+            found = self.resting_on(node, rules, circuit)
+            names = {name for _, name in facts}
+            tests = [judged for judged in found if reads_any(judged[0].test, names)]
+            if found:
+                nearest = tests or found
+                nearest.sort(
+                    key=lambda on: (SEVERITY[on[2]], self.tightness(on[0], on[1]), on[0].id)
+                )
+                return bool(tests), nearest
+            facts = {(rule.about, fill.word.name) for rule in rules for fill in rule.fills} - seen
+        return False, []
+
+    def readers_of(self, facts: set[tuple[str, str]]) -> list[Rule]:
+        """The rules that read one of these facts, and have something to be about."""
+        readers = self.knowledge.order.readers
+        names = sorted({name for fact in facts for name in readers.get(fact, ())})
+        rules = [self.knowledge.rules[name] for name in names]
+        return [rule for rule in rules if self.world.by_kind[rule.about]]
+
+    def resting_on(self, node: str, rules: list[Rule], circuit: Thing) -> list[Judged]:
+        """What these rules judge on a circuit, where the answer rests on a fact."""
+        out = []
+        for rule in rules:
+            if rule.verb not in JUDGING:
+                continue
+            for part in self.world.by_kind[rule.about]:
+                if self._circuit(part) is not circuit:
+                    continue
+                verdict = self.world.answer(rule, part)
+                if verdict != OFF and node in support(self.world, rule, part).nodes:
+                    out.append((rule, part, verdict))
+        return out
+
     def _hangs_on(self, part: Thing, thing: Thing) -> bool:
         """Whether *part* has a link to *thing* without being part of it, as a segment of conduit
         has to what runs in it.
@@ -195,3 +237,11 @@ class Subjects(Sentences):
             and thing[0].id != "job"
             and part[link.slot] is thing
         )
+
+
+def reads_any(test: ex.Expr | None, names: set[str]) -> bool:
+    """Whether a test reads a fact that is called so."""
+    return test is not None and any(
+        isinstance(part, ex.Path) and bool(part.names) and part.names[-1] in names
+        for part in ex.walk(test)
+    )

@@ -56,11 +56,11 @@ class Deciding(Missing):
         return False
 
 
-def questions_of(world: World, rule: Rule, thing: Thing) -> list[Need]:
+def questions_of(world: World, rule: Rule, thing: Thing, lists: bool = False) -> list[Need]:
     """What would settle a finding, the cheapest first; of a list that is not told whole, the rest
-    of it.
+    of it, where nothing else would, or *lists* are asked for.
     """
-    for lists in (False, True):
+    for lists in (True,) if lists else (False, True):
         missing = Deciding(world, lists)
         missing.in_rule(rule, thing)
         if missing.out:

@@ -90,16 +90,14 @@ class Ways(Subjects):
         found: Mending = remembered[key]
         return found
 
-    def ways_out(
-        self, rule: Rule, thing: Thing, most: int = MOST_WAYS, runs: int = RUNS
-    ) -> list[Way]:
+    def ways_out(self, rule: Rule, thing: Thing, most: int = MOST_WAYS, runs: int = 0) -> list[Way]:
         """The ways out of what *rule* finds on *thing* in the job as it is told, the cheapest in a
         finished house first; none where nothing fails there, or nothing known mends it.
 
         Each was run whole: applied to the job the fault is gone and nothing newly fails; they are
-        looked for in so many *runs* at most.
+        looked for in so many *runs* at most, or in as many as are worth it there.
         """
-        found = self.mending.found((rule.id, thing[0].id), runs)
+        found = self.mending.found((rule.id, thing[0].id), runs or self.runs_for(rule, thing))
         before = self.have(rule, thing)
         out = []
         for way in found.ways[:most]:
@@ -122,6 +120,10 @@ class Ways(Subjects):
                 )
             )
         return out
+
+    def runs_for(self, rule: Rule, thing: Thing) -> int:
+        """In how many runs a way out is worth looking for."""
+        return RUNS
 
     def found_on_row(self, rule: Rule, row: Thing) -> list[str]:
         """What may be found by looking, and lets a row that was tried pass."""

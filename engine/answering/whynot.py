@@ -21,7 +21,7 @@ from ..mending.catalogue import brought_along
 from ..proving.graph import short, show, support
 from ..proving.leaves import facts_under
 from ..running.chain import FAILS, LACKS, PASSES
-from ..running.job import SAID_ALONE, Job
+from ..running.job import Job
 from .answers import Answer, Row, Unclear
 from .findings import Change, Value, needs, unless, word_of
 from .questions import Why
@@ -147,8 +147,9 @@ class WhyNot(Why):
 
     def asked_of_part(self, part: Thing) -> list[tuple[str, Thing]]:
         """Every fact that a value alone may be of, those first that are mostly said alone."""
-        words = self.knowledge.words.kinds[part[0].kind].words.values()
-        asked = sorted((w for w in words if w.ask), key=lambda word: word.name not in SAID_ALONE)
+        kind = self.knowledge.words.kinds[part[0].kind]
+        words = (word for word in kind.words.values() if word.ask)
+        asked = sorted(words, key=lambda word: word.name not in kind.said_first)
         return [(word.name, part) for word in asked]
 
     def parted(self, thing: Thing, words: list[str]) -> tuple[str, list[tuple[str, Thing]]]:
@@ -240,7 +241,8 @@ class WhyNot(Why):
             (told_alone(kinds[part[0].kind], value), part) for part in self.with_parts(thing)
         ]
         could = [(word.name, part) for word, part in fitting if word is not None]
-        return [(fact, part) for fact, part in could if fact in SAID_ALONE] or could
+        first = [(fact, part) for fact, part in could if fact in kinds[part[0].kind].said_first]
+        return first or could
 
     def why_not_number(self, thing: Thing, value: str) -> Answer:
         """A number alone: of a breaker its rating; of what has several such facts it is said how to
@@ -253,7 +255,7 @@ class WhyNot(Why):
             (w, y)
             for y in self.with_parts(thing)
             for w in self.knowledge.words.kinds[y[0].kind].words.values()
-            if w.name in SAID_ALONE and w.type[0] == "q"
+            if w.name in self.knowledge.words.kinds[w.kind].said_first and w.type[0] == "q"
         ]
         if len(could) == 1 or could and could[0][1] is thing and could[1][1] is not thing:
             return self.why_not_values([self.read(could[0][1], could[0][0].name, value)])
@@ -533,7 +535,7 @@ class WhyNot(Why):
                 other, asked, changes, brought, self._failing_beside(other, asked)
             )
             answer.rows += [Row("But", *bound)] if bound else []
-            answer.rows += self.usual_rows(usual)
+            answer.rows += self.usual_rows(rule for rule, *_ in usual)
             taken = f"NEC {self.knowledge.edition}; everything else as told."
             answer.rows.append(Row("Based on", taken))
         return answer
@@ -577,14 +579,6 @@ class WhyNot(Why):
             other.check_passed_row(rule, part, 1 + (place > 0))
             for place, (rule, part) in enumerate(near[:MOST_CHECKS])
         ]
-
-    def usual_rows(self, usual: list[On]) -> list[Row]:
-        """What is then to be looked at, and is taken as done the usual way."""
-        if not usual:
-            return []
-        names = list(dict.fromkeys(rule.said.rstrip(".") for rule, _ in usual))
-        more = f" and {len(names) - 1} more" if len(names) > 1 else ""
-        return [Row("If usual", f"{names[0]}{more}: taken as done.", rank=3)]
 
     @staticmethod
     def then_open(unsettled: list[On]) -> str:

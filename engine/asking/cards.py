@@ -6,6 +6,7 @@ checked where answers become a job (`survey`), and of all answers by the suite.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -52,8 +53,8 @@ class Kind(NamedTuple):
     say: str
     sets: Facts
     guesses: tuple[Guess, ...]
-    ask: tuple[str, ...]
-    turns: tuple[str, ...]  # asked only where an answer changes something
+    ask: tuple[str, ...]  # in the order of the walk
+    turns: tuple[str, ...]  # of them those that are asked only where an answer changes something
 
 
 class Cards(NamedTuple):
@@ -65,17 +66,26 @@ class Cards(NamedTuple):
     groups: dict[str, tuple[str, ...]]
     kinds: dict[str, Kind]
     results: dict[str, str]
-    line: tuple[str, ...]
     guesses: tuple[Guess, ...]
     in_pipe: Guess
+    not_pipe: str  # the method in which that is not assumed
 
 
 def read_cards(folder: Path | None = None) -> Cards:
     """The cards of *folder* (by default those that are shipped). Raises Faults where a kind of job
     asks a card that is not there.
     """
+    return cards_of(*read_bodies(folder))
+
+
+def read_bodies(folder: Path | None = None) -> tuple[Mapping[str, Any], Mapping[str, Any]]:
+    """The two files of *folder* as they stand: the cards, and the kinds of job."""
     where = folder or KB / "survey"
-    cards, kinds = (_read(where / name) for name in ("cards.yaml", "kinds.yaml"))
+    return _read(where / "cards.yaml"), _read(where / "kinds.yaml")
+
+
+def cards_of(cards: Mapping[str, Any], kinds: Mapping[str, Any]) -> Cards:
+    """The cards that the two files say. Raises Faults as `read_cards` does."""
     faults = Collector()
     read = Cards(
         {i: _card(i, body) for i, body in cards["cards"].items()},
@@ -84,16 +94,20 @@ def read_cards(folder: Path | None = None) -> Cards:
         {str(g): tuple(map(str, kinds_)) for g, kinds_ in kinds["groups"].items()},
         {str(i): _kind(str(i), body) for i, body in kinds["kinds"].items()},
         {str(k): str(v) for k, v in kinds["results"].items()},
-        tuple(map(str, kinds["line"])),
         _guesses(kinds["assumed"]),
         Guess(*(str(kinds["assumed in pipe"][key]) for key in ("fact", "is", "why"))),
+        str(kinds["assumed in pipe"]["but"]),
     )
     for kind in kinds["kinds"].values():
-        for asked in (*kind["ask"], *kind.get("turns", ())):
+        for asked in kind["ask"]:
             if asked != ROUTE and asked not in read.cards:
                 known = ", ".join([ROUTE, *read.cards])
                 what = f'there is no card "{asked}"'
                 faults.add("no-card", place_of(asked), what, f"known: {known}")
+        for asked in kind.get("turns", ()):
+            if asked not in kind["ask"]:
+                what = f'"{asked}" turns and is not asked'
+                faults.add("no-card", place_of(asked), what, "name it under ask, too")
     faults.stop()
     return read
 

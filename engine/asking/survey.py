@@ -7,10 +7,12 @@ back or given anew, and the survey is worked out again; a job of one circuit tak
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeAlias
 
+from ..answering.design import Design
+from ..answering.inspection import Inspection
 from ..answering.standing import guesses, with_guesses
 from ..answering.tiers import DECIDES, tier_of_open
 from ..basics.sentinels import NONE
@@ -32,6 +34,9 @@ class Answer(NamedTuple):
 
     card: str
     said: str
+
+
+Judgment: TypeAlias = tuple[str, str, Any]  # rule, on what, what it comes to
 
 
 class Asked(NamedTuple):
@@ -56,6 +61,14 @@ class Assumed(NamedTuple):
     def path(self, circuit: str) -> str:
         """The fact as a job's file names it: `circuits.kiln.conductors/material`."""
         return f"{circuit}.{self.of}/{self.fact}" if self.of else f"{circuit}/{self.fact}"
+
+
+class Hangs(NamedTuple):
+    """What hangs on a card: of each answer the line it leads to, and what it breaks or opens."""
+
+    answers: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...]  # answer, line, sentences
+    waiting: tuple[str, ...]  # the results that wait for it, where its answer is typed
+    same: bool  # whether every answer leads to the same
 
 
 class Wrong(Exception):
@@ -90,8 +103,55 @@ class Survey:
         assert asked is not None, "the survey has no card left"
         return self._with(Answer(asked.card, self._taken(asked, text)))
 
+    def said_again(self, place: int, text: str) -> Survey:
+        """The survey with the answer at *place* (from 0) given anew; the later ones stay, and those
+        that no longer belong to it are `unused`.
+
+        Raises:
+            Wrong: the card does not take that.
+        """
+        card = self.answers[place].card
+        again = Answer(card, self._taken(self.asked(card), text))
+        answers = (*self.answers[:place], again, *self.answers[place + 1 :])
+        return Survey(self.cards, self.k, self.head, answers)
+
+    def with_answers(self, answers: Iterable[tuple[str, str]]) -> Survey:
+        """The survey with *answers* that came from outside, as from a page: each is looked at.
+
+        Raises:
+            Wrong: there is no such card, or it does not take what is said to it.
+        """
+        survey = self
+        for card, text in answers:
+            if card not in (KIND, MORE, ROUTE) and card not in self.cards.cards:
+                raise Wrong(f"no card is called {card}")
+            survey = survey._with(Answer(card, self._taken(self.asked(card), text)))
+        return survey
+
     def _with(self, answer: Answer) -> Survey:
         return Survey(self.cards, self.k, self.head, (*self.answers, answer))
+
+    @cached_property
+    def used(self) -> tuple[Answer, ...]:
+        """The answers that the job rests on: of cards its kind asks, and whose `when` is so."""
+        if self.kind is None:
+            return ()
+        asks = {KIND, MORE, *self.kind.ask}
+        used: list[Answer] = []
+        for answer in self.answers:
+            told = dict(self._told_by(used))
+            if answer.card in asks and _is_so(self._when(answer.card), told):
+                used.append(answer)
+        return tuple(used)
+
+    @property
+    def unused(self) -> list[Answer]:
+        """What was said and no longer counts, since an earlier answer was changed."""
+        used = set(self.used)
+        return [answer for answer in self.answers if answer not in used]
+
+    def _when(self, card: str) -> Facts:
+        return {} if card in (KIND, MORE) else self._card(card).when
 
     def taken_back(self) -> Survey:
         """The survey without its last answer."""
@@ -185,14 +245,18 @@ class Survey:
             circuit["segments"] = segments
         for guess in (*kind.guesses, *self.cards.guesses):
             _guess(circuit, guess, assumed)
-        if any(segment["method"] != "NM-B" for segment in segments):
+        if any(segment["method"] != self.cards.not_pipe for segment in segments):
             _guess(circuit, self.cards.in_pipe, assumed)
         return circuit, assumed
 
     def _facts(self) -> Iterator[tuple[str, Any]]:
+        return self._told_by(self.used)
+
+    def _told_by(self, answers: Iterable[Answer]) -> Iterator[tuple[str, Any]]:
+        """The facts that *answers* tell, after those that the kind of job does."""
         assert self.kind is not None
         yield from self.kind.sets.items()
-        for card, said in self.answers:
+        for card, said in answers:
             if card in (KIND, MORE, ROUTE) or said == SKIPPED:
                 continue
             known = self.cards.cards[card]
@@ -202,7 +266,7 @@ class Survey:
                 yield entry.units[number.split()[-1]], number
 
     def _segments(self) -> Iterator[dict[str, Any]]:
-        for card, said in self.answers:
+        for card, said in self.used:
             if card == ROUTE and said != SKIPPED:
                 place, _, feet = said.partition(" · ")
                 yield {**self.cards.route.choices[place], "length": feet}
@@ -236,66 +300,109 @@ class Survey:
 
     @property
     def line(self) -> list[str]:
-        """The design so far in a few words each: `60 A breaker`, `4 AWG copper`."""
-        out = []
-        for piece in self.cards.line:
-            names = re.findall(r"\{(\w+)\}", piece)
-            if all(n in self.results for n in names):
-                out.append(re.sub(r"\{(\w+)\}", lambda m: self.results[m[1]], piece))
-        return out
+        """The design so far in a few words each, as the note says it: `60 A 2-pole`, `4-3 NM-B`."""
+        return [said for said, _ in self.pieces]
 
-    def _outcome(self) -> tuple:
+    @cached_property
+    def pieces(self) -> list[tuple[str, str]]:
+        """The pieces of the line, each with the fact that it says, as `why` takes it."""
+        if self.kind is None:
+            return []
+        found = Inspection(mapping_of(self.body), self.k)
+        lines = Design(found.standing).design([])
+        return next(
+            (list(zip(line.pieces, line.facts)) for line in lines if line.name == self.kind.id), []
+        )
+
+    def _outcome(self) -> tuple[tuple[tuple[str, str], ...], frozenset[Judgment]]:
         """The results, what fails, and what is open that decides: what an answer must change to be
         worth asking for.
         """
+        return tuple(sorted(self.results.items())), self._judged()
+
+    def _judged(self) -> frozenset[Judgment]:
+        """What fails, and what is open that decides."""
         world = self.world
-        judged = {
+        return frozenset(
             (rule.id, thing[0].id, answer)
             for rule in self.k.rules.values()
             if rule.verb in JUDGING
             for thing in world.by_kind.get(rule.about, ())
             for answer in [world.answer(rule, thing)]
             if answer == FAILS or answer == TELL and tier_of_open(world, rule, thing)[0] == DECIDES
-        }
-        return tuple(sorted(self.results.items())), frozenset(judged)
+        )
 
     # ---- the next card
     @cached_property
     def card(self) -> Asked | None:
         """What is asked next; None where nothing is left that would change anything."""
         if self.kind is None:
+            return self.asked(KIND)
+        last = self.answers[-1]
+        if last.card == ROUTE and last.said != SKIPPED:
+            return self.asked(MORE)
+        if last == Answer(MORE, NO):
+            return self.asked(ROUTE)
+        return next((self.asked(id_) for id_ in self._left()), None)
+
+    def _left(self) -> Iterator[str]:
+        """The cards that are left to put, in the order of the walk."""
+        assert self.kind is not None
+        told = dict(self._facts())
+        said = {answer.card for answer in self.used}
+        for id_ in self.kind.ask:
+            if id_ in said or not _is_so(self._when(id_), told):
+                continue
+            if id_ not in self.kind.turns or self._turns(self._card(id_)):
+                yield id_
+
+    def asked(self, id_: str) -> Asked:
+        """The card of that name as it is put to a person."""
+        if id_ == KIND:
             kinds = tuple(k for group in self.cards.groups.values() for k in group)
             say = tuple(self.cards.kinds[k].say for k in kinds)
             look = "what you were called for"
             return Asked(KIND, "What are you feeding?", look, say, (), "nothing can be worked out")
-        if self.answers[-1].card == ROUTE and self.answers[-1].said != SKIPPED:
+        if id_ == MORE:
             ask, look = self.cards.more
             return Asked(MORE, ask, look, (YES, NO), (), "counts as yes")
-        if self.answers[-1] == Answer(MORE, NO):
-            return self._put(self.cards.route)
-        for id_ in self.kind.ask:
-            if self._said(id_) is None and self._fits(self._card(id_)):
-                return self._put(self._card(id_))
-        for id_ in self.kind.turns:
-            card = self._card(id_)
-            if self._said(id_) is None and self._fits(card) and self._turns(card):
-                return self._put(card)
-        return None
+        return self._put(self._card(id_))
 
     def _put(self, card: Card) -> Asked:
         entry = ("feet",) if card.id == ROUTE else tuple(e.say for e in card.entry)
         return Asked(card.id, card.ask, card.look, tuple(card.choices), entry, card.unknown)
-
-    def _fits(self, card: Card) -> bool:
-        """Is what the card is for so?"""
-        told = dict(self._facts())
-        return all(told.get(f) == v for f, v in card.when.items())
 
     def _turns(self, card: Card) -> bool:
         """Does an answer lead to other results than none, or settle something that decides?"""
         now = self._outcome()
         answers = (Answer(card.id, choice) for choice in card.choices)
         return any(self._with(answer)._outcome() != now for answer in answers)
+
+    # ---- why it is asked
+    def hangs_on(self, id_: str) -> Hangs:
+        """What hangs on the card *id_*: found by running the job with each of its answers."""
+        asked = self.asked(id_)
+        if id_ == KIND or asked.entry:
+            names = (name for name in self.cards.results if name not in self.results)
+            return Hangs((), tuple(names), False)
+        runs = [(choice, self._with(Answer(id_, choice))) for choice in asked.choices]
+        now = self._judged()
+        answers = tuple(
+            (choice, tuple(run.line), tuple(run._new_judgments(now))) for choice, run in runs
+        )
+        return Hangs(answers, (), len({answer[1:] for answer in answers}) < 2)
+
+    def _new_judgments(self, before: frozenset[Judgment]) -> Iterator[str]:
+        """What is judged otherwise than *before*, in the rules' sentences, with their sections."""
+        for id_, on, answer in sorted(self._judged() - before):
+            lead = "fails" if answer == FAILS else "stays open"
+            section = self.k.section(id_, self.world.things[on])
+            yield f"{lead}: {self.k.rules[id_].said.rstrip('.')} ({section})"
+
+
+def _is_so(when: Facts, told: Facts) -> bool:
+    """Is what a card is for so?"""
+    return all(told.get(fact) == value for fact, value in when.items())
 
 
 def _put(body: dict[str, Any], path: str, value: Any) -> None:
@@ -322,4 +429,4 @@ def _guess(body: dict[str, Any], guess: Guess, assumed: list[Assumed]) -> None:
     assumed.append(Assumed(part, fact, guess.value, guess.why))
 
 
-__all__ = ["Answer", "Asked", "Assumed", "Survey", "Wrong"]
+__all__ = ["Answer", "Asked", "Assumed", "Hangs", "Survey", "Wrong"]

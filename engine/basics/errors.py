@@ -11,6 +11,7 @@ from types import TracebackType
 from typing import Self
 
 from .limits import FAULT, FAULTS
+from .notebook import shown
 
 
 class Place(tuple[str, int, int]):
@@ -79,6 +80,9 @@ class Faults(Exception):
 
     def __str__(self) -> str:
         return "\n".join(map(str, self.items))
+
+    def _repr_html_(self) -> str:
+        return shown("faults", [(fault.at, fault.what, fault.todo) for fault in self.items])
 
 
 class TooMany(Faults):

@@ -197,6 +197,8 @@ class Unpickler(pickle.Unpickler):
     """
 
     OURS = ("whywire.engine.",)
+    # what was found and is ours: a file names the same few classes time and again
+    _found: dict[tuple[str, str], Any] = {}
     PLAIN = {
         ("decimal", "Decimal"),
         ("fractions", "Fraction"),
@@ -214,11 +216,15 @@ class Unpickler(pickle.Unpickler):
 
     def find_class(self, module: str, name: str) -> Any:
         """The class a file names. Raises UnpicklingError for one that is not ours."""
+        found = self._found.get((module, name))
+        if found is not None:
+            return found
         ours = module.startswith(self.OURS)
         if "." not in name and (ours or (module, name) in self.PLAIN):
             got = super().find_class(module, name)
             # What a module of ours imports from elsewhere is not ours.
             if not ours or str(getattr(got, "__module__", "")).startswith(self.OURS):
+                self._found[module, name] = got
                 return got
         raise pickle.UnpicklingError(f"{module}.{name} has no business here")
 

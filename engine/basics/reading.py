@@ -139,6 +139,17 @@ def place_of(piece: object, fallback: Place = Place()) -> Place:
     return getattr(piece, "at", fallback)
 
 
+def as_list(piece: Piece) -> list[Any]:
+    """What was written once or as a list, as a list.
+
+    >>> as_list("EMT"), as_list(["EMT", "RMC"]), as_list(None)
+    (['EMT'], ['EMT', 'RMC'], [])
+    """
+    if piece is None:
+        return []
+    return piece if isinstance(piece, list) else [piece]
+
+
 def read_bytes(path: Path, name: str) -> bytes:
     """The bytes of a file a person named.
 

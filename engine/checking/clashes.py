@@ -18,6 +18,7 @@ from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
 from ..language.things import Thing
+from ..law.verbs.registry import verb_of
 from .examples import Stub, applies, rows_of, show
 
 Way: TypeAlias = list[tuple[ex.Expr, str]]  # conditions that are met together, and their lines
@@ -123,9 +124,8 @@ def note_clashes(
             else (c.first, c.second)
         )
         mine, theirs = c.values if r is c.first else c.values[::-1]
-        wins = (
-            "instead of" if any(e.verb == "add" for e in k.trail.get(r.id, ())) else "exception to"
-        )
+        added = any(verb_of(edit).makes_anew for edit in k.trail.get(r.id, ()))
+        wins = "instead of" if added else "exception to"
         where = ", ".join(f"{said} {v}" for said, v in c.where.items()) or "nothing is told"
         faults.add(
             "two-answers",

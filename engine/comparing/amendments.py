@@ -25,12 +25,13 @@ from ..language.knowledge import KB, Knowledge, assemble
 from ..language.order import reads_of
 from ..language.rules import EDITIONS, Rule
 from ..language.things import NodeId
-from ..language.words import Kind, Word, a_noun, as_list
-from ..law.applying import fingerprint
+from ..language.words import Kind, Word, Words, a_noun, as_list
 from ..law.edits import LAXER, STRICTER, Edit, day_before
 from ..law.library import Library, Pack, pack_files, shown_name
 from ..law.meanings import listed, said_back
 from ..law.places import chain_of, head_of, known_packs
+from ..law.targets import fingerprint
+from ..law.verbs.registry import verb_of
 from .edit_examples import EXAMPLE_KEYS, EditExamples, Move, pasted, verdict
 from .without import OneDay
 
@@ -88,6 +89,7 @@ def review(folder: Path) -> Review:
     got.notices += _out_of_reach(pack) + _without_edition(pack)
     if not faults.items:
         got.notices += _nothing_in_it(library, pack)
+        got.notices += library.old_names_in(_files_of(pack))
     days = _EveryDay(got)
     days.tell()
     for edit in pack.edits:
@@ -240,7 +242,7 @@ def _own_rules(pack: Pack, k: Knowledge, faults: Collector) -> None:
     """
     files = _files_of(pack)
     for rule in k.rules.values():
-        added = any(edit.verb == "add" for edit in k.trail.get(rule.id, ()))
+        added = any(verb_of(edit).makes_anew for edit in k.trail.get(rule.id, ()))
         if rule.at[0] not in files or added or note_never(rule, k, rule.at, faults):
             continue
         outcomes, wrong = run_examples(k, rule.id)
@@ -589,10 +591,10 @@ class _Looking:
         """See that an edit of what others wrote has the fingerprint of that."""
         edit, there = self.edit, self.there
         added_here = (
-            other.verb == "add" and other.pack is edit.pack
+            verb_of(other).makes_anew and other.pack is edit.pack
             for other in there.m.trail.get(edit.target, ())
         )
-        if edit.verb == "add" or any(added_here):
+        if verb_of(edit).makes_anew or any(added_here):
             return
         over = fingerprint(there.bare, edit.target) or fingerprint(there.below, edit.target)
         self.got.prints[edit.number] = over
@@ -739,9 +741,9 @@ class _Looking:
     def _reached(self) -> list[Rule]:
         """The rules whose own examples an edit may make untrue."""
         edit, rules = self.edit, self.there.k.rules
-        if edit.verb in ("amend", "narrow", "widen", "redate") and edit.target in rules:
+        if verb_of(edit).moves_lines and edit.target in rules:
             return [rules[edit.target]]
-        if edit.verb in ("set", "amend"):
+        if verb_of(edit).moves_readers:
             return [rule for rule in rules.values() if _reads_what(edit, rule)]
         return []
 
@@ -757,7 +759,7 @@ class _Looking:
             return None
         # an example that does not tell the new condition
         untold = "cannot tell" in outcome.got or "unknown" in outcome.got
-        return None if outcome.ok or (self.edit.verb == "narrow" and untold) else outcome
+        return None if outcome.ok or (verb_of(self.edit).asks_more and untold) else outcome
 
     def _was_true(self, rule: str, example: Mapping, number: int) -> bool:
         """Whether an example is true without the edit: another may be the one that moved it."""
@@ -792,7 +794,7 @@ def _size_matters(edit: Edit, k: Knowledge, faults: Collector) -> None:
     leave none.
     """
     rule = k.rules.get(edit.target)
-    if rule is None or not (edit.verb in ("add", "replace") or "force" in edit.d):
+    if rule is None or not (verb_of(edit).writes_a_rule or "force" in edit.d):
         return
     idle = [
         pick
@@ -808,11 +810,22 @@ def _size_matters(edit: Edit, k: Knowledge, faults: Collector) -> None:
             f" {'tries' if len(idle) == 1 else 'try'}, and depends on none: no {what} could mend"
             " it, and none would be lawful",
             (
-                "write it about the circuit, with of conductors where that is meant"
-                if rule.about == "conductors"
+                f"write it about the {whole}, with of {rule.about} where that is meant"
+                if (whole := _whole_of(rule.about, k.words))
                 else f"write it about what the {rule.about} belongs to"
             ),
         )
+
+
+def _whole_of(part: str, words: Words) -> str:
+    """The kind of thing of which each has one such part; "" where there is none, or several."""
+    wholes = {
+        kind.name
+        for kind in words.kinds.values()
+        for word in kind.words.values()
+        if word.part == "one" and word.type[1] == part
+    }
+    return wholes.pop() if len(wholes) == 1 else ""
 
 
 def _depends_on_size(rule: Rule, pick: str, k: Knowledge) -> bool:

@@ -18,7 +18,7 @@ from ..basics.errors import Collector, Fault, Faults
 from ..basics.reading import Mapping
 from ..basics.units import show_number
 from ..language import expressions as ex
-from ..language.knowledge import Knowledge, Material, _value, assemble
+from ..language.knowledge import Knowledge, Material, assemble, value_in
 from ..language.order import Order, find_order, reads_of, roles
 from ..language.rules import JUDGING, Rule, cited, meaning_parts, section_of
 from ..language.tables import Table
@@ -27,23 +27,12 @@ from ..language.words import as_list
 from ..law.applying import apply
 from ..law.edits import Edit
 from ..law.library import Library, Pack
+from ..law.verbs.registry import verb_of
 from ..running.rerun import Readers
 
 Has: TypeAlias = Mapping | Table | None  # a rule, value or table as a law has it
 
 A, B = 0, 1
-VERBS = {
-    "add": "adds",
-    "withdraw": "withdraws",
-    "replace": "replaces",
-    "amend": "amends",
-    "set": "sets",
-    "redate": "re-dates",
-    "alias": "renumbers",
-    "narrow": "narrows",
-    "widen": "widens",
-    "adopt": "adopts",
-}
 
 
 def edit_key(edit: Edit) -> tuple[str, int]:
@@ -205,7 +194,7 @@ class Between:
             edit
             for edits in material.trail.values()
             for edit in edits
-            if edit.verb == "add" and name in map(str, as_list(edit.d.get("instead of")))
+            if verb_of(edit).makes_anew and name in map(str, as_list(edit.d.get("instead of")))
         ]
         return [*material.trail.get(name, ()), *in_its_place]
 
@@ -283,7 +272,7 @@ class Between:
         text = _text_of(base)
         was, is_ = section_of(text, first), section_of(text, then)
         if item.kind == "value":
-            old, new = (_value(text, edition, Collector()) for edition in (first, then))
+            old, new = (value_in(text, edition, Collector()) for edition in (first, then))
             if old != new:
                 says = (
                     f"NEC {_since(text.get('is'), first, then)} changed {item.name}:"
@@ -516,7 +505,7 @@ class _Making:
             self.tables[item.name] = has
         elif item.kind == "value":
             self.items[item.name] = has
-            self.values[item.name] = _value(has, edition, self.faults)
+            self.values[item.name] = value_in(has, edition, self.faults)
         elif whole and item.name in between.versions[A]:
             self.rules[item.name] = between.versions[A][item.name]
         elif has is None:
@@ -607,7 +596,11 @@ def _see_the_same(item: Item) -> None:
 def _moves_days_of(other: Edit, edit: Edit) -> bool:
     """Whether one edit gives *edit* other days."""
     pack = str(other.d.get("edit of", ""))
-    return other.verb == "redate" and other.target == edit.target and pack == edit.pack.name
+    return (
+        verb_of(other).moves_an_edit(other)
+        and other.target == edit.target
+        and pack == edit.pack.name
+    )
 
 
 def _by_edition_alone(item: Item) -> bool:
@@ -766,18 +759,13 @@ def edit_said(e: Edit) -> str:
     §4-12 withdraws next-size-up".
     """
     days = e.window()
-    said = f"{e.pack.where} {e.cite} {VERBS[e.verb]} {_what_of(e)}"
+    said = f"{e.pack.where} {e.cite} {verb_of(e).third} {_what_of(e)}"
     return said + (f" ({days})" if days else "")
 
 
 def _what_of(edit: Edit) -> str:
     """What an edit is about, and what it does there where that is more than its verb."""
-    short = str(edit.done.get("short", ""))
-    if edit.verb in ("add", "withdraw", "replace") or not short:
-        return edit.target
-    if edit.verb == "adopt":
-        return f"{edit.target} as in {edit.d['edition']}"
-    return short if short.startswith(edit.target) else f"{edit.target}: {short}"
+    return verb_of(edit).what_of(edit)
 
 
 __all__ = [

@@ -27,6 +27,7 @@ from ..law.places import InForce
 from ..proving.graph import exact_text, short, show, unit_of, unit_shown
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
 from ..running.job import read_job
+from ..running.program import program_of
 from ..running.rerun import Branch, Rerun, tell
 from .between import A, B, Between, Change, Middle, Side, nodes_in
 
@@ -335,7 +336,7 @@ class _Comparing:
         self.out.pairs.append(Pair((a.said, b.said), (a.force, b.force), between, names))
         fast = len(jobs) >= MANY
         if not fast:
-            between.first.k._emitted = None
+            program_of(between.first.k).code = None
         for job in jobs:
             try:
                 self._one(job.name, between, [under.body for under in job.sides], fast)

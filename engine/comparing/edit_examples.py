@@ -12,6 +12,7 @@ from ..language.knowledge import Knowledge
 from ..language.rules import FILLING, JUDGING, Rule
 from ..language.things import Thing
 from ..law.edits import CHANGES, LAXER, STRICTER, Edit
+from ..law.verbs.registry import verb_of
 from ..running.chain import OFF, SET_ASIDE, World
 from .without import OneDay
 
@@ -97,7 +98,7 @@ class EditExamples:
     def _look_without(self, rule: str) -> None:
         """Put together what would be without the edit, where an example of *rule* asks for it."""
         # a rule that the edit adds is not there without it, whatever else is
-        if self.bare is None and not (self.edit.verb == "add" and rule == self.edit.target):
+        if self.bare is None and not (verb_of(self.edit).makes_anew and rule == self.edit.target):
             self.bare = self.there.without([self.edit, *self.later])
 
     def _has_form(self, example: object, at: Place) -> bool:

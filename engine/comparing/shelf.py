@@ -12,28 +12,18 @@ from typing import Any, NamedTuple
 from ..answering.amended import as_plain
 from ..basics.errors import Collector, Fault, Faults, Place, suggest
 from ..basics.reading import Mapping, decode, read_bytes, read_yaml
-from ..basics.units import Number, parse_quantity, show_number
-from ..language.knowledge import Material, _value
-from ..language.rules import FILLING, JUDGING, LAYERS, section_of
+from ..basics.units import Number, parse_quantity
+from ..language.knowledge import Material
+from ..language.rules import LAYERS, section_of
 from ..language.tables import Table
 from ..language.words import as_list
-from ..law.edits import VERBS, Edit, day_before
+from ..law.edits import Edit, day_before
 from ..law.library import Library, Pack, pack_files, shown_name
+from ..law.meanings import reads
 from ..law.places import InForce, chain_of, known_packs
+from ..law.verbs.registry import VERBS, verb_of
 from .between import edit_key
 
-LINES = (
-    "when",
-    *JUDGING,
-    *FILLING,
-    "tries",
-    "picks",
-    "refers",
-    "warns",
-    "lacks",
-    "exception to",
-    "steps",
-)
 # What is asked for comes from the command line, and has no other place.
 ASKED = Place("--behind")
 ROWS_SHOWN = 6
@@ -265,7 +255,7 @@ class _Stock:
         Raises:
             Faults: there is none of that name.
         """
-        added = {e.target for e in self.edits if e.verb == "add"}
+        added = {e.target for e in self.edits if verb_of(e).makes_anew}
         if said in self.bare.rules or said in self.bare.values or said in added:
             return said
         # the longest name first: that of one table may begin as that of another
@@ -280,7 +270,7 @@ class _Stock:
         """What stood first: in the base, or as the pack wrote it that added it."""
         item = _item(self.bare, name)
         if item is None:
-            adding = next(e for e in self.edits if e.verb == "add" and e.target == name)
+            adding = next(e for e in self.edits if verb_of(e).makes_anew and e.target == name)
             says, source = str(adding.d.get("says", "")), {"local": adding.cite}
             return Behind("rule", name, says, _reads(adding.d, None), source, adding.pack.title)
         kind = (
@@ -378,98 +368,18 @@ def _reads(item: Mapping, table: Table | None) -> list[tuple[str, str]]:
     """The lines of a rule, the worth of a value, the size of a table."""
     if table is not None:
         return [("table", f"{len(table.rows)} rows, by {' and '.join(table.keys)}")]
-    out = []
-    for key in ("is", *LINES):
-        said = item.get(key)
-        if isinstance(said, dict):
-            out += [(key, f"{name}: {_line(text)}") for name, text in said.items()]
-        elif said is not None:
-            out += [(key, _line(text)) for text in as_list(said)]
-    return out
-
-
-def _line(said: object) -> str:
-    if isinstance(said, dict):
-        return "; ".join(f"{key}: {_line(text)}" for key, text in said.items())
-    return " | ".join(map(_line, said)) if isinstance(said, list) else str(said)
+    return reads(item)
 
 
 def step(e: Edit, m: Material) -> dict:
     """One edit of the chain: whose, where, why, on which days, and the words that went and came."""
-    went, came = WORDS.get(e.verb, _no_words)(e, m)
+    went, came = verb_of(e).went_and_came(e, m)
     return as_plain(e) | {
         "authority": str(e.pack.head.get("authority", "")),
         "title": e.pack.title,
         "was": went,
         "becomes": came,
     }
-
-
-# ---- the words that an edit struck, and those it put there ---------------------------------------
-
-
-def _words_amended(edit: Edit, material: Material) -> tuple[str, str]:
-    said = edit.d
-    if "strike" in said:
-        return str(said["strike"]), str(said["insert"])
-    if "force" in said:
-        return ("should" if str(said["force"]) == "must" else "must"), str(said["force"])
-    if "insert row" in said:
-        return "", _line(said["insert row"])
-    return _line(said["strike row"]), ""
-
-
-def _words_set(edit: Edit, material: Material) -> tuple[str, str]:
-    if edit.done.get("before") is None:
-        return "", str(edit.d.get("to", f"as in {edit.d.get('as in', '')}"))
-    return _worth(edit.done["before"], material), _worth(edit.done["after"], material)
-
-
-def _worth(item: Mapping, material: Material) -> str:
-    """What a value is worth, as a person reads it; in its own edition where it is of another."""
-    edition = getattr(item, "edition", material.edition)
-    number, type_ = _value(item, edition, Collector())
-    return show_number(number, type_[2])
-
-
-def _words_renumbered(edit: Edit, material: Material) -> tuple[str, str]:
-    if edit.done.get("before") is None:
-        return "", ""
-    went, came = (section_of(edit.done[when], material.edition) for when in ("before", "after"))
-    return went or "", came or ""
-
-
-def _words_replaced(edit: Edit, material: Material) -> tuple[str, str]:
-    if edit.done.get("before") is None:
-        return "", ""
-    went, came = (
-        " / ".join(f"{label}: {text}" for label, text in _reads(edit.done[when], None))
-        for when in ("before", "after")
-    )
-    return went, came
-
-
-def _words_narrowed(edit: Edit, material: Material) -> tuple[str, str]:
-    return "", "only when " + " and ".join(map(_line, as_list(edit.d["only when"])))
-
-
-def _words_widened(edit: Edit, material: Material) -> tuple[str, str]:
-    return str(edit.d["drop"]), ""
-
-
-def _no_words(edit: Edit, material: Material) -> tuple[str, str]:
-    return "", ""
-
-
-# A verb that is not here strikes no words: it adds, withdraws, adopts, or gives other days.
-WORDS = {
-    "amend": _words_amended,
-    "set": _words_set,
-    "alias": _words_renumbered,
-    "replace": _words_replaced,
-    "narrow": _words_narrowed,
-    "widen": _words_widened,
-}
 
 
 # ---- cells ---------------------------------------------------------------------------------------

@@ -104,6 +104,13 @@ class Action:
                 self.names[str(name)] = [checker.formula(line) for line in as_list(said)]
         reader.read()
 
+    def touches(self) -> set[tuple[str, str]]:
+        """The facts, each of its kind, that it changes."""
+        words = [changed.word for changed in (*self.changes, *self.finds)]
+        if self.takes_out is not None:
+            words += [self.takes_out, *self.lessens]
+        return {(word.kind, word.name) for word in words}
+
     def makes_sense_on(self, thing: Thing) -> bool:
         """Whether every condition of the action is known to be met on a thing, and nothing that
         speaks against it is.

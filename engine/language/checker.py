@@ -264,7 +264,7 @@ class Checker:
                 "rename one",
             )
         kind = root if member else self.about
-        spelt = self.words.spell(kind, names[1:] if member else names)
+        spelt = self.words.spell(kind, names[1:] if member else names, self.at)
         slots, kinds, t = self._follow(kind, spelt, root)
         return ex.Path(t, slots, tuple(spelt), kinds, member, " of ".join(node[1]))
 
@@ -616,6 +616,7 @@ class Checker:
         _, negated, left, words = node
         a = self.build(left)
         fact = self._fact(a)
+        words = tuple(self.words.present_choice(fact, word, self.at) for word in words)
         for word in words:
             if word == "none" and fact is not None and fact.part == "one" and a.t[0] == "ref":
                 self.fault(

@@ -4,11 +4,15 @@ the book alike.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from ..basics.reading import Mapping
+from .actions import OPTIONAL
 from .knowledge import Knowledge
-from .rules import Read
+from .names import FORMERLY
+from .order import FactOf, reads_of, reads_of_line
+from .rules import JUDGING, Read, Rule
 from .tables import Table
 from .words import as_list
 
@@ -31,7 +35,7 @@ LINES = (
     "also",
     "steps",
 )
-PROSE = ("because", "limits", "doubt", "notes")
+PROSE = ("because", "limits", "doubt", "notes", FORMERLY)
 LINES_OF = {"rule": LINES, "value": ("is",), "table": ()}
 
 
@@ -56,6 +60,8 @@ class Entry:
     tables: list[str] = field(default_factory=list)  # it reads
     values: list[str] = field(default_factory=list)
     read_by: list[str] = field(default_factory=list)
+    # what a person can do that may mend a failing of it, and which facts that changes
+    mended_by: list[tuple[str, str]] = field(default_factory=list)
     # what is given, and what is expected
     examples: list[tuple[str, str]] = field(default_factory=list)
     facts: list[tuple[str, str]] = field(default_factory=list)  # keys and columns of a table
@@ -111,7 +117,52 @@ def _entry_of_a_rule(knowledge: Knowledge, name: str) -> Entry:
         return out
     out.sets_aside = [str(target) for target in rule.exception_to]
     out.tables, out.values = sorted(rule.reads_tables), sorted(rule.reads_values)
+    if rule.verb in JUDGING and out.in_force:
+        out.mended_by = mends(knowledge, rule)
     return out
+
+
+def mends(knowledge: Knowledge, rule: Rule) -> list[tuple[str, str]]:
+    """What a person can do that changes a fact on which the answer of *rule* rests: what is done,
+    and the facts that it changes; what lies nearest first, of that the cheapest. Whether it mends a
+    fault of a job only a run of that job shows.
+    """
+    found: dict[tuple[str, str], tuple[int, int]] = {}
+    for far, facts in enumerate(_rests_on(knowledge, rule)):
+        for action in knowledge.actions:
+            changed = action.touches()
+            if changed & facts:
+                said = OPTIONAL.sub("", action.text)
+                named = ", ".join(f"{fact} of {kind}" for kind, fact in sorted(changed))
+                found.setdefault((said, named), (far, action.weight))
+    return sorted(found, key=lambda one: (found[one], one))
+
+
+def _rests_on(knowledge: Knowledge, rule: Rule) -> Iterator[set[FactOf]]:
+    """The facts that the test of *rule* reads, then those that these are worked out from, and so
+    on; then those by which it applies, at last those that what sets it aside reads. Each once.
+    """
+    seen = set[FactOf]()
+    exceptions = [
+        exception
+        for exception in knowledge.order.exceptions.get(rule.id, ())
+        # to be referred is not to be mended
+        if exception.verb not in ("refers", "lacks")
+    ]
+    for first in (
+        reads_of_line(rule.test, knowledge.words),
+        reads_of(rule, knowledge.words),
+        *(reads_of(exception, knowledge.words) for exception in exceptions),
+    ):
+        facts = {(kind, fact) for kind, fact, *_ in first} - seen
+        while facts:
+            yield facts
+            seen |= facts
+            givers = (one for fact in facts for one in knowledge.order.givers.get(fact, ()))
+            # what is assumed or designed stands in for what a person can change
+            worked_out = [one for one in givers if one.verb in ("gives", "reckons")]
+            read = [reading for one in worked_out for reading in reads_of(one, knowledge.words)]
+            facts = {(kind, fact) for kind, fact, *_ in read} - seen
 
 
 def _add_rows(out: Entry, table: Table) -> None:
@@ -141,7 +192,7 @@ def plain_entry(kind: str, name: str, d: dict[str, Read]) -> Entry:
         _lines_by_key(d, LINES_OF[kind]),
         _pairs(d.get("code")),
         [(layer, str(d[layer])) for layer in ("manufacturer", "local", "practice") if layer in d],
-        [(part, str(d[part])) for part in PROSE if d.get(part)],
+        [(part, ", ".join(map(str, as_list(d[part])))) for part in PROSE if d.get(part)],
         True,
         examples=_examples(d),
         proof=_proof(d),

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import Any, TypeAlias
 
 from ..basics import reading
 from ..basics.errors import Collector, Fault, Place, suggest
@@ -16,6 +16,8 @@ from ..basics.units import Number, dimension, parse_quantity, unit_of
 from .actions import Action, read_actions
 from .checker import Values, size_order
 from .lines import RESERVED
+from .names import OldNames
+from .noted import see_notes
 from .order import FactOf, Order, exceptions, find_order, see_sizes
 from .rules import (
     CODE_BY,
@@ -32,9 +34,6 @@ from .tables import Table
 from .things import NodeId, Thing, Type
 from .words import Words, a_noun, as_list
 
-if TYPE_CHECKING:  # the one room above that knowledge calls, when its code is wanted
-    from ..running.emit import Emitted
-
 KB = Path(os.environ.get("WHYWIRE_KB") or Path(__file__).resolve().parents[2] / "kb").resolve()
 VALUE_KEYS = (
     "value",
@@ -49,29 +48,16 @@ VALUE_KEYS = (
     "examples",
 )
 ITEMS = ("rule", "value", "table", "action")
-# classes of rooms above this one, which only carries them: an edit and a pack (`law`), the plan of
-# the second chainer and the shape in which a job tells a thing (`running`)
+# classes of rooms above this one, which only carries them: an edit and a pack (`law`), and what is
+# derived to run jobs (`running.program`)
 Edit: TypeAlias = Any
 Pack: TypeAlias = Any
-Plan: TypeAlias = Any
-Shape: TypeAlias = Any
-Readers: TypeAlias = Any  # who reads what under it, as a run that changes asks (`running.rerun`)
+Program: TypeAlias = Any
 Items: TypeAlias = Iterable[tuple[Mapping, Path]]  # each with the folder its files are in
 
 
 class Knowledge:
     """Everything in force: the words, the tables, the rules of one edition in one order."""
-
-    # what upper rooms make of it when it is first wanted, kept here so that it goes where the
-    # knowledge goes: the emitted code; (pick, row) -> how the row is called; kinds of things -> the
-    # order for a job with these; the same -> the plan of the second chainer; kind -> the shape of a
-    # thing as a job tells it; who reads what
-    _emitted: Emitted | None
-    _labels: dict[tuple[str, Any], str]
-    _programs: dict[Any, list[NodeId]]
-    _durable: dict[Any, Plan]
-    _shapes: dict[str, Shape]
-    _readers: Readers | None
 
     def __init__(
         self,
@@ -100,30 +86,26 @@ class Knowledge:
         # as of the material
         self.trail, self.withdrawn = material.trail, material.withdrawn
         self.gone = material.gone
-        self.__dict__.update(self._not_yet())
-
-    @staticmethod
-    def _not_yet() -> dict[str, Any]:
-        """What is made when it is first wanted."""
-        return {
-            "_emitted": None,
-            "_labels": {},
-            "_programs": {},
-            "_durable": {},
-            "_shapes": {},
-            "_readers": None,
-        }
+        # an old name of a rule -> the present one
+        self.formerly = material.formerly
+        # what is derived from it to run jobs, once somebody runs one (`running.program`)
+        self.program: Program | None = None
 
     def __getstate__(self) -> dict[str, Any]:
-        return self.__dict__ | self._not_yet()
+        # what is derived is derived anew: functions cannot be written down
+        return self.__dict__ | {"program": None}
 
     def but(self, **other: Any) -> Knowledge:
         """The same knowledge with something *other* in it, made of the same words in the same
         order.
         """
         knowledge = object.__new__(Knowledge)
-        knowledge.__dict__.update(self.__dict__ | self._not_yet() | other)
+        knowledge.__dict__.update(self.__dict__ | {"program": None} | other)
         return knowledge
+
+    def called(self, rule: str) -> str:
+        """The present name of a rule that a person names, by an old name too."""
+        return self.formerly.get(rule, rule)
 
     def section(self, name: str, of: Thing | dict[str, Any] | None = None) -> str:
         """The section of a rule, table or value in the edition in force; of a rule for the thing,
@@ -137,21 +119,6 @@ class Knowledge:
         if of and not isinstance(of, list) and CODE_BY in d:
             case = of.get(d[CODE_BY])  # a row off the table has none
         return section_of(d, self.edition, case) or ""
-
-    def emitted(self) -> Emitted:
-        """The order as emitted functions."""
-        if self._emitted is None:
-            from ..running.emit import Emitted
-
-            self._emitted = Emitted(self)
-        return self._emitted
-
-    def label(self, pick: Rule, row: Any) -> str:
-        """How a row that is tried is called."""
-        said = self._labels.get((pick.id, row))
-        if said is None:
-            said = self._labels[pick.id, row] = pick.tries_table.show(pick.tried.name, row)
-        return said
 
     def idle(self, node: NodeId) -> bool:
         """Does a node of the order need no work: what is told already stands in its cell, and a try
@@ -167,15 +134,7 @@ class Knowledge:
             return fact == self.rules[plane].tried.name
         return any(rule.verb == "tries" for rule in givers)
 
-    def program(self, kinds: frozenset[str]) -> list[NodeId]:
-        """The order for a job with these kinds of things, without what needs no work there."""
-        if kinds not in self._programs:
-            self._programs[kinds] = [
-                node for node in self.order.sequence if self._concerns(node, kinds)
-            ]
-        return self._programs[kinds]
-
-    def _concerns(self, node: NodeId, kinds: frozenset[str]) -> bool:
+    def concerns(self, node: NodeId, kinds: frozenset[str]) -> bool:
         """Is there work at a node of the order for things of these kinds?"""
         if node[0] == "block":
             return True
@@ -201,6 +160,7 @@ class Material:
         self.trail: dict[str, list[Edit]] = {}  # item -> the edits it came through, in order
         self.withdrawn: dict[str, Edit] = {}  # rule -> the edit that took it away
         self.gone: dict[str, Mapping] = {}  # rule -> what it said before that
+        self.formerly: dict[str, str] = {}  # an old name of a rule -> the present one
 
     def copy(self) -> Material:
         """The same material, to be changed without touching this one."""
@@ -210,14 +170,21 @@ class Material:
         material.actions = [*self.actions]
         material.trail = {name: [*edits] for name, edits in self.trail.items()}
         material.withdrawn, material.gone = {**self.withdrawn}, {**self.gone}
+        material.formerly = self.formerly
         return material
 
 
 def gather(
-    items: Items, words: Words, packs: list[Pack], edition: str, faults: Collector
+    items: Items,
+    words: Words,
+    packs: list[Pack],
+    edition: str,
+    faults: Collector,
+    names: OldNames | None = None,
 ) -> Material:
     """*items* by name, tables read; nothing is checked against anything else yet."""
     material = Material(edition, words, packs)
+    material.formerly = names.present if names else {}
     seen: dict[str, Place] = {}
     for d, folder in items:
         kind = next(each for each in ITEMS if each in d)
@@ -292,7 +259,26 @@ def build(
     """
     faults = faults or Collector()
     words.finish(faults)
-    return assemble(gather(items, words, packs, edition, faults), faults)
+    items = list(items)
+    names = present_names([d for d, _ in items], [], (), faults)
+    return assemble(gather(items, words, packs, edition, faults, names), faults)
+
+
+def present_names(
+    items: list[Mapping], edits: list[Mapping], verbs: Iterable[str], faults: Collector
+) -> OldNames:
+    """Put into *items* and *edits* (each with one of *verbs*) the present name of every rule that
+    they call by an old one; who did is noted.
+    """
+    named = [(d, str(d[kind])) for d in items for kind in ITEMS if kind in d and kind != "action"]
+    added = [(d, str(d["add"])) for d in edits if "add" in d]
+    names = OldNames()
+    names.read([*named, *added], faults)
+    for d in items:
+        names.brought_up_to_date(d)
+    for d in edits:
+        names.brought_up_to_date(d, verbs)
+    return names
 
 
 class Pool:
@@ -349,6 +335,7 @@ def assemble(
             suggest(material.edition, EDITIONS),
         )
     _see_usual(material, faults)
+    see_notes(material.words, material.tables, faults)
     values = _values(material, faults)
     ids = {*material.rules, *material.gone}
     every: dict[str, Rule] = {}
@@ -404,7 +391,7 @@ def _values(material: Material, faults: Collector) -> Values:
     out: Values = {}
     for name, d in material.values.items():
         with faults.catching():
-            out[name] = _value(d, read_in(d, material.edition), faults)
+            out[name] = value_in(d, read_in(d, material.edition), faults)
     return out
 
 
@@ -485,7 +472,7 @@ def exceptions_only(
     values = {**knowledge.values}
     for name, d in material.values.items():
         if d is not knowledge.value_items[name]:
-            values[name] = _value(d, read_in(d, knowledge.edition), faults)
+            values[name] = value_in(d, read_in(d, knowledge.edition), faults)
     rules, absent = _rules_otherwise(knowledge, material, values, faults, pool)
     faults.stop()
     for name, rule in rules.items():
@@ -612,7 +599,7 @@ def _see_cells(table: Table, column: str, other: Table, faults: Collector) -> No
             )
 
 
-def _value(d: Mapping, edition: str, faults: Collector) -> tuple[Number, Type]:
+def value_in(d: Mapping, edition: str, faults: Collector) -> tuple[Number, Type]:
     """A dated number of the knowledge base as it is in *edition*, and its type."""
     for key in d:
         if key not in VALUE_KEYS:
@@ -637,7 +624,7 @@ def _value(d: Mapping, edition: str, faults: Collector) -> tuple[Number, Type]:
         )
     if isinstance(text, dict):
         text = _of_the_edition(d, text, edition)
-    return _quantity(text, place_of(text, place_of(d)))
+    return written_quantity(text, place_of(text, place_of(d)))
 
 
 def _of_the_edition(d: Mapping, by_edition: dict[str, str], edition: str) -> str:
@@ -648,7 +635,7 @@ def _of_the_edition(d: Mapping, by_edition: dict[str, str], edition: str) -> str
             raise Fault(
                 "edition", place_of(since), f'"{since}" is no edition', suggest(since, EDITIONS)
             )
-        _, of_type = _quantity(line, place_of(line, place_of(d)))
+        _, of_type = written_quantity(line, place_of(line, place_of(d)))
         units.add(of_type[1])
     if len(units) > 1:
         raise Fault(
@@ -663,7 +650,7 @@ def _of_the_edition(d: Mapping, by_edition: dict[str, str], edition: str) -> str
     return by_edition[last]
 
 
-def _quantity(text: str, at: Place) -> tuple[Number, Type]:
+def written_quantity(text: str, at: Place) -> tuple[Number, Type]:
     """A number of any unit and its type."""
     written = str(text).lstrip("0123456789.+-/, ").strip()
     unit = unit_of(written) or "count"

@@ -84,6 +84,14 @@ def reads_of(rule: Rule, words: Words) -> set[Reading]:
     return out
 
 
+def reads_of_line(line: ex.Expr | None, words: Words) -> set[Reading]:
+    """The same of one line of a rule; nothing where it has none."""
+    out: set[Reading] = set()
+    if line is not None:
+        _read_by(line, "", words, out)
+    return out
+
+
 def ways_of(rule: Rule, words: Words) -> dict[tuple[str, str], set[tuple]]:
     """(kind, fact) that the rule reads -> the ways on which it is reached from the thing that the
     rule is about.

@@ -18,6 +18,7 @@ from . import expressions as ex
 from .checker import Checker, Values, describe, size_order
 from .lines import RESERVED, parse_line
 from .lowering import AMOUNTS, COMES_WITH, HOLD, PLAIN, STATES, TAKES, WORK, WORK_KEYS
+from .names import FORMERLY
 from .tables import Table
 from .things import Thing, Type
 from .words import Kind, Word, Words, a_noun, as_list
@@ -51,6 +52,7 @@ KEYS = (
     "answers",
     "withdrawn",
     "scope",
+    FORMERLY,
     *WORK_KEYS,
 )
 LINES = (
@@ -97,7 +99,9 @@ PROSE = (
     "scope",
     *LAYERS,
     CODE_BY,
+    FORMERLY,
 )
+OF_NAMES = ("exception to", "leaving out", "also", FORMERLY)
 FORMULAS = (*FILLING, "steps")
 MEANT = ("when", *JUDGING, *FORMULAS)  # whose text is lines of the grammar
 PLAIN_KEYS = ("passes", "fails", "cannot tell", "why", "means")
@@ -114,6 +118,7 @@ ANSWER_KEYS = (
     "short",
     "against",
     "hints",
+    "since",
     "asked",
     "rows",
     "under",
@@ -351,7 +356,7 @@ class Rule:
                 self.faults.add(
                     "rule-form", at, f'{self.id}: "{key}" names {what}', FORMS[key].format(v=key)
                 )
-        elif key in ("exception to", "leaving out", "also") and not _all_text(as_list(value)):
+        elif key in OF_NAMES and not _all_text(as_list(value)):
             self.faults.add(
                 "rule-form",
                 at,
@@ -581,7 +586,7 @@ class Rule:
     # ---- what it fills
     def _fill(self, kind: Kind, name: str, text: Read) -> Fill:
         """One fact, and with what it is filled."""
-        word = kind.words.get(str(name))
+        word = kind.words.get(self.c.words.present_name(kind.name, str(name), place_of(name)))
         if word is None:
             raise Fault(
                 "unknown-word",
@@ -597,7 +602,7 @@ class Rule:
 
     def _written_out(self, word: Word, text: Read) -> ex.Expr | None:
         """A yes, a no, a choice or a size as it stands; None where the line is to be read."""
-        t, said = word.type, str(text)
+        t, said = word.type, self.c.words.present_choice(word, str(text), place_of(text))
         if t[0] == "flag" and said in ("yes", "no"):
             return ex.Word_(t, said == "yes")
         if t[0] == "choice" and said in t[1]:

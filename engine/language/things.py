@@ -14,17 +14,24 @@ Thing: TypeAlias = list[Any]
 NodeId: TypeAlias = tuple[Any, ...]  # ("rule", id, plane) · ("cell", kind, fact, plane) · ...
 Type: TypeAlias = tuple[Any, ...]  # ("q", dimension, unit) · ("choice", words) · ... (`words`)
 
+NO_UNITS: dict[str, str] = {}  # shared by the things of every kind that has none, never written to
+
 
 class Meta:
     """Who a thing is, and what was told of it."""
 
-    __slots__ = ("id", "kind", "name", "told", "written", "looked", "whole", "slot", "plane", "row")
+    __slots__ = (
+        *("id", "kind", "name", "told", "written", "units", "looked", "whole", "slot", "plane"),
+        "row",
+    )
 
     def __init__(self, id_: str, kind: str, name: str) -> None:
         self.id, self.kind, self.name = id_, kind, name
         self.told: dict[str, Any] = {}  # fact -> value
         # fact -> (text as written, unit as written, place)
         self.written: dict[str, tuple[Any, Any, Any]] = {}
+        # fact -> the unit people say it in, of what is kept in another
+        self.units: dict[str, str] = NO_UNITS
         self.looked: set[str] = set()  # facts looked for and not found
         self.whole: Thing | None = None
         self.slot: Thing | None = None  # for a row that is tried: the thing it stands for

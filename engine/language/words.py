@@ -10,17 +10,17 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, NamedTuple
 
 from ..basics.errors import NOWHERE, Collector, Fault, Place, suggest
-from ..basics.reading import Mapping, Piece, no_name, place_of, straight
+from ..basics.reading import Mapping, Piece, as_list, no_name, place_of, straight
 from ..basics.units import POINTS, UNITS, Number, dimension, parse_quantity, unit_of
 from .lines import RESERVED
+from .names import FORMERLY, OldName
+from .noted import AskedAs, BuiltAs, Test, read_asked, read_built, read_where, tests_of
 from .things import Type
 
-# (path, root first; whether it is so or is not; value): what, where it is told, says something
-Test: TypeAlias = tuple[tuple[str, ...], bool, str]
-
+CHOICES_FORMERLY = "choices formerly"
 ABOUT_A_WORD = (
     "is",
     "ask",
@@ -38,13 +38,20 @@ ABOUT_A_WORD = (
     "careful",
     "note",
     "also choices",
+    FORMERLY,
+    CHOICES_FORMERLY,
     "none where",
     "usual",
     "tier",
     "likely where",
     "guess",
+    "guess where",
     "assumed as",
     "right if",
+    "built",
+    "asked",
+    "asked with",
+    "called",
     "bare",
     "summed",
     "brings",
@@ -89,17 +96,27 @@ class Word:
     careful = ""  # the caution where looking is dangerous
     effort = 5
     also: tuple[str, ...] = ()
+    formerly: tuple[str, ...] = ()  # its old names: lines and jobs may still have them
+    choices_formerly: dict[str, str] = {}  # an old name of a choice -> the present one
     try_instead: tuple[str, ...] = ()  # values worth trying when looking for a way out
-    none_where: tuple[Test, ...] = ()  # of an optional part: what, if told, says that there is none
+    # of an optional part: what, if told, says that there is none; each of several is enough
+    none_where: tuple[tuple[Test, ...], ...] = ()
     # what people write that may be any of several choices, or (what is none of them)
     may_mean: dict[str, tuple[str, ...]] = {}
     design = ""  # what it is called in the design that an inspection prints
     tier = ""  # of TIERS, where it does not decide
     likely_where: tuple[Test, ...] = ()  # of a remote fact: what, if told, makes it worth asking
     guess = ""  # what a note takes it for where nobody told it, and says so
+    guess_where: tuple[Test, ...] = ()  # what must be so for that
+    guess_at: Place | None = None
+    # what whoever builds it puts in where a requirement waits for it: asked of nobody
+    built: tuple[BuiltAs, ...] = ()
+    asked: tuple[AskedAs, ...] = ()  # other words for its question, where they are the right ones
     assumed_as = ""  # how a note says what it was taken for
     right_if = ""  # how a headline says that it is so
     usual: Usual | None = None  # what a person is asked about who tells anything else
+    asked_with: tuple[str, ...] = ()  # what, asked of the same thing, is asked instead
+    called = ""  # what a headline calls what is asked for: the place of the outlet
     bare = ""  # the unit of a number that is written without one
     summed = False  # whether a sum may be written: 3 x 90, two 45s
     # what people write -> what else that says: path (root first, as in a form) -> value
@@ -122,6 +139,12 @@ class Word:
     def unit(self) -> str | None:
         """The unit it is kept in; None of what is no quantity."""
         return self.type[2] if self.type[0] == "q" else None
+
+    @property
+    def said_in(self) -> str | None:
+        """The unit people say it in where none was written: that which `assumed as:` names."""
+        named = re.findall(r"\{([^{}]+)\}", self.assumed_as)
+        return next((unit for unit in named if unit in UNITS or unit in POINTS), self.unit)
 
 
 class Form(NamedTuple):
@@ -147,8 +170,12 @@ class Kind:
         self.found = ""  # where in the building a person stands before it
         self.short: dict[str, tuple[str, ...]] = {}  # "stands for": root first
         self.aliases: dict[str, str] = {}
+        self.formerly: dict[str, str] = {}  # an old name of a fact -> the present one
         # facts whose values are said without their names, as in breaker: 40 A
         self.said_alone: tuple[str, ...] = ()
+        # facts that a value alone means before any other of which it is a value
+        self.said_first: tuple[str, ...] = ()
+        self.asked_first = False  # whether it is what people ask about first where all is well
         self.forms: list[Form] = []
         # what may be told here and belongs elsewhere: name -> path, root first
         self.tells: dict[str, tuple[str, ...]] = {}
@@ -172,6 +199,8 @@ class Words:
 
     def __init__(self) -> None:
         self.kinds: dict[str, Kind] = {}
+        # the old names of facts and choices that a line of a rule has
+        self.written_old: list[OldName] = []
         # judged when all is read: each with its place
         self._links: list[tuple[Word, Place]] = []
         self._short: list[tuple[Kind, str, Place]] = []
@@ -212,6 +241,11 @@ class Words:
                 elif name == "said alone":
                     self._texts(kind, name, spec)
                     kind.said_alone += tuple(as_list(spec))
+                elif name == "said first":
+                    self._texts(kind, name, spec)
+                    kind.said_first += tuple(str(text) for text in as_list(spec))
+                elif name == "asked first":
+                    kind.asked_first = spec == "yes"
                 elif name == "shares":
                     self._texts(kind, name, spec)
                     kind.shares += tuple(str(text) for text in as_list(spec))
@@ -299,8 +333,10 @@ class Words:
                 what = f'a word takes no "{key}"'
                 faults.add("words-key", place_of(key), what, suggest(key, ABOUT_A_WORD))
         for key, said in spec.items():
-            if key in ("also", "try"):
+            if key in ("also", "try", "asked with", FORMERLY):
                 self._texts(kind, f"{name}: {key}", said)
+            elif key in ("built", "asked"):
+                continue  # seen where it is read
             elif key == "brings":
                 if not isinstance(said, dict) or not all(
                     isinstance(facts, dict) and _all_text(list(facts.values()))
@@ -312,7 +348,7 @@ class Words:
                         f'"brings" of {name} says nothing',
                         "write brings: {what people write: {fact: value}}",
                     )
-            elif key in ("means", "may mean"):
+            elif key in ("means", "may mean", CHOICES_FORMERLY):
                 if not isinstance(said, dict) or not _all_text(list(said.values())):
                     raise Fault(
                         "words-form",
@@ -355,6 +391,7 @@ class Words:
         part.change = _change(spec.get("change"))
         part.said = str(spec.get("said", ""))
         part.also = _texts_of(spec, "also")
+        part.formerly = _texts_of(spec, FORMERLY)
         self._for_a_note(part, spec, faults)
         if "none where" in spec:
             self._none_where(part, spec["none where"], faults)
@@ -372,7 +409,9 @@ class Words:
             also=_texts_of(spec, "also"),
             may_be=str(spec.get("may be", "")),
             comes_with=str(spec.get("comes with", "")),
-            means=_meanings(spec),
+            formerly=_texts_of(spec, FORMERLY),
+            choices_formerly=_pairs_of(spec, CHOICES_FORMERLY),
+            means=_pairs_of(spec, "means"),
             may_mean={
                 str(written).lower(): tuple(choice.strip() for choice in said.split("|"))
                 for written, said in spec.get("may mean", {}).items()
@@ -404,9 +443,18 @@ class Words:
             what = f'"{tier}" is no tier of {word.name}'
             faults.add("words-tier", place_of(spec["tier"]), what, suggest(tier, TIERS))
         word.tier = "" if tier == "decides" else tier
-        word.guess, word.assumed_as, word.right_if = (
-            str(spec.get(key, "")) for key in ("guess", "assumed as", "right if")
+        word.guess, word.assumed_as, word.right_if, word.called = (
+            str(spec.get(key, "")) for key in ("guess", "assumed as", "right if", "called")
         )
+        word.asked_with = _texts_of(spec, "asked with")
+        if "guess" in spec:
+            word.guess_at = place_of(spec["guess"])
+        if "built" in spec:
+            word.built = read_built(spec["built"])
+        if "asked" in spec:
+            word.asked = read_asked(spec["asked"])
+        if "guess where" in spec:
+            word.guess_where = read_where(spec["guess where"])
         if "likely where" in spec:
             word.likely_where = tests_of(str(spec["likely where"]))
             if tier != "remote" or not word.likely_where:
@@ -492,7 +540,7 @@ class Words:
                 faults.add("words-choice", at, what, "leave it out")
         word.type = ("choice", (*word.type[1], *choices))
         word.choices_at = {**word.choices_at, **dict.fromkeys(choices, at)}
-        word.means = {**word.means, **_meanings(spec)}
+        word.means = {**word.means, **_pairs_of(spec, "means")}
 
     def _choices(self, name: str, is_: str, at: Place, faults: Collector) -> tuple[str, ...]:
         """The choices that are parted by |."""
@@ -559,6 +607,8 @@ class Words:
             "look",
             "careful",
             "also",
+            "formerly",
+            "choices_formerly",
             "means",
             "may_mean",
             "try_instead",
@@ -568,6 +618,12 @@ class Words:
             "tier",
             "likely_where",
             "guess",
+            "guess_where",
+            "guess_at",
+            "built",
+            "asked",
+            "asked_with",
+            "called",
             "assumed_as",
             "right_if",
             "bare",
@@ -585,8 +641,8 @@ class Words:
         """Read what, where it is told, says that there is no such part: `FACT of PART is VALUE and
         FACT is not VALUE`.
         """
-        tests = tests_of(str(line))
-        if part.part != "optional" or not tests:
+        ways = tuple(map(tests_of, str(line).split(" or ")))
+        if part.part != "optional" or not all(ways):
             faults.add(
                 "words-none-where",
                 place_of(line),
@@ -595,7 +651,7 @@ class Words:
                 " by and",
             )
             return
-        part.none_where = tests
+        part.none_where = ways
         self._none_wheres.append((part, place_of(line)))
 
     # ---- finishing
@@ -620,6 +676,7 @@ class Words:
             kind.width = len(kind.words) + 1
             for word in kind.words.values():
                 self._see_aliases(kind, word, faults)
+                self._see_old_names(kind, word, faults)
                 self._see_comes_with(kind, word, faults)
                 self._see_back(kind, word, faults)
                 self._see_values(word, faults)
@@ -651,6 +708,33 @@ class Words:
                 what = f'"{alias}" of {kind.name} already means "{other}"'
                 faults.add("words-alias", word.at, what, "one meaning each")
             kind.aliases[alias] = word.name
+
+    def _see_old_names(self, kind: Kind, word: Word, faults: Collector) -> None:
+        """Note what a word and its choices were called before; an old name is nobody's present
+        one.
+        """
+        for old in word.formerly:
+            other = old if old in kind.words or old in kind.short else kind.aliases.get(old)
+            if other not in (None, word.name):
+                faults.add(
+                    "old-name-in-use",
+                    word.at,
+                    f'"{word.name}" of {kind.name} was formerly "{old}", and that is '
+                    + ("a fact of it" if other == old else f'another name of "{other}"'),
+                    "an old name means one thing: leave it out, or rename the other",
+                )
+                continue
+            kind.aliases[old] = kind.formerly[old] = word.name
+        for old, new in word.choices_formerly.items():
+            self._value_ok("words-means", word, new, faults)
+            if word.type[0] == "choice" and old in word.type[1]:
+                faults.add(
+                    "old-name-in-use",
+                    word.at,
+                    f'"{new}" of {word.name} was formerly "{old}", and that is a choice of it',
+                    "an old name means one thing: leave it out, or rename the other",
+                )
+            word.means = {**word.means, old: new}
 
     def _see_comes_with(self, kind: Kind, word: Word, faults: Collector) -> None:
         """See that what a word comes with is another fact of its kind."""
@@ -716,7 +800,7 @@ class Words:
     def _see_none_where(self, faults: Collector) -> None:
         """Every path of a `none where` leads over plain parts to a fact."""
         for part, at in self._none_wheres:
-            for path, _, value in part.none_where:
+            for path, _, value in (test for tests in part.none_where for test in tests):
                 self._see_toldpath_of(part, path, value, at, faults)
 
     def _see_toldpath_of(
@@ -755,7 +839,12 @@ class Words:
 
     def _see_said(self, kind: Kind, faults: Collector) -> None:
         """See that what people write in forms of their own says facts that there are."""
-        for fact in (*kind.said_alone, *kind.shares, *([kind.spoken] if kind.spoken else [])):
+        for fact in (
+            *kind.said_alone,
+            *kind.said_first,
+            *kind.shares,
+            *([kind.spoken] if kind.spoken else []),
+        ):
             self._seepath_of(kind, path_of(fact), kind.at, faults)
         for form in kind.forms:
             for path in (*form.named, *form.tells):
@@ -839,18 +928,38 @@ class Words:
             here = word.type[1] if word.type[0] in ("ref", "many") else ""
         return word
 
-    def spell(self, kind: str, names: tuple[str, ...]) -> list[str]:
-        """A path, root first, with every short name written out."""
+    def spell(self, kind: str, names: tuple[str, ...], at: Place | None = None) -> list[str]:
+        """A path, root first, with every short name written out and every old one as it is now; of
+        a path that stands *at* a place that is noted.
+        """
         out, here = [], kind
-        for name in names:
-            long: tuple[str, ...] = (name,)
-            if here in self.kinds and name not in self.kinds[here].words:
-                long = self.kinds[here].short.get(name, long)
+        for said in names:
+            long: tuple[str, ...] = (said,)
+            if here in self.kinds and said not in self.kinds[here].words:
+                name = self.present_name(here, said, at)
+                long = self.kinds[here].short.get(name, (name,))
             for step in long:
                 out.append(step)
                 word = self._word(here, step)
                 here = "" if word is None else _kind_of(word)
         return out
+
+    def present_name(self, kind: str, fact: str, at: Place | None) -> str:
+        """The name a fact of *kind* has now; that an old one stands *at* a place is noted."""
+        new = self.kinds[kind].formerly.get(fact)
+        if new is None:
+            return fact
+        if at is not None:
+            self.written_old.append(OldName(at, fact, new))
+        return new
+
+    def present_choice(self, word: Word | None, choice: str, at: Place) -> str:
+        """The name a choice has now; that an old one stands *at* a place is noted."""
+        new = word.choices_formerly.get(choice) if word is not None else None
+        if new is None:
+            return choice
+        self.written_old.append(OldName(at, choice, new))
+        return new
 
     def known(self, kind: str) -> list[str]:
         """Every name a fact of *kind* goes by."""
@@ -916,23 +1025,9 @@ def _change(said: object) -> int | None:
     return int(str(said))
 
 
-def _meanings(spec: dict[str, Piece]) -> dict[str, str]:
-    """What people write -> the value that it means."""
-    return {str(written): str(value) for written, value in spec.get("means", {}).items()}
-
-
-def tests_of(line: str) -> tuple[Test, ...]:
-    """The tests that a line joins by `and`; none where one of them is no test.
-
-    >>> tests_of("place of job is home and kind is not kiln")
-    ((('job', 'place'), True, 'home'), (('kind',), False, 'kiln'))
-    """
-    pieces = [piece.strip() for piece in line.split(" and ")]
-    tests = [re.fullmatch(r"(.+?) is (not )?(.+)", piece) for piece in pieces]
-    found = [test for test in tests if test is not None]
-    if len(found) < len(tests):
-        return ()
-    return tuple((tuple(reversed(test[1].split(" of "))), not test[2], test[3]) for test in found)
+def _pairs_of(spec: dict[str, Piece], key: str) -> dict[str, str]:
+    """What stands under *key*: what people write -> the value that it means."""
+    return {str(written): str(value) for written, value in spec.get(key, {}).items()}
 
 
 def _texts_of(spec: dict[str, Piece], key: str) -> tuple[str, ...]:
@@ -957,17 +1052,6 @@ def _type_meant(is_: str) -> str:
         "write a unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, or choices"
         " parted by |"
     )
-
-
-def as_list(piece: Piece) -> list[Any]:
-    """What was written once or as a list, as a list.
-
-    >>> as_list("EMT"), as_list(["EMT", "RMC"]), as_list(None)
-    (['EMT'], ['EMT', 'RMC'], [])
-    """
-    if piece is None:
-        return []
-    return piece if isinstance(piece, list) else [piece]
 
 
 def a_noun(noun: str) -> str:

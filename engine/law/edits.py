@@ -3,8 +3,8 @@ its dates real.
 
 An edit never names a line number or a path: it names a rule, a value, or a row and column of a
 table, and strikes words there. What counts is the date of the permit: an edit is in force from its
-`from` up to, not including, its `until`. What it does is carried out by `applying`, and said back
-by `meanings`.
+`from` up to, not including, its `until`. What each verb does is in `verbs`, a file
+each; `applying` carries edits out in their order.
 """
 
 from __future__ import annotations
@@ -15,8 +15,7 @@ from datetime import date as Date
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
-from ..basics.errors import Collector, Fault, Place, suggest
-from ..basics.limits import EXAMPLES
+from ..basics.errors import Collector, Place
 from ..basics.reading import Mapping, place_of, straight
 from ..basics.units import day, unit_of
 from ..language.rules import CODE_BY, KEYS, plain_text
@@ -65,94 +64,9 @@ NEW_RULE = tuple(
         "examples",
     )
 )
-VERBS = {
-    "add": (*NEW_RULE, "instead of", "counts as"),
-    "withdraw": (),
-    "replace": (*NEW_RULE, "dropping", "counts as"),
-    "amend": (
-        "strike",
-        "insert",
-        "says",
-        "because",
-        "limits",
-        "force",
-        "row",
-        "column",
-        "insert row",
-        "strike row",
-    ),
-    "set": ("to", "as in", "says", "because", "limits"),
-    "redate": ("to", "edit of"),
-    "alias": ("code",),
-    "narrow": ("only when", "says"),
-    "widen": ("drop", "says"),
-    "adopt": ("edition",),
-}
-# What a clerk may write for a verb, and which one it is.
-OTHER_VERBS = {
-    "repeal": "withdraw",
-    "delete": "withdraw",
-    "remove": "withdraw",
-    "drop": "withdraw",
-    "in": "amend",
-    "change": "amend",
-    "edit": "amend",
-    "correct": "amend",
-    "strike": "amend",
-    "raise": "set",
-    "lower": "set",
-    "value": "set",
-    "restrict": "narrow",
-    "limit": "narrow",
-    "extend": "redate",
-    "rename": "alias",
-    "insert": "add",
-    "new": "add",
-}
-# Keys whose value is one line, whatever the verb.
-ONE_LINE = (
-    "cite",
-    "reason",
-    "from",
-    "until",
-    "of",
-    "meaning",
-    "relieves",
-    "strike",
-    "insert",
-    "force",
-    "column",
-    "as in",
-    "edit of",
-    "drop",
-    "edition",
-    "counts as",
-)
-# What a verb cannot do without, beside its target.
-NEEDS = {
-    "narrow": "only when",
-    "widen": "drop",
-    "alias": "code",
-    "adopt": "edition",
-    "redate": "to",
-}
+
+
 STRICTER, LAXER, CHANGES = "STRICTER", "LAXER", "CHANGES"
-YES_OR_NO = {
-    "relieves": "write relieves: yes where the edit asks less than before",
-    "counts as": "write counts as: yes where a rule may say what a person is asked",
-}
-# What to write where a verb is there and nothing that it does.
-FORM = {
-    "amend": "write strike: and insert:, or row: and column: for a table, or force: must",
-    "set": "write to: and the value with its unit, or as in: 2017",
-    "redate": "write to: {until: 2025-09-01}",
-    "alias": "write code: {2023: section}",
-    "narrow": "write only when: and a condition",
-    "widen": "write drop: and the condition that no longer counts",
-    "adopt": "write edition: 2026",
-    "add": "write says:, about:, and must: or another verb",
-    "replace": "write says:, about:, and the whole rule as it shall read",
-}
 
 
 # Later than every ISO date: of what has no end.
@@ -207,11 +121,6 @@ class Edit:
     @property
     def name(self) -> str:
         return f"{self.pack.name}: {self.verb} {self.target}"
-
-    @property
-    def whole(self) -> bool:
-        """Whether it is about the whole rule rather than a part of it."""
-        return self.verb in ("withdraw", "replace", "adopt")
 
     def holds_on(self, date: str | None) -> bool:
         """Whether it is in force for a permit of *date*; with no date, only what has no dates
@@ -344,167 +253,6 @@ def _read_day(d: dict, key: str, faults: Collector) -> str:
     return ""
 
 
-def read_edit(d: Mapping, pack: Holder, number: int, faults: Collector) -> Edit:
-    """One edit from its YAML; its keys closed, its dates real. What it does is seen when it is
-    applied, and what is amiss but leaves something to carry out is noted in *faults*.
-
-    Raises:
-        Fault: nothing could be carried out.
-    """
-    verb = _verb_of(d)
-    before = len(faults.items)
-    edit = Edit(pack, number, verb, str(d[verb]), d, place_of(d), *read_window(d, faults))
-    edit.cite = _cited(d, pack)
-    _see_keys(edit, faults)
-    _see_grounds(edit, faults)
-    _see_yes_or_no(edit, faults)
-    _see_it_changes_something(edit)
-    _see_one_line(edit)
-    if verb == "redate":
-        edit.redated = _new_days(edit, faults)
-    _see_examples_few(edit, faults)
-    # beliefs stand for packs here, and have no days that could be faulty
-    edit.sound = len(faults.items) == before and getattr(pack, "dated", True)
-    return edit
-
-
-def _verb_of(d: Mapping) -> str:
-    """The one verb of an edit, which names one target."""
-    verbs = [verb for verb in VERBS if verb in d]
-    if len(verbs) != 1:
-        raise Fault(
-            "edit-verb",
-            place_of(d),
-            "one edit has two verbs: " + " and ".join(f'"{verb}"' for verb in verbs),
-            "begin each with a dash of its own",
-        )
-    verb = verbs[0]
-    if not isinstance(d[verb], str) or not d[verb]:
-        raise Fault(
-            "edit-form",
-            place_of(d[verb], place_of(d)),
-            f'"{verb}" names one rule, value or table',
-            f"write {verb}: and its name",
-        )
-    return verb
-
-
-def _cited(d: Mapping, pack: Holder) -> str:
-    """The ordinance of an edit and its section.
-
-    "§4" is of the pack's ordinance, "Ordinance 9 §1" of another.
-    """
-    whole, own = str(pack.head.get("cite", "")), str(d.get("cite", ""))
-    return own if not whole or own.split()[:1] == whole.split()[:1] else f"{whole} {own}"
-
-
-def _keys_of(verb: str) -> tuple[str, ...]:
-    """The keys that an edit of this verb takes."""
-    return verb, *COMMON, *VERBS[verb]
-
-
-def _see_keys(edit: Edit, faults: Collector) -> None:
-    """Note the keys that the verb does not take, with what may have been meant."""
-    takes = _keys_of(edit.verb)
-    for key in edit.d:
-        if key not in takes:
-            faults.add(
-                "edit-key",
-                place_of(key),
-                f'{edit.verb} takes no "{key}"',
-                other_way(edit.verb, str(key), edit.d[key], edit.target)
-                or suggest(str(key), takes),
-            )
-
-
-def _see_grounds(edit: Edit, faults: Collector) -> None:
-    """Note what is missing of who says so, and why."""
-    for need, todo in (
-        ("cite", "add cite: and the section of the ordinance"),
-        ("reason", "add reason: and one sentence"),
-    ):
-        said = edit.d.get(need, "")
-        if isinstance(said, str) and not said.strip():
-            faults.add(
-                "edit-lacks",
-                edit.at,
-                f'{edit.verb} {edit.target} does not say "{need}:"',
-                todo,
-            )
-    if not edit.pack.layer:
-        faults.add(
-            "edit-without-law",
-            edit.at,
-            f'pack "{edit.pack.name}" edits {edit.target}, and does not say whose law it is',
-            "add layer:, authority: and cite: to the head of the pack",
-        )
-
-
-def _see_yes_or_no(edit: Edit, faults: Collector) -> None:
-    """Note what is neither yes nor no where one of the two is meant."""
-    for key, todo in YES_OR_NO.items():
-        if key in _keys_of(edit.verb) and str(edit.d.get(key, "no")) not in ("yes", "no"):
-            faults.add("edit-form", place_of(edit.d[key], edit.at), f'"{key}" is yes or no', todo)
-
-
-def _see_it_changes_something(edit: Edit) -> None:
-    """Raise a fault where the verb stands alone."""
-    says_what = edit.verb not in FORM or any(key in edit.d for key in VERBS[edit.verb])
-    if not says_what or NEEDS.get(edit.verb, edit.verb) not in edit.d:
-        raise Fault(
-            "edit-form",
-            edit.at,
-            f"{edit.verb} {edit.target} does not say what changes",
-            FORM[edit.verb],
-        )
-
-
-def _see_one_line(edit: Edit) -> None:
-    """Raise a fault where a list or a mapping stands for one line."""
-    takes = _keys_of(edit.verb)
-    for key in ONE_LINE:
-        if key in takes and not isinstance(edit.d.get(key, ""), str):
-            raise Fault(
-                "edit-form",
-                place_of(edit.d[key], edit.at),
-                f'"{key}" of {edit.verb} {edit.target} is one line',
-                f"write {key}: and one line; two edits begin with a dash each",
-            )
-    if edit.verb == "set" and not isinstance(edit.d.get("to", ""), str):
-        raise Fault(
-            "edit-form",
-            place_of(edit.d["to"], edit.at),
-            f'"to" of set {edit.target} is one value',
-            "write to: and the value with its unit; a value of other days is an edit of its own,"
-            " with from: and until:",
-        )
-
-
-def _new_days(edit: Edit, faults: Collector) -> tuple[str, str]:
-    """The days that a redate gives."""
-    to = edit.d.get("to")
-    if not isinstance(to, dict) or not to or set(to) - {"from", "until"}:
-        raise Fault(
-            "edit-form",
-            place_of(to, edit.at),
-            f'"to" of redate {edit.target} gives dates',
-            FORM["redate"],
-        )
-    return read_window(to, faults)
-
-
-def _see_examples_few(edit: Edit, faults: Collector) -> None:
-    """Note that an edit has more examples than are read."""
-    examples = edit.d.get("examples")
-    if isinstance(examples, list) and len(examples) > EXAMPLES:
-        faults.add(
-            "edit-form",
-            place_of(examples, edit.at),
-            f"{edit.verb} {edit.target} has {len(examples):,} examples, and {EXAMPLES} are read",
-            "keep those that show most",
-        )
-
-
 # ---- what may have been meant by a key -----------------------------------------------------------
 
 _A_DAY = re.compile(
@@ -525,9 +273,9 @@ _OTHER_KEYS = {
 }
 
 
-def other_way(verb: str, key: str, value: object, target: str = "") -> str:
+def other_way(key: str, value: object, elsewhere: str) -> str:
     """What a person may have wanted with a key that the verb, or the head of a pack, does not
-    take.
+    take; *elsewhere* says how to write a condition there.
     """
     dated = bool(_A_DAY.match(str(value)))
     if key in _ENDS and (dated or key == "untill"):
@@ -535,7 +283,7 @@ def other_way(verb: str, key: str, value: object, target: str = "") -> str:
     if key in _BEGINS or (dated and key == "when"):
         return "write from: and the first day"
     if key in _CONDITIONS:
-        return _other_condition(verb, target)
+        return elsewhere
     if key in ("asks", "ask"):
         return (
             "to ask a person, give the fact ask: under words:; to demand it, write must:; refers:"
@@ -544,28 +292,11 @@ def other_way(verb: str, key: str, value: object, target: str = "") -> str:
     return _OTHER_KEYS.get(key, "")
 
 
-def _other_condition(verb: str, target: str) -> str:
-    """How to say in an edit of this verb that something holds only where something is so."""
-    return {
-        "amend": "strike acts everywhere; for some places only, add a rule with when:",
-        "withdraw": (
-            f"a rule is withdrawn everywhere; to keep it for some, write narrow: {target}, only"
-            " when: and the condition"
-        ),
-        "narrow": "write only when: and the condition under which it still holds",
-        "set": "a value is set everywhere; for some places only, add a rule",
-    }.get(verb, "write only when: in a narrow, or when: in a rule that is added")
-
-
 __all__ = [
     "Edit",
-    "VERBS",
     "COMMON",
     "NEW_RULE",
-    "FORM",
-    "OTHER_VERBS",
     "day_before",
-    "read_edit",
     "read_window",
     "other_way",
     "words",

@@ -24,12 +24,23 @@ from ..basics.reading import (
     set_aside,
 )
 from ..basics.units import day
-from ..language.knowledge import ITEMS, KB, Knowledge, Material, Pool, assemble, gather
+from ..language.knowledge import (
+    ITEMS,
+    KB,
+    Knowledge,
+    Material,
+    Pool,
+    assemble,
+    gather,
+    present_names,
+)
 from ..language.lowering import lowered
 from ..language.rules import EDITIONS
 from ..language.words import Words, as_list
 from .applying import apply
-from .edits import OTHER_VERBS, VERBS, Edit, other_way, read_edit, read_window
+from .edits import Edit, other_way, read_window
+from .verbs.registry import OTHER_VERBS, VERBS, read_edit
+from .verbs.verb import ANYWHERE
 
 HEAD_KEYS = (
     "pack",
@@ -175,7 +186,7 @@ def _see_head_form(body: Mapping, faults: Collector) -> None:
                 "pack-key",
                 place_of(key),
                 f'a pack takes no "{key}"',
-                other_way("", str(key), body[key])
+                other_way(str(key), body[key], ANYWHERE)
                 or suggest(str(key), (*HEAD_KEYS, "words", "edits")),
             )
     for key in ONE_LINE:
@@ -395,6 +406,9 @@ class Library:
         for folder in dict.fromkeys([KB / "base", *laid]):
             whole &= self._read(folder)
         self._lower()
+        self.names = present_names(
+            [d for d, _ in self._items], [d for d, _ in self._raw_edits], VERBS, self.faults
+        )
         for d, folder in self._raw_edits:
             pack = next((p for p in self.packs if p.folder == folder), None)
             if pack is not None:
@@ -671,7 +685,12 @@ class Library:
         faults = faults or self.faults
         if self._gathered is None:
             self._gathered = gather(
-                self._items, self.words, [p.head for p in self.packs], edition, self.faults
+                self._items,
+                self.words,
+                [p.head for p in self.packs],
+                edition,
+                self.faults,
+                self.names,
             )
         material = self._gathered.copy()
         material.edition = edition
@@ -697,6 +716,13 @@ class Library:
         material.actions = [
             action for action in material.actions if not any(action is d for d in theirs)
         ]
+
+    def old_names_in(self, files: Collection[str] | None = None) -> list[str]:
+        """Who writes a rule, a fact or a choice by a name that it had before, with the present one;
+        those in *files* alone, where some are named.
+        """
+        written = dict.fromkeys([*self.names.written, *self.words.written_old])
+        return [str(old) for old in sorted(written) if files is None or old.at[0] in files]
 
     def pack_of(self, d: Mapping) -> Pack:
         """The pack whose file says the item *d*."""

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.errors import Fault
-from ..basics.reading import Mapping, straight
+from ..basics.reading import Mapping, place_of, straight
 from ..basics.units import POINTS, UNITS, WRITTEN, dimension, to_base, unit_of
 from ..language.knowledge import Material
 from ..language.lines import names_in, parse_line
@@ -25,6 +25,21 @@ from .edits import CHANGES, LAXER, STRICTER, Edit
 Tree: TypeAlias = tuple[Any, ...]
 
 
+# The keys of a rule that a person reads as its lines, in their order.
+READ = (
+    "when",
+    *JUDGING,
+    *FILLING,
+    "tries",
+    "picks",
+    "refers",
+    "warns",
+    "lacks",
+    "exception to",
+    "steps",
+)
+
+
 def said_back(edit: Edit) -> str:
     """What an edit means, in one sentence, with its direction and its days: what a clerk keeps as
     `meaning:`.
@@ -32,6 +47,28 @@ def said_back(edit: Edit) -> str:
     days = edit.window() if edit.written is None else edit.written
     said = f"{edit.done['direction']}: {edit.done['says']}"
     return f"{said} In force {days}." if days else said
+
+
+def see_as_meant(edit: Edit) -> None:
+    """See that what the writer kept as its meaning is what it means now: a base that moved speaks
+    up.
+
+    Of an edit whose form has a fault nothing is said: what it means with half of it read is what
+    nobody meant.
+
+    Raises:
+        Fault: it means something else now.
+    """
+    if not edit.sound or not edit.d.get("meaning"):
+        return
+    means = said_back(edit)
+    if " ".join(str(edit.d["meaning"]).split()) != means:
+        raise Fault(
+            "meaning-moved",
+            place_of(edit.d["meaning"], edit.at),
+            f"{edit.name} now means: {means}",
+            f"if that is what is meant, write meaning: {quoted(means)}",
+        )
 
 
 def quoted(text: str) -> str:
@@ -46,6 +83,25 @@ def flat(said: object) -> str:
     if isinstance(said, list):
         return "[" + " | ".join(flat(x) for x in said) + "]"
     return f"“{said}”"
+
+
+def reads(item: Mapping) -> list[tuple[str, str]]:
+    """The lines of a rule, or the worth of a value, each with its key."""
+    out = []
+    for key in ("is", *READ):
+        said = item.get(key)
+        if isinstance(said, dict):
+            out += [(key, f"{name}: {line_text(text)}") for name, text in said.items()]
+        elif said is not None:
+            out += [(key, line_text(text)) for text in as_list(said)]
+    return out
+
+
+def line_text(said: object) -> str:
+    """What a key says, as a person reads it in one line."""
+    if isinstance(said, dict):
+        return "; ".join(f"{key}: {line_text(text)}" for key, text in said.items())
+    return " | ".join(map(line_text, said)) if isinstance(said, list) else str(said)
 
 
 def sentence(rule: Mapping) -> str:

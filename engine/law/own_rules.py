@@ -63,7 +63,8 @@ def seen_through(material: Material, edit: Edit, rule: Mapping) -> None:
         return
     _see_asked_is_not_given(material, edit, rule)
     _see_refers_can_end(material, edit, rule)
-    if edit.verb == "add":
+    # only of a new rule: where one is replaced, it was an exception to the same before
+    if edit.target not in material.rules:
         _see_exception_gives_nothing(material, edit, rule)
     says_its_lines(edit, rule.get("says", ""), lines_of(rule))
 

@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import Any, TypeAlias
 
 from ..basics.sentinels import NONE, NOTHING
+from ..basics.units import Range
 from ..language.actions import BRACES, OPTIONAL, TAKEN_OUT, Action, Changed, Path
 from ..language.things import Thing, members
 from ..language.words import Word
@@ -136,8 +137,8 @@ def _stepped(
 ) -> Iterator[Offer]:
     """The offers of an action with steps: up from what there is, and down from it."""
     now, word = end[stepping.word.slot], stepping.word
-    if now is NONE or now is None and word.unit:
-        return
+    if now is NONE or now is None and word.unit or isinstance(now, Range):
+        return  # no step leads up or down from what nobody knows
     for up in (True, False):
         if action.direction and up is not (action.direction == "up"):
             continue

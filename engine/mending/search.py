@@ -177,8 +177,7 @@ class _Search:
         """Of many steps the nearest after which the fault is gone, and those beside it."""
 
         def gone(at: int) -> bool:
-            outcome = self.trials.outcome({**offer.steps[at].told, **told}, self.on)
-            return self.on in outcome.mends
+            return self.trials.why_not({**offer.steps[at].told, **told}, self.on) is None
 
         low, high = -1, len(offer.steps) - 1
         if not gone(high):
@@ -193,6 +192,10 @@ class _Search:
         not is one more reason.
         """
         if not self.touches_all(told):
+            return None
+        why_not = self.trials.why_not(told, self.on)
+        if why_not is not None:
+            self.reasons.append(why_not)
             return None
         outcome = self.trials.outcome(told, self.on)
         against = outcome.against(self.on)

@@ -6,16 +6,17 @@ did not move is judged as before.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple, TypeAlias
 
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
-from ..language.things import Thing
+from ..language.things import NodeId, Thing
 from ..proving.leaves import facts_under
+from ..reasons.elements import cone_of
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, World
 from ..running.rerun import Rerun, text_of
-from .catalogue import Key, Value
+from .catalogue import Change, Key, Value
 
 On: TypeAlias = tuple[str, str]  # (rule, thing id)
 Judged: TypeAlias = tuple[Rule, Thing]
@@ -64,6 +65,8 @@ class Trials:
         self.whatif, self.world, self.small = whatif, whatif.world, small
         self.runs = 0
         self._tried: dict[frozenset[tuple[str, str, str]], Outcome] = {}
+        self._looked_at: dict[tuple[frozenset[tuple[str, str, str]], On], Reason | None] = {}
+        self._cones: dict[On, frozenset[NodeId]] = {}
         self._judging = _judging(self.world)
         with whatif.told() as world:
             self.standing = {
@@ -71,20 +74,31 @@ class Trials:
                 for rule, x in self._every()
                 if (verdict := world.answer(rule, x)) in (FAILS, TELL, ADVICE, REFERS, LACKS)
             }
-            self.waiting = self._waiting(world)
+            self._compared = self._compared_by_what_waits(world)
+        self._small: dict[On, bool] = {}  # of what waits, whether for workmanship alone
 
-    def _waiting(self, world: World) -> dict[On, frozenset[Key]]:
-        """Of what cannot be told and is no workmanship the facts that it compares: who changes one
-        of them does not know whether that is enough.
-        """
-        out = {}
+    def _compared_by_what_waits(self, world: World) -> dict[Key, list[On]]:
+        """Of what cannot be told, the facts that it compares."""
+        out: dict[Key, list[On]] = {}
         for (name, on), verdict in self.standing.items():
-            rule, x = world.k.rules[name], world.things[on]
-            if verdict != TELL or rule.verb not in ("must", "must not"):
-                continue
-            if not self.small(world, rule, x):
-                out[name, on] = operands(rule, x)
+            rule = world.k.rules[name]
+            if verdict == TELL and rule.verb in ("must", "must not"):
+                for key in operands(rule, world.things[on]):
+                    out.setdefault(key, []).append((name, on))
         return out
+
+    def _waiting(self, told: dict[Key, Value]) -> list[On]:
+        """What cannot be told, is no workmanship and compares what is changed: who changes that
+        does not know whether it is enough.
+        """
+        found = dict.fromkeys(on for key in told for on in self._compared.get(key, ()))
+        left = [on for on in found if on not in self._small]
+        if left:
+            with self.whatif.told() as world:
+                for name, on in left:
+                    rule, thing = world.k.rules[name], world.things[on]
+                    self._small[name, on] = self.small(world, rule, thing)
+        return [on for on in found if not self._small[on]]
 
     def _every(self) -> Iterator[Judged]:
         """Whatever says something of a thing of the job."""
@@ -97,24 +111,49 @@ class Trials:
                 for rule in rules.get(kind, ()):
                     yield rule, x
 
+    def why_not(self, told: dict[Key, Value], on: On) -> Reason | None:
+        """Why changes leave a fault as it is; None where it is gone. Only what the fault rests on
+        is run: most of what is tried mends nothing.
+        """
+        changes = tuple((*key, value) for key, value in sorted(told.items()))
+        key = _key_of(changes)
+        if (key, on) not in self._looked_at:
+            if key not in self._tried:
+                self.runs += 1
+            rule, thing = self.world.k.rules[on[0]], self.world.things[on[1]]
+            with self.whatif.told_in_part(changes, self._cone(on)) as world:
+                gone = world.answer(rule, thing) in (PASSES, SET_ASIDE, OFF)
+                self._looked_at[key, on] = None if gone else self._reason(world, on, told)
+        return self._looked_at[key, on]
+
+    def _cone(self, on: On) -> frozenset[NodeId]:
+        """The nodes of the order that a verdict may rest on, whatever is told."""
+        if on not in self._cones:
+            rule, thing = self.world.k.rules[on[0]], self.world.things[on[1]]
+            with self.whatif.told() as world:
+                cone = cone_of(world, self.whatif.readers, rule, thing, otherwise=True)
+            self._cones[on] = cone.nodes
+        return self._cones[on]
+
     def outcome(self, told: dict[Key, Value], on: On | None = None) -> Outcome:
         """What becomes of the job under changes; with the reason why they are no way out of *on*,
         where they are none and that is asked.
         """
         changes = tuple((*key, value) for key, value in sorted(told.items()))
-        key = frozenset((thing, fact, text_of(value)) for thing, fact, value in changes)
+        key = _key_of(changes)
         got = self._tried.get(key)
         if got is not None and (on is None or got.against(on) in (None, *got.reasons)):
             return got
+        waiting = self._waiting(told) if got is None else []
         with self.whatif.told(changes) as world:
             if got is None:
-                self.runs += 1
+                if (key, on) not in self._looked_at:
+                    self.runs += 1
                 got = self._tried[key] = self._read_off(world)
                 got.opens += [
                     on
-                    for on, compared in self.waiting.items()
-                    if not compared.isdisjoint(told)
-                    and world.answer(world.k.rules[on[0]], world.things[on[1]]) == TELL
+                    for on in waiting
+                    if world.answer(world.k.rules[on[0]], world.things[on[1]]) == TELL
                 ]
             against = None if on is None else got.against(on)
             if against is not None and against not in got.reasons:
@@ -175,6 +214,11 @@ class Trials:
                 for rule in self._judging.get((x[0].kind, slot), ()):
                     found[rule.id, x[0].id] = rule, x
         return list(found.values())
+
+
+def _key_of(changes: Iterable[Change]) -> frozenset[tuple[str, str, str]]:
+    """What tells changes apart."""
+    return frozenset((thing, fact, text_of(value)) for thing, fact, value in changes)
 
 
 def operands(rule: Rule, thing: Thing) -> frozenset[Key]:

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple, NewType, TypeAlias, cast
 
 from ..basics.errors import Place
+from ..basics.notebook import shown
 from ..basics.reading import place_of
 from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import in_unit, number_text
@@ -191,6 +192,11 @@ class Graph:
         """
         return [(b, r) for a, b, r in self.edges if a == node]
 
+    def _repr_html_(self) -> str:
+        said = f"{len(self.nodes)} nodes, {len(self.edges)} edges, from {self.root}"
+        nodes = self.nodes.values()
+        return shown(said, [(n.kind, n.text, f"{n.value} {n.unit}".strip()) for n in nodes])
+
     def as_dict(self) -> dict[str, Any]:
         """The graph as JSON has it.
 
@@ -331,9 +337,12 @@ class Explainer:
         return str(self.k.rules[thing[0].plane].tried.name)
 
     def origin(self, thing: Thing, name: str) -> tuple[str, str | None]:
-        """Where a fact came from, and the rule that gave it."""
+        """Where a fact came from, and the rule that gave it; what a job tells and nobody said is
+        assumed by no rule.
+        """
         meta = thing[0]
-        told = "told" if name in meta.told else "unknown"
+        known = self.w.job.origin(whole_of(meta.id), name)
+        told = known if name in meta.told else "unknown"
         if meta.plane and not self.of_its_own(thing, name):
             if not self._comes_with_tried(thing, self.k.words.kinds[meta.kind].words[name]):
                 return self.origin(meta.slot, name)
@@ -341,7 +350,7 @@ class Explainer:
         if not self._givers(thing, name):
             return told, None
         _, origin, by = self.w.settle(meta.kind, name, thing)
-        return origin, by
+        return (known if origin == "told" else origin), by
 
     def of_its_own(self, thing: Thing, name: str) -> bool:
         """Is this a fact that a tried row settles for itself?"""

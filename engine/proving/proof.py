@@ -128,6 +128,7 @@ class Proof(Steps):
         where all of it does.
         """
         self.things = {i: thing[0] for i, thing in job.things.items()}
+        self.job = job
         self.faults, self.memo, self.want = [], {}, set()
         self.nodes = {node["id"]: node for node in graph["nodes"]}
         have: set[Edge] = {(e["from"], e["to"], e["role"]) for e in graph["edges"]}
@@ -244,12 +245,19 @@ class Proof(Steps):
         for giver, role in found.roles.items():
             below = pick_node(giver, x) if role == "picked by" else rule_node(giver, x)
             self.want.add((i, below, role))
+        found = self.as_known(found, x, word)
         so = (
             node["value"] == text(found.value, word.type, node["unit"])
             and node["unit"] == (word.unit or "")
             and data == fact_data(x, word, meta, found)
         )
         self.must(i, so, f"it is {found.origin}" + (f" by {found.by}" if found.by else ""))
+
+    def as_known(self, found: Settled, x: str, word: Word) -> Settled:
+        """What a fact comes to, with where it came from: a job may tell what nobody said."""
+        if found.origin != "told":
+            return found
+        return found._replace(origin=self.job.origin(thing_of(x), word.name))
 
     def settle(self, x: str, word: Word, told: Value) -> Settled:
         """What a fact comes to that rules give: told beats given, and given beats a fallback; where

@@ -311,7 +311,12 @@ class Steps(Grounds):
         (value,) = values
         if value in (None, NONE, NOTHING):
             return None if value is None else NOTHING
-        return (value in line[3]) != line[1]
+        said = line[3]
+        if line[2][0] == "path" and (path := self.path(line[2][1], here)).what == "fact":
+            # a line may still have the old name of a choice
+            formerly = path.leads[1][-1].choices_formerly
+            said = [formerly.get(word, word) for word in said]
+        return (value in said) != line[1]
 
     def compared(self, line: Line, values: list[Value], here: At) -> Answer:
         """A comparison of numbers, or of sizes by their place in their table."""

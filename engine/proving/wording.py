@@ -152,9 +152,12 @@ def amount(value: Number, unit: str | None, full: bool = False, brief: bool = Fa
 
 
 def unit_shown(thing: Thing | None, fact: str, unit: str | None) -> str | None:
-    """The unit a person wrote this fact in, where they did."""
-    written = thing[0].written.get(fact) if isinstance(thing, list) else None
-    return written[1] if written and written[1] else unit
+    """The unit a person wrote this fact in, where they did; else the one that people say it in."""
+    if not isinstance(thing, list):
+        return unit
+    written = thing[0].written.get(fact)
+    said: str | None = thing[0].units.get(fact, unit)
+    return written[1] if written and written[1] else said
 
 
 def unit_as_written(expression: ex.Expr, thing: Thing, member: Member = None) -> str | None:

@@ -70,7 +70,6 @@ class Reason:
         self.elements: list[Element] = []
         # elements that were in it, and turn nothing whichever of their values they have
         self.whatever: list[Element] = []
-        self.another = False  # whether the outcome holds without one of its elements, too
         self.runs = 0  # how many runs it took to find
 
     @property
@@ -102,9 +101,6 @@ class Reasons:
             reason.elements, cases = list(found), []
             if len(found) <= FEW:
                 cases = _Cases(self.world, self.rerun, search).split(reason)
-            search.put_all_back()
-            if len(found) <= FEW:
-                reason.another = any(search.held_without([one]) for one in found)
             reason.runs = search.runs
         if cases and not self._confirmed(reason, cases):
             reason.elements, reason.whatever = found, []
@@ -236,11 +232,6 @@ class _Search:
         if held:
             self.rerun.undo()
         return held
-
-    def put_all_back(self) -> None:
-        """Let everything be known again."""
-        while len(self.rerun.branches) > self.first:
-            self.rerun.undo()
 
     def fewest_of(self, elements: list[Element], likely: list[Element]) -> list[Element] | None:
         """The fewest of *elements* that the outcome holds with, the rest withheld; most of them are

@@ -102,9 +102,18 @@ class _Builder:
             self.out.setdefault(above, []).append((below, role))
             self.above.setdefault(below, []).append((above, role))
         self.on = reason.outcome.thing
-        self.element = {(one.thing, one.fact): one for one in reason.elements}
+        self.elements = [self._as_known(one) for one in reason.elements]
+        self.element = {(one.thing, one.fact): one for one in self.elements}
         self._leading = self._back_from_elements()
         self._entries: dict[str, Entry] = {}
+
+    def _as_known(self, element: Element) -> Element:
+        """An element as people know it: what was told for want of somebody who said it was
+        assumed.
+        """
+        known = self.world.job.origin(element.thing, element.fact)
+        sort = {"assumed": ASSUMED, "designed": DESIGNED}.get(known, element.sort)
+        return element._replace(sort=sort)
 
     # ---- the whole
     def tree(self, sentence: str) -> Entry:
@@ -114,7 +123,7 @@ class _Builder:
         speaks = self._lifting(root) or root
         top.under = self._body(speaks) or self._in_roles(speaks, ("when",))
         covered = self._elements_under(entry.name for entry in top.under)
-        top.under += self._applying(speaks, [e for e in self.reason.elements if e not in covered])
+        top.under += self._applying(speaks, [e for e in self.elements if e not in covered])
         self._say_whatever(top)
         once(top)
         say_whose(top, self.graph.nodes)

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
 from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.errors import HINTS, Collector, Fault, Place, or_list, suggest
@@ -56,12 +55,12 @@ class New(NamedTuple):
     name: str
 
 
-@dataclass
 class Reading:
     """The facts that a text says, and the words of it that say nothing known."""
 
-    told: dict[Path, str] = field(default_factory=dict)
-    left: list[str] = field(default_factory=list)
+    def __init__(self) -> None:
+        self.told: dict[Path, str] = {}
+        self.left: list[str] = []
 
     @property
     def own(self) -> dict[str, str]:

@@ -14,8 +14,11 @@ from ..basics import kept
 from ..basics.units import day
 from ..language.knowledge import KB, Knowledge
 from . import pieces
+from .program import program_of
 
-# by what it was made from: the knowledge, and the file it is kept in
+# Of a process that reads many packs one after another; each takes some thirty megabytes.
+MOST_LOADED = 8
+# by what it was made from: the knowledge, and the file it is kept in; the last asked for last
 _LOADED: dict[str, tuple[Knowledge, Path | None]] = {}
 
 
@@ -33,6 +36,7 @@ def load(
     )
     now = said + state(folders)
     if now in _LOADED:
+        _LOADED[now] = _LOADED.pop(now)
         return _LOADED[now][0]
     path = kept.place(f"{kept.short(said)}.knowledge")
     k = kept.read(path, kept.as_bytes(now), pieces.read)
@@ -43,19 +47,27 @@ def load(
         if path is not None:
             kept.write(path, kept.as_bytes(now), pieces.written(k))
     _LOADED[now] = k, path
+    while len(_LOADED) > MOST_LOADED:
+        old = next(iter(_LOADED))
+        _keep_code_of(old, *_LOADED.pop(old))
     return k
 
 
 def keep_code() -> None:
     """Keep what code was emitted since knowledge was loaded, for the next start."""
     for now, (k, path) in _LOADED.items():
-        # nothing was emitted that is not kept: the file is as it should be
-        if k._emitted is None or not k._emitted.fresh:
-            continue
-        fresh, k._emitted.fresh = k._emitted.fresh, {}
-        said = kept.read(path, kept.as_bytes(now), lambda data: pieces.with_code(data, fresh))
-        if said is not None:
-            kept.write(path, kept.as_bytes(now), said)
+        _keep_code_of(now, k, path)
+
+
+def _keep_code_of(now: str, k: Knowledge, path: Path | None) -> None:
+    # nothing was emitted that is not kept: the file is as it should be
+    code = program_of(k).code
+    if code is None or not code.fresh:
+        return
+    fresh, code.fresh = code.fresh, {}
+    said = kept.read(path, kept.as_bytes(now), lambda data: pieces.with_code(data, fresh))
+    if said is not None:
+        kept.write(path, kept.as_bytes(now), said)
 
 
 def since(folders: Iterable[Path | str], date: str | None) -> str | None:

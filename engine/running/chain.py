@@ -22,19 +22,10 @@ from ..language.rules import FILLING, JUDGING, Rule
 from ..language.things import Meta, NodeId, Thing, members
 from .emit import Emitted, Stretch
 from .job import Job
+from .outcomes import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS
+from .program import program_of
 from .withheld import Withheld
 
-PASSES, FAILS, TELL, ADVICE, OFF, SET_ASIDE, REFERS, WARNS, LACKS = (
-    "passes",
-    "fails",
-    "cannot tell",
-    "advice",
-    "does not apply",
-    "exception applies",
-    "refers",
-    "warns",
-    "not checked",
-)
 FALLBACKS = FILLING[1:]  # what fills a fact that nothing told or gave, in this order
 ORIGIN_OF_FALLBACK = {"reckons": "derived", "assumes": "assumed", "designs": "designed"}
 
@@ -83,7 +74,7 @@ class World:
 
     def __init__(self, k: Knowledge, job: Job, fast: bool = True) -> None:
         self.k, self.job = k, job
-        self.emitted: Emitted | None = k.emitted() if fast else None
+        self.emitted: Emitted | None = program_of(k).emitted() if fast else None
         self.by_kind: dict[str, list[Thing]] = {}
         self.things: dict[str, Thing] = {}
         # pick -> rows of all slots
@@ -417,12 +408,12 @@ class World:
             for f, v in facts.items():
                 image[words[f].slot] = v
             images.append((facts, image))
-        rows = []
+        rows, program = [], program_of(k)
         for size in sizes:
             facts, image = images[0 if size == told_size else 1]
             y = image[:]
             m = y[0] = Meta("", p.about, meta.name)
-            m.id = f"{meta.id}@{k.label(p, size)}"
+            m.id = f"{meta.id}@{program.label(p, size)}"
             m.told, m.written, m.looked, m.whole, m.slot, m.plane, m.row = (
                 facts,
                 meta.written,

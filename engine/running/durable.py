@@ -19,6 +19,7 @@ from __future__ import annotations
 import decimal
 import functools
 import json
+import mmap
 import threading
 import weakref
 import zlib
@@ -35,6 +36,7 @@ from ..language.rules import JUDGING, Rule
 from ..language.things import Members, NodeId, members
 from .chain import OFF, World, every_thing
 from .job import Job, read_job
+from .program import program_of
 
 SID = "j"  # one job at a time in one state: two state names with one hash would share their facts
 SHARDS = 64  # facts are told apart first by a hash of what they say: one node cannot hold 512 tests
@@ -44,8 +46,15 @@ MOST_GROUPS = 30
 MOST_PATTERNS = 16  # of one rule: with 17 it never fires
 # the decimal ids "0" to "797185" have hashes of their own; identity is a 32-bit hash
 MOST_FACTS = 700_000
-MOST_PLANS = 8  # kept with the knowledge, some twenty megabytes each
+MOST_PLANS = 6  # of all knowledge there is in a process, some forty megabytes each
 LONGEST = 10_000  # characters of what a fact says
+# Rules of one part of a plan: a state takes room for every rule and fact in it, and only one part
+# has a state at a time.
+MOST_IN_PART = 40
+# bytes that the library takes: for a character of a rule, for a state, for a fact in it (measured;
+# rounded up)
+ROOM_OF_CHARACTER, ROOM_OF_STATE, ROOM_OF_FACT = 100, 48 << 20, 16 << 10
+NO_ROOM = "second-chainer-room"  # the fault that says so
 # always true, and last: the library reads past a row of tests whose last one is false
 GUARD = '{"_":{"p0":"_"}}'
 
@@ -69,6 +78,43 @@ def available() -> bool:
     except ImportError:
         return False
     return True
+
+
+def make_room(size: int) -> None:
+    """See that the library will be given *size* bytes. It does not look whether it was, and ends
+    the whole process where it was not.
+
+    Raises:
+        Fault: there are not so many, though every plan that is not in use was let go.
+    """
+    if _there_is(size):
+        return
+    while _USED:
+        _let_go(*_USED.pop(0))
+    if not _there_is(size):
+        raise Fault(
+            NO_ROOM,
+            Place("--chainer"),
+            f"the second chainer takes {size >> 20} MB more than there are",
+            "leave --chainer out: the plain chainer serves alone; or give it more memory",
+        )
+
+
+def _there_is(size: int) -> bool:
+    """Whether the system would give so many bytes. It is asked for addresses alone, which costs
+    nothing.
+    """
+    try:
+        with mmap.mmap(-1, max(size, mmap.PAGESIZE), **_OURS_ALONE):
+            return True
+    except (OSError, ValueError, OverflowError):
+        return False
+
+
+# addresses that no other process shares, where the system makes a difference
+_OURS_ALONE: dict[str, Any] = (
+    {"flags": mmap.MAP_PRIVATE | mmap.MAP_ANONYMOUS} if hasattr(mmap, "MAP_PRIVATE") else {}
+)
 
 
 class Pattern:
@@ -115,12 +161,9 @@ class DurableCore:
         ]
         # `dist: 0` lets one fact fill two patterns: else a rule that reads one fact by two paths
         # never fires.
-        self.handle = self.lib.create_ruleset(
-            "whywire",
-            "{"
-            + ",".join(f'{json.dumps(name)}:{{"all":{text},"dist":0}}' for name, text in texts)
-            + "}",
-        )
+        said = ",".join(f'{json.dumps(name)}:{{"all":{text},"dist":0}}' for name, text in texts)
+        make_room(len(said) * ROOM_OF_CHARACTER)
+        self.handle = self.lib.create_ruleset("whywire", "{" + said + "}")
         weakref.finalize(self, self.lib.delete_ruleset, self.handle)
 
     def __reduce__(self) -> tuple[type[None], tuple[()]]:
@@ -198,7 +241,9 @@ class DurableCore:
 
         Raises:
             DurableError: the library did not start.
+            Fault: there is no room for a state.
         """
+        make_room(ROOM_OF_STATE)
         self.lock.acquire()
         try:
             self.facts = 0
@@ -219,7 +264,7 @@ class DurableCore:
         of ours, digits or a word.
 
         Raises:
-            Fault: they are more than the library tells apart.
+            Fault: they are more than the library tells apart, or than there is room for.
             DurableError: the library refused one.
         """
         batch = []
@@ -238,6 +283,7 @@ class DurableCore:
             )
         if not batch:
             return
+        make_room(len(batch) * ROOM_OF_FACT)
         # A batch of one is asserted alone: that way the library reports a fact it cannot read.
         rc, off = (
             self.lib.assert_facts(self.handle, f"[{','.join(batch)}]")
@@ -354,6 +400,17 @@ def could(value: object, test: tuple[Any, ...]) -> bool:
     )
 
 
+class Part:
+    """Rules of a plan that stand together in the order: what they wait for, compiled, and the nodes
+    that are run while the library has them.
+    """
+
+    def __init__(self, waiting: list[Waiting], levels: list[list[NodeId]]) -> None:
+        self.levels = levels
+        self.says = frozenset(pattern.says for rule in waiting for pattern in rule.patterns)
+        self.core = DurableCore(waiting)
+
+
 class Plan:
     """The rules about *kinds* as waiting rules: what to post for each fact, and what each firing
     means.
@@ -372,29 +429,58 @@ class Plan:
         # kind -> what is read of it over a link: says -> (where it leads, is it a test)
         self.beyond: dict[str, dict[str, tuple]] = {}
         self.lists: set[str] = set()  # rules that read a list
-        self.levels: list[list[tuple]] = []  # nodes by stratum
-        waiting = []
+        levels: list[list[NodeId]] = []  # nodes by stratum
 
         def wanted(node: tuple) -> bool:
             return (nodes is None or node in nodes) and self._kind(knowledge, node) in kinds
 
         for node in knowledge.order.sequence:
-            for inner in node[2] if node[0] == "block" else (node,):
-                if (
-                    inner[0] == "rule"
-                    and knowledge.rules[inner[1]].verb != "tries"
-                    and wanted(inner)
-                ):
-                    waiting.append(self._rule(knowledge, knowledge.rules[inner[1]], inner))
-        for node in knowledge.order.sequence:
             rank = knowledge.order.rank[node]
-            while len(self.levels) <= rank:
-                self.levels.append([])
+            while len(levels) <= rank:
+                levels.append([])
             if node[0] == "block":
                 node = (*node[:2], tuple(inner for inner in node[2] if wanted(inner)))
             if node[0] == "block" and node[2] or node[0] != "block" and wanted(node):
-                self.levels[rank].append(node)
-        self.core = DurableCore(waiting)
+                levels[rank].append(node)
+        # what a fact says depends on all rules that read it: every one is put into words first
+        waiting = {
+            inner: self._rule(knowledge, knowledge.rules[inner[1]], inner)
+            for level in levels
+            for inner in self._rules(knowledge, level)
+        }
+        self.parts = [
+            Part(
+                [waiting[inner] for level in part for inner in self._rules(knowledge, level)], part
+            )
+            for part in self._parted(knowledge, levels)
+        ]
+
+    @staticmethod
+    def _rules(knowledge: Knowledge, level: list[NodeId]) -> Iterator[NodeId]:
+        """The nodes of a level, and of the blocks in it, that wait in the library."""
+        for node in level:
+            for inner in node[2] if node[0] == "block" else (node,):
+                if inner[0] == "rule" and knowledge.rules[inner[1]].verb != "tries":
+                    yield inner
+
+    @classmethod
+    def _parted(cls, knowledge: Knowledge, levels: list[list[NodeId]]) -> list[list[list[NodeId]]]:
+        """*levels* cut into parts of few rules. No node of a level needs another of it, so that a
+        level may be cut, too.
+        """
+        parts: list[list[list[NodeId]]] = [[]]
+        rules = 0
+        for level in levels:
+            for place, node in enumerate(level):
+                more = sum(1 for _ in cls._rules(knowledge, [node]))
+                if rules and rules + more > MOST_IN_PART:
+                    parts.append([])
+                    rules = 0
+                if not place or not parts[-1]:
+                    parts[-1].append([])
+                parts[-1][-1].append(node)
+                rules += more
+        return parts
 
     @staticmethod
     def _kind(knowledge: Knowledge, node: tuple) -> str:
@@ -464,14 +550,30 @@ def plan_of(
 
     Raises Faults with every rule beyond a limit.
     """
-    plans = knowledge._durable
+    plans = program_of(knowledge).plans
     kinds = frozenset(knowledge.words.kinds) if kinds is None else kinds
-    plan = plans.pop((kinds, nodes), None) or Plan(knowledge, kinds, nodes)
+    mine = weakref.ref(knowledge), (kinds, nodes)
+    plan = plans.get(mine[1])
+    if plan is None:
+        while len(_USED) >= MOST_PLANS:
+            _let_go(*_USED.pop(0))
+        plan = plans[mine[1]] = Plan(knowledge, kinds, nodes)
+    elif mine in _USED:
+        _USED.remove(mine)
     # last used, last let go
-    plans[kinds, nodes] = plan
-    while len(plans) > MOST_PLANS:
-        del plans[next(iter(plans))]
+    _USED.append(mine)
     return plan
+
+
+# every plan there is, by its knowledge and its key there; the last used last
+_USED: list[tuple[weakref.ref[Knowledge], Any]] = []
+
+
+def _let_go(of: weakref.ref[Knowledge], key: Any) -> None:
+    """Let a plan go, and what the library holds of it: a run that is on its way keeps its own."""
+    knowledge = of()
+    if knowledge is not None:
+        program_of(knowledge).plans.pop(key, None)
 
 
 # ---- the run -------------------------------------------------------------------------------------
@@ -490,35 +592,48 @@ class DurableWorld(World):
         self.plan = plan_of(
             knowledge, frozenset(kind for kind, xs in self.by_kind.items() if xs), nodes
         )
-        self.core = self.plan.core
+        # by part of the plan
+        self.cores: list[Any] = [part.core for part in self.plan.parts]
         # (thing id, plane) -> what the library calls it: names never go in
         self.tokens: dict[tuple, str] = {}
         # token -> the cells of the thing, or of every row tried on it
         self.behind: dict[str, list] = {}
         self.firings: set[tuple] = set()  # (rule id, thing id, plane)
         self.ends: set[tuple] = set()  # (end, kind) that is told already
-        self.posts: list[tuple] = []  # facts for the library, told before the next rules fire
+        # facts for the library: of those that a part waits for it is told before its rules fire
+        self.posts: list[tuple] = []
+        self.told = 0  # how many of them the part that runs was told, or does not wait for
 
     def run(self) -> "DurableWorld":
-        """Chain the rules level by level. Raises DurableError where the library errs, Fault where
-        the job is too large.
+        """Chain the rules part by part, level by level. Raises DurableError where the library errs,
+        Fault where the job is too large.
         """
-        self.core.begin()
-        try:
-            # the library says what fires; what a line is worth is reckoned as by the plain chainer
-            with decimal.localcontext(EXACT):
-                self._open()
-                for level in self.plan.levels:
-                    plain = [node for node in level if node[0] != "block"]
-                    self._nodes(plain)
-                    for node in level:
-                        if node[0] == "block":
-                            self._block(node)
-            self.core.add(self.posts)
-            self.core.check()
-        finally:
-            self.core.end()
+        # the library says what fires; what a line is worth is reckoned as by the plain chainer
+        with decimal.localcontext(EXACT):
+            self._open()
+            for part, core in zip(self.plan.parts, self.cores, strict=True):
+                self._part(part, core)
         return self
+
+    def _part(self, part: Part, core: Any) -> None:
+        core.begin()
+        try:
+            self.part, self.core, self.told = part, core, 0
+            for level in part.levels:
+                self._nodes([node for node in level if node[0] != "block"])
+                for node in level:
+                    if node[0] == "block":
+                        self._block(node)
+            self._tell()
+            core.check()
+        finally:
+            core.end()
+
+    def _tell(self) -> None:
+        """Tell the library what was settled since, as far as its rules wait for it."""
+        said = self.part.says
+        self.core.add([post for post in self.posts[self.told :] if post[0] in said])
+        self.told = len(self.posts)
 
     def _open(self) -> None:
         for kind, xs in self.by_kind.items():
@@ -555,8 +670,7 @@ class DurableWorld(World):
                     for t, _, _ in self._subjects(self.k.rules[node[1]].about, node[2])
                 )
         if rules:
-            self.core.add(self.posts)
-            self.posts = []
+            self._tell()
             self.core.fire_all(self._fired)
         for node in nodes:
             self._after(node)
@@ -645,7 +759,11 @@ class DurableWorld(World):
 
 
 def agree(
-    knowledge: Knowledge, source: Any, plain: World | None = None, nodes: frozenset | None = None
+    knowledge: Knowledge,
+    source: Any,
+    plain: World | None = None,
+    nodes: frozenset | None = None,
+    job: Job | None = None,
 ) -> list[str]:
     """Run *source* (a path, or a mapping as of a file) through both chainers, and say every
     difference.
@@ -653,10 +771,12 @@ def agree(
     Compared: every cell of every thing and of every row tried, the answer of every rule, rows
     picked, disputes, and which rule fired on what. *plain* is a finished run of the plain chainer
     on the same job, where there is one. *nodes* (see `cone`) keeps both the second run and the
-    comparison to what one answer rests on.
+    comparison to what one answer rests on. *job* is what the second run is of, not run yet, where
+    that is more than *source* says.
     """
     first = plain if plain is not None else World(knowledge, read_job(source, knowledge)).run()
-    second = DurableWorld(knowledge, read_job(source, knowledge), nodes=nodes).run()
+    job = read_job(source, knowledge) if job is None else job
+    second = DurableWorld(knowledge, job, nodes=nodes).run()
     out = []
     for what, of in (("cells", cells_of), ("answers", answers_of), ("picked", picked_of)):
         one, two = of(first, nodes), of(second, nodes)

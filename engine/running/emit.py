@@ -27,6 +27,7 @@ from ..language import expressions as ex
 from ..language.rules import FILLING, JUDGING, Fill, Rule
 from ..language.tables import Row
 from ..language.things import NodeId, Thing, Type
+from .outcomes import ADVICE, FAILS, OFF, PASSES, TELL
 
 if TYPE_CHECKING:  # those that have emitted code run, and import this module
     from ..language.knowledge import Knowledge
@@ -754,8 +755,6 @@ def _kind_and_plane(knowledge: Knowledge, node: NodeId) -> tuple[str, str]:
 
 def environment() -> dict[str, Any]:
     """The names the emitted code uses."""
-    from .chain import ADVICE, FAILS, OFF, PASSES, TELL
-
     return {
         "BAIL": BAIL,
         "bail": _bail,

@@ -31,6 +31,7 @@ from ..language.knowledge import Knowledge
 from ..language.things import Members, Meta, OpenMembers, Thing
 from ..language.words import Kind, Word, a_noun
 from .alone import Placing, ReadAs, which_choice
+from .program import program_of
 from .unknown import AlsoSaid, Unknown, merged, spoken_of, text_of
 
 MOST_OF_EACH = 12  # in a sum: more are a slip
@@ -38,15 +39,6 @@ MOST_OF_EACH = 12  # in a sum: more are a slip
 FRAME = ("job", "expect", "packs", "assumed")
 UNKNOWN = ("unknown", "not known", "?", "unsure")
 NUMBER = re.compile(r"[\d.,/]+")  # without a unit
-# the facts of a thing that people say without their names
-SAID_ALONE = (
-    "type",
-    "configuration",
-    "size",
-    "rating",
-    "current",
-    "method",
-)
 YES, NO = ("yes", "true", "y"), ("no", "false", "n")
 
 
@@ -55,6 +47,9 @@ class Shape:
 
     def __init__(self, k: Knowledge, kind: str) -> None:
         self.words = k.words.kinds[kind].words
+        self.units = {
+            w.name: w.said_in for w in self.words.values() if w.said_in and w.said_in != w.unit
+        }
         self.parts = [w for w in self.words.values() if w.part]
         self.nones = [w for w in self.parts if w.none_where]
         self.ups = [w for w in self.words.values() if w.up]
@@ -87,9 +82,10 @@ class Shape:
 
 def shape_of(k: Knowledge, kind: str) -> Shape:
     """The shape of a kind, found once."""
-    if kind not in k._shapes:
-        k._shapes[kind] = Shape(k, kind)
-    return k._shapes[kind]
+    shapes = program_of(k).shapes
+    if kind not in shapes:
+        shapes[kind] = Shape(k, kind)
+    return shapes[kind]
 
 
 class Job:
@@ -120,6 +116,8 @@ class Job:
         self._speak_of()
         self._tie()
         self.assumed = self._assumed(body.get("assumed", []))
+        # (thing, fact) of what was put in because it is required, and nobody told
+        self.put_in: set[tuple[str, str]] = set()
         if len(self.things) == 1 and not self.faults.items:
             self.faults.add(
                 "nothing-in-it",
@@ -183,12 +181,18 @@ class Job:
                 )
         return out
 
+    def origin(self, thing: str, fact: str) -> str:
+        """Where a told fact came from: somebody said it, or nobody did."""
+        if (thing, fact) in self.put_in:
+            return "designed"
+        return "assumed" if (thing, fact) in self.assumed else "told"
+
     # ---- making things
     def _make(self, id_: str, kind: str, name: str, body: Any, whole: Thing | None) -> Thing:
         k, shape = self.k.words.kinds[kind], shape_of(self.k, kind)
         x: list = [None] * self.k.width[kind]
         meta = x[0] = Meta(id_, kind, name)
-        meta.whole = whole
+        meta.whole, meta.units = whole, shape.units
         if len(self.things) >= THINGS:
             raise Faults(
                 [
@@ -230,7 +234,8 @@ class Job:
             with self.faults.catching():
                 self._part(x, w, *said.get(w.name, (None, None)))
         for w in shape.nones:
-            if w.name not in said and all(self._told_so(x, *test) for test in w.none_where):
+            ways = w.none_where if w.name not in said else ()
+            if any(all(self._told_so(x, *test) for test in tests) for tests in ways):
                 self._tell(x, w, NONE)
         return x
 
@@ -411,12 +416,12 @@ class Job:
             return "rating", f"{text} {rating.type[2]}"
         fits = [w.name for w in self._fitting(k, text)]
         if NUMBER.fullmatch(text):  # of so many facts that nobody means the one that is left
-            fits = [name for name in fits if name in SAID_ALONE]
+            fits = [name for name in fits if name in k.said_first]
         # material, not EGC material
-        usual = [f for f in fits if f in (*SAID_ALONE, "length")] or [
+        usual = [f for f in fits if f in (*k.said_first, *k.said_alone)] or [
             f for f in fits if all(o == f or o.endswith(f" {f}") for o in fits)
         ]
-        return (usual[0], text) if len(usual) == 1 or usual and usual[0] in SAID_ALONE else None
+        return (usual[0], text) if len(usual) == 1 or usual and usual[0] in k.said_first else None
 
     def _fitting(self, k: Kind, text: str) -> list[Word]:
         """The facts of a thing that a value alone may be, those that people say without their names
@@ -425,7 +430,7 @@ class Job:
         return [
             w
             for w in sorted(
-                (w for w in k.words.values() if w.ask), key=lambda w: w.name not in SAID_ALONE
+                (w for w in k.words.values() if w.ask), key=lambda w: w.name not in k.said_first
             )
             if self._fits(w, text)
         ]
@@ -494,6 +499,12 @@ class Job:
         )
 
     # ---- parts
+    def add_part(self, whole: str, part: str) -> Thing:
+        """Take an optional part of which nobody spoke for there, with no fact of it told."""
+        x = self.things[whole]
+        self._part(x, self.k.words.kinds[x[0].kind].words[part], part, "yes")
+        return self.things[f"{whole}.{part}"]
+
     def _part(self, x: Thing, w: Word, key: object, v: Any) -> None:
         """Take what was written of a part: a thing, the things of a list, or that there is none."""
         where = w.name if x[0].id == "job" else f"{x[0].id}.{w.name}"

@@ -13,6 +13,7 @@ the packs, and a job runs a part of them. What a command had to emit is added wh
 from __future__ import annotations
 
 import copyreg
+import gc
 import io
 import marshal
 import pickle
@@ -27,6 +28,7 @@ from ..language.rules import Rule
 from ..language.tables import Table
 from ..language.words import Word, Words
 from .emit import Code, Emitted
+from .program import program_of
 
 Name: TypeAlias = tuple[Any, ...]  # the sort of a thing, and what tells it from others of the sort
 Naming: TypeAlias = dict[type, Callable[[Any], Name]]  # how a thing of a class is named
@@ -114,7 +116,7 @@ def written(knowledge: Knowledge) -> bytes:
         return things[id(thing)]
 
     names: Naming = {of_class: name for of_class in AT_HAND}
-    emitted = knowledge.emitted()
+    emitted = program_of(knowledge).emitted()
     for stretch in emitted.parts():
         stretch.piece = len(pieces)
         pieces.append(b"")
@@ -218,8 +220,15 @@ class Pieces:
     def knowledge(self) -> Knowledge:
         """The knowledge, and its emitted code as far as that is kept."""
         knowledge: Knowledge
-        self.words, knowledge, stretches = self.piece(0)
-        knowledge._emitted = Emitted(knowledge, stretches, self.code)
+        # Much is made and all of it stays: to look for garbage meanwhile takes five times as long.
+        looks = gc.isenabled()
+        gc.disable()
+        try:
+            self.words, knowledge, stretches = self.piece(0)
+        finally:
+            if looks:
+                gc.enable()
+        program_of(knowledge).code = Emitted(knowledge, stretches, self.code)
         return knowledge
 
 

@@ -36,6 +36,7 @@ from ..language.words import Words
 from .chain import World, every_thing
 from .emit import Emitted
 from .job import Job
+from .program import program_of
 from .withheld import Withheld
 
 # of the order: ("rule", id, plane), ("cell", kind, fact, plane), ("try", id) or ("pick", id)
@@ -155,9 +156,10 @@ class Readers:
 
 def readers_of(k: Knowledge) -> Readers:
     """Who reads what under *k*, found once."""
-    if k._readers is None:
-        k._readers = Readers(k.order, k.rules, k.words)
-    return k._readers
+    program = program_of(k)
+    if program.readers is None:
+        program.readers = Readers(k.order, k.rules, k.words)
+    return program.readers
 
 
 class Branch:
@@ -217,7 +219,6 @@ class Rerun:
         self._kinds = frozenset(kind for kind, things in world.by_kind.items() if things)
         self._leads: dict[Node, list[Lead]] | None = None
         self._sources: dict[tuple, dict[int, list]] = {}
-        self._slots: dict[str, tuple[int, ...]] = {}
         self._due: dict[Place, dict[int, list]] = {}
         self._heap: list[tuple[Place, Node]] = []
         self._forced: set[Node] = set()
@@ -261,6 +262,21 @@ class Rerun:
             for branch in above:
                 self._exchange(branch, back=False)
             self.branches, self.telling = above, telling
+
+    @contextmanager
+    def told_in_part(self, changes: Iterable[Change], nodes: frozenset[Node]) -> Iterator[World]:
+        """The run with *changes* told over whatever was told, where only *nodes* of the order are
+        kept up to date: for who asks what lies behind one answer, and nothing else.
+        """
+        with self.told():
+            part, leads = self.nodes, self._leads
+            self.nodes, self._leads = nodes if part is None else nodes & part, None
+            try:
+                self.change(changes)
+                yield self.world
+            finally:
+                self.undo_all()
+                self.nodes, self._leads = part, leads
 
     def _enter(self, changes: tuple[Change, ...]) -> None:
         key = tuple(sorted((thing, fact, text_of(value)) for thing, fact, value in changes))
@@ -360,7 +376,7 @@ class Rerun:
         def begin() -> None:
             self._set(self.world, "k", k)
             self._set(self, "_apart", apart or frozenset())
-            self._set(self, "code", self.code if apart is not None else k.emitted())
+            self._set(self, "code", self.code if apart is not None else program_of(k).emitted())
             if apart is not None:
                 self._anew = frozenset(changed)
             for rule in changed:
@@ -662,21 +678,7 @@ class Rerun:
         """The cells of a rule's answer, of whether it holds, of what it gives; all laws of one
         order have one numbering.
         """
-        found = self._slots.get(rule)
-        if found is None:
-            k = self.law
-            given: dict[str, list[int]] = {}
-            for (giver, _), slot in k.results.items():
-                given.setdefault(giver, []).append(slot)
-            for name, slot in k.slots.items():
-                holds = k.holds.get(name)
-                self._slots[name] = (
-                    slot,
-                    *((holds,) if holds is not None else ()),
-                    *given.get(name, ()),
-                )
-            found = self._slots[rule]
-        return found
+        return program_of(self.law).cells_of(rule)
 
     def _cell(self, node: Node, things: list[Thing]) -> bool:
         world, (_, kind, fact, plane) = self.world, node
@@ -825,15 +827,8 @@ def run_part(k: Knowledge, job: Job, nodes: frozenset[Node]) -> World:
     """Run *job* as far as *nodes* of the order go."""
     world = World(k, job)
     kinds = frozenset(kind for kind, things in world.by_kind.items() if things)
-    key = kinds, nodes
-    if key not in k._programs:
-        k._programs[key] = [
-            (*node[:2], tuple(n for n in node[2] if n in nodes)) if node[0] == "block" else node
-            for node in k.program(kinds)
-            if node in nodes or node[0] == "block" and nodes & set(node[2])
-        ]
     with decimal.localcontext(EXACT):
-        for node in k._programs[key]:
+        for node in program_of(k).part(kinds, nodes):
             world.step(node)
     return world
 

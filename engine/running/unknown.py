@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from ..basics.errors import HINTS, Fault, Place, near_misses, nearest, suggest, turned
 from ..language.knowledge import Knowledge
@@ -20,8 +19,7 @@ NAMING = ("name", "id", "title")
 MOST_SHOWN = 200  # characters of what is kept
 
 
-@dataclass(frozen=True)
-class AlsoSaid:
+class AlsoSaid(NamedTuple):
     """What a person said of a thing that no rule knows."""
 
     of: str

@@ -15,13 +15,15 @@ from typing import Any
 
 from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.reading import Mapping, Text, decode, place_of, read_bytes, read_yaml
-from ..language.knowledge import KB, Knowledge, Material, Pool, _value, assemble
+from ..language.knowledge import KB, Knowledge, Material, Pool, assemble, value_in
 from ..language.order import reads_of
 from ..language.rules import Rule
 from ..language.things import NodeId
 from ..law.applying import apply
-from ..law.edits import Edit, read_edit
+from ..law.edits import Edit
 from ..law.library import shown_name
+from ..law.verbs.registry import read_edit
+from ..running.program import program_of
 
 KEYS = ("belief", "says", "held because", "offends", "corrected", "room", "edits")
 TAKES = ("amend", "withdraw", "narrow", "widen", "set")
@@ -202,7 +204,7 @@ def held(k: Knowledge, *beliefs: Belief) -> Knowledge:
     values = dict(k.values)
     for name, item in material.values.items():
         if item is not k.value_items[name]:
-            values[name] = _value(item, k.edition, faults)
+            values[name] = value_in(item, k.edition, faults)
     rules = _checked_anew(k, material, values, faults)
     faults.stop()
     changed = {name for name, rule in rules.items() if rule is not k.rules[name]}
@@ -215,7 +217,7 @@ def held(k: Knowledge, *beliefs: Belief) -> Knowledge:
             value_items=material.values,
             digest=digest,
         )
-        believed._emitted = k.emitted().but(believed, changed)
+        program_of(believed).share_code(program_of(k), changed)
         return believed
     believed = assemble(material, faults, Pool())
     believed.digest = digest
@@ -227,6 +229,7 @@ def _written(k: Knowledge) -> Material:
     out = Material(k.edition, k.words, k.packs)
     out.rules = {name: rule.d for name, rule in {**k.absent, **k.rules}.items()}
     out.values, out.tables = dict(k.value_items), dict(k.tables)
+    out.formerly = k.formerly
     return out
 
 

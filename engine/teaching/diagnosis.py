@@ -13,8 +13,10 @@ from typing import TypeAlias
 
 from ..basics.errors import Fault, Place
 from ..basics.units import parse_quantity, unit_of
-from .instances import Instance, Maker, Value
-from .models import Model
+from .asked import Model
+from .instances import Maker
+from .kinds.registry import kind_asked
+from .questions import Instance, Value
 from .quiz import picks_several
 
 Beliefs: TypeAlias = tuple[str, ...]  # held together; () is holding none
@@ -64,7 +66,7 @@ def _in_words(q: Instance, said: str) -> Value:
         number = said.removeprefix("#").removeprefix("No. ")
         if "AWG" in q.key.text and number.replace("/0", "").isdigit():
             return f"{number} AWG"
-        if q.model.kind in ("asks", "under"):
+        if kind_asked(q.model).takes_a_value:
             return said
     raise _no_answer(q, said, "write the letter of an option")
 
@@ -89,7 +91,7 @@ def diagnose(maker: Maker, q: Instance, value: Value) -> list[tuple[str, ...]]:
     """The beliefs that yield *value* on the facts of *q*; pairs of them where no single one does;
     none known: [].
     """
-    if q.model.kind == "order" or same(q, value, q.key.value):
+    if kind_asked(q.model).is_ordered or same(q, value, q.key.value):
         return []
 
     def yields(*names: str) -> bool:
@@ -201,7 +203,7 @@ class Learner:
 
     def _is_about(self, m: Model, beliefs: set[str]) -> bool:
         """Whether a model has an option that one of *beliefs* makes under the law at hand."""
-        return m.kind not in ("order", "under") and not beliefs.isdisjoint(self.maker.relevant(m))
+        return kind_asked(m).believed and not beliefs.isdisjoint(self.maker.relevant(m))
 
     def _tells_apart(self, q: Instance, chances: dict[Beliefs, float]) -> float:
         """How much the answer to a question is expected to tell, in nats: the entropy of the

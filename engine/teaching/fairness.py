@@ -17,43 +17,16 @@ from ..basics.sentinels import NONE
 from ..basics.units import POINTS
 from ..language.knowledge import Knowledge
 from ..language.things import Thing
-from ..language.words import Word, as_list
+from ..language.words import Word
 from ..proving.graph import Explainer, show
 from ..running.job import read_job
 from ..running.rerun import run_part, tell
+from .asked import drawn, filled
 from .draws import Settled
-from .instances import Instance, Maker, Option, Value, drawn, filled
-from .models import KINDS, place
-
-# how a stem says a fact that it does not spell out: (fact, value) or fact -> a pattern
-SAID = {
-    ("continuous", True): "for hours|can run",
-    ("continuous", False): "not for hours|do(es)? not run|cannot|cycles",
-    "continuous load": "for hours",
-    "bundle": r"\balone\b|together|nothing else",
-    ("location", "dry"): "dry|conditioned|attic|basement|indoors|kitchen|wall",
-    ("location", "wet"): "underground|trench|conduit|outdoors|wet",
-    "place": "attic|conditioned|basement|underground|trench|conduit|on a wall",
-    "connection": "hard-wired|wired-in|plugged|cord|kiln|range|motor",
-    "more than one receptacle": "hard-wired|of its own|single",
-    "receptacle": "hard-wired|wired-in|of its own",
-    "building": "dwelling|house",
-    "role": "branch circuit|circuit|kiln|heater|sauna",
-    "type": ".",
-    "material": "copper|aluminum",
-    "test": ".",
-    "gangs": "one receptacle|yoke",
-    "supply": "two hots, one neutral",
-    "EGC type": "equipment grounding conductor",
-    "cover location": "yard|soil",
-    "method": "conduit",
-    "listed with both marks": "no appliance marked",
-    "internal clamps": "clamps",
-    "use": "end there|splice|joins",
-    "devices": "device|receptacle|nothing else",
-    "crosses": "nothing but wood|framing|stud|joist",
-    "kind": "hole|notch|breaker|GFCI",
-}
+from .instances import Maker
+from .kinds.registry import kind_asked
+from .questions import Instance, Option, Value
+from .stems import stems
 
 
 @dataclass
@@ -66,13 +39,9 @@ class Reading:
     option: Option
 
 
-# what is open in these is the question itself
-OPEN = ("order", "under", "mends", "missing")
-
-
 def other_readings(maker: Maker, q: Instance) -> list[Reading]:
     """The readings of a question under which an option that is offered as wrong would be right."""
-    if q.model.kind in OPEN:
+    if kind_asked(q.model).asks_what_is_open:
         return []
     m, nodes = q.model, maker.nodes(q.model, frozenset())
     kept: Settled | None = None
@@ -88,7 +57,7 @@ def other_readings(maker: Maker, q: Instance) -> list[Reading]:
         out += [
             Reading(of, word.name, show(other, word.unit), option)
             for option in q.options
-            if not option.right and _makes_right(q, got, option)
+            if not option.right and kind_asked(q.model).makes_right(q, got, option)
         ]
     return out
 
@@ -126,15 +95,6 @@ def _varied(maker: Maker, q: Instance) -> frozenset[tuple[str, str]]:
     )
 
 
-def _makes_right(q: Instance, got: Value, option: Option) -> bool:
-    """Whether an option is right where *got* is what the rules conclude."""
-    if q.model.kind == "findings":
-        return option.value in got
-    if q.model.kind == "governs":
-        return bool(got == (option.value,))
-    return q.same(got, option.value)
-
-
 def said_in(q: Instance, x: Thing, word: Word, v: Value) -> bool:
     """Whether the stem says a fact: its value in so many words, or in those in which one says
     it.
@@ -147,7 +107,8 @@ def said_in(q: Instance, x: Thing, word: Word, v: Value) -> bool:
             return True
     elif any(t and re.search(rf"(?<!\w){re.escape(t)}(?!\w)", q.stem, re.I) for t in texts):
         return True
-    pattern = SAID.get((word.name, v)) or SAID.get(word.name)
+    said = stems()["said"].get(word.name)
+    pattern = said.get(show(v, word.unit)) if isinstance(said, dict) else said
     return bool(pattern and re.search(pattern, q.stem, re.I))
 
 
@@ -176,29 +137,17 @@ def assumed_in(maker: Maker, q: Instance) -> list[str]:
 
 
 def _assumed_in(maker: Maker, q: Instance) -> list[str]:
-    maker = maker.elsewhere if q.model.kind == "under" else maker
+    kind = kind_asked(q.model)
+    maker = kind.law_of(maker)
     job = read_job(q.body, maker.k, "question")
     e = Explainer(run_part(maker.k, job, maker.nodes(q.model, frozenset())))
-    for kind in KINDS:
-        if kind in q.model.d and kind != "under":
-            for said in as_list(q.model.d[kind]):
-                _explain(e, q, kind, str(said))
+    kind.derive(e, q.model)
     by = [
         node.data["by"]
         for node in e.g.nodes.values()
         if node.kind == "fact" and node.data.get("origin") == "assumed"
     ]
     return list(dict.fromkeys(by))
-
-
-def _explain(e: Explainer, q: Instance, kind: str, said: str) -> None:
-    """Have one thing that is asked about derived: a fact, or a rule's answer."""
-    of_a_fact = kind in ("asks", "order")
-    what, thing = place(said, q.model, " of " if of_a_fact else " on ")
-    if of_a_fact:
-        e.fact(e.w.things[thing], what)
-    elif what in e.w.k.rules and thing in e.w.things:
-        e.rule(e.w.k.rules[what], e.w.things[thing])
 
 
 __all__ = ["Reading", "assumed_in", "other_readings"]

@@ -1,12 +1,11 @@
-"""Question models: a stem, the facts drawn, what is asked. What is made of them is in
-`instances`.
+"""Question models read from their files: a stem, the facts drawn, what is asked. What is made of
+them is in `instances`.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -15,11 +14,13 @@ from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.reading import Mapping, decode, place_of, read_bytes, read_yaml
 from ..basics.units import number_text
 from ..language.knowledge import KB, Knowledge
-from ..language.order import reads_of
 from ..language.rules import PROSE, Rule
 from ..language.things import NodeId
 from ..language.words import as_list
 from ..law.library import shown_name
+from .asked import Model, cone, touched_in
+from .kinds.kind import rule_nodes
+from .kinds.registry import KINDS, kind_asked
 
 KEYS = (
     "question",
@@ -27,14 +28,7 @@ KEYS = (
     "stem",
     "draws",
     "job",
-    "asks",
-    "judges",
-    "governs",
-    "findings",
-    "missing",
-    "under",
-    "mends",
-    "order",
+    *KINDS,
     "rule",
     "difficulty",
     "unit",
@@ -44,48 +38,9 @@ KEYS = (
     "told",
     "note",
 )
-# what is asked: exactly one, or one of the first and findings with under
-KINDS = (
-    "asks",
-    "judges",
-    "governs",
-    "findings",
-    "missing",
-    "under",
-    "mends",
-    "order",
-)
+
 
 HERE = "the {edition} edition"  # how a stem names the law that it asks of
-
-
-@dataclass
-class Model:
-    """One question model, its form checked against the knowledge."""
-
-    name: str
-    room: str
-    kind: str
-    stem: str
-    draws: dict[str, list]
-    job: Mapping
-    rule: str
-    d: Mapping
-    at: Place
-    touched: frozenset[str] = frozenset()  # the rules, tables and values its answer may rest on
-
-    @property
-    def difficulty(self) -> int:
-        """1 (one step) to 4 (several rules that pull against each other), as its author judged."""
-        return int(str(self.d.get("difficulty", 2)))
-
-    @property
-    def size(self) -> int:
-        """How many different draws there are."""
-        n = 1
-        for v in self.draws.values():
-            n *= len(v)
-        return n
 
 
 def read_models(k: Knowledge, folder: Path | None = None) -> dict[str, Model]:
@@ -144,7 +99,7 @@ def _read(said: Any, room: str, k: Knowledge, faults: Collector) -> Model:
     )
     _see_rules(model, k, faults)
     with faults.catching():
-        model.touched = _touched(k, cone(k, starts(model, k)))
+        model.touched = touched_in(k, cone(k, starts(model, k)))
     return model
 
 
@@ -189,8 +144,8 @@ def _kind_among(kinds: list[str]) -> str:
     """What is asked where a model says these *kinds*; "" where that is nothing, or too much."""
     if len(kinds) == 1:
         return kinds[0]
-    # what comes out under another law is asked of one of these
-    if len(kinds) == 2 and "under" in kinds and {"asks", "judges", "findings"} & set(kinds):
+    # what comes out under another law is asked of one that can be asked there
+    if len(kinds) == 2 and "under" in kinds and any(KINDS[k].under_another_law for k in kinds):
         return "under"
     return ""
 
@@ -199,7 +154,7 @@ def _see_stem(stem: str, at: Place, kind: str, draws: dict[str, list], faults: C
     """See that the stem says what is drawn, all of it, and nothing else."""
     names_of = {fact: _names_drawn(fact, values) for fact, values in draws.items()}
     names = {name for of in names_of.values() for name in of}
-    known = {*names, "edition", *(["other"] if kind == "under" else [])}
+    known = {*names, "edition", *KINDS[kind].stem_says}
     # said and not drawn: nothing could stand there
     for name in re.findall(r"\{([^{}]+)\}", stem):
         if name not in known:
@@ -235,9 +190,8 @@ def _names_drawn(fact: str, values: list) -> set[str]:
 def _see_rules(model: Model, k: Knowledge, faults: Collector) -> None:
     """See that the rules which a model names are there."""
     named = [(model.rule, place_of(model.d["rule"], model.at))] if model.rule else []
-    if model.kind == "order":
-        options = as_list(model.d.get("options"))
-        named += [(str(option), place_of(option, model.at)) for option in options]
+    options = kind_asked(model).rules_named(model)
+    named += [(str(option), place_of(option, model.at)) for option in options]
     for name, at in named:
         # a rule of another edition is no slip: the model is just not asked in this one
         if name not in k.rules and name not in k.absent:
@@ -287,7 +241,7 @@ def compared(models: dict[str, Model], k: Knowledge, other: Knowledge) -> dict[s
     moved = _moved(k, other)
     out = {}
     for model in models.values():
-        if model.kind in ("asks", "judges", "findings") and model.touched & moved:
+        if kind_asked(model).under_another_law and model.touched & moved:
             name, stem = f"{model.name}-elsewhere", model.stem
             out[name] = replace(
                 model,
@@ -327,123 +281,11 @@ def _law_of(rule: Rule) -> dict:
 # ---- what is asked -------------------------------------------------------------------------------
 
 
-def place(text: str, m: Model, sep: str) -> tuple[str, str]:
-    """What is asked and of which thing: `FACT of THING`, `RULE on THING`.
-
-    Raises:
-        Fault: no thing is named.
-    """
-    what, _, thing = text.partition(sep)
-    if not thing:
-        raise Fault(
-            "question-form",
-            m.at,
-            f'"{text}" does not say of what',
-            f"write WHAT{sep}circuits.shop.conductors",
-        )
-    return what.strip(), thing.strip()
-
-
-def kind_of(thing: str, k: Knowledge) -> str:
-    """The kind of a thing by its path: circuits.shop.conductors.
-
-    Raises:
-        Fault: nothing lies there.
-    """
-    kind, parts = "job", thing.split(".")
-    at = 0
-    while at < len(parts):
-        words = k.words.kinds[kind].words
-        word = words.get(parts[at])
-        if word is None or word.type[0] not in ("ref", "many"):
-            raise Fault(
-                "question-word",
-                Place(thing),
-                f'"{thing}" is no thing: {kind} has no "{parts[at]}"',
-                suggest(parts[at], words),
-            )
-        kind = word.type[1]
-        # after a list stands the name of one of its things
-        at += 2 if word.type[0] == "many" else 1
-    return kind
-
-
 def starts(m: Model, k: Knowledge) -> list[NodeId]:
     """The nodes of the order that a model asks about.
 
     Raises:
         Fault: it asks about what is not there.
     """
-    out: list[NodeId] = []
-    if "asks" in m.d:
-        fact, thing = place(str(m.d["asks"]), m, " of ")
-        kind = kind_of(thing, k)
-        words = k.words.kinds[kind].words
-        if fact not in words:
-            at = place_of(m.d["asks"], m.at)
-            raise Fault("question-word", at, f'{kind} has no "{fact}"', suggest(fact, words))
-        out.append(("cell", kind, fact, ""))
-    for key in ("judges", "findings", "governs", "missing", "mends", "keeps"):
-        if key in m.d:
-            out += _rules_asked(as_list(m.d[key]), m, k)
-    if "order" in m.d:
-        fact, thing = place(str(m.d["order"]), m, " of ")
-        out.append(("cell", kind_of(thing, k), fact, ""))
-    return out
-
-
-def _rules_asked(said: list, m: Model, k: Knowledge) -> list[NodeId]:
-    """The nodes of the rules that lines of a model name, those of other editions left out."""
-    out: list[NodeId] = []
-    for one in said:
-        rule, _ = place(str(one), m, " on ")
-        if rule not in k.rules and rule not in k.absent:
-            at = place_of(one, m.at)
-            raise Fault("no-such-rule", at, f'"{rule}" is no rule', suggest(rule, k.rules))
-        if rule in k.rules:
-            out.append(("rule", rule, ""))
-    return out
-
-
-def cone(
-    k: Knowledge,
-    starts: Iterable[NodeId],
-    told: frozenset[tuple[str, str]] = frozenset(),
-) -> frozenset[NodeId]:
-    """The nodes of the order that *starts* rest on. What only fills a fact nobody told is left out
-    where it is *told*.
-    """
-    seen: set[NodeId] = set()
-    stack = list(starts)
-    while stack:
-        node = stack.pop()
-        if node in seen:
-            continue
-        seen.add(node)
-        if node[0] == "cell" and not node[3] and node[1:3] in told:
-            givers = k.order.givers[node[1:3]]
-            stack.extend(("rule", giver.id, "") for giver in givers if giver.verb == "gives")
-        else:
-            stack.extend(k.order.needs.get(node, ()))
-    return frozenset(seen)
-
-
-def _touched(k: Knowledge, nodes: frozenset[NodeId]) -> frozenset[str]:
-    """The rules that run in *nodes*, and the tables and values that they read."""
-    out: set[str] = set()
-    for node in nodes:
-        if node[0] in ("rule", "pick", "try"):
-            rule = k.rules[node[1]]
-            out |= {rule.id} | rule.reads_tables | rule.reads_values
-    return frozenset(out)
-
-
-def read_anew(k: Knowledge, believed: Knowledge, changed: frozenset[str]) -> set[NodeId]:
-    """The cells that the rules *changed* read as they are *believed*, and did not read before."""
-    return {
-        ("cell", kind, fact, "")
-        for name in changed
-        for kind, fact, _, _ in (
-            reads_of(believed.rules[name], k.words) - reads_of(k.rules[name], k.words)
-        )
-    }
+    keeps = rule_nodes(as_list(m.d.get("keeps")), m, k)
+    return [*kind_asked(m).starts(m, k), *keeps]

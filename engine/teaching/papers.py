@@ -7,29 +7,16 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from .fairness import assumed_in
-from .instances import Instance, Maker
-from .quiz import CAUTION, Quiz, explained, letter, right
+from .instances import Maker
+from .kinds.registry import kind_asked
+from .questions import Instance
+from .quiz import CAUTION, Quiz, asks_for_an_order, explained, letter, right
+from .stems import stems
 
 if TYPE_CHECKING:
     from ..answering.answers import Row
 
 TAKEN = "Where a question does not say otherwise:"
-# the rows of an answer to `why` that lead to a number
-SHOWN = (
-    "Wire",
-    "From",
-    "Needed",
-    "Have",
-    "Need",
-    "Passes",
-    "Rule",
-    "Table",
-    "Room",
-    "Box",
-    "Breaker",
-    "This one",
-    "Smallest",
-)
 # what `why` may be asked of: where a question says several of these, it is asked of the first
 ASKED_WHY = ("asks", "judges", "mends", "missing")
 MOST_LINES = 6
@@ -65,7 +52,8 @@ def markdown(maker: Maker, quiz: Quiz) -> tuple[str, str]:
     for number, question in enumerate(quiz.questions, 1):
         mark = f"**{number}.**"
         paper += [
-            f"{mark} {_no_markup(question.stem)}" + (f" {ORDER}" if _orders(question) else ""),
+            f"{mark} {_no_markup(question.stem)}"
+            + (f" {ORDER}" if asks_for_an_order(question) else ""),
             "",
             *[
                 f"   {letter(i)}. {_no_markup(option.text)}"
@@ -92,11 +80,6 @@ def _no_markup(text: str) -> str:
     return re.sub(r"\[(?=[^\[\]]*\]\s*[(\[:])", r"\[", text)
 
 
-def _orders(question: Instance) -> bool:
-    """Whether a question asks for an order."""
-    return question.model.kind == "order"
-
-
 def in_key_order(question: Instance) -> list[int]:
     """The places of the options of a question that asks for an order, as the key has them."""
     key: Any = question.key.value  # what the options are worth, as they rest on each other
@@ -115,14 +98,14 @@ def _answers(maker: Maker, question: Instance, number: int) -> list[str]:
         _cited(f"   - {way['option']}: {way['says']}", way["section"]) for way in said["sections"]
     ]
     out += [f"   - {_explained(wrong)}" for wrong in said["wrong"]]
-    if _orders(question):
+    if asks_for_an_order(question):
         out.append("   - Here an order is wrong, and no misconception is known for it.")
     return [*out, ""]
 
 
 def _key_of(question: Instance) -> str:
     """The letters of the key; of one that is chosen, with what it says."""
-    if _orders(question):
+    if asks_for_an_order(question):
         return " ".join(letter(i) for i in in_key_order(question))
     return "; ".join(
         f"{letter(i)}. {question.options[i].text.rstrip('.')}" for i in right(question)
@@ -194,9 +177,7 @@ def _why(maker: Maker, question: Instance) -> list[Row]:
     said = next((str(asked[key]) for key in ASKED_WHY if asked.get(key)), "")
     if not said:
         return []
-    k = maker.k
-    if question.model.kind == "under" and maker.there is not None:
-        k = maker.there.k
+    k = kind_asked(question.model).law_of(maker).k
     what, _, thing_id = said.partition(" of " if "asks" in asked else " on ")
     world = World(k, read_job(question.body, k, "question")).run()
     try:
@@ -214,11 +195,12 @@ def _labels_told(question: Instance, below: str) -> set[str]:
     judges = "judges" in question.model.d
     # where the current is told, what is to be seen is how it is checked
     current_told = "{current}" in question.model.d["stem"]
-    out = {*SHOWN}
+    said = stems()
+    out = {*said["rows"]}
     if below or judges or current_told:
-        out.add("Load")
+        out.add(said["judged"])
     if judges or current_told:
-        out.add("Check")
+        out.add(said["checked"])
     return out
 
 
@@ -262,7 +244,7 @@ def page(maker: Maker, quiz: Quiz) -> str:
 def _question_item(question: Instance) -> str:
     """One question of the paper as an item of a list."""
     e = html.escape
-    order = f" <em>{e(ORDER)}</em>" if _orders(question) else ""
+    order = f" <em>{e(ORDER)}</em>" if asks_for_an_order(question) else ""
     options = "".join(f"<li>{e(option.text)}</li>" for option in question.options)
     return f'<li><p>{e(question.stem)}{order}</p><ol class="o">{options}</ol></li>'
 

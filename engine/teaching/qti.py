@@ -13,9 +13,10 @@ import zipfile
 from typing import Any
 from xml.etree import ElementTree as ET
 
-from .instances import Instance, Maker
+from .instances import Maker
 from .papers import ORDER, TAKEN, in_key_order, law_line, taken
-from .quiz import CAUTION, Quiz, picks_several, right
+from .questions import Instance
+from .quiz import CAUTION, Quiz, asks_for_an_order, picks_several, right
 
 SPACE = {
     "2.1": "http://www.imsglobal.org/xsd/imsqti_v2p1",
@@ -76,7 +77,7 @@ class _Writer:
 
     def item(self, q: Instance, n: int, said: list[str]) -> bytes:
         """One question, with what is *said* on every paper."""
-        many, order = picks_several(q), q.model.kind == "order"
+        many, order = picks_several(q), asks_for_an_order(q)
         root = self.el(
             "assessmentItem",
             identifier=f"q{n}",

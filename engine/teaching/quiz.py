@@ -12,19 +12,18 @@ from typing import Any
 
 from ..basics.errors import Fault, Place, suggest
 from ..language.knowledge import Knowledge
-from ..language.words import as_list
 from ..running.job import read_job
+from .asked import Model
 from .fairness import other_readings
-from .instances import Instance, Maker, Option
-from .models import Model
+from .instances import Maker
+from .kinds.registry import kind_asked
+from .questions import Instance, Option
 
 CAUTION = (
     "A quiz teaches; it approves nothing. Local code, the manufacturer's instructions and the"
     " authority having jurisdiction decide, and licensed people do the work. Dead until tested"
     " dead."
 )
-# kinds that are answered with several options, so that no place is the key's
-SEVERAL = ("findings", "order")
 
 
 @dataclass
@@ -123,9 +122,9 @@ def _can_be_asked(maker: Maker, m: Model, belief: str) -> bool:
     """Whether a model can be asked here, and about a belief where one is to be found out: an order
     of reasons has no option that a belief makes.
     """
-    if belief and (belief not in maker.relevant(m) or m.kind == "order"):
+    if belief and (belief not in maker.relevant(m) or kind_asked(m).is_ordered):
         return False
-    return m.kind != "under" or maker.there is not None
+    return maker.there is not None or not kind_asked(m).needs_another_law
 
 
 class _Drawing:
@@ -147,7 +146,7 @@ class _Drawing:
             self.rng.shuffle(self.line)
         for m in self.line:
             seed = self.rng.randrange(1, 1_000_000)
-            at = None if m.kind in SEVERAL or "findings" in m.d else place
+            at = None if kind_asked(m).picks_several_of(m) or kind_asked(m).is_ordered else place
             made = self._made(m, seed, at)
             if made is not None:
                 self.line.remove(m)
@@ -189,14 +188,19 @@ def right(q: Instance) -> list[int]:
 
 def picks_several(q: Instance) -> bool:
     """Whether all that apply are to be picked."""
-    return "findings" in q.model.d
+    return kind_asked(q.model).picks_several_of(q.model)
+
+
+def asks_for_an_order(q: Instance) -> bool:
+    """Whether the options are put in an order."""
+    return kind_asked(q.model).is_ordered
 
 
 def explained(maker: Maker, q: Instance) -> dict[str, Any]:
     """Why the key is right and each wrong option is wrong, with the rule and its section; and who
     leaves a right one out.
     """
-    k = maker.elsewhere.k if q.model.kind == "under" else maker.k
+    k = kind_asked(q.model).law_of(maker).k
     rule = _asked_about(k, q)
     known = k.rules.get(rule)
     return {
@@ -221,10 +225,7 @@ def _asked_about(k: Knowledge, q: Instance) -> str:
         return q.model.rule
     if isinstance(q.key.value, str) and q.key.value in k.rules:
         return str(q.key.value)
-    for kind in ("judges", "missing", "mends"):
-        if kind in q.model.d:
-            return str(as_list(q.model.d[kind])[0]).partition(" on ")[0]
-    return ""
+    return kind_asked(q.model).about(q.model)
 
 
 def _wrong(maker: Maker, its_letter: str, option: Option) -> dict[str, Any]:
@@ -281,7 +282,7 @@ def as_plain(maker: Maker, q: Instance) -> dict[str, Any]:
             {"text": o.text, "belief": o.belief, "left out by": o.missed} for o in q.options
         ],
         "right": (
-            right(q) if q.model.kind != "order" else [q.key.value.index(o.value) for o in q.options]
+            [q.key.value.index(o.value) for o in q.options] if asks_for_an_order(q) else right(q)
         ),
         "key": q.key.text,
         "unit": q.unit,

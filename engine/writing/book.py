@@ -18,6 +18,7 @@ from ..basics.reading import Mapping, digest
 from ..checking.examples import came_out, in_edition
 from ..language.entries import Entry, entries, entry, plain_entry
 from ..language.knowledge import Knowledge
+from ..language.names import FORMERLY
 from ..language.rules import Rule
 from ..language.words import as_list
 from ..law.edits import Edit, withdrawn_by
@@ -25,6 +26,7 @@ from ..law.library import Library, Pack
 from ..law.meanings import said_back
 from ..law.own_rules import as_rule
 from ..law.places import InForce, known_packs
+from ..law.verbs.registry import verb_of
 
 INDEX, SECTIONS = ("", "index"), ("", "sections")
 CAUTION = (
@@ -131,7 +133,7 @@ class _Maker:
     @staticmethod
     def touched(edit: Edit) -> list[str]:
         """The rules that a rule which is added stands in the place of, or is an exception to."""
-        if edit.verb != "add":
+        if not verb_of(edit).makes_anew:
             return []
         keys = ("instead of", "exception to")
         return [str(name) for key in keys for name in as_list(edit.d.get(key))]
@@ -162,6 +164,7 @@ class _Maker:
             blocks += [Heading("As written"), Lines(item.lines)]
         blocks += self.rows(item)
         blocks += self.exceptions(item)
+        blocks += self.mended(item)
         blocks += self.reads(item)
         blocks += self.readers(item)
         if item.examples or kind == "rule":
@@ -209,6 +212,7 @@ class _Maker:
             ("limits", "What it never does"),
             ("doubt", "Doubt"),
             ("notes", "Notes"),
+            (FORMERLY, "Called before"),
         ):
             if said.get(key):
                 out += [Heading(title), Words([said[key]])]
@@ -242,6 +246,17 @@ class _Maker:
             ]
             out += [Words(["It is set aside by:"]), Items(by)]
         return [Heading("Exceptions"), *out] if out else []
+
+    @staticmethod
+    def mended(item: Entry) -> list[Block]:
+        """What a person can do about a failing of it."""
+        if not item.mended_by:
+            return []
+        return [
+            Heading("What may mend it"),
+            Words(["Each changes something that the answer rests on; whywire fix tries it."]),
+            Items([[f"{said} ({facts})"] for said, facts in item.mended_by]),
+        ]
 
     def reads(self, item: Entry) -> list[Block]:
         """The tables and values that it reads."""
@@ -292,7 +307,7 @@ class _Maker:
         edits = [
             edit
             for edit in self.behind.get(name, ())
-            if self.holds(edit) and edit.target == name and edit.verb not in ("add", "replace")
+            if self.holds(edit) and edit.target == name and not verb_of(edit).writes_a_rule
         ]
         return [
             x
@@ -373,7 +388,7 @@ class _Maker:
 
     def edit(self, edit: Edit) -> list[Block]:
         """One edit on the page of its pack."""
-        has_page = edit.verb != "add" or ("rule", edit.target) in self.items
+        has_page = not verb_of(edit).makes_anew or ("rule", edit.target) in self.items
         days = f"for permits {edit.window() or 'of every day'}"
         if self.force.date and self.holds(edit):
             days += "; in force"
@@ -391,7 +406,7 @@ class _Maker:
                 ]
             ),
         ]
-        if edit.verb in ("add", "replace"):
+        if verb_of(edit).writes_a_rule:
             out.append(Lines(plain_entry("rule", edit.target, as_rule(edit)).lines))
         return out
 

@@ -22,6 +22,7 @@ from ..language.actions import DIRECTIONS as UP_OR_DOWN
 from ..language.knowledge import VALUE_KEYS, Material
 from ..language.lines import RESERVED
 from ..language.lowering import COMES_WITH, DOERS, HOLD, STATES, TAKES, WORK
+from ..language.names import FORMERLY
 from ..language.rules import (
     ANSWER_KEYS,
     CODE_BY,
@@ -35,10 +36,11 @@ from ..language.rules import (
 from ..language.rules import LAYERS as SOURCES
 from ..language.rules import VERBS as RULE_VERBS
 from ..language.tables import DIRECTIONS, KEYS_OF_A_TABLE, Table
-from ..language.words import ABOUT_A_WORD, Kind, Word, Words, a_noun
+from ..language.words import ABOUT_A_WORD, CHOICES_FORMERLY, Kind, Word, Words, a_noun
 from ..law.edits import COMMON
-from ..law.edits import VERBS as EDIT_VERBS
 from ..law.library import HEAD_KEYS, LAYERS, Library
+from ..law.verbs.registry import VERBS, verb_of
+from ..law.verbs.verb import Verb
 from ..running.job import NO, UNKNOWN, YES
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -125,6 +127,7 @@ RULE = {
     "answers": "Sentences for the short answer.",
     "withdrawn": "Why it is no longer used.",
     "scope": "What it is read for.",
+    FORMERLY: "The names it had before; they still work.",
     "takes": "A part: what it is, whichever is bought. How many, or how long, stands beside.",
     "work": "A task, in a few words; with minutes: and by:.",
     "hold": "A stop until somebody has looked or tested, in a few words; with minutes: and by:.",
@@ -148,19 +151,7 @@ RULE = {
     "minutes": "How long one licensed person and one helper take together (with work or hold).",
 }
 EDIT = {
-    "add": "Adds a rule of this pack's own.",
-    "withdraw": "Takes a rule away, everywhere.",
-    "replace": "Puts a whole rule in the place of another.",
-    "amend": (
-        "Strikes words of a rule and inserts others; or a cell of a table; or changes a rule's"
-        " force."
-    ),
-    "set": "Sets a value.",
-    "redate": "Moves a date of a rule, or of another pack's edit.",
-    "alias": "Another section number for the same thing.",
-    "narrow": "The rule holds only when something is so.",
-    "widen": "The rule no longer asks a condition.",
-    "adopt": "Takes a rule over from another edition.",
+    **{verb.name: verb.about for verb in VERBS.values()},
     "cite": "The section of the ordinance.",
     "reason": "Why, in one sentence.",
     "from": "The first day on which it is in force: permits of that day and later.",
@@ -249,6 +240,8 @@ WORD = {
     "stands for": "The longer path that this short name means.",
     "try": "Values worth trying when an answer looks for a way out.",
     "design": "What it is called in the design that an inspection prints.",
+    FORMERLY: "The names it had before; they still work.",
+    CHOICES_FORMERLY: "The names that choices had before: {old name: choice}.",
     "also choices": "Choices added to a word that is there already, parted by |.",
     "bare": "The unit of a number that is written without one.",
     "summed": "yes where a sum may be written: 3 x 90, two 45s.",
@@ -272,6 +265,14 @@ WORD = {
     ),
     "likely where": "Of a remote fact: what, where it is told, makes it worth asking.",
     "guess": "What a note takes it for where nobody told it, and says so.",
+    "guess where": "What must be so for that, as in role of circuit is branch circuit.",
+    "built": (
+        "What whoever builds it puts in where a requirement waits for it: [{as: value, where:"
+        " FACT of LINK is VALUE}]; of an optional part, as: {fact: value}."
+    ),
+    "asked": "Other words for the question: [{where: FACT of LINK is VALUE, ask: ..., look: ...}].",
+    "asked with": "Facts of the same thing: where one of them is asked for, this one is not.",
+    "called": "What a headline calls what is asked for: the place of the outlet.",
     "assumed as": "How a note says what it was taken for; {value} is the value, {°F} in that unit.",
     "right if": "How a headline says that it is so; {value} is the value, {circuit} whose it is.",
 }
@@ -303,6 +304,7 @@ ANSWER = {
         "What it does not do, to who argues with it; {needed} is that of the rule that fails."
     ),
     "hints": "What would pass, where no run can show it.",
+    "since": "In a word or two, why what it asks for is put in: outdoors. The first that is known.",
     "asked": "Facts that a question about is answered by this rule.",
     "rows": "Lines of its own, with facts filled in.",
     "under": "What it is called to be under a number that is to be met exactly.",
@@ -741,8 +743,8 @@ def pack_schema(library: Library, material: Material) -> dict:
     defs["value"] = _value()
     defs["table"] = _table()
     defs["action"] = _action(words, material)
-    for verb in EDIT_VERBS:
-        defs[verb] = _edit(words, verb)
+    for verb in VERBS.values():
+        defs[verb.name] = _edit(words, verb)
     defs["words"] = {"type": "object", "additionalProperties": _ref("facts")} | {
         "propertyNames": {"pattern": SPELLED_NAME},
         "properties": {k: _ref("facts") for k in words.kinds},
@@ -800,12 +802,13 @@ def _kinds(words: Words) -> dict:
 def _names_and_lines(library: Library, material: Material) -> dict[str, dict]:
     """What rules and edits are made of: names of what is there, conditions, short answers."""
     # whatever day they are in force
-    added = {e.target: e.d for p in library.packs for e in p.edits if e.verb == "add"}
+    added = {e.target: e.d for p in library.packs for e in p.edits if verb_of(e).makes_anew}
+    renamed = {old: {"says": f"Now called {new}."} for old, new in material.formerly.items()}
     plain_answers = _closed(
         {k: SCALAR for k in PLAIN_KEYS}, {k: ANSWER.get(k, "") for k in PLAIN_KEYS}
     )
     return {
-        "name of a rule": _named({**added, **material.rules}),
+        "name of a rule": _named({**added, **material.rules, **renamed}),
         "name of a value": _named(material.values),
         "name of a table": _named({n: t.d for n, t in material.tables.items()}),
         "condition": {"type": ["string", "number", "boolean", "object"], **JUNCTION},
@@ -823,6 +826,7 @@ def _names_and_lines(library: Library, material: Material) -> dict[str, dict]:
                 "beside": LINE_OR_LIST,
                 "asked": LINE_OR_LIST,
                 "hints": LINE_OR_LIST,
+                "since": LINE_OR_LIST,
             },
             ANSWER,
         ),
@@ -891,7 +895,7 @@ def _any_item() -> dict:
     """An item of a list: the first key says what it is; one that has none of them is offered
     them.
     """
-    first = {**FIRST, **{v: EDIT[v] for v in EDIT_VERBS}}
+    first = {**FIRST, **{v: EDIT[v] for v in VERBS}}
     return {
         "type": "object",
         "anyOf": [{"required": [k]} for k in first],
@@ -904,7 +908,7 @@ def _where_first(key: str, keys: list[str], then: dict) -> dict:
     """*then* for an item that has *key* and none of those that go before it."""
     before = (
         [{"required": [k]} for k in keys[: keys.index(key)]]
-        if key in FIRST or key == next(iter(EDIT_VERBS))
+        if key in FIRST or key == next(iter(VERBS))
         else [{"required": [k]} for k in FIRST]
     )
     return {
@@ -971,6 +975,7 @@ def _rule(words: Words, head: str, name: dict, about: dict, edit: bool) -> dict:
         "examples": _examples(edit),
         "answers": _ref("answers"),
         "exception to": _some_rules(),
+        FORMERLY: LINE_OR_LIST,
         "leaving out": _some_rules(),
         "also": _some_rules(),
         "steps": {
@@ -1030,57 +1035,41 @@ def _examples(edit: bool) -> dict:
     return {"type": "array", "items": one}
 
 
-def _edit(words: Words, verb: str) -> dict:
+def _edit(words: Words, verb: Verb) -> dict:
     """One edit: the closed keys of its verb, and the names that it may be about."""
     about = {
-        verb: EDIT[verb],
+        verb.name: verb.about,
         **{k: EDIT[k] for k in COMMON},
-        **{k: EDIT.get(k) or RULE.get(k, "") for k in EDIT_VERBS[verb]},
+        **{k: EDIT.get(k) or RULE.get(k, "") for k in verb.takes},
     }
     target, common = _target(verb), _common()
-    if verb in ("add", "replace"):
+    if verb.writes_a_rule:
         return _edit_of_a_whole_rule(words, verb, target, common, about)
     own = _own(verb)
-    needs = NEEDED.get(verb)
     return _closed(
-        {verb: target, **common, **{k: own[k] for k in EDIT_VERBS[verb]}},
+        {verb.name: target, **common, **{k: own[k] for k in verb.takes}},
         about,
         required=["cite", "reason"],
-        **({"oneOf": needs} if needs else {}),
+        **_needed(verb),
     )
 
 
-# What an edit of each verb cannot do without.
-NEEDED: dict[str, list[dict]] = {
-    "set": [
-        {"required": ["to"], "not": {"required": ["as in"]}},
-        {"required": ["as in"], "not": {"required": ["to"]}},
-    ],
-    "amend": [
-        {"required": ["force"]},
-        {"required": ["strike", "insert"]},
-        {"required": ["insert row"]},
-        {"required": ["strike row"]},
-    ],
-    "redate": [{"required": ["to"]}],
-    "alias": [{"required": ["code"]}],
-    "narrow": [{"required": ["only when"]}],
-    "widen": [{"required": ["drop"]}],
-    "adopt": [{"required": ["edition"]}],
-}
+def _needed(verb: Verb) -> dict:
+    """What an edit of a verb cannot do without: one of several sets of keys, and no second."""
+    ways: list[dict] = []
+    for way in verb.ways:
+        others = [key for other in verb.ways if other != way for key in other]
+        alone = {"not": {"required": others}} if verb.one_way_alone else {}
+        ways.append({"required": [*way]} | alone)
+    return {"oneOf": ways} if ways else {}
 
 
-def _target(verb: str) -> dict:
+def _target(verb: Verb) -> dict:
     """The names that an edit of a verb may be about."""
-    rule, value, table = (_ref(f"name of a {k}") for k in ("rule", "value", "table"))
-    targets: dict[str, dict] = {
-        "add": RULE_NAME,
-        "amend": {"anyOf": [rule, table]},
-        "set": value,
-        "alias": {"anyOf": [rule, value, table]},
-        "redate": {"anyOf": [rule, value, table]},
-    }
-    return targets.get(verb, rule)
+    if verb.makes_anew:
+        return RULE_NAME
+    names: list[dict] = [_ref(f"name of a {kind}") for kind in verb.may_name or verb.targets]
+    return names[0] if len(names) == 1 else {"anyOf": names}
 
 
 def _common() -> dict[str, dict]:
@@ -1098,7 +1087,7 @@ def _common() -> dict[str, dict]:
     }
 
 
-def _own(verb: str) -> dict[str, dict]:
+def _own(verb: Verb) -> dict[str, dict]:
     """The keys that edits take by their verbs; `to` is another thing in a redate."""
     dates = {
         "type": "object",
@@ -1118,7 +1107,7 @@ def _own(verb: str) -> dict[str, dict]:
         "column": SCALAR,
         "insert row": LINES,
         "strike row": LINES,
-        "to": dates if verb == "redate" else SCALAR,
+        "to": dates if verb.gives_days else SCALAR,
         "as in": EDITION,
         "edit of": SCALAR,
         "code": SECTIONS,
@@ -1129,12 +1118,12 @@ def _own(verb: str) -> dict[str, dict]:
 
 
 def _edit_of_a_whole_rule(
-    words: Words, verb: str, target: dict, common: dict[str, dict], about: dict
+    words: Words, verb: Verb, target: dict, common: dict[str, dict], about: dict
 ) -> dict:
     """An edit that writes a rule: the keys of a rule, and those of an edit."""
-    out = _rule(words, verb, target, about, edit=True)
+    out = _rule(words, verb.name, target, about, edit=True)
     own = {"dropping": LINE_OR_LIST, "instead of": _some_rules(), "counts as": YES_OR_NO}
-    keys = common | {k: v for k, v in own.items() if k in EDIT_VERBS[verb]}
+    keys = common | {k: v for k, v in own.items() if k in verb.takes}
     out["properties"] |= {k: {"description": EDIT[k]} | v for k, v in keys.items()}
     out["required"] = [*out["required"], "cite", "reason"]
     return out
@@ -1146,6 +1135,12 @@ CHANGE = {
         {"type": "string", "pattern": "^([1-9]|never)$"},
     ]
 }
+
+
+def _listed_of(keys: dict) -> dict:
+    """A list of mappings with no keys but these."""
+    item = {"type": "object", "properties": keys, "additionalProperties": False}
+    return {"type": "array", "items": item}
 
 
 def _facts(words: Words) -> dict:
@@ -1163,10 +1158,15 @@ def _facts(words: Words) -> dict:
             "is": {"type": "string", "pattern": whole(one_of(types))},
             "also": LINE_OR_LIST,
             "try": LINE_OR_LIST,
+            FORMERLY: LINE_OR_LIST,
+            CHOICES_FORMERLY: LINES,
             "means": LINES | {"minProperties": 0},
             "may mean": LINES,
             "tier": {"enum": ["decides", "workmanship", "remote"]},
             "brings": {"type": "object", "additionalProperties": LINES},
+            "built": _listed_of({"as": {"anyOf": [SCALAR, LINES]}, "where": SCALAR}),
+            "asked with": LINE_OR_LIST,
+            "asked": _listed_of({"where": SCALAR, "ask": SCALAR, "look": SCALAR}),
             "effort": {
                 "anyOf": [
                     {"type": "integer", "minimum": 1, "maximum": 9},
@@ -1196,13 +1196,20 @@ def _facts(words: Words) -> dict:
                 "items": {"anyOf": [SCALAR, {"type": "array"}, {"type": "object"}]},
                 "description": (
                     "What a note says of it in one line: pieces with facts in braces, or a list of"
-                    " which the first that is known is taken; {says: text, where: test}."
+                    " which the first that is known is taken; {says: text, where: test, put in:"
+                    " FACT}."
                 ),
             },
             "found": SCALAR
             | {"description": "Where a person stands before it; facts stand in braces."},
             "said alone": LINE_OR_LIST
             | {"description": "Facts whose values are said without their names: breaker: 40 A."},
+            "said first": LINE_OR_LIST
+            | {
+                "description": "Facts that a value alone means before any other: 6 AWG is the size."
+            },
+            "asked first": YES_OR_NO
+            | {"description": "yes of what people ask about first where all is well."},
             "forms": {
                 "type": "object",
                 "additionalProperties": LINES | {"minProperties": 0},

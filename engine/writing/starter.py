@@ -103,8 +103,8 @@ OTHERS = {
   relieves: yes   # it asks less than the code
   only when: work is new circuit
   examples:
-    - {given: {AFCI asked for: yes, work: extended or modified, AFCI protection: no}, answer: does not apply}
-    - {given: {AFCI asked for: yes, work: new circuit, AFCI protection: no}, answer: fails}
+    - {given: {AFCI required: yes, work: extended or modified, AFCI protection: no}, answer: does not apply}
+    - {given: {AFCI required: yes, work: new circuit, AFCI protection: no}, answer: fails}
 """  # noqa: E501
     ),
     "A rule of your own. Each condition and the test are shown met, not met, and not told.": (

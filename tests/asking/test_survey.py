@@ -12,6 +12,7 @@ import pytest
 
 from whywire.cli.main import main
 from whywire.engine import Faults, inspect, opened
+from whywire.engine.answering.note import note_of
 from whywire.engine.asking.cards import ROUTE, read_cards
 from whywire.engine.asking.job_file import job_text
 from whywire.engine.asking.survey import KIND, Answer, Survey, Wrong
@@ -29,26 +30,25 @@ SURVEYS = {
             "plate": "48 A",
             "instr": "No",
             "cords": "Wired straight in",
-            "stands": "Unfinished basement",
             ROUTE: OPEN_JOISTS,
         },
-        ["60 A breaker", "4 AWG copper", "10 AWG ground"],
+        ["60 A 2-pole", "4-3 NM-B", "ground 8 AWG"],
     ),
     "range": (
         {"plate": "12 kW", "stands": "Kitchen", ROUTE: OPEN_JOISTS},
-        ["40 A breaker", "8 AWG copper", "10 AWG ground"],
+        ["40 A 2-pole", "8-3 NM-B", "ground 10 AWG"],
     ),
     "dryer": (
         {"plate": "5500 W", "stands": "Laundry room", ROUTE: OPEN_JOISTS},
-        ["25 A breaker", "10 AWG copper", "10 AWG ground"],
+        ["25 A 2-pole", "10-3 NM-B", "ground 10 AWG"],
     ),
     "water heater": (
         {"plate": "4500 W", ROUTE: OPEN_JOISTS},
-        ["25 A breaker", "10 AWG copper", "10 AWG ground"],
+        ["25 A 2-pole", "10-2 NM-B", "ground 10 AWG"],
     ),
     "outdoor unit": (
         {"plate_unit": "21 A, 35 A", ROUTE: "Outside wall, in the weather · 10 ft"},
-        ["35 A breaker", "10 AWG copper", "10 AWG ground"],
+        ["35 A 2-pole", "10 AWG THWN-2 in 1/2 PVC 80", "ground 10 AWG"],
     ),
     "hot tub": (
         {
@@ -57,11 +57,11 @@ SURVEYS = {
             "neutral": "Yes: two hots, white, ground",
             ROUTE: "Underground in the yard · 50 ft",
         },
-        ["50 A breaker", "6 AWG copper", "10 AWG ground"],
+        ["50 A 2-pole", "6 AWG THWN-2 in 3/4 PVC 40", "ground 10 AWG"],
     ),
     "well pump": (
         {"plate_motor": "1 hp", ROUTE: "Underground in the yard · 220 ft"},
-        ["20 A breaker", "12 AWG copper", "12 AWG ground"],
+        ["20 A 2-pole", "12 AWG THWN-2 in 1/2 PVC 40", "ground 12 AWG"],
     ),
     "charger": (
         {
@@ -70,7 +70,7 @@ SURVEYS = {
             "stands": "Carport, patio or yard",
             ROUTE: "Underground in the yard · 60 ft",
         },
-        ["60 A breaker", "4 AWG copper", "10 AWG ground"],
+        ["60 A 2-pole", "4 AWG THWN-2 in 3/4 PVC 40", "ground 10 AWG"],
     ),
 }
 
@@ -93,6 +93,51 @@ def test_a_dozen_cards_lead_to_the_design(kind):
     assert asked == [a.card for a in surveyed(kind, said).answers]
 
 
+# Cards of which every answer leads to the same design in the edition of these surveys, and why each
+# is asked all the same.
+ASKED_ALL_THE_SAME = {
+    (
+        "range",
+        "stands",
+    ): "which rule wants GFCI protection, and before 2023 whether any does",
+    (
+        "dryer",
+        "stands",
+    ): "which rule wants GFCI protection, and before 2023 whether any does",
+    ("hot tub", "neutral"): "whether a white wire is pulled, which the line of a pipe does not say",
+}
+
+
+@pytest.mark.parametrize("kind", SURVEYS)
+def test_of_every_card_two_answers_lead_to_different_designs(kind):
+    survey = surveyed(kind, SURVEYS[kind][0])
+    for place, answer in enumerate(survey.answers):
+        asked = survey.asked(answer.card)
+        if answer.card in (KIND, "more") or not asked.choices:
+            continue
+        feet = " 40" if asked.entry else ""
+        other = [survey.said_again(place, choice + feet) for choice in asked.choices]
+        notes = [note_of(inspect(one.body)) for one in other]
+        outcomes = {
+            (
+                note.headline,
+                tuple(one.line),
+                tuple(fault.says for fault in note.faults),
+                tuple(question.ask for question in note.questions),
+            )
+            for one, note in zip(other, notes)
+        }
+        same = (kind, answer.card) in ASKED_ALL_THE_SAME
+        assert (len(outcomes) > 1) is not same, (kind, answer.card)
+
+
+@pytest.mark.parametrize("kind", SURVEYS)
+def test_the_line_of_a_survey_is_that_of_its_note(kind):
+    survey = surveyed(kind, SURVEYS[kind][0])
+    (line,) = note_of(inspect(survey.body)).design
+    assert survey.line == line.pieces
+
+
 @pytest.mark.parametrize("kind", SURVEYS)
 def test_the_file_says_what_was_answered(kind):
     """A survey that is answered equals the same facts in a file."""
@@ -101,7 +146,7 @@ def test_the_file_says_what_was_answered(kind):
     found, of_file = inspect(survey.body), inspect(read)
     assert [f.as_dict() for f in found.findings] == [f.as_dict() for f in of_file.findings]
     of_survey, of_file_too = (
-        [{**fact, "source": ""} if fact["origin"] == "told" else fact for fact in one.facts]
+        [{**fact, "source": ""} if fact["by"] is None else fact for fact in one.facts]
         for one in (found, of_file)
     )  # where a told fact stands differs: in no file, or in one
     assert of_survey == of_file_too
@@ -121,7 +166,7 @@ def test_every_answer_of_every_card_tells_what_a_job_can_have():
     for kind in CARDS.kinds.values():
         start = Survey(CARDS, K, HEAD, (Answer(KIND, kind.say),))
         assert start.world.things["circuits." + kind.id]
-        for id_ in {*kind.ask, *kind.turns} - tried:
+        for id_ in {*kind.ask} - tried:
             tried.add(id_)
             if id_ == ROUTE:
                 said = [f"{place} · 40 ft" for place in CARDS.route.choices]
@@ -209,3 +254,20 @@ def test_what_is_assumed_has_to_be_told_and_no_slip_is_told_twice(tmp_path, caps
     assert main(["inspect", str(job)]) == 2
     said = capsys.readouterr().err
     assert "circuts" in said and "conductors/material" not in said
+
+
+@pytest.mark.parametrize("kind", CARDS.kinds)
+def test_whatever_is_answered_a_note_can_be_written(kind):
+    """A plug that no breaker fits, a motor of 20 hp on a kitchen wall: absurd, and no defect. A
+    breaker known to lie in a range is one from which no step leads up or down."""
+    for place in (0, -1):
+        survey = Survey(CARDS, K, HEAD).answer(CARDS.kinds[kind].say)
+        while (card := survey.card) is not None:
+            known = CARDS.cards[card.card].entry if card.card in CARDS.cards else ()
+            numbers = ", ".join(f"20 {list(e.units)[place]}" for e in known)
+            said = f"{card.choices[place]} " if card.choices else ""
+            feet = "30 ft" if card.card == ROUTE else ""
+            survey = survey.answer(f"{said}{numbers or feet}")
+            if card.card == "more" and len(survey.answers) > 20:
+                survey = survey.taken_back().answer("Yes")
+        assert note_of(inspect(survey.body)).headline

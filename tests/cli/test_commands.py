@@ -128,14 +128,20 @@ def test_no_colour_in_a_pipe_nor_when_asked_not_to():
     "question, start",
     [
         (("why", KILN, "kiln"), "NO. 6 AWG NM-B is 5 A too small"),
-        (("why", KILN, "kiln", "minimum size"), "4 AWG."),
+        (("why", KILN, "kiln", "minimum size"), "YES. 4 AWG is the smallest size"),
         (("whynot", KILN, "kiln", "size=6 AWG"), "NO. 6 AWG NM-B is 5 A too small"),
         (("whynot", KILN, "kiln", "size=4 AWG"), "YES. Nothing rejects 4 AWG"),
         (("whynot", KILN, "kiln breaker", "rating=50 A"), "NO. A 50 A breaker is 10 A too small"),
         (("whynot", KILN, "kiln supply termination", "temperature rating=75 °C"), "NO."),
-        (("whynot", KILN, "kiln", "next-size-up"), "IT APPLIES."),
-        (("whynot", KILN, "kiln", "small-conductor-limit"), "DOES NOT APPLY"),
-        (("whynot", KILN, "kiln", "feeder-conductor-125-percent"), "DOES NOT APPLY"),
+        (("whynot", KILN, "kiln", "next-size-up"), "YES. next-size-up applies to"),
+        (
+            ("whynot", KILN, "kiln", "small-conductor-limit"),
+            "NO. small-conductor-limit does not apply to",
+        ),
+        (
+            ("whynot", KILN, "kiln", "feeder-conductor-125-percent"),
+            "NO. feeder-conductor-125-percent does not apply",
+        ),
     ],
 )
 def test_questions(question, start):

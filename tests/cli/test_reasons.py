@@ -44,7 +44,7 @@ def test_the_reason_is_shown_first_and_the_whole_on_demand():
 
 def test_why_a_size_shows_what_the_next_smaller_fails():
     said = run("why", KILN, "kiln", "minimum", "size", "--deep")
-    assert said.startswith("4 AWG. The smallest size that passes every requirement. 6 AWG fails:")
+    assert said.startswith("YES. 4 AWG is the smallest size that passes every requirement. 6 AWG")
 
 
 def test_what_cannot_be_told_shows_the_question():

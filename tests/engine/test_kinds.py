@@ -11,6 +11,7 @@ from whywire.engine.law import library
 from whywire.engine.running import durable, pieces
 from whywire.engine.running.chain import World
 from whywire.engine.running.job import read_job
+from whywire.engine.running.program import program_of
 
 KILN = Path(__file__).resolve().parents[2] / "kb" / "jobs" / "kiln.yaml"
 DATA = pieces.written(library.load(examples=False))
@@ -21,7 +22,11 @@ def strangers(k, kinds: set) -> list[str]:
     *kinds*.
     """
     read = [r.id for r in k.rules.values() if "_read" not in r.__dict__ and r.about not in kinds]
-    made = [str(s) for s in k.emitted().parts() if s.runs is not None and s.kind not in kinds]
+    made = [
+        str(s)
+        for s in program_of(k).emitted().parts()
+        if s.runs is not None and s.kind not in kinds
+    ]
     return read + made
 
 
@@ -48,6 +53,6 @@ def test_the_second_chainer_is_given_no_such_rule_either():
     job = read_job(str(KILN), k)
     plain, kinds = World(k, job).run(), kinds_of(job)
     assert durable.agree(k, str(KILN), plain) == []
-    (plan,) = k._durable.values()
+    (plan,) = program_of(k).plans.values()
     assert {k.rules[node[1]].about for node in plan.nodes.values()} <= kinds
     assert strangers(k, kinds) == []

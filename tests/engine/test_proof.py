@@ -19,7 +19,7 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
-from sweeps import examples, tenth
+from sweeps import SEED, examples, tenth
 
 from whywire.engine.answering.inspection import body_of
 from whywire.engine.basics import units
@@ -35,7 +35,7 @@ from whywire.engine.running.chain import World
 from whywire.engine.running.job import read_job
 
 JOBS = sorted(p for p in (KB / "jobs").rglob("*.yaml") if p.name != "kiln.yaml")
-TAMPERINGS = examples(3060)
+TAMPERINGS = examples(5100)
 
 ROUTE = [
     {"method": "NM-B", "length": "40 ft", "place": "basement", "location": "dry", "bundle": "none"}
@@ -1306,7 +1306,7 @@ LIES = [
 
 @pytest.mark.sweep
 def test_every_lie_is_found(runs):
-    rng = random.Random(20251125)
+    rng = random.Random(20251125 + SEED)
     told, idle, pool = dict.fromkeys(LIES, 0), 0, []
     # a pick, and lists, in every stage of being known
     for run in [r for r in runs if "straps" in r.job.body]:

@@ -43,7 +43,6 @@ def test_the_cable_is_too_small_whatever_the_terminals_are_marked(kiln):
     }
     # 334.80 holds the cable to 60 °C: the terminals' marks turn nothing
     assert {one.fact for one in reason.whatever} == {"temperature rating"}
-    assert not reason.another
 
 
 def test_it_holds_with_its_reason_and_with_nothing_less(kiln):

@@ -51,7 +51,7 @@ def test_a_rule_that_refuses_is_no_yes():
     got = i.why("it")
     assert got.word == "CAN'T TELL." and rows(got)["Refused"].startswith("Order the appliance")
     # 3 kW of another voltage are not divided by this one
-    assert i.why("it", "current").word == "NOT KNOWN."
+    assert i.why("it", "current").word == "CAN'T TELL."
 
 
 def test_what_nobody_told_decides_nothing():
@@ -135,14 +135,18 @@ def test_what_fails_for_good_comes_before_what_a_fact_could_turn():
         "cover": "24 in",
         "cover location": "elsewhere",
     }
-    got = job(
+    found = job(
         load=pump,
         breaker={"rating": "30 A"},
         conductors={"size": "14 AWG", "material": "copper"},
         segments=[buried],
         length="350 ft",
-    ).why("it")
-    assert got.word == "NO." and "motor-breaker-limit fails" in rows(got)["Also"]
+    )
+    got = found.why("it")
+    also = rows(got)["Also"].split("; ")
+    assert got.word == "NO." and got.rule == "motor-breaker-limit"
+    faults = {f"{finding.rule} fails" for finding in found.standing.faults}
+    assert {f"{got.rule} fails", *also} == faults
 
 
 def test_the_nearest_size_is_offered_and_advice_is_said():
@@ -199,7 +203,7 @@ def test_cable_behind_a_gfci_comes_up_from_its_own_depth():
     ]
 
 
-def test_a_yes_says_what_is_not_looked_at():
+def test_no_yes_stands_over_what_is_not_looked_at():
     spa = {
         "type": "spa",
         "current": "40 A",
@@ -244,13 +248,12 @@ def test_a_yes_says_what_is_not_looked_at():
             },
         },
     ).why("it")
-    assert got.word == "YES." and "Article 680" in rows(got)["Not checked"]
+    assert got.word == "CAN'T TELL." and "Article 680" in got.sentence
+    assert rows(got)["So far"].startswith("The 50 A breaker")
 
 
-def test_what_waits_for_two_facts_does_not_hide_what_waits_for_one():
-    """The radius of a bend wants the cable's thickness too; how much slack is left wants itself
-    alone.
-    """
+def test_workmanship_that_nobody_looked_at_is_taken_as_usual_and_said_so():
+    """The radius of a bend, and how much slack is left: who does the work does that right."""
     told = {
         "laid": "along framing",
         "edge distance": "1.5 in",
@@ -274,9 +277,7 @@ def test_what_waits_for_two_facts_does_not_hide_what_waits_for_one():
         },
     )
     got = i.why("it")
-    assert got.word == "CAN'T TELL." and any(
-        r.label == "Tell" and "settles 1 of the" in r.text for r in got.rows
-    )
+    assert got.word == "YES." and rows(got)["If usual"].endswith("taken as done.")
 
 
 def test_a_way_that_an_exception_allows_is_not_called_short():

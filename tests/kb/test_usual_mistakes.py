@@ -36,7 +36,7 @@ def shed(edition: str, rating: str, *supplies: str) -> set[str]:
     panel = {
         "feeder": "line",
         "building": "separate building",
-        "all circuits told": "yes",
+        "all circuits described": "yes",
         "disconnect rating": rating,
     }
     rules = (
@@ -107,12 +107,12 @@ def test_where_the_edge_is_told_it_decides(told):
     ("rule", "wrong", "right"),
     [
         (
-            "nm-under-basement-joists",
+            "cable-under-basement-joists",
             {"laid": "across framing", "exposed": "yes"},
             {"laid": "through bored holes", "exposed": "yes"},
         ),
         (
-            "nm-on-a-basement-wall",
+            "cable-on-a-basement-wall",
             {"laid": "on a masonry wall", "guarded": "no", "subject to damage": "yes"},
             {"laid": "on a masonry wall", "guarded": "yes"},
         ),

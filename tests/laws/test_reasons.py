@@ -40,6 +40,7 @@ from whywire.engine.running.chain import (
     every_thing,
 )
 from whywire.engine.running.job import read_job
+from whywire.engine.running.program import program_of
 from whywire.engine.running.rerun import Rerun
 from whywire.engine.running.withheld import Withheld
 
@@ -80,7 +81,9 @@ class Stepped(World):
 
     def run(self) -> World:
         with decimal.localcontext(EXACT):
-            for node in self.k.program(frozenset(k for k, xs in self.by_kind.items() if xs)):
+            for node in program_of(self.k).order(
+                frozenset(k for k, xs in self.by_kind.items() if xs)
+            ):
                 self.step(node)
         return self
 
@@ -157,7 +160,10 @@ class Lab:
         gone = [one for one in self.elements if one not in kept]
         world = self.without(gone, self.never(outcome), told)
         rule, thing = self.k.rules[outcome.rule], world.things[outcome.thing]
-        return SET_ASIDE if world.set_aside(rule, thing) is True else world.answer(rule, thing)
+        # what passes by itself passes, though an exception would excuse it as well
+        by_itself = self.full.answer(rule, self.full.things[outcome.thing]) == PASSES
+        aside = not by_itself and world.set_aside(rule, thing) is True
+        return SET_ASIDE if aside else world.answer(rule, thing)
 
 
 @cache

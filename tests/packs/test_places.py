@@ -21,9 +21,9 @@ from whywire.engine.basics.errors import Collector, Fault, Faults
 from whywire.engine.basics.reading import read_yaml
 from whywire.engine.comparing.amendments import review, verdict
 from whywire.engine.law.applying import apply
-from whywire.engine.law.edits import VERBS, read_edit
 from whywire.engine.law.library import KB, Library
 from whywire.engine.law.places import known_packs
+from whywire.engine.law.verbs.registry import VERBS, read_edit
 from whywire.engine.proving.graph import show
 
 PLACES = sorted(p.parent for p in (KB / "places").glob("*/pack.yaml"))
@@ -520,7 +520,11 @@ def test_a_withdrawn_rule_says_so_until_its_day():
     }
     before = inspect(job | {"permit date": "2026-12-31"})
     said = before.why("kiln", "next-size-up")
-    assert said.word == "WITHDRAWN." and "Kestrel County until 2027-01-01" in said.sentence
+    assert (
+        said.word == "NO."
+        and "is withdrawn in" in said.sentence
+        and "Kestrel County until 2027-01-01" in said.sentence
+    )
     after = inspect(job | {"permit date": "2027-01-01"})
     assert after.why("kiln", "breaker-protects-conductors").word == "YES." and not after.k.withdrawn
 
@@ -593,7 +597,7 @@ def test_two_packs_of_one_layer_on_one_thing_are_both_named(tmp_path):
 def drifted(d, rng):
     """A rule with one number moved or one condition more: another meaning."""
     from whywire.engine.basics.reading import Text
-    from whywire.engine.law.applying import lines_at, put
+    from whywire.engine.law.targets import lines_at, put
 
     lines = [(p, t) for p, t in lines_at(d) if any(c.isdigit() for c in t)]
     if lines and rng.random() < 0.7:

@@ -135,7 +135,10 @@ def test_a_restricted_setting_counts_at_the_feeder(edition, setting, amperes):
     circuits = charger(48, restricted_setting="yes", setting=f"{setting} A")
     circuits["car"]["panel"] = "shop"
     circuits["feeder"] = {"volts": "120/240 V", "panel": "house"}
-    panels = {"house": {"feeder": "none"}, "shop": {"feeder": "feeder", "all circuits told": "yes"}}
+    panels = {
+        "house": {"feeder": "none"},
+        "shop": {"feeder": "feeder", "all circuits described": "yes"},
+    }
     w = Run(circuits, edition, panels=panels)
     assert float(w.fact("circuits.feeder.load", "continuous load", "A")) == amperes
 

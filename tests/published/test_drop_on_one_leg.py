@@ -66,5 +66,8 @@ def test_a_feeder_whose_legs_are_unlike(b, percent):
         "a": kettle("A", 16),
         **({"b": kettle("B", b)} if b else {}),
     }
-    panels = {"house": {"feeder": "none"}, "shop": {"feeder": "feeder", "all circuits told": "yes"}}
+    panels = {
+        "house": {"feeder": "none"},
+        "shop": {"feeder": "feeder", "all circuits described": "yes"},
+    }
     assert drop(Run(circuits, panels=panels), "feeder")[1] == percent

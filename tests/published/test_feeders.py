@@ -24,7 +24,7 @@ def run(circuits, panels=None, edition="2023"):
         {"feeder": FEEDER, **circuits},
         edition,
         building="garage or accessory building",
-        panels=panels or {"shop": {"feeder": "feeder", "all circuits told": "yes"}},
+        panels=panels or {"shop": {"feeder": "feeder", "all circuits described": "yes"}},
     )
 
 
@@ -116,7 +116,7 @@ def test_a_leg_not_told_is_asked_for():
     )
 
 
-@pytest.mark.parametrize("told", [{}, {"all circuits told": "no"}])
+@pytest.mark.parametrize("told", [{}, {"all circuits described": "no"}])
 def test_a_panel_half_told_gives_no_load(told):
     # nothing is concluded from circuits that nobody described
     w = run({"kiln": KILN}, {"shop": {"feeder": "feeder", **told}})
@@ -164,8 +164,8 @@ def test_a_panel_behind_a_panel():
         },
     }
     panels = {
-        "shop": {"feeder": "feeder", "all circuits told": "yes"},
-        "loft": {"feeder": "sub", "all circuits told": "yes"},
+        "shop": {"feeder": "feeder", "all circuits described": "yes"},
+        "loft": {"feeder": "sub", "all circuits described": "yes"},
     }
     w = run(circuits, panels)
     assert loads(w, "sub") == (56, 40, 20)
@@ -182,9 +182,9 @@ def test_three_panels_deep():
         "kiln": {**KILN, "panel": "attic"},
     }
     panels = {
-        "shop": {"feeder": "feeder", "all circuits told": "yes"},
-        "loft": {"feeder": "second", "all circuits told": "yes"},
-        "attic": {"feeder": "third", "all circuits told": "yes"},
+        "shop": {"feeder": "feeder", "all circuits described": "yes"},
+        "loft": {"feeder": "second", "all circuits described": "yes"},
+        "attic": {"feeder": "third", "all circuits described": "yes"},
     }
     w = run(circuits, panels)
     assert [loads(w, n) for n in ("third", "second", "feeder")] == [(40, 40, 0)] * 3
@@ -243,7 +243,7 @@ def test_subpanel(facts, rule, expected):
             "saw": motor("2 hp"),
             "lathe": motor("1 hp"),
         },
-        {"shop": {"feeder": "feeder", "all circuits told": "yes", **facts}},
+        {"shop": {"feeder": "feeder", "all circuits described": "yes", **facts}},
     )
     assert w.answer(rule, "panels.shop") == expected
 

@@ -227,7 +227,7 @@ def test_no_afci_for_a_30_A_240_V_dryer(edition):  # AFC-02: a trade-press answe
         edition,
     )
     assert one.says("afci-protection") == "does not apply"
-    assert one.fact("circuits.one", "AFCI asked for") is False
+    assert one.fact("circuits.one", "AFCI required") is False
 
 
 @pytest.mark.parametrize("edition", EDITIONS)

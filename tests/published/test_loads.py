@@ -340,4 +340,4 @@ def test_the_service_is_never_said_to_be_checked():
     # Article 220 is not in this knowledge
     w = run({"type": "tankless water heater", "power": "13.5 kW"})
     assert w.answer("service-load-not-checked", "job") == "not checked"
-    assert w.answer("tankless-not-checked", "circuits.x.load") == "not checked"
+    assert w.answer("service-for-a-tankless-not-checked", "circuits.x.load") == "not checked"

@@ -248,7 +248,7 @@ def test_under_basement_joists(size, supply, answer):
         {"supply": supply},
         {"size": size},
     )
-    assert r.says("nm-under-basement-joists") == answer
+    assert r.says("cable-under-basement-joists") == answer
 
 
 @pytest.mark.parametrize("radius, answer", [("3 in", "passes"), ("2.9 in", "fails")])

@@ -195,7 +195,7 @@ def test_overload_setting_with_a_service_factor(setting, said):
             "overload setting": setting,
         }
     )
-    assert answer(w, "overload-setting-of-a-cooler-motor", ".load") == said
+    assert answer(w, "overload-setting-with-a-higher-limit", ".load") == said
     assert answer(w, "overload-setting", ".load") == "exception applies"
 
 

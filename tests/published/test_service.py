@@ -230,7 +230,7 @@ def test_too_much_already_fails_whatever_is_missing():
 def test_where_the_method_is_not_for_this_service_nothing_is_concluded(facts, building):
     w = run(BASIC, building=building, **{"floor_area": "1500 ft²", **facts})
     assert carries(w) == "does not apply"
-    assert w.answer("standard-calculation-not-checked", "service") == "not checked"
+    assert w.answer("other-service-calculations-not-checked", "service") == "not checked"
 
 
 # ---- a house that stands already -----------------------------------------------------------------

@@ -22,7 +22,7 @@ def run(edition="2023", load=None, told="yes", panel="shop", **circuits):
     }
     panels = {"house": HOUSE}
     if panel:
-        panels["shop"] = {"feeder": "feeder", **({"all circuits told": told} if told else {})}
+        panels["shop"] = {"feeder": "feeder", **({"all circuits described": told} if told else {})}
     return Run(
         {"feeder": {**feeder, **({"load": load} if load else {})}, **circuits},
         edition,
@@ -92,8 +92,8 @@ def test_a_told_load_counts_at_the_feeder_before_it_too(told):
     }
     panels = {
         "house": HOUSE,
-        "shop": {"feeder": "feeder", "all circuits told": "yes"},
-        "loft": {"feeder": "loft feeder", "all circuits told": told},
+        "shop": {"feeder": "feeder", "all circuits described": "yes"},
+        "loft": {"feeder": "loft feeder", "all circuits described": told},
     }
     feeder = {"panel": "house", "volts": "120/240 V", "breaker": {"rating": "60 A"}}
     w = Run({"feeder": feeder, "loft feeder": loft}, panels=panels)

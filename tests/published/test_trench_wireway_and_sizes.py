@@ -81,7 +81,7 @@ def test_the_fill_of_wiring_spaces(edition):
     def answers(**gutter):
         told = {k.replace("_", " "): v for k, v in gutter.items()}
         run = Run(edition=edition, gutters={"g": told})
-        rules = ("gutter-conductor-share", "wireway-conductor-share", "gutter-splice-share")
+        rules = ("cabinet-conductor-share", "wireway-conductor-share", "wiring-space-splice-share")
         return [run.answer(r, "gutters.g") for r in rules]
 
     space = {"cross-section": "16 in²", "conductor_area": "0.6474 in²", "feed-through": "no"}

@@ -215,7 +215,7 @@ def pair(edition, **manager):
         edition,
         panels={
             "house": {"feeder": "none"},
-            "barn": {"feeder": "feeder", "all circuits told": "yes"},
+            "barn": {"feeder": "feeder", "all circuits described": "yes"},
         },
         **{"load managers": {"watchman": {**told, **SOUND, **manager}}},
     )

@@ -20,8 +20,9 @@ from whywire.engine.running.cache import load
 from whywire.engine.running.chain import FAILS, OFF, PASSES, TELL, World
 from whywire.engine.running.job import read_job
 from whywire.engine.running.rerun import tell
+from whywire.engine.teaching.asked import changed, filled
 from whywire.engine.teaching.beliefs import read_beliefs
-from whywire.engine.teaching.instances import Maker, changed, filled
+from whywire.engine.teaching.instances import Maker
 from whywire.engine.teaching.models import compared, read_models
 from whywire.engine.teaching.papers import chain_of, markdown, page
 from whywire.engine.teaching.quiz import make

@@ -25,10 +25,11 @@ from whywire.engine.running.cache import load
 from whywire.engine.running.chain import FAILS, OFF, PASSES, SET_ASIDE, WARNS, World
 from whywire.engine.running.job import read_job
 from whywire.engine.running.rerun import run_part
+from whywire.engine.teaching.asked import changed, drawn, filled
 from whywire.engine.teaching.beliefs import held, read_beliefs
 from whywire.engine.teaching.diagnosis import Learner, diagnose, of_class, same, typed
 from whywire.engine.teaching.fairness import assumed_in, other_readings
-from whywire.engine.teaching.instances import Maker, changed, drawn, filled
+from whywire.engine.teaching.instances import Maker
 from whywire.engine.teaching.models import compared, read_models
 from whywire.engine.teaching.papers import ORDER, TAKEN, markdown, page
 from whywire.engine.teaching.practice import Card

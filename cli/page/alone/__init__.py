@@ -1,0 +1,157 @@
+"""The page that needs no server and no signal: the engine in the browser, with laws it brings.
+
+Runs in the Python of the page. `/laws` holds the knowledge of each law and `laws.json`, which says
+what they are, of which day, and the cards of the survey.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from ....engine.front import (
+    KIND,
+    Cards,
+    Inspection,
+    Knowledge,
+    Survey,
+    SurveyAnswer,
+    all_kept,
+    cards_of,
+    knowledge_read,
+    knowledge_with_code,
+    program_of,
+)
+from .. import texts
+from ..front import Front
+from ..screen import Fields, answers_in, head_in
+
+LAWS = Path("/laws")
+OLD = 180  # days after which a page says that its law is from an earlier day
+FEET = "30 ft"
+
+
+@cache
+def made() -> dict[str, Any]:
+    """What the page was made of: `day`, `digest`, `laws` (name, place, edition, file), `cards`."""
+    read: dict[str, Any] = json.loads((LAWS / "laws.json").read_text(encoding="utf-8"))
+    return read
+
+
+@cache
+def cards() -> Cards:
+    """The cards of the survey."""
+    return cards_of(*made()["cards"])
+
+
+@cache
+def knowledge(file: str) -> Knowledge:
+    """The knowledge of one law."""
+    with all_kept():
+        return knowledge_read((LAWS / file).read_bytes())
+
+
+def begun(head: dict[str, str]) -> Survey:
+    """A survey without answers, under the law of its head, or the first."""
+    laws = made()["laws"]
+    said = {law["place"] or law["edition"]: law for law in laws}
+    law = said.get(head.get("place", "")) or said.get(head.get("edition", "")) or laws[0]
+    known = {key: law[key] for key in ("place", "edition") if law[key]}
+    if law["place"]:
+        del known["edition"]  # a town says its own
+    title: dict[str, Any] = {key: head[key] for key in ("job", "permit date") if key in head}
+    return Survey(cards(), knowledge(law["file"]), {**title, **known})
+
+
+def front() -> Front:
+    """The page over the laws that it brings along."""
+    laws = made()["laws"]
+    places = [law["place"] for law in laws if law["place"]]
+    return Front(begun, places, [law["edition"] for law in laws if not law["place"]], age)
+
+
+def age(today: str) -> str:
+    """Of which day the law is; more plainly where that was long ago.
+
+    Raises:
+        ValueError: *today* is no date.
+    """
+    day = made()["day"]
+    passed = datetime.date.fromisoformat(today) - datetime.date.fromisoformat(day)
+    if passed.days > OLD:
+        return f"This law is from {day}. Look for a newer page before you rely on it."
+    return f"Law of {day}, {made()['digest']}"
+
+
+def answer(sent: str) -> str:
+    """What a form sent, as JSON with `fields` and `today`, to JSON with the inside of the page and
+    the state that leads there again.
+    """
+    asked = json.loads(sent)
+    fields: Fields = [(str(name), str(value)) for name, value in asked["fields"]]
+    inside = front().inside(fields, str(asked["today"]))
+    return json.dumps({"html": inside, "state": state(inside)})
+
+
+def state(inside: str) -> list[list[str]]:
+    """The fields that a page kept, of which it can be drawn again."""
+    from html.parser import HTMLParser
+
+    found: list[list[str]] = []
+
+    class Hidden(HTMLParser):
+        """Collects the hidden fields of the first form."""
+
+        def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+            given = dict(attrs)
+            if tag == "input" and given.get("type") == "hidden":
+                found.append([given.get("name") or "", given.get("value") or ""])
+
+    first = inside.partition("</form>")[0]
+    Hidden().feed(first)
+    return found if head_in([(name, value) for name, value in found]) else []
+
+
+def inspected(bodies: str, file: str) -> str:
+    """The jobs of a JSON list, inspected: what `whywire inspect --json` says of each."""
+    return json.dumps([Inspection(body, knowledge(file)).as_dict() for body in json.loads(bodies)])
+
+
+# ---- while the page is made ----------------------------------------------------------------------
+
+
+def warm() -> None:
+    """Run a survey of every kind with every answer, so that what it runs is emitted."""
+    for law in made()["laws"]:
+        for kind in cards().kinds.values():
+            head = {"job": "x", "edition": law["edition"]}
+            survey = Survey(cards(), knowledge(law["file"]), head, (SurveyAnswer(KIND, kind.say),))
+            while (card := survey.card) is not None:
+                said = card.choices[0] if card.choices else ""
+                if card.entry:
+                    unit = {"feet": FEET}
+                    known = [] if card.card == "route" else cards().cards[card.card].entry
+                    numbers = [f"20 {next(iter(entry.units))}" for entry in known]
+                    said = f"{said} {', '.join(numbers) or unit['feet']}".strip()
+                survey = survey.answer(said)
+            found = Inspection(survey.body, survey.k)
+            found.as_dict()
+            for page in texts.PAGES.values():
+                page(survey)
+            for _, fact in survey.pieces:
+                texts.why(survey, fact)
+
+
+def keep() -> None:
+    """Write each law back with the code that was emitted for it."""
+    for law in made()["laws"]:
+        known, path = knowledge(law["file"]), LAWS / law["file"]
+        code = program_of(known).code
+        fresh = code.fresh if code else {}
+        path.write_bytes(knowledge_with_code(path.read_bytes(), fresh))
+
+
+__all__ = ["age", "answer", "answers_in", "begun", "front", "inspected", "keep", "made", "warm"]

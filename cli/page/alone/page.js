@@ -1,0 +1,33 @@
+// Forms are answered by the engine in a worker: what it draws is the HTML that the served page shows.
+// The state is in the page's address (behind #), so a reload or a link finds the job again; and the
+// job can be taken as a file after each answer, since browsers throw away what they keep.
+import { worker } from "./start.js";
+
+const main = document.querySelector("main");
+let busy = false;
+
+worker.onmessage = ({ data }) => {
+  busy = false;
+  if (data.error) {
+    main.querySelector("[role=status]").textContent = data.error;
+    return;
+  }
+  main.innerHTML = data.html; // drawn and escaped by our own Python
+  history.replaceState(null, "", data.state.length ? "#" + new URLSearchParams(data.state) : " ");
+  const heading = main.querySelector("section h2") ?? main.querySelector("legend, h1");
+  heading.tabIndex = -1; // a screen reader hears what is new
+  heading.focus({ preventScroll: true });
+  scrollTo(0, 0);
+};
+
+function send(fields) {
+  busy = true;
+  worker.postMessage({ fields, today: new Date().toLocaleDateString("sv") });
+}
+
+document.addEventListener("submit", (event) => {
+  event.preventDefault();
+  if (!busy) send([...new FormData(event.target, event.submitter)]);
+});
+
+send([...new URLSearchParams(location.hash.slice(1))]);

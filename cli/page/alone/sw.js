@@ -1,0 +1,16 @@
+// Keeps every file of one build under its digest, and answers from there without a network.
+const NAME = "whywire-BUILD";
+const FILES = FILES_OF_BUILD;
+
+addEventListener("install", (event) =>
+  event.waitUntil(caches.open(NAME).then((kept) => kept.addAll(FILES)).then(() => skipWaiting())));
+
+addEventListener("activate", (event) =>
+  event.waitUntil(
+    caches.keys()
+      .then((names) => Promise.all(names.filter((name) => name !== NAME).map((name) => caches.delete(name))))
+      .then(() => clients.claim())));
+
+addEventListener("fetch", (event) =>
+  event.respondWith(
+    caches.match(event.request, { ignoreSearch: true }).then((found) => found ?? fetch(event.request))));

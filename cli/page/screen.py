@@ -1,0 +1,348 @@
+"""The one screen of a survey: what was sent, in; HTML, out. No file, no clock, no network.
+
+What a page sends is the whole state: the head of the job and every answer, in hidden fields. So a
+step back, a reload and a page that is sent to the office work by themselves, and a server keeps
+nothing. Every text that came from outside goes through `text`, the one function that escapes.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import NamedTuple
+from urllib.parse import quote
+
+from ...engine.front import SKIPPED, Asked, Hangs, Survey, Wrong
+from ..layout import Line
+from . import texts
+
+Fields = Sequence[tuple[str, str]]  # what a form sends, in its order
+Saved = Callable[[str, str], str]  # keeps a file under a name; returns where it is now
+ANSWER, CARD, CHOICE, ENTRY, DO = "a", "card", "choice", "entry", "do"
+APART = "|"  # between a card and what was said to it; no card is called so
+HEAD = ("job", "place", "permit date", "edition")  # of a job, in the order of its file
+UNKNOWN = "Don't know"
+MOST_TITLE = 200  # characters of what a person calls the job
+
+
+class Shown(NamedTuple):
+    """What is shown beside the next card: a heading, and HTML below it."""
+
+    heading: str
+    body: str
+
+
+def text(said: object) -> str:
+    """*said* as text of a page, whatever stands in it."""
+    return html.escape(str(said), quote=True)
+
+
+def answers_in(fields: Fields) -> Iterator[tuple[str, str]]:
+    """The answers that a page kept, in the order in which they were given."""
+    for name, value in fields:
+        if name == ANSWER:
+            card, _, said = value.partition(APART)
+            yield card, said
+
+
+def head_in(fields: Fields) -> dict[str, str]:
+    """The head of the job that a page kept."""
+    sent = dict(fields)
+    return {key: sent[key].strip()[:MOST_TITLE] for key in HEAD if sent.get(key, "").strip()}
+
+
+def screen(
+    begun: Survey,
+    fields: Fields,
+    kept: Fields = (),
+    saved: Saved | None = None,
+    age: str = "",
+) -> str:
+    """The inside of the page: the line so far, what was asked for, the next card, the answers.
+
+    *begun* is the survey without answers under the law in force; *kept* goes into every form as it
+    is (the mark of a server); *saved* keeps the job's file, where there is a folder for it; *age*
+    is said of the law.
+    """
+    try:
+        survey = begun.with_answers(answers_in(fields))
+    except Wrong as wrong:
+        return _wrong(f"This page was kept from an older survey: {wrong}.")
+    sent, before, wrong_said = dict(fields), survey, ""
+    do = sent.get(DO, "")
+    again = None
+    try:
+        survey = _stepped(survey, sent, do)
+        if do.startswith("again "):
+            again = _place(do, len(survey.answers))
+    except Wrong as wrong:
+        wrong_said = str(wrong)
+        again = _number(sent.get("again", ""), len(survey.answers))
+    form = _Forms(survey, kept, saved)
+    title = survey.head.get("job", "Survey")
+    parts = [
+        f"<h1>{text(title)} <small>{text(texts.law(survey))}</small></h1>",
+        f'<p class="quiet">{text(age)}</p>' if age else "",
+        form.line(),
+        form.moved(before),
+        _wrong(f"That was not taken: {wrong_said}.") if wrong_said else "",
+        form.shown(do),
+        form.card(again, sent if wrong_said else {}),
+        form.answers(),
+    ]
+    return "\n".join(part for part in parts if part)
+
+
+def _stepped(survey: Survey, sent: dict[str, str], do: str) -> Survey:
+    """The survey after what the form does to it.
+
+    Raises:
+        Wrong: the card does not take what was said.
+    """
+    if do == "back":
+        return survey.taken_back() if survey.answers else survey
+    if do not in ("next", "unknown") or CARD not in sent:
+        return survey
+    said = SKIPPED if do == "unknown" else f"{sent.get(CHOICE, '')} {sent.get(ENTRY, '')}".strip()
+    place = sent.get("again", "")
+    if place:
+        return survey.said_again(_place(place, len(survey.answers)), said)
+    asked = survey.card
+    if asked is None or asked.card != sent[CARD]:
+        raise Wrong("this card is not the one that is asked")
+    if not said:
+        raise Wrong("choose an answer, or say that you don't know")
+    return survey.answer(said)
+
+
+def _place(said: str, count: int) -> int:
+    """The number at the end of *said*, as a place in the answers. Raises Wrong where it is none."""
+    place = _number(said.rpartition(" ")[2], count)
+    if place is None:
+        raise Wrong("there is no such answer")
+    return place
+
+
+def _number(said: str, count: int) -> int | None:
+    """*said* as a number under *count*."""
+    return int(said) if re.fullmatch("[0-9]{1,3}", said) and int(said) < count else None
+
+
+def _wrong(said: str) -> str:
+    return f'<p class="wrong" role="alert">{text(said)}</p>'
+
+
+class _Forms:
+    """The forms of one screen: each holds the whole state."""
+
+    def __init__(self, survey: Survey, kept: Fields, saved: Saved | None) -> None:
+        self.survey, self.saved = survey, saved
+        state = [
+            *kept,
+            *((key, str(survey.head[key])) for key in HEAD if survey.head.get(key)),
+            *((ANSWER, f"{answer.card}{APART}{answer.said}") for answer in survey.answers),
+        ]
+        self.state = "".join(
+            f'<input type="hidden" name="{text(name)}" value="{text(value)}">'
+            for name, value in state
+        )
+
+    def form(self, body: str) -> str:
+        """A form around *body*."""
+        return f'<form method="post" action="/step">{self.state}{body}</form>'
+
+    def line(self) -> str:
+        """The design so far; every word of it says why."""
+        words = [
+            f'<button class="word" name="{DO}" value="why {text(path)}"'
+            f' aria-label="Why {text(says)}?">{text(says)}</button>'
+            for says, path in texts.line(self.survey)
+        ]
+        said = " · ".join(words) or "Nothing yet: the design grows here with the answers."
+        return self.form(f'<p class="line" role="status">{said}</p>')
+
+    def moved(self, before: Survey) -> str:
+        """What the last answer moved, and what no longer counts."""
+        said = [*texts.moved(before, self.survey), *texts.unused(self.survey)]
+        return "".join(f"<p>{text(one)}</p>" for one in said)
+
+    def shown(self, do: str) -> str:
+        """What was asked for: why, the note, the ways out."""
+        what = self._what(do)
+        if what is None:
+            return ""
+        heading = f'<h2 id="shown">{text(what.heading)}</h2>'
+        return f'<section aria-labelledby="shown">{heading}{what.body}</section>'
+
+    def _what(self, do: str) -> Shown | None:
+        if do.startswith("ask "):
+            card = do.removeprefix("ask ")
+            if not any(answer.card == card for answer in self.survey.answers):
+                asked = self.survey.card
+                if asked is None or asked.card != card:
+                    return None
+            return Shown("Why do you ask?", hanging(self.survey.hangs_on(card)))
+        if do.startswith("why "):
+            found = texts.why(self.survey, do.removeprefix("why "))
+        elif do in texts.PAGES:
+            found = texts.PAGES[do](self.survey)
+        elif do == "save" and self.saved:
+            where = self.saved(texts.file_name(self.survey), texts.job(self.survey))
+            return Shown("Saved", f"<p>Written to {text(where)}.</p>")
+        elif do == "file":
+            return Shown("The job as a file", f"<pre>{text(texts.job(self.survey))}</pre>")
+        else:
+            return None
+        return Shown(found[0], lines_html(found[1]))
+
+    def card(self, again: int | None, sent: dict[str, str]) -> str:
+        """The next card, or the one that is answered again; at the end, that it is the end."""
+        asked = self.survey.card
+        now = ""
+        if again is not None:
+            answer = self.survey.answers[again]
+            asked, now = self.survey.asked(answer.card), answer.said
+        if asked is None:
+            return "<h2>That is all that has to be asked.</h2>"
+        body = (
+            f'<input type="hidden" name="{CARD}" value="{text(asked.card)}">'
+            + (f'<input type="hidden" name="again" value="{again}">' if again is not None else "")
+            + f"<fieldset><legend>{text(asked.ask)}</legend>"
+            f'<p class="quiet">Look: {text(asked.look)}</p>{_choices(asked, now)}'
+            f"{_entry(asked, now, sent)}</fieldset>"
+            f'<button class="go" name="{DO}" value="next">Next</button>'
+            f'<p class="quiet">If you don\'t know: {text(asked.unknown)}.</p>'
+            f'<div class="row">{_button("unknown", UNKNOWN)}'
+            + _button(f"ask {asked.card}", "Why do you ask?")
+            + (_button("back", "Take the last back") if self.survey.answers else "")
+            + "</div>"
+        )
+        return self.form(body)
+
+    def answers(self) -> str:
+        """What was said, each to be changed; what is assumed; the pages of the job so far."""
+        if not self.survey.kind:
+            return ""
+        unused = set(self.survey.unused)
+        said = "".join(
+            f'<div class="said"><span>{text(self.survey.asked(answer.card).ask)}'
+            f" <strong>{text(answer.said)}</strong>"
+            f"{' <small>(no longer used)</small>' if answer in unused else ''}</span>"
+            f'<button name="{DO}" value="again {place}"'
+            f' aria-label="Change: {text(self.survey.asked(answer.card).ask)}">Change</button>'
+            "</div>"
+            for place, answer in enumerate(self.survey.answers)
+        )
+        assumed = "".join(
+            f"<li>{text(guess.fact)}: {text(guess.value)} <small>{text(guess.why)}</small></li>"
+            for guess in self.survey.assumed
+        )
+        pages_of_job = {
+            **texts.LABELS,
+            "file": "The file",
+            **({"save": "Save"} if self.saved else {}),
+        }
+        pages = "".join(
+            f'<button name="{DO}" value="{text(page)}">{text(label)}</button>'
+            for page, label in pages_of_job.items()
+        )
+        name, file = texts.file_name(self.survey), texts.job(self.survey)
+        take = f"data:application/yaml;charset=utf-8,{quote(file)}"
+        return self.form(
+            f"<h2>The job so far</h2><div class='row'>{pages}"
+            f'<a class="take" download="{text(name)}" href="{text(take)}">Take the file</a></div>'
+            f"<h3>Said</h3>{said}"
+            + (f"<h3>Assumed, since nobody said</h3><ul>{assumed}</ul>" if assumed else "")
+        )
+
+
+def _button(do: str, label: str) -> str:
+    """A button beside the card, which an answer need not be filled in for."""
+    return f'<button name="{DO}" value="{text(do)}" formnovalidate>{text(label)}</button>'
+
+
+def _choices(asked: Asked, now: str) -> str:
+    said = now.partition(" · ")[0]
+    return "".join(
+        f'<label class="pick"><input type="radio" name="{CHOICE}" value="{text(choice)}"'
+        f"{' checked' if choice == said else ''} required>{text(choice)}</label>"
+        for choice in asked.choices
+    )
+
+
+def _entry(asked: Asked, now: str, sent: dict[str, str]) -> str:
+    if not asked.entry:
+        return ""
+    said = sent.get(ENTRY, "") or ("" if now == SKIPPED else now.rpartition(" · ")[2])
+    what = " and ".join(asked.entry)
+    return (
+        f'<label>{text(what[:1].upper() + what[1:])} <input class="typed" name="{ENTRY}"'
+        f' value="{text(said)}" autocomplete="off" required></label>'
+    )
+
+
+def hanging(hangs: Hangs) -> str:
+    """What hangs on a card, in words."""
+    if hangs.waiting or not hangs.answers:
+        names = ", ".join(hangs.waiting) or "the rest of the design"
+        return f"<p>Without it these stay open: {text(names)}.</p>"
+    if hangs.same:
+        return "<p>So far every answer leads to the same. It is asked for what comes after it.</p>"
+    rows = "".join(
+        f"<dt>{text(answer)}</dt><dd>{text(' · '.join(line) or 'nothing yet')}"
+        + "".join(f"<br>{text(says)}" for says in sentences)
+        + "</dd>"
+        for answer, line, sentences in hangs.answers
+    )
+    return f"<dl>{rows}</dl>"
+
+
+def lines_html(lines: Iterable[Line]) -> str:
+    """Lines of an answer as paragraphs: the words of the terminal, not wrapped."""
+    out = []
+    for line in lines:
+        pieces = [(said.strip(), style) for said, style in line if said.strip()]
+        if pieces:
+            out.append("<p>" + " ".join(_piece(said, style) for said, style in pieces) + "</p>")
+    return f'<div class="text">{"".join(out)}</div>'
+
+
+def _piece(said: str, style: str) -> str:
+    return f'<span class="{text(style)}">{text(said)}</span>' if style else text(said)
+
+
+def page(title: str, body: str, style: str) -> str:
+    """A whole page around the screen; *style* is how it comes by its look."""
+    return (
+        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f'<title>{text(title)}</title><link rel="icon" href="data:,">{style}</head>'
+        f"<body><main>{body}</main></body></html>"
+    )
+
+
+def head_form(places: Iterable[str], editions: Iterable[str], today: str, kept: Fields) -> str:
+    """The first screen: what the job is called, and whose law it is under."""
+    hidden = "".join(
+        f'<input type="hidden" name="{text(name)}" value="{text(value)}">' for name, value in kept
+    )
+    where = "".join(f"<option>{text(name)}</option>" for name in ["", *places])
+    which = "".join(f"<option>{text(name)}</option>" for name in ["", *editions])
+    return (
+        f'<h1>A survey of one circuit</h1><form method="post" action="/step">{hidden}'
+        '<p><label>What do you call the job? <input class="typed" name="job" maxlength="200"'
+        ' autocomplete="off" required></label></p>'
+        f'<p><label>Town <select name="place">{where}</select></label></p>'
+        f'<p><label>or the edition of the code <select name="edition">{which}</select></label></p>'
+        '<p><label>Date of the permit <input class="typed" type="date" name="permit date"'
+        f' value="{text(today)}"></label></p>'
+        f'<button class="go" name="{DO}" value="begin">Begin</button></form>'
+    )
+
+
+def head_again(
+    problem: str, places: Iterable[str], editions: Iterable[str], today: str, kept: Fields
+) -> str:
+    """The first screen once more, with what was wrong about it."""
+    return _wrong(problem) + head_form(places, editions, today, kept)

@@ -1,0 +1,94 @@
+"""What a page says of a survey, as plain lines: the words that the terminal prints, not wrapped."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+
+from ...engine.front import Inspection, Survey, job_text
+from ..layout import Line
+
+WIDE = 10_000  # columns: a paragraph is broken by what shows it
+Found = tuple[str, list[Line]]  # a heading, and lines
+
+
+def law(survey: Survey) -> str:
+    """Which law a survey is under: `NEC 2023, Kestrel County`."""
+    place = survey.head.get("place")
+    return f"NEC {survey.k.edition}" + (f", {place}" if place else "")
+
+
+def line(survey: Survey) -> list[tuple[str, str]]:
+    """The design so far: what it says, and the fact that it is."""
+    return survey.pieces
+
+
+def moved(before: Survey, after: Survey) -> Iterator[str]:
+    """What an answer moved in the design: `30 A 2-pole, was 60 A 2-pole`."""
+    if before.kind is None or after.kind is not before.kind:
+        return
+    was = {fact: said for said, fact in before.pieces}
+    for said, fact in after.pieces:
+        if was.get(fact, said) != said:
+            yield f"{said}, was {was[fact]}."
+
+
+def unused(survey: Survey) -> Iterator[str]:
+    """What was said and no longer counts."""
+    if survey.kind is None:
+        return
+    for answer in survey.unused:
+        yield f"No longer used: {survey.asked(answer.card).ask} {answer.said}."
+
+
+def why(survey: Survey, fact: str) -> Found:
+    """Why a word of the line is so."""
+    from ..show_answer import show_answer
+
+    if fact not in [known for _, known in line(survey)]:
+        return "Why?", [[("Nothing of that name is in the line.", "")]]
+    assert survey.kind is not None, "a line is of a kind of job"
+    name, _, of = fact.partition(" of ")
+    answer = _inspected(survey).why(survey.kind.id, *([of] if of else []), name)
+    head, *rest = show_answer(answer, WIDE)
+    return "".join(said for said, _ in head), rest
+
+
+def note(survey: Survey) -> Found:
+    """The note of the job so far."""
+    from ...engine.front import note_of
+    from ..show_note import show_note
+
+    return "The note", show_note(note_of(_inspected(survey)), WIDE)[1:]
+
+
+def walk(survey: Survey) -> Found:
+    """What to look at, place by place."""
+    from ...engine.front import note_of
+    from ..show_note import show_walk
+
+    return "To carry through the house", show_walk(note_of(_inspected(survey)), WIDE)[1:]
+
+
+PAGES: dict[str, Callable[[Survey], Found]] = {"note": note, "walk": walk}
+LABELS = {"note": "The note", "walk": "The walk"}
+
+
+def job(survey: Survey) -> str:
+    """The job as its file."""
+    return job_text(survey.body)
+
+
+def file_name(survey: Survey) -> str:
+    """What the file of the job is called: `kiln-studio.yaml`.
+
+    >>> from types import SimpleNamespace
+    >>> file_name(SimpleNamespace(head={"job": "Kiln, north studio"}))
+    'kiln-north-studio.yaml'
+    """
+    name = re.sub(r"[^a-z0-9]+", "-", str(survey.head.get("job", "")).lower()).strip("-")[:60]
+    return f"{name or 'survey'}.yaml"
+
+
+def _inspected(survey: Survey) -> Inspection:
+    return Inspection(survey.body, survey.k)

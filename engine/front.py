@@ -1,0 +1,374 @@
+"""The front: what a command line, a program of somebody's own or a notebook may use of the engine.
+
+Whoever shows what the engine finds imports from here and from nowhere inside: so the rooms can be
+rebuilt behind it. A name is loaded when it is first asked for, for a start is short and needs few.
+"""
+
+# ruff: noqa: F401 (imported for whoever imports from here)
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    # What stands here is what a checker of types reads; HOMES is the same for whoever runs it, and
+    # tests/test_front.py compares the two.
+    from . import inspect as inspect
+    from . import opened as opened
+    from .answering.amended import told as told_of_amendments
+    from .answering.answers import Answer as Answer
+    from .answering.answers import Row as Row
+    from .answering.answers import Unclear as Unclear
+    from .answering.asking import Question as Question
+    from .answering.causes import Fault as JobFault
+    from .answering.findings import Finding as Finding
+    from .answering.findings import Need as Need
+    from .answering.fixes import Fix as Fix
+    from .answering.fixes import Fixes as Fixes
+    from .answering.fixes import fixes_of as fixes_of
+    from .answering.inspection import DESIGN_AID as DESIGN_AID
+    from .answering.inspection import Disagreement as Disagreement
+    from .answering.inspection import Inspection as Inspection
+    from .answering.inspection import body_of as body_of
+    from .answering.note import Note as Note
+    from .answering.note import Walk as Walk
+    from .answering.note import law_of as law_of
+    from .answering.note import note_of as note_of
+    from .answering.questions import Why as Why
+    from .answering.ways import Way as Way
+    from .asking.cards import Cards as Cards
+    from .asking.cards import cards_of as cards_of
+    from .asking.cards import read_bodies as read_bodies
+    from .asking.cards import read_cards as read_cards
+    from .asking.job_file import job_text as job_text
+    from .asking.survey import KIND as KIND
+    from .asking.survey import SKIPPED as SKIPPED
+    from .asking.survey import Answer as SurveyAnswer
+    from .asking.survey import Asked as Asked
+    from .asking.survey import Hangs as Hangs
+    from .asking.survey import Survey as Survey
+    from .asking.survey import Wrong as Wrong
+    from .basics.errors import Collector as Collector
+    from .basics.errors import Fault as Fault
+    from .basics.errors import Faults as Faults
+    from .basics.errors import Place as Place
+    from .basics.errors import suggest as suggest
+    from .basics.folders import ours as ours
+    from .basics.folders import write_folder as write_folder
+    from .basics.kept import folder_for as folder_for
+    from .basics.kept import why_not_safe as why_not_safe
+    from .basics.limits import FILE_BYTES as FILE_BYTES
+    from .basics.limits import PIECES as PIECES
+    from .basics.reading import Mapping as Mapping
+    from .basics.reading import all_kept as all_kept
+    from .basics.reading import decode as decode
+    from .basics.reading import pieces as pieces
+    from .basics.reading import read_bytes as read_bytes
+    from .basics.reading import read_yaml as read_yaml
+    from .basics.shapes import Shape as Shape
+    from .basics.shapes import filled as filled_in
+    from .basics.shapes import wrong as wrong_in
+    from .basics.units import day as day
+    from .checking.clashes import note_clashes as note_clashes
+    from .checking.clashes import note_never as note_never
+    from .checking.coverage import Coverage as Coverage
+    from .checking.coverage import Reason as Reason
+    from .checking.coverage import cover as cover
+    from .checking.coverage import examples_of as examples_of
+    from .checking.coverage import read_reasons as read_reasons
+    from .checking.examples import run_example as run_example
+    from .checking.examples import run_examples as run_examples
+    from .checking.gaps import note_gaps as note_gaps
+    from .checking.mutation import Verdict as MutantVerdict
+    from .checking.mutation import mutate as mutate
+    from .checking.variations import ready as ready
+    from .comparing.amendments import Review as Review
+    from .comparing.amendments import review as review
+    from .comparing.between import Change as Change
+    from .comparing.changes import Changes as Changes
+    from .comparing.changes import changes as what_it_changes
+    from .comparing.compare import Cited as Cited
+    from .comparing.compare import Comparison as Comparison
+    from .comparing.compare import Difference as Difference
+    from .comparing.compare import Group as Group
+    from .comparing.compare import Pair as Pair
+    from .comparing.compare import Said as Said
+    from .comparing.compare import compare as compare
+    from .comparing.compare import jobs_in as jobs_in
+    from .comparing.shelf import Behind as Behind
+    from .comparing.shelf import behind as behind
+    from .comparing.shelf import in_force_for as in_force_for
+    from .comparing.shelf import shelf as shelf
+    from .language.entries import Entry as RuleEntry
+    from .language.entries import entries as entries
+    from .language.entries import entry as entry
+    from .language.entries import plain_entry as plain_entry
+    from .language.expressions import Cmp as Cmp
+    from .language.knowledge import Knowledge as Knowledge
+    from .language.lexicon import Found as Found
+    from .language.lexicon import Lexicon as Lexicon
+    from .language.rules import EDITIONS as EDITIONS
+    from .law.library import KB as KB
+    from .law.library import Library as Library
+    from .law.library import Pack as Pack
+    from .law.library import amends as amends
+    from .law.library import is_base as is_base
+    from .law.library import load as load_anew
+    from .law.library import pack_files as pack_files
+    from .law.library import shown_name as shown_name
+    from .law.places import InForce as InForce
+    from .law.places import in_force as in_force
+    from .law.places import known_packs as known_packs
+    from .law.places import out_of_force as out_of_force
+    from .law.places import with_all_above as with_all_above
+    from .proving.graph import Graph as Graph
+    from .proving.graph import Node as Node
+    from .proving.graph import short as short
+    from .reasons.tree import READ as READ
+    from .reasons.tree import RULED as RULED
+    from .reasons.tree import SAID as SAID
+    from .reasons.tree import TAKEN as TAKEN
+    from .reasons.tree import UNKNOWN as UNKNOWN
+    from .reasons.tree import Entry as Entry
+    from .running.cache import load as load
+    from .running.job import mapping_alone as mapping_alone
+    from .running.job import mapping_of as mapping_of
+    from .running.pieces import read as knowledge_read
+    from .running.pieces import with_code as knowledge_with_code
+    from .running.pieces import written as knowledge_written
+    from .running.program import program_of as program_of
+    from .teaching.asked import Model as Model
+    from .teaching.beliefs import read_beliefs as read_beliefs
+    from .teaching.diagnosis import diagnose as diagnose
+    from .teaching.diagnosis import of_class as of_class
+    from .teaching.diagnosis import same as same_answer
+    from .teaching.diagnosis import typed as typed_answer
+    from .teaching.files import QUIZ as QUIZ
+    from .teaching.files import RESULTS as RESULTS
+    from .teaching.instances import Maker as Maker
+    from .teaching.models import compared as compared
+    from .teaching.models import read_models as read_models
+    from .teaching.papers import TAKEN as TAKEN_ON_PAPER
+    from .teaching.papers import chain_of as chain_of
+    from .teaching.papers import markdown as paper_markdown
+    from .teaching.papers import page as paper_page
+    from .teaching.papers import taken as taken_on_paper
+    from .teaching.practice import cards_of as practice_cards
+    from .teaching.practice import due as practice_due
+    from .teaching.qti import package as qti_package
+    from .teaching.questions import Instance as Instance
+    from .teaching.questions import Value as Value
+    from .teaching.quiz import asks_for_an_order as asks_for_an_order
+    from .teaching.quiz import explained as explained_answer
+    from .teaching.quiz import letter as letter
+    from .teaching.quiz import make as make_quiz
+    from .teaching.quiz import picks_several as picks_several
+    from .teaching.quiz import quiz_as_plain as quiz_as_plain
+    from .teaching.quiz import right as right_places
+    from .writing.book import CAUTION as CAUTION
+    from .writing.book import INDEX as INDEX
+    from .writing.book import SECTIONS as SECTIONS
+    from .writing.book import Book as Book
+    from .writing.book import Grid as Grid
+    from .writing.book import Heading as Heading
+    from .writing.book import Items as Items
+    from .writing.book import Lines as Lines
+    from .writing.book import Link as Link
+    from .writing.book import Page as Page
+    from .writing.book import Words as Words
+    from .writing.book import make_book as make_book
+    from .writing.book import paths as paths
+    from .writing.form import in_form as in_form
+    from .writing.schema import job_schema as job_schema
+    from .writing.schema import pack_schema as pack_schema
+    from .writing.starter import starter as starter
+    from .writing.starter import write_starter as write_starter
+    from .writing.written import fill_in as fill_in
+    from .writing.written import put_in_place as put_in_place
+
+# the module that a name is of, and its name there
+HOMES: dict[str, tuple[str, str]] = {
+    "inspect": ("", "inspect"),
+    "opened": ("", "opened"),
+    "Collector": ("basics.errors", "Collector"),
+    "Fault": ("basics.errors", "Fault"),
+    "Faults": ("basics.errors", "Faults"),
+    "Place": ("basics.errors", "Place"),
+    "suggest": ("basics.errors", "suggest"),
+    "ours": ("basics.folders", "ours"),
+    "write_folder": ("basics.folders", "write_folder"),
+    "folder_for": ("basics.kept", "folder_for"),
+    "why_not_safe": ("basics.kept", "why_not_safe"),
+    "FILE_BYTES": ("basics.limits", "FILE_BYTES"),
+    "PIECES": ("basics.limits", "PIECES"),
+    "Mapping": ("basics.reading", "Mapping"),
+    "all_kept": ("basics.reading", "all_kept"),
+    "decode": ("basics.reading", "decode"),
+    "pieces": ("basics.reading", "pieces"),
+    "read_bytes": ("basics.reading", "read_bytes"),
+    "read_yaml": ("basics.reading", "read_yaml"),
+    "Shape": ("basics.shapes", "Shape"),
+    "filled_in": ("basics.shapes", "filled"),
+    "wrong_in": ("basics.shapes", "wrong"),
+    "day": ("basics.units", "day"),
+    "RuleEntry": ("language.entries", "Entry"),
+    "entries": ("language.entries", "entries"),
+    "entry": ("language.entries", "entry"),
+    "plain_entry": ("language.entries", "plain_entry"),
+    "Cmp": ("language.expressions", "Cmp"),
+    "Knowledge": ("language.knowledge", "Knowledge"),
+    "Found": ("language.lexicon", "Found"),
+    "Lexicon": ("language.lexicon", "Lexicon"),
+    "EDITIONS": ("language.rules", "EDITIONS"),
+    "KB": ("law.library", "KB"),
+    "Library": ("law.library", "Library"),
+    "Pack": ("law.library", "Pack"),
+    "amends": ("law.library", "amends"),
+    "is_base": ("law.library", "is_base"),
+    "load_anew": ("law.library", "load"),
+    "pack_files": ("law.library", "pack_files"),
+    "shown_name": ("law.library", "shown_name"),
+    "InForce": ("law.places", "InForce"),
+    "in_force": ("law.places", "in_force"),
+    "known_packs": ("law.places", "known_packs"),
+    "out_of_force": ("law.places", "out_of_force"),
+    "with_all_above": ("law.places", "with_all_above"),
+    "load": ("running.cache", "load"),
+    "mapping_alone": ("running.job", "mapping_alone"),
+    "mapping_of": ("running.job", "mapping_of"),
+    "knowledge_read": ("running.pieces", "read"),
+    "knowledge_with_code": ("running.pieces", "with_code"),
+    "knowledge_written": ("running.pieces", "written"),
+    "program_of": ("running.program", "program_of"),
+    "Graph": ("proving.graph", "Graph"),
+    "Node": ("proving.graph", "Node"),
+    "short": ("proving.graph", "short"),
+    "Entry": ("reasons.tree", "Entry"),
+    "READ": ("reasons.tree", "READ"),
+    "RULED": ("reasons.tree", "RULED"),
+    "SAID": ("reasons.tree", "SAID"),
+    "TAKEN": ("reasons.tree", "TAKEN"),
+    "UNKNOWN": ("reasons.tree", "UNKNOWN"),
+    "note_clashes": ("checking.clashes", "note_clashes"),
+    "note_never": ("checking.clashes", "note_never"),
+    "Coverage": ("checking.coverage", "Coverage"),
+    "Reason": ("checking.coverage", "Reason"),
+    "cover": ("checking.coverage", "cover"),
+    "examples_of": ("checking.coverage", "examples_of"),
+    "read_reasons": ("checking.coverage", "read_reasons"),
+    "run_example": ("checking.examples", "run_example"),
+    "run_examples": ("checking.examples", "run_examples"),
+    "note_gaps": ("checking.gaps", "note_gaps"),
+    "MutantVerdict": ("checking.mutation", "Verdict"),
+    "mutate": ("checking.mutation", "mutate"),
+    "ready": ("checking.variations", "ready"),
+    "told_of_amendments": ("answering.amended", "told"),
+    "Answer": ("answering.answers", "Answer"),
+    "Row": ("answering.answers", "Row"),
+    "Unclear": ("answering.answers", "Unclear"),
+    "Question": ("answering.asking", "Question"),
+    "JobFault": ("answering.causes", "Fault"),
+    "Finding": ("answering.findings", "Finding"),
+    "Need": ("answering.findings", "Need"),
+    "Fix": ("answering.fixes", "Fix"),
+    "Fixes": ("answering.fixes", "Fixes"),
+    "fixes_of": ("answering.fixes", "fixes_of"),
+    "DESIGN_AID": ("answering.inspection", "DESIGN_AID"),
+    "Disagreement": ("answering.inspection", "Disagreement"),
+    "Inspection": ("answering.inspection", "Inspection"),
+    "body_of": ("answering.inspection", "body_of"),
+    "Note": ("answering.note", "Note"),
+    "Walk": ("answering.note", "Walk"),
+    "law_of": ("answering.note", "law_of"),
+    "note_of": ("answering.note", "note_of"),
+    "Why": ("answering.questions", "Why"),
+    "Way": ("answering.ways", "Way"),
+    "Cards": ("asking.cards", "Cards"),
+    "cards_of": ("asking.cards", "cards_of"),
+    "read_bodies": ("asking.cards", "read_bodies"),
+    "read_cards": ("asking.cards", "read_cards"),
+    "job_text": ("asking.job_file", "job_text"),
+    "Asked": ("asking.survey", "Asked"),
+    "Hangs": ("asking.survey", "Hangs"),
+    "KIND": ("asking.survey", "KIND"),
+    "SKIPPED": ("asking.survey", "SKIPPED"),
+    "Survey": ("asking.survey", "Survey"),
+    "SurveyAnswer": ("asking.survey", "Answer"),
+    "Wrong": ("asking.survey", "Wrong"),
+    "Review": ("comparing.amendments", "Review"),
+    "review": ("comparing.amendments", "review"),
+    "Change": ("comparing.between", "Change"),
+    "Changes": ("comparing.changes", "Changes"),
+    "what_it_changes": ("comparing.changes", "changes"),
+    "Cited": ("comparing.compare", "Cited"),
+    "Comparison": ("comparing.compare", "Comparison"),
+    "Difference": ("comparing.compare", "Difference"),
+    "Group": ("comparing.compare", "Group"),
+    "Pair": ("comparing.compare", "Pair"),
+    "Said": ("comparing.compare", "Said"),
+    "compare": ("comparing.compare", "compare"),
+    "jobs_in": ("comparing.compare", "jobs_in"),
+    "Behind": ("comparing.shelf", "Behind"),
+    "behind": ("comparing.shelf", "behind"),
+    "in_force_for": ("comparing.shelf", "in_force_for"),
+    "shelf": ("comparing.shelf", "shelf"),
+    "Book": ("writing.book", "Book"),
+    "CAUTION": ("writing.book", "CAUTION"),
+    "Grid": ("writing.book", "Grid"),
+    "Heading": ("writing.book", "Heading"),
+    "INDEX": ("writing.book", "INDEX"),
+    "Items": ("writing.book", "Items"),
+    "Lines": ("writing.book", "Lines"),
+    "Link": ("writing.book", "Link"),
+    "Page": ("writing.book", "Page"),
+    "SECTIONS": ("writing.book", "SECTIONS"),
+    "Words": ("writing.book", "Words"),
+    "make_book": ("writing.book", "make_book"),
+    "paths": ("writing.book", "paths"),
+    "in_form": ("writing.form", "in_form"),
+    "job_schema": ("writing.schema", "job_schema"),
+    "pack_schema": ("writing.schema", "pack_schema"),
+    "starter": ("writing.starter", "starter"),
+    "write_starter": ("writing.starter", "write_starter"),
+    "fill_in": ("writing.written", "fill_in"),
+    "put_in_place": ("writing.written", "put_in_place"),
+    "Model": ("teaching.asked", "Model"),
+    "read_beliefs": ("teaching.beliefs", "read_beliefs"),
+    "diagnose": ("teaching.diagnosis", "diagnose"),
+    "of_class": ("teaching.diagnosis", "of_class"),
+    "same_answer": ("teaching.diagnosis", "same"),
+    "typed_answer": ("teaching.diagnosis", "typed"),
+    "QUIZ": ("teaching.files", "QUIZ"),
+    "RESULTS": ("teaching.files", "RESULTS"),
+    "Maker": ("teaching.instances", "Maker"),
+    "compared": ("teaching.models", "compared"),
+    "read_models": ("teaching.models", "read_models"),
+    "TAKEN_ON_PAPER": ("teaching.papers", "TAKEN"),
+    "chain_of": ("teaching.papers", "chain_of"),
+    "paper_markdown": ("teaching.papers", "markdown"),
+    "paper_page": ("teaching.papers", "page"),
+    "taken_on_paper": ("teaching.papers", "taken"),
+    "practice_cards": ("teaching.practice", "cards_of"),
+    "practice_due": ("teaching.practice", "due"),
+    "qti_package": ("teaching.qti", "package"),
+    "Instance": ("teaching.questions", "Instance"),
+    "Value": ("teaching.questions", "Value"),
+    "asks_for_an_order": ("teaching.quiz", "asks_for_an_order"),
+    "explained_answer": ("teaching.quiz", "explained"),
+    "letter": ("teaching.quiz", "letter"),
+    "make_quiz": ("teaching.quiz", "make"),
+    "picks_several": ("teaching.quiz", "picks_several"),
+    "quiz_as_plain": ("teaching.quiz", "quiz_as_plain"),
+    "right_places": ("teaching.quiz", "right"),
+}
+
+if not TYPE_CHECKING:
+
+    def __getattr__(name: str) -> Any:
+        if name not in HOMES:
+            raise AttributeError(f"the front has no {name!r}")
+        from importlib import import_module
+
+        # not kept here: who puts another thing in its place at home is heard everywhere
+        module, there = HOMES[name]
+        return getattr(import_module(f".{module}" if module else __package__, __package__), there)

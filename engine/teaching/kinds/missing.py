@@ -1,0 +1,146 @@
+"""`missing`: what must be learned before a rule can be judged."""
+
+from __future__ import annotations
+
+import random
+from typing import TYPE_CHECKING
+
+from ...answering.findings import needs
+from ...answering.verdicts import PASSED, answer_on
+from ...basics.reading import Mapping
+from ...language.knowledge import Knowledge
+from ...language.words import Word
+from ...running.chain import ADVICE, FAILS, OFF, TELL, World
+from ...running.job import read_job
+from ...running.rerun import run_part, tell
+from ..asked import Model, changed, filled
+from ..questions import MOST_WRONG, Draw, Made, Option, Value
+from .kind import (
+    Kind,
+    believed_option,
+    key_option,
+    rows_of,
+    rule_of,
+)
+
+if TYPE_CHECKING:
+    from ..draws import Settled
+    from ..instances import Maker
+
+
+# What is answered where nothing more need be asked.
+TOLD = {
+    ("told", "passes"): "Nothing more: it passes as described.",
+    ("told", "fails"): "Nothing more: it fails as described.",
+}
+
+
+class Missing(Kind):
+    """One question settles `RULE on THING`; wrong is what else one might ask, or nothing."""
+
+    name = "missing"
+    asks_what_is_open = True
+
+    def about(self, model: Model) -> str:
+        return rule_of(self.lines(model)[0])
+
+    def concluded(
+        self, model: Model, world: World, lawful: bool, off_counts: bool
+    ) -> tuple[Value, str]:
+        return _asked_for(world, str(model.d["missing"])), ""
+
+    def make(self, maker: Maker, draw: Draw) -> Made | None:
+        """What is missing: the one question that settles it; wrong is what a believer would ask, or
+        that nothing need be asked.
+        """
+        model, body, facts, rng, only = draw.model, draw.body, draw.facts, draw.rng, draw.only
+        settled = maker.settled(model, body)
+        got = maker.concluded(model, settled.lawful(), True)[0]
+        if got is None or got[0] != "ask" or not _turns(maker, model, settled, body, facts):
+            return None
+        found: dict[tuple[str, str], str] = {}
+        for n, other in maker.believed(model, settled, body, rng, only):
+            if other is not None and other != got:
+                found.setdefault(other, n)
+        wrong = [
+            believed_option(maker, n, value, text=TOLD.get(value) or value[1])
+            for value, n in found.items()
+        ]
+        for question, change in _others_asked(model, facts, rng):
+            if len(wrong) >= MOST_WRONG:
+                break
+            if ("ask", question) in found:
+                continue
+            learned = changed(body, change)
+            # only what leaves the answer open is wrong to ask
+            if maker.concluded(model, maker.settled(model, learned).lawful(), True)[0] == got:
+                says = "With that told as well, the answer is still open."
+                wrong.append(Option(question, ("ask", question), says=says))
+        if not found and maker.relevant(model):
+            return None
+        return Made(key_option(got, text=got[1]), wrong)
+
+
+def _asked_for(world: World, said: str) -> tuple[str, str] | None:
+    """What must be learned before `RULE on THING` is decided: ("ask", question), or ("told",
+    answer); None where it is several.
+    """
+    rule, _, thing = said.partition(" on ")
+    r, x = world.k.rules.get(rule.strip()), world.things.get(thing.strip())
+    if x is None:
+        return None
+    answer = OFF if r is None else world.answer(r, x)
+    if r is None or answer != TELL:
+        return "told", "passes" if answer in (*PASSED, OFF) else "fails"
+    missing = needs(world, r, x)
+    return ("ask", missing[0].ask) if len(missing) == 1 and missing[0].ask else None
+
+
+def _turns(
+    maker: Maker, model: Model, settled: Settled, body: Mapping, facts: dict[str, str]
+) -> bool:
+    """Whether what is missing can turn the answer: told each value it can have, the rule passes (or
+    does not apply) with one and fails with another.
+
+    What a quantity could be the model says under `told`; where it does not, nothing is tried.
+    """
+    said = str(model.d["missing"])
+    if "told" in model.d:
+        answers = {
+            answer_on(maker.settled(model, changed(body, filled(change, facts))).lawful(), said)
+            for change in model.d["told"]
+        }
+    else:
+        rule, _, thing = said.partition(" on ")
+        need = needs(
+            settled.lawful(), maker.k.rules[rule.strip()], settled.w.things[thing.strip()]
+        )[0]
+        kind = settled.w.things[need.of][0].kind
+        values = _could_be(maker.k, maker.k.words.kinds[kind].words[need.fact])
+        if values is None:
+            return True
+        answers = set()
+        for value in values:
+            job = read_job(body, maker.k, "question")
+            tell(job, [(need.of, need.fact, value)])
+            answers.add(answer_on(run_part(maker.k, job, settled.nodes), said))
+    return not answers.isdisjoint((FAILS, ADVICE)) and not answers.isdisjoint((*PASSED, OFF))
+
+
+def _could_be(knowledge: Knowledge, word: Word) -> list[Value] | None:
+    """Every value that a fact can have; None where it is a quantity."""
+    if word.type[0] == "row":
+        return list(rows_of(knowledge, word.type))
+    if word.type[0] == "flag":
+        return [True, False]
+    return list(word.type[1]) if word.type[0] == "choice" else None
+
+
+def _others_asked(
+    model: Model, facts: dict[str, str], rng: random.Random
+) -> list[tuple[str, Mapping]]:
+    """What else one might ask, by the model, each with what would be learned; in a drawn order."""
+    options = model.d.get("options") or {}
+    others = [(str(question), filled(change, facts)) for question, change in options.items()]
+    rng.shuffle(others)
+    return others
