@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from ..answering.working import Working
+from ..basics.errors import Fault, Faults
 from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import Range, in_unit
 from ..language.knowledge import KB
@@ -197,6 +198,7 @@ class Taking:
             if each is None:
                 self._not_sure(slot, thing, rule, "how long", waits)
                 return None
+        see_not_negative(rule, thing, min(count, each or count))
         if count == 0 and not least:
             return None
         part = self._part(slot, rule, thing)
@@ -322,6 +324,14 @@ class Taking:
                 if self.world.answer(rule, thing) not in (OFF,):
                     out.setdefault(f"{short(thing)}: {rule.d['lacks']}")
         return list(out)
+
+
+def see_not_negative(rule: Rule, thing: Thing, number: Fraction | None) -> None:
+    """See that a rule takes no less than nothing. Raises Faults."""
+    if number is not None and number < 0:
+        what = f"{rule.id} comes to less than nothing at {short(thing)}: {float(number):g}"
+        todo = "write larger of (0 and ...) where that can happen"
+        raise Faults([Fault("work-negative", rule.at, what, todo)])
 
 
 def _amounts(rule: Rule, slot: str) -> dict[str, str]:
