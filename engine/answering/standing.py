@@ -20,7 +20,7 @@ from ..language.words import Word
 from ..running.chain import ADVICE, FAILS, LACKS, REFERS, TELL, World
 from ..running.job import Job
 from ..running.program import program_of
-from ..running.rerun import Rerun
+from ..running.rerun import Change, Rerun, tell
 from .built import Built, built_as, built_where, lay_on, value_of_text, wanted
 from .findings import Finding, Need, disputes, findings, judged, unless, word_of
 from .tiers import (
@@ -84,13 +84,19 @@ class Standing:
     """A job as it stands: one for everybody who says how it does.
 
     *body* is what the job's file says; without it nothing is taken for granted or put in, and the
-    run is taken as it is. What is asked about one thing is sorted for that thing alone.
+    run is taken as it is. *mended* are changes told over that. What is asked about one thing is
+    sorted for that thing alone.
     """
 
     def __init__(
-        self, world: World, whatif: Rerun, found: list[Finding] | None = None, body: Any = None
+        self,
+        world: World,
+        whatif: Rerun,
+        found: list[Finding] | None = None,
+        body: Any = None,
+        mended: tuple[Change, ...] = (),
     ) -> None:
-        self._told, self.body = world, body
+        self._told, self.body, self.mended = world, body, mended
         self.guesses = guesses(world) if body is not None else []
         self.built = wanted(world) if body is not None else []
         if self.guesses or self.built:
@@ -109,6 +115,7 @@ class Standing:
         said it, and no answer shows it as said.
         """
         job = Job(self._told.k, self.body, self._told.job.name)
+        tell(job, self.mended)
         lay_on(job, [(guess.of, guess.fact, guess.value) for guess in self.guesses], self.built)
         job.assumed |= {(guess.of, guess.fact) for guess in self.guesses}
         job.put_in |= {(of, fact) for one in self.built for of, fact, _ in one.changes}
