@@ -149,8 +149,8 @@ def _stepped(
             continue
         values = _beyond(stepping.steps, now, word, up)
         if not stepping.equal:
-            # beyond a dozen sizes nothing is bought to mend a fault; steps of equal length (every 1 in
-            # from 6 in to 24 in) are as many as the action says
+            # beyond a dozen sizes nothing is bought to mend a fault; steps of equal length (every
+            # 1 in from 6 in to 24 in) are as many as the action says
             values = values[:MANY]
         steps = [
             Step(

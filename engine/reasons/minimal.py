@@ -95,8 +95,8 @@ class Reasons:
         cone = self._cone(outcome, thing)
         elements = elements_of(self.world, cone)
         with self._search(outcome, thing, cone, answer) as search:
-            # what the derivation names is nearly always enough, and far less than what could bear: to
-            # begin with it saves most runs
+            # what the derivation names is nearly always enough, and far less than what could bear:
+            # to begin with it saves most runs
             found = search.fewest_of(elements, list(with_facts(elements, _told_in(graph))))
             if found is None:
                 return None
