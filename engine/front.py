@@ -41,6 +41,8 @@ if TYPE_CHECKING:
     from .asking.cards import read_bodies as read_bodies
     from .asking.cards import read_cards as read_cards
     from .asking.job_file import job_text as job_text
+    from .asking.job_file import updated as job_updated
+    from .asking.resumed import resumed as resumed
     from .asking.survey import KIND as KIND
     from .asking.survey import SKIPPED as SKIPPED
     from .asking.survey import Answer as SurveyAnswer
@@ -57,11 +59,13 @@ if TYPE_CHECKING:
     from .basics.folders import write_folder as write_folder
     from .basics.kept import folder_for as folder_for
     from .basics.kept import why_not_safe as why_not_safe
+    from .basics.limits import DEPTH as DEPTH
     from .basics.limits import FILE_BYTES as FILE_BYTES
     from .basics.limits import PIECES as PIECES
     from .basics.reading import Mapping as Mapping
     from .basics.reading import all_kept as all_kept
     from .basics.reading import decode as decode
+    from .basics.reading import deeper as deeper
     from .basics.reading import pieces as pieces
     from .basics.reading import read_bytes as read_bytes
     from .basics.reading import read_yaml as read_yaml
@@ -80,6 +84,7 @@ if TYPE_CHECKING:
     from .checking.examples import run_example as run_example
     from .checking.examples import run_examples as run_examples
     from .checking.gaps import note_gaps as note_gaps
+    from .checking.gaps import unlisted as unlisted
     from .checking.mutation import Verdict as MutantVerdict
     from .checking.mutation import mutate as mutate
     from .checking.variations import ready as ready
@@ -237,11 +242,13 @@ HOMES: dict[str, tuple[str, str]] = {
     "write_folder": ("basics.folders", "write_folder"),
     "folder_for": ("basics.kept", "folder_for"),
     "why_not_safe": ("basics.kept", "why_not_safe"),
+    "DEPTH": ("basics.limits", "DEPTH"),
     "FILE_BYTES": ("basics.limits", "FILE_BYTES"),
     "PIECES": ("basics.limits", "PIECES"),
     "Mapping": ("basics.reading", "Mapping"),
     "all_kept": ("basics.reading", "all_kept"),
     "decode": ("basics.reading", "decode"),
+    "deeper": ("basics.reading", "deeper"),
     "pieces": ("basics.reading", "pieces"),
     "read_bytes": ("basics.reading", "read_bytes"),
     "read_yaml": ("basics.reading", "read_yaml"),
@@ -300,6 +307,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "run_example": ("checking.examples", "run_example"),
     "run_examples": ("checking.examples", "run_examples"),
     "note_gaps": ("checking.gaps", "note_gaps"),
+    "unlisted": ("checking.gaps", "unlisted"),
     "MutantVerdict": ("checking.mutation", "Verdict"),
     "mutate": ("checking.mutation", "mutate"),
     "ready": ("checking.variations", "ready"),
@@ -329,6 +337,8 @@ HOMES: dict[str, tuple[str, str]] = {
     "read_bodies": ("asking.cards", "read_bodies"),
     "read_cards": ("asking.cards", "read_cards"),
     "job_text": ("asking.job_file", "job_text"),
+    "job_updated": ("asking.job_file", "updated"),
+    "resumed": ("asking.resumed", "resumed"),
     "Asked": ("asking.survey", "Asked"),
     "Hangs": ("asking.survey", "Hangs"),
     "KIND": ("asking.survey", "KIND"),

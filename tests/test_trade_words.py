@@ -36,6 +36,7 @@ ALLOWED: dict[tuple[str, str], str] = {
     ("cli/show_note.py", "circuits"): FORM,
     ("engine/__init__.py", "load"): DRAWN,
     ("engine/answering/explain.py", "panel"): "what a homeowner is to leave alone, in any job",
+    ("engine/answering/assumed.py", "circuit"): FORM,
     ("engine/answering/explain.py", "circuit"): FORM,
     ("engine/answering/explain.py", "load"): "of a load the numbers that were said are shown",
     ("engine/answering/fixes.py", "circuits"): FORM,
