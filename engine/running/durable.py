@@ -777,15 +777,15 @@ def agree(
     first = plain if plain is not None else World(knowledge, read_job(source, knowledge)).run()
     job = read_job(source, knowledge) if job is None else job
     second = DurableWorld(knowledge, job, nodes=nodes).run()
-    out = []
-    for what, of in (("cells", cells_of), ("answers", answers_of), ("picked", picked_of)):
-        one, two = of(first, nodes), of(second, nodes)
-        out += [
-            f"{what} of {key}: {one.get(key)!r} by the plain chainer, {two.get(key)!r} by"
-            " durable-rules"
-            for key in {**one, **two}
-            if one.get(key) != two.get(key)
-        ]
+    # A few at a time: all cells of a house, with their names, take more room than the run.
+    out = (
+        _cells_apart(first, second)
+        if nodes is None
+        else _apart("cells", cells_of, first, second, nodes)
+    )
+    for node in knowledge.order.needs if nodes is None else nodes:
+        out += _apart("answers", answers_of, first, second, frozenset((node,)))
+    out += _apart("picked", picked_of, first, second, nodes)
     if nodes is None:
         out += [
             f"{thing} {fact}: a dispute for one chainer only"
@@ -802,6 +802,56 @@ def agree(
         for rule, thing, plane in sorted(second.firings - due)
     ]
     return out
+
+
+def _apart(
+    what: str,
+    of: Callable[[World, frozenset | None], dict],
+    first: World,
+    second: World,
+    nodes: frozenset | None,
+) -> list[str]:
+    """What two runs say otherwise of something."""
+    one, two = of(first, nodes), of(second, nodes)
+    if one == two:
+        return []
+    return [
+        f"{what} of {key}: {one.get(key)!r} by the plain chainer, {two.get(key)!r} by durable-rules"
+        for key in {**one, **two}
+        if one.get(key) != two.get(key)
+    ]
+
+
+def _cells_apart(first: World, second: World) -> list[str]:
+    """Every cell that two runs left otherwise, of things and of rows tried."""
+    one, two = (
+        {(thing[0].id, thing[0].plane): thing for thing in every_thing(world)}
+        for world in (first, second)
+    )
+    out = []
+    for key in {**one, **two}:
+        a, b = one.get(key), two.get(key)
+        if a is None or b is None:
+            out.append(f"cells of {key}: a thing for one chainer only")
+            continue
+        for slot in range(1, max(len(a), len(b))):
+            was, now = _cell_of(a, slot), _cell_of(b, slot)
+            if was != now:
+                out.append(
+                    f"cells of {(*key, slot)}: {was!r} by the plain chainer, {now!r} by"
+                    " durable-rules"
+                )
+    return out
+
+
+def _cell_of(thing: list, slot: int) -> Any:
+    """A cell as something that can be compared between two runs."""
+    if slot >= len(thing):
+        return None
+    value = thing[slot]
+    return (
+        value if value is None or value.__class__ is str else (type(value).__name__, shown(value))
+    )
 
 
 def cone(knowledge: Knowledge, starts: Iterable[NodeId]) -> frozenset[NodeId]:
