@@ -20,6 +20,7 @@ TRADE = set(
     " ampacity voltage fuse fuses dwelling house raceway disconnect lug stud joist segment"
     " segments outlet appliance range dryer heater spa sauna pump welder trench staple box".split()
 )
+WORK = "engine/work"
 EXAMPLE = "an example of what to write, in a hint"
 HELP = "an example in the help of a command"
 FORM = "the form of every job: its circuits, and what is told of one"
@@ -59,9 +60,9 @@ ALLOWED: dict[tuple[str, str], str] = {
     ("engine/front.py", "load"): DRAWN,
     ("engine/language/lowering.py", "wire"): EXAMPLE,
     ("engine/teaching/asked.py", "conductors"): EXAMPLE,
-    ("engine/work/buying.py", "box"): "what a counter says of a length that no roll has",
-    ("engine/work/money.py", "vehicle"): "a heading of costs, in any trade",
-    ("engine/work/options.py", "kiln segments"): EXAMPLE,
+    (f"{WORK}/buying.py", "box"): "what a counter says of a length that no roll has",
+    (f"{WORK}/money.py", "vehicle"): "a heading of costs, in any trade",
+    (f"{WORK}/options.py", "kiln segments"): EXAMPLE,
     (
         "engine/writing/schema.py",
         "outlet wire nm-b uf-b copper ampacity cable ground voltage load kiln conductors breaker",

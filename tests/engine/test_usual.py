@@ -172,7 +172,7 @@ def test_what_is_usual_is_wide():
         ({"breaker": {"rating": "48 A"}}, "standard-ratings lists no rating of that size"),
         ({"breaker": {"rating": "60 mA"}}, "did you mean 60 A?"),
         ({"length": "60 in", "load": {"setting": "32 mA"}}, "did you mean 32 A?"),
-        ({"segments": [{"method": "UF-B", "cover": "24 ft"}]}, "did you mean 24 in?"),
+        ({"segments": [{"method": "UF-B", "cover": "18 ft"}]}, "did you mean 18 in?"),
         ({"segments": [{"method": "NM-B", "first support": "12 ft"}]}, ""),
         ({"segments": [{"method": "NM-B", "support spacing": "54 ft"}]}, ""),
         ({"load": {"type": "EV charger", "coupler height": "18 ft"}}, "did you mean 18 in?"),
