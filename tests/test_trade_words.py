@@ -64,8 +64,13 @@ ALLOWED: dict[tuple[str, str], str] = {
     (f"{WORK}/money.py", "vehicle"): "a heading of costs, in any trade",
     (f"{WORK}/options.py", "kiln segments"): EXAMPLE,
     (
+        "engine/language/forms.py",
+        "nm-b uf-b copper ampacity cable ground voltage load wire outlet",
+    ): "examples in what an editor shows of a key",
+    ("engine/asking/resumed.py", "segments"): FORM,
+    (
         "engine/writing/schema.py",
-        "outlet wire nm-b uf-b copper ampacity cable ground voltage load kiln conductors breaker",
+        "breaker conductors ground kiln",
     ): "examples in what an editor shows of a key",
     (
         "engine/writing/starter.py",

@@ -13,9 +13,10 @@ from ..language.things import Thing
 from ..language.words import Word
 from ..proving.graph import short, show
 from ..proving.leaves import facts_under, facts_under_fact
-from ..reasons.tree import phrase
+from ..proving.wording import phrase
 from ..running.chain import FAILS, REFERS, TELL, World
 from ..running.rerun import Rerun
+from .built import Built
 from .findings import Need, unless, word_of
 from .sentences import FACT
 from .standing import FAULT, MET, TURNS, Guess, Place, Standing, guessable
@@ -171,12 +172,37 @@ class Assumed(Ways):
                 used |= facts_under(self.world, rule, thing) & there
         return list(dict.fromkeys(self.taken_fact(*one) for one in sorted(used)))
 
+    def put_in_under(self, found: Iterable[Judged]) -> list[str]:
+        """What these verdicts rest on that nobody said is there, and is put in because it is
+        required.
+        """
+        there = self.world.job.put_in
+        used: set[tuple[str, str]] = set()
+        for rule, thing, _ in found if there else ():
+            used |= facts_under(self.world, rule, thing) & there
+        return [
+            self.said_of_built(built)
+            for built in self.stand.built
+            if not used.isdisjoint((of, fact) for of, fact, _ in built.changes)
+        ]
+
+    def said_of_built(self, built: Built) -> str:
+        """What is put in, in words: of a part, what is so of it."""
+        if not built.is_part:
+            return self.taken_fact(built.of, built.fact)
+        said = [
+            self.taken_fact(of, fact) for of, fact, value in built.changes if value is not False
+        ]
+        return f"{built.fact} ({', '.join(said)})"
+
     def taken_fact(self, of: str, fact: str) -> str:
         """A fact that nobody said and the job's file tells all the same, in words."""
         thing = self.world.things[of]
         word = word_of(self.world, of, fact)
         shown = show(thing[word.slot], word.unit)
-        return phrase(word.said, shown) if word.said else f"{fact} {shown}"
+        if word.said:
+            return phrase(word.said, shown)
+        return fact if thing[word.slot] is True else f"{fact} {shown}"
 
     def assumption(self, thing: Thing, word: Word) -> str:
         """A template of `assumed as:` with the value, in a unit where it names one, and other facts

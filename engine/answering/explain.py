@@ -6,6 +6,7 @@ Every number in an answer is a node of the derivation graph.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
@@ -37,6 +38,7 @@ from .tiers import DECIDES
 from .working import Working
 
 UNBOUGHT = "cmil"  # the unit in which tables count metal, and nobody buys it
+LESS_THAN_NOTHING = re.compile(r"-\d[\d,.]* \S+ (short|over|under|to spare)")
 MOST_CHECKS = 4  # of what passes
 MOST_ASKED = 3  # questions about a thing of which much is open
 HEADWORD = {
@@ -317,7 +319,9 @@ class Explain(Assumed):
         failing = [on[:2] for on in found if on[2] == FAILS]
         guessed = [on for on in self.assumed_under(found) if self.is_guess(*on)]
         said = self.assumptions(guessed, failing)
-        return [Row("Assumed", "; ".join(said) + ".", rank=1)] if said else []
+        rows = [Row("Assumed", "; ".join(said) + ".", rank=1)] if said else []
+        put_in = self.put_in_under(found)
+        return rows + ([Row("Put in", "; ".join(put_in) + ".", rank=1)] if put_in else [])
 
     def defaults_taken(self, found: list[Judged]) -> list[str]:
         """What a verdict rests on that rules assume in every such case, where it may turn, and that
@@ -456,6 +460,9 @@ class Explain(Assumed):
         self.why_and_what_from(answer, case)
         passes = PASSES if case.either else case.verdict
         answer.plain = self.plain_lines(rule, thing, passes, answer.word == "NOT YET.")
+        if self.is_settled(case):
+            put_in = self.put_in_under([(rule, thing, case.verdict)])
+            answer.plain[1:1] = [f"Put in for that: {said}." for said in put_in]
         return answer
 
     def case(self, rule: Rule, thing: Thing) -> Case:
@@ -548,12 +555,18 @@ class Explain(Assumed):
         self.doubts(answer, case.judge, case.work)
 
     def own_rows(self, rule: Rule, thing: Thing, rank: int) -> list[Row]:
-        """The rows that a rule writes for itself, as far as their facts are known."""
+        """The rows that a rule writes for itself, as far as their facts are known; none that is
+        short by less than nothing.
+        """
         written = rule.d.get("answers", {}).get("rows", {})
         filled = [
             (str(label), self.fill(str(text), rule, thing)) for label, text in written.items()
         ]
-        return [Row(label, text, rank=rank) for label, text in filled if text is not None]
+        return [
+            Row(label, text, rank=rank)
+            for label, text in filled
+            if text is not None and not LESS_THAN_NOTHING.search(text)
+        ]
 
     def lifted(self, answer: Answer, rule: Rule, exception: Rule, thing: Thing) -> None:
         """What passes by *exception*: its test decides; what *rule* says by itself stands beside

@@ -13,7 +13,7 @@ from ..running.chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
 from .amended import Edit
 from .answers import Answer, Row, Unclear
 from .explain import HEADWORD, Explain
-from .findings import Value, needs_of_fact, whichever
+from .findings import Need, Value, needs_of_fact, whichever
 from .sentences import FACT, FAR, begun
 from .subjects import SEVERITY, On
 from .working import Working
@@ -26,7 +26,7 @@ def headword_of_value(value: Value) -> str:
     """The word that an answer about a fact begins with."""
     if value is None:
         return HEADWORD[TELL]
-    return HEADWORD[FAILS if value is False else PASSES]
+    return HEADWORD[FAILS if value is False or value is NONE else PASSES]
 
 
 def begins_with(test: ex.Expr | None, fact: str) -> bool:
@@ -58,7 +58,10 @@ class Why(Explain):
         words = [knowledge.called(word) for word in words]
         if len(words) == 1 and (words[0] in knowledge.rules or words[0] in knowledge.absent):
             return self.rule_anywhere(words[0])
-        thing, rest = self.thing(words)
+        try:
+            thing, rest = self.thing(words)
+        except Unclear:
+            thing, rest = self.of_some_circuit(words)
         if not rest:
             return self.subject(thing)
         what = " ".join(rest)
@@ -194,20 +197,36 @@ class Why(Explain):
         if origin == "told" and any(pick.tried.name == fact for pick in tested):
             judged = self.size_judged(thing)
             if judged is not None:
-                shown = self.shown(thing, fact)
-                if shown not in judged.sentence:
-                    judged.sentence = f"{shown}: {judged.sentence}"
-                return judged
+                return self.begin_with(judged, self.shown(thing, fact))
         pick = self.picked_by(tested, fact, origin, by)
         if pick is not None:
             return self.picked(pick, thing, fact)
         if origin == "disputed":
             return self.disputed(thing, fact)
+        put_in = self.why_put_in(thing, fact)
+        if put_in is not None:
+            return put_in
         if origin != "unknown":
             answer = self.judged_by_fact(thing, fact, origin, by)
             if answer is not None:
                 return answer
         return self.fact_itself(thing, fact, origin, by)
+
+    @staticmethod
+    def begin_with(answer: Answer, shown: str) -> Answer:
+        """An answer that names what was asked about."""
+        if shown not in answer.sentence:
+            answer.sentence = f"{shown}: {answer.sentence}"
+        return answer
+
+    def why_put_in(self, thing: Thing, fact: str) -> Answer | None:
+        """Why something is put in: the requirement that asks for it."""
+        for built in self.stand.built:
+            if (thing[0].id, fact) in {(of, told) for of, told, _ in built.changes}:
+                rule, on = built.asked_by[0]
+                answer = self.finding(self.knowledge.rules[rule], self.world.things[on])
+                return self.begin_with(answer, begun(self.taken_fact(thing[0].id, fact)))
+        return None
 
     def picks_of(self, thing: Thing, fact: str) -> list[Rule]:
         """The picks that try a fact, or that give it."""
@@ -298,15 +317,21 @@ class Why(Explain):
         if value is None or isinstance(value, Range):
             wanted = needs_of_fact(self.world, thing, fact)[:4]
             rows += [Row("Look", f"{need.ask} Look: {need.look}.", rank=1) for need in wanted]
-        if origin == "told":
-            told = self.told_row(thing, fact)
+            if not self.is_waited_for(thing, wanted):
+                rows.append(Row("So far", "nothing that is checked here waits for it.", rank=1))
+        sized = word.type[0] == "row" and plainly_known(value)
+        if origin == "told" and value is not NONE or sized:
+            told = [self.told_row(thing, fact)] if fact in thing[0].written else []
             tests, found = self.deciding(thing, fact)
             # what a thing is bears on much, and a number or a size mostly on one
             if tests and word.type[0] != "choice":
                 answer = self.finding(*found[0][:2])
-                answer.rows += [told, *self.others(found[1:])]
+                if sized:
+                    self.begin_with(answer, self.shown(thing, fact))
+                answer.rows += [*told, *self.others(found[1:])]
                 return answer
-            rows = [told, *self.others(found, "Decides")]
+            if origin == "told":
+                rows = [*told, *self.others(found, "Decides")]
         rows += self.giver_rows(by, thing)
         what = self.said_of_fact(thing, fact, origin)
         instead = self.designed_instead(thing, fact) if value is None else None
@@ -325,6 +350,16 @@ class Why(Explain):
         answer.plain = [f"{fact} of {short(thing)}: {shown}.", *reasons]
         return answer
 
+    def is_waited_for(self, thing: Thing, wanted: list[Need]) -> bool:
+        """Whether something that decides on the circuit of a thing waits for one of these."""
+        facts = {(need.of, need.fact) for need in wanted}
+        return any(
+            (need.of, need.fact) in facts
+            for on in self.judged(self._circuit(thing))
+            if on[2] in (TELL, FAILS)
+            for need in self.stand_of(*on).needs
+        )
+
     def designed_instead(self, thing: Thing, fact: str) -> str | None:
         """The fact that stands in the line of a design where this one is not known."""
         kinds = self.knowledge.words.kinds
@@ -341,7 +376,11 @@ class Why(Explain):
     def said_of_fact(self, thing: Thing, fact: str, origin: str) -> str:
         """A fact in words, with where it came from."""
         shown = self.shown(thing, fact)
-        return f"{shown} ({CAME_FROM.get(origin, origin)})" if origin != "unknown" else "not known"
+        if origin == "unknown":
+            return "not known"
+        if origin == "told" and fact not in thing[0].written:  # that it is not there follows
+            return shown
+        return f"{shown} ({CAME_FROM.get(origin, origin)})"
 
     def limit_rows(self, thing: Thing, fact: str) -> list[Row]:
         """The requirement by which a designed value was found, where it is met."""

@@ -10,12 +10,14 @@ from ..basics.errors import suggest
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing, members
+from ..language.words import Word
 from ..proving.graph import short, support
 from ..running.chain import ADVICE, FAILS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from .answers import Unclear
 from .findings import whichever
 from .sentences import Sentences
 
+MOST_NAMES = 6  # of things that are called alike
 SEVERITY = {FAILS: 0, REFERS: 1, TELL: 1, ADVICE: 2, PASSES: 3, SET_ASIDE: 3}
 
 
@@ -32,6 +34,13 @@ def below_list(name: str, between: str) -> str:
     return " ".join(name.split(between)[1:])
 
 
+def which_of(names: list[str]) -> str:
+    """What to ask where several things are called so."""
+    shown = ", ".join(f'"{name}"' for name in names[:MOST_NAMES])
+    more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
+    return f"which is it: {shown}{more}?"
+
+
 class Subjects(Sentences):
     """Finds what is asked about."""
 
@@ -44,6 +53,8 @@ class Subjects(Sentences):
         for count in range(len(words), 0, -1):
             said = " ".join(words[:count]).replace(".", " ").replace("'s", "").lower()
             hit = self._things(said)
+            if len(hit) > 1 and count == len(words):
+                self._one_of_these(said, hit)
             if len(hit) == 1 or (hit and count == len(words)):
                 return hit[0], words[count:]
             if hit:
@@ -54,13 +65,79 @@ class Subjects(Sentences):
                 ]
                 return (best or hit)[0], words[count:]
         said = " ".join(words)
+        raise Unclear(f'nothing in this job is called "{said}"\n    {self._known_here(said)}')
+
+    def _known_here(self, said: str) -> str:
+        """The names of things that are nearest to what somebody said."""
         names = [
             short(thing)
             for things in self.world.by_kind.values()
             for thing in things
             if thing[0].id != "job"
         ]
-        raise Unclear(f'nothing in this job is called "{said}"\n    {suggest(said, names, 40)}')
+        return suggest(said, names, 40)
+
+    def _one_of_these(self, said: str, hit: list[Thing]) -> None:
+        """See that one of these is meant rather than another: none speaks for all the others.
+
+        Raises:
+            Unclear: they are parts of several circuits.
+        """
+        alike = [thing for thing in hit if thing[0].kind == hit[0][0].kind]
+        named = [thing for thing in alike if said in (short(thing).lower(), thing[0].id.lower())]
+        if not named and len({self._circuit(thing)[0].id for thing in alike}) > 1:
+            raise Unclear(which_of([short(thing) for thing in alike]))
+
+    def of_some_circuit(self, words: list[str]) -> tuple[Thing, list[str]]:
+        """What *words* may mean of a circuit that nobody named: a part of it, or (thing, fact).
+
+        Raises:
+            Unclear: no circuit has such a thing, or several have.
+        """
+        said = " ".join(words)
+        kind = self._kind_called(said)
+        alike = self.world.by_kind[kind] if kind else []
+        outermost = [
+            thing
+            for things in self.world.by_kind.values()
+            for thing in things
+            if thing[0].whole is not None and thing[0].whole[0].id == "job"
+        ]
+        meant = [own for thing in outermost for own in self._own_facts(thing, said)[:1]]
+        # one part that is called so goes before a fact of a part, and that before a list of parts
+        single = [own for own in meant if self._word(*own).type[0] != "many"]
+        whole = [own for own in single if self._word(*own).part]
+        meant = whole or single or ([] if alike else meant)
+        if len(meant) > 1 or not meant and len(alike) > 1:
+            names = [f"{short(self._circuit(holder))} {said}" for _, holder in meant]
+            raise Unclear(which_of(names or [short(thing) for thing in alike]))
+        if alike and not meant:
+            return alike[0], []
+        if not meant:
+            if kind:
+                raise Unclear(f"nothing is said here of a {kind}\n    {self._known_here(said)}")
+            return self.thing(words)
+        fact, holder = meant[0]
+        word = self._word(fact, holder)
+        cell = holder[word.slot]
+        if word.part and isinstance(cell, list) and word.type[0] == "ref":
+            return cell, []
+        return holder, [fact]
+
+    def _own_facts(self, thing: Thing, said: str) -> list[tuple[str, Thing]]:
+        """The facts that are called so, of a thing and its parts; no links to what is around."""
+        found = self.facts_of(thing, said)
+        return [own for own in found if self._word(*own).part or self._word(*own).type[0] != "ref"]
+
+    def _word(self, fact: str, holder: Thing) -> Word:
+        return self.knowledge.words.kinds[holder[0].kind].words[fact]
+
+    def _kind_called(self, said: str) -> str:
+        """The kind of thing that people call so; nothing where there is none."""
+        for kind in self.knowledge.words.kinds.values():
+            if said.lower() in (kind.name.lower(), *(other.lower() for other in kind.also)):
+                return kind.name
+        return ""
 
     def _things(self, said: str) -> list[Thing]:
         """The things that are called so, those with the shortest name first."""
@@ -189,10 +266,13 @@ class Subjects(Sentences):
         """
         node, circuit = f"fact:{thing[0].id}/{fact}", self._circuit(thing)
         facts, seen = {(thing[0].kind, fact)}, set()
+        advised: list[Judged] | None = None
         while facts:
             seen |= facts
             rules = self.readers_of(facts)
             found = self.resting_on(node, rules, circuit)
+            if advised is None and found and all(on[0].verb == "should" for on in found):
+                advised, found = found, []  # what the law asks further on goes before advice
             names = {name for _, name in facts}
             tests = [judged for judged in found if reads_any(judged[0].test, names)]
             if found:
@@ -202,7 +282,7 @@ class Subjects(Sentences):
                 )
                 return bool(tests), nearest
             facts = {(rule.about, fill.word.name) for rule in rules for fill in rule.fills} - seen
-        return False, []
+        return bool(advised), advised or []
 
     def readers_of(self, facts: set[tuple[str, str]]) -> list[Rule]:
         """The rules that read one of these facts, and have something to be about."""

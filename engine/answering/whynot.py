@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator, Sized
 from contextlib import contextmanager
 from itertools import pairwise
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from ..basics.errors import Fault, Place, suggest
 from ..basics.sentinels import NONE
@@ -638,7 +638,7 @@ class WhyNot(Why):
         for place, (rule, part) in enumerate(rejects[:4]):
             said, source = said_and_checked(other, rule, part), other.source(rule, part)
             answer.rows.append(Row("Fails" if place == 0 else "", said, source, rank=place))
-        turned = [next(iter(unless(other.world, *on, None)), None) for on in rejects]
+        turned = [next(other.likely_turns(*on), None) for on in rejects]
         excuses = {flip["exception"]: on[1] for flip, on in zip(turned, rejects) if flip}
         for name, part in excuses.items():
             exception = self.knowledge.rules[name]
@@ -652,6 +652,13 @@ class WhyNot(Why):
         answer.word = "NOT YET." if all(turned) else "NO."
         answer.root = f"rule:{rule.id}@{part[0].id}"
         answer.rule, answer.on = rule.id, part[0].id
+
+    def likely_turns(self, rule: Rule, part: Thing) -> Iterator[dict[str, Any]]:
+        """The exceptions that nobody has shown and that could turn a fault; of those that rest on
+        what is remote, none.
+        """
+        ways = unless(self.world, rule, part, None)
+        return (way for way in ways if self.stand.may_turn(way, part))
 
     def _beyond(self, thing: Thing, fact: str, changes: list[Change]) -> list[On]:
         """Where a requirement that compares a fact no longer applies under *changes*: what is not

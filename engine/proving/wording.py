@@ -151,6 +151,18 @@ def amount(value: Number, unit: str | None, full: bool = False, brief: bool = Fa
 # ---- things and facts
 
 
+def phrase(said: str, value: str) -> str:
+    """What the vocabulary says of a value.
+
+    >>> phrase("carries {}", "55 A"), phrase("long runs | short runs", "no")
+    ('carries 55 A', 'short runs')
+    """
+    if "|" in said:
+        yes, no = (part.strip() for part in said.split("|"))
+        return yes if value == "yes" else no
+    return said.replace("{}", value)
+
+
 def unit_shown(thing: Thing | None, fact: str, unit: str | None) -> str | None:
     """The unit a person wrote this fact in, where they did; else the one that people say it in."""
     if not isinstance(thing, list):

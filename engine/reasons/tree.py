@@ -16,7 +16,7 @@ from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing, members
 from ..proving.graph import Name, Node, parts_of, whole_of
-from ..proving.wording import plain, show, unit_as_written, unit_shown
+from ..proving.wording import phrase, plain, show, unit_as_written, unit_shown
 from ..running.chain import SET_ASIDE, World
 from .elements import ASSUMED, DESIGNED, TOLD, WHOLE, Element
 from .minimal import Reason
@@ -439,18 +439,6 @@ class _Builder:
 
 GIVEN = ("given by", "picked by")
 HOLDING = ("holds", "passes", "fails", SET_ASIDE)
-
-
-def phrase(said: str, value: str) -> str:
-    """What the vocabulary says of a value.
-
-    >>> phrase("carries {}", "55 A"), phrase("long runs | short runs", "no")
-    ('carries 55 A', 'short runs')
-    """
-    if "|" in said:
-        yes, no = (part.strip() for part in said.split("|"))
-        return yes if value == "yes" else no
-    return said.replace("{}", value)
 
 
 def section_of(node: Node) -> str:

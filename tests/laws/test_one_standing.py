@@ -155,7 +155,7 @@ def test_the_sizes_are_those_of_the_design():
             for fact, shown in (
                 ("size", r"(?:^|· )(\d+(?:/0)?)(?:-\d| AWG)"),
                 ("EGC size", r"ground (\d+(?:/0)? AWG)"),
-                ("rating", r"(?:^|· )(\d+ A)"),
+                ("rating", r"(?:^|· )(\d+ A)(?![A-Z])"),
             ):
                 there = re.search(shown, line)
                 if there is None:

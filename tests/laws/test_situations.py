@@ -239,8 +239,19 @@ SITUATIONS = {
     "why not a 70 A breaker on what is there?": (
         in_pipe(),
         ("whynot", "kiln", "rating=70 A"),
-        "NO.",
-        [("Fails", "55 A >= 70 A?  No, 15 A short.", "240.4")],
+        "NO. Rating 70 A of kiln breaker: ",
+        [("Fails", "55 A >= 70 A?  No, 15 A short.", "240.4"), ("Why", "wire")],
+    ),
+    "what if the attic is only 120 °F?": (
+        TANKLESS,
+        ("whynot", "heater", "ambient=120 °F"),
+        "YES. Nothing rejects ambient 120 °F of heater segment 1.",
+        [
+            ("Check", "40 A >= 40 A?  Yes, at the limit.", "240.4"),
+            ("Check", "45.1 A >= 40 A?  Yes, 5.1 A to spare.", "210.19(A)(2)"),
+            ("Check", "120 °F < 194 °F?  Yes, 74 °F to spare."),
+            ("Mends", "8 AWG carries 39.05 A there and the tankless water heater draws 40 A."),
+        ],
     ),
 }
 
