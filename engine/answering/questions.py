@@ -13,13 +13,17 @@ from ..running.chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
 from .amended import Edit
 from .answers import Answer, Row, Unclear
 from .explain import HEADWORD, Explain
-from .findings import Need, Value, needs_of_fact, whichever
+from .findings import Need, Value, needs_of_fact
 from .sentences import FACT, FAR, begun
 from .subjects import SEVERITY, On
+from .tiers import DECIDES
 from .working import Working
 
 # where a fact came from, as people say it
 CAME_FROM = {"told": "you said", "derived": "works out to that", "picked": "picked"}
+
+
+NUMBERS = ("q", "row")  # types of what is compared
 
 
 def headword_of_value(value: Value) -> str:
@@ -287,10 +291,14 @@ class Why(Explain):
         """
         judging = self.judging_fact(thing, fact)
         if judging is None:
-            return None
+            return self.against_number(thing, fact)
         answer = self.finding(*self.worst_of(thing, fact, judging))
         if answer.word == HEADWORD[TELL]:
             return None
+        if answer.word == HEADWORD[PASSES]:
+            advised = self.compared_by(thing, fact, (ADVICE,))
+            answer.rows += [self.advice_row(*on) for on in advised[:1]]
+            answer.sentence += " Advice is not met." if advised else ""
         shown = self.shown(thing, fact)
         if origin != "told" and not answer.sentence.startswith(shown):
             answer.sentence = f"{shown}. {answer.sentence}"
@@ -472,26 +480,45 @@ class Why(Explain):
         """
         if SEVERITY[self.world.answer(*judging)] < SEVERITY[PASSES]:
             return judging
+        return next(iter(self.compared_by(thing, fact, (FAILS, TELL))), judging)
+
+    def against_number(self, thing: Thing, fact: str) -> Answer | None:
+        """What compares a number and is not met, where nothing begins with it: a number that is too
+        much is no YES.
+        """
+        word = self.knowledge.words.kinds[thing[0].kind].words[fact]
+        against = self.compared_by(thing, fact, (FAILS, TELL)) if word.type[0] in NUMBERS else []
+        if not against:
+            return None
+        return self.begin_with(self.finding(*against[0]), self.shown(thing, fact))
+
+    def compared_by(self, thing: Thing, fact: str, verdicts: tuple[str, ...]) -> list[On]:
+        """The requirements that compare a fact and come out so, the worst first; of what cannot be
+        told what decides.
+        """
         mine = {thing[0].id}
         found = [
             (rule, part)
             for rule in self.knowledge.rules.values()
             if rule.verb in JUDGING
             for part in self.world.by_kind[rule.about]
-            if self.operand(rule, part, mine, fact) and self.is_against(rule, part)
+            if self.operand(rule, part, mine, fact)
+            and self.world.answer(rule, part) in verdicts
+            and self.is_against(rule, part)
         ]
-        return min(
+        return sorted(
             found,
             key=lambda on: (SEVERITY[self.world.answer(*on)], self.tightness(*on), on[0].id),
-            default=judging,
         )
 
     def is_against(self, rule: Rule, part: Thing) -> bool:
-        """Whether a rule does not pass on a thing, whatever is still to be told."""
-        verdict = self.world.answer(rule, part)
-        if SEVERITY.get(verdict, 9) >= SEVERITY[PASSES]:
-            return False
-        return verdict != TELL or not whichever(self.world, rule, part, self.whatif)
+        """Whether a rule does not pass on a thing; what cannot be told is only against it where
+        that decides.
+        """
+        verdict = self.verdict(rule, part)
+        if verdict != TELL:
+            return SEVERITY.get(verdict, 9) < SEVERITY[PASSES]
+        return self.stand_of(rule, part, verdict).sort == DECIDES
 
     def picked(self, pick: Rule, thing: Thing, fact: str) -> Answer:
         """Why this size: the step below and what it fails, then what this one carries."""
