@@ -317,27 +317,18 @@ class Why(Explain):
         """A fact that no requirement speaks for: where it comes from, and what it decides."""
         word = self.knowledge.words.kinds[thing[0].kind].words[fact]
         value = thing[word.slot]
-        rows = self.from_rows(thing, fact)
-        if origin == "designed" and by:
-            said = {row.text for row in rows}
-            made = [row for row in self.designed(thing, fact, by) if row.text not in said]
-            rows = made + self.limit_rows(thing, fact) + rows
+        rows = self.made_rows(thing, fact, origin, by)
         if value is None or isinstance(value, Range):
-            wanted = needs_of_fact(self.world, thing, fact)[:4]
-            rows += [Row("Look", f"{need.ask} Look: {need.look}.", rank=1) for need in wanted]
-            if not self.is_waited_for(thing, wanted):
-                rows.append(Row("So far", "nothing that is checked here waits for it.", rank=1))
+            rows += self.unknown_rows(thing, fact)
         sized = word.type[0] == "row" and plainly_known(value)
         if origin == "told" and value is not NONE or sized:
-            told = [self.told_row(thing, fact)] if fact in thing[0].written else []
+            told = self.told_rows(thing, fact)
             tests, found = self.deciding(thing, fact)
             # what a thing is bears on much, and a number or a size mostly on one
             if tests and word.type[0] != "choice":
                 answer = self.finding(*found[0][:2])
-                if sized:
-                    self.begin_with(answer, self.shown(thing, fact))
                 answer.rows += [*told, *self.others(found[1:])]
-                return answer
+                return self.begin_with(answer, self.shown(thing, fact)) if sized else answer
             if origin == "told":
                 rows = [*told, *self.others(found, "Decides")]
         rows += self.giver_rows(by, thing)
@@ -357,6 +348,23 @@ class Why(Explain):
         reasons = [row.text for row in rows if row.label == "Why"]
         answer.plain = [f"{fact} of {short(thing)}: {shown}.", *reasons]
         return answer
+
+    def made_rows(self, thing: Thing, fact: str, origin: str, by: str | None) -> list[Row]:
+        """How a fact comes about; of what was designed, its formula and its limit first."""
+        rows = self.from_rows(thing, fact)
+        if origin != "designed" or not by:
+            return rows
+        said = {row.text for row in rows}
+        made = [row for row in self.designed(thing, fact, by) if row.text not in said]
+        return made + self.limit_rows(thing, fact) + rows
+
+    def unknown_rows(self, thing: Thing, fact: str) -> list[Row]:
+        """What a fact waits for, and whether anybody waits for it."""
+        wanted = needs_of_fact(self.world, thing, fact)[:4]
+        rows = [Row("Look", f"{need.ask} Look: {need.look}.", rank=1) for need in wanted]
+        if not self.is_waited_for(thing, wanted):
+            rows.append(Row("So far", "nothing that is checked here waits for it.", rank=1))
+        return rows
 
     def is_waited_for(self, thing: Thing, wanted: list[Need]) -> bool:
         """Whether something that decides on the circuit of a thing waits for one of these."""
@@ -405,10 +413,13 @@ class Why(Explain):
             for place, (text, section) in enumerate(lines)
         ]
 
-    def told_row(self, thing: Thing, fact: str) -> Row:
-        """What was written of a fact, and where."""
-        text, _, at = thing[0].written.get(fact, (self.shown(thing, fact), None, ""))
-        return Row("Told", f'"{text}" at {at}', rank=4)
+    @staticmethod
+    def told_rows(thing: Thing, fact: str) -> list[Row]:
+        """What was written of a fact, and where; nothing of what only follows from something."""
+        if fact not in thing[0].written:
+            return []
+        text, _, at = thing[0].written[fact]
+        return [Row("Told", f'"{text}" at {at}', rank=4)]
 
     def giver_rows(self, by: str | None, thing: Thing) -> list[Row]:
         """The rule that gave a fact: what it says, why, and what it never does."""
