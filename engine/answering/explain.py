@@ -349,7 +349,7 @@ class Explain(Assumed):
         passes.
         """
         passing = [judged for judged in found if judged[2] == PASSES]
-        spoken = [on for on in passing if self.speaks(on[0])]
+        spoken = filter(lambda on: self.speaks(on[0]), passing)
         good = [judged for judged in spoken if self.tightness(*judged[:2]) < FAR]
         # of a circuit people ask for its wire
         asked_for = [judged for judged in good if self.asked_first(judged[0].about)]
@@ -1012,16 +1012,21 @@ class Explain(Assumed):
             lines.append(self.fill(str(written["means"]), rule, thing) or "")
         if lifting is None:
             lines.append(self.plain_numbers(rule, thing))
-        if turned or verdict == TELL:
-            lines.append(LOOK_SETTLES)
-        elif verdict == FAILS and not thing[0].plane and not self.whatif.telling:
-            ways = [way for way in self.ways_out(rule, thing) if not way.looks]
-            lines += [f"What will be done: {way.words}." for way in ways[:1]]
+        lines += self.plain_next(rule, thing, verdict, turned)
         says_why = lifting or rule
         own_why = "" if lifting is not None else written.get("why")
         lines.append(str(own_why or says_why.d.get("because", "")))
         lines.append(self.plain_source(rule, says_why, thing))
         return [line for line in lines if line]
+
+    def plain_next(self, rule: Rule, thing: Thing, verdict: str, turned: bool) -> list[str]:
+        """What happens next: somebody looks, or the first way out is done."""
+        if turned or verdict == TELL:
+            return [LOOK_SETTLES]
+        if verdict != FAILS or thing[0].plane or self.whatif.telling:
+            return []
+        ways = [way for way in self.ways_out(rule, thing) if not way.looks]
+        return [f"What will be done: {way.words}." for way in ways[:1]]
 
     def plain_answer(
         self, rule: Rule, thing: Thing, verdict: str, turned: bool, lifting: Rule | None

@@ -13,13 +13,17 @@ from ..running.chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
 from .amended import Edit
 from .answers import Answer, Row, Unclear
 from .explain import HEADWORD, Explain
-from .findings import Need, Value, needs_of_fact, whichever
+from .findings import Need, Value, needs_of_fact
 from .sentences import FACT, FAR, begun
 from .subjects import SEVERITY, On
+from .tiers import DECIDES
 from .working import Working
 
 # where a fact came from, as people say it
 CAME_FROM = {"told": "you said", "derived": "works out to that", "picked": "picked"}
+
+
+NUMBERS = ("q", "row")  # types of what is compared
 
 
 def headword_of_value(value: Value) -> str:
@@ -287,10 +291,14 @@ class Why(Explain):
         """
         judging = self.judging_fact(thing, fact)
         if judging is None:
-            return None
+            return self.against_number(thing, fact)
         answer = self.finding(*self.worst_of(thing, fact, judging))
         if answer.word == HEADWORD[TELL]:
             return None
+        if answer.word == HEADWORD[PASSES]:
+            advised = self.compared_by(thing, fact, (ADVICE,))
+            answer.rows += [self.advice_row(*on) for on in advised[:1]]
+            answer.sentence += " Advice is not met." if advised else ""
         shown = self.shown(thing, fact)
         if origin != "told" and not answer.sentence.startswith(shown):
             answer.sentence = f"{shown}. {answer.sentence}"
@@ -309,27 +317,18 @@ class Why(Explain):
         """A fact that no requirement speaks for: where it comes from, and what it decides."""
         word = self.knowledge.words.kinds[thing[0].kind].words[fact]
         value = thing[word.slot]
-        rows = self.from_rows(thing, fact)
-        if origin == "designed" and by:
-            said = {row.text for row in rows}
-            made = [row for row in self.designed(thing, fact, by) if row.text not in said]
-            rows = made + self.limit_rows(thing, fact) + rows
+        rows = self.made_rows(thing, fact, origin, by)
         if value is None or isinstance(value, Range):
-            wanted = needs_of_fact(self.world, thing, fact)[:4]
-            rows += [Row("Look", f"{need.ask} Look: {need.look}.", rank=1) for need in wanted]
-            if not self.is_waited_for(thing, wanted):
-                rows.append(Row("So far", "nothing that is checked here waits for it.", rank=1))
+            rows += self.unknown_rows(thing, fact)
         sized = word.type[0] == "row" and plainly_known(value)
         if origin == "told" and value is not NONE or sized:
-            told = [self.told_row(thing, fact)] if fact in thing[0].written else []
+            told = self.told_rows(thing, fact)
             tests, found = self.deciding(thing, fact)
             # what a thing is bears on much, and a number or a size mostly on one
             if tests and word.type[0] != "choice":
                 answer = self.finding(*found[0][:2])
-                if sized:
-                    self.begin_with(answer, self.shown(thing, fact))
                 answer.rows += [*told, *self.others(found[1:])]
-                return answer
+                return self.begin_with(answer, self.shown(thing, fact)) if sized else answer
             if origin == "told":
                 rows = [*told, *self.others(found, "Decides")]
         rows += self.giver_rows(by, thing)
@@ -349,6 +348,23 @@ class Why(Explain):
         reasons = [row.text for row in rows if row.label == "Why"]
         answer.plain = [f"{fact} of {short(thing)}: {shown}.", *reasons]
         return answer
+
+    def made_rows(self, thing: Thing, fact: str, origin: str, by: str | None) -> list[Row]:
+        """How a fact comes about; of what was designed, its formula and its limit first."""
+        rows = self.from_rows(thing, fact)
+        if origin != "designed" or not by:
+            return rows
+        said = {row.text for row in rows}
+        made = [row for row in self.designed(thing, fact, by) if row.text not in said]
+        return made + self.limit_rows(thing, fact) + rows
+
+    def unknown_rows(self, thing: Thing, fact: str) -> list[Row]:
+        """What a fact waits for, and whether anybody waits for it."""
+        wanted = needs_of_fact(self.world, thing, fact)[:4]
+        rows = [Row("Look", f"{need.ask} Look: {need.look}.", rank=1) for need in wanted]
+        if not self.is_waited_for(thing, wanted):
+            rows.append(Row("So far", "nothing that is checked here waits for it.", rank=1))
+        return rows
 
     def is_waited_for(self, thing: Thing, wanted: list[Need]) -> bool:
         """Whether something that decides on the circuit of a thing waits for one of these."""
@@ -397,10 +413,13 @@ class Why(Explain):
             for place, (text, section) in enumerate(lines)
         ]
 
-    def told_row(self, thing: Thing, fact: str) -> Row:
-        """What was written of a fact, and where."""
-        text, _, at = thing[0].written.get(fact, (self.shown(thing, fact), None, ""))
-        return Row("Told", f'"{text}" at {at}', rank=4)
+    @staticmethod
+    def told_rows(thing: Thing, fact: str) -> list[Row]:
+        """What was written of a fact, and where; nothing of what only follows from something."""
+        if fact not in thing[0].written:
+            return []
+        text, _, at = thing[0].written[fact]
+        return [Row("Told", f'"{text}" at {at}', rank=4)]
 
     def giver_rows(self, by: str | None, thing: Thing) -> list[Row]:
         """The rule that gave a fact: what it says, why, and what it never does."""
@@ -472,26 +491,45 @@ class Why(Explain):
         """
         if SEVERITY[self.world.answer(*judging)] < SEVERITY[PASSES]:
             return judging
+        return next(iter(self.compared_by(thing, fact, (FAILS, TELL))), judging)
+
+    def against_number(self, thing: Thing, fact: str) -> Answer | None:
+        """What compares a number and is not met, where nothing begins with it: a number that is too
+        much is no YES.
+        """
+        word = self.knowledge.words.kinds[thing[0].kind].words[fact]
+        against = self.compared_by(thing, fact, (FAILS, TELL)) if word.type[0] in NUMBERS else []
+        if not against:
+            return None
+        return self.begin_with(self.finding(*against[0]), self.shown(thing, fact))
+
+    def compared_by(self, thing: Thing, fact: str, verdicts: tuple[str, ...]) -> list[On]:
+        """The requirements that compare a fact and come out so, the worst first; of what cannot be
+        told what decides.
+        """
         mine = {thing[0].id}
         found = [
             (rule, part)
             for rule in self.knowledge.rules.values()
             if rule.verb in JUDGING
             for part in self.world.by_kind[rule.about]
-            if self.operand(rule, part, mine, fact) and self.is_against(rule, part)
+            if self.operand(rule, part, mine, fact)
+            and self.world.answer(rule, part) in verdicts
+            and self.is_against(rule, part)
         ]
-        return min(
+        return sorted(
             found,
             key=lambda on: (SEVERITY[self.world.answer(*on)], self.tightness(*on), on[0].id),
-            default=judging,
         )
 
     def is_against(self, rule: Rule, part: Thing) -> bool:
-        """Whether a rule does not pass on a thing, whatever is still to be told."""
-        verdict = self.world.answer(rule, part)
-        if SEVERITY.get(verdict, 9) >= SEVERITY[PASSES]:
-            return False
-        return verdict != TELL or not whichever(self.world, rule, part, self.whatif)
+        """Whether a rule does not pass on a thing; what cannot be told is only against it where
+        that decides.
+        """
+        verdict = self.verdict(rule, part)
+        if verdict != TELL:
+            return SEVERITY.get(verdict, 9) < SEVERITY[PASSES]
+        return self.stand_of(rule, part, verdict).sort == DECIDES
 
     def picked(self, pick: Rule, thing: Thing, fact: str) -> Answer:
         """Why this size: the step below and what it fails, then what this one carries."""

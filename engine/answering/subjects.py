@@ -97,32 +97,36 @@ class Subjects(Sentences):
         said = " ".join(words)
         kind = self._kind_called(said)
         alike = self.world.by_kind[kind] if kind else []
-        outermost = [
-            thing
-            for things in self.world.by_kind.values()
-            for thing in things
-            if thing[0].whole is not None and thing[0].whole[0].id == "job"
-        ]
+        meant = self._meant(said, bool(alike))
+        if len(meant) > 1 or not meant and len(alike) > 1:
+            names = [f"{short(self._circuit(holder))} {said}" for _, holder in meant]
+            raise Unclear(which_of(names or [short(thing) for thing in alike]))
+        if meant:
+            return self._part_or_fact(*meant[0])
+        if alike:
+            return alike[0], []
+        if kind:
+            raise Unclear(f"nothing is said here of a {kind}\n    {self._known_here(said)}")
+        return self.thing(words)
+
+    def _meant(self, said: str, known: bool) -> list[tuple[str, Thing]]:
+        """(fact, thing) of what is called so in each outermost thing; lists of parts only where
+        nothing else is *known* to be called so.
+        """
+        every = [thing for things in self.world.by_kind.values() for thing in things]
+        outermost = [x for x in every if x[0].whole is not None and x[0].whole[0].id == "job"]
         meant = [own for thing in outermost for own in self._own_facts(thing, said)[:1]]
         # one part that is called so goes before a fact of a part, and that before a list of parts
         single = [own for own in meant if self._word(*own).type[0] != "many"]
         whole = [own for own in single if self._word(*own).part]
-        meant = whole or single or ([] if alike else meant)
-        if len(meant) > 1 or not meant and len(alike) > 1:
-            names = [f"{short(self._circuit(holder))} {said}" for _, holder in meant]
-            raise Unclear(which_of(names or [short(thing) for thing in alike]))
-        if alike and not meant:
-            return alike[0], []
-        if not meant:
-            if kind:
-                raise Unclear(f"nothing is said here of a {kind}\n    {self._known_here(said)}")
-            return self.thing(words)
-        fact, holder = meant[0]
+        return whole or single or ([] if known else meant)
+
+    def _part_or_fact(self, fact: str, holder: Thing) -> tuple[Thing, list[str]]:
+        """A part itself; of anything else what it is a fact of, and its name."""
         word = self._word(fact, holder)
         cell = holder[word.slot]
-        if word.part and isinstance(cell, list) and word.type[0] == "ref":
-            return cell, []
-        return holder, [fact]
+        is_part = word.part and isinstance(cell, list) and word.type[0] == "ref"
+        return (cell, []) if is_part else (holder, [fact])
 
     def _own_facts(self, thing: Thing, said: str) -> list[tuple[str, Thing]]:
         """The facts that are called so, of a thing and its parts; no links to what is around."""
