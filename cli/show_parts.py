@@ -99,9 +99,16 @@ def show_parts(job: Opened, off: TakeOff, buys: list[Bought], width: int = 80) -
     out = head(job, width)
     out += [[], [("PARTS", "label")]]
     out += part_rows(buys, width)
-    out += not_sure(off.unsure, width)
+    out += not_sure([*off.unsure, *_open_amounts(buys)], width)
     if off.by_hand:
-        out += [[], [("BY HAND", "label")], *([(f"  {one}", "")] for one in off.by_hand)]
+        out += [
+            [],
+            [("BY HAND", "label")],
+            *(row for one in off.by_hand for row in _hanging(one, width, 2)),
+        ]
+    if off.brought:
+        out += [[], [("COMES ALONG", "label")]]
+        out += [row for one in off.brought for row in _hanging(one, width, 2)]
     if off.assumed:
         said = "; ".join(f"{what} ({', '.join(whose)})" for what, whose in off.assumed.items())
         out += [[], *_labelled("ASSUMED", said, width)]
@@ -128,6 +135,16 @@ def part_rows(buys: list[Bought], width: int) -> list[Line]:
                 [(" " * (wide + 6) + line, "source")] for line in wrap(beside, width - wide - 6)
             ]
     return out
+
+
+def _open_amounts(buys: list[Bought]) -> list[Unsure]:
+    """What waits for a fact to be more than the least."""
+    return [
+        Unsure(f"how many {take.slot}", take.of, take.called, "how many", take.rule, take.waits)
+        for one in buys
+        for take in one.line.takes
+        if take.least and take.waits
+    ]
 
 
 def not_sure(unsure: list[Unsure], width: int) -> list[Line]:
@@ -291,6 +308,7 @@ def parts_as_dict(job: Opened, off: TakeOff, buys: list[Bought]) -> dict[str, An
             for one in off.unsure
         ],
         "by hand": off.by_hand,
+        "comes along": off.brought,
         "assumed": off.assumed,
         "at least": off.least,
     }

@@ -104,6 +104,9 @@ RULE = Form(
         "sees": Key("States that have to be seen here, before anything hides them.", LISTED),
         "hides": Key("States that nobody sees afterwards.", LISTED),
         "undoes": Key("States that there are no longer when it is done.", LISTED),
+        "comes with": Key(
+            "Other parts that it brings, and that nobody buys beside it (with takes).", LISTED
+        ),
         "by": Key(f"Who does it: {', '.join(DOERS)}.", DOER),
         "stage": Key("When it is done, a row of stages-of-work.", OF_WORK),
         "moment": Key("The moment whose cautions belong to it, a row of moments-of-work.", OF_WORK),

@@ -19,7 +19,7 @@ from . import expressions as ex
 from .checker import Checker, Values, describe, size_order
 from .forms import ANSWERS, PLAIN_ANSWERS, RULE
 from .lines import RESERVED, parse_line
-from .lowering import AMOUNTS, HOLD, PLAIN, STATES, TAKES, WORK
+from .lowering import AMOUNTS, COMES_WITH, HOLD, PLAIN, STATES, TAKES, WORK
 from .names import FORMERLY
 from .tables import Table
 from .things import Thing, Type
@@ -46,6 +46,7 @@ BELONGS: dict[str, tuple[str, ...]] = {
     CODE_BY: ("code",),
     **{key: (WORK, HOLD) for key in (*STATES, *PLAIN)},
     **{key: (TAKES,) for key in AMOUNTS},
+    COMES_WITH: (TAKES,),
     "asks": (TAKES, WORK, HOLD),
     "minutes": (WORK, HOLD),
 }

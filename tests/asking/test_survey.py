@@ -105,6 +105,7 @@ ASKED_ALL_THE_SAME = {
         "dryer",
         "stands",
     ): "which rule wants GFCI protection, and before 2023 whether any does",
+    ("charger", "stands"): "how high its coupler hangs, and by edition whether GFCI is required",
     ("hot tub", "neutral"): "whether a white wire is pulled, which the line of a pipe does not say",
 }
 

@@ -170,6 +170,7 @@ NOT_A_TEXT = {
     "no-such-part",
     "no-such-task",
     "not-a-habit",
+    "work-negative",
     "circle-of-tasks",
     "options-form",
     "price-column",

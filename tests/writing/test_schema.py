@@ -157,7 +157,7 @@ DEEPER = {
         "no-such-rule no-such-table no-such-row no-such-edit no-such-pack link-unknown id-in-use"
         " step-name words-kind words-stands-for words-comes-with words-none-where words-back"
         " code-form code-lacks words-try words-means words-alias words-twice words-choice"
-        " words-endless words-nowhere exception-kind two-heads"
+        " words-endless words-nowhere exception-kind two-heads old-name-in-use"
     ),
     "numbers lie in the CSV beside the file": (
         "blank-cell empty-table no-such-file not-csv number-too-long ragged-row same-keys"
