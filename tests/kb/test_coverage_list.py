@@ -1,4 +1,4 @@
-"""The list of what the trade asks for (coverage.tsv): each line that says `works` names a worked job
+"""The list of what the trade asks for (coverage.tsv): a line that says `works` names a worked job
 and the rule that it turns, and that rule speaks there - a requirement fails, anything else holds.
 """
 
