@@ -20,7 +20,7 @@ from ..language.things import Thing
 from ..language.words import Word
 from ..running.chain import ADVICE, FAILS, LACKS, REFERS, TELL, World
 from ..running.job import Job
-from ..running.rerun import Rerun
+from ..running.rerun import Change, Rerun, tell
 from .built import Building, Built, built_where, lay_on, value_of_text
 from .findings import Finding, Need, disputes, findings, judged, unless, word_of
 from .tiers import (
@@ -87,9 +87,14 @@ class Standing:
     """
 
     def __init__(
-        self, world: World, whatif: Rerun, found: list[Finding] | None = None, body: Any = None
+        self,
+        world: World,
+        whatif: Rerun,
+        found: list[Finding] | None = None,
+        body: Any = None,
+        mended: tuple[Change, ...] = (),
     ) -> None:
-        self._told, self.body = world, body
+        self._told, self.body, self.mended = world, body, mended
         self.guesses = guesses(world) if body is not None else []
         self.built: list[Built] = []
         if self.guesses:
@@ -110,6 +115,8 @@ class Standing:
         """
         job = Job(self._told.k, self.body, self._told.job.name)
         lay_on(job, [(guess.of, guess.fact, guess.value) for guess in self.guesses], self.built)
+        # a way out that was taken goes before all else; what it is made on may not be put in yet
+        tell(job, [change for change in self.mended if change[0] in job.things])
         job.assumed |= {(guess.of, guess.fact) for guess in self.guesses}
         job.put_in |= {(of, fact) for one in self.built for of, fact, _ in one.changes}
         return job
