@@ -115,7 +115,7 @@ class Inspection:
             self.body if isinstance(self.body, Mapping) else source, knowledge, self.name
         )
         self.mended = tuple(mended)
-        tell(self.job, self.mended)
+        tell(self.job, [change for change in self.mended if change[0] in self.job.things])
         self.w = World(knowledge, self.job).run()
         self.whatif = Rerun(self.w)
         self._findings: list[Finding] | None = None

@@ -115,8 +115,9 @@ class Standing:
         said it, and no answer shows it as said.
         """
         job = Job(self._told.k, self.body, self._told.job.name)
-        tell(job, self.mended)
         lay_on(job, [(guess.of, guess.fact, guess.value) for guess in self.guesses], self.built)
+        # a way out that was taken goes before all else; what it is made on may not be put in yet
+        tell(job, [change for change in self.mended if change[0] in job.things])
         job.assumed |= {(guess.of, guess.fact) for guess in self.guesses}
         job.put_in |= {(of, fact) for one in self.built for of, fact, _ in one.changes}
         return job
