@@ -15,6 +15,7 @@ from ..language.noted import guess_from
 from ..language.rules import Rule
 from ..language.things import Thing
 from ..language.words import Word
+from ..proving.leaves import facts_under
 from ..running.chain import FAILS, LACKS, REFERS, TELL, World
 from ..running.job import Job
 from ..running.rerun import Change, Rerun, tell
@@ -191,9 +192,12 @@ class Standing:
         told = self._told.things.get(finding.on)
         if told is None or self._told.answer(rule, told) == FAILS:
             return ()
+        # what a fault does not rest on turns nothing of it
+        under = facts_under(self.world, rule, self.world.things[finding.on])
         return tuple(
             Need(guess.of, guess.fact, word.ask, word.look, word.careful, word.effort)
             for guess in self.guesses
+            if (guess.of, guess.fact) in under
             for word in [word_of(self.world, guess.of, guess.fact)]
             if any(self._passes(rule, finding.on, guess, value) for value in _others(word))
         )
