@@ -280,6 +280,35 @@ def cold() -> None:
     print(f"  a start with kept knowledge takes {kept:.0f} ms over interpreter and imports")
 
 
+def processor(*words: str) -> float:
+    """Seconds of processor that a whole process takes, with bytecode kept."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    process(*words)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def notes() -> None:
+    """The note of one circuit and of twelve, ways out included, by the plain chainer: the least of
+    nine whole processes, in processor time, which a busy machine lengthens less than the clock.
+    """
+    sys.path.insert(0, str(Path(__file__).parent / "engine"))
+    from test_rerun import USUAL
+
+    print("\nnotes, cold")
+    with tempfile.TemporaryDirectory() as folder:
+        for count in (1, 12):
+            circuits = {f"c{i}": USUAL[i % 4] for i in range(count)}
+            job = {"job": "a house", "edition": "2023", "circuits": circuits}
+            path = Path(folder) / f"{count}.yaml"
+            path.write_text(json.dumps(job | {"building": "one-family dwelling"}))
+            words = ("-m", "whywire.cli.main", "inspect", str(path), "--chainer", "plain")
+            process(*words)
+            took = [(processor(*words), processor("-c", "pass")) for _ in range(9)]
+            note, bare = (min(column) for column in zip(*took))
+            print(f"  {count:2} circuits: {note:.2f} s, {note / bare:.0f} × a bare interpreter")
+
+
 LOADING = """
 import time
 from whywire.engine.law import library
@@ -584,6 +613,7 @@ if __name__ == "__main__":
     for job in ("kiln.yaml", "scenarios/workshop-feeder.yaml"):
         engines(job)
     cold()
+    notes()
     loading()
     findings()
     batch()

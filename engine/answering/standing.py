@@ -17,6 +17,7 @@ from ..language.noted import guess_from
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing
 from ..language.words import Word
+from ..proving.leaves import facts_under
 from ..running.chain import ADVICE, FAILS, LACKS, REFERS, TELL, World
 from ..running.job import Job
 from ..running.program import program_of
@@ -273,9 +274,12 @@ class Standing:
         """Of what was taken for granted, what would let a fault pass were it otherwise."""
         if not self.guesses or thing[0].plane or self.as_told(rule, thing) == FAILS:
             return ()
+        # what a fault does not rest on turns nothing of it
+        under = facts_under(self.world, rule, thing)
         return tuple(
             Need(guess.of, guess.fact, word.ask, word.look, word.careful, word.effort)
             for guess in self.guesses
+            if (guess.of, guess.fact) in under
             for word in [word_of(self.world, guess.of, guess.fact)]
             if any(self._passes(rule, thing[0].id, guess, value) for value in _others(word))
         )
