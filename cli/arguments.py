@@ -147,10 +147,15 @@ def _inspect(c: ArgumentParser) -> None:
 
 def _survey(c: ArgumentParser) -> None:
     c.epilog = (
-        "Answer by the number or the words of an answer, ? where you don't know, b to take the last"
-        " answer back, q to stop. Exit code 0 when every card is answered, 3 when it was stopped."
+        "Answer by the number or the words of an answer, ? where you don't know, w to hear why it"
+        " is asked, c to change an earlier answer, b to take the last one back, q to stop. A file"
+        " that is there is gone on with; what is written in it stays, comments too."
+        " Exit code 0 when every card is answered, 3 when it was stopped."
     )
-    c.add_argument("job", nargs="?", metavar="NEW.yaml", help="the file to write the job to")
+    c.add_argument(
+        "job", nargs="?", metavar="JOB.yaml", help="the job: a new file, or one to go on with"
+    )
+    c.add_argument("--circuit", metavar="NAME", help="which of its circuits, or a new one")
     c.add_argument("--title", default="Surveyed job", help="what the job is called")
     c.add_argument("--answers", metavar="FILE", help="answers by card (plate: 48 A), no person")
     c.add_argument("--edition", help=f"{WHICH}: the code in force")

@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..engine.front import FILE_BYTES, PIECES, Fault, Faults, Place
+from ..engine.front import DEPTH, FILE_BYTES, PIECES, Fault, Faults, Place
 from .show_faults import faults_as_dict
 from .wall import DEFECT, keep_report, report
 
@@ -101,7 +101,7 @@ def job_of_line(line: bytes, name: str) -> Mapping:
     Raises:
         Fault, Faults: it says none; with that line as the place.
     """
-    from ..engine.front import decode, mapping_alone, mapping_of, pieces
+    from ..engine.front import decode, deeper, mapping_alone, mapping_of, pieces
 
     at = Place("-", int(name.rpartition(" ")[2]), 1)
     if len(line) > FILE_BYTES:
@@ -122,22 +122,34 @@ def job_of_line(line: bytes, name: str) -> Mapping:
 
     try:  # numbers stay text, as in a YAML file: 0.10 is no float here
         data = json.loads(
-            decode(line, "-"),
+            decode(line.rstrip(b"\r\n"), "-"),
             object_pairs_hook=once,
             parse_int=str,
             parse_float=str,
             parse_constant=str,
         )
-    except (ValueError, RecursionError) as e:
-        where = f"{e.msg} at character {e.pos + 1}" if isinstance(e, json.JSONDecodeError) else e
-        what = f"this line is no JSON: {str(where)[:80]}"
+    except RecursionError:
+        raise _too_deep(at) from None
+    except ValueError as e:
+        said = str(e)
+        if isinstance(e, json.JSONDecodeError):
+            # some of its messages end with the word themselves
+            said = f"{e.msg.removesuffix(' at')} at character {e.pos + 1}"
+        what = f"this line is no JSON: {said[:80]}"
         raise Fault("not-json", at, what, "write a job a line, in braces") from None
+    if deeper(data, DEPTH):
+        raise _too_deep(at)
     if isinstance(data, (dict, list)) and pieces(data) > PIECES:
         raise Fault("too-many-pieces", at, f"more than {PIECES:,} pieces", "divide it")
     body = mapping_of(data, at)
     if not isinstance(body, dict):
         raise Fault("job-form", at, "this line is no job", 'write {"job": ..., "circuits": {...}}')
     return mapping_alone(body, "-")
+
+
+def _too_deep(at: Place) -> Fault:
+    what = f"lists stand more than {DEPTH} deep in this line"
+    return Fault("too-deep", at, what, "is this the right file?")
 
 
 # ---- one job -------------------------------------------------------------------------------------

@@ -414,6 +414,7 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
         note_gaps,
         note_never,
         run_examples,
+        unlisted,
     )
 
     with all_kept():
@@ -434,7 +435,7 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
         "outcomes": outcomes,
         "wrong": [o for o in outcomes if not o.ok],
         "missing": missing,
-        "notes": library.old_names_in(),
+        "notes": [*library.old_names_in(), *unlisted(k)],
     }
 
 

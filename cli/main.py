@@ -247,20 +247,18 @@ def _inspected(found: Inspection, a: Namespace) -> list[Line]:
 
 
 def _survey(a: Namespace) -> int:
-    from ..engine.front import Fault, Faults, Place, job_text
     from . import surveys
 
     if a.job and os.path.exists(a.job):
-        todo = "name a file that is not there yet; a job that is there is inspected"
-        raise Faults([Fault("is-there", Place(a.job), "this file is there already", todo)])
-    survey = surveys.begun(a.edition, a.date, a.place, a.title)
+        survey = surveys.gone_on(a.job, a.circuit)
+    else:
+        survey = surveys.begun(a.edition, a.date, a.place, a.title)
     if a.answers:
         survey = surveys.answered(survey, surveys.read_answers(a.answers), a.answers)
     else:
         survey = surveys.asked_in_person(survey, input, print, width())
     if a.job and survey.kind:
-        with open(a.job, "x", encoding="utf-8") as file:
-            file.write(job_text(survey.body))
+        surveys.written(survey, a.job)
     if a.json:
         _json(surveys.as_dict(survey))
     else:

@@ -7,9 +7,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from ..engine.work.opening import Opened
-from ..engine.work.sheets import cautions_at
-from ..engine.work.tasks import Order, Task, in_short
+from ..engine.front import Opened, Task, WorkOrder, cautions_at, in_short
 from .layout import Line, wrap
 from .show_parts import AID, feet, head
 
@@ -21,7 +19,7 @@ INDENT = 6
 MOST_REASONS = 4  # for one arrow
 
 
-def show_order(job: Opened, order: Order, width: int = 80, reasons: bool = False) -> list[Line]:
+def show_order(job: Opened, order: WorkOrder, width: int = 80, reasons: bool = False) -> list[Line]:
     """The tasks in order; with *reasons* a sentence for each arrow."""
     out = head(job, width)
     out += [[], [("ORDER OF WORK", "label")], *task_rows(job, order, width, reasons)]
@@ -32,7 +30,7 @@ def show_order(job: Opened, order: Order, width: int = 80, reasons: bool = False
     return out
 
 
-def task_rows(job: Opened, order: Order, width: int, reasons: bool) -> list[Line]:
+def task_rows(job: Opened, order: WorkOrder, width: int, reasons: bool) -> list[Line]:
     """A row a task: its number, what is done and where, who does it, how long; then what to take
     care of there.
     """
@@ -96,7 +94,7 @@ def _indented(text: str, width: int, style: str) -> list[Line]:
     return [[(" " * INDENT + line, style)] for line in wrap(text, width - INDENT)]
 
 
-def _sum(order: Order) -> tuple[str, str]:
+def _sum(order: WorkOrder) -> tuple[str, str]:
     hours = order.minutes / 60
     more = " at least" if order.least else ""
     visits = f"{order.visits} visit{'s' if order.visits > 1 else ''}"
@@ -104,7 +102,7 @@ def _sum(order: Order) -> tuple[str, str]:
     return f"Together{more} {clock} of the crew, in {visits}.", ""
 
 
-def gaps(order: Order, width: int) -> list[Line]:
+def gaps(order: WorkOrder, width: int) -> list[Line]:
     """What a task needs and nothing makes, and what decides about tasks that are perhaps."""
     out: list[Line] = []
     for gap in order.gaps:
@@ -133,7 +131,7 @@ def show_why_order(job: Opened, tasks: list[Task], width: int = 80) -> list[Line
     return out
 
 
-def order_as_dict(job: Opened, order: Order) -> dict[str, Any]:
+def order_as_dict(job: Opened, order: WorkOrder) -> dict[str, Any]:
     """The order for a program."""
     return {
         "job": job.title,

@@ -5,11 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from ..engine.basics.units import number_text
-from ..engine.work.buying import Bought
-from ..engine.work.cutting import Cut, said_packs
-from ..engine.work.opening import Opened
-from ..engine.work.takeoff import Take, TakeOff, Unsure
+from ..engine.front import Bought, Cut, Opened, Take, TakeOff, Unsure, number_text, said_packs
 from .layout import Line, wrap
 
 NO_SOURCE = "Lengths left for making up, waste and packs are common practice, without a source."
@@ -103,9 +99,16 @@ def show_parts(job: Opened, off: TakeOff, buys: list[Bought], width: int = 80) -
     out = head(job, width)
     out += [[], [("PARTS", "label")]]
     out += part_rows(buys, width)
-    out += not_sure(off.unsure, width)
+    out += not_sure([*off.unsure, *_open_amounts(buys)], width)
     if off.by_hand:
-        out += [[], [("BY HAND", "label")], *([(f"  {one}", "")] for one in off.by_hand)]
+        out += [
+            [],
+            [("BY HAND", "label")],
+            *(row for one in off.by_hand for row in _hanging(one, width, 2)),
+        ]
+    if off.brought:
+        out += [[], [("COMES ALONG", "label")]]
+        out += [row for one in off.brought for row in _hanging(one, width, 2)]
     if off.assumed:
         said = "; ".join(f"{what} ({', '.join(whose)})" for what, whose in off.assumed.items())
         out += [[], *_labelled("ASSUMED", said, width)]
@@ -132,6 +135,16 @@ def part_rows(buys: list[Bought], width: int) -> list[Line]:
                 [(" " * (wide + 6) + line, "source")] for line in wrap(beside, width - wide - 6)
             ]
     return out
+
+
+def _open_amounts(buys: list[Bought]) -> list[Unsure]:
+    """What waits for a fact to be more than the least."""
+    return [
+        Unsure(f"how many {take.slot}", take.of, take.called, "how many", take.rule, take.waits)
+        for one in buys
+        for take in one.line.takes
+        if take.least and take.waits
+    ]
 
 
 def not_sure(unsure: list[Unsure], width: int) -> list[Line]:
@@ -221,16 +234,15 @@ def _why_part(job: Opened, one: Bought, width: int) -> list[Line]:
 
 def job_facts(job: Opened, take: Take) -> list[tuple[str, str]]:
     """How the numbers of a formula come about, one step down."""
-    from ..engine.language import expressions as ex
-    from ..engine.work.takeoff import Taking
+    from ..engine.front import FactRead, Taking, pieces_of_a_line
 
     taking = Taking(job)
     rule = job.knowledge.rules[take.rule]
     thing = job.world.things[take.of]
     fill = next(fill for fill in rule.fills if fill.text == take.formula)
     out: dict[tuple[str, str], None] = {}
-    for path in ex.walk(fill.expr):
-        if isinstance(path, ex.Path) and path.names and not path.member:
+    for path in pieces_of_a_line(fill.expr):
+        if isinstance(path, FactRead) and path.names and not path.member:
             holder = path.holder(thing, None)
             if isinstance(holder, list):
                 for text, source in taking.working.fact(holder, path.names[-1]):
@@ -258,9 +270,9 @@ def _cut(cut: Cut, one: Bought) -> str:
 
 def money(cost: Fraction) -> str:
     """Money for a terminal; what is no whole cent is rounded half away from zero."""
-    from ..engine.work.money import said
+    from ..engine.front import money_said
 
-    return said(cost)
+    return money_said(cost)
 
 
 def _row(label: str, text: str, width: int) -> list[Line]:
@@ -296,6 +308,7 @@ def parts_as_dict(job: Opened, off: TakeOff, buys: list[Bought]) -> dict[str, An
             for one in off.unsure
         ],
         "by hand": off.by_hand,
+        "comes along": off.brought,
         "assumed": off.assumed,
         "at least": off.least,
     }

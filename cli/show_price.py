@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from ..engine.work.money import Charge, Price, percent, said
-from ..engine.work.opening import Opened
-from ..engine.work.options import Option
+from ..engine.front import Charge, Opened, Price, WorkOption, money_said, percent
 from .layout import Line, wrap
 from .show_parts import AID, amount, head
 
@@ -17,14 +15,14 @@ CLOCK = (
 INVENTED = "THE PRICES ARE INVENTED: this is no price, only how one comes about."
 
 
-def show_price(job: Opened, price: Price, options: list[Option], width: int = 80) -> list[Line]:
+def show_price(job: Opened, price: Price, options: list[WorkOption], width: int = 80) -> list[Line]:
     """The price, from parts to the total."""
     out = head(job, width)
     if price.invented:
         out.append([(INVENTED, "fault")])
     out += [[], [(f"PARTS in {price.currency}", "label")]]
     for one, printed in price.parts:
-        out.append(_at_the_right(f"  {amount(one)} {one.line.part}", said(printed), width))
+        out.append(_at_the_right(f"  {amount(one)} {one.line.part}", money_said(printed), width))
     for name, why in price.missing:
         out += [[(line, "caution")] for line in wrap(f"  MISSING {name}: {why}", width)]
     out += [[], *price_rows(price, width), *_notes(price, width)]
@@ -44,13 +42,13 @@ def price_rows(price: Price, width: int) -> list[Line]:
     name = (
         "TOTAL" + ("" if price.tax_known else " before tax") + (" at least" if price.least else "")
     )
-    out.append(_at_the_right(name, said(price.total), width, "head"))
+    out.append(_at_the_right(name, money_said(price.total), width, "head"))
     return out
 
 
 def _charge(charge: Charge, width: int, style: str = "") -> list[Line]:
     name = charge.name + (" at least" if charge.least else "")
-    out = [_at_the_right(name, said(charge.amount), width, style)]
+    out = [_at_the_right(name, money_said(charge.amount), width, style)]
     return out + [[("  " + line, "source")] for line in wrap(charge.worked, width - 2)]
 
 
@@ -75,7 +73,7 @@ def _notes(price: Price, width: int) -> list[Line]:
     return out + [[(line, "source")] for line in wrap(CLOCK, width)]
 
 
-def option_rows(price: Price, options: list[Option], width: int) -> list[Line]:
+def option_rows(price: Price, options: list[WorkOption], width: int) -> list[Line]:
     """The options, each with the difference of the two printed totals, or why it has none."""
     if not options:
         return []
@@ -91,21 +89,21 @@ def option_rows(price: Price, options: list[Option], width: int) -> list[Line]:
             out.append([("    one of the two totals is the least it can be", "source")])
         else:
             sign = "+" if option.delta > 0 else ""
-            out.append(_at_the_right(f"  {option.name}", sign + said(option.delta), width))
-            text = f"{said(option.price.total)} − {said(price.total)}"
+            out.append(_at_the_right(f"  {option.name}", sign + money_said(option.delta), width))
+            text = f"{money_said(option.price.total)} − {money_said(price.total)}"
             out.append([(f"    {text}", "source")])
         changes = "; ".join(option.changes) or "changes nothing"
         out += [[("    " + line, "")] for line in wrap(changes, width - 4)]
     return out
 
 
-def price_as_dict(job: Opened, price: Price, options: list[Option]) -> dict[str, Any]:
+def price_as_dict(job: Opened, price: Price, options: list[WorkOption]) -> dict[str, Any]:
     """The price for a program: money as exact text."""
 
     def one(charge: Charge) -> dict[str, Any]:
         return {
             "name": charge.name,
-            "amount": said(charge.amount),
+            "amount": money_said(charge.amount),
             "worked": charge.worked,
             "at least": charge.least,
         }
@@ -116,20 +114,22 @@ def price_as_dict(job: Opened, price: Price, options: list[Option]) -> dict[str,
         "mended": bool(job.mends),
         "as built": job.headline,
         "currency": price.currency,
-        "parts": [{"part": bought.line.part, "amount": said(cost)} for bought, cost in price.parts],
+        "parts": [
+            {"part": bought.line.part, "amount": money_said(cost)} for bought, cost in price.parts
+        ],
         "missing": [{"what": name, "why": why} for name, why in price.missing],
         "cost": [one(charge) for charge in price.cost],
         "price": one(price.price),
         "after": [one(charge) for charge in price.after],
-        "total": said(price.total),
+        "total": money_said(price.total),
         "at least": price.least,
         "before tax": not price.tax_known,
         "invented": price.invented,
         "options": [
             {
                 "name": option.name,
-                "total": said(option.price.total),
-                "delta": None if option.delta is None or option.stops else said(option.delta),
+                "total": money_said(option.price.total),
+                "delta": None if option.delta is None or option.stops else money_said(option.delta),
                 "offered": not (option.stops or option.job.holds_back),
                 "stops": option.stops,
                 "changes": option.changes,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from html import escape
 
-from ..engine.work.sheets import Row, Sheet
+from ..engine.front import Sheet, SheetRow
 from .layout import Line, plain, wrap
 
 WIDTH = 80
@@ -46,7 +46,7 @@ def show_sheet(sheet: Sheet, width: int = WIDTH) -> list[Line]:
     return out + [[(line, "source")] for end in sheet.ends for line in wrap(end, width)]
 
 
-def _row(row: Row, width: int) -> list[Line]:
+def _row(row: SheetRow, width: int) -> list[Line]:
     """A row, what stands at its right on its first line where there is room."""
     style = "headline" if row.strong else ""
     room = width - 2 - (len(row.right) + 2 if row.right else 0)
@@ -114,7 +114,7 @@ def as_html(sheet: Sheet) -> str:
     return "\n".join([*out, "</main></body></html>", ""])
 
 
-def _item(row: Row) -> str:
+def _item(row: SheetRow) -> str:
     right = f'<span class="right">{escape(row.right)}</span>' if row.right else ""
     under = "".join(f'<div class="under">{escape(said)}</div>' for said in row.under)
     strong = " strong" if row.strong else ""

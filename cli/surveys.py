@@ -1,24 +1,26 @@
 """A survey at the terminal: plain numbered lines, read well by a screen reader and from a pipe.
 
 Nothing moves the cursor and nothing is drawn over. A person types the number of an answer or its
-words, `?` where it is not known, `b` to take the last answer back, `q` to stop: what was said
-until then is written all the same.
+words, `?` where it is not known, `w` to hear why it is asked, `c` to change an earlier answer, `b`
+to take the last one back, `q` to stop: what was said until then is written all the same.
 """
 
 from __future__ import annotations
 
+import os
 import textwrap
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..engine.front import Fault, Faults, Place
+from .page import texts
 
 if TYPE_CHECKING:
     from ..engine.front import Asked, Inspection, Survey
 
 Put = Callable[[str], None]
-BACK, STOP = "b", "q"
+BACK, STOP, WHY, CHANGE = "b", "q", "w", "c"
 
 
 def begun(edition: str | None, date: str | None, place: str | None, title: str) -> Survey:
@@ -35,31 +37,87 @@ def begun(edition: str | None, date: str | None, place: str | None, title: str) 
     return Survey(read_cards(), load(force.folders, force.edition, force.date), head)
 
 
+def gone_on(path: str, circuit: str | None) -> Survey:
+    """The survey of a job whose file is there, from where it stands.
+
+    Raises:
+        Faults: the job is faulty, or nothing says which of its circuits is meant.
+    """
+    from ..engine.front import opened, read_cards, resumed
+
+    body, _, knowledge = opened(path)
+    return resumed(read_cards(), knowledge, body, circuit, path)
+
+
 def asked_in_person(survey: Survey, read: Callable[[], str], put: Put, width: int) -> Survey:
     """Put each card, and read its answer, until none is left or the person stops."""
     from ..engine.front import Wrong
 
+    if survey.line:
+        put("  So far: " + " · ".join(survey.line))
     while (card := survey.card) is not None:
         for line in card_lines(card, width):
             put(line)
+        before = survey
         try:
             said = read().strip()
+            if said == STOP:
+                return survey
+            if said == WHY:
+                for line in _hanging(survey, card.card, width):
+                    put(line)
+                continue
+            if said == BACK:
+                survey = survey.taken_back()
+                continue
+            survey = _changed(survey, read, put, width) if said == CHANGE else survey.answer(said)
         except EOFError:
             put("")
             return survey
-        if said == STOP:
-            return survey
-        if said == BACK:
-            survey = survey.taken_back()
-            continue
-        try:
-            survey = survey.answer(said)
         except Wrong as wrong:
             put(f"  {wrong}")
             continue
+        for told in (*texts.moved(before, survey), *texts.unused(survey)):
+            put(f"  {told}")
         if survey.line:
             put("  So far: " + " · ".join(survey.line))
     return survey
+
+
+def _changed(survey: Survey, read: Callable[[], str], put: Put, width: int) -> Survey:
+    """The survey with one of its answers given anew.
+
+    Raises:
+        Wrong: there is no such answer, or the card does not take what is said.
+        EOFError: nothing more is read.
+    """
+    from ..engine.front import Wrong
+
+    for number, answer in enumerate(survey.answers, 1):
+        for line in _hung(f"{number}  ", f"{survey.asked(answer.card).ask} {answer.said}", width):
+            put(line)
+    put("  Which one? Its number.")
+    said = read().strip()
+    if not (said.isascii() and said.isdigit()) or not 0 < int(said) <= len(survey.answers):
+        raise Wrong("there is no such answer")
+    place = int(said) - 1
+    for line in card_lines(survey.asked(survey.answers[place].card), width):
+        put(line)
+    return survey.said_again(place, read().strip())
+
+
+def _hanging(survey: Survey, card: str, width: int) -> Iterator[str]:
+    """Why a card is asked: what hangs on it."""
+    hangs = survey.hangs_on(card)
+    if hangs.waiting or not hangs.answers:
+        names = ", ".join(hangs.waiting) or "the rest of the design"
+        yield from _hung("", f"Without it these stay open: {names}.", width)
+    elif hangs.same:
+        said = "So far every answer leads to the same. It is asked for what comes after it."
+        yield from _hung("", said, width)
+    for answer, line, sentences in () if hangs.same else hangs.answers:
+        told = "; ".join([" · ".join(line) or "nothing yet", *sentences])
+        yield from _hung(f"{answer}: ", told, width)
 
 
 def answered(survey: Survey, answers: dict[str, list[str]], name: str) -> Survey:
@@ -130,7 +188,7 @@ def _how(card: Asked) -> str:
         type_ = "A number."
     else:
         type_ = f"Type {entry}."
-    return f"{type_} ? if you don't know: {card.unknown}."
+    return f"{type_} ? if you don't know: {card.unknown}. w: why do you ask?"
 
 
 def _hung(lead: str, text: str, width: int) -> list[str]:
@@ -146,6 +204,26 @@ def end_lines(survey: Survey, written: str) -> Iterable[str]:
         yield "Nothing can be worked out yet."
     if written:
         yield f"Written to {written}. To go on: whywire why, fix and inspect {written}"
+
+
+def written(survey: Survey, path: str) -> None:
+    """Write the job of a survey into its file: a new one, or the one it went on from, in which what
+    is alike stays as it was written.
+
+    Raises:
+        FileExistsError: the file is there, and the survey did not go on from it.
+    """
+    from ..engine.front import job_text, job_updated
+
+    file = Path(path)
+    if survey.file is None:
+        with file.open("x", encoding="utf-8") as new:
+            new.write(job_text(survey.body))
+        return
+    said = job_updated(file.read_text(encoding="utf-8"), survey.body)
+    beside = file.with_name(f".{file.name}.{os.getpid()}")
+    beside.write_text(said, encoding="utf-8")
+    beside.replace(file)  # all of it or nothing
 
 
 def inspected(survey: Survey) -> Inspection:

@@ -12,9 +12,10 @@ import sys
 from collections.abc import Callable
 from typing import TextIO
 
+from .start import BROKEN_OFF
+
 DEFECT = 70  # of ours: sysexits' EX_SOFTWARE
 UNSAID = 74  # what there was to say could not be written: EX_IOERR
-BROKEN_OFF = 130  # by Ctrl-C, as a shell says it
 # What JSON lets stand and a terminal obeys or hides: the second row of control codes, marks that
 # turn or join a line,
 # and halves of characters.

@@ -7,15 +7,30 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..engine.basics.errors import Fault, Faults, Place, suggest
-from ..engine.work.buying import Bought, bought
-from ..engine.work.money import priced
-from ..engine.work.opening import How, Opened, opened
-from ..engine.work.options import options_of, run_option
-from ..engine.work.price_file import Prices, read_prices
-from ..engine.work.sheets import CUSTOMER, OFFICE, Material, holds_back, sheet
-from ..engine.work.takeoff import TakeOff, take_off
-from ..engine.work.tasks import ordered
+from ..engine.front import (
+    CUSTOMER,
+    OFFICE,
+    Bought,
+    Fault,
+    Faults,
+    How,
+    Opened,
+    Place,
+    Prices,
+    SheetMaterial,
+    TakeOff,
+    bought,
+    holds_back,
+    opened_for_work,
+    options_of,
+    priced,
+    read_prices,
+    run_option,
+    sheet,
+    suggest,
+    take_off,
+    tasks_in_order,
+)
 from . import show_order as so
 from . import show_parts as sp
 from . import show_price as sm
@@ -43,7 +58,7 @@ def _how(a: Namespace) -> How:
 
 def _opened(a: Namespace) -> tuple[Opened, TakeOff, Prices | None, list[Bought]]:
     """The job, what it takes, the prices where some are named, and what is bought."""
-    job = opened(a.job, _how(a))
+    job = opened_for_work(a.job, _how(a))
     off = take_off(job)
     named = getattr(a, "prices", None)
     prices = read_prices(named, job.knowledge) if named else None
@@ -89,8 +104,8 @@ def _names(one: Bought) -> set[str]:
 
 
 def _order(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
-    job = opened(a.job, _how(a))
-    order = ordered(job)
+    job = opened_for_work(a.job, _how(a))
+    order = tasks_in_order(job)
     if a.json:
         write(json_text(so.order_as_dict(job, order)))
     else:
@@ -99,8 +114,8 @@ def _order(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> i
 
 
 def _why_order(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
-    job = opened(a.job, _how(a))
-    order = ordered(job)
+    job = opened_for_work(a.job, _how(a))
+    order = tasks_in_order(job)
     name = " ".join(a.words[1:]).lower()
     hits = [
         task for task in order.tasks if name in (str(task.number), task.says.lower(), task.rule)
@@ -126,7 +141,7 @@ def _price(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> i
     job, off, prices, buys = _opened(a)
     if prices is None:
         raise Faults([_no_prices()])
-    price = priced(off, buys, ordered(job), prices)
+    price = priced(off, buys, tasks_in_order(job), prices)
     options = [
         run_option(a.job, _how(a), name, changes, job, price, prices)
         for name, changes in options_of(a.job).items()
@@ -142,7 +157,7 @@ def _why_price(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) 
     job, off, prices, buys = _opened(a)
     if prices is None:
         raise Faults([_no_prices()])
-    price = priced(off, buys, ordered(job), prices)
+    price = priced(off, buys, tasks_in_order(job), prices)
     put(sm.price_rows(price, width))
     return 0
 
@@ -154,14 +169,12 @@ def _no_prices() -> Fault:
 
 def _prices(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
     """Write a price file to begin with; nothing is written over."""
-    from ..engine.language.knowledge import KB
-    from ..engine.running.cache import load
-    from ..engine.work.price_file import starter
+    from ..engine.front import KB, load, price_starter
 
     if Path(a.file).exists():
         todo = "name a file that is not there yet"
         raise Faults([Fault("is-there", Place(a.file), "this file is there already", todo)])
-    text = starter(load((KB / "work",), "2023"))
+    text = price_starter(load((KB / "work",), "2023"))
     with open(a.file, "x", encoding="utf-8") as file:
         file.write(text)
     said = f"{a.file}: every rate and part, at invented prices; write your own over them"
@@ -174,8 +187,8 @@ def _prices(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> 
 
 def _sheet(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
     job, off, prices, buys = _opened(a)
-    order = ordered(job)
-    material = Material(job, off, buys, order, day=date.today())
+    order = tasks_in_order(job)
+    material = SheetMaterial(job, off, buys, order, day=date.today())
     if a.audience in (OFFICE, CUSTOMER):
         if prices is None:
             raise Faults([_no_prices()])

@@ -41,6 +41,8 @@ if TYPE_CHECKING:
     from .asking.cards import read_bodies as read_bodies
     from .asking.cards import read_cards as read_cards
     from .asking.job_file import job_text as job_text
+    from .asking.job_file import updated as job_updated
+    from .asking.resumed import resumed as resumed
     from .asking.survey import KIND as KIND
     from .asking.survey import SKIPPED as SKIPPED
     from .asking.survey import Answer as SurveyAnswer
@@ -57,11 +59,13 @@ if TYPE_CHECKING:
     from .basics.folders import write_folder as write_folder
     from .basics.kept import folder_for as folder_for
     from .basics.kept import why_not_safe as why_not_safe
+    from .basics.limits import DEPTH as DEPTH
     from .basics.limits import FILE_BYTES as FILE_BYTES
     from .basics.limits import PIECES as PIECES
     from .basics.reading import Mapping as Mapping
     from .basics.reading import all_kept as all_kept
     from .basics.reading import decode as decode
+    from .basics.reading import deeper as deeper
     from .basics.reading import pieces as pieces
     from .basics.reading import read_bytes as read_bytes
     from .basics.reading import read_yaml as read_yaml
@@ -69,6 +73,7 @@ if TYPE_CHECKING:
     from .basics.shapes import filled as filled_in
     from .basics.shapes import wrong as wrong_in
     from .basics.units import day as day
+    from .basics.units import number_text as number_text
     from .checking.clashes import note_clashes as note_clashes
     from .checking.clashes import note_never as note_never
     from .checking.coverage import Coverage as Coverage
@@ -79,6 +84,7 @@ if TYPE_CHECKING:
     from .checking.examples import run_example as run_example
     from .checking.examples import run_examples as run_examples
     from .checking.gaps import note_gaps as note_gaps
+    from .checking.gaps import unlisted as unlisted
     from .checking.mutation import Verdict as MutantVerdict
     from .checking.mutation import mutate as mutate
     from .checking.variations import ready as ready
@@ -104,6 +110,8 @@ if TYPE_CHECKING:
     from .language.entries import entry as entry
     from .language.entries import plain_entry as plain_entry
     from .language.expressions import Cmp as Cmp
+    from .language.expressions import Path as FactRead
+    from .language.expressions import walk as pieces_of_a_line
     from .language.knowledge import Knowledge as Knowledge
     from .language.lexicon import Found as Found
     from .language.lexicon import Lexicon as Lexicon
@@ -165,6 +173,41 @@ if TYPE_CHECKING:
     from .teaching.quiz import picks_several as picks_several
     from .teaching.quiz import quiz_as_plain as quiz_as_plain
     from .teaching.quiz import right as right_places
+    from .work.buying import Bought as Bought
+    from .work.buying import bought as bought
+    from .work.cutting import Cut as Cut
+    from .work.cutting import said_packs as said_packs
+    from .work.money import Charge as Charge
+    from .work.money import Price as Price
+    from .work.money import percent as percent
+    from .work.money import priced as priced
+    from .work.money import said as money_said
+    from .work.opening import How as How
+    from .work.opening import Opened as Opened
+    from .work.opening import opened as opened_for_work
+    from .work.options import Option as WorkOption
+    from .work.options import options_of as options_of
+    from .work.options import run_option as run_option
+    from .work.price_file import Prices as Prices
+    from .work.price_file import read_prices as read_prices
+    from .work.price_file import starter as price_starter
+    from .work.sheets import CUSTOMER as CUSTOMER
+    from .work.sheets import OFFICE as OFFICE
+    from .work.sheets import Material as SheetMaterial
+    from .work.sheets import Row as SheetRow
+    from .work.sheets import Sheet as Sheet
+    from .work.sheets import cautions_at as cautions_at
+    from .work.sheets import holds_back as holds_back
+    from .work.sheets import sheet as sheet
+    from .work.takeoff import Take as Take
+    from .work.takeoff import TakeOff as TakeOff
+    from .work.takeoff import Taking as Taking
+    from .work.takeoff import Unsure as Unsure
+    from .work.takeoff import take_off as take_off
+    from .work.tasks import Order as WorkOrder
+    from .work.tasks import Task as Task
+    from .work.tasks import in_short as in_short
+    from .work.tasks import ordered as tasks_in_order
     from .writing.book import CAUTION as CAUTION
     from .writing.book import INDEX as INDEX
     from .writing.book import SECTIONS as SECTIONS
@@ -199,11 +242,13 @@ HOMES: dict[str, tuple[str, str]] = {
     "write_folder": ("basics.folders", "write_folder"),
     "folder_for": ("basics.kept", "folder_for"),
     "why_not_safe": ("basics.kept", "why_not_safe"),
+    "DEPTH": ("basics.limits", "DEPTH"),
     "FILE_BYTES": ("basics.limits", "FILE_BYTES"),
     "PIECES": ("basics.limits", "PIECES"),
     "Mapping": ("basics.reading", "Mapping"),
     "all_kept": ("basics.reading", "all_kept"),
     "decode": ("basics.reading", "decode"),
+    "deeper": ("basics.reading", "deeper"),
     "pieces": ("basics.reading", "pieces"),
     "read_bytes": ("basics.reading", "read_bytes"),
     "read_yaml": ("basics.reading", "read_yaml"),
@@ -211,11 +256,14 @@ HOMES: dict[str, tuple[str, str]] = {
     "filled_in": ("basics.shapes", "filled"),
     "wrong_in": ("basics.shapes", "wrong"),
     "day": ("basics.units", "day"),
+    "number_text": ("basics.units", "number_text"),
     "RuleEntry": ("language.entries", "Entry"),
     "entries": ("language.entries", "entries"),
     "entry": ("language.entries", "entry"),
     "plain_entry": ("language.entries", "plain_entry"),
     "Cmp": ("language.expressions", "Cmp"),
+    "FactRead": ("language.expressions", "Path"),
+    "pieces_of_a_line": ("language.expressions", "walk"),
     "Knowledge": ("language.knowledge", "Knowledge"),
     "Found": ("language.lexicon", "Found"),
     "Lexicon": ("language.lexicon", "Lexicon"),
@@ -259,6 +307,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "run_example": ("checking.examples", "run_example"),
     "run_examples": ("checking.examples", "run_examples"),
     "note_gaps": ("checking.gaps", "note_gaps"),
+    "unlisted": ("checking.gaps", "unlisted"),
     "MutantVerdict": ("checking.mutation", "Verdict"),
     "mutate": ("checking.mutation", "mutate"),
     "ready": ("checking.variations", "ready"),
@@ -288,6 +337,8 @@ HOMES: dict[str, tuple[str, str]] = {
     "read_bodies": ("asking.cards", "read_bodies"),
     "read_cards": ("asking.cards", "read_cards"),
     "job_text": ("asking.job_file", "job_text"),
+    "job_updated": ("asking.job_file", "updated"),
+    "resumed": ("asking.resumed", "resumed"),
     "Asked": ("asking.survey", "Asked"),
     "Hangs": ("asking.survey", "Hangs"),
     "KIND": ("asking.survey", "KIND"),
@@ -295,6 +346,41 @@ HOMES: dict[str, tuple[str, str]] = {
     "Survey": ("asking.survey", "Survey"),
     "SurveyAnswer": ("asking.survey", "Answer"),
     "Wrong": ("asking.survey", "Wrong"),
+    "Bought": ("work.buying", "Bought"),
+    "bought": ("work.buying", "bought"),
+    "Cut": ("work.cutting", "Cut"),
+    "said_packs": ("work.cutting", "said_packs"),
+    "Charge": ("work.money", "Charge"),
+    "Price": ("work.money", "Price"),
+    "money_said": ("work.money", "said"),
+    "percent": ("work.money", "percent"),
+    "priced": ("work.money", "priced"),
+    "How": ("work.opening", "How"),
+    "Opened": ("work.opening", "Opened"),
+    "opened_for_work": ("work.opening", "opened"),
+    "WorkOption": ("work.options", "Option"),
+    "options_of": ("work.options", "options_of"),
+    "run_option": ("work.options", "run_option"),
+    "Prices": ("work.price_file", "Prices"),
+    "price_starter": ("work.price_file", "starter"),
+    "read_prices": ("work.price_file", "read_prices"),
+    "CUSTOMER": ("work.sheets", "CUSTOMER"),
+    "OFFICE": ("work.sheets", "OFFICE"),
+    "Sheet": ("work.sheets", "Sheet"),
+    "SheetMaterial": ("work.sheets", "Material"),
+    "SheetRow": ("work.sheets", "Row"),
+    "cautions_at": ("work.sheets", "cautions_at"),
+    "holds_back": ("work.sheets", "holds_back"),
+    "sheet": ("work.sheets", "sheet"),
+    "Take": ("work.takeoff", "Take"),
+    "TakeOff": ("work.takeoff", "TakeOff"),
+    "Taking": ("work.takeoff", "Taking"),
+    "Unsure": ("work.takeoff", "Unsure"),
+    "take_off": ("work.takeoff", "take_off"),
+    "Task": ("work.tasks", "Task"),
+    "WorkOrder": ("work.tasks", "Order"),
+    "in_short": ("work.tasks", "in_short"),
+    "tasks_in_order": ("work.tasks", "ordered"),
     "Review": ("comparing.amendments", "Review"),
     "review": ("comparing.amendments", "review"),
     "Change": ("comparing.between", "Change"),

@@ -9,7 +9,9 @@ the driving.
 
 from __future__ import annotations
 
+import json
 import os
+import random
 import resource
 import shutil
 import statistics
@@ -400,6 +402,137 @@ def comparing() -> None:
             print(f"  {a} and {b}: {ms / 1e3:.1f} s, {ms / bare:.0f} × a bare interpreter")
 
 
+def one_circuit_jobs(number: int) -> str:
+    """JSON lines: the shipped jobs of one circuit, each time with other sizes."""
+    rng, jobs = random.Random(5), []
+    for path in sorted(JOBS.rglob("*.yaml")):
+        body = _plain(read_yaml(path.read_text(), path.name))
+        if isinstance(body.get("circuits"), dict) and len(body["circuits"]) == 1:
+            jobs.append({name: value for name, value in body.items() if name != "expect"})
+    others = {
+        ("breaker", "rating"): ["20 A", "30 A", "40 A", "50 A", "60 A"],
+        ("conductors", "size"): ["12 AWG", "10 AWG", "8 AWG", "6 AWG", "4 AWG"],
+        ("load", "current"): ["12 A", "16 A", "24 A", "32 A", "40 A", "48 A"],
+    }
+    lines = []
+    for _ in range(number):
+        body = json.loads(json.dumps(rng.choice(jobs)))
+        (circuit,) = body["circuits"].values()
+        for (part, fact), values in others.items():
+            told = circuit.get(part)
+            if isinstance(told, dict) and fact in told and rng.random() < 0.5:
+                told[fact] = rng.choice(values)
+        lines.append(json.dumps(body) + "\n")
+    return "".join(lines)
+
+
+def _plain(piece):
+    if isinstance(piece, dict):
+        return {str(name): _plain(value) for name, value in piece.items()}
+    return [_plain(each) for each in piece] if isinstance(piece, list) else str(piece)
+
+
+def batch() -> None:
+    """What a job of many costs, of the processor: a thousand as JSON lines, whole processes, the
+    workers' time with it.
+    """
+    cli, text = [sys.executable, "-m", "whywire.cli.main", "inspect", "-"], one_circuit_jobs(1000)
+    print("\n1,000 one-circuit jobs as JSON lines")
+    for label, words in (("a table", []), ("all that is known, --json", ["--json"])):
+        for lines in (text[: text.index("\n") + 1], text):  # the first start keeps code
+            before = _children()
+            subprocess.run([*cli, *words], input=lines, text=True, capture_output=True)
+            seconds = _children() - before
+        each = seconds * 1e3 / 1000
+        print(
+            f"  {label:26} {each:5.1f} ms of processor a job: 10,000 in {each * 10 / 2:.0f} s on"
+            " two cores of this machine"
+        )
+
+
+def _children() -> float:
+    """Seconds of processor of the processes that ended."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
+GROWN = """
+import json, resource, sys, time
+sys.path[:0] = sys.argv[1:3]
+clock = time.process_time
+begin = clock()
+from whywire.engine.answering.inspection import Inspection
+from whywire.engine.running.cache import keep_code, load
+imported = clock()
+k = load()
+loaded = clock()
+from test_rerun import house
+from whywire.engine.running.chain import World
+from whywire.engine.running.job import read_job
+body = house(int(sys.argv[3]))
+began = clock()
+first = Inspection(body, k)
+first.findings
+found = clock()
+again = World(k, read_job(body, k))
+chained = clock()
+again.run()
+done = clock()
+keep_code()
+print(json.dumps([loaded - imported, found - began, done - chained, len(k.rules),
+    resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]))
+"""
+
+
+def many_rules() -> None:
+    """What a start, the chaining and the findings of a house cost with more rules in force, none of
+    which is about it (tests/many_rules.py); each in a process of its own, with what was kept.
+    """
+    from many_rules import grown
+
+    here = Path(__file__).parent
+    print("\nmore rules, none of which concerns the job: five circuits, seconds of processor")
+    bare = median(lambda: process("-c", "pass"), 9)
+    for more in (0, 1000, 5000):
+        with tempfile.TemporaryDirectory() as folder:
+            kb = grown(Path(folder), more)
+            env = {**os.environ, "WHYWIRE_KB": str(kb), "WHYWIRE_CACHE": f"{folder}/cache"}
+            words = [sys.executable, "-c", GROWN, str(here), str(here / "engine"), "5"]
+            took = [
+                json.loads(subprocess.check_output(words, env=env, text=True)) for _ in range(7)
+            ][2:]  # the first ones keep what is made
+            load_s, found_s, chain_s, rules, peak = map(statistics.median, zip(*took))
+            why = ("-m", "whywire.cli.main", "why", str(JOBS / "kiln.yaml"), "kiln")
+            cold_ms = statistics.median(process(*why, env=env) for _ in range(5))
+        print(
+            f"  {rules:5.0f} rules: load {load_s * 1e3:4.0f} ms, first findings"
+            f" {found_s * 1e3:4.0f} ms, chaining {chain_s * 1e3:3.0f} ms, {peak:.0f} MB; cold why"
+            f" {cold_ms / bare:.1f} × a bare interpreter"
+        )
+
+
+PEAK = """
+import resource, sys
+sys.path[:0] = sys.argv[1:3]
+from test_rerun import house
+from whywire.engine.answering.inspection import Inspection
+from whywire.engine.running.cache import load
+found = Inspection(house(12), load(), sys.argv[3])
+found.findings
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+"""
+
+
+def peak() -> None:
+    """The most memory that an inspection of a house takes, in a process of its own."""
+    here = Path(__file__).parent
+    for chainer in ("plain", "both") if durable.available() else ("plain",):
+        words = [sys.executable, "-c", PEAK, str(here), str(here / "engine"), chainer]
+        # the second has what the first kept
+        most = [float(subprocess.check_output(words, text=True)) for _ in range(2)][1]
+        print(f"\ntwelve circuits, chainer {chainer}: {most:.0f} MB at most")
+
+
 def memory() -> None:
     """A thousand varied jobs in one process: growth after the first hundred."""
     k = load()
@@ -453,6 +586,9 @@ if __name__ == "__main__":
     cold()
     loading()
     findings()
+    batch()
+    many_rules()
     comparing()
+    peak()
     memory()
     questions()

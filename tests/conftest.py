@@ -6,7 +6,7 @@ import pickle
 
 import pytest
 from hypothesis import settings
-from sweeps import SEED, WHOLE
+from sweeps import SEED, SHARE, WHOLE
 
 from whywire.engine.language.knowledge import KB
 from whywire.engine.law import library
@@ -36,5 +36,5 @@ def base_read_once():
 def pytest_terminal_summary(terminalreporter) -> None:
     """Say with which seed the sweeps were drawn, where a failure may have to be repeated."""
     if terminalreporter.stats.get("failed") or terminalreporter.stats.get("error"):
-        how = "WHYWIRE_WHOLE=1" if WHOLE else f"WHYWIRE_SEED={SEED}"
+        how = "WHYWIRE_WHOLE=1" if WHOLE else f"WHYWIRE_SHARE={SHARE} WHYWIRE_SEED={SEED}"
         terminalreporter.write_line(f"sweeps as drawn: {how}")

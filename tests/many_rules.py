@@ -82,14 +82,15 @@ def grown(folder: Path, rules: int) -> Path:
     """A knowledge base in *folder*, with that many *rules* more; where it lies."""
     kb = folder / "kb"
     shutil.copytree(KB, kb)
+    if not rules:
+        return kb
     more = kb / "base" / "zz more"  # read after the words that it adds to
     more.mkdir()
     subjects = [name(number) for number in range(rules // IN_SUBJECT)]
     kinds, loads = subjects[::2], subjects[1::2]
     has = ", ".join(f"{kind}s: many {kind}" for kind in kinds)
     words = ["words:"]
-    if kinds:
-        words += ["  job:", f"    has: {{{has}}}"]
+    words += ["  job:", f"    has: {{{has}}}"]
     for kind in kinds:
         words += [f"  {kind}:"] + [
             f"    {fact}: {{is: in, ask: How much?}}" for fact in ("height", "width")

@@ -1,7 +1,8 @@
-"""Sweeps, all by all: a seeded tenth of each by default, the whole where WHYWIRE_WHOLE=1.
+"""Sweeps, all by all: a seeded tenth of each by default, the whole where WHYWIRE_WHOLE=1, one in
+three where WHYWIRE_SHARE=3.
 
-`.ci/run` runs them whole: `WHYWIRE_WHOLE=1 pytest -m sweep`. WHYWIRE_SEED draws another tenth, and
-a run in which something fails says with which it drew (tests/conftest.py).
+`.ci/run` runs a third of them. WHYWIRE_SEED draws another share, and a run in which something fails
+says with which it drew (tests/conftest.py).
 """
 
 from __future__ import annotations
@@ -16,13 +17,13 @@ import pytest
 Case = TypeVar("Case")
 WHOLE = os.environ.get("WHYWIRE_WHOLE") == "1"
 SEED = int(os.environ.get("WHYWIRE_SEED") or 11)
-SHARE = 10
+SHARE = int(os.environ.get("WHYWIRE_SHARE") or 10)  # one in so many is drawn
 
 
 def tenth(
     cases: Iterable[Case], of: Callable[[Case], Hashable] = lambda case: "", turn: str = ""
 ) -> list[Case]:
-    """Every one of *cases* in a whole run, otherwise one in ten, drawn with the seed.
+    """Every one of *cases* in a whole run, otherwise one in SHARE, drawn with the seed.
 
     *of* says of which kind a case is: of every kind there is at least one, and of a large kind its
     share, so that what is drawn is spread over all there is. Sweeps over the same cases that name
@@ -57,5 +58,5 @@ def sweep(
 
 
 def examples(number: int) -> int:
-    """How many examples or rounds a sweep of *number* runs: a tenth of them unless it is whole."""
+    """How many examples or rounds a sweep of *number* runs: its share unless it is whole."""
     return number if WHOLE else max(1, number // SHARE)

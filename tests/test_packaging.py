@@ -13,13 +13,14 @@ ROOT = Path(__file__).resolve().parents[1]
 # Imports only go to names that stand before: in a room further up, or further left in the same.
 # A folder inside a room holds a kind of thing that has a file each: verbs/withdraw.
 ROOMS = {
-    "basics": "limits notebook errors sentinels units reading folders kept shapes",
+    "basics": "limits notebook errors sentinels units reading forms folders kept shapes",
     "language": (
-        "lines things tables noted expressions names words lowering checker rules actions order"
+        "forms lines things tables noted expressions names words lowering checker rules actions"
+        " order"
         " knowledge entries lexicon"
     ),
     "law": (
-        "edits meanings cells own_rules targets renewing verbs/verb verbs/add verbs/withdraw"
+        "forms edits meanings cells own_rules targets renewing verbs/verb verbs/add verbs/withdraw"
         " verbs/replace verbs/amend verbs/set_value verbs/redate verbs/alias verbs/narrow"
         " verbs/widen verbs/adopt verbs/registry applying library places laws"
     ),
@@ -27,13 +28,13 @@ ROOMS = {
     "proving": "wording leaves graph proof_values proof_grounds proof_steps proof",
     "reasons": "elements minimal sizes unknowns moving tree",
     "mending": "catalogue trials search",
-    "checking": "examples clashes gaps coverage variations mutation",
+    "checking": "examples clashes gaps thresholds coverage variations mutation",
     "answering": (
         "amended findings verdicts working answers sentences subjects tiers built ways standing"
         " assumed explain questions whynot reasoned inspection causes fixes asking design note"
         " expect"
     ),
-    "asking": "cards survey job_file",
+    "asking": "cards survey job_file resumed",
     "comparing": "between without edit_examples amendments compare shelf changes",
     "work": "opening takeoff cutting price_file buying tasks money options sheets",
     "writing": "form written book schema starter",

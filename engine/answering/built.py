@@ -13,14 +13,15 @@ from typing import Any, NamedTuple
 
 from ..basics.sentinels import NONE
 from ..basics.units import parse_quantity
+from ..language import expressions as ex
 from ..language.noted import BuiltAs
 from ..language.rules import Rule
 from ..language.things import Thing
 from ..language.words import Word, Words
-from ..running.chain import World
+from ..running.chain import TELL, World
 from ..running.job import Job
 from ..running.rerun import Change, tell
-from .findings import Need, word_of
+from .findings import word_of
 from .tiers import is_so
 
 
@@ -75,34 +76,56 @@ def built_where(words: Words) -> set[tuple[str, str]]:
     }
 
 
-class Building:
-    """Finds what is built in a job, of what its open requirements wait for."""
-
-    def __init__(self, world: World) -> None:
-        self.world = world
-
-    def is_built(self, need: Need) -> bool:
-        """Whether whoever builds it puts that in where it is required, so that nobody is asked."""
-        return self._as(need.of, need.fact) is not None
-
-    def _as(self, of: str, fact: str) -> BuiltAs | None:
-        return built_as(self.world, self.world.things[of], word_of(self.world, of, fact))
-
-    def wanted(self, waiting: Iterable[tuple[Rule, Thing, Iterable[Need]]]) -> list[Built]:
-        """What is put in because something that is known to be required waits for it."""
-        asked: dict[tuple[str, str], list[tuple[str, str]]] = {}
-        for rule, thing, needs in waiting:
+def wanted(world: World) -> list[Built]:
+    """What is put in because a requirement that is known to apply waits for it."""
+    asked: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for rule in world.k.rules.values():
+        if rule.verb not in ("must", "must not") or not world.by_kind[rule.about]:
+            continue
+        paths = _to_what_is_built(world, rule)
+        for thing in world.by_kind[rule.about] if paths else ():
+            if world.answer(rule, thing) != TELL:
+                continue
             if all(condition.ev(thing, None) is True for condition in rule.when):
-                for need in needs:
-                    if self.is_built(need):
-                        asked.setdefault((need.of, need.fact), []).append((rule.id, thing[0].id))
-        out = []
-        for (of, fact), by in asked.items():
-            word, said = word_of(self.world, of, fact), self._as(of, fact)
-            if said is not None:
-                changes = _changes(self.world, of, word, said)
-                out.append(Built(of, fact, changes, bool(word.part), tuple(by)))
-        return out
+                for key in _waited_for(world, paths, thing):
+                    asked.setdefault(key, []).append((rule.id, thing[0].id))
+    out = []
+    for (of, fact), by in asked.items():
+        word = word_of(world, of, fact)
+        said = built_as(world, world.things[of], word)
+        if said is not None:
+            changes = _changes(world, of, word, said)
+            out.append(Built(of, fact, changes, bool(word.part), tuple(by)))
+    return out
+
+
+def _to_what_is_built(world: World, rule: Rule) -> list[ex.Path]:
+    """The paths in the test of a rule that come by a word that may be built."""
+    kinds = world.k.words.kinds
+    return [
+        path
+        for path in (ex.walk(rule.test) if rule.test is not None else ())
+        if isinstance(path, ex.Path) and path.names and not path.member
+        if any(
+            kind in kinds and name in kinds[kind].words and kinds[kind].words[name].built
+            for kind, name in zip(path.kinds, path.names)
+        )
+    ]
+
+
+def _waited_for(world: World, paths: Iterable[ex.Path], thing: Thing) -> set[tuple[str, str]]:
+    """(thing, fact) of the first fact on each path that is not known."""
+    out = set()
+    for path in paths:
+        holder: Any = thing
+        for name, slot in zip(path.names, path.slots):
+            value = holder[slot]
+            if value is None:
+                out.add((holder[0].id, name))
+            if not isinstance(value, list) or not hasattr(value[0], "kind"):
+                break
+            holder = value
+    return out
 
 
 def lay_on(job: Job, taken: Iterable[Change], built: Iterable[Built]) -> None:

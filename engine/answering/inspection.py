@@ -114,7 +114,8 @@ class Inspection:
         self.job = read_job(
             self.body if isinstance(self.body, Mapping) else source, knowledge, self.name
         )
-        tell(self.job, mended)
+        self.mended = tuple(mended)
+        tell(self.job, self.mended)
         self.w = World(knowledge, self.job).run()
         self.whatif = Rerun(self.w)
         self._findings: list[Finding] | None = None
@@ -333,7 +334,7 @@ class Inspection:
         to.
         """
         if self._standing is None:
-            self._standing = Standing(self.w, self.whatif, self._findings, self.body)
+            self._standing = Standing(self.w, self.whatif, self._findings, self.body, self.mended)
         return self._standing
 
     @property

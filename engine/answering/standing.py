@@ -8,11 +8,10 @@ stands (the note, why, whynot, fix) asks this one, of the whole job or of one th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from functools import cached_property
 from typing import Any, NamedTuple, TypeAlias
 
-from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.noted import guess_from
 from ..language.rules import JUDGING, Rule
@@ -20,8 +19,9 @@ from ..language.things import Thing
 from ..language.words import Word
 from ..running.chain import ADVICE, FAILS, LACKS, REFERS, TELL, World
 from ..running.job import Job
-from ..running.rerun import Rerun
-from .built import Building, Built, built_where, lay_on, value_of_text
+from ..running.program import program_of
+from ..running.rerun import Change, Rerun, tell
+from .built import Built, built_as, built_where, lay_on, value_of_text, wanted
 from .findings import Finding, Need, disputes, findings, judged, unless, word_of
 from .tiers import (
     ADVISED,
@@ -37,6 +37,7 @@ from .tiers import (
 
 RIGHT, RIGHT_IF, NOT_RIGHT, NOT_LOOKED_AT = "RIGHT", "RIGHT IF", "NOT RIGHT", "NOT LOOKED AT"
 CODES = {RIGHT: 0, NOT_RIGHT: 1, RIGHT_IF: 3, NOT_LOOKED_AT: 3}
+ASKING = tuple(verb for verb in JUDGING if verb != "should")  # what is advised is not asked for
 CHOICES = 8  # of a fact that are all tried, to see whether one settles what waits for it
 # the tables of what a note says of what is missing here: in a few words, and at the head of it
 SHORT, FIRST = "not-looked-at", "articles-not-here"
@@ -83,24 +84,29 @@ class Standing:
     """A job as it stands: one for everybody who says how it does.
 
     *body* is what the job's file says; without it nothing is taken for granted or put in, and the
-    run is taken as it is. What is asked about one thing is sorted for that thing alone.
+    run is taken as it is. *mended* are changes told over that. What is asked about one thing is
+    sorted for that thing alone.
     """
 
     def __init__(
-        self, world: World, whatif: Rerun, found: list[Finding] | None = None, body: Any = None
+        self,
+        world: World,
+        whatif: Rerun,
+        found: list[Finding] | None = None,
+        body: Any = None,
+        mended: tuple[Change, ...] = (),
     ) -> None:
-        self._told, self.body = world, body
+        self._told, self.body, self.mended = world, body, mended
         self.guesses = guesses(world) if body is not None else []
-        self.built: list[Built] = []
-        if self.guesses:
-            world = World(world.k, self.laid()).run()
-            whatif, found = Rerun(world), None
-        self._stand(world, whatif, found)
+        self.built = wanted(world) if body is not None else []
+        if self.guesses or self.built:
+            whatif, found = self._anew(), None
+        self._stand(whatif, found)
         if body is not None:
-            self._build()
+            self._see_what_is_built()
 
-    def _stand(self, world: World, whatif: Rerun, found: list[Finding] | None = None) -> None:
-        self.world, self.whatif, self.knowledge = world, whatif, world.k
+    def _stand(self, whatif: Rerun, found: list[Finding] | None = None) -> None:
+        self.world, self.whatif, self.knowledge = whatif.world, whatif, whatif.world.k
         self._findings = found
         self._places: dict[tuple[str, str], Place] = {}
 
@@ -109,72 +115,59 @@ class Standing:
         said it, and no answer shows it as said.
         """
         job = Job(self._told.k, self.body, self._told.job.name)
+        tell(job, self.mended)
         lay_on(job, [(guess.of, guess.fact, guess.value) for guess in self.guesses], self.built)
         job.assumed |= {(guess.of, guess.fact) for guess in self.guesses}
         job.put_in |= {(of, fact) for one in self.built for of, fact, _ in one.changes}
         return job
 
     # ---- what whoever builds it puts in
-    def _build(self) -> None:
-        """Put in what the requirements that wait for it are known to ask for, as far as nothing
-        fails by it.
-        """
-        wanted = Building(self.world).wanted(self._waiting_for_what_is_built())
-        before = failing_in(self.world)
-        while wanted:
-            self.built = wanted
-            world = World(self.knowledge, self.laid()).run()
-            self._stand(world, Rerun(world))
-            worse = failing_in(world) - before
-            if not worse:
-                return
-            # what makes something fail is a question after all
-            wanted = [one for one in wanted if not any(_touches(one, on) for _, on in worse)]
-            if len(wanted) == len(self.built):
-                wanted = []
-        if self.built:
-            self.built = []
-            world = World(self.knowledge, self.laid()).run()
-            self._stand(world, Rerun(world))
+    def _anew(self) -> Rerun:
+        return Rerun(World(self._told.k, self.laid()).run())
 
-    def _waiting_for_what_is_built(self) -> Iterator[tuple[Rule, Thing, tuple[Need, ...]]]:
-        """The requirements that wait for something, with what for: of those alone whose test reads
-        what somebody may build.
+    def _see_what_is_built(self) -> None:
+        """Put in also what is known to be required only by what is taken for granted or put in, and
+        nothing by which something fails: that is a question after all.
         """
-        names = {
-            name
-            for kind in self.knowledge.words.kinds.values()
-            for word in kind.words.values()
-            if word.built
-            for name in (word.name, word.type[1] if word.part else word.name)
-        }
-        for rule, thing, verdict in judged(self.world):
-            if verdict == TELL and rule.verb in JUDGING and self._reads(rule, names):
-                tier, wanted = tier_of_open(self.world, rule, thing)
-                if tier == DECIDES:
-                    yield rule, thing, self._first_asked(rule, thing, wanted)
+        there = {(one.of, one.fact) for one in self.built}
+        more = [one for one in wanted(self.world) if (one.of, one.fact) not in there]
+        if more:
+            self.built += more
+            self._stand(self._anew())
+        if not self.built:
+            return
+        worse = failing_in(self.world) - failing_in(self._told)
+        suspects = [one for one in self.built if any(_touches(one, on) for _, on in worse)]
+        if suspects:
+            self._leave_out(suspects, worse)
 
-    def _reads(self, rule: Rule, names: set[str]) -> bool:
-        """Whether the test of a rule reads a fact that is called so, or goes through one; or is
-        about a thing that is.
-        """
-        parts = ex.walk(rule.test) if rule.test is not None else ()
-        return rule.about in names or any(
-            isinstance(part, ex.Path) and not names.isdisjoint(part.names) for part in parts
-        )
+    def _leave_out(self, suspects: list[Built], worse: frozenset[tuple[str, str]]) -> None:
+        """Build nothing of *suspects*, where without them less fails than *worse*."""
+        built = self.built
+        self.built = [one for one in built if one not in suspects]
+        without = self._anew()
+        if worse <= failing_in(without.world):
+            # it fails by what is taken for granted, whatever is put in
+            self.built = built
+            return
+        self._stand(without)
 
     def _unasked(self, rule: Rule, thing: Thing, place: Place) -> Place:
         """What waits, without what whoever builds it puts in if it is required: whether it is
         required is asked.
         """
-        building = Building(self.world)
-        left = tuple(need for need in place.needs if not building.is_built(need))
+        left = tuple(need for need in place.needs if not self._is_built(need))
         if len(left) == len(place.needs):
             return place
         if not left and place.sort == DECIDES:
             whole = questions_of(self.world, rule, thing, lists=True)
-            left = tuple(need for need in whole if not building.is_built(need))
+            left = tuple(need for need in whole if not self._is_built(need))
         return place._replace(needs=left or place.needs)
+
+    def _is_built(self, need: Need) -> bool:
+        """Whether whoever builds it puts that in where it is required, so that nobody is asked."""
+        thing, word = self.world.things[need.of], word_of(self.world, need.of, need.fact)
+        return built_as(self.world, thing, word) is not None
 
     # ---- all of it
     @property
@@ -420,8 +413,7 @@ def failing_in(world: World) -> Failing:
         (rule.id, thing[0].id)
         for kind, things in world.by_kind.items()
         if things
-        for rule in world.k.rules.values()
-        if rule.about == kind and rule.verb in JUDGING and rule.verb != "should"
+        for rule in program_of(world.k).rules_about(kind, ASKING)
         for thing in things
         if world.answer(rule, thing) == FAILS
     )

@@ -10,7 +10,7 @@ from typing import Any
 from ..language import expressions as ex
 from ..language.expressions import as_word
 from ..language.rules import JUDGING, Rule
-from ..language.things import Thing
+from ..language.things import Members, Thing
 from ..language.words import Test
 from ..running.chain import World
 from .findings import Missing, Need, word_of
@@ -24,7 +24,12 @@ def is_so(world: World, thing: Thing, tests: Iterable[Test]) -> bool:
 
 
 def _is(world: World, thing: Any, path: tuple[str, ...], wanted: bool, value: str) -> bool:
-    for name in path:
+    for place, name in enumerate(path):
+        if isinstance(thing, Members):
+            # of a list that is told whole, and holds something, each has to be so
+            if thing.open or not thing:
+                return False
+            return all(_is(world, one, path[place:], wanted, value) for one in thing)
         if not isinstance(thing, list) or not hasattr(thing[0], "kind"):
             return False
         word = world.k.words.kinds[thing[0].kind].words.get(name)

@@ -55,4 +55,60 @@ def _text(value: Any) -> str:
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
-__all__ = ["job_text"]
+def updated(text: str, body: Mapping[str, Any]) -> str:
+    """The file *text* saying what *body* does; what is alike stays as it was written, comments too.
+
+    >>> print(updated("job: Kiln  # north\\n", {"job": "Kiln", "volts": "240 V"}), end="")
+    job: Kiln  # north
+    volts: 240 V
+    """
+    from io import StringIO
+
+    from ruamel.yaml import YAML  # knows where comments belong, and few commands write a file
+
+    yaml = YAML()
+    yaml.width, yaml.preserve_quotes = 4096, True
+    yaml.indent(mapping=2, sequence=4, offset=2)
+    job = yaml.load(text)
+    _put_in(job, body)
+    out = StringIO()
+    yaml.dump(job, out)
+    return out.getvalue()
+
+
+def _put_in(there: Any, said: Mapping[str, Any]) -> None:
+    """Make the mapping *there* say what *said* does, and leave what is alike."""
+    for key in [key for key in there if str(key) not in said]:
+        del there[key]
+    named = {str(key): key for key in there}
+    for key, value in said.items():
+        old = there[named[key]] if key in named else None
+        if isinstance(value, Mapping) and isinstance(old, Mapping):
+            _put_in(old, value)
+        elif key not in named or not alike(old, value):
+            there[named.get(key, key)] = plain(value)
+
+
+def plain(said: Any) -> Any:
+    """What a file says without the places at which it says it."""
+    if isinstance(said, Mapping):
+        return {str(key): plain(value) for key, value in said.items()}
+    if isinstance(said, list):
+        return [plain(one) for one in said]
+    return None if said is None else str(said)
+
+
+def alike(one: Any, other: Any) -> bool:
+    """Whether two texts, or what is made of texts, differ in their spaces alone: 48A and 48 A."""
+    return _spaced(one) == _spaced(other)
+
+
+def _spaced(said: Any) -> Any:
+    if isinstance(said, Mapping):
+        return {str(key): _spaced(value) for key, value in said.items()}
+    if isinstance(said, (list, tuple)):
+        return [_spaced(one) for one in said]
+    return "".join(str(said).split())
+
+
+__all__ = ["alike", "job_text", "plain", "updated"]

@@ -75,16 +75,30 @@ class Wrong(Exception):
     """An answer that a card cannot take; the message says what it takes."""
 
 
+class File(NamedTuple):
+    """A job that was begun before: what it says beyond the cards is kept as it is."""
+
+    circuit: str  # which of its circuits is surveyed
+    rest: Facts  # what no card asks
+
+
 class Survey:
     """One survey of one circuit: *answers* under the *knowledge* in force.
 
-    *head* is what the job's file begins with: its title, place, permit date, edition.
+    *head* is what the job's file begins with: its title, place, permit date, edition; *file* is the
+    job that was there before.
     """
 
     def __init__(
-        self, cards: Cards, knowledge: Knowledge, head: Facts, answers: tuple[Answer, ...] = ()
+        self,
+        cards: Cards,
+        knowledge: Knowledge,
+        head: Facts,
+        answers: tuple[Answer, ...] = (),
+        file: File | None = None,
     ) -> None:
         self.cards, self.k, self.head, self.answers = cards, knowledge, head, answers
+        self.file = file
 
     # ---- answers
     @cached_property
@@ -112,8 +126,7 @@ class Survey:
         """
         card = self.answers[place].card
         again = Answer(card, self._taken(self.asked(card), text))
-        answers = (*self.answers[:place], again, *self.answers[place + 1 :])
-        return Survey(self.cards, self.k, self.head, answers)
+        return self._but((*self.answers[:place], again, *self.answers[place + 1 :]))
 
     def with_answers(self, answers: Iterable[tuple[str, str]]) -> Survey:
         """The survey with *answers* that came from outside, as from a page: each is looked at.
@@ -129,7 +142,10 @@ class Survey:
         return survey
 
     def _with(self, answer: Answer) -> Survey:
-        return Survey(self.cards, self.k, self.head, (*self.answers, answer))
+        return self._but((*self.answers, answer))
+
+    def _but(self, answers: tuple[Answer, ...]) -> Survey:
+        return Survey(self.cards, self.k, self.head, answers, self.file)
 
     @cached_property
     def used(self) -> tuple[Answer, ...]:
@@ -155,7 +171,7 @@ class Survey:
 
     def taken_back(self) -> Survey:
         """The survey without its last answer."""
-        return Survey(self.cards, self.k, self.head, self.answers[:-1])
+        return self._but(self.answers[:-1])
 
     def _said(self, card: str) -> str | None:
         return next((a.said for a in self.answers if a.card == card), None)
@@ -208,23 +224,30 @@ class Survey:
 
     # ---- the job that the answers describe
     @property
+    def name(self) -> str:
+        """What the circuit is called in the job."""
+        if self.file is not None:
+            return self.file.circuit
+        return self.kind.id if self.kind else "circuit"
+
+    @property
     def body(self) -> dict[str, Any]:
         """The job as its file says it: what was said, what is assumed, and which of it is which."""
         circuit, assumed = self._circuit()
-        name = self.kind.id if self.kind else "circuit"
-        body: dict[str, Any] = {**self.head, **self._of_the_job(), "circuits": {name: circuit}}
+        told = {**self.head, **self._of_the_job(), "circuits": {self.name: circuit}}
+        body = over(self.file.rest if self.file else {}, told)
         if assumed:
-            body["assumed"] = [g.path(f"circuits.{name}") for g in assumed]
+            others = body.get("assumed", [])
+            body["assumed"] = [*others, *(one.path(f"circuits.{self.name}") for one in assumed)]
         return body
 
     def _of_the_job(self) -> dict[str, Any]:
         """What was said of the whole job, as of its building."""
-        facts = self._facts() if self.kind else ()
-        return {
-            path.removeprefix(OF_THE_JOB): value
-            for path, value in facts
-            if path.startswith(OF_THE_JOB)
-        }
+        told: dict[str, Any] = {}
+        for path, value in self._facts() if self.kind else ():
+            if path.startswith(OF_THE_JOB):
+                _put(told, path.removeprefix(OF_THE_JOB), value)
+        return told
 
     @property
     def assumed(self) -> list[Assumed]:
@@ -243,11 +266,19 @@ class Survey:
         segments = list(self._segments())
         if segments:
             circuit["segments"] = segments
+        there = self._there
         for guess in (*kind.guesses, *self.cards.guesses):
-            _guess(circuit, guess, assumed)
+            _guess(circuit, guess, assumed, there)
         if any(segment["method"] != self.cards.not_pipe for segment in segments):
-            _guess(circuit, self.cards.in_pipe, assumed)
+            _guess(circuit, self.cards.in_pipe, assumed, there)
         return circuit, assumed
+
+    @property
+    def _there(self) -> Facts:
+        """What the file says of the circuit beyond the cards."""
+        circuits = self.file.rest.get("circuits", {}) if self.file else {}
+        there = circuits.get(self.name, {})
+        return there if isinstance(there, dict) else {}
 
     def _facts(self) -> Iterator[tuple[str, Any]]:
         return self._told_by(self.used)
@@ -291,7 +322,7 @@ class Survey:
 
     def _result(self, path: str) -> str | None:
         part, _, fact = path.partition("/")
-        thing = self.world.things.get(f"circuits.{self.kind.id if self.kind else ''}.{part}")
+        thing = self.world.things.get(f"circuits.{self.name}.{part}")
         if thing is None:
             return None
         word = self.k.words.kinds[thing[0].kind].words[fact]
@@ -311,7 +342,7 @@ class Survey:
         found = Inspection(mapping_of(self.body), self.k)
         lines = Design(found.standing).design([])
         return next(
-            (list(zip(line.pieces, line.facts)) for line in lines if line.name == self.kind.id), []
+            (list(zip(line.pieces, line.facts)) for line in lines if line.name == self.name), []
         )
 
     def _outcome(self) -> tuple[tuple[tuple[str, str], ...], frozenset[Judgment]]:
@@ -351,10 +382,21 @@ class Survey:
         told = dict(self._facts())
         said = {answer.card for answer in self.used}
         for id_ in self.kind.ask:
-            if id_ in said or not _is_so(self._when(id_), told):
+            if id_ in said or not _is_so(self._when(id_), told) or self._in_file(id_):
                 continue
             if id_ not in self.kind.turns or self._turns(self._card(id_)):
                 yield id_
+
+    def _in_file(self, id_: str) -> bool:
+        """Whether the file says what a card asks, in words that are not the card's."""
+        if self.file is None:
+            return False
+        if id_ == ROUTE:
+            return "segments" in self._there
+        card = self._card(id_)
+        facts = [fact for told in card.choices.values() for fact in told]
+        facts += [fact for entry in card.entry for fact in entry.units.values()]
+        return any(is_there(self._there, fact) for fact in facts)
 
     def asked(self, id_: str) -> Asked:
         """The card of that name as it is put to a person."""
@@ -416,9 +458,41 @@ def _put(body: dict[str, Any], path: str, value: Any) -> None:
         _put(part, rest, value)
 
 
-def _guess(body: dict[str, Any], guess: Guess, assumed: list[Assumed]) -> None:
+def over(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
+    """*below* with what *above* says put over it, part by part."""
+    out = dict(below)
+    for key, value in above.items():
+        there = out.get(key)
+        if isinstance(there, Mapping) and isinstance(value, Mapping):
+            out[key] = over(there, value)
+        else:
+            out[key] = value
+    return out
+
+
+def is_there(body: Mapping[str, Any], path: str) -> bool:
+    """Whether *body* says the fact at the end of *path* (`load/current`).
+
+    >>> is_there({"load": {"current": "48 A"}}, "load/current"), is_there({}, "load/current")
+    (True, False)
+    """
+    return value_at(body, path) is not None
+
+
+def value_at(body: Mapping[str, Any], path: str) -> Any:
+    """What *body* says at the end of *path*; None where it says nothing."""
+    first, _, rest = path.partition("/")
+    value = body.get(first)
+    if not rest or value is None:
+        return value
+    return value_at(value, rest) if isinstance(value, Mapping) else None
+
+
+def _guess(body: dict[str, Any], guess: Guess, assumed: list[Assumed], file: Facts) -> None:
     """Fill in a guess where nothing is said."""
     first, _, rest = guess.fact.partition("/")
+    if is_there(file, guess.fact) or isinstance(file.get(first), str):
+        return
     there = body.get(first)
     if rest and isinstance(there, str) or there is not None and not rest:
         return  # the part is not there, as in "receptacle: none"; or it was said
@@ -429,4 +503,15 @@ def _guess(body: dict[str, Any], guess: Guess, assumed: list[Assumed]) -> None:
     assumed.append(Assumed(part, fact, guess.value, guess.why))
 
 
-__all__ = ["Answer", "Asked", "Assumed", "Hangs", "Survey", "Wrong"]
+__all__ = [
+    "Answer",
+    "Asked",
+    "Assumed",
+    "File",
+    "Hangs",
+    "Survey",
+    "Wrong",
+    "is_there",
+    "over",
+    "value_at",
+]

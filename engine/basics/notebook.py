@@ -30,6 +30,7 @@ def shown(heading: str, rows: Iterable[Iterable[object]], foot: str = "") -> str
     >>> shown("NO.", [("Because", "32 A < 48 A")])
     '<p><b>NO.</b></p><table><tr><td>Because</td><td>32 A &lt; 48 A</td></tr></table>'
     """
+    # escaped here and nowhere else: a caller that forgot would let a job's title run
     every = [[escaped(cell) for cell in row] for row in rows]
     lines = ["<tr>" + "".join(f"<td>{cell}</td>" for cell in row) + "</tr>" for row in every]
     more = len(lines) - MOST_ROWS

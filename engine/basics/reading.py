@@ -241,6 +241,21 @@ def pieces(piece: Piece) -> int:
     return 1
 
 
+def deeper(piece: object, most: int) -> bool:
+    """Whether lists and mappings stand more than *most* deep in *piece*, however deep that is."""
+    level = [piece]
+    for _ in range(most + 1):
+        level = [
+            kid
+            for each in level
+            if isinstance(each, (dict, list))
+            for kid in (each.values() if isinstance(each, dict) else each)
+        ]
+        if not level:
+            return False
+    return True
+
+
 def read_yaml(text: str, name: str) -> Piece:
     """What *text* says, with a place on every piece.
 

@@ -79,10 +79,12 @@ def clashes(k: Knowledge, of: set[str] | None = None) -> Iterator[Clash]:
                 v == u
                 or of is not None
                 and not {a.id, b.id} & of
+                # one of them is meant to win there, and says so
                 or a.id in b.exception_to
                 or b.id in a.exception_to
             ):
                 continue
+            # one way in which both hold is enough to show them apart
             for one, two in product(_ways(a), _ways(b)):
                 if (values := _shown(k, a, b, [*one, *two])) is not None:
                     unit = k.words.kinds[kind].words[fact].unit
@@ -123,6 +125,7 @@ def note_clashes(
             if c.second.id in places or c.first.id not in places
             else (c.first, c.second)
         )
+        # told at the rule that came last: whoever wrote it can mend it
         mine, theirs = c.values if r is c.first else c.values[::-1]
         added = any(verb_of(edit).makes_anew for edit in k.trail.get(r.id, ()))
         wins = "instead of" if added else "exception to"
@@ -143,12 +146,15 @@ def _shown(
     """The facts of a thing on which both rules hold and nothing sets either aside: as it is said ->
     (path, value).
     """
+    # only conditions that one fact decides are looked at; a clash that this thing does not show is
+    # not told, so that none is told that is none
     values: dict[str, tuple[ex.Path, Any]] = {}
     for same in _by_fact(conditions).values():
         if not (fit := [v for v in _tried(same, k) if all(_so(c, v) for c, _ in same)]):
             return None
         path = _deciding(same)
         values[path.said] = path, fit[0]
+    # shown on a thing and not argued: the other conditions, and every exception, have their say
     x = _thing(k, a.about, values.values())
     if not all(
         applies(r, x) is True
@@ -199,6 +205,7 @@ def _met(c: ex.Expr, line: str) -> list[Way]:
         return [[(c, line)]]
     parts = [_met(e, line) for e in c.xs]
     return (
+        # all of: one way of each part together; any of: any way of any part
         [[c for way in ways for c in way] for ways in product(*parts)]
         if c.all
         else [way for ways in parts for way in ways]
@@ -242,6 +249,8 @@ def _excluded(conditions: Way, k: Knowledge) -> list[str] | None:
     """
     if any(all(_so(c, v) for c, _ in conditions) for v in _tried(conditions, k)):
         return None
+    # two lines that exclude each other say it better than five, of which three have nothing to do
+    # with it
     pair = next(
         (
             (a, b)
@@ -268,6 +277,7 @@ def _tried(conditions: Way, k: Knowledge) -> list[Any]:
             "something else",
         ]
     compared: list[Any] = [c for c, _ in conditions]  # each with a number: `_path` lets no other by
+    # under, at, between and over every limit: of numbers no other are told apart by comparisons
     limits = sorted({c.b.value for c in compared})
     return [
         limits[0] - 1,

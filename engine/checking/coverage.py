@@ -7,30 +7,27 @@ which nothing beside it decides already: a line of `when` where no other line is
 `any of` where no other branch is true, what comes after `when` where the rule is not off. So the
 example that shows it would come out otherwise without it.
 
-A **threshold** is a comparison of numbers or of sizes, a value that is stepped in a table or
-rounded, and a key that goes between the rows of a table. It is seen *at* its limit, and *just*
-under and over it: where one step of one fact of the example brings it to the limit or past it, and
-the two sides lie no more than a tenth apart. A step is one in the last place that the example
-writes, a day, another choice, one row of a table of sizes, or one thing more or less.
+A **threshold** (`thresholds`) is seen *at* its limit, and *just* under and over it: where one step
+of one fact of the example brings it to the limit or past it, and the two sides lie no more than a
+tenth apart. A step is one in the last place that the example writes, a day, another choice, one row
+of a table of sizes, or one thing more or less.
 """
 
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
-from fractions import Fraction
 from functools import partial
 from pathlib import Path
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, NamedTuple
 
 from ..basics.errors import Fault, Place
 from ..basics.reading import Mapping, decode, place_of, read_bytes, read_csv
-from ..basics.sentinels import NONE, NOTHING
-from ..basics.units import POINT, POINTS, Range, ends
+from ..basics.sentinels import NOTHING
+from ..basics.units import POINTS, Range
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
@@ -38,14 +35,10 @@ from ..language.things import Thing, members
 from ..language.words import Word, as_list
 from ..running.chain import SET_ASIDE
 from .examples import Given, Stub, applies, each, in_edition, rows_of, run_example
+from .thresholds import AT, OVER, UNDER, Threshold, threshold_of
 
-NEAR = Fraction(1, 10)  # how far apart the two sides of "just" may lie, as a share of the larger
-UNDER, AT, OVER = "under", "at", "over"
 APPLIES, OFF, TELL = "applies", "does not apply", "cannot tell"
 UNTESTED = "untested.csv"
-
-# the value or the two ends of it, and the limits it is measured against
-Measured: TypeAlias = tuple[tuple[Any, ...], Sequence[Any]]
 
 
 @dataclass
@@ -140,14 +133,10 @@ def pieces(rule: Rule) -> list[Piece]:
             where = piece.where if isinstance(piece, (ex.Over, ex.Quant, ex.Look)) else None
             if where is not None:
                 add("condition", f"the where of {text}", at, where, (True, False))
-            if has_limit(piece):
-                add(
-                    "threshold",
-                    text if piece is expression else f"{called(piece)} in {text}",
-                    at,
-                    piece,
-                    sides_of(piece),
-                )
+            threshold = threshold_of(piece)
+            if threshold is not None:
+                said = text if piece is expression else f"{threshold.called} in {text}"
+                add("threshold", said, at, piece, threshold.sides)
 
     def line(expression: ex.Expr, text: Any, at: Place) -> None:
         at = place_of(text, at)
@@ -168,59 +157,6 @@ def pieces(rule: Rule) -> list[Piece]:
         *([TELL] if rule.test is not None or rule.when or reads else []),
     )
     return [Piece(rule.id, "answers", "", rule.at, None, answers), *found.values()]
-
-
-def has_limit(piece: ex.Expr) -> bool:
-    """Whether *piece* has a limit that a value may lie under, at or over."""
-    return isinstance(piece, (ex.Cmp, ex.Gauge, ex.Step, ex.Round)) or (
-        isinstance(piece, ex.Look) and between_key(piece) is not None
-    )
-
-
-def in_order(piece: ex.Expr) -> bool:
-    """Whether *piece* compares sizes, by their order in a table."""
-    return isinstance(piece, ex.Gauge) or (isinstance(piece, ex.Cmp) and piece.order is not None)
-
-
-def between_key(piece: ex.Look) -> str | None:
-    """The key of a look-up that goes between the rows."""
-    return next((key for key, _ in piece.keys if piece.table.keys[key][0] != "exact"), None)
-
-
-def called(piece: ex.Expr) -> str:
-    """How a threshold inside a line is called."""
-    if isinstance(piece, ex.Look):
-        return f"{piece.column} from {piece.table.id} by {between_key(piece)}"
-    if isinstance(piece, ex.Step):
-        return f"stepped {'up' if piece.up else 'down'} in {piece.table.id}"
-    return f"rounded {piece.how}" if isinstance(piece, ex.Round) else "comparison"
-
-
-def sides_of(piece: ex.Expr) -> tuple[str, ...]:
-    """The sides of a limit that there are: nothing is less than none, and no size beyond the last
-    of its table.
-    """
-    if isinstance(piece, ex.Gauge):
-        here = piece.order[piece.size]
-        return tuple(
-            s
-            for s, there in ((UNDER, here > 0), (AT, True), (OVER, here < len(piece.order) - 1))
-            if there
-        )
-    if isinstance(piece, ex.Cmp) and piece.order is None:
-        if _is_zero(piece.b) and _never_negative(piece.a):
-            return AT, OVER
-        if _is_zero(piece.a) and _never_negative(piece.b):
-            return UNDER, AT
-    return UNDER, AT, OVER
-
-
-def _is_zero(piece: ex.Expr) -> bool:
-    return isinstance(piece, (ex.Num, ex.Dated)) and piece.value == 0
-
-
-def _never_negative(piece: ex.Expr) -> bool:
-    return isinstance(piece, (ex.Path, ex.Over, ex.Look)) and piece.t[1] != POINT
 
 
 # ---- what an example shows
@@ -286,100 +222,6 @@ def looked_at(rule: Rule, thing: Thing) -> Iterator[tuple[ex.Expr, Thing, Any, b
         for leaf, leaf_open in leaves(line, open_):
             for piece, on, member in spots(leaf, thing):
                 yield piece, on, member, leaf_open
-
-
-def measured(piece: ex.Expr, thing: Thing, member: Any) -> Measured | None:
-    """(the value or the two ends of it, the limits it is measured against, in order); None where it
-    is not known so far.
-    """
-    if in_order(piece):
-        return _measured_in_order(piece, thing, member)
-    if isinstance(piece, ex.Cmp):
-        (low, high), (other_low, other_high) = map(ends, piece.sides(thing, member))
-        if low is None or high is None or other_low is None or other_high is None:
-            return None
-        least, most = Fraction(low) - Fraction(other_high), Fraction(high) - Fraction(other_low)
-        return (least, most), [0]
-    if isinstance(piece, ex.Look):
-        keys, key = piece.known_keys(thing, member) or {}, str(between_key(piece))
-        value = keys.pop(key, None)
-        limits = sorted({row[key] for row in piece.table.find(keys) if row})
-        return ((value,), limits) if plain(value) else None
-    if isinstance(piece, (ex.Step, ex.Round)):
-        value = piece.a.ev(thing, member)
-        if plain(value):
-            return (
-                ((value,), piece.points) if isinstance(piece, ex.Step) else _in_steps(piece, value)
-            )
-    return None
-
-
-def _measured_in_order(piece: Any, thing: Thing, member: Any) -> Measured | None:
-    """How many sizes the two sides lie apart."""
-    if isinstance(piece, ex.Cmp):
-        a, b = piece.sides(thing, member)
-    else:
-        a, b = piece.order.get(piece.a.ev(thing, member)), piece.order[piece.size]
-    return ((a - b,), [0]) if plain(a) and plain(b) else None
-
-
-def _in_steps(piece: ex.Round, value: Any) -> Measured:
-    """A value in the steps to which it is rounded."""
-    steps = Fraction(value) / Fraction(piece.step.value)
-    steps += Fraction(1, 2) if piece.how == "half up" else 0
-    return (steps,), range(int(steps) + 2)
-
-
-def place(piece: ex.Expr, thing: Thing, member: Any) -> int | None:
-    """Where a value lies among the limits of *piece*: odd on one, even between two; None where it
-    is on no side of them.
-    """
-    got = measured(piece, thing, member)
-    if got is None or not got[1]:
-        return None
-    values, limits = got
-    # whole steps, perhaps more of them than could be counted through
-    if isinstance(limits, range):
-        value = Fraction(values[0])
-        at = [
-            2 * max(0, -(-value.numerator // value.denominator))
-            + (value.denominator == 1 and value >= 0)
-        ]
-    else:
-        at = [2 * bisect_left(limits, value) + (value in limits) for value in values]
-    return next((i for i in at if i % 2), at[0] if at[0] == at[-1] else None)
-
-
-def plain(value: Any) -> bool:
-    """Whether a value is one plain number."""
-    return (
-        value is not None
-        and value is not NOTHING
-        and value is not NONE
-        and not isinstance(value, (Range, str, list))
-    )
-
-
-def near(piece: Any, thing: Thing, member: Any) -> bool:
-    """Whether the two sides lie near enough for "just": a tenth of the larger, one of a count, one
-    row of a table.
-    """
-    if not isinstance(piece, (ex.Cmp, ex.Gauge)):
-        return True
-    found = measured(piece, thing, member)
-    # only what has a place among the limits is asked about
-    assert found is not None
-    least = min(map(abs, found[0]))
-    if isinstance(piece, ex.Gauge) or in_order(piece):
-        return bool(least == 1)
-    # every end is known where it has a place among the limits
-    most = max(
-        abs(Fraction(q))
-        for value in piece.sides(thing, member)
-        for q in ends(value)
-        if q is not None
-    )
-    return bool(least == most or least <= NEAR * most or (piece.a.t[2] == "count" and least <= 1))
 
 
 def nudges(knowledge: Knowledge, kind: str, given: Given) -> Iterator[tuple[Given, bool]]:
@@ -501,7 +343,7 @@ class Watch:
                 moved = there[limit][number].place
                 if moved is None or spot.place is None or moved == spot.place:
                     continue
-                if leap or near(piece, spot.thing, spot.member):
+                if leap or _limit(piece).is_near(spot.thing, spot.member):
                     yield self.limits[limit], UNDER if moved > spot.place else OVER
 
     def _places(self, thing: Thing) -> dict[int, list[Spot]]:
@@ -510,7 +352,7 @@ class Watch:
         for piece, on, member, is_open in looked_at(self.r, thing):
             if id(piece) in self.limits:
                 found.setdefault(id(piece), []).append(
-                    Spot(place(piece, on, member), is_open, on, member)
+                    Spot(_limit(piece).place(on, member), is_open, on, member)
                 )
         return found
 
@@ -534,14 +376,23 @@ def _side(piece: Any, spot: Spot) -> str | None:
         return None
     if spot.place % 2:
         return AT
-    if in_order(piece) and near(piece, spot.thing, spot.member):
+    threshold = _limit(piece)
+    if threshold.in_order and threshold.is_near(spot.thing, spot.member):
         return UNDER if spot.place == 0 else OVER
     return None
 
 
 def _is_beside(piece: Any, spot: Spot) -> bool:
     """Whether a value lies beside a limit, perhaps a step from it."""
-    return spot.is_open and spot.place is not None and not spot.place % 2 and not in_order(piece)
+    is_between = spot.is_open and spot.place is not None and not spot.place % 2
+    return is_between and not _limit(piece).in_order
+
+
+def _limit(piece: ex.Expr | None) -> Threshold:
+    """The threshold of a piece that has one."""
+    threshold = threshold_of(piece) if piece is not None else None
+    assert threshold is not None
+    return threshold
 
 
 def examples_of(knowledge: Knowledge, r: Rule) -> list[Any]:

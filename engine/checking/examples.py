@@ -18,13 +18,13 @@ from ..basics.reading import Text, place_of
 from ..basics.sentinels import NONE
 from ..basics.units import SOME, Range, both, parse_quantity, show_number
 from ..language import expressions as ex
+from ..language.forms import EXAMPLE
 from ..language.knowledge import Knowledge
 from ..language.rules import EDITIONS, JUDGING, Rule
 from ..language.things import Members, Meta, OpenMembers, Thing
 from ..language.words import Word, a_noun, as_list
 from ..running.chain import OFF, SET_ASIDE, TELL, World
 
-KEYS = ("given", "answer", "gives", "holds", "sets aside", "edition", "note")
 ANSWERS = ("passes", "fails", "cannot tell", "advice", OFF, "applies")
 HOLDS = {"yes": True, "no": False, "cannot tell": None}
 UNKNOWN = "unknown"
@@ -311,11 +311,9 @@ def run_example(knowledge: Knowledge, rule: Rule, example: Any, number: int) -> 
 
 def _check_keys(rule: Rule, example: Any, at: Place) -> None:
     """Refuse an example with a key that none takes, or with one in another form."""
-    for key in example:
-        if key not in KEYS:
-            raise Fault(
-                "example-key", place_of(key), f'an example takes no "{key}"', suggest(key, KEYS)
-            )
+    # the first is enough: an example with a key that none takes says something that nobody reads
+    for key in EXAMPLE.strange(example):
+        raise EXAMPLE.fault(key)
     for key in ("given", "gives"):
         if not isinstance(example.get(key, {}), dict):
             raise Fault(

@@ -1,5 +1,5 @@
-"""Choices by which rules look up a table that has no row for them: a new choice of a word reaches
-every table, or says why not.
+"""Choices that rules do not reach: by which they look up a table that has no row for them, or that
+they leave out where they list choices by hand. A new choice of a word reaches every table and list.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from ..basics.reading import place_of
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.tables import Table
-from ..language.words import Word
+from ..language.words import Word, a_noun
 from ..law.meanings import listed
 from .clashes import leaves
 
@@ -93,3 +93,38 @@ def _note_excused(k: Knowledge, faults: Collector) -> None:
                         f'table {t.id}: no rule looks up the {key} "{c}" there',
                         suggest(c, known.get((t.id, key), ())) or "leave it out",
                     )
+
+
+MANY_LISTS = (
+    12  # conditions that list choices of a word by hand: then each choice should be in some
+)
+SELDOM = 6  # a choice in so many times fewer of them than half of the others is told of
+
+
+def unlisted(k: Knowledge) -> list[str]:
+    """A sentence for each choice that hardly any rule lists, where rules list the choices of its
+    word by hand again and again: whoever added it has not been through the lists.
+    """
+    lists: dict[tuple[str, str], dict[str, set[str]]] = {}
+    for rule in (*k.rules.values(), *k.absent.values()):
+        for e in (e for top in rule.exprs() for e in ex.walk(top) if isinstance(e, ex.Is)):
+            if isinstance(e.a, ex.Path) and e.a.t[0] == "choice" and e.a.names:
+                by_rule = lists.setdefault((e.a.kinds[-1], e.a.names[-1]), {})
+                by_rule.setdefault(rule.id, set()).update(e.words)
+    out: list[str] = []
+    for (kind, fact), by_rule in sorted(lists.items()):
+        by_hand = {rule: said for rule, said in by_rule.items() if len(said) > 1}
+        if len(by_hand) < MANY_LISTS:
+            continue
+        choices = k.words.kinds[kind].words[fact].type[1]
+        times = {choice: sum(choice in said for said in by_rule.values()) for choice in choices}
+        for choice, count in times.items():
+            others = sorted(number for other, number in times.items() if other != choice)
+            half = others[len(others) // 2]
+            if count * SELDOM < half:
+                out.append(
+                    f'"{choice}", a {fact} of {a_noun(kind)}, is named in {count} of'
+                    f" {len(by_rule)} rules that name a {fact}, and half of the others in {half}:"
+                    f" see {listed(sorted(by_hand), 9)}, and put it where it belongs."
+                )
+    return out

@@ -34,8 +34,9 @@ from ..language.rules import FILLING, JUDGING, Rule
 from ..language.tables import Table
 from ..language.things import Thing, Type
 from ..language.words import as_list
-from .coverage import Reason, examples_of, in_force, looked_at, plain
+from .coverage import Reason, examples_of, in_force, looked_at
 from .examples import Given, Stub, each, in_edition, rows_of, run_example
+from .thresholds import plain
 from .variations import example_against, example_line
 
 TURNED = {">=": "<=", "<=": ">=", ">": "<", "<": ">", "=": "!=", "!=": "="}

@@ -19,8 +19,9 @@ from ..basics.units import POINTS, parse_quantity, show_number, to_base
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
-from .coverage import Measured, Piece, Watch, has_limit, in_order, lines_of, measured, spots
+from .coverage import Piece, Watch, lines_of, spots
 from .examples import UNKNOWN, Given, Stub, each, expectation, rows_of
+from .thresholds import Measured, threshold_of
 
 MOST = 4000  # examples tried for one that is wanted
 MOST_LIMITS = 40  # limits of one table that are tried
@@ -41,7 +42,8 @@ class Variations:
         self.k, self.r = k, r
         self.exprs = [e for _, e in lines_of(r)]
         self.pieces = [n for e in self.exprs for n in ex.walk(e)]
-        self.limits = [n for n in self.pieces if has_limit(n) and not in_order(n)]
+        limits = [(n, threshold_of(n)) for n in self.pieces]
+        self.limits = [n for n, limit in limits if limit is not None and not limit.in_order]
         es = [d for d in r.d.get("examples", []) if isinstance(d, dict)]
         # the fullest first
         es.sort(
@@ -73,6 +75,8 @@ class Variations:
         for base in self.bases:
             for f in facts:
                 yield from self.changed(base, f)
+        # two facts at once are tried of few examples and few facts: they multiply, and one fact is
+        # nearly always enough
         for base in self.bases[:4]:
             for f in facts[:6]:
                 for one in self.changed(base, f):
@@ -83,6 +87,7 @@ class Variations:
     def _facts(self, e: ex.Expr, over: str | None = None) -> Iterator[Fact]:
         """Every fact that a piece of a line reads."""
         if isinstance(e, ex.Path):
+            # how many things a list has is varied where something is asked of them, below
             if e.names and e.t[0] != "many":
                 yield (
                     Fact(over, e.said.rsplit(" of ", 1)[0], e.kinds[0])
@@ -109,6 +114,8 @@ class Variations:
         for i, member in enumerate(items):
             for v in self.values(given, f, i):
                 yield self._with(given, f, v, i)
+                # one more member beside the one that is told: what holds of each of several is seen
+                # of no single one
                 if v != member.get(self._key(member, f.kind, f.said)):
                     yield {**given, key: [*items, {**member, self._key(member, f.kind, f.said): v}]}
         if not items:
@@ -161,8 +168,11 @@ class Variations:
         elif sort == "q":
             yield from dict.fromkeys(self.numbers(given, f, str(word.unit), i))
             yield from _multiples(str(now))
+        # that there is none is an answer of its own, and no rule may take it for one that is not
+        # known
         if sort in ("row", "ref") or word.part == "optional":
             yield "none"
+        # left untold, a rule must say cannot tell: an example of that is wanted of each
         if sort not in ("ref", "many"):
             yield UNKNOWN
 
@@ -173,6 +183,7 @@ class Variations:
     def _choices(self, choices: tuple[str, ...]) -> Iterator[str]:
         """The choices that the rule names, and a few others."""
         mine = [word for word in self._named() if word in choices]
+        # one that the rule does not name is as good as another to show that it does not apply
         others = [choice for choice in choices if choice not in mine][:3]
         yield from dict.fromkeys([*mine, *others])
 
@@ -198,6 +209,8 @@ class Variations:
         self, n: ex.Expr, given: Given, f: Fact, unit: str, i: int
     ) -> Iterator[Fraction]:
         """Where *n* comes to its limits, taken to run in a straight line as this fact changes."""
+        limit = threshold_of(n)
+        assert limit is not None  # what has none is not looked at
 
         def above(q: Fraction) -> list[dict[tuple[int, Any], Fraction]]:
             """Of each spot: limit -> how far the value lies above it, its two ends apart."""
@@ -206,13 +219,16 @@ class Variations:
             except Fault:
                 return []
             return [
-                _above(measured(n, y, m))
+                _above(limit.measured(y, m))
                 for e in self.exprs
                 for piece, y, m in spots(e, x)
                 if piece is n
             ]
 
+        # any two points of a straight line do
         a, b = Fraction(7), Fraction(8)
+        # where it does not run straight the number is just no limit, and the example that is made
+        # of it shows nothing
         for one, two in zip(above(a), above(b)):
             yield from (
                 a - one[p] * (b - a) / (two[p] - one[p])
@@ -266,6 +282,7 @@ def beside(v: Fraction, unit: str) -> tuple[Fraction, Fraction]:
         step /= 10
         while step < 1 and step * 100 <= abs(v):
             step *= 10
+        # a step of more than a fiftieth would not be just under or over it
         while v and step * 50 > abs(v) and step > Fraction(1, 1000):
             step /= 10
     return (-(-v // step) - 1) * step, (v // step + 1) * step
@@ -278,10 +295,12 @@ def written(q: Fraction, unit: str) -> str | None:
     >>> written(Fraction(3, 2), "A"), written(Fraction(-1), "A")
     ('1.5 A', None)
     """
+    # a temperature may lie below zero, and nothing else that a job tells
     if q < 0 and unit not in POINTS:
         return None
     text = show_number(to_base(q, unit), unit).replace(",", "")
     try:
+        # a number that does not come out even would be another one when it is read back
         return text if parse_quantity(text, unit)[0] == to_base(q, unit) else None
     except Fault:
         return None

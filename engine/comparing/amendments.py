@@ -32,7 +32,7 @@ from ..law.meanings import listed, said_back
 from ..law.places import chain_of, head_of, known_packs
 from ..law.targets import fingerprint
 from ..law.verbs.registry import verb_of
-from .edit_examples import EXAMPLE_KEYS, EditExamples, Move, pasted, verdict
+from .edit_examples import EditExamples, Move, pasted, verdict
 from .without import OneDay
 
 When: TypeAlias = tuple[str, str]  # an edition, and a day (ISO)
@@ -741,6 +741,8 @@ class _Looking:
     def _reached(self) -> list[Rule]:
         """The rules whose own examples an edit may make untrue."""
         edit, rules = self.edit, self.there.k.rules
+        # its own examples alone: those of the rules that read what it gives are run where those
+        # rules are looked at
         if verb_of(edit).moves_lines and edit.target in rules:
             return [rules[edit.target]]
         if verb_of(edit).moves_readers:
@@ -751,6 +753,7 @@ class _Looking:
         """What comes out of an example that is not restated, where that is not what it says."""
         if not isinstance(example, dict):
             return None
+        # the edit says itself what comes out of these facts now
         if example.get("given") in self.got.restated.get(rule.id, ()):
             return None
         try:
@@ -850,4 +853,4 @@ def _rule_of(edit: Edit, k: Knowledge) -> str:
     return next((r.id for r in k.rules.values() if _reads_what(edit, r)), "RULE")
 
 
-__all__ = ["EXAMPLE_KEYS", "KB", "Move", "Review", "review", "verdict"]
+__all__ = ["KB", "Move", "Review", "review", "verdict"]

@@ -595,6 +595,7 @@ def _see_the_same(item: Item) -> None:
 
 def _moves_days_of(other: Edit, edit: Edit) -> bool:
     """Whether one edit gives *edit* other days."""
+    # by its pack and its target: an edit has no name that another could call it by
     pack = str(other.d.get("edit of", ""))
     return (
         verb_of(other).moves_an_edit(other)

@@ -12,11 +12,11 @@ from ..language.knowledge import Knowledge
 from ..language.rules import FILLING, JUDGING, Rule
 from ..language.things import Thing
 from ..law.edits import CHANGES, LAXER, STRICTER, Edit
+from ..law.forms import EXAMPLE_OF_AN_EDIT
 from ..law.verbs.registry import verb_of
 from ..running.chain import OFF, SET_ASIDE, World
 from .without import OneDay
 
-EXAMPLE_KEYS = ("rule", "given", "answer", "gives", "because", "note")
 # What an example may expect by one word, and which words.
 ONE_WORD = {"answer": (*ANSWERS, SET_ASIDE), "holds": tuple(HOLDS)}
 # The answers from what asks least of a job to what asks most.
@@ -110,14 +110,7 @@ class EditExamples:
                 "see kb/README.md, Packs",
             )
             return False
-        for key in example:
-            if key not in EXAMPLE_KEYS and key != "holds":
-                self.faults.add(
-                    "example-key",
-                    place_of(key),
-                    f'an example takes no "{key}"',
-                    suggest(str(key), EXAMPLE_KEYS),
-                )
+        EXAMPLE_OF_AN_EDIT.see(example, self.faults)
         return True
 
     def _one(self, example: dict[str, Any], rule: str, number: int, at: Place) -> Move:
@@ -243,7 +236,6 @@ def _filled(world: World, rule: Rule, thing: Thing, fact: object) -> str:
 
 
 __all__ = [
-    "EXAMPLE_KEYS",
     "EditExamples",
     "Move",
     "missing",

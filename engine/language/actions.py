@@ -23,27 +23,11 @@ from ..basics.sentinels import NONE
 from ..basics.units import parse_quantity
 from . import expressions as ex
 from .checker import Checker, Values, size_order
+from .forms import ACTION
 from .tables import Table
 from .things import Thing
 from .words import Word, Words, a_noun, as_list
 
-ACTION_KEYS = (
-    "action",
-    "about",
-    "names",
-    "change",
-    "direction",
-    "when",
-    "untells",
-    "brings",
-    "unless",
-    "finds",
-    "takes out",
-    "lessens",
-    "cost",
-    "practice",
-    "because",
-)
 COSTS = "costs-of-work"  # the table that says what each class of work costs, the cheapest first
 DIRECTIONS = ("up", "down")
 BRACES = re.compile(r"\{([^{}]+)\}")
@@ -146,10 +130,7 @@ class _Reader:
     def has_its_form(self) -> bool:
         """See that the action says what it is about, what it changes and what it costs."""
         d, faults, before = self.d, self.faults, len(self.faults.items)
-        for key in d:
-            if key not in ACTION_KEYS:
-                what = f'an action takes no "{key}"'
-                faults.add("action-key", place_of(key), what, suggest(key, ACTION_KEYS))
+        ACTION.see(d, faults)
         about = d.get("about")
         if not isinstance(about, str) or about not in self.words.kinds:
             faults.add(
@@ -375,7 +356,6 @@ def read_actions(
 
 
 __all__ = [
-    "ACTION_KEYS",
     "BRACES",
     "COSTS",
     "OPTIONAL",

@@ -15,6 +15,7 @@ from ..basics.reading import Mapping, place_of
 from ..basics.units import Number, dimension, parse_quantity, unit_of
 from .actions import Action, read_actions
 from .checker import Values, size_order
+from .forms import VALUE
 from .lines import RESERVED
 from .names import OldNames
 from .noted import see_notes
@@ -35,18 +36,6 @@ from .things import NodeId, Thing, Type
 from .words import Words, a_noun, as_list
 
 KB = Path(os.environ.get("WHYWIRE_KB") or Path(__file__).resolve().parents[2] / "kb").resolve()
-VALUE_KEYS = (
-    "value",
-    "says",
-    "is",
-    "code",
-    "manufacturer",
-    "local",
-    "practice",
-    "doubt",
-    "because",
-    "examples",
-)
 ITEMS = ("rule", "value", "table", "action")
 # classes of rooms above this one, which only carries them: an edit and a pack (`law`), and what is
 # derived to run jobs (`running.program`)
@@ -600,12 +589,12 @@ def _see_cells(table: Table, column: str, other: Table, faults: Collector) -> No
 
 
 def value_in(d: Mapping, edition: str, faults: Collector) -> tuple[Number, Type]:
-    """A dated number of the knowledge base as it is in *edition*, and its type."""
-    for key in d:
-        if key not in VALUE_KEYS:
-            faults.add(
-                "value-key", place_of(key), f'a value takes no "{key}"', suggest(key, VALUE_KEYS)
-            )
+    """A dated number of the knowledge base as it is in *edition*, and its type.
+
+    Raises:
+        Fault: what it is has no form of a number.
+    """
+    VALUE.see(d, faults)
     if not any(key in d for key in ("code", "manufacturer", "local", "practice")):
         faults.add(
             "no-source",

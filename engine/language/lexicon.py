@@ -146,8 +146,28 @@ class Lexicon:
                 score += WHOLE
             if score:
                 found.append(Found(kind, word, score))
+        written = self._by_form(phrase)
+        found = [*written, *(f for f in found if f.name not in {w.name for w in written})]
         found.sort(key=lambda f: (-f.score, f.word.effort, f.name))
         return found[:most]
+
+    def _by_form(self, phrase: str) -> list[Found]:
+        """The facts that a piece of the phrase says by a form in which people write several of
+        them: the size and the wires of 12/2.
+        """
+        found: dict[str, Found] = {}
+        for kind in self.k.words.kinds.values():
+            for form in (form for form in kind.forms if len(form.named) > 1):
+                for piece in phrase[:200].split():
+                    match = re.fullmatch(form.pattern, piece, re.IGNORECASE)
+                    # nothing but numbers: anything may stand for a fact in a form
+                    if match is None or not all(said.isdigit() for said in match.groups()):
+                        continue
+                    for place, path in enumerate(form.named):
+                        if len(path) == 1 and path[0] in kind.words:
+                            one = Found(kind, kind.words[path[0]], 4 * WHOLE - place)
+                            found.setdefault(one.name, one)
+        return list(found.values())
 
     def _score(self, asked: tuple[str, ...], texts: _Texts) -> float:
         """How well what is asked fits one word."""

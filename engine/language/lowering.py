@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from ..basics.errors import Collector, Fault
 from ..basics.reading import Mapping, place_of
+from .forms import DOERS
 from .words import as_list
 
 TAKES, WORK, HOLD = "takes", "work", "hold"
@@ -17,9 +18,9 @@ TAKES, WORK, HOLD = "takes", "work", "hold"
 NEEDS, FOLLOWS, HABIT = "needs", "follows", "by habit after"
 MAKES, SEES, HIDES, UNDOES = "makes", "sees", "hides", "undoes"
 STATES = (NEEDS, FOLLOWS, HABIT, MAKES, SEES, HIDES, UNDOES)
-DOERS = ("licensed", "helper", "anyone", "others", "inspector", "utility")
 OUTSIDE = ("others", "inspector", "utility")  # whose minutes are not the crew's
 PLAIN = ("by", "stage", "moment", "asks")  # lines that a task or a part may have beside
+COMES_WITH = "comes with"  # other parts that a part brings, and that nobody buys beside it
 
 
 class Amount(NamedTuple):
@@ -37,7 +38,7 @@ AMOUNTS = {
     "part": Amount("{} as sold", "text"),  # how it is called at the counter
     "minutes": Amount("{} minutes", "min"),  # of a task, by the name of its rule
 }
-WORK_KEYS = (TAKES, WORK, HOLD, *STATES, *PLAIN, *AMOUNTS)
+WORK_KEYS = (TAKES, WORK, HOLD, *STATES, *PLAIN, COMES_WITH, *AMOUNTS)
 HOW_MANY = ({"count"}, {"feet"}, {"pieces", "each"})
 
 
@@ -87,6 +88,11 @@ def _lowered(d: Mapping, words: Mapping) -> Mapping:
         fact = fact_of(named, key)
         facts[fact] = d[key]
         kind[fact] = Mapping({"is": AMOUNTS[key].unit})
+    for other in as_list(d.get(COMES_WITH)):
+        # a rule that takes it all the same is in dispute with this one
+        fact = fact_of(str(other), "count")
+        facts[fact] = "0"
+        kind[fact] = Mapping({"is": "count"})
     out = Mapping((key, value) for key, value in d.items() if key not in AMOUNTS)
     out["gives"] = facts
     out.at, out.through = d.at, d.through

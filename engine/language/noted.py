@@ -248,7 +248,8 @@ def _see_tests(words: Words, kind: str, tests: tuple[Test, ...], at: Place) -> N
 def _link(words: Words, kind: str, name: str, at: Place) -> str:
     """The kind of thing that a link leads to. Raises Fault: it is none."""
     word = words.kinds[kind].words.get(name)
-    if word is None or word.type[0] != "ref":
-        links = [one.name for one in words.kinds[kind].words.values() if one.type[0] == "ref"]
+    leads = ("ref", "many")
+    if word is None or word.type[0] not in leads:
+        links = [one.name for one in words.kinds[kind].words.values() if one.type[0] in leads]
         raise Fault("words-note", at, f'nothing is "of {name}" of {kind}', suggest(name, links))
     return str(word.type[1])

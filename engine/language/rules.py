@@ -11,13 +11,15 @@ from fractions import Fraction
 from typing import Any, TypeAlias
 
 from ..basics.errors import Collector, Fault, Place, suggest
+from ..basics.forms import CONDITION, KIND, LINE
 from ..basics.limits import CONDITIONS, EXAMPLES
 from ..basics.reading import Mapping, digest, no_name, pieces, place_of
 from ..basics.units import Dimension, dimension, to_base
 from . import expressions as ex
 from .checker import Checker, Values, describe, size_order
+from .forms import ANSWERS, PLAIN_ANSWERS, RULE
 from .lines import RESERVED, parse_line
-from .lowering import AMOUNTS, HOLD, PLAIN, STATES, TAKES, WORK, WORK_KEYS
+from .lowering import AMOUNTS, COMES_WITH, HOLD, PLAIN, STATES, TAKES, WORK
 from .names import FORMERLY
 from .tables import Table
 from .things import Thing, Type
@@ -31,47 +33,7 @@ LAYERS = {"code": "law", "manufacturer": "maker", "local": "local", "practice": 
 EDITIONS = ("2017", "2020", "2023", "2026")
 # the fact whose choices have sections of their own: `NM-B: 334.30; UF-B: 340.10(4)`
 CODE_BY = "code by"
-KEYS = (
-    "rule",
-    "says",
-    "about",
-    "when",
-    *VERBS,
-    "exception to",
-    "steps",
-    "picks",
-    "leaving out",
-    "also",
-    "at",
-    *LAYERS,
-    CODE_BY,
-    "because",
-    "doubt",
-    "limits",
-    "examples",
-    "answers",
-    "withdrawn",
-    "scope",
-    FORMERLY,
-    *WORK_KEYS,
-)
-LINES = (
-    "rule",
-    "says",
-    "about",
-    *(v for v in VERBS if v not in FILLING and v != "tries"),
-    "picks",
-    "at",
-    CODE_BY,
-    "manufacturer",
-    "local",
-    "practice",
-    "because",
-    "doubt",
-    "limits",
-    "scope",
-    "withdrawn",
-)
+ONE_LINE = RULE.of(LINE, KIND, CONDITION)
 FORMS = {
     **{v: "write {v}: {{fact: formula}}" for v in FILLING},
     "code": "write code: {{2017: section}}",
@@ -84,6 +46,7 @@ BELONGS: dict[str, tuple[str, ...]] = {
     CODE_BY: ("code",),
     **{key: (WORK, HOLD) for key in (*STATES, *PLAIN)},
     **{key: (TAKES,) for key in AMOUNTS},
+    COMES_WITH: (TAKES,),
     "asks": (TAKES, WORK, HOLD),
     "minutes": (WORK, HOLD),
 }
@@ -103,26 +66,6 @@ PROSE = (
 OF_NAMES = ("exception to", "leaving out", "also", FORMERLY)
 FORMULAS = (*FILLING, "steps")
 MEANT = ("when", *JUDGING, *FORMULAS)  # whose text is lines of the grammar
-PLAIN_KEYS = ("passes", "fails", "cannot tell", "why", "means")
-ANSWER_KEYS = (
-    "passes",
-    "fails",
-    "cannot tell",
-    "needed",
-    "have",
-    "plain",
-    "argued",
-    "beside",
-    "right",
-    "short",
-    "against",
-    "hints",
-    "since",
-    "asked",
-    "rows",
-    "under",
-    "over",
-)
 
 
 # in the sentence of an answer, beside the facts
@@ -215,14 +158,7 @@ class Rule:
     # ---- its form
     def _see_keys(self) -> None:
         """See that it has no part that no rule has."""
-        for key in self.d:
-            if key not in KEYS:
-                self.faults.add(
-                    "rule-key",
-                    place_of(key),
-                    f'{self.id}: a rule takes no "{key}"',
-                    suggest(key, KEYS),
-                )
+        RULE.see(self.d, self.faults, of=self.id)
 
     def _verb(self) -> str:
         """What it does; exactly one thing, or nothing but to set others aside."""
@@ -339,7 +275,7 @@ class Rule:
     def _see_form(self, key: str, value: Read) -> None:
         """See that what stands at a key is a line, lines by name, or names, as the key wants it."""
         at = place_of(value, self.at)
-        if key in LINES:
+        if key in ONE_LINE:
             # a test may be a junction of lines
             if not isinstance(value, str) and not (key in JUDGING and isinstance(value, dict)):
                 several = "; several tests are several rules, or any of: [line, line]"
@@ -391,14 +327,8 @@ class Rule:
                 f'{self.id}: "answers" names sentences',
                 "write answers: {passes: sentence, fails: sentence}",
             )
+        ANSWERS.see(said, self.faults, self.at, self.id)
         for key, value in said.items():
-            if key not in ANSWER_KEYS:
-                self.faults.add(
-                    "answers-key",
-                    place_of(key, self.at),
-                    f'{self.id}: answers take no "{key}"',
-                    suggest(key, ANSWER_KEYS),
-                )
             if key in ("argued", "beside"):
                 self._see_rules_beside(as_list(value), ids)
             if key == "plain" and isinstance(value, dict):
@@ -419,14 +349,7 @@ class Rule:
 
     def _see_plain_keys(self, sentences: dict[str, Read]) -> None:
         """See that each plain sentence is for an answer that there is."""
-        for key in sentences:
-            if key not in PLAIN_KEYS:
-                self.faults.add(
-                    "answers-key",
-                    place_of(key, self.at),
-                    f'{self.id}: plain takes no "{key}"',
-                    suggest(key, PLAIN_KEYS),
-                )
+        PLAIN_ANSWERS.see(sentences, self.faults, self.at, self.id)
 
     def _sentence(self, text: Read) -> None:
         """See that one sentence of an answer is a line, and each name in its braces a fact."""

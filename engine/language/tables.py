@@ -32,26 +32,9 @@ from ..basics.units import (
     show_number,
     unit_of,
 )
+from .forms import TABLE
 from .things import Type
 
-KEYS_OF_A_TABLE = (
-    "table",
-    "says",
-    "code",
-    "code by",
-    "manufacturer",
-    "local",
-    "practice",
-    "file",
-    "keys",
-    "across",
-    "values",
-    "no row",
-    "copied",
-    "checked",
-    "doubt",
-    "notes",
-)
 TABLE_FORMS = {
     "keys": "write keys: {size: exact}",
     "values": "write values: {ampacity: A}",
@@ -138,10 +121,7 @@ class Table:
     # ---- reading what is said of it
     def _see_form(self, faults: Collector) -> None:
         """See that a table says what it must, and each thing in its form."""
-        for key in self.d:
-            if key not in KEYS_OF_A_TABLE:
-                todo = suggest(key, KEYS_OF_A_TABLE)
-                faults.add("table-key", place_of(key), f'a table takes no "{key}"', todo)
+        TABLE.see(self.d, faults)
         for need in ("says", "file", "keys", "values"):
             if need not in self.d:
                 what = f'table {self.id} has no "{need}:"'

@@ -15,50 +15,13 @@ from typing import Any, NamedTuple
 from ..basics.errors import NOWHERE, Collector, Fault, Place, suggest
 from ..basics.reading import Mapping, Piece, as_list, no_name, place_of, straight
 from ..basics.units import POINTS, UNITS, Number, dimension, parse_quantity, unit_of
+from .forms import WORD
 from .lines import RESERVED
 from .names import FORMERLY, OldName
 from .noted import AskedAs, BuiltAs, Test, read_asked, read_built, read_where, tests_of
 from .things import Type
 
 CHOICES_FORMERLY = "choices formerly"
-ABOUT_A_WORD = (
-    "is",
-    "ask",
-    "look",
-    "effort",
-    "also",
-    "means",
-    "may mean",
-    "may be",
-    "comes with",
-    "back",
-    "stands for",
-    "try",
-    "design",
-    "careful",
-    "note",
-    "also choices",
-    FORMERLY,
-    CHOICES_FORMERLY,
-    "none where",
-    "usual",
-    "tier",
-    "likely where",
-    "guess",
-    "guess where",
-    "assumed as",
-    "right if",
-    "built",
-    "asked",
-    "asked with",
-    "called",
-    "bare",
-    "summed",
-    "brings",
-    "tells",
-    "change",
-    "said",
-)
 # of what nobody told: what a note asks for first is not said, since most facts decide something
 TIERS = ("decides", "workmanship", "remote")
 # how hard something is to change in a building that stands, where nothing is said of it
@@ -328,10 +291,7 @@ class Words:
         """See that each thing said of a word may be said, and in which form. Past a wrong form
         nothing more of the word can be read.
         """
-        for key in spec:
-            if key not in ABOUT_A_WORD:
-                what = f'a word takes no "{key}"'
-                faults.add("words-key", place_of(key), what, suggest(key, ABOUT_A_WORD))
+        WORD.see(spec, faults)
         for key, said in spec.items():
             if key in ("also", "try", "asked with", FORMERLY):
                 self._texts(kind, f"{name}: {key}", said)

@@ -44,6 +44,8 @@ def apply(
         verb = verb_of(edit)
         if verb.moves_an_edit(edit):
             continue
+        # a whole copy and not a list of what was done: a verb may stumble anywhere, and half an
+        # edit would be carried out by nobody's will
         before = material.copy()
         edit.done = {}
         try:
@@ -150,6 +152,7 @@ def _apply_one(material: Material, edit: Edit, stood: str) -> None:
     if asleep:
         # the rule is not in force in this edition; it may be in another
         edit.done["idle"] = "yes"
+    # nothing of it shows in this edition, so it is no step on the way to what is in force
     if edit.done.get("idle") and verb.leaves_nothing_idle:
         return
     if edit.sound and verb.moves_the_meaning and fingerprint(material, edit.target) == before:
@@ -160,6 +163,7 @@ def _apply_one(material: Material, edit: Edit, stood: str) -> None:
             "leave the edit out, or see that the new words differ in meaning",
         )
     material.trail.setdefault(edit.target, []).append(edit)
+    # only once it is known which way it went
     _see_maker_not_loosened(material, edit)
     see_as_meant(edit)
 

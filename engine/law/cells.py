@@ -51,6 +51,7 @@ def copied(table: Table) -> Table:
     """A copy of a table whose rows may be changed."""
     after = object.__new__(Table)
     after.__dict__.update(table.__dict__)
+    # rows are changed in place below; the table of the base may be shared by other laws
     after.rows, after.lines, after._meaning = [*table.rows], [*table.lines], None
     return after
 
@@ -133,6 +134,7 @@ def _value_cell(material: Material, table: Table, column: str, text: str, at: Pl
     what = table.values.get(column, "") or ""
     if what.startswith("row of "):
         other = material.tables[what[7:]]
+        # a size may be one of several keys of its table: it is the one that rows are called by
         order = other.order("size" if "size" in other.keys else next(iter(other.keys)))
         if text not in order:
             raise Fault(
@@ -143,6 +145,7 @@ def _value_cell(material: Material, table: Table, column: str, text: str, at: Pl
     if unit:
         value = parse_quantity(text, unit, at)[0]
         others = [row[column] for row in table.rows if row[column] is not None]
+        # a column that has numbers below nothing, as of temperatures, may have another
         if value < 0 and all(other >= 0 for other in others):
             raise Fault("negative", at, f'"{text}" is less than nothing', "take the sign away")
         return value
@@ -196,6 +199,7 @@ def _find_row(table: Table, row: object, edit: Edit) -> int:
     found = [i for i, row in enumerate(table.rows) if _has(row, want)]
     if len(found) == 1:
         return found[0]
+    # so many fit on a screen; who wants more opens the file
     near = (found or range(len(table.rows)))[:12]
     raise Fault(
         "no-such-row" if not found else "stands-twice",
@@ -271,6 +275,7 @@ def _new_row(material: Material, edit: Edit, table: Table, said: object) -> Cell
             row[name] = _value_cell(material, table, name, str(text), at)
         else:
             row[name] = _key_cell(table, name, str(text), at)
+    # in the order of the table: what is compared and printed goes by it
     return {column: row[column] for column in columns}
 
 
@@ -281,6 +286,7 @@ def _where_it_goes(table: Table, row: Cells) -> int:
         return len(table.rows)
     others = {key: row[key] for key in table.keys if key != moving}
     alike = [i for i, other in enumerate(table.rows) if _has(other, others)]
+    # among rows that are otherwise alike: elsewhere the same number is in another part of the table
     for i in alike:
         if table.rows[i][moving] > row[moving]:
             return i

@@ -18,7 +18,8 @@ from typing import TYPE_CHECKING, Any
 from ..basics.errors import Collector, Place
 from ..basics.reading import Mapping, place_of, straight
 from ..basics.units import day, unit_of
-from ..language.rules import CODE_BY, KEYS, plain_text
+from ..language.forms import RULE
+from ..language.rules import CODE_BY, plain_text
 
 if TYPE_CHECKING:
     from typing import Protocol
@@ -51,7 +52,7 @@ if TYPE_CHECKING:
 COMMON = ("cite", "reason", "from", "until", "of", "meaning", "relieves", "examples", "notes")
 NEW_RULE = tuple(
     k
-    for k in KEYS
+    for k in RULE
     if k
     not in (
         "rule",

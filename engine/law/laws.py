@@ -45,6 +45,7 @@ def read_law(text: str) -> Law:
     Raises:
         Faults: everything that is wrong in it.
     """
+    # everything that is wrong in a law is told at once, as in a file
     faults: list[Fault] = []
     one: dict[str, str] = {}
     packs: dict[str, list[str]] = {"more": [], "less": []}
@@ -120,6 +121,8 @@ def _see_place_is_known(place: str) -> None:
     if any(place.lower() in pack.names for pack in known.values()):
         return
     if place in known or Path(place).is_dir():
+        # a pack is often called by its name where its place is meant; what it says then is another
+        # law
         todo = f"to add that pack write +{place}"
     else:
         near = suggest(place, [pack.place for pack in known.values() if pack.place])
@@ -144,6 +147,7 @@ def _leave_out(force: InForce, said: str) -> None:
                 )
             ]
         )
+    # what a pack within it says stays: to leave out a county leaves its town
     force.packs = [pack for pack in force.packs if pack not in out]
 
 
@@ -151,6 +155,7 @@ def _names(said: str, pack: Pack) -> bool:
     """Whether a person means *pack*: by its name, by its place, or by its folder."""
     if said == pack.name or said.lower() in pack.names:
         return True
+    # last, for it asks the disk
     return Path(said).is_dir() and Path(said).resolve() == pack.folder.resolve()
 
 
@@ -158,6 +163,7 @@ def _told(law: Law, body: Mapping) -> Mapping:
     """The job with the date and the place of *law* instead of its own."""
     out = body
     if law.date:
+        # a job may tell its date under its permit: two dates would be refused
         out = _with(out, without=("permit",), **{"permit date": law.date})
     return _with(out, place=law.place) if law.place else out
 
@@ -179,11 +185,15 @@ def _force(law: Law, told: Mapping, name: str, more: tuple[str, ...]) -> InForce
         return in_force(told, name, more, law.edition or None)
     if not law.date and not law.place:
         return _with_more(told, name, more)
+    # a job that was written for one edition is asked what another place or day makes of it: the
+    # edition it tells is then what is looked for, and no fact
     bare = _with(told, without=("edition",))
     try:
         return in_force(bare, name, more)
     except Faults as faults:
         codes = {fault.code for fault in faults.items}
+        # only where the place leaves it open does the job's own edition count; any other fault is
+        # of the law that was named
         if "edition" not in told or not codes & {"edition-unknown", "edition-choice"}:
             raise
         return in_force(told, name, more)
@@ -192,6 +202,7 @@ def _force(law: Law, told: Mapping, name: str, more: tuple[str, ...]) -> InForce
 def _with_more(told: Mapping, name: str, more: tuple[str, ...]) -> InForce:
     """What is in force with a pack more, which changes no edition."""
     try:
+        # the edition of the job as it is, so that a pack more changes what it says and nothing else
         return in_force(told, name, more, in_force(told, name).edition)
     except Faults:
         return in_force(told, name, more)

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from ..basics.errors import Collector, Fault, Place, suggest
+from ..basics.forms import LINE
 from ..basics.limits import EDITS, EDITS_OF_ONE, FILE_BYTES, FILES, PACK_BYTES, PACK_ITEMS, PIECES
 from ..basics.reading import (
     Mapping,
@@ -39,53 +40,11 @@ from ..language.rules import EDITIONS
 from ..language.words import Words, as_list
 from .applying import apply
 from .edits import Edit, other_way, read_window
+from .forms import HEAD, LAYERS, WINDOW
 from .verbs.registry import OTHER_VERBS, VERBS, read_edit
 from .verbs.verb import ANYWHERE
 
-HEAD_KEYS = (
-    "pack",
-    "title",
-    "authority",
-    "cite",
-    "layer",
-    "place",
-    "also",
-    "within",
-    "adopts",
-    "choice",
-    "from",
-    "until",
-    "editions",
-    "documents",
-    "says",
-    "notes",
-    "written",
-)
-# the order in which packs over the base are applied
-LAYERS = (
-    "state",
-    "county",
-    "city",
-    "utility",
-    "owner",
-    "shop",  # a contractor's own habits: over the packs of the work alone (`work.opening`)
-)
 SKIPPED = ("withdrawn", "jobs", "work")  # `work` in a place's folder is a pack of its own
-# Keys of a head whose value is one line.
-ONE_LINE = (
-    "pack",
-    "title",
-    "authority",
-    "cite",
-    "layer",
-    "place",
-    "within",
-    "choice",
-    "says",
-    "notes",
-    "written",
-)
-WINDOW_KEYS = ("edition", "from", "until")
 
 
 @dataclass
@@ -149,12 +108,15 @@ def nest(packs: list[Pack]) -> None:
     whatever their names.
     """
     called = {name: pack for pack in packs for name in pack.names}
+    # the name of a pack before that of a place: two packs may be for one place, and none has
+    # another's name
     called |= {pack.name.lower(): pack for pack in packs}
     for pack in packs:
         pack.deep = 0
         seen = {pack.name}  # packs may lie within each other in a circle, which is told elsewhere
         outer = _around(pack, called)
         while outer is not None and outer.name not in seen:
+            # a county within a state is of another layer already, and applied later for that alone
             pack.deep += outer.layer == pack.layer
             seen.add(outer.name)
             outer = _around(outer, called)
@@ -180,16 +142,13 @@ def read_head(body: Mapping, folder: Path, faults: Collector) -> Pack:
 
 def _see_head_form(body: Mapping, faults: Collector) -> None:
     """Note the keys that a head does not take, and what stands where a line should."""
-    for key in body:
-        if key not in HEAD_KEYS:
-            faults.add(
-                "pack-key",
-                place_of(key),
-                f'a pack takes no "{key}"',
-                other_way(str(key), body[key], ANYWHERE)
-                or suggest(str(key), (*HEAD_KEYS, "words", "edits")),
-            )
-    for key in ONE_LINE:
+    for key in HEAD.strange(body):
+        fault = HEAD.fault(key)
+        # an edit may have been begun here
+        meant = other_way(str(key), body[key], ANYWHERE)
+        fault.todo = meant or suggest(str(key), (*HEAD, "words", "edits"))
+        faults.take(fault)
+    for key in HEAD.of(LINE):
         if not isinstance(body.get(key, ""), str):
             faults.add(
                 "pack-form",
@@ -263,14 +222,7 @@ def _window(d: object, body: Mapping, faults: Collector) -> Window | None:
             "write adopts: [{edition: 2023, from: 2025-07-01}]",
         )
         return None
-    for key in d:
-        if key not in WINDOW_KEYS:
-            faults.add(
-                "adopts-form",
-                place_of(key),
-                f'an adopted edition takes no "{key}"',
-                suggest(str(key), WINDOW_KEYS),
-            )
+    WINDOW.see(d, faults)
     edition = str(d["edition"])
     if edition not in EDITIONS:
         faults.add(
@@ -305,6 +257,7 @@ def _walk(folder: Path) -> list[Path]:
     out: list[Path] = []
     most = None if is_base(folder) else FILES
     for here, folders, names in os.walk(folder):
+        # in place: os.walk goes on into what is left in the list
         folders[:] = sorted(f for f in folders if f not in SKIPPED and not f.startswith("."))
         out += [Path(here) / n for n in (*folders, *names) if not n.startswith(".")]
         if most and len(out) > most:
@@ -351,6 +304,8 @@ def _why_unread(path: Path) -> list[tuple[str, str]]:
 
 def amends(folder: Path | str) -> bool:
     """Whether a pack has edits, or says whose law it is, as far as its text tells."""
+    # by its text alone: this is asked of every folder that is named, and to read YAML takes longer
+    # than all else
     verbs = re.compile(r"^\s*(?:-\s*)?\{?\s*(?:" + "|".join(VERBS) + r"|edits|layer)\s*:", re.M)
     return Path(folder).is_dir() and any(
         verbs.search(path.read_text("utf-8", "replace"))
@@ -400,6 +355,8 @@ class Library:
         self._items: list[tuple[Mapping, Path]] = []
         self._raw_edits: list[tuple[Mapping, Path]] = []
         self._gathered: Material | None = None
+        # what could not be read at all is missed by everything that names it; to go on would tell
+        # of that, too
         whole = True
         # the base is read once, whoever names it
         laid = (Path(f) for f in folders if not is_base(f))
@@ -428,6 +385,7 @@ class Library:
     # ---- reading
     def _lower(self) -> None:
         """Put the verbs of the work as facts, with words for these."""
+        # before names are looked up: a rule of the work is a rule like any other from here on
         for items in (self._items, self._raw_edits):
             rules, words = lowered((d for d, _ in items), self.faults)
             items[:] = [(d, folder) for d, (_, folder) in zip(rules, items) if d is not None]
@@ -548,6 +506,7 @@ class Library:
         items = 0
         if pack is not self.packs[0]:
             items = sum(pack.folder in (folder, *folder.parents) for _, folder in self._items)
+        # what one person cannot read nobody has checked; and each costs time at every start
         if items > PACK_ITEMS:
             self.faults.add(
                 "pack-too-large",
@@ -566,6 +525,7 @@ class Library:
         count: dict[str, int] = {}
         for edit in pack.edits:
             count[edit.target] = count.get(edit.target, 0) + 1
+            # told once, at the first that is too many
             if count[edit.target] == EDITS_OF_ONE + 1:
                 self.faults.add(
                     "pack-too-large",
@@ -589,6 +549,7 @@ class Library:
 
     def _take_head(self, body: Mapping, path: Path, folder: Path) -> None:
         """Take the head of a pack; a small pack may be one file: its head, its words, its edits."""
+        # taken out of the head, which is printed and kept as whose law it is
         inside = body.pop("edits", [])
         said = body.pop("words", None)
         pack = read_head(body, folder, self.faults)
@@ -606,6 +567,7 @@ class Library:
 
     def _no_form(self, body: Any, path: Path) -> None:
         """Note that a file is neither a head nor words nor a list."""
+        # whoever calls a file so means it for the head, whatever it says
         if isinstance(body, dict) and path.name.lower() == "pack.yaml":
             self.faults.add(
                 "no-pack-head",

@@ -100,6 +100,7 @@ def known_packs() -> dict[str, Pack]:
     ]
     now = (Path.cwd(), *map(_state, paths))
     if now not in _KNOWN:
+        # one state is kept: what changed once on a shelf will not change back
         _KNOWN.clear()
         _KNOWN[now] = _heads(paths)
     # what lies within what is noted on them
@@ -133,6 +134,7 @@ def _heads(paths: list[Path]) -> dict[str, Pack]:
                     f'another pack is called "{pack.name}" (in {out[pack.name].folder})',
                     "give it a name of its own",
                 )
+            # the first keeps the name, so that what lies within it is told of no second slip
             out.setdefault(pack.name, pack)
     faults.stop()
     if out:
@@ -160,6 +162,7 @@ def head_of(folder: Path, faults: Collector) -> Pack:
             "this file does not say which pack it is",
             "add pack: and its name",
         )
+    # its edits and words are read when the pack is in force, and their faults told then
     head = Mapping((k, v) for k, v in body.items() if k not in ("edits", "words"))
     head.at = place_of(body)
     return read_head(head, folder, faults)

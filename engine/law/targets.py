@@ -72,6 +72,7 @@ def item_called(material: Material, name: str) -> Mapping:
 def changed(material: Material, edit: Edit, rule: Mapping) -> None:
     """Put *rule* in the place of what stood, citing the edit it came through."""
     stood = material.rules.get(edit.target, material.gone.get(edit.target, rule))
+    # its place, and what it came through before: answers cite every edit on the way
     rule.__dict__.update(stood.__dict__)
     came_through(rule, edit)
     material.rules[edit.target] = rule

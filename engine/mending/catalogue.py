@@ -115,6 +115,7 @@ def _offers_on(world: World, action: Action, thing: Thing) -> Iterator[Offer]:
             continue
         ends = _ends(world, thing, changed.path)
         looks = changed in action.finds
+        # what somebody looked for and did not find is not offered to be looked for again
         if not ends or looks and any(_is_known(end, changed.word) for end in ends):
             return
         fixed += [(end[0].id, changed.word.name, changed.steps[0]) for end in ends]
@@ -124,10 +125,14 @@ def _offers_on(world: World, action: Action, thing: Thing) -> Iterator[Offer]:
             yield Offer(action, thing, None, steps)
         return
     if stepping is None:
+        # an action that leaves everything as it is would be a way out that costs nothing and does
+        # nothing
         if any(not _stands(world, change) for change in fixed):
             cost = Fraction(action.weight)
             yield Offer(action, thing, None, [Step((*fixed, *untold), cost)])
         return
+    # steps go from what there is, and of several things there may be several: the first stands for
+    # all
     for end in _ends(world, thing, stepping.path)[:1]:
         yield from _stepped(action, thing, end, stepping, (*fixed, *untold))
 
@@ -144,10 +149,14 @@ def _stepped(
             continue
         values = _beyond(stepping.steps, now, word, up)
         if not stepping.equal:
+            # beyond a dozen sizes nothing is bought to mend a fault; steps of equal length (every
+            # 1 in from 6 in to 24 in) are as many as the action says
             values = values[:MANY]
         steps = [
             Step(
                 ((end[0].id, word.name, value), *more),
+                # the nearer step is the cheaper of two of one action, and no step makes it dearer
+                # than the next class of work
                 action.weight + Fraction(place, 100),
             )
             for place, value in enumerate(values, 1)
@@ -159,6 +168,7 @@ def _stepped(
 def _taken_out(world: World, action: Action, thing: Thing, listed: Word) -> list[Step]:
     """What becomes of a list when its last member is led out, its last two, and so on."""
     there, steps = members(thing[listed.slot]), []
+    # the last member stays: a list without any is another thing than one with fewer
     for count in range(1, len(there)):
         out, left = there[-count:], there[:-count]
         changes: list[Change] = [(x[0].id, listed.back, NONE) for x in out]
@@ -190,6 +200,7 @@ def _beyond(steps: tuple[Value, ...], now: Value, word: Word, up: bool) -> list[
     """The steps beyond a value, the nearest first."""
     if word.unit:
         beyond = [step for step in steps if (step > now if up else step < now)]
+        # a table may list its rows in any order; the nearest is tried first
         return sorted(beyond, reverse=not up)
     if now not in steps:
         # words without an order: whichever comes first
@@ -225,9 +236,11 @@ def _text_at(world: World, thing: Thing, path: Path) -> str:
     for end in _ends(world, thing, path):
         word = world.k.words.kinds[end[0].kind].words[path[-1]]
         value = end[word.slot]
+        # a thing whose size is not known has no name at the counter
         if value is None or value is NONE:
             return ""
         said.add(show(value, unit_shown(end, word.name, word.unit), brief=True))
+    # of things that differ nothing can be said in one word, and a wrong word would be bought
     return said.pop() if len(said) == 1 else ""
 
 

@@ -172,6 +172,7 @@ class Trials:
 
     def touches(self, told: dict[Key, Value], reason: Reason) -> bool:
         """Whether changes leave something that a verdict rests on otherwise than it was there."""
+        # a fact that neither side tells otherwise is the same on both, and is most of them
         for key in reason.facts & (told.keys() | reason.told.keys()):
             if self._told(key, told) != self._told(key, reason.told):
                 return True
@@ -184,6 +185,8 @@ class Trials:
     def _read_off(self, world: World) -> Outcome:
         """What is judged otherwise than in the job as it is told."""
         out = Outcome()
+        # a dispute on a row that is tried is no contradiction of the job: the row is one of many
+        # and is not taken then
         out.contradicts = any(
             dispute in world.disputes and "@" not in dispute[0]
             for branch in self.whatif.branches
@@ -198,6 +201,8 @@ class Trials:
                 out.mends[on] = now
             elif now == FAILS:
                 out.breaks.append(on)
+            # workmanship that is newly open is looked at anyway; to count it would leave no way out
+            # of most faults
             elif now in (REFERS, LACKS) or now == TELL and not self.small(world, rule, x):
                 out.opens.append(on)
             elif now == ADVICE:
@@ -209,6 +214,7 @@ class Trials:
         found: dict[On, Judged] = {}
         for branch in self.whatif.branches:
             for x, slot, _ in branch.cells:
+                # the verdict on a row that is tried is no verdict on the job
                 if x[0].plane:
                     continue
                 for rule in self._judging.get((x[0].kind, slot), ()):
@@ -239,6 +245,8 @@ def _judging(world: World) -> dict[tuple[str, int], list[Rule]]:
         if rule.verb not in SAYING:
             continue
         cells = [world.k.slots[rule.id]]
+        # an exception that comes to hold moves the verdict, and leaves the cell of the rule as it
+        # is
         cells += [world.k.holds[e.id] for e in world.k.order.exceptions.get(rule.id, ())]
         for cell in cells:
             out.setdefault((rule.about, cell), []).append(rule)

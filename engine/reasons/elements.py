@@ -98,10 +98,13 @@ class _Behind:
         """Go behind a fact of a thing, or of the rows that a pick tries on it."""
         kind = thing[0].kind
         node = "cell", kind, fact, plane
+        # a fact of a row that does not change with the row is that of the thing it is tried for
         if plane and node not in self.readers.place:
             node, plane = ("cell", kind, fact, ""), ""
         key = thing[0].id, fact, plane
         unknown = not plane and thing[self.kinds[kind].words[fact].slot] is None
+        # what is unknown with nothing withheld is not known with more of it withheld: nothing lies
+        # behind it
         if key in self.seen or unknown and not self.otherwise:
             return
         self.seen.add(key)
@@ -120,10 +123,13 @@ class _Behind:
         givers: list[Rule] = self.order.givers.get((thing[0].kind, fact), [])
         if plane or self.otherwise:
             return givers
+        # a size that is told is not picked, so no test of the pick bears on it
         if any(giver.verb == "tries" for giver in givers):
             return [] if fact in thing[0].told else givers
         if all(giver.verb == FILLING[0] for giver in givers):
             return givers
+        # what fills only where nothing before it did (reckons, assumes, designs) bears on a fact as
+        # far as the one that filled it, and no further
         settled = self.world.settle(thing[0].kind, fact, thing)
         verb = self.world.k.rules[settled.rule].verb if settled.rule else FILLING[0]
         return [g for g in givers if FILLING.index(g.verb) <= FILLING.index(verb)]
@@ -166,6 +172,8 @@ def elements_of(world: World, cone: Cone) -> list[Element]:
         sort = _sort_of(world, x, kinds[kind].words[fact])
         if sort and (sort != TOLD or world.k.words.change(kind, fact) != NEVER):
             hard = world.k.words.change(kind, fact) if sort == TOLD else 0
+            # the search lets go of the last first: what is easy to change leaves a reason sooner
+            # than what is built
             place = SORTS.index(sort), -hard, turn[kind], kinds[kind].words[fact].slot, thing
             found.append((place, Element(sort, thing, fact)))
     return [element for _, element in sorted(found)]
@@ -177,6 +185,8 @@ def _sort_of(world: World, x: Thing, word: Word) -> str:
     if word.name in meta.told:
         value = meta.told[word.name]
         if word.type[0] == "many":
+            # a list that may hold more tells nothing by its end; a whole one says that there is no
+            # other
             return "" if getattr(value, "open", False) else WHOLE
         if word.type[0] == "ref":
             return TOLD if _said(x, word, value) else ""
@@ -193,6 +203,7 @@ ASSUMES, DESIGNS = "assumes", "designs"
 
 def _said(x: Thing, word: Word, value: object) -> bool:
     """Whether where a link leads was said, rather than how things lie in one another."""
+    # how the job is built of its parts is nothing that a person could be wrong about
     if word.part == "one" or value is x[0].whole:
         return False
     written = bool(x[0].written.get(word.name))

@@ -95,6 +95,8 @@ class Reasons:
         cone = self._cone(outcome, thing)
         elements = elements_of(self.world, cone)
         with self._search(outcome, thing, cone, answer) as search:
+            # what the derivation names is nearly always enough, and far less than what could bear:
+            # to begin with it saves most runs
             found = search.fewest_of(elements, list(with_facts(elements, _told_in(graph))))
             if found is None:
                 return None
@@ -102,6 +104,8 @@ class Reasons:
             if len(found) <= FEW:
                 cases = _Cases(self.world, self.rerun, search).split(reason)
             reason.runs = search.runs
+        # the search kept up to date only what bore on the outcome as told; with another value
+        # something else may bear
         if cases and not self._confirmed(reason, cases):
             reason.elements, reason.whatever = found, []
         return reason
@@ -145,6 +149,7 @@ class Reasons:
         world = self.world
         rule = world.k.rules[outcome.rule] if outcome.rule else None
         never = rule is not None and rule.verb in JUDGING and self._never_applied(rule, thing)
+        # the rows of other picks cannot bear while nothing is told otherwise
         rows = None if otherwise else thing[0].plane
         with self.rerun.withholding(cone.nodes, rows) as withheld:
             if never:
@@ -155,6 +160,7 @@ class Reasons:
         """Whether an outcome is still what it was. What an exception excuses is no fault as long as
         the exception holds, whatever would be said without it.
         """
+        # an outcome that is excused is called so whatever the requirement itself would come to
         if outcome.rule and answer == SET_ASIDE:
             thing = self.thing(outcome)
             rule = self.world.k.rules[outcome.rule]
@@ -163,6 +169,8 @@ class Reasons:
 
     def _never_applied(self, rule: Rule, thing: Thing) -> bool:
         """Whether a rule passes on a thing though nobody knows if it applies."""
+        # it passes either way, met or not applying: to withhold what is behind its conditions would
+        # turn that into cannot tell
         passes = thing[self.world.k.slots[rule.id]] is PASSES
         return passes and any(condition.ev(thing, None) is None for condition in rule.when)
 
@@ -207,6 +215,7 @@ def _told_in(graph: Graph) -> frozenset[tuple[str, str]]:
 
 
 def _alike(one: Any, two: Any) -> bool:
+    # True equals 1, and a word may equal nothing else than itself
     return one is two or (one.__class__ is two.__class__ and bool(one == two))
 
 
@@ -252,7 +261,9 @@ class _Search:
         if len(elements) == 1:
             return elements
         half = len(elements) // 2
+        # halves, as a delta is debugged: of n elements of which k stay, some k log n runs and not n
         easy = self.fewest(elements[half:])
+        # where the second half could go whole the first cannot: that run is saved
         return self.fewest(elements[:half], needed=not easy) + easy
 
 
@@ -276,6 +287,7 @@ class _Cases:
                 self._drop(reason, element)
                 continue
             values = values_of(self.world, element)
+            # joint values, for two facts may turn together what neither turns alone
             cases = math.prod(len(values) for _, values in self.gone) * len(values)
             if values and cases <= MOST_CASES and self.all_hold([*self.gone, (element, values)]):
                 self.gone.append((element, values))
@@ -319,6 +331,7 @@ def values_of(world: World, element: Element) -> tuple[Any, ...]:
     if word.type[0] == "choice" and len(word.type[1]) <= MOST_VALUES:
         return tuple(word.type[1])
     if word.usual is not None and word.usual.least < word.usual.most:
+        # all that is usual at once: an answer that holds for the range holds for each value in it
         return (Range(word.usual.least, word.usual.most),)
     return ()
 

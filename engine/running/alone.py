@@ -94,6 +94,8 @@ class Alone:
         while tokens:
             length = self._piece(kind, tokens, reading)
             if not length:
+                # to keep half of what was said and drop a number would be to misread it: then none
+                # of it is read
                 if not self._may_be_left(kind, tokens[0]):
                     self.stumbled = tokens[0]
                     return None
@@ -104,6 +106,7 @@ class Alone:
 
     def _piece(self, kind: Kind, tokens: list[str], reading: Reading) -> int:
         """Take the longest piece at the head of *tokens* that says something; how many it has."""
+        # the longest first: `12/2 with ground` is one word of the trade, and `12/2` another
         for length in range(min(len(tokens), 6), 0, -1):
             said = self._said_by(kind, " ".join(tokens[:length]), reading)
             if said is not None:
@@ -132,6 +135,7 @@ class Alone:
         word = kind.words.get(kind.folded.get(piece.lower(), ""))
         if word is None or word.type[0] != "flag" or not word.ask:
             return None
+        # a fact that only rules give (it has no question) is none that a word of a person tells
         return None if (word.name,) in reading.told else {(word.name,): "yes"}
 
     def _alone(self, kind: Kind) -> Iterator[tuple[Path, Word]]:
@@ -343,6 +347,7 @@ class Placing:
             elsewhere.append((_from(whole, path), name, Text(what, at)))
         said = {path[-1]: what for path, what in reading.told.items()}
         told = [fact if what == "yes" else f"{fact} {what}" for fact, what in said.items()]
+        # one value in its own form is no reading that a person has to check
         if len(told) > 1:
             self.read_as.append(ReadAs(id_, str(key), str(value), at, tuple(told)))
         self.left += [(id_, str(key), Text(word, at)) for word in reading.left]
@@ -368,6 +373,8 @@ class Placing:
         at_key = Text(str(key), place_of(key))
         path = kind.tells.get(name)
         if path is not None and path[0] == whole.name:
+            # what belongs to a list of the whole becomes a member of it, called after where it
+            # stood
             new = len(path) == 2 and whole.words[path[1]].part in ("many", "open")
             called = New(path[1], f"{id_.rpartition('.')[2]} {key}") if new else path[1:]
             elsewhere.append((called, at_key, value))

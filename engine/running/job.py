@@ -731,7 +731,7 @@ class Job:
         nought never is.
         """
         assert w.usual is not None
-        near = ""
+        made: list[Number] = []
         if w.usual.table:
             table = self.k.tables.get(w.usual.table)
             listed = {r[next(iter(table.keys))] for r in table.rows} if table else set()
@@ -748,11 +748,13 @@ class Job:
             if w.usual.least <= value <= w.usual.most:
                 return
             what = f'"{text}" is not usual for the {w.name} of {meta.id}: {w.usual.said} is'
-            near = f"did you mean {slip}?" if (slip := self._slip(w, text)) else ""
+            near = ""
             nothing = value == 0 < w.usual.least
         if nothing:
             raise Fault("not-usual", at, what, "leave the line out if it is not known")
         if not meant:
+            if slip := self._slip(w, text, made):
+                near = f"did you mean {slip}?"
             sure = f'if {text} is meant, write "{text} (meant)"'
             asked = near.endswith("?")
             todo = (
@@ -765,9 +767,9 @@ class Job:
             raise Fault("not-usual", at, what, todo)
 
     @staticmethod
-    def _slip(w: Word, text: str) -> str:
-        """The same number in the unit that is the usual one, where that makes it usual: 48 A for 48
-        mA, 75 °C for 75 °F.
+    def _slip(w: Word, text: str, made: list[Number]) -> str:
+        """The same number in the unit that is the usual one, where that makes it usual, or one of
+        those that are *made*: 48 A for 48 mA, 75 °C for 75 °F.
 
         No other unit is offered: nobody who wrote amperes meant a thousandth of them.
         """
@@ -780,7 +782,7 @@ class Job:
                 value = parse_quantity(slip, str(w.unit))[0]
             except Fault:
                 continue
-            if w.usual.least <= value <= w.usual.most:
+            if value in made or not made and w.usual.least <= value <= w.usual.most:
                 return slip
         return ""
 

@@ -143,6 +143,7 @@ class Program:
 
 def program_of(knowledge: Knowledge) -> Program:
     """The program of *knowledge*, made when it is first asked for."""
+    # a field and no table by identity: knowledge that is let go takes its code along
     program: Program | None = knowledge.program
     if program is None:
         program = knowledge.program = Program(knowledge)

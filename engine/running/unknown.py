@@ -81,6 +81,7 @@ class Unknown:
         known = self.sayable(kind)
         near = near_misses(name, known)
         hint = suggest(name, near, 0) if near else ""
+        # a slip of one letter is that word, even where a part of the thing has a word like it
         if hint.startswith(HINTS[0]):
             return hint
         elsewhere = self._told_elsewhere(kind, whole, name)
@@ -131,6 +132,7 @@ def spoken_of(kind: Kind, texts: Iterable[str]) -> list[str]:
     word = kind.words[kind.spoken]
     means = {choice.lower(): choice for choice in word.type[1]}
     means |= {said.lower(): choice for said, choice in word.means.items()}
+    # the longest first, or `hot tub heater` would be found as a heater
     names = sorted(map(re.escape, means), key=len, reverse=True)
     pattern = re.compile(rf"(?<![\w-])({'|'.join(names)})(?:e?s)?(?![\w-])", re.IGNORECASE)
     found = (means[hit.lower()] for text in texts for hit in pattern.findall(text))
@@ -158,6 +160,7 @@ def merged(faults: list[Fault]) -> list[Fault]:
             out.append(fault)
         alike.append(fault)
     for alike in seen.values():
+        # a slip made once is copied with the circuit it stands in: told once, with the other lines
         lines = sorted({f.at[1] for f in alike[1:]} - {alike[0].at[1]})
         if lines:
             also = ", ".join(map(str, lines[:5])) + (" and more" if len(lines) > 5 else "")

@@ -51,6 +51,8 @@ def drawn(model: Model, rng: random.Random) -> dict[str, str]:
     """One draw of a model's facts."""
     facts: dict[str, str] = {}
     for name, values in model.draws.items():
+        # in the order of the model: the same seed draws the same facts, however many draws are
+        # added below
         value = rng.choice(values)
         facts.update(value if isinstance(value, dict) else {name: value})
     return facts
@@ -142,6 +144,8 @@ def cone(
         if node in seen:
             continue
         seen.add(node)
+        # what only fills a fact that nobody told never runs where all tell it; what gives it may
+        # still dispute it
         if node[0] == "cell" and not node[3] and node[1:3] in told:
             givers = k.order.givers[node[1:3]]
             stack.extend(("rule", giver.id, "") for giver in givers if giver.verb == "gives")

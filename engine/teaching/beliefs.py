@@ -166,10 +166,14 @@ def _as_edit(one: dict, belief: Belief) -> Mapping:
     full = Mapping(one)
     full.at = place_of(one, at)
     if "withdraw" in full:
+        # withdrawn, its cells would be gone and the order another one: narrowed to never, the order
+        # stays and everything but this rule is shared with the law
         full = _never(full)
     full[Text("cite", at)] = Text(f"belief {belief.name}", at)
     full[Text("reason", at)] = Text(belief.says or belief.name, at)
     if "amend" in full and "says" not in full and "row" not in full:
+        # an amended rule is asked for a sentence with its new amounts, and a belief has one that
+        # says what is believed
         full[Text("says", at)] = Text(f"believed: {belief.says}", at)
     return full
 
@@ -208,6 +212,7 @@ def held(k: Knowledge, *beliefs: Belief) -> Knowledge:
     rules = _checked_anew(k, material, values, faults)
     faults.stop()
     changed = {name for name, rule in rules.items() if rule is not k.rules[name]}
+    # what is kept by the digest of a law must not be taken for what somebody wrongly holds
     digest = f"{k.digest} as believed by {' and '.join(belief.name for belief in beliefs)}"
     if _in_order(k, changed, rules):
         believed = k.but(
@@ -227,6 +232,7 @@ def held(k: Knowledge, *beliefs: Belief) -> Knowledge:
 def _written(k: Knowledge) -> Material:
     """What is in force as it is written, to be changed."""
     out = Material(k.edition, k.words, k.packs)
+    # a rule of another edition may be what somebody believes in: it is written down, too
     out.rules = {name: rule.d for name, rule in {**k.absent, **k.rules}.items()}
     out.values, out.tables = dict(k.value_items), dict(k.tables)
     out.formerly = k.formerly
@@ -242,14 +248,19 @@ def _checked_anew(
     out, known = dict(k.rules), {*material.rules}
     for name, rule in k.rules.items():
         text = material.rules[name]
+        # a rule is checked against the tables and values it reads: one that reads another is
+        # another rule
         if text is not rule.d or tables & rule.reads_tables or moved & rule.reads_values:
             with faults.catching():
                 out[name] = Rule(text, k.words, material.tables, values, known, faults)
+                # read anew it lists exceptions to rules that are not in force here, which were left
+                # out before
                 out[name].exception_to = rule.exception_to
     return out
 
 
 def _fresh(edit: Edit) -> Edit:
+    # one belief is held under several laws: what its edit did under one is nothing to the next
     return replace(edit, done={})
 
 
@@ -262,6 +273,7 @@ def _in_order(k: Knowledge, changed: set[str], rules: dict[str, Rule]) -> bool:
         for place, node in enumerate(k.order.sequence)
         for inner in (node[2] if node[0] == "block" else (node,))
     }
+    # a rule runs on the things themselves and on the rows of each pick, at places of their own
     planes = ("", *k.order.tests)
     for name in changed:
         new = reads_of(rules[name], k.words) - reads_of(k.rules[name], k.words)

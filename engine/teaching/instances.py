@@ -161,6 +161,7 @@ class Maker:
             if settled.nodes is nodes and settled.takes(job):
                 return settled
         runs.append(Settled(self.k, job, nodes))
+        # each run kept is a whole job: the draws of a model mostly share one or two shapes
         del runs[:-KEPT]
         return runs[-1]
 
@@ -178,6 +179,8 @@ class Maker:
         for kind, facts in filled_in.items():
             things = job.by_kind[kind]
             if things:
+                # told of one thing and not of the next, a fact may still be filled: the rule that
+                # does so has to run
                 by_all = facts.intersection(*(x[0].told for x in things))
                 told.update((kind, fact) for fact in by_all)
         return frozenset(told)
@@ -312,6 +315,8 @@ class Maker:
         *position* asks for the place of the key among the options, *only* for a belief that must be
         among them.
         """
+        # by all that names the question: the same name gives the same question, byte for byte, on
+        # any machine
         rng = random.Random(f"{model.name}:{seed}:{position}:{only}")
         for _ in range(TRIES):
             facts = drawn(model, rng)

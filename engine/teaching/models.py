@@ -287,5 +287,6 @@ def starts(m: Model, k: Knowledge) -> list[NodeId]:
     Raises:
         Fault: it asks about what is not there.
     """
+    # what must pass for a draw to be used is run with it
     keeps = rule_nodes(as_list(m.d.get("keeps")), m, k)
     return [*kind_asked(m).starts(m, k), *keeps]

@@ -123,6 +123,7 @@ def _placed(
     """Two or three wrong options with the key among them: in numeric order where there is one, the
     key at *position*.
     """
+    # a question about a belief that it does not offer would find out nothing
     if not _offers(wrong, only):
         return None
     if made.order is None:
@@ -147,6 +148,7 @@ def _anywhere(
 ) -> list[Option] | None:
     """Wrong options in no order, the key at *position* or wherever chance puts it."""
     made = sum(bool(option.belief) for option in wrong)
+    # wrong options that no belief makes fill up to two: more of them would be chosen by nobody
     few = wrong[: max(2, min(MOST_WRONG, made))]
     if position is not None and position > len(few):
         few = wrong[:MOST_WRONG]
@@ -159,6 +161,7 @@ def _between(
     key: Option, wrong: list[Option], position: int, order: Callable[[Option], Any], only: str
 ) -> list[Option] | None:
     """The key at *position* of a numeric order, with as many wrong options below it."""
+    # numbers stand in their order, so the place of the key is chosen by what is offered beside it
     low = sorted((o for o in wrong if order(o) < order(key)), key=order)
     high = sorted((o for o in wrong if order(o) > order(key)), key=order)
     if len(low) < position:

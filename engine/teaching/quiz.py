@@ -83,6 +83,8 @@ def make(
     quiz = Quiz(title or "What does the job require?", seed, law)
     drawing = _Drawing(maker, pool, belief, random.Random(f"quiz:{seed}"))
     missed = 0
+    # a pool may have fewer different draws than are asked for: it is given up after some rounds in
+    # which nothing came
     while len(quiz.questions) < number and missed < 50 + 10 * number:
         made = drawing.question()
         if made is None:
@@ -140,6 +142,8 @@ class _Drawing:
         """A question of the next in line whose key can stand at a drawn place; None where no one's
         can, and then the line begins anew.
         """
+        # drawn first, and asked of the model: left to the options, the key of a number would stand
+        # in the middle more often than chance has it, and a class notices
         place = self.rng.randrange(4)
         if not self.line:
             self.line = self.pool[:]
@@ -152,6 +156,7 @@ class _Drawing:
                 self.line.remove(m)
                 self.seen.add(_draw_of(made))
                 return made
+        # no one's key can stand there: another place may be drawn for the whole pool
         self.line = []
         return None
 
@@ -164,6 +169,7 @@ class _Drawing:
             # another seed would most likely take as long and give as little
             self.cannot.add((m.name, at))
             return None
+        # last, for it runs the question under every other reading
         if _draw_of(made) in self.seen or other_readings(self.maker, made):
             return None
         return made

@@ -11,16 +11,17 @@ from pathlib import Path
 from typing import Any
 
 from ..answering.working import Working
+from ..basics.errors import Fault, Faults
 from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import Range, in_unit
 from ..language.knowledge import KB
-from ..language.lowering import TAKES, fact_of
+from ..language.lowering import COMES_WITH, TAKES, fact_of
 from ..language.rules import Rule
 from ..language.things import Thing
+from ..language.words import as_list
 from ..proving.leaves import facts_under_fact, unknown_under, unknown_under_fact
 from ..proving.wording import say, short
 from ..running.chain import OFF, TELL, World
-from ..running.rerun import Rerun
 from .opening import WORK_PACK, Opened
 
 PARTS = "parts"  # the table of every part there is
@@ -112,6 +113,7 @@ class TakeOff:
     lines: list[Line]
     unsure: list[Unsure]
     by_hand: list[str]  # what no rule takes off, in a sentence each
+    brought: list[str]  # what comes with another part, and is not bought
     assumed: dict[str, list[str]]  # what was taken for granted, and of which things
 
     @property
@@ -123,11 +125,10 @@ class TakeOff:
 class Taking:
     """Reads what a job takes off its settled run."""
 
-    def __init__(self, job: Opened) -> None:
-        self.world: World = job.world
+    def __init__(self, job: Opened, world: World | None = None) -> None:
+        self.world = world or job.world
         self.knowledge = job.knowledge
         self.working = Working(self.world)
-        self.whatif: Rerun = job.built.standing.whatif
         self.table = self.knowledge.tables[PARTS]
         self.rows = {str(row["part"]): row for row in self.table.rows}
         self.unsure: list[Unsure] = []
@@ -141,14 +142,16 @@ class Taking:
                 take = self._take(slot, rules, thing)
                 if take is not None:
                     self._line(lines, take).takes.append(take)
-        return TakeOff(list(lines.values()), self.unsure, self._by_hand(), self.assumed)
+        return TakeOff(
+            list(lines.values()), self.unsure, self._by_hand(), self._brought(), self.assumed
+        )
 
     def _slots(self) -> dict[tuple[str, str], list[Rule]]:
         """(kind, what is taken) -> the rules that take it, in the order they are written in."""
         out: dict[tuple[str, str], list[Rule]] = {}
         for rule in sorted(self.knowledge.rules.values(), key=_as_written):
-            if TAKES in rule.d:
-                out.setdefault((rule.about, str(rule.d[TAKES])), []).append(rule)
+            for slot in (*as_list(rule.d.get(TAKES)), *as_list(rule.d.get(COMES_WITH))):
+                out.setdefault((rule.about, str(slot)), []).append(rule)
         return out
 
     def _line(self, lines: dict[str, Line], take: Take) -> Line:
@@ -195,6 +198,7 @@ class Taking:
             if each is None:
                 self._not_sure(slot, thing, rule, "how long", waits)
                 return None
+        see_not_negative(rule, thing, min(count, each or count))
         if count == 0 and not least:
             return None
         part = self._part(slot, rule, thing)
@@ -299,6 +303,17 @@ class Taking:
                 if short(holder) not in said:
                     said.append(short(holder))
 
+    def _brought(self) -> list[str]:
+        """What comes with another part: said, so that nobody misses it on the list."""
+        out: dict[str, None] = {}
+        for rule in sorted(self.knowledge.rules.values(), key=_as_written):
+            others = as_list(rule.d.get(COMES_WITH))
+            for thing in self.world.by_kind.get(rule.about, ()) if others else ():
+                if self.world.answer(rule, thing) not in (OFF, TELL):
+                    what = ", ".join(map(str, others))
+                    out.setdefault(f"{short(thing)}: 0 {what}, which come with the {rule.d[TAKES]}")
+        return list(out)
+
     def _by_hand(self) -> list[str]:
         """What a rule of the work says that it does not take off."""
         out: dict[str, None] = {}
@@ -309,6 +324,14 @@ class Taking:
                 if self.world.answer(rule, thing) not in (OFF,):
                     out.setdefault(f"{short(thing)}: {rule.d['lacks']}")
         return list(out)
+
+
+def see_not_negative(rule: Rule, thing: Thing, number: Fraction | None) -> None:
+    """See that a rule takes no less than nothing. Raises Faults."""
+    if number is not None and number < 0:
+        what = f"{rule.id} comes to less than nothing at {short(thing)}: {float(number):g}"
+        todo = "write larger of (0 and ...) where that can happen"
+        raise Faults([Fault("work-negative", rule.at, what, todo)])
 
 
 def _amounts(rule: Rule, slot: str) -> dict[str, str]:
@@ -332,7 +355,21 @@ def _as_written(rule: Rule) -> tuple[str, int]:
 
 def take_off(job: Opened) -> TakeOff:
     """Everything a job takes as it is to be built."""
-    return Taking(job).take_off()
+    off = Taking(job).take_off()
+    if job.mends:
+        as_told = Taking(job, job.told.standing.world).take_off()
+        if _amounts_of(off) == _amounts_of(as_told):
+            # the list would look as if nothing were to be mended
+            off.by_hand += [
+                f"the mend: {fault.ways[0].words}; nothing on this list is of it"
+                for fault in job.note.faults
+                if fault.mend and fault.ways and not fault.ways[0].looks
+            ]
+    return off
+
+
+def _amounts_of(off: TakeOff) -> dict[str, Fraction]:
+    return {line.part: line.amount for line in off.lines}
 
 
 def takes_of(off: TakeOff) -> Iterator[Take]:

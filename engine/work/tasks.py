@@ -32,7 +32,7 @@ from ..proving.leaves import unknown_under, unknown_under_fact
 from ..proving.wording import short
 from ..running.chain import OFF, TELL
 from .opening import Opened
-from .takeoff import Ask
+from .takeoff import Ask, see_not_negative
 
 STAGES = "stages-of-work"
 # of several reasons for one arrow the first is said first
@@ -212,6 +212,7 @@ class Ordering:
             least = True
         else:
             minutes = in_unit(value, word.unit)
+        see_not_negative(rule, thing, minutes)
         waits = (
             unknown_under(self.world, rule, thing)
             if perhaps
@@ -273,7 +274,8 @@ class Ordering:
         makers = _by_state(tasks, MAKES)
         out = []
         for task in tasks:
-            for state in task.states[NEEDS]:
+            # of a task that is perhaps not done at all nothing is missing yet
+            for state in () if task.perhaps else task.states[NEEDS]:
                 mine = (t for t in makers.get(state, ()) if self._related(t.of, task.of))
                 if next(mine, None) is None:
                     out.append(f'{task.in_words} needs "{state}", and nothing in this job makes it')

@@ -14,31 +14,37 @@ import re
 from collections.abc import Callable, Iterable
 from typing import Any
 
+from ..basics import forms
+from ..basics.forms import OTHER, Key
 from ..basics.units import POINT, POINTS, UNITS, WRITTEN, dimension, unit_of
-from ..checking.examples import KEYS as EXAMPLE_KEYS
-from ..comparing.amendments import EXAMPLE_KEYS as EDIT_EXAMPLE_KEYS
-from ..language.actions import ACTION_KEYS, COSTS
+from ..language.actions import COSTS
 from ..language.actions import DIRECTIONS as UP_OR_DOWN
-from ..language.knowledge import VALUE_KEYS, Material
+from ..language.forms import (
+    ACTION,
+    ANSWERS,
+    DOERS,
+    EXAMPLE,
+    PLAIN_ANSWERS,
+    RULE,
+    TABLE,
+    VALUE,
+    WORD,
+)
+from ..language.knowledge import Material
 from ..language.lines import RESERVED
-from ..language.lowering import DOERS, HOLD, STATES, TAKES, WORK
-from ..language.names import FORMERLY
+from ..language.lowering import HOLD, TAKES, WORK
 from ..language.rules import (
-    ANSWER_KEYS,
     CODE_BY,
     EDITIONS,
     FILLING,
-    FORMS,
-    JUDGING,
-    KEYS,
-    PLAIN_KEYS,
 )
 from ..language.rules import LAYERS as SOURCES
 from ..language.rules import VERBS as RULE_VERBS
-from ..language.tables import DIRECTIONS, KEYS_OF_A_TABLE, Table
-from ..language.words import ABOUT_A_WORD, CHOICES_FORMERLY, Kind, Word, Words, a_noun
+from ..language.tables import DIRECTIONS, Table
+from ..language.words import Kind, Word, Words, a_noun
 from ..law.edits import COMMON
-from ..law.library import HEAD_KEYS, LAYERS, Library
+from ..law.forms import EDIT, EXAMPLE_OF_AN_EDIT, HEAD, LAYERS
+from ..law.library import Library
 from ..law.verbs.registry import VERBS, verb_of
 from ..law.verbs.verb import Verb
 from ..running.job import NO, UNKNOWN, YES
@@ -58,257 +64,6 @@ NUMBER = (
     r"(?:\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.?|\d*\.\d+)(?:\s*[-"
     r" ]\s*\d+\s*/\s*0*[1-9]\d*|\s*/\s*0*[1-9]\d*)?"
 )
-
-# What each key is for: the text an editor shows. tests/writing sees that every key has one.
-HEAD = {
-    "pack": "The name of the pack: one, and no other pack has it.",
-    "title": "What it is called in reports.",
-    "authority": "Who made this law.",
-    "cite": "The ordinance, as in Ordinance 2025-14; an edit adds its section.",
-    "layer": "Whose law it is. Packs are applied in this order: " + ", ".join(LAYERS) + ".",
-    "place": "The place where it is in force; a job names it as place:.",
-    "also": "Other names of the place.",
-    "within": (
-        "The place or pack that this one lies within; what is in force there is in force here."
-    ),
-    "adopts": "The editions of the code that the place adopts, each from: and until:.",
-    "choice": "Who may choose where two editions are open, as in permit holder.",
-    "from": "The first day: permits of that day and later.",
-    "until": "The first day on which it no longer holds.",
-    "editions": "The editions it is written for.",
-    "documents": "Where the documents that it cites can be read.",
-    "says": "What it is, in one sentence.",
-    "notes": "What a reader should know.",
-    "written": "Who wrote it, and when.",
-}
-RULE = {
-    "rule": "The name of the rule: words joined by hyphens. It never changes.",
-    "says": "The rule in one plain sentence.",
-    "about": "The kind of thing it is about.",
-    "when": "Conditions, one to a line; all must be so. any of: [line, line] means any.",
-    "must": "What must be so: passes, fails, or cannot tell.",
-    "must not": "What must not be so.",
-    "should": "Good practice: where it is not met, that is advice.",
-    "gives": "Fills a fact from others: {fact: formula}.",
-    "reckons": "Fills a fact only where nobody told it: {fact: formula}.",
-    "assumes": "A lawful default where nothing is told or given; it shows as an assumption.",
-    "designs": "Fills what the job leaves open; it shows as designed.",
-    "tries": (
-        "Tries every row of a table: {size: from TABLE by KEY}; each must about this kind is a"
-        " test."
-    ),
-    "refers": "Refuses to conclude: what to do instead.",
-    "warns": "A caution; with at: the moment.",
-    "lacks": "What is not checked for want of rules.",
-    "exception to": "The rules that are set aside where these conditions are proven.",
-    "steps": "Scratch arithmetic with names of its own: {name: formula}.",
-    "picks": "The fact that takes the first row that passes (with tries).",
-    "leaving out": "Tests that the pick does not use (with tries).",
-    "also": "Advice that the pick shall use (with tries).",
-    "at": "The moment of the caution, as in before drilling (with warns).",
-    "code": (
-        "Its section by edition: {2017: 210.19(A)(1)(a), 2023: 210.19(A)(1)}; each holds until the"
-        " next edition listed, gone ends it."
-    ),
-    CODE_BY: (
-        'The fact by whose choices the sections differ; each says whose it is: {2017: "NM-B:'
-        ' 334.30; UF-B: 340.10(4)"}. Of a table the key.'
-    ),
-    "manufacturer": "The instruction it comes from.",
-    "local": "The local law it comes from.",
-    "practice": "Whose practice it is; common practice, no source where that is so.",
-    "because": "The reason, in one sentence.",
-    "doubt": "What is unsure.",
-    "limits": "What an exception never does.",
-    "examples": (
-        "One where it applies, one where it does not, one that cannot tell, and under, at and over"
-        " each threshold."
-    ),
-    "answers": "Sentences for the short answer.",
-    "withdrawn": "Why it is no longer used.",
-    "scope": "What it is read for.",
-    FORMERLY: "The names it had before; they still work.",
-    "takes": "A part: what it is, whichever is bought. How many, or how long, stands beside.",
-    "work": "A task, in a few words; with minutes: and by:.",
-    "hold": "A stop until somebody has looked or tested, in a few words; with minutes: and by:.",
-    "needs": "States of the job that there must be first: [wire in, dead].",
-    "follows": "States after which it comes, where some task of the job makes them.",
-    "by habit after": "States after which it comes by habit alone; a shop may have it otherwise.",
-    "makes": "States that there are when it is done.",
-    "sees": "States that have to be seen here, before anything hides them.",
-    "hides": "States that nobody sees afterwards.",
-    "undoes": "States that there are no longer when it is done.",
-    "by": "Who does it: " + ", ".join(DOERS) + ".",
-    "stage": "When it is done, a row of stages-of-work.",
-    "moment": "The moment whose cautions belong to it, a row of moments-of-work.",
-    "asks": "A question of it to a helper, before lunch.",
-    "count": "How many (with takes).",
-    "feet": "How many feet of what is joined from lengths as sold (with takes).",
-    "pieces": "How many pieces are cut, each whole (with takes and each:).",
-    "each": "How long each piece is (with takes and pieces:).",
-    "part": "How it is called at the counter, a row of parts (with takes).",
-    "minutes": "How long one licensed person and one helper take together (with work or hold).",
-}
-EDIT = {
-    **{verb.name: verb.about for verb in VERBS.values()},
-    "cite": "The section of the ordinance.",
-    "reason": "Why, in one sentence.",
-    "from": "The first day on which it is in force: permits of that day and later.",
-    "until": "The first day on which it is no longer in force.",
-    "of": "What it was written over; whywire check says what to write.",
-    "meaning": (
-        "What it was understood to mean; whywire check says it back, and notices when that moves."
-    ),
-    "relieves": "yes where it asks less than what stands below it.",
-    "examples": "One that comes out otherwise because of it, and one that it leaves alone.",
-    "notes": "What a reader should know.",
-    "dropping": "Keys of the old rule that are left out on purpose.",
-    "strike": "The words that go, as they stand in force.",
-    "insert": "The words that come.",
-    "force": "must: law. should: advice.",
-    "row": "The row of the table, by its keys: {size: 6 AWG}.",
-    "column": "The column of the cell.",
-    "insert row": "A whole row: every key and value.",
-    "strike row": "The keys of the row that goes.",
-    "to": "The new value with its unit; of a redate {from: day, until: day}.",
-    "as in": "The edition whose value is taken.",
-    "edit of": "The pack whose edit is re-dated.",
-    "only when": "The condition under which the rule still holds.",
-    "drop": "The condition that no longer counts, as it stands.",
-    "edition": "The edition that the rule is taken over from.",
-    "instead of": (
-        "The rules in whose place it stands where its own conditions are so; where that is not"
-        " told, nothing is concluded."
-    ),
-    "counts as": "yes where the rule may say what people are asked, without anyone looking.",
-}
-TABLE = {
-    "table": "The name of the table, as lines say it.",
-    "says": "What it gives, in one sentence.",
-    "file": "The CSV beside this file, untouched.",
-    "keys": "Its keys, each with its direction and unit: {size: exact, ambient: next row up °C}.",
-    "across": "The keys that run across, as in copper / 60.",
-    "values": "Its values with their units: {ampacity: A}.",
-    "no row": (
-        'The choices of a key that have no row, and why: {kind: "NM-B | MC: a cable has no trade'
-        ' size"}.'
-    ),
-    "copied": "Who copied it, and when.",
-    "checked": "When and against what it was checked.",
-    "doubt": "What is unsure.",
-    "notes": "What a reader should know.",
-}
-VALUE = {
-    "value": "The name of the number, as lines say it.",
-    "is": "The number with its unit, or by edition: {2017: 3 %, 2023: 5 %}.",
-}
-ACTION = {
-    "action": "What to do, as it is said and bought; facts in braces, as they are then.",
-    "about": "The kind of thing that it is done to.",
-    "names": "What is in braces and no fact: {cable: line}; of several lines the first known.",
-    "change": (
-        "What becomes otherwise: {fact: value}; in steps: {fact: each of TABLE}, {fact: [12 A, 16"
-        " A]}, {fact: every 1 in from 6 in to 24 in}."
-    ),
-    "direction": "Whether it goes up alone, or down alone.",
-    "when": "Where it makes sense: every line must be known to be so.",
-    "takes out": "The list out of which members are led, one more at each step.",
-    "lessens": "What is told of the number of them, and is less then.",
-    "unless": "Where it makes none: where any line is known to be so.",
-    "untells": "What is settled anew with it, and is not as it was told.",
-    "brings": "What comes along with it by itself, as the ground of a cable.",
-    "finds": "What is not done but found by looking: {fact: value}, where nobody told it.",
-    "cost": "The class of work: a row of the table costs-of-work.",
-}
-WORD = {
-    "is": (
-        "A unit (A, V, ft ...), yes or no, date, text, row of TABLE, link KIND, many KIND, or"
-        " choices parted by |."
-    ),
-    "ask": "The question to a person.",
-    "look": "Where the answer is found.",
-    "effort": "From 1 (read a label) to 5 (open something up).",
-    "also": "Other names that people use.",
-    "means": "What people write, and which choice they mean.",
-    "may mean": (
-        "What people write that may be any of several choices, parted by |; which one is asked for."
-    ),
-    "may be": "What is written where somebody looked and there is none, as in not marked.",
-    "comes with": "The fact that it is not carried over without.",
-    "back": "The fact by which the things of this list name it.",
-    "stands for": "The longer path that this short name means.",
-    "try": "Values worth trying when an answer looks for a way out.",
-    "design": "What it is called in the design that an inspection prints.",
-    FORMERLY: "The names it had before; they still work.",
-    CHOICES_FORMERLY: "The names that choices had before: {old name: choice}.",
-    "also choices": "Choices added to a word that is there already, parted by |.",
-    "bare": "The unit of a number that is written without one.",
-    "summed": "yes where a sum may be written: 3 x 90, two 45s.",
-    "brings": "What people write, and what else it says: {230 V: {rated voltage of load: 230 V}}.",
-    "tells": "What is told under this name: a fact of something else, by its path.",
-    "none where": "Of an optional part: what is told by which there is none.",
-    "careful": "The caution where looking is dangerous.",
-    "change": (
-        "How hard it is to change in a building that stands: 1 (a mark to read) to 9 (the place),"
-        " or never. A reason rather names what is hard to change."
-    ),
-    "said": "How people say it, {} for the value: carries {}; of yes or no both, parted by |.",
-    "note": "What a reader should know.",
-    "usual": (
-        "What is usual, as in 1 A to 200 A, or listed in TABLE: of anything else it is asked"
-        " whether it is meant."
-    ),
-    "tier": (
-        "What it is to a note where nobody told it: it decides, it is workmanship that is taken as"
-        " usual, or it is remote."
-    ),
-    "likely where": "Of a remote fact: what, where it is told, makes it worth asking.",
-    "guess": "What a note takes it for where nobody told it, and says so.",
-    "guess where": "What must be so for that, as in role of circuit is branch circuit.",
-    "built": (
-        "What whoever builds it puts in where a requirement waits for it: [{as: value, where:"
-        " FACT of LINK is VALUE}]; of an optional part, as: {fact: value}."
-    ),
-    "asked": "Other words for the question: [{where: FACT of LINK is VALUE, ask: ..., look: ...}].",
-    "asked with": "Facts of the same thing: where one of them is asked for, this one is not.",
-    "called": "What a headline calls what is asked for: the place of the outlet.",
-    "assumed as": "How a note says what it was taken for; {value} is the value, {°F} in that unit.",
-    "right if": "How a headline says that it is so; {value} is the value, {circuit} whose it is.",
-}
-EXAMPLE = {
-    "given": "The facts, named as the rule names them.",
-    "answer": "passes, fails, cannot tell, advice, or does not apply.",
-    "gives": "What is filled: {fact: value}; unknown is a value here.",
-    "sets aside": "The rules that are set aside here, each of which has something to say of it.",
-    "holds": "Of an exception, a caution or a refusal: yes, no, cannot tell.",
-    "note": "What the example shows.",
-    "rule": "The rule that is run (in an edit: the one edited, unless it is said).",
-    "because": "Why it comes out so.",
-    "edition": (
-        "The editions in which it comes out so; every edition of the rule unless it is said."
-    ),
-}
-ANSWER = {
-    "passes": "The sentence where it passes.",
-    "fails": "The sentence where it fails.",
-    "cannot tell": "The sentence where it cannot be told.",
-    "needed": "The label before what is needed.",
-    "have": "The label before what there is.",
-    "plain": "Sentences for a homeowner.",
-    "argued": "Rules a person will argue with, and that do not help.",
-    "beside": "Rules that pass, and that a person would otherwise mend.",
-    "right": "What is said where another rule names this one beside itself.",
-    "short": "The rule in a few words.",
-    "against": (
-        "What it does not do, to who argues with it; {needed} is that of the rule that fails."
-    ),
-    "hints": "What would pass, where no run can show it.",
-    "since": "In a word or two, why what it asks for is put in: outdoors. The first that is known.",
-    "asked": "Facts that a question about is answered by this rule.",
-    "rows": "Lines of its own, with facts filled in.",
-    "under": "What it is called to be under a number that is to be met exactly.",
-    "over": "What it is called to be over a number that is to be met exactly.",
-}
 
 
 # ---- patterns, in the part of regular expressions that every editor reads ------------------------
@@ -738,7 +493,7 @@ def pack_schema(library: Library, material: Material) -> dict:
                 w.name: {"description": w.ask or "Given by the rules."} for w in kind.words.values()
             }
         }
-    defs["rule"] = _rule(words, "rule", RULE_NAME, {k: RULE[k] for k in KEYS}, edit=False)
+    defs["rule"] = _rule(words, RULE, "rule", RULE_NAME, edit=False)
     defs["value"] = _value()
     defs["table"] = _table()
     defs["action"] = _action(words, material)
@@ -773,22 +528,15 @@ def _action(words: Words, material: Material) -> dict:
     costs = (
         [row["class"] for row in material.tables[COSTS].rows] if COSTS in material.tables else []
     )
-    return _closed(
-        {key: SCALAR for key in ACTION_KEYS}
-        | {
+    return _form(
+        ACTION,
+        {
             "about": _kinds(words),
             "change": {"type": "object", "additionalProperties": changed},
             "direction": {"enum": [*UP_OR_DOWN]},
             "names": {"type": "object", "additionalProperties": LINE_OR_LIST},
-            "when": _ref("conditions"),
-            "untells": LINE_OR_LIST,
-            "brings": LINE_OR_LIST,
-            "unless": _ref("conditions"),
-            "lessens": LINE_OR_LIST,
-            "finds": LINES,
             "cost": {"enum": costs} if costs else SCALAR,
         },
-        {**RULE, **ACTION},
         required=["about", "cost"],
     )
 
@@ -803,9 +551,6 @@ def _names_and_lines(library: Library, material: Material) -> dict[str, dict]:
     # whatever day they are in force
     added = {e.target: e.d for p in library.packs for e in p.edits if verb_of(e).makes_anew}
     renamed = {old: {"says": f"Now called {new}."} for old, new in material.formerly.items()}
-    plain_answers = _closed(
-        {k: SCALAR for k in PLAIN_KEYS}, {k: ANSWER.get(k, "") for k in PLAIN_KEYS}
-    )
     return {
         "name of a rule": _named({**added, **material.rules, **renamed}),
         "name of a value": _named(material.values),
@@ -816,33 +561,19 @@ def _names_and_lines(library: Library, material: Material) -> dict[str, dict]:
             "items": _ref("condition"),
             **JUNCTION,
         },
-        "answers": _closed(
-            {k: SCALAR for k in ANSWER_KEYS}
-            | {
-                "plain": plain_answers,
-                "rows": LINES,
-                "argued": LINE_OR_LIST,
-                "beside": LINE_OR_LIST,
-                "asked": LINE_OR_LIST,
-                "hints": LINE_OR_LIST,
-                "since": LINE_OR_LIST,
-            },
-            ANSWER,
-        ),
+        "answers": _form(ANSWERS, {"plain": _form(PLAIN_ANSWERS, {})}),
     }
 
 
 def _value() -> dict:
     """A dated number."""
-    return _closed(
-        {k: SCALAR for k in VALUE_KEYS}
-        | {
+    return _form(
+        VALUE,
+        {
             "value": {"type": "string", "pattern": SPELLED_NAME},
             "is": {"anyOf": [SCALAR, SECTIONS]},
-            "code": SECTIONS,
             "examples": {},
         },
-        {**RULE, **VALUE},
         required=["is"],
         anyOf=SOURCED,
     )
@@ -852,11 +583,10 @@ def _table() -> dict:
     """A published table, its numbers in a CSV beside it."""
     unit = one_of(plain(u) for u in [*UNITS, *POINTS])
     key = rf"(?:exact(?:\s+{unit})?|{one_of(DIRECTIONS[1:])}\s+{unit})"
-    return _closed(
-        {k: SCALAR for k in KEYS_OF_A_TABLE}
-        | {
+    return _form(
+        TABLE,
+        {
             "table": {"type": "string", "pattern": SPELLED_NAME},
-            "code": SECTIONS,
             "file": {"type": "string", "pattern": r"^[\w.-]+\.csv$"},
             "keys": _columns(key),
             "values": _columns(f"(?:{unit}|word|row of .+)"),
@@ -865,10 +595,7 @@ def _table() -> dict:
                 "type": "object",
                 "additionalProperties": {"type": "string", "pattern": ": "},
             },
-            "copied": LINES,
-            "checked": LINES,
         },
-        {**RULE, **TABLE},
         required=["says", "file", "keys", "values"],
         anyOf=SOURCED,
         allOf=[
@@ -894,7 +621,7 @@ def _any_item() -> dict:
     """An item of a list: the first key says what it is; one that has none of them is offered
     them.
     """
-    first = {**FIRST, **{v: EDIT[v] for v in VERBS}}
+    first = {**FIRST, **{verb.name: verb.about for verb in VERBS.values()}}
     return {
         "type": "object",
         "anyOf": [{"required": [k]} for k in first],
@@ -916,17 +643,38 @@ def _where_first(key: str, keys: list[str], then: dict) -> dict:
     }
 
 
-def _closed(properties: dict, about: dict, **more: Any) -> dict:
-    """A mapping that takes these keys and no others."""
+def _form(form: dict[str, Key], own: dict[str, dict], **more: Any) -> dict:
+    """A mapping of a form: at each key what the form says, but for what is of its *own* there."""
     return {
         "type": "object",
         "additionalProperties": False,
         "properties": {
-            k: ({"description": about[k]} if about.get(k) else {}) | v
-            for k, v in properties.items()
+            name: ({"description": key.about} if key.about else {})
+            | (own[name] if name in own else _shape(key.takes))
+            for name, key in form.items()
         },
         **more,
     }
+
+
+def _shape(takes: str) -> dict:
+    """What may stand at a key of a form. What is seen where it is read alone has none here."""
+    return {
+        forms.LINE: SCALAR,
+        forms.PROSE: SCALAR,
+        forms.OF_WORK: SCALAR,
+        forms.LISTED: LINE_OR_LIST,
+        forms.LINES: LINES,
+        forms.SECTIONS: SECTIONS,
+        forms.DAY: DAY_OF_A_PERMIT,
+        forms.YES_NO: YES_OR_NO,
+        forms.EDITION: EDITION,
+        forms.FORCE: {"enum": ["must", "should"]},
+        forms.DOER: {"enum": list(DOERS)},
+        forms.CONDITION: _ref("condition"),
+        forms.CONDITIONS: _ref("conditions"),
+        forms.RULES: _some_rules(),
+    }[takes]
 
 
 def _named(items: dict) -> dict:
@@ -965,18 +713,13 @@ def _facts_offered(words: Words) -> list[dict]:
     ]
 
 
-def _rule(words: Words, head: str, name: dict, about: dict, edit: bool) -> dict:
+def _rule(words: Words, form: dict[str, Key], head: str, name: dict, edit: bool) -> dict:
     """A rule; one of an *edit* cites the ordinance of the edit, and no source of its own."""
-    p: dict[str, dict] = {k: SCALAR for k in about} | {
+    own = {
         head: name,
         "about": _kinds(words),
-        "when": _ref("conditions"),
         "examples": _examples(edit),
         "answers": _ref("answers"),
-        "exception to": _some_rules(),
-        FORMERLY: LINE_OR_LIST,
-        "leaving out": _some_rules(),
-        "also": _some_rules(),
         "steps": {
             "type": "object",
             "additionalProperties": SCALAR,
@@ -984,12 +727,6 @@ def _rule(words: Words, head: str, name: dict, about: dict, edit: bool) -> dict:
         },
         "tries": LINES | {"maxProperties": 1},
     }
-    p |= {k: _ref("condition") for k in JUDGING}
-    p |= {k: LINES for k in FORMS if k in FILLING}
-    p |= {k: LINE_OR_LIST for k in STATES} | {"by": {"enum": list(DOERS)}}
-    if not edit:
-        p["code"] = SECTIONS
-    p = {k: v for k, v in p.items() if k in about}
     one = [{"required": [v]} for v in (*RULE_VERBS, TAKES, WORK, HOLD)]
     verb = {"oneOf": [*one, {"required": ["exception to"], "not": {"anyOf": one}}]}
     goes = [
@@ -1003,11 +740,11 @@ def _rule(words: Words, head: str, name: dict, about: dict, edit: bool) -> dict:
             ("tries", "picks"),
             (CODE_BY, "code"),
         )
-        if k in about
+        if k in form
     ]
-    return _closed(
-        p,
-        about,
+    return _form(
+        form,
+        own,
         required=["says", "about"],
         allOf=[verb, *goes, *([] if edit else [{"anyOf": SOURCED}]), *_facts_offered(words)],
     )
@@ -1021,12 +758,10 @@ def _some_rules() -> dict:
 
 def _examples(edit: bool) -> dict:
     """Examples of a rule, or of an edit."""
-    keys = list(dict.fromkeys((*EDIT_EXAMPLE_KEYS, "holds") if edit else EXAMPLE_KEYS))
-    forms: dict[str, dict] = {key: SCALAR for key in keys}
-    forms |= {key: {"type": "object"} for key in ("given", "gives") if key in forms}
-    forms |= {key: LINE_OR_LIST for key in ("sets aside", "edition") if key in forms}
-    expect = [k for k in keys if k not in ("rule", "given", "because", "note")]
-    one = _closed(forms, EXAMPLE, anyOf=[{"required": [k]} for k in expect])
+    form = EXAMPLE_OF_AN_EDIT if edit else EXAMPLE
+    expect = [k for k in form if k not in ("rule", "given", "because", "note")]
+    facts = {"type": "object"}
+    one = _form(form, {"given": facts, "gives": facts}, anyOf=[{"required": [k]} for k in expect])
     if not edit:
         # a verdict is of a rule that judges; the others fill something, or hold
         other = {"anyOf": [{"required": ["gives"]}, {"required": ["holds"]}]}
@@ -1036,18 +771,15 @@ def _examples(edit: bool) -> dict:
 
 def _edit(words: Words, verb: Verb) -> dict:
     """One edit: the closed keys of its verb, and the names that it may be about."""
-    about = {
-        verb.name: verb.about,
-        **{k: EDIT[k] for k in COMMON},
-        **{k: EDIT.get(k) or RULE.get(k, "") for k in verb.takes},
-    }
-    target, common = _target(verb), _common()
+    # the verb first: an editor asks for the keys in this order
+    form = {verb.name: Key(verb.about, OTHER)}
+    form |= {k: EDIT[k] for k in COMMON} | {k: EDIT.get(k) or RULE[k] for k in verb.takes}
+    target = _target(verb)
     if verb.writes_a_rule:
-        return _edit_of_a_whole_rule(words, verb, target, common, about)
-    own = _own(verb)
-    return _closed(
-        {verb.name: target, **common, **{k: own[k] for k in verb.takes}},
-        about,
+        return _edit_of_a_whole_rule(words, verb, target, form)
+    return _form(
+        form,
+        {verb.name: target, "examples": _examples(True), **_own(verb)},
         required=["cite", "reason"],
         **_needed(verb),
     )
@@ -1057,6 +789,7 @@ def _needed(verb: Verb) -> dict:
     """What an edit of a verb cannot do without: one of several sets of keys, and no second."""
     ways: list[dict] = []
     for way in verb.ways:
+        # an editor offers one way, and underlines the second as soon as it is begun
         others = [key for other in verb.ways if other != way for key in other]
         alone = {"not": {"required": others}} if verb.one_way_alone else {}
         ways.append({"required": [*way]} | alone)
@@ -1066,24 +799,10 @@ def _needed(verb: Verb) -> dict:
 def _target(verb: Verb) -> dict:
     """The names that an edit of a verb may be about."""
     if verb.makes_anew:
+        # a name that is free: those that are there would be offered, and each is taken
         return RULE_NAME
     names: list[dict] = [_ref(f"name of a {kind}") for kind in verb.may_name or verb.targets]
     return names[0] if len(names) == 1 else {"anyOf": names}
-
-
-def _common() -> dict[str, dict]:
-    """The keys that an edit of any verb takes."""
-    return {
-        "cite": SCALAR,
-        "reason": SCALAR,
-        "from": DAY_OF_A_PERMIT,
-        "until": DAY_OF_A_PERMIT,
-        "of": SCALAR,
-        "meaning": SCALAR,
-        "relieves": YES_OR_NO,
-        "examples": _examples(True),
-        "notes": SCALAR,
-    }
 
 
 def _own(verb: Verb) -> dict[str, dict]:
@@ -1095,35 +814,15 @@ def _own(verb: Verb) -> dict[str, dict]:
         "properties": {"from": DAY_OF_A_PERMIT, "until": DAY_OF_A_PERMIT},
     }
     sentences = {"type": [*SCALAR["type"], "object"], "additionalProperties": SCALAR}
-    return {
-        "strike": SCALAR,
-        "insert": SCALAR,
-        "says": sentences,
-        "because": sentences,
-        "limits": sentences,
-        "force": {"enum": ["must", "should"]},
-        "row": LINES,
-        "column": SCALAR,
-        "insert row": LINES,
-        "strike row": LINES,
-        "to": dates if verb.gives_days else SCALAR,
-        "as in": EDITION,
-        "edit of": SCALAR,
-        "code": SECTIONS,
-        "only when": LINE_OR_LIST,
-        "drop": SCALAR,
-        "edition": EDITION,
-    }
+    # of a set the value, of a redate its days: one key, and two things
+    own = {"to": dates if verb.gives_days else SCALAR}
+    own |= {key: sentences for key in ("says", "because", "limits")}
+    return {key: said for key, said in own.items() if key in verb.takes}
 
 
-def _edit_of_a_whole_rule(
-    words: Words, verb: Verb, target: dict, common: dict[str, dict], about: dict
-) -> dict:
+def _edit_of_a_whole_rule(words: Words, verb: Verb, target: dict, form: dict[str, Key]) -> dict:
     """An edit that writes a rule: the keys of a rule, and those of an edit."""
-    out = _rule(words, verb.name, target, about, edit=True)
-    own = {"dropping": LINE_OR_LIST, "instead of": _some_rules(), "counts as": YES_OR_NO}
-    keys = common | {k: v for k, v in own.items() if k in verb.takes}
-    out["properties"] |= {k: {"description": EDIT[k]} | v for k, v in keys.items()}
+    out = _rule(words, form, verb.name, target, edit=True)
     out["required"] = [*out["required"], "cite", "reason"]
     return out
 
@@ -1151,20 +850,14 @@ def _facts(words: Words) -> dict:
         r"(?:upstream |downstream )?(?:many|link) .+",
         r".*\S\s*\|\s*\S.*",
     ]
-    fact = _closed(
-        {k: SCALAR for k in ABOUT_A_WORD}
-        | {
+    fact = _form(
+        WORD,
+        {
             "is": {"type": "string", "pattern": whole(one_of(types))},
-            "also": LINE_OR_LIST,
-            "try": LINE_OR_LIST,
-            FORMERLY: LINE_OR_LIST,
-            CHOICES_FORMERLY: LINES,
             "means": LINES | {"minProperties": 0},
-            "may mean": LINES,
             "tier": {"enum": ["decides", "workmanship", "remote"]},
             "brings": {"type": "object", "additionalProperties": LINES},
             "built": _listed_of({"as": {"anyOf": [SCALAR, LINES]}, "where": SCALAR}),
-            "asked with": LINE_OR_LIST,
             "asked": _listed_of({"where": SCALAR, "ask": SCALAR, "look": SCALAR}),
             "effort": {
                 "anyOf": [
@@ -1174,7 +867,6 @@ def _facts(words: Words) -> dict:
             },
             "change": CHANGE,
         },
-        WORD,
     )
     return {
         "type": "object",
@@ -1182,7 +874,7 @@ def _facts(words: Words) -> dict:
         "propertyNames": {"pattern": SPELLED_NAME},
         "properties": {
             "also": LINE_OR_LIST | {"description": "Other names of the kind."},
-            "change": CHANGE | {"description": WORD["change"]},
+            "change": CHANGE | {"description": WORD["change"].about},
             "has": {
                 "type": "object",
                 "additionalProperties": SCALAR,
@@ -1231,22 +923,20 @@ def _head() -> dict:
         "additionalProperties": False,
         "properties": {"edition": EDITION, "from": DAY_OF_A_PERMIT, "until": DAY_OF_A_PERMIT},
     }
-    p = {k: SCALAR for k in HEAD_KEYS} | {
-        "pack": {"type": "string", "minLength": 1},
-        "also": LINE_OR_LIST,
-        "adopts": {"anyOf": [{"type": "array", "items": window}, window]},
-        "layer": {"enum": list(LAYERS)},
-        "from": DAY_OF_A_PERMIT,
-        "until": DAY_OF_A_PERMIT,
-        "editions": {"anyOf": [EDITION, {"type": "array", "items": EDITION}]},
-        "documents": {"type": "object"},
+    of_a_pack = {
+        "edits": Key("What this pack changes; or files beside this one.", OTHER),
+        "words": Key("Facts that this pack brings.", OTHER),
     }
-    return _closed(
-        p | {"edits": {"anyOf": [_ref("items"), _ref("item")]}, "words": _ref("words")},
+    return _form(
+        {**HEAD, **of_a_pack},
         {
-            **HEAD,
-            "edits": "What this pack changes; or files beside this one.",
-            "words": "Facts that this pack brings.",
+            "pack": {"type": "string", "minLength": 1},
+            "adopts": {"anyOf": [{"type": "array", "items": window}, window]},
+            "layer": {"enum": list(LAYERS)},
+            "editions": {"anyOf": [EDITION, {"type": "array", "items": EDITION}]},
+            "documents": {"type": "object"},
+            "edits": {"anyOf": [_ref("items"), _ref("item")]},
+            "words": _ref("words"),
         },
         required=["pack"],
         allOf=[

@@ -14,7 +14,8 @@ from whywire.cli.main import main
 from whywire.engine import Faults, inspect, opened
 from whywire.engine.answering.note import note_of
 from whywire.engine.asking.cards import ROUTE, read_cards
-from whywire.engine.asking.job_file import job_text
+from whywire.engine.asking.job_file import alike, job_text
+from whywire.engine.asking.resumed import resumed
 from whywire.engine.asking.survey import KIND, Answer, Survey, Wrong
 from whywire.engine.basics.reading import read_yaml
 from whywire.engine.language.knowledge import KB
@@ -104,8 +105,17 @@ ASKED_ALL_THE_SAME = {
         "dryer",
         "stands",
     ): "which rule wants GFCI protection, and before 2023 whether any does",
+    ("charger", "stands"): "how high its coupler hangs, and by edition whether GFCI is required",
     ("hot tub", "neutral"): "whether a white wire is pulled, which the line of a pipe does not say",
 }
+
+
+def outcome(survey: Survey) -> tuple:
+    """What a person sees of it: the headline, the line, what fails and what is asked."""
+    standing = inspect(survey.body).standing
+    faults = frozenset((one.rule, one.on) for one in standing.faults)
+    asked = frozenset((need.of, need.fact) for one in standing.undecided for need in one.needs)
+    return standing.headline, tuple(survey.line), faults, asked
 
 
 @pytest.mark.parametrize("kind", SURVEYS)
@@ -116,17 +126,7 @@ def test_of_every_card_two_answers_lead_to_different_designs(kind):
         if answer.card in (KIND, "more") or not asked.choices:
             continue
         feet = " 40" if asked.entry else ""
-        other = [survey.said_again(place, choice + feet) for choice in asked.choices]
-        notes = [note_of(inspect(one.body)) for one in other]
-        outcomes = {
-            (
-                note.headline,
-                tuple(one.line),
-                tuple(fault.says for fault in note.faults),
-                tuple(question.ask for question in note.questions),
-            )
-            for one, note in zip(other, notes)
-        }
+        outcomes = {outcome(survey.said_again(place, choice + feet)) for choice in asked.choices}
         same = (kind, answer.card) in ASKED_ALL_THE_SAME
         assert (len(outcomes) > 1) is not same, (kind, answer.card)
 
@@ -224,9 +224,6 @@ def test_the_command_writes_the_job_and_asks_no_more(tmp_path, capsys, monkeypat
     told = json.loads(capsys.readouterr().out)
     assert [c["card"] for c in told["cards"]][:3] == [KIND, "plate", "instr"]
     assert inspect(str(job)).exit_code == 3  # workmanship and the shut-off are open
-    assert main(["survey", str(job), "--answers", str(answers), *law]) == 2
-    assert "is there already" in capsys.readouterr().err
-
     lines = iter(["Kiln", "nonsense", "48 A", "b", "48 A", "q"])
     monkeypatch.setattr("builtins.input", lambda: next(lines))
     other = tmp_path / "other.yaml"
@@ -271,3 +268,48 @@ def test_whatever_is_answered_a_note_can_be_written(kind):
             if card.card == "more" and len(survey.answers) > 20:
                 survey = survey.taken_back().answer("Yes")
         assert note_of(inspect(survey.body)).headline
+
+
+@pytest.mark.parametrize("kind", SURVEYS)
+def test_a_file_is_gone_on_with_from_where_it_stands(kind):
+    survey = surveyed(kind, SURVEYS[kind][0])
+    again = resumed(CARDS, K, read_yaml(job_text(survey.body), "job.yaml"), None, "job.yaml")
+    assert again.body == survey.body and again.line == survey.line
+    known = {answer for answer in survey.answers if answer.said != "don't know"}
+    lost = {answer.card for answer in known - set(again.answers)}
+    assert lost <= {"instr", "stands"}  # of which a file may say nothing: no, and no receptacle
+
+
+def test_what_a_person_wrote_stays_and_what_no_card_asks_too(tmp_path, monkeypatch, capsys):
+    """The shipped kiln, which is told in more words than any card has."""
+    said = (KB / "jobs" / "kiln.yaml").read_text(encoding="utf-8")
+    said = said.replace("circuits:", "# walked on a Monday\ncircuits:", 1)
+    job = tmp_path / "kiln.yaml"
+    job.write_text(said, encoding="utf-8")
+    lines = iter(["w", "c", "2", "40 A", "q"])
+    monkeypatch.setattr("builtins.input", lambda: next(lines))
+    assert main(["survey", str(job)]) in (0, 3)
+    told = capsys.readouterr().out
+    assert "Do its instructions name a breaker size?" in told and "What are you feeding?" in told
+    before, after = (read_yaml(text, "job.yaml") for text in (said, job.read_text()))
+    assert "# walked on a Monday" in job.read_text(encoding="utf-8")
+    assert after["circuits"]["kiln"]["load"]["current"] == "40 A"
+    assert after["expect"] == before["expect"]
+    assert "conductors/material" not in job.read_text(encoding="utf-8")  # told, so not assumed
+    for part in ("breaker", "conductors", "segments", "disconnect"):
+        assert alike(after["circuits"]["kiln"][part], before["circuits"]["kiln"][part])
+
+
+def test_another_circuit_joins_a_job(tmp_path, capsys):
+    answers, job = tmp_path / "answers.yaml", tmp_path / "house.yaml"
+    law = ["--edition", "2023"]
+    for name, kind in (("kiln", "kiln"), ("spa", "hot tub")):
+        said = {KIND: CARDS.kinds[kind].say, **SURVEYS[kind][0]}
+        answers.write_text(job_text(said), encoding="utf-8")
+        more = [] if kind == "kiln" else ["--circuit", name]
+        assert main(["survey", str(job), "--answers", str(answers), *law, *more]) == 0
+    found = inspect(str(job))
+    assert {"circuits.kiln", "circuits.spa"} <= set(found.w.things)
+    capsys.readouterr()
+    assert main(["survey", str(job), "--answers", str(answers)]) == 2
+    assert "--circuit with one of kiln, spa" in capsys.readouterr().err

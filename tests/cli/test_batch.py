@@ -3,6 +3,7 @@
 import io
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -14,6 +15,7 @@ from whywire.cli import batch, main
 from whywire.cli.layout import plain
 from whywire.cli.show_batch import show_outcome
 from whywire.engine import inspect
+from whywire.engine.basics.errors import Fault
 
 KB = Path(__file__).resolve().parents[2] / "kb"
 WHYWIRE = [sys.executable, "-m", "whywire.cli.main"]
@@ -151,18 +153,21 @@ def test_shipped_jobs_are_as_they_are_alone(capsys):
     ("line", "code"),
     [
         ('{"job": "x", "job": "y"}', "written-twice"),
-        ('{"job": NaN}', "job-form"),
-        ("[" * 3000 + "]" * 3000, "not-json"),
+        ('{"edition": "2023", "circuits": NaN}', "job-form"),
+        ("[" * 3000 + "]" * 3000, "too-deep"),
+        # what the reader of JSON takes, and nobody after it
+        ('{"job": ' + "[" * 500 + "]" * 500 + "}", "too-deep"),
+        ('{"circuits": ' + '{"a": ' * 350 + "1" + "}" * 351, "too-deep"),
         ('"x"', "job-form"),
-        ("\x00", "not-json"),
-        ('{"circuits": {"a": 0.1}}', "job-form"),
+        ("\x00", "not-text"),
+        ('{"edition": "2023", "circuits": {"a": 0.1}}', "describes-none"),
     ],
 )
 def test_odd_lines(line, code, monkeypatch, capsys):
     got, out, err = run(monkeypatch, capsys, lines(line, kiln()), "--json")
     one, two = map(json.loads, out.splitlines())
     assert got == 2 and one["exit"] == 2 and two["exit"] in (1, 3) and err == ""
-    assert all(f["line"] == 1 for f in one["faults"]), one
+    assert all((f["line"], f["code"]) == (1, code) for f in one["faults"]), one
 
 
 def test_bytes_that_are_no_text():
@@ -208,3 +213,10 @@ signal.signal(signal.SIGINT, signal.default_int_handler)
 from whywire.cli.main import main
 sys.exit(main(sys.argv[1:]))
 """
+
+
+@pytest.mark.parametrize("line", ['{"job": "a kiln', '{"job": "a\tkiln"}', '{"job"'])
+def test_what_is_no_json_is_said_in_words(line):
+    with pytest.raises(Fault) as found:
+        batch.job_of_line(line.encode() + b"\n", "line 1")
+    assert re.fullmatch(r"this line is no JSON: [A-Z].*(?<! at) at character \d+", found.value.what)

@@ -160,6 +160,15 @@ import signal, sys, threading
 signal.signal(signal.SIGINT, signal.default_int_handler)
 from whywire.cli import main, commands
 real = main._check, main._compare
+def test_ctrl_c_is_130_while_modules_are_read(monkeypatch):
+    class Unread(types.ModuleType):
+        def __getattr__(self, name):
+            raise KeyboardInterrupt
+
+    monkeypatch.setitem(sys.modules, "whywire.cli.main", Unread("main"))
+    assert start() == 130
+
+
 def ready(a, real):
     print("ready", flush=True)
     return real(a)

@@ -35,9 +35,24 @@ def test_plain_phrases_lead_to_the_word_that_is_meant(lexicon):
     assert len(sixty) - len(missed) >= LEAST, missed
 
 
-def test_the_words_of_the_phrases_are_there(lexicon):
+def test_what_an_electrician_types_leads_to_the_word_that_is_meant(lexicon):
+    seventy = phrases("electrician_phrases.tsv")
+    assert len(seventy) == 70
+    found = {phrase: {f.name for f in lexicon.find(phrase, 3)} for phrase, _ in seventy}
+    assert not [phrase for phrase, wanted in seventy if not wanted & found[phrase]]
+
+
+def test_a_cable_by_its_numbers_is_its_size_and_its_wires(lexicon):
+    for phrase in ("12/2", "6/3 cable", "a run of 10/2"):
+        names = [f.name for f in lexicon.find(phrase, 2)]
+        assert names == ["size of conductors", "insulated wires of conductors"], phrase
+    assert "size of conductors" not in {f.name for f in lexicon.find("and/or", 3)}
+
+
+@pytest.mark.parametrize("file", ["plain_phrases.tsv", "electrician_phrases.tsv"])
+def test_the_words_of_the_phrases_are_there(lexicon, file):
     kinds = lexicon.k.words.kinds
-    for _, wanted in phrases("plain_phrases.tsv"):
+    for _, wanted in phrases(file):
         for name in wanted:
             fact, _, kind = name.rpartition(" of ")
             assert not fact or fact in kinds[kind].words, name

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from whywire.engine.basics.errors import Collector
-from whywire.engine.checking.gaps import gaps, note_gaps
+from whywire.engine.checking.gaps import gaps, note_gaps, unlisted
 from whywire.engine.law.library import load
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -132,3 +132,30 @@ def test_a_table_that_could_not_be_read_is_told_and_no_more(base):
     )
     assert got.returncode == 2 and 'table insulation-wet: "keys" is {name: text, ...}' in got.stderr
     assert "Traceback" not in got.stderr
+
+
+def test_a_choice_that_hardly_any_list_of_rules_has_is_told(tmp_path):
+    pack = tmp_path / "mine"
+    pack.mkdir()
+    (pack / "pack.yaml").write_text("pack: mine\ntitle: Mine\n")
+    (pack / "words.yaml").write_text(
+        "words: {segment: {method: {also choices: ENT}, place: {also choices: crawl attic}}}\n"
+    )
+    (pack / "rules.yaml").write_text(
+        "- rule: ent-stays-below-four-floors\n  says: x\n  about: segment\n"
+        "  when: method is ENT\n  must: location is dry\n  practice: ours\n"
+    )
+    told = unlisted(load((pack,)))
+    # one rule of its own is no reading of the lists
+    assert '"ENT", a method of a segment, is named in 1 of' in told[0]
+    assert '"crawl attic", a place of a segment, is named in 0 of' in told[1] and len(told) == 2
+    (pack / "rules.yaml").unlink()
+    told = unlisted(load((pack,)))
+    assert ['"ENT", a method of a segment' in note for note in told] == [True, False]
+    # a rule that lists methods by hand is named, to be read
+    assert any(rule in told[0] for rule in ("attic-guard-strips", "burial-marking"))
+
+
+@pytest.mark.parametrize("edition", ["2017", "2026"])
+def test_no_choice_of_the_base_is_left_out_of_the_lists(edition):
+    assert unlisted(load((), edition, examples=False)) == []

@@ -136,3 +136,66 @@ def test_the_schema_takes_what_is_meant():
     pattern = amount("A")["pattern"]
     assert re.search(pattern, "48 mA (meant)") and re.search(pattern, "48 A")
     assert not re.search(pattern, "48 A (perhaps)")
+
+
+def numbers_told() -> list[tuple[str, str]]:
+    """(kind, fact) of every number that a person is asked for; a day is no number."""
+    return [
+        (kind.name, word.name)
+        for kind in load().words.kinds.values()
+        for word in kind.words.values()
+        if word.ask and word.type[0] == "q" and word.unit != "date"
+    ]
+
+
+@pytest.mark.parametrize("kind", sorted({kind for kind, _ in numbers_told()}))
+def test_every_number_that_a_person_tells_says_what_is_usual(kind):
+    words = load().words.kinds[kind].words
+    lacking = [fact for of, fact in numbers_told() if of == kind and not words[fact].usual]
+    assert not lacking, "write usual: by common practice, and wide"
+
+
+def test_what_is_usual_is_wide():
+    """A question about a job that is as it should be is worse than none."""
+    words = load().words.kinds
+    usual = {(kind, fact): words[kind].words[fact].usual for kind, fact in numbers_told()}
+    ranges = {at: said for at, said in usual.items() if said and not said.table}
+    assert len(ranges) > 100
+    # of what begins above nought the most is four times the least, but for temperatures in kelvin
+    narrow = [at for at, said in ranges.items() if 0 < said.least and said.most < 4 * said.least]
+    assert {words[kind].words[fact].unit for kind, fact in narrow} <= {"°C", "count"}
+
+
+@pytest.mark.parametrize(
+    ("circuit", "asked"),
+    [
+        ({"breaker": {"rating": "48 A"}}, "standard-ratings lists no rating of that size"),
+        ({"breaker": {"rating": "60 mA"}}, "did you mean 60 A?"),
+        ({"length": "60 in", "load": {"setting": "32 mA"}}, "did you mean 32 A?"),
+        ({"segments": [{"method": "UF-B", "cover": "24 ft"}]}, "did you mean 24 in?"),
+        ({"segments": [{"method": "NM-B", "first support": "12 ft"}]}, ""),
+        ({"segments": [{"method": "NM-B", "support spacing": "54 ft"}]}, ""),
+        ({"load": {"type": "EV charger", "coupler height": "18 ft"}}, "did you mean 18 in?"),
+    ],
+)
+def test_what_nobody_builds_is_asked_about(circuit, asked):
+    said = told(circuit)
+    assert asked in said if asked else not said
+
+
+@pytest.mark.parametrize(
+    ("panel", "asked"),
+    [
+        ({"main": "210 A"}, "standard-ratings lists no main of that size"),
+        ({"main": "200 A", "spaces": "40"}, ""),
+        ({"main": "lugs only"}, ""),
+        ({"spaces": "400"}, '"400" is not usual for the spaces of panels.house'),
+    ],
+)
+def test_a_panel_that_nobody_makes_is_asked_about(panel, asked):
+    try:
+        read_job({"job": "x", "circuits": {"kiln": {}}, "panels": {"house": panel}}, load())
+        said = ""
+    except Faults as faults:
+        said = str(faults)
+    assert asked in said if asked else not said

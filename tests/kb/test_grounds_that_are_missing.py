@@ -227,7 +227,10 @@ def test_an_old_dryer_circuit_left_alone_is_referred(edition):
     job = OneCircuit(DRYER, edition, **old)
     assert job.says("branch-circuit-brings-a-ground") not in ("fails", "passes", "cannot tell")
     assert job.says("lawful-when-it-was-made") == "refers"
-    assert job.says("existing-ungrounded-outlet") == "refers"
+    # its neutral grounds the frame, on the conditions of 250.140; nothing is left to refer there
+    assert job.says("existing-ungrounded-outlet") == "does not apply"
+    assert job.says("three-wire-outlet-where-a-ground-is") == "passes"
+    assert job.says("neutral-of-an-old-three-wire-circuit") == "passes"
     # lengthened, it is judged by today's book
     job = OneCircuit(DRYER, edition, work="extended or modified", **old)
     assert job.says("branch-circuit-brings-a-ground") == "fails"

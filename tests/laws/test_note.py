@@ -200,7 +200,7 @@ def test_right_is_never_said_over_a_fault_or_what_decides():
             assert tiers <= {"workmanship", "remote", "advice"}, (name, finding.rule)
             stand = found.standing
             assert tiers or stand.guesses or stand.built, (name, finding.rule)
-    assert rights > (3 if WHOLE else 0)
+    assert rights >= len(noted()) // 15
 
 
 def test_what_hurts_is_no_workmanship():
@@ -264,7 +264,7 @@ def test_the_design_is_what_a_fresh_run_with_its_mends_gives():
         other = inspect(found.body, edition=found.k.edition) if not mends else None
         if other is not None:
             assert note_of(other).design == note.design, name
-    assert mended > (5 if WHOLE else 0)
+    assert mended >= len(noted()) // 3
 
 
 def test_a_value_that_fails_is_no_value_to_build_by():
@@ -286,7 +286,7 @@ def test_a_value_that_fails_is_no_value_to_build_by():
             elsewhere = told and (on, "size") not in told
             assert not kept or elsewhere and passes_mended(found, fault), (name, pieces)
             seen += bool(size) and not kept
-    assert seen > (2 if WHOLE else 0)
+    assert seen >= len(noted()) // 30
 
 
 def passes_mended(found, fault) -> bool:
@@ -422,7 +422,7 @@ def test_a_note_is_short():
             assert len(lines) <= 32, (name, len(lines))
         if found.name in map(str, JOBS):
             lengths.append(len(lines))
-    assert len(lengths) == len([path for path in SHIPPED if path in JOBS]) > 0
+    assert len(lengths) == len([path for path in SHIPPED if path in JOBS]) >= len(SHIPPED) // 2
     assert statistics.median(lengths) <= 18, sorted(lengths)
 
 

@@ -50,7 +50,7 @@ def test_sums_shown_come_to_the_total_shown(job):
                 made = number(m[1]) / 100 * number(m[2]) + number(m[4]) / 100 * number(m[5])
                 places = len(m[6].partition(".")[2])
                 assert round(made, places) == number(m[6]), row.text
-    assert seen
+    assert seen >= 2
 
 
 @pytest.mark.parametrize(

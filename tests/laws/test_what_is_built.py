@@ -128,6 +128,36 @@ def test_the_wire_of_a_new_branch_circuit_is_copper_and_that_is_said():
     assert "material" in asked(old) and "copper wire" not in old.assumed
 
 
+def test_the_wire_of_a_new_pipe_is_what_is_sold_for_it():
+    pipe = [{"method": "EMT", "length": "30 ft", "place": "basement", "location": "dry"}]
+    note = note_of(inspect(job(segments=pipe)))
+    assert "THWN-2 in the pipe" in note.assumed and "insulation" not in asked(note)
+    assert "12 AWG THWN-2 in" in line(note)
+    cable = note_of(inspect(job()))
+    assert not any("in the pipe" in said for said in cable.assumed)
+    old = note_of(inspect(job(segments=pipe, work="left as it is")))
+    assert "insulation" in asked(old) and "THWN-2" not in line(old)
+
+
+def test_a_tub_gets_its_disconnect_clear_of_the_water():
+    load = {"type": "spa", "current": "30 A", "connection": "hard-wired"}
+    note = note_of(inspect(job(**HEATER | {"load": load}, **{"outlet at": "outdoors"})))
+    assert "5 ft or more from the water" in line(note) and "disconnect" not in asked(note)
+    assert "GFCI breaker, since outdoors" in line(note)
+
+
+def test_rooms_say_whether_an_outlet_is_indoors():
+    bare = {key: value for key, value in BENCH["receptacle"].items() if key != "places"}
+    note = note_of(inspect(job(receptacle=bare, rooms=["bedroom", "hallway"])))
+    assert "outlet at" not in asked(note)
+
+
+def test_a_named_appliance_is_not_asked_whether_it_is_a_motor():
+    load = {"type": "other", "exact appliance": "sump pump", "current": "9 A"}
+    note = note_of(inspect(job(load=load | {"connection": "cord and plug"})))
+    assert not asked(note) & {"motor operated", "hermetic", "horsepower", "service factor"}
+
+
 def test_a_feeder_is_asked_about_in_a_feeders_words():
     feeder = {
         "role": "feeder",

@@ -371,7 +371,7 @@ SECTIONS = [
     ("dryer-at-the-feeder", "220.54", "220.54", "220.54", "120.54"),  # row 38: the same suffixes
     # row 38: an inspector's column on 120.61
     (
-        "feeder-neutral-not-checked",
+        "neutral-load-of-a-feeder",
         "220.61",
         "220.61",
         "220.61",

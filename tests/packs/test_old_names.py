@@ -15,8 +15,8 @@ from whywire.engine.basics.reading import read_yaml
 from whywire.engine.comparing.amendments import review
 from whywire.engine.language.knowledge import build, present_names
 from whywire.engine.language.words import Words
-from whywire.engine.law.edits import VERBS
 from whywire.engine.law.library import KB, Library
+from whywire.engine.law.verbs.registry import VERBS
 from whywire.engine.proving.graph import Explainer
 from whywire.engine.proving.proof import Proof
 from whywire.engine.running.chain import OFF, World

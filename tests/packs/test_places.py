@@ -706,7 +706,7 @@ def seeded():
         text = path.read_text().splitlines()
         end = next((i for i in range(e.at[1], len(text)) if text[i].startswith("- ")), len(text))
         for what, broken in defects("\n".join(text[e.at[1] - 1 : end]) + "\n", e):
-            yield pytest.param(e, broken, id=f"{e.name}: {what}".replace(" ", "-"))
+            yield e, what, broken
 
 
 SEEDED = list(seeded())
@@ -716,8 +716,18 @@ def test_there_are_enough_seeded_defects():
     assert len(SEEDED) >= 150
 
 
-@pytest.mark.parametrize(("e", "broken"), SEEDED)
-def test_a_seeded_defect_is_found(e, broken):
+@pytest.mark.parametrize("pack", sorted({e.pack.name for e, *_ in SEEDED}))
+def test_a_seeded_defect_is_found(pack):
+    unsaid = [
+        f"{e.name}: {what}: {said}"
+        for e, what, broken in SEEDED
+        if e.pack.name == pack and (said := missed(e, broken))
+    ]
+    assert unsaid == []
+
+
+def missed(e, broken: str) -> str:
+    """What is wrong with what is said of a broken edit; nothing where it is found."""
     faults = Collector()
     edition = {
         "loon-lakes-township": "2017",
@@ -734,8 +744,9 @@ def test_a_seeded_defect_is_found(e, broken):
         apply(m, [*others, one], max(one.first_day, e.first_day) or "2026-06-01", faults)
     except (Fault, Faults) as f:
         faults.items.extend(f.items if isinstance(f, Faults) else [f])
-    assert faults.items, "nothing was said"
-    assert all(f.todo for f in faults.items)
+    if not faults.items:
+        return "nothing was said"
+    return "" if all(f.todo for f in faults.items) else "it is not said what to do"
 
 
 def test_the_shelf_is_known():

@@ -143,7 +143,9 @@ def test_three_wire_outlet_is_not_put_in(type_):
     )
     old = run({"configuration": "10-30", "existing": "yes"}, 30, load_, "120/240 V")
     assert answer(old, "new-outlet-has-a-ground") == "does not apply"
-    assert answer(old, "existing-ungrounded-outlet") == "refers"
+    # its own conditions decide (250.140), and whether a ground comes to its box is asked first
+    assert answer(old, "existing-ungrounded-outlet") == "does not apply"
+    assert answer(old, "three-wire-outlet-where-a-ground-is") == "cannot tell"
 
 
 @pytest.mark.parametrize(

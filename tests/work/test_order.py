@@ -168,6 +168,19 @@ def test_what_nothing_makes_is_a_gap(tmp_path):
     ]
 
 
+def test_no_task_takes_less_than_nothing(tmp_path):
+    (tmp_path / "pack.yaml").write_text(HEAD)
+    (tmp_path / "habits.yaml").write_text(
+        "- add: hurry\n  cite: p 2\n  reason: A habit.\n  says: We hurry.\n  about: circuit\n"
+        "  work: hurry\n  minutes: 5 min - feet laid × pulling a foot\n  by: helper\n"
+        "  makes: [hurried]\n"
+    )
+    with pytest.raises(Faults) as faults:
+        told("kiln", shops=(str(tmp_path),))
+    assert [fault.code for fault in faults.value.items] == ["work-negative"]
+    assert "hurry comes to less than nothing at kiln: -19" in str(faults.value.items[0])
+
+
 def test_a_shop_writes_its_own_minutes(tmp_path):
     (tmp_path / "pack.yaml").write_text(HEAD)
     (tmp_path / "habits.yaml").write_text(

@@ -146,7 +146,7 @@ def test_a_van_on_a_plug():
     assert amounts(off) == exactly(
         **{
             "2-pole 50 A GFCI breaker": "1",
-            "4 in square box with two-gang ring 30.3 in³": "1",  # (2 + 4) × 3.00 = 18 in³
+            "weatherproof two-gang box 31 in³": "1",  # (2 + 4) × 3.00 = 18 in³, and a damp place
             "6-50 receptacle": "1",
             "self-closing cover": "1",
             "label sheet": "1",
@@ -186,12 +186,12 @@ def test_a_welder_and_a_compressor():
         "cable connector": 4,
         "2-pole 50 A GFCI breaker": 1,
         "2-pole 60 A breaker": 1,  # as mended: 70 A is too much for it here
-        "4 in square box with two-gang ring 30.3 in³": 1,  # (2 + 4) × 2.50 = 15 in³, two gangs
         "6-50 receptacle": 1,
         "label sheet": 1,
     }
     asked = {(one.what, one.waits[0].fact) for one in off.unsure}
     assert ("cable staple", "laid") in asked and ("lock-off", "kind") in asked
+    assert ("outlet box", "location") in asked and ("plate", "cover") in asked
     assert off.least
 
 
@@ -369,6 +369,49 @@ def test_two_rules_that_fill_one_slot_otherwise_are_a_dispute(tmp_path):
         "how many: connectors-of-a-cable and whip-brings-its-connectors say different numbers"
     )
     assert number(off, "cable connector") is None
+
+
+def whip(tmp_path, brings: str) -> TakeOff:
+    """The oven, moved to a whip by a shop's own rule, its cable's connectors withdrawn."""
+    (tmp_path / "pack.yaml").write_text(
+        "pack: own-habits\ntitle: Own habits\nauthority: the shop\ncite: shop book\nlayer: shop\n"
+    )
+    (tmp_path / "habits.yaml").write_text(
+        "- add: whip-to-an-oven\n  cite: p 3\n  reason: Ovens are moved.\n"
+        "  says: An oven has a wired whip.\n  about: circuit\n"
+        f"  takes: lock-off\n  count: 1\n  comes with: [{brings}]\n"
+    )
+    return take_off(opened(OVEN, How(shops=(str(tmp_path),))))
+
+
+def test_what_comes_along_is_said_and_not_bought(tmp_path):
+    off = whip(tmp_path, "stud bushing")
+    assert off.brought == ["oven: 0 stud bushing, which come with the lock-off"]
+    assert number(off, "stud bushing") is None
+
+
+def test_what_comes_along_is_not_bought_a_second_time(tmp_path):
+    off = whip(tmp_path, "cable connector")
+    (one,) = [one for one in off.unsure if one.what == "cable connector"]
+    assert "connectors-of-a-cable and whip-to-an-oven say different numbers" in one.says
+    assert number(off, "cable connector") is None
+
+
+def test_a_guard_in_the_equipment_is_not_bought_again_in_the_breaker():
+    guarded = {"GFCI protection": "yes", "GFCI at": "equipment"}
+    job = with_changes(OVEN, {"circuits": {"oven": guarded}})
+    assert number(take_off(opened(job, How())), "2-pole 30 A breaker") == 1
+    job = with_changes(OVEN, {"circuits": {"oven": {"GFCI protection": "yes"}}})
+    assert number(take_off(opened(job, How())), "2-pole 30 A GFCI breaker") == 1
+
+
+def test_of_an_extension_only_what_is_added_is_bought():
+    job, off = shipped("editions/an-old-circuit-extended")
+    # 12 ft added of 60, 7 and 3 to make up, or more: (12 + 7) × 1.1 where no box is told
+    cable = next(line for line in off.lines if line.part == "14-2 NM-B")
+    assert cable.least and cable.amount == 19 * Fraction("1.1")
+    assert any(one.startswith("bedroom: staples, plates, boxes") for one in off.by_hand)
+    assert "the mend: an AFCI breaker; nothing on this list is of it" in off.by_hand
 
 
 def test_one_untold_fact_of_a_new_circuit_blanks_no_part_of_its_neighbors():

@@ -157,7 +157,7 @@ DEEPER = {
         "no-such-rule no-such-table no-such-row no-such-edit no-such-pack link-unknown id-in-use"
         " step-name words-kind words-stands-for words-comes-with words-none-where words-back"
         " code-form code-lacks words-try words-means words-alias words-twice words-choice"
-        " words-endless words-nowhere exception-kind two-heads"
+        " words-endless words-nowhere exception-kind two-heads old-name-in-use"
     ),
     "numbers lie in the CSV beside the file": (
         "blank-cell empty-table no-such-file not-csv number-too-long ragged-row same-keys"
@@ -529,9 +529,9 @@ def test_every_key_of_a_pack_says_what_it_is_for():
             assert s.get("description"), f"{name}: {key} has no description"
     for name in d["facts"]["additionalProperties"]["properties"].values():
         assert name.get("description")
-    assert set(d["rule"]["properties"]) == set(schema.KEYS) and set(
+    assert set(d["rule"]["properties"]) == set(schema.RULE) and set(
         d["table"]["properties"]
-    ) == set(schema.KEYS_OF_A_TABLE)
+    ) == set(schema.TABLE)
     for verb in schema.VERBS.values():
         assert set(d[verb.name]["properties"]) == set(verb.keys)
 

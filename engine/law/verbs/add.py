@@ -30,6 +30,11 @@ class Add(Verb):
         return edit.target
 
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
+        """Put the rule beside those that stand.
+
+        Raises:
+            Fault: its name is taken, or it loosens a manufacturer's limit.
+        """
         _see_name_is_free(material, edit)
         rule = as_rule(edit)
         seen_through(material, edit, rule)

@@ -31,7 +31,11 @@ class Adopt(Verb):
         return f"{edit.target} as in {edit.d['edition']}" if edit.done.get("short") else edit.target
 
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
-        """Take a rule over from another edition."""
+        """Take a rule over from another edition.
+
+        Raises:
+            Fault: the edition is none, or has not the rule either.
+        """
         rule, edition = material.rules[edit.target], str(edit.d.get("edition", ""))
         if edition not in EDITIONS:
             raise Fault(

@@ -56,6 +56,9 @@ class Amend(Verb):
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
         """Strike a piece of a rule's line and insert another, or change the rule's force; or
         amend a table.
+
+        Raises:
+            Fault: what is struck does not stand once, or a sentence goes on saying what is gone.
         """
         if kind == "table":
             return _amend_table(material, edit)
@@ -74,6 +77,7 @@ class Amend(Verb):
         struck = _strike(material, edit, rule)
         after = put(rule, struck.path, struck.new)
         _put_sentence(edit, rule, struck, after)
+        # what somebody wrongly holds changes no reason of the law's
         if edit.pack.layer != "belief":
             for key in REASONS:
                 _put_reason(edit, rule, struck, after, key)
@@ -81,6 +85,8 @@ class Amend(Verb):
             after, lambda text: _found_at(words(text), struck.piece) or struck.stale(text)
         )
         changed(material, edit, after)
+        # sizes run backwards, and `8 AWG or smaller` is what is most often written the wrong way
+        # round
         gauge = gauges(material, Mapping({struck.path[0]: struck.new}))
         edit.done.update(
             before=rule,
@@ -138,6 +144,7 @@ def _strike(material: Material, edit: Edit, rule: Mapping) -> _Struck:
     """Find the piece that is struck, which must stand exactly once, and put in what comes."""
     piece, new = words(edit.d["strike"]), words(edit.d["insert"])
     lines = [(path, words(line)) for path, line in lines_at(rule)]
+    # once in all lines together: of two places nobody could say which is meant
     found = [(path, line, i) for path, line in lines for i in _found_at(line, piece)]
     if len(found) != 1:
         _not_once(material, edit, rule, [line for _, line in lines], len(found))

@@ -33,6 +33,7 @@ class Narrow(Verb):
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
         """Let a rule hold only when something is so."""
         rule = material.rules[edit.target]
+        # as a clerk writes them, so that a word processor's signs are read as meant
         lines = [in_signs(line) for line in _new_conditions(edit)]
         after = copy_of(rule)
         after["when"] = list_of([*as_list(rule.get("when")), *lines], edit.at)

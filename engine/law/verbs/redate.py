@@ -32,7 +32,11 @@ class Redate(Verb):
     gives_days = True
 
     def read_own(self, edit: Edit, faults: Collector) -> None:
-        """Take the days that it gives."""
+        """Take the days that it gives.
+
+        Raises:
+            Fault: they are no days.
+        """
         to = edit.d.get("to")
         if not isinstance(to, dict) or not to or set(to) - {"from", "until"}:
             raise Fault(
@@ -98,6 +102,7 @@ def _edit_to_move(edit: Edit, edits: list[Edit], faults: Collector) -> Edit | No
         )
         return None
     other = theirs[0]
+    # else two packs of one layer could each say when the other holds
     if other.pack.rank[0] >= edit.pack.rank[0]:
         faults.add(
             "edits-clash",
@@ -143,6 +148,7 @@ _DATED = re.compile(r"(permit date(?: of [\w ]+?)?\s*(<|>=)\s*)(\d{4}-\d\d-\d\d)
 
 def _date_of(edit: Edit, rule: Mapping, key: str) -> tuple[Path, str, re.Match[str]]:
     """The one line of a rule that names its first day (`from`) or the day it ends (`until`)."""
+    # the first day is in it and the day it ends is not, as of every pack and edit
     sign = ">=" if key == "from" else "<"
     found = []
     for path, text in lines_at(rule):

@@ -22,6 +22,7 @@ from .withdraw import Withdraw
 if TYPE_CHECKING:
     from ..edits import Holder
 
+# one object of each: a verb has no state, and what it is asked about is handed in
 EVERY: tuple[Verb, ...] = (
     Add(),
     Withdraw(),

@@ -29,6 +29,11 @@ class Replace(Verb):
         return edit.target
 
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
+        """Put the rule in the place of the one that stands.
+
+        Raises:
+            Fault: it lacks what the old one has, and does not say that it drops it.
+        """
         old, rule = material.rules[edit.target], as_rule(edit)
         # It keeps the sources of what it replaces; the ordinance shows as what it came through.
         rule.pop("local", None)
@@ -36,6 +41,7 @@ class Replace(Verb):
             if key in old:
                 rule[key] = old[key]
         kept = {str(key) for key in as_list(edit.d.get("dropping"))}
+        # prose of the old rule says nothing of the new one, and its examples are of the old lines
         kept |= {"answers", "doubt", "limits", "scope", "examples", "because"}
         lost = [key for key in old if key not in rule and key not in kept]
         if lost:

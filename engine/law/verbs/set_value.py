@@ -43,6 +43,11 @@ class SetValue(Verb):
         )
 
     def see_form(self, edit: Edit) -> None:
+        """See that it says one value.
+
+        Raises:
+            Fault: it says several.
+        """
         super().see_form(edit)
         if not isinstance(edit.d.get("to", ""), str):
             raise Fault(
@@ -54,7 +59,11 @@ class SetValue(Verb):
             )
 
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
-        """Set a value, to what is written or to what it is in another edition."""
+        """Set a value, to what is written or to what it is in another edition.
+
+        Raises:
+            Fault: it says no one value, or one in another unit.
+        """
         value = material.values[edit.target]
         # comparing lays the values of one edition over the rules of another
         edition = getattr(value, "edition", material.edition)
@@ -73,6 +82,7 @@ class SetValue(Verb):
         after["is"] = text
         came_through(after, edit)
         material.values[edit.target] = after
+        # a value that stays may stand in sentences as it did
         gone = {old.amount} if old.number != new.number else set()
         renew_sentences(
             material,
@@ -80,6 +90,7 @@ class SetValue(Verb):
             {name: gone for name in _readers_of(material, edit.target)},
             {new.amount},
         )
+        # in another edition of the place it may be another number, and the edit is kept for that
         if new.number == old.number:
             edit.done["idle"] = "yes"
         edit.done.update(
@@ -177,6 +188,7 @@ def _how_much(old: _Worth, new: _Worth) -> str:
     """ ", 10 times as much" where it is so much more or less that a slip is likely."""
     if Fraction(old.number) <= 0 or Fraction(new.number) <= 0:
         return ""
+    # five times is no rule: it is where a slip of a decimal or a unit is likelier than a law
     much = Fraction(new.number) / Fraction(old.number)
     if much >= 5:
         return f", {round(much)} times as much"

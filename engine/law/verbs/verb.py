@@ -7,10 +7,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ...basics.errors import Collector, Fault, suggest
+from ...basics.forms import YES_NO
 from ...basics.limits import EXAMPLES
 from ...basics.reading import Mapping, place_of
 from ...language.knowledge import Material
 from ..edits import COMMON, Edit, other_way, read_window
+from ..forms import EDIT, ONE_LINE
 from ..meanings import lines_of
 from ..own_rules import says_its_lines
 
@@ -60,12 +62,15 @@ class Verb:
             Fault: nothing could be carried out.
         """
         before = len(faults.items)
+        # days first: what is wrong with them is told whatever else is wrong, and holds up nothing
         days = read_window(d, faults)
         edit = Edit(pack, number, self.name, str(d[self.name]), d, place_of(d), *days)
         edit.cite = _cited(d, pack)
         self._see_keys(edit, faults)
         _see_grounds(edit, faults)
         self._see_yes_or_no(edit, faults)
+        # from here on a fault is raised: what the edit does could not be made out, and a guess
+        # would be carried out
         self._see_it_changes_something(edit)
         self.see_form(edit)
         self.read_own(edit, faults)
@@ -95,15 +100,17 @@ class Verb:
 
     def _see_yes_or_no(self, edit: Edit, faults: Collector) -> None:
         """Note what is neither yes nor no where one of the two is meant."""
-        for key, todo in YES_OR_NO.items():
-            if key in self.keys and str(edit.d.get(key, "no")) not in ("yes", "no"):
-                faults.add(
-                    "edit-form", place_of(edit.d[key], edit.at), f'"{key}" is yes or no', todo
-                )
+        for key, form in EDIT.items():
+            is_asked = form.takes == YES_NO and key in self.keys
+            if is_asked and str(edit.d.get(key, "no")) not in ("yes", "no"):
+                at = place_of(edit.d[key], edit.at)
+                faults.add("edit-form", at, f'"{key}" is yes or no', form.todo)
 
     def _see_it_changes_something(self, edit: Edit) -> None:
         """Raise a fault where the verb stands alone, or without the one key that it lives on."""
         says_what = not self.form or any(key in edit.d for key in self.takes)
+        # where there are several ways the verb itself says which are missing, when it is carried
+        # out
         needed = self.ways[0][0] if len(self.ways) == 1 else self.name
         if not says_what or needed not in edit.d:
             raise Fault(
@@ -173,29 +180,6 @@ class Verb:
 
 # What has a line of its own for a condition, whichever the verb.
 ANYWHERE = "write only when: in a narrow, or when: in a rule that is added"
-YES_OR_NO = {
-    "relieves": "write relieves: yes where the edit asks less than before",
-    "counts as": "write counts as: yes where a rule may say what a person is asked",
-}
-# Keys whose value is one line, whatever the verb.
-ONE_LINE = (
-    "cite",
-    "reason",
-    "from",
-    "until",
-    "of",
-    "meaning",
-    "relieves",
-    "strike",
-    "insert",
-    "force",
-    "column",
-    "as in",
-    "edit of",
-    "drop",
-    "edition",
-    "counts as",
-)
 
 
 def _cited(d: Mapping, pack: Holder) -> str:

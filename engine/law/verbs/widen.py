@@ -26,7 +26,11 @@ class Widen(Verb):
     moves_lines = True
 
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
-        """Take a condition from a rule."""
+        """Take a condition from a rule.
+
+        Raises:
+            Fault: the rule has no such condition.
+        """
         rule = material.rules[edit.target]
         drop = words(edit.d["drop"]) if isinstance(edit.d["drop"], str) else ""
         when = as_list(rule.get("when"))

@@ -33,6 +33,11 @@ class Asks(Valued):
         return []
 
     def starts(self, model: Model, knowledge: Knowledge) -> list[NodeId]:
+        """The fact that is asked about.
+
+        Raises:
+            Fault: there is no such fact.
+        """
         node = fact_node(str(model.d["asks"]), model, knowledge)
         words = knowledge.words.kinds[node[1]].words
         if node[2] not in words:

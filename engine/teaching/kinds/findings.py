@@ -59,11 +59,13 @@ def picked(maker: Maker, draw: Draw, elsewhere: Elsewhere | None = None) -> Made
     if not failing:
         return None
     adds, drops = _apart_from(failing, maker.believed(model, settled, body, rng, only))
+    # the belief that was asked for errs on this draw no more than the law
     if only and only not in (*adds.values(), *drops.values()):
         return None
     # where neither a belief nor another law errs, nothing is wrong for a reason
     errs = bool(adds or drops) if elsewhere is None else elsewhere.failing != failing
     offered = _offered(maker, model, settled, adds, elsewhere)
+    # all of them right is no question, and of two one is guessed
     if not errs or len(offered) < 3 or len(failing) == len(offered):
         return None
     rules = {i: maker.k.rules.get(i) or maker.k.absent[i] for i in offered}

@@ -58,6 +58,7 @@ class Governs(Kind):
         answers = {rule_of(line): answer for line, answer in said.items()}
         passing = [i for i, answer in answers.items() if answer in PASSED and i != got[0]]
         found = _governing_to_believers(maker.believed(model, settled, body, rng, only), got)
+        # with nobody who would take another rule for it, every wrong option would just pass
         if not found:
             return None
 

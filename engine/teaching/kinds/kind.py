@@ -71,7 +71,11 @@ class Kind:
     def concluded(
         self, model: Model, world: World, lawful: bool, off_counts: bool
     ) -> tuple[Value, str]:
-        """What a run says to it, and the unit of that; None where it cannot be told."""
+        """What a run says to it, and the unit of that; None where it cannot be told.
+
+        Raises:
+            NotImplementedError: it is asked otherwise (`concludes`).
+        """
         raise NotImplementedError(self.name)
 
     def concludes(self, maker: Maker, model: Model, body: Mapping, *names: str) -> Value:
@@ -101,7 +105,11 @@ class Kind:
     # ---- its options
 
     def make(self, maker: Maker, draw: Draw) -> Made | None:
-        """The key and the options of one draw; None where no question comes of it."""
+        """The key and the options of one draw; None where no question comes of it.
+
+        Raises:
+            NotImplementedError: a kind that makes none is none.
+        """
         raise NotImplementedError(self.name)
 
     def makes_right(self, question: Instance, got: Value, option: Option) -> bool:
@@ -122,6 +130,7 @@ def rule_nodes(said: list, m: Model, k: Knowledge) -> list[NodeId]:
     for one in said:
         rule, _ = place(str(one), m, " on ")
         rule = k.called(rule)
+        # a rule of another edition is no slip: the model is just not asked in this one
         if rule not in k.rules and rule not in k.absent:
             at = place_of(one, m.at)
             raise Fault("no-such-rule", at, f'"{rule}" is no rule', suggest(rule, k.rules))
@@ -180,6 +189,7 @@ def rule_of(said: str) -> str:
 
 def failing_in(lines: list[str], world: World) -> tuple[str, ...] | None:
     """The rules that fail or warn, of those that a model lists; None while one cannot tell."""
+    # one that cannot tell leaves open whether it fails: then nothing is asked of any of them
     answers = answers_in(lines, world)
     if any(answer is None or answer == TELL for answer in answers.values()):
         return None

@@ -86,8 +86,11 @@ class Mends(Kind):
         says = f"It fails as before: {small(maker.k.rules[rule_of(said)].said)}"
         fails = [Option(text, text, says=says) for text in rest]
         rng.shuffle(fails)
+        # where beliefs could err and none does, every wrong option would be without a reason
         if not right or (not found and maker.relevant(model)):
             return None
+        # one key: of several changes that mend only one is offered, so that no second option is
+        # right
         key = rng.choice(right)
         wrong = [believed_option(maker, n, text, text=text) for text, n in found.items()]
         return Made(key_option(key, text=key), wrong + fails)

@@ -69,6 +69,7 @@ class Missing(Kind):
         for question, change in _others_asked(model, facts, rng):
             if len(wrong) >= MOST_WRONG:
                 break
+            # a believer asks it already, and says why
             if ("ask", question) in found:
                 continue
             learned = changed(body, change)
@@ -76,6 +77,7 @@ class Missing(Kind):
             if maker.concluded(model, maker.settled(model, learned).lawful(), True)[0] == got:
                 says = "With that told as well, the answer is still open."
                 wrong.append(Option(question, ("ask", question), says=says))
+        # where beliefs could err and none does, the draw is not worth asking
         if not found and maker.relevant(model):
             return None
         return Made(key_option(got, text=got[1]), wrong)

@@ -51,6 +51,7 @@ class InOrder(Kind):
         """Order the reasons: what is wrong here is an order, and no option."""
         model, body, rng = draw.model, draw.body, draw.rng
         rules = maker.concluded(model, maker.settled(model, body).lawful(), True)[0]
+        # two reasons in their order are a coin thrown
         if rules is None or len(rules) < 3:
             return None
         options = [Option(maker.k.rules[i].said, i, True) for i in rules]
@@ -74,6 +75,7 @@ def _steps(world: World, model: Model) -> tuple[str, ...] | None:
     for above, below, _ in e.g.edges:
         down[above].append(below)
     rests = {rule: _met(down, at, rule) for rule in at}
+    # rules that rest on each other round a circle have no order that could be asked for
     before = {a: [b for b in at if b in rests[a] and a not in rests[b]] for a in at}
     longest: dict[str, tuple[str, ...]] = {}
 

@@ -86,11 +86,13 @@ class Under(Kind):
             failing = maker.concluded(asked, maker.settled(asked, body).lawful(), True)[0]
             if failing is None:
                 return None
+            # the same draw, asked as the other law has it; its random numbers go on from here
             of_findings = draw._replace(model=asked)
             return picked(there, of_findings, Elsewhere(maker.said, failing))
         settled = there.settled(asked, body)
         v, unit = there.concluded(asked, settled.lawful(), True, True)
         here = maker.concluded(asked, maker.settled(asked, body).lawful(), True, True)[0]
+        # the same answer under both laws asks nothing about the difference
         if v is None or here is None or same_text(v, here, unit):
             return None
         wrong = [Option(text_of(here, unit), here, says=f"That is the answer under {maker.said}.")]

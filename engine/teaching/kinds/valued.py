@@ -37,6 +37,7 @@ class Valued(Kind):
                 continue
             if not any(same_text(other, o, unit) for o in wrong):
                 wrong[other] = n
+            # three are offered; the rest leaves a choice for the place of the key
             if len(wrong) > 4:
                 break
         options = [believed_option(maker, n, o, unit) for o, n in wrong.items()]
