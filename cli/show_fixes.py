@@ -23,14 +23,21 @@ def show_fixes(fixes: Fixes, width: int = 80) -> list[Line]:
     if any(fix.ways for fix in fixes.fixes):
         said = PROVEN
         if len(fixes.fixes) > 1:
-            said += (
-                " The first of each, all made at once, leave nothing that fails."
-                if fixes.together
-                else " Not all of the first ones can be made at once."
-            )
+            said += _all_at_once(fixes)
         out += [[(line, "")] for line in wrap(said, width)]
     out.append([(AID, "source")])
     return out
+
+
+def _all_at_once(fixes: Fixes) -> str:
+    """What comes of the first way of each fault, made together."""
+    if not fixes.together:
+        return " Not all of the first ones can be made at once."
+    left = sum(not fix.ways for fix in fixes.fixes)
+    if not left:
+        return " The first of each, all made at once, leave nothing that fails."
+    without = "the one without a way out" if left == 1 else f"the {left} without a way out"
+    return f" The first of each, all made at once, leave nothing that fails but {without}."
 
 
 def _labelled_title(fixes: Fixes, width: int) -> list[Line]:

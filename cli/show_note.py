@@ -55,7 +55,7 @@ def _laid_out(note: Note, width: int, tight: Tight, room: int) -> list[Line]:
     head += _better(note, width, 1 if tight >= Tight.ADVICE else MOST_BETTER)
     # what somebody else has to say follows what is looked at
     asked = _referred(note, width, 1 if tight >= Tight.ASKED else MOST_LINES)
-    tail = _design(note, width, 1 if tight >= Tight.DESIGN else 2)
+    tail = _design(note, width, 1 if tight >= Tight.DESIGN else 3)
     tail += _rest(note, width, 1 if tight >= Tight.REST else 2)
     # what is to be fixed goes before what is to be looked at
     left = room - len(head) - len(tail) - len(asked) if note.faults or tight else LINES
@@ -216,7 +216,8 @@ def _rest(note: Note, width: int, most: int = 2) -> list[Line]:
         out += _lines("; ".join(note.not_looked_at), width, f"{'NOT LOOKED AT':<{TAIL}}", most=most)
     for says in note.care[:1]:
         more = f" ({len(note.care) - 1} more: --care)" if len(note.care) > 1 else ""
-        out += _lines(says + more, width, f"{'CARE':<{TAIL}}", most=most)
+        # nobody is warned by half a sentence
+        out += _lines(says + more, width, f"{'CARE':<{TAIL}}")
     return [*out, *_lines(AID, width, style="source")]
 
 

@@ -49,7 +49,10 @@ class Fix:
                 }
                 for way, told in zip(self.ways, self.told)
             ],
-            "not enough alone": [half._asdict() for half in self.not_alone],
+            "not enough alone": [
+                {"words": half.words, "only with": half.only_with, "then": half.then}
+                for half in self.not_alone
+            ],
         }
 
 
@@ -63,7 +66,8 @@ class Fixes:
     code: int
     fixes: list[Fix]
     open: int  # how many questions decide, beside the faults
-    together: bool  # whether the first ways, all made at once, leave nothing that fails
+    # whether the first ways, all made at once, leave nothing that fails of what they are for
+    together: bool
     subject: str = ""
 
     def _repr_html_(self) -> str:
@@ -84,7 +88,9 @@ class Fixes:
             "headline": self.headline,
             "subject": self.subject,
             "fixes": [fix.as_dict() for fix in self.fixes],
-            "first ways together leave nothing that fails": self.together,
+            "first ways together leave nothing that fails": (
+                self.together and all(fix.ways for fix in self.fixes)
+            ),
         }
 
 

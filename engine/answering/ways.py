@@ -159,7 +159,7 @@ class Ways(Subjects):
             wanted = needs(self.world, self.knowledge.rules[rule], self.world.things[on])
             if wanted:
                 return f"first answer: {wanted[0].ask}"
-        return f"then: {self.knowledge.rules[rule].said}"
+        return f"it would go against: {self.knowledge.rules[rule].said}"
 
     def chosen_way(self, rule: Rule, thing: Thing, candidate: Thing, pick: Rule) -> str:
         """The row that a pick took, what it carries, and what it asks of the rest."""
