@@ -1,7 +1,7 @@
 """Sweeps, all by all: a seeded tenth of each by default, the whole where WHYWIRE_WHOLE=1, one in
 three where WHYWIRE_SHARE=3.
 
-`.ci/run` runs a third of them. WHYWIRE_SEED draws another share, and a run in which something fails
+WHYWIRE_SEED draws another share, and a run in which something fails
 says with which it drew (tests/conftest.py).
 """
 
