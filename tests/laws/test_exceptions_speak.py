@@ -16,6 +16,7 @@ from whywire.engine.language.rules import JUDGING
 from whywire.engine.running.chain import ADVICE, FAILS, PASSES, SET_ASIDE, World
 from whywire.engine.running.durable import agree
 from whywire.engine.running.job import read_job
+from whywire.engine.running.rerun import Rerun
 
 EDITIONS = ("2017", "2020", "2023", "2026")
 KNOWN = {edition: known(edition) for edition in EDITIONS}  # with examples
@@ -51,7 +52,8 @@ def lifted(k, r, e):
     """
     for facts in given(k, r, e):
         w = World.__new__(World)
-        w.k, w.fired = k, 0
+        w.k, w.fired, w.emitted = k, 0, None
+        w.by_kind, w.things = {}, {}
         try:
             x = Stub(k).thing(r.about, facts)
         except Exception:  # the two examples contradict each other
@@ -77,7 +79,7 @@ def test_the_sentence_over_what_is_lifted_is_the_exceptions(edition, rule, excep
     if found is None:
         pytest.skip("no example of the two fits together")
     w, x = found
-    why = Why(w, None)
+    why = Why(w, Rerun(w))
     assert w.answer(r, x) == SET_ASIDE
     said = why.sentence(r, x, SET_ASIDE)
     passes = r.d.get("answers", {}).get("passes")

@@ -75,7 +75,7 @@ def in_the_lines(found, note):
             words = found.k.words.kinds[thing[0].kind].words
             for part in PARTS:
                 cell = thing[words[part].slot] if part in words else None
-                if isinstance(cell, list) and hasattr(cell[0], "kind"):
+                if isinstance(cell, list) and cell and hasattr(cell[0], "kind"):
                     yield cell
 
 
