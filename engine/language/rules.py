@@ -50,6 +50,13 @@ BELONGS: dict[str, tuple[str, ...]] = {
     "asks": (TAKES, WORK, HOLD),
     "minutes": (WORK, HOLD),
 }
+# what may have been meant by a key of work in a rule that is no work
+NO_WORK = {
+    "asks": (
+        "to ask a person, give the fact ask: under words:; to demand it, write must:; refers: is"
+        " for what no fact can settle"
+    ),
+}
 # these do not change what is concluded
 PROSE = (
     "says",
@@ -249,7 +256,7 @@ class Rule:
                     "rule-form",
                     place_of(key, self.at),
                     f'{self.id}: "{key}" goes with "{owners}", and this rule has none',
-                    f"leave it out, or write {BELONGS[key][0]}:",
+                    NO_WORK.get(key) or f"leave it out, or write {BELONGS[key][0]}:",
                 )
         return len(self.faults.items) == before
 

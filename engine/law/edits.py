@@ -19,7 +19,7 @@ from ..basics.errors import Collector, Place
 from ..basics.reading import Mapping, place_of, straight
 from ..basics.units import day, unit_of
 from ..language.forms import RULE
-from ..language.rules import CODE_BY, plain_text
+from ..language.rules import CODE_BY, NO_WORK, plain_text
 
 if TYPE_CHECKING:
     from typing import Protocol
@@ -286,10 +286,7 @@ def other_way(key: str, value: object, elsewhere: str) -> str:
     if key in _CONDITIONS:
         return elsewhere
     if key in ("asks", "ask"):
-        return (
-            "to ask a person, give the fact ask: under words:; to demand it, write must:; refers:"
-            " is for what no fact can settle"
-        )
+        return NO_WORK["asks"]
     return _OTHER_KEYS.get(key, "")
 
 

@@ -93,6 +93,7 @@ OTHERS = {
     - {rule: table-egc, given: {EGC rating: 60 A, EGC material: copper}, gives: {table EGC: 8 AWG}}
     - {rule: table-egc, given: {EGC rating: 35 A to 40 A, EGC material: copper}, gives: {table EGC: 8 AWG}}
     - {rule: table-egc, given: {EGC rating: 20 A, EGC material: copper}, gives: {table EGC: 12 AWG}}
+    - {rule: gas-bond-large-enough, given: {judged: yes, bonds: gas piping, size: 10 AWG, material: copper, breaker that may reach it: 20.1 A}, answer: fails}
 """  # noqa: E501
     ),
     "A rule holds only where something is so.": (

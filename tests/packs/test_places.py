@@ -526,7 +526,9 @@ def test_a_withdrawn_rule_says_so_until_its_day():
         and "Kestrel County until 2027-01-01" in said.sentence
     )
     after = inspect(job | {"permit date": "2027-01-01"})
-    assert after.why("kiln", "breaker-protects-conductors").word == "YES." and not after.k.withdrawn
+    assert after.why("kiln", "breaker-protects-conductors").word == "YES."
+    assert set(before.k.withdrawn) - set(after.k.withdrawn) == {"next-size-up"}
+    assert "next-size-up" in after.k.rules and "next-size-up" not in before.k.rules
 
 
 # ---- properties ----------------------------------------------------------------------------------
