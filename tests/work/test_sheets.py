@@ -125,6 +125,41 @@ def test_an_inspector_sees_each_requirement_once_with_all_its_places(capsys):
     assert titles[0] == "Look at: underground" and "Look at: stage not said" not in titles
 
 
+@pytest.mark.parametrize(
+    "job, rule, title",
+    [
+        ("services/one-rod-in-wet-clay", "emergency-label-colors", "Look at: service"),
+        ("services/one-rod-in-wet-clay", "ribbon-over-a-lateral", "Look at: underground"),
+        ("services/one-rod-in-wet-clay", "rod-goes-down", "Look at: underground"),
+        ("services/one-rod-in-wet-clay", "water-piping-is-bonded", "Look at: service"),
+        (
+            "services/one-rod-in-wet-clay",
+            "service-neutral-for-its-load",
+            "Reckoned from what was told",
+        ),
+        (
+            "services/new-service-and-panel-for-a-house",
+            "drip-loop-at-the-head",
+            "Look at: service",
+        ),
+        ("old-work/aluminum-of-the-sixties", "wires-of-a-joint", "Look at: rough"),
+        ("old-work/aluminum-of-the-sixties", "receptacle-on-aluminum", "Look at: final"),
+    ],
+)
+def test_what_one_looks_at_is_not_said_to_be_reckoned(capsys, job, rule, title):
+    """Common practice, no source: a label, a loop or a joint is seen; an ampacity is reckoned."""
+    file = str(JOBS / f"{job}.yaml")
+    _, out = said(capsys, "sheet", file, "--for", "inspector", "--draft", "--json")
+    says = str(load((KB / "work",), "2023").rules[rule].d["says"])
+    found = {
+        each["title"]
+        for each in json.loads(out)["sections"]
+        for row in each["rows"]
+        if says in row["text"]
+    }
+    assert found == {title}
+
+
 def test_every_place_that_says_when_a_rule_is_seen_is_there():
     k = load((KB / "work",), "2023")
     files = {rule.at[0].removesuffix(".yaml") for rule in k.rules.values()}
