@@ -11,6 +11,7 @@ from .layout import Line
 LABEL = 10
 MOST_ALSO, MOST_MEANS, MOST_RULES = 8, 12, 6
 OVERVIEW_LINES = 48  # two screens
+NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 def show_words(
@@ -115,9 +116,10 @@ def _main_words(kind: str, names: list[str], width: int) -> list[Line]:
 
 def _also_named(kinds: list[str], width: int) -> list[Line]:
     """Kinds by their names alone."""
-    said = ", ".join(kinds)
+    # a name of two words is not parted between two lines
+    said = ", ".join(kind.replace(" ", NO_BREAK) for kind in kinds)
     lines = textwrap.wrap(f"and of: {said}", width, break_on_hyphens=False) if kinds else []
-    return [[(line, "")] for line in lines]
+    return [[(line.replace(NO_BREAK, " "), "")] for line in lines]
 
 
 def words_as_dict(

@@ -413,7 +413,7 @@ class Explain(Assumed):
                     lifted.setdefault(exception.id, (exception, part, []))[2].append(rule)
         return [
             Row(
-                "Set aside" if place == 0 else "",
+                "Excepted" if place == 0 else "",
                 f"{self.lifted_names(rules, part)}. {self.in_short(exception, part)}",
                 self.source(exception, part),
                 rank=3,

@@ -109,7 +109,7 @@ class Lexicon:
     def _about(self, kind: Kind, word: Word) -> _Texts:
         texts = _Texts(Found(kind, word))
         also = [a for a, name in kind.aliases.items() if name == word.name]
-        names = [word.name, *also]
+        names = [word.name, *also, *([word.called] if word.called else [])]
         if word.part:  # what a part is called is what its kind is called
             part = self.k.words.kinds[word.type[1]]
             names += [part.name, *part.also]
@@ -139,9 +139,10 @@ class Lexicon:
         for texts in could.values():
             score = self._score(asked, texts)
             kind, word = texts.found.kind, texts.found.word
+            called = word.called.removeprefix("the ")
             # letter by letter one of its names: before what only has the same stems
             if phrase.strip().lower() in (
-                name.lower() for name in (word.name, *self.also(kind, word))
+                name.lower() for name in (word.name, called, *self.also(kind, word))
             ):
                 score += WHOLE
             if score:
@@ -156,16 +157,20 @@ class Lexicon:
         them: the size and the wires of 12/2.
         """
         found: dict[str, Found] = {}
-        for kind in self.k.words.kinds.values():
+        # where things of two kinds are written alike, the one that more rules read is mostly meant
+        read = {name: 0 for name in self.k.words.kinds}
+        for (name, _), count in self._read.items():
+            read[name] += count
+        for kind in sorted(self.k.words.kinds.values(), key=lambda kind: -read[kind.name]):
             for form in (form for form in kind.forms if len(form.named) > 1):
                 for piece in phrase[:200].split():
                     match = re.fullmatch(form.pattern, piece, re.IGNORECASE)
                     # nothing but numbers: anything may stand for a fact in a form
                     if match is None or not all(said.isdigit() for said in match.groups()):
                         continue
-                    for place, path in enumerate(form.named):
+                    for path in form.named:
                         if len(path) == 1 and path[0] in kind.words:
-                            one = Found(kind, kind.words[path[0]], 4 * WHOLE - place)
+                            one = Found(kind, kind.words[path[0]], 4 * WHOLE - len(found))
                             found.setdefault(one.name, one)
         return list(found.values())
 

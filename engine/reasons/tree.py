@@ -78,12 +78,26 @@ class Entry:
         if self.bound:
             parts.append(f", {self.bound}")
         if self.whatever:
-            parts.append(f", {' and '.join(self.whatever)}")
+            parts.append(f", {_listed(self.whatever)}")
         if self.also:
             parts.append(f", with {' and '.join(f'({number})' for number in self.also)}")
         if self.folded:
             parts.append(f"  ({self.folded} more)")
         return "".join(parts)
+
+
+def _listed(whatever: list[str]) -> str:
+    """What turns nothing, with the words that all of it begins with said once.
+
+    >>> _listed(["whatever the joint limit", "whatever the temperature rating"])
+    'whatever the joint limit and temperature rating'
+    >>> _listed(["spare or not", "whatever the load"])
+    'spare or not and whatever the load'
+    """
+    begun = "whatever the "
+    if not all(said.startswith(begun) for said in whatever):
+        return " and ".join(whatever)
+    return begun + " and ".join(said.removeprefix(begun) for said in whatever)
 
 
 def tree_of(world: World, reason: Reason, sentence: str) -> Entry:

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 from ..basics.errors import HINTS, Fault, Place, near_misses, nearest, suggest, turned
 from ..language.knowledge import Knowledge
-from ..language.words import Kind, a_noun
+from ..language.words import Kind, Word, a_noun
 
 NAMING = ("name", "id", "title")
 MOST_SHOWN = 200  # characters of what is kept
@@ -110,21 +110,41 @@ class Unknown:
         return f'"{name}" is told elsewhere: write ' + ", or ".join(where[:5])
 
     def _choices(self, kind: Kind, name: str) -> Iterator[tuple[str, str, str]]:
-        """The choices of a thing's parts that somebody may have meant: (part, fact, choice)."""
+        """The choices of a thing's parts that somebody may have meant: (part, fact, choice). What
+        names a thing is none of another thing's, unless it names the part itself: a ground rod is
+        an electrode, and not where a receptacle's added ground comes from.
+        """
+        named = self._names_a_thing(name)
         for part in kind.words.values():
             if part.part not in ("one", "optional"):
                 continue
             for word in self.kinds[part.type[1]].words.values():
-                choices = word.type[1] if word.type[0] == "choice" and word.ask else ()
-                means = {c.lower(): c for c in choices}
-                means |= {said.lower(): c for said, c in word.means.items()} if choices else {}
-                if name.lower() in means:
-                    yield part.name, word.name, means[name.lower()]
+                choice = _choice_called(word, name)
+                if choice and (not named or word.name in self.kinds[part.type[1]].said_alone):
+                    yield part.name, word.name, choice
+
+    def _names_a_thing(self, name: str) -> bool:
+        """Whether some kind of thing is told by this name alone."""
+        return any(
+            _choice_called(kind.words[fact], name)
+            for kind in self.kinds.values()
+            for fact in kind.said_alone
+            if fact in kind.words
+        )
 
     def _known(self, kind: str, name: str) -> bool:
         words = self.kinds[kind]
         found = words.aliases.get(name, name)
         return found in self.sayable(words)
+
+
+def _choice_called(word: Word, name: str) -> str:
+    """The choice that people call so, of a fact that they are asked for; else nothing."""
+    if word.type[0] != "choice" or not word.ask:
+        return ""
+    called = {choice.lower(): choice for choice in word.type[1]}
+    called |= {said.lower(): choice for said, choice in word.means.items()}
+    return called.get(name.lower(), "")
 
 
 def spoken_of(kind: Kind, texts: Iterable[str]) -> list[str]:

@@ -35,7 +35,9 @@ def test_the_reason_is_shown_first_and_the_whole_on_demand():
     assert len(reason) <= 17 and all(len(line) <= 80 for line in reason)
     said = "\n".join(reason)
     assert "needs 60 A = 125 % × 48 A" in said and "carries 55 A at its terminals" in said
-    assert re.search(r"60 °C column, whatever the temperature rating +110\.14\(C\)", said)
+    assert re.search(
+        r"60 °C column, whatever the joint limit and temperature rating +110\.14\(C\)", said
+    )
     assert re.search(r"NM-B +you said", said) and "fails over 44 A" in said
     assert "does not apply" not in said
     whole = run("why", KILN, "kiln", "--deep", "--all").splitlines()

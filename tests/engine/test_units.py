@@ -42,6 +42,8 @@ PINT = {
     "F°": "delta_degF",
     "per F°": "1 / delta_degF",
     "s": "second",
+    "min": "minute",
+    "min/ft": "minute / foot",
     "h": "hour",
     "count": "dimensionless",
     "%": "percent",
