@@ -221,12 +221,10 @@ def test_what_changes_in_a_county_is_asked():
         compared(MODELS, here, there),
     )
     assert models and len(models) < len(MODELS)
-    asked = [
-        q
-        for m in list(models.values())[:: 1 if MANY else 4]
-        if (q := maker.instance(m, 1)) is not None
-    ]
-    assert len(asked) >= 2
+    # Most only rest on a rule that is otherwise there, and no draw of theirs comes out otherwise:
+    # all are tried, since a few of them may be those that are never asked.
+    asked = [q for m in models.values() if (q := maker.instance(m, 1)) is not None]
+    assert len(asked) >= 5
     for q in asked:
         assert q.stem.startswith("Under the rules of Kestrel County: ")
         if "findings" in q.model.d:
