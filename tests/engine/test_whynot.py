@@ -366,14 +366,39 @@ def range_of(**circuit):
 
 
 def test_an_exception_that_nobody_has_shown_is_not_yet():
-    """40 A on 6 AWG that 8 AWG would serve wants an 8 AWG ground (250.122(B)), unless a qualified
-    person reckons it (its exception).
+    """8 AWG in an attic of 140 °F carries 55 × 0.71 = 39.05 A, and 40 A is the next standard rating
+    (240.4(B)), unless it feeds more than one receptacle, which nobody said.
     """
-    got = inspect(range_of()).why_not("range", "breaker", "40 A")
+    cable = CABLE | {"place": "attic", "ambient": "140 °F"}
+    circuit = {
+        "volts": "240 V",
+        "length": "60 ft",
+        "load": {"type": "other", "current": "30 A", "continuous": "no"}
+        | {"motor operated": "no", "hermetic": "no"},
+        "breaker": {"rating": "30 A"},
+        "conductors": {"size": "8 AWG", "material": "copper"},
+        "segments": [cable | {"length": "60 ft"}],
+    }
+    job = {"job": "heater", "edition": "2023", "circuits": {"heater": circuit}}
+    got = inspect(job).why_not("heater", "breaker", "40 A")
     assert got.word == "NOT YET." and any(
-        r.label == "Unless" and "qualified person" in r.text and r.source == "250.122(B) exc."
+        r.label == "Unless" and "Next size up" in r.text and r.source == "240.4(B)"
         for r in got.rows
     )
+
+
+def test_an_exception_that_rests_on_what_is_remote_is_no():
+    """40 A on 6 AWG that 8 AWG would serve wants an 8 AWG ground (250.122(B)); that a qualified
+    person has reckoned it in writing (its exception) is remote until somebody says so.
+    """
+    got = inspect(range_of()).why_not("range", "breaker", "40 A")
+    assert got.word == "NO." and not any(r.label == "Unless" for r in got.rows)
+    assert any(r.label == "Fails" and r.source == "250.122(B)" for r in got.rows)
+    found = inspect(range_of(breaker={"rating": "40 A"}))
+    assert found.why("range", "egc-grows-with-the-hots").word == "NO."
+    wire = {"size": "6 AWG", "material": "copper", "EGC size": "10 AWG"}
+    shown = range_of(conductors=wire | {"qualified EGC calculation": "yes"})
+    assert inspect(shown).why_not("range", "breaker", "40 A").word == "YES."
     # 40 A, which would fail
     assert "smallest" not in inspect(range_of()).why_not("range", "breaker", "45 A").sentence
 
