@@ -321,7 +321,7 @@ class WhyNot(Why):
         if len(asked) == 1 and pick is not None and pick.tried.name == first.fact:
             candidate = self.candidate_of(pick, first.thing, first.value)
             if candidate is not None and (
-                self.rejections(candidate) or self.is_borne(first.thing, changes)
+                self.rejections(candidate) or self.is_right(asked, changes)
             ):
                 return self.why_not_row(pick, first, candidate, changes, brought)
         return self.why_not_told(asked, changes, brought)
@@ -363,6 +363,13 @@ class WhyNot(Why):
     def is_borne(self, thing: Thing, told: list[Change]) -> bool:
         """Whether nothing comes out worse under a change."""
         return not (self.breaks(told) or self.unsettled(thing, told) or self.advised(thing, told))
+
+    def is_right(self, asked: list[Asked], changes: list[Change]) -> bool:
+        """Whether nothing comes out worse, and nothing that compares these values fails already."""
+        if not self.is_borne(asked[0].thing, changes):
+            return False
+        with self.other(changes) as other:
+            return not self._still_failing(other, asked, mends=True)
 
     def breaks(self, changes: list[Change]) -> list[On]:
         """What newly fails anywhere in the job."""

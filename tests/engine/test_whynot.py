@@ -365,15 +365,56 @@ def range_of(**circuit):
     }
 
 
+def hot_heater(rating: str, **circuit) -> dict:
+    """8 AWG in an attic of 140 °F: 55 × 0.71 = 39.05 A (Table 310.16, Table 310.15(B)(1)(1))."""
+    cable = CABLE | {"length": "60 ft", "place": "attic", "ambient": "140 °F"}
+    heater = {
+        "volts": "240 V",
+        "length": "60 ft",
+        "load": {"type": "other", "current": "30 A", "continuous": "no"}
+        | {"motor operated": "no", "hermetic": "no"},
+        "breaker": {"rating": rating},
+        "conductors": {"size": "8 AWG", "material": "copper"},
+        "segments": [cable],
+        **circuit,
+    }
+    return {"job": "heater", "edition": "2023", "circuits": {"heater": heater}}
+
+
 def test_an_exception_that_nobody_has_shown_is_not_yet():
-    """40 A on 6 AWG that 8 AWG would serve wants an 8 AWG ground (250.122(B)), unless a qualified
-    person reckons it (its exception).
+    """40 A is the next standard rating over 39.05 A (240.4(B)), unless it feeds more than one
+    receptacle, which nobody said.
+    """
+    for told in ("30 A", "40 A"):
+        got = inspect(hot_heater(told)).why_not("heater", "breaker", "40 A")
+        assert got.word == "NOT YET." and any(
+            r.label == "Unless" and "Next size up" in r.text and r.source == "240.4(B)"
+            for r in got.rows
+        )
+
+
+@pytest.mark.parametrize("told, several", [("40 A", "yes"), ("60 A", "no"), ("60 A", "yes")])
+def test_a_value_that_is_wrong_as_it_is_told_is_rejected(told, several):
+    """That nothing comes out worse by a breaker that is there says nothing for it."""
+    found = inspect(hot_heater(told, **{"more than one receptacle": several}))
+    got = found.why_not("heater", "breaker", told)
+    assert (got.word, got.rule) == ("NO.", "breaker-protects-conductors")
+    assert found.why("heater", "breaker").word == "NO."
+    assert found.why_not("heater", "breaker", "35 A").word != "NO."
+
+
+def test_an_exception_that_rests_on_what_is_remote_is_no():
+    """40 A on 6 AWG that 8 AWG would serve wants an 8 AWG ground (250.122(B)); that a qualified
+    person has reckoned it in writing (its exception) is remote until somebody says so.
     """
     got = inspect(range_of()).why_not("range", "breaker", "40 A")
-    assert got.word == "NOT YET." and any(
-        r.label == "Unless" and "qualified person" in r.text and r.source == "250.122(B) exc."
-        for r in got.rows
-    )
+    assert got.word == "NO." and not any(r.label == "Unless" for r in got.rows)
+    assert any(r.label == "Fails" and r.source == "250.122(B)" for r in got.rows)
+    found = inspect(range_of(breaker={"rating": "40 A"}))
+    assert found.why("range", "egc-grows-with-the-hots").word == "NO."
+    wire = {"size": "6 AWG", "material": "copper", "EGC size": "10 AWG"}
+    shown = range_of(conductors=wire | {"qualified EGC calculation": "yes"})
+    assert inspect(shown).why_not("range", "breaker", "40 A").word == "YES."
     # 40 A, which would fail
     assert "smallest" not in inspect(range_of()).why_not("range", "breaker", "45 A").sentence
 
