@@ -45,9 +45,11 @@ from test_signs_and_sums import SUM, number
 from whywire.cli.layout import plain
 from whywire.cli.show_note import show_note
 from whywire.engine import Faults, inspect
+from whywire.engine.answering.explain import ADVISED
 from whywire.engine.answering.note import note_of
 from whywire.engine.answering.questions import Why
 from whywire.engine.answering.standing import CODES, NOT_RIGHT, RIGHT
+from whywire.engine.answering.tiers import DECIDES
 from whywire.engine.basics.sentinels import NONE
 from whywire.engine.basics.units import Range
 from whywire.engine.language import expressions as ex
@@ -106,13 +108,19 @@ def test_no_right_over_a_fault():
         assert note.headline != RIGHT or not against and not stand.undecided, name
         why = Why(found.w, found.whatif)
         bad = {(f.rule, f.on) for f in found.findings if f.answer in ("fails", "cannot tell")}
+        usual = {(o.finding.rule, o.finding.on) for o in why.stand.open if o.tier != DECIDES}
         for thing in some(name, found.w.by_kind["circuit"], 2):
             mine = thing[0].id
-            over = [key for key in bad if key[1] == mine or key[1].startswith(f"{mine}.")]
-            over = [key for key in over if found.k.rules[key[0]].verb in JUDGING]
-            if over:
-                seen += 1
-                assert why.subject(thing).word != "YES.", (name, mine, over)
+            over = {key for key in bad if key[1] == mine or key[1].startswith(f"{mine}.")}
+            over = {key for key in over if found.k.rules[key[0]].verb in JUDGING}
+            answer = why.subject(thing) if over else None
+            if answer is None:
+                continue
+            seen += 1
+            assert answer.word != "YES." or over <= usual, (name, mine, over - usual)
+            # what is taken as done the usual way is said with every YES
+            taken = "If usual" in {row.label for row in answer.rows}
+            assert answer.word != "YES." or taken, (name, mine, over)
     assert seen > share()
 
 
@@ -219,11 +227,18 @@ def test_one_verdict_everywhere():
         for f in stand.faults:
             assert told.get((f.rule, f.on)) in ("fails", "cannot tell", None), (name, f.rule)
         why = Why(found.w, found.whatif)
-        word = {"passes": "YES.", "cannot tell": "CAN'T TELL.", "advice": "ADVICE."}
+        word = {"passes": "YES.", "cannot tell": "CAN'T TELL.", "advice": "NO."}
+        turns = {(f.rule, f.on) for f in why.stand.turnable}
         for f in some(name, found.findings, 3):
             answer = why.rule_on(found.k.rules[f.rule], found.thing(f.on))
-            wanted = ("NOT YET." if f.unless else "NO.") if f.answer == "fails" else word[f.answer]
+            # what only something remote could turn is wrong now
+            likely = (f.rule, f.on) in turns
+            assert f.unless or not likely, (name, f.rule, f.on)
+            fails = "NOT YET." if likely else "NO."
+            wanted = fails if f.answer == "fails" else word[f.answer]
             assert answer.word == wanted, (name, f.rule, f.on)
+            # advice that is not met is never headed YES, and is never mistaken for law
+            assert answer.sentence.startswith(ADVISED) is (f.answer == "advice"), (name, f.rule)
 
 
 # ---- 7 and 8 -------------------------------------------------------------------------------------
@@ -275,10 +290,13 @@ def test_a_further_fact_makes_nothing_less_known():
             continue
         seen += 1
         before, after = verdicts(less.standing.findings), verdicts(more.standing.findings)
+        # until an exception that nobody has shown is shown, no: what is told may show it
+        excused = {(f.rule, f.on) for f in less.standing.findings if f.unless}
         for key, answer in before.items():
             if answer in DECIDED and key in after:
-                decided += 1
-                assert after[key] == answer, (more.name, less.body, key, answer, after[key])
+                decided += key not in excused
+                shown = key in excused and (answer, after[key]) == ("fails", "passes")
+                assert shown or after[key] == answer, (more.name, less.body, key, after[key])
         asked = {(one.finding.rule, one.finding.on) for one in less.standing.undecided}
         for one in more.standing.undecided:
             key = one.finding.rule, one.finding.on
