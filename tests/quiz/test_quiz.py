@@ -447,6 +447,16 @@ def a_learner(rng, *beliefs, models=VALUED):
     return learner.named()
 
 
+@pytest.mark.parametrize(
+    "belief", ["gives-every-electrode-four", "carries-the-125-percent-through-the-heat"]
+)
+def test_what_one_question_alone_was_to_find_out_is_found_out(belief):
+    """No draw offered these: their questions failed for something else, or had no second wrong
+    option beside them.
+    """
+    assert belief in a_learner(random.Random(4), belief)
+
+
 def test_simulated_learners_are_found_out():
     """Learners who hold one belief or two, and slip in one answer of ten: all they hold is named
     within twelve questions, nine times of ten.
