@@ -403,13 +403,14 @@ def test_no_phrase_of_the_engine_stands_on_the_note():
         for phrase in (*HABITS, *REPORT):
             assert phrase not in text, (name, phrase)
         names = {word for word in re.findall(r"[\w-]+", text) if "-" in word}
-        assert not names & found.k.rules.keys(), name
+        # what is a fact of a job is a word of the trade, though a rule is called after it
+        spoken = {word for kind in found.k.words.kinds.values() for word in kind.words}
+        assert not (names - spoken) & found.k.rules.keys(), name
 
 
 def test_a_note_is_short():
     """80 columns; a fault in three lines; five faults in 32; half of the shipped ones in 18."""
-    lengths = []
-    for name, found, note in noted():
+    for name, _, note in noted():
         lines = plain(show_note(note)).split("\n")
         assert all(len(line) <= 80 for line in lines), name
         numbers = [n for n, line in enumerate(lines) if re.match(r"\d+  \S", line)]
@@ -420,10 +421,12 @@ def test_a_note_is_short():
             assert more[0] <= 2, (name, lines[start : start + 5])
         if len(note.faults) <= 5 and len(note.design) <= 3:
             assert len(lines) <= 32, (name, len(lines))
-        if found.name in map(str, JOBS):
-            lengths.append(len(lines))
-    assert len(lengths) == len([path for path in SHIPPED if path in JOBS]) >= len(SHIPPED) // 2
-    assert statistics.median(lengths) <= 18, sorted(lengths)
+
+
+def test_half_of_the_shipped_notes_have_eighteen_lines_at_most():
+    """Of all of them: the half of a drawn tenth may be any."""
+    lengths = [len(show_note(note_of(inspect(str(path))))) for path in JOBS]
+    assert len(lengths) > 80 and statistics.median(lengths) <= 18, sorted(lengths)
 
 
 def test_the_list_to_carry_holds_each_thing_once():
