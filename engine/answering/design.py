@@ -30,6 +30,8 @@ class DesignLine:
     spare: list[str] = field(default_factory=list)  # of them, what goes where there is no room
     # of each piece the fact that it says first, as `why` takes it: `size of conductors`
     facts: list[str] = field(default_factory=list)
+    of: str = ""  # the thing
+    word: str = ""  # how it stands by itself, where the headline speaks of something else
 
 
 class Design(Asking):
@@ -47,7 +49,9 @@ class Design(Asking):
                     pieces = Pieces(other, thing, wrong, self.put_in(thing))
                     said = pieces.said(kind)
                     if said:
-                        lines.append(DesignLine(short(thing), said, pieces.spare, pieces.facts))
+                        line = DesignLine(short(thing), said, pieces.spare, pieces.facts)
+                        line.of = thing[0].id
+                        lines.append(line)
             return lines
 
     def put_in(self, thing: Thing) -> dict[str, str]:
