@@ -225,7 +225,7 @@ class Writer(Allowing):
             many = f"{things} things that are" if things > 1 else "1 thing that is"
             return f"look at {many} taken as done the usual way (--walk)"
         if assumed:
-            return f"see whether it is so: {assumed[0]}"
+            return f"check what we assumed: {assumed[0]}"
         return "have it inspected; nothing is left open here"
 
     def _next_of_faults(self, faults: list[Fault]) -> str:
