@@ -204,6 +204,10 @@ class Assumed(Ways):
             return phrase(word.said, shown)
         return fact if thing[word.slot] is True else f"{fact} {shown}"
 
+    def as_said(self, thing: Thing, word: Word) -> str:
+        """A fact that was told outright where an inspector measures, with whose it is."""
+        return f"{short(thing)}: {self.taken_fact(thing[0].id, word.name)}"
+
     def assumption(self, thing: Thing, word: Word) -> str:
         """A template of `assumed as:` with the value, in a unit where it names one, and other facts
         of the thing.
