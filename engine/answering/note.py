@@ -12,7 +12,6 @@ from typing import Any
 from ..basics.notebook import shown
 from ..language.things import Thing
 from ..law.places import out_of_force
-from ..proving.as_said import all_as_said
 from ..proving.graph import short, show
 from ..running.chain import FAILS
 from .asking import MOST_QUESTIONS, Question
@@ -150,7 +149,7 @@ class Writer(Design):
             workmanship=sum(len(place.says) for place in walk),
             walk=walk,
             assumed=self.assumed(),
-            as_said=[self.as_said(*one) for one in all_as_said(self.world)],
+            as_said=self.as_said(),
             not_looked_at=list(dict.fromkeys(lack.short for lack in standing.lacks)),
             care=sure,
             care_if=maybe,
