@@ -10,8 +10,10 @@ from ..running.chain import World
 def is_as_said(thing: Thing, word: Word) -> bool:
     """Whether *word* of a thing was told and nothing by which it is measured was."""
     told = thing[0].told
-    return word.name in told and bool(word.measured_by) and not any(
-        measure in told for measure in word.measured_by
+    return (
+        word.name in told
+        and bool(word.measured_by)
+        and not any(measure in told for measure in word.measured_by)
     )
 
 
