@@ -8,7 +8,7 @@ worth there. Edges lead from a conclusion to what it rests on, in the order of t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, NamedTuple, NewType, TypeAlias, cast
 
 from ..basics.errors import Place
@@ -776,6 +776,43 @@ def support(world: World, rule: Rule, thing: Thing) -> Graph:
     return cast(Graph, world.supports[key])
 
 
+def supporting(world: World, rule: Rule, thing: Thing) -> Iterator[Node]:
+    """The nodes of `support`, for who asks what stands among them and not how they hang: of one
+    graph in which all that is asked of the run is there once.
+    """
+    shared = world.supports.get(_SHARED)
+    if shared is None:
+        shared = world.supports[_SHARED] = _Shared(world)
+    return cast(_Shared, shared).under(rule, thing)
+
+
+_SHARED = ("what all answers rest on",)  # where a run keeps it
+
+
+class _Shared:
+    """One bare graph of a run, and what lies under each of its nodes."""
+
+    def __init__(self, world: World) -> None:
+        self.explainer = Explainer(world, bare=True)
+        self.below: dict[Name, list[Name]] = {}
+        self.taken = 0  # edges that are in `below`
+
+    def under(self, rule: Rule, thing: Thing) -> Iterator[Node]:
+        """Every node that a rule's answer on a thing rests on, that itself first."""
+        graph = self.explainer.g
+        due = [self.explainer.rule(rule, thing)]
+        for above, below, _ in graph.edges[self.taken :]:
+            self.below.setdefault(above, []).append(below)
+        self.taken = len(graph.edges)
+        seen: set[Name] = set()
+        while due:
+            node = due.pop()
+            if node not in seen:
+                seen.add(node)
+                due += self.below.get(node, ())
+                yield graph.nodes[node]
+
+
 __all__ = [
     "Explainer",
     "Graph",
@@ -802,6 +839,7 @@ __all__ = [
     "show",
     "step_name",
     "support",
+    "supporting",
     "unit_as_written",
     "unit_of",
     "unit_shown",
