@@ -403,9 +403,7 @@ class Explain(Assumed):
         """
         lifted: dict[str, tuple[Rule, Thing, list[Rule]]] = {}
         for part in things:
-            for rule in self.knowledge.rules.values():
-                if rule.about != part[0].kind or rule.verb not in JUDGING:
-                    continue
+            for rule in self.rules_about(part[0].kind, JUDGING):
                 if self.world.answer(rule, part) != SET_ASIDE:
                     continue
                 exception = self.world.lifting(rule, part)
@@ -690,9 +688,10 @@ class Explain(Assumed):
         """
         return any(
             self.world.answer(other, place) == FAILS
-            for other in self.knowledge.rules.values()
-            if other.verb in JUDGING
-            for place in self.world.by_kind[other.about]
+            for kind, places in self.world.by_kind.items()
+            if places
+            for other in self.rules_about(kind, JUDGING)
+            for place in places
             if (other is not rule or place is not thing)
             and (place is part or self.operand(other, place, {part[0].id}))
         )
