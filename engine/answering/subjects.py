@@ -11,7 +11,7 @@ from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing, members
 from ..language.words import Word
-from ..proving.graph import short, support
+from ..proving.graph import short, supporting
 from ..running.chain import ADVICE, FAILS, OFF, PASSES, REFERS, SET_ASIDE, TELL
 from ..running.program import program_of
 from .answers import Unclear
@@ -307,7 +307,8 @@ class Subjects(Sentences):
                 if self._circuit(part) is not circuit:
                     continue
                 verdict = self.world.answer(rule, part)
-                if verdict != OFF and node in support(self.world, rule, part).nodes:
+                under = supporting(self.world, rule, part) if verdict != OFF else ()
+                if any(one.id == node for one in under):
                     out.append((rule, part, verdict))
         return out
 

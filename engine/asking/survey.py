@@ -21,7 +21,6 @@ from ..language.rules import JUDGING
 from ..proving.wording import show
 from ..running.chain import FAILS, TELL, World
 from ..running.job import mapping_of, read_job
-from ..running.program import program_of
 from .cards import ROUTE, Card, Cards, Facts, Guess, Kind
 
 KIND, MORE = "kind", "more"
@@ -357,10 +356,9 @@ class Survey:
         world = self.world
         return frozenset(
             (rule.id, thing[0].id, answer)
-            for kind, things in world.by_kind.items()
-            if things
-            for rule in program_of(self.k).rules_about(kind, JUDGING)
-            for thing in things
+            for rule in self.k.rules.values()
+            if rule.verb in JUDGING
+            for thing in world.by_kind.get(rule.about, ())
             for answer in [world.answer(rule, thing)]
             if answer == FAILS or answer == TELL and tier_of_open(world, rule, thing)[0] == DECIDES
         )

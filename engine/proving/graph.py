@@ -322,7 +322,7 @@ class Explainer:
             gives = giver.id == by
             if origin == "disputed" and self.w.answer(giver, thing) == "holds":
                 gives = True
-            self.edge(node, self.rule(giver, thing), "given by" if gives else "not given by")
+            self.edge(node, self.rule(giver, thing), GIVEN if gives else "not given by")
 
     def _givers(self, thing: Thing, name: str) -> Iterable[Rule]:
         """The rules that may give a fact."""
@@ -777,16 +777,31 @@ def support(world: World, rule: Rule, thing: Thing) -> Graph:
 
 
 def supporting(world: World, rule: Rule, thing: Thing) -> Iterator[Node]:
-    """The nodes of `support`, for who asks what stands among them and not how they hang: of one
-    graph in which all that is asked of the run is there once.
+    """The nodes of `support` in their order, for who asks what stands there and not how it hangs:
+    of one graph in which all that is asked of the run is there once.
     """
-    shared = world.supports.get(_SHARED)
-    if shared is None:
-        shared = world.supports[_SHARED] = _Shared(world)
-    return cast(_Shared, shared).under(rule, thing)
+    shared = _shared(world)
+    nodes = shared.explainer.g.nodes
+    return (nodes[name] for name in shared.under(rule, thing))
 
 
+def givers_under(world: World, rule: Rule, thing: Thing) -> list[str]:
+    """The rules that gave a fact that an answer rests on, in the order of `support`."""
+    shared = _shared(world)
+    names = list(shared.under(rule, thing))
+    given = {below for name in names for below, role in shared.below.get(name, ()) if role == GIVEN}
+    nodes = shared.explainer.g.nodes
+    return [nodes[name].data["rule"] for name in names if name in given]
+
+
+GIVEN = "given by"  # the edge from a fact to the rule that gave it
 _SHARED = ("what all answers rest on",)  # where a run keeps it
+
+
+def _shared(world: World) -> _Shared:
+    if _SHARED not in world.supports:
+        world.supports[_SHARED] = _Shared(world)
+    return cast(_Shared, world.supports[_SHARED])
 
 
 class _Shared:
@@ -794,23 +809,25 @@ class _Shared:
 
     def __init__(self, world: World) -> None:
         self.explainer = Explainer(world, bare=True)
-        self.below: dict[Name, list[Name]] = {}
+        self.below: dict[Name, list[tuple[Name, str]]] = {}  # with the role of each
         self.taken = 0  # edges that are in `below`
 
-    def under(self, rule: Rule, thing: Thing) -> Iterator[Node]:
-        """Every node that a rule's answer on a thing rests on, that itself first."""
-        graph = self.explainer.g
+    def under(self, rule: Rule, thing: Thing) -> Iterator[Name]:
+        """Every node that a rule's answer on a thing rests on, that itself first, each before what
+        lies under it.
+        """
+        edges = self.explainer.g.edges
         due = [self.explainer.rule(rule, thing)]
-        for above, below, _ in graph.edges[self.taken :]:
-            self.below.setdefault(above, []).append(below)
-        self.taken = len(graph.edges)
+        for above, below, role in edges[self.taken :]:
+            self.below.setdefault(above, []).append((below, role))
+        self.taken = len(edges)
         seen: set[Name] = set()
         while due:
-            node = due.pop()
-            if node not in seen:
-                seen.add(node)
-                due += self.below.get(node, ())
-                yield graph.nodes[node]
+            name = due.pop()
+            if name not in seen:
+                seen.add(name)
+                due += [below for below, _ in reversed(self.below.get(name, ()))]
+                yield name
 
 
 __all__ = [
@@ -825,6 +842,7 @@ __all__ = [
     "cell_name",
     "exact_text",
     "fact_name",
+    "givers_under",
     "kind_of",
     "measured",
     "op_of",
