@@ -809,19 +809,19 @@ class _Shared:
 
     def __init__(self, world: World) -> None:
         self.explainer = Explainer(world, bare=True)
-        self.below: dict[Name, list[tuple[Name, str]]] = {}  # with the role of each
+        self.below: dict[str, list[tuple[str, str]]] = {}  # with the role of each
         self.taken = 0  # edges that are in `below`
 
-    def under(self, rule: Rule, thing: Thing) -> Iterator[Name]:
+    def under(self, rule: Rule, thing: Thing) -> Iterator[str]:
         """Every node that a rule's answer on a thing rests on, that itself first, each before what
         lies under it.
         """
         edges = self.explainer.g.edges
-        due = [self.explainer.rule(rule, thing)]
+        due: list[str] = [self.explainer.rule(rule, thing)]
         for above, below, role in edges[self.taken :]:
             self.below.setdefault(above, []).append((below, role))
         self.taken = len(edges)
-        seen: set[Name] = set()
+        seen: set[str] = set()
         while due:
             name = due.pop()
             if name not in seen:
