@@ -98,7 +98,7 @@ def noted() -> list[tuple[str, Inspection, Note]]:
     # in any draw: what is right, what is mended, and what is not looked at
     cases.append(("right", inspect(oven())))
     cases.append(("small", inspect(oven(conductors={"size": "12 AWG", "material": "copper"}))))
-    cases.append(("not looked at", inspect(tub())))
+    cases.append(("not looked at", inspect(tub() | {"fountain": {"depth": "4 ft"}})))
     return made + [(name, found, note_of(found)) for name, found in cases]
 
 
@@ -123,13 +123,34 @@ def oven(**more) -> dict:
     }
 
 
+WALL_RECEPTACLE = {
+    "distance": "9 ft",
+    "height": "20 in",
+    "GFCI": "yes",
+    "volts": "120 V",
+    "rating": "20 A",
+    "feeds alone": "no",
+}
+
+
 def tub() -> dict:
-    """All that is known here of it is right, and water has an article of its own."""
+    """A hot tub on a pad: all that is told of it is right."""
     job = oven(load={"type": "spa", "current": "30 A", "connection": "hard-wired"})
-    job["circuits"]["oven"] |= {"GFCI protection": "yes"}
+    job["circuits"]["oven"] |= {"GFCI protection": "yes", "outlet at": "outdoors"}
     job["circuits"]["oven"]["disconnect"] |= {
         "in sight": "yes",
         "readily accessible": "yes",
         "distance to the water": "6 ft",
+    }
+    job["circuits"]["oven"]["tub"] = {
+        "listed as": "self-contained above ground",
+        "manual followed": "yes",
+        "sits": "on a pad",
+        "rim height": "34 in",
+        "nearest metal": "7 ft",
+        "lights near": "no",
+        "switches near": "no",
+        "wires overhead near": "no",
+        "receptacles": {"by the door": WALL_RECEPTACLE},
     }
     return job

@@ -361,13 +361,13 @@ def test_what_fails_by_our_guess_of_the_heat_alone_is_asked_for():
     assert said and said[0].gives[0].endswith("right"), note.questions
 
 
-def test_a_spa_is_not_looked_at():
-    note = note_of(inspect(oven(load={"type": "spa", "current": "30 A"})))
-    assert note.headline in (NOT_LOOKED_AT, NOT_RIGHT)
-    # told all that is known here of a tub, its disconnect in sight of it (680.13)
+def test_a_tub_is_looked_at():
+    # what is around it, and what is bonded, is asked for; and nothing is right without it
+    asked = note_of(inspect(oven(load={"type": "spa", "current": "30 A"})))
+    assert asked.headline in (RIGHT_IF, NOT_RIGHT)
+    # told whole it is right
     note = note_of(inspect(tub()))
-    assert note.headline == NOT_LOOKED_AT and note.exit_code == 3
-    assert "Article 680" in plain(show_note(note)).split("\n\n")[0]
+    assert note.headline == RIGHT, plain(show_note(note))
     hidden = tub()
     hidden["circuits"]["oven"]["disconnect"]["in sight"] = "no"
     note = note_of(inspect(hidden))
@@ -375,8 +375,10 @@ def test_a_spa_is_not_looked_at():
 
 
 def test_what_is_not_looked_at_is_said_once():
-    """A tub, and a pool of which somebody spoke: one article."""
-    note = note_of(inspect(tub() | {"pool": {"depth": "4 ft"}}))
+    """A fountain beside the tub, of which somebody spoke: an article of its own."""
+    note = note_of(inspect(tub() | {"fountain": {"depth": "4 ft"}}))
+    assert note.headline == NOT_LOOKED_AT and note.exit_code == 3
+    assert "Article 680" in plain(show_note(note)).split("\n\n")[0]
     assert len(note.not_looked_at) == len(set(note.not_looked_at))
     assert "everything of Article 680" in note.not_looked_at
 
