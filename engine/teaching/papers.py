@@ -6,6 +6,7 @@ import html
 import re
 from typing import TYPE_CHECKING, Any
 
+from ..answering.verdicts import text_of
 from .fairness import assumed_in
 from .instances import Maker
 from .kinds.registry import kind_asked
@@ -161,7 +162,9 @@ def _chain_of(maker: Maker, question: Instance) -> list[str]:
             # what else that size fails may be set aside for the key
             lines.append(_cited(row.text, row.source))
     # what is judged ends in the verdict: the last number alone may read as another
-    verdict = [question.key.text] if judges and lines else []
+    # where its options are numbers alone, in full
+    in_full = text_of(question.key.value, "") if question.asks else question.key.text
+    verdict = [in_full] if judges and lines else []
     return lines[:MOST_LINES] + verdict
 
 

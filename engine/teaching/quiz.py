@@ -6,7 +6,8 @@ from __future__ import annotations
 
 import hashlib
 import random
-from collections.abc import Collection
+from collections import Counter
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -14,6 +15,7 @@ from ..basics.errors import Fault, Place, suggest
 from ..language.knowledge import Knowledge
 from ..running.job import read_job
 from .asked import Model
+from .clues import NONE_GIVEN, Balance, apart, given_away, plus
 from .fairness import other_readings
 from .instances import Maker
 from .kinds.registry import kind_asked
@@ -24,6 +26,11 @@ CAUTION = (
     " authority having jurisdiction decide, and licensed people do the work. Dead until tested"
     " dead."
 )
+
+ENOUGH = 3  # questions of a model after which its forms are known
+MOST_TRIED = 5  # questions that are made for one on the paper
+MOST_KEPT = 40  # of those that were made before, that are looked at
+NEAR = 0.05  # how far what a key shows may be from what was drawn for it
 
 
 @dataclass
@@ -130,49 +137,127 @@ def _can_be_asked(maker: Maker, m: Model, belief: str) -> bool:
 
 
 class _Drawing:
-    """Questions drawn from a pool of models: each model in its turn, no draw twice."""
+    """Questions drawn from a pool of models: each model in its turn, no draw twice, and none whose
+    key shows more than chance has it.
+    """
 
     def __init__(self, maker: Maker, pool: list[Model], belief: str, rng: random.Random) -> None:
         self.maker, self.pool, self.belief, self.rng = maker, pool, belief, rng
         self.line: list[Model] = []  # those whose turn has not come
         self.seen: set[tuple] = set()  # a model and its facts, that were asked
-        self.cannot: set[tuple[str, int | None]] = set()  # a model and a place, that gave nothing
+        self.cannot: set[tuple[str, int | None]] = set()  # a model and a spot, that gave nothing
+        # what the questions so far gave away beyond what was drawn for them: set off by the next
+        self.owed = NONE_GIVEN
+        # model -> the forms its questions had
+        self.forms: dict[str, Counter[tuple]] = {}
+        # made and not asked, by their form and the place of the key: another may be like one of them
+        self.reserve: dict[tuple[tuple, int | None], list[Instance]] = {}
 
     def question(self) -> Instance | None:
-        """A question of the next in line whose key can stand at a drawn place; None where no one's
-        can, and then the line begins anew.
+        """A question of the next in line, or of one whose key shows what was drawn for that one;
+        None where nothing comes of it.
         """
-        # drawn first, and asked of the model: left to the options, the key of a number would stand
-        # in the middle more often than chance has it, and a class notices
-        place = self.rng.randrange(4)
         if not self.line:
             self.line = self.pool[:]
             self.rng.shuffle(self.line)
-        for m in self.line:
-            seed = self.rng.randrange(1, 1_000_000)
-            at = None if kind_asked(m).picks_several_of(m) or kind_asked(m).is_ordered else place
-            made = self._made(m, seed, at)
-            if made is not None:
-                self.line.remove(m)
-                self.seen.add(_draw_of(made))
-                return made
-        # no one's key can stand there: another place may be drawn for the whole pool
-        self.line = []
-        return None
-
-    def _made(self, m: Model, seed: int, at: int | None) -> Instance | None:
-        """A question that was not asked yet and cannot be read in another fair way."""
-        if (m.name, at) in self.cannot:
+        first = self.line.pop(0)
+        pattern = self._made(first, None)
+        if pattern is None:
             return None
-        made = self.maker.instance(m, seed, at, self.belief)
+        places = [*range(len(pattern.options))]
+        if asks_for_an_order(pattern):
+            return self._taken(pattern, first)
+        # any of its options might as well be the key, as far as somebody can see who knows nothing
+        drawn = self.rng.sample(places, len(right(pattern)))
+        wanted = plus(given_away(pattern, drawn), self.owed, -1)
+        spot = None if picks_several(pattern) else 10 * len(places) + drawn[0]
+        best = self._nearest(self._like(pattern, spot), wanted)
+        if best is None:
+            return None
+        self.owed = plus(given_away(best, right(best)), wanted, -1)
+        return self._taken(best, first)
+
+    def _nearest(self, questions: Iterator[Instance], wanted: Balance) -> Instance | None:
+        """The question whose key shows most nearly what is *wanted*, of those that cannot be read
+        in another fair way.
+        """
+        looked: list[tuple[float, int, Instance]] = []
+        for number, made in enumerate(questions):
+            far = apart(given_away(made, right(made)), wanted)
+            # last, for it runs the question under every other reading
+            if far < NEAR and not other_readings(self.maker, made):
+                return made
+            looked.append((far, number, made))
+        near_first = (made for _, _, made in sorted(looked))
+        return next((made for made in near_first if not other_readings(self.maker, made)), None)
+
+    def _like(self, pattern: Instance, spot: int | None) -> Iterator[Instance]:
+        """Questions with options of the form of *pattern*: its own model's first, then those next
+        in line.
+        """
+        form, tried = _form(pattern), 0
+        at = None if spot is None else spot % 10
+        for made in self.reserve.get((form, at), ())[-MOST_KEPT:]:
+            if made.model in self.line or made.model is pattern.model:
+                yield made
+        for model in [pattern.model, pattern.model, *self.line, *self.pool]:
+            known = self.forms.setdefault(model.name, Counter())
+            # a model that never had options of this form will hardly have them now
+            if (known.total() >= ENOUGH and not known[form]) or not self._may(model, spot):
+                continue
+            made = self._made(model, spot)
+            if made is not None and _form(made) == form:
+                yield made
+            tried += 1
+            if tried >= MOST_TRIED:
+                return
+
+    def _may(self, model: Model, spot: int | None) -> bool:
+        """Whether a model can be asked for a spot: one that is answered otherwise is not."""
+        return _is_placed(model) is (spot is not None) and not kind_asked(model).is_ordered
+
+    def _taken(self, made: Instance, turn: Model) -> Instance:
+        """*made*, as a question that was asked when it was the *turn* of a model."""
+        if made.model in self.line:
+            # whose turn it was waits where this one stood
+            self.line[self.line.index(made.model)] = turn
+        self.seen.add(_draw_of(made))
+        place = made.position if _is_placed(made.model) else None
+        kept = self.reserve[_form(made), place]
+        kept[:] = [each for each in kept if _draw_of(each) not in self.seen]
+        return made
+
+    def _made(self, m: Model, spot: int | None) -> Instance | None:
+        """A question that was not asked yet, its key at a spot."""
+        if (m.name, spot) in self.cannot:
+            return None
+        made = self.maker.instance(m, self.rng.randrange(1, 1_000_000), spot, self.belief)
         if made is None:
             # another seed would most likely take as long and give as little
-            self.cannot.add((m.name, at))
+            self.cannot.add((m.name, spot))
             return None
-        # last, for it runs the question under every other reading
-        if _draw_of(made) in self.seen or other_readings(self.maker, made):
+        if _draw_of(made) in self.seen:
             return None
+        self.forms.setdefault(m.name, Counter())[_form(made)] += 1
+        place = made.position if _is_placed(m) else None
+        self.reserve.setdefault((_form(made), place), []).append(made)
         return made
+
+
+def _is_placed(model: Model) -> bool:
+    """Whether one option is the key, and has a place."""
+    kind = kind_asked(model)
+    return not kind.picks_several_of(model) and not kind.is_ordered
+
+
+def _form(q: Instance) -> tuple:
+    """What the options of a question look like, whatever they say: numbers in their order, or
+    texts, and how many.
+    """
+    numbers = all(option.text[:1].isdigit() for option in q.options)
+    words = frozenset(option.text.partition(":")[0] for option in q.options)
+    yes_or_no = bool(words & {"Yes", "No", "Yes.", "No."})
+    return len(q.options), q.asks, numbers, yes_or_no, len(right(q))
 
 
 def _draw_of(q: Instance) -> tuple:
