@@ -103,6 +103,7 @@ class Maker:
         self._at: tuple[Mapping, str, Settled] | None = None
         # model -> the facts that its draws vary, as `fairness` found them
         self.varied: dict[str, frozenset[tuple[str, str]]] = {}
+        self._stands: dict[tuple[str, int | None, str], bool] = {}
         # kind -> the facts that a rule fills only where nobody told them
         self._filled: dict[str, set[str]] | None = None
 
@@ -362,6 +363,13 @@ class Maker:
                     digits,
                 )
         return None
+
+    def stands(self, model: Model, spot: int | None, only: str = "") -> bool:
+        """Whether the key of a model can stand at a spot: tried with one seed, once."""
+        key = model.name, spot, only
+        if key not in self._stands:
+            self._stands[key] = self.instance(model, 1, spot, only) is not None
+        return self._stands[key]
 
     def again(self, models: dict[str, Model], name: str) -> Instance:
         """The question called *name* (model:seed, and perhaps :place and :belief), made again.

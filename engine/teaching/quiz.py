@@ -28,7 +28,7 @@ CAUTION = (
 )
 
 ENOUGH = 3  # questions of a model after which its forms are known
-MOST_TRIED = 5  # questions that are made for one on the paper
+MOST_TRIED = 24  # how much is tried for one on the paper: a question that fits counts for four
 MOST_KEPT = 40  # of those that were made before, that are looked at
 NEAR = 0.05  # how far what a key shows may be from what was drawn for it
 
@@ -150,6 +150,8 @@ class _Drawing:
         self.owed = NONE_GIVEN
         # model -> the forms its questions had
         self.forms: dict[str, Counter[tuple]] = {}
+        # places of a key that were drawn for a form, and found nothing yet
+        self.waiting: dict[tuple, list[int]] = {}
         # made and not asked, by their form and the place of the key: another may be like one of them
         self.reserve: dict[tuple[tuple, int | None], list[Instance]] = {}
 
@@ -169,10 +171,16 @@ class _Drawing:
             return self._taken(pattern, first)
         # any of its options might as well be the key, as far as somebody can see who knows nothing
         drawn = self.rng.sample(places, len(right(pattern)))
+        waiting = self.waiting.get(_form(pattern))
+        if waiting:
+            drawn = [waiting.pop()]
         wanted = plus(given_away(pattern, drawn), self.owed, -1)
         spot = None if picks_several(pattern) else 10 * len(places) + drawn[0]
         best = self._nearest(self._like(pattern, spot), wanted)
         if best is None:
+            # dropped, a place where few keys can stand would be rarer than chance has it
+            if spot is not None:
+                self.waiting.setdefault(_form(pattern), []).append(drawn[0])
             return None
         self.owed = plus(given_away(best, right(best)), wanted, -1)
         return self._taken(best, first)
@@ -206,15 +214,18 @@ class _Drawing:
             if (known.total() >= ENOUGH and not known[form]) or not self._may(model, spot):
                 continue
             made = self._made(model, spot)
-            if made is not None and _form(made) == form:
+            fits = made is not None and _form(made) == form
+            if made is not None and fits:
                 yield made
-            tried += 1
+            tried += 4 if fits else 1
             if tried >= MOST_TRIED:
                 return
 
     def _may(self, model: Model, spot: int | None) -> bool:
         """Whether a model can be asked for a spot: one that is answered otherwise is not."""
-        return _is_placed(model) is (spot is not None) and not kind_asked(model).is_ordered
+        if _is_placed(model) is not (spot is not None) or kind_asked(model).is_ordered:
+            return False
+        return self.maker.stands(model, spot, self.belief)
 
     def _taken(self, made: Instance, turn: Model) -> Instance:
         """*made*, as a question that was asked when it was the *turn* of a model."""
