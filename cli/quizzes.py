@@ -113,6 +113,7 @@ def _shelf() -> dict[str, Pack]:
 
 def _make(a: Namespace, put: Put, width: int) -> int:
     from ..engine.front import (
+        key_page,
         make_quiz,
         paper_markdown,
         paper_page,
@@ -144,10 +145,17 @@ def _make(a: Namespace, put: Put, width: int) -> int:
         return 0
     folder = Path(a.out)
     plain = quiz_as_plain(maker, quiz) | {"taken": taken_on_paper(maker, quiz)}
+    other, other_sheet = paper_markdown(maker, quiz, "B")
+    look = (Path(__file__).parent / "page" / "look.css").read_text("utf-8")
     files = {
         "paper.md": paper.encode(),
         "answers.md": sheet.encode(),
-        "quiz.html": paper_page(maker, quiz).encode(),
+        "paper-b.md": other.encode(),
+        "answers-b.md": other_sheet.encode(),
+        "paper.html": paper_page(maker, quiz, "A", look).encode(),
+        "answers.html": key_page(maker, quiz, "A", look).encode(),
+        "paper-b.html": paper_page(maker, quiz, "B", look).encode(),
+        "answers-b.html": key_page(maker, quiz, "B", look).encode(),
         "quiz.json": json_text(plain).encode(),
         "quiz-qti-2.1.zip": qti_package(maker, quiz, "2.1"),
         "quiz-qti-3.0.zip": qti_package(maker, quiz, "3.0"),

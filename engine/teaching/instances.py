@@ -358,6 +358,7 @@ class Maker:
                     body,
                     made.unit,
                     position,
+                    filled(model.d["picture"], facts) if "picture" in model.d else None,
                     made.asks,
                     only,
                     digits,

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 from ..answering.verdicts import is_plain, rounded, same_text, verdict_text
 from ..basics.reading import Mapping
+from ..drawing.pictures import shown_in_words
 from .asked import Model
 
 MOST_WRONG = 3
@@ -44,6 +45,7 @@ class Instance:
     body: Mapping = field(default_factory=Mapping)
     unit: str = ""
     place: int | None = None  # where the key was asked to be (`Spot`)
+    picture: Mapping | None = None  # what is drawn beside its stem, in a form of `drawing`
     asks: str = ""  # the name of what its stem asks for besides, in kb/teaching/stems.yaml
     only: str = ""  # the belief that was asked for
     digits: int | None = None  # how many places behind the point its numbers are shown with
@@ -70,6 +72,11 @@ class Instance:
             + (f":{self.place}" if self.place is not None else "")
             + (f":{self.only}" if self.only else "")
         )
+
+    @property
+    def in_words(self) -> str:
+        """The stem with what its picture shows: where nothing can be drawn."""
+        return self.stem if self.picture is None else f"{self.stem} ({shown_in_words(self.picture)})"
 
     @property
     def position(self) -> int:

@@ -41,6 +41,7 @@ class Quiz:
     seed: int
     law: dict[str, Any]  # edition, packs, place, date, digest: printed on every paper
     questions: list[Instance] = field(default_factory=list)
+    differing: str = ""  # of how many questions the answer differs from another law's, where told
 
     @property
     def digest(self) -> str:
@@ -66,7 +67,7 @@ def make(
     Raises:
         Fault: nothing answers to what was asked for, or fewer questions than *number*.
     """
-    _known("room", rooms, {m.room for m in models.values()})
+    _known("room", rooms, {room for m in models.values() for room in m.rooms})
     _known("kind", kinds, {m.kind for m in models.values()})
     if belief and belief not in maker.beliefs:
         raise Fault(
@@ -122,7 +123,7 @@ def _known(what: str, said: Collection[str], known: set[str]) -> None:
 
 def _fits(m: Model, rooms: Collection[str], kinds: Collection[str], difficulty: int) -> bool:
     """Whether a model is of the rooms, the kinds and the difficulty that were asked for, if any."""
-    if (rooms and m.room not in rooms) or (kinds and m.kind not in kinds):
+    if (rooms and m.rooms.isdisjoint(rooms)) or (kinds and m.kind not in kinds):
         return False
     return not difficulty or m.difficulty == difficulty
 
@@ -378,7 +379,7 @@ def as_plain(maker: Maker, q: Instance) -> dict[str, Any]:
         "room": q.model.room,
         "kind": q.model.kind,
         "difficulty": q.model.difficulty,
-        "stem": q.stem,
+        "stem": q.in_words,
         "facts": q.facts,
         "options": [
             {"text": o.text, "belief": o.belief, "left out by": o.missed} for o in q.options
