@@ -64,6 +64,17 @@ def _maker(
     return Maker(k, read_beliefs(), there, here, said), models, _as_kept(force, other, k.digest)
 
 
+def _laid_over(maker: Maker, models: dict[str, Model]) -> tuple[Maker, frozenset[str]]:
+    """A maker under the edition alone that a place's law is laid over, and the names of what may
+    come out otherwise there.
+    """
+    from ..engine.front import Maker, compared, load
+
+    base = load((), maker.k.edition)
+    said = f"the {base.edition} edition as it is printed"
+    return Maker(base, maker.beliefs, said=said), frozenset(compared(models, maker.k, base))
+
+
 def _elsewhere(other: str | None, date: str | None) -> tuple[Knowledge | None, str]:
     """The law that is compared with, an edition's or a place's, and what it is called."""
     from ..engine.front import EDITIONS, in_force, load
@@ -138,6 +149,7 @@ def _make(a: Namespace, put: Put, width: int) -> int:
         a.difficulty,
         a.belief,
         seen(a.title),
+        _laid_over(maker, models) if law["packs"] and not a.compare else None,
     )
     paper, sheet = paper_markdown(maker, quiz)
     if not a.out:

@@ -159,8 +159,8 @@ if TYPE_CHECKING:
     from .teaching.models import read_models as read_models
     from .teaching.papers import TAKEN as TAKEN_ON_PAPER
     from .teaching.papers import chain_of as chain_of
-    from .teaching.papers import markdown as paper_markdown
     from .teaching.papers import key_page as key_page
+    from .teaching.papers import markdown as paper_markdown
     from .teaching.papers import page as paper_page
     from .teaching.papers import taken as taken_on_paper
     from .teaching.practice import cards_of as practice_cards

@@ -61,7 +61,10 @@ def most_like(texts: list[str]) -> Guess:
     """The one that shares most with the others: wrong options are often made from the key."""
     own = [words(text) | set(re.findall(r"[a-z]+", text.lower())) for text in texts]
     return best(
-        [sum(len(a & b) for j, b in enumerate(own) if j != i) / len(a or {1}) for i, a in enumerate(own)]
+        [
+            sum(len(a & b) for j, b in enumerate(own) if j != i) / len(a or {1})
+            for i, a in enumerate(own)
+        ]
     )
 
 
@@ -120,9 +123,7 @@ class Score:
         self.got += len(guess & right) / undecided
         self.chance += chance
         # drawing without putting back: what the mean of those guessed varies by
-        self.variance += (
-            chance * (1 - chance) / undecided * (among - undecided) / max(1, among - 1)
-        )
+        self.variance += chance * (1 - chance) / undecided * (among - undecided) / max(1, among - 1)
 
 
 def scored(questions: Iterable[Instance], name: str) -> Score:

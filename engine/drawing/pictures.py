@@ -123,9 +123,13 @@ def _front(picture: Said) -> tuple[int, str]:
         body += _rect(left, floor - height, width, height, kind)
         body += _span(left, y, left + width, y, said["width"])
     right = middle + max(_number(picture["width"]), _number(around["width"])) * scale / 2
-    body += _span(right + 12, floor - _number(around["height"]) * scale, right + 12, floor, around["height"])
+    body += _span(
+        right + 12, floor - _number(around["height"]) * scale, right + 12, floor, around["height"]
+    )
     body += _line(10, floor, WIDTH - 10, floor, "edge")
-    body += _text(middle, floor - _number(picture["height"]) * scale / 2, picture["height"], "middle")
+    body += _text(
+        middle, floor - _number(picture["height"]) * scale / 2, picture["height"], "middle"
+    )
     return int(floor + 40), body
 
 

@@ -49,7 +49,11 @@ def _not_practised(models: Iterable[Model]) -> list[str]:
         if as_list(model.d.get("practises")):
             rooms.update(dict.fromkeys(model.rooms, True))
     what = f"{', '.join(PRACTISES[:-1])} or {PRACTISES[-1]}"
-    return [f"no question of the room {room} is about {what}" for room in sorted(rooms) if not rooms[room]]
+    return [
+        f"no question of the room {room} is about {what}"
+        for room in sorted(rooms)
+        if not rooms[room]
+    ]
 
 
 __all__ = ["lacking"]

@@ -42,7 +42,11 @@ KEYS = (
     "practises",
     "also rooms",
 )
-PRACTISES = ("a test", "a safe habit", "a plate")  # what hands and eyes do, beside rules and numbers
+PRACTISES = (
+    "a test",
+    "a safe habit",
+    "a plate",
+)  # what hands and eyes do, beside rules and numbers
 
 
 HERE = "the {edition} edition"  # how a stem names the law that it asks of

@@ -259,7 +259,9 @@ def page(maker: Maker, quiz: Quiz, form: str, look: str) -> str:
     """
     quiz = in_form(quiz, form)
     name = html.escape(head_line(quiz))
-    out = [*_begin(maker, quiz, f"{quiz.title} (form {form})", look, f'<p class="blanks">{name}</p>')]
+    out = [
+        *_begin(maker, quiz, f"{quiz.title} (form {form})", look, f'<p class="blanks">{name}</p>')
+    ]
     out.append('<ol class="questions">')
     out += [_question_item(question, at) for at, question in enumerate(quiz.questions, 1)]
     return _end(out)

@@ -76,7 +76,9 @@ class Instance:
     @property
     def in_words(self) -> str:
         """The stem with what its picture shows: where nothing can be drawn."""
-        return self.stem if self.picture is None else f"{self.stem} ({shown_in_words(self.picture)})"
+        return (
+            self.stem if self.picture is None else f"{self.stem} ({shown_in_words(self.picture)})"
+        )
 
     @property
     def position(self) -> int:

@@ -27,6 +27,7 @@ CAUTION = (
     " dead."
 )
 
+MOST_MISSED = 30  # rounds in which nothing came, before no more differences are looked for
 ENOUGH = 3  # questions of a model after which its forms are known
 MOST_TRIED = 24  # how much is tried for one on the paper: a question that fits counts for four
 MOST_KEPT = 40  # of those that were made before, that are looked at
@@ -61,8 +62,10 @@ def make(
     difficulty: int = 0,
     belief: str = "",
     title: str = "",
+    beside: tuple[Maker, Collection[str]] | None = None,
 ) -> Quiz:
-    """*number* questions from *seed*.
+    """*number* questions from *seed*. *beside* is a maker under the law that a place's own is laid
+    over, and the names of what is asked of both: then most answers are such as differ from it.
 
     Raises:
         Fault: nothing answers to what was asked for, or fewer questions than *number*.
@@ -89,7 +92,17 @@ def make(
             "ask for less: fewer rooms, kinds or a difficulty less",
         )
     quiz = Quiz(title or "What does the job require?", seed, law)
-    drawing = _Drawing(maker, pool, belief, random.Random(f"quiz:{seed}"))
+    rng = random.Random(f"quiz:{seed}")
+    drawing = _Drawing(maker, pool, belief, rng)
+    if maker.there is not None:
+        differing = [m for m in pool if kind_asked(m).needs_another_law]
+        apart = _Drawing(maker, differing, belief, rng)
+        _add_differing(quiz, apart, number, maker.there.said)
+    elif beside is not None:
+        differing = [m for m in pool if f"{m.name}-elsewhere" in beside[1]]
+        apart = _Drawing(maker, differing, belief, rng, beside[0])
+        _add_differing(quiz, apart, number, beside[0].said)
+    drawing.seen |= {_draw_of(question) for question in quiz.questions}
     missed = 0
     # a pool may have fewer different draws than are asked for: it is given up after some rounds in
     # which nothing came
@@ -99,6 +112,9 @@ def make(
             missed += 1
         else:
             quiz.questions.append(made)
+    if maker.there is not None or beside is not None:
+        # what differs stands among the rest, and not before it
+        rng.shuffle(quiz.questions)
     if len(quiz.questions) < number:
         raise Fault(
             "too-few-questions",
@@ -107,6 +123,32 @@ def make(
             f"ask for {len(quiz.questions)}, or for more rooms",
         )
     return quiz
+
+
+OF_A_COMPARISON = 3, 4  # so many of so many questions of a comparison have another answer elsewhere
+
+
+def _add_differing(quiz: Quiz, drawing: _Drawing, number: int, elsewhere: str) -> None:
+    """The questions whose answer differs under another law: three of four, or as many as are found,
+    and then the paper says how many.
+    """
+    # a model only rests on what is otherwise there: of most no draw comes out otherwise
+    drawing.pool = [m for m in drawing.pool if drawing.differs_at_all(m)]
+    wanted = -(-number * OF_A_COMPARISON[0] // OF_A_COMPARISON[1])
+    missed = 0
+    while drawing.pool and len(quiz.questions) < wanted and missed < MOST_MISSED:
+        made = drawing.question()
+        if made is None:
+            missed += 1
+        else:
+            quiz.questions.append(made)
+    found = len(quiz.questions)
+    if found < wanted:
+        have = "question has" if found == 1 else "questions have"
+        quiz.differing = (
+            f"{found} of these {number} {have} another answer under {elsewhere}:"
+            " no more were found that differ."
+        )
 
 
 def _known(what: str, said: Collection[str], known: set[str]) -> None:
@@ -142,18 +184,26 @@ class _Drawing:
     key shows more than chance has it.
     """
 
-    def __init__(self, maker: Maker, pool: list[Model], belief: str, rng: random.Random) -> None:
+    def __init__(
+        self,
+        maker: Maker,
+        pool: list[Model],
+        belief: str,
+        rng: random.Random,
+        beside: Maker | None = None,
+    ) -> None:
         self.maker, self.pool, self.belief, self.rng = maker, pool, belief, rng
+        self.beside = beside  # under whose law the answer has to be another, if anybody's
         self.line: list[Model] = []  # those whose turn has not come
         self.seen: set[tuple] = set()  # a model and its facts, that were asked
         self.cannot: set[tuple[str, int | None]] = set()  # a model and a spot, that gave nothing
         # what the questions so far gave away beyond what was drawn for them: set off by the next
-        self.owed = NONE_GIVEN
+        self.owed = {False: NONE_GIVEN, True: NONE_GIVEN}  # of one key, and of all that apply
         # model -> the forms its questions had
         self.forms: dict[str, Counter[tuple]] = {}
         # places of a key that were drawn for a form, and found nothing yet
         self.waiting: dict[tuple, list[int]] = {}
-        # made and not asked, by their form and the place of the key: another may be like one of them
+        # made and not asked, by form and place of the key: another may be like one of them
         self.reserve: dict[tuple[tuple, int | None], list[Instance]] = {}
 
     def question(self) -> Instance | None:
@@ -175,7 +225,8 @@ class _Drawing:
         waiting = self.waiting.get(_form(pattern))
         if waiting:
             drawn = [waiting.pop()]
-        wanted = plus(given_away(pattern, drawn), self.owed, -1)
+        owed = self.owed[picks_several(pattern)]
+        wanted = plus(given_away(pattern, drawn), owed, -1)
         spot = None if picks_several(pattern) else 10 * len(places) + drawn[0]
         best = self._nearest(self._like(pattern, spot), wanted)
         if best is None:
@@ -183,8 +234,19 @@ class _Drawing:
             if spot is not None:
                 self.waiting.setdefault(_form(pattern), []).append(drawn[0])
             return None
-        self.owed = plus(given_away(best, right(best)), wanted, -1)
+        self.owed[picks_several(pattern)] = plus(given_away(best, right(best)), wanted, -1)
         return self._taken(best, first)
+
+    def _differs(self, made: Instance) -> bool:
+        """Whether the answer is another one beside; True where nothing is compared."""
+        if self.beside is None:
+            return True
+        other = self.beside.concludes(made.model, made.body)
+        return other is not None and not made.same(other, made.key.value)
+
+    def differs_at_all(self, model: Model) -> bool:
+        """Whether one of a few draws of a model makes a question here."""
+        return any(self._made(model, None) is not None for _ in range(1 if not self.beside else 6))
 
     def _nearest(self, questions: Iterator[Instance], wanted: Balance) -> Instance | None:
         """The question whose key shows most nearly what is *wanted*, of those that cannot be read
@@ -206,9 +268,9 @@ class _Drawing:
         """
         form, tried = _form(pattern), 0
         at = None if spot is None else spot % 10
-        for made in self.reserve.get((form, at), ())[-MOST_KEPT:]:
-            if made.model in self.line or made.model is pattern.model:
-                yield made
+        for kept in self.reserve.get((form, at), [])[-MOST_KEPT:]:
+            if kept.model in self.line or kept.model is pattern.model:
+                yield kept
         for model in [pattern.model, pattern.model, *self.line, *self.pool]:
             known = self.forms.setdefault(model.name, Counter())
             # a model that never had options of this form will hardly have them now
@@ -248,7 +310,7 @@ class _Drawing:
             # another seed would most likely take as long and give as little
             self.cannot.add((m.name, spot))
             return None
-        if _draw_of(made) in self.seen:
+        if _draw_of(made) in self.seen or not self._differs(made):
             return None
         self.forms.setdefault(m.name, Counter())[_form(made)] += 1
         place = made.position if _is_placed(m) else None

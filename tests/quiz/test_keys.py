@@ -211,10 +211,13 @@ def test_what_is_missing_can_turn_the_answer(m):
         assert a == TELL
         if q.key.value[0] == "told":
             # nothing need be learned: it comes out the same with whatever it could be
-            assert _with_each(q, w, answer, m, rule, thing) <= {
-                "passes": {PASSES, "set aside"},
-                "fails": {FAILS},
-            }[q.key.value[1]], q.name
+            assert (
+                _with_each(q, w, answer, m, rule, thing)
+                <= {
+                    "passes": {PASSES, "set aside"},
+                    "fails": {FAILS},
+                }[q.key.value[1]]
+            ), q.name
             continue
         answers = _with_each(q, w, answer, m, rule, thing)
         assert answers & {FAILS, "advice"} and answers & {PASSES, OFF}, (q.name, answers)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from ...basics.reading import Mapping
@@ -13,6 +14,10 @@ from .kind import Kind, key_option
 
 if TYPE_CHECKING:
     from ..instances import Maker
+
+
+# a section of the code, and no practice or arithmetic
+IN_THE_CODE = re.compile(r"(Table )?\d+\.\d")
 
 
 class Cites(Kind):
@@ -49,7 +54,8 @@ class Cites(Kind):
         sections = {
             str(rule): k.rules[str(rule)].section(k.edition)
             for rule in draw.model.d["cites"]
-            if str(rule) in k.rules and k.rules[str(rule)].cited_by is None
+            if str(rule) in k.rules
+            and IN_THE_CODE.match(k.rules[str(rule)].section(k.edition) or "")
         }
         key = sections.get(draw.facts["about"])
         if not key:

@@ -54,19 +54,22 @@ def in_a_form(made: Made, draw: Draw) -> Made | None:
     key, wrong, only = made.key, made.options, draw.only
     limits = [o for o in wrong if _differs_by(key.value, o.value, "needed")]
     amounts = [o for o in wrong if _differs_by(key.value, o.value, "have")]
+    # that no rule applies stands out beside numbers, and is right too seldom to be offered with them
+    if key.value.relation:
+        wrong = [o for o in wrong if o.value.relation or o.belief == only]
     others = [o for o in wrong if _word(o.value) != _word(key.value)]
     forms = []
     if _offering(limits, only):
-        forms.append(
-            made._replace(options=limits, order=_needed, asks="limit", written=limit_text)
-        )
+        forms.append(made._replace(options=limits, order=_needed, asks="limit", written=limit_text))
     if _offering(amounts, only):
-        forms.append(made._replace(options=amounts, order=_have, asks="amount", written=amount_text))
+        forms.append(
+            made._replace(options=amounts, order=_have, asks="amount", written=amount_text)
+        )
     if others and _offering(wrong, only):
         # those that say the other word first: the options are cut from behind
         mixed = sorted(wrong, key=lambda o: (o.belief != only, o not in others))
         forms.append(made._replace(options=mixed))
-    elif not forms and _offering(wrong, only) and key.value.relation:
+    elif not forms and only and _offering(wrong, only) and key.value.relation:
         forms.append(made._replace(asks="pair", written=pair_text))
     return draw.rng.choice(forms) if forms else None
 

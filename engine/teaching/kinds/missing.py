@@ -80,7 +80,9 @@ class Missing(Kind):
             learned = changed(body, change)
             # only what leaves the answer open is wrong to ask
             if maker.concluded(model, maker.settled(model, learned).lawful(), True)[0] == raw:
-                says = f"With that told as well, the answer is {'still open' if asks else 'the same'}."
+                says = (
+                    f"With that told as well, the answer is {'still open' if asks else 'the same'}."
+                )
                 wrong.append(Option(question, ("ask", question), says=says))
         # where beliefs could err and none does, the draw is not worth asking
         if asks and not found and maker.relevant(model):
