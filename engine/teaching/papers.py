@@ -253,7 +253,7 @@ def _labels_told(question: Instance, below: str) -> set[str]:
     return out
 
 
-def page(maker: Maker, quiz: Quiz, form: str, look: str) -> str:
+def page(maker: Maker, quiz: Quiz, form: str = "A", look: str = "") -> str:
     """One form of the paper as a printable HTML page in the look of every page, without scripts and
     without a key.
     """
@@ -267,7 +267,7 @@ def page(maker: Maker, quiz: Quiz, form: str, look: str) -> str:
     return _end(out)
 
 
-def key_page(maker: Maker, quiz: Quiz, form: str, look: str) -> str:
+def key_page(maker: Maker, quiz: Quiz, form: str = "A", look: str = "") -> str:
     """The answer sheet of one form as a page of its own."""
     quiz = in_form(quiz, form)
     out = [*_begin(maker, quiz, f"{quiz.title} (form {form}): answers", look, "")]

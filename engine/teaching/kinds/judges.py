@@ -54,7 +54,7 @@ def in_a_form(made: Made, draw: Draw) -> Made | None:
     key, wrong, only = made.key, made.options, draw.only
     limits = [o for o in wrong if _differs_by(key.value, o.value, "needed")]
     amounts = [o for o in wrong if _differs_by(key.value, o.value, "have")]
-    # that no rule applies stands out beside numbers, and is right too seldom to be offered with them
+    # that no rule applies stands out beside numbers, and is right too seldom to be offered there
     if key.value.relation:
         wrong = [o for o in wrong if o.value.relation or o.belief == only]
     others = [o for o in wrong if _word(o.value) != _word(key.value)]
