@@ -38,12 +38,14 @@ ROOMS = {
     ),
     "asking": "cards survey job_file resumed",
     "comparing": "between without edit_examples amendments compare shelf changes",
+    "drawing": "pictures",
     "work": "opening takeoff cutting price_file buying tasks money options sheets",
     "writing": "form written book schema starter",
     "teaching": (
         "files beliefs practice draws stems asked questions kinds/kind kinds/valued kinds/asks"
         " kinds/judges kinds/governs kinds/findings kinds/missing kinds/mends kinds/order"
-        " kinds/under kinds/registry models instances fairness quiz diagnosis papers qti"
+        " kinds/cites kinds/under kinds/registry models instances lacking fairness clues quiz"
+        " diagnosis papers qti"
     ),
 }
 HOME = {f"{room}/{m}": room for room, modules in ROOMS.items() for m in modules.split()}
