@@ -13,6 +13,7 @@ from ..language.noted import tests_of
 from ..language.things import Thing, members
 from ..language.words import Kind, as_list
 from ..proving.graph import plain, short, show, unit_shown
+from ..running.chain import REFERS
 from ..running.rerun import Change
 from .asking import Asking
 from .causes import failing_in
@@ -40,11 +41,12 @@ class Design(Asking):
         still fails is no value to build by.
         """
         with self.other(mends) as other:
-            wrong = self.wrong(other)
+            unsettled = self.unsettled(other)
+            wrong = self.wrong(other) | {*unsettled}
             lines = []
             for kind in self.knowledge.words.kinds.values():
                 for thing in other.world.by_kind[kind.name] if kind.line else ():
-                    pieces = Pieces(other, thing, wrong, self.put_in(thing))
+                    pieces = Pieces(other, thing, wrong, self.put_in(thing), unsettled)
                     said = pieces.said(kind)
                     if said:
                         lines.append(DesignLine(short(thing), said, pieces.spare, pieces.facts))
@@ -79,6 +81,16 @@ class Design(Asking):
             out |= self.compared(other, rule, name)
         return out
 
+    def unsettled(self, other: Why) -> dict[tuple[str, str], str]:
+        """(thing, fact) that a rule refuses to settle, and what is said in its place."""
+        return {
+            (on[0].id, str(fact)): other.fill(str(text), rule, on) or ""
+            for rule in self.knowledge.rules.values()
+            for fact, text in rule.d.get("answers", {}).get("unsettled", {}).items()
+            for on in other.world.by_kind.get(rule.about, ())
+            if other.world.answer(rule, on) == REFERS
+        }
+
     def right_then(self, mends: list[Change]) -> bool:
         """Whether a job is right with what is shown mended: nothing fails, and nothing decides that
         is not told.
@@ -93,9 +105,15 @@ class Pieces:
     """The line of one thing: what `line:` of its kind says, with facts filled in."""
 
     def __init__(
-        self, speaker: Why, thing: Thing, wrong: set[tuple[str, str]], put_in: dict[str, str]
+        self,
+        speaker: Why,
+        thing: Thing,
+        wrong: set[tuple[str, str]],
+        put_in: dict[str, str],
+        unsettled: dict[tuple[str, str], str],
     ) -> None:
         self.speaker, self.thing, self.wrong, self.put_in = speaker, thing, wrong, put_in
+        self.unsettled = unsettled
         self.knowledge: Knowledge = speaker.knowledge
         self.spare: list[str] = []
         self.facts: list[str] = []
@@ -105,7 +123,7 @@ class Pieces:
         out = []
         for alternatives in kind.line:
             for spec in alternatives:
-                if text := self.piece(spec):
+                if text := self.piece(spec) or self.instead(spec):
                     out.append(text)
                     self.facts.append(first_fact(spec))
                     break
@@ -133,6 +151,16 @@ class Pieces:
         if isinstance(spec, dict) and spec.get("if room") == "yes":
             self.spare.append(said)
         return said
+
+    def instead(self, spec: Any) -> str:
+        """What is said in place of a fact that is not settled."""
+        fact = first_fact(spec)
+        if not self.unsettled or not fact:
+            return ""
+        kind = self.thing[0].kind
+        names = self.knowledge.words.spell(kind, tuple(reversed(fact.split(" of "))))
+        said = [self.unsettled.get((one[0].id, names[-1])) for one in self._holders(names[:-1])]
+        return next(filter(None, said), "")
 
     def _since(self, facts: list[str]) -> str:
         """Why some facts are put in, each reason once."""
