@@ -33,6 +33,13 @@ def moved(before: Survey, after: Survey) -> Iterator[str]:
             yield f"{said}, was {was[fact]}."
 
 
+def assumed_besides(survey: Survey) -> list[str]:
+    """What a note takes for granted beyond what the survey does, with where the answer flips."""
+    from ...engine.front import note_of
+
+    return [one for one in note_of(_inspected(survey)).assumed if "right " in one]
+
+
 def unused(survey: Survey) -> Iterator[str]:
     """What was said and no longer counts."""
     if survey.kind is None:

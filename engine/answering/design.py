@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
@@ -11,7 +12,7 @@ from ..basics.units import Range, in_unit
 from ..language.knowledge import Knowledge
 from ..language.noted import tests_of
 from ..language.things import Thing, members
-from ..language.words import Kind, as_list
+from ..language.words import as_list
 from ..proving.graph import plain, short, show, unit_shown
 from ..running.chain import REFERS
 from ..running.rerun import Change
@@ -47,10 +48,23 @@ class Design(Asking):
             for kind in self.knowledge.words.kinds.values():
                 for thing in other.world.by_kind[kind.name] if kind.line else ():
                     pieces = Pieces(other, thing, wrong, self.put_in(thing), unsettled)
-                    said = pieces.said(kind)
-                    if said:
-                        lines.append(DesignLine(short(thing), said, pieces.spare, pieces.facts))
+                    if line := pieces.line(kind.line):
+                        lines.append(line)
             return lines
+
+    def line_of(self, on: str, said: Iterable[Any] = ()) -> DesignLine | None:
+        """The line of one thing as the job stands: what the vocabulary says of its kind, or what is
+        *said* in the same form; None where nothing of it is known.
+        """
+        with self.other([]) as other:
+            thing = other.world.things.get(on)
+            if thing is None:
+                return None
+            unsettled = self.unsettled(other)
+            wrong = self.wrong(other) | {*unsettled}
+            pieces = Pieces(other, thing, wrong, self.put_in(thing), unsettled)
+            kind = self.knowledge.words.kinds[thing[0].kind]
+            return pieces.line([as_list(one) for one in said] or kind.line)
 
     def put_in(self, thing: Thing) -> dict[str, str]:
         """What is put in to a thing because it is required: fact -> since what; "" where that has
@@ -118,10 +132,15 @@ class Pieces:
         self.spare: list[str] = []
         self.facts: list[str] = []
 
-    def said(self, kind: Kind) -> list[str]:
+    def line(self, said: Iterable[Sequence[Any]]) -> DesignLine | None:
+        """The line that the pieces make which are known; None where none is."""
+        pieces = self.said(said)
+        return DesignLine(short(self.thing), pieces, self.spare, self.facts) if pieces else None
+
+    def said(self, line: Iterable[Sequence[Any]]) -> list[str]:
         """The pieces that are known; of alternatives the first."""
         out = []
-        for alternatives in kind.line:
+        for alternatives in line:
             for spec in alternatives:
                 if text := self.piece(spec) or self.instead(spec):
                     out.append(text)
@@ -133,6 +152,8 @@ class Pieces:
         """One piece; nothing where a fact is not known, or stands against a rule."""
         if isinstance(spec, dict) and "from" in spec:
             return self.bought(spec)
+        if isinstance(spec, dict) and "each" in spec:
+            return self.one_by_one(spec)
         text = str(spec["says"]) if isinstance(spec, dict) else str(spec)
         if isinstance(spec, dict) and "where" in spec:
             if not is_so(self.speaker.world, self.thing, tests_of(str(spec["where"]))):
@@ -151,6 +172,20 @@ class Pieces:
         if isinstance(spec, dict) and spec.get("if room") == "yes":
             self.spare.append(said)
         return said
+
+    def one_by_one(self, spec: dict[str, Any]) -> str:
+        """What is said of each member of a list, as they stand; nothing where of one it is not
+        known.
+        """
+        said: list[str] = []
+        for member in self._holders([str(spec["each"])]):
+            of_it = Pieces(self.speaker, member, self.wrong, self.put_in, self.unsettled)
+            text = next(filter(None, map(of_it.piece, as_list(spec["says"]))), "")
+            if not text:
+                return ""
+            if text not in said[-1:]:
+                said.append(text)
+        return ", then ".join(said)
 
     def instead(self, spec: Any) -> str:
         """What is said in place of a fact that is not settled."""
@@ -233,6 +268,9 @@ def first_fact(spec: Any) -> str:
         said = str(spec)
     elif "from" in spec:
         return str(spec["by"].get("size", next(iter(spec["by"].values()))))
+    elif "each" in spec:
+        # each member says it along a way back to the thing
+        return first_fact(spec["says"][0]).rpartition(" of ")[0]
     elif "put in" in spec:
         return str(spec["put in"]).split(" and ")[0]
     else:
