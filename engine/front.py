@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from .asking.job_file import job_text as job_text
     from .asking.job_file import updated as job_updated
     from .asking.resumed import resumed as resumed
+    from .asking.said import AND as AND
     from .asking.said import SKIPPED as SKIPPED
     from .asking.said import Wrong as Wrong
     from .asking.survey import ANOTHER as ANOTHER
@@ -342,6 +343,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "job_text": ("asking.job_file", "job_text"),
     "job_updated": ("asking.job_file", "updated"),
     "resumed": ("asking.resumed", "resumed"),
+    "AND": ("asking.said", "AND"),
     "ANOTHER": ("asking.survey", "ANOTHER"),
     "Asked": ("asking.survey", "Asked"),
     "Hangs": ("asking.survey", "Hangs"),

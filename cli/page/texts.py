@@ -56,7 +56,8 @@ def why(survey: Survey, fact: str) -> Found:
         return "Why?", [[("Nothing of that name is in the line.", "")]]
     assert survey.kind is not None, "a line is of a kind of job"
     name, _, of = fact.partition(" of ")
-    answer = _inspected(survey).why(survey.kind.id, *([of] if of else []), name)
+    thing = survey.kind.of or survey.name
+    answer = _inspected(survey).why(thing, *([of] if of else []), name)
     head, *rest = show_answer(answer, WIDE)
     return "".join(said for said, _ in head), rest
 

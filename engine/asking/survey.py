@@ -14,12 +14,13 @@ from typing import Any, NamedTuple
 from ..answering.design import Design
 from ..answering.inspection import Inspection
 from ..answering.standing import Standing
+from ..basics.errors import Faults
 from ..basics.sentinels import NONE
 from ..language.knowledge import Knowledge
 from ..language.words import as_list
 from ..proving.wording import show
 from ..running.chain import FAILS, World
-from ..running.job import mapping_of
+from ..running.job import mapping_of, read_job
 from .cards import ROUTE, Card, Cards, Kind
 from .habits import Assumed, habits_of, lay_on
 from .places import AREA, CIRCUITS, OF_SEGMENTS, SEGMENTS, Facts, Named, over, put, value_at
@@ -122,7 +123,21 @@ class Survey:
         """
         asked = self.card
         assert asked is not None, "the survey has no card left"
-        return self._with(Answer(asked.card, self._taken(asked.card, text)))
+        return self._with(Answer(asked.card, self._taken(asked.card, text)))._seen()
+
+    def _seen(self) -> Survey:
+        """This survey, where a job can be what it says.
+
+        Raises:
+            Wrong: it cannot, as with 4800 A on a plate.
+        """
+        if self.kind is not None:
+            try:
+                read_job(mapping_of(self.job), self.k, "survey")
+            except Faults as faults:
+                said = "; ".join(f"{fault.what} ({fault.todo})" for fault in faults.items)
+                raise Wrong(said) from None
+        return self
 
     def another(self) -> Survey:
         """The survey with one more circuit begun."""
@@ -137,7 +152,7 @@ class Survey:
         """
         card = self.answers[place].card
         again = Answer(card, self._taken(card, text))
-        return self._but((*self.answers[:place], again, *self.answers[place + 1 :]))
+        return self._but((*self.answers[:place], again, *self.answers[place + 1 :]))._seen()
 
     def with_answers(self, answers: Iterable[tuple[str, str]]) -> Survey:
         """The survey with *answers* that came from outside, as from a page: each is looked at.
@@ -150,7 +165,7 @@ class Survey:
             if card not in (*OWN_CARDS, ROUTE) and card not in self.cards.cards:
                 raise Wrong(f"no card is called {card}")
             told.append(Answer(card, self._taken(card, text)))
-        return self._but((*self.answers, *told))
+        return self._but((*self.answers, *told))._seen()
 
     def _with(self, answer: Answer) -> Survey:
         return self._but((*self.answers, answer))

@@ -70,8 +70,9 @@ class Turning:
         if changes is None:
             answered = self.survey.with_answer(card.id, choice)
             return answered.outcome() != self.survey.outcome()
+        now = self.now  # seen before anything is told
         with self.run.told(changes) as world:
-            return outcome_of(self.survey, world) != self.now
+            return outcome_of(self.survey, world) != now
 
     @cached_property
     def run(self) -> Rerun:

@@ -33,8 +33,8 @@ SURVEYS = {
     "air-conditioner": (["35 A 2-pole", "10 AWG THWN-2 in 1/2 PVC 80", "ground 10 AWG"], 6),
     "bedroom": (["15 A 1-pole", "14-2 NM-B", "ground 14 AWG"], 11),
     "bench-oven": (["20 A 2-pole", "12-2 NM-B", "ground 12 AWG"], 10),
-    "charger": (["60 A 2-pole", "6 AWG THWN-2 in 3/4 PVC 40", "ground 10 AWG"], 10),
-    "compressor": (["30 A 2-pole", "10 AWG THWN-2 in 1/2 EMT", "ground 10 AWG"], 9),
+    "charger": (["60 A 2-pole", "6 AWG THWN-2 in 3/4 PVC 40", "ground 10 AWG"], 9),
+    "compressor": (["30 A 2-pole", "10 AWG THWN-2 in 1/2 EMT", "ground 10 AWG"], 8),
     "dryer": (["25 A 2-pole", "10-3 NM-B", "ground 10 AWG"], 7),
     "dryer-swapped": (["30 A 2-pole", "10-3 NM-B", "no ground"], 14),
     "generator": (
@@ -49,15 +49,15 @@ SURVEYS = {
         ["45 A 2-pole", "10 AWG THWN-2 in 1/2 PVC 80, then 10-2 NM-B", "ground 10 AWG"],
         8,
     ),
-    "hot-tub": (["50 A 2-pole", "8 AWG THWN-2 in 3/4 PVC 40", "ground 10 AWG"], 8),
+    "hot-tub": (["50 A 2-pole", "8 AWG THWN-2 in 3/4 PVC 40", "ground 10 AWG"], 7),
     "kiln": (["60 A 2-pole", "4-3 NM-B", "ground 8 AWG"], 7),
     "kiln-at-its-worst": (
         ["50 A 2-pole", "6 AWG THWN-2 in 3/4 EMT, then 6-2 NM-B", "ground 10 AWG"],
-        12,
+        11,
     ),
-    "lift": (["25 A 2-pole", "14 AWG THWN-2 in 1/2 EMT", "ground 14 AWG"], 9),
-    "new-panel": (["100 A service", "house 92 A as it is, 97 A as new"], 14),
-    "new-service": (["200 A service", "house 92 A as it is, 97 A as new"], 13),
+    "lift": (["25 A 2-pole", "14 AWG THWN-2 in 1/2 EMT", "ground 14 AWG"], 8),
+    "new-panel": (["100 A service", "house 92 A as it is, 97 A as new"], 12),
+    "new-service": (["200 A service", "house 92 A as it is, 97 A as new"], 12),
     "old-welder": (["50 A 2-pole", "10-2 NM-B", "ground 10 AWG"], 7),
     "range": (["40 A 2-pole", "8-3 NM-B", "ground 10 AWG"], 8),
     # 8 AWG on 50 A is not shown as a wire to build by
@@ -70,12 +70,12 @@ SURVEYS = {
         ],
         7,
     ),
-    "shed": (["50 A 2-pole", "6 AWG THWN-2 in 3/4 PVC 40", "ground 8 AWG"], 7),
+    "shed": (["50 A 2-pole", "6 AWG THWN-2 in 3/4 PVC 40", "ground 8 AWG"], 6),
     "subpanel": (["70 A 2-pole", "4-3 NM-B", "ground 8 AWG"], 7),
     "wall-oven": (["20 A 2-pole", "12-3 NM-B", "ground 12 AWG"], 7),
     "water-heater": (["25 A 2-pole", "10-2 NM-B", "ground 10 AWG"], 7),
     "welder": (["50 A 2-pole", "10-2 NM-B", "ground 10 AWG"], 7),
-    "well-pump": (["20 A 2-pole", "10 AWG THWN-2 in 1/2 PVC 40", "ground 10 AWG"], 7),
+    "well-pump": (["20 A 2-pole", "10 AWG THWN-2 in 1/2 PVC 40", "ground 10 AWG"], 6),
 }
 KILN = {"plate": "48 A", "instr": "No", "cords": "Wired straight in"}
 KILN[ROUTE] = "Basement ceiling, open joists · 40 ft"
@@ -146,9 +146,7 @@ def facts_told(survey: Survey, card: str) -> set[str]:
 
 # Cards of which every answer leads to the same here, in the edition of these surveys, and why each
 # is asked all the same.
-ASKED_ALL_THE_SAME = {
-    ("hot-tub", "neutral"): "whether a white wire is pulled, which the line of a pipe does not say",
-}
+ASKED_ALL_THE_SAME = {("charger", "work"): "whether what is there is asked for at all"}
 
 
 def outcome(survey: Survey) -> tuple:
@@ -160,7 +158,7 @@ def outcome(survey: Survey) -> tuple:
 
 
 @pytest.mark.parametrize("name", SURVEYS)
-def test_of_every_card_two_answers_lead_to_different_designs(name):
+def test_some_answer_of_every_card_leads_elsewhere(name):
     survey = surveyed(name)
     for place, answer in enumerate(survey.answers):
         asked = survey.asked(answer.card)
@@ -168,8 +166,8 @@ def test_of_every_card_two_answers_lead_to_different_designs(name):
             continue
         feet = " 40" if asked.entry else ""
         outcomes = set()
-        for choice in asked.choices:
-            outcomes.add(outcome(survey.said_again(place, choice + feet)))
+        for said in ("?", *(choice + feet for choice in asked.choices)):
+            outcomes.add(outcome(survey.said_again(place, said)))
             if len(outcomes) > 1:
                 break
         same = (name, answer.card) in ASKED_ALL_THE_SAME
@@ -216,7 +214,8 @@ def test_every_answer_of_every_card_tells_what_a_job_can_have():
     tried = set()
     for kind in CARDS.kinds.values():
         start = Survey(CARDS, K, HEAD, (Answer(KIND, kind.say),))
-        assert start.world.things["circuits." + kind.id]
+        thing = kind.of or "circuits." + kind.id
+        assert start.world.things[thing]
         for id_ in {*kind.ask} - tried:
             tried.add(id_)
             if id_ == ROUTE:
@@ -224,10 +223,10 @@ def test_every_answer_of_every_card_tells_what_a_job_can_have():
             else:
                 card = CARDS.cards[id_]
                 said = list(card.choices) or [
-                    ", ".join(f"20 {next(iter(e.units))}" for e in card.entry)
+                    ", ".join(f"60 {next(iter(e.units))}" for e in card.entry)
                 ]
             for text in said:
-                assert start._with(Answer(id_, text)).world.things["circuits." + kind.id]
+                assert start.with_answers([(id_, text)]).world.things[thing]
 
 
 def test_a_kind_that_asks_a_card_that_is_not_there_is_told(tmp_path):
@@ -312,7 +311,7 @@ def test_whatever_is_answered_a_note_can_be_written(kind):
         survey = Survey(CARDS, K, HEAD).answer(CARDS.kinds[kind].say)
         while (card := survey.card) is not None:
             known = CARDS.cards[card.card].entry if card.card in CARDS.cards else ()
-            numbers = ", ".join(f"20 {list(e.units)[place]}" for e in known)
+            numbers = ", ".join(f"60 {list(e.units)[place]}" for e in known)
             said = f"{card.choices[place]} " if card.choices else ""
             feet = "30 ft" if card.card == ROUTE else ""
             survey = survey.answer(f"{said}{numbers or feet}")
