@@ -267,8 +267,8 @@ def assumed_lines(survey: Survey, width: int) -> Iterator[str]:
     for flip in survey.flips():
         one = flip.assumed
         other = " · ".join(flip.line) or "nothing moves"
-        said = f"{one.why}. If {one.habit.other}: {other}."
-        yield from _hung(f"{one.fact}: {one.value}, ", said, width)
+        said = f"{one.fact}: {one.value}, {one.why}. If {one.habit.other}: {other}."
+        yield from _hung("", said, width)
     for said in texts.assumed_besides(survey):
         yield from _hung("", said, width)
 

@@ -44,8 +44,10 @@ def unused(survey: Survey) -> Iterator[str]:
     """What was said and no longer counts."""
     if survey.kind is None:
         return
+    asked = {*survey.kind.ask}
     for answer in survey.unused:
-        yield f"No longer used: {survey.asked(answer.card).ask} {answer.said}."
+        lead = "No longer used" if answer.card in asked else "Not used"
+        yield f"{lead}: {survey.asked(answer.card).ask} {answer.said}."
 
 
 def why(survey: Survey, fact: str) -> Found:

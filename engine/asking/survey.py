@@ -16,6 +16,7 @@ from ..answering.inspection import Inspection
 from ..answering.standing import Standing
 from ..basics.errors import Faults
 from ..basics.sentinels import NONE
+from ..basics.units import Range
 from ..language.knowledge import Knowledge
 from ..language.words import as_list
 from ..proving.wording import show
@@ -316,10 +317,14 @@ class Survey:
     @cached_property
     def results(self) -> dict[str, str]:
         """What the survey is for, as far as it is known: name of the result -> value."""
-        return dict(self.results_in(self.world))
+        return {name: show(value, unit) for name, value, unit in self._values_in(self.world)}
 
     def results_in(self, world: World) -> Iterator[tuple[str, str]]:
-        """The results in a run of this survey's job; what nobody can settle is none."""
+        """The results in a run of this survey's job, those too that are known to lie in a range."""
+        for name, value, unit in self._values_in(world, ranges=True):
+            yield name, show(value, unit)
+
+    def _values_in(self, world: World, ranges: bool = False) -> Iterator[tuple[str, Any, Any]]:
         for name, path in self.cards.results.items():
             *way, fact = self.named.keys(path)
             thing = world.things.get(".".join(way))
@@ -327,8 +332,8 @@ class Survey:
                 continue
             word = self.k.words.kinds[thing[0].kind].words[fact]
             value = thing[word.slot]
-            if value is not None and value is not NONE:
-                yield name, show(value, word.unit)
+            if value is not None and value is not NONE and (ranges or not isinstance(value, Range)):
+                yield name, value, word.unit
 
     @property
     def line(self) -> list[str]:

@@ -14,6 +14,7 @@ from ..answering.tiers import DECIDES, tier_of_open
 from ..language.rules import JUDGING
 from ..running.chain import FAILS, TELL, World
 from ..running.job import Job, mapping_of
+from ..running.program import program_of
 from ..running.rerun import LOOKED, Change, Rerun
 from .cards import ROUTE, Card
 from .places import UNKNOWN, Facts, Keys, put, value_at
@@ -23,33 +24,51 @@ if TYPE_CHECKING:
     from .survey import Survey
 
 JOB = "job"  # the thing that a job is
+On: TypeAlias = tuple[str, str]  # a rule, or a fact, and of what thing
 Judgment: TypeAlias = tuple[str, str, str]  # rule, on what, what it comes to
 
 
 class Outcome(NamedTuple):
-    """The results, what fails, what is open that decides, and what is put in."""
+    """The results, what fails, what is open, and what is put in."""
 
     results: tuple[tuple[str, str], ...]
-    judged: frozenset[Judgment]
-    built: frozenset[tuple[str, str]]
-
-
-def judged(world: World) -> frozenset[Judgment]:
-    """What fails, and what is open that decides."""
-    return frozenset(
-        (rule.id, thing[0].id, answer)
-        for rule in world.k.rules.values()
-        if rule.verb in JUDGING
-        for thing in world.by_kind.get(rule.about, ())
-        for answer in [world.answer(rule, thing)]
-        if answer == FAILS or answer == TELL and tier_of_open(world, rule, thing)[0] == DECIDES
-    )
+    failing: frozenset[On]
+    open: frozenset[On]
+    built: frozenset[On]
 
 
 def outcome_of(survey: Survey, world: World) -> Outcome:
     """What comes of a survey in a run of its job."""
     built = frozenset((one.of, one.fact) for one in survey.standing.built)
-    return Outcome(tuple(sorted(survey.results_in(world))), judged(world), built)
+    failing, left = _answers(world)
+    return Outcome(tuple(sorted(survey.results_in(world))), failing, left, built)
+
+
+def _answers(world: World) -> tuple[frozenset[On], frozenset[On]]:
+    """What fails, and what is open."""
+    said: dict[str, set[On]] = {FAILS: set(), TELL: set()}
+    program = program_of(world.k)
+    for kind, things in world.by_kind.items():
+        for rule in program.rules_about(kind, JUDGING) if things else ():
+            for thing in things:
+                answer = world.answer(rule, thing)
+                if answer in said:
+                    said[answer].add((rule.id, thing[0].id))
+    return frozenset(said[FAILS]), frozenset(said[TELL])
+
+
+def decides(world: World, on: On) -> bool:
+    """Whether what is open there decides: workmanship and what is remote do not."""
+    rule, thing = world.k.rules[on[0]], world.things[on[1]]
+    return bool(tier_of_open(world, rule, thing)[0] == DECIDES)
+
+
+def judged(world: World) -> frozenset[Judgment]:
+    """What fails, and what is open that decides."""
+    failing, left = _answers(world)
+    return frozenset(
+        {(*on, FAILS) for on in failing} | {(*on, TELL) for on in left if decides(world, on)}
+    )
 
 
 class Turning:
@@ -69,10 +88,26 @@ class Turning:
         changes = self._changes(card, choice)
         if changes is None:
             answered = self.survey.with_answer(card.id, choice)
-            return answered.outcome() != self.survey.outcome()
+            now, then = self.survey.outcome(), answered.outcome()
+            opened = self._opened(now, then, answered.world)
+            return opened or self._elsewhere(now, then, self.survey.world)
         now = self.now  # seen before anything is told
         with self.run.told(changes) as world:
-            return outcome_of(self.survey, world) != now
+            then = outcome_of(self.survey, world)
+            opened = self._opened(now, then, world)
+        return opened or self._elsewhere(now, then, self.run.world)
+
+    @staticmethod
+    def _opened(now: Outcome, then: Outcome, world: World) -> bool:
+        """Whether an answer opens what decides; *world* is the run with it."""
+        return any(decides(world, on) for on in then.open - now.open)
+
+    @staticmethod
+    def _elsewhere(now: Outcome, then: Outcome, world: World) -> bool:
+        """Whether an answer leads to other sizes or faults, or settles what decides in *world*."""
+        if then._replace(open=now.open) != now:
+            return True
+        return any(decides(world, on) for on in now.open - then.open)
 
     @cached_property
     def run(self) -> Rerun:
@@ -147,4 +182,4 @@ def _is_missing(job: Facts, keys: Keys) -> bool:
     return any(value_at(job, keys[:end]) == "none" for end in range(1, len(keys)))
 
 
-__all__ = ["Judgment", "Outcome", "Turning", "judged", "outcome_of"]
+__all__ = ["Judgment", "Outcome", "Turning", "decides", "judged", "outcome_of"]

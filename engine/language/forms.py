@@ -210,6 +210,7 @@ TABLE = Form(
         ),
         "across": Key("The keys that run across, as in copper / 60.", OTHER),
         "values": Key("Its values with their units: {ampacity: A}.", OTHER),
+        "new words": Key("yes where a pack may write words there that no row has yet."),
         "no row": Key(
             'The choices of a key that have no row, and why: {kind: "NM-B | MC: '
             'a cable has no trade size"}.',
