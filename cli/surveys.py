@@ -320,7 +320,9 @@ def as_dict(survey: Survey) -> dict[str, Any]:
     """A survey as plain data: every card in the order in which it was put, and the job."""
     from ..engine.front import ANOTHER
 
-    cards, beside, at = [], [], survey
+    cards: list[dict[str, Any]] = []
+    beside: list[dict[str, Any]] = []
+    at = survey
     for answer in reversed(survey.answers):
         at = at.taken_back()
         asked = survey.asked(answer.card)

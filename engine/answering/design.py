@@ -42,7 +42,7 @@ class Design(Asking):
         still fails is no value to build by.
         """
         with self.other(mends) as other:
-            unsettled = self.unsettled(other)
+            unsettled = self.left_open(other)
             wrong = self.wrong(other) | {*unsettled}
             lines = []
             for kind in self.knowledge.words.kinds.values():
@@ -60,7 +60,7 @@ class Design(Asking):
             thing = other.world.things.get(on)
             if thing is None:
                 return None
-            unsettled = self.unsettled(other)
+            unsettled = self.left_open(other)
             wrong = self.wrong(other) | {*unsettled}
             pieces = Pieces(other, thing, wrong, self.put_in(thing), unsettled)
             kind = self.knowledge.words.kinds[thing[0].kind]
@@ -95,7 +95,7 @@ class Design(Asking):
             out |= self.compared(other, rule, name)
         return out
 
-    def unsettled(self, other: Why) -> dict[tuple[str, str], str]:
+    def left_open(self, other: Why) -> dict[tuple[str, str], str]:
         """(thing, fact) that a rule refuses to settle, and what is said in its place."""
         return {
             (on[0].id, str(fact)): other.fill(str(text), rule, on) or ""
