@@ -14,7 +14,7 @@ from ..basics.errors import Collector
 from ..basics.reading import decode, place_of, read_bytes, read_yaml
 from ..language.knowledge import KB
 from ..law.library import shown_name
-from .places import Facts
+from .places import Facts, value_at
 
 ROUTE = "route"
 
@@ -51,6 +51,22 @@ class Kind(NamedTuple):
     line: tuple[Any, ...]  # what that line says, as of a kind of thing
 
 
+class Called(NamedTuple):
+    """What a name stands for: the thing of a job *among* some that is so, or a name of its own."""
+
+    among: str
+    that: Facts
+    otherwise: str
+
+    def name_in(self, job: Mapping[str, Any]) -> str:
+        """What the thing is called in a job."""
+        things = job.get(self.among, {})
+        for name, thing in things.items():
+            if all(value_at(thing, (fact,)) == said for fact, said in self.that.items()):
+                return str(name)
+        return self.otherwise
+
+
 class Cards(NamedTuple):
     """All that a survey knows."""
 
@@ -60,6 +76,7 @@ class Cards(NamedTuple):
     kinds: dict[str, Kind]
     results: dict[str, str]
     areas: dict[str, str]  # of a job, where its facts stand in the file
+    names: dict[str, Called]  # what a name in braces stands for
     never: tuple[str, ...]  # facts that no card tells of what is new
 
 
@@ -86,6 +103,10 @@ def cards_of(cards: Mapping[str, Any], kinds: Mapping[str, Any]) -> Cards:
         {str(i): _kind(str(i), body) for i, body in kinds["kinds"].items()},
         {str(k): str(v) for k, v in kinds["results"].items()},
         {str(area): str(keys) for area, keys in cards["areas"].items()},
+        {
+            str(name): Called(str(body["among"]), dict(body["that"]), str(body["else"]))
+            for name, body in cards["names"].items()
+        },
         tuple(map(str, kinds["never"])),
     )
     for kind in kinds["kinds"].values():

@@ -31,7 +31,6 @@ from .turning import Judgment, Outcome, Turning, judged, outcome_of
 KIND, MORE, ANOTHER = "kind", "more", "another"
 OWN_CARDS = (KIND, MORE, ANOTHER)
 YES, NO, BEGUN = "Yes", "No, one more stretch", "Another one"
-HOUSE = "house"  # what the panel at the service is called, where nothing has named it
 
 
 class Answer(NamedTuple):
@@ -235,12 +234,9 @@ class Survey:
     @cached_property
     def named(self) -> Named:
         """The names that cards leave open, and where the facts of each area stand."""
-        panels = self.file.rest.get("panels", {}) if self.file else {}
-        house = next(
-            (name for name, panel in panels.items() if value_at(panel, ("feeder",)) == "none"),
-            HOUSE,
-        )
-        return Named(self.cards.areas, {"name": self.name, "house": house})
+        there = self.file.rest if self.file else {}
+        names = {name: called.name_in(there) for name, called in self.cards.names.items()}
+        return Named(self.cards.areas, {**names, "name": self.name})
 
     @property
     def body(self) -> dict[str, Any]:
