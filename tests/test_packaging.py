@@ -36,7 +36,7 @@ ROOMS = {
         " assumed explain questions whynot reasoned inspection causes fixes asking design note"
         " expect"
     ),
-    "asking": "cards survey job_file resumed",
+    "asking": "places cards said habits turning survey job_file resumed",
     "comparing": "between without edit_examples amendments compare shelf changes",
     "drawing": "pictures",
     "work": "opening takeoff cutting price_file buying tasks money options sheets",
