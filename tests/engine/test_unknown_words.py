@@ -51,7 +51,15 @@ def test_words_of_ones_own_change_no_finding(path):
     found, other = inspect(plain, edition="2023"), inspect(more, edition="2023")
     assert len(other.also_said) >= len(OWN)
     assert findings(found) == findings(other)
-    assert found.facts == other.facts
+    assert facts(found) == facts(other)
+
+
+def facts(found) -> list[dict]:
+    """All facts; where a subject was read is left out: the title of a copied body has no line."""
+    return [
+        fact | {"source": ""} if str(fact["of"]).startswith("subjects.") else fact
+        for fact in found.facts
+    ]
 
 
 @pytest.mark.parametrize("kind", sorted(K.words.kinds))
