@@ -67,7 +67,9 @@ NEW_RULE = tuple(
 )
 
 
-STRICTER, LAXER, CHANGES = "STRICTER", "LAXER", "CHANGES"
+# which way an edit goes: some jobs fail that passed, some pass that failed, or some of both
+STRICTER, LAXER, BOTH, CHANGES = "STRICTER", "LAXER", "BOTH", "CHANGES"
+WAYS = (STRICTER, LAXER, BOTH, CHANGES)
 
 
 # Later than every ISO date: of what has no end.
@@ -300,5 +302,7 @@ __all__ = [
     "words",
     "STRICTER",
     "LAXER",
+    "BOTH",
     "CHANGES",
+    "WAYS",
 ]
