@@ -46,6 +46,12 @@ class Move:
         return self.without != self.within
 
     @property
+    def decides(self) -> bool:
+        """Whether it shows a way: it can be told with the edit and without it."""
+        told = {self.without, self.within} <= ASKS.keys()
+        return self.moved and told and "cannot tell" not in (self.without, self.within)
+
+    @property
     def direction(self) -> str:
         """Which way the answer went."""
         before, after = ASKS.get(self.without), ASKS.get(self.within)
