@@ -20,7 +20,7 @@ ROOMS = {
         " knowledge entries lexicon"
     ),
     "law": (
-        "forms edits in_words meanings cells own_rules targets renewing verbs/verb verbs/add verbs/withdraw"
+        "forms edits in_words meanings likeness cells own_rules targets renewing verbs/verb verbs/add verbs/withdraw"
         " verbs/replace verbs/amend verbs/set_value verbs/redate verbs/alias verbs/narrow"
         " verbs/widen verbs/adopt verbs/registry applying library places laws"
     ),

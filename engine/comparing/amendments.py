@@ -21,6 +21,7 @@ from ..checking.clashes import note_clashes, note_never
 from ..checking.coverage import lacking
 from ..checking.examples import Outcome, run_example, run_examples
 from ..checking.gaps import gaps
+from ..language import expressions as ex
 from ..language.knowledge import KB, Knowledge, assemble
 from ..language.order import reads_of
 from ..language.rules import EDITIONS, Rule
@@ -28,16 +29,18 @@ from ..language.things import NodeId
 from ..language.words import Kind, Word, Words, a_noun, as_list
 from ..law.edits import BOTH, CHANGES, LAXER, STRICTER, Edit, day_before
 from ..law.library import Library, Pack, pack_files, shown_name
+from ..law.likeness import differences
 from ..law.meanings import listed, quoted, said_back, without_way
 from ..law.places import chain_of, head_of, known_packs
 from ..law.targets import fingerprint
 from ..law.verbs.registry import verb_of
 from .edit_examples import EditExamples, Move, pasted, verdict
 from .scenes import Scene, scene_of
-from .witnesses import MOST, Found, find
 from .without import OneDay
+from .witnesses import MOST, Found, find
 
 When: TypeAlias = tuple[str, str]  # an edition, and a day (ISO)
+MANY_READERS = 9  # of more rules that read the same it is only said how many they are
 # how many cases are made for all edits of a pack together, and for each of very many
 RUNS, LEAST_RUNS = 20_000, 120
 # The kinds of thing that most jobs have, offered to whoever writes a word of a kind that none has.
@@ -60,6 +63,8 @@ class Review:
     # an edit's number -> the cases that it turns
     found: dict[int, Found] = field(default_factory=dict)
     scenes: list[Scene] = field(default_factory=list)  # what to ask its writer
+    asked: list[tuple[int, str]] = field(default_factory=list)  # an edit's number, a question
+    beside: dict[int, str] = field(default_factory=dict)  # an edit's number -> who else reads that
     notices: list[str] = field(default_factory=list)
     faults: Collector = field(default_factory=Collector)
     # the editions and days on which it can be put together
@@ -202,7 +207,6 @@ class _EveryDay:
                 f"{edit.name} changes nothing in {editions}",
                 "leave the edit out",
             )
-
 
     def _see_one_meaning(self, edit: Edit, when: When, busy: list[When]) -> None:
         """See that what was said back of one day is what the edit means on every other."""
@@ -610,7 +614,9 @@ class _Looking:
         self.got.moves += self.moves
         self.found = self.got.found[edit.number] = self._found()
         self._says_what_is_meant()
+        self._reads_too()
         self._says_which_way()
+        self._says_its_lines()
         _size_matters(edit, there.k, self.faults)
         if edit.done.get("same"):
             return
@@ -654,7 +660,7 @@ class _Looking:
         found = self.found
         shown = {STRICTER} if found.stricter else set()
         shown |= {LAXER} if found.laxer else set()
-        shown |= {move.direction for move in self.moves if move.decides}
+        shown |= {move.direction for move in self.moves if move.decides} & {STRICTER, LAXER}
         if shown:
             return shown
         told = self.edit.done.get("direction")
@@ -700,6 +706,50 @@ class _Looking:
                 f"{edit.name} says that it relieves, and it asks more{self._tightened()}",
                 "leave relieves: out, or look at what the edit does",
             )
+
+    def _says_its_lines(self) -> None:
+        """See that a sentence of the writer's own says what the lines do; ask where it is not
+        clear.
+        """
+        edit, rule = self.edit, self.there.k.rules.get(self.edit.target)
+        own = verb_of(edit).writes_a_rule or isinstance(edit.d.get("says"), str)
+        if rule is None or not own:
+            return
+        for difference in differences(rule.d, self.there.k.words):
+            if difference.is_fault:
+                at = place_of(edit.d.get("says"), edit.at)
+                todo = "write the same in the sentence and in the lines"
+                self.faults.add("says-other", at, f"{edit.name}: {difference.what}", todo)
+            else:
+                self.got.asked.append((edit.number, f"{difference.what}. Is that meant?"))
+
+    def _reads_too(self) -> None:
+        """Note who else reads what the edit is about: whom it reaches, and whom it does not."""
+        edit, k = self.edit, self.there.k
+        rule = k.rules.get(edit.target)
+        if rule is None:
+            readers = sorted(r.id for r in k.rules.values() if _reads_what(edit, r))
+            said = f"It is read by {listed(readers)}." if readers else "No rule reads it."
+        elif rule.fills:
+            facts = {(rule.about, fill.word.name) for fill in rule.fills}
+            said = self._others(facts, "What it gives is read by {}.")
+        elif rule.test is not None:
+            pieces = [p for p in ex.walk(rule.test) if isinstance(p, ex.Path) and p.names]
+            facts = {(p.kinds[-1], p.names[-1]) for p in pieces}
+            said = self._others(facts, "Not reached, though it reads the same: {}.")
+        else:
+            return
+        if said:
+            self.got.beside[edit.number] = said
+
+    def _others(self, facts: set[tuple[str, str]], said: str) -> str:
+        """The other rules that read some facts, as they are told."""
+        k, own = self.there.k, {self.edit.target}
+        own |= {rule.id for rule in k.order.exceptions.get(self.edit.target, ())}
+        readers = {name for fact in facts for name in k.order.readers.get(fact, ())} - own
+        if len(readers) > MANY_READERS:
+            return said.format(f"{len(readers)} other rules")
+        return said.format(listed(sorted(readers))) if readers else ""
 
     def _relieved(self) -> str:
         """What fails without the edit and passes with it; "" where nothing does."""
@@ -749,7 +799,8 @@ class _Looking:
                 (
                     f"no example of {edit.name} shows a case that it leaves alone",
                     # of what is gone everywhere there is no such case to be found
-                    not verb_of(edit).needs_one_alone or not all(m.moved for m in self.moves),
+                    not verb_of(edit).needs_one_alone
+                    or not all(move.asks_otherwise for move in self.moves),
                 ),
             )
             if not is_there
@@ -760,21 +811,18 @@ class _Looking:
         lines = scene.examples() if scene else []
         if scene is not None:
             self.got.scenes.append(scene)
+        rule = _rule_of(edit, self.there.k)
+        form = f"- {{rule: {rule}, given: {{...}}, answer: fails}}"
         paste = [
-            (
-                f"add to its examples: one that does, as in - {{rule: {_rule_of(edit, self.there.k)},"
-                " given: {...}, answer: fails}"
-            ),
+            f"add to its examples: one that does, as in {form}",
             f"add to its examples: one that comes out as before, as in {self._left_alone()}",
         ]
-        if lines:
-            paste[0] = f"{scene.says if scene else ''} If that was voted, add to its examples: {lines[0]}"
+        if scene is not None and lines:
+            paste[0] = f"{scene.says} If that was voted, add to its examples: {lines[0]}"
         if len(lines) > 1:
             paste[1] = f"add to its examples: {lines[1]}"
         for text in lacks:
-            self.faults.add(
-                "example-needed", edit.at, text, paste["leaves alone" in text]
-            )
+            self.faults.add("example-needed", edit.at, text, paste["leaves alone" in text])
 
     @cached_property
     def bare(self) -> Knowledge:

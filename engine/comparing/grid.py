@@ -20,7 +20,7 @@ from .slices import EMPTY, ONE, Case, Law, Slice, Spot, Way
 
 FEW = 5  # words, rows or points of a long list that are tried, where none of them is named
 NEAREST = 3  # facts of one comparison that are taken to where it turns
-ANY_AMOUNT = (1, 10, 100)  # in the unit of a fact of which no line has a limit
+ANY_AMOUNT = (1, 30, 1_000, 100_000)  # in the unit of a fact of which no line has a limit
 
 
 class Grid:
@@ -111,9 +111,7 @@ class Grid:
             near = (order[i] for i in (at, at - 1, at + 1) if 0 <= i < len(order))
             self.values[way].update(dict.fromkeys(near))
 
-    def _looked_up(
-        self, spot: Spot, table: Table, keys: tuple[tuple[str, ex.Expr], ...]
-    ) -> None:
+    def _looked_up(self, spot: Spot, table: Table, keys: tuple[tuple[str, ex.Expr], ...]) -> None:
         """The keys of the rows that are otherwise, or of some rows, and what lies between them."""
         rows = self.otherwise.get(table.id) or table.rows[:: max(1, len(table.rows) // FEW)]
         for key, piece in keys:

@@ -12,6 +12,7 @@ from ..checking.examples import show
 from ..checking.variations import flow
 from ..language.words import a_noun
 from ..law.edits import Edit
+from .edit_examples import ASKS
 from .grid import Grid
 from .slices import EMPTY, ONE, Case, Slice, Way
 from .witnesses import Found, Witness
@@ -100,7 +101,7 @@ class _Scenery:
             alone = {**self.case, way: value}
             stays = self._answers(alone)[1]
             told = f"{_said(way)} {_value(self.of, way, value)}"
-            says += f" The same with {told}: {_SAID.get(stays, stays)}, as before."
+            says += f" The same with {told}: {_SAID.get(stays, stays)}."
         return Scene(
             self.edit,
             self.rule,
@@ -125,7 +126,8 @@ class _Scenery:
         changes = [change for change in dict.fromkeys(changes) if change[0] in self.case]
         for way, value in sorted(changes, key=self._how_far):
             without, within = self._answers({**self.case, way: value})
-            if without == within and within != "cannot tell":
+            asks = {ASKS.get(without), ASKS.get(within)}
+            if len(asks) == 1 and asks != {ASKS["cannot tell"]}:
                 yield way, value
 
     def _how_far(self, change: tuple[Way, Any]) -> tuple[int, float]:

@@ -1,12 +1,13 @@
-"""A slice of the law: one requirement with what sets it aside and what fills the facts it reads, cut
-out so that it can be run on a made-up case by itself, under two laws.
+"""A slice of the law: one requirement with what sets it aside and what fills the facts it reads,
+cut out so that it can be run on a made-up case by itself, under two laws.
 
-A case is the facts that the slice reads and does not reckon itself, each with its value. It needs no
-job: a little thing is made that has those facts, as an example of a rule has.
+A case is the facts that the slice reads and does not reckon itself, each with its value. It needs
+no job: a little thing is made that has those facts, as an example of a rule has.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, NamedTuple, TypeAlias
 
@@ -34,7 +35,7 @@ FAILS = ASKS["fails"]
 
 
 class Spot(NamedTuple):
-    """A piece of a line, with the ways to the thing that it is about and to the member of a list."""
+    """A piece of a line, with the ways to the thing it is about and to the member of a list."""
 
     piece: ex.Expr
     here: Way
@@ -298,32 +299,34 @@ def roots(laws: tuple[Law, Law], rule: Rule) -> list[str]:
 
 
 def felt(k: Knowledge, cells: set[Cell], most: int) -> list[tuple[str, set[Cell]]]:
-    """The nearest requirements that hang on some facts, each with the facts through which it does."""
-    order, out = k.order, []
+    """The nearest requirements that hang on some facts, each with the facts through which it does;
+    those that ask by themselves and those that an exception sets aside by turns.
+    """
+    asks: dict[str, set[Cell]] = {}
+    forgiven: dict[str, set[Cell]] = {}
     through: dict[Cell, set[Cell]] = {cell: {cell} for cell in cells}
-    todo, seen = list(cells), set()
-    while todo and len(out) < most:
+    todo, seen = sorted(cells), set()
+    while todo and min(len(asks), len(forgiven)) < most:
         cell = todo.pop(0)
-        for name in sorted(order.readers.get(cell, ())):
+        for name in sorted(k.order.readers.get(cell, ())):
             rule = k.rules.get(name)
             if rule is None or name in seen:
                 continue
             seen.add(name)
             way = through[cell]
-            judges = [n for n in _set_aside(k, rule) if k.rules[n].verb in JUDGING]
-            out += [(judge, way) for judge in judges if judge not in {j for j, _ in out}]
+            if rule.verb in JUDGING:
+                asks.setdefault(name, way)
+            for other in rule.exception_to:
+                if other in k.rules and k.rules[other].verb in JUDGING:
+                    forgiven.setdefault(other, way)
             if rule.verb in FILLING and len(way) < DEEP:
                 for fill in rule.fills:
                     beyond = (rule.about, fill.word.name)
                     if beyond not in through:
                         through[beyond] = way | {beyond}
                         todo.append(beyond)
-    return out[:most]
-
-
-def _set_aside(k: Knowledge, rule: Rule) -> list[str]:
-    """A rule, and what it sets aside."""
-    return [rule.id, *(name for name in rule.exception_to if name in k.rules)]
+    turns = itertools.zip_longest(asks.items(), forgiven.items())
+    return list(dict((n, w) for pair in turns for n, w in filter(None, pair)).items())[:most]
 
 
 __all__ = ["Case", "Cell", "EMPTY", "FAILS", "Law", "ONE", "Slice", "Spot", "Way", "felt", "roots"]

@@ -18,6 +18,7 @@ from ..language.knowledge import Knowledge
 from ..language.rules import FILLING, JUDGING, Rule
 from ..language.words import as_list
 from ..law.edits import BOTH, CHANGES, LAXER, STRICTER, Edit
+from ..running.chain import OFF
 from .edit_examples import ASKS
 from .grid import Grid
 from .slices import EMPTY, FAILS, ONE, Case, Cell, Law, Slice, Spot, Way, felt, roots
@@ -27,7 +28,8 @@ MOST = 900  # cases that are made of a slice, under either law, where there are 
 BASES = 10  # cases from which others are made by changing one fact or two
 QUIET = 0.8  # of the flags, lists and parts of a case that is drawn, the share that are not so
 DRAWS = 3  # how often such a case is drawn
-ENOUGH = 2  # requirements at the end of a chain that turned, after which no other is looked at
+# requirements at the end of a chain that turned; where twice as many were looked at it is enough
+ENOUGH = 2
 JUDGES = 6  # requirements that are looked at where an edit fills a fact or moves a table
 
 
@@ -74,16 +76,24 @@ class Found:
     @property
     def relieves(self) -> Witness | None:
         """A case that fails without the edit, and with it no more."""
-        return self.laxer if self.laxer and FAILS in _asked(self.laxer) else None
+        witness = self.laxer
+        if witness is None or FAILS not in _asked(witness):
+            return None
+        # what is asked under another name elsewhere is no relief: a fact that a rule fills moved
+        moved_on = witness.of.reckoned and witness.within[witness.rule] == OFF
+        return None if moved_on else witness
 
     @property
-    def looked_at(self) -> str:
+    def seen(self) -> str:
         """How much was looked at, in words."""
         if not self.cases:
-            return "no case could be made of what it reads"
-        return f"all {self.cases:,} cases looked at" if self.whole else (
-            f"{self.cases:,} cases looked at, drawn around its limits"
+            return "No case could be made of what it reads."
+        turned = (
+            f"{self.reached:,} come out otherwise" if self.reached else "none comes out otherwise"
         )
+        if self.whole:
+            return f"All {self.cases:,} cases looked at: {turned}."
+        return f"{self.cases:,} cases looked at, drawn around its limits: {turned}."
 
 
 def _asked(witness: Witness) -> list[int | None]:
@@ -93,7 +103,7 @@ def _asked(witness: Witness) -> list[int | None]:
 def find(edit: Edit, within: Knowledge, bare: Knowledge, most: int = MOST) -> Found:
     """Seek cases that an edit turns, under the law with it and the law without it."""
     laws = (Law(within), Law(bare))
-    out, turned = Found(), 0
+    out, turned, looked = Found(), 0, 0
     for judges, through in _felt(edit, laws):
         try:
             of = Slice(laws, judges, through)
@@ -102,7 +112,10 @@ def find(edit: Edit, within: Knowledge, bare: Knowledge, most: int = MOST) -> Fo
         decided = out.decided
         _Search(edit, of, out, most).run()
         turned += bool(through) and out.decided > decided
-        if turned >= ENOUGH or (out.stricter and out.laxer and not out.whole):
+        looked += bool(through)
+        if (turned >= ENOUGH and looked > 2 * ENOUGH - 1) or (
+            out.stricter and out.laxer and not out.whole
+        ):
             break
     return out
 
@@ -354,7 +367,7 @@ def _ways(spot: Spot, condition: ex.Expr) -> Iterable[Way]:
 
 
 def _plainer(old: Witness | None, new: Witness) -> Witness:
-    """Of two witnesses the one that a person would rather be told: a plain failure, in few words."""
+    """Of two witnesses the one that a person would rather be told: a plain failure, in short."""
 
     def plain(witness: Witness) -> tuple[bool, int]:
         said = {*witness.without.values(), *witness.within.values()}
