@@ -27,6 +27,7 @@ from ..language.order import reads_of
 from ..language.rules import EDITIONS, Rule
 from ..language.things import NodeId
 from ..language.words import Kind, Word, Words, a_noun, as_list
+from ..law.cells import out_of_order
 from ..law.edits import BOTH, CHANGES, LAXER, STRICTER, Edit, day_before
 from ..law.library import Library, Pack, pack_files, shown_name
 from ..law.likeness import differences
@@ -617,6 +618,7 @@ class _Looking:
         self._reads_too()
         self._says_which_way()
         self._says_its_lines()
+        self._keeps_the_order()
         _size_matters(edit, there.k, self.faults)
         if edit.done.get("same"):
             return
@@ -722,6 +724,18 @@ class _Looking:
                 self.faults.add("says-other", at, f"{edit.name}: {difference.what}", todo)
             else:
                 self.got.asked.append((edit.number, f"{difference.what}. Is that meant?"))
+
+    def _keeps_the_order(self) -> None:
+        """Ask about a cell that breaks the order in which a table rises from row to row."""
+        after = self.there.k.tables.get(self.edit.target)
+        before = self.bare.tables.get(self.edit.target)
+        if after is None or before is None:
+            return
+        for row in (row for row in after.rows if row not in before.rows):
+            for column in after.values:
+                out = out_of_order(after, before, row, column)
+                if out:
+                    self.got.asked.append((self.edit.number, f"{out}. Is that meant?"))
 
     def _reads_too(self) -> None:
         """Note who else reads what the edit is about: whom it reaches, and whom it does not."""

@@ -24,7 +24,7 @@ from .grid import Grid
 from .slices import EMPTY, FAILS, ONE, Case, Cell, Law, Slice, Spot, Way, felt, roots
 
 WHOLE = 2048  # cases up to which every one is looked at
-MOST = 900  # cases that are made of a slice, under either law, where there are more
+MOST = 600  # cases that are made of a slice, under either law, where there are more
 BASES = 10  # cases from which others are made by changing one fact or two
 QUIET = 0.8  # of the flags, lists and parts of a case that is drawn, the share that are not so
 DRAWS = 3  # how often such a case is drawn
@@ -104,13 +104,15 @@ def find(edit: Edit, within: Knowledge, bare: Knowledge, most: int = MOST) -> Fo
     """Seek cases that an edit turns, under the law with it and the law without it."""
     laws = (Law(within), Law(bare))
     out, turned, looked = Found(), 0, 0
+    left = ENOUGH * most  # for all requirements at the end of a chain
     for judges, through in _felt(edit, laws):
         try:
             of = Slice(laws, judges, through)
         except (Fault, KeyError):
             continue
         decided = out.decided
-        _Search(edit, of, out, most).run()
+        _Search(edit, of, out, min(most, left)).run()
+        left -= of.runs if through else 0
         turned += bool(through) and out.decided > decided
         looked += bool(through)
         if (turned >= ENOUGH and looked > 2 * ENOUGH - 1) or (
