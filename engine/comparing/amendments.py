@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from ..basics.errors import Collector, Fault, Faults, Place
-from ..basics.reading import Mapping, place_of
+from ..basics.reading import Mapping, all_kept, place_of
 from ..checking.clashes import note_clashes, note_never
 from ..checking.coverage import lacking
 from ..checking.examples import Outcome, run_example, run_examples
@@ -91,7 +91,11 @@ def review(folder: Path) -> Review:
     Raises:
         Faults: it cannot be read at all.
     """
-    folder, faults = Path(folder), Collector()
+    with all_kept():
+        return _reviewed(Path(folder), Collector())
+
+
+def _reviewed(folder: Path, faults: Collector) -> Review:
     below = _below(folder, faults)
     library = Library((*below, folder), faults)
     pack = next((p for p in library.packs if p.folder.resolve() == folder.resolve()), None)
@@ -741,6 +745,8 @@ class _Looking:
         """Note who else reads what the edit is about: whom it reaches, and whom it does not."""
         edit, k = self.edit, self.there.k
         rule = k.rules.get(edit.target)
+        if rule is None and edit.target in k.gone:
+            return
         if rule is None:
             readers = sorted(r.id for r in k.rules.values() if _reads_what(edit, r))
             said = f"It is read by {listed(readers)}." if readers else "No rule reads it."

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cached_property
 from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.errors import Fault
@@ -80,10 +81,15 @@ class Law:
         self.k = k
         self.world = World.__new__(World)
         self.world.k, self.world.fired = k, 0
-        self.givers: dict[Cell, list[Rule]] = {}
-        for rule in k.rules.values():
+
+    @cached_property
+    def givers(self) -> dict[Cell, list[Rule]]:
+        """The rules that fill each fact; asked only where an edit is felt through one."""
+        out: dict[Cell, list[Rule]] = {}
+        for rule in self.k.rules.values():
             for fill in rule.fills:
-                self.givers.setdefault((rule.about, fill.word.name), []).append(rule)
+                out.setdefault((rule.about, fill.word.name), []).append(rule)
+        return out
 
     def fire(self, rule: Rule, thing: Thing) -> None:
         """Run a rule on a thing, and first whatever sets it aside."""

@@ -126,14 +126,15 @@ def _changed(edit: Edit, laws: tuple[Law, Law]) -> list[Rule]:
     """The rules that an edit makes otherwise: its target, those that read it, those that give way
     to it.
     """
-    names = {edit.target, *map(str, as_list(edit.d.get("instead of")))}
-    out = []
-    for law in laws:
-        for rule in law.k.rules.values():
-            reads = edit.target in rule.reads_values or edit.target in rule.reads_tables
-            if rule.id in names or reads:
-                out.append(rule)
-    return list({rule.id: rule for rule in out}.values())
+    names = [edit.target, *map(str, as_list(edit.d.get("instead of")))]
+    if not any(edit.target in law.k.rules for law in laws):
+        names += [
+            rule.id
+            for rule in laws[0].k.rules.values()
+            if edit.target in rule.reads_values or edit.target in rule.reads_tables
+        ]
+    found = (law.k.rules.get(name) for law in laws for name in names)
+    return list({rule.id: rule for rule in found if rule is not None}.values())
 
 
 def _felt(edit: Edit, laws: tuple[Law, Law]) -> Iterator[tuple[list[str], set[Cell]]]:
@@ -277,9 +278,9 @@ class _Search:
     def _of_examples(self) -> Iterator[Case]:
         own = [e for e in as_list(self.edit.d.get("examples")) if isinstance(e, dict)]
         for example in own:
-            rule = str(example.get("rule", self.edit.target))
-            if rule in self.of.rules:
-                yield from self._told(example, *self.of.rules[rule])
+            name = str(example.get("rule", self.edit.target))
+            if name in self.of.rules:
+                yield from self._told(example, *self.of.rules[name])
         for rule, base in self.of.rules.values():
             for example in list(as_list(rule.d.get("examples")))[:4]:
                 if isinstance(example, dict):

@@ -159,8 +159,8 @@ def tried_by(material: Material, rule: Mapping) -> list[Mapping]:
     return [
         pick
         for pick in material.rules.values()
-        if isinstance(pick.get("tries"), dict)
-        and "picks" in pick
+        if "picks" in pick
+        and isinstance(pick.get("tries"), dict)
         and str(pick.get("about")) == str(rule.get("about"))
         and str(rule["rule"]) not in map(str, as_list(pick.get("leaving out")))
     ]
