@@ -11,6 +11,7 @@ from ..basics.units import in_unit, to_base
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing
 from ..language.words import Word
+from ..proving.as_said import all_as_said
 from ..proving.graph import short, show
 from ..proving.leaves import facts_under, facts_under_fact
 from ..proving.wording import phrase
@@ -203,6 +204,13 @@ class Assumed(Ways):
         if word.said:
             return phrase(word.said, shown)
         return fact if thing[word.slot] is True else f"{fact} {shown}"
+
+    def as_said(self) -> list[str]:
+        """What was told outright where an inspector measures, thing by thing."""
+        said: dict[str, list[str]] = {}
+        for thing, word in all_as_said(self.world):
+            said.setdefault(short(thing), []).append(self.taken_fact(thing[0].id, word.name))
+        return [f"{name}: {', '.join(facts)}" for name, facts in said.items()]
 
     def assumption(self, thing: Thing, word: Word) -> str:
         """A template of `assumed as:` with the value, in a unit where it names one, and other facts

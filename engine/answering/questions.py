@@ -8,12 +8,14 @@ from ..basics.units import Range
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule, section_of
 from ..language.things import Thing
+from ..proving.as_said import is_as_said
 from ..proving.graph import Explainer, short, show, unit_shown
+from ..proving.leaves import facts_under
 from ..running.chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
 from .amended import Edit
 from .answers import Answer, Row, Unclear
 from .explain import HEADWORD, Explain
-from .findings import Need, Value, needs_of_fact
+from .findings import Need, Value, needs_of_fact, word_of
 from .sentences import FACT, FAR, begun
 from .subjects import SEVERITY, On
 from .tiers import DECIDES
@@ -55,6 +57,26 @@ class Why(Explain):
         Raises:
             Unclear: nothing is called so.
         """
+        answer = self.answer_to(words)
+        said = self.said_under(answer)
+        if said:
+            answer.rows.append(Row("As said", f"{said}: as you said, not measured", rank=2))
+        return answer
+
+    def said_under(self, answer: Answer) -> str:
+        """What an answer rests on that was said outright where an inspector measures."""
+        if not answer.rule or answer.on not in self.world.things:
+            return ""
+        rule, things = self.knowledge.rules[answer.rule], self.world.things
+        under = sorted(facts_under(self.world, rule, things[answer.on]))
+        return "; ".join(
+            self.taken_fact(of, fact)
+            for of, fact in under
+            if of in things and is_as_said(things[of], word_of(self.world, of, fact))
+        )
+
+    def answer_to(self, words: list[str]) -> Answer:
+        """The answer itself, before what of it was only said is marked."""
         gone = self.named_withdrawn(words)
         if gone is not None:
             return self.withdrawn(gone)

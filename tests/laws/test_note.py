@@ -137,7 +137,7 @@ def cases():
     # in any draw: what is right, what is mended, and what is not looked at
     yield "right", inspect(oven())
     yield "small", inspect(oven(conductors={"size": "12 AWG", "material": "copper"}))
-    yield "not looked at", inspect(tub())
+    yield "not looked at", inspect(tub() | {"fountain": {"depth": "4 ft"}})
 
 
 @cache
@@ -461,14 +461,35 @@ def oven(**more) -> dict:
     }
 
 
+WALL_RECEPTACLE = {
+    "distance": "9 ft",
+    "height": "20 in",
+    "GFCI": "yes",
+    "volts": "120 V",
+    "rating": "20 A",
+    "feeds alone": "no",
+}
+
+
 def tub() -> dict:
-    """All that is known here of it is right, and water has an article of its own."""
+    """A hot tub on a pad: all that is told of it is right."""
     job = oven(load={"type": "spa", "current": "30 A", "connection": "hard-wired"})
-    job["circuits"]["oven"] |= {"GFCI protection": "yes"}
+    job["circuits"]["oven"] |= {"GFCI protection": "yes", "outlet at": "outdoors"}
     job["circuits"]["oven"]["disconnect"] |= {
         "in sight": "yes",
         "readily accessible": "yes",
         "distance to the water": "6 ft",
+    }
+    job["circuits"]["oven"]["tub"] = {
+        "listed as": "self-contained above ground",
+        "manual followed": "yes",
+        "sits": "on a pad",
+        "rim height": "34 in",
+        "nearest metal": "7 ft",
+        "lights near": "no",
+        "switches near": "no",
+        "wires overhead near": "no",
+        "receptacles": {"by the door": WALL_RECEPTACLE},
     }
     return job
 
@@ -509,13 +530,13 @@ def test_what_fails_by_our_guess_of_the_heat_alone_is_asked_for():
     assert said and said[0].gives[0].endswith("right"), note.questions
 
 
-def test_a_spa_is_not_looked_at():
-    note = note_of(inspect(oven(load={"type": "spa", "current": "30 A"})))
-    assert note.headline in (NOT_LOOKED_AT, NOT_RIGHT)
-    # told all that is known here of a tub, its disconnect in sight of it (680.13)
+def test_a_tub_is_looked_at():
+    # what is around it, and what is bonded, is asked for; and nothing is right without it
+    asked = note_of(inspect(oven(load={"type": "spa", "current": "30 A"})))
+    assert asked.headline in (RIGHT_IF, NOT_RIGHT)
+    # told whole it is right
     note = note_of(inspect(tub()))
-    assert note.headline == NOT_LOOKED_AT and note.exit_code == 3
-    assert "Article 680" in plain(show_note(note)).split("\n\n")[0]
+    assert note.headline == RIGHT, plain(show_note(note))
     hidden = tub()
     hidden["circuits"]["oven"]["disconnect"]["in sight"] = "no"
     note = note_of(inspect(hidden))
@@ -523,8 +544,10 @@ def test_a_spa_is_not_looked_at():
 
 
 def test_what_is_not_looked_at_is_said_once():
-    """A tub, and a pool of which somebody spoke: one article."""
-    note = note_of(inspect(tub() | {"pool": {"depth": "4 ft"}}))
+    """A fountain beside the tub, of which somebody spoke: an article of its own."""
+    note = note_of(inspect(tub() | {"fountain": {"depth": "4 ft"}}))
+    assert note.headline == NOT_LOOKED_AT and note.exit_code == 3
+    assert "Article 680" in plain(show_note(note)).split("\n\n")[0]
     assert len(note.not_looked_at) == len(set(note.not_looked_at))
     assert "everything of Article 680" in note.not_looked_at
 
