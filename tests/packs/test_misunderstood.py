@@ -178,7 +178,7 @@ def test_every_slip_is_asked_about_as_a_scene_or_cannot_be_read(looked_at):
     without = [name for _, name, *_ in written if name in run and name not in asked]
     assert len(run) > 150
     assert len(without) <= len(written) // 50, without
-    scene = asked[written[0][1]]
+    scene = next(iter(asked.values()))
     assert scene.says.count(":") >= 2 and "before" in scene.says
 
 
