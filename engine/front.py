@@ -154,10 +154,12 @@ if TYPE_CHECKING:
     from .teaching.files import QUIZ as QUIZ
     from .teaching.files import RESULTS as RESULTS
     from .teaching.instances import Maker as Maker
+    from .teaching.lacking import lacking as lacking
     from .teaching.models import compared as compared
     from .teaching.models import read_models as read_models
     from .teaching.papers import TAKEN as TAKEN_ON_PAPER
     from .teaching.papers import chain_of as chain_of
+    from .teaching.papers import key_page as key_page
     from .teaching.papers import markdown as paper_markdown
     from .teaching.papers import page as paper_page
     from .teaching.papers import taken as taken_on_paper
@@ -427,11 +429,13 @@ HOMES: dict[str, tuple[str, str]] = {
     "QUIZ": ("teaching.files", "QUIZ"),
     "RESULTS": ("teaching.files", "RESULTS"),
     "Maker": ("teaching.instances", "Maker"),
+    "lacking": ("teaching.lacking", "lacking"),
     "compared": ("teaching.models", "compared"),
     "read_models": ("teaching.models", "read_models"),
     "TAKEN_ON_PAPER": ("teaching.papers", "TAKEN"),
     "chain_of": ("teaching.papers", "chain_of"),
     "paper_markdown": ("teaching.papers", "markdown"),
+    "key_page": ("teaching.papers", "key_page"),
     "paper_page": ("teaching.papers", "page"),
     "taken_on_paper": ("teaching.papers", "taken"),
     "practice_cards": ("teaching.practice", "cards_of"),

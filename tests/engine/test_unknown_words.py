@@ -27,6 +27,11 @@ def findings(found) -> list[tuple]:
     return sorted((f.rule, f.on, f.answer) for f in found.findings)
 
 
+def without_places(found) -> list[dict]:
+    """Every fact but where it was told: a copy of a job has no lines."""
+    return [{k: v for k, v in fact.items() if k != "source"} for fact in found.facts]
+
+
 def with_own_words(body: dict, chance: random.Random) -> dict:
     """The same job with words of a person's own on it and on everything it describes."""
     out = {}
@@ -51,7 +56,7 @@ def test_words_of_ones_own_change_no_finding(path):
     found, other = inspect(plain, edition="2023"), inspect(more, edition="2023")
     assert len(other.also_said) >= len(OWN)
     assert findings(found) == findings(other)
-    assert found.facts == other.facts
+    assert without_places(found) == without_places(other)
 
 
 @pytest.mark.parametrize("kind", sorted(K.words.kinds))
