@@ -20,7 +20,8 @@ ROOMS = {
         " knowledge entries lexicon"
     ),
     "law": (
-        "forms edits meanings cells own_rules targets renewing verbs/verb verbs/add verbs/withdraw"
+        "forms edits in_words meanings likeness cells own_rules targets renewing"
+        " verbs/verb verbs/add verbs/withdraw"
         " verbs/replace verbs/amend verbs/set_value verbs/redate verbs/alias verbs/narrow"
         " verbs/widen verbs/adopt verbs/registry applying library places laws"
     ),
@@ -37,7 +38,10 @@ ROOMS = {
         " expect"
     ),
     "asking": "places cards said habits turning survey job_file resumed",
-    "comparing": "between without edit_examples amendments compare shelf changes",
+    "comparing": (
+        "between without edit_examples slices grid witnesses scenes amendments"
+        " compare shelf changes"
+    ),
     "drawing": "pictures",
     "work": "opening takeoff cutting price_file buying tasks money options sheets",
     "writing": "form written book schema starter",
