@@ -410,6 +410,7 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
         Library,
         all_kept,
         cover,
+        lacking,
         note_clashes,
         note_gaps,
         note_never,
@@ -435,7 +436,12 @@ def check(packs: tuple[str, ...], edition: str, only: str | None = None) -> dict
         "outcomes": outcomes,
         "wrong": [o for o in outcomes if not o.ok],
         "missing": missing,
-        "notes": [*library.old_names_in(), *unlisted(k)],
+        # what is asked is asked of the base: a pack has no questions of its own
+        "notes": [
+            *library.old_names_in(),
+            *unlisted(k),
+            *([] if packs or only else lacking(k)),
+        ],
     }
 
 

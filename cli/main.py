@@ -252,7 +252,7 @@ def _survey(a: Namespace) -> int:
     if a.job and os.path.exists(a.job):
         survey = surveys.gone_on(a.job, a.circuit)
     else:
-        survey = surveys.begun(a.edition, a.date, a.place, a.title)
+        survey = surveys.begun(a.edition, a.date, a.place, a.title, tuple(a.pack))
     if a.answers:
         survey = surveys.answered(survey, surveys.read_answers(a.answers), a.answers)
     else:

@@ -146,6 +146,11 @@ ANSWERS = Form(
             "In a word or two, why what it asks for is put in: outdoors. The first that is known.",
             LISTED,
         ),
+        "unsettled": Key(
+            "Facts that nobody should build by where it refers, and what a design says instead: "
+            "{fact: sentence}.",
+            LINES,
+        ),
         "asked": Key("Facts that a question about is answered by this rule.", LISTED),
         "rows": Key("Lines of its own, with facts filled in.", LINES),
         "under": Key("What it is called to be under a number that is to be met exactly."),
@@ -205,6 +210,7 @@ TABLE = Form(
         ),
         "across": Key("The keys that run across, as in copper / 60.", OTHER),
         "values": Key("Its values with their units: {ampacity: A}.", OTHER),
+        "new words": Key("yes where a pack may write words there that no row has yet."),
         "no row": Key(
             'The choices of a key that have no row, and why: {kind: "NM-B | MC: '
             'a cable has no trade size"}.',

@@ -150,7 +150,7 @@ def _value_cell(material: Material, table: Table, column: str, text: str, at: Pl
             raise Fault("negative", at, f'"{text}" is less than nothing', "take the sign away")
         return value
     known = {row[column] for row in table.rows}
-    if text not in known:
+    if text not in known and not table.takes_new_words:
         raise Fault(
             "cell-word",
             at,
@@ -161,12 +161,14 @@ def _value_cell(material: Material, table: Table, column: str, text: str, at: Pl
 
 
 def _key_cell(table: Table, key: str, text: str, at: Place) -> Any:
-    """A key's text, typed as the table has it: a word must be one that a row has."""
+    """A key's text, typed as the table has it: a word must be one that a row has, if the table
+    takes no new ones.
+    """
     unit = table.unit(key)
     if unit:
         return parse_quantity(text, unit, at)[0]
     known = {row[key] for row in table.rows}
-    if text not in known:
+    if text not in known and not table.takes_new_words:
         raise Fault(
             "cell-word", at, f'no row of {table.id} has the {key} "{text}"', suggest(text, known)
         )
