@@ -212,6 +212,9 @@ def _rest(note: Note, width: int, most: int = 2) -> list[Line]:
         out += _lines(said, width, f"{'TAKEN':<{TAIL}}")
     if note.assumed:
         out += _lines("; ".join(note.assumed), width, f"{'ASSUMED':<{TAIL}}", most=most)
+    if note.as_said:
+        said = "not measured: " + "; ".join(note.as_said)
+        out += _lines(said, width, f"{'AS YOU SAID':<{TAIL}}", most=most)
     if note.not_looked_at:
         out += _lines("; ".join(note.not_looked_at), width, f"{'NOT LOOKED AT':<{TAIL}}", most=most)
     for says in note.care[:1]:

@@ -24,8 +24,10 @@ ROOMS = {
         " verbs/replace verbs/amend verbs/set_value verbs/redate verbs/alias verbs/narrow"
         " verbs/widen verbs/adopt verbs/registry applying library places laws"
     ),
-    "running": "outcomes emit program alone unknown job withheld chain durable rerun pieces cache",
-    "proving": "wording leaves graph proof_values proof_grounds proof_steps proof",
+    "running": (
+        "outcomes emit alike program alone unknown job withheld chain durable rerun pieces cache"
+    ),
+    "proving": "wording as_said leaves graph proof_values proof_grounds proof_steps proof",
     "reasons": "elements minimal sizes unknowns moving tree",
     "mending": "catalogue trials search",
     "checking": "examples clashes gaps thresholds coverage variations mutation",

@@ -57,6 +57,7 @@ class Note:
     workmanship: int
     walk: list[Walk]
     assumed: list[str]
+    as_said: list[str]  # what was said outright where an inspector measures
     not_looked_at: list[str]
     care: list[str]
     care_if: list[tuple[str, str]]
@@ -101,6 +102,7 @@ class Note:
             "mended": self.mended,
             "workmanship": [asdict(walk) for walk in self.walk],
             "assumed": self.assumed,
+            "as said": self.as_said,
             "not looked at": self.not_looked_at,
             "care": self.care,
             "also said": self.also_said,
@@ -147,6 +149,7 @@ class Writer(Design):
             workmanship=sum(len(place.says) for place in walk),
             walk=walk,
             assumed=self.assumed(),
+            as_said=self.as_said(),
             not_looked_at=list(dict.fromkeys(lack.short for lack in standing.lacks)),
             care=sure,
             care_if=maybe,

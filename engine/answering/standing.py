@@ -179,12 +179,12 @@ class Standing:
             self._findings = findings(self.world, self.whatif)
         return self._findings
 
-    @property
+    @cached_property
     def faults(self) -> list[Finding]:
         """What is wrong, whatever is still to be told."""
         return self._sorted(FAULT)
 
-    @property
+    @cached_property
     def turnable(self) -> list[Finding]:
         """What is wrong until somebody has looked."""
         return self._sorted(TURNS)

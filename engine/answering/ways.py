@@ -185,10 +185,8 @@ class Ways(Subjects):
         """The picks that a requirement is a test of."""
         return [
             pick
-            for pick in self.knowledge.rules.values()
-            if pick.verb == "tries"
-            and pick.about == rule.about
-            and rule in self.knowledge.order.tests[pick.id]
+            for pick in self.rules_about(rule.about, ("tries",))
+            if rule in self.knowledge.order.tests[pick.id]
         ]
 
     def chosen(self, rule: Rule, thing: Thing) -> tuple[Thing, Rule] | None:

@@ -328,6 +328,11 @@ WORD = Form(
         "asked with": Key(
             "Facts of the same thing: where one of them is asked for, this one is not.", LISTED
         ),
+        "measured by": Key(
+            "Facts of the same thing that an inspector measures instead: told outright it counts, "
+            "and is shown as said and not measured.",
+            LISTED,
+        ),
         "called": Key("What a headline calls what is asked for: the place of the outlet."),
         "bare": Key("The unit of a number that is written without one."),
         "summed": Key("yes where a sum may be written: 3 x 90, two 45s."),
