@@ -33,6 +33,7 @@ def show_inspection(found: Inspection, width: int = 80, everything: bool = False
     out += _passes(found, by_answer.get("passes", []), width, everything)
     out += _cautions(found.cautions, width)
     out += _taken(found, width)
+    out += _as_said(found, width)
     out += _not_checked(found, width)
     out += [[], *[[(line, "source")] for line in textwrap.wrap(DESIGN_AID, width)]]
     return out
@@ -317,6 +318,15 @@ def _taken(found: Inspection, width: int) -> list[Line]:
         text = "By trade practice: " + "; ".join(habit) + "."
         out += _item(text, width, on_hyphens=False)
     return out
+
+
+def _as_said(found: Inspection, width: int) -> list[Line]:
+    """What was said outright where an inspector measures."""
+    said = [f"{_short(found, one['of'])}: {one['is']} {one['value']}" for one in found.as_said]
+    if not said:
+        return []
+    out: list[Line] = [[], [("AS YOU SAID, not measured", "head")]]
+    return out + _item("; ".join(said) + ".", width, on_hyphens=False)
 
 
 def _not_checked(found: Inspection, width: int) -> list[Line]:

@@ -272,6 +272,9 @@ def _rest(note: Note, width: int, most: int = 2) -> list[Line]:
         out += _lines(said, width, f"{'UNSEEN':<{TAIL}}")
     if note.assumed:
         out += _items(note.assumed, width, f"{'WE ASSUMED':<{TAIL}}", most, "--assumed")
+    if note.as_said:
+        said = ["not measured: " + note.as_said[0], *note.as_said[1:]]
+        out += _items(said, width, f"{'AS YOU SAID':<{TAIL}}", most, "--all")
     if note.not_looked_at:
         lacks = note.not_looked_at
         out += _items(lacks, width, f"{'NOT LOOKED AT':<{TAIL}}", most, "--all")

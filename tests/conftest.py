@@ -2,34 +2,79 @@
 and a run in which something fails says how to draw the same sample again.
 """
 
-import pickle
+import os
+from pathlib import Path
+from types import NoneType
 
 import pytest
 from hypothesis import settings
 from sweeps import SEED, SHARE, WHOLE
 
+from whywire.engine.basics.reading import Items, Mapping, Text
 from whywire.engine.language.knowledge import KB
 from whywire.engine.law import library
+
+# A command that a test starts keeps its bytecode, as a user's does: to compile all modules takes
+# longer than most commands.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # Of random examples a whole run draws others each time.
 settings.register_profile("everyday", derandomize=not WHOLE, deadline=None)
 settings.load_profile("everyday")
 
 
+# Files whose tests ask the same inspected jobs: one process has them all, or each would inspect
+# them for itself.
+TOGETHER = {
+    f"tests/laws/{name}.py": "the noted jobs"
+    for name in ("test_note", "test_headline", "test_one_standing", "test_twelve_laws")
+}
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """With `--dist loadfile` a process takes a file, or files that are tested together."""
+    if config.getvalue("dist") != "loadfile":
+        return None
+    from xdist.scheduler import LoadFileScheduling
+
+    class Together(LoadFileScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            file = Path(nodeid.split("::", 1)[0]).as_posix()
+            return TOGETHER.get(file, file)
+
+    return Together(config, log)
+
+
+def copied(piece):
+    """What was read of a file, once more: lists and mappings may be written to, and text is never.
+    To pickle it and read that takes nine times as long.
+    """
+    if piece.__class__ is Mapping:
+        out = Mapping((key, copied(value)) for key, value in piece.items())
+    elif piece.__class__ is Items:
+        out = Items(map(copied, piece))
+    else:
+        assert isinstance(piece, (Text, str, NoneType)), "what else may a file say?"
+        return piece
+    out.__dict__.update(piece.__dict__)
+    return out
+
+
 @pytest.fixture(scope="session", autouse=True)
 def base_read_once():
-    """Each test gets its own copy of what was read of the base."""
+    """Each test gets its own copy of what was read of the packs that are shipped."""
     read, kept = library.read_yaml, {}
 
-    def copied(text: str, name: str):
-        if not name.startswith("kb/base/") or library.KB != KB:
+    def read_once(text: str, name: str):
+        if not name.startswith("kb/") or library.KB != KB:
             return read(text, name)
         if (text, name) not in kept:
-            kept[text, name] = pickle.dumps(read(text, name), pickle.HIGHEST_PROTOCOL)
-        return pickle.loads(kept[text, name])
+            kept[text, name] = read(text, name)
+        return copied(kept[text, name])
 
     with pytest.MonkeyPatch.context() as m:
-        m.setattr(library, "read_yaml", copied)
+        m.setattr(library, "read_yaml", read_once)
         yield
 
 

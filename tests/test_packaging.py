@@ -20,12 +20,15 @@ ROOMS = {
         " knowledge entries lexicon"
     ),
     "law": (
-        "forms edits meanings cells own_rules targets renewing verbs/verb verbs/add verbs/withdraw"
+        "forms edits in_words meanings likeness cells own_rules targets renewing"
+        " verbs/verb verbs/add verbs/withdraw"
         " verbs/replace verbs/amend verbs/set_value verbs/redate verbs/alias verbs/narrow"
         " verbs/widen verbs/adopt verbs/registry applying library places laws"
     ),
-    "running": "outcomes emit program alone unknown job withheld chain durable rerun pieces cache",
-    "proving": "wording leaves graph proof_values proof_grounds proof_steps proof",
+    "running": (
+        "outcomes emit alike program alone unknown job withheld chain durable rerun pieces cache"
+    ),
+    "proving": "wording as_said leaves graph proof_values proof_grounds proof_steps proof",
     "reasons": "elements minimal sizes unknowns moving tree",
     "mending": "catalogue trials search",
     "checking": "examples clashes gaps thresholds coverage variations mutation",
@@ -34,14 +37,19 @@ ROOMS = {
         " assumed explain questions whynot reasoned inspection causes fixes asking design note"
         " expect"
     ),
-    "asking": "cards survey job_file resumed",
-    "comparing": "between without edit_examples amendments compare shelf changes",
+    "asking": "places cards said habits turning survey job_file resumed",
+    "comparing": (
+        "between without edit_examples slices grid witnesses scenes amendments"
+        " compare shelf changes"
+    ),
+    "drawing": "pictures",
     "work": "opening takeoff cutting price_file buying tasks money options sheets",
     "writing": "form written book schema starter",
     "teaching": (
         "files beliefs practice draws stems asked questions kinds/kind kinds/valued kinds/asks"
         " kinds/judges kinds/governs kinds/findings kinds/missing kinds/mends kinds/order"
-        " kinds/under kinds/registry models instances fairness quiz diagnosis papers qti"
+        " kinds/cites kinds/under kinds/registry models instances lacking fairness clues quiz"
+        " diagnosis papers qti"
     ),
 }
 HOME = {f"{room}/{m}": room for room, modules in ROOMS.items() for m in modules.split()}

@@ -12,7 +12,7 @@ from ..language.knowledge import Knowledge
 from ..language.rules import Rule
 from ..language.things import Thing
 from ..language.words import as_list
-from ..proving.graph import support
+from ..proving.graph import supporting
 from ..running.chain import OFF, World
 
 # an `edits.Edit`, or what a cache kept of one: its pack has little more than a name there
@@ -29,7 +29,7 @@ def through(world: World, rule: Rule, thing: Thing) -> list[Edit]:
     out: dict[int, Edit] = {}
     # one that an edit keeps from holding matters too
     forgiving = {thing.id for thing in world.k.order.exceptions.get(rule.id, ())}
-    for n in support(world, rule, thing).nodes.values():
+    for n in supporting(world, rule, thing):
         if n.kind == "rule" and (
             n.data.get("answer") != OFF or n.data["rule"] == rule.id or n.data["rule"] in forgiving
         ):

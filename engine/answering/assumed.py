@@ -11,8 +11,9 @@ from ..basics.units import in_unit, to_base
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing
 from ..language.words import Word
+from ..proving.as_said import all_as_said
 from ..proving.graph import short, show
-from ..proving.leaves import facts_under, facts_under_fact
+from ..proving.leaves import UnderFacts, facts_under
 from ..proving.wording import phrase
 from ..running.chain import FAILS, REFERS, TELL, World
 from ..running.rerun import Rerun
@@ -62,9 +63,7 @@ class Assumed(Ways):
         if thing[0].plane:
             return super().runs_for(rule, thing)
         mine = self.told_under(rule.id, thing[0].id)
-        for other in self.knowledge.rules.values():
-            if other.about != thing[0].kind or other.verb not in JUDGING:
-                continue
+        for other in self.rules_about(thing[0].kind, JUDGING):
             if self.world.answer(other, thing) != TELL:
                 continue
             if mine & self.told_under(other.id, thing[0].id):
@@ -204,6 +203,13 @@ class Assumed(Ways):
             return phrase(word.said, shown)
         return fact if thing[word.slot] is True else f"{fact} {shown}"
 
+    def as_said(self) -> list[str]:
+        """What was told outright where an inspector measures, thing by thing."""
+        said: dict[str, list[str]] = {}
+        for thing, word in all_as_said(self.world):
+            said.setdefault(short(thing), []).append(self.taken_fact(thing[0].id, word.name))
+        return [f"{name}: {', '.join(facts)}" for name, facts in said.items()]
+
     def assumption(self, thing: Thing, word: Word) -> str:
         """A template of `assumed as:` with the value, in a unit where it names one, and other facts
         of the thing.
@@ -275,5 +281,5 @@ class Assumed(Ways):
 def _told_under(world: World, thing: Thing, fact: str) -> set[tuple[str, str]]:
     """What was told of a thing for one of its facts to be worked out from."""
     told = thing[0].told
-    under = facts_under_fact(world, thing, fact)
+    under = UnderFacts(world).more(thing, fact)
     return {key for key in under if key[0] == thing[0].id and key[1] in told}

@@ -20,6 +20,7 @@ from ..language.things import Thing
 from ..language.words import Word, Words
 from ..running.chain import TELL, World
 from ..running.job import Job
+from ..running.program import program_of
 from ..running.rerun import Change, tell
 from .findings import word_of
 from .tiers import is_so
@@ -82,7 +83,10 @@ def wanted(world: World) -> list[Built]:
     for rule in world.k.rules.values():
         if rule.verb not in ("must", "must not") or not world.by_kind[rule.about]:
             continue
-        paths = _to_what_is_built(world, rule)
+        remembered = program_of(world.k).remembered
+        paths = remembered.get(("built", rule))
+        if paths is None:
+            paths = remembered["built", rule] = _to_what_is_built(world, rule)
         for thing in world.by_kind[rule.about] if paths else ():
             if world.answer(rule, thing) != TELL:
                 continue

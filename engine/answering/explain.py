@@ -15,7 +15,16 @@ from ..language import expressions as ex
 from ..language.rules import JUDGING, Fill, Rule
 from ..language.things import Thing
 from ..law.places import out_of_force
-from ..proving.graph import Explainer, plain, say, short, show, support, unit_shown
+from ..proving.graph import (
+    Explainer,
+    givers_under,
+    plain,
+    say,
+    short,
+    show,
+    supporting,
+    unit_shown,
+)
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS
 from .amended import Edit, through, told, withdrawn_from
 from .answers import Answer, Row
@@ -403,9 +412,7 @@ class Explain(Assumed):
         """
         lifted: dict[str, tuple[Rule, Thing, list[Rule]]] = {}
         for part in things:
-            for rule in self.knowledge.rules.values():
-                if rule.about != part[0].kind or rule.verb not in JUDGING:
-                    continue
+            for rule in self.rules_about(part[0].kind, JUDGING):
                 if self.world.answer(rule, part) != SET_ASIDE:
                     continue
                 exception = self.world.lifting(rule, part)
@@ -690,9 +697,10 @@ class Explain(Assumed):
         """
         return any(
             self.world.answer(other, place) == FAILS
-            for other in self.knowledge.rules.values()
-            if other.verb in JUDGING
-            for place in self.world.by_kind[other.about]
+            for kind, places in self.world.by_kind.items()
+            if places
+            for other in self.rules_about(kind, JUDGING)
+            for place in places
             if (other is not rule or place is not thing)
             and (place is part or self.operand(other, place, {part[0].id}))
         )
@@ -912,7 +920,7 @@ class Explain(Assumed):
         """The sizes of conductors that nobody told and a check rests on."""
         facts = [
             n.data
-            for n in support(self.world, rule, thing).nodes.values()
+            for n in supporting(self.world, rule, thing)
             if n.kind == "fact"
             and n.data["origin"] == "assumed"
             and "looked" not in n.data
@@ -955,7 +963,8 @@ class Explain(Assumed):
 
     def habits_taken(self, rule: Rule, thing: Thing) -> list[str]:
         """The habits of the trade that gave a word to an answer."""
-        given = [self.knowledge.rules[name] for name in self.support_rules(rule, thing)]
+        under = givers_under(self.world, rule, thing)
+        given = [self.knowledge.rules[name] for name in under]
         return [
             habit.said[:1].lower() + habit.said[1:].rstrip(".")
             for habit in given
@@ -976,11 +985,6 @@ class Explain(Assumed):
         ]
         law = f" and the law of {', '.join(over)}" if over else ""
         return f"NEC {self.knowledge.edition}{law}"
-
-    def support_rules(self, rule: Rule, thing: Thing) -> list[str]:
-        g = support(self.world, rule, thing)
-        given = {b for a, b, role in g.edges if role == "given by"}
-        return [n.data["rule"] for i, n in g.nodes.items() if n.kind == "rule" and i in given]
 
     def doubts(self, answer: Answer, rule: Rule, work: Working) -> None:
         """The doubt of the rule, or of what its numbers come from."""

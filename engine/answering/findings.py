@@ -13,7 +13,7 @@ from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing, members
 from ..language.words import Word
-from ..proving.graph import show, support
+from ..proving.graph import show, supporting
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
 from ..running.program import program_of
 from ..running.rerun import Rerun
@@ -492,7 +492,7 @@ def assumed(world: World, rule: Rule, thing: Thing) -> list[Change]:
     if not any(open_to_it):
         return []
     out = []
-    for node in support(world, rule, thing).nodes.values():
+    for node in supporting(world, rule, thing):
         if node.kind != "fact" or node.data["origin"] != "assumed" or "looked" in node.data:
             continue
         on, fact = node.data["of"].split("@")[0], node.data["is"]

@@ -20,6 +20,7 @@ from ..language.knowledge import Knowledge
 from ..language.rules import section_of
 from ..language.things import NodeId, Thing
 from ..law.places import InForce
+from ..proving.as_said import all_as_said
 from ..proving.graph import Explainer, Graph, exact_text, show, unit_shown
 from ..reasons.tree import Entry
 from ..running.chain import World
@@ -324,6 +325,14 @@ class Inspection:
         return assumptions(self.w)
 
     @property
+    def as_said(self) -> list[dict[str, Any]]:
+        """What was said outright where an inspector measures: of, is, value."""
+        return [
+            {"of": thing[0].id, "is": word.name, "value": show(thing[word.slot], word.unit)}
+            for thing, word in all_as_said(self.w)
+        ]
+
+    @property
     def disputes(self) -> list[dict[str, Any]]:
         """Facts on which what was told and what follows disagree."""
         return disputes(self.w)
@@ -359,6 +368,7 @@ class Inspection:
             "findings": [f.as_dict() for f in self.findings],
             "cautions": self.cautions,
             "assumptions": self.assumptions,
+            "as said": self.as_said,
             "not checked": self.not_checked,
             "disputes": self.disputes,
             "also said": self.also_said,

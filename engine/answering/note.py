@@ -61,6 +61,7 @@ class Note:
     workmanship: int
     walk: list[Walk]
     assumed: list[str]
+    as_said: list[str]  # what was said outright where an inspector measures
     not_looked_at: list[str]
     care: list[str]
     care_if: list[tuple[str, str]]
@@ -109,6 +110,7 @@ class Note:
             "allowed": [one.as_dict() for one in self.allowed],
             "workmanship": [asdict(walk) for walk in self.walk],
             "assumed": self.assumed,
+            "as said": self.as_said,
             "not looked at": self.not_looked_at,
             "care": self.care,
             "also said": self.also_said,
@@ -159,6 +161,7 @@ class Writer(Allowing):
             workmanship=sum(len(place.says) for place in walk),
             walk=walk,
             assumed=assumed,
+            as_said=self.as_said(),
             not_looked_at=list(dict.fromkeys(lack.short for lack in standing.lacks)),
             care=sure,
             care_if=maybe,

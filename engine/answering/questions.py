@@ -8,12 +8,15 @@ from ..basics.units import Range
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule, section_of
 from ..language.things import Thing
+from ..proving.as_said import is_as_said
 from ..proving.graph import Explainer, short, show, unit_shown
+from ..proving.leaves import facts_under
 from ..running.chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
+from ..running.program import program_of
 from .amended import Edit
 from .answers import Answer, Row, Unclear
 from .explain import HEADWORD, Explain
-from .findings import Need, Value, needs_of_fact
+from .findings import Need, Value, needs_of_fact, word_of
 from .sentences import FACT, FAR, begun
 from .subjects import SEVERITY, On
 from .tiers import DECIDES
@@ -55,6 +58,26 @@ class Why(Explain):
         Raises:
             Unclear: nothing is called so.
         """
+        answer = self.answer_to(words)
+        said = self.said_under(answer)
+        if said:
+            answer.rows.append(Row("As said", f"{said}: as you said, not measured", rank=2))
+        return answer
+
+    def said_under(self, answer: Answer) -> str:
+        """What an answer rests on that was said outright where an inspector measures."""
+        if not answer.rule or answer.on not in self.world.things:
+            return ""
+        rule, things = self.knowledge.rules[answer.rule], self.world.things
+        under = sorted(facts_under(self.world, rule, things[answer.on]))
+        return "; ".join(
+            self.taken_fact(of, fact)
+            for of, fact in under
+            if of in things and is_as_said(things[of], word_of(self.world, of, fact))
+        )
+
+    def answer_to(self, words: list[str]) -> Answer:
+        """The answer itself, before what of it was only said is marked."""
         gone = self.named_withdrawn(words)
         if gone is not None:
             return self.withdrawn(gone)
@@ -236,10 +259,8 @@ class Why(Explain):
         """The picks that try a fact, or that give it."""
         return [
             pick
-            for pick in self.knowledge.rules.values()
-            if pick.verb == "tries"
-            and pick.about == thing[0].kind
-            and fact in (pick.tried.name, pick.picks.name)
+            for pick in self.rules_about(thing[0].kind, ("tries",))
+            if fact in (pick.tried.name, pick.picks.name)
         ]
 
     def size_judged(self, thing: Thing) -> Answer | None:
@@ -442,15 +463,31 @@ class Why(Explain):
     def asked_of(self, thing: Thing, fact: str) -> On | None:
         """A rule that says it is asked for by a fact, where it applies on the same circuit."""
         circuit = self._circuit(thing)
-        for rule in self.knowledge.rules.values():
-            parts = self.world.by_kind[rule.about]
-            if not parts or fact not in map(str, rule.d.get("answers", {}).get("asked", [])):
-                continue
-            for part in parts:
+        for rule in self._asked_for(fact):
+            for part in self.world.by_kind[rule.about]:
                 near = part is thing or self._circuit(part) is circuit
                 if near and self.world.answer(rule, part) != OFF:
                     return rule, part
         return None
+
+    def _asked_for(self, fact: str) -> list[Rule]:
+        """The rules about things of this job that say they are asked for by a fact, in their order;
+        which say so of what is found once for a kind of things.
+        """
+        found: list[Rule] = []
+        remembered = program_of(self.knowledge).remembered
+        for kind in [kind for kind, parts in self.world.by_kind.items() if parts]:
+            if ("asked", kind) not in remembered:
+                asked: dict[str, list[Rule]] = {}
+                for rule in self.knowledge.rules.values():
+                    said = rule.d.get("answers", {}).get("asked", ()) if rule.about == kind else ()
+                    for name in map(str, said):
+                        asked.setdefault(name, []).append(rule)
+                remembered["asked", kind] = asked
+            found += remembered["asked", kind].get(fact, ())
+        if len(found) < 2:
+            return found
+        return [rule for rule in self.knowledge.rules.values() if rule in found]
 
     def comparing(self, thing: Thing, fact: str) -> On | None:
         """A requirement whose comparison begins with a fact of *thing*.
@@ -459,11 +496,8 @@ class Why(Explain):
         """
         judging = [
             rule
-            for rule in self.knowledge.rules.values()
-            if rule.about == thing[0].kind
-            and rule.verb in ("must", "must not")
-            and begins_with(rule.test, fact)
-            and self.world.answer(rule, thing) != OFF
+            for rule in self.rules_about(thing[0].kind, ("must", "must not"))
+            if begins_with(rule.test, fact) and self.world.answer(rule, thing) != OFF
         ]
         judging.sort(key=lambda rule: self.world.answer(rule, thing) == SET_ASIDE)
         return (judging[0], thing) if judging else None
@@ -510,9 +544,10 @@ class Why(Explain):
         mine = {thing[0].id}
         found = [
             (rule, part)
-            for rule in self.knowledge.rules.values()
-            if rule.verb in JUDGING
-            for part in self.world.by_kind[rule.about]
+            for kind, parts in self.world.by_kind.items()
+            if parts
+            for rule in self.rules_about(kind, JUDGING)
+            for part in parts
             if self.operand(rule, part, mine, fact)
             and self.world.answer(rule, part) in verdicts
             and self.is_against(rule, part)
@@ -665,10 +700,8 @@ class Why(Explain):
 
     def _minimum(self, thing: Thing, pick: Rule) -> Value:
         """What a pick of the same fact that minds the law alone took."""
-        for other in self.knowledge.rules.values():
-            if other.verb != "tries" or other.about != pick.about or other.also:
-                continue
-            if other.tried is pick.tried:
+        for other in self.rules_about(pick.about, ("tries",)):
+            if other.tried is pick.tried and not other.also:
                 return thing[other.picks.slot]
         return None
 

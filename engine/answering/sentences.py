@@ -15,6 +15,7 @@ from ..language.rules import JUDGING, Rule
 from ..language.things import Thing, members
 from ..proving.graph import PUT_TOGETHER, plain, short, show, unit_as_written, unit_shown
 from ..running.chain import PASSES, SET_ASIDE, TELL, World
+from ..running.program import program_of
 from ..running.rerun import Rerun
 from .findings import Need, Value, needs
 
@@ -53,7 +54,10 @@ class Sentences:
 
     def __init__(self, world: World, whatif: Rerun) -> None:
         self.world, self.knowledge, self.whatif = world, world.k, whatif
-        self._read: dict[str, list[ex.Path]] = {}  # rule id -> the facts its test reads
+
+    def rules_about(self, kind: str, verbs: tuple[str, ...]) -> list[Rule]:
+        """The rules about a kind of things that have one of these verbs."""
+        return program_of(self.knowledge).rules_about(kind, verbs)
 
     # ---- the headline
     def sentence(self, rule: Rule, thing: Thing, verdict: str) -> str:

@@ -179,15 +179,16 @@ class Standing:
             self._findings = findings(self.world, self.whatif)
         return self._findings
 
-    @property
+    @cached_property
     def faults(self) -> list[Finding]:
         """What is wrong, whatever is still to be told."""
         return self._sorted(FAULT)
 
-    @property
+    @cached_property
     def turnable(self) -> list[Finding]:
         """What is wrong until somebody has looked."""
-        return self._sorted(TURNS)
+        # a survey asks at each step, and mostly nothing fails: then no finding is written for it
+        return self._sorted(TURNS) if failing_in(self.world) else []
 
     @cached_property
     def advice(self) -> list[Finding]:

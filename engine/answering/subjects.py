@@ -11,8 +11,9 @@ from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing, members
 from ..language.words import Word
-from ..proving.graph import short, support
+from ..proving.graph import short, supporting
 from ..running.chain import ADVICE, FAILS, OFF, PASSES, REFERS, SET_ASIDE, TELL
+from ..running.program import program_of
 from .answers import Unclear
 from .findings import whichever
 from .sentences import Sentences
@@ -209,9 +210,7 @@ class Subjects(Sentences):
         mine = {thing[0].id, *(part[0].id for part in self.within(thing))}
         out = []
         for kind, parts in self.world.by_kind.items():
-            rules = [
-                r for r in self.knowledge.rules.values() if r.about == kind and r.verb in verbs
-            ]
+            rules = self.rules_about(kind, verbs) if parts else []
             for part in parts:
                 about = part[0].id in mine or self._hangs_on(part, thing)
                 for rule in rules:
@@ -259,10 +258,13 @@ class Subjects(Sentences):
 
     def read_by(self, rule: Rule) -> list[ex.Path]:
         """The facts that the test of *rule* reads; the test is walked once."""
-        if rule.id not in self._read:
+        remembered = program_of(self.knowledge).remembered
+        read: list[ex.Path] | None = remembered.get(("read by", rule))
+        if read is None:
             parts = ex.walk(rule.test) if rule.test is not None else ()
-            self._read[rule.id] = [part for part in parts if isinstance(part, ex.Path)]
-        return self._read[rule.id]
+            read = [part for part in parts if isinstance(part, ex.Path)]
+            remembered["read by", rule] = read
+        return read
 
     def deciding(self, thing: Thing, fact: str) -> tuple[bool, list[Judged]]:
         """What was judged nearest to a told fact, the worst first: does a test rest on it (or
@@ -305,7 +307,8 @@ class Subjects(Sentences):
                 if self._circuit(part) is not circuit:
                     continue
                 verdict = self.world.answer(rule, part)
-                if verdict != OFF and node in support(self.world, rule, part).nodes:
+                under = supporting(self.world, rule, part) if verdict != OFF else ()
+                if any(one.id == node for one in under):
                     out.append((rule, part, verdict))
         return out
 

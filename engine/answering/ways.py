@@ -185,10 +185,8 @@ class Ways(Subjects):
         """The picks that a requirement is a test of."""
         return [
             pick
-            for pick in self.knowledge.rules.values()
-            if pick.verb == "tries"
-            and pick.about == rule.about
-            and rule in self.knowledge.order.tests[pick.id]
+            for pick in self.rules_about(rule.about, ("tries",))
+            if rule in self.knowledge.order.tests[pick.id]
         ]
 
     def chosen(self, rule: Rule, thing: Thing) -> tuple[Thing, Rule] | None:
@@ -330,7 +328,7 @@ class Ways(Subjects):
                 if why.world.holds(exception, candidate) is True
             ]
             margin = "; ".join(
-                f"allowed by {exception.id}, {why.source(exception, candidate)}".removesuffix(", ")
+                f"allowed by {why.source(exception, candidate) or exception.says}"
                 for exception in allowing
             )
         unchanged = before == have != needed

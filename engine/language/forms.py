@@ -149,6 +149,11 @@ ANSWERS = Form(
             "In a word or two, why what it asks for is put in: outdoors. The first that is known.",
             LISTED,
         ),
+        "unsettled": Key(
+            "Facts that nobody should build by where it refers, and what a design says instead: "
+            "{fact: sentence}.",
+            LINES,
+        ),
         "asked": Key("Facts that a question about is answered by this rule.", LISTED),
         "rows": Key("Lines of its own, with facts filled in.", LINES),
         "under": Key("What it is called to be under a number that is to be met exactly."),
@@ -208,6 +213,7 @@ TABLE = Form(
         ),
         "across": Key("The keys that run across, as in copper / 60.", OTHER),
         "values": Key("Its values with their units: {ampacity: A}.", OTHER),
+        "new words": Key("yes where a pack may write words there that no row has yet."),
         "no row": Key(
             'The choices of a key that have no row, and why: {kind: "NM-B | MC: '
             'a cable has no trade size"}.',
@@ -330,6 +336,11 @@ WORD = Form(
         ),
         "asked with": Key(
             "Facts of the same thing: where one of them is asked for, this one is not.", LISTED
+        ),
+        "measured by": Key(
+            "Facts of the same thing that an inspector measures instead: told outright it counts, "
+            "and is shown as said and not measured.",
+            LISTED,
         ),
         "called": Key("What a headline calls what is asked for: the place of the outlet."),
         "bare": Key("The unit of a number that is written without one."),

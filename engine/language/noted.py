@@ -160,7 +160,7 @@ def see_notes(words: Words, tables: dict[str, Table], faults: Collector) -> None
                 with faults.catching():
                     _see_tests(words, kind.name, built.where, built.at)
                     _see_built(word, built, words)
-            for name in word.asked_with:
+            for name in (*word.asked_with, *word.measured_by):
                 with faults.catching():
                     _see_tests(words, kind.name, (((name,), True, ""),), word.at)
             for asked in word.asked:

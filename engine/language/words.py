@@ -79,6 +79,8 @@ class Word:
     right_if = ""  # how a headline says that it is so
     usual: Usual | None = None  # what a person is asked about who tells anything else
     asked_with: tuple[str, ...] = ()  # what, asked of the same thing, is asked instead
+    # what is measured instead: told outright it counts, and is marked as said and not measured
+    measured_by: tuple[str, ...] = ()
     called = ""  # what a headline calls what is asked for: the place of the outlet
     bare = ""  # the unit of a number that is written without one
     summed = False  # whether a sum may be written: 3 x 90, two 45s
@@ -293,7 +295,7 @@ class Words:
         """
         WORD.see(spec, faults)
         for key, said in spec.items():
-            if key in ("also", "try", "asked with", FORMERLY):
+            if key in ("also", "try", "asked with", "measured by", FORMERLY):
                 self._texts(kind, f"{name}: {key}", said)
             elif key in ("built", "asked"):
                 continue  # seen where it is read
@@ -407,6 +409,7 @@ class Words:
             str(spec.get(key, "")) for key in ("guess", "assumed as", "right if", "called")
         )
         word.asked_with = _texts_of(spec, "asked with")
+        word.measured_by = _texts_of(spec, "measured by")
         if "guess" in spec:
             word.guess_at = place_of(spec["guess"])
         if "built" in spec:
@@ -583,6 +586,7 @@ class Words:
             "built",
             "asked",
             "asked_with",
+            "measured_by",
             "called",
             "assumed_as",
             "right_if",

@@ -8,7 +8,7 @@ worth there. Edges lead from a conclusion to what it rests on, in the order of t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, NamedTuple, NewType, TypeAlias, cast
 
 from ..basics.errors import Place
@@ -322,7 +322,7 @@ class Explainer:
             gives = giver.id == by
             if origin == "disputed" and self.w.answer(giver, thing) == "holds":
                 gives = True
-            self.edge(node, self.rule(giver, thing), "given by" if gives else "not given by")
+            self.edge(node, self.rule(giver, thing), GIVEN if gives else "not given by")
 
     def _givers(self, thing: Thing, name: str) -> Iterable[Rule]:
         """The rules that may give a fact."""
@@ -776,6 +776,60 @@ def support(world: World, rule: Rule, thing: Thing) -> Graph:
     return cast(Graph, world.supports[key])
 
 
+def supporting(world: World, rule: Rule, thing: Thing) -> Iterator[Node]:
+    """The nodes of `support` in their order, for who asks what stands there and not how it hangs:
+    of one graph in which all that is asked of the run is there once.
+    """
+    shared = _shared(world)
+    nodes = shared.explainer.g.nodes
+    return (nodes[name] for name in shared.under(rule, thing))
+
+
+def givers_under(world: World, rule: Rule, thing: Thing) -> list[str]:
+    """The rules that gave a fact that an answer rests on, in the order of `support`."""
+    shared = _shared(world)
+    names = list(shared.under(rule, thing))
+    given = {below for name in names for below, role in shared.below.get(name, ()) if role == GIVEN}
+    nodes = shared.explainer.g.nodes
+    return [nodes[name].data["rule"] for name in names if name in given]
+
+
+GIVEN = "given by"  # the edge from a fact to the rule that gave it
+_SHARED = ("what all answers rest on",)  # where a run keeps it
+
+
+def _shared(world: World) -> _Shared:
+    if _SHARED not in world.supports:
+        world.supports[_SHARED] = _Shared(world)
+    return cast(_Shared, world.supports[_SHARED])
+
+
+class _Shared:
+    """One bare graph of a run, and what lies under each of its nodes."""
+
+    def __init__(self, world: World) -> None:
+        self.explainer = Explainer(world, bare=True)
+        self.below: dict[str, list[tuple[str, str]]] = {}  # with the role of each
+        self.taken = 0  # edges that are in `below`
+
+    def under(self, rule: Rule, thing: Thing) -> Iterator[str]:
+        """Every node that a rule's answer on a thing rests on, that itself first, each before what
+        lies under it.
+        """
+        edges = self.explainer.g.edges
+        due: list[str] = [self.explainer.rule(rule, thing)]
+        for above, below, role in edges[self.taken :]:
+            self.below.setdefault(above, []).append((below, role))
+        self.taken = len(edges)
+        seen: set[str] = set()
+        while due:
+            name = due.pop()
+            if name not in seen:
+                seen.add(name)
+                due += [below for below, _ in reversed(self.below.get(name, ()))]
+                yield name
+
+
 __all__ = [
     "Explainer",
     "Graph",
@@ -788,6 +842,7 @@ __all__ = [
     "cell_name",
     "exact_text",
     "fact_name",
+    "givers_under",
     "kind_of",
     "measured",
     "op_of",
@@ -802,6 +857,7 @@ __all__ = [
     "show",
     "step_name",
     "support",
+    "supporting",
     "unit_as_written",
     "unit_of",
     "unit_shown",

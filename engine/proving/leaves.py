@@ -28,11 +28,20 @@ def facts_under(world: World, rule: Rule, thing: Thing) -> frozenset[Key]:
     return frozenset(walk.facts)
 
 
-def facts_under_fact(world: World, thing: Thing, fact: str) -> frozenset[Key]:
-    """Every fact, by its thing, that a fact of *thing* is worked out from."""
-    walk = _Walk(world)
-    walk.fact(thing, fact)
-    return frozenset(walk.facts)
+class UnderFacts:
+    """What several facts of one run are worked out from: each fact under them where it is first
+    met, and never again.
+    """
+
+    def __init__(self, world: World) -> None:
+        self._walk = _Walk(world)
+
+    def more(self, thing: Thing, fact: str) -> frozenset[Key]:
+        """What a fact of *thing* is worked out from, without what was met before."""
+        walk = self._walk
+        walk.facts = set()
+        walk.fact(thing, fact)
+        return frozenset(walk.facts)
 
 
 def unknown_under(world: World, rule: Rule, thing: Thing) -> list[Key]:
@@ -234,4 +243,4 @@ def _unmet(answer: object) -> bool:
     return answer is False or answer is NOTHING or answer is NONE
 
 
-__all__ = ["Key", "facts_under", "facts_under_fact", "unknown_under", "unknown_under_fact"]
+__all__ = ["Key", "UnderFacts", "facts_under", "unknown_under", "unknown_under_fact"]

@@ -15,6 +15,7 @@ from ..basics.units import in_unit
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing, members
+from ..proving.as_said import is_as_said
 from ..proving.graph import Name, Node, parts_of, whole_of
 from ..proving.wording import phrase, plain, show, unit_as_written, unit_shown
 from ..running.chain import SET_ASIDE, World
@@ -224,6 +225,8 @@ class _Builder:
             entry.kind = SAID if element.sort in (TOLD, WHOLE) else TAKEN
             entry.source = WORD_OF[element.sort]
             if entry.kind == SAID:
+                if self._is_as_said(element):
+                    entry.source += ", not measured"
                 return entry
         section = next((section_of(self.graph.nodes[Name(giver)]) for giver in givers), "")
         cells = [cell for giver in givers for cell in self._cells(giver)]
@@ -235,6 +238,12 @@ class _Builder:
         entry.under = self._given(node)
         entry.nought = node.value == "0" or node.value in FACTOR and node.unit in ("", "count")
         return entry
+
+    def _is_as_said(self, element: Element) -> bool:
+        """Whether somebody said outright what an inspector measures."""
+        thing = self.world.things.get(element.thing)
+        word = self.world.k.words.kinds[thing[0].kind].words.get(element.fact) if thing else None
+        return word is not None and thing is not None and is_as_said(thing, word)
 
     def _is_empty_list(self, element: Element | None) -> bool:
         """Whether an element is that a list holds nothing: nobody asks about that."""

@@ -18,8 +18,9 @@ from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import EXACT, SOME, Range, both, compare, opposite
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
-from ..language.rules import FILLING, JUDGING, Rule
+from ..language.rules import FILLING, JUDGING, Fill, Rule
 from ..language.things import Meta, NodeId, Thing, members
+from .alike import Left
 from .emit import Emitted, Stretch
 from .job import Job
 from .outcomes import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS
@@ -112,24 +113,29 @@ class World:
         Raises:
             Fault: its numbers outgrow what is reckoned with.
         """
+        self._leave(r, x, self._worked_out(r, x))
+
+    def _worked_out(self, rule: Rule, thing: Thing) -> Left:
+        """What a rule leaves on a thing. Raises Fault, with the place of the rule."""
         try:
-            self._fire(r, x)
+            applies = self._applies(rule, thing)
+            if rule.verb in JUDGING:
+                return Left(*self._judged(rule, thing, applies), ())
+            return Left(applies, applies, self._filled(rule, thing, applies))
         except Fault as f:
             if f.at is not NOWHERE:
                 raise
-            raise Fault(f.code, r.at, f"{r.id} on {x[0].id}: {f.what}", f.todo) from None
+            raise Fault(f.code, rule.at, f"{rule.id} on {thing[0].id}: {f.what}", f.todo) from None
 
-    def _fire(self, rule: Rule, thing: Thing) -> None:
+    def _leave(self, rule: Rule, thing: Thing, left: Left) -> None:
+        """Write what a rule came to into the cells of a thing, after what sets the rule aside."""
         k = self.k
-        applies = self._applies(rule, thing)
-        answer: Answer = applies
-        holds = applies
-        if rule.verb in JUDGING:
-            answer, holds = self._judged(rule, thing, applies)
-        elif rule.fills:
-            self._fill(rule, thing, applies)
-        thing[k.slots[rule.id]] = answer
+        for fill, value in zip(rule.fills, left.values):
+            # in the rule's own cells: the fact settles from them
+            thing[k.results[rule.id, fill.word.name]] = value
+        thing[k.slots[rule.id]] = left.answer
         if rule.id in k.holds:
+            holds = left.holds
             for exception in k.order.exceptions.get(rule.id, ()):
                 holds = both([holds, opposite(thing[k.holds[exception.id]])])
             thing[k.holds[rule.id]] = holds
@@ -164,19 +170,12 @@ class World:
             return TELL, holds
         return ADVICE if rule.verb == "should" else FAILS, holds
 
-    def _fill(self, rule: Rule, thing: Thing, applies: bool | None) -> None:
-        """Leave what each line of a rule comes to in the rule's own cells: the fact settles from
-        them.
-        """
-        results = self.k.results
-        for fill in rule.fills:
-            value = fill.expr.ev(thing, None) if applies is not False else None
-            if value is NOTHING:
-                # Only a size can be none; of any other fact there is nothing to know.
-                value = NONE if fill.word.type[0] == "row" else None
-            elif type(value) is Range and value == SOME:
-                value = None
-            thing[results[rule.id, fill.word.name]] = value
+    def _filled(self, rule: Rule, thing: Thing, applies: bool | None) -> tuple[Any, ...]:
+        """What each line of a rule comes to."""
+        return tuple(
+            _as_cell(fill, fill.expr.ev(thing, None)) if applies is not False else None
+            for fill in rule.fills
+        )
 
     def set_aside(self, r: Rule, x: Thing) -> bool | None:
         """True, False or None: is *r* set aside on *x* by an exception?"""
@@ -563,7 +562,14 @@ class World:
     def in_general(self, rule: str, x: Thing) -> None:
         """Answer a rule on one thing where what it needs is not plainly known."""
         self.bailed += 1
-        self.fire(self.k.rules[rule], x)
+        alike = program_of(self.k).alike(rule)
+        key = alike.key(x)
+        left = alike.left.get(key) if key is not None else None
+        if left is None:
+            left = self._worked_out(alike.rule, x)
+            if key is not None:
+                alike.remember(key, left)
+        self._leave(alike.rule, x, left)
 
     def settle_again(self, kind: str, fact: str, x: Thing) -> None:
         """Settle a fact of one thing in full."""
@@ -582,6 +588,14 @@ class World:
                 for s in self.emitted.stretches:
                     self.go(s)
         return self
+
+
+def _as_cell(fill: Fill, value: Any) -> Any:
+    """The value of a line as a cell holds it."""
+    if value is NOTHING:
+        # Only a size can be none; of any other fact there is nothing to know.
+        return NONE if fill.word.type[0] == "row" else None
+    return None if type(value) is Range and value == SOME else value
 
 
 def _before(rule: Rule, fallback: Given | None) -> bool:

@@ -33,7 +33,7 @@ from ..basics.units import EXACT
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import JUDGING, Rule
-from ..language.things import Members, NodeId, members
+from ..language.things import Members, NodeId, Thing, members
 from .chain import OFF, World, every_thing
 from .job import Job, read_job
 from .program import program_of
@@ -603,6 +603,13 @@ class DurableWorld(World):
         # facts for the library: of those that a part waits for it is told before its rules fire
         self.posts: list[tuple] = []
         self.told = 0  # how many of them the part that runs was told, or does not wait for
+
+    def in_general(self, rule: str, x: Thing) -> None:
+        """Answer a rule on one thing by the authority alone: what another run left elsewhere is
+        not taken over where two chainings are compared.
+        """
+        self.bailed += 1
+        self.fire(self.k.rules[rule], x)
 
     def run(self) -> "DurableWorld":
         """Chain the rules part by part, level by level. Raises DurableError where the library errs,

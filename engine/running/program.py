@@ -13,6 +13,7 @@ from ..language.knowledge import Knowledge
 from ..language.order import FactOf
 from ..language.rules import Rule
 from ..language.things import NodeId
+from .alike import Alike
 from .emit import Emitted
 
 if TYPE_CHECKING:  # each is made by a module that asks for the program it belongs to
@@ -33,6 +34,8 @@ class Program:
         "plans",
         "shapes",
         "readers",
+        "remembered",
+        "_alike",
         "_about",
         "_instead",
         "_cells",
@@ -48,6 +51,9 @@ class Program:
         self.plans: dict[Hashable, Plan] = {}
         self.shapes: dict[str, Shape] = {}  # kind -> the shape of a thing as a job tells it
         self.readers: Readers | None = None  # who reads what, as a run that changes asks
+        # what was found out about the knowledge alone, by whatever the finder calls it
+        self.remembered: dict[Hashable, Any] = {}
+        self._alike: dict[str, Alike] = {}  # rule -> what the general evaluator left of it
         self._about: dict[tuple[str, tuple[str, ...]], list[Rule]] = {}  # of a kind and verbs
         self._instead: dict[str, frozenset[FactOf]] = {}  # rule -> the defaults it may rest on
         self._cells: dict[str, tuple[int, ...]] = {}  # rule -> the cells that it writes
@@ -64,6 +70,13 @@ class Program:
     def share_code(self, of: Program, changed: set[str]) -> None:
         """Take over the functions of another program, but for those of the rules *changed*."""
         self.code = of.emitted().but(self.knowledge, changed)
+
+    def alike(self, rule: str) -> Alike:
+        """What a rule left on things where the general evaluator answered, by what it read."""
+        found, stands = self._alike.get(rule), self.knowledge.rules[rule]
+        if found is None or found.rule is not stands:
+            found = self._alike[rule] = Alike(stands)
+        return found
 
     def label(self, pick: Rule, row: Any) -> str:
         """How a row that is tried is called."""

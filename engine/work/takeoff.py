@@ -19,7 +19,7 @@ from ..language.lowering import COMES_WITH, TAKES, fact_of
 from ..language.rules import Rule
 from ..language.things import Thing
 from ..language.words import as_list
-from ..proving.leaves import facts_under_fact, unknown_under, unknown_under_fact
+from ..proving.leaves import UnderFacts, unknown_under, unknown_under_fact
 from ..proving.wording import say, short
 from ..running.chain import OFF, TELL, World
 from .opening import WORK_PACK, Opened
@@ -133,6 +133,7 @@ class Taking:
         self.rows = {str(row["part"]): row for row in self.table.rows}
         self.unsure: list[Unsure] = []
         self.assumed: dict[str, list[str]] = {}
+        self._under = UnderFacts(self.world)
 
     def take_off(self) -> TakeOff:
         """Every part of the job, in the order of the rules and of the things."""
@@ -287,9 +288,10 @@ class Taking:
 
     def _note_assumed(self, thing: Thing, slot: str, key: str) -> None:
         """Note what an amount rests on that a rule of the work took for granted."""
-        facts = set(facts_under_fact(self.world, thing, fact_of(slot, key)))
+        # what another amount rests on as well is noted already
+        facts = self._under.more(thing, fact_of(slot, key))
         if key == "pieces":
-            facts |= facts_under_fact(self.world, thing, fact_of(slot, "each"))
+            facts |= self._under.more(thing, fact_of(slot, "each"))
         for of, fact in sorted(facts):
             holder = self.world.things.get(of)
             if holder is None:

@@ -25,6 +25,13 @@ EDITIONS = ("2017", "2020", "2023", "2026")
 FRAME = ("job", "expect", "edition", "permit date", "place", "packs")  # never left out
 
 
+def room(path: Path) -> str:
+    """Of which kind a shipped job is, for what draws some of every kind: its room; those of places
+    are one kind, for a place has one or two.
+    """
+    return "places" if "places" in path.parts else path.parent.name
+
+
 def plainly(read: Any) -> Any:
     """What was read of a file, as dicts, lists and text that may be written to."""
     if isinstance(read, dict):

@@ -7,7 +7,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from test_note import noted
+from noted_jobs import noted
 from test_what_is_built import BENCH, job
 
 from whywire.engine import inspect

@@ -8,144 +8,28 @@ from __future__ import annotations
 
 import copy
 import json
-import os
 import random
 import re
 import statistics
-from functools import cache
-from pathlib import Path
 
 import pytest
-from sweeps import WHOLE, examples, tenth
+from drawn_jobs import JOBS, without
+from noted_jobs import body, drawn, note_at, noted, oven, shipped, tub
+from sweeps import WHOLE
 
 from whywire.cli import main as cli
 from whywire.cli.layout import plain
 from whywire.cli.show_note import show_note, show_walk
-from whywire.engine import Faults, inspect
+from whywire.engine import inspect
 from whywire.engine.answering.note import Writer, law_of, note_of
 from whywire.engine.answering.standing import CODES, NOT_LOOKED_AT, NOT_RIGHT, RIGHT, RIGHT_IF
-from whywire.engine.basics.reading import read_yaml
 from whywire.engine.basics.units import Range
 from whywire.engine.language import expressions as ex
 from whywire.engine.running.chain import FAILS, PASSES, World
 from whywire.engine.running.job import read_job
 from whywire.engine.running.rerun import tell
 
-ROOT = Path(__file__).resolve().parents[2]
-JOBS = sorted((ROOT / "kb" / "jobs").rglob("*.yaml"))
-PLACED = sorted((ROOT / "kb" / "places").rglob("jobs/*.yaml"))
-# WHYWIRE_NOTES=2000 before a release
-DRAWS = int(os.environ.get("WHYWIRE_NOTES", 0)) or examples(120)
 pytestmark = pytest.mark.sweep
-# those of the shipped jobs that are drawn, some of every room
-SHIPPED = tenth([*JOBS, *PLACED], lambda path: path.parent, "note")
-
-
-def plainly(read):
-    """What was read of a file, as dicts, lists and text that may be written to."""
-    if isinstance(read, dict):
-        return {str(k): plainly(v) for k, v in read.items()}
-    return [plainly(v) for v in read] if isinstance(read, list) else str(read)
-
-
-@cache
-def body(path: Path) -> dict:
-    return plainly(read_yaml(path.read_text(), path.name))
-
-
-@cache
-def shipped(path: Path):
-    return inspect(str(path))
-
-
-def facts_of(part, way=()):
-    """Where each fact of a job stands that may be left out."""
-    for key, value in part.items() if isinstance(part, dict) else enumerate(part):
-        if key in ("job", "expect", "edition", "permit date", "place", "packs"):
-            continue
-        if isinstance(value, (dict, list)):
-            yield from facts_of(value, (*way, key))
-        elif isinstance(part, dict):
-            yield (*way, key)
-
-
-def without(job: dict, ways) -> dict:
-    out = copy.deepcopy(job)
-    for *way, last in ways:
-        holder = out
-        for key in way:
-            holder = holder[key]
-        holder.pop(last, None)
-    return out
-
-
-def a_circuit(rng: random.Random) -> dict:
-    """A circuit as somebody might describe it, with some of it left out."""
-    method = rng.choice(["NM-B", "EMT", "UF-B", "PVC 40"])
-    segment = {
-        "method": method,
-        "length": f"{rng.randint(8, 160)} ft",
-        "place": rng.choice(["basement", "attic", "garage", "conditioned space", "crawl space"]),
-        "location": "dry",
-        "bundle": "none",
-    }
-    circuit = {
-        "volts": rng.choice(["240 V", "120/240 V"]),
-        "load": {
-            "type": rng.choice(
-                ["kiln", "range", "clothes dryer", "space heater", "sauna", "other"]
-            ),
-            "current": f"{rng.randint(10, 60)} A",
-            "connection": rng.choice(["hard-wired", "cord and plug"]),
-        },
-        "breaker": {"rating": f"{rng.choice([20, 30, 40, 50, 60])} A"},
-        "conductors": {
-            "size": f"{rng.choice([14, 12, 10, 8, 6, 4])} AWG",
-            "material": rng.choice(["copper", "copper", "aluminum"]),
-        },
-        "segments": [segment],
-    }
-    for way in rng.sample(sorted(facts_of(circuit), key=repr), rng.randint(0, 3)):
-        circuit = without(circuit, [way])
-    return circuit
-
-
-@cache
-def drawn() -> list[dict]:
-    """Jobs with a fact or two left out, and circuits drawn from a seed: what can be read."""
-    rng, out = random.Random(12), []
-    while len(out) < DRAWS:
-        if rng.random() < 0.5:
-            circuits = {f"c{n}": a_circuit(rng) for n in range(rng.randint(1, 3))}
-            job = {"job": "drawn", "edition": rng.choice(["2017", "2020", "2023", "2026"])}
-            job |= {"building": "one-family dwelling", "circuits": circuits}
-        else:
-            whole = body(rng.choice(JOBS))
-            ways = rng.sample(sorted(facts_of(whole), key=repr), rng.randint(1, 2))
-            job = {k: v for k, v in without(whole, ways).items() if k != "expect"}
-        try:
-            inspect(job)
-        except Faults:
-            continue
-        out.append(job)
-    return out
-
-
-def cases():
-    yield from ((path.stem, shipped(path)) for path in SHIPPED)
-    yield from ((f"draw {n}", inspect(job)) for n, job in enumerate(drawn()))
-    # in any draw: what is right, what is mended, and what is not looked at
-    yield "right", inspect(oven())
-    yield "small", inspect(oven(conductors={"size": "12 AWG", "material": "copper"}))
-    yield "not looked at", inspect(tub())
-
-
-@cache
-def noted() -> list[tuple]:
-    """(name, inspected, note) of every case, made once."""
-    return [(name, found, note_of(found)) for name, found in cases()]
-
-
 # ---- one word, that agrees -----------------------------------------------------------------------
 
 
@@ -329,7 +213,8 @@ def test_an_answer_depends_on_its_circuit_and_not_on_the_others():
     alone.
     """
     rng, seen = random.Random(5), 0
-    jobs = [body(path) for path in JOBS] + [job for job in drawn() if job["job"] == "drawn"]
+    jobs = [body(path) for path in JOBS]
+    jobs += [job for job, _ in drawn() if job["job"] == "drawn"]
     for job in jobs if WHOLE else rng.sample(jobs, 25):
         circuits = job.get("circuits", {})
         linked = {"panels", "bundles", "boxes", "measurements", "service"} & job.keys()
@@ -413,7 +298,7 @@ def test_a_note_is_short():
     for name, _, note in noted():
         lines = plain(show_note(note)).split("\n")
         assert all(len(line) <= 80 for line in lines), name
-        numbers = [n for n, line in enumerate(lines) if re.match(r"\d+  \S", line)]
+        numbers = [n for n, line in enumerate(lines) if re.match(r"\d  \S|\d\d \S", line)]
         assert len(numbers) == len(note.faults), name
         for start in numbers:
             rest = lines[start + 1 :]
@@ -425,7 +310,7 @@ def test_a_note_is_short():
 
 def test_half_of_the_shipped_notes_have_eighteen_lines_at_most():
     """Of all of them: the half of a drawn tenth may be any."""
-    lengths = [len(show_note(note_of(inspect(str(path))))) for path in JOBS]
+    lengths = [len(show_note(note_at(path))) for path in JOBS]
     assert len(lengths) > 80 and statistics.median(lengths) <= 18, sorted(lengths)
 
 
@@ -438,39 +323,6 @@ def test_the_list_to_carry_holds_each_thing_once():
 
 
 # ---- single scenes -------------------------------------------------------------------------------
-
-
-def oven(**more) -> dict:
-    """A small oven for a bakery's van, wired in a basement; *more* goes over what is told."""
-    circuit = {
-        "volts": "240 V",
-        "length": "30 ft",
-        "load": {"type": "kiln", "current": "30 A", "connection": "hard-wired"},
-        "breaker": {"rating": "40 A"},
-        "conductors": {"size": "8 AWG", "material": "copper"},
-        "receptacle": "none",
-        "disconnect": {"kind": "breaker with lock-off", "in sight": "no", "locks open": "yes"},
-        "outlet at": "indoors",
-        "segments": [{"method": "NM-B", "length": "30 ft", "place": "basement", "location": "dry"}],
-    }
-    return {
-        "job": "test oven",
-        "edition": "2023",
-        "building": "one-family dwelling",
-        "circuits": {"oven": circuit | more},
-    }
-
-
-def tub() -> dict:
-    """All that is known here of it is right, and water has an article of its own."""
-    job = oven(load={"type": "spa", "current": "30 A", "connection": "hard-wired"})
-    job["circuits"]["oven"] |= {"GFCI protection": "yes"}
-    job["circuits"]["oven"]["disconnect"] |= {
-        "in sight": "yes",
-        "readily accessible": "yes",
-        "distance to the water": "6 ft",
-    }
-    return job
 
 
 def test_what_the_trade_takes_for_granted_is_shown():
@@ -509,13 +361,13 @@ def test_what_fails_by_our_guess_of_the_heat_alone_is_asked_for():
     assert said and said[0].gives[0].endswith("right"), note.questions
 
 
-def test_a_spa_is_not_looked_at():
-    note = note_of(inspect(oven(load={"type": "spa", "current": "30 A"})))
-    assert note.headline in (NOT_LOOKED_AT, NOT_RIGHT)
-    # told all that is known here of a tub, its disconnect in sight of it (680.13)
+def test_a_tub_is_looked_at():
+    # what is around it, and what is bonded, is asked for; and nothing is right without it
+    asked = note_of(inspect(oven(load={"type": "spa", "current": "30 A"})))
+    assert asked.headline in (RIGHT_IF, NOT_RIGHT)
+    # told whole it is right
     note = note_of(inspect(tub()))
-    assert note.headline == NOT_LOOKED_AT and note.exit_code == 3
-    assert "Article 680" in plain(show_note(note)).split("\n\n")[0]
+    assert note.headline == RIGHT, plain(show_note(note))
     hidden = tub()
     hidden["circuits"]["oven"]["disconnect"]["in sight"] = "no"
     note = note_of(inspect(hidden))
@@ -523,8 +375,10 @@ def test_a_spa_is_not_looked_at():
 
 
 def test_what_is_not_looked_at_is_said_once():
-    """A tub, and a pool of which somebody spoke: one article."""
-    note = note_of(inspect(tub() | {"pool": {"depth": "4 ft"}}))
+    """A fountain beside the tub, of which somebody spoke: an article of its own."""
+    note = note_of(inspect(tub() | {"fountain": {"depth": "4 ft"}}))
+    assert note.headline == NOT_LOOKED_AT and note.exit_code == 3
+    assert "Article 680" in plain(show_note(note)).split("\n\n")[0]
     assert len(note.not_looked_at) == len(set(note.not_looked_at))
     assert "everything of Article 680" in note.not_looked_at
 

@@ -12,8 +12,8 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from noted_jobs import noted, oven
 from sweeps import WHOLE
-from test_note import SHIPPED, drawn, oven, shipped, tub
 
 from whywire.engine import inspect
 from whywire.engine.answering.note import note_of
@@ -48,11 +48,10 @@ def hot_attic() -> dict:
 @cache
 def cases() -> list[tuple]:
     """(name, inspected, note, who answers) of every case."""
-    found = [(path.stem, shipped(path)) for path in SHIPPED]
-    found += [(f"survey {kind}", inspect(surveyed(kind, said).body)) for kind, (said, _) in TAKEN]
-    found += [(f"draw {n}", inspect(job)) for n, job in enumerate(drawn())]
-    found += [("right", inspect(oven())), ("tub", inspect(tub())), ("attic", inspect(hot_attic()))]
-    return [(name, one, note_of(one), speaker(one)) for name, one in found]
+    more = [(f"survey {kind}", inspect(surveyed(kind, said).body)) for kind, (said, _) in TAKEN]
+    more.append(("attic", inspect(hot_attic())))
+    made = noted() + [(name, found, note_of(found)) for name, found in more]
+    return [(name, found, note, speaker(found)) for name, found, note in made]
 
 
 TAKEN = list(SURVEYS.items()) if WHOLE else list(SURVEYS.items())[::2]

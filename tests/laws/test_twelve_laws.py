@@ -29,7 +29,6 @@ from pathlib import Path
 import pytest
 from drawn_jobs import (
     JOBS,
-    PLACED,
     a_house,
     body,
     circuits,
@@ -38,7 +37,8 @@ from drawn_jobs import (
     left_out,
     without,
 )
-from sweeps import SEED, examples, tenth
+from noted_jobs import SHIPPED, note_at, shipped
+from sweeps import SEED, examples
 from test_hints import offered, slips
 from test_signs_and_sums import SUM, number
 
@@ -46,6 +46,7 @@ from whywire.cli.layout import plain
 from whywire.cli.show_note import show_note
 from whywire.engine import Faults, inspect
 from whywire.engine.answering.explain import ADVISED
+from whywire.engine.answering.inspection import Inspection
 from whywire.engine.answering.note import note_of
 from whywire.engine.answering.questions import Why
 from whywire.engine.answering.standing import CODES, NOT_RIGHT, RIGHT
@@ -59,21 +60,21 @@ from whywire.engine.running.chain import FAILS, World
 from whywire.engine.running.rerun import tell
 
 pytestmark = pytest.mark.sweep
-SHIPPED = tenth([*JOBS, *PLACED], lambda path: path.parent, "twelve")
 DECIDED = ("passes", "fails", "advice")
 
 
 @cache
 def cases() -> list[tuple]:
     """(name, inspected, note) of every case, made once."""
-    found = [(path.stem, inspect(str(path))) for path in SHIPPED]
+    made = [(path.stem, shipped(path), note_at(path)) for path in SHIPPED]
+    found: list[tuple] = []
     for name, drawn in (
         ("circuit", circuits(examples(500))),
         ("house", houses(examples(100))),
         ("left out", left_out(examples(200))),
     ):
         found += [(f"{name} {n}", one) for n, one in enumerate(drawn)]
-    return [(name, one, note_of(one)) for name, one in found]
+    return made + [(name, one, note_of(one)) for name, one in found]
 
 
 @cache
@@ -82,6 +83,12 @@ def share() -> int:
     seems.
     """
     return len(cases()) // 4
+
+
+@cache
+def speaker(found: Inspection) -> Why:
+    """Who speaks of a job as it is told, one for all laws."""
+    return Why(found.w, found.whatif)
 
 
 def verdicts(findings) -> dict:
@@ -106,7 +113,7 @@ def test_no_right_over_a_fault():
         stand = found.standing
         against = [f for f in stand.findings if f.answer == "fails"]
         assert note.headline != RIGHT or not against and not stand.undecided, name
-        why = Why(found.w, found.whatif)
+        why = speaker(found)
         bad = {(f.rule, f.on) for f in found.findings if f.answer in ("fails", "cannot tell")}
         usual = {(o.finding.rule, o.finding.on) for o in why.stand.open if o.tier != DECIDES}
         for thing in some(name, found.w.by_kind["circuit"], 2):
@@ -128,7 +135,7 @@ def test_an_exception_speaks_for_itself():
     """Where an exception lets something pass, what is said is the exception's."""
     seen = 0
     for name, found, _ in cases():
-        why = Why(found.w, found.whatif)
+        why = speaker(found)
         for f in [f for f in found.findings if f.exception][:3]:
             seen += 1
             rule, thing = found.k.rules[f.rule], found.thing(f.on)
@@ -144,7 +151,7 @@ def test_the_sign_is_right():
     """To spare stands only over what holds, short and over only over what does not."""
     seen = 0
     for name, found, _ in cases():
-        why = Why(found.w, found.whatif)
+        why = speaker(found)
         for f in found.findings:
             rule = found.k.rules[f.rule]
             if not isinstance(rule.test, ex.Cmp) or f.exception or f.whichever:
@@ -162,7 +169,7 @@ def test_sums_shown_add_up():
     """Of what compares a sum, which few rules do, the terms that are shown come to the total."""
     seen = 0
     for name, found, _ in cases():
-        why = Why(found.w, found.whatif)
+        why = speaker(found)
         adding = [
             f
             for f in found.findings
@@ -226,7 +233,7 @@ def test_one_verdict_everywhere():
         # what is shown as wrong is wrong as the job is told, or by what is taken for granted
         for f in stand.faults:
             assert told.get((f.rule, f.on)) in ("fails", "cannot tell", None), (name, f.rule)
-        why = Why(found.w, found.whatif)
+        why = speaker(found)
         word = {"passes": "YES.", "cannot tell": "CAN'T TELL.", "advice": "NO."}
         turns = {(f.rule, f.on) for f in why.stand.turnable}
         for f in some(name, found.findings, 3):

@@ -253,7 +253,7 @@ def test_spa(edition):
     # device rating)
     w = run({"type": "spa", "current": "40 A"}, edition)
     assert breaker(w) == 50
-    assert w.answer("spa-not-checked", "circuits.x.load") == "not checked"
+    assert w.answer("rest-of-a-tub-not-checked", "circuits.x.load") == "not checked"
 
 
 @BY_EDITION
