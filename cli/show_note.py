@@ -82,7 +82,9 @@ def _head(note: Note, width: int) -> list[Line]:
     if len(note.law) > width // 2:
         first = [*_lines(note.title, width, style="headline"), *_lines(note.law, width)]
     else:
-        *before, last = textwrap.wrap(note.title, room, break_on_hyphens=False) or [""]
+        *before, last = textwrap.wrap(
+            note.title, room, break_on_hyphens=False, subsequent_indent="  "
+        ) or [""]
         gap = " " * (width - len(last) - len(note.law))
         first = [[(line, "headline")] for line in before]
         first.append([(last, "headline"), (gap + note.law, "source")])
@@ -94,7 +96,8 @@ def _head(note: Note, width: int) -> list[Line]:
     if len(said) + 1 + len(next_) <= width:
         stands = _lines(f"{said} {next_}", width, style="head")
     else:
-        stands = [*_lines(said, width, style="head"), *_lines(next_, width, style="head")]
+        stands = _lines(said, width, style="head")
+        stands += _lines(f"{note.next}.", width, "NEXT: ", style="head")
     return [*first, *stands, *_also_said(note, width)]
 
 
@@ -273,8 +276,8 @@ def _rest(note: Note, width: int, most: int = 2) -> list[Line]:
     if note.assumed:
         out += _items(note.assumed, width, f"{'WE ASSUMED':<{TAIL}}", most, "--assumed")
     if note.as_said:
-        said = ["not measured: " + note.as_said[0], *note.as_said[1:]]
-        out += _items(said, width, f"{'AS YOU SAID':<{TAIL}}", most, "--all")
+        as_said = ["not measured: " + note.as_said[0], *note.as_said[1:]]
+        out += _items(as_said, width, f"{'AS YOU SAID':<{TAIL}}", most, "--all")
     if note.not_looked_at:
         lacks = note.not_looked_at
         out += _items(lacks, width, f"{'NOT LOOKED AT':<{TAIL}}", most, "--all")

@@ -237,7 +237,7 @@ class Writer(Allowing):
             if fault.ways:
                 danger = f", which can {HURTS[fault.harm]}" if fault.harm in HURTS else ""
                 return f"fix {number}{danger}: {fault.ways[0].words}"
-        return f"1 has no fix that one change makes: {begun_small(faults[0].says)}"
+        return "work out a fix for 1: no single change that is known here mends it"
 
     # ---- the headline
     def what(self, faults: list[Fault], questions: list[Question]) -> str:
