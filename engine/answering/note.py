@@ -234,7 +234,7 @@ class Writer(Allowing):
     def _next_of_faults(self, faults: list[Fault]) -> str:
         """Which fault to mend first, and how; of what can hurt, that it can."""
         for number, fault in enumerate(faults, 1):
-            if fault.ways:
+            if fault.ways and not fault.after:
                 danger = f", which can {HURTS[fault.harm]}" if fault.harm in HURTS else ""
                 return f"fix {number}{danger}: {fault.ways[0].words}"
         return "work out a fix for 1: no single change that is known here mends it"
