@@ -89,3 +89,44 @@ def test_a_mend_that_takes_the_place_of_another_is_one_with_it():
     assert {"appliance-breaker-ceiling", "conductor-125-percent"} <= set(fault.rules)
     assert [way.words for way in fault.ways] == ["a 40 A breaker and 8-2 NM-B (10 AWG ground)"]
     proven(found, note)
+
+
+def test_where_a_feeder_is_told_no_panel_is_taken_to_be_at_the_service():
+    """Which panel a circuit starts from makes nothing less known of its drop: with a feeder in the
+    job it is not known before.
+    """
+    segment = {"method": "NM-B", "length": "41 ft", "place": "basement", "location": "dry"}
+    kiln = {
+        "volts": "240 V",
+        "load": {"type": "kiln", "current": "15 A", "connection": "hard-wired"},
+        "breaker": {"rating": "30 A"},
+        "conductors": {"size": "10 AWG", "material": "copper"},
+        "segments": [segment],
+    }
+    feeder = {"role": "feeder", "volts": "120/240 V", "breaker": {"rating": "40 A"}}
+    panels = {"main": {"feeder": "none"}, "shop": {"feeder": "feeder"}}
+    job = {"job": "x", "edition": "2023", "building": "one-family dwelling"}
+    told = {**kiln, "panel": "shop"}
+    answers = [
+        {f.rule: f.answer for f in inspect(job | more).findings if f.on == "circuits.c.conductors"}
+        for more in (
+            {"circuits": {"c": kiln}},
+            {"circuits": {"c": kiln, "feeder": feeder}, "panels": panels},
+            {"circuits": {"c": told, "feeder": feeder}, "panels": panels},
+        )
+    ]
+    assert [one["combined-voltage-drop"] for one in answers] == [
+        "passes",
+        "cannot tell",
+        "cannot tell",
+    ]
+
+
+def test_a_bare_neutral_and_a_missing_ground_are_mended_by_a_new_cable():
+    found = inspect(shipped("range-behind-a-bare-subpanel"))
+    note = note_of(found)
+    assert [fault.circuits for fault in note.faults] == [["range"], ["dryer"]]
+    for fault in note.faults:
+        assert "cable with an insulated neutral and a ground" in fault.ways[0].words
+    assert note.next.startswith("fix 1, which can shock somebody: a new NM-B cable")
+    proven(found, note)
