@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from whywire.cli.commands import fixes
 from whywire.cli.layout import plain
 from whywire.cli.main import main
 from whywire.cli.show_fixes import show_fixes
@@ -73,7 +74,7 @@ def test_fix_cuts_no_word_and_no_name_off():
     )
     names = [f"beam {n}" for n in range(1, 13)]
     job = {"job": title, "edition": "2023", "circuits": dict.fromkeys(names, one)}
-    said = plain(show_fixes(inspect(job).fix()))
+    said = plain(show_fixes(fixes(inspect(job), [])))
     assert "…" not in said and "..." not in said
     assert all(name in joined(said) for name in names)
     assert joined(title) in joined(said.replace("NEC 2023", ""))
