@@ -88,8 +88,8 @@ def test_right_is_never_said_over_a_fault_or_what_decides():
 
 
 def test_what_hurts_is_no_workmanship():
-    """No requirement whose breach may hurt somebody is passed over as usual work, but for those that
-    are known to be looked for on the walk; each of these reads something that is workmanship.
+    """No requirement whose breach may hurt somebody is passed over as usual work, but for those
+    that are known to be looked for on the walk; each of these reads something of workmanship.
     """
     k = shipped(JOBS[0]).k
     rows = k.tables["harm-of-faults"].rows
