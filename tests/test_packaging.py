@@ -34,8 +34,8 @@ ROOMS = {
     "checking": "examples clashes gaps thresholds coverage variations mutation",
     "answering": (
         "amended findings verdicts working answers sentences subjects tiers built ways standing"
-        " assumed explain questions whynot reasoned inspection causes fixes asking design note"
-        " expect"
+        " assumed explain questions whynot reasoned inspection causes fixes asking design allowed"
+        " note expect"
     ),
     "asking": "places cards said habits turning survey job_file resumed",
     "comparing": (

@@ -1,8 +1,8 @@
 """What of the trade's list works, by id: coverage.tsv names for each rule of it a shipped job and
 the rule that says something there, or `example` where the example beside that rule is all there is.
 A row that `works` is run: its rule fails in that job, advises, asks somebody, sets another rule
-aside, or fills the fact that it is there to fill. What does not work, or in part, says why. The list
-leaves out what belongs to the rest of the job: prices, tasks, tools and the handover.
+aside, or fills the fact that it is there to fill. What does not work, or in part, says why. The
+list leaves out what belongs to the rest of the job: prices, tasks, tools and the handover.
 """
 
 import csv
