@@ -185,18 +185,30 @@ def _prices(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> 
 # ---- sheets
 
 
-def _sheet(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
+def _material(a: Namespace, how: How, audience: str) -> SheetMaterial:
+    """What the sheet for somebody is cut from. Raises Faults."""
     job, off, prices, buys = _opened(a)
     order = tasks_in_order(job)
     material = SheetMaterial(job, off, buys, order, day=date.today())
-    if a.audience in (OFFICE, CUSTOMER):
+    if audience in (OFFICE, CUSTOMER):
         if prices is None:
             raise Faults([_no_prices()])
         material.prices, material.price = prices, priced(off, buys, order, prices)
         material.options = [
-            run_option(a.job, _how(a), name, changes, job, material.price, prices)
+            run_option(a.job, how, name, changes, job, material.price, prices)
             for name, changes in options_of(a.job).items()
         ]
+    return material
+
+
+def _record(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
+    from .records import record
+
+    return record(a, put, width, write, _material, _how(a))
+
+
+def _sheet(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
+    material = _material(a, _how(a), a.audience)
     why_not = holds_back(material, a.audience)
     if why_not and not a.draft:
         put([[(f"No sheet: {why_not}. With --draft it is printed, and says so.", "fault")]])
@@ -217,5 +229,6 @@ _COMMANDS = {
     "price": _price,
     "prices": _prices,
     "sheet": _sheet,
+    "record": _record,
 }
 _WHYS = {"parts": _why_parts, "order": _why_order, "price": _why_price}

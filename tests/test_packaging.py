@@ -25,7 +25,8 @@ ROOMS = {
         " verbs/widen verbs/adopt verbs/registry applying library places laws"
     ),
     "running": (
-        "outcomes emit alike program alone unknown job withheld chain durable rerun pieces cache"
+        "outcomes emit alike program alone unknown beside job withheld chain durable rerun pieces"
+        " cache"
     ),
     "proving": "wording as_said leaves graph proof_values proof_grounds proof_steps proof",
     "reasons": "elements minimal sizes unknowns moving tree",
@@ -38,7 +39,10 @@ ROOMS = {
     ),
     "asking": "cards survey job_file resumed",
     "comparing": "between without edit_examples amendments compare shelf changes",
-    "work": "opening takeoff cutting price_file buying tasks money options sheets",
+    "work": (
+        "opening takeoff cutting price_file buying tasks money options corrections record"
+        " handover sheets"
+    ),
     "writing": "form written book schema starter",
     "teaching": (
         "files beliefs practice draws stems asked questions kinds/kind kinds/valued kinds/asks"
