@@ -176,9 +176,14 @@ if TYPE_CHECKING:
     from .teaching.quiz import right as right_places
     from .work.buying import Bought as Bought
     from .work.buying import bought as bought
+    from .work.conditions import conditions_of as conditions_of
     from .work.corrections import Meant as Meant
     from .work.cutting import Cut as Cut
     from .work.cutting import said_packs as said_packs
+    from .work.ledger import MONEY as MONEY
+    from .work.ledger import SHARE as SHARE
+    from .work.ledger import Item as MoneyItem
+    from .work.ledger import Ledger as Ledger
     from .work.money import Charge as Charge
     from .work.money import Price as Price
     from .work.money import percent as percent
@@ -367,6 +372,10 @@ HOMES: dict[str, tuple[str, str]] = {
     "bought": ("work.buying", "bought"),
     "Cut": ("work.cutting", "Cut"),
     "said_packs": ("work.cutting", "said_packs"),
+    "MONEY": ("work.ledger", "MONEY"),
+    "SHARE": ("work.ledger", "SHARE"),
+    "MoneyItem": ("work.ledger", "Item"),
+    "Ledger": ("work.ledger", "Ledger"),
     "Charge": ("work.money", "Charge"),
     "Price": ("work.money", "Price"),
     "money_said": ("work.money", "said"),
@@ -381,6 +390,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "Prices": ("work.price_file", "Prices"),
     "price_starter": ("work.price_file", "starter"),
     "read_prices": ("work.price_file", "read_prices"),
+    "conditions_of": ("work.conditions", "conditions_of"),
     "Meant": ("work.corrections", "Meant"),
     "JOB_OF_A_RECORD": ("work.record", "JOB"),
     "LIST_OF_A_RECORD": ("work.record", "LIST"),

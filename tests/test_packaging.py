@@ -40,8 +40,8 @@ ROOMS = {
     "asking": "cards survey job_file resumed",
     "comparing": "between without edit_examples amendments compare shelf changes",
     "work": (
-        "opening takeoff cutting price_file buying tasks money options corrections record"
-        " handover sheets"
+        "opening takeoff cutting ledger price_file buying tasks money handover options conditions"
+        " audit corrections record sheets"
     ),
     "writing": "form written book schema starter",
     "teaching": (

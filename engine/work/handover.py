@@ -32,7 +32,7 @@ class Sayings:
             lines = out.setdefault(str(row["part"]), [])
             for thing in self.world.by_kind.get(str(row["about"]), ()):
                 once = str(row["group"]), thing[0].id
-                if once[0] != NO_CELL and once in said or not self._so(row, thing):
+                if once[0] != NO_CELL and once in said or not self.so(row, thing):
                     continue
                 text = self._filled(str(row["says"]), thing)
                 if text is not None:
@@ -40,7 +40,7 @@ class Sayings:
                     lines.append(text)
         return {part: list(dict.fromkeys(lines)) for part, lines in out.items()}
 
-    def _so(self, row: TableRow, thing: Thing) -> bool:
+    def so(self, row: TableRow, thing: Thing) -> bool:
         """Whether everything is known to be so that a row asks for."""
         if row["when"] == NO_CELL:
             return True

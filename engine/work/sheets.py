@@ -17,6 +17,7 @@ from ..language.rules import Rule
 from ..proving.leaves import facts_under
 from ..proving.wording import short, show, unit_shown
 from .buying import Bought
+from .conditions import Conditions
 from .cutting import said_packs
 from .handover import HANDED, LEFT_OUT, Sayings
 from .money import Price, percent, said
@@ -120,6 +121,7 @@ class Material:
     price: Price | None = None
     prices: Prices | None = None
     options: list[Option] = field(default_factory=list)
+    conditions: Conditions | None = None
     day: datetime.date | None = None
 
 
@@ -398,7 +400,9 @@ def _office(material: Material) -> list[Section]:
         Section("No price for", missing),
         Section("Price", rows),
         Section("Options", _options(material)),
-        Section("Asked before an offer", _conditions(material)),
+        Section("Taken for granted", _assumed(material)),
+        Section("If it is found", _conditions(material, OFFICE)),
+        Section("Not in the price", [Row(one) for one in _left_out(material)]),
         Section("Tasks", [_task_row(task, False) for task in material.order.tasks]),
     ]
 
@@ -425,17 +429,32 @@ def _options(material: Material) -> list[Row]:
     return out
 
 
-def _conditions(material: Material) -> list[Row]:
-    """What was taken for granted or is not told: each may change the price."""
-    out = [Row(f"{what} ({', '.join(whose)})") for what, whose in material.off.assumed.items()]
-    asks: dict[str, dict[str, None]] = {}
-    waits = [one.waits for one in material.off.unsure]
-    waits += [take.waits for line in material.off.lines for take in line.takes if take.least]
-    waits += [task.waits for task in material.order.tasks if task.least]
-    for each in waits:
-        for ask in each[:1]:
-            asks.setdefault(ask.ask, {})[ask.of] = None
-    return [*out, *(Row(f"{ask} ({', '.join(whose)})") for ask, whose in asks.items())]
+def _assumed(material: Material) -> list[Row]:
+    """What was taken for granted for the price."""
+    return [Row(f"{what} ({', '.join(whose)})") for what, whose in material.off.assumed.items()]
+
+
+def _conditions(material: Material, audience: str) -> list[Row]:
+    """What may be found, with the difference of two whole runs; then what is only asked."""
+    found = material.conditions
+    if found is None:
+        return []
+    rows, same = [], []
+    for one in found.priced:
+        text = f"If {one.says} ({', '.join(one.called)})"
+        under = list(one.parts) if audience == OFFICE else []
+        if one.stops:
+            rows.append(Row(text, "no price", [one.stops]))
+        elif one.delta is None:
+            rows.append(Row(text, f"{said(one.total or Fraction())} in all", under))
+        elif one.delta:
+            sign = "+" if one.delta > 0 else ""
+            rows.append(Row(text, sign + said(one.delta), under))
+        else:
+            same.append(one.says)
+    if same:
+        rows.append(Row(f"Nothing changes if {'; or if '.join(dict.fromkeys(same))}"))
+    return [*rows, *(Row(f"{one.ask} ({', '.join(one.called)})", "asked") for one in found.asked)]
 
 
 def _customer(material: Material) -> list[Section]:
@@ -459,7 +478,8 @@ def _customer(material: Material) -> list[Section]:
         Section("Not in the price", [Row(one) for one in _left_out(material)]),
         Section("Price", rows),
         Section("Options", [row for row in _options(material) if row.right != "not offered"]),
-        Section("The price rests on", _conditions(material)),
+        Section("The price rests on", _assumed(material)),
+        Section("If it is found", _conditions(material, CUSTOMER)),
         Section("Nobody here looked at", [Row(one) for one in material.job.note.not_looked_at]),
         Section("How long", when),
     ]

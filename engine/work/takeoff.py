@@ -36,6 +36,7 @@ class Ask:
     of: str
     fact: str
     ask: str
+    thing: str = ""  # by its place in the job
 
 
 @dataclass
@@ -115,6 +116,7 @@ class TakeOff:
     by_hand: list[str]  # what no rule takes off, in a sentence each
     brought: list[str]  # what comes with another part, and is not bought
     assumed: dict[str, list[str]]  # what was taken for granted, and of which things
+    rests: list[tuple[str, str]] = field(default_factory=list)  # the same: (thing, fact)
 
     @property
     def least(self) -> bool:
@@ -133,6 +135,7 @@ class Taking:
         self.rows = {str(row["part"]): row for row in self.table.rows}
         self.unsure: list[Unsure] = []
         self.assumed: dict[str, list[str]] = {}
+        self.rests: dict[tuple[str, str], None] = {}
         self._under = UnderFacts(self.world)
 
     def take_off(self) -> TakeOff:
@@ -144,7 +147,12 @@ class Taking:
                 if take is not None:
                     self._line(lines, take).takes.append(take)
         return TakeOff(
-            list(lines.values()), self.unsure, self._by_hand(), self._brought(), self.assumed
+            list(lines.values()),
+            self.unsure,
+            self._by_hand(),
+            self._brought(),
+            self.assumed,
+            list(self.rests),
         )
 
     def _slots(self) -> dict[tuple[str, str], list[Rule]]:
@@ -269,7 +277,7 @@ class Taking:
             thing = self.world.things.get(of)
             if thing is not None:
                 word = self.knowledge.words.kinds[thing[0].kind].words[fact]
-                out.append(Ask(short(thing), fact, str(word.ask)))
+                out.append(Ask(short(thing), fact, str(word.ask), of))
         return tuple(out[:MOST_ASKED])
 
     def _worked(self, rule: Rule, slot: str, thing: Thing, key: str) -> tuple[str, str]:
@@ -301,6 +309,7 @@ class Taking:
             by = self.knowledge.rules.get(settled.rule or "")
             if settled.origin == "assumed" and word.ask and by and _of_the_work(by):
                 value = self.working.shown(settled.value, word.unit)
+                self.rests.setdefault((of, fact))
                 said = self.assumed.setdefault(f"{fact}: {value}", [])
                 if short(holder) not in said:
                     said.append(short(holder))

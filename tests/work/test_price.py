@@ -218,7 +218,7 @@ def test_the_burdened_hour():
             "billable share": F("0.75"),
         }
     )
-    assert burdened(own, "licensed") == F("55.42") / F("0.75") == F(5542, 75)
+    assert burdened(own, "licensed").value == F("55.42") / F("0.75") == F(5542, 75)
 
 
 # ---- a whole price
