@@ -5,6 +5,7 @@ with the difference of two whole runs; each tied to the very fact.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import ExitStack
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -22,7 +23,7 @@ from .money import Price, priced
 from .opening import How, Opened, opened
 from .options import part_changes
 from .price_file import Prices
-from .takeoff import TakeOff, take_off
+from .takeoff import TakeOff, no_law_reads, take_off
 from .tasks import Order, ordered
 
 TABLE = "conditions-found"
@@ -86,11 +87,28 @@ def conditions_of(
 def run(
     source: Source, how: How, condition: Condition, base: Opened, against: Price, prices: Prices
 ) -> Condition:
-    """A condition run whole, beside the job as it is."""
+    """A condition beside the job as it is: run whole, unless it moves nothing but the work."""
+    if all(no_law_reads(base, of, fact) for of, fact, _ in condition.changes):
+        # what a whole run finds, mends, takes for granted and puts in is the same then
+        runs = {id(each): each.standing.whatif for each in (base.built, base.told)}
+        with ExitStack() as stack:
+            for whatif in runs.values():
+                stack.enter_context(whatif.told(condition.changes))
+            return _beside(condition, base, _price(base, prices), base, against)
+    return run_whole(source, how, condition, base, against, prices)
+
+
+def run_whole(
+    source: Source, how: How, condition: Condition, base: Opened, against: Price, prices: Prices
+) -> Condition:
+    """A condition run from the beginning."""
     job = opened(source, how, found=condition.changes)
-    off = take_off(job)
-    price = priced(off, bought(off, prices), ordered(job), prices)
-    return _beside(condition, job, price, base, against)
+    return _beside(condition, job, _price(job, prices), base, against)
+
+
+def _price(job: Opened, prices: Prices) -> Price:
+    off = take_off(job, bare=True)
+    return priced(off, bought(off, prices), ordered(job), prices)
 
 
 def _beside(
@@ -153,6 +171,7 @@ def _found(
     words = job.knowledge.words.kinds[kind].words
     word = words[fact]
     told = {str(row["found"]): row for row in rows}
+    values: dict[str, Any] = {}
     if word.type[0] == "flag":
         values = {"yes": True, "no": False}
     elif word.type[0] == "choice" and len(word.type[1]) <= CHOICES:
@@ -178,8 +197,8 @@ def _change(thing: Thing, word: Any, value: Any, untold: Fraction | None = None)
     """
     now = thing[word.slot]
     if isinstance(value, str) and value.startswith(MORE):
-        before = now if plain(now) else untold
+        before = Fraction(now) if plain(now) else untold
         if before is None:
             return None
-        value = before + parse_quantity(value.removeprefix(MORE), word.unit)[0]
+        value = before + Fraction(parse_quantity(value.removeprefix(MORE), word.unit)[0])
     return None if value == now else (thing[0].id, word.name, value)

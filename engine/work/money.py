@@ -122,6 +122,9 @@ def priced(off: TakeOff, buys: list[Bought], order: Order, prices: Prices) -> Pr
     book = Ledger()
     printed = [(one, _part(book, one)) for one in buys if one.cost is not None]
     missing = [(one.line.part, one.missing) for one in buys if one.cost is None]
+    if not off.lines and not order.minutes:
+        # what nothing is known of would else cost the way there
+        missing.append(("the work itself", "nothing here says what it takes"))
     parts_least = off.least or bool(missing) or any(one.line.least for one in buys)
     sum_of_parts = book.sum("parts", MONEY, "parts", [item for _, item in printed])
     cost = [Charge("Parts", sum_of_parts, f"{len(printed)} lines as printed", parts_least)]
