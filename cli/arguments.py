@@ -148,7 +148,8 @@ def _inspect(c: ArgumentParser) -> None:
 def _survey(c: ArgumentParser) -> None:
     c.epilog = (
         "Answer by the number or the words of an answer, ? where you don't know, w to hear why it"
-        " is asked, c to change an earlier answer, b to take the last one back, q to stop. A file"
+        " is asked, a what is assumed and where that flips, c to change an earlier answer, b to"
+        " take the last one back, n at the end for another circuit, q to stop. A file"
         " that is there is gone on with; what is written in it stays, comments too."
         " Exit code 0 when every card is answered, 3 when it was stopped."
     )
@@ -161,6 +162,9 @@ def _survey(c: ArgumentParser) -> None:
     c.add_argument("--edition", help=f"{WHICH}: the code in force")
     c.add_argument("--date", metavar="DAY", help="the date of the permit")
     c.add_argument("--place", help="the place, whose packs are in force")
+    c.add_argument(
+        "--pack", action="append", default=[], help="a pack, as your own with your habits"
+    )
     c.add_argument("--json", action="store_true", help="every card that was put, and the job")
 
 
@@ -441,6 +445,15 @@ def _check(c: ArgumentParser) -> None:
         "--write",
         action="store_true",
         help="add of: and meaning: to a pack of edits where they are missing; read them",
+    )
+    c.add_argument(
+        "--answers",
+        metavar="FILE",
+        default="",
+        help=(
+            "whether each case that was asked about is what was voted, a line an edit"
+            " (no-nm-above-two-stories: y): those become its examples"
+        ),
     )
     c.add_argument(
         "--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed"

@@ -252,7 +252,7 @@ def _survey(a: Namespace) -> int:
     if a.job and os.path.exists(a.job):
         survey = surveys.gone_on(a.job, a.circuit)
     else:
-        survey = surveys.begun(a.edition, a.date, a.place, a.title)
+        survey = surveys.begun(a.edition, a.date, a.place, a.title, tuple(a.pack))
     if a.answers:
         survey = surveys.answered(survey, surveys.read_answers(a.answers), a.answers)
     else:
@@ -525,7 +525,7 @@ def _review(a: Namespace, pack: str) -> int:
     from .show_faults import show_faults
     from .show_review import review_as_dict, show_changes, show_review
 
-    got, changes, written = reviewed(pack, a.changes, a.write)
+    got, changes, written = reviewed(pack, a.changes, a.write, a.answers)
     if a.json:
         _json(review_as_dict(got, changes))
     else:

@@ -64,6 +64,17 @@ def _maker(
     return Maker(k, read_beliefs(), there, here, said), models, _as_kept(force, other, k.digest)
 
 
+def _laid_over(maker: Maker, models: dict[str, Model]) -> tuple[Maker, frozenset[str]]:
+    """A maker under the edition alone that a place's law is laid over, and the names of what may
+    come out otherwise there.
+    """
+    from ..engine.front import Maker, compared, load
+
+    base = load((), maker.k.edition)
+    said = f"the {base.edition} edition as it is printed"
+    return Maker(base, maker.beliefs, said=said), frozenset(compared(models, maker.k, base))
+
+
 def _elsewhere(other: str | None, date: str | None) -> tuple[Knowledge | None, str]:
     """The law that is compared with, an edition's or a place's, and what it is called."""
     from ..engine.front import EDITIONS, in_force, load
@@ -113,6 +124,7 @@ def _shelf() -> dict[str, Pack]:
 
 def _make(a: Namespace, put: Put, width: int) -> int:
     from ..engine.front import (
+        key_page,
         make_quiz,
         paper_markdown,
         paper_page,
@@ -137,6 +149,7 @@ def _make(a: Namespace, put: Put, width: int) -> int:
         a.difficulty,
         a.belief,
         seen(a.title),
+        _laid_over(maker, models) if law["packs"] and not a.compare else None,
     )
     paper, sheet = paper_markdown(maker, quiz)
     if not a.out:
@@ -144,10 +157,17 @@ def _make(a: Namespace, put: Put, width: int) -> int:
         return 0
     folder = Path(a.out)
     plain = quiz_as_plain(maker, quiz) | {"taken": taken_on_paper(maker, quiz)}
+    other, other_sheet = paper_markdown(maker, quiz, "B")
+    look = (Path(__file__).parent / "page" / "look.css").read_text("utf-8")
     files = {
         "paper.md": paper.encode(),
         "answers.md": sheet.encode(),
-        "quiz.html": paper_page(maker, quiz).encode(),
+        "paper-b.md": other.encode(),
+        "answers-b.md": other_sheet.encode(),
+        "paper.html": paper_page(maker, quiz, "A", look).encode(),
+        "answers.html": key_page(maker, quiz, "A", look).encode(),
+        "paper-b.html": paper_page(maker, quiz, "B", look).encode(),
+        "answers-b.html": key_page(maker, quiz, "B", look).encode(),
         "quiz.json": json_text(plain).encode(),
         "quiz-qti-2.1.zip": qti_package(maker, quiz, "2.1"),
         "quiz-qti-3.0.zip": qti_package(maker, quiz, "3.0"),

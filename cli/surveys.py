@@ -1,8 +1,9 @@
 """A survey at the terminal: plain numbered lines, read well by a screen reader and from a pipe.
 
 Nothing moves the cursor and nothing is drawn over. A person types the number of an answer or its
-words, `?` where it is not known, `w` to hear why it is asked, `c` to change an earlier answer, `b`
-to take the last one back, `q` to stop: what was said until then is written all the same.
+words, `?` where it is not known, `w` to hear why it is asked, `a` for what is assumed and where it
+flips, `c` to change an earlier answer, `b` to take the last one back, `n` at the end for another
+circuit, `q` to stop: what was said until then is written all the same.
 """
 
 from __future__ import annotations
@@ -20,20 +21,36 @@ if TYPE_CHECKING:
     from ..engine.front import Asked, Inspection, Survey
 
 Put = Callable[[str], None]
-BACK, STOP, WHY, CHANGE = "b", "q", "w", "c"
+Section = dict[str, list[str]]  # card -> what is said to it, each time that it is put
+Sections = list[Section]  # one a circuit
+END = (
+    "",
+    "That is all that has to be asked.",
+    "  Enter to end; n for another circuit, a for what is assumed, c to change an answer.",
+)
+BACK, STOP, WHY, CHANGE, ASSUMED, NEXT = "b", "q", "w", "c", "a", "n"
 
 
-def begun(edition: str | None, date: str | None, place: str | None, title: str) -> Survey:
-    """A survey without answers, under the law of *place* on *date*, or an *edition*.
+def begun(
+    edition: str | None,
+    date: str | None,
+    place: str | None,
+    title: str,
+    packs: tuple[str, ...] = (),
+) -> Survey:
+    """A survey without answers, under the law of *place* on *date*, or an *edition*; *packs* are
+    named in the job, as a contractor's own.
 
     Raises:
         Faults: nothing says which law is in force.
     """
     from ..engine.front import Survey, in_force, load, read_cards
 
-    head = {"job": title, "place": place, "permit date": date, "edition": edition}
+    head: dict[str, Any] = {"job": title, "place": place, "permit date": date, "edition": edition}
     head = {key: said for key, said in head.items() if said}
-    force = in_force(head, "survey", (), edition, date, place)
+    if packs:
+        head["packs"] = list(packs)
+    force = in_force(head, "survey", packs, edition, date, place)
     return Survey(read_cards(), load(force.folders, force.edition, force.date), head)
 
 
@@ -55,33 +72,58 @@ def asked_in_person(survey: Survey, read: Callable[[], str], put: Put, width: in
 
     if survey.line:
         put("  So far: " + " · ".join(survey.line))
-    while (card := survey.card) is not None:
-        for line in card_lines(card, width):
+    while True:
+        before, card = survey, survey.card
+        for line in card_lines(card, width) if card else END:
             put(line)
-        before = survey
         try:
             said = read().strip()
-            if said == STOP:
+            if said == STOP or not card and not said:
                 return survey
-            if said == WHY:
-                for line in _hanging(survey, card.card, width):
-                    put(line)
-                continue
-            if said == BACK:
-                survey = survey.taken_back()
-                continue
-            survey = _changed(survey, read, put, width) if said == CHANGE else survey.answer(said)
+            survey = _answered_to(survey, said, read, put, width)
         except EOFError:
             put("")
             return survey
         except Wrong as wrong:
             put(f"  {wrong}")
             continue
+        if survey is before:
+            continue
         for told in (*texts.moved(before, survey), *texts.unused(survey)):
             put(f"  {told}")
         if survey.line:
             put("  So far: " + " · ".join(survey.line))
-    return survey
+
+
+def _answered_to(
+    survey: Survey, said: str, read: Callable[[], str], put: Put, width: int
+) -> Survey:
+    """The survey after what a person typed at its card, or behind the last.
+
+    Raises:
+        Wrong: the card does not take that.
+        EOFError: nothing more is read.
+    """
+    from ..engine.front import Wrong
+
+    card = survey.card
+    if said == BACK:
+        return survey.taken_back()
+    if said == CHANGE:
+        return _changed(survey, read, put, width)
+    if said == ASSUMED or said == WHY and card:
+        for line in (
+            assumed_lines(survey, width)
+            if said == ASSUMED
+            else _hanging(survey, card.card if card else "", width)
+        ):
+            put(line)
+        return survey
+    if card:
+        return survey.answer(said)
+    if said == NEXT:
+        return survey.another()
+    raise Wrong("n, a, c, b or q; or nothing, to end")
 
 
 def _changed(survey: Survey, read: Callable[[], str], put: Put, width: int) -> Survey:
@@ -120,37 +162,58 @@ def _hanging(survey: Survey, card: str, width: int) -> Iterator[str]:
         yield from _hung(f"{answer}: ", told, width)
 
 
-def answered(survey: Survey, answers: dict[str, list[str]], name: str) -> Survey:
-    """The survey as *answers* (card -> what is said to it, each time it is put) answer it; what
-    they do not say is not known.
+def answered(survey: Survey, answers: Sections, name: str) -> Survey:
+    """The survey as *answers* answer it, a section (card -> what is said to it, each time it is
+    put) a circuit; what they do not say is not known. What is said to a card that was not put is
+    kept: it is a fact of the job where its kind has such a card, and else unused.
 
     Raises:
-        Faults: a card does not take what is said to it, or an answer is of no card that was put.
+        Faults: a card does not take what is said to it, or there is no such card.
     """
-    from ..engine.front import Wrong
-
-    left = {card: list(said) for card, said in answers.items()}
-    faults = []
-    while (card := survey.card) is not None:
-        said = left[card.card].pop(0) if left.get(card.card) else ""
-        try:
-            survey = survey.answer(said)
-        except Wrong as wrong:
-            what = f"{card.card}: {card.ask} does not take {said!r}: {wrong}"
-            faults.append(Fault("answer", Place(name), what, "answers: " + "; ".join(card.choices)))
-            survey = survey.answer("")
-    for card_id, rest in left.items():
-        if rest:
-            what = f"nobody asked for {card_id}: {rest[0]}"
-            todo = f"asked were: {', '.join(dict.fromkeys(a.card for a in survey.answers))}"
-            faults.append(Fault("answer", Place(name), what, todo))
+    faults: list[Fault] = []
+    for number, section in enumerate(answers):
+        survey = _section(survey.another() if number else survey, section, name, faults)
     if faults:
         raise Faults(faults)
     return survey
 
 
-def read_answers(path: str) -> dict[str, list[str]]:
-    """A file of answers: card, and what is said to it (a list where it is put more than once).
+def _section(survey: Survey, said: Section, name: str, faults: list[Fault]) -> Survey:
+    from ..engine.front import MORE, ROUTE, Wrong
+
+    left = {card: list(texts_) for card, texts_ in said.items()}
+    while (card := survey.card) is not None:
+        text = left[card.card].pop(0) if left.get(card.card) else ""
+        if card.card == MORE and not text:
+            # whether there is more of the way to tell is seen
+            text = card.choices[-1 if left.get(ROUTE) else 0]
+        try:
+            survey = survey.answer(text)
+        except Wrong as wrong:
+            faults.append(_not_taken(card, text, str(wrong), name))
+            survey = survey.answer("")
+    for id_, rest in left.items():
+        for text in rest:
+            try:
+                survey = survey.with_answers([(id_, text)])
+            except Wrong as wrong:
+                known = survey.cards.cards
+                if id_ in known:
+                    faults.append(_not_taken(survey.asked(id_), text, str(wrong), name))
+                    continue
+                asked = ", ".join(dict.fromkeys(a.card for a in survey.answers))
+                faults.append(Fault("answer", Place(name), f"{wrong}", f"asked were: {asked}"))
+    return survey
+
+
+def _not_taken(card: Asked, text: str, wrong: str, name: str) -> Fault:
+    what = f"{card.card}: {card.ask} does not take {text!r}: {wrong}"
+    return Fault("answer", Place(name), what, "answers: " + "; ".join(card.choices or card.entry))
+
+
+def read_answers(path: str) -> Sections:
+    """A file of answers: card, and what is said to it (a list where it is put more than once); or
+    a list of those, one a circuit.
 
     Raises:
         Faults: it is no such file.
@@ -161,12 +224,16 @@ def read_answers(path: str) -> dict[str, list[str]]:
         body = read_yaml(decode(read_bytes(Path(path), path), path), path)
     except Fault as fault:
         raise Faults([fault]) from None
-    if not isinstance(body, dict):
+    sections = body if isinstance(body, list) else [body]
+    if not all(isinstance(section, dict) for section in sections) or not sections:
         raise Faults([Fault("answers", Place(path), "this names no answers", "plate: 48 A")])
-    return {
-        str(card): [str(one) for one in (said if isinstance(said, list) else [said])]
-        for card, said in body.items()
-    }
+    return [
+        {
+            str(card): [str(one) for one in (said if isinstance(said, list) else [said])]
+            for card, said in section.items()
+        }
+        for section in sections
+    ]
 
 
 def card_lines(card: Asked, width: int) -> Iterator[str]:
@@ -182,13 +249,28 @@ def card_lines(card: Asked, width: int) -> Iterator[str]:
 def _how(card: Asked) -> str:
     """How the card is answered, and what it costs not to."""
     entry = " and ".join(card.entry)
-    if card.choices and card.entry:
+    if card.several:
+        type_ = "All that fit, as in 1 3 4."
+    elif card.choices and card.entry:
         type_ = f"A number and the {entry}, as in 2 35."
     elif card.choices:
         type_ = "A number."
     else:
         type_ = f"Type {entry}."
     return f"{type_} ? if you don't know: {card.unknown}. w: why do you ask?"
+
+
+def assumed_lines(survey: Survey, width: int) -> Iterator[str]:
+    """What nobody said and is taken for granted: why, and what it would be otherwise."""
+    if not survey.kind:
+        return
+    for flip in survey.flips():
+        one = flip.assumed
+        other = " · ".join(flip.line) or "nothing moves"
+        said = f"{one.fact}: {one.value}, {one.why}. If {one.habit.other}: {other}."
+        yield from _hung("", said, width)
+    for said in texts.assumed_besides(survey):
+        yield from _hung("", said, width)
 
 
 def _hung(lead: str, text: str, width: int) -> list[str]:
@@ -199,7 +281,8 @@ def _hung(lead: str, text: str, width: int) -> list[str]:
 
 
 def end_lines(survey: Survey, written: str) -> Iterable[str]:
-    """What came of a survey before its note: where the job was written."""
+    """What came of a survey before its note: what was said for nothing, where the job stands."""
+    yield from texts.unused(survey)
     if not survey.line:
         yield "Nothing can be worked out yet."
     if written:
@@ -235,23 +318,29 @@ def inspected(survey: Survey) -> Inspection:
 
 def as_dict(survey: Survey) -> dict[str, Any]:
     """A survey as plain data: every card in the order in which it was put, and the job."""
-    cards, at = [], survey
-    for _ in survey.answers:
+    from ..engine.front import ANOTHER
+
+    cards: list[dict[str, Any]] = []
+    beside: list[dict[str, Any]] = []
+    at = survey
+    for answer in reversed(survey.answers):
         at = at.taken_back()
-        card = at.card
-        assert card is not None, "an answer has a card that it was said to"
-        cards.append(
+        asked = survey.asked(answer.card)
+        was_put = at.card is not None and at.card.card == answer.card
+        (cards if was_put or answer.card == ANOTHER else beside).append(
             {
-                "card": card.card,
-                "ask": card.ask,
-                "choices": list(card.choices),
-                "said": survey.answers[len(at.answers)].said,
+                "card": asked.card,
+                "ask": asked.ask,
+                "choices": list(asked.choices),
+                "said": answer.said,
             }
         )
     return {
         "cards": cards[::-1],
+        "said beside": beside[::-1],
+        "unused": [answer._asdict() for answer in survey.unused] if survey.kind else [],
         "line": survey.line,
         "results": survey.results,
-        "assumed": [g._asdict() for g in survey.assumed],
+        "assumed": [one.as_dict() for one in survey.assumed],
         "job": survey.body,
     }

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from .answering.note import note_of as note_of
     from .answering.questions import Why as Why
     from .answering.ways import Way as Way
+    from .asking.cards import ROUTE as ROUTE
     from .asking.cards import Cards as Cards
     from .asking.cards import cards_of as cards_of
     from .asking.cards import read_bodies as read_bodies
@@ -43,13 +44,16 @@ if TYPE_CHECKING:
     from .asking.job_file import job_text as job_text
     from .asking.job_file import updated as job_updated
     from .asking.resumed import resumed as resumed
+    from .asking.said import AND as AND
+    from .asking.said import SKIPPED as SKIPPED
+    from .asking.said import Wrong as Wrong
+    from .asking.survey import ANOTHER as ANOTHER
     from .asking.survey import KIND as KIND
-    from .asking.survey import SKIPPED as SKIPPED
+    from .asking.survey import MORE as MORE
     from .asking.survey import Answer as SurveyAnswer
     from .asking.survey import Asked as Asked
     from .asking.survey import Hangs as Hangs
     from .asking.survey import Survey as Survey
-    from .asking.survey import Wrong as Wrong
     from .basics.errors import Collector as Collector
     from .basics.errors import Fault as Fault
     from .basics.errors import Faults as Faults
@@ -155,10 +159,12 @@ if TYPE_CHECKING:
     from .teaching.files import QUIZ as QUIZ
     from .teaching.files import RESULTS as RESULTS
     from .teaching.instances import Maker as Maker
+    from .teaching.lacking import lacking as lacking
     from .teaching.models import compared as compared
     from .teaching.models import read_models as read_models
     from .teaching.papers import TAKEN as TAKEN_ON_PAPER
     from .teaching.papers import chain_of as chain_of
+    from .teaching.papers import key_page as key_page
     from .teaching.papers import markdown as paper_markdown
     from .teaching.papers import page as paper_page
     from .teaching.papers import taken as taken_on_paper
@@ -361,13 +367,17 @@ HOMES: dict[str, tuple[str, str]] = {
     "job_text": ("asking.job_file", "job_text"),
     "job_updated": ("asking.job_file", "updated"),
     "resumed": ("asking.resumed", "resumed"),
+    "AND": ("asking.said", "AND"),
+    "ANOTHER": ("asking.survey", "ANOTHER"),
     "Asked": ("asking.survey", "Asked"),
     "Hangs": ("asking.survey", "Hangs"),
     "KIND": ("asking.survey", "KIND"),
-    "SKIPPED": ("asking.survey", "SKIPPED"),
+    "MORE": ("asking.survey", "MORE"),
+    "ROUTE": ("asking.cards", "ROUTE"),
+    "SKIPPED": ("asking.said", "SKIPPED"),
     "Survey": ("asking.survey", "Survey"),
     "SurveyAnswer": ("asking.survey", "Answer"),
-    "Wrong": ("asking.survey", "Wrong"),
+    "Wrong": ("asking.said", "Wrong"),
     "Bought": ("work.buying", "Bought"),
     "bought": ("work.buying", "bought"),
     "Cut": ("work.cutting", "Cut"),
@@ -469,11 +479,13 @@ HOMES: dict[str, tuple[str, str]] = {
     "QUIZ": ("teaching.files", "QUIZ"),
     "RESULTS": ("teaching.files", "RESULTS"),
     "Maker": ("teaching.instances", "Maker"),
+    "lacking": ("teaching.lacking", "lacking"),
     "compared": ("teaching.models", "compared"),
     "read_models": ("teaching.models", "read_models"),
     "TAKEN_ON_PAPER": ("teaching.papers", "TAKEN"),
     "chain_of": ("teaching.papers", "chain_of"),
     "paper_markdown": ("teaching.papers", "markdown"),
+    "key_page": ("teaching.papers", "key_page"),
     "paper_page": ("teaching.papers", "page"),
     "taken_on_paper": ("teaching.papers", "taken"),
     "practice_cards": ("teaching.practice", "cards_of"),

@@ -20,7 +20,8 @@ ROOMS = {
         " knowledge entries lexicon"
     ),
     "law": (
-        "forms edits meanings cells own_rules targets renewing verbs/verb verbs/add verbs/withdraw"
+        "forms edits in_words meanings likeness cells own_rules targets renewing"
+        " verbs/verb verbs/add verbs/withdraw"
         " verbs/replace verbs/amend verbs/set_value verbs/redate verbs/alias verbs/narrow"
         " verbs/widen verbs/adopt verbs/registry applying library places laws"
     ),
@@ -34,11 +35,15 @@ ROOMS = {
     "checking": "examples clashes gaps thresholds coverage variations mutation",
     "answering": (
         "amended findings verdicts working answers sentences subjects tiers built ways standing"
-        " assumed explain questions whynot reasoned inspection causes fixes asking design note"
-        " expect"
+        " assumed explain questions whynot reasoned inspection causes fixes asking design allowed"
+        " note expect"
     ),
-    "asking": "cards survey job_file resumed",
-    "comparing": "between without edit_examples amendments compare shelf changes",
+    "asking": "places cards said habits turning survey job_file resumed",
+    "comparing": (
+        "between without edit_examples slices grid witnesses scenes amendments"
+        " compare shelf changes"
+    ),
+    "drawing": "pictures",
     "work": (
         "opening takeoff cutting ledger price_file buying tasks money handover options conditions"
         " audit corrections record sheets"
@@ -47,7 +52,8 @@ ROOMS = {
     "teaching": (
         "files beliefs practice draws stems asked questions kinds/kind kinds/valued kinds/asks"
         " kinds/judges kinds/governs kinds/findings kinds/missing kinds/mends kinds/order"
-        " kinds/under kinds/registry models instances fairness quiz diagnosis papers qti"
+        " kinds/cites kinds/under kinds/registry models instances lacking fairness clues quiz"
+        " diagnosis papers qti"
     ),
 }
 HOME = {f"{room}/{m}": room for room, modules in ROOMS.items() for m in modules.split()}

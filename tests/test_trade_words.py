@@ -39,7 +39,7 @@ ALLOWED: dict[tuple[str, str], str] = {
     ("engine/answering/explain.py", "panel"): "what a homeowner is to leave alone, in any job",
     ("engine/answering/explain.py", "load"): "of a load the numbers that were said are shown",
     ("engine/answering/working.py", "box"): "of a wire in a box it is left out: box conductor",
-    ("engine/asking/survey.py", "segments"): FORM,
+    ("engine/asking/places.py", "segments"): FORM,
     ("engine/basics/errors.py", "ground load"): "opposites: a hint never offers one for the other",
     ("engine/basics/units.py", "amp amps ampere amperes volt volts range"): UNITS,
     ("engine/basics/units.py", "conductors"): EXAMPLE,
@@ -67,7 +67,6 @@ ALLOWED: dict[tuple[str, str], str] = {
         "engine/language/forms.py",
         "nm-b uf-b copper ampacity cable ground voltage load wire outlet",
     ): "examples in what an editor shows of a key",
-    ("engine/asking/resumed.py", "segments"): FORM,
     (
         "engine/writing/schema.py",
         "breaker conductors ground kiln",

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 from urllib.parse import quote
 
-from ...engine.front import SKIPPED, Asked, Hangs, Survey, Wrong
+from ...engine.front import AND, SKIPPED, Asked, Hangs, Survey, Wrong
 from ..layout import Line
 from . import texts
 
@@ -23,6 +23,7 @@ ANSWER, CARD, CHOICE, ENTRY, DO = "a", "card", "choice", "entry", "do"
 APART = "|"  # between a card and what was said to it; no card is called so
 HEAD = ("job", "place", "permit date", "edition")  # of a job, in the order of its file
 UNKNOWN = "Don't know"
+NEXT = "another"
 MOST_TITLE = 200  # characters of what a person calls the job
 
 
@@ -70,6 +71,8 @@ def screen(
     except Wrong as wrong:
         return _wrong(f"This page was kept from an older survey: {wrong}.")
     sent, before, wrong_said = dict(fields), survey, ""
+    # of what may be told at once each choice is sent by itself
+    sent[CHOICE] = AND.join(value for name, value in fields if name == CHOICE)
     do = sent.get(DO, "")
     again = None
     try:
@@ -102,6 +105,8 @@ def _stepped(survey: Survey, sent: dict[str, str], do: str) -> Survey:
     """
     if do == "back":
         return survey.taken_back() if survey.answers else survey
+    if do == NEXT and survey.kind and survey.card is None:
+        return survey.another()
     if do not in ("next", "unknown") or CARD not in sent:
         return survey
     said = SKIPPED if do == "unknown" else f"{sent.get(CHOICE, '')} {sent.get(ENTRY, '')}".strip()
@@ -204,7 +209,8 @@ class _Forms:
             answer = self.survey.answers[again]
             asked, now = self.survey.asked(answer.card), answer.said
         if asked is None:
-            return "<h2>That is all that has to be asked.</h2>"
+            more = f'<div class="row">{_button(NEXT, "Another circuit of this job")}</div>'
+            return self.form(f"<h2>That is all that has to be asked.</h2>{more}")
         body = (
             f'<input type="hidden" name="{CARD}" value="{text(asked.card)}">'
             + (f'<input type="hidden" name="again" value="{again}">' if again is not None else "")
@@ -263,10 +269,12 @@ def _button(do: str, label: str) -> str:
 
 
 def _choices(asked: Asked, now: str) -> str:
-    said = now.partition(" · ")[0]
+    said = now.split(AND) if asked.several else [now.partition(" · ")[0]]
+    # one of several radio buttons has to be pressed; of boxes to tick each may stay empty
+    kind = 'type="checkbox"' if asked.several else 'type="radio" required'
     return "".join(
-        f'<label class="pick"><input type="radio" name="{CHOICE}" value="{text(choice)}"'
-        f"{' checked' if choice == said else ''} required>{text(choice)}</label>"
+        f'<label class="pick"><input {kind} name="{CHOICE}" value="{text(choice)}"'
+        f"{' checked' if choice in said else ''}>{text(choice)}</label>"
         for choice in asked.choices
     )
 

@@ -33,12 +33,21 @@ def moved(before: Survey, after: Survey) -> Iterator[str]:
             yield f"{said}, was {was[fact]}."
 
 
+def assumed_besides(survey: Survey) -> list[str]:
+    """What a note takes for granted beyond what the survey does, with where the answer flips."""
+    from ...engine.front import note_of
+
+    return [one for one in note_of(_inspected(survey)).assumed if "right " in one]
+
+
 def unused(survey: Survey) -> Iterator[str]:
     """What was said and no longer counts."""
     if survey.kind is None:
         return
+    asked = {*survey.kind.ask}
     for answer in survey.unused:
-        yield f"No longer used: {survey.asked(answer.card).ask} {answer.said}."
+        lead = "No longer used" if answer.card in asked else "Not used"
+        yield f"{lead}: {survey.asked(answer.card).ask} {answer.said}."
 
 
 def why(survey: Survey, fact: str) -> Found:
@@ -49,7 +58,8 @@ def why(survey: Survey, fact: str) -> Found:
         return "Why?", [[("Nothing of that name is in the line.", "")]]
     assert survey.kind is not None, "a line is of a kind of job"
     name, _, of = fact.partition(" of ")
-    answer = _inspected(survey).why(survey.kind.id, *([of] if of else []), name)
+    thing = survey.kind.of or survey.name
+    answer = _inspected(survey).why(thing, *([of] if of else []), name)
     head, *rest = show_answer(answer, WIDE)
     return "".join(said for said, _ in head), rest
 

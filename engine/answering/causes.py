@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from ..language.things import Thing
@@ -64,7 +65,11 @@ class Causes(Why):
         super().__init__(stand.world, stand.whatif, stand)
         # (rule, part, what is told) -> the circuit on which ways out were looked for, and those
         self._fixed: dict[tuple[str, str, str], tuple[str, list[Way]]] = {}
-        self.whole = Failing((f.rule, f.on) for f in stand.findings if f.answer == "fails")
+
+    @cached_property
+    def whole(self) -> Failing:
+        """All that fails in the job."""
+        return Failing((f.rule, f.on) for f in self.stand.findings if f.answer == "fails")
 
     def other(self, changes: list[Change]) -> Any:
         """Who speaks of the job under *changes*."""

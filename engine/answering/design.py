@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
@@ -11,8 +12,9 @@ from ..basics.units import Range, in_unit
 from ..language.knowledge import Knowledge
 from ..language.noted import tests_of
 from ..language.things import Thing, members
-from ..language.words import Kind, as_list
+from ..language.words import as_list
 from ..proving.graph import plain, short, show, unit_shown
+from ..running.chain import REFERS
 from ..running.rerun import Change
 from .asking import Asking
 from .causes import failing_in
@@ -30,6 +32,8 @@ class DesignLine:
     spare: list[str] = field(default_factory=list)  # of them, what goes where there is no room
     # of each piece the fact that it says first, as `why` takes it: `size of conductors`
     facts: list[str] = field(default_factory=list)
+    of: str = ""  # the thing
+    word: str = ""  # how it stands by itself, where the headline speaks of something else
 
 
 class Design(Asking):
@@ -40,15 +44,30 @@ class Design(Asking):
         still fails is no value to build by.
         """
         with self.other(mends) as other:
-            wrong = self.wrong(other)
+            unsettled = self.left_open(other)
+            wrong = self.wrong(other) | {*unsettled}
             lines = []
             for kind in self.knowledge.words.kinds.values():
                 for thing in other.world.by_kind[kind.name] if kind.line else ():
-                    pieces = Pieces(other, thing, wrong, self.put_in(thing))
-                    said = pieces.said(kind)
-                    if said:
-                        lines.append(DesignLine(short(thing), said, pieces.spare, pieces.facts))
+                    pieces = Pieces(other, thing, wrong, self.put_in(thing), unsettled)
+                    if line := pieces.line(kind.line):
+                        line.of = thing[0].id
+                        lines.append(line)
             return lines
+
+    def line_of(self, on: str, said: Iterable[Any] = ()) -> DesignLine | None:
+        """The line of one thing as the job stands: what the vocabulary says of its kind, or what is
+        *said* in the same form; None where nothing of it is known.
+        """
+        with self.other([]) as other:
+            thing = other.world.things.get(on)
+            if thing is None:
+                return None
+            unsettled = self.left_open(other)
+            wrong = self.wrong(other) | {*unsettled}
+            pieces = Pieces(other, thing, wrong, self.put_in(thing), unsettled)
+            kind = self.knowledge.words.kinds[thing[0].kind]
+            return pieces.line([as_list(one) for one in said] or kind.line)
 
     def put_in(self, thing: Thing) -> dict[str, str]:
         """What is put in to a thing because it is required: fact -> since what; "" where that has
@@ -79,6 +98,16 @@ class Design(Asking):
             out |= self.compared(other, rule, name)
         return out
 
+    def left_open(self, other: Why) -> dict[tuple[str, str], str]:
+        """(thing, fact) that a rule refuses to settle, and what is said in its place."""
+        return {
+            (on[0].id, str(fact)): other.fill(str(text), rule, on) or ""
+            for rule in self.knowledge.rules.values()
+            for fact, text in rule.d.get("answers", {}).get("unsettled", {}).items()
+            for on in other.world.by_kind.get(rule.about, ())
+            if other.world.answer(rule, on) == REFERS
+        }
+
     def right_then(self, mends: list[Change]) -> bool:
         """Whether a job is right with what is shown mended: nothing fails, and nothing decides that
         is not told.
@@ -93,19 +122,30 @@ class Pieces:
     """The line of one thing: what `line:` of its kind says, with facts filled in."""
 
     def __init__(
-        self, speaker: Why, thing: Thing, wrong: set[tuple[str, str]], put_in: dict[str, str]
+        self,
+        speaker: Why,
+        thing: Thing,
+        wrong: set[tuple[str, str]],
+        put_in: dict[str, str],
+        unsettled: dict[tuple[str, str], str],
     ) -> None:
         self.speaker, self.thing, self.wrong, self.put_in = speaker, thing, wrong, put_in
+        self.unsettled = unsettled
         self.knowledge: Knowledge = speaker.knowledge
         self.spare: list[str] = []
         self.facts: list[str] = []
 
-    def said(self, kind: Kind) -> list[str]:
+    def line(self, said: Iterable[Sequence[Any]]) -> DesignLine | None:
+        """The line that the pieces make which are known; None where none is."""
+        pieces = self.said(said)
+        return DesignLine(short(self.thing), pieces, self.spare, self.facts) if pieces else None
+
+    def said(self, line: Iterable[Sequence[Any]]) -> list[str]:
         """The pieces that are known; of alternatives the first."""
         out = []
-        for alternatives in kind.line:
+        for alternatives in line:
             for spec in alternatives:
-                if text := self.piece(spec):
+                if text := self.piece(spec) or self.instead(spec):
                     out.append(text)
                     self.facts.append(first_fact(spec))
                     break
@@ -115,6 +155,8 @@ class Pieces:
         """One piece; nothing where a fact is not known, or stands against a rule."""
         if isinstance(spec, dict) and "from" in spec:
             return self.bought(spec)
+        if isinstance(spec, dict) and "each" in spec:
+            return self.one_by_one(spec)
         text = str(spec["says"]) if isinstance(spec, dict) else str(spec)
         if isinstance(spec, dict) and "where" in spec:
             if not is_so(self.speaker.world, self.thing, tests_of(str(spec["where"]))):
@@ -133,6 +175,30 @@ class Pieces:
         if isinstance(spec, dict) and spec.get("if room") == "yes":
             self.spare.append(said)
         return said
+
+    def one_by_one(self, spec: dict[str, Any]) -> str:
+        """What is said of each member of a list, as they stand; nothing where of one it is not
+        known.
+        """
+        said: list[str] = []
+        for member in self._holders([str(spec["each"])]):
+            of_it = Pieces(self.speaker, member, self.wrong, self.put_in, self.unsettled)
+            text = next(filter(None, map(of_it.piece, as_list(spec["says"]))), "")
+            if not text:
+                return ""
+            if text not in said[-1:]:
+                said.append(text)
+        return ", then ".join(said)
+
+    def instead(self, spec: Any) -> str:
+        """What is said in place of a fact that is not settled."""
+        fact = first_fact(spec)
+        if not self.unsettled or not fact:
+            return ""
+        kind = self.thing[0].kind
+        names = self.knowledge.words.spell(kind, tuple(reversed(fact.split(" of "))))
+        said = [self.unsettled.get((one[0].id, names[-1])) for one in self._holders(names[:-1])]
+        return next(filter(None, said), "")
 
     def _since(self, facts: list[str]) -> str:
         """Why some facts are put in, each reason once."""
@@ -205,6 +271,9 @@ def first_fact(spec: Any) -> str:
         said = str(spec)
     elif "from" in spec:
         return str(spec["by"].get("size", next(iter(spec["by"].values()))))
+    elif "each" in spec:
+        # each member says it along a way back to the thing
+        return first_fact(spec["says"][0]).rpartition(" of ")[0]
     elif "put in" in spec:
         return str(spec["put in"]).split(" and ")[0]
     else:

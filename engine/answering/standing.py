@@ -187,7 +187,8 @@ class Standing:
     @cached_property
     def turnable(self) -> list[Finding]:
         """What is wrong until somebody has looked."""
-        return self._sorted(TURNS)
+        # a survey asks at each step, and mostly nothing fails: then no finding is written for it
+        return self._sorted(TURNS) if failing_in(self.world) else []
 
     @cached_property
     def advice(self) -> list[Finding]:

@@ -4,7 +4,7 @@ on, and how values are written.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, NamedTuple
@@ -108,6 +108,22 @@ def verdict_text(verdict: Verdict, digits: int | None = None) -> str:
     return f"{word}{advice}: {have}, and {verdict.relation} {needed} {end}."
 
 
+def limit_text(verdict: Verdict, digits: int | None = None) -> str:
+    """What a verdict is judged by, without the judgement: `at least 60 A`."""
+    return f"{verdict.relation} {_number_texts(verdict, digits)[1]}"
+
+
+def amount_text(verdict: Verdict, digits: int | None = None) -> str:
+    """What a verdict holds against its limit: `55 A`."""
+    return _number_texts(verdict, digits)[0]
+
+
+def pair_text(verdict: Verdict, digits: int | None = None) -> str:
+    """Both numbers of a verdict, without the judgement: `55 A, where at least 60 A is needed`."""
+    text = verdict_text(verdict, digits).removeprefix("Yes").removeprefix("No")
+    return text.lstrip(":, ").replace(", and ", ", where ", 1).rstrip(".")
+
+
 def _number_texts(verdict: Verdict, digits: int | None) -> tuple[str, str]:
     """The two numbers of a verdict, with the same digits and the conductors they stand for."""
     numbers, unit = (verdict.have, verdict.needed), verdict.unit
@@ -164,9 +180,11 @@ def is_plain(value: Value, unit: str | None) -> bool:
     )
 
 
-def alike(options: list[Any], unit: str | None) -> int | None:
-    """Write numbers with the same unit and the same digits; how many places, where they are plain
-    numbers.
+def alike(
+    options: list[Any], unit: str | None, written: Callable[..., str] = verdict_text
+) -> int | None:
+    """Write numbers with the same unit and the same digits, verdicts as *written*; how many places,
+    where they are plain numbers.
     """
     verdicts = [
         option.value
@@ -174,7 +192,7 @@ def alike(options: list[Any], unit: str | None) -> int | None:
         if isinstance(option.value, Verdict) and option.value.relation
     ]
     if verdicts:
-        _verdicts_alike(options, verdicts)
+        _verdicts_alike(options, verdicts, written)
         return None
     values = [option.value for option in options]
     words = any(isinstance(value, (str, bool, Verdict)) for value in values)
@@ -186,13 +204,15 @@ def alike(options: list[Any], unit: str | None) -> int | None:
     return digits
 
 
-def _verdicts_alike(options: list[Any], verdicts: list[Verdict]) -> None:
+def _verdicts_alike(
+    options: list[Any], verdicts: list[Verdict], written: Callable[..., str]
+) -> None:
     """Write verdicts with the same digits, those that all their numbers need."""
     unit = verdicts[0].unit
     numbers = [number for verdict in verdicts for number in (verdict.have, verdict.needed)]
     digits = _digits([number for number in numbers if is_plain(number, unit)], unit)
     for option in options:
-        option.text = verdict_text(option.value, digits)
+        option.text = written(option.value, digits)
 
 
 def _in_unit_text(text: str, unit: str) -> str:
@@ -272,6 +292,9 @@ def _turning(rule: Rule, thing: Thing) -> str:
     """
     for condition in rule.when:
         if not isinstance(condition, ex.Cmp) or condition.order is not None:
+            continue
+        # a comparison that reads no fact is how a belief says never: it turns on nothing
+        if all(isinstance(side, ex.Num) for side in condition.kids()):
             continue
         relation = WORDS.get(condition.op)
         met = condition.ev(thing, None)

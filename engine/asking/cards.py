@@ -1,4 +1,4 @@
-"""What a survey asks: cards, the kinds of job that ask them, and what is taken for granted.
+"""What a survey asks: cards, and the kinds of job that ask them.
 
 Read from `kb/survey`: knowledge like any other. That each answer tells what a job can have is
 checked where answers become a job (`survey`), and of all answers by the suite.
@@ -14,8 +14,8 @@ from ..basics.errors import Collector
 from ..basics.reading import decode, place_of, read_bytes, read_yaml
 from ..language.knowledge import KB
 from ..law.library import shown_name
+from .places import Facts, value_at
 
-Facts = dict[str, Any]  # path of a fact ("load/current") -> what it is, as a job file writes it
 ROUTE = "route"
 
 
@@ -36,14 +36,7 @@ class Card(NamedTuple):
     when: Facts  # what must be so for the card to be asked
     choices: dict[str, Facts]
     entry: tuple[Entry, ...]
-
-
-class Guess(NamedTuple):
-    """What the trade takes for granted until somebody says otherwise."""
-
-    fact: str
-    value: str
-    why: str
+    several: bool  # whether all that fit may be told at once
 
 
 class Kind(NamedTuple):
@@ -52,9 +45,26 @@ class Kind(NamedTuple):
     id: str
     say: str
     sets: Facts
-    guesses: tuple[Guess, ...]
     ask: tuple[str, ...]  # in the order of the walk
     turns: tuple[str, ...]  # of them those that are asked only where an answer changes something
+    of: str  # the thing that its line says, where that is no circuit
+    line: tuple[Any, ...]  # what that line says, as of a kind of thing
+
+
+class Called(NamedTuple):
+    """What a name stands for: the thing of a job *among* some that is so, or a name of its own."""
+
+    among: str
+    that: Facts
+    otherwise: str
+
+    def name_in(self, job: Mapping[str, Any]) -> str:
+        """What the thing is called in a job."""
+        things = job.get(self.among, {})
+        for name, thing in things.items():
+            if all(value_at(thing, (fact,)) == said for fact, said in self.that.items()):
+                return str(name)
+        return self.otherwise
 
 
 class Cards(NamedTuple):
@@ -63,12 +73,11 @@ class Cards(NamedTuple):
     cards: dict[str, Card]
     route: Card
     more: tuple[str, str]  # whether the route is at its end: the question, and where to look
-    groups: dict[str, tuple[str, ...]]
     kinds: dict[str, Kind]
     results: dict[str, str]
-    guesses: tuple[Guess, ...]
-    in_pipe: Guess
-    not_pipe: str  # the method in which that is not assumed
+    areas: dict[str, str]  # of a job, where its facts stand in the file
+    names: dict[str, Called]  # what a name in braces stands for
+    never: tuple[str, ...]  # facts that no card tells of what is new
 
 
 def read_cards(folder: Path | None = None) -> Cards:
@@ -91,12 +100,14 @@ def cards_of(cards: Mapping[str, Any], kinds: Mapping[str, Any]) -> Cards:
         {i: _card(i, body) for i, body in cards["cards"].items()},
         _card(ROUTE, cards["route"]),
         (str(cards["route"]["more"]["ask"]), str(cards["route"]["more"]["look"])),
-        {str(g): tuple(map(str, kinds_)) for g, kinds_ in kinds["groups"].items()},
         {str(i): _kind(str(i), body) for i, body in kinds["kinds"].items()},
         {str(k): str(v) for k, v in kinds["results"].items()},
-        _guesses(kinds["assumed"]),
-        Guess(*(str(kinds["assumed in pipe"][key]) for key in ("fact", "is", "why"))),
-        str(kinds["assumed in pipe"]["but"]),
+        {str(area): str(keys) for area, keys in cards["areas"].items()},
+        {
+            str(name): Called(str(body["among"]), dict(body["that"]), str(body["else"]))
+            for name, body in cards["names"].items()
+        },
+        tuple(map(str, kinds["never"])),
     )
     for kind in kinds["kinds"].values():
         for asked in kind["ask"]:
@@ -126,11 +137,8 @@ def _card(id_: str, body: Any) -> Card:
         dict(body.get("when", {})),
         {str(answer): dict(facts) for answer, facts in body.get("choices", {}).items()},
         tuple(Entry(str(e["say"]), dict(e["units"])) for e in body.get("entry", ())),
+        str(body.get("several")) == "yes",
     )
-
-
-def _guesses(body: Any) -> tuple[Guess, ...]:
-    return tuple(Guess(str(f), str(g["is"]), str(g["why"])) for f, g in body.items())
 
 
 def _kind(id_: str, body: Any) -> Kind:
@@ -138,7 +146,8 @@ def _kind(id_: str, body: Any) -> Kind:
         id_,
         str(body["say"]),
         dict(body["sets"]),
-        _guesses(body.get("assumed", {})),
         tuple(map(str, body["ask"])),
         tuple(map(str, body.get("turns", ()))),
+        str(body.get("of", "")),
+        tuple(body.get("line", ())),
     )

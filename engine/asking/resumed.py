@@ -11,11 +11,13 @@ from typing import Any
 
 from ..basics.errors import Fault, Faults, Place
 from ..language.knowledge import Knowledge
-from .cards import ROUTE, Card, Cards, Facts, Kind
+from .cards import ROUTE, Card, Cards, Kind
 from .job_file import alike, plain
-from .survey import KIND, MORE, NO, OF_THE_JOB, YES, Answer, File, Survey, value_at
+from .places import CIRCUITS, OF_SEGMENTS, SEGMENTS, UNKNOWN, Facts, value_at, without
+from .said import AND, APART
+from .survey import KIND, MORE, NO, YES, Answer, File, Survey
 
-ASSUMED, CIRCUITS = "assumed", "circuits"
+ASSUMED = "assumed"
 
 
 def resumed(
@@ -35,36 +37,32 @@ def resumed(
             todo = f"--circuit with one of {', '.join(circuits)}, or a new name"
             raise Faults([Fault("which-circuit", Place(name), what, todo)])
         circuit = next(iter(circuits))
-    job, told = _without_assumed(job, circuit)
-    kind = _kind_of(cards, told)
+    job = _without_assumed(job, circuit)
+    bare = Survey(cards, knowledge, {}, (), File(circuit, job))
+    kind = _kind_of(bare, job)
     if kind is None:
-        return Survey(cards, knowledge, {}, (), File(circuit, job))
-    answers = (Answer(KIND, kind.say), *_answers(cards, kind, job, told))
+        return bare
+    answers = (Answer(KIND, kind.say), *_answers(bare, kind, job))
     said = Survey(cards, knowledge, {}, answers, File(circuit, {}))
     # what is only assumed there may have been told in the file, and then it stays told
-    known, _ = _without_assumed(said.body, circuit)
+    known = _without_assumed(said.body, circuit)
     return Survey(cards, knowledge, {}, answers, File(circuit, _less(job, known)))
 
 
-def _without_assumed(job: Facts, circuit: str) -> tuple[Facts, Facts]:
-    """The job without what a survey assumed of the circuit, and what is left of that."""
-    head = f"{CIRCUITS}.{circuit}"
-    ours = [one for one in job.get(ASSUMED) or [] if one.startswith((f"{head}.", f"{head}/"))]
-    told = dict(job.get(CIRCUITS, {}).get(circuit) or {})
-    for one in ours:
-        told = _less_path(told, one.removeprefix(head).strip("./").replace(".", "/"))
-    others = [one for one in job.get(ASSUMED) or [] if one not in ours]
-    left = {**job, CIRCUITS: {**job.get(CIRCUITS, {}), circuit: told}}
-    left.pop(ASSUMED, None)
-    return ({**left, ASSUMED: others} if others else left), told
-
-
-def _less_path(body: Facts, path: str) -> Facts:
-    first, _, rest = path.partition("/")
-    inner = body.get(first)
-    if not rest:
-        return {key: value for key, value in body.items() if key != first}
-    return {**body, first: _less_path(inner, rest)} if isinstance(inner, dict) else body
+def _without_assumed(job: Facts, circuit: str) -> Facts:
+    """The job without what a survey assumed of the circuit, and of what is beside it: a circuit of
+    another name keeps its own.
+    """
+    others = []
+    for one in job.get(ASSUMED) or []:
+        thing, _, fact = str(one).rpartition("/")
+        keys = tuple(thing.split("."))
+        if keys[:1] == (CIRCUITS,) and keys[1:2] != (circuit,):
+            others.append(one)
+        else:
+            job = without(job, (*keys, fact))
+    left = {key: value for key, value in job.items() if key != ASSUMED}
+    return {**left, ASSUMED: others} if others else left
 
 
 def _less(job: Facts, known: Mapping[str, Any]) -> Facts:
@@ -82,52 +80,88 @@ def _less(job: Facts, known: Mapping[str, Any]) -> Facts:
     return out
 
 
-def _kind_of(cards: Cards, told: Facts) -> Kind | None:
+def _kind_of(survey: Survey, job: Facts) -> Kind | None:
     """The kind of job that says the most of what is told, and nothing else."""
-    fitting = [kind for kind in cards.kinds.values() if told and _says(told, {}, kind.sets)]
+    kinds = survey.cards.kinds.values()
+    fitting = [kind for kind in kinds if _says(survey, job, kind.sets)]
     return max(fitting, key=lambda kind: len(kind.sets), default=None)
 
 
-def _says(told: Facts, job: Facts, facts: Facts) -> bool:
-    """Whether all of *facts* is told, of the circuit or of the job."""
+def _says(survey: Survey, job: Facts, facts: Mapping[str, Any]) -> bool:
+    """Whether *job* tells all of *facts*."""
+    named = survey.named
     return all(
-        alike(
-            value_at(job, path.removeprefix(OF_THE_JOB))
-            if path.startswith(OF_THE_JOB)
-            else value_at(told, path),
-            value,
-        )
-        for path, value in facts.items()
+        _tells(value_at(job, named.keys(path)), named.fill(value)) for path, value in facts.items()
     )
 
 
-def _answers(cards: Cards, kind: Kind, job: Facts, told: Facts) -> Iterator[Answer]:
+def _tells(there: Any, said: Any) -> bool:
+    """Whether what is there says the same, and of parts at least all that is said."""
+    if isinstance(there, Mapping) and isinstance(said, Mapping):
+        return all(_tells(there.get(key), value) for key, value in said.items())
+    return alike(there, said)
+
+
+def _answers(survey: Survey, kind: Kind, job: Facts) -> Iterator[Answer]:
     """What the file says to each card of the kind that it says in the card's own words."""
+    way = value_at(job, survey.named.keys(SEGMENTS))
+    of_each: Facts = {}  # what an answer says of every stretch
     for id_ in kind.ask:
         if id_ == ROUTE:
-            yield from _route(cards.route, told)
+            yield from _route(survey.cards.route, way, of_each)
             continue
-        card = cards.cards[id_]
-        said = _choice(card, job, told) if card.choices else _numbers(card, told)
+        card = survey.cards.cards[id_]
+        if any(path.startswith(OF_SEGMENTS) for told in card.choices.values() for path in told):
+            said = _of_the_way(card, way)
+            of_each |= _of_each(card, said) if said else {}
+        elif card.choices:
+            said = _choice(survey, card, job)
+        else:
+            said = _numbers(survey, card, job)
         if said is not None:
             yield Answer(id_, said)
 
 
-def _choice(card: Card, job: Facts, told: Facts) -> str | None:
-    """The choice of which everything is told: of several the one that says the most."""
+def _of_the_way(card: Card, way: Any) -> str | None:
+    """The choice that every stretch of the way says; none of what was looked at in vain."""
+    if not isinstance(way, list):
+        return None
+    for choice in card.choices:
+        told = {key: said for key, said in _of_each(card, choice).items() if said != UNKNOWN}
+        if told and all(_tells(segment, told) for segment in way):
+            return choice
+    return None
+
+
+def _of_each(card: Card, choice: str) -> Facts:
+    """What a choice says of every stretch."""
+    return {
+        path.removeprefix(OF_SEGMENTS): value
+        for path, value in card.choices[choice].items()
+        if path.startswith(OF_SEGMENTS)
+    }
+
+
+def _choice(survey: Survey, card: Card, job: Facts) -> str | None:
+    """The choice of which everything is told: of several the one that says the most, or all of
+    those that may be told at once.
+    """
     fitting = [
-        choice for choice, facts in card.choices.items() if facts and _says(told, job, facts)
+        choice for choice, facts in card.choices.items() if facts and _says(survey, job, facts)
     ]
+    if card.several:
+        return AND.join(fitting) or None
     return max(fitting, key=lambda choice: len(card.choices[choice]), default=None)
 
 
-def _numbers(card: Card, told: Facts) -> str | None:
+def _numbers(survey: Survey, card: Card, job: Facts) -> str | None:
     said = []
     for entry in card.entry:
         found = [
             " ".join(str(value).replace(unit, f" {unit}").split())
             for unit, fact in entry.units.items()
-            if (value := value_at(told, fact)) is not None and str(value).endswith(unit)
+            if (value := value_at(job, survey.named.keys(fact))) is not None
+            and str(value).endswith(unit)
         ]
         if not found:
             return None
@@ -135,18 +169,23 @@ def _numbers(card: Card, told: Facts) -> str | None:
     return ", ".join(said)
 
 
-def _route(card: Card, told: Facts) -> Iterator[Answer]:
-    """The stretches, where each of them is one that the card knows."""
-    segments = told.get("segments")
-    if not isinstance(segments, list):
+def _route(card: Card, way: Any, of_each: Facts) -> Iterator[Answer]:
+    """The stretches, where each of them is one that the card knows, and says no more than that and
+    what is said *of_each*.
+    """
+    if not isinstance(way, list):
         return
     said = []
-    for segment in segments:
-        facts = {key: value for key, value in segment.items() if key != "length"}
+    for segment in way:
+        facts = {
+            key: value
+            for key, value in segment.items()
+            if key != "length" and not alike(of_each.get(key), value)
+        }
         place = next((one for one, known in card.choices.items() if alike(facts, known)), None)
         if place is None or "length" not in segment:
             return
-        said.append(f"{place} · {segment['length']}")
+        said.append(f"{place}{APART}{segment['length']}")
     for number, one in enumerate(said):
         if number:
             yield Answer(MORE, NO)

@@ -6,27 +6,31 @@ back or given anew, and the survey is worked out again; a job of one circuit tak
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
+from copy import deepcopy
 from functools import cached_property
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, NamedTuple
 
 from ..answering.design import Design
 from ..answering.inspection import Inspection
-from ..answering.standing import guesses, with_guesses
-from ..answering.tiers import DECIDES, tier_of_open
+from ..answering.standing import Standing
+from ..basics.errors import Faults
 from ..basics.sentinels import NONE
+from ..basics.units import Range
 from ..language.knowledge import Knowledge
-from ..language.rules import JUDGING
+from ..language.words import as_list
 from ..proving.wording import show
-from ..running.chain import FAILS, TELL, World
+from ..running.chain import FAILS, World
 from ..running.job import mapping_of, read_job
-from .cards import ROUTE, Card, Cards, Facts, Guess, Kind
+from .cards import ROUTE, Card, Cards, Kind
+from .habits import Assumed, habits_of, lay_on
+from .places import AREA, CIRCUITS, OF_SEGMENTS, SEGMENTS, Facts, Named, over, put, value_at
+from .said import APART, SKIPPED, Wrong, facts_of, taken
+from .turning import Judgment, Outcome, Turning, judged, outcome_of
 
-KIND, MORE = "kind", "more"
-OF_THE_JOB = "job: "  # what a path begins with that leads to a fact of the job
-YES, NO, SKIPPED = "Yes", "No, one more stretch", "don't know"
-NUMBER = re.compile(r"(\d+(?:\.\d+)?)\s*([A-Za-z%]+)?")  # and its unit
+KIND, MORE, ANOTHER = "kind", "more", "another"
+OWN_CARDS = (KIND, MORE, ANOTHER)
+YES, NO, BEGUN = "Yes", "No, one more stretch", "Another one"
 
 
 class Answer(NamedTuple):
@@ -34,9 +38,6 @@ class Answer(NamedTuple):
 
     card: str
     said: str
-
-
-Judgment: TypeAlias = tuple[str, str, Any]  # rule, on what, what it comes to
 
 
 class Asked(NamedTuple):
@@ -48,19 +49,7 @@ class Asked(NamedTuple):
     choices: tuple[str, ...]
     entry: tuple[str, ...]  # numbers to type, each as it is called
     unknown: str
-
-
-class Assumed(NamedTuple):
-    """What nobody said and the trade takes for granted."""
-
-    of: str  # the part of the circuit, as in "conductors"; "" for the circuit itself
-    fact: str
-    value: str
-    why: str
-
-    def path(self, circuit: str) -> str:
-        """The fact as a job's file names it: `circuits.kiln.conductors/material`."""
-        return f"{circuit}.{self.of}/{self.fact}" if self.of else f"{circuit}/{self.fact}"
+    several: bool = False  # whether all that fit may be told at once
 
 
 class Hangs(NamedTuple):
@@ -71,8 +60,11 @@ class Hangs(NamedTuple):
     same: bool  # whether every answer leads to the same
 
 
-class Wrong(Exception):
-    """An answer that a card cannot take; the message says what it takes."""
+class Flip(NamedTuple):
+    """What is taken for granted, and what the line would be were it otherwise."""
+
+    assumed: Assumed
+    line: tuple[str, ...]  # with the other value; nothing where it is the same line
 
 
 class File(NamedTuple):
@@ -83,10 +75,10 @@ class File(NamedTuple):
 
 
 class Survey:
-    """One survey of one circuit: *answers* under the *knowledge* in force.
+    """A survey of a job, one circuit after the other: *answers* under the *knowledge* in force.
 
     *head* is what the job's file begins with: its title, place, permit date, edition; *file* is the
-    job that was there before.
+    job that was there before. What was surveyed before the last circuit stands like such a job.
     """
 
     def __init__(
@@ -98,13 +90,29 @@ class Survey:
         file: File | None = None,
     ) -> None:
         self.cards, self.k, self.head, self.answers = cards, knowledge, head, answers
-        self.file = file
+        self.begun_as, self.own, self.file = file, answers, file
+        marks = [place for place, answer in enumerate(answers) if answer.card == ANOTHER]
+        if marks:
+            before = Survey(cards, knowledge, head, answers[: marks[-1]], file)
+            self.own = answers[marks[-1] + 1 :]
+            rest = before.body
+            self.file = File(self._not_in(rest), rest)
+
+    def _not_in(self, job: Facts) -> str:
+        """What the circuit is called beside those that the job has: spa, spa 2."""
+        name = self.kind.id if self.kind else "circuit"
+        there = job.get(CIRCUITS, {})
+        number = 2
+        called = name
+        while called in there:
+            called, number = f"{name} {number}", number + 1
+        return called
 
     # ---- answers
     @cached_property
     def kind(self) -> Kind | None:
         """The kind of job, once it is said."""
-        said = self._said(KIND)
+        said = next((a.said for a in self.own if a.card == KIND), None)
         return next((k for k in self.cards.kinds.values() if k.say == said), None)
 
     def answer(self, text: str) -> Survey:
@@ -115,7 +123,25 @@ class Survey:
         """
         asked = self.card
         assert asked is not None, "the survey has no card left"
-        return self._with(Answer(asked.card, self._taken(asked, text)))
+        return self._with(Answer(asked.card, self._taken(asked.card, text)))._seen()
+
+    def _seen(self) -> Survey:
+        """This survey, where a job can be what it says.
+
+        Raises:
+            Wrong: it cannot, as with 4800 A on a plate.
+        """
+        if self.kind is not None:
+            try:
+                read_job(mapping_of(self.job), self.k, "survey")
+            except Faults as faults:
+                said = "; ".join(f"{fault.what} ({fault.todo})" for fault in faults.items)
+                raise Wrong(said) from None
+        return self
+
+    def another(self) -> Survey:
+        """The survey with one more circuit begun."""
+        return self._with(Answer(ANOTHER, BEGUN))
 
     def said_again(self, place: int, text: str) -> Survey:
         """The survey with the answer at *place* (from 0) given anew; the later ones stay, and those
@@ -125,8 +151,8 @@ class Survey:
             Wrong: the card does not take that.
         """
         card = self.answers[place].card
-        again = Answer(card, self._taken(self.asked(card), text))
-        return self._but((*self.answers[:place], again, *self.answers[place + 1 :]))
+        again = Answer(card, self._taken(card, text))
+        return self._but((*self.answers[:place], again, *self.answers[place + 1 :]))._seen()
 
     def with_answers(self, answers: Iterable[tuple[str, str]]) -> Survey:
         """The survey with *answers* that came from outside, as from a page: each is looked at.
@@ -134,92 +160,67 @@ class Survey:
         Raises:
             Wrong: there is no such card, or it does not take what is said to it.
         """
-        survey = self
+        told = []
         for card, text in answers:
-            if card not in (KIND, MORE, ROUTE) and card not in self.cards.cards:
+            if card not in (*OWN_CARDS, ROUTE) and card not in self.cards.cards:
                 raise Wrong(f"no card is called {card}")
-            survey = survey._with(Answer(card, self._taken(self.asked(card), text)))
-        return survey
+            told.append(Answer(card, self._taken(card, text)))
+        return self._but((*self.answers, *told))._seen()
 
     def _with(self, answer: Answer) -> Survey:
         return self._but((*self.answers, answer))
 
     def _but(self, answers: tuple[Answer, ...]) -> Survey:
-        return Survey(self.cards, self.k, self.head, answers, self.file)
+        return Survey(self.cards, self.k, self.head, answers, self.begun_as)
 
     @cached_property
     def used(self) -> tuple[Answer, ...]:
-        """The answers that the job rests on: of cards its kind asks, and whose `when` is so."""
+        """The answers about this circuit that the job rests on: of cards its kind asks, and whose
+        `when` is so.
+        """
         if self.kind is None:
             return ()
         asks = {KIND, MORE, *self.kind.ask}
         used: list[Answer] = []
-        for answer in self.answers:
-            told = dict(self._told_by(used))
-            if answer.card in asks and _is_so(self._when(answer.card), told):
+        for answer in self.own:
+            if answer.card in asks and self._is_so(answer.card, used):
                 used.append(answer)
         return tuple(used)
 
     @property
     def unused(self) -> list[Answer]:
-        """What was said and no longer counts, since an earlier answer was changed."""
+        """What was said of this circuit and no longer counts, since an answer was changed."""
         used = set(self.used)
-        return [answer for answer in self.answers if answer not in used]
+        return [answer for answer in self.own if answer not in used]
 
-    def _when(self, card: str) -> Facts:
-        return {} if card in (KIND, MORE) else self._card(card).when
+    def _is_so(self, card: str, used: Iterable[Answer]) -> bool:
+        """Whether what a card is for is so, by the answers so far and by the file."""
+        when = {} if card in OWN_CARDS else self._card(card).when
+        if not when:
+            return True
+        told = dict(self._told_by(used))
+        there = self.file.rest if self.file else {}
+        return all(
+            str(told.get(path) or value_at(there, self.named.keys(path)))
+            in map(str, as_list(values))
+            for path, values in when.items()
+        )
 
     def taken_back(self) -> Survey:
         """The survey without its last answer."""
         return self._but(self.answers[:-1])
 
-    def _said(self, card: str) -> str | None:
-        return next((a.said for a in self.answers if a.card == card), None)
-
-    def _taken(self, asked: Asked, text: str) -> str:
-        """*text* as the card takes it: a choice by its number or its words, numbers with units."""
-        text = " ".join(text.split())
-        if not text or text == "?" or text.lower() == SKIPPED:
-            return SKIPPED
-        choice, rest = self._choice(asked, text)
-        if not asked.entry:
-            if choice is None or rest:
-                raise Wrong("say the number of an answer, or ? where you don't know")
-            return choice
-        if asked.choices:
-            if choice is None:
-                raise Wrong("say the number of an answer and the feet, as in 2 35")
-            return f"{choice} · {self._numbers(asked, rest)}"
-        return self._numbers(asked, text)
-
-    @staticmethod
-    def _choice(asked: Asked, text: str) -> tuple[str | None, str]:
-        """The choice that *text* begins with, and what is left of it."""
-        for choice in sorted(asked.choices, key=len, reverse=True):
-            if text.lower().startswith(choice.lower()):
-                return choice, text[len(choice) :].strip(" ,·")
-        number, _, rest = text.partition(" ")
-        number = number.rstrip(",")
-        if number.isdecimal() and 0 < int(number) <= len(asked.choices):
-            return asked.choices[int(number) - 1], rest.strip(" ,")
-        return None, text
-
-    def _numbers(self, asked: Asked, text: str) -> str:
-        """The numbers of an entry, each with its unit (the first one a card knows, if none)."""
-        entries = self._card(asked.card).entry
-        found = NUMBER.findall(text)
-        if len(found) != len(entries) or NUMBER.sub("", text).strip(" ,"):
-            wanted = " and ".join(f"{e.say} ({' or '.join(e.units)})" for e in entries)
-            raise Wrong(f"type {wanted}")
-        out = []
-        for (number, unit), entry in zip(found, entries):
-            units = {u.lower(): u for u in entry.units}
-            if unit and unit.lower() not in units or not unit and len(units) > 1:
-                raise Wrong(f"{entry.say}: type it with {' or '.join(entry.units)}, as in 48 A")
-            out.append(f"{number} {units.get(unit.lower()) or next(iter(entry.units))}")
-        return ", ".join(out)
+    def _taken(self, card: str, text: str) -> str:
+        return BEGUN if card == ANOTHER else taken(self._card(card), text)
 
     def _card(self, id_: str) -> Card:
+        """The card of that name; those of a survey itself are made of what it knows."""
+        if id_ in (KIND, MORE):
+            says = [kind.say for kind in self.cards.kinds.values()] if id_ == KIND else [YES, NO]
+            ask, look = ("What are you feeding?", "what you were called for")
+            ask, look = (ask, look) if id_ == KIND else self.cards.more
+            unknown = "nothing can be worked out" if id_ == KIND else "counts as yes"
+            return Card(id_, ask, look, unknown, {}, {say: {} for say in says}, (), False)
         return self.cards.route if id_ == ROUTE else self.cards.cards[id_]
 
     # ---- the job that the answers describe
@@ -230,104 +231,105 @@ class Survey:
             return self.file.circuit
         return self.kind.id if self.kind else "circuit"
 
+    @cached_property
+    def named(self) -> Named:
+        """The names that cards leave open, and where the facts of each area stand."""
+        there = self.file.rest if self.file else {}
+        names = {name: called.name_in(there) for name, called in self.cards.names.items()}
+        return Named(self.cards.areas, {**names, "name": self.name})
+
     @property
     def body(self) -> dict[str, Any]:
         """The job as its file says it: what was said, what is assumed, and which of it is which."""
-        circuit, assumed = self._circuit()
-        told = {**self.head, **self._of_the_job(), "circuits": {self.name: circuit}}
-        body = over(self.file.rest if self.file else {}, told)
-        if assumed:
-            others = body.get("assumed", [])
-            body["assumed"] = [*others, *(one.path(f"circuits.{self.name}") for one in assumed)]
-        return body
+        return deepcopy(self._job[0])
 
-    def _of_the_job(self) -> dict[str, Any]:
-        """What was said of the whole job, as of its building."""
-        told: dict[str, Any] = {}
-        for path, value in self._facts() if self.kind else ():
-            if path.startswith(OF_THE_JOB):
-                _put(told, path.removeprefix(OF_THE_JOB), value)
-        return told
+    @property
+    def job(self) -> dict[str, Any]:
+        """The job as it is worked out, not to be changed; `body` is one of the reader's own."""
+        return self._job[0]
 
     @property
     def assumed(self) -> list[Assumed]:
-        """What the job rests on that nobody said."""
-        return self._circuit()[1]
+        """What the job rests on that nobody said of this circuit."""
+        return self._job[1]
 
-    def _circuit(self) -> tuple[dict[str, Any], list[Assumed]]:
-        circuit: dict[str, Any] = {}
-        assumed: list[Assumed] = []
-        kind = self.kind
-        if kind is None:
-            return circuit, assumed
-        for path, value in self._facts():
-            if not path.startswith(OF_THE_JOB):
-                _put(circuit, path, value)
-        segments = list(self._segments())
-        if segments:
-            circuit["segments"] = segments
-        there = self._there
-        for guess in (*kind.guesses, *self.cards.guesses):
-            _guess(circuit, guess, assumed, there)
-        if any(segment["method"] != self.cards.not_pipe for segment in segments):
-            _guess(circuit, self.cards.in_pipe, assumed, there)
-        return circuit, assumed
-
-    @property
-    def _there(self) -> Facts:
-        """What the file says of the circuit beyond the cards."""
-        circuits = self.file.rest.get("circuits", {}) if self.file else {}
-        there = circuits.get(self.name, {})
-        return there if isinstance(there, dict) else {}
-
-    def _facts(self) -> Iterator[tuple[str, Any]]:
-        return self._told_by(self.used)
+    @cached_property
+    def _job(self) -> tuple[dict[str, Any], list[Assumed]]:
+        there = self.file.rest if self.file else {}
+        told: dict[str, Any] = dict(self.head)
+        if self.kind is None:
+            return (over(there, told) if there else {**told, CIRCUITS: {}}), []
+        stretches = self._stretches()
+        on_each: Facts = {}
+        for path, value in self._told_by(self.used):
+            if path.startswith(OF_SEGMENTS):
+                on_each[path.removeprefix(OF_SEGMENTS)] = value
+            else:
+                put(told, self.named.keys(path), self.named.fill(deepcopy(value)))
+        if stretches:
+            segments = [{**facts, "length": feet, **on_each} for _, facts, feet in stretches]
+            put(told, self.named.keys(SEGMENTS), segments)
+        places = [place for place, _, _ in stretches]
+        # where the job is no circuit, none is taken for granted of one
+        habits = (
+            habit
+            for habit in habits_of(self.k, self.kind.id)
+            if AREA in habit.fact or not self.kind.of
+        )
+        assumed = lay_on(told, places, habits, self.named, there)
+        body = over(there, told)
+        if assumed:
+            body["assumed"] = [*there.get("assumed", []), *(one.path for one in assumed)]
+        return body, assumed
 
     def _told_by(self, answers: Iterable[Answer]) -> Iterator[tuple[str, Any]]:
         """The facts that *answers* tell, after those that the kind of job does."""
         assert self.kind is not None
         yield from self.kind.sets.items()
         for card, said in answers:
-            if card in (KIND, MORE, ROUTE) or said == SKIPPED:
-                continue
-            known = self.cards.cards[card]
-            if known.choices:
-                yield from known.choices[said].items()
-            for entry, number in zip(known.entry, said.split(", ")):
-                yield entry.units[number.split()[-1]], number
+            if card not in (*OWN_CARDS, ROUTE):
+                yield from facts_of(self._card(card), said)
 
-    def _segments(self) -> Iterator[dict[str, Any]]:
+    def _stretches(self) -> list[tuple[str, Facts, str]]:
+        """The way, stretch by stretch: what it is called, what that says, and its feet."""
+        out = []
         for card, said in self.used:
             if card == ROUTE and said != SKIPPED:
-                place, _, feet = said.partition(" · ")
-                yield {**self.cards.route.choices[place], "length": feet}
+                place, _, feet = said.partition(APART)
+                out.append((place, self.cards.route.choices[place], feet))
+        return out
 
     # ---- what comes of it
     @cached_property
+    def standing(self) -> Standing:
+        """The job so far as it stands, with what a note takes for granted and what is put in."""
+        return Inspection(mapping_of(self.job), self.k).standing
+
+    @property
     def world(self) -> World:
-        """The job so far, run, with what a note takes for granted where nobody said."""
-        body = mapping_of(self.body)
-        world = World(self.k, read_job(body, self.k, "survey")).run()
-        taken = guesses(world)
-        return with_guesses(world, body, taken) if taken else world
+        """The run of the job so far, with what a note takes for granted where nobody said."""
+        return self.standing.world
 
     @cached_property
     def results(self) -> dict[str, str]:
         """What the survey is for, as far as it is known: name of the result -> value."""
-        return {
-            name: value
-            for name, path in self.cards.results.items()
-            if (value := self._result(path)) is not None
-        }
+        return {name: show(value, unit) for name, value, unit in self._values_in(self.world)}
 
-    def _result(self, path: str) -> str | None:
-        part, _, fact = path.partition("/")
-        thing = self.world.things.get(f"circuits.{self.name}.{part}")
-        if thing is None:
-            return None
-        word = self.k.words.kinds[thing[0].kind].words[fact]
-        value = thing[word.slot]
-        return None if value is None or value is NONE else show(value, word.unit)
+    def results_in(self, world: World) -> Iterator[tuple[str, str]]:
+        """The results in a run of this survey's job, those too that are known to lie in a range."""
+        for name, value, unit in self._values_in(world, ranges=True):
+            yield name, show(value, unit)
+
+    def _values_in(self, world: World, ranges: bool = False) -> Iterator[tuple[str, Any, Any]]:
+        for name, path in self.cards.results.items():
+            *way, fact = self.named.keys(path)
+            thing = world.things.get(".".join(way))
+            if thing is None:
+                continue
+            word = self.k.words.kinds[thing[0].kind].words[fact]
+            value = thing[word.slot]
+            if value is not None and value is not NONE and (ranges or not isinstance(value, Range)):
+                yield name, value, word.unit
 
     @property
     def line(self) -> list[str]:
@@ -337,31 +339,16 @@ class Survey:
     @cached_property
     def pieces(self) -> list[tuple[str, str]]:
         """The pieces of the line, each with the fact that it says, as `why` takes it."""
-        if self.kind is None:
-            return []
-        found = Inspection(mapping_of(self.body), self.k)
-        lines = Design(found.standing).design([])
-        return next(
-            (list(zip(line.pieces, line.facts)) for line in lines if line.name == self.name), []
-        )
+        return self._pieces(self.standing) if self.kind else []
 
-    def _outcome(self) -> tuple[tuple[tuple[str, str], ...], frozenset[Judgment]]:
-        """The results, what fails, and what is open that decides: what an answer must change to be
-        worth asking for.
-        """
-        return tuple(sorted(self.results.items())), self._judged()
-
-    def _judged(self) -> frozenset[Judgment]:
-        """What fails, and what is open that decides."""
-        world = self.world
-        return frozenset(
-            (rule.id, thing[0].id, answer)
-            for rule in self.k.rules.values()
-            if rule.verb in JUDGING
-            for thing in world.by_kind.get(rule.about, ())
-            for answer in [world.answer(rule, thing)]
-            if answer == FAILS or answer == TELL and tier_of_open(world, rule, thing)[0] == DECIDES
-        )
+    def _pieces(self, standing: Standing) -> list[tuple[str, str]]:
+        assert self.kind is not None
+        design = Design(standing)
+        if self.kind.of:
+            found = design.line_of(self.kind.of, self.kind.line)
+        else:
+            found = design.line_of(f"{CIRCUITS}.{self.name}")
+        return list(zip(found.pieces, found.facts)) if found else []
 
     # ---- the next card
     @cached_property
@@ -369,7 +356,7 @@ class Survey:
         """What is asked next; None where nothing is left that would change anything."""
         if self.kind is None:
             return self.asked(KIND)
-        last = self.answers[-1]
+        last = self.own[-1]
         if last.card == ROUTE and last.said != SKIPPED:
             return self.asked(MORE)
         if last == Answer(MORE, NO):
@@ -379,12 +366,12 @@ class Survey:
     def _left(self) -> Iterator[str]:
         """The cards that are left to put, in the order of the walk."""
         assert self.kind is not None
-        told = dict(self._facts())
         said = {answer.card for answer in self.used}
+        turning = Turning(self)
         for id_ in self.kind.ask:
-            if id_ in said or not _is_so(self._when(id_), told) or self._in_file(id_):
+            if id_ in said or not self._is_so(id_, self.used) or self._in_file(id_):
                 continue
-            if id_ not in self.kind.turns or self._turns(self._card(id_)):
+            if id_ not in self.kind.turns or turning.turns(self._card(id_)):
                 yield id_
 
     def _in_file(self, id_: str) -> bool:
@@ -392,43 +379,43 @@ class Survey:
         if self.file is None:
             return False
         if id_ == ROUTE:
-            return "segments" in self._there
+            return value_at(self.file.rest, self.named.keys(SEGMENTS)) is not None
         card = self._card(id_)
         facts = [fact for told in card.choices.values() for fact in told]
         facts += [fact for entry in card.entry for fact in entry.units.values()]
-        return any(is_there(self._there, fact) for fact in facts)
+        return any(
+            value_at(self.file.rest, self.named.keys(fact)) is not None
+            for fact in facts
+            if not fact.startswith(OF_SEGMENTS)
+        )
 
     def asked(self, id_: str) -> Asked:
         """The card of that name as it is put to a person."""
-        if id_ == KIND:
-            kinds = tuple(k for group in self.cards.groups.values() for k in group)
-            say = tuple(self.cards.kinds[k].say for k in kinds)
-            look = "what you were called for"
-            return Asked(KIND, "What are you feeding?", look, say, (), "nothing can be worked out")
-        if id_ == MORE:
-            ask, look = self.cards.more
-            return Asked(MORE, ask, look, (YES, NO), (), "counts as yes")
-        return self._put(self._card(id_))
+        if id_ == ANOTHER:
+            return Asked(ANOTHER, BEGUN, "", (), (), "")
+        card = self._card(id_)
+        entry = tuple(e.say for e in card.entry)
+        return Asked(
+            card.id, card.ask, card.look, tuple(card.choices), entry, card.unknown, card.several
+        )
 
-    def _put(self, card: Card) -> Asked:
-        entry = ("feet",) if card.id == ROUTE else tuple(e.say for e in card.entry)
-        return Asked(card.id, card.ask, card.look, tuple(card.choices), entry, card.unknown)
+    def outcome(self) -> Outcome:
+        """What an answer must change to be worth asking for."""
+        return outcome_of(self, self.world)
 
-    def _turns(self, card: Card) -> bool:
-        """Does an answer lead to other results than none, or settle something that decides?"""
-        now = self._outcome()
-        answers = (Answer(card.id, choice) for choice in card.choices)
-        return any(self._with(answer)._outcome() != now for answer in answers)
+    def with_answer(self, card: str, said: str) -> Survey:
+        """The survey with an answer to a card that may not be the next one."""
+        return self._with(Answer(card, said))
 
-    # ---- why it is asked
+    # ---- why it is asked, and what it rests on
     def hangs_on(self, id_: str) -> Hangs:
         """What hangs on the card *id_*: found by running the job with each of its answers."""
         asked = self.asked(id_)
-        if id_ == KIND or asked.entry:
+        if id_ in (KIND, ANOTHER) or asked.entry:
             names = (name for name in self.cards.results if name not in self.results)
             return Hangs((), tuple(names), False)
         runs = [(choice, self._with(Answer(id_, choice))) for choice in asked.choices]
-        now = self._judged()
+        now = judged(self.world)
         answers = tuple(
             (choice, tuple(run.line), tuple(run._new_judgments(now))) for choice, run in runs
         )
@@ -436,82 +423,38 @@ class Survey:
 
     def _new_judgments(self, before: frozenset[Judgment]) -> Iterator[str]:
         """What is judged otherwise than *before*, in the rules' sentences, with their sections."""
-        for id_, on, answer in sorted(self._judged() - before):
+        for id_, on, answer in sorted(judged(self.world) - before):
             lead = "fails" if answer == FAILS else "stays open"
             section = self.k.section(id_, self.world.things[on])
             yield f"{lead}: {self.k.rules[id_].said.rstrip('.')} ({section})"
 
-
-def _is_so(when: Facts, told: Facts) -> bool:
-    """Is what a card is for so?"""
-    return all(told.get(fact) == value for fact, value in when.items())
-
-
-def _put(body: dict[str, Any], path: str, value: Any) -> None:
-    """Set what a path leads to, in a job's form: `load/current` is `load: {current: ...}`."""
-    first, _, rest = path.partition("/")
-    if not rest:
-        body[first] = value
-        return
-    part = body.setdefault(first, {})
-    if isinstance(part, dict):  # or it is not there, as in `receptacle: none`
-        _put(part, rest, value)
-
-
-def over(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
-    """*below* with what *above* says put over it, part by part."""
-    out = dict(below)
-    for key, value in above.items():
-        there = out.get(key)
-        if isinstance(there, Mapping) and isinstance(value, Mapping):
-            out[key] = over(there, value)
-        else:
-            out[key] = value
-    return out
-
-
-def is_there(body: Mapping[str, Any], path: str) -> bool:
-    """Whether *body* says the fact at the end of *path* (`load/current`).
-
-    >>> is_there({"load": {"current": "48 A"}}, "load/current"), is_there({}, "load/current")
-    (True, False)
-    """
-    return value_at(body, path) is not None
-
-
-def value_at(body: Mapping[str, Any], path: str) -> Any:
-    """What *body* says at the end of *path*; None where it says nothing."""
-    first, _, rest = path.partition("/")
-    value = body.get(first)
-    if not rest or value is None:
-        return value
-    return value_at(value, rest) if isinstance(value, Mapping) else None
-
-
-def _guess(body: dict[str, Any], guess: Guess, assumed: list[Assumed], file: Facts) -> None:
-    """Fill in a guess where nothing is said."""
-    first, _, rest = guess.fact.partition("/")
-    if is_there(file, guess.fact) or isinstance(file.get(first), str):
-        return
-    there = body.get(first)
-    if rest and isinstance(there, str) or there is not None and not rest:
-        return  # the part is not there, as in "receptacle: none"; or it was said
-    if rest and isinstance(there, Mapping) and rest in there:
-        return
-    _put(body, guess.fact, guess.value)
-    part, _, fact = guess.fact.rpartition("/")
-    assumed.append(Assumed(part, fact, guess.value, guess.why))
+    def flips(self) -> Iterator[Flip]:
+        """What is taken for granted, each with the line that the other value would make: found by
+        running the job with it, so only where somebody asks.
+        """
+        for one in self.assumed:
+            body = self.body
+            thing, _, fact = one.path.rpartition("/")
+            holder: Any = body
+            for key in thing.split("."):
+                holder = holder[int(key) - 1] if isinstance(holder, list) else holder[key]
+            holder[fact] = self.named.fill(one.habit.other)
+            other = self._pieces(Inspection(mapping_of(body), self.k).standing)
+            line = tuple(said for said, _ in other)
+            yield Flip(one, () if line == tuple(self.line) else line)
 
 
 __all__ = [
+    "ANOTHER",
+    "KIND",
+    "MORE",
+    "SKIPPED",
     "Answer",
     "Asked",
     "Assumed",
     "File",
+    "Flip",
     "Hangs",
     "Survey",
     "Wrong",
-    "is_there",
-    "over",
-    "value_at",
 ]

@@ -138,6 +138,9 @@ ANSWERS = Form(
         "beside": Key("Rules that pass, and that a person would otherwise mend.", LISTED),
         "right": Key("What is said where another rule names this one beside itself."),
         "short": Key("The rule in a few words."),
+        "allowed": Key(
+            "Of an exception to what could hurt somebody: what it allows here, as long as what."
+        ),
         "against": Key(
             "What it does not do, to who argues with it; {needed} is that of the rule that fails."
         ),
@@ -145,6 +148,11 @@ ANSWERS = Form(
         "since": Key(
             "In a word or two, why what it asks for is put in: outdoors. The first that is known.",
             LISTED,
+        ),
+        "unsettled": Key(
+            "Facts that nobody should build by where it refers, and what a design says instead: "
+            "{fact: sentence}.",
+            LINES,
         ),
         "asked": Key("Facts that a question about is answered by this rule.", LISTED),
         "rows": Key("Lines of its own, with facts filled in.", LINES),
@@ -205,6 +213,7 @@ TABLE = Form(
         ),
         "across": Key("The keys that run across, as in copper / 60.", OTHER),
         "values": Key("Its values with their units: {ampacity: A}.", OTHER),
+        "new words": Key("yes where a pack may write words there that no row has yet."),
         "no row": Key(
             'The choices of a key that have no row, and why: {kind: "NM-B | MC: '
             'a cable has no trade size"}.',

@@ -340,8 +340,19 @@ class Rule:
                 self._see_rules_beside(as_list(value), ids)
             if key == "plain" and isinstance(value, dict):
                 self._see_plain_keys(value)
+            if key == "unsettled":
+                self._see_unsettled(value)
             for text in [*value.values()] if isinstance(value, dict) else as_list(value):
                 self._sentence(text)
+
+    def _see_unsettled(self, said: Read) -> None:
+        """See that what stays unsettled are facts of what the rule is about."""
+        known = self.c.words.kinds[self.about].words
+        for fact in said if isinstance(said, dict) else [said]:
+            if str(fact) not in known:
+                what = f'{self.id}: "{fact}" is no fact of {a_noun(self.about)}'
+                todo = "write unsettled: {fact: what a design says instead}"
+                self.faults.add("answers-key", place_of(fact, self.at), what, todo)
 
     def _see_rules_beside(self, names: list[Read], ids: set[str]) -> None:
         """See that there are the rules that an answer is argued from or stands beside."""

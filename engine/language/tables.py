@@ -85,6 +85,8 @@ class Table:
         self.keys: dict[str, tuple[str, str | None]] = {}  # direction and unit
         self.values: dict[str, str] = {}
         self.no_row: dict[str, dict[str, str]] = {}  # of a key, the choices without a row: why
+        # whether a pack may write words there that no row has yet
+        self.takes_new_words = str(d.get("new words")) == "yes"
         self._see_form(faults)
         # what follows takes each part for what it must be
         if faults.items:

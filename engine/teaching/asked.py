@@ -28,6 +28,7 @@ class Model:
     rule: str
     d: Mapping
     at: Place
+    rooms: frozenset[str] = frozenset()  # its own, and others whose questions it is among
     touched: frozenset[str] = frozenset()  # the rules, tables and values its answer may rest on
 
     @property

@@ -103,13 +103,13 @@ def said_in(q: Instance, x: Thing, word: Word, v: Value) -> bool:
     texts = [show(v, word.unit), *([written[0]] if written else [])]
     if isinstance(v, bool):
         # a yes or no is said by the name of the fact
-        if word.name in q.stem:
+        if word.name in q.in_words:
             return True
-    elif any(t and re.search(rf"(?<!\w){re.escape(t)}(?!\w)", q.stem, re.I) for t in texts):
+    elif any(t and re.search(rf"(?<!\w){re.escape(t)}(?!\w)", q.in_words, re.I) for t in texts):
         return True
     said = stems()["said"].get(word.name)
     pattern = said.get(show(v, word.unit)) if isinstance(said, dict) else said
-    return bool(pattern and re.search(pattern, q.stem, re.I))
+    return bool(pattern and re.search(pattern, q.in_words, re.I))
 
 
 def others(k: Knowledge, word: Word, v: Value) -> list[Value]:

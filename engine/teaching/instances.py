@@ -17,6 +17,7 @@ from ..answering.verdicts import (
     PASSED,
     alike,
     answer_on,
+    limit_text,
 )
 from ..basics.errors import Fault, Faults, Place, suggest
 from ..basics.reading import Mapping
@@ -31,7 +32,8 @@ from .beliefs import Belief, held
 from .draws import Settled
 from .kinds.registry import kind_asked
 from .models import starts
-from .questions import Draw, Instance, Value, chosen
+from .questions import Draw, Instance, Made, Value, chosen
+from .stems import stems
 
 TRIES = 25  # draws of facts before a seed is given up
 KEPT = 4  # runs of a model that are kept, where its draws are not all of the same things
@@ -46,6 +48,16 @@ def with_articles(text: str) -> str:
         r"\1n ",
         text,
     )
+
+
+def asked_besides(made: Made) -> str:
+    """What a stem asks for besides what its model says: the number, where yes or no would be no
+    choice.
+    """
+    if not made.asks:
+        return ""
+    said = str(stems()["asks"][made.asks])
+    return " " + filled(said, {"limit": limit_text(made.key.value).removesuffix(".")})
 
 
 class Held(NamedTuple):
@@ -91,6 +103,7 @@ class Maker:
         self._at: tuple[Mapping, str, Settled] | None = None
         # model -> the facts that its draws vary, as `fairness` found them
         self.varied: dict[str, frozenset[tuple[str, str]]] = {}
+        self._stands: dict[tuple[str, int | None, str], bool] = {}
         # kind -> the facts that a rule fills only where nobody told them
         self._filled: dict[str, set[str]] | None = None
 
@@ -328,12 +341,13 @@ class Maker:
             options = made and chosen(made, position, only, rng)
             if made is None or options is None:
                 continue
-            digits = alike(options, made.unit)
+            digits = alike(options, made.unit, made.written)
             texts = {option.text for option in options}
             # the whole job last: it is the dearest to run
             if len(texts) == len(options) and self.sound(model, body):
                 said = {"edition": self.k.edition, "other": self.there.said if self.there else ""}
                 stem = with_articles(filled(model.stem, {**facts, **said}))
+                stem += asked_besides(made)
                 return Instance(
                     model,
                     seed,
@@ -344,10 +358,19 @@ class Maker:
                     body,
                     made.unit,
                     position,
+                    filled(model.d["picture"], facts) if "picture" in model.d else None,
+                    made.asks,
                     only,
                     digits,
                 )
         return None
+
+    def stands(self, model: Model, spot: int | None, only: str = "") -> bool:
+        """Whether the key of a model can stand at a spot: tried with one seed, once."""
+        key = model.name, spot, only
+        if key not in self._stands:
+            self._stands[key] = self.instance(model, 1, spot, only) is not None
+        return self._stands[key]
 
     def again(self, models: dict[str, Model], name: str) -> Instance:
         """The question called *name* (model:seed, and perhaps :place and :belief), made again.

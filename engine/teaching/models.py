@@ -13,6 +13,7 @@ from typing import Any
 from ..basics.errors import Collector, Fault, Place, suggest
 from ..basics.reading import Mapping, decode, place_of, read_bytes, read_yaml
 from ..basics.units import number_text
+from ..drawing.pictures import FORMS
 from ..language.knowledge import KB, Knowledge
 from ..language.rules import PROSE, Rule
 from ..language.things import NodeId
@@ -37,7 +38,15 @@ KEYS = (
     "keeps",
     "told",
     "note",
+    "picture",
+    "practises",
+    "also rooms",
 )
+PRACTISES = (
+    "a test",
+    "a safe habit",
+    "a plate",
+)  # what hands and eyes do, beside rules and numbers
 
 
 HERE = "the {edition} edition"  # how a stem names the law that it asks of
@@ -85,7 +94,9 @@ def _read(said: Any, room: str, k: Knowledge, faults: Collector) -> Model:
     draws: dict[str, list] = {}
     for fact, values in (said.get("draws") or {}).items():
         draws[str(fact)] = drawn_from(values, place_of(values, at))
-    _see_stem(said["stem"], place_of(said["stem"], at), kind, draws, faults)
+    drawn_too = str(said.get("picture") or "")  # what a picture shows is told as well
+    _see_stem(f"{said['stem']} {drawn_too}", place_of(said["stem"], at), kind, draws, faults)
+    _see_practised(said, at, faults)
     model = Model(
         str(said["question"]),
         str(said.get("room", room)),
@@ -96,6 +107,7 @@ def _read(said: Any, room: str, k: Knowledge, faults: Collector) -> Model:
         str(said.get("rule", "")),
         said,
         at,
+        rooms=frozenset({str(said.get("room", room)), *map(str, as_list(said.get("also rooms")))}),
     )
     _see_rules(model, k, faults)
     with faults.catching():
@@ -138,6 +150,26 @@ def _see_form(said: Any, faults: Collector) -> str:
             "write stem: a sentence with {facts} and job: what is the same in every draw",
         )
     return kind
+
+
+def _see_practised(said: Mapping, at: Place, faults: Collector) -> None:
+    """See that what a model practises is one of what can be, and its picture one that is drawn."""
+    for one in as_list(said.get("practises")):
+        if str(one) not in PRACTISES:
+            faults.add(
+                "question-word",
+                place_of(one, at),
+                f'"{one}" is nothing that a question practises',
+                suggest(str(one), PRACTISES),
+            )
+    picture = said.get("picture")
+    if picture is not None and str(picture.get("form", "")) not in FORMS:
+        faults.add(
+            "question-word",
+            place_of(picture, at),
+            f'"{picture.get("form")}" is no form of a picture',
+            suggest(str(picture.get("form")), FORMS),
+        )
 
 
 def _kind_among(kinds: list[str]) -> str:

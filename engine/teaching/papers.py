@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import html
+import random
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from ..answering.verdicts import text_of
+from ..drawing.pictures import drawn
 from .fairness import assumed_in
 from .instances import Maker
 from .kinds.registry import kind_asked
@@ -36,23 +40,66 @@ def law_line(quiz: Quiz) -> str:
 
 
 def taken(maker: Maker, quiz: Quiz) -> list[str]:
-    """What the rules assume behind these questions where nobody tells it."""
+    """What is taken for granted behind these questions where nobody tells it, in words for who
+    answers them.
+    """
+    said = stems()["taken"]
     assumed = (rule for question in quiz.questions for rule in assumed_in(maker, question))
-    return list(dict.fromkeys(maker.k.rules[i].said for i in assumed if i in maker.k.rules))
+    lines = (said.get(i, maker.k.rules[i].said) for i in assumed if i in maker.k.rules)
+    return list(dict.fromkeys(str(line) for line in lines if line))
 
 
-def markdown(maker: Maker, quiz: Quiz) -> tuple[str, str]:
-    """(paper, answer sheet)."""
-    title = _no_markup(quiz.title)
-    head = [f"# {title}", "", _no_markup(law_line(quiz)), "", f"*{CAUTION}*", ""]
+FORMS = ("A", "B")
+
+
+def in_form(quiz: Quiz, form: str) -> Quiz:
+    """The quiz as one form of its paper: the first as it was made; another with its questions in
+    another order, and the options of each where they stand in none.
+    """
+    if form == FORMS[0]:
+        return quiz
+    rng = random.Random(f"{quiz.digest}:{form}")
+    questions = [_in_another_order(question, rng) for question in quiz.questions]
+    rng.shuffle(questions)
+    return replace(quiz, questions=questions)
+
+
+def _in_another_order(question: Instance, rng: random.Random) -> Instance:
+    """A question with its options in another order; numbers keep theirs."""
+    if all(NUMBER_FIRST.match(option.text) for option in question.options):
+        return question
+    options = question.options[:]
+    rng.shuffle(options)
+    return replace(question, options=options, kept={})
+
+
+# an option that begins with its number, or with what a limit is called by
+NUMBER_FIRST = re.compile(r"(at least |at most |exactly |more than |less than )?\d")
+
+
+def head_line(quiz: Quiz) -> str:
+    """Where who answers a paper writes the name, and its teacher the points."""
+    return f"Name: {BLANK}  Date: {BLANK}  Points: ____ of {len(quiz.questions)}"
+
+
+BLANK = "_" * 20
+
+
+def markdown(maker: Maker, quiz: Quiz, form: str = "A") -> tuple[str, str]:
+    """(paper, answer sheet) of one form."""
+    quiz = in_form(quiz, form)
+    title = f"{_no_markup(quiz.title)} (form {form})"
+    law = ["", _no_markup(law_line(quiz)), "", f"*{CAUTION}*", ""]
     assumed = taken(maker, quiz)
     if assumed:
-        head += [TAKEN, "", *(f"- {_no_markup(line)}" for line in assumed), ""]
-    paper, sheet = head[:], [f"# {title}: answers", *head[1:]]
+        law += [TAKEN, "", *(f"- {_no_markup(line)}" for line in assumed), ""]
+    differing = [] if not quiz.differing else [_no_markup(quiz.differing), ""]
+    paper = [f"# {title}", "", head_line(quiz), *law, *differing]
+    sheet = [f"# {title}: answers", *law, *differing]
     for number, question in enumerate(quiz.questions, 1):
         mark = f"**{number}.**"
         paper += [
-            f"{mark} {_no_markup(question.stem)}"
+            f"{mark} {_no_markup(question.in_words)}"
             + (f" {ORDER}" if asks_for_an_order(question) else ""),
             "",
             *[
@@ -161,7 +208,9 @@ def _chain_of(maker: Maker, question: Instance) -> list[str]:
             # what else that size fails may be set aside for the key
             lines.append(_cited(row.text, row.source))
     # what is judged ends in the verdict: the last number alone may read as another
-    verdict = [question.key.text] if judges and lines else []
+    # where its options are numbers alone, in full
+    in_full = text_of(question.key.value, "") if question.asks else question.key.text
+    verdict = [in_full] if judges and lines else []
     return lines[:MOST_LINES] + verdict
 
 
@@ -204,49 +253,62 @@ def _labels_told(question: Instance, below: str) -> set[str]:
     return out
 
 
-STYLE = (
-    "body{font:11pt/1.4 Georgia,serif;max-width:46em;margin:2em auto;padding:0 1em}ol.q>li{margin:0"
-    " 0 1.4em;break-inside:avoid}ol.o{list-style:upper-alpha}"
-    ".law,.care{font-size:9pt;color:#333}.care{border:1px"
-    " solid #999;padding:.5em}.page{break-before:page}.key{font-weight:bold}"
-)
+def page(maker: Maker, quiz: Quiz, form: str = "A", look: str = "") -> str:
+    """One form of the paper as a printable HTML page in the look of every page, without scripts and
+    without a key.
+    """
+    quiz = in_form(quiz, form)
+    name = html.escape(head_line(quiz))
+    out = [
+        *_begin(maker, quiz, f"{quiz.title} (form {form})", look, f'<p class="blanks">{name}</p>')
+    ]
+    out.append('<ol class="questions">')
+    out += [_question_item(question, at) for at, question in enumerate(quiz.questions, 1)]
+    return _end(out)
 
 
-def page(maker: Maker, quiz: Quiz) -> str:
-    """Paper and answer sheet as one printable HTML page, without scripts."""
+def key_page(maker: Maker, quiz: Quiz, form: str = "A", look: str = "") -> str:
+    """The answer sheet of one form as a page of its own."""
+    quiz = in_form(quiz, form)
+    out = [*_begin(maker, quiz, f"{quiz.title} (form {form}): answers", look, "")]
+    out.append('<ol class="questions">')
+    for number, question in enumerate(quiz.questions, 1):
+        out.append(_answer_item(_answers(maker, question, number)))
+    return _end(out)
+
+
+def _begin(maker: Maker, quiz: Quiz, title: str, look: str, below: str) -> list[str]:
+    """A page down to its questions: what is in force, and what is taken for granted."""
     e = html.escape
-    law = [f'<p class="law">{e(law_line(quiz))}</p>', f'<p class="care">{e(CAUTION)}</p>']
     out = [
         "<!DOCTYPE html>",
         '<html lang="en"><head><meta charset="utf-8">',
-        f"<title>{e(quiz.title)}</title><style>{STYLE}</style></head><body>",
-        f"<h1>{e(quiz.title)}</h1>",
-        *law,
+        '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        f"<title>{e(title)}</title><style>{look}</style></head><body><main>",
+        f"<h1>{e(title)}</h1>",
+        below,
+        f'<p class="quiet">{e(law_line(quiz))}</p><p class="quiet">{e(CAUTION)}</p>',
     ]
     assumed = taken(maker, quiz)
     if assumed:
         lines = "".join(f"<li>{e(line)}</li>" for line in assumed)
-        out.append(f'<div class="law">{e(TAKEN)}<ul>{lines}</ul></div>')
-    out.append('<ol class="q">')
-    out += [_question_item(question) for question in quiz.questions]
-    out += [
-        "</ol>",
-        '<section class="page">',
-        f"<h1>{e(quiz.title)}: answers</h1>",
-        *law,
-        '<ol class="q">',
-    ]
-    for number, question in enumerate(quiz.questions, 1):
-        out.append(_answer_item(_answers(maker, question, number)))
-    return "\n".join([*out, "</ol></section></body></html>"]) + "\n"
+        out.append(f'<p class="quiet">{e(TAKEN)}</p><ul class="quiet">{lines}</ul>')
+    if quiz.differing:
+        out.append(f"<p>{e(quiz.differing)}</p>")
+    return out
 
 
-def _question_item(question: Instance) -> str:
-    """One question of the paper as an item of a list."""
+def _end(out: list[str]) -> str:
+    return "\n".join([*filter(None, out), "</ol></main></body></html>"]) + "\n"
+
+
+def _question_item(question: Instance, number: int) -> str:
+    """One question of the paper as an item of a list, with its picture."""
     e = html.escape
     order = f" <em>{e(ORDER)}</em>" if asks_for_an_order(question) else ""
     options = "".join(f"<li>{e(option.text)}</li>" for option in question.options)
-    return f'<li><p>{e(question.stem)}{order}</p><ol class="o">{options}</ol></li>'
+    shown = drawn(question.picture, f"picture-{number}") if question.picture else ""
+    return f'<li><p>{e(question.stem)}{order}</p>{shown}<ol class="options">{options}</ol></li>'
 
 
 def _answer_item(answers: list[str]) -> str:

@@ -109,7 +109,7 @@ class _Writer:
             shuffle="false",
             **({} if order else {"maxChoices": "0" if many else "1"}),
         )
-        self.el("prompt", asked, q.stem + (f" {ORDER}" if order else ""))
+        self.el("prompt", asked, q.in_words + (f" {ORDER}" if order else ""))
         for i, o in enumerate(q.options):
             self.el("simpleChoice", asked, o.text, identifier=f"O{i + 1}")
         self.el("responseProcessing", root, template=MATCH[self.version])

@@ -7,8 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple, TypeAlias
 
-from ..answering.verdicts import is_plain, rounded, same_text
+from ..answering.verdicts import is_plain, rounded, same_text, verdict_text
 from ..basics.reading import Mapping
+from ..drawing.pictures import shown_in_words
 from .asked import Model
 
 MOST_WRONG = 3
@@ -43,7 +44,9 @@ class Instance:
     options: list[Option] = field(default_factory=list)
     body: Mapping = field(default_factory=Mapping)
     unit: str = ""
-    place: int | None = None  # where the key was asked to be
+    place: int | None = None  # where the key was asked to be (`Spot`)
+    picture: Mapping | None = None  # what is drawn beside its stem, in a form of `drawing`
+    asks: str = ""  # the name of what its stem asks for besides, in kb/teaching/stems.yaml
     only: str = ""  # the belief that was asked for
     digits: int | None = None  # how many places behind the point its numbers are shown with
     # what was worked out of it for one form of the paper, and serves the others
@@ -71,6 +74,13 @@ class Instance:
         )
 
     @property
+    def in_words(self) -> str:
+        """The stem with what its picture shows: where nothing can be drawn."""
+        return (
+            self.stem if self.picture is None else f"{self.stem} ({shown_in_words(self.picture)})"
+        )
+
+    @property
     def position(self) -> int:
         return next(i for i, o in enumerate(self.options) if o.right)
 
@@ -83,6 +93,8 @@ class Made(NamedTuple):
     order: Order | None = None  # what the options are put in order by, where they have one
     unit: str = ""
     all_offered: bool = False  # nothing is chosen or placed: all that apply, or an order
+    asks: str = ""  # what the stem asks for besides: the limit, where all verdicts would be one
+    written: Callable[..., str] = verdict_text  # how its verdicts are written
 
 
 class Draw(NamedTuple):
@@ -93,6 +105,21 @@ class Draw(NamedTuple):
     facts: dict[str, str]
     rng: random.Random
     only: str  # the belief that was asked for
+
+
+class Spot(NamedTuple):
+    """Where the key is asked to stand: its place, and among how many options (0: as many as come).
+
+    A number below ten is a place alone, as older papers have it; 42 is place 2 of four options.
+    """
+
+    place: int
+    among: int
+
+    @staticmethod
+    def of(number: int) -> Spot:
+        """The spot that a question's name gives as a number."""
+        return Spot(number, 0) if number < 10 else Spot(number % 10, number // 10)
 
 
 # ---- choosing and placing options ----------------------------------------------------------------
@@ -131,7 +158,7 @@ def _placed(
     order = _by_value_in(made.order)
     if position is None:
         return sorted([made.key, *wrong[:MOST_WRONG]], key=order)
-    return _between(made.key, wrong, position, order, only)
+    return _between(made.key, wrong, Spot.of(position), order, only)
 
 
 def _offers(options: list[Option], only: str) -> bool:
@@ -150,24 +177,34 @@ def _anywhere(
     made = sum(bool(option.belief) for option in wrong)
     # wrong options that no belief makes fill up to two: more of them would be chosen by nobody
     few = wrong[: max(2, min(MOST_WRONG, made))]
-    if position is not None and position > len(few):
+    at, among = (None, 0) if position is None else Spot.of(position)
+    if among:
+        few = wrong[: among - 1]
+        if len(few) < among - 1:
+            return None
+    elif at is not None and at > len(few):
         few = wrong[:MOST_WRONG]
     rng.shuffle(few)
-    at = rng.randrange(len(few) + 1) if position is None else position
+    if at is None:
+        at = rng.randrange(len(few) + 1)
     return None if at > len(few) else [*few[:at], key, *few[at:]]
 
 
 def _between(
-    key: Option, wrong: list[Option], position: int, order: Callable[[Option], Any], only: str
+    key: Option, wrong: list[Option], spot: Spot, order: Callable[[Option], Any], only: str
 ) -> list[Option] | None:
-    """The key at *position* of a numeric order, with as many wrong options below it."""
+    """The key at a place of a numeric order, with as many wrong options below it."""
+    position = spot.place
+    most = spot.among - 1 if spot.among else MOST_WRONG
     # numbers stand in their order, so the place of the key is chosen by what is offered beside it
     low = sorted((o for o in wrong if order(o) < order(key)), key=order)
     high = sorted((o for o in wrong if order(o) > order(key)), key=order)
     if len(low) < position:
         return None
     below = _taking(low, position, only)
-    above = _taking(high, min(MOST_WRONG - position, len(high)), only)
+    above = _taking(high, min(most - position, len(high)), only)
+    if spot.among and len(below) + len(above) != most:
+        return None
     if len(below) + len(above) < 2 or not _offers(below + above, only):
         return None
     return [*below, key, *above]

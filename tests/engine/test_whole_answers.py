@@ -316,8 +316,8 @@ def test_a_way_that_an_exception_allows_is_not_called_short():
     got = i.why("a")
     assert (
         got.word == "NO."
-        and rows(got)["Passes"] == "a 15 A breaker: 15 A (allowed by next-size-up, 240.4(B))"
-        and any("19.25 A (allowed by next-size-up, 240.4(B))" in r.text for r in got.rows)
+        and rows(got)["Passes"] == "a 15 A breaker: 15 A (allowed by 240.4(B))"
+        and any("19.25 A (allowed by 240.4(B))" in r.text for r in got.rows)
     )
 
 

@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from dataclasses import replace
+from itertools import permutations
 from types import SimpleNamespace
 
 import pytest
@@ -30,6 +31,7 @@ from whywire.engine.teaching.quiz import make
 K = load()
 MODELS = read_models(K)
 MAKER = Maker(K, read_beliefs())
+RULES = ("rule", "pick")
 
 
 def of_kind(kind):
@@ -162,6 +164,33 @@ def test_what_is_compared_rests_on_no_cache():
     )
 
 
+@pytest.mark.parametrize("m", of_kind("order"), ids=lambda m: m.name)
+def test_an_order_is_the_only_one(m):
+    """Of all the orders in which the reasons could be put, one alone has each after all that it
+    rests on in the derivation.
+    """
+    fact, _, thing = str(m.d["order"]).partition(" of ")
+    q = MAKER.instance(m, 7)
+    w = World(K, read_job(q.body, K, "anew")).run()
+    e = Explainer(w, bare=True)
+    e.fact(w.things[thing], fact)
+    at = {
+        r: {i for i, n in e.g.nodes.items() if n.data.get("rule") == r and n.kind in RULES}
+        for r in q.key.value
+    }
+    below = {a: {b for b in at if b != a and at[b] & _under(e.g, at[a])} for a in at}
+    fitting = [
+        order
+        for order in permutations(q.key.value)
+        if all(not (below[a] & {*order[i + 1 :]}) for i, a in enumerate(order))
+    ]
+    assert fitting == [q.key.value]
+
+
+def _under(g, nodes):
+    return set().union(*(reached(g, node) for node in nodes))
+
+
 @sweep("m", of_kind("missing"), lambda m: m.room, ids=lambda m: m.name)
 def test_what_is_missing_can_turn_the_answer(m):
     """Told each value it can have, the whole job passes with one and fails with another: in every
@@ -180,45 +209,47 @@ def test_what_is_missing_can_turn_the_answer(m):
     for q in {str(q.body): q for q in made}.values():
         w, a = answer(q.body)
         assert a == TELL
-        n = needs(w, K.rules[rule], w.things[thing])[0]
-        type_ = K.words.kinds[w.things[n.of][0].kind].words[n.fact].type
-        if type_[0] == "q":  # a quantity: what the model says it could be
-            answers = {answer(changed(q.body, c))[1] for c in m.d["told"]}
-        else:
-            values = (
-                [True, False]
-                if type_[0] == "flag"
-                else (
-                    type_[1]
-                    if type_[0] == "choice"
-                    else {
-                        row[key]
-                        for row in K.tables[type_[1]].rows
-                        for key in K.tables[type_[1]].keys
-                        if key == n.fact
-                    }
-                )
-            )
-            answers = {answer(q.body, (n.of, n.fact, v))[1] for v in values}
+        if q.key.value[0] == "told":
+            # nothing need be learned: it comes out the same with whatever it could be
+            assert (
+                _with_each(q, w, answer, m, rule, thing)
+                <= {
+                    "passes": {PASSES, "set aside"},
+                    "fails": {FAILS},
+                }[q.key.value[1]]
+            ), q.name
+            continue
+        answers = _with_each(q, w, answer, m, rule, thing)
         assert answers & {FAILS, "advice"} and answers & {PASSES, OFF}, (q.name, answers)
 
 
-def test_a_draw_that_nothing_can_turn_makes_no_question():
-    """A box that is large enough with clamps or without: what is not known of it is not missing."""
+def _with_each(q, w, answer, m, rule, thing):
+    """The answers with each value that the missing fact could have."""
+    n = needs(w, K.rules[rule], w.things[thing])[0]
+    type_ = K.words.kinds[w.things[n.of][0].kind].words[n.fact].type
+    if type_[0] == "q":  # a quantity: what the model says it could be
+        return {answer(changed(q.body, filled(c, q.facts)))[1] for c in m.d["told"]}
+    if type_[0] == "flag":
+        values = [True, False]
+    elif type_[0] == "choice":
+        values = type_[1]
+    else:
+        table = K.tables[type_[1]]
+        values = {row[key] for row in table.rows for key in table.keys if key == n.fact}
+    return {answer(q.body, (n.of, n.fact, v))[1] for v in values}
+
+
+def test_where_nothing_can_turn_the_answer_nothing_need_be_asked():
+    """A box that is large enough with clamps or without, a breaker too small at any voltage: what
+    is not known of them is not missing.
+    """
     m = MODELS["box-for-a-splice-missing"]
-    assert (
-        MAKER.instance(replace(m, name="roomy", draws={**m.draws, "volume": ["60 in³"]}), 1) is None
-    )
+    roomy = replace(m, name="roomy", draws={**m.draws, "volume": ["60 in³"]})
+    assert MAKER.instance(roomy, 1).key.value == ("told", "passes")
     m = MODELS["what-is-missing-for-the-amps"]
-    assert (
-        MAKER.instance(
-            replace(
-                m, name="never", draws={**m.draws, "plan": [{"power": "9600 W", "breaker": "30 A"}]}
-            ),
-            1,
-        )
-        is None
-    )
+    plan = [{"power": "9600 W", "breaker": "30 A"}]
+    never = replace(m, name="never", draws={**m.draws, "plan": plan})
+    assert MAKER.instance(never, 1).key.value == ("told", "fails")
 
 
 def test_a_stem_names_one_law():

@@ -2,6 +2,7 @@
 nothing fails but what is asked.
 """
 
+import html
 import io
 import re
 import zipfile
@@ -9,6 +10,7 @@ import zipfile
 import pytest
 from sweeps import sweep
 
+from whywire.engine.answering.verdicts import text_of
 from whywire.engine.language.words import as_list
 from whywire.engine.running.cache import load
 from whywire.engine.running.chain import FAILS, World
@@ -16,7 +18,7 @@ from whywire.engine.running.job import read_job
 from whywire.engine.teaching.beliefs import read_beliefs
 from whywire.engine.teaching.instances import Maker
 from whywire.engine.teaching.models import read_models
-from whywire.engine.teaching.papers import chain_of, page
+from whywire.engine.teaching.papers import chain_of, in_form, key_page, markdown, page
 from whywire.engine.teaching.qti import package
 from whywire.engine.teaching.quiz import make
 
@@ -63,15 +65,40 @@ def test_a_package_says_nothing_of_the_keys():
                 assert not [s for s in said for secret in secrets if secret in s], name
 
 
-def test_paper_and_key_lie_on_pages_of_their_own():
-    """In print the answers begin a new page, and nothing of a key stands before them."""
+@pytest.mark.parametrize("form", ["A", "B"])
+def test_paper_and_key_are_pages_of_their_own(form):
+    """Nothing of a key stands on the paper, and both forms ask the same."""
     quiz = make(MAKER, MODELS, 6, 4, LAW)
-    text = page(MAKER, quiz)
-    paper, cut, key = text.partition('<section class="page">')
-    assert cut and re.search(r"\.page\{[^}]*break-before:page", text)
+    paper, key = page(MAKER, quiz, form), key_page(MAKER, quiz, form)
+    assert f"(form {form})" in paper and f"(form {form}): answers" in key
+    assert "Name: ___" in paper and "of 6" in paper
     assert 'class="key"' not in paper and key.count('class="key"') == 6
     for q in quiz.questions:
         assert q.name not in paper and q.name in key
+        assert html.escape(q.stem) in paper
+
+
+def test_form_b_has_other_letters_and_the_same_keys():
+    """Its questions stand in another order, options that are no numbers too, and the sheet gives
+    the letters of that form.
+    """
+    quiz = make(MAKER, MODELS, 12, 6, LAW)
+    other = in_form(quiz, "B")
+    assert in_form(quiz, "A") is quiz
+    assert [q.name for q in other.questions] != [q.name for q in quiz.questions]
+    assert sorted(q.name for q in other.questions) == sorted(q.name for q in quiz.questions)
+    moved = 0
+    for q in other.questions:
+        first = next(each for each in quiz.questions if each.name == q.name)
+        texts = [o.text for o in first.options]
+        moved += texts != [o.text for o in q.options]
+        assert sorted(texts) == sorted(o.text for o in q.options)
+        assert {o.text for o in q.options if o.right} == {o.text for o in first.options if o.right}
+    assert moved
+    sheet = markdown(MAKER, quiz, "B")[1]
+    for number, q in enumerate(other.questions, 1):
+        if q.model.kind not in ("order",) and "findings" not in q.model.d:
+            assert f"**{number}.** {'ABCDEF'[q.position]}. " in sheet
 
 
 @sweep(
@@ -88,7 +115,8 @@ def test_the_worked_line_ends_in_the_verdict(m):
     for seed in range(30, 33):
         if (q := MAKER.instance(m, seed)) is None or not (lines := chain_of(MAKER, q)):
             continue
-        assert lines[-1] == q.key.text
+        # where its options are the numbers alone, the verdict is said in full
+        assert lines[-1] == (text_of(q.key.value, "") if q.asks else q.key.text)
         rule, _, thing = str(m.d["judges"]).partition(" on ")
         w = World(K, read_job(q.body, K, "anew")).run()
         assert w.answer(K.rules[rule.strip()], w.things[thing.strip()]) == q.key.value.answer

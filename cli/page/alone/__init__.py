@@ -134,7 +134,7 @@ def warm() -> None:
                 if card.entry:
                     unit = {"feet": FEET}
                     known = [] if card.card == "route" else cards().cards[card.card].entry
-                    numbers = [f"20 {next(iter(entry.units))}" for entry in known]
+                    numbers = [f"60 {next(iter(entry.units))}" for entry in known]
                     said = f"{said} {', '.join(numbers) or unit['feet']}".strip()
                 survey = survey.answer(said)
             found = Inspection(survey.body, survey.k)

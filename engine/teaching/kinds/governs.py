@@ -43,20 +43,21 @@ class Governs(Kind):
         return [got[0]] if got else [NOTHING_FAILS]
 
     def makes_right(self, question: Instance, got: Value, option: Option) -> bool:
-        return bool(got == (option.value,))
+        return bool(got == (() if option.value == NOTHING_FAILS else (option.value,)))
 
     def make(self, maker: Maker, draw: Draw) -> Made | None:
-        """Which rule governs: the one that fails while all others pass; wrong is what fails for a
-        believer, or that nothing does.
+        """Which rule governs: the one that fails while all others pass, or that none does; wrong
+        is what fails for a believer, or that nothing does.
         """
         model, body, rng, only = draw.model, draw.body, draw.rng, draw.only
         settled = maker.settled(model, body)
         got = maker.concluded(model, settled.lawful(), True)[0]
-        if got is None or len(got) != 1:
+        if got is None or len(got) > 1:
             return None
+        key = got[0] if got else NOTHING_FAILS
         said = answers_in(self.lines(model), settled.lawful())
         answers = {rule_of(line): answer for line, answer in said.items()}
-        passing = [i for i, answer in answers.items() if answer in PASSED and i != got[0]]
+        passing = [i for i, answer in answers.items() if answer in PASSED and i != key]
         found = _governing_to_believers(maker.believed(model, settled, body, rng, only), got)
         # with nobody who would take another rule for it, every wrong option would just pass
         if not found:
@@ -72,7 +73,7 @@ class Governs(Kind):
             Option(text(i), i, says="It passes on these facts.") for i in passing if i not in found
         ]
         rng.shuffle(rest)
-        return Made(key_option(got[0], text=text(got[0])), wrong + rest)
+        return Made(key_option(key, text=text(key)), wrong + rest)
 
 
 def _governing_to_believers(

@@ -50,22 +50,27 @@ class Missing(Kind):
         return _asked_for(world, str(model.d["missing"])), ""
 
     def make(self, maker: Maker, draw: Draw) -> Made | None:
-        """What is missing: the one question that settles it; wrong is what a believer would ask, or
-        that nothing need be asked.
+        """What is missing: the one question that settles it, or nothing; wrong is what a believer
+        would ask, or would not.
         """
         model, body, facts, rng, only = draw.model, draw.body, draw.facts, draw.rng, draw.only
         settled = maker.settled(model, body)
-        got = maker.concluded(model, settled.lawful(), True)[0]
-        if got is None or got[0] != "ask" or not _turns(maker, model, settled, body, facts):
+        raw = maker.concluded(model, settled.lawful(), True)[0]
+        got = _settled_by(maker, model, settled, body, facts, raw)
+        if got is None or raw is None:
             return None
+        asks = got[0] == "ask"
         found: dict[tuple[str, str], str] = {}
         for n, other in maker.believed(model, settled, body, rng, only):
-            if other is not None and other != got:
+            if other is not None and other not in (got, raw):
                 found.setdefault(other, n)
         wrong = [
             believed_option(maker, n, value, text=TOLD.get(value) or value[1])
             for value, n in found.items()
         ]
+        if raw != got:
+            says = "Whatever the answer to that is, it comes out the same."
+            wrong.insert(0, Option(raw[1], raw, says=says))
         for question, change in _others_asked(model, facts, rng):
             if len(wrong) >= MOST_WRONG:
                 break
@@ -74,13 +79,15 @@ class Missing(Kind):
                 continue
             learned = changed(body, change)
             # only what leaves the answer open is wrong to ask
-            if maker.concluded(model, maker.settled(model, learned).lawful(), True)[0] == got:
-                says = "With that told as well, the answer is still open."
+            if maker.concluded(model, maker.settled(model, learned).lawful(), True)[0] == raw:
+                says = (
+                    f"With that told as well, the answer is {'still open' if asks else 'the same'}."
+                )
                 wrong.append(Option(question, ("ask", question), says=says))
         # where beliefs could err and none does, the draw is not worth asking
-        if not found and maker.relevant(model):
+        if asks and not found and maker.relevant(model):
             return None
-        return Made(key_option(got, text=got[1]), wrong)
+        return Made(key_option(got, text=TOLD.get(got) or got[1]), wrong)
 
 
 def _asked_for(world: World, said: str) -> tuple[str, str] | None:
@@ -98,15 +105,22 @@ def _asked_for(world: World, said: str) -> tuple[str, str] | None:
     return ("ask", missing[0].ask) if len(missing) == 1 and missing[0].ask else None
 
 
-def _turns(
-    maker: Maker, model: Model, settled: Settled, body: Mapping, facts: dict[str, str]
-) -> bool:
-    """Whether what is missing can turn the answer: told each value it can have, the rule passes (or
-    does not apply) with one and fails with another.
+def _settled_by(
+    maker: Maker,
+    model: Model,
+    settled: Settled,
+    body: Mapping,
+    facts: dict[str, str],
+    got: tuple[str, str] | None,
+) -> tuple[str, str] | None:
+    """What has to be learned, or that nothing has, where the rule passes or fails with every value
+    which that can have; None where there is no saying.
 
-    What a quantity could be the model says under `told`; where it does not, nothing is tried.
+    What a quantity could be the model says under `told`.
     """
     said = str(model.d["missing"])
+    if got is None or got[0] != "ask":
+        return got
     if "told" in model.d:
         answers = {
             answer_on(maker.settled(model, changed(body, filled(change, facts))).lawful(), said)
@@ -120,13 +134,18 @@ def _turns(
         kind = settled.w.things[need.of][0].kind
         values = _could_be(maker.k, maker.k.words.kinds[kind].words[need.fact])
         if values is None:
-            return True
+            return got
         answers = set()
         for value in values:
             job = read_job(body, maker.k, "question")
             tell(job, [(need.of, need.fact, value)])
             answers.add(answer_on(run_part(maker.k, job, settled.nodes), said))
-    return not answers.isdisjoint((FAILS, ADVICE)) and not answers.isdisjoint((*PASSED, OFF))
+    if answers <= {*PASSED}:
+        return "told", "passes"
+    if answers == {FAILS}:
+        return "told", "fails"
+    decides = not answers.isdisjoint((FAILS, ADVICE)) and not answers.isdisjoint((*PASSED, OFF))
+    return got if decides else None
 
 
 def _could_be(knowledge: Knowledge, word: Word) -> list[Value] | None:

@@ -77,14 +77,19 @@ def _steps(world: World, model: Model) -> tuple[str, ...] | None:
     rests = {rule: _met(down, at, rule) for rule in at}
     # rules that rest on each other round a circle have no order that could be asked for
     before = {a: [b for b in at if b in rests[a] and a not in rests[b]] for a in at}
-    longest: dict[str, tuple[str, ...]] = {}
+    return _one_order(before, [rule for rule in at if at[rule]])
 
-    def chain(rule: str) -> tuple[str, ...]:
-        if rule not in longest:
-            longest[rule] = (*max(map(chain, before[rule]), key=len, default=()), rule)
-        return longest[rule]
 
-    return max((chain(rule) for rule in at if at[rule]), key=len, default=())
+def _one_order(before: dict[str, list[str]], rules: list[str]) -> tuple[str, ...]:
+    """The longest row of *rules* in which each rests on every one before it: of these no other
+    order could be given.
+    """
+    rows: dict[str, tuple[str, ...]] = {}
+    # what rests on fewer comes first, so that the rows before it are known
+    for rule in sorted(rules, key=lambda rule: len(before[rule])):
+        fitting = (row for row in rows.values() if {*row} <= {*before[rule]})
+        rows[rule] = (*max(fitting, key=len, default=()), rule)
+    return max(rows.values(), key=len, default=())
 
 
 def _standing(graph: Graph, rules: list[str]) -> dict[str, list[str]]:

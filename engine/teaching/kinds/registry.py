@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ..asked import Model
 from .asks import Asks
+from .cites import Cites
 from .findings import Findings
 from .governs import Governs
 from .judges import Judges
@@ -22,6 +23,7 @@ EVERY: tuple[Kind, ...] = (
     Under(),
     Mends(),
     InOrder(),
+    Cites(),
 )
 # what is asked: exactly one, or `under` with one that may be asked of another law
 KINDS: dict[str, Kind] = {kind.name: kind for kind in EVERY}

@@ -1,0 +1,1 @@
+"""Pictures of numbers, each with the same in words."""
