@@ -10,6 +10,7 @@ from .layout import Line, wrap
 from .show_parts import AID, head
 
 SIGN = "Told to: ____________________  Signature: ____________________  Day: __________"
+NOTHING = "No reading, no photograph, no correction is told, and nothing unsafe was found."
 MOST = 40  # findings that turned, shown; a program reads all
 
 
@@ -44,6 +45,8 @@ def show_kept(job: Opened, kept: Kept, width: int = 80) -> list[Line]:
         out += _text(f"{found.harm}, at {', '.join(found.on)}", width, 4, "source")
     if kept.unsafe:
         out += [[], [(SIGN, "")]]
+    if not (kept.logs or kept.photographs or kept.corrections or kept.unsafe):
+        out += [[], *_text(NOTHING, width, 0)]
     return [*out, [], [(AID, "source")]]
 
 

@@ -44,6 +44,7 @@ class Condition:
     total: Fraction | None = None  # then; None where that is no whole price
     parts: tuple[str, ...] = ()  # that come, go or change
     stops: str = ""  # why it has no price
+    fails: bool = False  # whether the job is not right then, and is without it
 
     @property
     def priced(self) -> bool:
@@ -78,9 +79,12 @@ def conditions_of(
             ask = job.knowledge.words.kinds[group[0]].words[group[1]].ask
             out.asked.append(Condition(group[1], _called(things), "", ask, ()))
             continue
-        for condition in found:
-            ran += 1
-            out.priced.append(run(source, how, condition, job, price, prices))
+        ran += len(found)
+        ran_whole = [run(source, how, each, job, price, prices) for each in found]
+        if any(one.priced or one.fails for one in ran_whole):
+            out.priced += ran_whole
+        else:
+            out.asked.append(Condition(group[1], _called(things), "", found[0].ask, ()))
     return out
 
 
@@ -115,7 +119,8 @@ def _beside(
     condition: Condition, job: Opened, price: Price, base: Opened, against: Price
 ) -> Condition:
     stops = ""
-    if job.holds_back and not base.holds_back:
+    fails = job.holds_back and not base.holds_back
+    if fails:
         stops = f"the job is {job.headline} then, and is looked at anew"
     elif not price.is_whole:
         stops = "what it takes then cannot be told"
@@ -130,6 +135,7 @@ def _beside(
         price.total if whole else None,
         tuple(part_changes(against, price)),
         stops,
+        fails,
     )
 
 
@@ -187,7 +193,9 @@ def _found(
             changes += [_change(thing, words[name], MORE + amount, Fraction()) for thing in things]
         over = tuple(change for change in changes if change is not None)
         if over:
-            says = str(told[said]["says"]) if said in told else f"{fact}: {said}"
+            says = (
+                str(told[said]["says"]) if said in told else f"the answer to “{word.ask}” is {said}"
+            )
             yield Condition(fact, _called(things), says, str(word.ask), over)
 
 

@@ -23,10 +23,15 @@ COMMON = frozenset(
     " after there their your being also used using made make both such".split()
 )
 STEM = 5  # letters by which two words are held to be one
-MOST = 4  # rules shown for one correction
+MOST = 5  # rules shown for one correction
 SAME, AROUND, NUMBER, WORDS = "the section", "the section around it", "the same number", "its words"
 RANKS = (SAME, AROUND, NUMBER, WORDS)
 ORDER = ("fails", "cannot tell", "advice", "passes")
+# what weighs how much: the numbers are ours
+BY_SECTION = {SAME: 4, AROUND: 3, NUMBER: 1, WORDS: 0}
+BY_ANSWER = (3, 2, 2, 2, 0)  # in that order; nothing where it applies to nothing here
+MOST_WORDS = 4
+BESIDE = 3  # what weighs so much less than the likeliest is shown beside it
 
 
 @dataclass(frozen=True)
@@ -59,19 +64,17 @@ def meant_by(correction: Correction, job: Opened) -> list[Meant]:
                 found.append(meant)
     if not found:
         return []
-    found.sort(key=_likely)
-    best = found[0]
-    # of those by one section, who share its words leave out who share none
-    out = [one for one in found if (one.by, one.words > 0) == (best.by, best.words > 0)][:MOST]
-    # a rule of another section that has more of its words may be what is meant
-    wordy = max(found, key=lambda one: (one.words, -RANKS.index(one.by)))
-    return out if wordy.words <= max(one.words for one in out) else [*out[: MOST - 1], wordy]
+    found.sort(key=lambda one: (-_weight(one), one.rule))
+    least = _weight(found[0]) - BESIDE
+    return [one for one in found if _weight(one) >= least][:MOST]
 
 
-def _likely(meant: Meant) -> tuple[int, int, int, str]:
-    """Where a rule stands among those that may be meant."""
+def _weight(meant: Meant) -> int:
+    """How likely a rule is meant: by its section, by its words, and by what it came to here; what
+    an inspector wrote is about something that is there.
+    """
     worst = min((ORDER.index(answer) for _, answer in meant.answers), default=len(ORDER))
-    return RANKS.index(meant.by), -meant.words, worst, meant.rule
+    return BY_SECTION[meant.by] + 2 * min(meant.words, MOST_WORDS) + BY_ANSWER[worst]
 
 
 def _meant(

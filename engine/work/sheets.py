@@ -488,7 +488,12 @@ def _customer(material: Material) -> list[Section]:
 def _left_out(material: Material) -> list[str]:
     """What is not done, and so is no part of an offer: by a table, and of what others do."""
     said = Sayings(material.job, LEFT_OUT, built=True).parts()
-    others = [task.in_words for task in material.order.tasks if task.by == "others"]
+    rows = {str(row["row"]) for row in material.job.knowledge.tables[LEFT_OUT].rows}
+    others = [
+        task.in_words
+        for task in material.order.tasks
+        if task.by == "others" and task.rule not in rows
+    ]
     return [*(line for lines in said.values() for line in lines), *others]
 
 
