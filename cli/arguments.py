@@ -471,7 +471,7 @@ def _quiz(c: ArgumentParser) -> None:
     c.add_argument(
         "--out",
         metavar="FOLDER",
-        help="write paper, answer sheet, HTML, QTI packages and JSON here",
+        help="write paper, answer sheet, HTML, a QTI 3.0 package and JSON here",
     )
     law(c)
     c = q.add_parser("take", help="Take a quiz here, one question at a time.")

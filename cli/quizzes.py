@@ -169,8 +169,7 @@ def _make(a: Namespace, put: Put, width: int) -> int:
         "paper-b.html": paper_page(maker, quiz, "B", look).encode(),
         "answers-b.html": key_page(maker, quiz, "B", look).encode(),
         "quiz.json": json_text(plain).encode(),
-        "quiz-qti-2.1.zip": qti_package(maker, quiz, "2.1"),
-        "quiz-qti-3.0.zip": qti_package(maker, quiz, "3.0"),
+        "quiz-qti.zip": qti_package(maker, quiz),
     }
     write_all(folder, files)
     there = f"{len(quiz.questions)} questions in {folder}: " + ", ".join(files)

@@ -167,6 +167,9 @@ if TYPE_CHECKING:
     from .teaching.papers import markdown as paper_markdown
     from .teaching.papers import page as paper_page
     from .teaching.papers import taken as taken_on_paper
+    from .teaching.points import kept as points_kept
+    from .teaching.points import points as points
+    from .teaching.points import said as points_said
     from .teaching.practice import cards_of as practice_cards
     from .teaching.practice import due as practice_due
     from .teaching.qti import package as qti_package
@@ -174,11 +177,11 @@ if TYPE_CHECKING:
     from .teaching.questions import Value as Value
     from .teaching.quiz import asks_for_an_order as asks_for_an_order
     from .teaching.quiz import explained as explained_answer
+    from .teaching.quiz import key_places as key_places
     from .teaching.quiz import letter as letter
     from .teaching.quiz import make as make_quiz
     from .teaching.quiz import picks_several as picks_several
     from .teaching.quiz import quiz_as_plain as quiz_as_plain
-    from .teaching.quiz import right as right_places
     from .work.buying import Bought as Bought
     from .work.buying import bought as bought
     from .work.cutting import Cut as Cut
@@ -446,6 +449,9 @@ HOMES: dict[str, tuple[str, str]] = {
     "key_page": ("teaching.papers", "key_page"),
     "paper_page": ("teaching.papers", "page"),
     "taken_on_paper": ("teaching.papers", "taken"),
+    "points_kept": ("teaching.points", "kept"),
+    "points": ("teaching.points", "points"),
+    "points_said": ("teaching.points", "said"),
     "practice_cards": ("teaching.practice", "cards_of"),
     "practice_due": ("teaching.practice", "due"),
     "qti_package": ("teaching.qti", "package"),
@@ -453,11 +459,11 @@ HOMES: dict[str, tuple[str, str]] = {
     "Value": ("teaching.questions", "Value"),
     "asks_for_an_order": ("teaching.quiz", "asks_for_an_order"),
     "explained_answer": ("teaching.quiz", "explained"),
+    "key_places": ("teaching.quiz", "key_places"),
     "letter": ("teaching.quiz", "letter"),
     "make_quiz": ("teaching.quiz", "make"),
     "picks_several": ("teaching.quiz", "picks_several"),
     "quiz_as_plain": ("teaching.quiz", "quiz_as_plain"),
-    "right_places": ("teaching.quiz", "right"),
 }
 
 if not TYPE_CHECKING:

@@ -14,7 +14,7 @@ from .fairness import assumed_in
 from .instances import Maker
 from .kinds.registry import kind_asked
 from .questions import Instance
-from .quiz import CAUTION, Quiz, asks_for_an_order, explained, letter, right
+from .quiz import CAUTION, Quiz, asks_for_an_order, explained, key_places, letter, right
 from .stems import stems
 
 if TYPE_CHECKING:
@@ -127,22 +127,15 @@ def _no_markup(text: str) -> str:
     return re.sub(r"\[(?=[^\[\]]*\]\s*[(\[:])", r"\[", text)
 
 
-def in_key_order(question: Instance) -> list[int]:
-    """The places of the options of a question that asks for an order, as the key has them."""
-    key: Any = question.key.value  # what the options are worth, as they rest on each other
-    options = question.options
-    return sorted(range(len(options)), key=lambda i: key.index(options[i].value))
-
-
 def _answers(maker: Maker, question: Instance, number: int) -> list[str]:
     """One question on the answer sheet: the key, why it is right, and why the rest is wrong."""
     said = explained(maker, question)
     out = [f"**{number}.** {_key_of(question)} ({question.name})", ""]
     if said["says"]:
-        out += [_cited(f"   {said['says']} {said['because']}".rstrip(), said["section"]), ""]
+        out += [cited(f"   {said['says']} {said['because']}".rstrip(), said["section"]), ""]
     out += [f"   - {line}" for line in chain_of(maker, question)]
     out += [
-        _cited(f"   - {way['option']}: {way['says']}", way["section"]) for way in said["sections"]
+        cited(f"   - {way['option']}: {way['says']}", way["section"]) for way in said["sections"]
     ]
     out += [f"   - {_explained(wrong)}" for wrong in said["wrong"]]
     if asks_for_an_order(question):
@@ -153,7 +146,7 @@ def _answers(maker: Maker, question: Instance, number: int) -> list[str]:
 def _key_of(question: Instance) -> str:
     """The letters of the key; of one that is chosen, with what it says."""
     if asks_for_an_order(question):
-        return " ".join(letter(i) for i in in_key_order(question))
+        return " ".join(letter(i) for i in key_places(question))
     return "; ".join(
         f"{letter(i)}. {question.options[i].text.rstrip('.')}" for i in right(question)
     )
@@ -172,7 +165,7 @@ def _explained(option: dict[str, Any]) -> str:
     return f"{option['option']}. {ended(option['text'])} {why}"
 
 
-def _cited(line: str, source: str) -> str:
+def cited(line: str, source: str) -> str:
     return f"{line} [{source}]" if source else line
 
 
@@ -203,10 +196,10 @@ def _chain_of(maker: Maker, question: Instance) -> list[str]:
         shown = row.label in told and row.text != f"rating {below}"
         if shown or row.label.startswith("Not "):
             label = question.key.text if row.label == "This one" else row.label
-            lines.append(_cited(f"{label}: {row.text}", row.source))
+            lines.append(cited(f"{label}: {row.text}", row.source))
         elif not row.label and not (lines and lines[-1].startswith("Not ")):
             # what else that size fails may be set aside for the key
-            lines.append(_cited(row.text, row.source))
+            lines.append(cited(row.text, row.source))
     # what is judged ends in the verdict: the last number alone may read as another
     # where its options are numbers alone, in full
     in_full = text_of(question.key.value, "") if question.asks else question.key.text
