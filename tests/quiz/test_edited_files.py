@@ -78,7 +78,7 @@ def test_edited_results(files, tmp_path, capsys):
     path, codes = tmp_path / "r.json", []
     for data in edits(files[1], 250, 1):
         path.write_text(json.dumps(data))
-        for words in (["diagnose", "--results"], ["review"]):
+        for words in (["class"], ["review"]):
             codes.append(main(["quiz", *words, str(path)]))
             err = capsys.readouterr().err
             assert codes[-1] in (0, 2), (data, err)
