@@ -277,13 +277,28 @@ def _law_of_class(
     """What is in force as it was asked for, or else as it was for the last of the papers."""
     if a.edition or a.place or a.pack:
         return _maker(a.edition, a.place, a.date, a.pack)
-    dated = [r for r in results if r["answers"] and r["law"]["edition"]]
+    files = {Path(path).resolve(): path for path in a.results}
+    dated = [
+        (max(answer["on"] for answer in result["answers"]), path, result["law"])
+        for path, result in zip(files.values(), results, strict=True)
+        if result["answers"] and result["law"]["edition"]
+    ]
     if not dated:
         return _maker(None, None, None, ())
-    last = max(dated, key=lambda r: max(answer["on"] for answer in r["answers"]))["law"]
-    if not last["names"]:
-        return _maker(last["edition"], None, a.date, ())
-    return _maker(None, last["place"] or None, a.date or last["date"] or None, last["names"])
+    _, path, last = max(dated, key=lambda each: each[:2])
+    date = a.date or last["date"] or None
+    try:
+        if not last["names"]:
+            return _maker(last["edition"], None, a.date, ())
+        return _maker(None, last["place"] or None, date, last["names"])
+    except (Fault, Faults) as e:
+        what = e.what if isinstance(e, Fault) else e.faults[0].what
+        raise Fault(
+            "not-json",
+            Place(path),
+            f"what was in force for this paper is not to be had: {what}",
+            "say what is in force: --edition, --place or --pack",
+        ) from None
 
 
 def _by_name(
