@@ -435,6 +435,15 @@ def _check(c: ArgumentParser) -> None:
         help="add of: and meaning: to a pack of edits where they are missing; read them",
     )
     c.add_argument(
+        "--answers",
+        metavar="FILE",
+        default="",
+        help=(
+            "whether each case that was asked about is what was voted, a line an edit"
+            " (no-nm-above-two-stories: y): those become its examples"
+        ),
+    )
+    c.add_argument(
         "--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed"
     )
     c.add_argument("--seed", type=int, default=0, metavar="N", help="with --sample: which ones (0)")

@@ -525,7 +525,7 @@ def _review(a: Namespace, pack: str) -> int:
     from .show_faults import show_faults
     from .show_review import review_as_dict, show_changes, show_review
 
-    got, changes, written = reviewed(pack, a.changes, a.write)
+    got, changes, written = reviewed(pack, a.changes, a.write, a.answers)
     if a.json:
         _json(review_as_dict(got, changes))
     else:

@@ -20,7 +20,8 @@ ROOMS = {
         " knowledge entries lexicon"
     ),
     "law": (
-        "forms edits meanings cells own_rules targets renewing verbs/verb verbs/add verbs/withdraw"
+        "forms edits in_words meanings likeness cells own_rules targets renewing"
+        " verbs/verb verbs/add verbs/withdraw"
         " verbs/replace verbs/amend verbs/set_value verbs/redate verbs/alias verbs/narrow"
         " verbs/widen verbs/adopt verbs/registry applying library places laws"
     ),
@@ -33,11 +34,14 @@ ROOMS = {
     "checking": "examples clashes gaps thresholds coverage variations mutation",
     "answering": (
         "amended findings verdicts working answers sentences subjects tiers built ways standing"
-        " assumed explain questions whynot reasoned inspection causes fixes asking design note"
-        " expect"
+        " assumed explain questions whynot reasoned inspection causes fixes asking design allowed"
+        " note expect"
     ),
     "asking": "places cards said habits turning survey job_file resumed",
-    "comparing": "between without edit_examples amendments compare shelf changes",
+    "comparing": (
+        "between without edit_examples slices grid witnesses scenes amendments"
+        " compare shelf changes"
+    ),
     "drawing": "pictures",
     "work": "opening takeoff cutting price_file buying tasks money options sheets",
     "writing": "form written book schema starter",
