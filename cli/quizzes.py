@@ -292,7 +292,7 @@ def _law_of_class(
             return _maker(last["edition"], None, a.date, ())
         return _maker(None, last["place"] or None, date, last["names"])
     except (Fault, Faults) as e:
-        what = e.what if isinstance(e, Fault) else e.faults[0].what
+        what = e.what if isinstance(e, Fault) else e.items[0].what
         raise Fault(
             "not-json",
             Place(path),

@@ -14,7 +14,16 @@ from .fairness import assumed_in
 from .instances import Maker
 from .kinds.registry import kind_asked
 from .questions import Instance
-from .quiz import CAUTION, Quiz, asks_for_an_order, explained, key_places, letter, right
+from .quiz import (
+    CAUTION,
+    Quiz,
+    asks_for_an_order,
+    explained,
+    key_places,
+    letter,
+    picks_several,
+    right,
+)
 from .stems import stems
 
 if TYPE_CHECKING:
@@ -24,6 +33,11 @@ TAKEN = "Where a question does not say otherwise:"
 # what `why` may be asked of: where a question says several of these, it is asked of the first
 ASKED_WHY = ("asks", "judges", "mends", "missing")
 MOST_LINES = 6
+# how who marks a paper gives the points that a program gives
+SHARED = (
+    "A question is worth a point. Where all that apply are picked, the right letters share it, and"
+    " the wrong ones share what is taken off, down to nought; an order is right as a whole."
+)
 ORDER = "Number them in the order in which each rests on the one before."
 
 
@@ -95,7 +109,8 @@ def markdown(maker: Maker, quiz: Quiz, form: str = "A") -> tuple[str, str]:
         law += [TAKEN, "", *(f"- {_no_markup(line)}" for line in assumed), ""]
     differing = [] if not quiz.differing else [_no_markup(quiz.differing), ""]
     paper = [f"# {title}", "", head_line(quiz), *law, *differing]
-    sheet = [f"# {title}: answers", *law, *differing]
+    shared = [SHARED, ""] if _has_parts(quiz) else []
+    sheet = [f"# {title}: answers", *law, *differing, *shared]
     for number, question in enumerate(quiz.questions, 1):
         mark = f"**{number}.**"
         paper += [
@@ -111,6 +126,11 @@ def markdown(maker: Maker, quiz: Quiz, form: str = "A") -> tuple[str, str]:
         first, *rest = _answers(maker, question, number)
         sheet += [mark + _no_markup(first[len(mark) :]), *map(_no_markup, rest)]
     return "\n".join(paper).rstrip() + "\n", "\n".join(sheet).rstrip() + "\n"
+
+
+def _has_parts(quiz: Quiz) -> bool:
+    """Whether an answer of a quiz may be worth a part of a point."""
+    return any(picks_several(question) for question in quiz.questions)
 
 
 def _no_markup(text: str) -> str:
@@ -263,7 +283,8 @@ def page(maker: Maker, quiz: Quiz, form: str = "A", look: str = "") -> str:
 def key_page(maker: Maker, quiz: Quiz, form: str = "A", look: str = "") -> str:
     """The answer sheet of one form as a page of its own."""
     quiz = in_form(quiz, form)
-    out = [*_begin(maker, quiz, f"{quiz.title} (form {form}): answers", look, "")]
+    shared = f"<p>{html.escape(SHARED)}</p>" if _has_parts(quiz) else ""
+    out = [*_begin(maker, quiz, f"{quiz.title} (form {form}): answers", look, shared)]
     out.append('<ol class="questions">')
     for number, question in enumerate(quiz.questions, 1):
         out.append(_answer_item(_answers(maker, question, number)))

@@ -10,6 +10,7 @@ tests/browser/test_qti_players.py.
 import io
 import re
 import zipfile
+from dataclasses import replace
 from fractions import Fraction
 from xml.etree import ElementTree as ET
 
@@ -19,7 +20,7 @@ from whywire.engine.running.cache import load
 from whywire.engine.teaching.beliefs import read_beliefs
 from whywire.engine.teaching.instances import Maker
 from whywire.engine.teaching.models import read_models
-from whywire.engine.teaching.papers import ORDER
+from whywire.engine.teaching.papers import ORDER, SHARED, key_page, markdown
 from whywire.engine.teaching.points import kept, points, shares
 from whywire.engine.teaching.qti import package
 from whywire.engine.teaching.quiz import key_places, make
@@ -274,3 +275,10 @@ def test_all_that_apply_are_worth_a_part_each():
 def test_what_was_kept_before_parts_were_counted_is_right_or_wrong():
     assert kept({"right": True}) == kept({"right": True, "points": ""}) == 1
     assert kept({"right": False}) == 0 and kept({"right": False, "points": "2/3"}) == Fraction(2, 3)
+
+
+def test_the_answer_sheet_tells_its_marker_how_points_are_shared():
+    both = markdown(MAKER, QUIZ)[1], key_page(MAKER, QUIZ)
+    assert all(SHARED in text for text in both)
+    alone = replace(QUIZ, questions=[q for q in QUIZ.questions if q.model.kind == "asks"])
+    assert SHARED not in markdown(MAKER, alone)[1] + key_page(MAKER, alone)
