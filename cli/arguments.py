@@ -492,7 +492,7 @@ def _quiz(c: ArgumentParser) -> None:
     c.add_argument(
         "--out",
         metavar="FOLDER",
-        help="write paper, answer sheet, HTML, QTI packages and JSON here",
+        help="write paper, answer sheet, HTML, a QTI 3.0 package and JSON here",
     )
     law(c)
     c = q.add_parser("take", help="Take a quiz here, one question at a time.")
@@ -504,14 +504,22 @@ def _quiz(c: ArgumentParser) -> None:
         help="where the answers are kept; a quiz broken off goes on from there",
     )
     c.add_argument("--name", default="", help="whatever the learner wants to be called")
-    c = q.add_parser(
-        "diagnose", help="Which belief gives this answer? Or: what does a class believe?"
-    )
+    c = q.add_parser("diagnose", help="Which belief gives this answer?")
     c.add_argument("what", nargs="*", metavar="QUESTION ANSWER")
-    c.add_argument("--results", nargs="+", default=[], metavar="FILE")
     c.add_argument("--json", action="store_true")
     law(c)
-    c = q.add_parser("review", help="What to practise today, of what was missed.")
+    c = q.add_parser("class", help="What a class knows, what stands in whose way, what comes next.")
+    c.add_argument("results", nargs="+", metavar="FILE", help="what `quiz take --results` kept")
+    c.add_argument(
+        "--next", metavar="FOLDER", help="also write the next paper for this class, without names"
+    )
+    c.add_argument("--number", type=int, default=10, help="how many questions it has")
+    c.add_argument("--seed", type=int, default=1, help="the same seed gives the same paper")
+    c.add_argument("--title", default="")
+    c.add_argument("--no-names", action="store_true", help="numbers instead, to show to others")
+    c.add_argument("--json", action="store_true")
+    law(c)
+    c = q.add_parser("review", help="What one learner should be asked again, topic by topic.")
     c.add_argument("results", nargs="+", metavar="FILE")
     c.add_argument("--on", metavar="DAY", help="another day than today")
     c.add_argument("--json", action="store_true")

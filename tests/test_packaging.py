@@ -53,7 +53,7 @@ ROOMS = {
         "files beliefs practice draws stems asked questions kinds/kind kinds/valued kinds/asks"
         " kinds/judges kinds/governs kinds/findings kinds/missing kinds/mends kinds/order"
         " kinds/cites kinds/under kinds/registry models instances lacking fairness clues quiz"
-        " diagnosis papers qti"
+        " points diagnosis classroom papers qti"
     ),
 }
 HOME = {f"{room}/{m}": room for room, modules in ROOMS.items() for m in modules.split()}
