@@ -275,6 +275,8 @@ def _rest(note: Note, width: int, most: int = 2) -> list[Line]:
         out += _lines(said, width, f"{'UNSEEN':<{TAIL}}")
     if note.assumed:
         out += _items(note.assumed, width, f"{'WE ASSUMED':<{TAIL}}", most, "--assumed")
+    if note.file_assumed:
+        out += _items(note.file_assumed, width, f"{'FILE ASSUMED':<{TAIL}}", most, "--assumed")
     if note.as_said:
         as_said = ["not measured: " + note.as_said[0], *note.as_said[1:]]
         out += _items(as_said, width, f"{'AS YOU SAID':<{TAIL}}", most, "--all")
@@ -324,6 +326,10 @@ def show_assumed(note: Note, width: int = 80) -> list[Line]:
     """What was filled in because nobody said."""
     out: list[Line] = [[(note.title, "headline")], [("WE ASSUMED", "head")]]
     for says in note.assumed or ["nothing"]:
+        out += _lines(says, width, "- ")
+    if note.file_assumed:
+        out += [[], [("FILE ASSUMED", "head")]]
+    for says in note.file_assumed:
         out += _lines(says, width, "- ")
     return out
 
