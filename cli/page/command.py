@@ -18,8 +18,11 @@ from ...engine.front import (
     load,
     read_cards,
 )
+from . import pages
 from .front import Front
 from .server import Server
+
+LOOK = Path(__file__).with_name("look.css")
 
 MOST_OF_ONE_NAME = 100
 
@@ -27,18 +30,18 @@ MOST_OF_ONE_NAME = 100
 def front() -> Front:
     """The page over the places and editions that are known here."""
     places = sorted({pack.place for pack in known_packs().values() if pack.place})
-    return Front(begun, places, [str(edition) for edition in EDITIONS])
+    look = LOOK.read_text(encoding="utf-8")
+    return Front(begun, pages.opened, places, [str(edition) for edition in EDITIONS], look)
 
 
-def begun(head: dict[str, str]) -> Survey:
+def begun(head: dict[str, Any]) -> Survey:
     """A survey without answers, under the law that its head says.
 
     Raises:
         Faults: nothing says which law is in force.
     """
     said: dict[str, Any] = dict(head)
-    date, place = head.get("permit date"), head.get("place")
-    force = in_force(said, "the page", (), head.get("edition"), date, place)
+    force = in_force(said, "the page")
     return Survey(read_cards(), load(force.folders, force.edition, force.date), said)
 
 

@@ -86,8 +86,17 @@ def opened(source: Source, how: How, changes: dict[str, Any] | None = None) -> O
         raise Faults([fault]) from None
     body = with_changes(body, changes or {})
     force = in_force(body, name, how.packs, how.edition, how.date, how.place)
-    knowledge = load(_folders(force, how.shops), force.edition, force.date)
+    knowledge = load(folders_of_work(force, how.shops), force.edition, force.date)
     _see_shops(knowledge)
+    return opened_under(body, knowledge, force)
+
+
+def opened_under(body: Any, knowledge: Knowledge, force: InForce | None = None) -> Opened:
+    """Open a job without options for its work, under *knowledge* that holds the packs of the work.
+
+    Raises:
+        Faults: something is wrong in the job.
+    """
     told = Inspection(body, knowledge, "plain", force)
     note = note_of(told)
     mends = [change for fault in note.faults for change in fault.mend]
@@ -144,7 +153,7 @@ def with_changes(body: Any, changes: Any) -> Any:
     return out
 
 
-def _folders(force: InForce, shops: tuple[str, ...]) -> tuple[Path, ...]:
+def folders_of_work(force: InForce, shops: tuple[str, ...] = ()) -> tuple[Path, ...]:
     """The packs of the law, those of the work over them, a place's own first."""
     faults = Collector()
     for shop in shops:

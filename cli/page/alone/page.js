@@ -4,6 +4,7 @@
 import { worker } from "./start.js";
 
 const main = document.querySelector("main");
+const MOST_FILE = 200_000; // bytes, more than a job is
 let busy = false;
 
 worker.onmessage = ({ data }) => {
@@ -20,6 +21,14 @@ worker.onmessage = ({ data }) => {
   scrollTo(0, 0);
 };
 
+// What a form sends; of a file what it says, for nothing here opens one by its name.
+async function whole(form, submitter) {
+  const fields = [];
+  for (const [name, said] of new FormData(form, submitter))
+    fields.push([name, typeof said === "string" ? said : await said.slice(0, MOST_FILE).text()]);
+  return fields;
+}
+
 function send(fields) {
   busy = true;
   worker.postMessage({ fields, today: new Date().toLocaleDateString("sv") });
@@ -27,7 +36,7 @@ function send(fields) {
 
 document.addEventListener("submit", (event) => {
   event.preventDefault();
-  if (!busy) send([...new FormData(event.target, event.submitter)]);
+  if (!busy) whole(event.target, event.submitter).then(send);
 });
 
 send([...new URLSearchParams(location.hash.slice(1))]);
