@@ -18,11 +18,10 @@ from ...engine.front import (
     load,
     read_cards,
 )
+from ..look import look
 from . import pages
 from .front import Front
 from .server import Server
-
-LOOK = Path(__file__).with_name("look.css")
 
 MOST_OF_ONE_NAME = 100
 
@@ -30,8 +29,7 @@ MOST_OF_ONE_NAME = 100
 def front() -> Front:
     """The page over the places and editions that are known here."""
     places = sorted({pack.place for pack in known_packs().values() if pack.place})
-    look = LOOK.read_text(encoding="utf-8")
-    return Front(begun, pages.opened, places, [str(edition) for edition in EDITIONS], look)
+    return Front(begun, pages.opened, places, [str(edition) for edition in EDITIONS], look())
 
 
 def begun(head: dict[str, Any]) -> Survey:
