@@ -5,6 +5,7 @@ commands. Each is lines, which a terminal prints and a page draws, and may be ta
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -65,6 +66,16 @@ def walk(survey: Survey, desk: Desk) -> list[Line]:
     from ..show_note import show_walk
 
     return show_walk(note_of(texts.inspected(survey)), desk.width)[1:]
+
+
+def care(survey: Survey, desk: Desk) -> list[Line]:
+    """What may hurt somebody."""
+    from ...engine.front import note_of
+    from ..show_note import show_care
+
+    found = texts.inspected(survey)
+    cautions = [caution["says"] for caution in found.cautions_that_hold]
+    return show_care(cautions, note_of(found), desk.width)[2:]
 
 
 def fix(survey: Survey, desk: Desk) -> list[Line]:
@@ -144,6 +155,7 @@ def _material(survey: Survey, desk: Desk) -> SheetMaterial:
 PAGES = {
     "note": Page("The note", "The note", note),
     "walk": Page("The walk", "To carry through the house", walk),
+    "care": Page("Care", "What may hurt somebody", care),
     "fix": Page("Ways out", "What can be done about what is wrong", fix),
     "parts": Page("Parts", "What it takes", parts),
     "order": Page("Order of work", "What is done first", order),
@@ -160,10 +172,24 @@ PAGES = {
 }
 
 
+# what a command calls by a flag, and what the button beside it says
+FLAGS = {
+    "--walk": PAGES["walk"].label,
+    "--care": PAGES["care"].label,
+    "--all": "whywire inspect --all with the job's file",
+    "--json": "whywire inspect --json with the job's file",
+}
+
+
+def _without_flags(said: str) -> str:
+    return re.sub(r"(?<=[(: ])--(?:walk|care|all|json)\b", lambda flag: FLAGS[flag[0]], said)
+
+
 def lines_of(name: str, survey: Survey, desk: Desk) -> list[Line]:
     """The lines of the page *name*; what is wrong with the job or the prices in its place."""
     try:
-        return PAGES[name].lines(survey, desk)
+        lines = PAGES[name].lines(survey, desk)
+        return [[(_without_flags(said), style) for said, style in line] for line in lines]
     except Faults as faults:
         return [[(f"{fault.what}: {fault.todo}.", "caution")] for fault in faults.items]
 

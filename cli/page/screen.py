@@ -25,12 +25,14 @@ if TYPE_CHECKING:
 Fields = Sequence[tuple[str, str]]  # what a form sends, in its order
 Saved = Callable[[str, str], str]  # keeps a file under a name; returns where it is now
 ANSWER, CARD, CHOICE, ENTRY, DO = "a", "card", "choice", "entry", "do"
+NUMBERS = ", "  # between what is typed to one card
 APART = "|"  # between a card and what was said to it; no card is called so
 HEAD = ("job", "place", "permit date", "edition")  # of a job, in the order of its file
 UNKNOWN = "Don't know"
 NEXT = "another"
 KEPT, FILE, PRICES, CIRCUIT = "begun", "job file", "prices", "circuit"  # a job begun before
 A_NEW_ONE = "a new one"
+FIRST = ("note", "walk", "care", "fix")  # pages that stand before what was said
 MOST_TITLE = 200  # characters of what a person calls the job
 
 
@@ -90,7 +92,8 @@ def screen(begun: Survey, fields: Fields, around: Around) -> str:
     except Wrong as wrong:
         return _wrong(f"This page was kept from an older survey: {wrong}.")
     sent, before, wrong_said = dict(fields), survey, ""
-    # of what may be told at once each choice is sent by itself
+    # each number that is typed is sent by itself, and each choice of what may be told at once
+    sent[ENTRY] = NUMBERS.join(value for name, value in fields if name == ENTRY and value.strip())
     sent[CHOICE] = AND.join(value for name, value in fields if name == CHOICE)
     do = sent.get(DO, "")
     again = None
@@ -310,22 +313,22 @@ class _Forms:
             f"<li>{text(guess.fact)}: {text(guess.value)} <small>{text(guess.why)}</small></li>"
             for guess in self.survey.assumed
         )
-        pages_of_job = {
-            **{name: page.label for name, page in pages.PAGES.items()},
-            "file": "The file",
-            **({"save": "Save"} if self.around.saved else {}),
-        }
-        buttons = "".join(
-            f'<button name="{DO}" value="{text(page)}">{text(label)}</button>'
-            for page, label in pages_of_job.items()
-        )
+        labels = {name: page.label for name, page in pages.PAGES.items()}
+        first = {name: labels.pop(name) for name in FIRST}
+        of_file = {"file": "See the file", **({"save": "Save"} if self.around.saved else {})}
         name, file = texts.file_name(self.survey), texts.job(self.survey)
         take = _take("application/yaml", name, file, "Take the file")
         return self.form(
-            f"<h2>The job so far</h2><div class='row'>{buttons}{take}</div>"
-            f"<h3>Said</h3>{said}"
+            f"<h2>The job so far</h2>{_row(first)}<h3>Said</h3>{said}"
             + (f"<h3>Assumed, since nobody said</h3><ul>{assumed}</ul>" if assumed else "")
+            + f"<h3>The work</h3>{_row(labels)}<h3>The file of the job</h3>{_row(of_file, take)}"
         )
+
+
+def _row(labels: dict[str, str], more: str = "") -> str:
+    """Buttons side by side: what each asks for, and what it says."""
+    buttons = "".join(_button(do, label) for do, label in labels.items())
+    return f'<div class="row">{buttons}{more}</div>'
 
 
 def _button(do: str, label: str) -> str:
@@ -351,13 +354,13 @@ def _choices(asked: Asked, now: str) -> str:
 
 
 def _entry(asked: Asked, now: str, sent: dict[str, str]) -> str:
-    if not asked.entry:
-        return ""
+    """A field for each number that is typed."""
     said = sent.get(ENTRY, "") or ("" if now == SKIPPED else now.rpartition(" · ")[2])
-    what = " and ".join(asked.entry)
-    return (
+    values = [*said.split(NUMBERS), *[""] * len(asked.entry)]
+    return "".join(
         f'<label>{text(what[:1].upper() + what[1:])} <input class="typed" name="{ENTRY}"'
-        f' value="{text(said)}" autocomplete="off" required></label>'
+        f' value="{text(value)}" autocomplete="off" required></label>'
+        for what, value in zip(asked.entry, values)
     )
 
 

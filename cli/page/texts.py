@@ -23,7 +23,7 @@ def law_of_day(survey: Survey) -> str:
     """Of which day the law of a survey is, and what tells its rules from others."""
     day = survey.head.get("permit date")
     lead = f"Law for a permit of {day}" if day else "No permit date: law of any day"
-    return f"{lead}, {survey.k.digest[:SHORT]}"
+    return f"{lead}, rules {survey.k.digest[:SHORT]}"
 
 
 def line(survey: Survey) -> list[tuple[str, str]]:

@@ -145,7 +145,7 @@ def test_another_value_is_told_why_it_is_not(page):
 
 
 def test_a_page_is_taken_as_one_file_that_needs_nothing(page):
-    for name in ("note", "walk", "fix", "parts", "order", "helper", "inspector"):
+    for name in ("note", "walk", "care", "fix", "parts", "order", "helper", "inspector"):
         said = shown(page, *KILN, ("do", name))
         link = re.search(r'download="([^"]*)" href="data:text/html;charset=utf-8,([^"]*)"', said)
         assert link[1] == f"kiln-north-studio-{name}.html"
@@ -245,6 +245,6 @@ def test_each_screen_says_the_law_its_day_and_its_digest(page):
     asks = [("do", name) for name in (*pages.PAGES, "file", "why size of conductors", "ask plate")]
     for sent in [KILN[:count] for count in range(len(KILN) + 1)] + [[*KILN, ask] for ask in asks]:
         told = words(shown(page, *sent))
-        assert "NEC 2023" in told and f"Law for a permit of 2026-01-05, {digest}" in told
+        assert "NEC 2023" in told and f"Law for a permit of 2026-01-05, rules {digest}" in told
     place = [("job", "Kiln"), ("place", "Kestrel County"), ("permit date", "2026-01-05")]
     assert re.search(r"NEC 20\d\d, Kestrel County", words(page.inside([*place, *KILN], TODAY)))

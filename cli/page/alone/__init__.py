@@ -39,6 +39,7 @@ from ..screen import Fields, answers_in, head_in
 LAWS = Path("/laws")
 OLD = 180  # days after which a page says that its law is from an earlier day
 FEET = "30 ft"
+PAGES_WARMED = ("note", "fix", "inspector")  # run what the others do
 
 
 @cache
@@ -183,7 +184,7 @@ def warm() -> None:
                 survey = survey.answer(said)
             found = Inspection(survey.body, survey.k)
             found.as_dict()
-            for page in pages.PAGES:
+            for page in PAGES_WARMED:
                 pages.lines_of(page, survey, pages.Desk(opened))
             for _, fact in survey.pieces:
                 texts.why(survey, fact)
