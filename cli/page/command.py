@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from ...engine.front import (
     EDITIONS,
+    Cards,
     Fault,
     Faults,
     Place,
@@ -32,6 +34,12 @@ def front() -> Front:
     return Front(begun, pages.opened, places, [str(edition) for edition in EDITIONS], look())
 
 
+@cache
+def cards() -> Cards:
+    """The cards, which are read once: a step is to be felt as none."""
+    return read_cards()
+
+
 def begun(head: dict[str, Any]) -> Survey:
     """A survey without answers, under the law that its head says.
 
@@ -40,7 +48,7 @@ def begun(head: dict[str, Any]) -> Survey:
     """
     said: dict[str, Any] = dict(head)
     force = in_force(said, "the page")
-    return Survey(read_cards(), load(force.folders, force.edition, force.date), said)
+    return Survey(cards(), load(force.folders, force.edition, force.date), said)
 
 
 def serve(folder: str, put: Callable[[str], None]) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime
 import html
+import json
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 Fields = Sequence[tuple[str, str]]  # what a form sends, in its order
 Saved = Callable[[str, str], str]  # keeps a file under a name; returns where it is now
 ANSWER, CARD, CHOICE, ENTRY, DO = "a", "card", "choice", "entry", "do"
+WAS = "line"  # that a page shows, which the next compares with
 NUMBERS = ", "  # between what is typed to one card
 APART = "|"  # between a card and what was said to it; no card is called so
 HEAD = ("job", "place", "permit date", "edition")  # of a job, in the order of its file
@@ -108,7 +110,7 @@ def screen(begun: Survey, fields: Fields, around: Around) -> str:
     parts = [
         headed(survey, around.age),
         form.line(),
-        form.moved(before),
+        form.moved(before, sent.get(WAS, "")),
         _wrong(f"That was not taken: {wrong_said}.") if wrong_said else "",
         form.shown(do, sent),
         form.card(again, sent if wrong_said else {}),
@@ -178,6 +180,7 @@ class _Forms:
             *([(KEPT, begun)] if (begun := begun_files.kept(survey)) else []),
             *((key, str(survey.head[key])) for key in HEAD if survey.head.get(key)),
             *((ANSWER, f"{answer.card}{APART}{answer.said}") for answer in survey.answers),
+            *([(WAS, json.dumps(survey.pieces))] if survey.kind else []),
         ]
         self.state = _hidden(state)
 
@@ -196,9 +199,14 @@ class _Forms:
         said = " · ".join(words) or "Nothing yet: the design grows here with the answers."
         return self.form(f'<p class="line" role="status">{said}</p>')
 
-    def moved(self, before: Survey) -> str:
-        """What the last answer moved, and what no longer counts."""
-        said = [*texts.moved(before, self.survey), *texts.unused(self.survey)]
+    def moved(self, before: Survey, was: str) -> str:
+        """What the last answer moved in the line that the page kept, and what no longer counts."""
+        said = [*texts.unused(self.survey)]
+        if before.own != self.survey.own and before.kind is self.survey.kind:
+            said = [
+                *texts.moved_from(_line_kept(was) if was else before.pieces, self.survey),
+                *said,
+            ]
         return "".join(f"<p>{text(one)}</p>" for one in said)
 
     def shown(self, do: str, sent: dict[str, str]) -> str:
@@ -329,6 +337,14 @@ def _row(labels: dict[str, str], more: str = "") -> str:
     """Buttons side by side: what each asks for, and what it says."""
     buttons = "".join(_button(do, label) for do, label in labels.items())
     return f'<div class="row">{buttons}{more}</div>'
+
+
+def _line_kept(was: str) -> list[tuple[str, str]]:
+    """The line that a page kept, so that the job before is not run again; none where it did not."""
+    try:
+        return [(str(said), str(fact)) for said, fact in json.loads(was)]
+    except (ValueError, TypeError, RecursionError):
+        return []
 
 
 def _button(do: str, label: str) -> str:

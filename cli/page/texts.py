@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ...engine.front import Inspection, Survey, job_text
 from ..layout import Line
@@ -35,7 +35,12 @@ def moved(before: Survey, after: Survey) -> Iterator[str]:
     """What an answer moved in the design: `30 A 2-pole, was 60 A 2-pole`."""
     if before.kind is None or after.kind is not before.kind:
         return
-    was = {fact: said for said, fact in before.pieces}
+    yield from moved_from(before.pieces, after)
+
+
+def moved_from(pieces: Iterable[tuple[str, str]], after: Survey) -> Iterator[str]:
+    """What is otherwise than in *pieces*, the line before an answer."""
+    was = {fact: said for said, fact in pieces}
     for said, fact in after.pieces:
         if was.get(fact, said) != said:
             yield f"{said}, was {was[fact]}."

@@ -34,7 +34,7 @@ from ....engine.front import (
 )
 from .. import pages, texts
 from ..front import Front
-from ..screen import Fields, answers_in, head_in
+from ..screen import WAS, Fields, head_in
 
 LAWS = Path("/laws")
 OLD = 180  # days after which a page says that its law is from an earlier day
@@ -133,9 +133,13 @@ def age(today: str) -> str:
 
 def answer(sent: str) -> str:
     """What a form sent, as JSON with `fields` and `today`, to JSON with the inside of the page and
-    the state that leads there again.
+    the state that leads there again. What asks for nothing warms up what the first answer needs.
     """
     asked = json.loads(sent)
+    if "fields" not in asked:
+        first = next(iter(cards().kinds.values()))
+        begun({}).with_answers([(KIND, first.say)]).card  # noqa: B018
+        return "{}"
     fields: Fields = [(str(name), str(value)) for name, value in asked["fields"]]
     inside = front().inside(fields, str(asked["today"]))
     return json.dumps({"html": inside, "state": state(inside)})
@@ -152,7 +156,7 @@ def state(inside: str) -> list[list[str]]:
 
         def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
             given = dict(attrs)
-            if tag == "input" and given.get("type") == "hidden":
+            if tag == "input" and given.get("type") == "hidden" and given.get("name") != WAS:
                 found.append([given.get("name") or "", given.get("value") or ""])
 
     first = inside.partition("</form>")[0]
@@ -199,4 +203,4 @@ def keep() -> None:
         path.write_bytes(knowledge_with_code(path.read_bytes(), fresh))
 
 
-__all__ = ["age", "answer", "answers_in", "begun", "front", "inspected", "keep", "made", "warm"]
+__all__ = ["age", "answer", "begun", "front", "inspected", "keep", "made", "warm"]

@@ -6,8 +6,10 @@ import { worker } from "./start.js";
 const main = document.querySelector("main");
 const MOST_FILE = 200_000; // bytes, more than a job is
 let busy = false;
+let cold = true; // nothing was surveyed yet
 
 worker.onmessage = ({ data }) => {
+  if (data.html === undefined && !data.error) return; // it is warm now
   busy = false;
   if (data.error) {
     main.querySelector("[role=status]").textContent = data.error;
@@ -19,6 +21,8 @@ worker.onmessage = ({ data }) => {
   heading.tabIndex = -1; // a screen reader hears what is new
   heading.focus({ preventScroll: true });
   scrollTo(0, 0);
+  if (cold) setTimeout(() => worker.postMessage({}), 50); // while a person reads the first screen
+  cold = false;
 };
 
 // What a form sends; of a file what it says, for nothing here opens one by its name.
