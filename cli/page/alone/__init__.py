@@ -34,7 +34,7 @@ from ....engine.front import (
 )
 from .. import pages, texts
 from ..front import Front
-from ..screen import WAS, Fields, head_in
+from ..screen import KEPT, WAS, Fields, head_in
 
 LAWS = Path("/laws")
 OLD = 180  # days after which a page says that its law is from an earlier day
@@ -161,7 +161,8 @@ def state(inside: str) -> list[list[str]]:
 
     first = inside.partition("</form>")[0]
     Hidden().feed(first)
-    return found if head_in([(name, value) for name, value in found]) else []
+    begun_so = any(name == KEPT for name, _ in found)  # a job's file may say no title
+    return found if begun_so or head_in([(name, value) for name, value in found]) else []
 
 
 def inspected(bodies: str, file: str) -> str:
