@@ -149,7 +149,7 @@ def seen(survey: Survey, words: list[str], width: int) -> Iterator[str]:
         yield from _told(*_word_of_line(survey, name, more, width))
     elif name in pages.PAGES and survey.kind:
         prices = _prices_in(" ".join(more)) if more and name in pages.PRICED else ""
-        desk = pages.Desk(pages.opened, prices, width, datetime.date.today())
+        desk = pages.Desk(pages.opened, prices, width, datetime.date.today(), True)
         yield from _told(pages.PAGES[name].heading, pages.lines_of(name, survey, desk))
     elif name:
         raise Wrong(f"s with one of {', '.join(pages.PAGES)}, why, whynot")

@@ -31,6 +31,7 @@ class Desk(NamedTuple):
     prices: str = ""  # the text of a file of prices, where one was handed over
     width: int = texts.WIDE
     day: datetime.date | None = None  # of today, from which an offer holds
+    terminal: bool = False  # where a page is called by s and its name
 
 
 class Page(NamedTuple):
@@ -178,18 +179,29 @@ FLAGS = {
     "--care": PAGES["care"].label,
     "--all": "whywire inspect --all with the job's file",
     "--json": "whywire inspect --json with the job's file",
+    "--shop": "a pack of your own",
 }
 
 
-def _without_flags(said: str) -> str:
-    return re.sub(r"(?<=[(: ])--(?:walk|care|all|json)\b", lambda flag: FLAGS[flag[0]], said)
+def _without_flags(said: str, terminal: bool) -> str:
+    """*said* with what can be asked for here in the place of a command's flags."""
+
+    def called(flag: re.Match[str]) -> str:
+        if not terminal:
+            return FLAGS[flag[0]]
+        name = flag[0].removeprefix("--")
+        return f"s {name}" if name in PAGES else flag[0]
+
+    return re.sub(r"(?<=[(: ])--(?:walk|care|all|json|shop)\b", called, said)
 
 
 def lines_of(name: str, survey: Survey, desk: Desk) -> list[Line]:
     """The lines of the page *name*; what is wrong with the job or the prices in its place."""
     try:
         lines = PAGES[name].lines(survey, desk)
-        return [[(_without_flags(said), style) for said, style in line] for line in lines]
+        return [
+            [(_without_flags(said, desk.terminal), style) for said, style in line] for line in lines
+        ]
     except Faults as faults:
         return [[(f"{fault.what}: {fault.todo}.", "caution")] for fault in faults.items]
 
