@@ -41,7 +41,8 @@ def _row(row: SheetRow, width: int) -> list[Line]:
     style = "headline" if row.strong else ""
     room = width - 2 - (len(row.right) + 2 if row.right else 0)
     beside = room >= width // 3
-    lines = wrap(row.text, room if beside else width - 2)
+    # the second line of a row stands two columns further in
+    lines = wrap(row.text, min(room, width - 4) if beside else width - 4)
     first = f"  {lines[0]}"
     out: list[Line] = [[(first, style)]]
     if row.right and beside:
