@@ -266,13 +266,25 @@ def _sheet(c: ArgumentParser) -> None:
         "--for",
         dest="audience",
         required=True,
-        choices=("helper", "inspector", "office", "customer"),
+        choices=("helper", "inspector", "office", "customer", "handover"),
         help="whose sheet",
     )
     c.add_argument(
         "--as", dest="form", choices=("text", "markdown", "html"), default="text", help="its form"
     )
     c.add_argument("--draft", action="store_true", help="print it all the same, marked as a draft")
+
+
+def _record(c: ArgumentParser) -> None:
+    c.epilog = (
+        "Without --to it shows what there is to keep: logs, photographs, corrections, what is to be"
+        " signed for. Of a FOLDER that was written it tells what has changed since: files, law,"
+        " findings that turn, the job. Exit code 1 where something is unsafe, or changed."
+    )
+    _work(c)
+    _prices(c)
+    c.add_argument("--to", metavar="FOLDER", help="freeze it into this folder, not there yet")
+    c.add_argument("--now", metavar="FILE", help="of a folder: the job's file as it is today")
 
 
 def _new_prices(c: ArgumentParser) -> None:
@@ -539,6 +551,11 @@ COMMANDS: dict[str, tuple[str, str, Callable[[ArgumentParser], None]]] = {
         "One sheet of the job: for a helper, an inspector, the office, a customer.",
         "",
         _sheet,
+    ),
+    "record": (
+        "Freeze a job with its law, findings, readings and sheets; later: what has changed since.",
+        "",
+        _record,
     ),
     "prices": ("prices new FILE writes a price file to begin with.", "", _new_prices),
     "compare": (

@@ -10,11 +10,13 @@ from .layout import Line, plain, wrap
 from .look import look
 
 WIDTH = 80
+HEAD_LABEL = 12  # columns
 FOR = {
     "helper": "FOR THE HELPER",
     "inspector": "FOR THE INSPECTOR",
     "office": "FOR THE OFFICE",
     "customer": "OFFER",
+    "handover": "HANDED OVER",
 }
 DRAFT = "DRAFT: not to be built or signed by."
 
@@ -24,6 +26,13 @@ def show_sheet(sheet: Sheet, width: int = WIDTH) -> list[Line]:
     gap = max(width - len(sheet.title) - len(sheet.law), 2)
     out: list[Line] = [[(sheet.title, "headline"), (" " * gap + sheet.law, "source")]]
     out.append([(FOR[sheet.audience], "label")])
+    for what, said in sheet.head:
+        lines = wrap(said, width - HEAD_LABEL)
+        label = f"{what.capitalize():<{HEAD_LABEL}}"
+        out += [
+            [(label if not at else " " * HEAD_LABEL, "label"), (line, "")]
+            for at, line in enumerate(lines)
+        ]
     if sheet.draft:
         out.append([(DRAFT, "fault")])
     for at, said in enumerate(sheet.standing):
@@ -62,6 +71,8 @@ def as_text(sheet: Sheet) -> str:
 def as_markdown(sheet: Sheet) -> str:
     """A sheet as Markdown."""
     out = [f"# {_mark(sheet.title)}", "", f"{FOR[sheet.audience]} · {_mark(sheet.law)}", ""]
+    out += [f"- {what.capitalize()}: {_mark(said)}" for what, said in sheet.head]
+    out += [""] if sheet.head else []
     if sheet.draft:
         out += [f"**{DRAFT}**", ""]
     out += [f"> {_mark(said)}" for said in sheet.standing]
@@ -76,7 +87,7 @@ def as_markdown(sheet: Sheet) -> str:
 
 def _mark(text: str) -> str:
     """Text whose signs are none of Markdown's."""
-    out = "".join(f"\\{letter}" if letter in "\\`*_[]<>#|" else letter for letter in text)
+    out = "".join(f"\\{letter}" if letter in "\\`*_[]<>#|&~!" else letter for letter in text)
     # a number and a point at the beginning would be a list of Markdown's own
     head, point, rest = out.partition(". ")
     return f"{head}\\. {rest}" if point and head.isdigit() else out
@@ -92,6 +103,12 @@ def as_html(sheet: Sheet) -> str:
         f"<h1>{escape(sheet.title)}</h1>",
         f"<p>{FOR[sheet.audience]} · {escape(sheet.law)}</p>",
     ]
+    if sheet.head:
+        rows = (
+            f"<dt>{escape(what.capitalize())}</dt><dd>{escape(said)}</dd>"
+            for what, said in sheet.head
+        )
+        out.append(f'<dl class="head">{"".join(rows)}</dl>')
     if sheet.draft:
         out.append(f'<p class="draft">{DRAFT}</p>')
     out.append('<div class="standing">')

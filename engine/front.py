@@ -63,6 +63,7 @@ if TYPE_CHECKING:
     from .basics.errors import suggest as suggest
     from .basics.folders import ours as ours
     from .basics.folders import write_folder as write_folder
+    from .basics.folders import write_once as write_once
     from .basics.kept import folder_for as folder_for
     from .basics.kept import why_not_safe as why_not_safe
     from .basics.limits import DEPTH as DEPTH
@@ -185,8 +186,14 @@ if TYPE_CHECKING:
     from .teaching.quiz import right as right_places
     from .work.buying import Bought as Bought
     from .work.buying import bought as bought
+    from .work.conditions import conditions_of as conditions_of
+    from .work.corrections import Meant as Meant
     from .work.cutting import Cut as Cut
     from .work.cutting import said_packs as said_packs
+    from .work.ledger import MONEY as MONEY
+    from .work.ledger import SHARE as SHARE
+    from .work.ledger import Item as MoneyItem
+    from .work.ledger import Ledger as Ledger
     from .work.money import Charge as Charge
     from .work.money import Price as Price
     from .work.money import percent as percent
@@ -204,6 +211,20 @@ if TYPE_CHECKING:
     from .work.price_file import prices_in as prices_in
     from .work.price_file import read_prices as read_prices
     from .work.price_file import starter as price_starter
+    from .work.record import JOB as JOB_OF_A_RECORD
+    from .work.record import LIST as LIST_OF_A_RECORD
+    from .work.record import RECORD as RECORD
+    from .work.record import Kept as Kept
+    from .work.record import Turned as Turned
+    from .work.record import digest_of as record_digest
+    from .work.record import files_changed as files_changed
+    from .work.record import how_of as how_of
+    from .work.record import kept_of as kept_of
+    from .work.record import law_changed as law_changed
+    from .work.record import photographs_changed as photographs_changed
+    from .work.record import record_of as record_of
+    from .work.record import see_record as see_record
+    from .work.record import turned as turned
     from .work.sheets import CUSTOMER as CUSTOMER
     from .work.sheets import OFFICE as OFFICE
     from .work.sheets import Material as SheetMaterial
@@ -253,6 +274,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "suggest": ("basics.errors", "suggest"),
     "ours": ("basics.folders", "ours"),
     "write_folder": ("basics.folders", "write_folder"),
+    "write_once": ("basics.folders", "write_once"),
     "folder_for": ("basics.kept", "folder_for"),
     "why_not_safe": ("basics.kept", "why_not_safe"),
     "DEPTH": ("basics.limits", "DEPTH"),
@@ -371,6 +393,10 @@ HOMES: dict[str, tuple[str, str]] = {
     "bought": ("work.buying", "bought"),
     "Cut": ("work.cutting", "Cut"),
     "said_packs": ("work.cutting", "said_packs"),
+    "MONEY": ("work.ledger", "MONEY"),
+    "SHARE": ("work.ledger", "SHARE"),
+    "MoneyItem": ("work.ledger", "Item"),
+    "Ledger": ("work.ledger", "Ledger"),
     "Charge": ("work.money", "Charge"),
     "Price": ("work.money", "Price"),
     "money_said": ("work.money", "said"),
@@ -388,6 +414,22 @@ HOMES: dict[str, tuple[str, str]] = {
     "price_starter": ("work.price_file", "starter"),
     "prices_in": ("work.price_file", "prices_in"),
     "read_prices": ("work.price_file", "read_prices"),
+    "conditions_of": ("work.conditions", "conditions_of"),
+    "Meant": ("work.corrections", "Meant"),
+    "JOB_OF_A_RECORD": ("work.record", "JOB"),
+    "LIST_OF_A_RECORD": ("work.record", "LIST"),
+    "RECORD": ("work.record", "RECORD"),
+    "Kept": ("work.record", "Kept"),
+    "Turned": ("work.record", "Turned"),
+    "record_digest": ("work.record", "digest_of"),
+    "files_changed": ("work.record", "files_changed"),
+    "how_of": ("work.record", "how_of"),
+    "kept_of": ("work.record", "kept_of"),
+    "law_changed": ("work.record", "law_changed"),
+    "photographs_changed": ("work.record", "photographs_changed"),
+    "record_of": ("work.record", "record_of"),
+    "see_record": ("work.record", "see_record"),
+    "turned": ("work.record", "turned"),
     "CUSTOMER": ("work.sheets", "CUSTOMER"),
     "OFFICE": ("work.sheets", "OFFICE"),
     "Sheet": ("work.sheets", "Sheet"),

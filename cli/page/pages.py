@@ -168,6 +168,7 @@ PAGES = {
             ("inspector", "Sheet for the inspector"),
             ("office", "Sheet for the office"),
             ("customer", "Offer"),
+            ("handover", "Handed over"),
         )
     },
 }

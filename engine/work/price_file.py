@@ -36,6 +36,7 @@ class Prices:
     packs: dict[str, list[Pack]] = field(default_factory=dict)
     rates: dict[str, Fraction] = field(default_factory=dict)
     told: set[str] = field(default_factory=set)  # rates that stand in the file
+    shares: set[str] = field(default_factory=set)  # rates that are shares of something
     currency: str = USUAL_CURRENCY
     youngest: datetime.date | None = None
     oldest: datetime.date | None = None
@@ -55,6 +56,7 @@ class _Reading:
         self.name, self.today = name, today
         self.faults = Collector()
         self.prices = Prices(name)
+        self.prices.shares = {rate for rate, row in self.known.items() if row["unit"] == "%"}
         self.seen: dict[tuple[str, Fraction], tuple[int, Fraction]] = {}
         self.dates: list[tuple[Place, str, datetime.date]] = []
         self.first_currency = ""
