@@ -148,8 +148,9 @@ def _inspect(c: ArgumentParser) -> None:
 def _survey(c: ArgumentParser) -> None:
     c.epilog = (
         "Answer by the number or the words of an answer, ? where you don't know, w to hear why it"
-        " is asked, a what is assumed and where that flips, c to change an earlier answer, b to"
-        " take the last one back, n at the end for another circuit, q to stop. A file"
+        " is asked, a what is assumed and where that flips, s to see the note, the ways out, the"
+        " parts and the sheets, c to change an earlier answer, b to take the last one back, n at"
+        " the end for another circuit, q to stop. A file"
         " that is there is gone on with; what is written in it stays, comments too."
         " Exit code 0 when every card is answered, 3 when it was stopped."
     )

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..engine.front import Fault, Faults, Place, suggest
 from .layout import Line, Put
+from .look import look
 from .quiz_files import read_all_results, read_quiz, write_all
 from .wall import json_text, seen
 
@@ -165,16 +166,15 @@ def _write_paper(folder: Path, maker: Maker, quiz: Quiz, put: Put) -> None:
     paper, sheet = paper_markdown(maker, quiz)
     plain = quiz_as_plain(maker, quiz) | {"taken": taken_on_paper(maker, quiz)}
     other, other_sheet = paper_markdown(maker, quiz, "B")
-    look = (Path(__file__).parent / "page" / "look.css").read_text("utf-8")
     files = {
         "paper.md": paper.encode(),
         "answers.md": sheet.encode(),
         "paper-b.md": other.encode(),
         "answers-b.md": other_sheet.encode(),
-        "paper.html": paper_page(maker, quiz, "A", look).encode(),
-        "answers.html": key_page(maker, quiz, "A", look).encode(),
-        "paper-b.html": paper_page(maker, quiz, "B", look).encode(),
-        "answers-b.html": key_page(maker, quiz, "B", look).encode(),
+        "paper.html": paper_page(maker, quiz, "A", look()).encode(),
+        "answers.html": key_page(maker, quiz, "A", look()).encode(),
+        "paper-b.html": paper_page(maker, quiz, "B", look()).encode(),
+        "answers-b.html": key_page(maker, quiz, "B", look()).encode(),
         "quiz.json": json_text(plain).encode(),
         "quiz-qti.zip": qti_package(maker, quiz),
     }

@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from .asking.cards import read_bodies as read_bodies
     from .asking.cards import read_cards as read_cards
     from .asking.job_file import job_text as job_text
+    from .asking.job_file import plain as plain_body
     from .asking.job_file import updated as job_updated
     from .asking.resumed import resumed as resumed
     from .asking.said import AND as AND
@@ -52,6 +53,7 @@ if TYPE_CHECKING:
     from .asking.survey import MORE as MORE
     from .asking.survey import Answer as SurveyAnswer
     from .asking.survey import Asked as Asked
+    from .asking.survey import File as SurveyFile
     from .asking.survey import Hangs as Hangs
     from .asking.survey import Survey as Survey
     from .basics.errors import Collector as Collector
@@ -125,6 +127,7 @@ if TYPE_CHECKING:
     from .law.library import Library as Library
     from .law.library import Pack as Pack
     from .law.library import amends as amends
+    from .law.library import days_alike as days_alike
     from .law.library import is_base as is_base
     from .law.library import load as load_anew
     from .law.library import pack_files as pack_files
@@ -133,6 +136,7 @@ if TYPE_CHECKING:
     from .law.places import in_force as in_force
     from .law.places import known_packs as known_packs
     from .law.places import out_of_force as out_of_force
+    from .law.places import told_law as told_law
     from .law.places import with_all_above as with_all_above
     from .proving.graph import Graph as Graph
     from .proving.graph import Node as Node
@@ -208,11 +212,14 @@ if TYPE_CHECKING:
     from .work.money import said as money_said
     from .work.opening import How as How
     from .work.opening import Opened as Opened
+    from .work.opening import folders_of_work as folders_of_work
     from .work.opening import opened as opened_for_work
+    from .work.opening import opened_under as opened_for_work_under
     from .work.options import Option as WorkOption
     from .work.options import options_of as options_of
     from .work.options import run_option as run_option
     from .work.price_file import Prices as Prices
+    from .work.price_file import prices_in as prices_in
     from .work.price_file import read_prices as read_prices
     from .work.price_file import starter as price_starter
     from .work.record import JOB as JOB_OF_A_RECORD
@@ -312,6 +319,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "Pack": ("law.library", "Pack"),
     "amends": ("law.library", "amends"),
     "is_base": ("law.library", "is_base"),
+    "days_alike": ("law.library", "days_alike"),
     "load_anew": ("law.library", "load"),
     "pack_files": ("law.library", "pack_files"),
     "shown_name": ("law.library", "shown_name"),
@@ -319,6 +327,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "in_force": ("law.places", "in_force"),
     "known_packs": ("law.places", "known_packs"),
     "out_of_force": ("law.places", "out_of_force"),
+    "told_law": ("law.places", "told_law"),
     "with_all_above": ("law.places", "with_all_above"),
     "load": ("running.cache", "load"),
     "mapping_alone": ("running.job", "mapping_alone"),
@@ -376,11 +385,13 @@ HOMES: dict[str, tuple[str, str]] = {
     "read_bodies": ("asking.cards", "read_bodies"),
     "read_cards": ("asking.cards", "read_cards"),
     "job_text": ("asking.job_file", "job_text"),
+    "plain_body": ("asking.job_file", "plain"),
     "job_updated": ("asking.job_file", "updated"),
     "resumed": ("asking.resumed", "resumed"),
     "AND": ("asking.said", "AND"),
     "ANOTHER": ("asking.survey", "ANOTHER"),
     "Asked": ("asking.survey", "Asked"),
+    "SurveyFile": ("asking.survey", "File"),
     "Hangs": ("asking.survey", "Hangs"),
     "KIND": ("asking.survey", "KIND"),
     "MORE": ("asking.survey", "MORE"),
@@ -404,12 +415,15 @@ HOMES: dict[str, tuple[str, str]] = {
     "priced": ("work.money", "priced"),
     "How": ("work.opening", "How"),
     "Opened": ("work.opening", "Opened"),
+    "folders_of_work": ("work.opening", "folders_of_work"),
     "opened_for_work": ("work.opening", "opened"),
+    "opened_for_work_under": ("work.opening", "opened_under"),
     "WorkOption": ("work.options", "Option"),
     "options_of": ("work.options", "options_of"),
     "run_option": ("work.options", "run_option"),
     "Prices": ("work.price_file", "Prices"),
     "price_starter": ("work.price_file", "starter"),
+    "prices_in": ("work.price_file", "prices_in"),
     "read_prices": ("work.price_file", "read_prices"),
     "conditions_of": ("work.conditions", "conditions_of"),
     "Meant": ("work.corrections", "Meant"),
