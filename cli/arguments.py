@@ -444,6 +444,11 @@ def _check(c: ArgumentParser) -> None:
         ),
     )
     c.add_argument(
+        "--ask",
+        action="store_true",
+        help="ask here about each such case, y or n, and write the examples",
+    )
+    c.add_argument(
         "--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed"
     )
     c.add_argument("--seed", type=int, default=0, metavar="N", help="with --sample: which ones (0)")

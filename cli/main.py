@@ -525,7 +525,9 @@ def _review(a: Namespace, pack: str) -> int:
     from .show_faults import show_faults
     from .show_review import review_as_dict, show_changes, show_review
 
-    got, changes, written = reviewed(pack, a.changes, a.write, a.answers)
+    got, changes, written = reviewed(
+        pack, a.changes, a.write, a.answers, _ask_of_a_vote if a.ask else None
+    )
     if a.json:
         _json(review_as_dict(got, changes))
     else:
@@ -536,6 +538,21 @@ def _review(a: Namespace, pack: str) -> int:
         )
     put(show_faults(Faults(got.faults.items)), sys.stderr)
     return 2 if got.faults.items else 0
+
+
+def _ask_of_a_vote(question: str) -> str:
+    """What a person answers to a scene: y, n, or nothing where it is left open."""
+    from .layout import wrap
+
+    for _ in range(3):
+        put([[(line, "caution")] for line in wrap(question, width())])
+        put([[("Is that what was voted? y/n (nothing leaves it open): ", "label")]])
+        sys.stdout.flush()
+        said = sys.stdin.readline().strip().lower()
+        if said in ("", "y", "yes", "n", "no"):
+            return said
+        put([[(f'"{said}" is neither y nor n.', "fault")]])
+    return ""
 
 
 def _tested(a: Namespace) -> int:

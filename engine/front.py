@@ -93,6 +93,7 @@ if TYPE_CHECKING:
     from .checking.mutation import mutate as mutate
     from .checking.variations import ready as ready
     from .comparing.amendments import Review as Review
+    from .comparing.scenes import Scene as Scene
     from .comparing.amendments import review as review
     from .comparing.between import Change as Change
     from .comparing.changes import Changes as Changes
@@ -392,6 +393,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "in_short": ("work.tasks", "in_short"),
     "tasks_in_order": ("work.tasks", "ordered"),
     "Review": ("comparing.amendments", "Review"),
+    "Scene": ("comparing.scenes", "Scene"),
     "review": ("comparing.amendments", "review"),
     "Change": ("comparing.between", "Change"),
     "Changes": ("comparing.changes", "Changes"),

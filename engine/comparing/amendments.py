@@ -945,6 +945,8 @@ class _Looking:
             example.get("given", {}),
             key,
             f"{{{now}}}" if key == "gives" else now.removeprefix("holds: "),
+            # who signs the line should see what of the base he gives up
+            note=f"{rule.id} promised {outcome.wanted}",
         )
         self.faults.add(
             "example-moved",

@@ -151,11 +151,15 @@ class EditExamples:
         return Move(edit, number, rule, without, comes)
 
 
-def pasted(before: dict[str, str], given: dict[str, Any], key: str, value: object) -> str:
+def pasted(
+    before: dict[str, str], given: dict[str, Any], key: str, value: object, note: str = ""
+) -> str:
     """An example as it is written."""
     lead = "".join(f"{name}: {text}, " for name, text in before.items())
     facts = ", ".join(f"{fact}: {told}" for fact, told in given.items())
-    return f"- {{{lead}given: {{{facts}}}, {key}: {value}}}"
+    said = note.replace('"', "'")
+    more = f', note: "{said}"' if said else ""
+    return f"- {{{lead}given: {{{facts}}}, {key}: {value}{more}}}"
 
 
 def wanted(d: dict[str, Any], e: Edit, at: Place) -> str:

@@ -206,12 +206,15 @@ def _target_meant(material: Material, edit: Edit) -> str:
         if of_it:
             return f"an edit names the rule; of that section: {listed(of_it, 9)}"
     known = {**material.rules, **material.values, **material.tables}
-    # among hundreds of names a list of the first few is no help
-    return re.sub(
-        r"^known here: .* more$",
-        "whywire rules and a word of the sentence finds its name",
-        suggest(edit.target, known),
-    )
+    meant = suggest(edit.target, known)
+    if not meant.startswith("known here: "):
+        return meant
+    # among hundreds of names a list of the first few is no help; of names so long the nearest is
+    import difflib
+
+    near = difflib.get_close_matches(edit.target, known, 3, 0.85)
+    finds = "whywire rules and a word of the sentence finds its name"
+    return f"a name that is near: {listed(near)}; {finds}" if near else finds
 
 
 def _see_not_stale(material: Material, edit: Edit, stood: str) -> None:
