@@ -10,7 +10,17 @@ from typing import TYPE_CHECKING, NamedTuple
 from .layout import Line
 
 if TYPE_CHECKING:  # a screen of another command need not wait for what compares
-    from ..engine.front import Change, Cited, Comparison, Difference, Faults, Group, InForce, Pair, Said
+    from ..engine.front import (
+        Change,
+        Cited,
+        Comparison,
+        Difference,
+        Faults,
+        Group,
+        InForce,
+        Pair,
+        Said,
+    )
 
 PLACES = 3  # jobs that are named where an outcome is the same in many
 MOST = 8  # outcomes of one change that are listed of many jobs, unless all are asked for

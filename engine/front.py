@@ -93,7 +93,6 @@ if TYPE_CHECKING:
     from .checking.mutation import mutate as mutate
     from .checking.variations import ready as ready
     from .comparing.amendments import Review as Review
-    from .comparing.scenes import Scene as Scene
     from .comparing.amendments import review as review
     from .comparing.between import Change as Change
     from .comparing.changes import Changes as Changes
@@ -106,6 +105,7 @@ if TYPE_CHECKING:
     from .comparing.compare import Said as Said
     from .comparing.compare import compare as compare
     from .comparing.compare import jobs_in as jobs_in
+    from .comparing.scenes import Scene as Scene
     from .comparing.shelf import Behind as Behind
     from .comparing.shelf import behind as behind
     from .comparing.shelf import in_force_for as in_force_for

@@ -219,14 +219,26 @@ class _EveryDay:
         meant = self.meant.get(id(edit), {})
         other = next((day for day in busy if meant.get(day, told) != told), None)
         if other is not None:
+            later = (at for at in busy if at[1] > other[1])
+            turns = min((at[1] for at in later if meant.get(at, told) == told), default="")
             self.got.faults.add(
                 "meaning-moved",
                 place_of(edit.d.get("meaning"), edit.at),
                 f"{edit.name} means something else for a permit of {other[1]} ({other[0]}):"
                 f" {meant[other]}",
-                f"write two edits, one with until: and one with from: {max(when, other)[1]}, each"
-                " over what stands on its days",
+                "write two edits, each over what stands on its days: "
+                + _in_two(edit, turns or max(when[1], other[1])),
             )
+
+
+def _in_two(edit: Edit, day: str) -> str:
+    """An edit as the two that hold up to a day and from it on, without what is to be written
+    anew.
+    """
+    begins = f", from: {edit.start}" if edit.start else ""
+    ends = f", until: {edit.end}" if edit.end else ""
+    first = f"- {{{edit.verb}: {edit.target}{begins}, until: {day}, ...}}"
+    return f"{first} and - {{{edit.verb}: {edit.target}, from: {day}{ends}, ...}}"
 
 
 def _text_of(fault: Fault) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from typing import Any, NamedTuple
 
@@ -54,8 +55,9 @@ class SetValue(Verb):
                 "edit-form",
                 place_of(edit.d["to"], edit.at),
                 f'"to" of set {edit.target} is one value',
-                "write to: and the value with its unit; a value of other days is an edit of its"
-                " own, with from: and until:",
+                _dated_edits(edit.target, edit.d["to"])
+                or "write to: and the value with its unit; a value of other days is an edit of"
+                " its own, with from: and until:",
             )
 
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
@@ -105,6 +107,22 @@ class SetValue(Verb):
         if edit.done.get("before") is None:
             return "", str(edit.d.get("to", f"as in {edit.d.get('as in', '')}"))
         return _worth_of(edit.done["before"], material), _worth_of(edit.done["after"], material)
+
+
+def _dated_edits(value: str, said: object) -> str:
+    """A value that was given by days, as the edits that say so; "" where it was not."""
+    if not isinstance(said, dict):
+        return ""
+    days = sorted(str(key) for key in said if re.fullmatch(r"\d{4}-\d\d-\d\d", str(key)))
+    if not days or len(days) != len(said):
+        return ""
+    worth = {str(key): words(text) for key, text in said.items()}
+    ends = [*days[1:], ""]
+    edits = [
+        f"- {{set: {value}, to: {worth[day]}, from: {day}{f', until: {end}' if end else ''}}}"
+        for day, end in zip(days, ends)
+    ]
+    return f"write {len(edits)} edits: {' and '.join(edits)}, each with cite: and reason:"
 
 
 def _worth_of(item: Mapping, material: Material) -> str:
