@@ -653,6 +653,8 @@ class _Looking:
         if verb_of(edit).makes_anew or any(added_here):
             return
         over = fingerprint(there.bare, edit.target) or fingerprint(there.below, edit.target)
+        if not over:  # a fact, or a section, has no text of its own
+            return
         self.got.prints[edit.number] = over
         if not edit.d.get("of"):
             self.faults.add(
@@ -778,6 +780,7 @@ class _Looking:
         """The other rules that read some facts, as they are told."""
         k, own = self.there.k, {self.edit.target}
         own |= {rule.id for rule in k.order.exceptions.get(self.edit.target, ())}
+        own |= {*self.edit.done.get("reaches", ())}
         readers = {name for fact in facts for name in k.order.readers.get(fact, ())} - own
         if len(readers) > MANY_READERS:
             return said.format(f"{len(readers)} other rules")
@@ -942,7 +945,9 @@ class _Looking:
             return None
         # an example that does not tell the new condition
         untold = "cannot tell" in outcome.got or "unknown" in outcome.got
-        return None if outcome.ok or (verb_of(self.edit).asks_more and untold) else outcome
+        asks_more = verb_of(self.edit).asks_more or "where" in self.edit.d
+        asks_more = asks_more or "choice until" in self.edit.d
+        return None if outcome.ok or (asks_more and untold) else outcome
 
     def _was_true(self, rule: str, example: Mapping, number: int) -> bool:
         """Whether an example is true without the edit: another may be the one that moved it."""
@@ -970,7 +975,9 @@ class _Looking:
 
 
 def _reads_what(edit: Edit, rule: Rule) -> bool:
-    """Whether a rule reads the value or the table that an edit is about."""
+    """Whether a rule reads the value or the table that an edit is about, or is reached by it."""
+    if rule.id in edit.done.get("reaches", ()):
+        return True
     return edit.target in rule.reads_values or edit.target in rule.reads_tables
 
 

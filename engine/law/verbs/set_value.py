@@ -15,6 +15,8 @@ from ...language.things import Type
 from ..edits import CHANGES, Edit, came_through, copy_of, words
 from ..meanings import lines_of, paths
 from ..renewing import renew_sentences
+from ..targets import lines_at, put
+from ..there import elsewhere, in_words, split
 from .verb import Verb
 
 
@@ -25,7 +27,7 @@ class SetValue(Verb):
     third = "sets"
     past = "set"
     about = "Sets a value."
-    takes = ("to", "as in", "says", "because", "limits")
+    takes = ("to", "as in", "says", "because", "limits", "where", "choice until", "chosen by")
     ways = (("to",), ("as in",))
     one_way_alone = True
     form = "write to: and the value with its unit, or as in: 2017"
@@ -35,7 +37,7 @@ class SetValue(Verb):
     moves_readers = True
 
     def elsewhere(self, target: str) -> str:
-        return "a value is set everywhere; for some places only, add a rule"
+        return "a value is set everywhere; for some places only, write where: and the condition"
 
     def instead(self, kind: str) -> str:
         return (
@@ -83,13 +85,18 @@ class SetValue(Verb):
         after = copy_of(value)
         after["is"] = text
         came_through(after, edit)
-        material.values[edit.target] = after
+        where = in_words(edit)
+        readers = _readers_of(material, edit.target)
+        if where:
+            readers = _where_it_is(material, edit, readers, str(text))
+        else:
+            material.values[edit.target] = after
         # a value that stays may stand in sentences as it did
         gone = {old.amount} if old.number != new.number else set()
         renew_sentences(
             material,
             edit,
-            {name: gone for name in _readers_of(material, edit.target)},
+            {name: gone for name in readers},
             {new.amount},
         )
         # in another edition of the place it may be another number, and the edit is kept for that
@@ -100,13 +107,30 @@ class SetValue(Verb):
             before=value,
             after=after,
             short=f"{edit.target}: {old} became {new}",
-            says=f"{edit.target}: {_all_of(value)} becomes {new}{_how_much(old, new)}.",
+            says=f"{edit.target}{f', if {where}' if where else ''}: {_all_of(value)} becomes"
+            f" {new}{_how_much(old, new)}.{elsewhere(edit)}",
         )
 
     def went_and_came(self, edit: Edit, material: Material) -> tuple[str, str]:
         if edit.done.get("before") is None:
             return "", str(edit.d.get("to", f"as in {edit.d.get('as in', '')}"))
         return _worth_of(edit.done["before"], material), _worth_of(edit.done["after"], material)
+
+
+def _where_it_is(material: Material, edit: Edit, readers: list[str], text: str) -> list[str]:
+    """Have the rules that read a value read another amount where the edit holds; their names."""
+    reads = re.compile(rf"(?<![\w-]){re.escape(edit.target)}(?![\w-])")
+
+    def changed_lines(rule: Mapping) -> Mapping:
+        for path, line in lines_at(rule):
+            if (edit.target,) in paths(line):
+                new = reads.sub(text, str(line))
+                rule = put(rule, path, Text(new, place_of(edit.d.get("to"), edit.at)))
+        return rule
+
+    there = edit.done["there"] = split(material, edit, readers, changed_lines)
+    edit.done["reaches"] = [*there, *there.values()]
+    return [*there.values()]
 
 
 def _dated_edits(value: str, said: object) -> str:

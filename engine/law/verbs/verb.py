@@ -46,6 +46,7 @@ class Verb:
     moves_readers = False  # the same of the rules that read the value or the table that it names
     gives_days = False  # whether its `to` is days
     needs_one_alone = True  # whether its examples show a case that it leaves alone
+    changes_nothing = False  # whether it is only for edits of other packs
     asks_more = False  # whether what does not tell a new condition can tell no longer
 
     @property
@@ -224,6 +225,24 @@ def _see_examples_few(edit: Edit, faults: Collector) -> None:
             place_of(examples, edit.at),
             f"{edit.verb} {edit.target} has {len(examples):,} examples, and {EXAMPLES} are read",
             "keep those that show most",
+        )
+
+
+def put_answers(edit: Edit, after: Mapping) -> None:
+    """Put in the short sentences that an edit gives with its text, or take them away with it."""
+    if "answers" not in edit.d:
+        return
+    said = edit.d["answers"]
+    if isinstance(said, dict):
+        after["answers"] = said
+    elif str(said) == "none":
+        after.pop("answers", None)
+    else:
+        raise Fault(
+            "edit-form",
+            place_of(said, edit.at),
+            '"answers" is the short sentences, or none',
+            "write answers: none, or answers: {holds: the sentence, fails: the sentence}",
         )
 
 
