@@ -10,6 +10,7 @@ from ..engine.front import Fault, Faults, suggest
 
 if TYPE_CHECKING:
     from ..engine.front import (
+        Against,
         Answer,
         Collector,
         Disagreement,
@@ -20,7 +21,9 @@ if TYPE_CHECKING:
         Lexicon,
         Mapping,
         Note,
+        PackDiff,
         Place,
+        Published,
         Reason,
         Review,
         Scene,
@@ -328,6 +331,60 @@ def new_pack(
     # of: and meaning: of the amendment that is in force
     reviewed(str(folder), False, True)[0].faults.stop()
     return folder
+
+
+def difference_of_packs(old: str, new: str, jobs: tuple[str, ...], day: str) -> PackDiff:
+    """What one version of a pack does otherwise than another. Raises Faults."""
+    from ..engine.front import pack_diff, said_day
+
+    if not new:
+        raise Unusable("pack diff takes two: whywire pack diff OLD NEW")
+    on = said_day(day, _at("--date")).isoformat() if day else ""
+    return pack_diff(Path(folder_of(old)), Path(folder_of(new)), jobs, on)
+
+
+def published(pack: str, version: str) -> str:
+    """A pack as one file. Raises Faults."""
+    from ..engine.front import publish
+
+    if not version:
+        raise Unusable("a published pack has a version: add --version and a number")
+    return publish(Path(folder_of(pack)), version)
+
+
+def verified(pack: str, file: str) -> Against:
+    """How a pack compares with what was published. Raises Faults."""
+    from ..engine.front import against
+
+    if not file:
+        raise Unusable("pack verify takes two: whywire pack verify FOLDER FILE")
+    return against(Path(folder_of(pack)), Path(file))
+
+
+def unpacked(file: str, folder: str) -> Published:
+    """Write what was published into a new folder, called as the pack unless one is named."""
+    from ..engine.front import read_published, unpack
+
+    return unpack(Path(file), Path(folder or read_published(Path(file)).name))
+
+
+def write_new(path: str, text: str) -> None:
+    """Write a file that is not there yet. Raises Faults where it is, or may not be written."""
+    at = _at(path)
+    if Path(path).exists():
+        what = "this file is there already, and nothing is written over"
+        raise Faults([Fault("there-already", at, what, "name another, or take it away")])
+    try:
+        Path(path).write_text(text, encoding="utf-8", newline="\n")
+    except OSError as e:
+        what = f"this file cannot be written: {e.strerror or e}"
+        raise Faults([Fault("not-writable", at, what, "may you write in that folder?")]) from None
+
+
+def _at(name: str) -> Place:
+    from ..engine.front import Place
+
+    return Place(name)
 
 
 def formatted(paths: tuple[str, ...], write: bool) -> tuple:

@@ -114,6 +114,7 @@ def _reviewed(folder: Path, faults: Collector) -> Review:
     for edit in pack.edits:
         days.see_edit(edit)
     _beside(got, below, set(days.seen))
+    _within(got, below)
     got.sound = list(days.sound)
     wrong = {edit for left_out in days.left_out.values() for edit in left_out}
     got.unsound = [edit for edit in pack.edits if id(edit) in wrong]
@@ -499,6 +500,53 @@ def _beside(got: Review, below: list[Path], told: set[str]) -> None:
         together = Library((*dict.fromkeys(folders), pack.folder), Collector(), examples=False)
     if together is not None:
         _see_together(got, together, f"{names} {is_} for the same place", told)
+
+
+def _within(got: Review, below: list[Path]) -> None:
+    """Look at the packs that lie within this one: what they amend must still stand as it is here."""
+    pack = got.pack
+    inner = []
+    shelf = _on_shelf(got)
+    for other in shelf.values():
+        chain = chain_of(other, shelf, Collector())
+        if other.name != pack.name and pack.name in {p.name for p in chain[1:]}:
+            inner.append((other, chain))
+    for other, chain in inner:
+        # the pack as it is here takes the place of the one on the shelf
+        between = [p.folder for p in chain[::-1] if p.name != pack.name and p.folder not in below]
+        whole = None
+        with Collector().catching():
+            whole = Library((*below, pack.folder, *between), Collector(), examples=False)
+        if whole is not None:
+            _see_fits(got, whole, other)
+    if inner:
+        names = listed([other.name for other, _ in inner])
+        one = len(inner) == 1
+        got.notices.append(
+            f"{names} {'lies' if one else 'lie'} within it, and {'was' if one else 'were'} looked at with it."
+        )
+
+
+def _see_fits(got: Review, whole: Library, other: Pack) -> None:
+    """Note what of a pack that lies within does not fit, for which this one may be the reason."""
+    files = {edit.at[0] for p in whole.packs if p.name == other.name for edit in p.edits}
+    seen: set[str] = set()
+    for edition in got.editions:
+        for day in whole.dates():
+            if not _adopted(whole, edition, day):
+                continue
+            faults = Collector()
+            whole.material(edition, day, faults=faults)
+            for fault in faults.items:
+                if fault.at[0] in files and _text_of(fault) not in seen:
+                    seen.add(_text_of(fault))
+                    got.faults.add(
+                        "within-not-fit",
+                        got.pack.at,
+                        f"{other.name} lies within it and does not fit: {fault.what} (at"
+                        f" {fault.at}, for a permit of {day})",
+                        fault.todo,
+                    )
 
 
 def _on_shelf(got: Review) -> dict[str, Pack]:

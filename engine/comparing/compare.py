@@ -269,6 +269,11 @@ def compare(path: str | Path, under: list[str] | tuple[str, ...]) -> Comparison:
     return out
 
 
+def differ_of(out: Comparison, told: list[Told]) -> None:
+    """Compare jobs that are told under two laws, and note in *out* what differs."""
+    _Comparing(out, told).run(alone=False)
+
+
 class Under(NamedTuple):
     """A job under one law: what the law is called, what is in force, the job as told there."""
 

@@ -21,8 +21,8 @@ from ..language.knowledge import Knowledge
 from ..language.rules import FILLING, JUDGING, Rule
 from ..language.things import Members, OpenMembers, Thing, members
 from ..language.words import Word
-from ..running.chain import OFF, World
 from ..law.there import twins_of
+from ..running.chain import OFF, World
 from .edit_examples import ASKS, of_both
 
 # the links from a thing to one of its facts, each with the kind that has it; the fact last

@@ -189,8 +189,8 @@ def in_the_place_of(material: Material, edit: Edit, rule: Mapping) -> str:
         old = material.rules[name]
         places.append(sentence(old))
         after = copy_of(old)
-        denied = denied(as_list(rule["when"]), place_of(rule["when"], edit.at))
-        after["when"] = list_of([*as_list(old.get("when")), denied], edit.at)
+        not_so = denied(as_list(rule["when"]), place_of(rule["when"], edit.at))
+        after["when"] = list_of([*as_list(old.get("when")), not_so], edit.at)
         material.rules[name] = after
     if not names:
         return ""
@@ -273,4 +273,13 @@ def list_of(said: list, at: Place) -> Items:
     return out
 
 
-__all__ = ["as_rule", "denied", "in_signs", "seen_through", "says_its_lines", "in_the_place_of", "list_of", "junction"]
+__all__ = [
+    "as_rule",
+    "denied",
+    "in_signs",
+    "seen_through",
+    "says_its_lines",
+    "in_the_place_of",
+    "list_of",
+    "junction",
+]

@@ -82,13 +82,16 @@ def split(
     edit: Edit,
     names: Iterable[str],
     changed: Callable[[Mapping], Mapping],
+    seen_from: Callable[[Mapping, Any], Any] = lambda _, line: line,
 ) -> dict[str, str]:
     """Say each rule in *names* twice: as it is where the edit does not hold, and as *changed* where
-    it does; the names of the rules and of their twins.
+    it does; the names of the rules and of their twins. A condition is written as it is *seen from*
+    the thing that the rule is about.
     """
-    where, out = where_of(edit), {}
+    out = {}
     for name in names:
         old = material.rules[name]
+        where = [seen_from(old, line) for line in where_of(edit)]
         twin = _free_name(material, name)
         there = changed(copy_of(old))
         there["when"] = list_of([*as_list(there.get("when")), *where], edit.at)

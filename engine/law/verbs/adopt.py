@@ -72,7 +72,7 @@ class Adopt(Verb):
         }
         changed(material, edit, after)
         edit.done["after"] = after
-        _end_predecessors(material, edit, after, edition)
+        _end_predecessors(material, edit, rule, edition)
 
 
 def _end_predecessors(material: Material, edit: Edit, rule: Mapping, edition: str) -> None:
@@ -114,19 +114,16 @@ def _end_predecessors(material: Material, edit: Edit, rule: Mapping, edition: st
 
 def _predecessors(material: Material, rule: Mapping, edition: str) -> list[str]:
     """The rules of the same section about the same thing that the adopted edition has no more."""
-    section = {_bare(one) for one in (section_of(rule, edition) or "").split("; ")}
+    section = {_bare(one) for one in (cited(rule, edition) or "").split("; ")}
     return sorted(
         name
         for name, other in material.rules.items()
-        if other is not rule
-        and "code" in other
+        if "code" in other
         and name != str(rule["rule"])
         and str(other.get("about")) == str(rule.get("about"))
         and section_of(other, material.edition) is not None
         and section_of(other, edition) is None
-        and any(
-            _bare(one) in section for one in (section_of(other, material.edition) or "").split("; ")
-        )
+        and any(_bare(one) in section for one in (cited(other, material.edition) or "").split("; "))
     )
 
 

@@ -26,6 +26,7 @@ class Lock(Verb):
     may_name = ("rule", "value", "table")
     moves_the_meaning = False
     changes_nothing = True
+    cites_only = True
     needs_one_alone = False
 
     def elsewhere(self, target: str) -> str:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 from ...basics.errors import Fault, suggest
 from ...basics.reading import Mapping, Text, place_of
 from ...basics.units import dimension
 from ...language.knowledge import Material, written_quantity
 from ...language.lines import names_in, parse_line
-from ...language.words import Word
+from ...language.words import Word, as_list
 from ..edits import CHANGES, Edit, came_through, copy_of, words
 from ..meanings import lines_of, listed
 from ..targets import lines_at, put
@@ -58,7 +59,13 @@ class Take(Verb):
 
         where = in_words(edit)
         if where:
-            twins = split(material, edit, readers, changed)
+            twins = split(
+                material,
+                edit,
+                readers,
+                changed,
+                lambda rule, line: _seen_from(material, edit, rule, (about, word.name), line),
+            )
             reached = [*twins, *twins.values()]
         else:
             reached = readers
@@ -156,9 +163,7 @@ def _paths_to(
     return sorted((p for p in paths if _ends_at(material, about, p, cell)), key=len, reverse=True)
 
 
-def _ends_at(
-    material: Material, about: str, path: tuple[str, ...], cell: tuple[str, str]
-) -> bool:
+def _ends_at(material: Material, about: str, path: tuple[str, ...], cell: tuple[str, str]) -> bool:
     """Whether a path of a rule about a kind ends at a fact of another kind, or of its own."""
     kinds = material.words.kinds
     steps = list(path[::-1])
@@ -173,6 +178,42 @@ def _ends_at(
             return False
         here = word.type[1]
     return (here, fact) == cell
+
+
+def _seen_from(
+    material: Material, edit: Edit, rule: Mapping, cell: tuple[str, str], line: Any
+) -> Any:
+    """A condition of the thing that has a fact, as a rule says it that reads the fact over links.
+
+    Raises:
+        Fault: the rule reads it over several ways, or of the members of a list.
+    """
+    if isinstance(line, dict):
+        out = Mapping(
+            (key, [_seen_from(material, edit, rule, cell, one) for one in as_list(lines)])
+            for key, lines in line.items()
+        )
+        out.__dict__.update(line.__dict__)
+        return out
+    about = str(rule.get("about"))
+    ways = {path[1:] for text in lines_of(rule) for path in _paths_to(material, about, text, cell)}
+    way = next(iter(ways))
+    kinds = material.words.kinds
+    of_members = way and way[-1] in kinds and way[-1] not in kinds[about].words
+    if len(ways) > 1 or of_members:
+        raise Fault(
+            "take-line",
+            edit.at,
+            f"{rule['rule']} reads {edit.target} of several things, and where: is about one",
+            f"say it of that rule alone: amend: {rule['rule']}, with where:",
+        )
+    text = str(line)
+    for path in sorted(_names(text) or (), key=len, reverse=True):
+        # of the job everything is a part
+        if way and path.rpartition(" of ")[2] != "job":
+            here = rf"(?<![\w-])(?<! of ){re.escape(path)}(?![\w-])(?! of )"
+            text = re.sub(here, f"{path} of {' of '.join(way)}", text)
+    return Text(text, place_of(line, edit.at))
 
 
 def _taken(
