@@ -83,13 +83,19 @@ def _turn(turn: Turn) -> list[Piece]:
 def _turned(got: PackDiff) -> list[Piece]:
     """The findings of jobs that turn."""
     jobs = len({d.job for d in got.differences})
-    head = f"{len(got.differences)} findings turn, in {jobs} of {got.jobs} jobs"
+    many = len(got.differences)
+    turn = "finding turns" if many == 1 else "findings turn"
+    head = f"{many} {turn}, in {jobs} of {got.jobs} jobs"
     out = [Piece("head", "", f"Jobs looked at with both versions: {head}")]
     for d in got.differences[:SHOWN]:
         numbers = f" ({d.a.have} against {d.a.needed}; {d.b.have} against {d.b.needed})"
         has_numbers = d.a.needed and d.b.needed
         said = f"{d.a.answer} -> {d.b.answer}{numbers if has_numbers else ''}"
-        out.append(Piece("label", d.job, f"{d.of}: {d.says or d.name}: {said}"))
+        sentence = (d.says or d.name).rstrip(".")
+        out.append(Piece("label", d.job, f"{d.of}: {sentence}: {said}"))
+    if got.keep:
+        said = f"{got.keep} more are held against another number, and their answer stays."
+        out.append(Piece("text", "", said))
     if len(got.differences) > SHOWN:
         more = len(got.differences) - SHOWN
         out.append(Piece("text", "", f"and {more} more: --json lists them"))

@@ -503,7 +503,9 @@ def _beside(got: Review, below: list[Path], told: set[str]) -> None:
 
 
 def _within(got: Review, below: list[Path]) -> None:
-    """Look at the packs that lie within this one: what they amend must still stand as it is here."""
+    """Look at the packs that lie within this one: what they amend must still stand as it is
+    here.
+    """
     pack = got.pack
     inner = []
     shelf = _on_shelf(got)
@@ -521,10 +523,8 @@ def _within(got: Review, below: list[Path]) -> None:
             _see_fits(got, whole, other)
     if inner:
         names = listed([other.name for other, _ in inner])
-        one = len(inner) == 1
-        got.notices.append(
-            f"{names} {'lies' if one else 'lie'} within it, and {'was' if one else 'were'} looked at with it."
-        )
+        lie, were = ("lies", "was") if len(inner) == 1 else ("lie", "were")
+        got.notices.append(f"{names} {lie} within it, and {were} looked at with it.")
 
 
 def _see_fits(got: Review, whole: Library, other: Pack) -> None:

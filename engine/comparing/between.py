@@ -610,7 +610,7 @@ def _as_written(edit: Edit) -> tuple[str, str, str]:
     """What makes an edit the same in two versions of a pack: whose it is and what it does, with
     its days; what was only kept of it (`of`, `meaning`, examples) does nothing.
     """
-    kept = ("of", "meaning", "examples", "notes", "reason", "relieves")
+    kept = ("of", "meaning", "examples", "notes", "reason", "relieves", "corrected")
     said = {str(key): plain_text(text) for key, text in edit.d.items() if key not in kept}
     return str(edit.pack.head.get("pack")), repr(sorted(said.items())), edit.window()
 

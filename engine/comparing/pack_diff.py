@@ -16,7 +16,6 @@ from ..language.rules import plain_text
 from ..language.words import a_noun
 from ..law.edits import Edit
 from ..law.in_words import when_in_words
-from ..law.library import shown_name
 from ..law.meanings import listed
 from ..law.places import in_force
 from .amendments import Review, review
@@ -24,7 +23,7 @@ from .compare import Comparison, Difference, Told, Under, differ_of, jobs_in
 
 NEW, GONE, CHANGED, DAYS, CITED = "new", "gone", "changed", "other days", "cited otherwise"
 # what of an edit does nothing: what was kept of it, and who says so
-KEPT = ("of", "meaning", "examples", "notes", "reason", "relieves")
+KEPT = ("of", "meaning", "examples", "notes", "reason", "relieves", "corrected")
 
 
 @dataclass
@@ -71,7 +70,9 @@ class PackDiff:
     turns: list[Turn] = field(default_factory=list)
     head: list[tuple[str, str, str]] = field(default_factory=list)  # key, before, after
     jobs: int = 0
+    # the findings that have another answer, and how many keep theirs with another number behind it
     differences: list[Difference] = field(default_factory=list)
+    keep: int = 0
     unread: dict[str, str] = field(default_factory=dict)  # job -> why it was not compared
 
     @property
@@ -89,6 +90,7 @@ class PackDiff:
             "head": [{"key": key, "before": old, "after": new} for key, old, new in self.head],
             "edits": [turn.as_dict() for turn in self.turns],
             "jobs": self.jobs,
+            "kept with another number": self.keep,
             "turned": [difference.as_dict() for difference in self.differences],
             "not compared": self.unread,
         }
@@ -288,12 +290,11 @@ def _run_jobs(out: PackDiff, reviews: tuple[Review, Review], jobs: Sequence[str]
     told: list[Told] = []
     names: set[str] = set()
     for path in paths:
-        name = shown_name(path)
-        # both versions may have the same jobs beside them
-        short = f"{path.parent.name}/{path.stem}"
-        if short in names:
+        # both versions may have the same jobs beside them; a page is nobody's to name folders on
+        name = f"{path.resolve().parent.name}/{path.stem}"
+        if name in names:
             continue
-        names.add(short)
+        names.add(name)
         try:
             told.append(_under_both(out, reviews, path, name))
         except (Fault, Faults) as fault:
@@ -303,7 +304,9 @@ def _run_jobs(out: PackDiff, reviews: tuple[Review, Review], jobs: Sequence[str]
     for job, faults in found.faults:
         out.unread[job] = faults.items[0].what
     out.jobs = found.jobs
-    out.differences = [d for d in found.differences if d.kind == "finding"]
+    moved = [d for d in found.differences if d.kind == "finding"]
+    out.differences = [d for d in moved if d.a.answer != d.b.answer]
+    out.keep = len(moved) - len(out.differences)
 
 
 def _under_both(out: PackDiff, reviews: tuple[Review, Review], path: Path, name: str) -> Told:

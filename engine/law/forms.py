@@ -89,6 +89,9 @@ EDIT: dict[str, Key] = {
         "One that comes out otherwise because of it, and one that it leaves alone.", OTHER
     ),
     "notes": Key("What a reader should know.", PROSE),
+    "corrected": Key(
+        "The day on which a slip of it was mended; it holds from the day that from: says.", DAY
+    ),
     "dropping": Key("Keys of the old rule that are left out on purpose.", LISTED),
     "strike": Key("The words that go, as they stand in force."),
     "insert": Key("The words that come."),

@@ -10,6 +10,7 @@ from ...basics.errors import Collector, Fault, suggest
 from ...basics.forms import YES_NO
 from ...basics.limits import EXAMPLES
 from ...basics.reading import Mapping, place_of
+from ...basics.units import day
 from ...language.knowledge import Material
 from ..edits import COMMON, Edit, other_way, read_window
 from ..forms import EDIT, ONE_LINE
@@ -68,6 +69,9 @@ class Verb:
         days = read_window(d, faults)
         edit = Edit(pack, number, self.name, str(d[self.name]), d, place_of(d), *days)
         edit.cite = _cited(d, pack)
+        if "corrected" in d:
+            with faults.catching():
+                day(str(d["corrected"]), place_of(d["corrected"]))
         self._see_keys(edit, faults)
         _see_grounds(edit, faults)
         self._see_yes_or_no(edit, faults)
