@@ -18,6 +18,7 @@ from ..law.edits import Edit
 from ..law.in_words import when_in_words
 from ..law.meanings import listed
 from ..law.places import in_force
+from ..law.there import TWIN, twins_of
 from .amendments import Review, review
 from .compare import Comparison, Difference, Told, Under, differ_of, jobs_in
 
@@ -304,9 +305,24 @@ def _run_jobs(out: PackDiff, reviews: tuple[Review, Review], jobs: Sequence[str]
     for job, faults in found.faults:
         out.unread[job] = faults.items[0].what
     out.jobs = found.jobs
-    moved = [d for d in found.differences if d.kind == "finding"]
+    moved = _as_one([d for d in found.differences if d.kind == "finding"])
     out.differences = [d for d in moved if d.a.answer != d.b.answer]
     out.keep = len(moved) - len(out.differences)
+
+
+def _as_one(moved: list[Difference]) -> list[Difference]:
+    """The findings that moved, without those of the part of a rule that was said twice, for some
+    and for the rest, where the other part tells what comes of it.
+    """
+    whole = {(d.job, d.on, d.name) for d in moved}
+    twins = {twin: name for _, _, name in whole for twin in twins_of({d.name for d in moved}, name)}
+    out = []
+    for d in moved:
+        of = twins.get(d.name) or (d.name.split(TWIN)[0] if TWIN in d.name else "")
+        asks_nothing = {d.a.answer, d.b.answer} <= {"passes", "does not apply", "not in force"}
+        if not of or not ((d.job, d.on, of) in whole or asks_nothing):
+            out.append(d)
+    return out
 
 
 def _under_both(out: PackDiff, reviews: tuple[Review, Review], path: Path, name: str) -> Told:

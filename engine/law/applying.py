@@ -289,7 +289,8 @@ def _see_no_clash(material: Material, edit: Edit) -> None:
         if other.pack.rank < edit.pack.rank:
             continue
         twice = verb.once and edit.verb == other.verb
-        if verb_of(other).changes_nothing:
+        # one that only reaches this on its way stands beside the edit, in the order of the pack
+        if verb_of(other).changes_nothing or other.target != edit.target:
             continue
         if verb.whole or verb_of(other).whole or twice:
             raise Fault(

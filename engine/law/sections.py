@@ -52,7 +52,8 @@ def reached(material: Material, edit: Edit) -> list[str]:
         raise Fault(
             "section-reaches",
             place_of(edit.d.get("reaches"), edit.at),
-            f"{edit.verb} {edit.target} reaches {len(there)} rules, and {' and '.join(said)}",
+            f"{edit.verb} {edit.target} reaches {len(there)} rule{'s' * (len(there) > 1)}, and"
+            f" {' and '.join(said)}",
             f"read each, and write reaches: [{', '.join(there)}]",
         )
     return there

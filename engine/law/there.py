@@ -104,7 +104,8 @@ def split(
         came_through(there, edit)
         came_through(here, edit)
         material.rules[name], material.rules[twin] = here, there
-        material.trail.setdefault(twin, []).append(edit)
+        for touched in {name, twin} - {edit.target}:
+            material.trail.setdefault(touched, []).append(edit)
         out[name] = twin
     _name_with(material, edit, out)
     return out
@@ -144,6 +145,9 @@ def _name_with(material: Material, edit: Edit, twins: dict[str, str]) -> None:
                 said = [Text(one, edit.at) for one in more]
                 rule[key] = list_of([*as_list(rule[key]), *said], place_of(rule[key]))
                 material.rules[name] = rule
+                stands = material.trail.setdefault(name, [])
+                if edit not in stands and name != edit.target:
+                    stands.append(edit)
 
 
 __all__ = ["TWIN", "elsewhere", "in_words", "split", "twins_of", "where_of"]

@@ -73,6 +73,7 @@ class Take(Verb):
                 after = changed(copy_of(material.rules[name]))
                 came_through(after, edit)
                 material.rules[name] = after
+                material.trail.setdefault(name, []).append(edit)
         said = f"{word.name} of {about}"
         told = f"{_SAID[how]}{amount}"
         edit.done.update(
