@@ -677,7 +677,9 @@ class _Looking:
         # examples ran without the edit and with it: what it does on this day is what counts
         edit.done = there.done[id(edit)]
         self.got.moves += self.moves
-        self.found = self.got.found[edit.number] = self._found()
+        self.found = self._found()
+        if not verb_of(edit).changes_nothing:
+            self.got.found[edit.number] = self.found
         self._says_what_is_meant()
         self._reads_too()
         self._says_which_way()
@@ -807,7 +809,7 @@ class _Looking:
         """Note who else reads what the edit is about: whom it reaches, and whom it does not."""
         edit, k = self.edit, self.there.k
         rule = k.rules.get(edit.target)
-        if rule is None and edit.target in k.gone:
+        if verb_of(edit).changes_nothing or (rule is None and edit.target in k.gone):
             return
         if rule is None:
             readers = sorted(r.id for r in k.rules.values() if _reads_what(edit, r))

@@ -486,12 +486,12 @@ class _Maker:
             Heading("What was in force when"),
             Grid("Days of effect, by the date of the permit", ["From", "What"], cells),
         ]
-        written = [
+        written: list[Parts] = [
             [f"{pack.title}: {pack.head['written']}"]
             for pack in self.packs
             if pack.head.get("written")
         ]
-        notes = [
+        notes: list[Parts] = [
             [f"{edit.verb} {edit.target}: {edit.d['corrected']}"]
             for pack in self.packs
             for edit in pack.edits

@@ -58,7 +58,8 @@ SAID = {
     ),
     "amend where": (
         "- amend: room\n  strike: 36 in\n  insert: 42 in\n"
-        "  where: [stories of job > 2, depth > 1 in]\n  says: The clear space is at least 42 in deep.",
+        "  where: [stories of job > 2, depth > 1 in]\n"
+        "  says: The clear space is at least 42 in deep.",
         "STRICTER",
         ["if stories of job is more than 2, and depth is more than 1 in: “depth >= 36 in”"],
     ),
