@@ -298,7 +298,7 @@ def _parts(a: Namespace) -> int:
     return run(a, put, width(), sys.stdout.write)
 
 
-_order = _price = _prices = _sheet = (
+_order = _price = _prices = _sheet = _record = (
     _parts  # what the work is made of is told by the name of the command
 )
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Any
+from typing import Any, TypeAlias
 
 from ..basics.errors import Fault, Faults, Place
 from ..basics.sentinels import NONE, NOTHING
@@ -32,8 +32,11 @@ from ..proving.leaves import unknown_under, unknown_under_fact
 from ..proving.wording import short
 from ..running.chain import OFF, TELL
 from .opening import Opened
+from .sequence import Circle, Sequence
 from .takeoff import Ask, see_not_negative
 
+Name: TypeAlias = tuple[str, str]  # of a task: its rule and its thing
+Arrows: TypeAlias = dict[Name, dict[Name, list["Reason"]]]  # task -> what comes before it, and why
 STAGES = "stages-of-work"
 # of several reasons for one arrow the first is said first
 WEIGHT = (UNDOES, SEES, NEEDS, FOLLOWS, HIDES, HABIT)
@@ -155,30 +158,28 @@ class Ordering:
         self.world, self.knowledge = job.world, job.knowledge
         self.stages = [str(row["stage"]) for row in self.knowledge.tables[STAGES].rows]
         self._near: dict[str, frozenset[str]] = {}
-        self.keys: dict[tuple[str, str], tuple[int, str, int, int]] = {}
+        self.keys: dict[Name, tuple[int, str, int, int]] = {}
 
     def order(self) -> Order:
         """The tasks in order. Raises Faults for a circle."""
-        import networkx as nx
-
         tasks = list(self._tasks())
-        graph = nx.DiGraph()
-        graph.add_nodes_from(task.name for task in tasks)
         by_name = {task.name: task for task in tasks}
+        before: Arrows = {}
         arrows = 0
-        for before, after, reason in self._arrows(tasks):
+        for one, other, reason in self._arrows(tasks):
             arrows += 1
-            known = graph.get_edge_data(before.name, after.name)
-            reasons = [*(known["reasons"] if known else []), reason]
+            reasons = before.setdefault(other.name, {}).setdefault(one.name, [])
+            reasons.append(reason)
             reasons.sort(key=lambda each: WEIGHT.index(each.why))
-            graph.add_edge(before.name, after.name, reasons=reasons)
-        if not nx.is_directed_acyclic_graph(graph):
-            raise Faults([_circle(graph, nx.find_cycle(graph), by_name)])
-        sequence = list(nx.lexicographical_topological_sort(graph, key=self.keys.__getitem__))
+        graph = Sequence(by_name, before)
+        try:
+            sequence = graph.in_order(self.keys.__getitem__)
+        except Circle as circle:
+            raise Faults([_circle(circle.names, before, by_name)]) from None
         for number, name in enumerate(sequence, 1):
             by_name[name].number = number
-        for one, other in nx.transitive_reduction(graph).edges:
-            by_name[other].after.append((by_name[one], graph[one][other]["reasons"]))
+        for first, then in graph.needed():
+            by_name[then].after.append((by_name[first], before[then][first]))
         for task in tasks:
             task.after.sort(key=lambda pair: pair[0].number)
         ordered = [by_name[name] for name in sequence]
@@ -246,7 +247,7 @@ class Ordering:
     def _ask(self, key: tuple[str, str]) -> Ask:
         thing = self.world.things[key[0]]
         word = self.knowledge.words.kinds[thing[0].kind].words[key[1]]
-        return Ask(short(thing), key[1], str(word.ask))
+        return Ask(short(thing), key[1], str(word.ask), key[0])
 
     # ---- arrows
     def _arrows(self, tasks: list[Task]) -> Iterator[tuple[Task, Task, Reason]]:
@@ -327,12 +328,12 @@ def _by_state(tasks: list[Task], key: str) -> dict[str, list[Task]]:
     return out
 
 
-def _circle(graph: Any, edges: list[Any], by_name: dict[tuple[str, str], Task]) -> Fault:
+def _circle(names: list[Name], before: Arrows, by_name: dict[Name, Task]) -> Fault:
     """A circle as a chain of sentences."""
-    reasons = [graph[one][other]["reasons"][0] for one, other, *_ in edges]
+    reasons = [before[then][one][0] for one, then in zip(names, [*names[1:], names[0]])]
     chain = [reason.said for reason in reasons]
     habit = [reason for reason in reasons if reason.habit]
-    rules = ", ".join(dict.fromkeys(by_name[one].rule for one, *_ in edges))
+    rules = ", ".join(dict.fromkeys(by_name[name].rule for name in names))
     todo = (
         f'let go of the habit "{habit[0].state}"'
         if habit
@@ -343,12 +344,12 @@ def _circle(graph: Any, edges: list[Any], by_name: dict[tuple[str, str], Task]) 
     )
 
 
-def _visits(ordered: list[Task], graph: Any) -> int:
+def _visits(ordered: list[Task], graph: Sequence[Name]) -> int:
     """How often the crew comes: once, and again after each hold of others that it waits for."""
-    held: dict[tuple[str, str], int] = {}
+    held: dict[Name, int] = {}
     most = 0
     for task in ordered:
-        before = max((held[name] for name in graph.predecessors(task.name)), default=0)
+        before = max((held[name] for name in graph.before[task.name]), default=0)
         held[task.name] = before + (task.hold and task.outside)
         if not task.outside:
             most = max(most, before)
