@@ -232,7 +232,13 @@ def _inspected(found: Inspection, a: Namespace) -> list[Line]:
     if a.all or a.passes:
         from .show_inspection import show_inspection
 
-        return show_inspection(found, width(), a.all)
+        out = show_inspection(found, width(), a.all)
+        if a.all:
+            from . import show_note as sn
+            from .commands import noted
+
+            out += sn.show_left_out(noted(found), width())
+        return out
     from . import show_note as sn
     from .commands import noted
 

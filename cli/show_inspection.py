@@ -263,7 +263,7 @@ def _how(finding: Finding) -> str:
     """By what it passes, where it is not by its own test."""
     if finding.exception:
         return f" By exception: {finding.exception}."
-    return f" Whatever the {finding.whichever} is." if finding.whichever else ""
+    return f" That holds whatever {finding.whichever} turns out to be." if finding.whichever else ""
 
 
 def _shortly_how(finding: Finding) -> str:

@@ -52,7 +52,7 @@ class Note:
     better: list[Fault]
     disputes: list[str]  # facts with two values, each with who says it
     questions: list[Question]
-    more_questions: int
+    further_questions: list[Question]  # that decide as well, and have no room
     referred: list[tuple[str, str]]  # what somebody else has to say, and the section
     mended: bool
     right_then: bool  # whether nothing is left to fix once what is shown is done
@@ -71,6 +71,11 @@ class Note:
     tiers: list[dict[str, str]]
     built: list[Built]  # what whoever builds it puts in because it is required
     next: str  # the one thing to do now
+
+    @property
+    def more_questions(self) -> int:
+        """How many questions have no room."""
+        return len(self.further_questions)
 
     @property
     def exit_code(self) -> int:
@@ -154,7 +159,7 @@ class Writer(Allowing):
             better=self.better(),
             disputes=[self.dispute(one) for one in standing.disputes],
             questions=questions[:MOST_QUESTIONS],
-            more_questions=max(len(questions) - MOST_QUESTIONS, 0),
+            further_questions=questions[MOST_QUESTIONS:],
             referred=self.referred(),
             mended=bool(mends),
             right_then=bool(mends) and self.right_then(mends),
@@ -242,8 +247,11 @@ class Writer(Allowing):
             if fault.ways and not fault.after:
                 danger = f", which can {HURTS[fault.harm]}" if fault.harm in HURTS else ""
                 return f"fix {number}{danger}: {fault.ways[0].words}"
-        where = f" ({faults[0].circuits[0]})" if len(self.world.by_kind["circuit"]) > 1 else ""
-        return f"plan 1 with whoever does the work{where}; it takes more than one change"
+        danger = f", which can {HURTS[faults[0].harm]}" if faults[0].harm in HURTS else ""
+        # what the fault itself says is to be done
+        _, _, do = faults[0].says.partition(". ")
+        said = begun_small(do.rstrip(".")) or "plan it with whoever does the work"
+        return f"fix 1{danger}: {said}"
 
     # ---- the headline
     def what(self, faults: list[Fault], questions: list[Question]) -> str:
@@ -284,7 +292,11 @@ class Writer(Allowing):
             if not (said and word_of(self.world, q.of[0], q.fact).right_if)
         ]
         if not rest and not said:
-            return "the one to ask agrees." if self.referred() else "what is open checks out."
+            return (
+                "those to ask (below) have nothing against it."
+                if self.referred()
+                else "what is open checks out."
+            )
         return _deciding(list(said), list(dict.fromkeys(rest))) + "."
 
     def _topic(self, question: Question) -> str:
