@@ -93,8 +93,23 @@ def opened(
         raise Faults([fault]) from None
     body = with_changes(body, changes or {})
     force = in_force(body, name, how.packs, how.edition, how.date, how.place)
-    knowledge = load(_folders(force, how.shops), force.edition, force.date)
+    knowledge = load(folders_of_work(force, how.shops), force.edition, force.date)
     _see_shops(knowledge)
+    return opened_under(body, knowledge, force, found)
+
+
+def opened_under(
+    body: Any,
+    knowledge: Knowledge,
+    force: InForce | None = None,
+    found: Iterable[Change] = (),
+) -> Opened:
+    """Open a job without options for its work, under *knowledge* that holds the packs of the work;
+    *found* is told over it.
+
+    Raises:
+        Faults: something is wrong in the job.
+    """
     over = list(found)
     told = Inspection(body, knowledge, "plain", force, over)
     note = note_of(told)
@@ -152,7 +167,7 @@ def with_changes(body: Any, changes: Any) -> Any:
     return out
 
 
-def _folders(force: InForce, shops: tuple[str, ...]) -> tuple[Path, ...]:
+def folders_of_work(force: InForce, shops: tuple[str, ...] = ()) -> tuple[Path, ...]:
     """The packs of the law, those of the work over them, a place's own first."""
     faults = Collector()
     for shop in shops:

@@ -323,6 +323,16 @@ def read_prices(
     name = str(path)
     try:
         text = decode(read_bytes(Path(path), name), name)
+    except Fault as fault:
+        raise Faults([fault]) from None
+    return prices_in(text, name, knowledge, today)
+
+
+def prices_in(
+    text: str, name: str, knowledge: Knowledge, today: datetime.date | None = None
+) -> Prices:
+    """The prices that *text* says, of a file called *name*. Raises Faults as `read_prices` does."""
+    try:
         return _Reading(knowledge, name, today or TODAY()).read(text)
     except Fault as fault:
         raise Faults([fault]) from None
