@@ -7,26 +7,18 @@ from html import escape
 
 from ..engine.front import Sheet, SheetRow
 from .layout import Line, plain, wrap
+from .look import look
 
 WIDTH = 80
+HEAD_LABEL = 12  # columns
 FOR = {
     "helper": "FOR THE HELPER",
     "inspector": "FOR THE INSPECTOR",
     "office": "FOR THE OFFICE",
     "customer": "OFFER",
+    "handover": "HANDED OVER",
 }
 DRAFT = "DRAFT: not to be built or signed by."
-STYLE = """
-body{font:16px/1.45 sans-serif;margin:0 auto;max-width:46rem;padding:1rem;color:#111}
-h1{font-size:1.3rem;margin:0 0 .2rem}h2{font-size:1.05rem;border-bottom:2px solid #111}
-ul{list-style:none;padding:0;margin:0}li{break-inside:avoid;padding:.35rem 0;
-border-bottom:1px solid #bbb}.row{display:flex;gap:1rem;justify-content:space-between}
-.right{text-align:right;white-space:nowrap}.strong{font-weight:bold}
-.under{margin:.1rem 0 0 1.2rem;color:#333}.standing{border:2px solid #111;padding:.5rem}
-.draft{border:4px double #111;padding:.4rem;font-weight:bold;text-align:center}
-@media(max-width:30rem){.row{flex-wrap:wrap}.right{white-space:normal}}
-@media print{body{max-width:none;font-size:11pt}h2{break-after:avoid}}
-"""
 
 
 def show_sheet(sheet: Sheet, width: int = WIDTH) -> list[Line]:
@@ -34,6 +26,13 @@ def show_sheet(sheet: Sheet, width: int = WIDTH) -> list[Line]:
     gap = max(width - len(sheet.title) - len(sheet.law), 2)
     out: list[Line] = [[(sheet.title, "headline"), (" " * gap + sheet.law, "source")]]
     out.append([(FOR[sheet.audience], "label")])
+    for what, said in sheet.head:
+        lines = wrap(said, width - HEAD_LABEL)
+        label = f"{what.capitalize():<{HEAD_LABEL}}"
+        out += [
+            [(label if not at else " " * HEAD_LABEL, "label"), (line, "")]
+            for at, line in enumerate(lines)
+        ]
     if sheet.draft:
         out.append([(DRAFT, "fault")])
     for at, said in enumerate(sheet.standing):
@@ -51,7 +50,8 @@ def _row(row: SheetRow, width: int) -> list[Line]:
     style = "headline" if row.strong else ""
     room = width - 2 - (len(row.right) + 2 if row.right else 0)
     beside = room >= width // 3
-    lines = wrap(row.text, room if beside else width - 2)
+    # the second line of a row stands two columns further in
+    lines = wrap(row.text, min(room, width - 4) if beside else width - 4)
     first = f"  {lines[0]}"
     out: list[Line] = [[(first, style)]]
     if row.right and beside:
@@ -71,6 +71,8 @@ def as_text(sheet: Sheet) -> str:
 def as_markdown(sheet: Sheet) -> str:
     """A sheet as Markdown."""
     out = [f"# {_mark(sheet.title)}", "", f"{FOR[sheet.audience]} · {_mark(sheet.law)}", ""]
+    out += [f"- {what.capitalize()}: {_mark(said)}" for what, said in sheet.head]
+    out += [""] if sheet.head else []
     if sheet.draft:
         out += [f"**{DRAFT}**", ""]
     out += [f"> {_mark(said)}" for said in sheet.standing]
@@ -85,7 +87,7 @@ def as_markdown(sheet: Sheet) -> str:
 
 def _mark(text: str) -> str:
     """Text whose signs are none of Markdown's."""
-    out = "".join(f"\\{letter}" if letter in "\\`*_[]<>#|" else letter for letter in text)
+    out = "".join(f"\\{letter}" if letter in "\\`*_[]<>#|&~!" else letter for letter in text)
     # a number and a point at the beginning would be a list of Markdown's own
     head, point, rest = out.partition(". ")
     return f"{head}\\. {rest}" if point and head.isdigit() else out
@@ -97,17 +99,23 @@ def as_html(sheet: Sheet) -> str:
     out = [
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{escape(title)}</title><style>{STYLE}</style></head><body><main>",
+        f"<title>{escape(title)}</title><style>{look()}</style></head><body><main>",
         f"<h1>{escape(sheet.title)}</h1>",
         f"<p>{FOR[sheet.audience]} · {escape(sheet.law)}</p>",
     ]
+    if sheet.head:
+        rows = (
+            f"<dt>{escape(what.capitalize())}</dt><dd>{escape(said)}</dd>"
+            for what, said in sheet.head
+        )
+        out.append(f'<dl class="head">{"".join(rows)}</dl>')
     if sheet.draft:
         out.append(f'<p class="draft">{DRAFT}</p>')
     out.append('<div class="standing">')
     out += [f"<p>{escape(said)}</p>" for said in sheet.standing]
     out.append("</div>")
     for section in sheet.sections:
-        out.append(f"<section><h2>{escape(section.title)}</h2><ul>")
+        out.append(f"<section><h2>{escape(section.title)}</h2><ul class='rows'>")
         out += [_item(row) for row in section.rows]
         out.append("</ul></section>")
     out += [f"<p>{escape(end)}</p>" for end in sheet.ends]
@@ -118,7 +126,8 @@ def _item(row: SheetRow) -> str:
     right = f'<span class="right">{escape(row.right)}</span>' if row.right else ""
     under = "".join(f'<div class="under">{escape(said)}</div>' for said in row.under)
     strong = " strong" if row.strong else ""
-    return f'<li><div class="row{strong}"><span>{escape(row.text)}</span>{right}</div>{under}</li>'
+    text = f"<span>{escape(row.text)}</span>"
+    return f'<li><div class="sides{strong}">{text}{right}</div>{under}</li>'
 
 
 FORMS: dict[str, Callable[[Sheet], str]] = {

@@ -186,7 +186,7 @@ def in_force(
     """
     job: dict = body if isinstance(body, dict) else {}
     faults, here = Collector(), Place(name)
-    told = _told(job)
+    told = told_law(job)
     date = _date_that_counts(job, date, here, faults)
     place = place if place is not None else told.get("place", "")
     chosen, known = _packs_chosen(job, packs, place, here, faults)
@@ -219,7 +219,7 @@ def in_force(
     return got
 
 
-def _told(job: dict) -> dict[str, str]:
+def told_law(job: dict) -> dict[str, str]:
     """The place and the edition that a job tells, under the names that people give them."""
     told = {}
     for name, keys in (("place", ("place",)), ("edition", EDITION_CALLED)):
