@@ -120,7 +120,7 @@ def show_diff(got: PackDiff, width: int) -> list[Line]:
 
 def diff_page(got: PackDiff) -> str:
     """The same as one page that stands alone: no script, nothing fetched, fit for paper."""
-    from .show_book import STYLE
+    from .look import look
 
     title = html.escape(f"{got.title}: what becomes otherwise")
     out = [
@@ -130,7 +130,7 @@ def diff_page(got: PackDiff) -> str:
         '<meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         f"<title>{title}</title>",
-        f"<style>{STYLE}</style>",
+        f"<style>{look()}</style>",
         "</head>",
         "<body>",
         "<main>",

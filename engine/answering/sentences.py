@@ -103,7 +103,7 @@ class Sentences:
     @staticmethod
     def _what_is_compared(rule: Rule, thing: Thing) -> str:
         """Of what a comparison is, and which of its facts where it begins with one."""
-        first = rule.test.a
+        first = rule.test.a if isinstance(rule.test, ex.Cmp) else None
         fact = first.names[-1] if isinstance(first, ex.Path) and first.names else ""
         return f"{short(thing)}, {fact}" if fact else short(thing)
 
