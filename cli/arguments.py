@@ -365,8 +365,28 @@ def _book(c: ArgumentParser) -> None:
 
 
 def _pack(c: ArgumentParser) -> None:
-    c.add_argument("new", choices=("new",))
-    c.add_argument("name", metavar="NAME", help="small letters and hyphens, as in pine-hollow")
+    c.add_argument("what", choices=("new", "diff", "publish", "verify", "unpack"))
+    c.add_argument(
+        "name",
+        metavar="NAME",
+        help="new: a name, small letters and hyphens, as in pine-hollow; else the folder of a pack,"
+        " or a published file",
+    )
+    c.add_argument(
+        "other",
+        nargs="?",
+        default="",
+        metavar="OTHER",
+        help="diff: the folder of the new version; verify: the published file",
+    )
+    c.add_argument("--json", action="store_true", help="of diff and verify: plain data")
+    c.add_argument("--date", default="", metavar="DAY", help="diff: the date of the permits")
+    c.add_argument(
+        "--job", dest="jobs", action="append", default=[], metavar="JOB", help="diff: a job more"
+    )
+    c.add_argument("--page", default="", metavar="FILE", help="diff: the same as one page (HTML)")
+    c.add_argument("--version", default="", metavar="N", help="publish: which version it is")
+    c.add_argument("--to", default="", metavar="PATH", help="publish, unpack: where it is written")
     c.add_argument(
         "--place", help="the place as a job writes it (the name in capitals, unless you give it)"
     )
@@ -457,6 +477,11 @@ def _check(c: ArgumentParser) -> None:
         ),
     )
     c.add_argument(
+        "--ask",
+        action="store_true",
+        help="ask here about each such case, y or n, and write the examples",
+    )
+    c.add_argument(
         "--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed"
     )
     c.add_argument("--seed", type=int, default=0, metavar="N", help="with --sample: which ones (0)")
@@ -493,7 +518,7 @@ def _quiz(c: ArgumentParser) -> None:
     c.add_argument(
         "--out",
         metavar="FOLDER",
-        help="write paper, answer sheet, HTML, QTI packages and JSON here",
+        help="write paper, answer sheet, HTML, a QTI 3.0 package and JSON here",
     )
     law(c)
     c = q.add_parser("take", help="Take a quiz here, one question at a time.")
@@ -505,14 +530,22 @@ def _quiz(c: ArgumentParser) -> None:
         help="where the answers are kept; a quiz broken off goes on from there",
     )
     c.add_argument("--name", default="", help="whatever the learner wants to be called")
-    c = q.add_parser(
-        "diagnose", help="Which belief gives this answer? Or: what does a class believe?"
-    )
+    c = q.add_parser("diagnose", help="Which belief gives this answer?")
     c.add_argument("what", nargs="*", metavar="QUESTION ANSWER")
-    c.add_argument("--results", nargs="+", default=[], metavar="FILE")
     c.add_argument("--json", action="store_true")
     law(c)
-    c = q.add_parser("review", help="What to practise today, of what was missed.")
+    c = q.add_parser("class", help="What a class knows, what stands in whose way, what comes next.")
+    c.add_argument("results", nargs="+", metavar="FILE", help="what `quiz take --results` kept")
+    c.add_argument(
+        "--next", metavar="FOLDER", help="also write the next paper for this class, without names"
+    )
+    c.add_argument("--number", type=int, default=10, help="how many questions it has")
+    c.add_argument("--seed", type=int, default=1, help="the same seed gives the same paper")
+    c.add_argument("--title", default="")
+    c.add_argument("--no-names", action="store_true", help="numbers instead, to show to others")
+    c.add_argument("--json", action="store_true")
+    law(c)
+    c = q.add_parser("review", help="What one learner should be asked again, topic by topic.")
     c.add_argument("results", nargs="+", metavar="FILE")
     c.add_argument("--on", metavar="DAY", help="another day than today")
     c.add_argument("--json", action="store_true")
@@ -590,10 +623,11 @@ COMMANDS: dict[str, tuple[str, str, Callable[[ArgumentParser], None]]] = {
     ),
     "pack": (
         (
-            "Write a pack to begin with: a head, an ordinance with its comments, and a job. Nothing"
-            " is written over."
+            "A pack to begin with (new), two versions side by side as a council reads them (diff),"
+            " and a pack as one file with its digest (publish, verify, unpack). Nothing is written"
+            " over."
         ),
-        "pack new NAME writes a pack to begin with.",
+        "pack new NAME writes a pack to begin with; pack diff OLD NEW says what becomes otherwise.",
         _pack,
     ),
     "format": (

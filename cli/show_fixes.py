@@ -9,8 +9,8 @@ from .layout import Line, wrap
 
 AID = "A design aid: it approves nothing. Local code and the inspector decide."
 PROVEN = "Each was run whole: the fault is gone then, and nothing new fails."
-NOTHING = "Nothing known here mends this in one step or two."
-LABEL, MOST_NAMES = 8, 8
+NOTHING = "It takes more than two changes: plan it with whoever does the work."
+LABEL = 8
 
 
 def show_fixes(fixes: Fixes, width: int = 80) -> list[Line]:
@@ -46,9 +46,10 @@ def _labelled_title(fixes: Fixes, width: int) -> list[Line]:
     if room < width // 2:
         lines = [(line, "headline") for line in wrap(fixes.title, width)]
         return [[line] for line in (*lines, *((part, "source") for part in wrap(fixes.law, width)))]
-    title = textwrap.shorten(fixes.title, room, placeholder=" …")
-    gap = " " * (width - len(title) - len(fixes.law))
-    return [[(title, "headline"), (gap + fixes.law, "source")]]
+    *before, last = textwrap.wrap(fixes.title, room, break_on_hyphens=False) or [""]
+    gap = " " * (width - len(last) - len(fixes.law))
+    first: list[Line] = [[(line, "headline")] for line in before]
+    return [*first, [(last, "headline"), (gap + fixes.law, "source")]]
 
 
 def _headline(fixes: Fixes) -> str:
@@ -65,8 +66,7 @@ def _headline(fixes: Fixes) -> str:
 def _fix(number: int, fix: Fix, width: int) -> list[Line]:
     """One fault with its alternatives."""
     circuits = fix.fault.circuits
-    names = f"{', '.join(circuits[:MOST_NAMES])}{' ...' if len(circuits) > MOST_NAMES else ''}"
-    says = f"{fix.fault.says} ({names})"
+    says = f"{fix.fault.says} ({', '.join(circuits)})"
     source = fix.fault.source
     lines = wrap(says, width - 3)
     out: list[Line] = [
@@ -79,8 +79,9 @@ def _fix(number: int, fix: Fix, width: int) -> list[Line]:
         out += _labelled(label, way.said, way.cost, width)
         if way.advises:
             out += _labelled("", "advice is not met then (whywire inspect says which)", "", width)
-    if not fix.ways:
-        out += _labelled("", NOTHING, "", width)
+    # a fault that says itself what is to be done needs no more
+    if not fix.ways and ". " not in fix.fault.says:
+        out += _labelled("Next", NOTHING, "", width)
     for half in fix.not_alone:
         end = f"only with {half.only_with}" if half.only_with else half.then
         out += _labelled("Not", f"{half.words} alone ({end.rstrip('.')})", "", width)

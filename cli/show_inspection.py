@@ -103,7 +103,7 @@ def _design(found: Inspection, width: int) -> list[Line]:
     """What was designed and derived, a paragraph for each thing."""
     things: dict[str, list[str]] = {}
     for part in found.design:
-        mark = {"assumed": " (assumed)", "designed": " (designed)"}.get(part["origin"], "")
+        mark = {"assumed": " (we assumed)", "designed": " (designed)"}.get(part["origin"], "")
         things.setdefault(part["of"], []).append(f"{part['says']} {part['value']}{mark}")
     out: list[Line] = []
     for thing, said in things.items():
@@ -263,7 +263,7 @@ def _how(finding: Finding) -> str:
     """By what it passes, where it is not by its own test."""
     if finding.exception:
         return f" By exception: {finding.exception}."
-    return f" Whatever the {finding.whichever} is." if finding.whichever else ""
+    return f" That holds whatever {finding.whichever} turns out to be." if finding.whichever else ""
 
 
 def _shortly_how(finding: Finding) -> str:

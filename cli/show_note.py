@@ -15,7 +15,7 @@ from .layout import Line
 AID = "A design aid: it approves nothing. Local code and the inspector decide."
 LOOK, TAIL = 7, 15  # the widths of labels: before what to do, and before the last lines
 LINES = 32  # of a note that has something to fix
-MOST_FAULTS, MOST_CIRCUITS = 5, 3  # for which that is enough; each more has lines of its own
+MOST_FAULTS, MOST_CIRCUITS = 5, 6  # for which that is enough; each more has lines of its own
 MOST_ALLOWED = 2  # of what is allowed, where a note is long
 WIDE = 80  # columns from which so many lines are enough
 LOOKS_FRAME = 2  # lines around what to look at: a blank one, and how many more there are
@@ -275,6 +275,8 @@ def _rest(note: Note, width: int, most: int = 2) -> list[Line]:
         out += _lines(said, width, f"{'UNSEEN':<{TAIL}}")
     if note.assumed:
         out += _items(note.assumed, width, f"{'WE ASSUMED':<{TAIL}}", most, "--assumed")
+    if note.file_assumed:
+        out += _items(note.file_assumed, width, f"{'FILE ASSUMED':<{TAIL}}", most, "--assumed")
     if note.as_said:
         as_said = ["not measured: " + note.as_said[0], *note.as_said[1:]]
         out += _items(as_said, width, f"{'AS YOU SAID':<{TAIL}}", most, "--all")
@@ -289,6 +291,36 @@ def _rest(note: Note, width: int, most: int = 2) -> list[Line]:
 
 
 # ---- pages of their own --------------------------------------------------------------------------
+
+
+def show_left_out(note: Note, width: int = 80) -> list[Line]:
+    """All of what a note may have no room for, whole, as the note says it."""
+    several = len(note.design) > 1
+    out: list[Line] = _better(note, width, len(note.better))
+    for number, question in enumerate([*note.questions, *note.further_questions], 1):
+        label = f"{'Look' if number == 1 else '':<{LOOK}}"
+        out += _lines(_question(question, len(note.design)), width, f"{label}{number} ")
+        if question.gives:
+            out += _lines("; ".join(question.gives) + ".", width, " " * (LOOK + 2))
+    out += _referred(note, width, len(note.referred))
+    out += _allowed(note, width, len(note.allowed))
+    out += _listed("READ", note.read_as, width)
+    out += _listed("YOU ALSO SAID", note.also_said, width)
+    out += _listed("AS YOU SAID", note.as_said, width)
+    out += _listed("NOT LOOKED AT", note.not_looked_at, width)
+    for number, fault in enumerate(note.faults, 1):
+        where = _where(fault.circuits) if several else ""
+        for place, way in enumerate(fault.ways):
+            out += _lines(way.said + where, width, f"{'Or' if place else 'Fix'} {number}  ")
+    return [[], [("THE NOTE, WITH WHAT IT HAS NO ROOM FOR", "head")], *out] if out else []
+
+
+def _listed(label: str, items: list[str], width: int) -> list[Line]:
+    """Things beside a label, each on lines of its own."""
+    out: list[Line] = []
+    for place, says in enumerate(items):
+        out += _lines(says, width, f"{label if place == 0 else '':<{TAIL}}")
+    return out
 
 
 def show_walk(note: Note, width: int = 80) -> list[Line]:
@@ -324,6 +356,10 @@ def show_assumed(note: Note, width: int = 80) -> list[Line]:
     """What was filled in because nobody said."""
     out: list[Line] = [[(note.title, "headline")], [("WE ASSUMED", "head")]]
     for says in note.assumed or ["nothing"]:
+        out += _lines(says, width, "- ")
+    if note.file_assumed:
+        out += [[], [("FILE ASSUMED", "head")]]
+    for says in note.file_assumed:
         out += _lines(says, width, "- ")
     return out
 

@@ -81,6 +81,7 @@ if TYPE_CHECKING:
     from .basics.shapes import wrong as wrong_in
     from .basics.units import day as day
     from .basics.units import number_text as number_text
+    from .basics.units import said_day as said_day
     from .checking.clashes import note_clashes as note_clashes
     from .checking.clashes import note_never as note_never
     from .checking.coverage import Coverage as Coverage
@@ -108,6 +109,10 @@ if TYPE_CHECKING:
     from .comparing.compare import Said as Said
     from .comparing.compare import compare as compare
     from .comparing.compare import jobs_in as jobs_in
+    from .comparing.pack_diff import PackDiff as PackDiff
+    from .comparing.pack_diff import Turn as Turn
+    from .comparing.pack_diff import pack_diff as pack_diff
+    from .comparing.scenes import Scene as Scene
     from .comparing.shelf import Behind as Behind
     from .comparing.shelf import behind as behind
     from .comparing.shelf import in_force_for as in_force_for
@@ -156,6 +161,12 @@ if TYPE_CHECKING:
     from .running.program import program_of as program_of
     from .teaching.asked import Model as Model
     from .teaching.beliefs import read_beliefs as read_beliefs
+    from .teaching.classroom import Classroom as Classroom
+    from .teaching.classroom import Held as Held
+    from .teaching.classroom import Tally as Tally
+    from .teaching.classroom import classroom as classroom
+    from .teaching.classroom import needs as class_needs
+    from .teaching.classroom import next_paper as next_paper
     from .teaching.diagnosis import diagnose as diagnose
     from .teaching.diagnosis import of_class as of_class
     from .teaching.diagnosis import same as same_answer
@@ -172,18 +183,23 @@ if TYPE_CHECKING:
     from .teaching.papers import markdown as paper_markdown
     from .teaching.papers import page as paper_page
     from .teaching.papers import taken as taken_on_paper
+    from .teaching.points import kept as points_kept
+    from .teaching.points import points as points
+    from .teaching.points import said as points_said
+    from .teaching.practice import Card as Card
     from .teaching.practice import cards_of as practice_cards
     from .teaching.practice import due as practice_due
     from .teaching.qti import package as qti_package
     from .teaching.questions import Instance as Instance
     from .teaching.questions import Value as Value
+    from .teaching.quiz import Quiz as Quiz
     from .teaching.quiz import asks_for_an_order as asks_for_an_order
     from .teaching.quiz import explained as explained_answer
+    from .teaching.quiz import key_places as key_places
     from .teaching.quiz import letter as letter
     from .teaching.quiz import make as make_quiz
     from .teaching.quiz import picks_several as picks_several
     from .teaching.quiz import quiz_as_plain as quiz_as_plain
-    from .teaching.quiz import right as right_places
     from .work.buying import Bought as Bought
     from .work.buying import bought as bought
     from .work.conditions import conditions_of as conditions_of
@@ -256,6 +272,12 @@ if TYPE_CHECKING:
     from .writing.book import make_book as make_book
     from .writing.book import paths as paths
     from .writing.form import in_form as in_form
+    from .writing.published import Against as Against
+    from .writing.published import Published as Published
+    from .writing.published import against as against
+    from .writing.published import publish as publish
+    from .writing.published import read_published as read_published
+    from .writing.published import unpack as unpack
     from .writing.schema import job_schema as job_schema
     from .writing.schema import pack_schema as pack_schema
     from .writing.starter import starter as starter
@@ -448,6 +470,17 @@ HOMES: dict[str, tuple[str, str]] = {
     "in_short": ("work.tasks", "in_short"),
     "tasks_in_order": ("work.tasks", "ordered"),
     "Review": ("comparing.amendments", "Review"),
+    "said_day": ("basics.units", "said_day"),
+    "Scene": ("comparing.scenes", "Scene"),
+    "PackDiff": ("comparing.pack_diff", "PackDiff"),
+    "Turn": ("comparing.pack_diff", "Turn"),
+    "pack_diff": ("comparing.pack_diff", "pack_diff"),
+    "Against": ("writing.published", "Against"),
+    "Published": ("writing.published", "Published"),
+    "against": ("writing.published", "against"),
+    "publish": ("writing.published", "publish"),
+    "read_published": ("writing.published", "read_published"),
+    "unpack": ("writing.published", "unpack"),
     "review": ("comparing.amendments", "review"),
     "Change": ("comparing.between", "Change"),
     "Changes": ("comparing.changes", "Changes"),
@@ -486,6 +519,12 @@ HOMES: dict[str, tuple[str, str]] = {
     "put_in_place": ("writing.written", "put_in_place"),
     "Model": ("teaching.asked", "Model"),
     "read_beliefs": ("teaching.beliefs", "read_beliefs"),
+    "Classroom": ("teaching.classroom", "Classroom"),
+    "Held": ("teaching.classroom", "Held"),
+    "Tally": ("teaching.classroom", "Tally"),
+    "classroom": ("teaching.classroom", "classroom"),
+    "class_needs": ("teaching.classroom", "needs"),
+    "next_paper": ("teaching.classroom", "next_paper"),
     "diagnose": ("teaching.diagnosis", "diagnose"),
     "of_class": ("teaching.diagnosis", "of_class"),
     "same_answer": ("teaching.diagnosis", "same"),
@@ -502,18 +541,23 @@ HOMES: dict[str, tuple[str, str]] = {
     "key_page": ("teaching.papers", "key_page"),
     "paper_page": ("teaching.papers", "page"),
     "taken_on_paper": ("teaching.papers", "taken"),
+    "points_kept": ("teaching.points", "kept"),
+    "points": ("teaching.points", "points"),
+    "points_said": ("teaching.points", "said"),
+    "Card": ("teaching.practice", "Card"),
     "practice_cards": ("teaching.practice", "cards_of"),
     "practice_due": ("teaching.practice", "due"),
     "qti_package": ("teaching.qti", "package"),
     "Instance": ("teaching.questions", "Instance"),
     "Value": ("teaching.questions", "Value"),
+    "Quiz": ("teaching.quiz", "Quiz"),
     "asks_for_an_order": ("teaching.quiz", "asks_for_an_order"),
     "explained_answer": ("teaching.quiz", "explained"),
+    "key_places": ("teaching.quiz", "key_places"),
     "letter": ("teaching.quiz", "letter"),
     "make_quiz": ("teaching.quiz", "make"),
     "picks_several": ("teaching.quiz", "picks_several"),
     "quiz_as_plain": ("teaching.quiz", "quiz_as_plain"),
-    "right_places": ("teaching.quiz", "right"),
 }
 
 if not TYPE_CHECKING:

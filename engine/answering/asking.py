@@ -168,7 +168,8 @@ class Asking(Causes):
             return []
         last, unit, small_is_good = at
         good, bad = ("up to", "over") if small_is_good else ("from", "under")
-        return [f"{good} {last} {unit}: {GOOD}", f"{bad}: not right"]
+        at_limit = str(last) if unit == "count" else f"{last} {unit}"
+        return [f"{good} {at_limit}: {GOOD}", f"{bad}: not right"]
 
     def _good(self, world: World, on: set[tuple[str, str]]) -> bool | None:
         """Whether all of this is met; None where some of it cannot be told."""

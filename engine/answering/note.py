@@ -22,7 +22,7 @@ from .design import DesignLine
 from .explain import HEADWORD
 from .findings import cautions, word_of
 from .inspection import DESIGN_AID
-from .sentences import begun
+from .sentences import begun, begun_small
 from .standing import CODES, NOT_LOOKED_AT, NOT_RIGHT, RIGHT, RIGHT_IF, Standing
 from .tiers import WORKMANSHIP
 
@@ -52,7 +52,7 @@ class Note:
     better: list[Fault]
     disputes: list[str]  # facts with two values, each with who says it
     questions: list[Question]
-    more_questions: int
+    further_questions: list[Question]  # that decide as well, and have no room
     referred: list[tuple[str, str]]  # what somebody else has to say, and the section
     mended: bool
     right_then: bool  # whether nothing is left to fix once what is shown is done
@@ -61,6 +61,7 @@ class Note:
     workmanship: int
     walk: list[Walk]
     assumed: list[str]
+    file_assumed: list[str]  # what the job's own file names as assumed
     as_said: list[str]  # what was said outright where an inspector measures
     not_looked_at: list[str]
     care: list[str]
@@ -70,6 +71,11 @@ class Note:
     tiers: list[dict[str, str]]
     built: list[Built]  # what whoever builds it puts in because it is required
     next: str  # the one thing to do now
+
+    @property
+    def more_questions(self) -> int:
+        """How many questions have no room."""
+        return len(self.further_questions)
 
     @property
     def exit_code(self) -> int:
@@ -109,7 +115,8 @@ class Note:
             "mended": self.mended,
             "allowed": [one.as_dict() for one in self.allowed],
             "workmanship": [asdict(walk) for walk in self.walk],
-            "assumed": self.assumed,
+            "assumed": [*self.assumed, *self.file_assumed],
+            "file assumed": self.file_assumed,
             "as said": self.as_said,
             "not looked at": self.not_looked_at,
             "care": self.care,
@@ -152,7 +159,7 @@ class Writer(Allowing):
             better=self.better(),
             disputes=[self.dispute(one) for one in standing.disputes],
             questions=questions[:MOST_QUESTIONS],
-            more_questions=max(len(questions) - MOST_QUESTIONS, 0),
+            further_questions=questions[MOST_QUESTIONS:],
             referred=self.referred(),
             mended=bool(mends),
             right_then=bool(mends) and self.right_then(mends),
@@ -161,6 +168,7 @@ class Writer(Allowing):
             workmanship=sum(len(place.says) for place in walk),
             walk=walk,
             assumed=assumed,
+            file_assumed=self.file_assumed(),
             as_said=self.as_said(),
             not_looked_at=list(dict.fromkeys(lack.short for lack in standing.lacks)),
             care=sure,
@@ -229,15 +237,21 @@ class Writer(Allowing):
             return f"look at {many} taken as done the usual way (--walk)"
         if assumed:
             return f"check what we assumed: {assumed[0]}"
+        if in_file := self.file_assumed():
+            return f"check what your file assumes: {in_file[0]}"
         return "have it inspected; nothing is left open here"
 
     def _next_of_faults(self, faults: list[Fault]) -> str:
         """Which fault to mend first, and how; of what can hurt, that it can."""
         for number, fault in enumerate(faults, 1):
-            if fault.ways:
+            if fault.ways and not fault.after:
                 danger = f", which can {HURTS[fault.harm]}" if fault.harm in HURTS else ""
                 return f"fix {number}{danger}: {fault.ways[0].words}"
-        return "work out a fix for 1: no single change that is known here mends it"
+        danger = f", which can {HURTS[faults[0].harm]}" if faults[0].harm in HURTS else ""
+        # what the fault itself says is to be done
+        _, _, do = faults[0].says.partition(". ")
+        said = begun_small(do.rstrip(".")) or "plan it with whoever does the work"
+        return f"fix 1{danger}: {said}"
 
     # ---- the headline
     def what(self, faults: list[Fault], questions: list[Question]) -> str:
@@ -278,7 +292,11 @@ class Writer(Allowing):
             if not (said and word_of(self.world, q.of[0], q.fact).right_if)
         ]
         if not rest and not said:
-            return "the one to ask agrees." if self.referred() else "what is open checks out."
+            return (
+                "those to ask (below) have nothing against it."
+                if self.referred()
+                else "what is open checks out."
+            )
         return _deciding(list(said), list(dict.fromkeys(rest))) + "."
 
     def _topic(self, question: Question) -> str:
@@ -305,9 +323,7 @@ class Writer(Allowing):
 
     # ---- what else a person must know
     def assumed(self) -> list[str]:
-        """What was filled in and could matter, as words say it, with where the answer flips; and
-        what the job's own file names as assumed: nobody said it, a survey wrote it down.
-        """
+        """What was filled in and could matter, as words say it, with where the answer flips."""
         by_note = [
             (thing, word)
             for kind in self.knowledge.words.kinds.values()
@@ -316,18 +332,19 @@ class Writer(Allowing):
             for thing in self.world.by_kind[kind.name]
             if self.is_assumed(thing, word)
         ]
-        guessed = {(guess.of, guess.fact) for guess in self.stand.guesses}
-        there = sorted(self.world.job.assumed - guessed)
         rules, things = self.knowledge.rules, self.world.things
         by_guess = [
             (rules[one.finding.rule], things[one.finding.on])
             for one in self.stand.open
             if one.finding.answer == FAILS
         ]
-        return [
-            *self.assumptions(by_note, by_guess),
-            *dict.fromkeys(self.taken_fact(*one) for one in there),
-        ]
+        return self.assumptions(by_note, by_guess)
+
+    def file_assumed(self) -> list[str]:
+        """What the job's own file names as assumed: nobody said it, a survey wrote it down."""
+        guessed = {(guess.of, guess.fact) for guess in self.stand.guesses}
+        there = sorted(self.world.job.assumed - guessed)
+        return list(dict.fromkeys(self.taken_fact(*one) for one in there))
 
     def care(self) -> tuple[list[str], list[tuple[str, str]]]:
         """The cautions that a note has room for, of those whose conditions are known to be so, the
@@ -396,11 +413,6 @@ def _joined(texts: list[str]) -> str:
     """Texts in a row, the last after `and`."""
     *others, last = texts
     return f"{', '.join(others)} and {last}" if others else last
-
-
-def begun_small(text: str) -> str:
-    """A sentence that goes on after a colon; a name or a number in capitals stays."""
-    return text if text[1:2].isupper() else text[:1].lower() + text[1:]
 
 
 def note_of(found: Any) -> Note:

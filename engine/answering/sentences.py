@@ -27,6 +27,25 @@ def begun(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def begun_small(text: str) -> str:
+    """A sentence that goes on after a colon; a name or a number in capitals stays."""
+    return text if text[1:2].isupper() else text[:1].lower() + text[1:]
+
+
+UNNAMED = ("other", "something else")  # choices that name nothing
+# what a limit is, by the comparison and whether that is forbidden
+LIMITS = {
+    (op, forbidden): said
+    for ops, forbidden, said in (
+        (("<=", "<"), False, "the most"),
+        ((">=", ">"), False, "the least"),
+        (("<=", "<"), True, "too little"),
+        ((">=", ">"), True, "too much"),
+        (("=",), False, "required"),
+        (("=",), True, "not allowed"),
+    )
+    for op in ops
+}
 FACT = re.compile(r"\{([^{}]+)\}")
 OPTIONAL = re.compile(r"\[([^\[\]]*\{[^\[\]]*)\]")
 MARKED = ("MCA", "MOCP")  # what a maker marks a limit with: the check says so
@@ -75,9 +94,18 @@ class Sentences:
         if is_number_test(rule.test):
             have, needed = self.side_texts(rule, thing)
             margin = self.margin(rule, thing)
-            said = f"{begun(short(thing))}: {have} against {needed}"
-            return said + (f", {margin}." if margin else ".")
+            forbids = rule.verb == "must not"
+            said = f"{begun(self._what_is_compared(rule, thing))}: {have}"
+            said += f", where {needed} is {LIMITS.get((rule.test.op, forbids), 'the limit')}"
+            return said + (f" ({margin})." if margin else ".")
         return rule.said
+
+    @staticmethod
+    def _what_is_compared(rule: Rule, thing: Thing) -> str:
+        """Of what a comparison is, and which of its facts where it begins with one."""
+        first = rule.test.a if isinstance(rule.test, ex.Cmp) else None
+        fact = first.names[-1] if isinstance(first, ex.Path) and first.names else ""
+        return f"{short(thing)}, {fact}" if fact else short(thing)
 
     def own_words(self, rule: Rule, thing: Thing, verdict: str) -> str | None:
         """What a rule has written for this verdict, with its facts; None where a fact is not
@@ -211,6 +239,8 @@ class Sentences:
         if value is None or value is NONE or value is NOTHING:
             return None
         if not rest:
+            if word.type[0] == "choice" and value in UNNAMED:
+                return thing[0].kind  # nobody says "the other"
             return show(value, unit_shown(thing, name, word.unit), brief=True)
         if word.type[0] == "many":
             said = {self.value_of(part, " of ".join(reversed(rest))) for part in members(value)}
@@ -223,6 +253,10 @@ class Sentences:
     ) -> tuple[str, str]:
         """Both sides of a comparison, by no more figures than keep them apart as they are."""
         compared = compared_in(rule, comparison)
+        if compared.order is not None:  # rows of a table go by their names, not by their places
+            rows = (side.ev(thing, None) for side in (compared.a, compared.b))
+            have, needed = (show(row, None) for row in rows)
+            return have, needed
         (a, b), (unit_a, unit_b) = compared.sides(thing, None), units_written(compared, thing)
         sides = ((a, unit_a), (b, unit_b))
         numbers = (

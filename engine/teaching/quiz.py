@@ -366,6 +366,14 @@ def asks_for_an_order(q: Instance) -> bool:
     return kind_asked(q.model).is_ordered
 
 
+def key_places(q: Instance) -> list[int]:
+    """The places of the options that are the answer, in its order where that counts."""
+    if not asks_for_an_order(q):
+        return right(q)
+    key: Any = q.key.value  # what the options are worth, as they rest on each other
+    return sorted(range(len(q.options)), key=lambda i: key.index(q.options[i].value))
+
+
 def explained(maker: Maker, q: Instance) -> dict[str, Any]:
     """Why the key is right and each wrong option is wrong, with the rule and its section; and who
     leaves a right one out.

@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Any, TypeAlias
+from typing import Any
 
 from ..basics.errors import Fault, Faults, Place
 from ..basics.sentinels import NONE, NOTHING
@@ -32,11 +32,8 @@ from ..proving.leaves import unknown_under, unknown_under_fact
 from ..proving.wording import short
 from ..running.chain import OFF, TELL
 from .opening import Opened
-from .sequence import Circle, Sequence
 from .takeoff import Ask, see_not_negative
 
-Name: TypeAlias = tuple[str, str]  # of a task: its rule and its thing
-Arrows: TypeAlias = dict[Name, dict[Name, list["Reason"]]]  # task -> what comes before it, and why
 STAGES = "stages-of-work"
 # of several reasons for one arrow the first is said first
 WEIGHT = (UNDOES, SEES, NEEDS, FOLLOWS, HIDES, HABIT)
@@ -158,28 +155,30 @@ class Ordering:
         self.world, self.knowledge = job.world, job.knowledge
         self.stages = [str(row["stage"]) for row in self.knowledge.tables[STAGES].rows]
         self._near: dict[str, frozenset[str]] = {}
-        self.keys: dict[Name, tuple[int, str, int, int]] = {}
+        self.keys: dict[tuple[str, str], tuple[int, str, int, int]] = {}
 
     def order(self) -> Order:
         """The tasks in order. Raises Faults for a circle."""
+        import networkx as nx
+
         tasks = list(self._tasks())
+        graph = nx.DiGraph()
+        graph.add_nodes_from(task.name for task in tasks)
         by_name = {task.name: task for task in tasks}
-        before: Arrows = {}
         arrows = 0
-        for one, other, reason in self._arrows(tasks):
+        for before, after, reason in self._arrows(tasks):
             arrows += 1
-            reasons = before.setdefault(other.name, {}).setdefault(one.name, [])
-            reasons.append(reason)
+            known = graph.get_edge_data(before.name, after.name)
+            reasons = [*(known["reasons"] if known else []), reason]
             reasons.sort(key=lambda each: WEIGHT.index(each.why))
-        graph = Sequence(by_name, before)
-        try:
-            sequence = graph.in_order(self.keys.__getitem__)
-        except Circle as circle:
-            raise Faults([_circle(circle.names, before, by_name)]) from None
+            graph.add_edge(before.name, after.name, reasons=reasons)
+        if not nx.is_directed_acyclic_graph(graph):
+            raise Faults([_circle(graph, nx.find_cycle(graph), by_name)])
+        sequence = list(nx.lexicographical_topological_sort(graph, key=self.keys.__getitem__))
         for number, name in enumerate(sequence, 1):
             by_name[name].number = number
-        for first, then in graph.needed():
-            by_name[then].after.append((by_name[first], before[then][first]))
+        for one, other in nx.transitive_reduction(graph).edges:
+            by_name[other].after.append((by_name[one], graph[one][other]["reasons"]))
         for task in tasks:
             task.after.sort(key=lambda pair: pair[0].number)
         ordered = [by_name[name] for name in sequence]
@@ -328,12 +327,12 @@ def _by_state(tasks: list[Task], key: str) -> dict[str, list[Task]]:
     return out
 
 
-def _circle(names: list[Name], before: Arrows, by_name: dict[Name, Task]) -> Fault:
+def _circle(graph: Any, edges: list[Any], by_name: dict[tuple[str, str], Task]) -> Fault:
     """A circle as a chain of sentences."""
-    reasons = [before[then][one][0] for one, then in zip(names, [*names[1:], names[0]])]
+    reasons = [graph[one][other]["reasons"][0] for one, other, *_ in edges]
     chain = [reason.said for reason in reasons]
     habit = [reason for reason in reasons if reason.habit]
-    rules = ", ".join(dict.fromkeys(by_name[name].rule for name in names))
+    rules = ", ".join(dict.fromkeys(by_name[one].rule for one, *_ in edges))
     todo = (
         f'let go of the habit "{habit[0].state}"'
         if habit
@@ -344,12 +343,12 @@ def _circle(names: list[Name], before: Arrows, by_name: dict[Name, Task]) -> Fau
     )
 
 
-def _visits(ordered: list[Task], graph: Sequence[Name]) -> int:
+def _visits(ordered: list[Task], graph: Any) -> int:
     """How often the crew comes: once, and again after each hold of others that it waits for."""
-    held: dict[Name, int] = {}
+    held: dict[tuple[str, str], int] = {}
     most = 0
     for task in ordered:
-        before = max((held[name] for name in graph.before[task.name]), default=0)
+        before = max((held[name] for name in graph.predecessors(task.name)), default=0)
         held[task.name] = before + (task.hold and task.outside)
         if not task.outside:
             most = max(most, before)
