@@ -45,8 +45,8 @@ ROOMS = {
     ),
     "drawing": "pictures",
     "work": (
-        "opening takeoff cutting ledger price_file buying sequence tasks money handover options"
-        " conditions audit corrections record sheets"
+        "opening takeoff cutting ledger price_file buying tasks money handover options conditions"
+        " audit corrections record sheets"
     ),
     "writing": "form written book schema starter published",
     "teaching": (
