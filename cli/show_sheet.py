@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from html import escape
+from itertools import count
+from pathlib import Path
 
-from ..engine.front import Sheet, SheetRow
+from ..engine.front import Sheet, SheetRow, drawn
 from .layout import Line, plain, wrap
 
 WIDTH = 80
@@ -16,17 +18,7 @@ FOR = {
     "customer": "OFFER",
 }
 DRAFT = "DRAFT: not to be built or signed by."
-STYLE = """
-body{font:16px/1.45 sans-serif;margin:0 auto;max-width:46rem;padding:1rem;color:#111}
-h1{font-size:1.3rem;margin:0 0 .2rem}h2{font-size:1.05rem;border-bottom:2px solid #111}
-ul{list-style:none;padding:0;margin:0}li{break-inside:avoid;padding:.35rem 0;
-border-bottom:1px solid #bbb}.row{display:flex;gap:1rem;justify-content:space-between}
-.right{text-align:right;white-space:nowrap}.strong{font-weight:bold}
-.under{margin:.1rem 0 0 1.2rem;color:#333}.standing{border:2px solid #111;padding:.5rem}
-.draft{border:4px double #111;padding:.4rem;font-weight:bold;text-align:center}
-@media(max-width:30rem){.row{flex-wrap:wrap}.right{white-space:normal}}
-@media print{body{max-width:none;font-size:11pt}h2{break-after:avoid}}
-"""
+LOOK = Path(__file__).parent / "page" / "look.css"
 
 
 def show_sheet(sheet: Sheet, width: int = WIDTH) -> list[Line]:
@@ -38,7 +30,7 @@ def show_sheet(sheet: Sheet, width: int = WIDTH) -> list[Line]:
         out.append([(DRAFT, "fault")])
     for at, said in enumerate(sheet.standing):
         out += [[(line, "head" if not at else "caution")] for line in wrap(said, width)]
-    for section in sheet.sections:
+    for section in (one for one in sheet.sections if one.rows):
         out += [[], [(section.title.upper(), "label")]]
         for row in section.rows:
             out += _row(row, width)
@@ -74,7 +66,7 @@ def as_markdown(sheet: Sheet) -> str:
     if sheet.draft:
         out += [f"**{DRAFT}**", ""]
     out += [f"> {_mark(said)}" for said in sheet.standing]
-    for section in sheet.sections:
+    for section in (one for one in sheet.sections if one.rows):
         out += ["", f"## {_mark(section.title)}", ""]
         for row in section.rows:
             text = f"**{_mark(row.text)}**" if row.strong else _mark(row.text)
@@ -97,28 +89,32 @@ def as_html(sheet: Sheet) -> str:
     out = [
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{escape(title)}</title><style>{STYLE}</style></head><body><main>",
-        f"<h1>{escape(sheet.title)}</h1>",
-        f"<p>{FOR[sheet.audience]} · {escape(sheet.law)}</p>",
+        f"<title>{escape(title)}</title><style>{LOOK.read_text('utf-8')}</style></head>",
+        f'<body class="sheet"><main><h1>{escape(sheet.title)}</h1>',
+        f'<p class="quiet">{FOR[sheet.audience]} · {escape(sheet.law)}</p>',
     ]
     if sheet.draft:
         out.append(f'<p class="draft">{DRAFT}</p>')
     out.append('<div class="standing">')
     out += [f"<p>{escape(said)}</p>" for said in sheet.standing]
     out.append("</div>")
+    numbers = count(1)
     for section in sheet.sections:
-        out.append(f"<section><h2>{escape(section.title)}</h2><ul>")
-        out += [_item(row) for row in section.rows]
-        out.append("</ul></section>")
-    out += [f"<p>{escape(end)}</p>" for end in sheet.ends]
+        out.append(f"<section><h2>{escape(section.title)}</h2>")
+        if section.rows:
+            out += ['<ul class="lines">', *(_item(row) for row in section.rows), "</ul>"]
+        out += [f"<figure>{drawn(one, f'p{next(numbers)}')}</figure>" for one in section.pictures]
+        out.append("</section>")
+    out += [f'<p class="quiet">{escape(end)}</p>' for end in sheet.ends]
     return "\n".join([*out, "</main></body></html>", ""])
 
 
 def _item(row: SheetRow) -> str:
+    """One line, what stands at its right, what stands under it."""
     right = f'<span class="right">{escape(row.right)}</span>' if row.right else ""
     under = "".join(f'<div class="under">{escape(said)}</div>' for said in row.under)
-    strong = " strong" if row.strong else ""
-    return f'<li><div class="row{strong}"><span>{escape(row.text)}</span>{right}</div>{under}</li>'
+    head = ' class="head"' if row.strong else ""
+    return f"<li><div{head}><span>{escape(row.text)}</span>{right}</div>{under}</li>"
 
 
 FORMS: dict[str, Callable[[Sheet], str]] = {

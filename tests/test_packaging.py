@@ -39,7 +39,7 @@ ROOMS = {
     "asking": "places cards said habits turning survey job_file resumed",
     "comparing": "between without edit_examples amendments compare shelf changes",
     "drawing": "pictures",
-    "work": "opening takeoff cutting price_file buying tasks money options sheets",
+    "work": "opening takeoff cutting price_file buying tasks money options pictured sheets",
     "writing": "form written book schema starter",
     "teaching": (
         "files beliefs practice draws stems asked questions kinds/kind kinds/valued kinds/asks"
