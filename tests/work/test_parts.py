@@ -478,3 +478,19 @@ def test_every_part_that_a_table_names_is_a_part_that_is_sold():
         if "takes" in rule.d and f"{rule.d['takes']} as sold" not in rule.d["gives"]
     }
     assert fixed <= known
+
+
+def test_a_whip_a_cord_and_a_conduit_body_when_they_are_told():
+    """A fan on a whip, whose wires and connectors come with it; a range whose cord does not."""
+    fan = {"circuits": {"oven": {"whip": "yes"}}}
+    off = take_off(opened(with_changes(OVEN, fan), How()))
+    assert number(off, "wired whip") == 1
+    assert "oven: 0 whip connector, whip wire, which come with the wired whip" in off.brought
+    cord = {"circuits": {"range": {"cord to buy": "yes"}}}
+    off = told("scenarios/range-in-pipe", cord)
+    assert number(off, "appliance cord 50 A") == number(off, "strain relief") == 1
+    _, plain = shipped("scenarios/range-in-pipe")
+    assert number(plain, "appliance cord 50 A") is None and number(plain, "EMT body 3/4") is None
+    pipe = {"method": "EMT", "trade size": "3/4", "conduit bodies": "1"}
+    off = oven(**pipe, bends="180°")
+    assert number(off, "EMT body 3/4") == 1 and number(off, "EMT connector 3/4") == 2

@@ -167,13 +167,13 @@ def test_a_kiln_by_hand(tmp_path):
     assert lines_ == {
         "Parts": F("596.29"),
         "Consumables": F("17.89"),  # 3 % × 596.29 = 17.8887
-        "Work": F("805.00"),  # (260 + 2 × 45) min = 350 min; 350 ÷ 60 × 138
-        "Overhead": F("210.00"),  # 350 ÷ 60 × 2 × 18
-        "Price": F("2327.40"),  # 1,629.18 ÷ 0.7 = 2,327.4
+        "Work": F("828.00"),  # (270 + 2 × 45) min = 360 min; 360 ÷ 60 × 138
+        "Overhead": F("216.00"),  # 360 ÷ 60 × 2 × 18
+        "Price": F("2368.83"),  # 1,658.18 ÷ 0.7 = 2,368.8286
         "Use tax": F("42.99"),  # 7 % × 614.18 = 42.9926
         "Permit": F("85.00"),
     }
-    assert price.total == F("2455.39") and price.is_whole
+    assert price.total == F("2496.82") and price.is_whole
     assert price.total == price.price.amount + sum(charge.amount for charge in price.after)
 
 
