@@ -148,8 +148,9 @@ def _inspect(c: ArgumentParser) -> None:
 def _survey(c: ArgumentParser) -> None:
     c.epilog = (
         "Answer by the number or the words of an answer, ? where you don't know, w to hear why it"
-        " is asked, a what is assumed and where that flips, c to change an earlier answer, b to"
-        " take the last one back, n at the end for another circuit, q to stop. A file"
+        " is asked, a what is assumed and where that flips, s to see the note, the ways out, the"
+        " parts and the sheets, c to change an earlier answer, b to take the last one back, n at"
+        " the end for another circuit, q to stop. A file"
         " that is there is gone on with; what is written in it stays, comments too."
         " Exit code 0 when every card is answered, 3 when it was stopped."
     )
@@ -265,13 +266,25 @@ def _sheet(c: ArgumentParser) -> None:
         "--for",
         dest="audience",
         required=True,
-        choices=("helper", "inspector", "office", "customer"),
+        choices=("helper", "inspector", "office", "customer", "handover"),
         help="whose sheet",
     )
     c.add_argument(
         "--as", dest="form", choices=("text", "markdown", "html"), default="text", help="its form"
     )
     c.add_argument("--draft", action="store_true", help="print it all the same, marked as a draft")
+
+
+def _record(c: ArgumentParser) -> None:
+    c.epilog = (
+        "Without --to it shows what there is to keep: logs, photographs, corrections, what is to be"
+        " signed for. Of a FOLDER that was written it tells what has changed since: files, law,"
+        " findings that turn, the job. Exit code 1 where something is unsafe, or changed."
+    )
+    _work(c)
+    _prices(c)
+    c.add_argument("--to", metavar="FOLDER", help="freeze it into this folder, not there yet")
+    c.add_argument("--now", metavar="FILE", help="of a folder: the job's file as it is today")
 
 
 def _new_prices(c: ArgumentParser) -> None:
@@ -435,6 +448,15 @@ def _check(c: ArgumentParser) -> None:
         help="add of: and meaning: to a pack of edits where they are missing; read them",
     )
     c.add_argument(
+        "--answers",
+        metavar="FILE",
+        default="",
+        help=(
+            "whether each case that was asked about is what was voted, a line an edit"
+            " (no-nm-above-two-stories: y): those become its examples"
+        ),
+    )
+    c.add_argument(
         "--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed"
     )
     c.add_argument("--seed", type=int, default=0, metavar="N", help="with --sample: which ones (0)")
@@ -471,7 +493,7 @@ def _quiz(c: ArgumentParser) -> None:
     c.add_argument(
         "--out",
         metavar="FOLDER",
-        help="write paper, answer sheet, HTML, QTI packages and JSON here",
+        help="write paper, answer sheet, HTML, a QTI 3.0 package and JSON here",
     )
     law(c)
     c = q.add_parser("take", help="Take a quiz here, one question at a time.")
@@ -483,14 +505,22 @@ def _quiz(c: ArgumentParser) -> None:
         help="where the answers are kept; a quiz broken off goes on from there",
     )
     c.add_argument("--name", default="", help="whatever the learner wants to be called")
-    c = q.add_parser(
-        "diagnose", help="Which belief gives this answer? Or: what does a class believe?"
-    )
+    c = q.add_parser("diagnose", help="Which belief gives this answer?")
     c.add_argument("what", nargs="*", metavar="QUESTION ANSWER")
-    c.add_argument("--results", nargs="+", default=[], metavar="FILE")
     c.add_argument("--json", action="store_true")
     law(c)
-    c = q.add_parser("review", help="What to practise today, of what was missed.")
+    c = q.add_parser("class", help="What a class knows, what stands in whose way, what comes next.")
+    c.add_argument("results", nargs="+", metavar="FILE", help="what `quiz take --results` kept")
+    c.add_argument(
+        "--next", metavar="FOLDER", help="also write the next paper for this class, without names"
+    )
+    c.add_argument("--number", type=int, default=10, help="how many questions it has")
+    c.add_argument("--seed", type=int, default=1, help="the same seed gives the same paper")
+    c.add_argument("--title", default="")
+    c.add_argument("--no-names", action="store_true", help="numbers instead, to show to others")
+    c.add_argument("--json", action="store_true")
+    law(c)
+    c = q.add_parser("review", help="What one learner should be asked again, topic by topic.")
     c.add_argument("results", nargs="+", metavar="FILE")
     c.add_argument("--on", metavar="DAY", help="another day than today")
     c.add_argument("--json", action="store_true")
@@ -529,6 +559,11 @@ COMMANDS: dict[str, tuple[str, str, Callable[[ArgumentParser], None]]] = {
         "One sheet of the job: for a helper, an inspector, the office, a customer.",
         "",
         _sheet,
+    ),
+    "record": (
+        "Freeze a job with its law, findings, readings and sheets; later: what has changed since.",
+        "",
+        _record,
     ),
     "prices": ("prices new FILE writes a price file to begin with.", "", _new_prices),
     "compare": (

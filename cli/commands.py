@@ -21,6 +21,7 @@ if TYPE_CHECKING:
         Note,
         Place,
         Reason,
+        Review,
     )
 
 # the knowledge, (name, sort, as written) of each that was found, and whether it was named exactly
@@ -464,20 +465,52 @@ def folder_of(pack: str) -> str:
     return pack
 
 
-def reviewed(pack: str, changes: bool, write: bool) -> tuple:
-    """A pack of edits as its writer should see it: (review, what it changes or None, the files that
-    were written to).
+def _voted(got: Review, answers: str) -> tuple[dict[int, list[str]], list[Fault]]:
+    """The examples of the edits whose scene was answered with yes; a no is a fault of the edit."""
+    from ..engine.front import Place, decode, read_bytes
 
-    Raises Faults where it cannot be read at all.
+    path = Path(answers)
+    scenes = {scene.edit.target: scene for scene in got.scenes}
+    shown: dict[int, list[str]] = {}
+    refused: list[Fault] = []
+    for row, line in enumerate(decode(read_bytes(path, answers), answers).splitlines(), 1):
+        target, _, said = (part.strip() for part in line.partition(":"))
+        if not target or target.startswith("#"):
+            continue
+        at = Place(answers, row, 1)
+        if target not in scenes:
+            todo = suggest(target, scenes) or "nothing is asked any more"
+            raise Faults([Fault("no-scene", at, f'nothing is asked about "{target}"', todo)])
+        scene = scenes[target]
+        if said not in ("y", "yes", "n", "no"):
+            raise Faults([Fault("no-answer", at, f'"{said}" is no answer', f"write {target}: y")])
+        if said in ("n", "no"):
+            what = f"{scene.edit.name} does what was not voted: {scene.says}"
+            todo = "look at its lines and at the day from which it holds"
+            refused.append(Fault("not-voted", scene.edit.at, what, todo))
+        else:
+            shown[scene.edit.number] = scene.examples()
+    return shown, refused
+
+
+def reviewed(pack: str, changes: bool, write: bool, answers: str = "") -> tuple:
+    """A pack of edits as its writer should see it: (review, what it changes or None, the files that
+    were written to). *answers* is a file that says of each edit whether its scene is what was
+    voted: its examples are then written too.
+
+    Raises Faults where it cannot be read at all, or the answers cannot.
     """
     from ..engine.front import review
 
     got, written = review(Path(pack)), []
-    if write:
+    if write or answers:
         from ..engine.front import fill_in
 
-        if written := fill_in(Path(pack), got.edits, got.said, got.prints):
+        shown, refused = _voted(got, answers) if answers else ({}, [])
+        if written := fill_in(Path(pack), got.edits, got.said, got.prints, shown):
             got = review(Path(pack))
+        # what was refused stays so until the edit is another
+        got.faults.take(*refused)
     if not changes:
         return got, None, written
     from ..engine.front import what_it_changes

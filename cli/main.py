@@ -298,7 +298,7 @@ def _parts(a: Namespace) -> int:
     return run(a, put, width(), sys.stdout.write)
 
 
-_order = _price = _prices = _sheet = (
+_order = _price = _prices = _sheet = _record = (
     _parts  # what the work is made of is told by the name of the command
 )
 
@@ -525,7 +525,7 @@ def _review(a: Namespace, pack: str) -> int:
     from .show_faults import show_faults
     from .show_review import review_as_dict, show_changes, show_review
 
-    got, changes, written = reviewed(pack, a.changes, a.write)
+    got, changes, written = reviewed(pack, a.changes, a.write, a.answers)
     if a.json:
         _json(review_as_dict(got, changes))
     else:

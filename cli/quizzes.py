@@ -1,5 +1,5 @@
-"""The quiz commands: make a paper, take it here, find the belief behind an answer, practise what
-was missed.
+"""The quiz commands: make a paper, take it here, find the belief behind an answer, see what a class
+knows and needs next, practise what was missed.
 """
 
 from __future__ import annotations
@@ -14,11 +14,12 @@ from typing import TYPE_CHECKING, Any
 
 from ..engine.front import Fault, Faults, Place, suggest
 from .layout import Line, Put
+from .look import look
 from .quiz_files import read_all_results, read_quiz, write_all
 from .wall import json_text, seen
 
 if TYPE_CHECKING:
-    from ..engine.front import InForce, Knowledge, Maker, Model, Pack
+    from ..engine.front import InForce, Knowledge, Maker, Model, Pack, Quiz
 
 
 def run(a: Namespace, put: Put, width: int) -> int:
@@ -31,6 +32,7 @@ def run(a: Namespace, put: Put, width: int) -> int:
         "make": _make,
         "take": _take,
         "diagnose": _diagnose,
+        "class": _class,
         "review": _review,
         "beliefs": _beliefs,
     }
@@ -123,15 +125,7 @@ def _shelf() -> dict[str, Pack]:
 
 
 def _make(a: Namespace, put: Put, width: int) -> int:
-    from ..engine.front import (
-        key_page,
-        make_quiz,
-        paper_markdown,
-        paper_page,
-        qti_package,
-        quiz_as_plain,
-        taken_on_paper,
-    )
+    from ..engine.front import make_quiz, paper_markdown
 
     maker, models, law = _maker(a.edition, a.place, a.date, a.pack, a.compare)
     if not 1 <= a.number <= 500:
@@ -151,32 +145,43 @@ def _make(a: Namespace, put: Put, width: int) -> int:
         seen(a.title),
         _laid_over(maker, models) if law["packs"] and not a.compare else None,
     )
-    paper, sheet = paper_markdown(maker, quiz)
     if not a.out:
-        put([[(line, "")] for line in paper.splitlines()])
+        put([[(line, "")] for line in paper_markdown(maker, quiz)[0].splitlines()])
         return 0
-    folder = Path(a.out)
+    _write_paper(Path(a.out), maker, quiz, put)
+    return 0
+
+
+def _write_paper(folder: Path, maker: Maker, quiz: Quiz, put: Put) -> None:
+    """Write a quiz in every form it is given out in, and say how to take it."""
+    from ..engine.front import (
+        key_page,
+        paper_markdown,
+        paper_page,
+        qti_package,
+        quiz_as_plain,
+        taken_on_paper,
+    )
+
+    paper, sheet = paper_markdown(maker, quiz)
     plain = quiz_as_plain(maker, quiz) | {"taken": taken_on_paper(maker, quiz)}
     other, other_sheet = paper_markdown(maker, quiz, "B")
-    look = (Path(__file__).parent / "page" / "look.css").read_text("utf-8")
     files = {
         "paper.md": paper.encode(),
         "answers.md": sheet.encode(),
         "paper-b.md": other.encode(),
         "answers-b.md": other_sheet.encode(),
-        "paper.html": paper_page(maker, quiz, "A", look).encode(),
-        "answers.html": key_page(maker, quiz, "A", look).encode(),
-        "paper-b.html": paper_page(maker, quiz, "B", look).encode(),
-        "answers-b.html": key_page(maker, quiz, "B", look).encode(),
+        "paper.html": paper_page(maker, quiz, "A", look()).encode(),
+        "answers.html": key_page(maker, quiz, "A", look()).encode(),
+        "paper-b.html": paper_page(maker, quiz, "B", look()).encode(),
+        "answers-b.html": key_page(maker, quiz, "B", look()).encode(),
         "quiz.json": json_text(plain).encode(),
-        "quiz-qti-2.1.zip": qti_package(maker, quiz, "2.1"),
-        "quiz-qti-3.0.zip": qti_package(maker, quiz, "3.0"),
+        "quiz-qti.zip": qti_package(maker, quiz),
     }
     write_all(folder, files)
     there = f"{len(quiz.questions)} questions in {folder}: " + ", ".join(files)
     take = f"Take it: whywire quiz take {folder / 'quiz.json'} --results answers.json"
     put([[(there, "")], [(take, "source")]])
-    return 0
 
 
 def _take(a: Namespace, put: Put, width: int) -> int:
@@ -201,8 +206,6 @@ def _take(a: Namespace, put: Put, width: int) -> int:
 
 
 def _diagnose(a: Namespace, put: Put, width: int) -> int:
-    if a.results:
-        return _diagnose_class(a, put, width)
     from ..engine.front import diagnose, same_answer, typed_answer
 
     if len(a.what) < 2:
@@ -210,7 +213,7 @@ def _diagnose(a: Namespace, put: Put, width: int) -> int:
             "not-an-answer",
             Place("diagnose"),
             "a question and an answer are wanted",
-            "write whywire quiz diagnose MODEL:SEED ANSWER, or --results FILES",
+            "write whywire quiz diagnose MODEL:SEED ANSWER",
         )
     maker, models, _ = _maker(a.edition, a.place, a.date, a.pack, a.compare)
     question = maker.again(models, a.what[0])
@@ -240,24 +243,80 @@ def _diagnose(a: Namespace, put: Put, width: int) -> int:
     return 0
 
 
-def _diagnose_class(a: Namespace, put: Put, width: int) -> int:
-    """What the results of several learners say of all of them."""
-    from ..engine.front import of_class
+def _class(a: Namespace, put: Put, width: int) -> int:
+    """What a class knows by learner and topic, what stands in whose way, and what comes next."""
+    from ..engine.front import classroom, next_paper
+    from .show_class import class_as_dict, show_class
 
-    got = of_class(read_all_results(a.results))
+    results = read_all_results(a.results)
+    maker, models, law = _law_of_class(a, results)
+    named = _by_name(a.results, results, a.no_names)
+    found = classroom(named, models, maker)
     if a.json:
-        sys.stdout.write(json_text(got))
-        return 0
-    lines = [f"{got['learners']} learners."]
-    lines += [f"{number} times: {belief}" for belief, number in got["beliefs"]]
-    if got["nobody right"]:
-        lines.append(f"Nobody got right: {', '.join(got['nobody right'])}")
-    for question, texts in got["hardly chosen"].items():
-        lines.append(f"{question}: hardly chosen: {', '.join(texts)}")
-    for question, hard in got["difficulty"].items():
-        lines.append(f"{question}: {hard['wrong']} of {hard['of']} wrong ({hard['rests on']})")
-    put([line for text in lines for line in _wrapped(text, width)])
+        sys.stdout.write(json_text(class_as_dict(found, maker, named)))
+    else:
+        put(show_class(found, maker, named, width))
+    if a.next:
+        if not 1 <= a.number <= 100:
+            raise Fault(
+                "quiz-size", Place("--number"), f"{a.number} questions are not made", "ask 1 to 100"
+            )
+        # nobody's name is on it: it is given out
+        quiz = next_paper(found, maker, models, law, a.number, a.seed, seen(a.title))
+        _write_paper(Path(a.next), maker, quiz, put if not a.json else _nothing)
     return 0
+
+
+def _nothing(lines: list[Line]) -> None:
+    """Where what is printed is data, nothing else is."""
+
+
+def _law_of_class(
+    a: Namespace, results: list[dict[str, Any]]
+) -> tuple[Maker, dict[str, Model], dict[str, Any]]:
+    """What is in force as it was asked for, or else as it was for the last of the papers."""
+    if a.edition or a.place or a.pack:
+        return _maker(a.edition, a.place, a.date, a.pack)
+    files = {Path(path).resolve(): path for path in a.results}
+    dated = [
+        (max(answer["on"] for answer in result["answers"]), path, result["law"])
+        for path, result in zip(files.values(), results, strict=True)
+        if result["answers"] and result["law"]["edition"]
+    ]
+    if not dated:
+        return _maker(None, None, None, ())
+    _, path, last = max(dated, key=lambda each: each[:2])
+    date = a.date or last["date"] or None
+    try:
+        if not last["names"]:
+            return _maker(last["edition"], None, a.date, ())
+        return _maker(None, last["place"] or None, date, last["names"])
+    except (Fault, Faults) as e:
+        what = e.what if isinstance(e, Fault) else e.items[0].what
+        raise Fault(
+            "not-json",
+            Place(path),
+            f"what was in force for this paper is not to be had: {what}",
+            "say what is in force: --edition, --place or --pack",
+        ) from None
+
+
+def _by_name(
+    paths: list[str], results: list[dict[str, Any]], no_names: bool
+) -> list[tuple[str, dict[str, Any]]]:
+    """Each file of results with whose it is: by the name in it, or else by the file's own."""
+    files = {Path(path).resolve(): path for path in paths}
+    names = [
+        seen(result["name"]).strip() or Path(path).stem
+        for path, result in zip(files.values(), results, strict=True)
+    ]
+    # one who is called Ada is not another where ada is written
+    first = {name.casefold(): name for name in reversed(names)}
+    names = [first[name.casefold()] for name in names]
+    if no_names:
+        numbers = {name: n for n, name in enumerate(sorted(set(names), key=str.casefold), 1)}
+        names = [f"Learner {numbers[name]:02}" for name in names]
+    return list(zip(names, results, strict=True))
 
 
 def _wrapped(text: str, width: int) -> list[Line]:
@@ -266,25 +325,17 @@ def _wrapped(text: str, width: int) -> list[Line]:
 
 def _review(a: Namespace, put: Put, width: int) -> int:
     from ..engine.front import day, practice_cards, practice_due
+    from .show_class import practice_as_dict, show_practice
 
     on = day(a.on, Place("--on")) if a.on else datetime.date.today()
-    cards = practice_cards(read_all_results(a.results))
-    today = practice_due(cards, on)
+    results = read_all_results(a.results)
+    maker, models, _ = _maker(None, None, None, ())
+    known = practice_cards(results)
+    today = practice_due(known, on)
     if a.json:
-        by_model = {
-            model: {
-                "stability": round(card.stability, 4),
-                "difficulty": round(card.difficulty, 4),
-                "due": card.due.isoformat() if card.due else "",
-            }
-            for model, card in sorted(cards.items())
-        }
-        sys.stdout.write(json_text({"on": on.isoformat(), "due": today, "cards": by_model}))
+        sys.stdout.write(json_text(practice_as_dict(known, today, on)))
         return 0
-    put([[(f"To practise on {on}: {len(today)}", "head")]])
-    put([[(f"  {model} (known with {cards[model].known(on):.0%})", "")] for model in today])
-    later = sorted((card.due, model) for model, card in cards.items() if model not in today)
-    put([[(f"  {model}: again on {on_day}", "source")] for on_day, model in later])
+    put(show_practice(known, today, on, models, maker, width))
     return 0
 
 

@@ -24,24 +24,12 @@ from ..engine.front import (
     Words,
     paths,
 )
+from .look import look
 
 Key: TypeAlias = tuple[str, str]  # of a page: its kind and its name
 Parts: TypeAlias = Sequence[str | Link]  # words and links in their order
 Block: TypeAlias = Heading | Words | Lines | Items | Grid
 Way: TypeAlias = Callable[[Link], str]  # where a link leads, from the page it stands on
-
-STYLE = (
-    "body{font:11pt/1.45 Georgia,serif;max-width:52em;margin:1.5em auto;padding:0"
-    " 1em;color:#111;background:#fff}h1{overflow-wrap:anywhere}a{color:#00457c}"
-    "a:focus{outline:2px solid #00457c}nav,footer{font-size:9.5pt}footer{border-top:1px solid"
-    " #767676;margin-top:2em;color:#333}.skip{position:absolute;left:-99em}.skip:focus{left:1em}"
-    "pre{white-space:pre-wrap;overflow-wrap:anywhere;border-left:3px solid #767676;padding:.2em"
-    " .8em;font:10pt/1.5 monospace}table{border-collapse:collapse;margin:1em 0;font-size:10pt}"
-    "caption{text-align:left;font-style:italic;padding:.3em 0}th,td{border:1px solid"
-    " #767676;padding:.2em .5em;text-align:left;vertical-align:top;overflow-wrap:anywhere}"
-    "@media print{nav,.skip{display:none}a{color:inherit;text-decoration:none}"
-    "thead{display:table-header-group}tr,li{break-inside:avoid}h2,h3{break-after:avoid}}"
-)
 
 
 def show_book(book: Book, form: str) -> dict[str, str]:
@@ -82,7 +70,7 @@ def _html(book: Book, page: Page, way: Way) -> str:
         '<meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         f"<title>{escape(_title(book, page))}</title>",
-        f"<style>{STYLE}</style>",
+        f"<style>{look()}</style>",
         "</head>",
         "<body>",
         '<a class="skip" href="#text">To the text</a>',

@@ -103,7 +103,7 @@ def _design(found: Inspection, width: int) -> list[Line]:
     """What was designed and derived, a paragraph for each thing."""
     things: dict[str, list[str]] = {}
     for part in found.design:
-        mark = {"assumed": " (assumed)", "designed": " (designed)"}.get(part["origin"], "")
+        mark = {"assumed": " (we assumed)", "designed": " (designed)"}.get(part["origin"], "")
         things.setdefault(part["of"], []).append(f"{part['says']} {part['value']}{mark}")
     out: list[Line] = []
     for thing, said in things.items():

@@ -16,12 +16,15 @@ AID = "A design aid: it approves nothing. Local code and the inspector decide."
 LOOK, TAIL = 7, 15  # the widths of labels: before what to do, and before the last lines
 LINES = 32  # of a note that has something to fix
 MOST_FAULTS, MOST_CIRCUITS = 5, 3  # for which that is enough; each more has lines of its own
+MOST_ALLOWED = 2  # of what is allowed, where a note is long
+WIDE = 80  # columns from which so many lines are enough
 LOOKS_FRAME = 2  # lines around what to look at: a blank one, and how many more there are
 MOST_LINES = 3  # of a fault
 MOST_BETTER = 2
 UNIT, KEPT = re.compile(r"(\d) (°|%|AWG|[A-Za-z]{1,3}\b)"), "\0"
 MOST_SAID = 12  # of what a person also said
 MOST_NAMES = 4  # of circuits, beside a question
+MOST_NAME = 24  # columns of the name of a circuit, before what it comes to
 
 
 class Tight(IntEnum):
@@ -31,7 +34,9 @@ class Tight(IntEnum):
     REST = 1  # what was assumed and what is not looked at, in a line each
     ADVICE = 2  # one piece of advice, in one line
     ASKED = 3  # what somebody else has to say, in one line
-    DESIGN = 4  # a line a circuit
+    DESIGN = 4  # what a circuit comes to without what can be spared
+    GIVES = 5  # a question without what its answers give
+    FREE = 6  # no line left free before what to look at and what it comes to
 
 
 def show_note(note: Note, width: int = 80) -> list[Line]:
@@ -55,28 +60,45 @@ def _laid_out(note: Note, width: int, tight: Tight, room: int) -> list[Line]:
     head += _better(note, width, 1 if tight >= Tight.ADVICE else MOST_BETTER)
     # what somebody else has to say follows what is looked at
     asked = _referred(note, width, 1 if tight >= Tight.ASKED else MOST_LINES)
-    tail = _design(note, width, 1 if tight >= Tight.DESIGN else 3)
+    tail = _design(note, width, tight >= Tight.DESIGN)
+    tail += _allowed(note, width, MOST_ALLOWED if tight >= Tight.ADVICE else 99)
     tail += _rest(note, width, 1 if tight >= Tight.REST else 2)
+    tail += _lines(AID, width, style="source")
+    if tight >= Tight.FREE and tail[0] == []:
+        del tail[0]
     # what is to be fixed goes before what is to be looked at
     left = room - len(head) - len(tail) - len(asked) if note.faults or tight else LINES
-    looks = [*_looks(note, width, left), *asked]
-    return [*head, *([[], *looks] if looks else []), *tail]
+    brief = tight >= Tight.GIVES
+    looks = [*_looks(note, width, left, brief), *asked]
+    free: list[Line] = [[]] if looks and tight < Tight.FREE else []
+    return [*head, *free, *looks, *tail]
 
 
 def _head(note: Note, width: int) -> list[Line]:
-    """What was looked at, under which law, and the one word."""
+    """What was looked at, under which law, the one word, and what is next: beside it, if there is
+    room.
+    """
     room = width - len(note.law) - 2
     if len(note.law) > width // 2:
         first = [*_lines(note.title, width, style="headline"), *_lines(note.law, width)]
     else:
-        title = textwrap.shorten(note.title, room, placeholder=" …")
-        gap = " " * (width - len(title) - len(note.law))
-        first = [[(title, "headline"), (gap + note.law, "source")]]
+        *before, last = textwrap.wrap(
+            note.title, room, break_on_hyphens=False, subsequent_indent="  "
+        ) or [""]
+        gap = " " * (width - len(last) - len(note.law))
+        first = [[(line, "headline")] for line in before]
+        first.append([(last, "headline"), (gap + note.law, "source")])
     for said in note.law_notes:
         first += _lines(said, width, style="source")
     apart = ": " if note.headline == "NOT RIGHT" else " "
     said = f"{note.headline}{apart if note.what else '.'}{note.what}"
-    return [*first, *_lines(said, width, style="head"), *_also_said(note, width)]
+    next_ = f"NEXT: {note.next}."
+    if len(said) + 1 + len(next_) <= width:
+        stands = _lines(f"{said} {next_}", width, style="head")
+    else:
+        stands = _lines(said, width, style="head")
+        stands += _lines(f"{note.next}.", width, "NEXT: ", style="head")
+    return [*first, *stands, *_also_said(note, width)]
 
 
 def _also_said(note: Note, width: int) -> list[Line]:
@@ -89,31 +111,47 @@ def _also_said(note: Note, width: int) -> list[Line]:
         said += f"; and {more} more" if more > 0 else ""
         out += _lines(f"You also said: {said}. Nothing here uses {uses}.", width)
     if note.read_as:
-        out += _lines(f"Read: {'; '.join(note.read_as)}.", width, style="source", most=2)
+        out += _items([f"Read: {note.read_as[0]}", *note.read_as[1:]], width, "", 2, "--json")
     return out
 
 
 def _fault(number: int, fault: JobFault, width: int, several: bool) -> list[Line]:
-    """One thing to fix, its section once at the right, and what to do."""
-    says = fault.says + (_where(fault.circuits) if several else "")
-    out: list[Line] = _flush(
-        f"{number:<3}", says, fault.source, width, MOST_LINES - min(len(fault.ways), 1)
-    )
+    """One thing to fix, its section once at the right, and what to do: of what has no room what to
+    do goes first, as the way out says it.
+    """
+    where = _where(fault.circuits) if several else ""
+    most = _most(width, MOST_LINES - min(len(fault.ways), 1))
+    label = f"{number:<3}"
+    for said in _shorter(fault.says) if fault.ways else [fault.says]:
+        out = _flush(label, said + where, fault.source, width)
+        if len(out) <= most:
+            break
     for place, way in enumerate(fault.ways):
-        label = f"   {'Fix' if place == 0 else 'Or':<5}"
-        room, last = MOST_LINES - len(out), place == len(fault.ways) - 1
-        if room:
-            out += _way(label, way, width, room if last else 1)
+        lines = _way(f"   {'Fix' if place == 0 else 'Or':<5}", way, width)
+        if place == 0 or len(out) + len(lines) <= _most(width, MOST_LINES):
+            out += lines
     return out
 
 
-def _way(label: str, way: Way, width: int, most: int) -> list[Line]:
-    """One way out, with its numbers where they find room."""
+def _most(width: int, lines: int) -> int:
+    """So many lines at most, where a line is as long as they are counted for."""
+    return lines if width >= WIDE else 99
+
+
+def _shorter(says: str) -> Iterator[str]:
+    """What is said, and the same without its last sentences, one after the other."""
+    sentences = re.split(r"(?<=[a-z)][.:;]) (?=[A-Z])", says)
+    for end in range(len(sentences), 0, -1):
+        yield " ".join(sentences[:end])
+
+
+def _way(label: str, way: Way, width: int) -> list[Line]:
+    """One way out, with its numbers where they find room in a line."""
     # nobody buys by the circular mil
     said = way.words if "cmil" in way.numbers else way.said
-    if len(_lines(said, width, label)) > most:
+    if len(_lines(said, width, label)) > 1 and width >= WIDE:
         said = way.words
-    return _lines(said, width, label, most=most)
+    return _lines(said, width, label)
 
 
 def _where(circuits: list[str]) -> str:
@@ -129,41 +167,52 @@ def _better(note: Note, width: int, most: int) -> list[Line]:
     out: list[Line] = []
     for place, advice in enumerate(note.better[:most]):
         says = advice.says + (_where(advice.circuits) if len(note.design) > 1 else "")
-        out += _lines(says, width, f"{'BETTER' if place == 0 else '':<8}", most=most)
+        out += _lines(says, width, f"{'BETTER' if place == 0 else '':<8}")
     if len(note.better) > most:
         out += _lines(f"and {len(note.better) - most} more (--all)", width, " " * 8)
     return out
 
 
-def _looks(note: Note, width: int, room: int) -> list[Line]:
-    """What to look at, each once, and what the answers give; one at least, and as many more as find
-    room.
+def _looks(note: Note, width: int, room: int, brief: bool) -> list[Line]:
+    """What to look at, each once, and what the answers give, unless it has to be *brief*; one at
+    least, and as many more as find room.
     """
     out: list[Line] = []
     for place, dispute in enumerate(note.disputes):
-        out += _lines(dispute, width, f"{'Which' if place == 0 else '':<{LOOK}}", most=2)
+        out += _lines(dispute, width, f"{'Which' if place == 0 else '':<{LOOK}}")
     shown = 0
     for number, question in enumerate(note.questions, 1):
         label = f"{'Look' if number == 1 else '':<{LOOK}}"
-        lines = _lines(_question(question, len(note.design)), width, f"{label}{number} ", most=2)
-        if question.gives:
-            lines += _lines("; ".join(question.gives) + ".", width, " " * (LOOK + 2), most=1)
+        lines = _lines(_question(question, len(note.design)), width, f"{label}{number} ")
+        if question.gives and not brief:
+            lines += _lines("; ".join(question.gives) + ".", width, " " * (LOOK + 2))
         if shown and len(out) + len(lines) + LOOKS_FRAME > room:
             break
         out += lines
         shown += 1
     more = note.more_questions + len(note.questions) - shown
     if more:
-        out += _lines(f"and {more} more (--all)", width, " " * (LOOK + 2))
+        _add_more(out, f"and {more} more (--all)", width, " " * (LOOK + 2))
     return out
 
 
+def _add_more(out: list[Line], said: str, width: int, label: str) -> None:
+    """How many more there are, behind the last line or on one of its own."""
+    used = sum(len(piece) for piece, _ in out[-1])
+    if used + 2 + len(said) <= width:
+        out[-1].append((" " * (width - used - len(said)) + said, "source"))
+    else:
+        out += _lines(said, width, label)
+
+
 def _referred(note: Note, width: int, most: int) -> list[Line]:
-    """What somebody else has to be asked, each in so many lines at most."""
+    """What somebody else has to be asked: so many things of it at most."""
     out: list[Line] = []
-    for place, (says, source) in enumerate(note.referred):
+    for place, (says, source) in enumerate(note.referred[:most]):
         label = f"{'Ask' if place == 0 else '':<{LOOK}}"
-        out += _flush(label, says.removeprefix("Ask "), source, width, most)
+        out += _flush(label, says.removeprefix("Ask "), source, width)
+    if len(note.referred) > most:
+        out += _lines(f"and {len(note.referred) - most} more (--all)", width, " " * LOOK)
     return out
 
 
@@ -177,21 +226,35 @@ def _question(question: Question, circuits: int) -> str:
     return f"{question.ask} ({where})"
 
 
-def _design(note: Note, width: int, most: int) -> list[Line]:
-    """A line for each circuit, with what is to be fixed as it is fixed."""
-    label = "THEN" if note.mended else "IT IS"
-    names = max((len(line.name) for line in note.design), default=0)
+def _design(note: Note, width: int, brief: bool) -> list[Line]:
+    """A line for each circuit, with what is to be fixed as it is fixed; where something else is not
+    looked at, with how it stands. *brief* leaves out what can be spared.
+    """
+    label = "FIXED" if note.mended else "JOB"
+    names = min(max((len(line.name) for line in note.design), default=0), MOST_NAME)
     out: list[Line] = []
     for place, line in enumerate(note.design):
-        head = f"{label if place == 0 else '':<7}{line.name:<{min(names, 20)}}  "
-        said = " · ".join(line.pieces)
-        if len(head) + len(said) > width:
-            said = " · ".join(piece for piece in line.pieces if piece not in line.spare)
-        out += _lines(said, width, head, most=most)
+        head = f"{label if place == 0 else '':<7}{line.name:<{names}}  "
+        pieces = [line.word, *line.pieces] if line.word else line.pieces
+        said = " · ".join(pieces)
+        if len(head) + len(said) > width or brief:
+            said = " · ".join(piece for piece in pieces if piece not in line.spare)
+        out += _lines(said, width, head)
     if note.right_then:
         usual = f", if the work is done the usual way (--walk: {_count(note.workmanship)})"
         out += _lines(f"It is RIGHT then{usual if note.workmanship else ''}.", width)
     return [[], *out] if out else []
+
+
+def _allowed(note: Note, width: int, most: int) -> list[Line]:
+    """What could hurt and stands by an exception, each with its section; so much of it at most."""
+    out: list[Line] = []
+    for place, one in enumerate(note.allowed[:most]):
+        says = one.says + (_where(one.circuits) if len(note.design) > 1 else "")
+        out += _flush(f"{'ALLOWED' if place == 0 else '':<{TAIL}}", says, one.source, width)
+    if len(note.allowed) > most:
+        out += _lines(f"and {len(note.allowed) - most} more (--all)", width, " " * TAIL)
+    return out
 
 
 def _count(things: int) -> str:
@@ -203,25 +266,28 @@ def _things(count: int) -> str:
 
 
 def _rest(note: Note, width: int, most: int = 2) -> list[Line]:
-    """What was taken for granted, what is not looked at, what to take care of; each in so many
-    lines at most.
+    """What nobody has seen, what was assumed, what is not looked at, what to take care of; each in
+    so many lines at most.
     """
     out: list[Line] = []
-    if note.workmanship and not note.right_then:
-        said = f"the work is done the usual way: {_things(note.workmanship)} (--walk)"
-        out += _lines(said, width, f"{'TAKEN':<{TAIL}}")
+    if note.workmanship and not note.right_then and "--walk" not in note.next:
+        said = f"taken as done the usual way: {_things(note.workmanship)} (--walk)"
+        out += _lines(said, width, f"{'UNSEEN':<{TAIL}}")
     if note.assumed:
-        out += _lines("; ".join(note.assumed), width, f"{'ASSUMED':<{TAIL}}", most=most)
+        out += _items(note.assumed, width, f"{'WE ASSUMED':<{TAIL}}", most, "--assumed")
+    if note.file_assumed:
+        out += _items(note.file_assumed, width, f"{'FILE ASSUMED':<{TAIL}}", most, "--assumed")
     if note.as_said:
-        said = "not measured: " + "; ".join(note.as_said)
-        out += _lines(said, width, f"{'AS YOU SAID':<{TAIL}}", most=most)
+        as_said = ["not measured: " + note.as_said[0], *note.as_said[1:]]
+        out += _items(as_said, width, f"{'AS YOU SAID':<{TAIL}}", most, "--all")
     if note.not_looked_at:
-        out += _lines("; ".join(note.not_looked_at), width, f"{'NOT LOOKED AT':<{TAIL}}", most=most)
+        lacks = note.not_looked_at
+        out += _items(lacks, width, f"{'NOT LOOKED AT':<{TAIL}}", most, "--all")
     for says in note.care[:1]:
         more = f" ({len(note.care) - 1} more: --care)" if len(note.care) > 1 else ""
         # nobody is warned by half a sentence
         out += _lines(says + more, width, f"{'CARE':<{TAIL}}")
-    return [*out, *_lines(AID, width, style="source")]
+    return out
 
 
 # ---- pages of their own --------------------------------------------------------------------------
@@ -232,7 +298,7 @@ def show_walk(note: Note, width: int = 80) -> list[Line]:
     out: list[Line] = [[(note.title, "headline")]]
     if not note.walk:
         return [*out, [("Nothing is left to look at.", "")]]
-    out.append([(f"TAKEN as done the usual way: {_things(note.workmanship)}.", "head")])
+    out.append([(f"UNSEEN, taken as done the usual way: {_things(note.workmanship)}.", "head")])
     for place in note.walk:
         out += [[], *_place(place, width)]
     return out
@@ -241,7 +307,7 @@ def show_walk(note: Note, width: int = 80) -> list[Line]:
 def _place(place: Walk, width: int) -> Iterator[Line]:
     yield [(place.place[:1].upper() + place.place[1:], "label")]
     for says, source in place.says:
-        yield from _flush("[ ] ", says, source, width, 3)
+        yield from _flush("[ ] ", says, source, width)
 
 
 def show_care(cautions: list[str], note: Note, width: int = 80) -> list[Line]:
@@ -258,8 +324,12 @@ def show_care(cautions: list[str], note: Note, width: int = 80) -> list[Line]:
 
 def show_assumed(note: Note, width: int = 80) -> list[Line]:
     """What was filled in because nobody said."""
-    out: list[Line] = [[(note.title, "headline")], [("ASSUMED", "head")]]
+    out: list[Line] = [[(note.title, "headline")], [("WE ASSUMED", "head")]]
     for says in note.assumed or ["nothing"]:
+        out += _lines(says, width, "- ")
+    if note.file_assumed:
+        out += [[], [("FILE ASSUMED", "head")]]
+    for says in note.file_assumed:
         out += _lines(says, width, "- ")
     return out
 
@@ -267,41 +337,40 @@ def show_assumed(note: Note, width: int = 80) -> list[Line]:
 # ---- lines ---------------------------------------------------------------------------------------
 
 
-def _lines(text: str, width: int, label: str = "", style: str = "", most: int = 99) -> list[Line]:
-    """Text beside a label, in so many lines at most."""
+def _lines(text: str, width: int, label: str = "", style: str = "") -> list[Line]:
+    """Text beside a label, all of it: a word that is cut may be a number, a part or a condition."""
     # a number stays with its unit
     text = UNIT.sub(lambda found: f"{found[1]}{KEPT}{found[2]}", text)
-    room = width - len(label)
-    body = textwrap.wrap(text, room, break_on_hyphens=False) or [""]
-    if len(body) > most:
-        body = [
-            *body[: most - 1],
-            textwrap.shorten(
-                " ".join(body[most - 1 :]), room, placeholder=" …", break_on_hyphens=False
-            ),
-        ]
+    body = textwrap.wrap(text, width - len(label), break_on_hyphens=False) or [""]
     return [
         [(label if place == 0 else " " * len(label), "label"), (line.replace(KEPT, " "), style)]
         for place, line in enumerate(body)
     ]
 
 
-def _flush(label: str, text: str, source: str, width: int, most: int) -> list[Line]:
+def _items(items: list[str], width: int, label: str, most: int, rest: str) -> list[Line]:
+    """Several things beside a label, so many of them as find room in so many lines, each whole; and
+    how many more there are, with where.
+    """
+    for count in range(len(items), -1, -1):
+        left = len(items) - count
+        more = f"; and {left} more ({rest})" if count else f"{_count(left)} ({rest})"
+        said = "; ".join(items[:count]) + (more if left else "")
+        out = _lines(said, width, label)
+        if len(out) <= _most(width, most):
+            break
+    return out
+
+
+def _flush(label: str, text: str, source: str, width: int) -> list[Line]:
     """Text beside a label, with its section once at the right: of its last line, or of one more."""
-    out = _lines(text, width, label, most=most)
+    out = _lines(text, width, label)
     last = sum(len(piece) for piece, _ in out[-1])
     section = source.split(",")[0] if len(source) > 28 else source
     if not section:
         return out
     if last + 2 + len(section) <= width:
         out[-1].append((" " * (width - last - len(section)) + section, "source"))
-    elif len(out) < most:
-        out.append([(" " * (width - len(section)) + section, "source")])
     else:
-        # the section counts for more than the last words
-        room = width - len(label) - len(section) - 2
-        short = textwrap.shorten(out[-1][1][0], room, placeholder=" …")
-        out[-1] = [out[-1][0], (short, "")]
-        gap = width - sum(len(piece) for piece, _ in out[-1]) - len(section)
-        out[-1].append((" " * gap + section, "source"))
+        out += [[(line.rjust(width), "source")] for line in textwrap.wrap(section, width)]
     return out

@@ -111,7 +111,7 @@ def show_parts(job: Opened, off: TakeOff, buys: list[Bought], width: int = 80) -
         out += [row for one in off.brought for row in _hanging(one, width, 2)]
     if off.assumed:
         said = "; ".join(f"{what} ({', '.join(whose)})" for what, whose in off.assumed.items())
-        out += [[], *_labelled("ASSUMED", said, width)]
+        out += [[], *_labelled("WE ASSUMED", said, width)]
     if off.least:
         out.append([("This is the least it can be.", "caution")])
     out += [[(line, "source")] for line in wrap(NO_SOURCE, width)]

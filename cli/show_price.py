@@ -2,9 +2,22 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import Any
 
-from ..engine.front import Charge, Opened, Price, WorkOption, money_said, percent
+from ..engine.front import (
+    MONEY,
+    SHARE,
+    Charge,
+    Ledger,
+    MoneyItem,
+    Opened,
+    Price,
+    WorkOption,
+    money_said,
+    number_text,
+    percent,
+)
 from .layout import Line, wrap
 from .show_parts import AID, amount, head
 
@@ -95,6 +108,84 @@ def option_rows(price: Price, options: list[WorkOption], width: int) -> list[Lin
         changes = "; ".join(option.changes) or "changes nothing"
         out += [[("    " + line, "")] for line in wrap(changes, width - 4)]
     return out
+
+
+DEEP = 4  # steps down that a terminal shows
+MANY = 12  # numbers of one sum that it shows
+
+
+def show_why_price(job: Opened, price: Price, name: str, width: int = 80) -> list[Line]:
+    """A number of a price, what it comes from, and that again, down to facts and prices."""
+    out = head(job, width)
+    if price.invented:
+        out.append([(INVENTED, "fault")])
+    out.append([])
+    out += _tree(job, price, name, 0, width)
+    return [*out, [(AID, "source")]]
+
+
+def _tree(job: Opened, price: Price, name: str, step: int, width: int) -> list[Line]:
+    """A number and what it comes from, so many steps down, of a long sum the first few."""
+    item = price.book[name]
+    out = _item(job, price, step, item, width)
+    if step == DEEP:
+        return out
+    for below in item.below[:MANY]:
+        out += _tree(job, price, below, step + 1, width)
+    if len(item.below) > MANY:
+        left = len(item.below) - MANY
+        out.append([("  " * (step + 1) + f"and {left} more: --json has all", "source")])
+    return out
+
+
+def _item(job: Opened, price: Price, step: int, item: MoneyItem, width: int) -> list[Line]:
+    """One number: what it is, how it comes, how much."""
+    indent = "  " * step
+    how = item_said(price.book, item)
+    style = "headline" if not step else ""
+    out = [_at_the_right(f"{indent}{item.text}", amount_said(item, price.currency), width, style)]
+    lines = wrap(how, width - len(indent) - 2) if how else []
+    out += [[(f"{indent}  {line}", "source")] for line in lines]
+    rule = item.data.get("rule", "")
+    if rule:
+        section = job.knowledge.section(rule)
+        said = f"{job.knowledge.rules[rule].said} [{section}]"
+        out += [[(f"{indent}  {line}", "source")] for line in wrap(said, width - len(indent) - 2)]
+    return out
+
+
+def amount_said(item: MoneyItem, currency: str) -> str:
+    """A number as people read it: money to the hundredth of a cent, a share in percent."""
+    if item.unit == SHARE:
+        return percent(item.value)
+    exact = item.value * 10000
+    number = number_text(Fraction(round(exact), 10000))
+    if item.unit == MONEY:
+        text = money_said(item.value)
+        return text if (item.value * 100).denominator == 1 else f"{number} ({text})"
+    unit = "" if item.unit in ("count", "each") else f" {item.unit}"
+    return number + unit
+
+
+def item_said(book: Ledger, item: MoneyItem) -> str:
+    """How a number comes from those below it, in a line."""
+    below = [book[name] for name in item.below]
+    signs = {"sum": " + ", "product": " × ", "quotient": " ÷ "}
+    if item.op in signs and len(below) <= MANY:
+        return signs[item.op].join(one.text for one in below)
+    said = {
+        "sum": f"the sum of {len(below)}",
+        "rest": "100 % − " + " ".join(one.text for one in below),
+        "rounded": "to the cent, half away from zero",
+        "larger": "the larger of " + " and ".join(one.text for one in below),
+        "row": "the price file",
+        "fact": "",
+        "number": "",
+    }
+    if item.op == "packs":
+        packs = " + ".join(f"{many} × pack of {size}" for size, many in item.data["packs"])
+        return packs + (", by the share that is used" if item.data["used"] else "")
+    return said[item.op]
 
 
 def price_as_dict(job: Opened, price: Price, options: list[WorkOption]) -> dict[str, Any]:

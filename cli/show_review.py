@@ -23,6 +23,18 @@ def show_review(got: Review, width: int) -> list[Line]:
             ]
         )
         out += [[("    " + t, "")] for t in wrap(means, width - 4)]
+        more = [got.found[e.number].seen] if e.number in got.found else []
+        more += [got.beside[e.number]] if e.number in got.beside else []
+        out += [[("    " + t, "source")] for t in wrap(" ".join(more), width - 4)]
+        asked = [what for number, what in got.asked if number == e.number]
+        asked += [
+            f"{scene.says} Is that what was voted?" for scene in got.scenes if scene.edit is e
+        ]
+        for question in asked:
+            out += [
+                [(("    Asked: " if not i else "           ") + t, "caution")]
+                for i, t in enumerate(wrap(question, width - 11))
+            ]
     for n in got.notices:
         out += [
             [((" " * 6 if i else "Note: ") + t, "caution" if not i else "")]
@@ -109,6 +121,7 @@ def review_as_dict(got: Review, c: Changes | None) -> dict:
                 "means": got.said.get(e.number),
                 "direction": (got.said.get(e.number) or "").partition(":")[0] or None,
                 "of": got.prints.get(e.number),
+                "looked at": got.found[e.number].seen if e.number in got.found else None,
             }
             for e in got.edits
         ],
@@ -121,6 +134,14 @@ def review_as_dict(got: Review, c: Changes | None) -> dict:
                 "with": m.within,
             }
             for m in got.moves
+        ],
+        "asked": [
+            {"edit": e.target, "asked": what}
+            for e in got.edits
+            for what in (
+                *(text for number, text in got.asked if number == e.number),
+                *(scene.says for scene in got.scenes if scene.edit is e),
+            )
         ],
         "notices": got.notices,
         **faults_as_dict(Faults(got.faults.items)),

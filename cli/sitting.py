@@ -22,9 +22,12 @@ from ..engine.front import (
     chain_of,
     diagnose,
     explained_answer,
+    key_places,
     letter,
     picks_several,
-    right_places,
+    points,
+    points_kept,
+    points_said,
     same_answer,
     typed_answer,
 )
@@ -158,7 +161,9 @@ class Sitting:
         """How many were right, what to read again, and what is believed."""
         answers = self.kept["answers"]
         right_ones = sum(answer["right"] for answer in answers)
-        self.put([[(f"{right_ones} of {len(answers)} right.", "head")]])
+        total = points_said(map(points_kept, answers))
+        parts = "" if total == str(right_ones) else f"; {total} points"
+        self.put([[(f"{right_ones} of {len(answers)} right{parts}.", "head")]])
         missed = [each["rule"] for each in answers if not each["right"] and each["rule"]]
         if missed:
             rules = "; ".join(f"whywire rules {rule}" for rule in dict.fromkeys(missed))
@@ -238,25 +243,30 @@ class Sitting:
     # ---- what is made of it
     def _judge(self, question: Instance, value: Value, said: str) -> None:
         """Tell whether the answer is right, and why, and add it to what is kept."""
+        wanted = key_places(question)
         if _takes_letters(question):
-            wanted = _wanted(question)
-            is_right = value == wanted
+            is_right = list(value) == wanted
             key = " ".join(letter(i) for i in wanted)
+            worth = points(question, value)
         else:
             is_right = same_answer(question, value, question.key.value)
             key = f"{letter(question.position)}. {question.key.text}"
+            # a number may be typed that is none of the options
+            worth = points(question, wanted if is_right else [])
         beliefs = [] if is_right else self._behind(question, value)
         about = explained_answer(self.maker, question)
         if is_right:
             self.put([[("Right.", "passes")]])
         else:
-            self.put(self._wrapped(f"Not so. It is {key}", "fails"))
+            part = f" ({worth} of a point)" if worth else ""
+            self.put(self._wrapped(f"Not so. It is {key}{part}", "fails"))
         self._explain(question, about, beliefs)
         self.kept["answers"].append(
             {
                 "question": question.name,
                 "chosen": said,
                 "right": is_right,
+                "points": str(worth),
                 "rule": about["rule"],
                 "beliefs": list(dict.fromkeys(beliefs)),
                 "options": [option.text for option in question.options],
@@ -289,14 +299,6 @@ def _prompt(question: Instance) -> str:
     if asks_for_an_order(question):
         return "Letters, as in A C (order counts): "
     return "Letters, as in A C: " if _takes_letters(question) else "Letter or value: "
-
-
-def _wanted(question: Instance) -> tuple[int, ...]:
-    """The places of the options that are the answer, in its order where that counts."""
-    if not asks_for_an_order(question):
-        return tuple(right_places(question))
-    places = range(len(question.options))
-    return tuple(sorted(places, key=lambda i: question.key.value.index(question.options[i].value)))
 
 
 def _cited(section: str) -> str:

@@ -2,12 +2,14 @@
 
 Nothing moves the cursor and nothing is drawn over. A person types the number of an answer or its
 words, `?` where it is not known, `w` to hear why it is asked, `a` for what is assumed and where it
-flips, `c` to change an earlier answer, `b` to take the last one back, `n` at the end for another
-circuit, `q` to stop: what was said until then is written all the same.
+flips, `s` to see a page of the job so far, `c` to change an earlier answer, `b` to take the last
+one back, `n` at the end for another circuit, `q` to stop: what was said until then is written all
+the same.
 """
 
 from __future__ import annotations
 
+import datetime
 import os
 import textwrap
 from collections.abc import Callable, Iterable, Iterator
@@ -15,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..engine.front import Fault, Faults, Place
+from .layout import Line
 from .page import texts
 
 if TYPE_CHECKING:
@@ -26,9 +29,10 @@ Sections = list[Section]  # one a circuit
 END = (
     "",
     "That is all that has to be asked.",
-    "  Enter to end; n for another circuit, a for what is assumed, c to change an answer.",
+    "  Enter to end; n for another circuit, a for what is assumed, c to change an answer,",
+    "  s for the note, the ways out, the parts and the sheets.",
 )
-BACK, STOP, WHY, CHANGE, ASSUMED, NEXT = "b", "q", "w", "c", "a", "n"
+BACK, STOP, WHY, CHANGE, ASSUMED, NEXT, SEE = "b", "q", "w", "c", "a", "n", "s"
 
 
 def begun(
@@ -109,6 +113,10 @@ def _answered_to(
     card = survey.card
     if said == BACK:
         return survey.taken_back()
+    if said.split()[:1] == [SEE]:
+        for line in seen(survey, said.split()[1:], width):
+            put(line)
+        return survey
     if said == CHANGE:
         return _changed(survey, read, put, width)
     if said == ASSUMED or said == WHY and card:
@@ -123,7 +131,64 @@ def _answered_to(
         return survey.answer(said)
     if said == NEXT:
         return survey.another()
-    raise Wrong("n, a, c, b or q; or nothing, to end")
+    raise Wrong("n, a, s, c, b or q; or nothing, to end")
+
+
+def seen(survey: Survey, words: list[str], width: int) -> Iterator[str]:
+    """A page of the job so far, by the *words* behind `s`: its name, for what needs prices with
+    their file; `why` and the place of a word in the line, `whynot` and another value.
+
+    Raises:
+        Wrong: there is no such page, or no such word.
+    """
+    from ..engine.front import Wrong
+    from .page import pages
+
+    name, *more = words or [""]
+    if name in ("why", "whynot"):
+        yield from _told(*_word_of_line(survey, name, more, width))
+    elif name in pages.PAGES and survey.kind:
+        prices = _prices_in(" ".join(more)) if more and name in pages.PRICED else ""
+        desk = pages.Desk(pages.opened, prices, width, datetime.date.today(), True)
+        yield from _told(pages.PAGES[name].heading, pages.lines_of(name, survey, desk))
+    elif name:
+        raise Wrong(f"s with one of {', '.join(pages.PAGES)}, why, whynot")
+    else:
+        names = ", ".join(f"s {one}" for one in pages.PAGES)
+        priced = ", ".join(pages.PRICED)
+        yield from _hung("", f"{names}; {priced} with the file of your prices.", width)
+        said = " · ".join(f"{n} {said}" for n, said in enumerate(survey.line, 1))
+        if said:
+            yield from _hung("", f"s why and a number, s whynot 2 8 AWG: {said}", width)
+
+
+def _word_of_line(survey: Survey, question: str, more: list[str], width: int) -> texts.Found:
+    from ..engine.front import Wrong
+
+    number = more[0] if more else ""
+    if not (number.isascii() and number.isdigit()) or not 0 < int(number) <= len(survey.pieces):
+        raise Wrong(f"s {question} and the number of a word of the line; s alone shows them")
+    fact = survey.pieces[int(number) - 1][1]
+    if question == "why":
+        return texts.why(survey, fact, width)
+    if not more[1:]:
+        raise Wrong("s whynot, a number, and the other value, as in s whynot 2 8 AWG")
+    return texts.why_not(survey, fact, " ".join(more[1:]), width)
+
+
+def _prices_in(path: str) -> str:
+    """What a file of prices says. Raises Wrong where it cannot be read."""
+    from ..engine.front import Wrong, decode, read_bytes
+
+    try:
+        return decode(read_bytes(Path(path), path), path)
+    except Fault as fault:
+        raise Wrong(f"{fault.what}: {fault.todo}") from None
+
+
+def _told(heading: str, lines: list[Line]) -> Iterator[str]:
+    yield heading
+    yield from ("".join(said for said, _ in line).rstrip() for line in lines)
 
 
 def _changed(survey: Survey, read: Callable[[], str], put: Put, width: int) -> Survey:

@@ -20,6 +20,7 @@ from ..engine.front import (
     SheetMaterial,
     TakeOff,
     bought,
+    conditions_of,
     holds_back,
     opened_for_work,
     options_of,
@@ -158,7 +159,22 @@ def _why_price(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) 
     if prices is None:
         raise Faults([_no_prices()])
     price = priced(off, buys, tasks_in_order(job), prices)
-    put(sm.price_rows(price, width))
+    name = " ".join(a.words[1:]).lower()
+    if not name:
+        put(sm.price_rows(price, width))
+        return 0
+    hits = [item for item in price.book.items if name == item.lower()]
+    hits = hits or [item for item, one in price.book.items.items() if name == one.text.lower()]
+    if not hits:
+        every = [one.text for one in price.book.items.values() if one.op == "rounded"]
+        todo = suggest(name, ["total", *every])
+        what = f'no line of this price is called "{name}"'
+        raise Faults([Fault("no-such-line", Place("price"), what, todo)])
+    if a.json:
+        items = [one.as_dict() for one in price.book.under(hits[0])]
+        write(json_text({"line": hits[0], "currency": price.currency, "items": items}))
+    else:
+        put(sm.show_why_price(job, price, hits[0], width))
     return 0
 
 
@@ -185,18 +201,31 @@ def _prices(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> 
 # ---- sheets
 
 
-def _sheet(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
+def _material(a: Namespace, how: How, audience: str) -> SheetMaterial:
+    """What the sheet for somebody is cut from. Raises Faults."""
     job, off, prices, buys = _opened(a)
     order = tasks_in_order(job)
     material = SheetMaterial(job, off, buys, order, day=date.today())
-    if a.audience in (OFFICE, CUSTOMER):
+    if audience in (OFFICE, CUSTOMER):
         if prices is None:
             raise Faults([_no_prices()])
         material.prices, material.price = prices, priced(off, buys, order, prices)
         material.options = [
-            run_option(a.job, _how(a), name, changes, job, material.price, prices)
+            run_option(a.job, how, name, changes, job, material.price, prices)
             for name, changes in options_of(a.job).items()
         ]
+        material.conditions = conditions_of(a.job, how, job, material.price, prices, off, order)
+    return material
+
+
+def _record(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
+    from .records import record
+
+    return record(a, put, width, write, _material, _how(a))
+
+
+def _sheet(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
+    material = _material(a, _how(a), a.audience)
     why_not = holds_back(material, a.audience)
     if why_not and not a.draft:
         put([[(f"No sheet: {why_not}. With --draft it is printed, and says so.", "fault")]])
@@ -217,5 +246,6 @@ _COMMANDS = {
     "price": _price,
     "prices": _prices,
     "sheet": _sheet,
+    "record": _record,
 }
 _WHYS = {"parts": _why_parts, "order": _why_order, "price": _why_price}

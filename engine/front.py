@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from .asking.cards import read_bodies as read_bodies
     from .asking.cards import read_cards as read_cards
     from .asking.job_file import job_text as job_text
+    from .asking.job_file import plain as plain_body
     from .asking.job_file import updated as job_updated
     from .asking.resumed import resumed as resumed
     from .asking.said import AND as AND
@@ -52,6 +53,7 @@ if TYPE_CHECKING:
     from .asking.survey import MORE as MORE
     from .asking.survey import Answer as SurveyAnswer
     from .asking.survey import Asked as Asked
+    from .asking.survey import File as SurveyFile
     from .asking.survey import Hangs as Hangs
     from .asking.survey import Survey as Survey
     from .basics.errors import Collector as Collector
@@ -61,6 +63,7 @@ if TYPE_CHECKING:
     from .basics.errors import suggest as suggest
     from .basics.folders import ours as ours
     from .basics.folders import write_folder as write_folder
+    from .basics.folders import write_once as write_once
     from .basics.kept import folder_for as folder_for
     from .basics.kept import why_not_safe as why_not_safe
     from .basics.limits import DEPTH as DEPTH
@@ -125,6 +128,7 @@ if TYPE_CHECKING:
     from .law.library import Library as Library
     from .law.library import Pack as Pack
     from .law.library import amends as amends
+    from .law.library import days_alike as days_alike
     from .law.library import is_base as is_base
     from .law.library import load as load_anew
     from .law.library import pack_files as pack_files
@@ -133,6 +137,7 @@ if TYPE_CHECKING:
     from .law.places import in_force as in_force
     from .law.places import known_packs as known_packs
     from .law.places import out_of_force as out_of_force
+    from .law.places import told_law as told_law
     from .law.places import with_all_above as with_all_above
     from .proving.graph import Graph as Graph
     from .proving.graph import Node as Node
@@ -152,6 +157,12 @@ if TYPE_CHECKING:
     from .running.program import program_of as program_of
     from .teaching.asked import Model as Model
     from .teaching.beliefs import read_beliefs as read_beliefs
+    from .teaching.classroom import Classroom as Classroom
+    from .teaching.classroom import Held as Held
+    from .teaching.classroom import Tally as Tally
+    from .teaching.classroom import classroom as classroom
+    from .teaching.classroom import needs as class_needs
+    from .teaching.classroom import next_paper as next_paper
     from .teaching.diagnosis import diagnose as diagnose
     from .teaching.diagnosis import of_class as of_class
     from .teaching.diagnosis import same as same_answer
@@ -168,22 +179,33 @@ if TYPE_CHECKING:
     from .teaching.papers import markdown as paper_markdown
     from .teaching.papers import page as paper_page
     from .teaching.papers import taken as taken_on_paper
+    from .teaching.points import kept as points_kept
+    from .teaching.points import points as points
+    from .teaching.points import said as points_said
+    from .teaching.practice import Card as Card
     from .teaching.practice import cards_of as practice_cards
     from .teaching.practice import due as practice_due
     from .teaching.qti import package as qti_package
     from .teaching.questions import Instance as Instance
     from .teaching.questions import Value as Value
+    from .teaching.quiz import Quiz as Quiz
     from .teaching.quiz import asks_for_an_order as asks_for_an_order
     from .teaching.quiz import explained as explained_answer
+    from .teaching.quiz import key_places as key_places
     from .teaching.quiz import letter as letter
     from .teaching.quiz import make as make_quiz
     from .teaching.quiz import picks_several as picks_several
     from .teaching.quiz import quiz_as_plain as quiz_as_plain
-    from .teaching.quiz import right as right_places
     from .work.buying import Bought as Bought
     from .work.buying import bought as bought
+    from .work.conditions import conditions_of as conditions_of
+    from .work.corrections import Meant as Meant
     from .work.cutting import Cut as Cut
     from .work.cutting import said_packs as said_packs
+    from .work.ledger import MONEY as MONEY
+    from .work.ledger import SHARE as SHARE
+    from .work.ledger import Item as MoneyItem
+    from .work.ledger import Ledger as Ledger
     from .work.money import Charge as Charge
     from .work.money import Price as Price
     from .work.money import percent as percent
@@ -191,13 +213,30 @@ if TYPE_CHECKING:
     from .work.money import said as money_said
     from .work.opening import How as How
     from .work.opening import Opened as Opened
+    from .work.opening import folders_of_work as folders_of_work
     from .work.opening import opened as opened_for_work
+    from .work.opening import opened_under as opened_for_work_under
     from .work.options import Option as WorkOption
     from .work.options import options_of as options_of
     from .work.options import run_option as run_option
     from .work.price_file import Prices as Prices
+    from .work.price_file import prices_in as prices_in
     from .work.price_file import read_prices as read_prices
     from .work.price_file import starter as price_starter
+    from .work.record import JOB as JOB_OF_A_RECORD
+    from .work.record import LIST as LIST_OF_A_RECORD
+    from .work.record import RECORD as RECORD
+    from .work.record import Kept as Kept
+    from .work.record import Turned as Turned
+    from .work.record import digest_of as record_digest
+    from .work.record import files_changed as files_changed
+    from .work.record import how_of as how_of
+    from .work.record import kept_of as kept_of
+    from .work.record import law_changed as law_changed
+    from .work.record import photographs_changed as photographs_changed
+    from .work.record import record_of as record_of
+    from .work.record import see_record as see_record
+    from .work.record import turned as turned
     from .work.sheets import CUSTOMER as CUSTOMER
     from .work.sheets import OFFICE as OFFICE
     from .work.sheets import Material as SheetMaterial
@@ -247,6 +286,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "suggest": ("basics.errors", "suggest"),
     "ours": ("basics.folders", "ours"),
     "write_folder": ("basics.folders", "write_folder"),
+    "write_once": ("basics.folders", "write_once"),
     "folder_for": ("basics.kept", "folder_for"),
     "why_not_safe": ("basics.kept", "why_not_safe"),
     "DEPTH": ("basics.limits", "DEPTH"),
@@ -281,6 +321,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "Pack": ("law.library", "Pack"),
     "amends": ("law.library", "amends"),
     "is_base": ("law.library", "is_base"),
+    "days_alike": ("law.library", "days_alike"),
     "load_anew": ("law.library", "load"),
     "pack_files": ("law.library", "pack_files"),
     "shown_name": ("law.library", "shown_name"),
@@ -288,6 +329,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "in_force": ("law.places", "in_force"),
     "known_packs": ("law.places", "known_packs"),
     "out_of_force": ("law.places", "out_of_force"),
+    "told_law": ("law.places", "told_law"),
     "with_all_above": ("law.places", "with_all_above"),
     "load": ("running.cache", "load"),
     "mapping_alone": ("running.job", "mapping_alone"),
@@ -345,11 +387,13 @@ HOMES: dict[str, tuple[str, str]] = {
     "read_bodies": ("asking.cards", "read_bodies"),
     "read_cards": ("asking.cards", "read_cards"),
     "job_text": ("asking.job_file", "job_text"),
+    "plain_body": ("asking.job_file", "plain"),
     "job_updated": ("asking.job_file", "updated"),
     "resumed": ("asking.resumed", "resumed"),
     "AND": ("asking.said", "AND"),
     "ANOTHER": ("asking.survey", "ANOTHER"),
     "Asked": ("asking.survey", "Asked"),
+    "SurveyFile": ("asking.survey", "File"),
     "Hangs": ("asking.survey", "Hangs"),
     "KIND": ("asking.survey", "KIND"),
     "MORE": ("asking.survey", "MORE"),
@@ -362,6 +406,10 @@ HOMES: dict[str, tuple[str, str]] = {
     "bought": ("work.buying", "bought"),
     "Cut": ("work.cutting", "Cut"),
     "said_packs": ("work.cutting", "said_packs"),
+    "MONEY": ("work.ledger", "MONEY"),
+    "SHARE": ("work.ledger", "SHARE"),
+    "MoneyItem": ("work.ledger", "Item"),
+    "Ledger": ("work.ledger", "Ledger"),
     "Charge": ("work.money", "Charge"),
     "Price": ("work.money", "Price"),
     "money_said": ("work.money", "said"),
@@ -369,13 +417,32 @@ HOMES: dict[str, tuple[str, str]] = {
     "priced": ("work.money", "priced"),
     "How": ("work.opening", "How"),
     "Opened": ("work.opening", "Opened"),
+    "folders_of_work": ("work.opening", "folders_of_work"),
     "opened_for_work": ("work.opening", "opened"),
+    "opened_for_work_under": ("work.opening", "opened_under"),
     "WorkOption": ("work.options", "Option"),
     "options_of": ("work.options", "options_of"),
     "run_option": ("work.options", "run_option"),
     "Prices": ("work.price_file", "Prices"),
     "price_starter": ("work.price_file", "starter"),
+    "prices_in": ("work.price_file", "prices_in"),
     "read_prices": ("work.price_file", "read_prices"),
+    "conditions_of": ("work.conditions", "conditions_of"),
+    "Meant": ("work.corrections", "Meant"),
+    "JOB_OF_A_RECORD": ("work.record", "JOB"),
+    "LIST_OF_A_RECORD": ("work.record", "LIST"),
+    "RECORD": ("work.record", "RECORD"),
+    "Kept": ("work.record", "Kept"),
+    "Turned": ("work.record", "Turned"),
+    "record_digest": ("work.record", "digest_of"),
+    "files_changed": ("work.record", "files_changed"),
+    "how_of": ("work.record", "how_of"),
+    "kept_of": ("work.record", "kept_of"),
+    "law_changed": ("work.record", "law_changed"),
+    "photographs_changed": ("work.record", "photographs_changed"),
+    "record_of": ("work.record", "record_of"),
+    "see_record": ("work.record", "see_record"),
+    "turned": ("work.record", "turned"),
     "CUSTOMER": ("work.sheets", "CUSTOMER"),
     "OFFICE": ("work.sheets", "OFFICE"),
     "Sheet": ("work.sheets", "Sheet"),
@@ -432,6 +499,12 @@ HOMES: dict[str, tuple[str, str]] = {
     "put_in_place": ("writing.written", "put_in_place"),
     "Model": ("teaching.asked", "Model"),
     "read_beliefs": ("teaching.beliefs", "read_beliefs"),
+    "Classroom": ("teaching.classroom", "Classroom"),
+    "Held": ("teaching.classroom", "Held"),
+    "Tally": ("teaching.classroom", "Tally"),
+    "classroom": ("teaching.classroom", "classroom"),
+    "class_needs": ("teaching.classroom", "needs"),
+    "next_paper": ("teaching.classroom", "next_paper"),
     "diagnose": ("teaching.diagnosis", "diagnose"),
     "of_class": ("teaching.diagnosis", "of_class"),
     "same_answer": ("teaching.diagnosis", "same"),
@@ -448,18 +521,23 @@ HOMES: dict[str, tuple[str, str]] = {
     "key_page": ("teaching.papers", "key_page"),
     "paper_page": ("teaching.papers", "page"),
     "taken_on_paper": ("teaching.papers", "taken"),
+    "points_kept": ("teaching.points", "kept"),
+    "points": ("teaching.points", "points"),
+    "points_said": ("teaching.points", "said"),
+    "Card": ("teaching.practice", "Card"),
     "practice_cards": ("teaching.practice", "cards_of"),
     "practice_due": ("teaching.practice", "due"),
     "qti_package": ("teaching.qti", "package"),
     "Instance": ("teaching.questions", "Instance"),
     "Value": ("teaching.questions", "Value"),
+    "Quiz": ("teaching.quiz", "Quiz"),
     "asks_for_an_order": ("teaching.quiz", "asks_for_an_order"),
     "explained_answer": ("teaching.quiz", "explained"),
+    "key_places": ("teaching.quiz", "key_places"),
     "letter": ("teaching.quiz", "letter"),
     "make_quiz": ("teaching.quiz", "make"),
     "picks_several": ("teaching.quiz", "picks_several"),
     "quiz_as_plain": ("teaching.quiz", "quiz_as_plain"),
-    "right_places": ("teaching.quiz", "right"),
 }
 
 if not TYPE_CHECKING:

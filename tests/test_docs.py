@@ -16,6 +16,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+from sources import MEMORY, PARAGRAPH, PRACTICE, PUBLISHED, of_rules, of_tables, paragraph
 from test_packaging import ROOMS
 
 from whywire.engine.running import durable
@@ -81,6 +82,17 @@ def test_the_sessions_in_the_readme_are_real(tmp_path):
             )
         else:
             assert got == shown, f"{command}: README.md shows something else"
+
+
+def test_the_readme_counts_its_sources():
+    """By the marks that stand beside rules and tables; WHYWIRE_UPDATE=1 writes the count anew."""
+    path = ROOT / "README.md"
+    now = paragraph()
+    if os.environ.get("WHYWIRE_UPDATE"):
+        path.write_text(PARAGRAPH.sub(lambda _: now, path.read_text()))
+    assert PARAGRAPH.findall(path.read_text()) == [now]
+    for found in (of_rules(), of_tables()):
+        assert found[PUBLISHED] and found[MEMORY] and found[PRACTICE]
 
 
 def test_the_readme_has_exactly_two_set_up_commands():

@@ -20,12 +20,14 @@ ROOMS = {
         " knowledge entries lexicon"
     ),
     "law": (
-        "forms edits meanings cells own_rules targets renewing verbs/verb verbs/add verbs/withdraw"
+        "forms edits in_words meanings likeness cells own_rules targets renewing"
+        " verbs/verb verbs/add verbs/withdraw"
         " verbs/replace verbs/amend verbs/set_value verbs/redate verbs/alias verbs/narrow"
         " verbs/widen verbs/adopt verbs/registry applying library places laws"
     ),
     "running": (
-        "outcomes emit alike program alone unknown job withheld chain durable rerun pieces cache"
+        "outcomes emit alike program alone unknown beside job withheld chain durable rerun pieces"
+        " cache"
     ),
     "proving": "wording as_said leaves graph proof_values proof_grounds proof_steps proof",
     "reasons": "elements minimal sizes unknowns moving tree",
@@ -33,19 +35,25 @@ ROOMS = {
     "checking": "examples clashes gaps thresholds coverage variations mutation",
     "answering": (
         "amended findings verdicts working answers sentences subjects tiers built ways standing"
-        " assumed explain questions whynot reasoned inspection causes fixes asking design note"
-        " expect"
+        " assumed explain questions whynot reasoned inspection causes fixes asking design allowed"
+        " note expect"
     ),
     "asking": "places cards said habits turning survey job_file resumed",
-    "comparing": "between without edit_examples amendments compare shelf changes",
+    "comparing": (
+        "between without edit_examples slices grid witnesses scenes amendments"
+        " compare shelf changes"
+    ),
     "drawing": "pictures",
-    "work": "opening takeoff cutting price_file buying tasks money options pictured sheets",
+    "work": (
+        "opening takeoff cutting ledger price_file buying tasks money handover options conditions"
+        " audit corrections record pictured sheets"
+    ),
     "writing": "form written book schema starter",
     "teaching": (
         "files beliefs practice draws stems asked questions kinds/kind kinds/valued kinds/asks"
         " kinds/judges kinds/governs kinds/findings kinds/missing kinds/mends kinds/order"
         " kinds/cites kinds/under kinds/registry models instances lacking fairness clues quiz"
-        " diagnosis papers qti"
+        " points diagnosis classroom papers qti"
     ),
 }
 HOME = {f"{room}/{m}": room for room, modules in ROOMS.items() for m in modules.split()}

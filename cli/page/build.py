@@ -16,10 +16,14 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+import yaml
+
 from ...engine.front import (
     Fault,
     Faults,
     Place,
+    days_alike,
+    folders_of_work,
     in_force,
     knowledge_written,
     load_anew,
@@ -93,6 +97,9 @@ def _sources(path: Path) -> None:
         for room in ("engine", "cli"):
             for source in sorted((root / room).rglob("*.py")):
                 archive.write(source, f"whywire/{source.relative_to(root)}")
+        # what reads a job's file that a person opens there; it needs no library of the system
+        for source in sorted(Path(yaml.__file__).parent.glob("*.py")):
+            archive.write(source, f"yaml/{source.name}")
 
 
 def _laws(path: Path, laws: list[dict[str, str]], day: datetime.date) -> str:
@@ -104,14 +111,21 @@ def _laws(path: Path, laws: list[dict[str, str]], day: datetime.date) -> str:
             job: dict[str, Any] = {**said, "permit date": date}
             force = in_force(job, "the page", (), said.get("edition"), date, said.get("place"))
             known = load_anew(force.folders, force.edition, force.date, examples=False)
-            file = f"law-{number}.bin"
+            folders = folders_of_work(force)
+            work = load_anew(folders, force.edition, force.date, examples=False)
+            file, of_work = f"law-{number}.bin", f"work-{number}.bin"
             archive.writestr(file, knowledge_written(known))
+            archive.writestr(of_work, knowledge_written(work))
+            start, end = days_alike((*force.folders, *folders), date)
             told.append(
                 {
                     "place": said.get("place", ""),
                     "edition": str(known.edition),
                     "file": file,
+                    "work": of_work,
                     "digest": known.digest,
+                    "from": start,
+                    "until": end,
                 }
             )
         digest = sha256("".join(law["digest"] for law in told).encode()).hexdigest()[:SHORT]
@@ -120,6 +134,7 @@ def _laws(path: Path, laws: list[dict[str, str]], day: datetime.date) -> str:
             "digest": digest,
             "laws": told,
             "cards": read_bodies(),
+            "look": LOOK.read_text(encoding="utf-8"),
         }
         archive.writestr("laws.json", json.dumps(about))
     return digest

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from ...engine.front import (
     EDITIONS,
+    Cards,
     Fault,
     Faults,
     Place,
@@ -18,6 +20,8 @@ from ...engine.front import (
     load,
     read_cards,
 )
+from ..look import look
+from . import pages
 from .front import Front
 from .server import Server
 
@@ -27,19 +31,24 @@ MOST_OF_ONE_NAME = 100
 def front() -> Front:
     """The page over the places and editions that are known here."""
     places = sorted({pack.place for pack in known_packs().values() if pack.place})
-    return Front(begun, places, [str(edition) for edition in EDITIONS])
+    return Front(begun, pages.opened, places, [str(edition) for edition in EDITIONS], look())
 
 
-def begun(head: dict[str, str]) -> Survey:
+@cache
+def cards() -> Cards:
+    """The cards, which are read once: a step is to be felt as none."""
+    return read_cards()
+
+
+def begun(head: dict[str, Any]) -> Survey:
     """A survey without answers, under the law that its head says.
 
     Raises:
         Faults: nothing says which law is in force.
     """
     said: dict[str, Any] = dict(head)
-    date, place = head.get("permit date"), head.get("place")
-    force = in_force(said, "the page", (), head.get("edition"), date, place)
-    return Survey(read_cards(), load(force.folders, force.edition, force.date), said)
+    force = in_force(said, "the page")
+    return Survey(cards(), load(force.folders, force.edition, force.date), said)
 
 
 def serve(folder: str, put: Callable[[str], None]) -> None:

@@ -7,31 +7,46 @@ nothing. Every text that came from outside goes through `text`, the one function
 
 from __future__ import annotations
 
+import datetime
 import html
+import json
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 from urllib.parse import quote
 
 from ...engine.front import AND, SKIPPED, Asked, Hangs, Survey, Wrong
 from ..layout import Line
-from . import texts
+from . import begun as begun_files
+from . import pages, texts
+
+if TYPE_CHECKING:
+    from ...engine.front import Opened
 
 Fields = Sequence[tuple[str, str]]  # what a form sends, in its order
 Saved = Callable[[str, str], str]  # keeps a file under a name; returns where it is now
 ANSWER, CARD, CHOICE, ENTRY, DO = "a", "card", "choice", "entry", "do"
+WAS = "line"  # that a page shows, which the next compares with
+NUMBERS = ", "  # between what is typed to one card
 APART = "|"  # between a card and what was said to it; no card is called so
 HEAD = ("job", "place", "permit date", "edition")  # of a job, in the order of its file
 UNKNOWN = "Don't know"
 NEXT = "another"
+KEPT, FILE, PRICES, CIRCUIT = "begun", "job file", "prices", "circuit"  # a job begun before
+A_NEW_ONE = "a new one"
+FIRST = ("note", "walk", "care", "fix")  # pages that stand before what was said
 MOST_TITLE = 200  # characters of what a person calls the job
 
 
 class Shown(NamedTuple):
-    """What is shown beside the next card: a heading, and HTML below it."""
+    """What is shown beside the next card: a heading, and HTML below it; the name of the file that
+    it may be taken as, where it is a page of the job.
+    """
 
     heading: str
     body: str
+    file: str = ""
+    more: str = ""  # what can be asked for from there
 
 
 def text(said: object) -> str:
@@ -53,25 +68,34 @@ def head_in(fields: Fields) -> dict[str, str]:
     return {key: sent[key].strip()[:MOST_TITLE] for key in HEAD if sent.get(key, "").strip()}
 
 
-def screen(
-    begun: Survey,
-    fields: Fields,
-    kept: Fields = (),
-    saved: Saved | None = None,
-    age: str = "",
-) -> str:
+class Around(NamedTuple):
+    """What a screen needs beside what was sent.
+
+    *kept* goes into every form as it is (the mark of a server); *saved* keeps the job's file, where
+    there is a folder for it; *age* is said of the law; *work* opens a job for its work; *look* goes
+    into a page that is taken as a file; an offer holds from *today*.
+    """
+
+    work: Callable[[Survey], Opened]
+    kept: Fields = ()
+    saved: Saved | None = None
+    age: str = ""
+    look: str = ""
+    today: str = ""
+
+
+def screen(begun: Survey, fields: Fields, around: Around) -> str:
     """The inside of the page: the line so far, what was asked for, the next card, the answers.
 
-    *begun* is the survey without answers under the law in force; *kept* goes into every form as it
-    is (the mark of a server); *saved* keeps the job's file, where there is a folder for it; *age*
-    is said of the law.
+    *begun* is the survey without answers under the law in force.
     """
     try:
         survey = begun.with_answers(answers_in(fields))
     except Wrong as wrong:
         return _wrong(f"This page was kept from an older survey: {wrong}.")
     sent, before, wrong_said = dict(fields), survey, ""
-    # of what may be told at once each choice is sent by itself
+    # each number that is typed is sent by itself, and each choice of what may be told at once
+    sent[ENTRY] = NUMBERS.join(value for name, value in fields if name == ENTRY and value.strip())
     sent[CHOICE] = AND.join(value for name, value in fields if name == CHOICE)
     do = sent.get(DO, "")
     again = None
@@ -82,19 +106,27 @@ def screen(
     except Wrong as wrong:
         wrong_said = str(wrong)
         again = _number(sent.get("again", ""), len(survey.answers))
-    form = _Forms(survey, kept, saved)
-    title = survey.head.get("job", "Survey")
+    form = _Forms(survey, around)
     parts = [
-        f"<h1>{text(title)} <small>{text(texts.law(survey))}</small></h1>",
-        f'<p class="quiet">{text(age)}</p>' if age else "",
+        headed(survey, around.age),
         form.line(),
-        form.moved(before),
+        form.moved(before, sent.get(WAS, "")),
         _wrong(f"That was not taken: {wrong_said}.") if wrong_said else "",
-        form.shown(do),
+        form.shown(do, sent),
         form.card(again, sent if wrong_said else {}),
         form.answers(),
     ]
     return "\n".join(part for part in parts if part)
+
+
+def headed(survey: Survey, age: str = "") -> str:
+    """What the job is called, and under which law of which day it is."""
+    title = text(survey.job.get("job", "Survey"))
+    days = ". ".join(said for said in (texts.law_of_day(survey), age) if said)
+    return (
+        f"<h1>{title} <small>{text(texts.law(survey))}</small></h1>"
+        f'<p class="quiet">{text(days)}</p>'
+    )
 
 
 def _stepped(survey: Survey, sent: dict[str, str], do: str) -> Survey:
@@ -141,21 +173,21 @@ def _wrong(said: str) -> str:
 class _Forms:
     """The forms of one screen: each holds the whole state."""
 
-    def __init__(self, survey: Survey, kept: Fields, saved: Saved | None) -> None:
-        self.survey, self.saved = survey, saved
+    def __init__(self, survey: Survey, around: Around) -> None:
+        self.survey, self.around = survey, around
         state = [
-            *kept,
+            *around.kept,
+            *([(KEPT, begun)] if (begun := begun_files.kept(survey)) else []),
             *((key, str(survey.head[key])) for key in HEAD if survey.head.get(key)),
             *((ANSWER, f"{answer.card}{APART}{answer.said}") for answer in survey.answers),
+            *([(WAS, json.dumps(survey.pieces))] if survey.kind else []),
         ]
-        self.state = "".join(
-            f'<input type="hidden" name="{text(name)}" value="{text(value)}">'
-            for name, value in state
-        )
+        self.state = _hidden(state)
 
-    def form(self, body: str) -> str:
-        """A form around *body*."""
-        return f'<form method="post" action="/step">{self.state}{body}</form>'
+    def form(self, body: str, file: bool = False) -> str:
+        """A form around *body*, one of which is a *file*."""
+        kind = ' enctype="multipart/form-data"' if file else ""
+        return f'<form method="post" action="/step"{kind}>{self.state}{body}</form>'
 
     def line(self) -> str:
         """The design so far; every word of it says why."""
@@ -167,39 +199,84 @@ class _Forms:
         said = " · ".join(words) or "Nothing yet: the design grows here with the answers."
         return self.form(f'<p class="line" role="status">{said}</p>')
 
-    def moved(self, before: Survey) -> str:
-        """What the last answer moved, and what no longer counts."""
-        said = [*texts.moved(before, self.survey), *texts.unused(self.survey)]
+    def moved(self, before: Survey, was: str) -> str:
+        """What the last answer moved in the line that the page kept, and what no longer counts."""
+        said = [*texts.unused(self.survey)]
+        if before.own != self.survey.own and before.kind is self.survey.kind:
+            said = [
+                *texts.moved_from(_line_kept(was) if was else before.pieces, self.survey),
+                *said,
+            ]
         return "".join(f"<p>{text(one)}</p>" for one in said)
 
-    def shown(self, do: str) -> str:
-        """What was asked for: why, the note, the ways out."""
-        what = self._what(do)
+    def shown(self, do: str, sent: dict[str, str]) -> str:
+        """What was asked for: why, why not, a page of the job."""
+        what = self._what(do, sent)
         if what is None:
             return ""
         heading = f'<h2 id="shown">{text(what.heading)}</h2>'
-        return f'<section aria-labelledby="shown">{heading}{what.body}</section>'
+        take = self._taken_as_file(what) if what.file else ""
+        return f'<section aria-labelledby="shown">{heading}{what.body}{take}</section>{what.more}'
 
-    def _what(self, do: str) -> Shown | None:
-        if do.startswith("ask "):
-            card = do.removeprefix("ask ")
-            if not any(answer.card == card for answer in self.survey.answers):
-                asked = self.survey.card
-                if asked is None or asked.card != card:
-                    return None
-            return Shown("Why do you ask?", hanging(self.survey.hangs_on(card)))
-        if do.startswith("why "):
-            found = texts.why(self.survey, do.removeprefix("why "))
-        elif do in texts.PAGES:
-            found = texts.PAGES[do](self.survey)
-        elif do == "save" and self.saved:
-            where = self.saved(texts.file_name(self.survey), texts.job(self.survey))
+    def _what(self, do: str, sent: dict[str, str]) -> Shown | None:
+        what, _, of = do.partition(" ")
+        if what == "ask" and of:
+            return self._asked_why(of)
+        if what in ("why", "whynot") and of:
+            return self._why(of, sent.get("other", "").strip() if what == "whynot" else "")
+        if do in pages.PAGES:
+            return self._page(do, sent.get(PRICES, ""))
+        if do == "save" and self.around.saved:
+            where = self.around.saved(texts.file_name(self.survey), texts.job(self.survey))
             return Shown("Saved", f"<p>Written to {text(where)}.</p>")
-        elif do == "file":
+        if do == "file":
             return Shown("The job as a file", f"<pre>{text(texts.job(self.survey))}</pre>")
-        else:
+        return None
+
+    def _asked_why(self, card: str) -> Shown | None:
+        asked = self.survey.card
+        answered = any(answer.card == card for answer in self.survey.answers)
+        if not answered and (asked is None or asked.card != card):
             return None
-        return Shown(found[0], lines_html(found[1]))
+        return Shown("Why do you ask?", hanging(self.survey.hangs_on(card)))
+
+    def _why(self, fact: str, other: str) -> Shown:
+        """Why a word of the line is so, or why another value is not; and the way to ask that."""
+        if other:
+            heading, lines = texts.why_not(self.survey, fact, other)
+        else:
+            heading, lines = texts.why(self.survey, fact)
+        name = fact.partition(" of ")[0]
+        more = self.form(
+            f'<p><label>Why not another {text(name)}? <input class="typed" name="other"'
+            f' value="{text(other)}" autocomplete="off" required></label></p>'
+            f'<button name="{DO}" value="whynot {text(fact)}">Why not?</button>'
+        )
+        return Shown(heading, lines_html(lines), more=more)
+
+    def _page(self, name: str, prices: str) -> Shown:
+        """A page of the job; where it needs prices, the way to open a file of them."""
+        today = self.around.today
+        day = datetime.date.fromisoformat(today) if today else None
+        desk = pages.Desk(self.around.work, prices, day=day)
+        body = lines_html(pages.lines_of(name, self.survey, desk))
+        file = f"{texts.file_name(self.survey).removesuffix('.yaml')}-{name}.html"
+        if name not in pages.PRICED:
+            return Shown(pages.PAGES[name].heading, body, file)
+        more = self.form(
+            f'<p><label>Your file of prices <input class="typed" type="file" name="{PRICES}"'
+            ' accept=".csv,text/csv" required></label></p>'
+            f'<button name="{DO}" value="{name}">Open the prices</button>',
+            file=True,
+        )
+        return Shown(pages.PAGES[name].heading, body, file if prices else "", more)
+
+    def _taken_as_file(self, what: Shown) -> str:
+        """A link that takes what is shown as one file, to share or to print."""
+        body = f"{headed(self.survey, self.around.age)}<h2>{text(what.heading)}</h2>{what.body}"
+        title = f"{self.survey.job.get('job', 'Survey')}: {what.heading}"
+        whole = page(title, body, f"<style>{self.around.look}</style>")
+        return _take("text/html", what.file, whole, "Take this as one file, to share or print")
 
     def card(self, again: int | None, sent: dict[str, str]) -> str:
         """The next card, or the one that is answered again; at the end, that it is the end."""
@@ -244,28 +321,41 @@ class _Forms:
             f"<li>{text(guess.fact)}: {text(guess.value)} <small>{text(guess.why)}</small></li>"
             for guess in self.survey.assumed
         )
-        pages_of_job = {
-            **texts.LABELS,
-            "file": "The file",
-            **({"save": "Save"} if self.saved else {}),
-        }
-        pages = "".join(
-            f'<button name="{DO}" value="{text(page)}">{text(label)}</button>'
-            for page, label in pages_of_job.items()
-        )
+        labels = {name: page.label for name, page in pages.PAGES.items()}
+        first = {name: labels.pop(name) for name in FIRST}
+        of_file = {"file": "See the file", **({"save": "Save"} if self.around.saved else {})}
         name, file = texts.file_name(self.survey), texts.job(self.survey)
-        take = f"data:application/yaml;charset=utf-8,{quote(file)}"
+        take = _take("application/yaml", name, file, "Take the file")
         return self.form(
-            f"<h2>The job so far</h2><div class='row'>{pages}"
-            f'<a class="take" download="{text(name)}" href="{text(take)}">Take the file</a></div>'
-            f"<h3>Said</h3>{said}"
+            f"<h2>The job so far</h2>{_row(first)}<h3>Said</h3>{said}"
             + (f"<h3>Assumed, since nobody said</h3><ul>{assumed}</ul>" if assumed else "")
+            + f"<h3>The work</h3>{_row(labels)}<h3>The file of the job</h3>{_row(of_file, take)}"
         )
+
+
+def _row(labels: dict[str, str], more: str = "") -> str:
+    """Buttons side by side: what each asks for, and what it says."""
+    buttons = "".join(_button(do, label) for do, label in labels.items())
+    return f'<div class="row">{buttons}{more}</div>'
+
+
+def _line_kept(was: str) -> list[tuple[str, str]]:
+    """The line that a page kept, so that the job before is not run again; none where it did not."""
+    try:
+        return [(str(said), str(fact)) for said, fact in json.loads(was)]
+    except (ValueError, TypeError, RecursionError):
+        return []
 
 
 def _button(do: str, label: str) -> str:
     """A button beside the card, which an answer need not be filled in for."""
     return f'<button name="{DO}" value="{text(do)}" formnovalidate>{text(label)}</button>'
+
+
+def _take(kind: str, name: str, what: str, label: str) -> str:
+    """A link that takes *what* as a file, which no network is asked for."""
+    address = f"data:{kind};charset=utf-8,{quote(what)}"
+    return f'<a class="take" download="{text(name)}" href="{text(address)}">{text(label)}</a>'
 
 
 def _choices(asked: Asked, now: str) -> str:
@@ -280,13 +370,13 @@ def _choices(asked: Asked, now: str) -> str:
 
 
 def _entry(asked: Asked, now: str, sent: dict[str, str]) -> str:
-    if not asked.entry:
-        return ""
+    """A field for each number that is typed."""
     said = sent.get(ENTRY, "") or ("" if now == SKIPPED else now.rpartition(" · ")[2])
-    what = " and ".join(asked.entry)
-    return (
+    values = [*said.split(NUMBERS), *[""] * len(asked.entry)]
+    return "".join(
         f'<label>{text(what[:1].upper() + what[1:])} <input class="typed" name="{ENTRY}"'
-        f' value="{text(said)}" autocomplete="off" required></label>'
+        f' value="{text(value)}" autocomplete="off" required></label>'
+        for what, value in zip(asked.entry, values)
     )
 
 
@@ -330,27 +420,55 @@ def page(title: str, body: str, style: str) -> str:
     )
 
 
-def head_form(places: Iterable[str], editions: Iterable[str], today: str, kept: Fields) -> str:
-    """The first screen: what the job is called, and whose law it is under."""
-    hidden = "".join(
-        f'<input type="hidden" name="{text(name)}" value="{text(value)}">' for name, value in kept
-    )
-    where = "".join(f"<option>{text(name)}</option>" for name in ["", *places])
-    which = "".join(f"<option>{text(name)}</option>" for name in ["", *editions])
+class Heads(NamedTuple):
+    """What the first screen offers: places, editions, today; *age* is said of the law."""
+
+    places: Sequence[str]
+    editions: Sequence[str]
+    today: str
+    age: str = ""
+
+
+def head_form(heads: Heads, kept: Fields, problem: str = "") -> str:
+    """The first screen: what the job is called and whose law it is under, or a job begun before;
+    *problem* is what was wrong about what was sent.
+    """
+    hidden = _hidden(kept)
+    where = "".join(f"<option>{text(name)}</option>" for name in ["", *heads.places])
+    which = "".join(f"<option>{text(name)}</option>" for name in ["", *heads.editions])
+    age = f'<p class="quiet">{text(heads.age)}</p>' if heads.age else ""
     return (
-        f'<h1>A survey of one circuit</h1><form method="post" action="/step">{hidden}'
+        f"<h1>A survey of a job</h1>{age}{_wrong(problem) if problem else ''}"
+        f'<form method="post" action="/step">{hidden}'
         '<p><label>What do you call the job? <input class="typed" name="job" maxlength="200"'
         ' autocomplete="off" required></label></p>'
         f'<p><label>Town <select name="place">{where}</select></label></p>'
         f'<p><label>or the edition of the code <select name="edition">{which}</select></label></p>'
         '<p><label>Date of the permit <input class="typed" type="date" name="permit date"'
-        f' value="{text(today)}"></label></p>'
+        f' value="{text(heads.today)}"></label></p>'
         f'<button class="go" name="{DO}" value="begin">Begin</button></form>'
+        f'<h2>Or go on with a job</h2><form method="post" action="/step"'
+        f' enctype="multipart/form-data">{hidden}'
+        f'<p><label>The file of the job <input class="typed" type="file" name="{FILE}"'
+        ' accept=".yaml,.yml" required></label></p>'
+        f'<button name="{DO}" value="open">Open the job</button></form>'
     )
 
 
-def head_again(
-    problem: str, places: Iterable[str], editions: Iterable[str], today: str, kept: Fields
-) -> str:
-    """The first screen once more, with what was wrong about it."""
-    return _wrong(problem) + head_form(places, editions, today, kept)
+def which_circuit(names: Sequence[str], file: str, kept: Fields) -> str:
+    """Asks which circuit of the job that stands in *file* is meant, or a new one."""
+    buttons = "".join(
+        f'<button name="{CIRCUIT}" value="{text(name)}">{text(label)}</button>'
+        for name, label in (*((name, name) for name in names), (A_NEW_ONE, "A new circuit"))
+    )
+    return (
+        "<h1>Which circuit do you go on with?</h1>"
+        f'<form method="post" action="/step">{_hidden([*kept, (FILE, file)])}'
+        f'<div class="row">{buttons}</div></form>'
+    )
+
+
+def _hidden(fields: Fields) -> str:
+    return "".join(
+        f'<input type="hidden" name="{text(name)}" value="{text(value)}">' for name, value in fields
+    )

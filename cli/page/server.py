@@ -9,13 +9,13 @@ network, and its log is silent since addresses hold the word.
 from __future__ import annotations
 
 import hmac
+import re
 import secrets
 import socket
 import threading
 from collections.abc import Callable
 from hashlib import sha256
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, urlsplit
 
@@ -24,7 +24,8 @@ from .front import Front
 from .screen import Fields, page, text
 
 LOOPBACK = "127.0.0.1"
-MOST_BODY, MOST_FIELDS = 32_768, 300  # of a form, in bytes and fields
+MOST_BODY, MOST_FIELDS = 262_144, 300  # of a form, in bytes and fields
+MOST_BOUNDARY = 70  # characters of what parts a form with a file in it
 AT_ONCE, SILENT = 8, 15  # requests; seconds until one who says nothing is let go
 COOKIE, MARK = "survey", "_mark"
 POLICY = "; ".join(
@@ -46,9 +47,8 @@ HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cache-Control": "no-store",
 }
-LOOK = Path(__file__).with_name("look.css").read_text(encoding="utf-8")
 HTML, CSS = "text/html; charset=utf-8", "text/css; charset=utf-8"
-FORM = "application/x-www-form-urlencoded"
+FORM, PARTS = "application/x-www-form-urlencoded", "multipart/form-data"
 
 
 class Server(ThreadingHTTPServer):
@@ -142,7 +142,7 @@ class Handler(BaseHTTPRequestHandler):
     def _get(self) -> None:
         asked = urlsplit(self.path)
         if asked.path == "/look.css":
-            return self._send(200, LOOK, CSS)
+            return self._send(200, self.server.front.look, CSS)
         if asked.path == "/open":  # a form, since who previews an address would use the word up
             word = dict(parse_qsl(asked.query)).get("word", "")
             body = (
@@ -177,13 +177,18 @@ class Handler(BaseHTTPRequestHandler):
             not (length.isascii() and length.isdigit() and len(length) < 9)
             or int(length) > MOST_BODY
             or self.headers.get("Transfer-Encoding")
-            or self.headers.get_content_type() != FORM
+            or self.headers.get_content_type() not in (FORM, PARTS)
         ):
             raise Refused(413, "That is more than a survey holds.")
+        sent = self.rfile.read(int(length))
         try:
-            sent = self.rfile.read(int(length)).decode("utf-8")
+            if self.headers.get_content_type() == PARTS:
+                return parts_of(sent, str(self.headers.get_param("boundary", "")))
             return parse_qsl(
-                sent, keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict"
+                sent.decode("utf-8"),
+                keep_blank_values=True,
+                max_num_fields=MOST_FIELDS,
+                errors="strict",
             )
         except ValueError:
             raise Refused(400, "That cannot be read.") from None
@@ -230,6 +235,33 @@ class Handler(BaseHTTPRequestHandler):
         if self.command != "HEAD":
             self.wfile.write(data)
         self.wfile.flush()
+
+
+def parts_of(sent: bytes, boundary: str) -> list[tuple[str, str]]:
+    """The fields of a form with a file in it, each as text; what the file is called is not read.
+
+    Raises:
+        ValueError: it is no such form.
+
+    >>> form = 'Content-Disposition: form-data; name="{}"; filename="x"'
+    >>> body = "\\r\\n".join(["--b", form.format("job"), "", "Kiln", "--b--", ""])
+    >>> parts_of(body.encode(), "b")
+    [('job', 'Kiln')]
+    """
+    if not 0 < len(boundary) <= MOST_BOUNDARY:
+        raise ValueError("no boundary")
+    between = b"\r\n--" + boundary.encode("ascii")
+    first, *parts = (b"\r\n" + sent).split(between, MOST_FIELDS + 1)
+    if first or not parts or not parts.pop().startswith(b"--"):
+        raise ValueError("not whole, or more than a survey holds")
+    fields = []
+    for part in parts:
+        head, apart, body = part.partition(b"\r\n\r\n")
+        named = re.search(r';\s*name="([^"\r\n]*)"', head.decode("utf-8"))
+        if not apart or named is None:
+            raise ValueError("a part without a name")
+        fields.append((named[1], body.decode("utf-8-sig")))
+    return fields
 
 
 STYLE = '<link rel="stylesheet" href="/look.css">'

@@ -213,9 +213,14 @@ def told_apart(outcomes: list[tuple[str, str]]) -> list[str]:
     ['yes: right', 'no: not right (5 A short)']
     >>> told_apart([("yes", "right"), ("no", "right")])
     []
+    >>> told_apart([("indoors", "right"), ("outdoors", "more to ask")])
+    ['indoors: right', 'outdoors: more to ask']
     """
     if not any(outcome.startswith(GOOD) for _, outcome in outcomes):
         return []
     if len(outcomes) > 1 and len({outcome for _, outcome in outcomes}) == 1:
         return []
-    return [f"{said}: {outcome}" for said, outcome in outcomes if outcome != MORE]
+    decided = [(said, outcome) for said, outcome in outcomes if outcome != MORE]
+    # where all that decides comes out alike, the difference is what asks for more
+    alike = len({outcome for _, outcome in decided}) == 1
+    return [f"{said}: {outcome}" for said, outcome in (outcomes if alike else decided)]

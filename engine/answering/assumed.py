@@ -169,7 +169,8 @@ class Assumed(Ways):
         for rule, thing, _ in found if there else ():
             if not thing[0].plane:
                 used |= facts_under(self.world, rule, thing) & there
-        return list(dict.fromkeys(self.taken_fact(*one) for one in sorted(used)))
+        said = dict.fromkeys(self.taken_fact(*one) for one in sorted(used))
+        return [f"{one} (your file assumes it)" for one in said]
 
     def put_in_under(self, found: Iterable[Judged]) -> list[str]:
         """What these verdicts rest on that nobody said is there, and is put in because it is

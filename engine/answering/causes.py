@@ -36,6 +36,7 @@ class Fault:
     # what to do about it, the cheapest first; on several circuits the same on each
     ways: list[Way] = field(default_factory=list)
     mend: tuple[Change, ...] = ()  # what is taken for done in the design
+    after: tuple[Change, ...] = ()  # what of other mends has to be done for its own
 
     def mends_all_of(self, other: Fault) -> bool:
         """Whether what is done first about this mends all of another."""
@@ -54,7 +55,7 @@ class Fault:
 
     def as_dict(self) -> dict[str, Any]:
         """The fault as plain data."""
-        said = {k: v for k, v in vars(self).items() if k not in ("ways", "mend")}
+        said = {k: v for k, v in vars(self).items() if k not in ("ways", "mend", "after")}
         return {**said, "ways": [way.said for way in self.ways]}
 
 
@@ -118,9 +119,9 @@ class Causes(Why):
             for item in items
             if not item.ways and self._circuit(self.world.things[item.on[0]])[0].id in changed
         ]
-        if bare:
-            self.look_again(bare, done)
-        return self.together(items)
+        for item in bare:
+            items = self.look_again(item, items)
+        return self.in_turn(self.together(items))
 
     def without_ways(self, found: Failing) -> Failing:
         """Those of some findings that have no way out: the others are mended by theirs."""
@@ -148,23 +149,68 @@ class Causes(Why):
         """What is wrong whatever is still to be told."""
         return self.stand.faults
 
-    def look_again(self, items: list[Fault], done: tuple[Change, ...]) -> None:
-        """Look for ways out of what had none, where the others are made already."""
+    def look_again(self, item: Fault, items: list[Fault]) -> list[Fault]:
+        """Look for a way out of what had none, where the others are made already; the faults then,
+        without those that it mends in the place of a mend of their own.
+        """
+        done = tuple(change for other in items for change in other.mend)
         job = self.stand.laid()
         tell(job, done)
         fresh = World(self.knowledge, job).run()
         speaker = Why(fresh, Rerun(fresh))
-        for item in items:
-            rule, on = self.knowledge.rules[item.rules[0]], fresh.things[item.on[0]]
-            if fresh.answer(rule, on) != FAILS:
+        rule, on = self.knowledge.rules[item.rules[0]], fresh.things[item.on[0]]
+        if fresh.answer(rule, on) != FAILS:
+            return items
+        for way in speaker.ways_out(rule, on):
+            replaced = self._replaced(way, item, items)
+            moved = way._replace(changes=(*done, *way.changes))
+            if (
+                replaced is None
+                or way.looks
+                or not self._whole(moved)
+                or not self._builds(done, way)
+            ):
                 continue
-            for way in speaker.ways_out(rule, on):
-                together = (*done, *way.changes)
-                moved = way._replace(changes=together)
-                if not way.looks and self._whole(moved) and self._builds(done, way):
-                    item.ways, item.mend = [way], way.changes
-                    done = together
-                    break
+            items = [other for other in items if other not in replaced]
+            after = self._needed(way, item, items)
+            moved = way._replace(changes=(*after, *way.changes))
+            for other in replaced:
+                item.take_in(other)
+            item.ways, item.mend, item.after = [moved], way.changes, after
+            break
+        return items
+
+    @staticmethod
+    def _replaced(way: Way, item: Fault, items: list[Fault]) -> list[Fault] | None:
+        """The faults whose mend a way takes the place of; None where it undoes a part of one."""
+        changed = {change[:2] for change in way.changes}
+        mends = [(other, {change[:2] for change in other.mend}) for other in items]
+        met = [(other, mend) for other, mend in mends if other is not item and mend & changed]
+        return None if any(mend - changed for _, mend in met) else [other for other, _ in met]
+
+    def _needed(self, way: Way, item: Fault, items: list[Fault]) -> tuple[Change, ...]:
+        """Those of the mends of other faults without which a way breaks something."""
+        mends = [other.mend for other in items if other is not item and other.mend]
+        for mend in list(mends):
+            fewer = [other for other in mends if other is not mend]
+            made = self.failing((*(change for other in fewer for change in other), *way.changes))
+            if made <= self.whole - way.mends:
+                mends = fewer
+        return tuple(change for mend in mends for change in mend)
+
+    @staticmethod
+    def in_turn(items: list[Fault]) -> list[Fault]:
+        """The faults, each way that another has to go before with the number of that one."""
+        for item in items:
+            first = [
+                str(number)
+                for number, other in enumerate(items, 1)
+                if other is not item and set(other.mend) & set(item.after)
+            ]
+            if first:
+                once = f", once {' and '.join(first)} {'is' if len(first) == 1 else 'are'} fixed"
+                item.ways = [way._replace(words=way.words + once) for way in item.ways]
+        return items
 
     def _builds(self, done: tuple[Change, ...], way: Way) -> bool:
         """Whether a way can be made beside others: what it mends is gone, nothing else fails."""

@@ -32,6 +32,8 @@ class DesignLine:
     spare: list[str] = field(default_factory=list)  # of them, what goes where there is no room
     # of each piece the fact that it says first, as `why` takes it: `size of conductors`
     facts: list[str] = field(default_factory=list)
+    of: str = ""  # the thing
+    word: str = ""  # how it stands by itself, where the headline speaks of something else
 
 
 class Design(Asking):
@@ -49,6 +51,7 @@ class Design(Asking):
                 for thing in other.world.by_kind[kind.name] if kind.line else ():
                     pieces = Pieces(other, thing, wrong, self.put_in(thing), unsettled)
                     if line := pieces.line(kind.line):
+                        line.of = thing[0].id
                         lines.append(line)
             return lines
 

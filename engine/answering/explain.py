@@ -40,7 +40,7 @@ from .findings import (
     whichever,
     word_of,
 )
-from .sentences import FAR, OPPOSITE, begun, is_number_test, template_of
+from .sentences import FAR, OPPOSITE, begun, begun_small, is_number_test, template_of
 from .standing import FAULT, Place
 from .subjects import SEVERITY, Judged, On
 from .tiers import DECIDES
@@ -184,7 +184,9 @@ class Explain(Assumed):
         if not names:
             return []
         more = f" and {len(names) - 1} more" if len(names) > 1 else ""
-        return [Row("If usual", f"{names[0]}{more}: taken as done.", rank=8)]
+        return [
+            Row("Unseen", f"taken as done the usual way: {begun_small(names[0])}{more}.", rank=8)
+        ]
 
     def nothing_judged(self, thing: Thing) -> Answer:
         """No requirement has something to say: what rests on its facts, what is missing here, and
@@ -328,7 +330,7 @@ class Explain(Assumed):
         failing = [on[:2] for on in found if on[2] == FAILS]
         guessed = [on for on in self.assumed_under(found) if self.is_guess(*on)]
         said = self.assumptions(guessed, failing)
-        rows = [Row("Assumed", "; ".join(said) + ".", rank=1)] if said else []
+        rows = [Row("We assumed", "; ".join(said) + ".", rank=1)] if said else []
         put_in = self.put_in_under(found)
         return rows + ([Row("Put in", "; ".join(put_in) + ".", rank=1)] if put_in else [])
 
@@ -420,7 +422,7 @@ class Explain(Assumed):
                     lifted.setdefault(exception.id, (exception, part, []))[2].append(rule)
         return [
             Row(
-                "Excepted" if place == 0 else "",
+                "Allowed" if place == 0 else "",
                 f"{self.lifted_names(rules, part)}. {self.in_short(exception, part)}",
                 self.source(exception, part),
                 rank=3,
@@ -447,7 +449,7 @@ class Explain(Assumed):
             if verdict == LACKS and rule.when
         ]
         said = "; ".join(dict.fromkeys(lacks[:2]))
-        return [Row("Not checked", f"{said}.", rank=5)] if lacks else []
+        return [Row("Not looked at", f"{said}.", rank=5)] if lacks else []
 
     # ---- one finding
     def finding(self, rule: Rule, thing: Thing) -> Answer:
@@ -588,7 +590,7 @@ class Explain(Assumed):
                 Row("Without it", alone or rule.said, self.source(rule, thing), rank=1)
             )
             answer.rows.append(
-                Row("Exception", exception.said, self.source(exception, thing), rank=1)
+                Row("Allowed", exception.said, self.source(exception, thing), rank=1)
             )
         if isinstance(c, ex.Cmp):
             said = self.check(exception, thing, None if c is exception.test else c)
@@ -928,7 +930,7 @@ class Explain(Assumed):
         ]
         words = [(d, word_of(self.world, d["of"], d["is"])) for d in facts]
         return [
-            f"{w.name} {show(self.world.things[d['of']][w.slot], w.unit)} (assumed)"
+            f"{w.name} {show(self.world.things[d['of']][w.slot], w.unit)} (we assumed)"
             for d, w in words
             if self.asked_first(w.kind) and w.type[0] == "row"
         ]
@@ -956,7 +958,7 @@ class Explain(Assumed):
         said = f"{fact} {show(thing[word.slot], unit_shown(thing, fact, word.unit))}"
         number = word.type[0] == "q"
         if origin == "assumed" and number and not (word.try_instead or word.assumed_as):
-            return f"{said} (assumed)"
+            return f"{said} (we assumed)"
         if origin == "told" and (fact == "ambient" or number and thing[0].kind == "load"):
             return f"{said} (you said)"
         return ""

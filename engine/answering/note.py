@@ -13,18 +13,21 @@ from ..basics.notebook import shown
 from ..language.things import Thing
 from ..law.places import out_of_force
 from ..proving.graph import short, show
-from ..running.chain import FAILS
+from ..running.chain import FAILS, PASSES
+from .allowed import Allowed, Allowing
 from .asking import MOST_QUESTIONS, Question
 from .built import Built
 from .causes import Fault
-from .design import Design, DesignLine
+from .design import DesignLine
+from .explain import HEADWORD
 from .findings import cautions, word_of
 from .inspection import DESIGN_AID
-from .sentences import begun
-from .standing import CODES, NOT_LOOKED_AT, NOT_RIGHT, RIGHT, Standing
+from .sentences import begun, begun_small
+from .standing import CODES, NOT_LOOKED_AT, NOT_RIGHT, RIGHT, RIGHT_IF, Standing
 from .tiers import WORKMANSHIP
 
 MOST_DECIDING = 2  # of what decides, that a headline names
+HURTS = {"shock": "shock somebody", "fire": "start a fire"}  # what a fault may do, as a verb
 FIRST_CAUTIONS = "first-cautions"  # the table of cautions that a note itself has room for
 
 
@@ -54,9 +57,11 @@ class Note:
     mended: bool
     right_then: bool  # whether nothing is left to fix once what is shown is done
     design: list[DesignLine]
+    allowed: list[Allowed]  # what could hurt and stands by an exception
     workmanship: int
     walk: list[Walk]
     assumed: list[str]
+    file_assumed: list[str]  # what the job's own file names as assumed
     as_said: list[str]  # what was said outright where an inspector measures
     not_looked_at: list[str]
     care: list[str]
@@ -65,6 +70,7 @@ class Note:
     read_as: list[str]  # what was written shortly, and how it was read
     tiers: list[dict[str, str]]
     built: list[Built]  # what whoever builds it puts in because it is required
+    next: str  # the one thing to do now
 
     @property
     def exit_code(self) -> int:
@@ -82,8 +88,9 @@ class Note:
         rows += [("which", dispute, "") for dispute in self.disputes]
         rows += [("look", f"{one.ask} ({one.look})", "") for one in self.questions]
         rows += [("ask", says, source) for says, source in self.referred]
-        label = "then" if self.mended else "it is"
+        label = "fixed" if self.mended else "job"
         rows += [(label, f"{line.name}: {' · '.join(line.pieces)}", "") for line in self.design]
+        rows += [("allowed", one.says, one.source) for one in self.allowed]
         rows += [("not looked at", lack, "") for lack in self.not_looked_at]
         heading = f"{self.title} ({self.law}): {self.headline}. {self.what}".strip()
         return shown(heading, rows, DESIGN_AID)
@@ -93,6 +100,7 @@ class Note:
         return {
             "headline": self.headline,
             "what": self.what,
+            "next": self.next,
             "faults": [fault.as_dict() for fault in self.faults],
             "better": [fault.as_dict() for fault in self.better],
             "disputes": self.disputes,
@@ -100,8 +108,10 @@ class Note:
             "referred": [{"says": says, "source": source} for says, source in self.referred],
             "design": [asdict(line) for line in self.design],
             "mended": self.mended,
+            "allowed": [one.as_dict() for one in self.allowed],
             "workmanship": [asdict(walk) for walk in self.walk],
-            "assumed": self.assumed,
+            "assumed": [*self.assumed, *self.file_assumed],
+            "file assumed": self.file_assumed,
             "as said": self.as_said,
             "not looked at": self.not_looked_at,
             "care": self.care,
@@ -115,7 +125,7 @@ class Note:
         }
 
 
-class Writer(Design):
+class Writer(Allowing):
     """Writes the note of a job that stands as it stands."""
 
     def __init__(self, standing: Standing, title: str, law: str, law_notes: list[str]) -> None:
@@ -131,6 +141,9 @@ class Writer(Design):
         mends = [change for fault in faults for change in fault.mend]
         sure, maybe = self.care()
         walk = self.walk()
+        assumed = self.assumed()
+        design = self.design(mends)
+        self.say_how_each_stands(design)
         return Note(
             title=self.title,
             law=self.law,
@@ -145,10 +158,12 @@ class Writer(Design):
             referred=self.referred(),
             mended=bool(mends),
             right_then=bool(mends) and self.right_then(mends),
-            design=self.design(mends),
+            design=design,
+            allowed=self.allowed(mends),
             workmanship=sum(len(place.says) for place in walk),
             walk=walk,
-            assumed=self.assumed(),
+            assumed=assumed,
+            file_assumed=self.file_assumed(),
             as_said=self.as_said(),
             not_looked_at=list(dict.fromkeys(lack.short for lack in standing.lacks)),
             care=sure,
@@ -162,6 +177,7 @@ class Writer(Design):
                 for one in standing.open
             ],
             built=standing.built,
+            next=self.next(faults, questions, walk, assumed),
         )
 
     def referred(self) -> list[tuple[str, str]]:
@@ -171,6 +187,63 @@ class Writer(Design):
             if self.knowledge.rules[open_.finding.rule].verb == "refers":
                 said.setdefault(open_.finding.says, open_.finding.source)
         return list(said.items())
+
+    # ---- what each circuit comes to, and what is next
+    def say_how_each_stands(self, design: list[DesignLine]) -> None:
+        """Where something is not looked at and other things of the job were judged, give each the
+        word that `why` has for it.
+        """
+        stand = self.stand
+        if len(design) < 2 or stand.headline not in (NOT_LOOKED_AT, NOT_RIGHT):
+            return
+        missing = {self._of(on) for lack in stand.lacks if lack.first for on in lack.on}
+        for line in design:
+            if line.of in missing:
+                line.word = NOT_LOOKED_AT
+            elif stand.headline == NOT_LOOKED_AT:
+                right = self.subject(self.world.things[line.of]).word == HEADWORD[PASSES]
+                line.word = RIGHT if right else RIGHT_IF
+
+    def _of(self, on: str) -> str:
+        """The outermost thing that one is part of."""
+        name: str = self._circuit(self.world.things[on])[0].id
+        return name
+
+    def next(
+        self, faults: list[Fault], questions: list[Question], walk: list[Walk], assumed: list[str]
+    ) -> str:
+        """The one thing to do now: what is worst is mended first, what decides is settled next, and
+        what was taken for granted is looked at last.
+        """
+        if faults:
+            return self._next_of_faults(faults)
+        if self.stand.disputes:
+            return f"settle which it is: {self.dispute(self.stand.disputes[0])}"
+        if questions:
+            return f"answer Look 1: {questions[0].look}"
+        missing = [lack for lack in self.stand.lacks if lack.first]
+        if missing:
+            return f"have somebody who knows it look at this: {missing[0].short}"
+        if referred := self.referred():
+            return begun_small(referred[0][0])
+        things = sum(len(place.says) for place in walk)
+        if things:
+            many = f"{things} things that are" if things > 1 else "1 thing that is"
+            return f"look at {many} taken as done the usual way (--walk)"
+        if assumed:
+            return f"check what we assumed: {assumed[0]}"
+        if in_file := self.file_assumed():
+            return f"check what your file assumes: {in_file[0]}"
+        return "have it inspected; nothing is left open here"
+
+    def _next_of_faults(self, faults: list[Fault]) -> str:
+        """Which fault to mend first, and how; of what can hurt, that it can."""
+        for number, fault in enumerate(faults, 1):
+            if fault.ways and not fault.after:
+                danger = f", which can {HURTS[fault.harm]}" if fault.harm in HURTS else ""
+                return f"fix {number}{danger}: {fault.ways[0].words}"
+        where = f" ({faults[0].circuits[0]})" if len(self.world.by_kind["circuit"]) > 1 else ""
+        return f"plan 1 with whoever does the work{where}; it takes more than one change"
 
     # ---- the headline
     def what(self, faults: list[Fault], questions: list[Question]) -> str:
@@ -238,9 +311,7 @@ class Writer(Design):
 
     # ---- what else a person must know
     def assumed(self) -> list[str]:
-        """What was filled in and could matter, as words say it, with where the answer flips; and
-        what the job's own file names as assumed: nobody said it, a survey wrote it down.
-        """
+        """What was filled in and could matter, as words say it, with where the answer flips."""
         by_note = [
             (thing, word)
             for kind in self.knowledge.words.kinds.values()
@@ -249,18 +320,19 @@ class Writer(Design):
             for thing in self.world.by_kind[kind.name]
             if self.is_assumed(thing, word)
         ]
-        guessed = {(guess.of, guess.fact) for guess in self.stand.guesses}
-        there = sorted(self.world.job.assumed - guessed)
         rules, things = self.knowledge.rules, self.world.things
         by_guess = [
             (rules[one.finding.rule], things[one.finding.on])
             for one in self.stand.open
             if one.finding.answer == FAILS
         ]
-        return [
-            *self.assumptions(by_note, by_guess),
-            *dict.fromkeys(self.taken_fact(*one) for one in there),
-        ]
+        return self.assumptions(by_note, by_guess)
+
+    def file_assumed(self) -> list[str]:
+        """What the job's own file names as assumed: nobody said it, a survey wrote it down."""
+        guessed = {(guess.of, guess.fact) for guess in self.stand.guesses}
+        there = sorted(self.world.job.assumed - guessed)
+        return list(dict.fromkeys(self.taken_fact(*one) for one in there))
 
     def care(self) -> tuple[list[str], list[tuple[str, str]]]:
         """The cautions that a note has room for, of those whose conditions are known to be so, the

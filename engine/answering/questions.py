@@ -227,7 +227,9 @@ class Why(Explain):
                 return self.begin_with(judged, self.shown(thing, fact))
         pick = self.picked_by(tested, fact, origin, by)
         if pick is not None:
-            return self.picked(pick, thing, fact)
+            # a size that passes by itself is no YES over what fails by it: a ground that comes with
+            # the cable, and is too small behind a breaker that was told
+            return self.against_number(thing, fact, (FAILS,)) or self.picked(pick, thing, fact)
         if origin == "disputed":
             return self.disputed(thing, fact)
         put_in = self.why_put_in(thing, fact)
@@ -527,12 +529,14 @@ class Why(Explain):
             return judging
         return next(iter(self.compared_by(thing, fact, (FAILS, TELL))), judging)
 
-    def against_number(self, thing: Thing, fact: str) -> Answer | None:
+    def against_number(
+        self, thing: Thing, fact: str, verdicts: tuple[str, ...] = (FAILS, TELL)
+    ) -> Answer | None:
         """What compares a number and is not met, where nothing begins with it: a number that is too
         much is no YES.
         """
         word = self.knowledge.words.kinds[thing[0].kind].words[fact]
-        against = self.compared_by(thing, fact, (FAILS, TELL)) if word.type[0] in NUMBERS else []
+        against = self.compared_by(thing, fact, verdicts) if word.type[0] in NUMBERS else []
         if not against:
             return None
         return self.begin_with(self.finding(*against[0]), self.shown(thing, fact))

@@ -27,6 +27,11 @@ def begun(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def begun_small(text: str) -> str:
+    """A sentence that goes on after a colon; a name or a number in capitals stays."""
+    return text if text[1:2].isupper() else text[:1].lower() + text[1:]
+
+
 FACT = re.compile(r"\{([^{}]+)\}")
 OPTIONAL = re.compile(r"\[([^\[\]]*\{[^\[\]]*)\]")
 MARKED = ("MCA", "MOCP")  # what a maker marks a limit with: the check says so

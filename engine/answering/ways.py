@@ -328,7 +328,7 @@ class Ways(Subjects):
                 if why.world.holds(exception, candidate) is True
             ]
             margin = "; ".join(
-                f"allowed by {why.source(exception, candidate) or exception.says}"
+                f"allowed by {why.source(exception, candidate) or exception.said}"
                 for exception in allowing
             )
         unchanged = before == have != needed

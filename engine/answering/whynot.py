@@ -610,7 +610,7 @@ class WhyNot(Why):
         """What would not be checked."""
         return [
             Row(
-                "Not checked" if place == 0 else "",
+                "Not looked at" if place == 0 else "",
                 str(rule.d["lacks"]),
                 self.source(rule, part),
                 rank=place,

@@ -398,7 +398,11 @@ def _nearest(word: str, names: list[str]) -> list[str]:
     """
     far = {name: _misspelt(word, name) for name in names if name != word}
     least = min((steps for steps in far.values() if steps >= 0), default=None)
-    return sorted(name for name, steps in far.items() if steps == least)
+    near = {name for name, steps in far.items() if steps == least}
+    if least == 0 and " " in word.strip():
+        # "main s" may be "mains", parted, and as well "main is" with a letter left out
+        near |= {name for name in names if " " in name and _steps(word.lower(), name.lower()) == 1}
+    return sorted(near)
 
 
 def _list_of(names: list[str], most: int) -> str:

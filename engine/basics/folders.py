@@ -44,6 +44,46 @@ def write_folder(folder: Path, files: dict[str, str]) -> None:
         ) from None
 
 
+def write_once(folder: Path, files: dict[str, bytes], listed: str) -> None:
+    """Make *folder*, which is not there yet, of *files* (path below it to what it holds) and the
+    file *listed* with a digest of each: whole, or not at all.
+
+    Raises:
+        Fault: there is something of that name already, or it cannot be written.
+    """
+    import hashlib
+    import os
+    import shutil
+    import tempfile
+
+    if folder.exists() or folder.is_symlink():
+        todo = "name a folder that is not there yet; nothing was written over"
+        raise Fault("is-there", Place(str(folder)), "this is there already", todo)
+    digests = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
+    lines = "".join(f"{digests[name]} {name}\n" for name in sorted(files))
+    made = None
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        # beside it, so that it is put in its place in one step
+        made = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
+        for name, data in {**files, listed: lines.encode()}.items():
+            path = made / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(data)
+        made.chmod(0o755)
+        os.rename(made, folder)
+    except OSError as error:
+        raise Fault(
+            "not-writable",
+            Place(str(folder)),
+            f"this folder cannot be written: {error.strerror or error}",
+            "name another folder",
+        ) from None
+    finally:
+        if made is not None and made.exists():
+            shutil.rmtree(made, ignore_errors=True)
+
+
 def ours(folder: Path) -> list[Path]:
     """The files of an older book in *folder*, its list last.
 
@@ -95,4 +135,4 @@ def _text(path: Path) -> str:
     return path.read_bytes().decode("utf-8", "replace")
 
 
-__all__ = ["LIST", "ours", "write_folder"]
+__all__ = ["LIST", "ours", "write_folder", "write_once"]

@@ -16,26 +16,34 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from ..basics.errors import Collector, Fault, Faults, Place
-from ..basics.reading import Mapping, place_of
+from ..basics.reading import Mapping, all_kept, place_of
 from ..checking.clashes import note_clashes, note_never
 from ..checking.coverage import lacking
 from ..checking.examples import Outcome, run_example, run_examples
 from ..checking.gaps import gaps
+from ..language import expressions as ex
 from ..language.knowledge import KB, Knowledge, assemble
 from ..language.order import reads_of
 from ..language.rules import EDITIONS, Rule
 from ..language.things import NodeId
 from ..language.words import Kind, Word, Words, a_noun, as_list
-from ..law.edits import LAXER, STRICTER, Edit, day_before
+from ..law.cells import out_of_order
+from ..law.edits import BOTH, CHANGES, LAXER, STRICTER, Edit, day_before
 from ..law.library import Library, Pack, pack_files, shown_name
-from ..law.meanings import listed, said_back
+from ..law.likeness import differences
+from ..law.meanings import listed, quoted, said_back, without_way
 from ..law.places import chain_of, head_of, known_packs
 from ..law.targets import fingerprint
 from ..law.verbs.registry import verb_of
 from .edit_examples import EditExamples, Move, pasted, verdict
+from .scenes import Scene, scene_of
 from .without import OneDay
+from .witnesses import MOST, Found, find
 
 When: TypeAlias = tuple[str, str]  # an edition, and a day (ISO)
+MANY_READERS = 9  # of more rules that read the same it is only said how many they are
+# how many cases are made for all edits of a pack together, and for each of very many
+RUNS, LEAST_RUNS = 20_000, 120
 # The kinds of thing that most jobs have, offered to whoever writes a word of a kind that none has.
 USUAL_KINDS = {"job", "circuit", "panel", "load", "segment", "box", "working space"}
 
@@ -53,6 +61,11 @@ class Review:
     # an edit's number -> what it was written over
     prints: dict[int, str] = field(default_factory=dict)
     moves: list[Move] = field(default_factory=list)
+    # an edit's number -> the cases that it turns
+    found: dict[int, Found] = field(default_factory=dict)
+    scenes: list[Scene] = field(default_factory=list)  # what to ask its writer
+    asked: list[tuple[int, str]] = field(default_factory=list)  # an edit's number, a question
+    beside: dict[int, str] = field(default_factory=dict)  # an edit's number -> who else reads that
     notices: list[str] = field(default_factory=list)
     faults: Collector = field(default_factory=Collector)
     # the editions and days on which it can be put together
@@ -78,7 +91,11 @@ def review(folder: Path) -> Review:
     Raises:
         Faults: it cannot be read at all.
     """
-    folder, faults = Path(folder), Collector()
+    with all_kept():
+        return _reviewed(Path(folder), Collector())
+
+
+def _reviewed(folder: Path, faults: Collector) -> Review:
     below = _below(folder, faults)
     library = Library((*below, folder), faults)
     pack = next((p for p in library.packs if p.folder.resolve() == folder.resolve()), None)
@@ -90,6 +107,8 @@ def review(folder: Path) -> Review:
     if not faults.items:
         got.notices += _nothing_in_it(library, pack)
         got.notices += library.old_names_in(_files_of(pack))
+    for edit in pack.edits:
+        edit.meant = []
     days = _EveryDay(got)
     days.tell()
     for edit in pack.edits:
@@ -136,6 +155,7 @@ class _EveryDay:
         self.sound: dict[When, OneDay] = {}
         self.left_out: dict[When, set[int]] = {}
         self.idle: set[tuple[int, When]] = set()  # an edit (by id) that changes nothing on a day
+        self.meant: dict[int, dict[When, str]] = {}  # an edit (by id) -> what it means, by day
         # a fault as text -> the fault, and when it shows
         self.seen: dict[str, tuple[Fault, list[When]]] = {}
         for when in self.adopted:
@@ -145,6 +165,10 @@ class _EveryDay:
         """Put together what is in force on one day, and note what is amiss there."""
         got = self.got
         there, left_out, found = _as_far_as_sound(got.library, got.pack, *when)
+        for edit in got.pack.edits:
+            if edit.meant:
+                self.meant.setdefault(id(edit), {})[when] = edit.meant[-1]
+            edit.meant = []
         # what an edit did is noted on it, and forgotten on the next day
         self.idle |= {(id(edit), when) for edit in got.pack.edits if edit.done.get("idle")}
         for fault in found:
@@ -172,6 +196,7 @@ class _EveryDay:
         if busy and edit.sound:
             when = _telling(edit, self.got.library, busy)
             _look(edit, self.sound[when], bool(self.left_out[when]), self.got)
+            self._see_one_meaning(edit, when, busy)
         elif not at and not any(edit.holds_on(day) for _, day in self.adopted):
             faults.add(
                 "edit-never",
@@ -186,6 +211,21 @@ class _EveryDay:
                 edit.at,
                 f"{edit.name} changes nothing in {editions}",
                 "leave the edit out",
+            )
+
+    def _see_one_meaning(self, edit: Edit, when: When, busy: list[When]) -> None:
+        """See that what was said back of one day is what the edit means on every other."""
+        told = without_way(self.got.said.get(edit.number, ""))
+        meant = self.meant.get(id(edit), {})
+        other = next((day for day in busy if meant.get(day, told) != told), None)
+        if other is not None:
+            self.got.faults.add(
+                "meaning-moved",
+                place_of(edit.d.get("meaning"), edit.at),
+                f"{edit.name} means something else for a permit of {other[1]} ({other[0]}):"
+                f" {meant[other]}",
+                f"write two edits, one with until: and one with from: {max(when, other)[1]}, each"
+                " over what stands on its days",
             )
 
 
@@ -570,7 +610,6 @@ class _Looking:
         edit, there = self.edit, self.there
         edit.done = there.done[id(edit)]
         self._says_over_what()
-        self._says_what_is_meant()
         before = len(self.faults.items)
         self.moves = EditExamples(edit, there, self.faults, self.partly).run()
         # with an example: once it is mended it may be the one that is wanted
@@ -578,7 +617,12 @@ class _Looking:
         # examples ran without the edit and with it: what it does on this day is what counts
         edit.done = there.done[id(edit)]
         self.got.moves += self.moves
+        self.found = self.got.found[edit.number] = self._found()
+        self._says_what_is_meant()
+        self._reads_too()
         self._says_which_way()
+        self._says_its_lines()
+        self._keeps_the_order()
         _size_matters(edit, there.k, self.faults)
         if edit.done.get("same"):
             return
@@ -606,9 +650,32 @@ class _Looking:
                 f"read {edit.target} (whywire rules {edit.target}) and add of: {over}",
             )
 
+    def _found(self) -> Found:
+        """The cases that the edit turns, as far as they can be sought on this day."""
+        if self.edit.done.get("same"):
+            return Found()
+        # a long pack is looked at in the time of a few
+        most = max(LEAST_RUNS, min(MOST, RUNS // len(self.got.edits)))
+        return find(self.edit, self.there.k, self.bare, most)
+
+    @cached_property
+    def ways(self) -> set[str]:
+        """Which ways it goes: by the cases that were found and by its examples; where neither
+        decides, by what its lines alone prove.
+        """
+        found = self.found
+        shown = {STRICTER} if found.stricter else set()
+        shown |= {LAXER} if found.laxer else set()
+        shown |= {move.direction for move in self.moves if move.decides} & {STRICTER, LAXER}
+        if shown:
+            return shown
+        told = self.edit.done.get("direction")
+        return {told} if told in (STRICTER, LAXER) else set()
+
     def _says_what_is_meant(self) -> None:
         edit = self.edit
-        means = self.got.said[edit.number] = said_back(edit)
+        way = BOTH if len(self.ways) > 1 else next(iter(self.ways), CHANGES)
+        means = self.got.said[edit.number] = said_back(edit, way)
         if not edit.d.get("meaning"):
             self.faults.add(
                 "meaning-missing",
@@ -616,36 +683,116 @@ class _Looking:
                 f"{edit.name} was understood so: {means}",
                 "if that is what is meant, keep it as meaning: (whywire check --write adds it)",
             )
+        elif edit.sound and " ".join(str(edit.d["meaning"]).split()) != means:
+            self.faults.add(
+                "meaning-moved",
+                place_of(edit.d["meaning"], edit.at),
+                f"{edit.name} now means: {means}",
+                f"if that is what is meant, write meaning: {quoted(means)}",
+            )
 
     def _says_which_way(self) -> None:
-        """See that an edit says that it relieves where it does, and nowhere else."""
+        """See that an edit says that it relieves where something fails without it and not with it,
+        and nowhere else.
+        """
         edit = self.edit
         relieves = str(edit.d.get("relieves", "")) == "yes"
-        told = edit.done.get("direction")
-        ways = {told, *(move.direction for move in self.moves if move.moved)}
-        if LAXER in ways and not relieves:
-            why = self._by_example(LAXER, "by its example {0.number}:", "than what stands below it")
+        why = self._relieved()
+        if why and not relieves:
             self.faults.add(
                 "relieves",
                 edit.at,
                 f"{edit.name} asks less {why}",
                 "if that is meant, add relieves: yes",
             )
-        elif relieves and LAXER not in ways and STRICTER in ways:
-            why = self._by_example(STRICTER, ": by its example {0.number}", "")
+        elif relieves and LAXER not in self.ways and STRICTER in self.ways:
             self.faults.add(
                 "relieves",
                 place_of(edit.d["relieves"], edit.at),
-                f"{edit.name} says that it relieves, and it asks more{why}",
+                f"{edit.name} says that it relieves, and it asks more{self._tightened()}",
                 "leave relieves: out, or look at what the edit does",
             )
 
-    def _by_example(self, way: str, lead: str, otherwise: str) -> str:
-        """The first example that went a *way*, where the edit itself does not tell that."""
-        shown = next((move for move in self.moves if move.direction == way), None)
-        if shown is None or self.edit.done.get("direction") == way:
-            return otherwise
-        return f"{lead.format(shown)} {shown.rule} was {shown.without}, and is {shown.within}"
+    def _says_its_lines(self) -> None:
+        """See that a sentence of the writer's own says what the lines do; ask where it is not
+        clear.
+        """
+        edit, rule = self.edit, self.there.k.rules.get(self.edit.target)
+        own = verb_of(edit).writes_a_rule or isinstance(edit.d.get("says"), str)
+        if rule is None or not own:
+            return
+        for difference in differences(rule.d, self.there.k.words):
+            if difference.is_fault:
+                at = place_of(edit.d.get("says"), edit.at)
+                todo = "write the same in the sentence and in the lines"
+                self.faults.add("says-other", at, f"{edit.name}: {difference.what}", todo)
+            else:
+                self.got.asked.append((edit.number, f"{difference.what}. Is that meant?"))
+
+    def _keeps_the_order(self) -> None:
+        """Ask about a cell that breaks the order in which a table rises from row to row."""
+        after = self.there.k.tables.get(self.edit.target)
+        before = self.bare.tables.get(self.edit.target)
+        if after is None or before is None:
+            return
+        for row in (row for row in after.rows if row not in before.rows):
+            for column in after.values:
+                out = out_of_order(after, before, row, column)
+                if out:
+                    self.got.asked.append((self.edit.number, f"{out}. Is that meant?"))
+
+    def _reads_too(self) -> None:
+        """Note who else reads what the edit is about: whom it reaches, and whom it does not."""
+        edit, k = self.edit, self.there.k
+        rule = k.rules.get(edit.target)
+        if rule is None and edit.target in k.gone:
+            return
+        if rule is None:
+            readers = sorted(r.id for r in k.rules.values() if _reads_what(edit, r))
+            said = f"It is read by {listed(readers)}." if readers else "No rule reads it."
+        elif rule.fills:
+            facts = {(rule.about, fill.word.name) for fill in rule.fills}
+            said = self._others(facts, "What it gives is read by {}.")
+        elif rule.test is not None:
+            pieces = [p for p in ex.walk(rule.test) if isinstance(p, ex.Path) and p.names]
+            facts = {(p.kinds[-1], p.names[-1]) for p in pieces}
+            said = self._others(facts, "Not reached, though it reads the same: {}.")
+        else:
+            return
+        if said:
+            self.got.beside[edit.number] = said
+
+    def _others(self, facts: set[tuple[str, str]], said: str) -> str:
+        """The other rules that read some facts, as they are told."""
+        k, own = self.there.k, {self.edit.target}
+        own |= {rule.id for rule in k.order.exceptions.get(self.edit.target, ())}
+        readers = {name for fact in facts for name in k.order.readers.get(fact, ())} - own
+        if len(readers) > MANY_READERS:
+            return said.format(f"{len(readers)} other rules")
+        return said.format(listed(sorted(readers))) if readers else ""
+
+    def _relieved(self) -> str:
+        """What fails without the edit and passes with it; "" where nothing does."""
+        shown = next((m for m in self.moves if m.decides and m.without == "fails"), None)
+        if shown is not None and shown.direction == LAXER:
+            return f"by its example {shown.number}: {shown.rule} was fails, and is {shown.within}"
+        witness = self.found.relieves
+        if witness is not None:
+            alone = Found(laxer=witness, slices=self.found.slices, grids=self.found.grids)
+            scene = scene_of(self.edit, alone)
+            return f"than what stands below it: {scene.says}" if scene else ""
+        told_alone = not self.found.decided and self.ways == {LAXER}
+        return "than what stands below it" if told_alone else ""
+
+    def _tightened(self) -> str:
+        """The first example that went the other way."""
+        shown = next((m for m in self.moves if m.direction == STRICTER), None)
+        if shown is None or self.edit.done.get("direction") == STRICTER:
+            return ""
+        return (
+            f": by its example {shown.number} {shown.rule} was {shown.without}, and is"
+            f" {shown.within}"
+        )
 
     def _needs_no_example(self, amiss: bool) -> bool:
         """Whether an example may be wanting: one is *amiss*, or cannot tell on this day, or the
@@ -658,23 +805,44 @@ class _Looking:
         return rule is not None and note_never(rule, k, edit.at, self.faults)
 
     def _has_examples(self) -> None:
-        """See that one example comes out otherwise because of the edit, and one as before."""
+        """See that one example comes out otherwise because of the edit, and one as before; ask
+        about the cases that were found where none does.
+        """
         edit = self.edit
-        if not any(move.moved for move in self.moves):
-            self.faults.add(
-                "example-needed",
-                edit.at,
-                f"no example of {edit.name} comes out otherwise because of it",
-                "add to its examples: one that does, as in - {rule:"
-                f" {_rule_of(edit, self.there.k)}, given: {{...}}, answer: fails}}",
+        lacks = [
+            text
+            for text, is_there in (
+                (
+                    f"no example of {edit.name} comes out otherwise because of it",
+                    any(move.moved for move in self.moves),
+                ),
+                (
+                    f"no example of {edit.name} shows a case that it leaves alone",
+                    # of what is gone everywhere there is no such case to be found
+                    not verb_of(edit).needs_one_alone
+                    or not all(move.asks_otherwise for move in self.moves),
+                ),
             )
-        if all(move.moved for move in self.moves):
-            self.faults.add(
-                "example-needed",
-                edit.at,
-                f"no example of {edit.name} shows a case that it leaves alone",
-                f"add to its examples: one that comes out as before, as in {self._left_alone()}",
-            )
+            if not is_there
+        ]
+        if not lacks:
+            return
+        scene = scene_of(edit, self.found)
+        lines = scene.examples() if scene else []
+        if scene is not None:
+            self.got.scenes.append(scene)
+        rule = _rule_of(edit, self.there.k)
+        form = f"- {{rule: {rule}, given: {{...}}, answer: fails}}"
+        paste = [
+            f"add to its examples: one that does, as in {form}",
+            f"add to its examples: one that comes out as before, as in {self._left_alone()}",
+        ]
+        if scene is not None and lines:
+            paste[0] = f"{scene.says} If that was voted, add to its examples: {lines[0]}"
+        if len(lines) > 1:
+            paste[1] = f"add to its examples: {lines[1]}"
+        for text in lacks:
+            self.faults.add("example-needed", edit.at, text, paste["leaves alone" in text])
 
     @cached_property
     def bare(self) -> Knowledge:

@@ -46,6 +46,20 @@ class Move:
         return self.without != self.within
 
     @property
+    def asks_otherwise(self) -> bool:
+        """Whether more or less is asked of it: what passes is asked no more than what is not
+        looked at.
+        """
+        before, after = ASKS.get(self.without), ASKS.get(self.within)
+        return self.moved if before is None or after is None else before != after
+
+    @property
+    def decides(self) -> bool:
+        """Whether it shows a way: it can be told with the edit and without it."""
+        told = {self.without, self.within} <= ASKS.keys()
+        return self.moved and told and "cannot tell" not in (self.without, self.within)
+
+    @property
     def direction(self) -> str:
         """Which way the answer went."""
         before, after = ASKS.get(self.without), ASKS.get(self.within)

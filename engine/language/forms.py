@@ -138,6 +138,9 @@ ANSWERS = Form(
         "beside": Key("Rules that pass, and that a person would otherwise mend.", LISTED),
         "right": Key("What is said where another rule names this one beside itself."),
         "short": Key("The rule in a few words."),
+        "allowed": Key(
+            "Of an exception to what could hurt somebody: what it allows here, as long as what."
+        ),
         "against": Key(
             "What it does not do, to who argues with it; {needed} is that of the rule that fails."
         ),

@@ -293,3 +293,63 @@ def _where_it_goes(table: Table, row: Cells) -> int:
         if table.rows[i][moving] > row[moving]:
             return i
     return alike[-1] + 1 if alike else len(table.rows)
+
+
+# ---- the order of a column -----------------------------------------------------------------------
+
+
+def out_of_order(after: Table, before: Table, row: Cells, column: str) -> str:
+    """How a cell of a new row breaks the order in which its column rose or fell before; "" where it
+    does not, or where there was none.
+    """
+    moving = next((key for key, (how, _) in after.keys.items() if how != "exact"), None)
+    if moving is None:
+        return ""
+    others = {key: row[key] for key in after.keys if key != moving}
+    then = [r[column] for r in before.rows if _has(r, others)]
+    places = _ranks(after, column, [*then, row[column]])
+    if places is None or len(then) < 3:
+        return ""
+    was = [places[cell] for cell in then]
+    way = 1 if was == sorted(was) else -1 if was == sorted(was, reverse=True) else 0
+    rows = [r for r in after.rows if _has(r, others)]
+    at = next(i for i, r in enumerate(rows) if r is row)
+    beside = [(rows[at - 1], row)] if at else []
+    beside += [(row, rows[at + 1])] if at + 1 < len(rows) else []
+    for one, two in beside:
+        if way * (places[two[column]] - places[one[column]]) < 0:
+            return (
+                f"{column} of {after.id} {'rises' if way > 0 else 'falls'} from row to row, and now"
+                f" {after.show(moving, one[moving])} has {after.show(column, one[column])} and"
+                f" {after.show(moving, two[moving])} has {after.show(column, two[column])}"
+            )
+    return ""
+
+
+def _ranks(table: Table, column: str, cells: list[Any]) -> dict[Any, Any] | None:
+    """What orders the cells of a column: numbers themselves, sizes by their area as it is written;
+    None of words.
+    """
+    if None in cells:
+        return None
+    cells = [*cells, *(r[column] for r in table.rows if r[column] is not None)]
+    if table.unit(column):
+        return {cell: cell for cell in cells}
+    if not table.values[column].startswith("row of "):
+        return None
+    ranks = {cell: _size_rank(str(cell)) for cell in cells}
+    return None if None in ranks.values() else ranks
+
+
+def _size_rank(size: str) -> float | None:
+    """Where a wire size stands among others: 14 AWG before 12 AWG before 1/0 AWG before 250 kcmil.
+
+    >>> [_size_rank(size) for size in ("14 AWG", "1 AWG", "2/0 AWG", "250 kcmil", "1/2")]
+    [-14.0, -1.0, 1.0, 250.0, None]
+    """
+    number, _, unit = size.partition(" ")
+    if unit == "kcmil":
+        return float(number)
+    if unit != "AWG":
+        return None
+    return float(number.split("/")[0]) - 1 if "/" in number else -float(number)

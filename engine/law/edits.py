@@ -67,7 +67,9 @@ NEW_RULE = tuple(
 )
 
 
-STRICTER, LAXER, CHANGES = "STRICTER", "LAXER", "CHANGES"
+# which way an edit goes: some jobs fail that passed, some pass that failed, or some of both
+STRICTER, LAXER, BOTH, CHANGES = "STRICTER", "LAXER", "BOTH", "CHANGES"
+WAYS = (STRICTER, LAXER, BOTH, CHANGES)
 
 
 # Later than every ISO date: of what has no end.
@@ -95,6 +97,9 @@ class Edit:
     cite: str = ""  # the ordinance and its section
     sound: bool = True  # its form has no fault, nor have the days of its pack
     written: str | None = None  # its days as written, where a later pack gave it others
+    # while its pack is checked: what it meant each time it was carried out; what its writer kept is
+    # then held against all of that at once
+    meant: list[str] | None = None
     # what it did when it was last applied: before, after, direction, says
     done: dict[str, Any] = field(default_factory=dict)
 
@@ -116,6 +121,7 @@ class Edit:
             **self.__dict__,
             "pack": pack,
             "d": plain_text(self.d),
+            "meant": None,
             "done": {k: v for k, v in self.done.items() if isinstance(v, str)},
         }
 
@@ -300,5 +306,7 @@ __all__ = [
     "words",
     "STRICTER",
     "LAXER",
+    "BOTH",
     "CHANGES",
+    "WAYS",
 ]

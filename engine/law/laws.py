@@ -109,7 +109,7 @@ def law_of(law: Law, body: Mapping, name: str = "job") -> tuple[InForce, Mapping
         more = tuple(dict.fromkeys([*map(str, as_list(body.get("packs"))), *law.more]))
     force = _force(law, told, name, more)
     for said in law.less:
-        _leave_out(force, said)
+        _leave_out(force, said, law.more)
     if "edition" in told:
         told = _with(told, edition=force.edition)
     return force, told
@@ -132,10 +132,19 @@ def _see_place_is_known(place: str) -> None:
     )
 
 
-def _leave_out(force: InForce, said: str) -> None:
-    """Take from what is in force the packs that *said* names."""
-    out = [pack for pack in force.packs if _names(said, pack)]
-    if not out:
+def _leave_out(force: InForce, said: str, more: tuple[str, ...]) -> None:
+    """Take from what is in force the packs that *said* names, but for those that are put there by
+    their folders: `-name,+folder` is a pack and its new version.
+    """
+    new = {Path(folder).resolve() for folder in more if Path(folder).is_dir()}
+    out = [
+        pack
+        for pack in force.packs
+        if _names(said, pack) and (pack.folder.resolve() not in new or said in more)
+    ]
+    # the new version has taken its place already
+    replaced = any(_names(said, pack) and pack.folder.resolve() in new for pack in force.packs)
+    if not out and not replaced:
         near = suggest(said, [pack.name for pack in force.packs])
         raise Faults(
             [

@@ -709,6 +709,16 @@ class Library:
         return assemble(self.material(str(edition), date, without, faults), faults, self.pool)
 
 
+def days_alike(folders: tuple[Path | str, ...], date: str) -> tuple[str, str]:
+    """The first day and the day after the last on which the law of *folders* is what it is on
+    *date*; "" where it has none.
+    """
+    days = Library(folders, examples=False).dates()
+    before = [one for one in days if one <= date]
+    after = [one for one in days if one > date]
+    return (before[-1] if before else "", after[0] if after else "")
+
+
 def _is_words(body: Any) -> bool:
     """Whether a file has words, and nothing else."""
     return (

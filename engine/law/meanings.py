@@ -1,7 +1,7 @@
 """What an edit means, said back in one sentence with its direction: what its writer can object to.
 
-STRICTER, LAXER or CHANGES is read off the rule and the line alone; where that cannot be told,
-examples tell it.
+What is read off the rule and the line alone is proven to be STRICTER or LAXER, or CHANGES where
+that cannot be told; which way it goes is found by running (`comparing`).
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from ..language.lines import names_in, parse_line
 from ..language.rules import FILLING, JUDGING, MEANT
 from ..language.tables import Table
 from ..language.words import as_list
-from .edits import CHANGES, LAXER, STRICTER, Edit
+from .edits import CHANGES, LAXER, STRICTER, WAYS, Edit
 
 # A parsed line, or a piece of one: what it is, then its parts (`lines`).
 Tree: TypeAlias = tuple[Any, ...]
@@ -40,12 +40,14 @@ READ = (
 )
 
 
-def said_back(edit: Edit) -> str:
-    """What an edit means, in one sentence, with its direction and its days: what a clerk keeps as
-    `meaning:`.
+def said_back(edit: Edit, way: str = "") -> str:
+    """What an edit means, with its direction and its days: what a clerk keeps as `meaning:`.
+
+    The direction is the *way* that was found by running, or the one that was kept, or what can be
+    read off the lines.
     """
     days = edit.window() if edit.written is None else edit.written
-    said = f"{edit.done['direction']}: {edit.done['says']}"
+    said = f"{way or kept_way(edit) or edit.done['direction']}: {edit.done['says']}"
     return f"{said} In force {days}." if days else said
 
 
@@ -59,16 +61,33 @@ def see_as_meant(edit: Edit) -> None:
     Raises:
         Fault: it means something else now.
     """
+    means = said_back(edit)
+    if edit.meant is not None:
+        edit.meant.append(without_way(means))
+        return
     if not edit.sound or not edit.d.get("meaning"):
         return
-    means = said_back(edit)
-    if " ".join(str(edit.d["meaning"]).split()) != means:
+    kept = " ".join(str(edit.d["meaning"]).split())
+    # which way it goes is found by running, which `check` does
+    if without_way(kept) != without_way(means):
         raise Fault(
             "meaning-moved",
             place_of(edit.d["meaning"], edit.at),
             f"{edit.name} now means: {means}",
             f"if that is what is meant, write meaning: {quoted(means)}",
         )
+
+
+def kept_way(edit: Edit) -> str:
+    """Which way the writer of an edit kept that it goes; "" where nothing of it is kept."""
+    way = str(edit.d.get("meaning", "")).partition(":")[0].strip()
+    return way if way in WAYS else ""
+
+
+def without_way(meaning: str) -> str:
+    """What is kept as the meaning of an edit, but for which way it goes."""
+    way, _, rest = meaning.partition(": ")
+    return rest if way in WAYS else meaning
 
 
 def quoted(text: str) -> str:
@@ -121,22 +140,6 @@ def listed(names: Iterable[str], most: int = 4) -> str:
     return said[0] if len(said) == 1 else ", ".join(said[:-1]) + " and " + said[-1]
 
 
-def conditions(when: object) -> str:
-    """Conditions in words, each as it counts: all must be so, or one of them is enough."""
-    said = [_condition(condition) for condition in as_list(when)]
-    return " and ".join(said) + (" (all must be so)" if len(said) > 1 else "")
-
-
-def _condition(condition: object) -> str:
-    if not isinstance(condition, dict):
-        return str(condition)
-    key, parts = next(iter(condition.items()))
-    said = [_condition(part) for part in as_list(parts)]
-    if str(key) == "all of":
-        return " and ".join(said)
-    return " or ".join(said) + (" (one is enough)" if len(said) > 1 else "")
-
-
 def asides(material: Material, rule: Mapping, way: int) -> str:
     """What else a rule that a pack wrote does, for its writer to object to."""
     said = (
@@ -156,8 +159,8 @@ def tried_by(material: Material, rule: Mapping) -> list[Mapping]:
     return [
         pick
         for pick in material.rules.values()
-        if isinstance(pick.get("tries"), dict)
-        and "picks" in pick
+        if "picks" in pick
+        and isinstance(pick.get("tries"), dict)
         and str(pick.get("about")) == str(rule.get("about"))
         and str(rule["rule"]) not in map(str, as_list(pick.get("leaving out")))
     ]

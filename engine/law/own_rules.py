@@ -11,7 +11,7 @@ from ..language.knowledge import Material
 from ..language.rules import FILLING, MEANT
 from ..language.words import Words, as_list
 from .edits import NEW_RULE, Edit, copy_of, words
-from .meanings import lines_of, listed, paths, strange_amounts
+from .meanings import lines_of, listed, paths, sentence, strange_amounts
 
 
 def as_rule(edit: Edit) -> Mapping:
@@ -154,9 +154,11 @@ def in_the_place_of(material: Material, edit: Edit, rule: Mapping) -> str:
         Fault: it cannot stand in the place of one of them.
     """
     names = [str(name) for name in as_list(edit.d.get("instead of"))]
+    places = []
     for name in names:
         _see_can_give_way(material, edit, rule, name)
         old = material.rules[name]
+        places.append(sentence(old))
         after = copy_of(old)
         denied = _denied(as_list(rule["when"]), place_of(rule["when"], edit.at))
         after["when"] = list_of([*as_list(old.get("when")), denied], edit.at)
@@ -164,7 +166,8 @@ def in_the_place_of(material: Material, edit: Edit, rule: Mapping) -> str:
     if not names:
         return ""
     return (
-        f" in the place of {listed(names)}: where it is not told which holds, nothing is concluded"
+        f" There it stands in the place of {listed(places)}: where it is not told which holds,"
+        " nothing is concluded."
     )
 
 

@@ -23,6 +23,8 @@ if TYPE_CHECKING:  # what reads packs is imported when one is named
 # What people call the edition, as the vocabulary has it: which is read when the edition is known.
 EDITION_CALLED = ("edition", "code", "code year", "NEC")
 # What to write where a job says nothing of where and when it is.
+# how many folders above a job a pack is looked for
+DEEP_IN_A_PACK = 3
 ANYWHERE = "write edition: 2023, or place: and permit date:"
 
 
@@ -184,7 +186,7 @@ def in_force(
     """
     job: dict = body if isinstance(body, dict) else {}
     faults, here = Collector(), Place(name)
-    told = _told(job)
+    told = told_law(job)
     date = _date_that_counts(job, date, here, faults)
     place = place if place is not None else told.get("place", "")
     chosen, known = _packs_chosen(job, packs, place, here, faults)
@@ -217,7 +219,7 @@ def in_force(
     return got
 
 
-def _told(job: dict) -> dict[str, str]:
+def told_law(job: dict) -> dict[str, str]:
     """The place and the edition that a job tells, under the names that people give them."""
     told = {}
     for name, keys in (("place", ("place",)), ("edition", EDITION_CALLED)):
@@ -279,14 +281,31 @@ def _packs_chosen(
         with faults.catching():
             pack = known.get(str(one)) or _in_folder(one, known, faults)
             chosen[pack.name] = pack
+    around = None if named else _pack_around(here[0], place)
+    if around is not None:
+        chosen |= {link.name: link for link in chain_of(around, known, faults)}
     here_too = [pack for pack in known.values() if place and place.strip().lower() in pack.names]
     for pack in here_too:
-        chosen |= {link.name: link for link in chain_of(pack, known, faults)}
+        # one that is named by its folder is the version that is meant
+        chosen = {link.name: link for link in chain_of(pack, known, faults)} | chosen
     if chosen and not faults.items:
         from .library import nest
 
         nest(list(chosen.values()))
     return list(chosen.values()), known
+
+
+def _pack_around(job: str, place: str) -> Pack | None:
+    """The pack of a place in whose folder a job of that place lies; of several the nearest."""
+    if not place:
+        return None
+    for folder in Path(job).resolve().parents[:DEEP_IN_A_PACK]:
+        if (folder / "pack.yaml").is_file():
+            found = Collector()
+            with found.catching():
+                pack = head_of(folder, found)
+                return pack if place.strip().lower() in pack.names else None
+    return None
 
 
 def _packs_named(job: dict, here: Place, faults: Collector) -> list[str]:
@@ -417,10 +436,16 @@ def _edition(got: InForce, told: dict, here: Place, job: dict, faults: Collector
     said = told.get("edition", "")
     if adopting is None:
         if not said:
+            missing = (
+                "which edition of the code is in force cannot be known from what the job tells"
+            )
+            if got.place and not got.has_place:
+                # the nearer cause first: with a pack for the place nothing more would be asked
+                missing = f"there is no pack for {got.place} here; {missing}"
             faults.add(
                 "edition-unknown",
                 here,
-                "which edition of the code is in force cannot be known from what the job tells",
+                missing,
                 ("write edition: 2023" if got.place or got.packs else ANYWHERE) + _places(),
             )
         return

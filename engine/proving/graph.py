@@ -311,13 +311,14 @@ class Explainer:
         self, node: Name, thing: Thing, name: str, origin: str, by: str | None
     ) -> None:
         """Hang every rule that may give a fact under its node, and say which one does."""
+        settled_as_told = by is None and origin in ("told", "assumed", "designed")
         for giver in self._givers(thing, name):
             if giver.verb == "tries":
                 if by == giver.id:
                     self.edge(node, self.pick(giver, thing), "picked by")
                 continue
-            # only what is given can dispute what is told
-            if origin == "told" and giver.verb != "gives":
+            # only what is given can dispute what is told, also where nobody said it
+            if settled_as_told and giver.verb != "gives":
                 continue
             gives = giver.id == by
             if origin == "disputed" and self.w.answer(giver, thing) == "holds":

@@ -370,7 +370,7 @@ class _Builder:
         element = self.element.get((whole_of(node.data["of"]), node.data["is"]))
         thing = self._thing(node.data["of"])
         word = self._in_words(thing, node.data["is"], node.text.rpartition(": ")[2])
-        return f"{word} (assumed)" if element and element.sort == ASSUMED else word
+        return f"{word} (we assumed)" if element and element.sort == ASSUMED else word
 
     def _in_a_word(self, element: Element) -> str:
         """An element in a word; nothing of a list that is empty."""

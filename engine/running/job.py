@@ -31,12 +31,13 @@ from ..language.knowledge import Knowledge
 from ..language.things import Members, Meta, OpenMembers, Thing
 from ..language.words import Kind, Word, a_noun
 from .alone import Placing, ReadAs, which_choice
+from .beside import BESIDE, beside_of
 from .program import program_of
 from .unknown import AlsoSaid, Unknown, merged, spoken_of, text_of
 
 MOST_OF_EACH = 12  # in a sum: more are a slip
 # what a file says beside the things of a job
-FRAME = ("job", "expect", "packs", "assumed", "options")
+FRAME = ("job", "expect", "packs", "assumed", "options", *BESIDE)
 UNKNOWN = ("unknown", "not known", "?", "unsure")
 NUMBER = re.compile(r"[\d.,/]+")  # without a unit
 YES, NO = ("yes", "true", "y"), ("no", "false", "n")
@@ -102,6 +103,7 @@ class Job:
         self._placing = Placing(knowledge, self._value_alone, self.faults)
         self._unknown = Unknown(knowledge, FRAME)
         self._frame(body)
+        self.beside = beside_of(body, self.faults, Place(name))
         self.title = str(body.get("job", "")) if isinstance(body.get("job", ""), str) else ""
         self._make(
             "job",

@@ -12,6 +12,8 @@ from ..basics.shapes import Text
 # date can say.
 DAY = Text("a day, as in 2026-03-01", r"[12]\d{3}-\d\d-\d\d", datetime.date.fromisoformat)
 QUESTION = Text("a question, as in a-model:12", r"[^:\s]+:[0-9]{1,18}(:[0-9]{1,4})?(:[^:\s]+)?")
+# What an answer is worth, as in 2/3 of a point.
+WORTH = Text("a part of a point, as in 2/3", r"0|1|[1-9]/[1-9]")
 LAW = {
     "edition": str,
     "digest": str,
@@ -24,6 +26,7 @@ LAW = {
 ANSWER = {
     "question": QUESTION,
     "right": bool,
+    "points?": WORTH,
     "on": DAY,
     "chosen?": str,
     "rule?": str,

@@ -14,7 +14,16 @@ from .fairness import assumed_in
 from .instances import Maker
 from .kinds.registry import kind_asked
 from .questions import Instance
-from .quiz import CAUTION, Quiz, asks_for_an_order, explained, letter, right
+from .quiz import (
+    CAUTION,
+    Quiz,
+    asks_for_an_order,
+    explained,
+    key_places,
+    letter,
+    picks_several,
+    right,
+)
 from .stems import stems
 
 if TYPE_CHECKING:
@@ -24,6 +33,11 @@ TAKEN = "Where a question does not say otherwise:"
 # what `why` may be asked of: where a question says several of these, it is asked of the first
 ASKED_WHY = ("asks", "judges", "mends", "missing")
 MOST_LINES = 6
+# how who marks a paper gives the points that a program gives
+SHARED = (
+    "A question is worth a point. Where all that apply are picked, the right letters share it, and"
+    " the wrong ones share what is taken off, down to nought; an order is right as a whole."
+)
 ORDER = "Number them in the order in which each rests on the one before."
 
 
@@ -95,7 +109,8 @@ def markdown(maker: Maker, quiz: Quiz, form: str = "A") -> tuple[str, str]:
         law += [TAKEN, "", *(f"- {_no_markup(line)}" for line in assumed), ""]
     differing = [] if not quiz.differing else [_no_markup(quiz.differing), ""]
     paper = [f"# {title}", "", head_line(quiz), *law, *differing]
-    sheet = [f"# {title}: answers", *law, *differing]
+    shared = [SHARED, ""] if _has_parts(quiz) else []
+    sheet = [f"# {title}: answers", *law, *differing, *shared]
     for number, question in enumerate(quiz.questions, 1):
         mark = f"**{number}.**"
         paper += [
@@ -113,6 +128,11 @@ def markdown(maker: Maker, quiz: Quiz, form: str = "A") -> tuple[str, str]:
     return "\n".join(paper).rstrip() + "\n", "\n".join(sheet).rstrip() + "\n"
 
 
+def _has_parts(quiz: Quiz) -> bool:
+    """Whether an answer of a quiz may be worth a part of a point."""
+    return any(picks_several(question) for question in quiz.questions)
+
+
 def _no_markup(text: str) -> str:
     r"""*text* in which nothing makes an element, a link or a picture of Markdown or HTML; a lone <
     stays.
@@ -127,22 +147,15 @@ def _no_markup(text: str) -> str:
     return re.sub(r"\[(?=[^\[\]]*\]\s*[(\[:])", r"\[", text)
 
 
-def in_key_order(question: Instance) -> list[int]:
-    """The places of the options of a question that asks for an order, as the key has them."""
-    key: Any = question.key.value  # what the options are worth, as they rest on each other
-    options = question.options
-    return sorted(range(len(options)), key=lambda i: key.index(options[i].value))
-
-
 def _answers(maker: Maker, question: Instance, number: int) -> list[str]:
     """One question on the answer sheet: the key, why it is right, and why the rest is wrong."""
     said = explained(maker, question)
     out = [f"**{number}.** {_key_of(question)} ({question.name})", ""]
     if said["says"]:
-        out += [_cited(f"   {said['says']} {said['because']}".rstrip(), said["section"]), ""]
+        out += [cited(f"   {said['says']} {said['because']}".rstrip(), said["section"]), ""]
     out += [f"   - {line}" for line in chain_of(maker, question)]
     out += [
-        _cited(f"   - {way['option']}: {way['says']}", way["section"]) for way in said["sections"]
+        cited(f"   - {way['option']}: {way['says']}", way["section"]) for way in said["sections"]
     ]
     out += [f"   - {_explained(wrong)}" for wrong in said["wrong"]]
     if asks_for_an_order(question):
@@ -153,7 +166,7 @@ def _answers(maker: Maker, question: Instance, number: int) -> list[str]:
 def _key_of(question: Instance) -> str:
     """The letters of the key; of one that is chosen, with what it says."""
     if asks_for_an_order(question):
-        return " ".join(letter(i) for i in in_key_order(question))
+        return " ".join(letter(i) for i in key_places(question))
     return "; ".join(
         f"{letter(i)}. {question.options[i].text.rstrip('.')}" for i in right(question)
     )
@@ -172,7 +185,7 @@ def _explained(option: dict[str, Any]) -> str:
     return f"{option['option']}. {ended(option['text'])} {why}"
 
 
-def _cited(line: str, source: str) -> str:
+def cited(line: str, source: str) -> str:
     return f"{line} [{source}]" if source else line
 
 
@@ -203,10 +216,10 @@ def _chain_of(maker: Maker, question: Instance) -> list[str]:
         shown = row.label in told and row.text != f"rating {below}"
         if shown or row.label.startswith("Not "):
             label = question.key.text if row.label == "This one" else row.label
-            lines.append(_cited(f"{label}: {row.text}", row.source))
+            lines.append(cited(f"{label}: {row.text}", row.source))
         elif not row.label and not (lines and lines[-1].startswith("Not ")):
             # what else that size fails may be set aside for the key
-            lines.append(_cited(row.text, row.source))
+            lines.append(cited(row.text, row.source))
     # what is judged ends in the verdict: the last number alone may read as another
     # where its options are numbers alone, in full
     in_full = text_of(question.key.value, "") if question.asks else question.key.text
@@ -270,7 +283,8 @@ def page(maker: Maker, quiz: Quiz, form: str = "A", look: str = "") -> str:
 def key_page(maker: Maker, quiz: Quiz, form: str = "A", look: str = "") -> str:
     """The answer sheet of one form as a page of its own."""
     quiz = in_form(quiz, form)
-    out = [*_begin(maker, quiz, f"{quiz.title} (form {form}): answers", look, "")]
+    shared = f"<p>{html.escape(SHARED)}</p>" if _has_parts(quiz) else ""
+    out = [*_begin(maker, quiz, f"{quiz.title} (form {form}): answers", look, shared)]
     out.append('<ol class="questions">')
     for number, question in enumerate(quiz.questions, 1):
         out.append(_answer_item(_answers(maker, question, number)))

@@ -17,7 +17,7 @@ from ..running.job import read_job
 from .asked import Model
 from .clues import NONE_GIVEN, Balance, apart, given_away, plus
 from .fairness import other_readings
-from .instances import Maker
+from .instances import TRIES, Maker
 from .kinds.registry import kind_asked
 from .questions import Instance, Option
 
@@ -246,7 +246,7 @@ class _Drawing:
 
     def differs_at_all(self, model: Model) -> bool:
         """Whether one of a few draws of a model makes a question here."""
-        return any(self._made(model, None) is not None for _ in range(1 if not self.beside else 6))
+        return self._made(model, None) is not None
 
     def _nearest(self, questions: Iterator[Instance], wanted: Balance) -> Instance | None:
         """The question whose key shows most nearly what is *wanted*, of those that cannot be read
@@ -302,15 +302,20 @@ class _Drawing:
         return made
 
     def _made(self, m: Model, spot: int | None) -> Instance | None:
-        """A question that was not asked yet, its key at a spot."""
+        """A question that was not asked yet, its key at a spot; compared, one that differs."""
         if (m.name, spot) in self.cannot:
             return None
-        made = self.maker.instance(m, self.rng.randrange(1, 1_000_000), spot, self.belief)
-        if made is None:
+        made = None
+        # few draws come out otherwise where two laws differ in a corner
+        for _ in range(TRIES if self.beside else 1):
+            made = self.maker.instance(m, self.rng.randrange(1, 1_000_000), spot, self.belief)
+            if made is None or self._differs(made):
+                break
+        if made is None or not self._differs(made):
             # another seed would most likely take as long and give as little
             self.cannot.add((m.name, spot))
             return None
-        if _draw_of(made) in self.seen or not self._differs(made):
+        if _draw_of(made) in self.seen:
             return None
         self.forms.setdefault(m.name, Counter())[_form(made)] += 1
         place = made.position if _is_placed(m) else None
@@ -359,6 +364,14 @@ def picks_several(q: Instance) -> bool:
 def asks_for_an_order(q: Instance) -> bool:
     """Whether the options are put in an order."""
     return kind_asked(q.model).is_ordered
+
+
+def key_places(q: Instance) -> list[int]:
+    """The places of the options that are the answer, in its order where that counts."""
+    if not asks_for_an_order(q):
+        return right(q)
+    key: Any = q.key.value  # what the options are worth, as they rest on each other
+    return sorted(range(len(q.options)), key=lambda i: key.index(q.options[i].value))
 
 
 def explained(maker: Maker, q: Instance) -> dict[str, Any]:

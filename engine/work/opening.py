@@ -4,6 +4,7 @@ to be built, with the mends that the note shows.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -74,8 +75,14 @@ class How:
     place: str | None = None
 
 
-def opened(source: Source, how: How, changes: dict[str, Any] | None = None) -> Opened:
-    """Open a job for its work; *changes* are an option, told in the job's own form.
+def opened(
+    source: Source,
+    how: How,
+    changes: dict[str, Any] | None = None,
+    found: Iterable[Change] = (),
+) -> Opened:
+    """Open a job for its work; *changes* are an option, told in the job's own form; *found* is
+    what is told over it.
 
     Raises:
         Faults: something is wrong in the job, in a pack, or in an option.
@@ -86,13 +93,29 @@ def opened(source: Source, how: How, changes: dict[str, Any] | None = None) -> O
         raise Faults([fault]) from None
     body = with_changes(body, changes or {})
     force = in_force(body, name, how.packs, how.edition, how.date, how.place)
-    knowledge = load(_folders(force, how.shops), force.edition, force.date)
+    knowledge = load(folders_of_work(force, how.shops), force.edition, force.date)
     _see_shops(knowledge)
-    told = Inspection(body, knowledge, "plain", force)
+    return opened_under(body, knowledge, force, found)
+
+
+def opened_under(
+    body: Any,
+    knowledge: Knowledge,
+    force: InForce | None = None,
+    found: Iterable[Change] = (),
+) -> Opened:
+    """Open a job without options for its work, under *knowledge* that holds the packs of the work;
+    *found* is told over it.
+
+    Raises:
+        Faults: something is wrong in the job.
+    """
+    over = list(found)
+    told = Inspection(body, knowledge, "plain", force, over)
     note = note_of(told)
     mends = [change for fault in note.faults for change in fault.mend]
     dropped = _measured_before(told, mends)
-    made = [*mends, *((of, fact, None) for of, fact in dropped)]
+    made = [*over, *mends, *((of, fact, None) for of, fact in dropped)]
     built = Inspection(body, knowledge, "plain", force, made) if mends else told
     before = [_told_before(told, of, fact) for of, fact in dropped]
     return Opened(told, note, mends, built, built.standing.headline, before)
@@ -144,7 +167,7 @@ def with_changes(body: Any, changes: Any) -> Any:
     return out
 
 
-def _folders(force: InForce, shops: tuple[str, ...]) -> tuple[Path, ...]:
+def folders_of_work(force: InForce, shops: tuple[str, ...] = ()) -> tuple[Path, ...]:
     """The packs of the law, those of the work over them, a place's own first."""
     faults = Collector()
     for shop in shops:

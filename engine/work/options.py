@@ -80,11 +80,11 @@ def run_option(
         price=price,
         stops=list(dict.fromkeys(stops)),
         delta=price.total - against.total if whole else None,
-        changes=_changes(against, price),
+        changes=part_changes(against, price),
     )
 
 
-def _changes(before: Price, after: Price) -> list[str]:
+def part_changes(before: Price, after: Price) -> list[str]:
     """Parts that come, go, or are more or fewer."""
     was = {one.line.part: one.line.amount for one, _ in before.parts}
     now = {one.line.part: one.line.amount for one, _ in after.parts}

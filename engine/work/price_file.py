@@ -36,6 +36,7 @@ class Prices:
     packs: dict[str, list[Pack]] = field(default_factory=dict)
     rates: dict[str, Fraction] = field(default_factory=dict)
     told: set[str] = field(default_factory=set)  # rates that stand in the file
+    shares: set[str] = field(default_factory=set)  # rates that are shares of something
     currency: str = USUAL_CURRENCY
     youngest: datetime.date | None = None
     oldest: datetime.date | None = None
@@ -55,6 +56,7 @@ class _Reading:
         self.name, self.today = name, today
         self.faults = Collector()
         self.prices = Prices(name)
+        self.prices.shares = {rate for rate, row in self.known.items() if row["unit"] == "%"}
         self.seen: dict[tuple[str, Fraction], tuple[int, Fraction]] = {}
         self.dates: list[tuple[Place, str, datetime.date]] = []
         self.first_currency = ""
@@ -321,6 +323,16 @@ def read_prices(
     name = str(path)
     try:
         text = decode(read_bytes(Path(path), name), name)
+    except Fault as fault:
+        raise Faults([fault]) from None
+    return prices_in(text, name, knowledge, today)
+
+
+def prices_in(
+    text: str, name: str, knowledge: Knowledge, today: datetime.date | None = None
+) -> Prices:
+    """The prices that *text* says, of a file called *name*. Raises Faults as `read_prices` does."""
+    try:
         return _Reading(knowledge, name, today or TODAY()).read(text)
     except Fault as fault:
         raise Faults([fault]) from None

@@ -11,26 +11,47 @@ from fractions import Fraction
 from typing import Any
 
 from ..answering.findings import Finding
+from ..answering.standing import RIGHT
 from ..basics.units import number_text
 from ..drawing.pictures import shown_in_words as in_words
 from ..language.rules import Rule
 from ..proving.leaves import facts_under
 from ..proving.wording import short, show, unit_shown
 from .buying import Bought
+from .conditions import Conditions
 from .cutting import said_lengths
+from .handover import HANDED, LEFT_OUT, Sayings
 from .money import Price, percent, said
 from .opening import Opened
 from .options import Option
 from .pictured import pictures_of
 from .price_file import Prices
+from .record import logged
 from .takeoff import TakeOff
 from .tasks import STAGES, Order, Task, in_short
 
-HELPER, INSPECTOR, OFFICE, CUSTOMER = AUDIENCES = ("helper", "inspector", "office", "customer")
+HELPER, INSPECTOR, OFFICE, CUSTOMER, HANDOVER = AUDIENCES = (
+    "helper",
+    "inspector",
+    "office",
+    "customer",
+    "handover",  # to the customer, when it is done
+)
 SEEN = "seen"  # the table of when a requirement can be seen
 LOOK = "look"
 QUESTIONS = 4
 MOST_FACTS = 4  # told, that a requirement shows an inspector
+# what of the head of a job stands on whose sheet; what is noted for the shop goes to nobody else
+ON_SITE = ("customer", "address", "visits", "access")
+BETWEEN = ("customer", "address", "contractor", "license", "call", "visits", "dates")
+HEAD_FOR = {
+    HELPER: (*ON_SITE, "notes"),
+    INSPECTOR: ("customer", "address", "contractor", "license", "call"),
+    OFFICE: (*BETWEEN, "access", "notes"),
+    CUSTOMER: BETWEEN,
+    HANDOVER: BETWEEN,
+}
+NOTHING_READ = "No reading is kept: nothing here says that it was tested."
 AID = "A design aid: it approves nothing. Local code and the inspector decide."
 NO_SOURCE = "Lengths left for making up, waste, packs and minutes are common practice, no source."
 
@@ -66,6 +87,7 @@ class Sheet:
     draft: bool
     sections: list[Section]
     ends: list[str]
+    head: list[tuple[str, str]] = field(default_factory=list)  # for whom, where, by whom
 
     def as_dict(self) -> dict[str, Any]:
         """The sheet for a program."""
@@ -73,6 +95,7 @@ class Sheet:
             "title": self.title,
             "law": self.law,
             "for": self.audience,
+            "head": [list(each) for each in self.head],
             "headline": self.headline,
             "standing": self.standing,
             "draft": self.draft,
@@ -106,12 +129,16 @@ class Material:
     price: Price | None = None
     prices: Prices | None = None
     options: list[Option] = field(default_factory=list)
+    conditions: Conditions | None = None
     day: datetime.date | None = None
 
 
 def holds_back(material: Material, audience: str) -> str:
     """Why a sheet is not to go out as it is; "" where nothing keeps it."""
     job, price = material.job, material.price
+    if audience == HANDOVER and job.note.headline != RIGHT:
+        # what is handed over is there: no mend of a plan makes it right
+        return f"the job as it is told is {job.note.headline}"
     if job.holds_back:
         return f"the job is {job.headline}"
     if audience == CUSTOMER and price is not None:
@@ -132,10 +159,11 @@ def sheet(material: Material, audience: str, draft: bool) -> Sheet:
         INSPECTOR: _inspector,
         OFFICE: _office,
         CUSTOMER: _customer,
+        HANDOVER: _handover,
     }[audience](material)
     drawn = Section("In pictures", [], pictures_of(job, material.off, audience))
     sections.insert(1, drawn)
-    ends = [AID] if audience == CUSTOMER else [NO_SOURCE, AID]
+    ends = [AID] if audience in (CUSTOMER, HANDOVER) else [NO_SOURCE, AID]
     return Sheet(
         title=job.title,
         law=job.law,
@@ -145,7 +173,14 @@ def sheet(material: Material, audience: str, draft: bool) -> Sheet:
         draft=draft,
         sections=[section for section in sections if section.rows or section.pictures],
         ends=ends,
+        head=head_for(job, audience),
     )
+
+
+def head_for(job: Opened, audience: str) -> list[tuple[str, str]]:
+    """The head of a job, as far as it stands on somebody's sheet: (what, a line)."""
+    head = job.told.job.beside.head
+    return [(key, line) for key in HEAD_FOR[audience] for line in head.get(key, ())]
 
 
 def standing_of(job: Opened) -> list[str]:
@@ -386,7 +421,9 @@ def _office(material: Material) -> list[Section]:
         Section("No price for", missing),
         Section("Price", rows),
         Section("Options", _options(material)),
-        Section("Asked before an offer", _conditions(material)),
+        Section("Taken for granted", _assumed(material)),
+        Section("If it is found", _conditions(material, OFFICE)),
+        Section("Not in the price", [Row(one) for one in _left_out(material)]),
         Section("Tasks", [_task_row(task, False) for task in material.order.tasks]),
     ]
 
@@ -413,17 +450,32 @@ def _options(material: Material) -> list[Row]:
     return out
 
 
-def _conditions(material: Material) -> list[Row]:
-    """What was taken for granted or is not told: each may change the price."""
-    out = [Row(f"{what} ({', '.join(whose)})") for what, whose in material.off.assumed.items()]
-    asks: dict[str, dict[str, None]] = {}
-    waits = [one.waits for one in material.off.unsure]
-    waits += [take.waits for line in material.off.lines for take in line.takes if take.least]
-    waits += [task.waits for task in material.order.tasks if task.least]
-    for each in waits:
-        for ask in each[:1]:
-            asks.setdefault(ask.ask, {})[ask.of] = None
-    return [*out, *(Row(f"{ask} ({', '.join(whose)})") for ask, whose in asks.items())]
+def _assumed(material: Material) -> list[Row]:
+    """What was taken for granted for the price."""
+    return [Row(f"{what} ({', '.join(whose)})") for what, whose in material.off.assumed.items()]
+
+
+def _conditions(material: Material, audience: str) -> list[Row]:
+    """What may be found, with the difference of two whole runs; then what is only asked."""
+    found = material.conditions
+    if found is None:
+        return []
+    rows, same = [], []
+    for one in found.priced:
+        text = f"If {one.says} ({', '.join(one.called)})"
+        under = list(one.parts) if audience == OFFICE else []
+        if one.stops:
+            rows.append(Row(text, "no price", [one.stops]))
+        elif one.delta is None:
+            rows.append(Row(text, f"{said(one.total or Fraction())} in all", under))
+        elif one.delta:
+            sign = "+" if one.delta > 0 else ""
+            rows.append(Row(text, sign + said(one.delta), under))
+        else:
+            same.append(one.says)
+    if same:
+        rows.append(Row(f"Nothing changes if {'; or if '.join(dict.fromkeys(same))}"))
+    return [*rows, *(Row(f"{one.ask} ({', '.join(one.called)})", "asked") for one in found.asked)]
 
 
 def _customer(material: Material) -> list[Section]:
@@ -432,7 +484,6 @@ def _customer(material: Material) -> list[Section]:
     assert price is not None and prices is not None
     design = [Row(f"{line.name}: {', '.join(line.pieces)}") for line in material.job.note.design]
     done = [Row(task.in_words) for task in material.order.tasks if not task.outside]
-    others = [Row(task.in_words) for task in material.order.tasks if task.by == "others"]
     # the tax that the contractor pays on parts is no tax of the customer: it is in the price
     fees = [charge for charge in price.after if charge.name in ("Sales tax", "Permit")]
     inside = price.total - sum((fee.amount for fee in fees), Fraction())
@@ -445,10 +496,48 @@ def _customer(material: Material) -> list[Section]:
     return [
         Section("What you get", design),
         Section("What we do", done),
-        Section("What others do, and is not in the price", others),
+        Section("Not in the price", [Row(one) for one in _left_out(material)]),
         Section("Price", rows),
         Section("Options", [row for row in _options(material) if row.right != "not offered"]),
-        Section("The price rests on", _conditions(material)),
+        Section("The price rests on", _assumed(material)),
+        Section("If it is found", _conditions(material, CUSTOMER)),
         Section("Nobody here looked at", [Row(one) for one in material.job.note.not_looked_at]),
         Section("How long", when),
+    ]
+
+
+def _left_out(material: Material) -> list[str]:
+    """What is not done, and so is no part of an offer: by a table, and of what others do."""
+    said = Sayings(material.job, LEFT_OUT, built=True).parts()
+    rows = {str(row["row"]) for row in material.job.knowledge.tables[LEFT_OUT].rows}
+    others = [
+        task.in_words
+        for task in material.order.tasks
+        if task.by == "others" and task.rule not in rows
+    ]
+    return [*(line for lines in said.values() for line in lines), *others]
+
+
+# ---- handed over
+
+
+def _handover(material: Material) -> list[Section]:
+    """What was put in, how to live with it, what was read, whom to call, what is not covered."""
+    job = material.job
+    design = [Row(f"{line.name}: {', '.join(line.pieces)}") for line in job.note.design]
+    handed = Sayings(job, HANDED).parts()
+    said = [Section(part, [Row(text) for text in lines]) for part, lines in handed.items()]
+    read = [
+        Row(f"{one.of}: {', '.join(one.facts)}", "", list(one.verdicts), one.fails)
+        for one in logged(job)
+    ]
+    head = job.told.job.beside.head
+    call = [Row(line) for key in ("contractor", "license", "call") for line in head.get(key, ())]
+    lacks = [*_left_out(material), *job.note.not_looked_at]
+    return [
+        Section("What was put in", design),
+        *said,
+        Section("What was read", read or [Row(NOTHING_READ)]),
+        Section("Whom to call", call),
+        Section("Not covered", [Row(one) for one in lacks]),
     ]

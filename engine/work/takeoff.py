@@ -18,7 +18,7 @@ from ..language.knowledge import KB
 from ..language.lowering import COMES_WITH, TAKES, fact_of
 from ..language.rules import Rule
 from ..language.things import Thing
-from ..language.words import as_list
+from ..language.words import Word, as_list
 from ..proving.leaves import UnderFacts, unknown_under, unknown_under_fact
 from ..proving.wording import say, short
 from ..running.chain import OFF, TELL, World
@@ -36,6 +36,7 @@ class Ask:
     of: str
     fact: str
     ask: str
+    thing: str = ""  # by its place in the job
 
 
 @dataclass
@@ -115,6 +116,7 @@ class TakeOff:
     by_hand: list[str]  # what no rule takes off, in a sentence each
     brought: list[str]  # what comes with another part, and is not bought
     assumed: dict[str, list[str]]  # what was taken for granted, and of which things
+    rests: list[tuple[str, str]] = field(default_factory=list)  # the same: (thing, fact)
 
     @property
     def least(self) -> bool:
@@ -125,14 +127,16 @@ class TakeOff:
 class Taking:
     """Reads what a job takes off its settled run."""
 
-    def __init__(self, job: Opened, world: World | None = None) -> None:
+    def __init__(self, job: Opened, world: World | None = None, bare: bool = False) -> None:
         self.world = world or job.world
+        self.bare = bare  # amounts alone, and nothing of how they come about
         self.knowledge = job.knowledge
         self.working = Working(self.world)
         self.table = self.knowledge.tables[PARTS]
         self.rows = {str(row["part"]): row for row in self.table.rows}
         self.unsure: list[Unsure] = []
         self.assumed: dict[str, list[str]] = {}
+        self.rests: dict[tuple[str, str], None] = {}
         self._under = UnderFacts(self.world)
 
     def take_off(self) -> TakeOff:
@@ -144,7 +148,12 @@ class Taking:
                 if take is not None:
                     self._line(lines, take).takes.append(take)
         return TakeOff(
-            list(lines.values()), self.unsure, self._by_hand(), self._brought(), self.assumed
+            list(lines.values()),
+            self.unsure,
+            self._by_hand(),
+            self._brought(),
+            self.assumed,
+            list(self.rests),
         )
 
     def _slots(self) -> dict[tuple[str, str], list[Rule]]:
@@ -186,7 +195,7 @@ class Taking:
             names = " and ".join(sorted(each.id for each in live))
             self._not_sure(slot, thing, rule, f"how many: {names} say different numbers", ())
             return None
-        waits = self._waits(unknown_under_fact(self.world, thing, fact))
+        waits = self._waits_of(thing, fact)
         if count is None:
             self._not_sure(slot, thing, rule, "how many", waits)
             return None
@@ -194,7 +203,7 @@ class Taking:
         if key == "pieces":
             each, open_each = self._number(thing, fact_of(slot, "each"))
             least = least or open_each
-            more = self._waits(unknown_under_fact(self.world, thing, fact_of(slot, "each")))
+            more = self._waits_of(thing, fact_of(slot, "each"))
             waits = tuple(dict.fromkeys((*waits, *more)))
             if each is None:
                 self._not_sure(slot, thing, rule, "how long", waits)
@@ -262,6 +271,9 @@ class Taking:
     ) -> None:
         self.unsure.append(Unsure(slot, thing[0].id, short(thing), says, rule.id, waits))
 
+    def _waits_of(self, thing: Thing, fact: str) -> tuple[Ask, ...]:
+        return () if self.bare else self._waits(unknown_under_fact(self.world, thing, fact))
+
     def _waits(self, facts: Any) -> tuple[Ask, ...]:
         """Of the facts that something rests on those nobody told and a person can look up."""
         out = []
@@ -269,11 +281,13 @@ class Taking:
             thing = self.world.things.get(of)
             if thing is not None:
                 word = self.knowledge.words.kinds[thing[0].kind].words[fact]
-                out.append(Ask(short(thing), fact, str(word.ask)))
+                out.append(Ask(short(thing), fact, str(word.ask), of))
         return tuple(out[:MOST_ASKED])
 
     def _worked(self, rule: Rule, slot: str, thing: Thing, key: str) -> tuple[str, str]:
         """The formula of an amount, and the same with its numbers."""
+        if self.bare:
+            return "", ""
         wanted = fact_of(slot, "each" if key == "pieces" else key)
         fill = next(fill for fill in rule.fills if fill.word.name == wanted)
         return fill.text, self.working.carried_out(fill.expr, thing)
@@ -288,6 +302,8 @@ class Taking:
 
     def _note_assumed(self, thing: Thing, slot: str, key: str) -> None:
         """Note what an amount rests on that a rule of the work took for granted."""
+        if self.bare:
+            return
         # what another amount rests on as well is noted already
         facts = self._under.more(thing, fact_of(slot, key))
         if key == "pieces":
@@ -301,6 +317,7 @@ class Taking:
             by = self.knowledge.rules.get(settled.rule or "")
             if settled.origin == "assumed" and word.ask and by and _of_the_work(by):
                 value = self.working.shown(settled.value, word.unit)
+                self.rests.setdefault((of, fact))
                 said = self.assumed.setdefault(f"{fact}: {value}", [])
                 if short(holder) not in said:
                     said.append(short(holder))
@@ -346,8 +363,15 @@ def _amounts(rule: Rule, slot: str) -> dict[str, str]:
     }
 
 
-def _of_the_work(rule: Rule) -> bool:
-    return Path(rule.at[0]).parts[:2] == (KB.name, WORK_PACK.name)
+def _of_the_work(written: Rule | Word) -> bool:
+    """Whether a rule or a word stands in the pack of the work."""
+    return Path(written.at[0]).parts[:2] == (KB.name, WORK_PACK.name)
+
+
+def no_law_reads(job: Opened, of: str, fact: str) -> bool:
+    """Whether a fact is a word of the work alone: no finding can rest on it."""
+    thing = job.world.things[of]
+    return _of_the_work(job.knowledge.words.kinds[thing[0].kind].words[fact])
 
 
 def _as_written(rule: Rule) -> tuple[str, int]:
@@ -355,11 +379,13 @@ def _as_written(rule: Rule) -> tuple[str, int]:
     return rule.at[0], rule.at[1] or 0
 
 
-def take_off(job: Opened) -> TakeOff:
-    """Everything a job takes as it is to be built."""
-    off = Taking(job).take_off()
+def take_off(job: Opened, bare: bool = False) -> TakeOff:
+    """Everything a job takes as it is to be built; *bare*, the amounts and nothing of how they come
+    about.
+    """
+    off = Taking(job, bare=bare).take_off()
     if job.mends:
-        as_told = Taking(job, job.told.standing.world).take_off()
+        as_told = Taking(job, job.told.standing.world, bare=True).take_off()
         if _amounts_of(off) == _amounts_of(as_told):
             # the list would look as if nothing were to be mended
             off.by_hand += [

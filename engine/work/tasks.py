@@ -246,7 +246,7 @@ class Ordering:
     def _ask(self, key: tuple[str, str]) -> Ask:
         thing = self.world.things[key[0]]
         word = self.knowledge.words.kinds[thing[0].kind].words[key[1]]
-        return Ask(short(thing), key[1], str(word.ask))
+        return Ask(short(thing), key[1], str(word.ask), key[0])
 
     # ---- arrows
     def _arrows(self, tasks: list[Task]) -> Iterator[tuple[Task, Task, Reason]]:

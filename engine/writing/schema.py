@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from ..basics import forms
-from ..basics.forms import OTHER, Key
+from ..basics.forms import LINE, LISTED, OTHER, PROSE, Form, Key
 from ..basics.units import POINT, POINTS, UNITS, WRITTEN, dimension, unit_of
 from ..language.actions import COSTS
 from ..language.actions import DIRECTIONS as UP_OR_DOWN
@@ -47,6 +47,9 @@ from ..law.forms import EDIT, EXAMPLE_OF_AN_EDIT, HEAD, LAYERS
 from ..law.library import Library
 from ..law.verbs.registry import VERBS, verb_of
 from ..law.verbs.verb import Verb
+from ..running.beside import CORRECTION, CORRECTIONS, PHOTOGRAPHS
+from ..running.beside import FORM as HEAD_OF_A_JOB
+from ..running.beside import HEAD as AT_THE_HEAD
 from ..running.job import NO, UNKNOWN, YES
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -244,6 +247,7 @@ def job_schema(words: Words, tables: dict[str, Table], places: Iterable[str] = (
             "type": "object",
             "additionalProperties": {"type": "object", "additionalProperties": SCALAR},
         },
+        **_beside(),
     }
     top = {**top, "properties": {**frame, **top["properties"]}}
     return {
@@ -252,6 +256,34 @@ def job_schema(words: Words, tables: dict[str, Table], places: Iterable[str] = (
         "title": "A job of whywire",
         "description": "What is told of a wiring job. Leave out what nobody knows.",
         "$defs": defs,
+    }
+
+
+def _beside() -> dict[str, Any]:
+    """What no rule reads: the head of a job, its photographs, what an inspector wrote."""
+
+    def form(keys: Form) -> dict[str, Any]:
+        days: dict[str, Any] = {"type": "object", "additionalProperties": SCALAR}
+        takes = {LISTED: LINE_OR_LIST, PROSE: LINE_OR_LIST, LINE: LINE_OR_LIST, OTHER: days}
+        every = {
+            name: {**takes.get(key.takes, SCALAR), "description": key.about}
+            for name, key in keys.items()
+        }
+        return {"type": "object", "properties": every, "additionalProperties": False}
+
+    return {
+        AT_THE_HEAD: form(HEAD_OF_A_JOB)
+        | {"description": "For whom and where it is. It stands on sheets; no finding reads it."},
+        PHOTOGRAPHS: {
+            "description": "Files beside the job, each with what it shows.",
+            "type": "object",
+            "additionalProperties": SCALAR,
+        },
+        CORRECTIONS: {
+            "description": "What an inspector wrote, each with its section and its words.",
+            "type": ["object", "array"],
+            "items": form(CORRECTION),
+        },
     }
 
 

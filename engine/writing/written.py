@@ -1,5 +1,5 @@
-"""Lines added to the files of a pack: `of:` and `meaning:` where an edit lacks them, and nothing
-else changed.
+"""Lines added to the files of a pack: `of:`, `meaning:` and `examples:` where an edit lacks them,
+and nothing else changed.
 
 A person's text stays as it is, comments and all: a line is put in behind the one that names the
 verb, what results is read again, and a file is written only if it says what it said before and
@@ -20,16 +20,21 @@ from ..law.meanings import quoted
 
 
 def fill_in(
-    folder: Path, edits: list[Edit], said: dict[int, str], prints: dict[int, str]
+    folder: Path,
+    edits: list[Edit],
+    said: dict[int, str],
+    prints: dict[int, str],
+    shown: dict[int, list[str]] | None = None,
 ) -> list[tuple[Path, int]]:
-    """Add to the files in *folder* what *edits* lack, from what they mean and were written over;
-    (file, lines added).
+    """Add to the files in *folder* what *edits* lack, from what they mean, were written over and
+    are *shown* to do (examples, by the edit's number); (file, lines added).
     """
     out = []
     for path in pack_files(folder):
         add = []
         for edit in edits:
-            lines = _lacking(edit, said, prints) if edit.at[0] == shown_name(path) else {}
+            here = edit.at[0] == shown_name(path)
+            lines = _lacking(edit, said, prints, shown or {}) if here else {}
             if lines:
                 add.append((edit, lines))
         if add and _put_lines(path, add):
@@ -37,11 +42,15 @@ def fill_in(
     return out
 
 
-def _lacking(edit: Edit, said: dict[int, str], prints: dict[int, str]) -> dict[str, str]:
+def _lacking(
+    edit: Edit, said: dict[int, str], prints: dict[int, str], shown: dict[int, list[str]]
+) -> dict[str, str]:
     """The lines that an edit lacks and that are known: key -> text."""
     lines = {"of": prints.get(edit.number, "")}
     if edit.number in said:
         lines["meaning"] = quoted(said[edit.number])
+    # a list of lines, each with its dash
+    lines["examples"] = "".join(f"\n{line}" for line in shown.get(edit.number, ()))
     return {key: text for key, text in lines.items() if text and key not in edit.d}
 
 
@@ -74,14 +83,24 @@ def _with_lines(text: str, add: list[tuple[Edit, dict[str, str]]]) -> str | None
             return None
         in_braces = lines[edit.at[1] - 1][edit.at[2] - 1 : edit.at[2]] == "{"
         if in_braces:
-            lines[row] = line[:end] + "".join(f", {k}: {v}" for k, v in more.items()) + line[end:]
+            put_in = "".join(f", {k}: {_in_braces(v)}" for k, v in more.items())
+            lines[row] = line[:end] + put_in + line[end:]
             continue
         bare = line.rstrip("\r\n")
         newline = line[len(bare) :] or "\n"
         indent = " " * (at[2] - 1)
-        put_in = "".join(f"{indent}{k}: {v}{newline}" for k, v in more.items())
+        # what is a list begins on a line of its own
+        below = f"{newline}{indent}  "
+        told = (f"{k}:{'' if v[:1] == chr(10) else ' '}{v}" for k, v in more.items())
+        put_in = "".join(indent + one.replace("\n", below) + newline for one in told)
         lines[row] = bare + newline + put_in
     return "".join(lines)
+
+
+def _in_braces(said: str) -> str:
+    """A value as it stands within braces: a list of lines in brackets."""
+    lines = said.split("\n")[1:]
+    return f"[{', '.join(line.removeprefix('- ') for line in lines)}]" if lines else said
 
 
 def _says_the_same(before: str, after: str, edits: list[Edit]) -> bool:
@@ -96,7 +115,7 @@ def _says_the_same(before: str, after: str, edits: list[Edit]) -> bool:
     # where one has more items than the other, they are not equal in the end
     for x, y in zip(_items(old), _items(new), strict=False):
         if isinstance(y, dict) and any(y.get(verb) == target for verb, target in touched):
-            for key in ("of", "meaning"):
+            for key in ("of", "meaning", "examples"):
                 if key not in x and key in y:
                     del y[key]
     return old == new

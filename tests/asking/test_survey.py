@@ -36,7 +36,7 @@ SURVEYS = {
     "bench-oven": (["20 A 2-pole", "12-2 NM-B", "ground 12 AWG"], 10),
     "charger": (["60 A 2-pole", "6 AWG THWN-2 in 3/4 PVC 40", "ground 10 AWG"], 9),
     "compressor": (["30 A 2-pole", "10 AWG THWN-2 in 1/2 EMT", "ground 10 AWG"], 8),
-    "dryer": (["25 A 2-pole", "10-3 NM-B", "ground 10 AWG"], 7),
+    "dryer": (["30 A 2-pole", "10-3 NM-B", "ground 10 AWG"], 7),
     "dryer-swapped": (["30 A 2-pole", "10-3 NM-B", "no ground"], 14),
     "generator": (
         [
@@ -52,6 +52,7 @@ SURVEYS = {
     ),
     "hot-tub": (["50 A 2-pole", "8 AWG THWN-2 in 3/4 PVC 40", "ground 10 AWG"], 12),
     "kiln": (["60 A 2-pole", "4-3 NM-B", "ground 8 AWG"], 7),
+    "kiln-on-a-wall": (["30 A 2-pole", "10 AWG THWN-2 in surface metal raceway"], 8),
     "kiln-at-its-worst": (
         ["50 A 2-pole", "6 AWG THWN-2 in 3/4 EMT, then 6-2 NM-B", "ground 10 AWG"],
         11,

@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import shutil
 import threading
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -41,6 +42,18 @@ def pyodide() -> Path:
     if not shutil.which("node"):
         missing("node")
     return MODULES / "pyodide"
+
+
+@pytest.fixture(scope="session")
+def brought() -> Callable[[str], Path]:
+    """Where a file of a package of npm is."""
+
+    def find(name: str) -> Path:
+        if not (MODULES / name).is_file():
+            missing(f"{name} (npm ci --ignore-scripts in tests/browser)")
+        return MODULES / name
+
+    return find
 
 
 @pytest.fixture(scope="session")

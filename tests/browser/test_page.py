@@ -86,7 +86,7 @@ def test_the_served_page(phone, served):
     phone.page.get_by_role("button", name="Open the survey here").click()
     phone.look()
     surveyed(phone)
-    for asked in ("The note", "The walk", "The file"):
+    for asked in ("The note", "The walk", "Care", "Ways out", "See the file"):
         phone.page.get_by_role("button", name=asked, exact=True).click()
         phone.page.get_by_role("heading", level=2).first.wait_for()
         phone.look()

@@ -277,7 +277,7 @@ def test_workmanship_that_nobody_looked_at_is_taken_as_usual_and_said_so():
         },
     )
     got = i.why("it")
-    assert got.word == "YES." and rows(got)["If usual"].endswith("taken as done.")
+    assert got.word == "YES." and rows(got)["Unseen"].startswith("taken as done the usual way")
 
 
 def test_a_way_that_an_exception_allows_is_not_called_short():

@@ -240,7 +240,7 @@ def test_what_is_refused_is_no_yes():
         *"sauna method=EMT insulation=THWN-2".split()
     )
     rows = {r.label: r.text for r in got.rows}
-    assert got.word == "YES." and rows["If usual"].endswith("taken as done.")
+    assert got.word == "YES." and rows["Unseen"].startswith("taken as done the usual way")
 
 
 def test_what_fails_for_another_reason_rejects_nothing():

@@ -154,6 +154,9 @@ NOT_A_TEXT = {
     "no-such-place",  # tests/packs/test_compare.py
     "within-layer",  # tests/packs/test_together.py
     "no-second-chainer",  # tests/engine/test_second.py
+    "is-there",
+    "no-record",
+    "record-form",  # tests/work/test_record.py
     "not-ours",
     "not-writable",  # tests/cli/test_book.py
     "pack-name",

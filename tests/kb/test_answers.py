@@ -178,7 +178,7 @@ def test_a_35_a_breaker_on_12_awg_for_a_heat_pump():
         r"^YES\..*35 A is its maximum",
         r"35 A <= MOCP 35 A\? Yes, at the limit\. .*440\.22\(C\)",
         r"25 A >= MCA 21 A\? Yes, 4 A to spare",
-        r"Excepted .*limit of 12 AWG.*240\.4\(G\)",
+        r"Allowed .*limit of 12 AWG.*240\.4\(G\)",
         r"125 % into the MCA; do not add it twice",
     )
 

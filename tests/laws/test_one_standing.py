@@ -215,7 +215,7 @@ def test_a_yes_that_rests_on_a_guess_names_it():
             ]
             if answer.word != "YES." or not guessed:
                 continue
-            assumed = " ".join(row.text for row in answer.rows if row.label == "Assumed")
+            assumed = " ".join(row.text for row in answer.rows if row.label == "We assumed")
             for said in guessed:
                 assert said in assumed and said in texts, (name, thing[0].id, said, assumed)
                 named += 1
@@ -231,7 +231,7 @@ def test_what_fails_by_a_guess_alone_is_not_yet_and_says_where_to_look():
     answer = found.why("oven")
     assert (answer.word, answer.rule) == ("NOT YET.", "load-after-correction")
     rows = {row.label: row.text for row in answer.rows}
-    assert rows["Assumed"].startswith("attic air 130 °F (right up to 122 °F)")
+    assert rows["We assumed"].startswith("attic air 130 °F (right up to 122 °F)")
     assert rows["Look"].startswith("How hot does the air around this segment get")
     assert "41.8 A >= 45 A?  No, 3.2 A short." in rows["Check"]
     job["circuits"]["oven"]["segments"][0]["ambient"] = "120 °F"

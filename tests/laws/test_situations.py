@@ -206,7 +206,7 @@ SITUATIONS = {
         [
             ("Check", "35 A <= MOCP 35 A?  Yes, at the limit.", "440.22"),
             ("Check", "25 A >= MCA 21 A?  Yes, 4 A to spare.", "440.35"),
-            ("Excepted", "limit of 12 AWG", "240.4(G)"),
+            ("Allowed", "limit of 12 AWG", "240.4(G)"),
             ("", "125 % into the MCA; do not add it twice", "440"),
             ("Why", "maker"),
             ("Based on", "86 °F", "NEC 2023"),

@@ -128,7 +128,10 @@ def test_the_note_of_the_page_has_the_words_of_the_terminal(page):
     note = note_of(inspect(read_yaml(file, "page.yaml")))
     told = words(shown(page, *KILN, ("do", "note")))
     for line in show_note(note, 10_000)[1:]:
-        assert " ".join("".join(said for said, _ in line).split()) in told
+        said = " ".join("".join(said for said, _ in line).split())
+        # a page has a button where a command has a flag
+        assert said.replace("(--walk)", "(The walk)").replace(": --care)", ": Care)") in told
+    assert "--" not in told
 
 
 def test_why_it_is_asked_says_what_each_answer_leads_to(page):

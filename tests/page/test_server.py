@@ -11,7 +11,7 @@ from urllib.parse import urlencode
 import pytest
 
 from whywire.cli.page.command import front
-from whywire.cli.page.server import AT_ONCE, LOOPBACK, MOST_BODY, Server
+from whywire.cli.page.server import AT_ONCE, LOOPBACK, MOST_BODY, Handler, Server
 
 HEAD = {"job": "Kiln", "edition": "2023"}
 
@@ -164,6 +164,123 @@ def test_what_is_sent_forbids_script_frames_and_keeping(client):
 def test_markup_comes_back_as_text(client):
     code, said, _ = client.step(**{**HEAD, "job": "<script>alert(1)</script>"})
     assert code == 200 and "<script" not in said and "&lt;script&gt;" in said
+
+
+# ---- a form with a file in it --------------------------------------------------------------------
+
+JOB = "job: Barn\nedition: 2023\ncircuits:\n  kiln: {load: {type: kiln, current: 48 A}}\n"
+
+
+def in_parts(fields: dict[str, str], boundary: str = "b0und") -> str:
+    head = 'Content-Disposition: form-data; name="{}"; filename="../../etc/passwd"'
+    parts = [
+        f"--{boundary}\r\n{head.format(name)}\r\n\r\n{said}\r\n" for name, said in fields.items()
+    ]
+    return "".join(parts) + f"--{boundary}--\r\n"
+
+
+def sent(client: Client, body: str, boundary: str = "b0und"):
+    kind = f"multipart/form-data; boundary={boundary}"
+    return client.ask(
+        "POST", "/step", body, Origin=client.own, Cookie=client.cookie, Content_Type=kind
+    )
+
+
+def test_a_job_is_opened_by_what_its_file_says_and_never_by_its_name(client):
+    code, said, _ = sent(client, in_parts({"_mark": client.mark, "job file": JOB}))
+    assert code == 200 and "Barn" in said and "48 A" in said and "root:" not in said
+    for name in ("/etc/passwd", "kb/jobs/kiln.yaml", "file:///etc/passwd"):
+        code, said, _ = sent(client, in_parts({"_mark": client.mark, "job file": name}))
+        assert code == 200 and 'role="alert"' in said and "root:" not in said
+
+
+def test_a_file_from_another_page_is_refused(client):
+    body = in_parts({"_mark": client.mark, "job file": JOB})
+    kind = {"Content_Type": "multipart/form-data; boundary=b0und"}
+    ok = {"Origin": client.own, "Cookie": client.cookie}
+    assert client.ask("POST", "/step", body, **kind, **ok)[0] == 200
+    other = {**ok, "Origin": "http://attacker.test"}
+    assert client.ask("POST", "/step", body, **kind, **other)[0] == 403
+    assert client.ask("POST", "/step", body, **kind, Origin=client.own)[0] == 403
+    assert sent(client, in_parts({"_mark": "0" * 64, "job file": JOB}))[0] == 403
+    assert sent(client, in_parts({"job file": JOB}))[0] == 403
+
+
+@pytest.mark.parametrize(
+    ("body", "boundary"),
+    [
+        ("", "b0und"),
+        ("--b0und\r\n", "b0und"),
+        ("--b0und--\r\n", "b0und"),
+        ("x--b0und\r\n\r\n\r\n--b0und--", "b0und"),
+        ("--b0und\r\nContent-Type: text/plain\r\n\r\nx\r\n--b0und--", "b0und"),
+        (in_parts({str(number): "x" for number in range(400)}), "b0und"),
+        (in_parts({"_mark": "m"}), ""),
+        (in_parts({"_mark": "m"}), "b" * 71),
+        (in_parts({"_mark": "m"}).removesuffix("--b0und--\r\n"), "b0und"),
+        ("--b0und\r\n" * 20_000, "b0und"),
+    ],
+)
+def test_a_broken_form_with_a_file_is_refused(client, body, boundary):
+    # without its end no part has a mark that is ours, and the last says that there is no mark
+    assert sent(client, body, boundary)[0] in (400, 403)
+
+
+def test_a_file_larger_than_a_survey_is_refused(client):
+    body = in_parts({"_mark": client.mark, "job file": "x" * MOST_BODY})
+    assert sent(client, body)[0] == 413
+
+
+def test_a_slow_body_is_let_go_and_others_are_answered(client, monkeypatch):
+    monkeypatch.setattr(Handler, "timeout", 0.5)
+    slow = socket.create_connection((LOOPBACK, client.port))
+    head = f"POST /step HTTP/1.1\r\nHost: {client.host}\r\nOrigin: {client.own}\r\n"
+    head += f"Cookie: {client.cookie}\r\nContent-Length: 1000\r\n"
+    slow.send((head + "Content-Type: application/x-www-form-urlencoded\r\n\r\n_mark=").encode())
+    assert client.ask("GET", "/", Cookie=client.cookie)[0] == 200
+    slow.settimeout(10)
+    assert slow.recv(100) == b""  # let go, and not answered
+    slow.close()
+
+
+FIELDS = ("job", "place", "permit date", "edition", "a", "card", "choice", "entry", "do", "again")
+MARKUP = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>"
+
+
+@pytest.mark.parametrize(
+    "name", [*FIELDS, "begun", "line", "prices", "job file", "circuit", "other"]
+)
+def test_markup_in_any_field_comes_back_as_text(client, name):
+    told = {**HEAD, "a": "kind|Kiln", "do": "whynot rating of breaker", "other": "9 A"}
+    for value in (
+        MARKUP,
+        f"kind|{MARKUP}",
+        f"job: {MARKUP}",
+        f"job: '{MARKUP[:40]}'\nedition: 2023",
+    ):
+        code, said, _ = client.step(**{**told, name: value})
+        assert code == 200 and "<script" not in said and "<img" not in said
+
+
+@pytest.mark.parametrize(
+    "value", [MARKUP.replace("'", ""), "</script>", "{name}", "\x00", "\u202e"]
+)
+def test_markup_in_a_job_that_is_opened_is_text(client, value):
+    text = JOB.replace("Barn", f"'{value}'").replace("  kiln:", f"  '{value}':")
+    for more in ({}, {"circuit": value}, {"do": "file"}, {"do": "note"}):
+        code, said, _ = client.step(**{"job file": text, **more})
+        assert code == 200 and "<script" not in said and "<img" not in said
+
+
+def test_a_stolen_address_opens_nothing_once_it_was_used(fresh):
+    """Who reads the address over a shoulder, in a history or from a log comes too late."""
+    word = urlencode({"word": fresh.server.word})
+    assert fresh.ask("POST", "/open", word, Origin=fresh.own)[0] == 303
+    code, said, headers = fresh.ask("GET", f"/open?{word}")
+    assert code == 200 and "Set-Cookie" not in headers
+    code, _, headers = fresh.ask("POST", "/open", word, Origin=fresh.own)
+    assert code == 403 and "Set-Cookie" not in headers
+    assert fresh.ask("GET", f"/?{word}")[0] == 403
 
 
 def test_other_methods_are_not_known(client):

@@ -76,14 +76,14 @@ def edits(data, number: int, seed: int):
 
 def test_edited_results(files, tmp_path, capsys):
     path, codes = tmp_path / "r.json", []
-    for data in edits(files[1], 250, 1):
+    for data in edits(files[1], 80, 1):
         path.write_text(json.dumps(data))
-        for words in (["diagnose", "--results"], ["review"]):
+        for words in (["class"], ["review"]):
             codes.append(main(["quiz", *words, str(path)]))
             err = capsys.readouterr().err
             assert codes[-1] in (0, 2), (data, err)
             assert codes[-1] == 0 or str(path) in err
-    assert 50 < codes.count(2) < 450, "some edits leave a file that can be read, and some do not"
+    assert 16 < codes.count(2) < 144, "some edits leave a file that can be read, and some do not"
 
 
 def test_results_taken_up_again_after_an_edit(files, tmp_path, monkeypatch, capsys):

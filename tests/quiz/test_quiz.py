@@ -31,9 +31,9 @@ from whywire.engine.teaching.diagnosis import Learner, diagnose, of_class, same,
 from whywire.engine.teaching.fairness import assumed_in, other_readings
 from whywire.engine.teaching.instances import Maker
 from whywire.engine.teaching.models import compared, read_models
-from whywire.engine.teaching.papers import ORDER, TAKEN, markdown, page
+from whywire.engine.teaching.papers import TAKEN, markdown, page
 from whywire.engine.teaching.practice import Card
-from whywire.engine.teaching.qti import package, read_back
+from whywire.engine.teaching.qti import package
 from whywire.engine.teaching.quiz import make, right
 
 # instances of the long comparison: 20000 before a release
@@ -187,11 +187,11 @@ def test_keys_and_wrong_options_come_of_the_whole_engine(m):
             rule, _, thing = str(m.d["missing"]).partition(" on ")
             w = World(K, read_job(q.body, K, "anew")).run()
             asked = [n.ask for n in needs(w, K.rules[rule], w.things[thing])]
-            assert w.answer(K.rules[rule], w.things[thing]) == "cannot tell" and asked == [
-                next(o.value[1] for o in q.options if "comes out the same" in o.says)
-                if q.key.value[0] == "told"
-                else q.key.value[1]
-            ], q.name
+            open_yet = w.answer(K.rules[rule], w.things[thing]) == "cannot tell"
+            said = w.answer(K.rules[rule], w.things[thing])
+            assert open_yet or q.key.value == ("told", said), q.name
+            # where nothing need be learned, test_keys tries every value it could have
+            assert q.key.value in NOTHING_MORE or open_yet and asked == [q.key.value[1]], q.name
             for o in q.options:
                 if o.belief:
                     k = believed[o.belief]
@@ -281,8 +281,7 @@ def test_the_same_seed_gives_the_same_bytes():
         return [
             *markdown(maker, quiz),
             page(maker, quiz),
-            package(maker, quiz, "2.1"),
-            package(maker, quiz, "3.0"),
+            package(maker, quiz),
         ]
 
     assert one() == one()
@@ -324,26 +323,6 @@ def test_every_paper_says_what_it_rests_on():
         assert (
             "NEC 2023" in z.read("test.xml").decode()
             and "approves nothing" in z.read("test.xml").decode()
-        )
-
-
-@pytest.mark.parametrize("version", ["2.1", "3.0"])
-def test_a_package_reads_back_equal(version):
-    quiz = make(MAKER, MODELS, 15, 5, LAW)
-    got = read_back(package(MAKER, quiz, version))
-    assert [(g["title"], g["stem"], g["options"]) for g in got] == [
-        (
-            f"Question {n}",
-            q.in_words + (f" {ORDER}" if q.model.kind == "order" else ""),
-            [o.text for o in q.options],
-        )
-        for n, q in enumerate(quiz.questions, 1)
-    ]
-    for g, q in zip(got, quiz.questions):
-        assert g["right"] == (
-            [q.options.index(next(o for o in q.options if o.value == v)) for v in q.key.value]
-            if q.model.kind == "order"
-            else right(q)
         )
 
 

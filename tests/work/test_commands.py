@@ -33,7 +33,16 @@ def test_a_list_that_is_the_least_says_so_and_what_to_ask(capsys):
     code, out, _ = said(capsys, "parts", WORKSHOP)
     assert code == 3
     assert "CANNOT TELL" in out and "This is the least it can be." in out
-    assert "How does the cable go there" in out and "then: cable staple" in out
+    assert "How many boxes does it enter" in out
+
+
+def test_a_part_that_nobody_sells_is_named(capsys, tmp_path):
+    job = tmp_path / "job.yaml"
+    text = Path(KILN).read_text().split("expect:")[0]
+    text = text.replace("current: 48 A, power: 11520 W", "current: 34 A, power: 8160 W")
+    job.write_text(text.replace("breaker: {rating: 60 A}", "breaker: {rating: 45 A}"))
+    code, out, _ = said(capsys, "parts", str(job))
+    assert code == 3 and "breaker: none is on the shelf for plain, 2, 45 A (kiln)" in out
 
 
 def test_why_a_part_is_on_the_list(capsys):

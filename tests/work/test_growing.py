@@ -15,7 +15,7 @@ from sweeps import SEED, examples
 from whywire.engine.answering.inspection import Inspection
 from whywire.engine.law.places import in_force
 from whywire.engine.running.cache import load
-from whywire.engine.work.opening import How, Opened, _folders, with_changes
+from whywire.engine.work.opening import How, Opened, folders_of_work, with_changes
 from whywire.engine.work.takeoff import take_off, takes_of
 from whywire.engine.work.tasks import ordered
 
@@ -26,7 +26,7 @@ DRAWS = 2000
 @cache
 def law() -> tuple[Any, Any]:
     force = in_force({"edition": "2023"}, "job", (), None, None, None)
-    return force, load(_folders(force, ()), force.edition, force.date)
+    return force, load(folders_of_work(force), force.edition, force.date)
 
 
 def held(body: dict) -> Opened:

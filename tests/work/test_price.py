@@ -12,11 +12,14 @@ from hypothesis import strategies as st
 from priced_kiln import FOUR, KILN, PIPE, RATES, TODAY, kiln_body, knowledge, lines, of, prices
 
 from whywire.engine.basics.errors import Faults
+from whywire.engine.work.buying import bought
 from whywire.engine.work.cutting import Pack, buy, said_packs
-from whywire.engine.work.money import burdened, cents, said
-from whywire.engine.work.opening import How
+from whywire.engine.work.money import burdened, cents, priced, said
+from whywire.engine.work.opening import How, opened
 from whywire.engine.work.options import run_option
-from whywire.engine.work.price_file import Prices, starter
+from whywire.engine.work.price_file import Prices, read_prices, starter
+from whywire.engine.work.takeoff import take_off
+from whywire.engine.work.tasks import ordered
 
 JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
 F = Fraction
@@ -145,7 +148,7 @@ def test_the_burdened_hour():
             "billable share": F("0.75"),
         }
     )
-    assert burdened(own, "licensed") == F("55.42") / F("0.75") == F(5542, 75)
+    assert burdened(own, "licensed").value == F("55.42") / F("0.75") == F(5542, 75)
 
 
 # ---- a whole price
@@ -329,3 +332,13 @@ def test_the_starter_is_read_whole_and_says_that_it_is_invented(tmp_path):
     assert set(own.packs) == {str(row["part"]) for row in knowledge().tables["parts"].rows}
     _, price = of(kiln_body(), own)
     assert price.invented and price.missing == []
+
+
+def test_a_job_of_which_nothing_is_known_to_take_anything_has_no_whole_price(mine):
+    """The way there and the permit alone would look like an offer."""
+    own = read_prices(mine, knowledge())
+    job = opened(JOBS / "permits" / "owner-in-the-own-house.yaml", How())
+    off, order = take_off(job), ordered(job)
+    price = priced(off, bought(off, own), order, own)
+    assert not off.lines and price.least and not price.is_whole
+    assert ("the work itself", "nothing here says what it takes") in price.missing

@@ -128,7 +128,7 @@ def test_every_shipped_file_is_accepted(older):
 # ---- broken files --------------------------------------------------------------------------------
 
 FORM = set(
-    """action-about action-cost action-form action-key adopts-form answers-key bad-character colon-in-sentence date-form edit-key edit-verb empty-file example-form example-key file-form indentation item-form item-name job-form
+    """action-about action-cost action-form action-key adopts-form answers-key bad-character beside-form colon-in-sentence date-form edit-key correction-key edit-verb empty-file example-form example-key file-form head-key indentation item-form item-name job-form
     key-not-a-word line-form merge-key must-exist negative no-colon no-dash no-source no-space no-such-item no-such-size no-value not-closed not-text not-utf-8 not-yaml outside-folder pack-form pack-key
     pack-lacks pack-layer rule-about rule-form rule-key rule-name rule-says rule-verb short-name-told tab table-form table-key table-lacks tag thing-name too-deep too-many-faults too-many-pieces
     tries-form two-documents two-versions unit-missing unknown-alias value-form value-key warns-at when-form which-date words-after-a-quote words-form words-key words-name words-tier

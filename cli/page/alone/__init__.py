@@ -15,23 +15,31 @@ from typing import Any
 from ....engine.front import (
     KIND,
     Cards,
+    Fault,
+    Faults,
     Inspection,
     Knowledge,
+    Opened,
+    Place,
     Survey,
     SurveyAnswer,
     all_kept,
     cards_of,
     knowledge_read,
     knowledge_with_code,
+    mapping_of,
+    opened_for_work_under,
     program_of,
+    told_law,
 )
-from .. import texts
+from .. import pages, texts
 from ..front import Front
-from ..screen import Fields, answers_in, head_in
+from ..screen import KEPT, WAS, Fields, head_in
 
 LAWS = Path("/laws")
 OLD = 180  # days after which a page says that its law is from an earlier day
 FEET = "30 ft"
+PAGES_WARMED = ("note", "fix", "inspector")  # run what the others do
 
 
 @cache
@@ -54,11 +62,41 @@ def knowledge(file: str) -> Knowledge:
         return knowledge_read((LAWS / file).read_bytes())
 
 
-def begun(head: dict[str, str]) -> Survey:
-    """A survey without answers, under the law of its head, or the first."""
-    laws = made()["laws"]
-    said = {law["place"] or law["edition"]: law for law in laws}
-    law = said.get(head.get("place", "")) or said.get(head.get("edition", "")) or laws[0]
+def law_of(head: dict[str, Any]) -> dict[str, str]:
+    """The law of a job's head, among those that the page holds.
+
+    Raises:
+        Faults: it holds none for that place, edition or day.
+    """
+    laws: list[dict[str, str]] = made()["laws"]
+    told = told_law(head)
+    place, edition = told.get("place", ""), told.get("edition", "")
+    if place:
+        found = [law for law in laws if law["place"].lower() == place.strip().lower()]
+    elif edition:
+        found = [law for law in laws if not law["place"] and law["edition"] == edition]
+    else:
+        found = laws[:1]
+    if not found:
+        held = "; ".join(law["place"] or law["edition"] for law in laws)
+        what = f"this page holds no law for {place or edition}"
+        raise Faults([Fault("no-law", Place("the page"), what, f"it holds {held}")])
+    day = str(head.get("permit date") or "")
+    if day and not found[0]["from"] <= day < (found[0]["until"] or "9"):
+        until = f", until {found[0]['until']}" if found[0]["until"] else ""
+        what = f"this page holds no law for a permit of {day}"
+        held = f"it holds the law of permits from {found[0]['from'] or 'any day'}{until}"
+        raise Faults([Fault("no-law", Place("the page"), what, held)])
+    return found[0]
+
+
+def begun(head: dict[str, Any]) -> Survey:
+    """A survey without answers, under the law of its head, or the first.
+
+    Raises:
+        Faults: the page holds no such law.
+    """
+    law = law_of(head)
     known = {key: law[key] for key in ("place", "edition") if law[key]}
     if law["place"]:
         del known["edition"]  # a town says its own
@@ -66,11 +104,18 @@ def begun(head: dict[str, str]) -> Survey:
     return Survey(cards(), knowledge(law["file"]), {**title, **known})
 
 
+def opened(survey: Survey) -> Opened:
+    """The job of a survey, opened for its work. Raises Faults where something is wrong in it."""
+    law = law_of(survey.job)
+    return opened_for_work_under(mapping_of(survey.body), knowledge(law["work"]))
+
+
 def front() -> Front:
     """The page over the laws that it brings along."""
     laws = made()["laws"]
     places = [law["place"] for law in laws if law["place"]]
-    return Front(begun, places, [law["edition"] for law in laws if not law["place"]], age)
+    editions = [law["edition"] for law in laws if not law["place"]]
+    return Front(begun, opened, places, editions, made()["look"], age)
 
 
 def age(today: str) -> str:
@@ -88,9 +133,13 @@ def age(today: str) -> str:
 
 def answer(sent: str) -> str:
     """What a form sent, as JSON with `fields` and `today`, to JSON with the inside of the page and
-    the state that leads there again.
+    the state that leads there again. What asks for nothing warms up what the first answer needs.
     """
     asked = json.loads(sent)
+    if "fields" not in asked:
+        first = next(iter(cards().kinds.values()))
+        begun({}).with_answers([(KIND, first.say)]).card  # noqa: B018
+        return "{}"
     fields: Fields = [(str(name), str(value)) for name, value in asked["fields"]]
     inside = front().inside(fields, str(asked["today"]))
     return json.dumps({"html": inside, "state": state(inside)})
@@ -107,12 +156,13 @@ def state(inside: str) -> list[list[str]]:
 
         def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
             given = dict(attrs)
-            if tag == "input" and given.get("type") == "hidden":
+            if tag == "input" and given.get("type") == "hidden" and given.get("name") != WAS:
                 found.append([given.get("name") or "", given.get("value") or ""])
 
     first = inside.partition("</form>")[0]
     Hidden().feed(first)
-    return found if head_in([(name, value) for name, value in found]) else []
+    begun_so = any(name == KEPT for name, _ in found)  # a job's file may say no title
+    return found if begun_so or head_in([(name, value) for name, value in found]) else []
 
 
 def inspected(bodies: str, file: str) -> str:
@@ -139,19 +189,19 @@ def warm() -> None:
                 survey = survey.answer(said)
             found = Inspection(survey.body, survey.k)
             found.as_dict()
-            for page in texts.PAGES.values():
-                page(survey)
+            for page in PAGES_WARMED:
+                pages.lines_of(page, survey, pages.Desk(opened))
             for _, fact in survey.pieces:
                 texts.why(survey, fact)
 
 
 def keep() -> None:
     """Write each law back with the code that was emitted for it."""
-    for law in made()["laws"]:
-        known, path = knowledge(law["file"]), LAWS / law["file"]
+    for file in (law[which] for law in made()["laws"] for which in ("file", "work")):
+        known, path = knowledge(file), LAWS / file
         code = program_of(known).code
         fresh = code.fresh if code else {}
         path.write_bytes(knowledge_with_code(path.read_bytes(), fresh))
 
 
-__all__ = ["age", "answer", "answers_in", "begun", "front", "inspected", "keep", "made", "warm"]
+__all__ = ["age", "answer", "begun", "front", "inspected", "keep", "made", "warm"]

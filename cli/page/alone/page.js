@@ -4,9 +4,12 @@
 import { worker } from "./start.js";
 
 const main = document.querySelector("main");
+const MOST_FILE = 200_000; // bytes, more than a job is
 let busy = false;
+let cold = true; // nothing was surveyed yet
 
 worker.onmessage = ({ data }) => {
+  if (data.html === undefined && !data.error) return; // it is warm now
   busy = false;
   if (data.error) {
     main.querySelector("[role=status]").textContent = data.error;
@@ -18,7 +21,17 @@ worker.onmessage = ({ data }) => {
   heading.tabIndex = -1; // a screen reader hears what is new
   heading.focus({ preventScroll: true });
   scrollTo(0, 0);
+  if (cold) setTimeout(() => worker.postMessage({}), 50); // while a person reads the first screen
+  cold = false;
 };
+
+// What a form sends; of a file what it says, for nothing here opens one by its name.
+async function whole(form, submitter) {
+  const fields = [];
+  for (const [name, said] of new FormData(form, submitter))
+    fields.push([name, typeof said === "string" ? said : await said.slice(0, MOST_FILE).text()]);
+  return fields;
+}
 
 function send(fields) {
   busy = true;
@@ -27,7 +40,7 @@ function send(fields) {
 
 document.addEventListener("submit", (event) => {
   event.preventDefault();
-  if (!busy) send([...new FormData(event.target, event.submitter)]);
+  if (!busy) whole(event.target, event.submitter).then(send);
 });
 
 send([...new URLSearchParams(location.hash.slice(1))]);

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from ...basics.errors import Fault
-from ...basics.reading import place_of
+from ...basics.reading import Mapping, place_of
 from ...language.knowledge import Material
 from ...language.words import as_list
 from ..edits import CHANGES, NEW_RULE, Edit
-from ..meanings import as_direction, asides, role, see_as_meant, sentence
+from ..in_words import rule_in_words
+from ..meanings import as_direction, asides, listed, role, see_as_meant, sentence
 from ..own_rules import as_rule, in_the_place_of, seen_through
 from .verb import Verb
 
@@ -53,10 +54,19 @@ class Add(Verb):
         edit.done.update(
             direction=CHANGES if said else as_direction(way),
             short=f"{edit.target} is added",
-            says=f"{sentence(rule)} is added{said}." + asides(material, rule, 0 if said else way),
+            says=f"{sentence(rule)} is added. Its lines: {rule_in_words(rule)}."
+            + f"{_set_aside(material, rule)}{said}"
+            + asides(material, rule, 0 if said else way),
             after=rule,
         )
         see_as_meant(edit)
+
+
+def _set_aside(material: Material, rule: Mapping) -> str:
+    """What a rule sets aside, by sentence and name."""
+    names = [str(name) for name in as_list(rule.get("exception to"))]
+    stand = [sentence(material.rules[name]) for name in names if name in material.rules]
+    return f" There it sets aside {listed(stand)}." if stand else ""
 
 
 def _see_name_is_free(material: Material, edit: Edit) -> None:

@@ -7,6 +7,7 @@ from ...basics.reading import Text, place_of
 from ...language.knowledge import Material
 from ...language.rules import EDITIONS, by_case, cited, section_of
 from ..edits import Edit, copy_of
+from ..in_words import rule_in_words
 from ..meanings import as_direction, flat, role, sentence
 from ..targets import changed
 from .verb import Verb
@@ -48,7 +49,7 @@ class Adopt(Verb):
             direction=as_direction(role(material, rule)),
             before=rule,
             short=f"{edit.target} holds as in {edition}",
-            says=f"{sentence(rule)} holds as in {edition}.",
+            says=f"{sentence(rule)} holds as in {edition}: {rule_in_words(rule)}.",
         )
         if section_of(rule, material.edition) is not None:
             # in this edition; it may do something in another that the place adopts

@@ -14,6 +14,7 @@ from ...language.rules import JUDGING
 from ...language.tables import Table
 from ..cells import amend_table
 from ..edits import LAXER, STRICTER, Edit, copy_of, words
+from ..in_words import rule_in_words
 from ..meanings import direction, gauges, line_text, lines_of, sentence, size_test, stale_amounts
 from ..own_rules import says_its_lines
 from ..renewing import REASONS, amounts_in, renew_sentences, without_stale_answers
@@ -95,7 +96,7 @@ class Amend(Verb):
             line=struck.old,
             short=f"“{struck.old}” became “{struck.new}”",
             says=f"{sentence(rule)}: “{struck.old}” now reads “{struck.new}”."
-            + (f" {gauge}" if gauge else ""),
+            f" Now, {rule_in_words(after)}." + (f" {gauge}" if gauge else ""),
         )
 
     def went_and_came(self, edit: Edit, material: Material) -> tuple[str, str]:
@@ -278,7 +279,7 @@ def _force(material: Material, edit: Edit) -> None:
         after=after,
         direction=STRICTER if is_law else LAXER,
         short=f"{edit.target} is {'law' if is_law else 'advice'} here",
-        says=f"{sentence(rule)} is now {'law' if is_law else 'advice'}."
+        says=f"{sentence(rule)} is now {'law' if is_law else 'advice'}: {rule_in_words(after)}."
         + (f" {tested}" if tested else ""),
     )
 

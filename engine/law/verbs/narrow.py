@@ -7,7 +7,8 @@ from ...basics.reading import Mapping, place_of
 from ...language.knowledge import Material
 from ...language.words import as_list
 from ..edits import Edit, copy_of
-from ..meanings import as_direction, conditions, line_text, listed, role, sentence
+from ..in_words import when_in_words
+from ..meanings import as_direction, line_text, listed, role, sentence
 from ..own_rules import in_signs, list_of
 from ..targets import changed, given_by_none_else
 from .verb import Verb, put_given_sentence
@@ -42,13 +43,13 @@ class Narrow(Verb):
         # before it is changed: what other rules give is asked of those that stand
         elsewhere = _said_elsewhere(material, edit.target, rule, way)
         changed(material, edit, after)
-        when = conditions(lines)
+        when = when_in_words(lines)
         edit.done.update(
             direction=as_direction(-way),
             before=rule,
             after=after,
-            short=f"{edit.target} holds only when {when}",
-            says=f"{sentence(rule)} now holds only when {when}." + elsewhere,
+            short=f"{edit.target} holds only if {when}",
+            says=f"{sentence(rule)} now holds only if {when}." + elsewhere,
         )
 
     def went_and_came(self, edit: Edit, material: Material) -> tuple[str, str]:
@@ -82,7 +83,7 @@ def _said_elsewhere(material: Material, name: str, rule: Mapping, way: int) -> s
         targets = listed([str(t) for t in as_list(rule.get("exception to"))])
         return (
             f" Everywhere else {targets} stands without it. Where a job doesn't say, the"
-            " permission is not earned: it fails, unless the job does."
+            " permission is not earned."
         )
     alone = given_by_none_else(material, name, rule)
     if alone:

@@ -7,6 +7,7 @@ from ...language.knowledge import Material
 from ...language.rules import CODE_BY, LAYERS
 from ...language.words import as_list
 from ..edits import CHANGES, NEW_RULE, Edit
+from ..in_words import rule_in_words
 from ..meanings import asides, reads, sentence
 from ..own_rules import as_rule, seen_through
 from ..targets import changed
@@ -57,7 +58,8 @@ class Replace(Verb):
         edit.done.update(
             direction=CHANGES,
             short=f"{edit.target} is replaced",
-            says=f"{sentence(old)} is replaced: {sentence(rule)}." + asides(material, rule, 0),
+            says=f"{sentence(old)} is replaced. Before, {rule_in_words(old)}."
+            f" Now {sentence(rule)}: {rule_in_words(rule)}." + asides(material, rule, 0),
             before=old,
             after=rule,
         )

@@ -45,6 +45,7 @@ class Verb:
     moves_lines = False  # whether it may make untrue the examples of the rule that it names
     moves_readers = False  # the same of the rules that read the value or the table that it names
     gives_days = False  # whether its `to` is days
+    needs_one_alone = True  # whether its examples show a case that it leaves alone
     asks_more = False  # whether what does not tell a new condition can tell no longer
 
     @property

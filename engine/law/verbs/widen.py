@@ -7,6 +7,7 @@ from ...basics.reading import place_of
 from ...language.knowledge import Material
 from ...language.words import as_list
 from ..edits import Edit, copy_of, words
+from ..in_words import line_in_words, rule_in_words
 from ..meanings import as_direction, flat, role, sentence
 from ..own_rules import list_of
 from ..targets import changed
@@ -56,7 +57,8 @@ class Widen(Verb):
             before=rule,
             after=after,
             short=f"{edit.target} no longer asks whether {drop}",
-            says=f"{sentence(rule)} no longer asks whether {drop}.",
+            says=f"{sentence(rule)} no longer asks whether {line_in_words(drop)}."
+            f" Now, {rule_in_words(after)}.",
         )
 
     def went_and_came(self, edit: Edit, material: Material) -> tuple[str, str]:

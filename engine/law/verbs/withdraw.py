@@ -22,6 +22,7 @@ class Withdraw(Verb):
     whole = True
     # what is gone has no meaning to compare with
     moves_the_meaning = False
+    needs_one_alone = False
 
     def elsewhere(self, target: str) -> str:
         return (
