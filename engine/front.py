@@ -117,6 +117,7 @@ if TYPE_CHECKING:
     from .comparing.shelf import behind as behind
     from .comparing.shelf import in_force_for as in_force_for
     from .comparing.shelf import shelf as shelf
+    from .drawing.pictures import drawn as drawn
     from .language.entries import Entry as RuleEntry
     from .language.entries import entries as entries
     from .language.entries import entry as entry
@@ -314,6 +315,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "wrong_in": ("basics.shapes", "wrong"),
     "day": ("basics.units", "day"),
     "number_text": ("basics.units", "number_text"),
+    "drawn": ("drawing.pictures", "drawn"),
     "RuleEntry": ("language.entries", "Entry"),
     "entries": ("language.entries", "entries"),
     "entry": ("language.entries", "entry"),

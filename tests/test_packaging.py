@@ -46,7 +46,7 @@ ROOMS = {
     "drawing": "pictures",
     "work": (
         "opening takeoff cutting ledger price_file buying tasks money handover options conditions"
-        " audit corrections record sheets"
+        " audit corrections record pictured sheets"
     ),
     "writing": "form written book schema starter published",
     "teaching": (
