@@ -95,15 +95,15 @@ class Sentences:
             have, needed = self.side_texts(rule, thing)
             margin = self.margin(rule, thing)
             forbids = rule.verb == "must not"
-            said = f"{begun(self._what_is_compared(rule, thing))}: {have}"
+            said = f"{begun(self._what_is_compared(rule.test, thing))}: {have}"
             said += f", where {needed} is {LIMITS.get((rule.test.op, forbids), 'the limit')}"
             return said + (f" ({margin})." if margin else ".")
         return rule.said
 
     @staticmethod
-    def _what_is_compared(rule: Rule, thing: Thing) -> str:
+    def _what_is_compared(test: ex.Cmp, thing: Thing) -> str:
         """Of what a comparison is, and which of its facts where it begins with one."""
-        first = rule.test.a if isinstance(rule.test, ex.Cmp) else None
+        first = test.a
         fact = first.names[-1] if isinstance(first, ex.Path) and first.names else ""
         return f"{short(thing)}, {fact}" if fact else short(thing)
 
