@@ -78,7 +78,7 @@ ASKED = """async name => {
   const known = item => item && ['RESPONSE', 'SCORE', 'MAXSCORE', 'ANSWERED'].every(
     wanted => item.variables.some(each => each.identifier === wanted))
     && item.querySelector('qti-response-processing').process;
-  for (let tries = 0; tries < 200; tries++) {
+  for (let tries = 0; tries < 400; tries++) {
     window.item = find(document);
     if (known(item)) {
       // a moment later all of its rules are there
@@ -89,14 +89,20 @@ ASKED = """async name => {
   }
   return false;
 }"""
+# what is told is waited for: a reason is told of every answer, and told twice alike it is all of it
 ANSWERED = """async chosen => {
-  item.resetResponses();
-  item.updateResponseVariable('RESPONSE', chosen);
-  item.processResponse();
-  await new Promise(soon => setTimeout(soon, 10));
-  const got = Object.fromEntries(item.variables.map(each => [each.identifier, each.value]));
-  const told = [...item.querySelectorAll('qti-modal-feedback')]
-    .filter(each => each.showStatus === 'on').map(each => each.getAttribute('identifier'));
+  let got, told, before;
+  for (let tries = 0; tries < 200; tries++) {
+    item.resetResponses();
+    item.updateResponseVariable('RESPONSE', chosen);
+    item.processResponse();
+    await new Promise(soon => setTimeout(soon, 10));
+    got = Object.fromEntries(item.variables.map(each => [each.identifier, each.value]));
+    told = [...item.querySelectorAll('qti-modal-feedback')]
+      .filter(each => each.showStatus === 'on').map(each => each.getAttribute('identifier'));
+    if (told.includes('why') && told.join() === before) break;
+    before = told.join();
+  }
   return [Number(got.SCORE), Number(got.MAXSCORE), told];
 }"""
 
