@@ -13,6 +13,7 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+from dataclasses import replace
 from itertools import combinations
 from types import SimpleNamespace
 
@@ -33,7 +34,8 @@ from whywire.engine.teaching.quiz import (
 )
 
 KINDS = ("asks", "judges", "findings", "missing", "order", "mends")
-NUMBER = 16
+EACH = 3
+NUMBER = EACH * len(KINDS)
 HOST = "http://paper.test/"
 # a player may keep three digits of a third of a point
 NEAR = 0.001
@@ -113,7 +115,10 @@ def paper():
     knowledge = load()
     maker = Maker(knowledge, read_beliefs())
     law = {"edition": "2023", "packs": [], "digest": knowledge.digest}
-    quiz = make(maker, read_models(knowledge), NUMBER, 3, law, kinds=KINDS)
+    models = read_models(knowledge)
+    # some of each kind, whatever questions come to be
+    parts = [make(maker, models, EACH, 3, law, kinds=(kind,)) for kind in KINDS]
+    quiz = replace(parts[0], questions=[q for part in parts for q in part.questions])
     with zipfile.ZipFile(io.BytesIO(package(maker, quiz))) as archive:
         files = {name: archive.read(name).decode() for name in archive.namelist()}
     return SimpleNamespace(questions=quiz.questions, files=files)
