@@ -365,8 +365,28 @@ def _book(c: ArgumentParser) -> None:
 
 
 def _pack(c: ArgumentParser) -> None:
-    c.add_argument("new", choices=("new",))
-    c.add_argument("name", metavar="NAME", help="small letters and hyphens, as in pine-hollow")
+    c.add_argument("what", choices=("new", "diff", "publish", "verify", "unpack"))
+    c.add_argument(
+        "name",
+        metavar="NAME",
+        help="new: a name, small letters and hyphens, as in pine-hollow; else the folder of a pack,"
+        " or a published file",
+    )
+    c.add_argument(
+        "other",
+        nargs="?",
+        default="",
+        metavar="OTHER",
+        help="diff: the folder of the new version; verify: the published file",
+    )
+    c.add_argument("--json", action="store_true", help="of diff and verify: plain data")
+    c.add_argument("--date", default="", metavar="DAY", help="diff: the date of the permits")
+    c.add_argument(
+        "--job", dest="jobs", action="append", default=[], metavar="JOB", help="diff: a job more"
+    )
+    c.add_argument("--page", default="", metavar="FILE", help="diff: the same as one page (HTML)")
+    c.add_argument("--version", default="", metavar="N", help="publish: which version it is")
+    c.add_argument("--to", default="", metavar="PATH", help="publish, unpack: where it is written")
     c.add_argument(
         "--place", help="the place as a job writes it (the name in capitals, unless you give it)"
     )
@@ -455,6 +475,11 @@ def _check(c: ArgumentParser) -> None:
             "whether each case that was asked about is what was voted, a line an edit"
             " (no-nm-above-two-stories: y): those become its examples"
         ),
+    )
+    c.add_argument(
+        "--ask",
+        action="store_true",
+        help="ask here about each such case, y or n, and write the examples",
     )
     c.add_argument(
         "--sample", type=int, metavar="N", help="with --mutate: so many changes, chosen by --seed"
@@ -598,10 +623,11 @@ COMMANDS: dict[str, tuple[str, str, Callable[[ArgumentParser], None]]] = {
     ),
     "pack": (
         (
-            "Write a pack to begin with: a head, an ordinance with its comments, and a job. Nothing"
-            " is written over."
+            "A pack to begin with (new), two versions side by side as a council reads them (diff),"
+            " and a pack as one file with its digest (publish, verify, unpack). Nothing is written"
+            " over."
         ),
-        "pack new NAME writes a pack to begin with.",
+        "pack new NAME writes a pack to begin with; pack diff OLD NEW says what becomes otherwise.",
         _pack,
     ),
     "format": (

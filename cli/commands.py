@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
@@ -9,6 +10,7 @@ from ..engine.front import Fault, Faults, suggest
 
 if TYPE_CHECKING:
     from ..engine.front import (
+        Against,
         Answer,
         Collector,
         Disagreement,
@@ -19,13 +21,19 @@ if TYPE_CHECKING:
         Lexicon,
         Mapping,
         Note,
+        PackDiff,
         Place,
+        Published,
         Reason,
         Review,
+        Scene,
     )
 
 # the knowledge, (name, sort, as written) of each that was found, and whether it was named exactly
 Found: TypeAlias = "tuple[Knowledge, list[tuple[str, str, Mapping]], bool]"
+
+# what a person said of a scene: what is asked about, the answer, and where it stands
+Told: TypeAlias = "tuple[str, str, Place]"
 
 
 class Unusable(Exception):
@@ -325,6 +333,60 @@ def new_pack(
     return folder
 
 
+def difference_of_packs(old: str, new: str, jobs: tuple[str, ...], day: str) -> PackDiff:
+    """What one version of a pack does otherwise than another. Raises Faults."""
+    from ..engine.front import pack_diff, said_day
+
+    if not new:
+        raise Unusable("pack diff takes two: whywire pack diff OLD NEW")
+    on = said_day(day, _at("--date")).isoformat() if day else ""
+    return pack_diff(Path(folder_of(old)), Path(folder_of(new)), jobs, on)
+
+
+def published(pack: str, version: str) -> str:
+    """A pack as one file. Raises Faults."""
+    from ..engine.front import publish
+
+    if not version:
+        raise Unusable("a published pack has a version: add --version and a number")
+    return publish(Path(folder_of(pack)), version)
+
+
+def verified(pack: str, file: str) -> Against:
+    """How a pack compares with what was published. Raises Faults."""
+    from ..engine.front import against
+
+    if not file:
+        raise Unusable("pack verify takes two: whywire pack verify FOLDER FILE")
+    return against(Path(folder_of(pack)), Path(file))
+
+
+def unpacked(file: str, folder: str) -> Published:
+    """Write what was published into a new folder, called as the pack unless one is named."""
+    from ..engine.front import read_published, unpack
+
+    return unpack(Path(file), Path(folder or read_published(Path(file)).name))
+
+
+def write_new(path: str, text: str) -> None:
+    """Write a file that is not there yet. Raises Faults where it is, or may not be written."""
+    at = _at(path)
+    if Path(path).exists():
+        what = "this file is there already, and nothing is written over"
+        raise Faults([Fault("there-already", at, what, "name another, or take it away")])
+    try:
+        Path(path).write_text(text, encoding="utf-8", newline="\n")
+    except OSError as e:
+        what = f"this file cannot be written: {e.strerror or e}"
+        raise Faults([Fault("not-writable", at, what, "may you write in that folder?")]) from None
+
+
+def _at(name: str) -> Place:
+    from ..engine.front import Place
+
+    return Place(name)
+
+
 def formatted(paths: tuple[str, ...], write: bool) -> tuple:
     """The files that are not in form, of those named or in the folders named, put in form where
     *write*; and the faults of those that cannot be.
@@ -465,26 +527,30 @@ def folder_of(pack: str) -> str:
     return pack
 
 
-def _voted(got: Review, answers: str) -> tuple[dict[int, list[str]], list[Fault]]:
-    """The examples of the edits whose scene was answered with yes; a no is a fault of the edit."""
-    from ..engine.front import Place, decode, read_bytes
+def _asked_about(got: Review) -> dict[str, Scene]:
+    """What is asked about each edit, by its target; of several edits of one target, by its section
+    too.
+    """
+    targets = [scene.edit.target for scene in got.scenes]
+    return {
+        target if targets.count(target) == 1 else f"{target} {scene.edit.cite}": scene
+        for target, scene in zip(targets, got.scenes)
+    }
 
-    path = Path(answers)
-    scenes = {scene.edit.target: scene for scene in got.scenes}
+
+def _voted(got: Review, said: Iterable[Told]) -> tuple[dict[int, list[str]], list[Fault]]:
+    """The examples of the edits whose scene was answered with yes; a no is a fault of the edit."""
+    scenes = _asked_about(got)
     shown: dict[int, list[str]] = {}
     refused: list[Fault] = []
-    for row, line in enumerate(decode(read_bytes(path, answers), answers).splitlines(), 1):
-        target, _, said = (part.strip() for part in line.partition(":"))
-        if not target or target.startswith("#"):
-            continue
-        at = Place(answers, row, 1)
-        if target not in scenes:
-            todo = suggest(target, scenes) or "nothing is asked any more"
-            raise Faults([Fault("no-scene", at, f'nothing is asked about "{target}"', todo)])
-        scene = scenes[target]
-        if said not in ("y", "yes", "n", "no"):
-            raise Faults([Fault("no-answer", at, f'"{said}" is no answer', f"write {target}: y")])
-        if said in ("n", "no"):
+    for name, answer, at in said:
+        if name not in scenes:
+            todo = suggest(name, scenes) or "nothing is asked any more"
+            raise Faults([Fault("no-scene", at, f'nothing is asked about "{name}"', todo)])
+        scene = scenes[name]
+        if answer not in ("y", "yes", "n", "no"):
+            raise Faults([Fault("no-answer", at, f'"{answer}" is no answer', f"write {name}: y")])
+        if answer in ("n", "no"):
             what = f"{scene.edit.name} does what was not voted: {scene.says}"
             todo = "look at its lines and at the day from which it holds"
             refused.append(Fault("not-voted", scene.edit.at, what, todo))
@@ -493,20 +559,44 @@ def _voted(got: Review, answers: str) -> tuple[dict[int, list[str]], list[Fault]
     return shown, refused
 
 
-def reviewed(pack: str, changes: bool, write: bool, answers: str = "") -> tuple:
+def _answers_in(answers: str) -> Iterator[Told]:
+    """The answers that a file gives, a line an edit."""
+    from ..engine.front import Place, decode, read_bytes
+
+    lines = decode(read_bytes(Path(answers), answers), answers).splitlines()
+    for row, line in enumerate(lines, 1):
+        # a section may have a colon in it, and an answer has none
+        name, _, said = (part.strip() for part in line.rpartition(":"))
+        if name and not name.startswith("#"):
+            yield name, said.lower(), Place(answers, row, 1)
+
+
+def reviewed(
+    pack: str,
+    changes: bool,
+    write: bool,
+    answers: str = "",
+    ask: Callable[[str], str] | None = None,
+) -> tuple:
     """A pack of edits as its writer should see it: (review, what it changes or None, the files that
     were written to). *answers* is a file that says of each edit whether its scene is what was
-    voted: its examples are then written too.
+    voted, *ask* puts the question to a person ("" leaves it open); where it is, its examples are
+    written too.
 
     Raises Faults where it cannot be read at all, or the answers cannot.
     """
-    from ..engine.front import review
+    from ..engine.front import Place, review
 
     got, written = review(Path(pack)), []
-    if write or answers:
+    said = [*_answers_in(answers)] if answers else []
+    if ask is not None:
+        for name, scene in _asked_about(got).items():
+            if answer := ask(f"{scene.edit.name}. {scene.says}").strip().lower():
+                said.append((name, answer, Place("answer")))
+    if write or answers or said:
         from ..engine.front import fill_in
 
-        shown, refused = _voted(got, answers) if answers else ({}, [])
+        shown, refused = _voted(got, said)
         if written := fill_in(Path(pack), got.edits, got.said, got.prints, shown):
             got = review(Path(pack))
         # what was refused stays so until the edit is another

@@ -465,19 +465,69 @@ def _book(a: Namespace) -> int:
 
 
 def _pack(a: Namespace) -> int:
+    return {
+        "new": _pack_new,
+        "diff": _pack_diff,
+        "publish": _pack_publish,
+        "verify": _pack_verify,
+        "unpack": _pack_unpack,
+    }[a.what](a)
+
+
+def _pack_new(a: Namespace) -> int:
     from .commands import new_pack
 
     folder = new_pack(a.name, a.place, a.edition, a.layer, a.within, a.start, a.into)
-    put(
-        [
-            [
-                (
-                    f"{folder}: pack.yaml, ordinance.yaml and a job. Next: whywire check {folder}",
-                    "headline",
-                )
-            ]
-        ]
-    )
+    said = f"{folder}: pack.yaml, ordinance.yaml and a job. Next: whywire check {folder}"
+    put([[(said, "headline")]])
+    return 0
+
+
+def _pack_diff(a: Namespace) -> int:
+    from .commands import difference_of_packs, write_new
+    from .show_diff import diff_page, show_diff
+
+    got = difference_of_packs(a.name, a.other, tuple(a.jobs), a.date)
+    if a.json:
+        _json(got.as_dict())
+    else:
+        put(show_diff(got, width()))
+    if a.page:
+        write_new(a.page, diff_page(got))
+        put([[(f"The same as a page: {a.page}", "headline")]], sys.stderr)
+    return 0 if got.same else 1
+
+
+def _pack_publish(a: Namespace) -> int:
+    from .commands import published, write_new
+
+    text = published(a.name, a.version)
+    if not a.to:
+        put([[(line, "")] for line in text.rstrip("\n").split("\n")])
+        return 0
+    write_new(a.to, text)
+    digest = next(line for line in text.split("\n") if line.startswith("digest: "))
+    put([[(f"{a.to}: version {a.version}, {digest}", "headline")]])
+    return 0
+
+
+def _pack_verify(a: Namespace) -> int:
+    from .commands import verified
+    from .show_diff import against_as_dict, show_against
+
+    got = verified(a.name, a.other)
+    if a.json:
+        _json(against_as_dict(got))
+    else:
+        put(show_against(got, width()))
+    return 0 if got.is_same else 1
+
+
+def _pack_unpack(a: Namespace) -> int:
+    from .commands import unpacked
+
+    got = unpacked(a.name, a.to)
+    put([[(f"{a.to or got.name}: {got.name}, version {got.version}, as published", "headline")]])
     return 0
 
 
@@ -531,7 +581,9 @@ def _review(a: Namespace, pack: str) -> int:
     from .show_faults import show_faults
     from .show_review import review_as_dict, show_changes, show_review
 
-    got, changes, written = reviewed(pack, a.changes, a.write, a.answers)
+    got, changes, written = reviewed(
+        pack, a.changes, a.write, a.answers, _ask_of_a_vote if a.ask else None
+    )
     if a.json:
         _json(review_as_dict(got, changes))
     else:
@@ -542,6 +594,21 @@ def _review(a: Namespace, pack: str) -> int:
         )
     put(show_faults(Faults(got.faults.items)), sys.stderr)
     return 2 if got.faults.items else 0
+
+
+def _ask_of_a_vote(question: str) -> str:
+    """What a person answers to a scene: y, n, or nothing where it is left open."""
+    from .layout import wrap
+
+    for _ in range(3):
+        put([[(line, "caution")] for line in wrap(question, width())])
+        put([[("Is that what was voted? y/n (nothing leaves it open): ", "label")]])
+        sys.stdout.flush()
+        said = sys.stdin.readline().strip().lower()
+        if said in ("", "y", "yes", "n", "no"):
+            return said
+        put([[(f'"{said}" is neither y nor n.', "fault")]])
+    return ""
 
 
 def _tested(a: Namespace) -> int:

@@ -127,13 +127,15 @@ def _html_table(grid: Grid, way: Way) -> list[str]:
         return "".join([*lead, *(f"<td>{_html_said(c, way)}</td>" for c in cells[grid.lead :])])
 
     return [
+        # a table that is wider than a phone is moved by itself, with the keys too
+        f'<div class="wide" role="region" tabindex="0" aria-label="{html.escape(grid.caption)}">',
         "<table>",
         f"<caption>{html.escape(grid.caption)}</caption>",
         "<thead><tr>" + "".join(heads("col", [text]) for text in grid.header) + "</tr></thead>",
         "<tbody>",
         *(f"<tr>{row(cells)}</tr>" for cells in grid.rows),
         "</tbody>",
-        "</table>",
+        "</table></div>",
     ]
 
 

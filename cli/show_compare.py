@@ -10,7 +10,17 @@ from typing import TYPE_CHECKING, NamedTuple
 from .layout import Line
 
 if TYPE_CHECKING:  # a screen of another command need not wait for what compares
-    from ..engine.front import Change, Cited, Comparison, Difference, Group, InForce, Pair, Said
+    from ..engine.front import (
+        Change,
+        Cited,
+        Comparison,
+        Difference,
+        Faults,
+        Group,
+        InForce,
+        Pair,
+        Said,
+    )
 
 PLACES = 3  # jobs that are named where an outcome is the same in many
 MOST = 8  # outcomes of one change that are listed of many jobs, unless all are asked for
@@ -40,7 +50,10 @@ def show_compare(
     out: list[Line] = [[(title, "headline")]]
     out += _laws(got, width)
     out += _not_compared(got, width)
-    out += [[], [(_how_many(got), "check")]]
+    if got.jobs:
+        out += [[], [(_how_many(got), "check")]]
+    else:
+        out += [[], [("No job could be compared.", "fault")]]
     for group in got.groups:
         out += _group(group, screen)
     if got.cited:
@@ -80,10 +93,15 @@ def law(force: InForce, dated: bool = True) -> str:
 
 
 def _not_compared(got: Comparison, width: int) -> list[Line]:
-    """The jobs that could not be read under both laws, each with its faults."""
+    """The jobs that could not be read under both laws, with their faults; those that have the same
+    ones together.
+    """
     out: list[Line] = []
+    alike: dict[tuple[str, ...], tuple[list[str], Faults]] = {}
     for job, faults in got.faults:
-        out += [[], [(f"{job} could not be compared", "fault")]]
+        alike.setdefault(tuple(map(str, faults.items)), ([], faults))[0].append(job)
+    for jobs, faults in alike.values():
+        out += [[], *_wrapped(f"{', '.join(jobs)} could not be compared", width, "fault")]
         for fault in faults.items:
             said = f"{fault.what}; {fault.todo}" if fault.todo else fault.what
             out += _wrapped(said, width, "", "  ")

@@ -25,7 +25,7 @@ def show_review(got: Review, width: int) -> list[Line]:
         out += [[("    " + t, "")] for t in wrap(means, width - 4)]
         more = [got.found[e.number].seen] if e.number in got.found else []
         more += [got.beside[e.number]] if e.number in got.beside else []
-        out += [[("    " + t, "source")] for t in wrap(" ".join(more), width - 4)]
+        out += [[("    " + t, "source")] for t in wrap(" ".join(more), width - 4) if t]
         asked = [what for number, what in got.asked if number == e.number]
         asked += [
             f"{scene.says} Is that what was voted?" for scene in got.scenes if scene.edit is e

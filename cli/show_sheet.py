@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from html import escape
+from itertools import count
 
-from ..engine.front import Sheet, SheetRow
+from ..engine.front import Sheet, SheetRow, drawn
 from .layout import Line, plain, wrap
 from .look import look
 
@@ -37,7 +38,7 @@ def show_sheet(sheet: Sheet, width: int = WIDTH) -> list[Line]:
         out.append([(DRAFT, "fault")])
     for at, said in enumerate(sheet.standing):
         out += [[(line, "head" if not at else "caution")] for line in wrap(said, width)]
-    for section in sheet.sections:
+    for section in (one for one in sheet.sections if one.rows):
         out += [[], [(section.title.upper(), "label")]]
         for row in section.rows:
             out += _row(row, width)
@@ -76,7 +77,7 @@ def as_markdown(sheet: Sheet) -> str:
     if sheet.draft:
         out += [f"**{DRAFT}**", ""]
     out += [f"> {_mark(said)}" for said in sheet.standing]
-    for section in sheet.sections:
+    for section in (one for one in sheet.sections if one.rows):
         out += ["", f"## {_mark(section.title)}", ""]
         for row in section.rows:
             text = f"**{_mark(row.text)}**" if row.strong else _mark(row.text)
@@ -99,9 +100,9 @@ def as_html(sheet: Sheet) -> str:
     out = [
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{escape(title)}</title><style>{look()}</style></head><body><main>",
-        f"<h1>{escape(sheet.title)}</h1>",
-        f"<p>{FOR[sheet.audience]} · {escape(sheet.law)}</p>",
+        f"<title>{escape(title)}</title><style>{look()}</style></head>",
+        f'<body class="sheet"><main><h1>{escape(sheet.title)}</h1>',
+        f'<p class="quiet">{FOR[sheet.audience]} · {escape(sheet.law)}</p>',
     ]
     if sheet.head:
         rows = (
@@ -114,15 +115,19 @@ def as_html(sheet: Sheet) -> str:
     out.append('<div class="standing">')
     out += [f"<p>{escape(said)}</p>" for said in sheet.standing]
     out.append("</div>")
+    numbers = count(1)
     for section in sheet.sections:
-        out.append(f"<section><h2>{escape(section.title)}</h2><ul class='rows'>")
-        out += [_item(row) for row in section.rows]
-        out.append("</ul></section>")
-    out += [f"<p>{escape(end)}</p>" for end in sheet.ends]
+        out.append(f"<section><h2>{escape(section.title)}</h2>")
+        if section.rows:
+            out += ['<ul class="rows">', *(_item(row) for row in section.rows), "</ul>"]
+        out += [f"<figure>{drawn(one, f'p{next(numbers)}')}</figure>" for one in section.pictures]
+        out.append("</section>")
+    out += [f'<p class="quiet">{escape(end)}</p>' for end in sheet.ends]
     return "\n".join([*out, "</main></body></html>", ""])
 
 
 def _item(row: SheetRow) -> str:
+    """One line, what stands at its right, what stands under it."""
     right = f'<span class="right">{escape(row.right)}</span>' if row.right else ""
     under = "".join(f'<div class="under">{escape(said)}</div>' for said in row.under)
     strong = " strong" if row.strong else ""

@@ -81,6 +81,7 @@ if TYPE_CHECKING:
     from .basics.shapes import wrong as wrong_in
     from .basics.units import day as day
     from .basics.units import number_text as number_text
+    from .basics.units import said_day as said_day
     from .checking.clashes import note_clashes as note_clashes
     from .checking.clashes import note_never as note_never
     from .checking.coverage import Coverage as Coverage
@@ -108,10 +109,15 @@ if TYPE_CHECKING:
     from .comparing.compare import Said as Said
     from .comparing.compare import compare as compare
     from .comparing.compare import jobs_in as jobs_in
+    from .comparing.pack_diff import PackDiff as PackDiff
+    from .comparing.pack_diff import Turn as Turn
+    from .comparing.pack_diff import pack_diff as pack_diff
+    from .comparing.scenes import Scene as Scene
     from .comparing.shelf import Behind as Behind
     from .comparing.shelf import behind as behind
     from .comparing.shelf import in_force_for as in_force_for
     from .comparing.shelf import shelf as shelf
+    from .drawing.pictures import drawn as drawn
     from .language.entries import Entry as RuleEntry
     from .language.entries import entries as entries
     from .language.entries import entry as entry
@@ -267,6 +273,12 @@ if TYPE_CHECKING:
     from .writing.book import make_book as make_book
     from .writing.book import paths as paths
     from .writing.form import in_form as in_form
+    from .writing.published import Against as Against
+    from .writing.published import Published as Published
+    from .writing.published import against as against
+    from .writing.published import publish as publish
+    from .writing.published import read_published as read_published
+    from .writing.published import unpack as unpack
     from .writing.schema import job_schema as job_schema
     from .writing.schema import pack_schema as pack_schema
     from .writing.starter import starter as starter
@@ -303,6 +315,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "wrong_in": ("basics.shapes", "wrong"),
     "day": ("basics.units", "day"),
     "number_text": ("basics.units", "number_text"),
+    "drawn": ("drawing.pictures", "drawn"),
     "RuleEntry": ("language.entries", "Entry"),
     "entries": ("language.entries", "entries"),
     "entry": ("language.entries", "entry"),
@@ -459,6 +472,17 @@ HOMES: dict[str, tuple[str, str]] = {
     "in_short": ("work.tasks", "in_short"),
     "tasks_in_order": ("work.tasks", "ordered"),
     "Review": ("comparing.amendments", "Review"),
+    "said_day": ("basics.units", "said_day"),
+    "Scene": ("comparing.scenes", "Scene"),
+    "PackDiff": ("comparing.pack_diff", "PackDiff"),
+    "Turn": ("comparing.pack_diff", "Turn"),
+    "pack_diff": ("comparing.pack_diff", "pack_diff"),
+    "Against": ("writing.published", "Against"),
+    "Published": ("writing.published", "Published"),
+    "against": ("writing.published", "against"),
+    "publish": ("writing.published", "publish"),
+    "read_published": ("writing.published", "read_published"),
+    "unpack": ("writing.published", "unpack"),
     "review": ("comparing.amendments", "review"),
     "Change": ("comparing.between", "Change"),
     "Changes": ("comparing.changes", "Changes"),

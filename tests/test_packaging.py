@@ -20,10 +20,10 @@ ROOMS = {
         " knowledge entries lexicon"
     ),
     "law": (
-        "forms edits in_words meanings likeness cells own_rules targets renewing"
+        "forms edits in_words meanings likeness cells own_rules there sections targets renewing"
         " verbs/verb verbs/add verbs/withdraw"
         " verbs/replace verbs/amend verbs/set_value verbs/redate verbs/alias verbs/narrow"
-        " verbs/widen verbs/adopt verbs/registry applying library places laws"
+        " verbs/widen verbs/adopt verbs/take verbs/lock verbs/registry applying library places laws"
     ),
     "running": (
         "outcomes emit alike program alone unknown beside job withheld chain durable rerun pieces"
@@ -41,14 +41,14 @@ ROOMS = {
     "asking": "places cards said habits turning survey job_file resumed",
     "comparing": (
         "between without edit_examples slices grid witnesses scenes amendments"
-        " compare shelf changes"
+        " compare shelf changes pack_diff"
     ),
     "drawing": "pictures",
     "work": (
         "opening takeoff cutting ledger price_file buying tasks money handover options conditions"
-        " audit corrections record sheets"
+        " audit corrections record pictured sheets"
     ),
-    "writing": "form written book schema starter",
+    "writing": "form written book schema starter published",
     "teaching": (
         "files beliefs practice draws stems asked questions kinds/kind kinds/valued kinds/asks"
         " kinds/judges kinds/governs kinds/findings kinds/missing kinds/mends kinds/order"

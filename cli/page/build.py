@@ -16,6 +16,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+import networkx
 import yaml
 
 from ...engine.front import (
@@ -100,6 +101,12 @@ def _sources(path: Path) -> None:
         # what reads a job's file that a person opens there; it needs no library of the system
         for source in sorted(Path(yaml.__file__).parent.glob("*.py")):
             archive.write(source, f"yaml/{source.name}")
+        # what puts the work in order
+        graphs = Path(networkx.__file__).parent
+        for source in sorted(graphs.rglob("*.py")):
+            within = source.relative_to(graphs.parent)
+            if "tests" not in within.parts:
+                archive.write(source, str(within))
 
 
 def _laws(path: Path, laws: list[dict[str, str]], day: datetime.date) -> str:

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
 from ...engine.front import Faults, Survey
-from ..layout import Line
+from ..layout import Line, wrap
 from ..show_sheet import FOR, show_sheet
 from . import texts
 
@@ -20,6 +20,10 @@ if TYPE_CHECKING:
 ASK_FOR_PRICES = (
     "There is no price without your own prices. whywire prices new FILE writes a file to begin"
     " with; write your own prices over it, and open it here."
+)
+AT_A_TERMINAL = (
+    "Options, and what may be found otherwise, are run whole: whywire price and whywire sheet do"
+    " it, with the job's file."
 )
 PRICED = ("price", "office", "customer")  # what needs a file of prices
 
@@ -113,8 +117,11 @@ def price(survey: Survey, desk: Desk) -> list[Line]:
 
     material = _material(survey, desk)
     if material.price is None:
-        return [[(ASK_FOR_PRICES, "")]]
-    return show_price(material.job, material.price, [], desk.width)[1:]
+        return [[(line, "")] for line in wrap(ASK_FOR_PRICES, desk.width)]
+    return [
+        *show_price(material.job, material.price, [], desk.width)[1:],
+        *_at_a_terminal(desk),
+    ]
 
 
 def _sheet(audience: str) -> Callable[[Survey, Desk], list[Line]]:
@@ -125,12 +132,18 @@ def _sheet(audience: str) -> Callable[[Survey, Desk], list[Line]]:
 
         material = _material(survey, desk)
         if audience in PRICED and material.price is None:
-            return [[(ASK_FOR_PRICES, "")]]
+            return [[(line, "")] for line in wrap(ASK_FOR_PRICES, desk.width)]
         why_not = holds_back(material, audience)
         said: list[Line] = [[(f"A draft, since {why_not}.", "caution")]] if why_not else []
-        return said + show_sheet(sheet(material, audience, bool(why_not)), desk.width)[1:]
+        lines = said + show_sheet(sheet(material, audience, bool(why_not)), desk.width)[1:]
+        return lines + (_at_a_terminal(desk) if audience in PRICED else [])
 
     return lines
+
+
+def _at_a_terminal(desk: Desk) -> list[Line]:
+    """What is not here of a price."""
+    return [[], *([(line, "source")] for line in wrap(AT_A_TERMINAL, desk.width))]
 
 
 def _material(survey: Survey, desk: Desk) -> SheetMaterial:

@@ -16,6 +16,8 @@ class Row:
         self.label, self.text, self.source = label, text, source
         self.rank = rank  # what is left out first when the answer is too long: the highest
         self.lines = lines  # lines it may always take
+        # the edit of a pack that it tells of: the pack and the number there
+        self.edit: tuple[str, int] | None = None
 
 
 class Answer:

@@ -112,6 +112,9 @@ def reckoned(text: str) -> bool:
     return any(f" {op} " in text for op in "+−×÷=:")
 
 
+AMENDED = "Amended"  # the label of a row about an edit, where that makes the answer
+
+
 class Case(NamedTuple):
     """One finding as an answer looks at it."""
 
@@ -915,8 +918,10 @@ class Explain(Assumed):
                     rank=1,
                 )
             )
-        for n, e in enumerate(edits[:3]):
-            answer.rows.append(Row("Amended" if n == 0 else "", told(e), cite_short(e), rank=1))
+        for e in edits[:3]:
+            row = Row(AMENDED, told(e), cite_short(e), rank=1)
+            row.edit = e.pack.name, e.number
+            answer.rows.append(row)
 
     def sizes_assumed(self, rule: Rule, thing: Thing) -> list[str]:
         """The sizes of conductors that nobody told and a check rests on."""

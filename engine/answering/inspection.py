@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from ..basics import kept, reading
-from ..basics.errors import Fault, Faults, Place
+from ..basics.errors import Collector, Fault, Faults, Place
 from ..basics.limits import DURABLE_THINGS
 from ..basics.reading import Mapping, decode, place_of, read_bytes
 from ..basics.sentinels import NONE
@@ -80,6 +80,37 @@ def _read(path: Path, name: str) -> Any:
         body = reading.read_yaml(decode(data, name), name)
         kept.write(there, now, pickle.dumps(body, 5))
     return body
+
+
+class _Without:
+    """The answer to the rule of an *answer* as it would be without an edit of a pack."""
+
+    def __init__(self, found: Inspection, answer: Answer) -> None:
+        # packs are read only where an answer rests on one
+        from ..law.library import Library
+
+        self.found, self.rule, self.on = found, answer.rule, answer.on
+        self.library = Library(found.force.folders, examples=False)
+
+    def is_the_same(self, key: tuple[str, int] | None) -> bool:
+        """Whether the rule answers the same, on the same thing, without the edit *key* names."""
+        found, force = self.found, self.found.force
+        edits = [e for p in self.library.packs for e in p.edits if (p.name, e.number) == key]
+        try:
+            k = self.library.in_force(found.k.edition, force.date, edits, Collector())
+            other = Inspection(found.body, k, force=force, mended=found.mended)
+            worlds = found.standing.world, other.standing.world
+        except (Fault, Faults):  # what stands on it does not stand without it
+            return False
+        with_it, without = (_verdict(world, self.rule, self.on) for world in worlds)
+        return with_it == without
+
+
+def _verdict(world: World, rule: str, on: str) -> object:
+    """What a rule says of a thing; None where there is no such rule, or thing."""
+    if rule not in world.k.rules or on not in world.things:
+        return None
+    return world.answer(world.k.rules[rule], world.things[on])
 
 
 def _no_second() -> Fault:
@@ -174,6 +205,24 @@ class Inspection:
         differences = durable.agree(self.k, self.body, world, nodes, job)
         if differences:
             raise Disagreement(self.name, differences)
+
+    def _say_what_amends(self, answer: Answer) -> None:
+        """Keep "amended" for the edits without which the answer would be another: the job is run
+        without each. What an answer rests on and would be the same without is said to be so.
+        """
+        rows = [row for row in answer.rows if row.edit]
+        if not rows:
+            return
+        without = _Without(self, answer)
+        for row in rows:
+            if not without.is_the_same(row.edit):
+                continue
+            row.label, row.rank = "Local text", 4
+            row.text = f"{row.text}: the answer is the same without it"
+        # one label over several rows
+        last = ""
+        for row in rows:
+            row.label, last = ("" if row.label == last else row.label), row.label
 
     def confirm(self, answer: Answer, asked: bool = True) -> None:
         """Chain what one answer rests on by durable-rules too; unless *asked*, where there is room
@@ -379,7 +428,9 @@ class Inspection:
     def why(self, *words: str) -> Answer:
         """Answer ``why SUBJECT [ATTRIBUTE or RULE]``. Raises Unclear for what is not there."""
         standing = self.standing
-        return Why(standing.world, standing.whatif, standing).question(list(words))
+        answer = Why(standing.world, standing.whatif, standing).question(list(words))
+        self._say_what_amends(answer)
+        return answer
 
     def why_not(self, *words: str) -> Answer:
         """Answer ``whynot SUBJECT ATTRIBUTE=VALUE``. Raises Unclear for what is not there."""

@@ -114,6 +114,7 @@ def _reviewed(folder: Path, faults: Collector) -> Review:
     for edit in pack.edits:
         days.see_edit(edit)
     _beside(got, below, set(days.seen))
+    _within(got, below)
     got.sound = list(days.sound)
     wrong = {edit for left_out in days.left_out.values() for edit in left_out}
     got.unsound = [edit for edit in pack.edits if id(edit) in wrong]
@@ -219,14 +220,26 @@ class _EveryDay:
         meant = self.meant.get(id(edit), {})
         other = next((day for day in busy if meant.get(day, told) != told), None)
         if other is not None:
+            later = (at for at in busy if at[1] > other[1])
+            turns = min((at[1] for at in later if meant.get(at, told) == told), default="")
             self.got.faults.add(
                 "meaning-moved",
                 place_of(edit.d.get("meaning"), edit.at),
                 f"{edit.name} means something else for a permit of {other[1]} ({other[0]}):"
                 f" {meant[other]}",
-                f"write two edits, one with until: and one with from: {max(when, other)[1]}, each"
-                " over what stands on its days",
+                "write two edits, each over what stands on its days: "
+                + _in_two(edit, turns or max(when[1], other[1])),
             )
+
+
+def _in_two(edit: Edit, day: str) -> str:
+    """An edit as the two that hold up to a day and from it on, without what is to be written
+    anew.
+    """
+    begins = f", from: {edit.start}" if edit.start else ""
+    ends = f", until: {edit.end}" if edit.end else ""
+    first = f"- {{{edit.verb}: {edit.target}{begins}, until: {day}, ...}}"
+    return f"{first} and - {{{edit.verb}: {edit.target}, from: {day}{ends}, ...}}"
 
 
 def _text_of(fault: Fault) -> str:
@@ -489,6 +502,53 @@ def _beside(got: Review, below: list[Path], told: set[str]) -> None:
         _see_together(got, together, f"{names} {is_} for the same place", told)
 
 
+def _within(got: Review, below: list[Path]) -> None:
+    """Look at the packs that lie within this one: what they amend must still stand as it is
+    here.
+    """
+    pack = got.pack
+    inner = []
+    shelf = _on_shelf(got)
+    for other in shelf.values():
+        chain = chain_of(other, shelf, Collector())
+        if other.name != pack.name and pack.name in {p.name for p in chain[1:]}:
+            inner.append((other, chain))
+    for other, chain in inner:
+        # the pack as it is here takes the place of the one on the shelf
+        between = [p.folder for p in chain[::-1] if p.name != pack.name and p.folder not in below]
+        whole = None
+        with Collector().catching():
+            whole = Library((*below, pack.folder, *between), Collector(), examples=False)
+        if whole is not None:
+            _see_fits(got, whole, other)
+    if inner:
+        names = listed([other.name for other, _ in inner])
+        lie, were = ("lies", "was") if len(inner) == 1 else ("lie", "were")
+        got.notices.append(f"{names} {lie} within it, and {were} looked at with it.")
+
+
+def _see_fits(got: Review, whole: Library, other: Pack) -> None:
+    """Note what of a pack that lies within does not fit, for which this one may be the reason."""
+    files = {edit.at[0] for p in whole.packs if p.name == other.name for edit in p.edits}
+    seen: set[str] = set()
+    for edition in got.editions:
+        for day in whole.dates():
+            if not _adopted(whole, edition, day):
+                continue
+            faults = Collector()
+            whole.material(edition, day, faults=faults)
+            for fault in faults.items:
+                if fault.at[0] in files and _text_of(fault) not in seen:
+                    seen.add(_text_of(fault))
+                    got.faults.add(
+                        "within-not-fit",
+                        got.pack.at,
+                        f"{other.name} lies within it and does not fit: {fault.what} (at"
+                        f" {fault.at}, for a permit of {day})",
+                        fault.todo,
+                    )
+
+
 def _on_shelf(got: Review) -> dict[str, Pack]:
     """The packs on the shelf, none where a head is faulty; note where another has this one's
     name.
@@ -617,7 +677,9 @@ class _Looking:
         # examples ran without the edit and with it: what it does on this day is what counts
         edit.done = there.done[id(edit)]
         self.got.moves += self.moves
-        self.found = self.got.found[edit.number] = self._found()
+        self.found = self._found()
+        if not verb_of(edit).changes_nothing:
+            self.got.found[edit.number] = self.found
         self._says_what_is_meant()
         self._reads_too()
         self._says_which_way()
@@ -641,6 +703,8 @@ class _Looking:
         if verb_of(edit).makes_anew or any(added_here):
             return
         over = fingerprint(there.bare, edit.target) or fingerprint(there.below, edit.target)
+        if not over:  # a fact, or a section, has no text of its own
+            return
         self.got.prints[edit.number] = over
         if not edit.d.get("of"):
             self.faults.add(
@@ -745,7 +809,7 @@ class _Looking:
         """Note who else reads what the edit is about: whom it reaches, and whom it does not."""
         edit, k = self.edit, self.there.k
         rule = k.rules.get(edit.target)
-        if rule is None and edit.target in k.gone:
+        if verb_of(edit).changes_nothing or (rule is None and edit.target in k.gone):
             return
         if rule is None:
             readers = sorted(r.id for r in k.rules.values() if _reads_what(edit, r))
@@ -766,6 +830,7 @@ class _Looking:
         """The other rules that read some facts, as they are told."""
         k, own = self.there.k, {self.edit.target}
         own |= {rule.id for rule in k.order.exceptions.get(self.edit.target, ())}
+        own |= {*self.edit.done.get("reaches", ())}
         readers = {name for fact in facts for name in k.order.readers.get(fact, ())} - own
         if len(readers) > MANY_READERS:
             return said.format(f"{len(readers)} other rules")
@@ -930,7 +995,9 @@ class _Looking:
             return None
         # an example that does not tell the new condition
         untold = "cannot tell" in outcome.got or "unknown" in outcome.got
-        return None if outcome.ok or (verb_of(self.edit).asks_more and untold) else outcome
+        asks_more = verb_of(self.edit).asks_more or "where" in self.edit.d
+        asks_more = asks_more or "choice until" in self.edit.d
+        return None if outcome.ok or (asks_more and untold) else outcome
 
     def _was_true(self, rule: str, example: Mapping, number: int) -> bool:
         """Whether an example is true without the edit: another may be the one that moved it."""
@@ -945,6 +1012,8 @@ class _Looking:
             example.get("given", {}),
             key,
             f"{{{now}}}" if key == "gives" else now.removeprefix("holds: "),
+            # who signs the line should see what of the base he gives up
+            note=f"{rule.id} promised {outcome.wanted}",
         )
         self.faults.add(
             "example-moved",
@@ -956,7 +1025,9 @@ class _Looking:
 
 
 def _reads_what(edit: Edit, rule: Rule) -> bool:
-    """Whether a rule reads the value or the table that an edit is about."""
+    """Whether a rule reads the value or the table that an edit is about, or is reached by it."""
+    if rule.id in edit.done.get("reaches", ()):
+        return True
     return edit.target in rule.reads_values or edit.target in rule.reads_tables
 
 

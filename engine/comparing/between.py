@@ -20,7 +20,7 @@ from ..basics.units import show_number
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge, Material, assemble, value_in
 from ..language.order import Order, find_order, reads_of, roles
-from ..language.rules import JUDGING, Rule, cited, meaning_parts, section_of
+from ..language.rules import JUDGING, Rule, cited, meaning_parts, plain_text, section_of
 from ..language.tables import Table
 from ..language.things import NodeId
 from ..language.words import as_list
@@ -203,10 +203,12 @@ class Between:
         already.
         """
         edits = [{edit_key(e): e for e in self._edits_of(m, item.name)} for m in self.materials]
+        # an edit that both versions of a pack have is no change
+        twins = [{_as_written(e) for e in edits[side].values()} for side in (A, B)]
         out = []
         for side in (A, B):
             for key, edit in edits[side].items():
-                if key not in edits[1 - side]:
+                if key not in edits[1 - side] and _as_written(edit) not in twins[1 - side]:
                     if key not in made:
                         made[key] = self._change_of(edit, item.kind, side)
                     out.append(made[key])
@@ -600,8 +602,17 @@ def _moves_days_of(other: Edit, edit: Edit) -> bool:
     return (
         verb_of(other).moves_an_edit(other)
         and other.target == edit.target
-        and pack == edit.pack.name
+        and pack == str(edit.pack.head.get("pack"))
     )
+
+
+def _as_written(edit: Edit) -> tuple[str, str, str]:
+    """What makes an edit the same in two versions of a pack: whose it is and what it does, with
+    its days; what was only kept of it (`of`, `meaning`, examples) does nothing.
+    """
+    kept = ("of", "meaning", "examples", "notes", "reason", "relieves", "corrected")
+    said = {str(key): plain_text(text) for key, text in edit.d.items() if key not in kept}
+    return str(edit.pack.head.get("pack")), repr(sorted(said.items())), edit.window()
 
 
 def _by_edition_alone(item: Item) -> bool:

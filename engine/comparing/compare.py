@@ -269,6 +269,11 @@ def compare(path: str | Path, under: list[str] | tuple[str, ...]) -> Comparison:
     return out
 
 
+def differ_of(out: Comparison, told: list[Told]) -> None:
+    """Compare jobs that are told under two laws, and note in *out* what differs."""
+    _Comparing(out, told).run(alone=False)
+
+
 class Under(NamedTuple):
     """A job under one law: what the law is called, what is in force, the job as told there."""
 
@@ -352,11 +357,19 @@ class _Comparing:
         """Every pack that any job needs, read once; packs whose words do not go together are read
         by themselves.
         """
-        every = frozenset(p.folder for job in self.told for u in job.sides for p in u.force.packs)
-        for wanted in (every, frozenset(folders)):
+        # those of the first law come first: it is the second that brings another version of one
+        folder_of = {
+            pack.folder: side
+            for side in (B, A)
+            for job in self.told
+            for pack in job.sides[side].force.packs
+        }
+        every = sorted(folder_of, key=lambda folder: (folder_of[folder], folder))
+        for wanted in (frozenset(every), frozenset(folders)):
             if wanted not in self.libraries:
                 try:
-                    library = Library(tuple(sorted(wanted)), examples=False)
+                    here = tuple(folder for folder in every if folder in wanted)
+                    library = Library(here, examples=False, versions=True)
                     library.faults.stop()
                     self.libraries[wanted] = library
                 except Faults:
@@ -394,7 +407,9 @@ def _first(g: Group) -> tuple:
 
 def _side(library: Library, force: InForce) -> Side:
     """The law that is in force; two days between which none of its packs names one have one."""
-    names = tuple(p.name for p in force.packs)
+    # a version of a pack has a name of its own in the library
+    packs = [library.pack_in(p.folder) or p for p in force.packs]
+    names = tuple(p.name for p in packs)
     days = library.dates(names)
     date = (
         max((d for d in days if d <= force.date), default="0001-01-01")

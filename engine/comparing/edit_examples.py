@@ -13,6 +13,7 @@ from ..language.rules import FILLING, JUDGING, Rule
 from ..language.things import Thing
 from ..law.edits import CHANGES, LAXER, STRICTER, Edit
 from ..law.forms import EXAMPLE_OF_AN_EDIT
+from ..law.there import twins_of
 from ..law.verbs.registry import verb_of
 from ..running.chain import OFF, SET_ASIDE, World
 from .without import OneDay
@@ -151,11 +152,15 @@ class EditExamples:
         return Move(edit, number, rule, without, comes)
 
 
-def pasted(before: dict[str, str], given: dict[str, Any], key: str, value: object) -> str:
+def pasted(
+    before: dict[str, str], given: dict[str, Any], key: str, value: object, note: str = ""
+) -> str:
     """An example as it is written."""
     lead = "".join(f"{name}: {text}, " for name, text in before.items())
     facts = ", ".join(f"{fact}: {told}" for fact, told in given.items())
-    return f"- {{{lead}given: {{{facts}}}, {key}: {value}}}"
+    said = note.replace('"', "'")
+    more = f', note: "{said}"' if said else ""
+    return f"- {{{lead}given: {{{facts}}}, {key}: {value}{more}}}"
 
 
 def wanted(d: dict[str, Any], e: Edit, at: Place) -> str:
@@ -191,13 +196,32 @@ def missing(d: dict[str, Any]) -> str:
     return ", ".join(f"{fact}: unknown" for fact in d.get("gives", {}))
 
 
+def of_both(one: str, other: str) -> str:
+    """What two rules say of a case of which each is about a part: that which asks more, and what
+    does not apply says nothing.
+    """
+    if one == OFF or other == OFF:
+        return other if one == OFF else one
+    if one not in ASKS or other not in ASKS:
+        return other if one.endswith(": unknown") else one
+    return max(one, other, key=lambda answer: ASKS[answer])
+
+
 def verdict(k: Knowledge, rule: str, d: dict[str, Any]) -> str:
     """What *rule* says of the things that an example gives, exceptions and all: an answer, or what
-    it fills.
+    it fills; of one that was said twice, for some and for the rest, what both say.
 
     Raises:
         Fault: the example names what is not there.
     """
+    said = _verdict(k, rule, d)
+    for twin in twins_of(k.rules, rule):
+        said = of_both(said, _verdict(k, twin, d))
+    return said
+
+
+def _verdict(k: Knowledge, rule: str, d: dict[str, Any]) -> str:
+    """The same of one rule by itself."""
     r = k.rules.get(rule)
     if r is None:
         return missing(d)

@@ -21,8 +21,9 @@ from ..language.knowledge import Knowledge
 from ..language.rules import FILLING, JUDGING, Rule
 from ..language.things import Members, OpenMembers, Thing, members
 from ..language.words import Word
+from ..law.there import twins_of
 from ..running.chain import OFF, World
-from .edit_examples import ASKS
+from .edit_examples import ASKS, of_both
 
 # the links from a thing to one of its facts, each with the kind that has it; the fact last
 Way: TypeAlias = tuple[tuple[str, str], ...]
@@ -231,7 +232,7 @@ class Slice:
     def answers(self, law: Law, case: Case) -> dict[str, str]:
         """What each requirement says of a case; nothing where its numbers outgrow."""
         try:
-            return law.verdict(self.judges, self.thing(law, case))
+            return as_one(law.verdict(self.judges, self.thing(law, case)))
         except (Fault, TypeError):
             return {}
 
@@ -267,6 +268,16 @@ class Slice:
                 if holder[slot] is not None:
                     out[way] = holder[slot]
         return out
+
+
+def as_one(answers: dict[str, str]) -> dict[str, str]:
+    """What rules say that were said twice, for some and for the rest, as of one rule each."""
+    twins = {twin: name for name in answers for twin in twins_of(answers, name)}
+    out = {name: answer for name, answer in answers.items() if name not in twins}
+    for twin, name in twins.items():
+        if name in out:
+            out[name] = of_both(out[name], answers[twin])
+    return out
 
 
 def _plain(value: Any) -> Any:

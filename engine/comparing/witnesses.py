@@ -18,6 +18,7 @@ from ..language.knowledge import Knowledge
 from ..language.rules import FILLING, JUDGING, Rule
 from ..language.words import as_list
 from ..law.edits import BOTH, CHANGES, LAXER, STRICTER, Edit
+from ..law.there import twins_of
 from ..running.chain import OFF
 from .edit_examples import ASKS
 from .grid import Grid
@@ -127,6 +128,7 @@ def _changed(edit: Edit, laws: tuple[Law, Law]) -> list[Rule]:
     to it.
     """
     names = [edit.target, *map(str, as_list(edit.d.get("instead of")))]
+    names += edit.done.get("reaches", ())
     if not any(edit.target in law.k.rules for law in laws):
         names += [
             rule.id
@@ -144,7 +146,10 @@ def _felt(edit: Edit, laws: tuple[Law, Law]) -> Iterator[tuple[list[str], set[Ce
     cells: set[Cell] = set()
     done: set[str] = set()
     for rule in _changed(edit, laws):
-        group = roots(laws, rule)
+        # a rule that was said twice is one to whoever asks what it comes to
+        names = [rule.id, *(twin for law in laws for twin in twins_of(law.k.rules, rule.id))]
+        both = [law.k.rules[name] for name in names for law in laws if name in law.k.rules]
+        group = list(dict.fromkeys(name for one in both for name in roots(laws, one)))
         judges = [name for name in group if _judges(name, laws)]
         if judges and not done.issuperset(judges):
             done |= {*judges}

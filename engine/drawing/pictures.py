@@ -1,5 +1,5 @@
 """Pictures drawn from numbers: the parts of a volume, the front of a thing, depths in the ground,
-and a line of things one behind the other.
+a line of things one behind the other, a run with its lengths, amounts in what holds them.
 
 What a picture shows is data: its form and what is written at its parts, which the knowledge says.
 Each picture comes with the same in words, for who cannot see it. Byte for byte the same each time,
@@ -9,6 +9,7 @@ in the colours of the page it stands on.
 from __future__ import annotations
 
 import re
+import textwrap
 from collections.abc import Callable, Mapping
 from html import escape
 from typing import Any, TypeAlias
@@ -17,6 +18,9 @@ Said: TypeAlias = Mapping[str, Any]
 
 WIDTH = 360  # pixels: a phone held upright
 LETTER, LINE = 7.2, 18  # how wide a letter is on average, how high a line
+COLUMNS = int((WIDTH - 20) / LETTER)  # letters in a line as wide as the picture
+LONGEST_STRETCH, HIGHEST_STACK = 120, 200  # pixels of the longest stretch of a run, of a stack
+HELD = "\xa0"  # a space at which no line ends
 MOST_MARKS = 12  # marks of one part of a volume; more are counted in its text
 NUMBER = re.compile(r"\d+(?:\.\d+)?")
 STYLE = (
@@ -24,6 +28,8 @@ STYLE = (
     ".edge{fill:none;stroke:currentColor;stroke-width:2}"
     ".thin{fill:none;stroke:currentColor;stroke-width:1}"
     ".mark{fill:currentColor;fill-opacity:.25;stroke:currentColor}"
+    ".light{fill:currentColor;fill-opacity:.06;stroke:currentColor}"
+    ".thick{fill:none;stroke:currentColor;stroke-width:3}"
     ".far{stroke-dasharray:5 4}"
 )
 
@@ -35,7 +41,8 @@ def drawn(picture: Said, name: str) -> str:
     >>> drawn(said, "one").startswith('<svg xmlns="http://www.w3.org/2000/svg" role="img"')
     True
     """
-    height, body = FORMS[str(picture["form"])](picture)
+    form = str(picture["form"])
+    height, body = (OF_AMOUNTS.get(form) or FORMS[form])(picture)
     title = escape(f"{picture['says']}")
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="{name}-t {name}-d"'
@@ -58,12 +65,24 @@ def shown_in_words(picture: Said) -> str:
 
 def _written(picture: Said) -> list[str]:
     said = [str(part) for part in picture.get("parts", ())]
+    if "amounts" in picture:
+        return _amounts_written(picture)
     sizes = [f"{key} {picture[key]}" for key in ("width", "height", "depth") if key in picture]
     around = picture.get("around")
     if around is not None:
         of_it = [f"{key} {around[key]}" for key in ("width", "height") if key in around]
         sizes.append(f"{around['says']}: " + ", ".join(of_it))
     return sizes + said + ([str(picture["at"])] if "at" in picture else [])
+
+
+def _amounts_written(picture: Said) -> list[str]:
+    """The parts of a picture of amounts, from one end to the other, and what they are against."""
+    limit = picture["limit"]
+    said = []
+    for part in picture["amounts"]:
+        counts = " (this one counts)" if part.get("decides") else ""
+        said.append(f"{part['amount']} {part['says']}{counts}")
+    return [*picture["start"], *said, *picture["end"], f"{limit['amount']} {limit['says']}"]
 
 
 def _number(text: Any) -> float:
@@ -158,9 +177,112 @@ def _one_line(picture: Said) -> tuple[int, str]:
     return height, body
 
 
+def _run(picture: Said) -> tuple[int, str]:
+    """A run from its start to its end: each stretch as long as it is beside the others, what it is
+    beside it, and what all of it comes to.
+    """
+    amounts, limit = picture["amounts"], picture["limit"]
+    longest = max(float(part["number"]) for part in amounts)
+    body, y = _rows(10, 20, picture["says"], COLUMNS)
+    body, y = _end(body, y + 4, picture["start"], "from here")
+    for part in amounts:
+        rows = _wrapped(f"{part['amount']}  {part['says']}", COLUMNS - 6)
+        high = max(float(part["number"]) / longest * LONGEST_STRETCH, LINE * len(rows) + 10)
+        body += _line(24, y, 24, y + high, "edge") + _line(16, y + high, 32, y + high)
+        body += _rows_in_the_middle(46, y + high / 2, rows)
+        y += high
+    body, y = _end(body, y, picture["end"], "to here")
+    more, y = _rows(10, y + LINE + 4, f"{limit['amount']} {limit['says']}", COLUMNS)
+    return int(y), body + more
+
+
+def _end(body: str, y: float, said: list[str], else_: str) -> tuple[str, float]:
+    """One end of a run: what stands there, in a frame; and where the picture goes on."""
+    rows = [row for text in said or [else_] for row in _wrapped(text, COLUMNS - 3)]
+    high = LINE * len(rows) + 10
+    body += _rect(10, y, WIDTH - 20, high)
+    for at, row in enumerate(rows):
+        body += _text(20, y + LINE * (at + 1), row)
+    return body, y + high
+
+
+def _stack(picture: Said) -> tuple[int, str]:
+    """Amounts stacked in the frame of what holds them, to one scale; what stands out above the
+    frame is too much.
+    """
+    amounts, limit = picture["amounts"], picture["limit"]
+    total = sum(float(part["number"]) for part in amounts)
+    holds = float(limit["number"])
+    body, top = _rows(10, 20, picture["says"], COLUMNS)
+    scale = HIGHEST_STACK / max(total, holds)
+    floor = top + 2 + HIGHEST_STACK
+    sides, up = [], 0.0
+    for at, part in enumerate(amounts):
+        high = float(part["number"]) * scale
+        body += _rect(24, floor - up - high, 96, high, "mark" if at % 2 else "light")
+        sides.append((floor - up - high / 2, f"{part['amount']} {part['says']}"))
+        up += high
+    body += _rect(18, floor - holds * scale, 108, holds * scale, "thick")
+    if holds > total:
+        sides.append((floor - (up + holds * scale) / 2, "room to spare"))
+    y = top + 6.0
+    for middle, said in reversed(sides):
+        rows = _wrapped(said, COLUMNS - 22)
+        body += _line(120, middle, 150, y + LINE * len(rows) / 2 - 3)
+        for row in rows:
+            body += _text(156, y + 6, row)
+            y += LINE
+    below = max(floor, y - 6) + LINE + 4
+    more, y = _rows(10, below, f"{limit['amount']} {limit['says']}", COLUMNS)
+    return int(y), body + more
+
+
+def _bars(picture: Said) -> tuple[int, str]:
+    """Amounts as bars, a line through them at their limit; the one that decides is filled."""
+    amounts, limit = picture["amounts"], picture["limit"]
+    most = max(float(one["number"]) for one in [*amounts, limit])
+    scale = (WIDTH - 30) / most
+    at = 12 + float(limit["number"]) * scale
+    body, y = _rows(10, 20, picture["says"], COLUMNS)
+    above, y = _rows(10, y + 2, f"{limit['amount']} {limit['says']} (the dashed line)", COLUMNS)
+    body += above
+    for part in amounts:
+        counts = " - this one counts" if part.get("decides") and len(amounts) > 1 else ""
+        said, y = _rows(10, y + 8, f"{part['amount']} {part['says']}{counts}", COLUMNS)
+        kind = "mark" if part.get("decides", True) else "edge"
+        body += said + _rect(12, y - 10, float(part["number"]) * scale, 18, kind)
+        body += _line(at, y - 14, at, y + 12, "far thick")
+        y += 24
+    return int(y + 2), body
+
+
+def _rows(x: float, y: float, said: str, columns: int) -> tuple[str, float]:
+    """A text in as many lines as it takes; and where the next line stands."""
+    rows = _wrapped(said, columns)
+    body = "".join(_text(x, y + LINE * at, row) for at, row in enumerate(rows))
+    return body, y + LINE * len(rows)
+
+
+def _rows_in_the_middle(x: float, middle: float, rows: list[str]) -> str:
+    first = middle - LINE * len(rows) / 2 + LINE - 4
+    return "".join(_text(x, first + LINE * at, row) for at, row in enumerate(rows))
+
+
+def _wrapped(said: str, columns: int) -> list[str]:
+    """A text in lines, no number parted from its unit."""
+    held = re.sub(r"(?<=\d) (?=[A-Za-z°%])", HELD, said)
+    return [row.replace(HELD, " ") for row in textwrap.wrap(held, columns)] or [""]
+
+
 FORMS: dict[str, Callable[[Said], tuple[int, str]]] = {
     "volumes": _volumes,
     "front": _front,
     "depths": _depths,
     "one line": _one_line,
+}
+# of amounts that rules came to: a sheet draws these
+OF_AMOUNTS: dict[str, Callable[[Said], tuple[int, str]]] = {
+    "run": _run,
+    "stack": _stack,
+    "bars": _bars,
 }

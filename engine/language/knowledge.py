@@ -352,6 +352,8 @@ def assemble(
             find_order(rules, material.words) if ordered else Order(exceptions=exceptions(rules))
         )
         see_sizes(knowledge.order)
+    # in no order it is not known what gives a rule its case, and every rule would seem to lack one
+    faults.stop()
     if ordered:
         _see_sections(every, knowledge.order.givers, faults)
     faults.stop()
@@ -667,17 +669,25 @@ def _number(knowledge: Knowledge) -> None:
 
 
 def digest(knowledge: Knowledge) -> str:
-    """Digest of everything in force: what it means and where it comes from."""
+    """Digest of everything in force: what it means and where it comes from, the ordinances too that
+    it came through and those that took something away.
+    """
+
+    def source(d: Mapping, section: str | None) -> str:
+        return f"{section}:{d.through}" if d.through else str(section)
+
     parts = [
-        f"{i}:{r.meaning()}:{cited(r.d, knowledge.edition)}"
+        f"{i}:{r.meaning()}:{source(r.d, cited(r.d, knowledge.edition))}"
         for i, r in sorted(knowledge.rules.items())
     ]
     parts += [
-        f"{i}:{t.meaning()}:{cited(t.d, knowledge.edition)}"
+        f"{i}:{t.meaning()}:{source(t.d, cited(t.d, knowledge.edition))}"
         for i, t in sorted(knowledge.tables.items())
     ]
+    items = knowledge.value_items
     parts += [
-        f"{i}:{Fraction(number)}:{section_of(knowledge.value_items[i], knowledge.edition)}"
+        f"{i}:{Fraction(number)}:{source(items[i], section_of(items[i], knowledge.edition))}"
         for i, (number, _) in sorted(knowledge.values.items())
     ]
+    parts += [f"{i}:{edit.cite}" for i, edit in sorted(knowledge.withdrawn.items())]
     return reading.digest("\n".join([knowledge.edition, *parts]), 12)

@@ -16,11 +16,11 @@ from collections.abc import Callable, Iterable, Iterator
 from heapq import heappop, heappush
 from typing import Any, TypeAlias
 
-from ..basics.errors import Fault
+from ..basics.errors import Fault, Place
 from ..basics.limits import NUMBERS
 from ..basics.reading import place_of
 from . import expressions as ex
-from .rules import JUDGING, Rule
+from .rules import JUDGING, MEANT, Rule
 from .things import NodeId
 from .words import Word, Words
 
@@ -492,19 +492,40 @@ def _taken_off(stack: list[NodeId], open_: set[NodeId], last: NodeId) -> set[Nod
 # ---- what is told --------------------------------------------------------------------------------
 
 
+def _written_over(rule: Rule) -> Place | None:
+    """Where a line of a rule stands that was put in from another file; None where all are its
+    own.
+    """
+
+    def places(said: object) -> Iterator[Place]:
+        if isinstance(said, dict):
+            said = list(said.values())
+        if isinstance(said, list):
+            for piece in said:
+                yield from places(piece)
+        else:
+            yield place_of(said, rule.at)
+
+    lines = [said for key, said in rule.d.items() if key in MEANT]
+    return next((at for at in places(lines) if at[0] != rule.at[0]), None)
+
+
 def _circle(nodes: Iterable[NodeId], rules: dict[str, Rule]) -> Fault:
     """The fault that says which nodes need each other."""
     nodes = list(nodes)
     said = list(dict.fromkeys(_said(node, rules) for node in nodes if node[0] != "try"))
     named = [rules[node[1]] for node in nodes if node[0] in ("rule", "pick", "try")]
-    first = named[0] if named else next(iter(rules.values()))
+    places = [_written_over(rule) or rule.at for rule in named]
+    # a base that stood before is in no circle by itself: what was laid over it made the circle
+    laid_over = (at for rule, at in zip(named, places) if at[0] != rule.at[0] or "local" in rule.d)
+    at = next(laid_over, places[0] if places else next(iter(rules.values())).at)
     picks = any(node[0] in ("pick", "try") or (node[-1] and node[-1] in rules) for node in nodes)
     todo = (
         "break the circle: leave a test out of a pick (leaving out: ...)"
         if picks
         else "give one of these facts a name of its own"
     )
-    return Fault("circle", first.at, "these need each other: " + " <- ".join(said), todo)
+    return Fault("circle", at, "these need each other: " + " <- ".join(said), todo)
 
 
 def _said(node: NodeId, rules: dict[str, Rule]) -> str:

@@ -14,7 +14,9 @@ from ..language.knowledge import Material
 from ..language.rules import section_of
 from .edits import STRICTER, Edit, withdrawn_by, words
 from .meanings import flat, listed, see_as_meant
+from .sections import SECTION
 from .targets import as_it_was, fingerprint
+from .verbs.lock import see_not_locked
 from .verbs.registry import VERBS, verb_of
 
 
@@ -136,7 +138,8 @@ def _apply_one(material: Material, edit: Edit, stood: str) -> None:
     """
     verb = verb_of(edit)
     if verb.makes_anew:
-        return verb.carry_out(material, edit, "rule")
+        verb.carry_out(material, edit, "rule")
+        return see_not_locked(material, edit)
     kind = _kind_of_target(material, edit)
     _see_no_clash(material, edit)
     _see_not_stale(material, edit, stood)
@@ -155,15 +158,17 @@ def _apply_one(material: Material, edit: Edit, stood: str) -> None:
     # nothing of it shows in this edition, so it is no step on the way to what is in force
     if edit.done.get("idle") and verb.leaves_nothing_idle:
         return
-    if edit.sound and verb.moves_the_meaning and fingerprint(material, edit.target) == before:
+    moves = verb.moves_the_meaning and not edit.done.get("reaches")
+    if edit.sound and moves and fingerprint(material, edit.target) == before:
         raise Fault(
             "no-op-edit",
             edit.at,
             f"{edit.name} changes nothing: what is written means the same as what stands",
             "leave the edit out, or see that the new words differ in meaning",
         )
-    material.trail.setdefault(edit.target, []).append(edit)
     # only once it is known which way it went
+    see_not_locked(material, edit)
+    material.trail.setdefault(edit.target, []).append(edit)
     _see_maker_not_loosened(material, edit)
     see_as_meant(edit)
 
@@ -184,6 +189,10 @@ def _kind_of_target(material: Material, edit: Edit) -> str:
         return "value"
     if edit.target in material.tables:
         return "table"
+    if "fact" in verb_of(edit).targets:
+        return "fact"
+    if "section" in verb_of(edit).targets and edit.target.startswith(SECTION):
+        return "section"
     raise Fault(
         "no-such-item",
         place_of(edit.d[edit.verb], edit.at),
@@ -204,14 +213,20 @@ def _target_meant(material: Material, edit: Edit) -> str:
             if section in (section_of(rule, material.edition) or "")
         ]
         if of_it:
-            return f"an edit names the rule; of that section: {listed(of_it, 9)}"
+            return (
+                f"an edit names the rule; of that section: {listed(of_it, 9)}. To withdraw or"
+                f" replace all of it write section {section}"
+            )
     known = {**material.rules, **material.values, **material.tables}
-    # among hundreds of names a list of the first few is no help
-    return re.sub(
-        r"^known here: .* more$",
-        "whywire rules and a word of the sentence finds its name",
-        suggest(edit.target, known),
-    )
+    meant = suggest(edit.target, known)
+    if not meant.startswith("known here: "):
+        return meant
+    # among hundreds of names a list of the first few is no help; of names so long the nearest is
+    import difflib
+
+    near = difflib.get_close_matches(edit.target, known, 3, 0.85)
+    finds = "whywire rules and a word of the sentence finds its name"
+    return f"a name that is near: {listed(near)}; {finds}" if near else finds
 
 
 def _see_not_stale(material: Material, edit: Edit, stood: str) -> None:
@@ -274,6 +289,9 @@ def _see_no_clash(material: Material, edit: Edit) -> None:
         if other.pack.rank < edit.pack.rank:
             continue
         twice = verb.once and edit.verb == other.verb
+        # one that only reaches this on its way stands beside the edit, in the order of the pack
+        if verb_of(other).changes_nothing or other.target != edit.target:
+            continue
         if verb.whole or verb_of(other).whole or twice:
             raise Fault(
                 "edits-clash",

@@ -49,7 +49,18 @@ if TYPE_CHECKING:
         def head(self) -> dict: ...
 
 
-COMMON = ("cite", "reason", "from", "until", "of", "meaning", "relieves", "examples", "notes")
+COMMON = (
+    "cite",
+    "reason",
+    "from",
+    "until",
+    "corrected",
+    "of",
+    "meaning",
+    "relieves",
+    "examples",
+    "notes",
+)
 NEW_RULE = tuple(
     k
     for k in RULE

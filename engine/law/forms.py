@@ -89,6 +89,9 @@ EDIT: dict[str, Key] = {
         "One that comes out otherwise because of it, and one that it leaves alone.", OTHER
     ),
     "notes": Key("What a reader should know.", PROSE),
+    "corrected": Key(
+        "The day on which a slip of it was mended; it holds from the day that from: says.", DAY
+    ),
     "dropping": Key("Keys of the old rule that are left out on purpose.", LISTED),
     "strike": Key("The words that go, as they stand in force."),
     "insert": Key("The words that come."),
@@ -103,6 +106,21 @@ EDIT: dict[str, Key] = {
     "only when": Key("The condition under which the rule still holds.", LISTED),
     "drop": Key("The condition that no longer counts, as it stands."),
     "edition": Key("The edition that the rule is taken over from.", EDITION),
+    "where": Key(
+        "The condition, or conditions, under which it holds; elsewhere all stands as it was.",
+        LISTED,
+    ),
+    "choice until": Key(
+        "The day from which there is no choice any more; up to then the old text or the new.", DAY
+    ),
+    "chosen by": Key("The yes or no of a job that says that the new text was chosen."),
+    "as": Key("The value as which a fact is taken; of a replaced section, the new rule's name."),
+    "as at least": Key("The value below which a fact is not taken."),
+    "as at most": Key("The value above which a fact is not taken."),
+    "against": Key("any, or laxer: which edits of later packs a lock keeps out."),
+    "ends": Key("The rules that go with an adopted one; none where none does.", LISTED),
+    "reaches": Key("The rules of a section that it reaches, each by its name.", LISTED),
+    "answers": Key("The short sentences that go with it; none where they go.", OTHER),
     "instead of": Key(
         "The rules in whose place it stands where its own conditions are "
         "so; where that is not told, nothing is concluded.",

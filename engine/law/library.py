@@ -36,7 +36,7 @@ from ..language.knowledge import (
     present_names,
 )
 from ..language.lowering import lowered
-from ..language.rules import EDITIONS
+from ..language.rules import EDITIONS, plain_text
 from ..language.words import Words, as_list
 from .applying import apply
 from .edits import Edit, other_way, read_window
@@ -76,6 +76,11 @@ class Pack:
     edits: list[Edit] = field(default_factory=list)
 
     @property
+    def called(self) -> str:
+        """Its name as its file has it: where two versions are compared, both are called so."""
+        return str(self.head.get("pack", self.name))
+
+    @property
     def title(self) -> str:
         return str(self.head.get("title", self.name))
 
@@ -110,7 +115,7 @@ def nest(packs: list[Pack]) -> None:
     called = {name: pack for pack in packs for name in pack.names}
     # the name of a pack before that of a place: two packs may be for one place, and none has
     # another's name
-    called |= {pack.name.lower(): pack for pack in packs}
+    called |= {pack.called.lower(): pack for pack in packs}
     for pack in packs:
         pack.deep = 0
         seen = {pack.name}  # packs may lie within each other in a circle, which is told elsewhere
@@ -336,7 +341,8 @@ class Library:
     """The base pack and the packs in *folders*, read and held until it is asked what is in force.
 
     The *examples* of the base are two thirds of its text, and only those who look at rules want
-    them.
+    them. Two *versions* of one pack may lie side by side where laws are compared: the second has a
+    name of its own here, and both are never in force at once.
 
     Raises:
         Faults: everything that is wrong in their form; what is wrong in what they say is told by
@@ -348,13 +354,19 @@ class Library:
         folders: tuple[Path | str, ...] = (),
         faults: Collector | None = None,
         examples: bool = True,
+        versions: bool = False,
     ) -> None:
         self.faults, self._examples = faults or Collector(), examples
+        self._versions = versions
         self.words, self.pool = Words(), Pool()
         self.packs: list[Pack] = []
         self._items: list[tuple[Mapping, Path]] = []
         self._raw_edits: list[tuple[Mapping, Path]] = []
-        self._gathered: Material | None = None
+        # by the folders whose items were left out: versions of one pack may say one thing twice
+        self._gathered: dict[frozenset[Path], Material] = {}
+        # where versions of a pack may say a word twice: what each word is
+        self._said_words: dict[tuple[str, str], Any] = {}
+        self._taken_words: set[tuple[str, str]] = set()
         # what could not be read at all is missed by everything that names it; to go on would tell
         # of that, too
         whole = True
@@ -553,7 +565,10 @@ class Library:
         inside = body.pop("edits", [])
         said = body.pop("words", None)
         pack = read_head(body, folder, self.faults)
-        if any(pack.name == other.name for other in self.packs):
+        same = [other for other in self.packs if pack.called == other.called]
+        if same and self._versions:
+            pack.name += ", other version" + (f" {len(same)}" if len(same) > 1 else "")
+        elif same:
             self.faults.add(
                 "id-in-use",
                 pack.at,
@@ -588,7 +603,7 @@ class Library:
 
     def _take_words(self, body: Any) -> None:
         if isinstance(body, Mapping):
-            self.words.read(body, self.faults)
+            self.words.read(self._new_words(body) if self._versions else body, self.faults)
         else:
             self.faults.add(
                 "words-form",
@@ -596,6 +611,27 @@ class Library:
                 '"words" names kinds and their facts',
                 "write words: {circuit: {fact: {is: yes or no, ask: ...}}}",
             )
+
+    def _new_words(self, body: Mapping) -> Mapping:
+        """The words that no other version of a pack has said in the same way."""
+        out = Mapping()
+        out.__dict__.update(body.__dict__)
+        for kind, facts in body.items():
+            if not isinstance(facts, Mapping):
+                out[kind] = facts
+                continue
+            new = Mapping()
+            new.__dict__.update(facts.__dict__)
+            for name, spec in facts.items():
+                # to ask for a thing in other words makes no other thing of it
+                means = plain_text(spec.get("is", spec) if isinstance(spec, Mapping) else spec)
+                if self._said_words.setdefault((str(kind), str(name)), means) != means:
+                    new[name] = spec
+                elif (str(kind), str(name)) not in self._taken_words:
+                    self._taken_words.add((str(kind), str(name)))
+                    new[name] = spec
+            out[kind] = new
+        return out
 
     def _take_items(self, body: list, path: Path, folder: Path) -> None:
         """Take the rules, values, tables, actions and edits of a list."""
@@ -645,16 +681,7 @@ class Library:
         are known all the same. What each edit changed is noted in *wrote*, if that is wanted.
         """
         faults = faults or self.faults
-        if self._gathered is None:
-            self._gathered = gather(
-                self._items,
-                self.words,
-                [p.head for p in self.packs],
-                edition,
-                self.faults,
-                self.names,
-            )
-        material = self._gathered.copy()
+        material = self._gather(edition, self._said_twice(packs)).copy()
         material.edition = edition
         mine = []
         for pack in self.packs:
@@ -666,6 +693,34 @@ class Library:
         edits = [edit for pack in mine for edit in pack.edits if edit not in without]
         apply(material, edits, date, faults, wrote)
         return material
+
+    def _gather(self, edition: str, without: frozenset[Path]) -> Material:
+        """Every item by its name, but for those in the folders that are left out."""
+        if without not in self._gathered:
+            items = self._items
+            if without:
+                items = [(d, at) for d, at in items if not without & {at, *at.parents}]
+            heads = [pack.head for pack in self.packs]
+            self._gathered[without] = gather(
+                items, self.words, heads, edition, self.faults, self.names
+            )
+        return self._gathered[without]
+
+    def _said_twice(self, packs: Collection[str] | None) -> frozenset[Path]:
+        """The folders of packs that do not count here, and of which another version does."""
+        if not self._versions:
+            return frozenset()
+        count = [p for p in self.packs if packs is None or p.name in packs]
+        if packs is None:
+            count = list({pack.called: pack for pack in reversed(self.packs)}.values())
+        called = {pack.called for pack in count}
+        return frozenset(
+            pack.folder
+            for pack in self.packs
+            if pack not in count
+            and pack.called in called
+            and any(pack.folder in (at, *at.parents) for _, at in self._items)
+        )
 
     def _leave_out(self, material: Material, folder: Path) -> None:
         """Take away the rules and actions that the pack in *folder* brings; a value or a table does
@@ -685,6 +740,10 @@ class Library:
         """
         written = dict.fromkeys([*self.names.written, *self.words.written_old])
         return [str(old) for old in sorted(written) if files is None or old.at[0] in files]
+
+    def pack_in(self, folder: Path) -> Pack | None:
+        """The pack that lies in a folder."""
+        return next((pack for pack in self.packs if pack.folder == folder), None)
 
     def pack_of(self, d: Mapping) -> Pack:
         """The pack whose file says the item *d*."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import re
 from collections.abc import Iterable
 from typing import Any
 
@@ -37,11 +39,38 @@ def as_rule(edit: Edit) -> Mapping:
 def in_signs(said: Any) -> Any:
     """Lines as a clerk writes them, in the signs of the grammar."""
     if isinstance(said, dict):
+        if len(said) == 1 and (many := _SO_MANY.fullmatch(str(next(iter(said))))):
+            return _so_many_of(said, int(many[1]))
         return _placed_as(said, type(said)((key, in_signs(x)) for key, x in said.items()))
     if isinstance(said, list):
         return _placed_as(said, type(said)(in_signs(x) for x in said))
     plain = words(said)
     return said if plain == said else Text(plain, place_of(said))
+
+
+_SO_MANY = re.compile(r"at least (\d+) of")
+MOST_WAYS = 70  # of so many of these: 4 of 8 have as many
+
+
+def _so_many_of(said: Any, number: int) -> Any:
+    """Conditions of which so many must be so, as the grammar has it: some of the ways in which that
+    may be.
+
+    Raises:
+        Fault: there are not so many, or more ways than anybody reads.
+    """
+    key, parts = next(iter(said.items()))
+    at, each = place_of(key), in_signs(as_list(parts))
+    ways = [*itertools.combinations(each, number)] if 0 < number <= len(each) <= 12 else []
+    if not ways or len(ways) > MOST_WAYS:
+        raise Fault(
+            "edit-form",
+            at,
+            f'"{key}" names {len(each)} conditions',
+            "name more conditions than must be so, and twelve at most",
+        )
+    every = [junction(list(way), "all of", at) for way in ways]
+    return junction(every, "any of", at)
 
 
 def _placed_as(said: Any, out: Any) -> Any:
@@ -160,8 +189,8 @@ def in_the_place_of(material: Material, edit: Edit, rule: Mapping) -> str:
         old = material.rules[name]
         places.append(sentence(old))
         after = copy_of(old)
-        denied = _denied(as_list(rule["when"]), place_of(rule["when"], edit.at))
-        after["when"] = list_of([*as_list(old.get("when")), denied], edit.at)
+        not_so = denied(as_list(rule["when"]), place_of(rule["when"], edit.at))
+        after["when"] = list_of([*as_list(old.get("when")), not_so], edit.at)
         material.rules[name] = after
     if not names:
         return ""
@@ -212,9 +241,9 @@ def _see_can_give_way(material: Material, edit: Edit, rule: Mapping, name: str) 
         )
 
 
-def _denied(when: list, at: Place) -> Mapping | Text:
+def denied(when: list, at: Place) -> Mapping | Text:
     """A condition that holds where not all of *when* do."""
-    return _junction([_not_so(condition, at) for condition in when], "any of", at)
+    return junction([_not_so(condition, at) for condition in when], "any of", at)
 
 
 def _not_so(condition: Any, at: Place) -> Mapping | Text:
@@ -224,11 +253,11 @@ def _not_so(condition: Any, at: Place) -> Mapping | Text:
     if isinstance(condition, dict):
         key, parts = next(iter(condition.items()))
         other = "all of" if str(key) == "any of" else "any of"
-        return _junction([_not_so(part, at) for part in as_list(parts)], other, at)
+        return junction([_not_so(part, at) for part in as_list(parts)], other, at)
     return Text(f"not {condition}", place_of(condition, at))
 
 
-def _junction(said: list[Mapping | Text], key: str, at: Place) -> Mapping | Text:
+def junction(said: list[Any], key: str, at: Place) -> Mapping | Text:
     """Several conditions as one."""
     if len(said) == 1:
         return said[0]
@@ -244,4 +273,13 @@ def list_of(said: list, at: Place) -> Items:
     return out
 
 
-__all__ = ["as_rule", "in_signs", "seen_through", "says_its_lines", "in_the_place_of", "list_of"]
+__all__ = [
+    "as_rule",
+    "denied",
+    "in_signs",
+    "seen_through",
+    "says_its_lines",
+    "in_the_place_of",
+    "list_of",
+    "junction",
+]

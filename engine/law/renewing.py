@@ -38,6 +38,9 @@ def renew_sentences(
         if not isinstance(given, dict):
             # one sentence is for the one rule that needs one
             given = {name: given for name in stale} if len(stale) == 1 else {}
+        # what holds for some only was said of another rule of the same name
+        there = edit.done.get("there", {})
+        given = {there.get(str(name), name): text for name, text in given.items()}
         for name in given:
             _renew_sentence(material, edit, key, name, given[name], gone, come)
         missed = [name for name in stale if name not in map(str, given)]
@@ -74,9 +77,12 @@ def _still_says(
     material: Material, edit: Edit, key: str, missed: list[str], amount: str
 ) -> NoReturn:
     """Say that the first of *missed* goes on saying an *amount* that is gone."""
+    called = {twin: name for name, twin in edit.done.get("there", {}).items()}
     first = missed[0]
     what = f"the sentence of {first}" if key == "says" else f'"{key}" of {first}'
-    wanted = ", ".join(f"{name}: the sentence as it shall read" for name in missed)
+    wanted = ", ".join(
+        f"{called.get(name, name)}: the sentence as it shall read" for name in missed
+    )
     raise Fault(
         "says-old",
         edit.at,

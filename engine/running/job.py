@@ -37,7 +37,7 @@ from .unknown import AlsoSaid, Unknown, merged, spoken_of, text_of
 
 MOST_OF_EACH = 12  # in a sum: more are a slip
 # what a file says beside the things of a job
-FRAME = ("job", "expect", "packs", "assumed", *BESIDE)
+FRAME = ("job", "expect", "packs", "assumed", "options", *BESIDE)
 UNKNOWN = ("unknown", "not known", "?", "unsure")
 NUMBER = re.compile(r"[\d.,/]+")  # without a unit
 YES, NO = ("yes", "true", "y"), ("no", "false", "n")

@@ -212,6 +212,9 @@ def _chain_of(maker: Maker, question: Instance) -> list[str]:
     told = _labels_told(question, below)
     lines: list[str] = []
     for row in rows:
+        if "asks" in question.model.d and row.text.endswith(" unknown"):
+            # what would be judged by the number that is asked for is no step to it
+            continue
         # what the size below it is rated tells nothing of the key
         shown = row.label in told and row.text != f"rating {below}"
         if shown or row.label.startswith("Not "):

@@ -304,3 +304,15 @@ def said_packs(packs: Sequence[tuple[Pack, int]]) -> str:
         else:
             out.append(f"{many} × {size}" if many > 1 else size)
     return " + ".join(out) or "none"
+
+
+def said_lengths(packs: Sequence[tuple[Pack, int]]) -> str:
+    """Packs of something that is bought by its length, in a few words.
+
+    >>> said_lengths([(Pack(Fraction(100)), 1), (Pack(FOOT), 48)])
+    '100 ft, 48 ft by the foot'
+    """
+    whole = [(pack, many) for pack, many in packs if pack.size != FOOT]
+    loose = sum(many for pack, many in packs if pack.size == FOOT)
+    out = [f"{said_packs(whole)} ft"] if whole else []
+    return ", ".join([*out, f"{loose} ft by the foot"] if loose else out)

@@ -13,16 +13,18 @@ from typing import Any
 from ..answering.findings import Finding
 from ..answering.standing import RIGHT
 from ..basics.units import number_text
+from ..drawing.pictures import shown_in_words as in_words
 from ..language.rules import Rule
 from ..proving.leaves import facts_under
 from ..proving.wording import short, show, unit_shown
 from .buying import Bought
 from .conditions import Conditions
-from .cutting import said_packs
+from .cutting import said_lengths
 from .handover import HANDED, LEFT_OUT, Sayings
 from .money import Price, percent, said
 from .opening import Opened
 from .options import Option
+from .pictured import pictures_of
 from .price_file import Prices
 from .record import logged
 from .takeoff import TakeOff
@@ -70,6 +72,7 @@ class Section:
 
     title: str
     rows: list[Row]
+    pictures: list[dict[str, Any]] = field(default_factory=list)
 
 
 @dataclass
@@ -103,6 +106,11 @@ class Sheet:
                         {"text": row.text, "right": row.right, "under": row.under}
                         for row in section.rows
                     ],
+                    **(
+                        {"pictures": [in_words(one) for one in section.pictures]}
+                        if section.pictures
+                        else {}
+                    ),
                 }
                 for section in self.sections
             ],
@@ -153,6 +161,8 @@ def sheet(material: Material, audience: str, draft: bool) -> Sheet:
         CUSTOMER: _customer,
         HANDOVER: _handover,
     }[audience](material)
+    drawn = Section("In pictures", [], pictures_of(job, material.off, audience))
+    sections.insert(1, drawn)
     ends = [AID] if audience in (CUSTOMER, HANDOVER) else [NO_SOURCE, AID]
     return Sheet(
         title=job.title,
@@ -161,7 +171,7 @@ def sheet(material: Material, audience: str, draft: bool) -> Sheet:
         headline=job.headline,
         standing=standing_of(job),
         draft=draft,
-        sections=[section for section in sections if section.rows],
+        sections=[section for section in sections if section.rows or section.pictures],
         ends=ends,
         head=head_for(job, audience),
     )
@@ -196,15 +206,26 @@ def feet(number: Fraction) -> str:
 
 def _parts(material: Material) -> list[Row]:
     """The list for the truck."""
-    out = []
-    for one in material.buys:
-        many = f"{feet(one.line.amount)}{' ft' if one.line.unit == 'ft' else ''}"
-        more = " or more" if one.line.least else ""
-        out.append(Row(f"{many}{more}  {one.line.part}", _packs(one)))
+    out = [Row(_so_many(one), _packs(one)) for one in material.buys]
+    # by what is to be found out, each once, with what waits for it
+    waiting: dict[str, dict[str, list[str]]] = {}
     for unsure in material.off.unsure:
         why = unsure.waits[0].ask if unsure.waits else unsure.says
-        out.append(Row(f"?  {unsure.what} ({unsure.called})", "", [why]))
+        whose = waiting.setdefault(why, {}).setdefault(unsure.what, [])
+        if unsure.called not in whose:
+            whose.append(unsure.called)
+    for why, parts in waiting.items():
+        out.append(
+            Row(f"?  {why}", "", [f"{part} ({', '.join(whose)})" for part, whose in parts.items()])
+        )
     return [*out, *(Row(f"by hand  {one}") for one in material.off.by_hand)]
+
+
+def _so_many(one: Bought) -> str:
+    """How many of a part, or how many feet of it."""
+    more = ", or more" if one.line.least else ""
+    between = " ft of" if one.line.unit == "ft" else " ×"
+    return f"{feet(one.line.amount)}{between} {one.line.part}{more}"
 
 
 def _packs(one: Bought) -> str:
@@ -212,7 +233,7 @@ def _packs(one: Bought) -> str:
         return one.missing
     if one.line.use == "each":
         return ""
-    return f"in {said_packs(one.purchase.packs)}"
+    return said_lengths(one.purchase.packs)
 
 
 def cautions_at(job: Opened, task: Task) -> list[str]:
@@ -278,7 +299,7 @@ def _questions(material: Material) -> tuple[list[Row], list[Row]]:
         for take in line.takes:
             if take.asks and take.asks not in asked:
                 packs = next(_packs(one) for one in material.buys if one.line is line)
-                worked = f"{take.worked} {take.part}" + (f", {packs}" if packs else "")
+                worked = f"{take.part}: {take.worked}" + (f", {packs}" if packs else "")
                 asked[take.asks] = take.called, f"{worked}. {take.says} [{take.source}]"
     for task in material.order.tasks:
         if len(asked) >= QUESTIONS:
@@ -381,7 +402,7 @@ def _office(material: Material) -> list[Section]:
     assert price is not None
     parts = [
         Row(
-            f"{feet(one.line.amount)} {one.line.part}",
+            _so_many(one),
             said(amount),
             [t.worked for t in one.line.takes],
         )

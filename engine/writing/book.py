@@ -22,13 +22,14 @@ from ..language.names import FORMERLY
 from ..language.rules import Rule
 from ..language.words import as_list
 from ..law.edits import Edit, withdrawn_by
+from ..law.in_words import when_in_words
 from ..law.library import Library, Pack
 from ..law.meanings import said_back
 from ..law.own_rules import as_rule
 from ..law.places import InForce, known_packs
 from ..law.verbs.registry import verb_of
 
-INDEX, SECTIONS = ("", "index"), ("", "sections")
+INDEX, SECTIONS, LOCAL = ("", "index"), ("", "sections"), ("", "local-law")
 CAUTION = (
     "A design aid: it approves nothing. Local code, the manufacturer's instructions and the"
     " authority having jurisdiction decide; licensed people do the work."
@@ -102,6 +103,11 @@ class Book:
     title: str
     law: str  # the edition, the place and the date, in a line
     pages: list[Page] = field(default_factory=list)
+
+
+def _place_in(edit: Edit) -> str:
+    """Where an edit stands in its pack: a book names no folder of anybody's."""
+    return f"{Path(edit.at[0]).name}:{edit.at[1]}"
 
 
 class _Maker:
@@ -402,12 +408,97 @@ class _Maker:
                     [f"ordinance: {edit.cite}"],
                     [f"reason: {as_plain(edit)['reason']}"],
                     [days],
-                    [f"written at {edit.at}"],
+                    [f"written at {_place_in(edit)}"],
                 ]
             ),
         ]
         if verb_of(edit).writes_a_rule:
             out.append(Lines(plain_entry("rule", edit.target, as_rule(edit)).lines))
+        return out
+
+    # ---- the local law
+    def local_law(self) -> Page:
+        """What packs make of the book here, in plain words, and what was in force when."""
+        on = f" for a permit of {self.force.date}" if self.force.date else ""
+        held = [edit for edit in self.edits if self.holds(edit)]
+        blocks: list[Block] = [
+            Words(
+                [f"What local law changes here{on}: {len(held)} amendments in force."], strong=True
+            ),
+            Words([CAUTION]),
+        ]
+        for pack in self.packs:
+            mine = [edit for edit in held if edit.pack.name == pack.name]
+            if not mine:
+                continue
+            blocks.append(Heading(f"{pack.title} ({pack.where})"))
+            blocks.append(Items([self.in_plain_words(edit) for edit in mine]))
+        return Page(LOCAL, "The local law in plain words", [*blocks, *self.timeline()])
+
+    def in_plain_words(self, edit: Edit) -> Parts:
+        """An amendment as its people would say it: its sentence, why, by which section, and a link
+        to where it is said exactly.
+        """
+        says, where = edit.d.get("says"), ""
+        rule = self.k.rules.get(edit.target)
+        if isinstance(says, str):
+            text = says
+            where = f" Where: {when_in_words(edit.d['where'])}." if "where" in edit.d else ""
+        elif rule is not None and not isinstance(edit.d.get("against"), str):
+            text = str(rule.d.get("says", edit.target))
+        else:
+            text = re.sub(r"^[A-Z]+: ", "", self.meaning(edit)).split(" In force ")[0]
+        reason = str(edit.d.get("reason", ""))
+        link = Link(edit.cite, ("pack", edit.pack.name), f"edit-{edit.number}")
+        return [f"{text.rstrip('.')}.{where} {reason} (", link, ")"]
+
+    def timeline(self) -> list[Block]:
+        """What was in force when: each day on which something of the packs here begins or ends. The
+        day on which a correction was written down is no day of this.
+        """
+        rows: dict[str, list[Parts]] = {}
+        for pack in self.packs:
+            days = [(pack.start, f"{pack.title} begins"), (pack.end, f"{pack.title} ends")]
+            for window in pack.adopts:
+                days.append((window.start, f"NEC {window.edition} is adopted in {pack.where}"))
+                days.append((window.end, f"NEC {window.edition} is adopted no longer"))
+            for day, what in days:
+                if day:
+                    rows.setdefault(day, []).append([what])
+            for edit in pack.edits:
+                link = Link(
+                    f"{edit.verb} {edit.target}", ("pack", pack.name), f"edit-{edit.number}"
+                )
+                # one that begins or ends with its pack is told with it
+                if edit.start and edit.start != pack.start:
+                    rows.setdefault(edit.start, []).append([link, f" begins ({edit.cite})"])
+                for day in edit.redated:
+                    if day:
+                        rows.setdefault(day, []).append([link, f" moves to this day ({edit.cite})"])
+                if edit.end and edit.end != pack.end:
+                    rows.setdefault(edit.end, []).append([link, f" ends ({edit.cite})"])
+        if not rows:
+            return []
+        cells: list[list[Parts]] = [
+            [[day], what] for day, all_ in sorted(rows.items()) for what in all_
+        ]
+        out: list[Block] = [
+            Heading("What was in force when"),
+            Grid("Days of effect, by the date of the permit", ["From", "What"], cells),
+        ]
+        written: list[Parts] = [
+            [f"{pack.title}: {pack.head['written']}"]
+            for pack in self.packs
+            if pack.head.get("written")
+        ]
+        notes: list[Parts] = [
+            [f"{edit.verb} {edit.target}: {edit.d['corrected']}"]
+            for pack in self.packs
+            for edit in pack.edits
+            if "corrected" in edit.d
+        ]
+        if written or notes:
+            out += [Heading("When it was written down, or corrected"), Items([*written, *notes])]
         return out
 
     # ---- indexes
@@ -417,6 +508,7 @@ class _Maker:
             Words([law], strong=True),
             Words([CAUTION]),
             *(Words([note]) for note in self.force.notes),
+            *([Words([Link("The local law in plain words", LOCAL)])] if self.force.packs else []),
             Words([Link("By section of the code", SECTIONS)]),
         ]
         groups: dict[tuple[str, str], list[str]] = {}
@@ -546,6 +638,8 @@ def make_book(force: InForce) -> Book:
     )
     title = "Rule book" + (f" of {force.place or where}" if where else "")
     book = Book(title, law, [maker.index(title, law), maker.sections()])
+    if force.packs:
+        book.pages.append(maker.local_law())
     faults = Collector()
     for kind, name in maker.items:
         with faults.catching():

@@ -848,7 +848,7 @@ def _own(verb: Verb) -> dict[str, dict]:
     sentences = {"type": [*SCALAR["type"], "object"], "additionalProperties": SCALAR}
     # of a set the value, of a redate its days: one key, and two things
     own = {"to": dates if verb.gives_days else SCALAR}
-    own |= {key: sentences for key in ("says", "because", "limits")}
+    own |= {key: sentences for key in ("says", "because", "limits", "answers")}
     return {key: said for key, said in own.items() if key in verb.takes}
 
 

@@ -1,5 +1,5 @@
-"""Lines added to the files of a pack: `of:`, `meaning:` and `examples:` where an edit lacks them,
-and nothing else changed.
+"""Lines added to the files of a pack: `of:` and `meaning:` where an edit lacks them, examples
+behind those that it has, and nothing else changed.
 
 A person's text stays as it is, comments and all: a line is put in behind the one that names the
 verb, what results is read again, and a file is written only if it says what it said before and
@@ -51,7 +51,12 @@ def _lacking(
         lines["meaning"] = quoted(said[edit.number])
     # a list of lines, each with its dash
     lines["examples"] = "".join(f"\n{line}" for line in shown.get(edit.number, ()))
-    return {key: text for key, text in lines.items() if text and key not in edit.d}
+    there = edit.d.get("examples")
+    return {
+        key: text
+        for key, text in lines.items()
+        if text and (key not in edit.d or (key == "examples" and isinstance(there, list) and there))
+    }
 
 
 def _put_lines(path: Path, add: list[tuple[Edit, dict[str, str]]]) -> bool:
@@ -73,6 +78,10 @@ def _with_lines(text: str, add: list[tuple[Edit, dict[str, str]]]) -> str | None
     lines = text.splitlines(keepends=True)
     # from below, so that line numbers stay true
     for edit, more in sorted(add, key=lambda x: x[0].at, reverse=True):
+        if "examples" in edit.d and "examples" in more:
+            more = {**more}
+            if not _put_behind(lines, edit.d["examples"], more.pop("examples")):
+                return None
         key = next(k for k in edit.d if k == edit.verb)
         at, value = place_of(key), edit.d[key]
         row = at[1] - 1
@@ -97,6 +106,34 @@ def _with_lines(text: str, add: list[tuple[Edit, dict[str, str]]]) -> str | None
     return "".join(lines)
 
 
+def _put_behind(lines: list[str], there: list, said: str) -> bool:
+    """Put examples behind those that are *there*; False where it is not seen how they stand."""
+    first, last = place_of(there[0]), place_of(there[-1])
+    row = last[1] - 1
+    lead = lines[first[1] - 1][: first[2] - 1]
+    if lead.strip() == "-":
+        end = row + 1
+        # an example over several lines goes on as far as lines are set in
+        while end < len(lines) and lines[end].strip() and _set_in(lines[end]) > len(lead) - 2:
+            end += 1
+        dash = lead[: lead.index("-")]
+        newline = lines[row][len(lines[row].rstrip("\r\n")) :] or "\n"
+        if not lines[end - 1].endswith(newline):
+            lines[end - 1] += newline
+        lines[end:end] = [f"{dash}{one}{newline}" for one in said.split("\n")[1:]]
+        return True
+    # in brackets, of which the last closes behind the last example
+    close = lines[row].rfind("]")
+    if close < last[2]:
+        return False
+    lines[row] = f"{lines[row][:close]}, {_in_braces(said)[1:-1]}{lines[row][close:]}"
+    return True
+
+
+def _set_in(line: str) -> int:
+    return len(line) - len(line.lstrip())
+
+
 def _in_braces(said: str) -> str:
     """A value as it stands within braces: a list of lines in brackets."""
     lines = said.split("\n")[1:]
@@ -118,6 +155,9 @@ def _says_the_same(before: str, after: str, edits: list[Edit]) -> bool:
             for key in ("of", "meaning", "examples"):
                 if key not in x and key in y:
                     del y[key]
+            had, has = x.get("examples"), y.get("examples")
+            if isinstance(had, list) and isinstance(has, list) and has[: len(had)] == had:
+                y["examples"] = had
     return old == new
 
 

@@ -231,7 +231,7 @@ def test_the_pack_that_is_spoiled_is_whole_to_begin_with(small):
     faults, said = looked_at(small)
     assert {f.code for f in faults} <= ASKED_OF_ALL | {"example-moved", "relieves"} and len(
         said
-    ) == 15
+    ) == 22
 
 
 @pytest.mark.parametrize("seed", range(25))

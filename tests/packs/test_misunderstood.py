@@ -116,6 +116,7 @@ TABLES = """
   cite: §3
   reason: x
   edition: 2026
+  ends: none
 - add: short-pieces-are-free
   cite: §4
   reason: x

@@ -24,7 +24,7 @@ def test_a_verb_says_all_that_is_asked_of_it(verb):
     assert verb.third and verb.past and verb.about.endswith(".")
     assert type(verb).carry_out is not Verb.carry_out
     assert {key for way in verb.ways for key in way} <= {*verb.takes}
-    assert set(verb.may_name or verb.targets) <= {"rule", "value", "table"}
+    assert set(verb.may_name or verb.targets) <= {"rule", "value", "table", "fact", "section"}
     assert verb.makes_anew != bool(verb.targets)
     # what has a key that it needs says what to write where that is missing
     assert verb.form or not verb.ways

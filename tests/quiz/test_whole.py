@@ -119,3 +119,16 @@ def test_the_worked_line_ends_in_the_verdict(m):
         rule, _, thing = str(m.d["judges"]).partition(" on ")
         w = World(K, read_job(q.body, K, "anew")).run()
         assert w.answer(K.rules[rule.strip()], w.things[thing.strip()]) == q.key.value.answer
+
+
+def test_no_step_to_a_number_is_unknown():
+    """What somebody would go on to judge by the number was told as unknown, below the number."""
+    made = [
+        question
+        for model in MODELS.values()
+        if "asks" in model.d
+        for seed in range(1, 3)
+        if (question := MAKER.instance(model, seed, None, "")) is not None
+    ]
+    assert len(made) > 50
+    assert not [q.name for q in made for line in chain_of(MAKER, q) if " unknown" in line]

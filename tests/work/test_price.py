@@ -2,98 +2,28 @@
 mistakes that are usual in it. The prices are invented; what is checked is the arithmetic.
 """
 
-import datetime
 import random
 from fractions import Fraction
-from functools import cache
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from priced_kiln import FOUR, KILN, PIPE, RATES, TODAY, kiln_body, knowledge, lines, of, prices
 
 from whywire.engine.basics.errors import Faults
-from whywire.engine.basics.reading import read_yaml
 from whywire.engine.work.buying import bought
 from whywire.engine.work.cutting import Pack, buy, said_packs
 from whywire.engine.work.money import burdened, cents, priced, said
-from whywire.engine.work.opening import How, opened, with_changes
+from whywire.engine.work.opening import How, opened
 from whywire.engine.work.options import run_option
 from whywire.engine.work.price_file import Prices, read_prices, starter
 from whywire.engine.work.takeoff import take_off
 from whywire.engine.work.tasks import ordered
 
 JOBS = Path(__file__).resolve().parents[2] / "kb" / "jobs"
-TODAY = datetime.date(2026, 11, 30)
 F = Fraction
 COILS = [Pack(F(25), F(48)), Pack(F(50), F(79)), Pack(F(100), F(149))]
-HEAD = "part,unit,pack,price,date\n"
-RATES = {  # what a licensed one and a helper cost an hour together: 92 + 46 = 138
-    "wage of the licensed": "92.00",
-    "wage of the helper": "46.00",
-    "overhead": "18.00",
-    "margin": "30",
-    "consumables": "3",
-    "use tax on parts": "7",
-    "permit": "85.00",
-    "travel": "45",
-}
-UNITS = {"margin": "%", "consumables": "%", "use tax on parts": "%", "permit": "job"}
-KILN = {
-    ("4-3 NM-B", "25"): "150.00",
-    ("4-3 NM-B", "50"): "285.00",
-    ("4-3 NM-B", "100"): "540.00",
-    ("wire cap", "1"): "0.60",
-    ("cable connector", "1"): "2.40",
-    ("cable connector", "25"): "42.00",
-    ("cable staple", "100"): "11.90",
-    ("2-pole 60 A breaker", "1"): "31.75",
-    ("lock-off", "1"): "13.50",
-    ("label sheet", "1"): "4.80",
-    ("6 AWG THHN/THWN-2 copper", "1"): "1.28",
-    ("6 AWG THHN/THWN-2 copper", "500"): "520.00",
-    ("10 AWG THHN/THWN-2 copper green", "1"): "0.52",
-    ("EMT 3/4", "10"): "13.90",
-    ("EMT coupling 3/4", "1"): "1.25",
-    ("EMT connector 3/4", "1"): "1.30",
-    ("EMT strap 3/4", "1"): "0.45",
-}
-UNIT_OF_FEET = ("NM-B", "copper", "EMT 3/4")
-
-
-def lines(rates: dict[str, str] = RATES, parts: dict[tuple[str, str], str] = KILN) -> str:
-    out = [
-        f"{n},{UNITS.get(n, 'min' if n == 'travel' else 'h')},,{p},2026-11-25"
-        for n, p in rates.items()
-    ]
-    for (name, pack), price in parts.items():
-        unit = (
-            "ft"
-            if any(name.endswith(e) for e in ("NM-B", "copper", "green")) or name == "EMT 3/4"
-            else "each"
-        )
-        out.append(f"{name},{unit},{pack},{price},2026-11-25")
-    return HEAD + "\n".join(out) + "\n"
-
-
-@cache
-def knowledge():
-    return opened(JOBS / "kiln.yaml", How()).knowledge
-
-
-def prices(tmp_path: Path, text: str) -> Prices:
-    (tmp_path / "mine.csv").write_text(text)
-    return read_prices(tmp_path / "mine.csv", knowledge(), TODAY)
-
-
-def of(body, own: Prices):
-    job = opened(body, How())
-    off = take_off(job)
-    return job, priced(off, bought(off, own), ordered(job), own)
-
-
-def kiln_body(changes: dict | None = None):
-    return with_changes(read_yaml((JOBS / "kiln.yaml").read_text(), "kiln"), changes or {})
 
 
 # ---- packs
@@ -240,13 +170,13 @@ def test_a_kiln_by_hand(tmp_path):
     assert lines_ == {
         "Parts": F("596.29"),
         "Consumables": F("17.89"),  # 3 % × 596.29 = 17.8887
-        "Work": F("805.00"),  # (260 + 2 × 45) min = 350 min; 350 ÷ 60 × 138
-        "Overhead": F("210.00"),  # 350 ÷ 60 × 2 × 18
-        "Price": F("2327.40"),  # 1,629.18 ÷ 0.7 = 2,327.4
+        "Work": F("828.00"),  # (270 + 2 × 45) min = 360 min; 360 ÷ 60 × 138
+        "Overhead": F("216.00"),  # 360 ÷ 60 × 2 × 18
+        "Price": F("2368.83"),  # 1,658.18 ÷ 0.7 = 2,368.8286
         "Use tax": F("42.99"),  # 7 % × 614.18 = 42.9926
         "Permit": F("85.00"),
     }
-    assert price.total == F("2455.39") and price.is_whole
+    assert price.total == F("2496.82") and price.is_whole
     assert price.total == price.price.amount + sum(charge.amount for charge in price.after)
 
 
@@ -287,28 +217,6 @@ def test_a_tax_that_nobody_told_leaves_the_total_before_tax(tmp_path):
 
 
 # ---- options
-
-PIPE = {
-    "circuits": {
-        "kiln": {
-            "conductors": {"size": "6 AWG", "insulation": "THWN-2", "EGC size": "10 AWG"},
-            "supply termination": {"marking": "75 °C"},
-            "load termination": {"marking": "75 °C"},
-            "segments": [
-                {
-                    "method": "EMT",
-                    "trade size": "3/4",
-                    "length": "40 ft",
-                    "place": "basement",
-                    "location": "dry",
-                    "bundle": "none",
-                    "bends": "180°",
-                }
-            ],
-        }
-    }
-}
-FOUR = {"circuits": {"kiln": {"conductors": {"size": "4 AWG", "EGC size": "8 AWG"}}}}
 
 
 def option(tmp_path, body, changes):

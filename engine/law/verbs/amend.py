@@ -19,7 +19,8 @@ from ..meanings import direction, gauges, line_text, lines_of, sentence, size_te
 from ..own_rules import says_its_lines
 from ..renewing import REASONS, amounts_in, renew_sentences, without_stale_answers
 from ..targets import Path, changed, lines_at, put
-from .verb import Verb
+from ..there import TWIN, elsewhere, in_words, split
+from .verb import Verb, put_answers
 
 
 class Amend(Verb):
@@ -43,6 +44,10 @@ class Amend(Verb):
         "column",
         "insert row",
         "strike row",
+        "answers",
+        "where",
+        "choice until",
+        "chosen by",
     )
     ways = (("force",), ("strike", "insert"), ("insert row",), ("strike row",))
     form = "write strike: and insert:, or row: and column: for a table, or force: must"
@@ -52,7 +57,7 @@ class Amend(Verb):
     moves_readers = True
 
     def elsewhere(self, target: str) -> str:
-        return "strike acts everywhere; for some places only, add a rule with when:"
+        return "strike acts everywhere; for some places only, write where: and the condition"
 
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
         """Strike a piece of a rule's line and insert another, or change the rule's force; or
@@ -85,7 +90,8 @@ class Amend(Verb):
         without_stale_answers(
             after, lambda text: _found_at(words(text), struck.piece) or struck.stale(text)
         )
-        changed(material, edit, after)
+        put_answers(edit, after)
+        where = _put_where(material, edit, after)
         # sizes run backwards, and `8 AWG or smaller` is what is most often written the wrong way
         # round
         gauge = gauges(material, Mapping({struck.path[0]: struck.new}))
@@ -95,8 +101,8 @@ class Amend(Verb):
             direction=direction(material, rule, struck.path, struck.old, str(struck.new)),
             line=struck.old,
             short=f"“{struck.old}” became “{struck.new}”",
-            says=f"{sentence(rule)}: “{struck.old}” now reads “{struck.new}”."
-            f" Now, {rule_in_words(after)}." + (f" {gauge}" if gauge else ""),
+            says=f"{sentence(rule)}{where}: “{struck.old}” now reads “{struck.new}”."
+            f" Now, {rule_in_words(after)}." + (f" {gauge}" if gauge else "") + elsewhere(edit),
         )
 
     def went_and_came(self, edit: Edit, material: Material) -> tuple[str, str]:
@@ -108,6 +114,19 @@ class Amend(Verb):
         if "insert row" in said:
             return "", line_text(said["insert row"])
         return line_text(said["strike row"]), ""
+
+
+def _put_where(material: Material, edit: Edit, after: Mapping) -> str:
+    """Put in an amended rule, beside the one that stands where the edit is for some only; where
+    that is, in words.
+    """
+    where = in_words(edit)
+    if not where:
+        changed(material, edit, after)
+        return ""
+    edit.done["there"] = split(material, edit, [edit.target], lambda _: copy_of(after))
+    edit.done["reaches"] = [edit.target, *edit.done["there"].values()]
+    return f", if {where}"
 
 
 class _Struck(NamedTuple):
@@ -271,7 +290,8 @@ def _force(material: Material, edit: Edit) -> None:
         if key in edit.d:
             after[key] = edit.d[key]
     says_its_lines(edit, edit.d.get("says", ""), lines_of(after))
-    changed(material, edit, after)
+    put_answers(edit, after)
+    where = _put_where(material, edit, after)
     is_law = force == "must"
     tested = size_test(material, after) if is_law else ""
     edit.done.update(
@@ -279,23 +299,64 @@ def _force(material: Material, edit: Edit) -> None:
         after=after,
         direction=STRICTER if is_law else LAXER,
         short=f"{edit.target} is {'law' if is_law else 'advice'} here",
-        says=f"{sentence(rule)} is now {'law' if is_law else 'advice'}: {rule_in_words(after)}."
-        + (f" {tested}" if tested else ""),
+        says=f"{sentence(rule)}{where} is now {'law' if is_law else 'advice'}:"
+        f" {rule_in_words(after)}." + (f" {tested}" if tested else "") + elsewhere(edit),
     )
 
 
 def _amend_table(material: Material, edit: Edit) -> None:
     """Change a cell or a row of a table, and see to the sentences of the rules that read it."""
-    amend_table(material, edit)
-    before, after = (_in_cells(edit.done[key]) for key in ("before", "after"))
     reads = re.compile(rf"(?<![\w-]){re.escape(edit.target)}(?![\w-])")
+    readers = [
+        name
+        for name, rule in material.rules.items()
+        if any(reads.search(line) for line in lines_of(rule))
+    ]
+    table = material.tables[edit.target]
+    amend_table(material, edit)
+    if where := in_words(edit):
+        readers = _beside_the_table(material, edit, table, readers, reads)
+        edit.done["says"] = f"If {where}: {edit.done['says']}{elsewhere(edit)}"
+    before, after = (_in_cells(edit.done[key]) for key in ("before", "after"))
     gone: dict[str, set[tuple]] = {}
-    for name, rule in material.rules.items():
+    for name in readers:
+        rule = material.rules[name]
         lines = lines_of(rule)
-        if any(reads.search(line) for line in lines):
+        if lines:
             # what a rule says by itself is not of the table
             gone[name] = before - after - amounts_in(lines)
     renew_sentences(material, edit, gone, after)
+
+
+def _beside_the_table(
+    material: Material, edit: Edit, old: Table, readers: list[str], reads: re.Pattern[str]
+) -> list[str]:
+    """Put an amended table beside the one that stands, and have the rules that read it read the one
+    or the other; the names of those that read the amended one.
+    """
+    if not readers:
+        raise Fault(
+            "edit-form",
+            place_of(edit.d["where"], edit.at),
+            f"no rule reads {edit.target}, so that it is nowhere another for some",
+            "leave where: out",
+        )
+    after, name = material.tables[edit.target], edit.target + TWIN
+    while name in material.tables:
+        name += "-too"
+    after.id = name
+    material.tables[name], material.tables[edit.target] = after, old
+
+    def changed_lines(rule: Mapping) -> Mapping:
+        for path, line in lines_at(rule):
+            new = reads.sub(name, str(line))
+            if new != line:
+                rule = put(rule, path, Text(new, place_of(line)))
+        return rule
+
+    edit.done["there"] = split(material, edit, readers, changed_lines)
+    edit.done["reaches"] = [*edit.done["there"], *edit.done["there"].values()]
+    return [*edit.done["there"].values()]
 
 
 def _in_cells(table: Table) -> set[tuple]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from ...basics.errors import Fault
 from ...basics.reading import Mapping, place_of
 from ...language.knowledge import Material
@@ -11,7 +13,7 @@ from ..in_words import when_in_words
 from ..meanings import as_direction, line_text, listed, role, sentence
 from ..own_rules import in_signs, list_of
 from ..targets import changed, given_by_none_else
-from .verb import Verb, put_given_sentence
+from .verb import Verb, put_answers, put_given_sentence
 
 
 class Narrow(Verb):
@@ -21,7 +23,7 @@ class Narrow(Verb):
     third = "narrows"
     past = "narrowed"
     about = "The rule holds only when something is so."
-    takes = ("only when", "says")
+    takes = ("only when", "says", "answers")
     ways = (("only when",),)
     form = "write only when: and a condition"
     also_written = ("restrict", "limit")
@@ -39,6 +41,7 @@ class Narrow(Verb):
         after = copy_of(rule)
         after["when"] = list_of([*as_list(rule.get("when")), *lines], edit.at)
         put_given_sentence(edit, after)
+        put_answers(edit, after)
         way = role(material, rule)
         # before it is changed: what other rules give is asked of those that stand
         elsewhere = _said_elsewhere(material, edit.target, rule, way)
@@ -61,7 +64,9 @@ def _new_conditions(edit: Edit) -> list:
     lines = as_list(edit.d["only when"])
     for line in lines:
         is_junction = (
-            isinstance(line, dict) and len(line) == 1 and next(iter(line)) in ("any of", "all of")
+            isinstance(line, dict)
+            and len(line) == 1
+            and re.fullmatch(r"(any|all|at least \d+) of", str(next(iter(line))))
         )
         if not isinstance(line, str) and not is_junction:
             raise Fault(

@@ -89,7 +89,7 @@ def _edit_to_move(edit: Edit, edits: list[Edit], faults: Collector) -> Edit | No
     theirs = [
         other
         for other in edits
-        if other.pack.name == str(edit.d["edit of"])
+        if str(other.pack.head.get("pack")) == str(edit.d["edit of"])
         and other.target == edit.target
         and other is not edit
     ]

@@ -11,10 +11,12 @@ from .add import Add
 from .adopt import Adopt
 from .alias import Alias
 from .amend import Amend
+from .lock import Lock
 from .narrow import Narrow
 from .redate import Redate
 from .replace import Replace
 from .set_value import SetValue
+from .take import Take
 from .verb import Verb
 from .widen import Widen
 from .withdraw import Withdraw
@@ -34,6 +36,8 @@ EVERY: tuple[Verb, ...] = (
     Narrow(),
     Widen(),
     Adopt(),
+    Take(),
+    Lock(),
 )
 VERBS: dict[str, Verb] = {verb.name: verb for verb in EVERY}
 # What a clerk may write for a verb, and which one it is.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from typing import Any, NamedTuple
 
@@ -14,6 +15,8 @@ from ...language.things import Type
 from ..edits import CHANGES, Edit, came_through, copy_of, words
 from ..meanings import lines_of, paths
 from ..renewing import renew_sentences
+from ..targets import lines_at, put
+from ..there import elsewhere, in_words, split
 from .verb import Verb
 
 
@@ -24,7 +27,7 @@ class SetValue(Verb):
     third = "sets"
     past = "set"
     about = "Sets a value."
-    takes = ("to", "as in", "says", "because", "limits")
+    takes = ("to", "as in", "says", "because", "limits", "where", "choice until", "chosen by")
     ways = (("to",), ("as in",))
     one_way_alone = True
     form = "write to: and the value with its unit, or as in: 2017"
@@ -34,7 +37,7 @@ class SetValue(Verb):
     moves_readers = True
 
     def elsewhere(self, target: str) -> str:
-        return "a value is set everywhere; for some places only, add a rule"
+        return "a value is set everywhere; for some places only, write where: and the condition"
 
     def instead(self, kind: str) -> str:
         return (
@@ -54,8 +57,9 @@ class SetValue(Verb):
                 "edit-form",
                 place_of(edit.d["to"], edit.at),
                 f'"to" of set {edit.target} is one value',
-                "write to: and the value with its unit; a value of other days is an edit of its"
-                " own, with from: and until:",
+                _dated_edits(edit.target, edit.d["to"])
+                or "write to: and the value with its unit; a value of other days is an edit of"
+                " its own, with from: and until:",
             )
 
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
@@ -81,13 +85,18 @@ class SetValue(Verb):
         after = copy_of(value)
         after["is"] = text
         came_through(after, edit)
-        material.values[edit.target] = after
+        where = in_words(edit)
+        readers = _readers_of(material, edit.target)
+        if where:
+            readers = _where_it_is(material, edit, readers, str(text))
+        else:
+            material.values[edit.target] = after
         # a value that stays may stand in sentences as it did
         gone = {old.amount} if old.number != new.number else set()
         renew_sentences(
             material,
             edit,
-            {name: gone for name in _readers_of(material, edit.target)},
+            {name: gone for name in readers},
             {new.amount},
         )
         # in another edition of the place it may be another number, and the edit is kept for that
@@ -98,13 +107,46 @@ class SetValue(Verb):
             before=value,
             after=after,
             short=f"{edit.target}: {old} became {new}",
-            says=f"{edit.target}: {_all_of(value)} becomes {new}{_how_much(old, new)}.",
+            says=f"{edit.target}{f', if {where}' if where else ''}: {_all_of(value)} becomes"
+            f" {new}{_how_much(old, new)}.{elsewhere(edit)}",
         )
 
     def went_and_came(self, edit: Edit, material: Material) -> tuple[str, str]:
         if edit.done.get("before") is None:
             return "", str(edit.d.get("to", f"as in {edit.d.get('as in', '')}"))
         return _worth_of(edit.done["before"], material), _worth_of(edit.done["after"], material)
+
+
+def _where_it_is(material: Material, edit: Edit, readers: list[str], text: str) -> list[str]:
+    """Have the rules that read a value read another amount where the edit holds; their names."""
+    reads = re.compile(rf"(?<![\w-]){re.escape(edit.target)}(?![\w-])")
+
+    def changed_lines(rule: Mapping) -> Mapping:
+        for path, line in lines_at(rule):
+            if (edit.target,) in paths(line):
+                new = reads.sub(text, str(line))
+                rule = put(rule, path, Text(new, place_of(edit.d.get("to"), edit.at)))
+        return rule
+
+    there = edit.done["there"] = split(material, edit, readers, changed_lines)
+    edit.done["reaches"] = [*there, *there.values()]
+    return [*there.values()]
+
+
+def _dated_edits(value: str, said: object) -> str:
+    """A value that was given by days, as the edits that say so; "" where it was not."""
+    if not isinstance(said, dict):
+        return ""
+    days = sorted(str(key) for key in said if re.fullmatch(r"\d{4}-\d\d-\d\d", str(key)))
+    if not days or len(days) != len(said):
+        return ""
+    worth = {str(key): words(text) for key, text in said.items()}
+    ends = [*days[1:], ""]
+    edits = [
+        f"- {{set: {value}, to: {worth[day]}, from: {day}{f', until: {end}' if end else ''}}}"
+        for day, end in zip(days, ends)
+    ]
+    return f"write {len(edits)} edits: {' and '.join(edits)}, each with cite: and reason:"
 
 
 def _worth_of(item: Mapping, material: Material) -> str:

@@ -10,6 +10,7 @@ from ...basics.errors import Collector, Fault, suggest
 from ...basics.forms import YES_NO
 from ...basics.limits import EXAMPLES
 from ...basics.reading import Mapping, place_of
+from ...basics.units import day
 from ...language.knowledge import Material
 from ..edits import COMMON, Edit, other_way, read_window
 from ..forms import EDIT, ONE_LINE
@@ -46,6 +47,7 @@ class Verb:
     moves_readers = False  # the same of the rules that read the value or the table that it names
     gives_days = False  # whether its `to` is days
     needs_one_alone = True  # whether its examples show a case that it leaves alone
+    changes_nothing = False  # whether it is only for edits of other packs
     asks_more = False  # whether what does not tell a new condition can tell no longer
 
     @property
@@ -67,6 +69,9 @@ class Verb:
         days = read_window(d, faults)
         edit = Edit(pack, number, self.name, str(d[self.name]), d, place_of(d), *days)
         edit.cite = _cited(d, pack)
+        if "corrected" in d:
+            with faults.catching():
+                day(str(d["corrected"]), place_of(d["corrected"]))
         self._see_keys(edit, faults)
         _see_grounds(edit, faults)
         self._see_yes_or_no(edit, faults)
@@ -224,6 +229,24 @@ def _see_examples_few(edit: Edit, faults: Collector) -> None:
             place_of(examples, edit.at),
             f"{edit.verb} {edit.target} has {len(examples):,} examples, and {EXAMPLES} are read",
             "keep those that show most",
+        )
+
+
+def put_answers(edit: Edit, after: Mapping) -> None:
+    """Put in the short sentences that an edit gives with its text, or take them away with it."""
+    if "answers" not in edit.d:
+        return
+    said = edit.d["answers"]
+    if isinstance(said, dict):
+        after["answers"] = said
+    elif str(said) == "none":
+        after.pop("answers", None)
+    else:
+        raise Fault(
+            "edit-form",
+            place_of(said, edit.at),
+            '"answers" is the short sentences, or none',
+            "write answers: none, or answers: {holds: the sentence, fails: the sentence}",
         )
 
 

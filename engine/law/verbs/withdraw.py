@@ -5,8 +5,9 @@ from __future__ import annotations
 from ...basics.reading import Mapping
 from ...language.knowledge import Material
 from ...language.words import as_list
-from ..edits import Edit
+from ..edits import CHANGES, Edit
 from ..meanings import as_direction, role, sentence
+from ..sections import reached
 from ..targets import given_by_none_else
 from .verb import Verb
 
@@ -30,10 +31,16 @@ class Withdraw(Verb):
             " when: and the condition"
         )
 
+    takes = ("reaches",)
+    targets = ("rule", "section")
+    form = ""
+
     def what_of(self, edit: Edit) -> str:
         return edit.target
 
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
+        if kind == "section":
+            return withdraw_section(material, edit, reached(material, edit))
         rule = material.rules[edit.target]
         way = role(material, rule)
         edit.done.update(
@@ -44,6 +51,25 @@ class Withdraw(Verb):
         )
         material.withdrawn[edit.target] = edit
         material.gone[edit.target] = material.rules.pop(edit.target)
+
+
+def withdraw_section(material: Material, edit: Edit, names: list[str]) -> None:
+    """Take every rule of a section away."""
+    said, ways = [], set()
+    for name in names:
+        rule = material.rules[name]
+        way = role(material, rule)
+        ways.add(as_direction(-way))
+        said.append(_said_withdrawn(material, name, rule, way))
+        material.withdrawn[name] = edit
+        material.gone[name] = material.rules.pop(name)
+        material.trail.setdefault(name, []).append(edit)
+    edit.done.update(
+        direction=ways.pop() if len(ways) == 1 else CHANGES,
+        reaches=names,
+        says=f"{edit.target[0].upper()}{edit.target[1:]} goes. {' '.join(said)}",
+        short=f"{edit.target} is withdrawn",
+    )
 
 
 def _said_withdrawn(material: Material, name: str, rule: Mapping, way: int) -> str:
