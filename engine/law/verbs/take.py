@@ -120,7 +120,7 @@ class Take(Verb):
 
 
 def fact_of(material: Material, edit: Edit) -> tuple[str, Word]:
-    """The kind and the fact that an edit names, as in `ambient of segment`.
+    """The kind and the fact that an edit names, as in `FACT of KIND`.
 
     Raises:
         Fault: there is no such fact.
@@ -133,7 +133,7 @@ def fact_of(material: Material, edit: Edit) -> tuple[str, Word]:
             "no-such-item",
             at,
             f'"{edit.target}" is no fact of a kind of thing',
-            f"write FACT of KIND, as in ambient of segment; {suggest(kind or edit.target, kinds)}",
+            f"write FACT of KIND; {suggest(kind or edit.target, kinds)}",
         )
     word = kinds[kind].words.get(name)
     if word is None:
