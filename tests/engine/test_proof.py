@@ -1441,7 +1441,7 @@ layer: county
 edits:
 - {amend: conductor-125-percent, cite: §1, reason: A test., strike: 125 %, insert: 130 %, says: A third of the continuous load is added., from: 2025-01-01}
 - {amend: conductor-ampacity, cite: §2, reason: A test., row: {size: 6 AWG, material: copper, column: 60 °C}, column: ampacity, strike: 55 A, insert: 52 A}
-- {set: branch voltage drop target, cite: §3, reason: A test., to: 2 %, says: {branch-voltage-drop: A branch circuit should drop less than elsewhere., measured-drop-within-the-target: The drop that was measured should be less than elsewhere.}}
+- {set: branch voltage drop target, cite: §3, reason: A test., to: 2 %, says: {branch-voltage-drop: A branch circuit should drop less than elsewhere., measured-drop-within-the-target: The drop that was measured should be less than elsewhere., run-thick-enough-for-its-length: The full load should drop less along the run than elsewhere.}}
 - {narrow: load-after-correction, cite: §4, reason: A test., only when: role of circuit is branch circuit}
 - {withdraw: breaker-125-percent, cite: §5, reason: A test.}
 """,  # noqa: E501

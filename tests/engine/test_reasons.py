@@ -42,8 +42,12 @@ def test_the_cable_is_too_small_whatever_the_terminals_are_marked(kiln):
         ("assumed", ".breaker", "listed for full load"),
     }
     # 334.80 holds the cable to 60 °C: the marks of the terminals turn nothing, nor do those of a
-    # joint on the way, of which the smallest counts as well
-    assert {one.fact for one in reason.whatever} == {"temperature rating", "joint limit"}
+    # joint or a switch on the way, of which the smallest counts as well
+    assert {one.fact for one in reason.whatever} == {
+        "temperature rating",
+        "joint limit",
+        "disconnect limit",
+    }
 
 
 def test_it_holds_with_its_reason_and_with_nothing_less(kiln):
@@ -70,8 +74,8 @@ def test_looking_for_a_reason_leaves_the_run_as_it_was(kiln):
 
 
 def test_what_an_exception_excuses_rests_on_the_exception():
-    found = inspect(JOBS / "scenarios/workshop-feeder.yaml")
-    outcome = Outcome("circuits.saw.conductors", "breaker-protects-conductors")
+    found = inspect(JOBS / "scenarios/welder-and-compressor.yaml")
+    outcome = Outcome("circuits.compressor.conductors", "breaker-protects-conductors")
     reason = Reasons(found.whatif).of(outcome)
     assert {one.fact for one in reason.elements} == {"type", "role", "fed panels"}
 

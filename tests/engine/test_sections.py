@@ -43,6 +43,7 @@ METHODS = [
 # Article 334 is NM cable's, 340 UF, 330 MC, 320 AC, 338 SE, 336 TC, 358 EMT, 344 RMC, 342 IMC, 352
 # PVC, 348 FMC, 350 LFMC, 356 LFNC: the titles of Chapter 3
 ARTICLE = dict(zip(METHODS, [334, 340, 330, 320, 338, 336, 358, 344, 342, 352, 352, 348, 350, 356]))
+ARTICLE |= {"surface metal raceway": 386, "surface nonmetallic raceway": 388}
 
 
 def job(*segments, edition="2023", **more):
