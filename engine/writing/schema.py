@@ -590,6 +590,8 @@ def _names_and_lines(library: Library, material: Material) -> dict[str, dict]:
         "name of a table": _named({n: t.d for n, t in material.tables.items()}),
         # what it reaches is for the reader of packs, by the edition
         "name of a section": {"type": "string", "pattern": rf"^{SECTION}.*\S"},
+        # FACT of KIND; a pack may bring either, so the reader of packs knows which there are
+        "name of a fact": {"type": "string", "pattern": r"^.*\S of \S.*$"},
         "condition": {"type": ["string", "number", "boolean", "object"], **JUNCTION},
         "conditions": {
             "type": ["string", "number", "boolean", "object", "array"],
