@@ -214,8 +214,11 @@ class Explain(Assumed):
 
     @staticmethod
     def others(found: list[Judged], label: str = "Also") -> list[Row]:
-        """What else is judged by the same fact."""
-        said = list(dict.fromkeys(f"{rule.id} {verdict}" for rule, _, verdict in found))
+        """What else is judged by the same fact: what is decided goes before what is open, which
+        of a thing's type is much that is far away.
+        """
+        decided = sorted(found, key=lambda on: on[2] == TELL)
+        said = list(dict.fromkeys(f"{rule.id} {verdict}" for rule, _, verdict in decided))
         if not said:
             return []
         more = f" and {len(said) - 4} more" if len(said) > 4 else ""

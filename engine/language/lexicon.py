@@ -140,9 +140,11 @@ class Lexicon:
             score = self._score(asked, texts)
             kind, word = texts.found.kind, texts.found.word
             called = word.called.removeprefix("the ")
-            # letter by letter one of its names: before what only has the same stems
+            # letter by letter one of its names, or its own with that of its kind: before what only
+            # has the same stems
+            whole = (f"{word.name} {kind.name}", f"{word.name} of {kind.name}")
             if phrase.strip().lower() in (
-                name.lower() for name in (word.name, called, *self.also(kind, word))
+                name.lower() for name in (word.name, called, *whole, *self.also(kind, word))
             ):
                 score += WHOLE
             if score:
@@ -312,13 +314,15 @@ class Lexicon:
         ]
 
     def overview(self) -> Iterator[tuple[Kind, list[str]]]:
-        """The kinds of things that a job tells, those that lie nearest to it first, each with what
-        is asked of it: what most rules read goes first.
+        """The kinds of things that a job tells, after the job itself those that most rules read,
+        each with what is asked of it: what most rules read goes first.
         """
         read = self._read
         kinds = [kind for kind in self.k.words.kinds.values() if not kind.spoken]
         weight = {k.name: sum(n for (of, _), n in read.items() if of == k.name) for k in kinds}
-        for kind in sorted(kinds, key=lambda k: (len(self.way_to(k.name)), -weight[k.name])):
+        # what most rules read is what most jobs have, however deep in a job it is told: a load
+        # goes before a permit card
+        for kind in sorted(kinds, key=lambda k: (k.name != "job", -weight[k.name], k.name)):
             asked = [w for w in kind.words.values() if w.ask]
             asked.sort(key=lambda w: (-read.get((kind.name, w.name), 0), w.effort))
             if asked:

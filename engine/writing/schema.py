@@ -45,6 +45,7 @@ from ..language.words import Kind, Word, Words, a_noun
 from ..law.edits import COMMON
 from ..law.forms import EDIT, EXAMPLE_OF_AN_EDIT, HEAD, LAYERS
 from ..law.library import Library
+from ..law.sections import SECTION
 from ..law.verbs.registry import VERBS, verb_of
 from ..law.verbs.verb import Verb
 from ..running.beside import CORRECTION, CORRECTIONS, PHOTOGRAPHS
@@ -587,6 +588,10 @@ def _names_and_lines(library: Library, material: Material) -> dict[str, dict]:
         "name of a rule": _named({**added, **material.rules, **renamed}),
         "name of a value": _named(material.values),
         "name of a table": _named({n: t.d for n, t in material.tables.items()}),
+        # what it reaches is for the reader of packs, by the edition
+        "name of a section": {"type": "string", "pattern": rf"^{SECTION}.*\S"},
+        # FACT of KIND; a pack may bring either, so the reader of packs knows which there are
+        "name of a fact": {"type": "string", "pattern": r"^.*\S of \S.*$"},
         "condition": {"type": ["string", "number", "boolean", "object"], **JUNCTION},
         "conditions": {
             "type": ["string", "number", "boolean", "object", "array"],

@@ -35,9 +35,11 @@ def test_the_reason_is_shown_first_and_the_whole_on_demand():
     assert len(reason) <= 17 and all(len(line) <= 80 for line in reason)
     said = "\n".join(reason)
     assert "needs 60 A = 125 % × 48 A" in said and "carries 55 A at its terminals" in said
-    assert re.search(
-        r"60 °C column, whatever the joint limit and temperature rating +110\.14\(C\)", said
-    )
+    # of the two ends and of what lies between: the line is cut at the edge, the whole is as data
+    assert re.search(r"60 °C column, whatever the joint limit and .+…? +110\.14\(C\)", said)
+    texts = {n["text"] for n in json.loads(run("why", KILN, "kiln", "--as", "json"))["nodes"]}
+    whole = "60 °C column, whatever the joint limit and disconnect limit and temperature rating"
+    assert whole in texts
     assert re.search(r"NM-B +you said", said) and "fails over 44 A" in said
     assert "does not apply" not in said
     whole = run("why", KILN, "kiln", "--deep", "--all").splitlines()

@@ -170,7 +170,8 @@ DEEPER = {
         "already-withdrawn counts-as edit-form edit-lacks exception-gives instead-of-itself"
         " never-so two-answers maker-limit meaning-missing meaning-moved no-date no-op-edit"
         " not-in-edition not-there of-missing refers-for-ever relieves replace-loses says-old"
-        " says-other size-no-matter stale stands-twice struck-before unit-change"
+        " says-other section-reaches size-no-matter stale stands-twice struck-before take-line"
+        " unit-change"
     ),
     "packs and days stand against each other": (
         "edit-never edit-without-law edition edition-choice edition-mismatch edition-unknown"
