@@ -113,8 +113,9 @@ def _reviewed(folder: Path, faults: Collector) -> Review:
     days.tell()
     for edit in pack.edits:
         days.see_edit(edit)
-    _beside(got, below, set(days.seen))
-    _within(got, below)
+    on_shelf = _on_shelf(got)
+    _beside(got, on_shelf, below, set(days.seen))
+    _within(got, on_shelf, below)
     got.sound = list(days.sound)
     wrong = {edit for left_out in days.left_out.values() for edit in left_out}
     got.unsound = [edit for edit in pack.edits if id(edit) in wrong]
@@ -474,11 +475,11 @@ def _folders(nearest_first: Iterable[Pack]) -> list[Path]:
     return [pack.folder for pack in nearest_first][::-1]
 
 
-def _beside(got: Review, below: list[Path], told: set[str]) -> None:
+def _beside(got: Review, on_shelf: dict[str, Pack], below: list[Path], told: set[str]) -> None:
     """The packs that are for the same place and stand in no order to this one: a job there is under
     all of them, so together they must hold.
     """
-    pack, on_shelf = got.pack, _on_shelf(got)
+    pack = got.pack
     others, folders = [], [*below]
     for other in on_shelf.values():
         chain = chain_of(other, on_shelf, Collector())
@@ -502,15 +503,14 @@ def _beside(got: Review, below: list[Path], told: set[str]) -> None:
         _see_together(got, together, f"{names} {is_} for the same place", told)
 
 
-def _within(got: Review, below: list[Path]) -> None:
+def _within(got: Review, on_shelf: dict[str, Pack], below: list[Path]) -> None:
     """Look at the packs that lie within this one: what they amend must still stand as it is
     here.
     """
     pack = got.pack
     inner = []
-    shelf = _on_shelf(got)
-    for other in shelf.values():
-        chain = chain_of(other, shelf, Collector())
+    for other in on_shelf.values():
+        chain = chain_of(other, on_shelf, Collector())
         if other.name != pack.name and pack.name in {p.name for p in chain[1:]}:
             inner.append((other, chain))
     for other, chain in inner:

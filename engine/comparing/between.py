@@ -553,6 +553,9 @@ class _Making:
         """
         every = sorted(self.rules.items())
         rules = {name: rule for name, rule in every if rule.section(edition) is not None}
+        while bare := [name for name in rules if self._has_lost_what_it_is_to(name, rules)]:
+            for name in bare:
+                del rules[name]
         for name, rule in rules.items():
             aside = [str(t) for t in as_list(rule.d.get("exception to")) if str(t) in rules]
             if rule.exception_to != aside:
@@ -561,6 +564,18 @@ class _Making:
             if name in self.anew and self._is_new_to_the_order(rule):
                 raise _Apart
         return rules
+
+    def _has_lost_what_it_is_to(self, name: str, rules: dict[str, Rule]) -> bool:
+        """Whether a rule is an exception wherever it is in force, and nothing that it is to is
+        among *rules*: it would conclude by itself what it does under neither law.
+        """
+        is_to = [str(target) for target in as_list(self.rules[name].d.get("exception to"))]
+        whole = [law.rules[name] for law in self.between.laws if name in law.rules]
+        return (
+            bool(is_to)
+            and all(rule.exception_to for rule in whole)
+            and not any(target in rules for target in is_to)
+        )
 
     def _is_new_to_the_order(self, rule: Rule) -> bool:
         between = self.between

@@ -52,7 +52,7 @@ SURVEYS = {
     ),
     "hot-tub": (["50 A 2-pole", "8 AWG THWN-2 in 3/4 PVC 40", "ground 10 AWG"], 12),
     "kiln": (["60 A 2-pole", "4-3 NM-B", "ground 8 AWG"], 7),
-    "kiln-on-a-wall": (["30 A 2-pole", "10 AWG THWN-2 in surface metal raceway"], 8),
+    "kiln-on-a-wall": (["30 A 2-pole", "10 AWG THWN-2 in surface metal raceway"], 7),
     "kiln-at-its-worst": (
         ["50 A 2-pole", "6 AWG THWN-2 in 3/4 EMT, then 6-2 NM-B", "ground 10 AWG"],
         11,
@@ -72,7 +72,7 @@ SURVEYS = {
         ],
         7,
     ),
-    "shed": (["50 A 2-pole", "6 AWG THWN-2 in 3/4 PVC 40", "ground 8 AWG"], 6),
+    "shed": (["50 A 2-pole", "6 AWG THWN-2 in 3/4 PVC 40", "ground 8 AWG"], 7),
     "subpanel": (["70 A 2-pole", "4-3 NM-B", "ground 8 AWG"], 7),
     "wall-oven": (["20 A 2-pole", "12-3 NM-B", "ground 12 AWG"], 7),
     "water-heater": (["25 A 2-pole", "10-2 NM-B", "ground 10 AWG"], 7),
