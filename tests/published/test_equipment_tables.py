@@ -298,6 +298,7 @@ def test_load_types():
         "lighting",
         "EV charger",
         "spa",
+        "hydromassage tub",
         "sauna",
         "other",
     ]
