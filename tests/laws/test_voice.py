@@ -49,6 +49,7 @@ HONEST = (
     r"elevators and stair lifts",  # the machines
     r"neutral lifted",  # off its terminal
     r"stand in front of",  # with both feet
+    r"on a stand In force:",  # the end of a job's title, and the line below it
     r"Tell brings an EGC of",  # the name under which a fact is told, where it is to be told
     r"sets aside: [a-z]",  # a key of an example, shown as it stands in the file of a rule
 )

@@ -26,6 +26,8 @@ FROM_8_AWG = SIZES[5:]
 TRADE_SIZES = ["3/8", "1/2", "3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "3-1/2", "4"]
 KINDS = ["FMC", "LFMC", "LFNC", "EMT", "RMC", "IMC", "PVC 40", "PVC 80"]
 CABLES = {"NM-B", "UF-B", "MC", "AC", "SE", "TC-ER-JP"}
+# Articles 386 and 388: on a surface, filled by what its maker lists
+SURFACE = {"surface metal raceway", "surface nonmetallic raceway"}
 
 
 @cache
@@ -633,7 +635,10 @@ def test_wiring_method_kinds():
         "PVC 40",
         "PVC 80",
         "LFNC",
+        "surface nonmetallic raceway",
     }
+    assert {m for m, r in found.items() if r["kind"] == "surface raceway"} == SURFACE
+    assert set(found) == CABLES | set(KINDS) | SURFACE
     groups = {r["raceway"] for r in rows("ac-impedance")}
     for r in found.values():
         assert r["impedance group"] in groups

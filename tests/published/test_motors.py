@@ -67,7 +67,8 @@ def test_two_horsepower_motor(edition, ends, segments):
     w = run({"type": "motor", "horsepower": "2 hp"}, ends, segments, edition=edition)
     assert fact(w, ".load", "motor current") == 12
     assert fact(w, ".conductors", "minimum size") == "14 AWG"
-    # left open: the standard size from 175 % up (21 A), which is common practice; 30 A is permitted
+    # not given: 175 % is 21 A, the next standard rating 25 A (common practice, no source); the
+    # ceiling of 30 A is judged below
     assert fact(w, ".breaker", "rating") == 25
     assert answer(w, "motor-conductors", ".conductors") == "passes"
     assert answer(w, "motor-breaker-limit", ".breaker") == "passes"

@@ -229,7 +229,7 @@ def test_loose_is_under_and_tight_is_over(torque, side):
             {"test": "supply voltage", "nominal_voltage": "240 V", "voltage": "270 V"},
             "over the range",
         ),
-        ({"test": "terminal rise", "rise": "50 C°"}, "over the air is the most"),
+        ({"test": "terminal rise", "rise": "50 C°"}, "too warm: 30 C° over the air is the most"),
     ],
 )
 def test_a_reading_is_said_on_its_own_side(facts, side):

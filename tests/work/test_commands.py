@@ -122,9 +122,9 @@ def test_options_of_a_job(capsys, tmp_path):
     cents = [round(float(each.replace(",", "")) * 100) for each in (total, other)]
     delta = got["taped by somebody else"]["delta"].replace("−", "-")
     assert round(float(delta) * 100) == cents[1] - cents[0] < 0
-    # the same job is inspected as before: its options are no fact of it
+    # the same job is inspected as before: its options are no fact of it, and no unused word
     code, out, _ = said(capsys, "inspect", str(job), "--chainer", "plain")
-    assert code in (0, 3) and "options" in out
+    assert code in (0, 3) and "RIGHT" in out and "options" not in out
 
 
 def test_nothing_of_the_work_is_loaded_for_the_other_commands():
