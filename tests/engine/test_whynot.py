@@ -571,7 +571,9 @@ def test_a_size_keeps_its_letters_at_the_beginning_of_a_sentence():
     got = inspect({"job": "kiln", "edition": "2020", "circuits": {"fuser": kiln}}).why_not(
         "fuser", "size=10 AWG"
     )
-    assert got.sentence.startswith("Fuser conductors at 10 AWG: 30 A against 37.5 A")
+    assert got.sentence.startswith(
+        "Fuser conductors at 10 AWG, ampacity at the terminations: 30 A, where 37.5 A is the least"
+    )
 
 
 def test_a_limit_of_one_binds_nothing_that_a_person_could_change():
