@@ -338,7 +338,7 @@ class Explain(Assumed):
         said = self.assumptions(guessed, failing)
         rows = [Row("We assumed", "; ".join(said) + ".", rank=1)] if said else []
         put_in = self.put_in_under(found)
-        return rows + ([Row("Put in", "; ".join(put_in) + ".", rank=1)] if put_in else [])
+        return rows + ([Row("Put in", "; ".join(put_in) + ".", rank=6)] if put_in else [])
 
     def defaults_taken(self, found: list[Judged]) -> list[str]:
         """What a verdict rests on that rules assume in every such case, where it may turn, and that
@@ -955,7 +955,7 @@ class Explain(Assumed):
         said = [*more, *filter(None, (self.leaf_taken(*leaf) for leaf in work.leaves))]
         said += self.habits_taken(rule, thing)
         said = list(dict.fromkeys(said))[:3]
-        answer.rows.append(Row("Based on", "; ".join([*said, self.in_force()]) + ".", rank=3))
+        answer.rows.append(Row("Based on", "; ".join([*said, self.in_force()]) + ".", rank=5))
 
     def leaf_taken(self, thing: Thing, fact: str) -> str:
         """A number that was assumed or told, where a reader may doubt it; else nothing."""
