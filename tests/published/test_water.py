@@ -66,7 +66,7 @@ def test_a_pump_that_is_replaced_in_2017_needs_none():
     assert on_pump(job, "gfci-pool-pump") == "does not apply"
 
 
-# a device maker's page on the change of 2014, in force since; the address is left out, it is a maker's name
+# a page of a maker of receptacles on the change of 2014, in force since
 @BY_EDITION
 @pytest.mark.parametrize("gfci, says", [("yes", "passes"), ("no", "fails")])
 def test_a_new_pump_is_on_a_gfci(edition, gfci, says):

@@ -288,10 +288,10 @@ def test_the_same_seed_gives_the_same_bytes():
 
 
 def test_the_place_of_the_key_is_nobodys_clue():
-    """Chi-square over the places of the key where it was free, against evenly many: p > 0.01
-    (critical value 11.34, 3 degrees of freedom).
+    """Chi-square over the places of the key among so many options, against evenly many: p > 0.01
+    (critical values 9.21, 11.34, 13.28 at 2, 3 and 4 degrees of freedom).
     """
-    counts = [0] * 4
+    counts = {n: [0] * n for n in (3, 4, 5)}
     n = max(100, MANY // 2)
     for s in range(n // 50):
         quiz = make(
@@ -303,10 +303,12 @@ def test_the_place_of_the_key_is_nobodys_clue():
             kinds=("asks", "judges", "governs", "mends", "missing"),
         )
         for q in quiz.questions:
-            counts[q.position] += 1
-    total = sum(counts)
-    chi = sum((c - total / 4) ** 2 / (total / 4) for c in counts)
-    assert chi < 11.34, counts
+            counts[len(q.options)][q.position] += 1
+    assert sum(map(sum, counts.values())) >= 100
+    for n, critical in ((3, 9.21), (4, 11.34), (5, 13.28)):
+        even = sum(counts[n]) / n
+        # fewer than five to a place tell nothing
+        assert even < 5 or sum((c - even) ** 2 / even for c in counts[n]) < critical, counts
 
 
 def test_every_paper_says_what_it_rests_on():
@@ -513,9 +515,9 @@ def test_another_reading_is_seen():
         for x in other_readings(MAKER, got)
     ]
     assert any(x.fact == "marking" or "temperature" in x.fact for x in found), found
-    quiz = make(MAKER, {shorter.name: shorter}, 3, 1, {})
     # and is in no quiz
-    assert len(quiz.questions) == 3 and not any(other_readings(MAKER, q) for q in quiz.questions)
+    with pytest.raises(Fault, match="only 0 different questions"):
+        make(MAKER, {shorter.name: shorter}, 3, 1, {})
 
 
 def test_what_is_assumed_is_printed():

@@ -72,8 +72,10 @@ def _steps(world: World, model: Model) -> tuple[str, ...] | None:
     e.fact(x, fact)
     at = _standing(e.g, [str(rule) for rule in as_list(model.d["options"])])
     down: dict[str, list[str]] = {i: [] for i in e.g.nodes}
-    for above, below, _ in e.g.edges:
-        down[above].append(below)
+    for above, below, role in e.g.edges:
+        # a rule that might have given a fact and did not is no step on the way
+        if role != "not given by":
+            down[above].append(below)
     rests = {rule: _met(down, at, rule) for rule in at}
     # rules that rest on each other round a circle have no order that could be asked for
     before = {a: [b for b in at if b in rests[a] and a not in rests[b]] for a in at}
