@@ -9,6 +9,7 @@ from . import layout
 from .layout import Line
 
 MOST = 12  # lines
+BESIDE = 5  # of a higher rank is what stands beside an answer and is none of its reasons
 WIDE = 80  # columns
 
 
@@ -32,8 +33,10 @@ def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> lis
         if not rows or len(lines) <= most:
             break
         least = max(range(len(rows)), key=lambda i: (rows[i].rank, i))
-        # what matters is shortened before anything of it is left out
-        if allowed >= 3 or (rows[least].rank <= 2 and allowed > 1):
+        # what matters is shortened before anything of it is left out, what is beside it never kept
+        # at the price of that
+        beside = rows[least].rank > BESIDE
+        if not beside and (allowed >= 3 or (rows[least].rank <= 2 and allowed > 1)):
             allowed -= 1
         else:
             _leave_out(rows, least)

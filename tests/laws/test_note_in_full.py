@@ -111,6 +111,6 @@ def test_an_appliance_that_has_no_name_is_no_other():
 
 def test_what_a_fault_says_is_to_be_done_is_next():
     note = note_of(inspect(str(JOBS / "readings/terminals-and-testers-that-fail.yaml")))
-    assert note.next == "fix 1: tighten it to 35 lb-in"
+    assert note.next == "fix 1, which can start a fire: tighten it to 35 lb-in"
     warm = next(fault for fault in note.faults if "30 C°" in fault.says)
     assert warm.says.endswith("Turn it off and remake the connection.")
