@@ -141,12 +141,14 @@ class Fixing(Causes):
         return Fix(fault, ways, told, halves)
 
     def _of_all(self, findings: list[tuple[str, str]]) -> list[Way]:
-        """The ways after which all of these findings are gone, the cheapest first."""
+        """The ways after which all of these findings are gone and nothing that compares what they
+        change fails, the cheapest first.
+        """
         out: dict[str, Way] = {}
         for rule, on in findings:
             requirement, thing = self.knowledge.rules[rule], self.world.things[on]
             for way in self.ways_out(requirement, thing, MOST_FIXES, RUNS):
-                if way.mends.issuperset(findings):
+                if way.mends.issuperset(findings) and (way.looks or self._whole(way)):
                     out.setdefault(way.words, way)
         return sorted(out.values(), key=lambda way: way.weight)[:MOST_FIXES]
 
