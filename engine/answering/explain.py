@@ -307,6 +307,10 @@ class Explain(Assumed):
         rule, part, verdict = self.head_of(found)
         if verdict != PASSES:  # advice that is not met is no yes; what is lifted speaks for itself
             answer = self.finding(rule, part)
+            unmet = [(advice, on) for advice, on, said in found if said == ADVICE]
+            if verdict == SET_ASIDE and unmet:
+                answer.rows += [self.advice_row(*one) for one in unmet]
+                answer.sentence += " Advice is not met."
             answer.rows += self.assumed_rows(found)
             return self.not_over_what_is_missing(answer, thing)
         advised = [advice.said for advice, _, verdict in found if verdict == ADVICE]

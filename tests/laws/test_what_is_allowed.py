@@ -73,21 +73,22 @@ def test_no_word_is_cut_off(path, width):
 
 def test_each_circuit_has_its_own_word_beside_what_is_not_looked_at():
     segment = {"length": "30 ft", "place": "conditioned space", "location": "dry", "bundle": "none"}
-    sauna = {
+    welder = {
         "volts": "240 V",
-        "load": {"type": "sauna", "current": "25 A", "connection": "hard-wired"},
+        "load": {"type": "welder", "current": "25 A", "connection": "hard-wired"}
+        | {"resistance welder": "yes"},
         "breaker": "40 A",
         "conductors": {"size": "8 AWG", "material": "copper"},
         "segments": [{"method": "NM-B", **segment}],
     }
-    oven = {**sauna, "breaker": "30 A", "conductors": {"size": "10 AWG", "material": "copper"}}
+    oven = {**welder, "breaker": "30 A", "conductors": {"size": "10 AWG", "material": "copper"}}
     oven["load"] = {"type": "wall oven", "current": "20 A", "connection": "hard-wired"}
     oven["volts"] = "120/240 V"
     job = {"job": "two", "edition": "2023", "building": "one-family dwelling"}
-    note = note_of(inspect({**job, "circuits": {"hot room": sauna, "oven": oven}}))
+    note = note_of(inspect({**job, "circuits": {"spot welder": welder, "oven": oven}}))
     assert note.headline == "NOT LOOKED AT"
     assert {line.name: line.word for line in note.design} == {
-        "hot room": "NOT LOOKED AT",
+        "spot welder": "NOT LOOKED AT",
         "oven": "RIGHT",
     }
-    assert "oven      RIGHT · 30 A 2-pole" in plain(show_note(note))
+    assert "oven         RIGHT · 30 A 2-pole" in plain(show_note(note))
