@@ -355,7 +355,7 @@ class Causes(Why):
         told = self.told_under(head.rule, head.on)
         return Failing(
             (f.rule, f.on)
-            for f in self.stand.faults
+            for f in self.failed
             if f is head or f.on == head.on and told & self.told_under(f.rule, f.on)
         )
 

@@ -366,7 +366,9 @@ def values_of(world: World, need: Need) -> list[tuple[str, Value]]:
     if word.type[0] == "flag":
         return [("yes", True), ("no", False)]
     if word.type[0] == "choice" and len(word.type[1]) <= FEW:
-        return [(choice, choice) for choice in word.type[1]]
+        # what is not there is said as people say it
+        nothing = word.means.get("none")
+        return [("none" if choice == nothing else choice, choice) for choice in word.type[1]]
     return []
 
 

@@ -27,6 +27,7 @@ from ..running.chain import World
 from ..running.job import mapping_alone, mapping_of, read_job
 from ..running.rerun import Change, Rerun, tell
 from .answers import Answer
+from .causes import Causes
 from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
 from .questions import Why
 from .standing import Standing
@@ -425,6 +426,18 @@ class Inspection:
         }
 
     # ---- questions
+    @property
+    def worst(self) -> str | None:
+        """The thing that is asked about first: what the worst fault is on, else what a look may
+        turn, else what is open; None where nothing is judged.
+        """
+        standing = self.standing
+        failing = standing.faults or standing.turnable
+        if failing:
+            return min(failing, key=Causes(standing).rank).on
+        open_ = [one.finding for one in standing.undecided]
+        return next((finding.on for finding in (*open_, *standing.findings)), None)
+
     def why(self, *words: str) -> Answer:
         """Answer ``why SUBJECT [ATTRIBUTE or RULE]``. Raises Unclear for what is not there."""
         standing = self.standing
