@@ -428,15 +428,8 @@ class Inspection:
     # ---- questions
     @property
     def worst(self) -> str | None:
-        """The thing that is asked about first: what the worst fault is on, else what a look may
-        turn, else what is open; None where nothing is judged.
-        """
-        standing = self.standing
-        failing = standing.faults or standing.turnable
-        if failing:
-            return min(failing, key=Causes(standing).rank).on
-        open_ = [one.finding for one in standing.undecided]
-        return next((finding.on for finding in (*open_, *standing.findings)), None)
+        """The thing that is asked about first."""
+        return Causes(self.standing).worst
 
     def why(self, *words: str) -> Answer:
         """Answer ``why SUBJECT [ATTRIBUTE or RULE]``. Raises Unclear for what is not there."""

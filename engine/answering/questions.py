@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from ..basics.errors import suggest
 from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import Range
@@ -77,7 +79,9 @@ class Why(Explain):
                 unseen.rank = 6
                 unseen.text = f"{unseen.text.rstrip('.')}. Next: whywire inspect --walk."
         elif answer.word == HEADWORD[FAILS] and answer.on in self.world.things:
-            if not any(row.label in (*TO_DO, "Advice") for row in answer.rows):
+            told = any(row.label in (*TO_DO, "Advice") for row in answer.rows)
+            # a sentence that says itself what is to be done needs no more
+            if not told and not re.search(r"[.:;] ", answer.sentence):
                 answer.rows.append(Row(NEXT, NO_WAY, rank=2))
 
     def said_under(self, answer: Answer) -> str:
