@@ -240,12 +240,16 @@ def test_a_headline_names_what_somebody_else_is_asked(tmp_path: Path) -> None:
     """A kiln hard-wired in a garage: a place to look at, and the inspector to ask."""
     path = tmp_path / "job.yaml"
     kiln = SAUNA.replace("sauna heater, power: 9 kW", "kiln, current: 40 A")
+    kiln = kiln.replace("  sauna:", "  kiln:")
     kiln = kiln.replace("breaker: 40 A", "breaker: 50 A\n    outlet at: garage")
     kiln = kiln.replace("8 AWG", "6 AWG").replace("place: basement", "place: garage")
     path.write_text(f"job: kiln\n{HEAD}{kiln}")
     said = " ".join(typed("inspect", path, "--chainer", "plain")[1].split())
     assert "RIGHT IF the air along the run and what to ask below check out." in said
     assert "Ask the inspector whether a hard-wired outlet" in said
+    found = json.loads(typed("inspect", path, "--chainer", "plain", "--json")[1])["findings"]
+    waits = [one for one in found if one["answer"] == "cannot tell" and not one["needs"]]
+    assert waits and all(one["refers"].startswith("Ask the inspector") for one in waits)
 
 
 def test_an_answer_for_which_nothing_is_looked_at_is_not_called_right(tmp_path: Path) -> None:
