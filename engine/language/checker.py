@@ -538,6 +538,12 @@ class Checker:
         dim = tuple((base, power // 2) for base, power in a.t[1])
         return ex.Root(("q", dim, SHOWN_AS.get(dim)), a, node[2])
 
+    def _year(self, node: Node) -> ex.Expr:
+        a = self.build(node[1])
+        if a.t[:2] != ("q", DAY):
+            self.fault("unlike-units", f"{describe(a.t)} has no year", "name a date after: year of")
+        return ex.Year(a)
+
     # ---- conditions
     def cond(self, node: Node) -> ex.Expr:
         """The condition that a node of the tree states."""
@@ -549,6 +555,9 @@ class Checker:
         self.fault(
             "no-test", "this line states no test", "a comparison, or a yes/no fact, belongs here"
         )
+
+    def _and(self, node: Node) -> ex.Expr:
+        return ex.Junction(True, tuple(self.cond(part) for part in node[1]))
 
     def _not(self, node: Node) -> ex.Expr:
         return ex.Not(self.cond(node[1]))
@@ -714,6 +723,7 @@ def _type_of_cells(table: Table, column: str) -> Type:
 
 # what states a test; wherever a line is read as a formula the same node is a condition, too
 TESTS: dict[str, Callable[[Checker, Node], ex.Expr]] = {
+    "and": Checker._and,
     "not": Checker._not,
     "flag": Checker._flag,
     "cmp": Checker._cmp,
@@ -735,5 +745,6 @@ BUILDERS: dict[str, Callable[[Checker, Node], ex.Expr]] = {
     "step": Checker._step,
     "round": Checker._round,
     "root": Checker._root,
+    "year": Checker._year,
     **dict.fromkeys(TESTS, Checker.cond),
 }
