@@ -244,7 +244,7 @@ def cautions_at(job: Opened, task: Task) -> list[str]:
         str(caution["says"])
         for caution in job.built.cautions_that_hold
         if caution["at"] == task.moment
-        and (task.of == "job" or any(_near(of, task.of) for of in caution["on"]))
+        and any(_near(of, one) for of in caution["on"] for one in (task.of, *task.members))
     ]
 
 
