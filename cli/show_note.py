@@ -43,6 +43,8 @@ def show_note(note: Note, width: int = 80) -> list[Line]:
     """The whole note: where it is long, what is said at the side gives way, the last first."""
     room = LINES + MOST_LINES * max(len(note.faults) - MOST_FAULTS, 0)
     room += 2 * max(len(note.design) - MOST_CIRCUITS, 0)
+    # counted at the usual width: what is said alike takes more lines of a narrower screen
+    room = room * WIDE // min(width, WIDE)
     for tight in Tight:
         out = _laid_out(note, width, tight, room)
         if len(out) <= room:
@@ -251,7 +253,8 @@ def design_lines(
         head = f"{label if place == 0 else '':<7}{line.name:<{names}}  "
         pieces = [line.word, *line.pieces] if line.word else line.pieces
         said = " · ".join(pieces)
-        if len(head) + len(said) > width or brief:
+        # a narrow screen has no room for anything: there a line goes on below, and loses nothing
+        if brief or len(head) + len(said) > width >= WIDE:
             said = " · ".join(piece for piece in pieces if piece not in line.spare)
         out += labelled(said, width, head)
     return out

@@ -6,8 +6,10 @@ import pytest
 
 from whywire.cli.layout import plain, row
 from whywire.cli.show_answer import show_answer
+from whywire.cli.show_note import show_note
 from whywire.engine import inspect
 from whywire.engine.answering.answers import Answer, Row
+from whywire.engine.answering.note import note_of
 
 ROOT = Path(__file__).resolve().parents[2]
 JOBS = ["kiln.yaml", "answers/kiln-in-pipe.yaml", "scenarios/workshop-feeder.yaml"]
@@ -66,3 +68,12 @@ def test_of_a_row_whole_pieces_are_left_out_and_none_is_cut():
 def test_a_source_that_has_no_room_takes_a_line():
     lines = plain(row("Check", "a text that takes the whole width of it", "Table 310.16", 40, 1))
     assert "Table 310.16" in lines
+
+
+@pytest.mark.parametrize("width", [40, 52, 66])
+@pytest.mark.parametrize("job", JOBS)
+def test_a_circuit_keeps_every_piece_of_its_line(job, width):
+    note = note_of(inspect(ROOT / "kb/jobs" / job))
+    said = words(plain(show_note(note, width)))
+    for line in note.design:
+        assert line.pieces and all(words(piece) in said for piece in line.pieces)
