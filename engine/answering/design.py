@@ -33,6 +33,8 @@ class DesignLine:
     # of each piece the fact that it says first, as `why` takes it: `size of conductors`
     facts: list[str] = field(default_factory=list)
     of: str = ""  # the thing
+    # what is done that no piece shows: `set the charger to 44 A`
+    done: list[str] = field(default_factory=list)
     word: str = ""  # how it stands by itself, where the headline speaks of something else
 
 

@@ -17,10 +17,10 @@ from ..drawing.pictures import shown_in_words as in_words
 from ..language.rules import Rule
 from ..proving.leaves import facts_under
 from ..proving.wording import short, show, unit_shown
+from .beforehand import said_beforehand
 from .buying import Bought
 from .conditions import Conditions
 from .cutting import said_lengths
-from .beforehand import said_beforehand
 from .handover import HANDED, LEFT_OUT, Sayings
 from .money import Price, percent, said
 from .opening import Opened
