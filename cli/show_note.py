@@ -234,7 +234,7 @@ def _design(note: Note, width: int, brief: bool) -> list[Line]:
     """
     out = design_lines(note.design, note.mended, width, brief)
     left = [str(number) for number, fault in enumerate(note.faults, 1) if not fault.mend]
-    if note.mended and left:
+    if out and note.mended and left:
         _add_more(out, f"Still wrong then: {', '.join(left)}.", width, "")
     if note.right_then:
         usual = f", if the work is done the usual way (--walk: {_count(note.workmanship)})"
