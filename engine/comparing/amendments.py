@@ -789,6 +789,9 @@ class _Looking:
         clear.
         """
         edit, rule = self.edit, self.there.k.rules.get(self.edit.target)
+        if rule is not None and "strike" in edit.d and "says" not in edit.d:
+            stays = f"its sentence stays as it was: “{str(rule.d.get('says', '')).rstrip('.')}”"
+            self.got.asked.append((edit.number, f"{stays}. Does it say what the lines say now?"))
         own = verb_of(edit).writes_a_rule or isinstance(edit.d.get("says"), str)
         if rule is None or not own:
             return
