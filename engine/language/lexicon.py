@@ -241,7 +241,11 @@ class Lexicon:
         if sort == "q":
             if word.unit == "date":
                 return EXAMPLES["date"]
-            return "2" if word.unit == "count" else f"10 {word.unit}"
+            if word.unit != "count":
+                return f"10 {word.unit}"
+            usual = word.usual
+            # a year is no 2
+            return str((usual.least + usual.most) // 2) if usual and usual.least > 2 else "2"
         if sort == "flag":
             return "yes"
         if word.part:
