@@ -144,9 +144,7 @@ def _beside(
 # ---- what may be found
 
 
-def _groups(
-    job: Opened, off: TakeOff, order: Order, sayings: Sayings
-) -> dict[Group, list[Thing]]:
+def _groups(job: Opened, off: TakeOff, order: Order, sayings: Sayings) -> dict[Group, list[Thing]]:
     """(kind, fact) of all that the price takes for granted or waits for, and of what may be found
     whatever it rests on -> the things it is of.
     """

@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..answering.findings import Finding
 from ..answering.standing import RIGHT
@@ -17,19 +17,20 @@ from ..drawing.pictures import shown_in_words as in_words
 from ..language.rules import Rule
 from ..proving.leaves import facts_under
 from ..proving.wording import short, show, unit_shown
-from .buying import Bought
-from .conditions import Conditions
-from .cutting import said_lengths
 from .beforehand import said_beforehand
+from .buying import Bought
+from .cutting import said_lengths
 from .handover import HANDED, LEFT_OUT, Sayings
 from .money import Price, percent, said
 from .opening import Opened
-from .options import Option
 from .pictured import pictures_of
 from .price_file import Prices
-from .record import logged
 from .takeoff import TakeOff
 from .tasks import STAGES, Order, Task, in_short
+
+if TYPE_CHECKING:
+    from .conditions import Conditions
+    from .options import Option
 
 HELPER, INSPECTOR, OFFICE, CUSTOMER, HANDOVER = AUDIENCES = (
     "helper",
@@ -249,7 +250,7 @@ def cautions_at(job: Opened, task: Task) -> list[str]:
         return []
     return [
         str(caution["says"])
-        for caution in job.built.cautions_that_hold
+        for caution in job.cautions
         if caution["at"] == task.moment
         and any(_near(of, one) for of in caution["on"] for one in (task.of, *task.members))
     ]
@@ -545,6 +546,8 @@ def _left_out(material: Material) -> list[str]:
 
 def _handover(material: Material) -> list[Section]:
     """What was put in, how to live with it, what was read, whom to call, what is not covered."""
+    from .record import logged  # reads the laws' files besides: no other sheet waits for that
+
     job = material.job
     design = [Row(f"{line.name}: {', '.join(line.pieces)}") for line in job.note.design]
     handed = Sayings(job, HANDED).parts()
