@@ -171,12 +171,11 @@ def _stepped(survey: Survey, sent: dict[str, str], do: str) -> Survey:
     place = sent.get("again", "")
     if place:
         return survey.said_again(_place(place, len(survey.answers)), said)
-    asked = survey.card
-    if asked is None or asked.card != sent[CARD]:
+    if not survey.takes(sent[CARD]):
         raise Wrong("this card is not the one that is asked")
     if not said:
         raise Wrong("choose an answer, or say that you don't know")
-    return survey.answer(said)
+    return survey.answer_to(sent[CARD], said)
 
 
 def _place(said: str, count: int) -> int:

@@ -136,7 +136,32 @@ class Survey:
         """
         asked = self.card
         assert asked is not None, "the survey has no card left"
-        return self._with(self._taken(asked.card, text))._run()
+        return self.answer_to(asked.card, text)
+
+    def answer_to(self, card: str, text: str) -> Survey:
+        """The survey with *text* said to a card that it `takes`.
+
+        Raises:
+            Wrong: the card does not take that.
+        """
+        return self._with(self._taken(card, text))._run()
+
+    def takes(self, card: str) -> bool:
+        """Whether a card may be answered now: one that its kind of job asks, and nobody answered.
+        Whether it is the next one would take runs, and was found out when it was put.
+        """
+        if self.kind is None:
+            return card == KIND
+        if self._goes_on or card == MORE:
+            return self._goes_on and card == MORE
+        said = {answer.card for answer in self.used}
+        there = card in self.kind.ask and card not in said
+        return there and self._is_so(card, self.used) and not self._in_file(card)
+
+    @property
+    def _goes_on(self) -> bool:
+        """Whether the last answer was a stretch of the way, behind which it may go on."""
+        return self.own[-1].card == ROUTE and self.own[-1].said != SKIPPED
 
     def _run(self) -> Survey:
         """This survey, run, where a job can be what it says.
@@ -398,8 +423,7 @@ class Survey:
         """What is asked next; None where nothing is left that would change anything."""
         if self.kind is None:
             return self.asked(KIND)
-        last = self.own[-1]
-        if last.card == ROUTE and last.said != SKIPPED:
+        if self._goes_on:
             return self.asked(MORE)
         return next((self.asked(id_) for id_ in self._left()), None)
 
