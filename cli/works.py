@@ -150,7 +150,7 @@ def _price(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> i
     if a.json:
         write(json_text(sm.price_as_dict(job, price, options)))
     else:
-        put(sm.show_price(job, price, options, width))
+        put(sm.show_price(job, price, options, off, buys, width))
     return 1 if job.holds_back else 0 if price.is_whole else 3
 
 

@@ -57,6 +57,13 @@ class Design(Asking):
                         lines.append(line)
             return lines
 
+    def line_as_it_is(self, on: str, mends: list[Change]) -> DesignLine | None:
+        """The line of one thing with *mends*, also with what still fails then."""
+        with self.other(mends) as other:
+            thing = other.world.things[on]
+            pieces = Pieces(other, thing, set(), self.put_in(thing), {})
+            return pieces.line(self.knowledge.words.kinds[thing[0].kind].line)
+
     def line_of(self, on: str, said: Iterable[Any] = ()) -> DesignLine | None:
         """The line of one thing as the job stands: what the vocabulary says of its kind, or what is
         *said* in the same form; None where nothing of it is known.
@@ -92,11 +99,13 @@ class Design(Asking):
 
     def wrong(self, other: Why) -> set[tuple[str, str]]:
         """(thing, fact) of what still fails: the numbers that a failing requirement compares of its
-        own thing, with what was told for them.
+        own thing, with what was told for them. What a look may turn, and what fails by what was
+        taken for granted alone, is asked about, and stands here as it is.
         """
         out: set[tuple[str, str]] = set()
-        turnable = {(finding.rule, finding.on) for finding in self.stand.turnable}
-        for rule, name in failing_in(other.world) - turnable:
+        asked = {(finding.rule, finding.on) for finding in self.stand.turnable}
+        asked |= {(one.finding.rule, one.finding.on) for one in self.stand.open}
+        for rule, name in failing_in(other.world) - asked:
             out |= self.compared(other, rule, name)
         return out
 

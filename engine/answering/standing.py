@@ -308,8 +308,20 @@ class Standing:
         )
 
     def _passes(self, rule: Rule, on: str, guess: Guess, value: Any) -> bool:
+        """Whether a fault is gone with another value, and that is not a fault by itself: THHN in a
+        wet pipe lets nobody keep a wire that is too small.
+        """
         with self.whatif.told([(guess.of, guess.fact, value)]) as world:
-            return bool(world.answer(rule, world.things[on]) != FAILS)
+            if world.answer(rule, world.things[on]) == FAILS:
+                return False
+            there = failing_in(world)
+        return there <= self._failing
+
+    @cached_property
+    def _failing(self) -> Failing:
+        """What fails with what is taken for granted and put in."""
+        with self.whatif.told() as world:
+            return failing_in(world)
 
     def exceptions_wait_for(self, thing: Thing, finding: Finding) -> list[Need]:
         """What the exceptions that could turn a fault wait for; of those that rest on what is

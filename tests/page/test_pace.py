@@ -9,6 +9,8 @@ import re
 import statistics
 import time
 
+import pytest
+
 from whywire.cli.page.command import front
 
 HEAD = [("job", "Kiln"), ("permit date", "2026-01-05"), ("edition", "2023")]
@@ -38,6 +40,7 @@ def milliseconds() -> dict[str, float]:
     return out
 
 
+@pytest.mark.timed
 def test_a_step_is_not_felt(capsys):
     milliseconds()  # what is read and emitted once
     rounds = [milliseconds() for _ in range(ROUNDS)]

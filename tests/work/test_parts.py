@@ -347,10 +347,8 @@ def test_a_ground_for_all_circuits_in_one_pipe():
     assert [(line.part, len(line.pieces)) for line in greens] == [
         ("10 AWG THHN/THWN-2 copper green", 1)
     ]
-    assert off.by_hand == [
-        "shared: the pipe that circuits share, with its fittings and straps; take it off by hand"
-    ]
-    assert number(off, "EMT 1") is None
+    assert off.by_hand == []
+    assert number(off, "EMT 1") == 30
 
 
 def test_two_rules_that_fill_one_slot_otherwise_are_a_dispute(tmp_path):
