@@ -104,11 +104,10 @@ def _turned(got: PackDiff) -> list[Piece]:
     reasons: dict[str, list[str]] = {}
     for job, why in got.unread.items():
         reasons.setdefault(why, []).append(job)
-    for why, jobs in reasons.items():
-        more = f" and {len(jobs) - NAMED} more" if len(jobs) > NAMED else ""
-        out.append(
-            Piece("label", f"{', '.join(jobs[:NAMED])}{more}", f"could not be compared: {why}")
-        )
+    for why, names in reasons.items():
+        more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
+        label = f"{', '.join(names[:NAMED])}{more}"
+        out.append(Piece("label", label, f"could not be compared: {why}"))
     return out
 
 
