@@ -789,6 +789,9 @@ class _Looking:
         clear.
         """
         edit, rule = self.edit, self.there.k.rules.get(self.edit.target)
+        if rule is not None and "strike" in edit.d and "says" not in edit.d:
+            stays = f"its sentence stays as it was: “{str(rule.d.get('says', '')).rstrip('.')}”"
+            self.got.asked.append((edit.number, f"{stays}. Does it say what the lines say now?"))
         own = verb_of(edit).writes_a_rule or isinstance(edit.d.get("says"), str)
         if rule is None or not own:
             return
@@ -885,8 +888,9 @@ class _Looking:
     def _fills_always(self) -> bool:
         """Whether the edit adds a rule that works a fact out for whatever it is about."""
         rule = self.there.k.rules.get(self.edit.target)
-        added = verb_of(self.edit).makes_anew and rule is not None
-        return added and bool(rule.fills) and not rule.when
+        if rule is None or not verb_of(self.edit).makes_anew:
+            return False
+        return bool(rule.fills) and not rule.when
 
     def _has_examples(self) -> None:
         """See that one example comes out otherwise because of the edit, and one as before; ask

@@ -86,7 +86,8 @@ def units(edit, choices):
         for one, other in ((" in", " ft"), (" ft", " in"), (" °C", " °F"), (" A", " mA")):
             found = re.search(rf"(\d){one}\b", text)
             if found:
-                yield _put(edit, way, text[: found.end(1)] + other + text[found.end() :]), other
+                # what a table has is said back in the table's own unit
+                yield _put(edit, way, text[: found.end(1)] + other + text[found.end() :]), ""
 
 
 def _signs(edit, signs):
