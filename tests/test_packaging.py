@@ -45,8 +45,8 @@ ROOMS = {
     ),
     "drawing": "pictures",
     "work": (
-        "opening takeoff cutting ledger price_file buying tasks money handover options conditions"
-        " audit corrections record pictured sheets"
+        "opening takeoff cutting ledger price_file buying tasks money handover beforehand options"
+        " conditions audit corrections record pictured sheets"
     ),
     "writing": "form written book schema starter published",
     "teaching": (

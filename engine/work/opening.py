@@ -27,8 +27,8 @@ from ..running.rerun import Change
 
 WORK_PACK = KB / "work"
 SHOP = "shop"
-RUNS = "segments"
-STRETCH = re.compile(r"(.+) segment ([1-9]\d?)")
+# one of a list of parts as it is called elsewhere: of what, its kind, which
+ONE_OF = re.compile(r"(.+) ([a-z]+) ([1-9]\d?)")
 OPTIONS = "options"
 MEASURED = "measured-on-what-was-there"  # a table of facts that go with the part they were told of
 
@@ -164,11 +164,11 @@ def in_place(body: Any, changes: Any) -> Any:
     """Changes to things that are called by their names alone, put where the job has these things;
     a stretch as it is called elsewhere.
 
-    >>> job = {"circuits": {"kiln": {"segments": [{"method": "NM-B"}]}}}
-    >>> in_place(job, {"kiln": {"length": "30 ft"}})
-    {'circuits': {'kiln': {'length': '30 ft'}}}
-    >>> in_place(job, {"kiln segment 1": {"method": "EMT"}})
-    {'circuits': {'kiln': {'segments': [{'method': 'EMT'}]}}}
+    >>> job = {"ways": {"yard": {"pieces": [{"length": "3 ft"}]}}}
+    >>> in_place(job, {"yard": {"length": "30 ft"}})
+    {'ways': {'yard': {'length': '30 ft'}}}
+    >>> in_place(job, {"yard piece 1": {"length": "4 ft"}})
+    {'ways': {'yard': {'pieces': [{'length': '4 ft'}]}}}
     """
     if not isinstance(body, dict) or not isinstance(changes, dict):
         return changes
@@ -186,18 +186,19 @@ def _where_it_is(body: dict[str, Any], name: str, value: Any) -> dict[str, Any]:
     """A change to a thing by its name, in the list of the job that holds it; as it is, where none
     does.
     """
-    stretch = STRETCH.fullmatch(name)
+    part = ONE_OF.fullmatch(name)
     for holder, things in body.items():
         if not isinstance(things, dict) or holder == OPTIONS:
             continue
         if name in things:
             return {holder: {name: value}}
-        runs = things.get(stretch[1], {}) if stretch else {}
-        told = list(runs.get(RUNS, ())) if isinstance(runs, dict) else []
-        at = int(stretch[2]) - 1 if stretch else 0
-        if stretch and 0 <= at < len(told):
+        whole = things.get(part[1]) if part else None
+        if part is None or not isinstance(whole, dict):
+            continue
+        told, at = list(whole.get(f"{part[2]}s", ())), int(part[3]) - 1
+        if at < len(told):
             told[at] = with_changes(told[at], value)
-            return {holder: {stretch[1]: {RUNS: told}}}
+            return {holder: {part[1]: {f"{part[2]}s": told}}}
     return {name: value}
 
 
