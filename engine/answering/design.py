@@ -11,10 +11,12 @@ from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import Range, in_unit
 from ..language.knowledge import Knowledge
 from ..language.noted import tests_of
+from ..language.rules import Rule
 from ..language.things import Thing, members
 from ..language.words import as_list
 from ..proving.graph import plain, short, show, unit_shown
 from ..running.chain import REFERS
+from ..running.program import program_of
 from ..running.rerun import Change
 from .asking import Asking
 from .causes import failing_in
@@ -111,8 +113,8 @@ class Design(Asking):
         """(thing, fact) that a rule refuses to settle, and what is said in its place."""
         return {
             (on[0].id, str(fact)): other.fill(str(text), rule, on) or ""
-            for rule in self.knowledge.rules.values()
-            for fact, text in rule.d.get("answers", {}).get("unsettled", {}).items()
+            for rule, unsettled in _leaving_open(self.knowledge)
+            for fact, text in unsettled.items()
             for on in other.world.by_kind.get(rule.about, ())
             if other.world.answer(rule, on) == REFERS
         }
@@ -125,6 +127,21 @@ class Design(Asking):
         waiting = standing.turnable or standing.undecided or standing.disputes
         first = any(lack.first for lack in standing.lacks)
         return not waiting and not first and not self.failing(mends)
+
+
+def _leaving_open(knowledge: Knowledge) -> list[tuple[Rule, dict[str, Any]]]:
+    """The rules that refuse to settle facts, with what each says in their place: few of all that
+    there are, found once, since a survey asks with each answer.
+    """
+    remembered = program_of(knowledge).remembered
+    if "leaving open" not in remembered:
+        remembered["leaving open"] = [
+            (rule, unsettled)
+            for rule in knowledge.rules.values()
+            if (unsettled := rule.d.get("answers", {}).get("unsettled"))
+        ]
+    found: list[tuple[Rule, dict[str, Any]]] = remembered["leaving open"]
+    return found
 
 
 class Pieces:

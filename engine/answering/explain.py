@@ -959,7 +959,7 @@ class Explain(Assumed):
         said = [*more, *filter(None, (self.leaf_taken(*leaf) for leaf in work.leaves))]
         said += self.habits_taken(rule, thing)
         said = list(dict.fromkeys(said))[:3]
-        answer.rows.append(Row("Based on", "; ".join([*said, self.in_force()]) + ".", rank=1))
+        answer.rows.append(Row("Based on", "; ".join([*said, self.in_force()]) + ".", rank=4))
 
     def leaf_taken(self, thing: Thing, fact: str) -> str:
         """A number that was assumed or told, where a reader may doubt it; else nothing."""

@@ -555,7 +555,7 @@ class WhyNot(Why):
                 would = f"{number_of(new, 'requirement')} would newly fail."
             answer.sentence = f"{begun(subject)}: {would}"
             answer.rows += self.with_it(other, brought) + self.mended_rows(changes)
-            answer.rows.append(Row("Based on", self.everything_else(other, rejects), rank=1))
+            answer.rows.append(Row("Based on", self.everything_else(other, rejects), rank=4))
             return answer
         beyond: list[On] = []
         for one in [] if unsettled else asked:
@@ -577,7 +577,7 @@ class WhyNot(Why):
             )
             answer.rows += [Row("But", *bound)] if bound else []
             answer.rows += self.usual_rows(rule for rule, *_ in usual)
-            answer.rows.append(Row("Based on", self.everything_else(other, []), rank=1))
+            answer.rows.append(Row("Based on", self.everything_else(other, []), rank=4))
         return answer
 
     def everything_else(self, other: WhyNot, rejects: list[On]) -> str:

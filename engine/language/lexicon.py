@@ -244,8 +244,9 @@ class Lexicon:
             if word.unit != "count":
                 return f"10 {word.unit}"
             usual = word.usual
-            # a year is no 2
-            return str((usual.least + usual.most) // 2) if usual and usual.least > 2 else "2"
+            if usual is None or usual.least <= 2:
+                return "2"
+            return str((int(usual.least) + int(usual.most)) // 2)  # a year is no 2
         if sort == "flag":
             return "yes"
         if word.part:

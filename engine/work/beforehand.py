@@ -1,5 +1,5 @@
-"""What is said beforehand of what nobody can count yet: a rate for a foot of rock, a hole, a bay, of
-the things of the job that may want it, by a table of the knowledge.
+"""What is said beforehand of what nobody can count yet: a rate for a foot of rock, a hole, a bay,
+of the things of the job that may want it, by a table of the knowledge.
 """
 
 from __future__ import annotations

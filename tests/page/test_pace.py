@@ -20,7 +20,7 @@ STEPS = [
     ("instr", "No", ""),
     ("cords", "Wired straight in", ""),
     ("route", "Inside a finished wall or ceiling", "35"),
-    ("more", "Yes", ""),
+    ("more", "That is the panel", ""),
 ]
 MOST = 30  # milliseconds of a step
 ROUNDS = 5

@@ -121,7 +121,9 @@ def test_no_ground_in_the_old_cable_is_a_new_one_from_the_panel(tmp_path, capsys
     # beside a price that is the least it can be stands the whole of the other, and no difference
     assert row["right"].endswith("in all") and "+ cable staple" in row["under"]
     assert any(each.startswith("14-2 NM-B: 26.4 →") for each in row["under"])
-    job.write_text(job.read_text().replace("    work: ext", "    brings an EGC: yes\n    work: ext"))
+    job.write_text(
+        job.read_text().replace("    work: ext", "    brings an EGC: yes\n    work: ext")
+    )
     assert not any("no ground" in one["text"] for one in found(capsys, job, mine))
 
 
