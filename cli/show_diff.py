@@ -105,8 +105,8 @@ def _turned(got: PackDiff) -> list[Piece]:
     for job, why in got.unread.items():
         reasons.setdefault(why, []).append(job)
     for why, names in reasons.items():
-        beside = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
-        label = f"{', '.join(names[:NAMED])}{beside}"
+        rest = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
+        label = f"{', '.join(names[:NAMED])}{rest}"
         out.append(Piece("label", label, f"could not be compared: {why}"))
     return out
 

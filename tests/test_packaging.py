@@ -40,7 +40,7 @@ ROOMS = {
     ),
     "asking": "places cards said habits turning survey job_file resumed",
     "comparing": (
-        "between without edit_examples slices grid witnesses scenes amendments"
+        "between without edit_examples slices grid witnesses scenes table_examples amendments"
         " compare shelf changes pack_diff"
     ),
     "drawing": "pictures",
