@@ -80,14 +80,8 @@ def built_where(words: Words) -> set[tuple[str, str]]:
 def wanted(world: World) -> list[Built]:
     """What is put in because a requirement that is known to apply waits for it."""
     asked: dict[tuple[str, str], list[tuple[str, str]]] = {}
-    for rule in world.k.rules.values():
-        if rule.verb not in ("must", "must not") or not world.by_kind[rule.about]:
-            continue
-        remembered = program_of(world.k).remembered
-        paths = remembered.get(("built", rule))
-        if paths is None:
-            paths = remembered["built", rule] = _to_what_is_built(world, rule)
-        for thing in world.by_kind[rule.about] if paths else ():
+    for rule, paths in _asking_for_what_is_built(world):
+        for thing in world.by_kind[rule.about]:
             if world.answer(rule, thing) != TELL:
                 continue
             if all(condition.ev(thing, None) is True for condition in rule.when):
@@ -101,6 +95,19 @@ def wanted(world: World) -> list[Built]:
             changes = _changes(world, of, word, said)
             out.append(Built(of, fact, changes, bool(word.part), tuple(by)))
     return out
+
+
+def _asking_for_what_is_built(world: World) -> list[tuple[Rule, list[ex.Path]]]:
+    """The requirements that may wait for what is built, with the paths to it: found once."""
+    remembered = program_of(world.k).remembered
+    if "built" not in remembered:
+        remembered["built"] = [
+            (rule, paths)
+            for rule in world.k.rules.values()
+            if rule.verb in ("must", "must not") and (paths := _to_what_is_built(world, rule))
+        ]
+    found: list[tuple[Rule, list[ex.Path]]] = remembered["built"]
+    return found
 
 
 def _to_what_is_built(world: World, rule: Rule) -> list[ex.Path]:

@@ -14,6 +14,7 @@ from typing import Any, TypeAlias
 
 from ..basics.sentinels import NONE, NOTHING, NothingThere
 from ..basics.units import (
+    NONE_DIM,
     POINT,
     SOME,
     Number,
@@ -30,6 +31,7 @@ from ..basics.units import (
     opposite,
     root,
     round_to,
+    year_of,
 )
 from .tables import OFF, OffTheTable, Row, Table
 from .things import Thing, Type, members
@@ -606,6 +608,21 @@ class Root(Expr):
 
     def ev(self, thing: Thing, member: Member) -> Value:
         return root(self.a.ev(thing, member), self.places)
+
+
+class Year(Expr):
+    """The calendar year of a date."""
+
+    __slots__ = ("a",)
+
+    def __init__(self, a: Expr) -> None:
+        self.t, self.a = ("q", NONE_DIM, "count"), a
+
+    def kids(self) -> tuple[Expr, ...]:
+        return (self.a,)
+
+    def ev(self, thing: Thing, member: Member) -> Value:
+        return year_of(self.a.ev(thing, member))
 
 
 # ---- conditions ----------------------------------------------------------------------------------

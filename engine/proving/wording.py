@@ -230,6 +230,7 @@ OPERATIONS: dict[type[ex.Expr], Callable[[Any], str]] = {
     ex.Step: lambda e: "stepped up" if e.up else "stepped down",
     ex.Round: lambda e: f"rounded {e.how}",
     ex.Root: lambda e: "root",
+    ex.Year: lambda e: "year",
     ex.Not: lambda e: "not",
     ex.Junction: lambda e: "all" if e.all else "any",
     ex.Cmp: lambda e: e.op,
@@ -326,6 +327,7 @@ SAYINGS: dict[type[ex.Expr], Callable[[Any, Thing, Member], str]] = {
         f"{say(e.a, thing, member)} rounded {e.how} to {e.step.text}"
     ),
     ex.Root: lambda e, thing, member: f"√({say(e.a, thing, member)})",
+    ex.Year: lambda e, thing, member: f"the year of {say(e.a, thing, member)}",
     ex.Flag: lambda e, thing, member: say(e.a, thing, member),
     ex.Not: lambda e, thing, member: f"not {say(e.a, thing, member)}",
     ex.Junction: _say_junction,

@@ -79,9 +79,7 @@ class World:
         self.by_kind: dict[str, list[Thing]] = {}
         self.things: dict[str, Thing] = {}
         # pick -> rows of all slots
-        self.tried: dict[str, list[Thing]] = {
-            r.id: [] for r in k.rules.values() if r.verb == "tries"
-        }
+        self.tried: dict[str, list[Thing]] = {rule: [] for rule in program_of(k).tries()}
         self.rows_of: dict[tuple[str, str], list[Thing]] = {}  # (pick, thing id) -> its rows
         # (pick, thing id) -> (row chosen, rows waiting)
         self.picked: dict[tuple[str, str], tuple[Thing | None, list[Thing]]] = {}

@@ -240,11 +240,12 @@ class Emitter:
         side = "left" if piece.up else "down"
         return f"{points}[{side}({points}, {self.text(piece.a, thing, member)})]"
 
-    def _Round(self, piece: ex.Round | ex.Root, thing: str, member: str) -> str:
+    def _Round(self, piece: ex.Round | ex.Root | ex.Year, thing: str, member: str) -> str:
         # few lines round, and how is said in one place
         return "bail()"
 
     _Root = _Round
+    _Year = _Round
 
     def _Flag(self, piece: ex.Flag, thing: str, member: str) -> str:
         if not isinstance(piece.a, ex.Path):

@@ -37,6 +37,7 @@ class Program:
         "remembered",
         "_alike",
         "_about",
+        "_tries",
         "_instead",
         "_cells",
         "_labels",
@@ -55,6 +56,7 @@ class Program:
         self.remembered: dict[Hashable, Any] = {}
         self._alike: dict[str, Alike] = {}  # rule -> what the general evaluator left of it
         self._about: dict[tuple[str, tuple[str, ...]], list[Rule]] = {}  # of a kind and verbs
+        self._tries: tuple[str, ...] | None = None  # found when a job is first run
         self._instead: dict[str, frozenset[FactOf]] = {}  # rule -> the defaults it may rest on
         self._cells: dict[str, tuple[int, ...]] = {}  # rule -> the cells that it writes
         self._labels: dict[tuple[str, Any], str] = {}  # (pick, row) -> how the row is called
@@ -97,6 +99,13 @@ class Program:
                 if rule.about == kind and rule.verb in verbs
             ]
         return found
+
+    def tries(self) -> tuple[str, ...]:
+        """The rules that try rows, of which every run keeps what it tried."""
+        if self._tries is None:
+            rules = self.knowledge.rules.values()
+            self._tries = tuple(rule.id for rule in rules if rule.verb == "tries")
+        return self._tries
 
     def instead_under(self, rule: str) -> frozenset[FactOf]:
         """The facts worth trying otherwise (`try` of a word) that a rule may rest on, by the order

@@ -77,6 +77,8 @@ class Unknown:
 
     def _meant(self, kind: Kind, whole: Kind | None, name: str) -> str:
         if name.lower() in NAMING:
+            if kind.name == "job":
+                return "what all of it is called is written job: Kiln in the studio"
             return "the name of a thing stands before it, as in segments: {attic: {...}}"
         known = self.sayable(kind)
         near = near_misses(name, known)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..answering.findings import Finding
 from ..answering.standing import RIGHT
@@ -17,18 +17,20 @@ from ..drawing.pictures import shown_in_words as in_words
 from ..language.rules import Rule
 from ..proving.leaves import facts_under
 from ..proving.wording import short, show, unit_shown
+from .beforehand import said_beforehand
 from .buying import Bought
-from .conditions import Conditions
 from .cutting import said_lengths
-from .handover import HANDED, LEFT_OUT, Sayings
+from .handover import HANDED, LEFT_OUT, Sayings, answer_to
 from .money import Price, percent, said
 from .opening import Opened
-from .options import Option
 from .pictured import pictures_of
 from .price_file import Prices
-from .record import logged
 from .takeoff import TakeOff
 from .tasks import STAGES, Order, Task, in_short
+
+if TYPE_CHECKING:
+    from .conditions import Conditions
+    from .options import Option
 
 HELPER, INSPECTOR, OFFICE, CUSTOMER, HANDOVER = AUDIENCES = (
     "helper",
@@ -41,6 +43,7 @@ SEEN = "seen"  # the table of when a requirement can be seen
 LOOK = "look"
 QUESTIONS = 4
 MOST_FACTS = 4  # told, that a requirement shows an inspector
+BEFOREHAND_SAID = "Said beforehand, no part of the price"
 # what of the head of a job stands on whose sheet; what is noted for the shop goes to nobody else
 ON_SITE = ("customer", "address", "visits", "access")
 BETWEEN = ("customer", "address", "contractor", "license", "call", "visits", "dates")
@@ -186,9 +189,8 @@ def head_for(job: Opened, audience: str) -> list[tuple[str, str]]:
 def standing_of(job: Opened) -> list[str]:
     """How the job stands as it was told, and as it is to be built."""
     note = job.note
-    out = [
-        f"As told: {note.headline}. {note.what}" if job.mends else f"{note.headline}. {note.what}"
-    ]
+    said = f"{note.headline}: {note.what}" if note.what else f"{note.headline}."
+    out = [f"As told: {said}" if job.mends else said]
     if job.mends:
         mended = "; ".join(f.ways[0].words for f in note.faults if f.mend and f.ways)
         out.append(f"This sheet is of the job as mended: {mended}. It is {job.headline} then.")
@@ -206,7 +208,12 @@ def feet(number: Fraction) -> str:
 
 def _parts(material: Material) -> list[Row]:
     """The list for the truck."""
-    out = [Row(_so_many(one), _packs(one)) for one in material.buys]
+    return [*(Row(_so_many(one), _packs(one)) for one in material.buys), *_not_counted(material)]
+
+
+def _not_counted(material: Material) -> list[Row]:
+    """What is on no line: of which nobody can tell, and what no rule takes off."""
+    out: list[Row] = []
     # by what is to be found out, each once, with what waits for it
     waiting: dict[str, dict[str, list[str]]] = {}
     for unsure in material.off.unsure:
@@ -242,9 +249,9 @@ def cautions_at(job: Opened, task: Task) -> list[str]:
         return []
     return [
         str(caution["says"])
-        for caution in job.built.cautions_that_hold
+        for caution in job.cautions
         if caution["at"] == task.moment
-        and (task.of == "job" or any(_near(of, task.of) for of in caution["on"]))
+        and any(_near(of, one) for of in caution["on"] for one in (task.of, *task.members))
     ]
 
 
@@ -419,10 +426,12 @@ def _office(material: Material) -> list[Section]:
     return [
         Section(f"Parts in {price.currency}", parts),
         Section("No price for", missing),
+        Section("Not counted", _not_counted(material)),
         Section("Price", rows),
         Section("Options", _options(material)),
         Section("Taken for granted", _assumed(material)),
         Section("If it is found", _conditions(material, OFFICE)),
+        Section(BEFOREHAND_SAID, _beforehand(material, OFFICE)),
         Section("Not in the price", [Row(one) for one in _left_out(material)]),
         Section("Tasks", [_task_row(task, False) for task in material.order.tasks]),
     ]
@@ -455,12 +464,27 @@ def _assumed(material: Material) -> list[Row]:
     return [Row(f"{what} ({', '.join(whose)})") for what, whose in material.off.assumed.items()]
 
 
+def _beforehand(material: Material, audience: str) -> list[Row]:
+    """Rates for what nobody can count yet; to the office also those that the price file lacks."""
+    assert material.prices is not None
+    return [
+        Row(rate.in_words, f"{said(rate.amount)} {rate.by}")
+        if rate.amount is not None
+        else Row(rate.in_words, "no rate", [f'the price file has no line "{rate.name}"'])
+        for rate in said_beforehand(material.job, material.prices)
+        if rate.amount is not None or audience == OFFICE
+    ]
+
+
 def _conditions(material: Material, audience: str) -> list[Row]:
-    """What may be found, with the difference of two whole runs; then what is only asked."""
+    """What may be found, with the difference of two whole runs; to the office also what changes
+    nothing, and what is only asked.
+    """
     found = material.conditions
     if found is None:
         return []
-    rows, same = [], []
+    rows: list[Row] = []
+    same: dict[str, list[str]] = {}
     for one in found.priced:
         text = f"If {one.says} ({', '.join(one.called)})"
         under = list(one.parts) if audience == OFFICE else []
@@ -472,9 +496,15 @@ def _conditions(material: Material, audience: str) -> list[Row]:
             sign = "+" if one.delta > 0 else ""
             rows.append(Row(text, sign + said(one.delta), under))
         else:
-            same.append(one.says)
-    if same:
-        rows.append(Row(f"Nothing changes if {'; or if '.join(dict.fromkeys(same))}"))
+            same.setdefault(one.ask if one.is_answer else "", []).append(one.says)
+    if audience != OFFICE:
+        return rows
+    for ask, each in same.items():
+        if ask:
+            answers = ", ".join(says.removeprefix(answer_to(ask)) for says in each)
+            rows.append(Row(f"Nothing changes if {answer_to(ask)}one of these: {answers}"))
+        else:
+            rows.append(Row(f"Nothing changes if {'; or if '.join(dict.fromkeys(each))}"))
     return [*rows, *(Row(f"{one.ask} ({', '.join(one.called)})", "asked") for one in found.asked)]
 
 
@@ -483,7 +513,9 @@ def _customer(material: Material) -> list[Section]:
     price, prices = material.price, material.prices
     assert price is not None and prices is not None
     design = [Row(f"{line.name}: {', '.join(line.pieces)}") for line in material.job.note.design]
-    done = [Row(task.in_words) for task in material.order.tasks if not task.outside]
+    # each once, whatever it is done to: where everything runs is on the helper's sheet
+    every = [task.says for task in material.order.tasks if not task.outside]
+    done = [Row(says) for says in dict.fromkeys(every)]
     # the tax that the contractor pays on parts is no tax of the customer: it is in the price
     fees = [charge for charge in price.after if charge.name in ("Sales tax", "Permit")]
     inside = price.total - sum((fee.amount for fee in fees), Fraction())
@@ -498,9 +530,13 @@ def _customer(material: Material) -> list[Section]:
         Section("What we do", done),
         Section("Not in the price", [Row(one) for one in _left_out(material)]),
         Section("Price", rows),
-        Section("Options", [row for row in _options(material) if row.right != "not offered"]),
+        Section(
+            "Options",
+            [Row(row.text, row.right) for row in _options(material) if row.right != "not offered"],
+        ),
         Section("The price rests on", _assumed(material)),
         Section("If it is found", _conditions(material, CUSTOMER)),
+        Section(BEFOREHAND_SAID, _beforehand(material, CUSTOMER)),
         Section("Nobody here looked at", [Row(one) for one in material.job.note.not_looked_at]),
         Section("How long", when),
     ]
@@ -523,6 +559,8 @@ def _left_out(material: Material) -> list[str]:
 
 def _handover(material: Material) -> list[Section]:
     """What was put in, how to live with it, what was read, whom to call, what is not covered."""
+    from .record import logged  # reads the laws' files besides: no other sheet waits for that
+
     job = material.job
     design = [Row(f"{line.name}: {', '.join(line.pieces)}") for line in job.note.design]
     handed = Sayings(job, HANDED).parts()

@@ -25,7 +25,7 @@ KILN = [
     ("a", "instr|No"),
     ("a", "cords|Wired straight in"),
     ("a", "route|Inside a finished wall or ceiling · 35 ft"),
-    ("a", "more|Yes"),
+    ("a", "more|That is the panel"),
 ]
 TODAY = "2026-01-05"
 TWO = """\
@@ -132,11 +132,21 @@ def test_what_needs_prices_asks_for_them_and_takes_no_name_of_a_file(page, tmp_p
 
 
 def test_ways_out_are_those_of_fix(page):
-    plug = ("a", "plug|Two flat and a round hole, 50 A (welder, kiln)")
-    kiln = [*KILN[:3], ("a", "cords|It plugs in"), plug, *KILN[4:]]
+    plug = ("a", "cords|Two flat and a round hole, 50 A (welder, kiln)")
+    kiln = [*KILN[:3], plug, *KILN[4:]]
     told = section(shown(page, *kiln, ("do", "fix")))
     # a single receptacle on its own circuit is rated no less than the circuit, 210.21(B)(1)
     assert "1 thing to fix." in told and "210.21(B)(1)" in told
+
+
+@pytest.mark.parametrize("do", ["why size of conductors", "whynot size of conductors"])
+def test_a_reason_is_one_file_to_share_or_print(page, do):
+    said = shown(page, *KILN, ("do", do), ("other", "6 AWG"))
+    name, address = re.search(r'download="([^"]*why[^"]*)" href="([^"]*)"', said).groups()
+    whole = unquote(html.unescape(address))
+    assert name == f"kiln-north-studio-{'why-not' if do.startswith('whynot') else 'why'}.html"
+    # 6 AWG at 60 C carries 55 A (Table 310.16), and 125 % of 48 A is 60 A (210.19(A)(1))
+    assert "55 A" in whole and "60 A" in whole and "NEC 2023" in whole and "<script" not in whole
 
 
 def test_another_value_is_told_why_it_is_not(page):
