@@ -70,7 +70,7 @@ def number_of(things: Sized, what: str) -> str:
 
 def said_and_checked(why: Ways, rule: Rule, part: Thing) -> str:
     """What a rule says, and its check where it compares."""
-    check = why.check(rule, part) if isinstance(rule.test, ex.Cmp) else ""
+    check = why.check(rule, part) if rule.comparison else ""
     return f"{rule.said} {check}".strip()
 
 
@@ -742,8 +742,8 @@ class WhyNot(Why):
         rule: Rule,
     ) -> list[tuple[str, str]]:
         """The working of the operand that binds, where *operand* reads a fact and another binds."""
-        for path in ex.walk(operand):
-            if not isinstance(path, ex.Path) or not path.names or path.names[-1] != fact:
+        for path in ex.paths(operand):
+            if not path.names or path.names[-1] != fact:
                 continue
             if path.member or path.holder(part, None) is not thing:
                 continue

@@ -79,9 +79,7 @@ class World:
         self.by_kind: dict[str, list[Thing]] = {}
         self.things: dict[str, Thing] = {}
         # pick -> rows of all slots
-        self.tried: dict[str, list[Thing]] = {
-            r.id: [] for r in k.rules.values() if r.verb == "tries"
-        }
+        self.tried: dict[str, list[Thing]] = {pick: [] for pick in program_of(k).picks}
         self.rows_of: dict[tuple[str, str], list[Thing]] = {}  # (pick, thing id) -> its rows
         # (pick, thing id) -> (row chosen, rows waiting)
         self.picked: dict[tuple[str, str], tuple[Thing | None, list[Thing]]] = {}
@@ -325,6 +323,8 @@ class World:
         back: Given | None = None  # the first that might fill it, were nothing withheld
         for rule in rules:
             applies, value = thing[slots[rule.id]], thing[results[rule.id, fact]]
+            # what is set aside for sure is as if it did not apply: it neither gives nor leaves it
+            # open
             if applies is False or self.set_aside(rule, thing) is True:
                 continue
             if rule.verb != "gives":
@@ -332,12 +332,16 @@ class World:
                     back = rule, value
                 if applies is True and value is not None and _before(rule, fallback):
                     fallback = rule, value
+            # whether an exception takes it away is withheld: with it goes what it would have given
             elif self.aside_withheld(rule, thing):
                 unsure.append((rule, None))
+            # one that gives in the place of another does so only where it surely holds; any other
+            # gives wherever it applies
             elif thing[holds[rule.id]] is True or (applies is True and not rule.exception_to):
                 live.append((rule, value))
             elif not rule.exception_to or self._holding_withheld(rule, thing):
                 unsure.append((rule, value))
+        # a filler that comes first fills it whatever the withheld one would have done
         if back is not None and fallback is not None and _before(fallback[0], back):
             back = None
         held = self.withheld is not None and self.withheld.holds_back(thing, fact)
@@ -474,11 +478,14 @@ class World:
         """How many feeders lie above a thing."""
         got = self.depths.get(x[0].id)
         if got is None:
+            # a circle of links would climb for ever: on the way a thing counts as lying at the top
             self.depths[x[0].id] = 0
             got = 0
             k = self.k.words.kinds[x[0].kind]
             if x[0].whole is not None and x[0].kind != "job":
                 got = self.depth(x[0].whole) if x[0].whole[0].kind != "job" else 0
+            # beside its whole, whatever it links to that is fed itself: a circuit lies as deep as
+            # its panel
             for w in k.words.values():
                 y = x[w.slot] if w.type[0] == "ref" and not w.part else None
                 if isinstance(y, list) and y is not x[0].whole and y[0].kind != "job":

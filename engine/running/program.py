@@ -35,6 +35,7 @@ class Program:
         "shapes",
         "readers",
         "remembered",
+        "_picks",
         "_alike",
         "_about",
         "_instead",
@@ -53,6 +54,7 @@ class Program:
         self.readers: Readers | None = None  # who reads what, as a run that changes asks
         # what was found out about the knowledge alone, by whatever the finder calls it
         self.remembered: dict[Hashable, Any] = {}
+        self._picks: tuple[str, ...] | None = None
         self._alike: dict[str, Alike] = {}  # rule -> what the general evaluator left of it
         self._about: dict[tuple[str, tuple[str, ...]], list[Rule]] = {}  # of a kind and verbs
         self._instead: dict[str, frozenset[FactOf]] = {}  # rule -> the defaults it may rest on
@@ -84,6 +86,14 @@ class Program:
         if said is None:
             said = self._labels[pick.id, row] = pick.tries_table.show(pick.tried.name, row)
         return said
+
+    @property
+    def picks(self) -> tuple[str, ...]:
+        """The rules that try rows, found once: every run begins with none tried of each."""
+        if self._picks is None:
+            rules = self.knowledge.rules.values()
+            self._picks = tuple(rule.id for rule in rules if rule.verb == "tries")
+        return self._picks
 
     def rules_about(self, kind: str, verbs: tuple[str, ...]) -> list[Rule]:
         """The rules about a kind of things that have one of these verbs, in their order: a job
