@@ -119,14 +119,10 @@ def answer(
 
 
 def _first_subject(found: Inspection) -> str:
-    worst = (
-        next((f for f in found.findings if f.answer == "fails"), None)
-        or next((f for f in found.findings if f.answer == "cannot tell"), None)
-        or next(iter(found.findings), None)
-    )
+    worst = found.worst
     if worst is None:
         raise Unusable("this job has no findings to ask about")
-    return worst.on
+    return worst
 
 
 def packs(

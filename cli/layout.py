@@ -7,7 +7,7 @@ A line is a list of (text, style) pieces; styles are names that only `main` know
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import TypeAlias
 
 Line: TypeAlias = list[tuple[str, str]]  # of (text, style)
@@ -33,13 +33,15 @@ def wrap(text: str, width: int, first: int = 0) -> list[str]:
 
 
 def row(label: str, text: str, source: str, width: int, most: int = 2) -> list[Line]:
-    """A labelled row, its source at the right edge where there is room."""
+    """A labelled row, its source at the right edge where there is room. Of a text that takes more
+    than *most* lines whole pieces are left out, and never a part of one: what is cut may be a
+    number or a condition.
+    """
     head = f"{label:<{LABEL}}" if len(label) < LABEL else f"{label}  "
-    room = width - len(head)
     body = _beside(head, text, width)
     if len(body) > most:
-        last_room = room if most == 1 else width - LABEL
-        body = [*body[: most - 1], _shortened(" ".join(body[most - 1 :]), max(last_room, 24))]
+        shorter = (_beside(head, said, width) for said in in_fewer_pieces(text))
+        body = next((lines for lines in shorter if len(lines) <= most), body)
     style = "check" if label == "Check" else ""
     lines: list[Line] = [
         [(" " * LABEL if i else head, "label"), (line, style)] for i, line in enumerate(body)
@@ -49,6 +51,18 @@ def row(label: str, text: str, source: str, width: int, most: int = 2) -> list[L
     return lines
 
 
+def in_fewer_pieces(text: str) -> Iterator[str]:
+    """*text* with fewer and fewer of its pieces, and how many were left out; nothing where it is
+    of one piece.
+
+    >>> list(in_fewer_pieces("dry; 86 °F; copper."))
+    ['dry; 86 °F; and 1 more.', 'dry; and 2 more.']
+    """
+    pieces = text.rstrip(".").split("; ")
+    for kept in range(len(pieces) - 1, 0, -1):
+        yield f"{'; '.join(pieces[:kept])}; and {len(pieces) - kept} more."
+
+
 def _beside(head: str, text: str, width: int) -> list[str]:
     """The lines of *text* beside a label: a long label takes room from its first line only."""
     lines = textwrap.wrap(text, max(width - len(head), 24), break_on_hyphens=False) or [""]
@@ -56,11 +70,6 @@ def _beside(head: str, text: str, width: int) -> list[str]:
         return lines
     rest = text[len(lines[0]) :].strip()
     return [lines[0], *textwrap.wrap(rest, width - LABEL, break_on_hyphens=False)]
-
-
-def _shortened(text: str, room: int) -> str:
-    """*text* cut to a line at a word, with a mark that it was."""
-    return textwrap.shorten(text, room, placeholder=" …", break_on_hyphens=False)
 
 
 def _at_the_edge(lines: list[Line], source: str, width: int, most: int) -> None:
@@ -74,10 +83,9 @@ def _at_the_edge(lines: list[Line], source: str, width: int, most: int) -> None:
         lines.append([(" " * (width - len(source)) + source, "source")])
     else:
         # the section first, then what else the source says: the section is what one looks up
-        section, room = source.split(",")[0], max(width - last - 2, 0)
-        short = textwrap.shorten(section, room, placeholder=" …") if width - last > 8 else ""
-        if short:
-            lines[-1].append((" " * (width - last - len(short)) + short, "source"))
+        section, room = source.split(",")[0], width - last - 2
+        if len(section) <= room:
+            lines[-1].append((" " * (width - last - len(section)) + section, "source"))
         else:
-            # a narrow terminal: a line more, rather than a row that nobody stands behind
+            # a line more, rather than a row that nobody stands behind
             lines += [[(f"{part:>{width}}", "source")] for part in wrap(source, width - LABEL)]

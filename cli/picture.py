@@ -19,7 +19,6 @@ FONT, SMALL, LINE = 13, 10.5, 16  # pixels
 # how wide a letter is on average in the conclusion, and in all else; wide ones are rare
 HEAD_LETTER, LETTER = 8.2, 7.2
 COLUMNS, HEAD_COLUMNS = 19, 24  # letters in a line of a box, of the conclusion's
-MOST_ROWS = 5  # lines in a box; what is more ends with a mark
 HELD = "\xa0"  # a space at which no line ends
 PAD, GAP, BETWEEN, EDGE = 9, 9, 26, 12  # within a box, between rows, between columns, around it all
 WORDS = {
@@ -56,12 +55,8 @@ class Box:
     def __init__(self, entry: Entry, level: int) -> None:
         self.entry, self.level = entry, level
         columns = HEAD_COLUMNS if level == 0 else COLUMNS
-        self.word = _cut(word_of(entry), int(columns * FONT / SMALL))
-        rows = _wrapped(seen(entry.said), columns)
-        most = MOST_ROWS + 3 if level == 0 else MOST_ROWS
-        if len(rows) > most:
-            rows = [*rows[: most - 1], _cut(rows[most - 1] + " …", columns + 2)]
-        self.rows = rows
+        self.word = _in_room(word_of(entry), int(columns * FONT / SMALL))
+        self.rows = rows = _wrapped(seen(entry.said), columns)
         letter = LETTER if level else HEAD_LETTER
         longest = max(len(row) * letter for row in rows)
         self.width = round(max(longest, len(self.word) * LETTER * SMALL / FONT) + 2 * PAD)
@@ -143,8 +138,11 @@ def word_of(entry: Entry) -> str:
     return f"{word} · {source}"
 
 
-def _cut(text: str, most: int) -> str:
-    return text if len(text) <= most else text[: most - 1].rstrip(" ,;·") + "…"
+def _in_room(word: str, most: int) -> str:
+    """A word and as many of the sections behind it as find room, each whole; the first at least."""
+    sections = word.split(", ")
+    fitting = (", ".join(sections[:kept]) for kept in range(len(sections), 1, -1))
+    return next((said for said in fitting if len(said) <= most), sections[0])
 
 
 def title_of(top: Entry) -> str:

@@ -20,7 +20,7 @@ def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> lis
     *most* is a dozen lines of 80 columns, or as much text on narrower ones.
     """
     most = most or MOST * WIDE // min(width, WIDE)
-    head = _headline(f"{answer.word} {answer.sentence}".strip(), width, max(2, most // 4))
+    head = _headline(f"{answer.word} {answer.sentence}".strip(), width)
     rows = [row for row in answer.rows if row.text]
     # lines that a row may take; rows that were left out
     allowed, dropped = 4, 0
@@ -45,12 +45,9 @@ def show_answer(answer: Answer, width: int = 80, most: int | None = None) -> lis
     return lines + [[(line, "")] for line in textwrap.wrap(answer.chained, width)]
 
 
-def _headline(said: str, width: int, most: int) -> list[Line]:
-    """The first lines of an answer, with a mark where there would be more of them."""
-    lines = textwrap.wrap(said, width, break_on_hyphens=False)
-    if len(lines) > most:
-        lines = [*lines[: most - 1], lines[most - 1][: width - 2] + " …"]
-    return [[(line, "headline")] for line in lines]
+def _headline(said: str, width: int) -> list[Line]:
+    """The first lines of an answer, all of it: it may be all that is read."""
+    return [[(line, "headline")] for line in textwrap.wrap(said, width, break_on_hyphens=False)]
 
 
 def _marked(lines: list[Line], dropped: int, width: int) -> list[Line]:

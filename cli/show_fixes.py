@@ -6,26 +6,45 @@ import textwrap
 
 from ..engine.front import Fix, Fixes
 from .layout import Line, wrap
+from .show_note import TAIL, asked_of, design_lines, labelled, that_fit
 
 AID = "A design aid: it approves nothing. Local code and the inspector decide."
 PROVEN = "Each was run whole: the fault is gone then, and nothing new fails."
 NOTHING = "It takes more than two changes: plan it with whoever does the work."
 LABEL = 8
+NOT_RIGHT = "NOT RIGHT"
 
 
 def show_fixes(fixes: Fixes, width: int = 80) -> list[Line]:
     """Everything that is wrong, with what can be done about it."""
     out = _labelled_title(fixes, width)
     out.append([(_headline(fixes), "head")])
+    if fixes.fixes:
+        out += labelled(f"{fixes.next}.", width, "NEXT: ", style="head")
     for number, fix in enumerate(fixes.fixes, 1):
-        out += [[], *_fix(number, fix, width)]
+        out += [[], *_fix(number, fix, width, len(fixes.design) > 1)]
     out.append([])
     if any(fix.ways for fix in fixes.fixes):
         said = PROVEN
         if len(fixes.fixes) > 1:
             said += _all_at_once(fixes)
         out += [[(line, "")] for line in wrap(said, width)]
+    out += _what_it_comes_to(fixes, width)
     out.append([(AID, "source")])
+    return out
+
+
+def _what_it_comes_to(fixes: Fixes, width: int) -> list[Line]:
+    """What is installed once the first ways are made, what nobody said, and what was assumed."""
+    mended = any(fix.fault.mend for fix in fixes.fixes)
+    out = design_lines(fixes.design, mended, width) if mended else []
+    if fixes.questions:
+        first, *others = fixes.questions
+        more = f"; and {len(others)} more (whywire inspect)" if others else ""
+        asked = f"{asked_of(first, len(fixes.design))}{more}"
+        out += labelled(asked, width, f"{'STILL TO ASK':<{TAIL}}")
+    if fixes.assumed:
+        out += that_fit(fixes.assumed, width, f"{'WE ASSUMED':<{TAIL}}", 2, "inspect --assumed")
     return out
 
 
@@ -56,6 +75,10 @@ def _headline(fixes: Fixes) -> str:
     """How many things are wrong, or that nothing is."""
     about = f" with {fixes.subject}" if fixes.subject else ""
     count = len(fixes.fixes)
+    if count and fixes.headline != NOT_RIGHT:
+        # nothing is wrong for sure: this is what helps if a look does not
+        things = f"{count} thing{'s' if count > 1 else ''}"
+        return f"{fixes.headline} a look settles {things}{about}; else this is to be done."
     if count:
         return f"{count} thing{'s' if count > 1 else ''} to fix{about}."
     if fixes.open:
@@ -63,10 +86,10 @@ def _headline(fixes: Fixes) -> str:
     return f"Nothing to fix{about}."
 
 
-def _fix(number: int, fix: Fix, width: int) -> list[Line]:
+def _fix(number: int, fix: Fix, width: int, several: bool) -> list[Line]:
     """One fault with its alternatives."""
     circuits = fix.fault.circuits
-    says = f"{fix.fault.says} ({', '.join(circuits)})"
+    says = fix.fault.says + (f" ({', '.join(circuits)})" if several else "")
     source = fix.fault.source
     lines = wrap(says, width - 3)
     out: list[Line] = [

@@ -9,7 +9,7 @@ import textwrap
 from collections.abc import Iterator
 from enum import IntEnum
 
-from ..engine.front import JobFault, Note, Question, Walk, Way
+from ..engine.front import DesignLine, JobFault, Note, Question, Walk, Way
 from .layout import Line
 
 AID = "A design aid: it approves nothing. Local code and the inspector decide."
@@ -65,7 +65,7 @@ def _laid_out(note: Note, width: int, tight: Tight, room: int) -> list[Line]:
     tail = _design(note, width, tight >= Tight.DESIGN)
     tail += _allowed(note, width, MOST_ALLOWED if tight >= Tight.ADVICE else 99)
     tail += _rest(note, width, 1 if tight >= Tight.REST else 2)
-    tail += _lines(AID, width, style="source")
+    tail += labelled(AID, width, style="source")
     if tight >= Tight.FREE and tail[0] == []:
         del tail[0]
     # what is to be fixed goes before what is to be looked at
@@ -82,7 +82,7 @@ def _head(note: Note, width: int) -> list[Line]:
     """
     room = width - len(note.law) - 2
     if len(note.law) > width // 2:
-        first = [*_lines(note.title, width, style="headline"), *_lines(note.law, width)]
+        first = [*labelled(note.title, width, style="headline"), *labelled(note.law, width)]
     else:
         *before, last = textwrap.wrap(
             note.title, room, break_on_hyphens=False, subsequent_indent="  "
@@ -91,15 +91,15 @@ def _head(note: Note, width: int) -> list[Line]:
         first = [[(line, "headline")] for line in before]
         first.append([(last, "headline"), (gap + note.law, "source")])
     for said in note.law_notes:
-        first += _lines(said, width, style="source")
+        first += labelled(said, width, style="source")
     apart = ": " if note.headline == "NOT RIGHT" else " "
     said = f"{note.headline}{apart if note.what else '.'}{note.what}"
     next_ = f"NEXT: {note.next}."
     if len(said) + 1 + len(next_) <= width:
-        stands = _lines(f"{said} {next_}", width, style="head")
+        stands = labelled(f"{said} {next_}", width, style="head")
     else:
-        stands = _lines(said, width, style="head")
-        stands += _lines(f"{note.next}.", width, "NEXT: ", style="head")
+        stands = labelled(said, width, style="head")
+        stands += labelled(f"{note.next}.", width, "NEXT: ", style="head")
     return [*first, *stands, *_also_said(note, width)]
 
 
@@ -111,9 +111,9 @@ def _also_said(note: Note, width: int) -> list[Line]:
         more = len(note.also_said) - MOST_SAID
         uses = "it" if len(note.also_said) == 1 else "them"
         said += f"; and {more} more" if more > 0 else ""
-        out += _lines(f"You also said: {said}. Nothing here uses {uses}.", width)
+        out += labelled(f"You also said: {said}. Nothing here uses {uses}.", width)
     if note.read_as:
-        out += _items([f"Read: {note.read_as[0]}", *note.read_as[1:]], width, "", 2, "--json")
+        out += that_fit([f"Read: {note.read_as[0]}", *note.read_as[1:]], width, "", 2, "--json")
     return out
 
 
@@ -151,9 +151,9 @@ def _way(label: str, way: Way, width: int) -> list[Line]:
     """One way out, with its numbers where they find room in a line."""
     # nobody buys by the circular mil
     said = way.words if "cmil" in way.numbers else way.said
-    if len(_lines(said, width, label)) > 1 and width >= WIDE:
+    if len(labelled(said, width, label)) > 1 and width >= WIDE:
         said = way.words
-    return _lines(said, width, label)
+    return labelled(said, width, label)
 
 
 def _where(circuits: list[str]) -> str:
@@ -169,9 +169,9 @@ def _better(note: Note, width: int, most: int) -> list[Line]:
     out: list[Line] = []
     for place, advice in enumerate(note.better[:most]):
         says = advice.says + (_where(advice.circuits) if len(note.design) > 1 else "")
-        out += _lines(says, width, f"{'BETTER' if place == 0 else '':<8}")
+        out += labelled(says, width, f"{'BETTER' if place == 0 else '':<8}")
     if len(note.better) > most:
-        out += _lines(f"and {len(note.better) - most} more (--all)", width, " " * 8)
+        out += labelled(f"and {len(note.better) - most} more (--all)", width, " " * 8)
     return out
 
 
@@ -181,13 +181,13 @@ def _looks(note: Note, width: int, room: int, brief: bool) -> list[Line]:
     """
     out: list[Line] = []
     for place, dispute in enumerate(note.disputes):
-        out += _lines(dispute, width, f"{'Which' if place == 0 else '':<{LOOK}}")
+        out += labelled(dispute, width, f"{'Which' if place == 0 else '':<{LOOK}}")
     shown = 0
     for number, question in enumerate(note.questions, 1):
         label = f"{'Look' if number == 1 else '':<{LOOK}}"
-        lines = _lines(_question(question, len(note.design)), width, f"{label}{number} ")
+        lines = labelled(asked_of(question, len(note.design)), width, f"{label}{number} ")
         if question.gives and not brief:
-            lines += _lines("; ".join(question.gives) + ".", width, " " * (LOOK + 2))
+            lines += labelled("; ".join(question.gives) + ".", width, " " * (LOOK + 2))
         if shown and len(out) + len(lines) + LOOKS_FRAME > room:
             break
         out += lines
@@ -204,7 +204,7 @@ def _add_more(out: list[Line], said: str, width: int, label: str) -> None:
     if used + 2 + len(said) <= width:
         out[-1].append((" " * (width - used - len(said)) + said, "source"))
     else:
-        out += _lines(said, width, label)
+        out += labelled(said, width, label)
 
 
 def _referred(note: Note, width: int, most: int) -> list[Line]:
@@ -214,11 +214,11 @@ def _referred(note: Note, width: int, most: int) -> list[Line]:
         label = f"{'Ask' if place == 0 else '':<{LOOK}}"
         out += _flush(label, says.removeprefix("Ask "), source, width)
     if len(note.referred) > most:
-        out += _lines(f"and {len(note.referred) - most} more (--all)", width, " " * LOOK)
+        out += labelled(f"and {len(note.referred) - most} more (--all)", width, " " * LOOK)
     return out
 
 
-def _question(question: Question, circuits: int) -> str:
+def asked_of(question: Question, circuits: int) -> str:
     names = [name for name in question.names if name != "the job"]
     where = question.look
     if names and 1 < circuits != len(names):
@@ -232,21 +232,32 @@ def _design(note: Note, width: int, brief: bool) -> list[Line]:
     """A line for each circuit, with what is to be fixed as it is fixed; where something else is not
     looked at, with how it stands. *brief* leaves out what can be spared.
     """
-    label = "FIXED" if note.mended else "JOB"
-    names = min(max((len(line.name) for line in note.design), default=0), MOST_NAME)
+    out = design_lines(note.design, note.mended, width, brief)
+    left = [str(number) for number, fault in enumerate(note.faults, 1) if not fault.mend]
+    if note.mended and left:
+        out += labelled(f"Still wrong then: {', '.join(left)}.", width)
+    if note.right_then:
+        usual = f", if the work is done the usual way (--walk: {_count(note.workmanship)})"
+        out += labelled(f"It is RIGHT then{usual if note.workmanship else ''}.", width)
+    return [[], *out] if out else []
+
+
+def design_lines(
+    design: list[DesignLine], mended: bool, width: int, brief: bool = False
+) -> list[Line]:
+    """What each circuit comes to, as it is told or once it is fixed."""
+    label = "FIXED" if mended else "JOB"
+    names = min(max((len(line.name) for line in design), default=0), MOST_NAME)
     out: list[Line] = []
-    for place, line in enumerate(note.design):
+    for place, line in enumerate(design):
         head = f"{label if place == 0 else '':<7}{line.name:<{names}}  "
         pieces = [line.word, *line.pieces] if line.word else line.pieces
         said = " · ".join(pieces)
         # a narrow screen has no room for anything: there a line goes on below, and loses nothing
         if brief or len(head) + len(said) > width >= WIDE:
             said = " · ".join(piece for piece in pieces if piece not in line.spare)
-        out += _lines(said, width, head)
-    if note.right_then:
-        usual = f", if the work is done the usual way (--walk: {_count(note.workmanship)})"
-        out += _lines(f"It is RIGHT then{usual if note.workmanship else ''}.", width)
-    return [[], *out] if out else []
+        out += labelled(said, width, head)
+    return out
 
 
 def _allowed(note: Note, width: int, most: int) -> list[Line]:
@@ -256,7 +267,7 @@ def _allowed(note: Note, width: int, most: int) -> list[Line]:
         says = one.says + (_where(one.circuits) if len(note.design) > 1 else "")
         out += _flush(f"{'ALLOWED' if place == 0 else '':<{TAIL}}", says, one.source, width)
     if len(note.allowed) > most:
-        out += _lines(f"and {len(note.allowed) - most} more (--all)", width, " " * TAIL)
+        out += labelled(f"and {len(note.allowed) - most} more (--all)", width, " " * TAIL)
     return out
 
 
@@ -275,21 +286,21 @@ def _rest(note: Note, width: int, most: int = 2) -> list[Line]:
     out: list[Line] = []
     if note.workmanship and not note.right_then and "--walk" not in note.next:
         said = f"taken as done the usual way: {_things(note.workmanship)} (--walk)"
-        out += _lines(said, width, f"{'UNSEEN':<{TAIL}}")
+        out += labelled(said, width, f"{'UNSEEN':<{TAIL}}")
     if note.assumed:
-        out += _items(note.assumed, width, f"{'WE ASSUMED':<{TAIL}}", most, "--assumed")
+        out += that_fit(note.assumed, width, f"{'WE ASSUMED':<{TAIL}}", most, "--assumed")
     if note.file_assumed:
-        out += _items(note.file_assumed, width, f"{'FILE ASSUMED':<{TAIL}}", most, "--assumed")
+        out += that_fit(note.file_assumed, width, f"{'FILE ASSUMED':<{TAIL}}", most, "--assumed")
     if note.as_said:
         as_said = ["not measured: " + note.as_said[0], *note.as_said[1:]]
-        out += _items(as_said, width, f"{'AS YOU SAID':<{TAIL}}", most, "--all")
+        out += that_fit(as_said, width, f"{'AS YOU SAID':<{TAIL}}", most, "--all")
     if note.not_looked_at:
         lacks = note.not_looked_at
-        out += _items(lacks, width, f"{'NOT LOOKED AT':<{TAIL}}", most, "--all")
+        out += that_fit(lacks, width, f"{'NOT LOOKED AT':<{TAIL}}", most, "--all")
     for says in note.care[:1]:
         more = f" ({len(note.care) - 1} more: --care)" if len(note.care) > 1 else ""
         # nobody is warned by half a sentence
-        out += _lines(says + more, width, f"{'CARE':<{TAIL}}")
+        out += labelled(says + more, width, f"{'CARE':<{TAIL}}")
     return out
 
 
@@ -302,9 +313,9 @@ def show_left_out(note: Note, width: int = 80) -> list[Line]:
     out: list[Line] = _better(note, width, len(note.better))
     for number, question in enumerate([*note.questions, *note.further_questions], 1):
         label = f"{'Look' if number == 1 else '':<{LOOK}}"
-        out += _lines(_question(question, len(note.design)), width, f"{label}{number} ")
+        out += labelled(asked_of(question, len(note.design)), width, f"{label}{number} ")
         if question.gives:
-            out += _lines("; ".join(question.gives) + ".", width, " " * (LOOK + 2))
+            out += labelled("; ".join(question.gives) + ".", width, " " * (LOOK + 2))
     out += _referred(note, width, len(note.referred))
     out += _allowed(note, width, len(note.allowed))
     out += _listed("READ", note.read_as, width)
@@ -314,7 +325,7 @@ def show_left_out(note: Note, width: int = 80) -> list[Line]:
     for number, fault in enumerate(note.faults, 1):
         where = _where(fault.circuits) if several else ""
         for place, way in enumerate(fault.ways):
-            out += _lines(way.said + where, width, f"{'Or' if place else 'Fix'} {number}  ")
+            out += labelled(way.said + where, width, f"{'Or' if place else 'Fix'} {number}  ")
     return [[], [("THE NOTE, WITH WHAT IT HAS NO ROOM FOR", "head")], *out] if out else []
 
 
@@ -322,7 +333,7 @@ def _listed(label: str, items: list[str], width: int) -> list[Line]:
     """Things beside a label, each on lines of its own."""
     out: list[Line] = []
     for place, says in enumerate(items):
-        out += _lines(says, width, f"{label if place == 0 else '':<{TAIL}}")
+        out += labelled(says, width, f"{label if place == 0 else '':<{TAIL}}")
     return out
 
 
@@ -347,11 +358,11 @@ def show_care(cautions: list[str], note: Note, width: int = 80) -> list[Line]:
     """Every caution of the job, and those that may be of it, each with when it is."""
     out: list[Line] = [[(note.title, "headline")], [("CARE", "head")]]
     for says in cautions:
-        out += _lines(says, width, "- ")
+        out += labelled(says, width, "- ")
     if note.care_if:
         out += [[], [("IF THIS APPLIES", "head")]]
         for so, says in note.care_if:
-            out += _lines(f"{says} ({so.rstrip('.')})", width, "- ")
+            out += labelled(f"{says} ({so.rstrip('.')})", width, "- ")
     return out
 
 
@@ -359,18 +370,18 @@ def show_assumed(note: Note, width: int = 80) -> list[Line]:
     """What was filled in because nobody said."""
     out: list[Line] = [[(note.title, "headline")], [("WE ASSUMED", "head")]]
     for says in note.assumed or ["nothing"]:
-        out += _lines(says, width, "- ")
+        out += labelled(says, width, "- ")
     if note.file_assumed:
         out += [[], [("FILE ASSUMED", "head")]]
     for says in note.file_assumed:
-        out += _lines(says, width, "- ")
+        out += labelled(says, width, "- ")
     return out
 
 
 # ---- lines ---------------------------------------------------------------------------------------
 
 
-def _lines(text: str, width: int, label: str = "", style: str = "") -> list[Line]:
+def labelled(text: str, width: int, label: str = "", style: str = "") -> list[Line]:
     """Text beside a label, all of it: a word that is cut may be a number, a part or a condition."""
     # a number stays with its unit
     text = UNIT.sub(lambda found: f"{found[1]}{KEPT}{found[2]}", text)
@@ -381,7 +392,7 @@ def _lines(text: str, width: int, label: str = "", style: str = "") -> list[Line
     ]
 
 
-def _items(items: list[str], width: int, label: str, most: int, rest: str) -> list[Line]:
+def that_fit(items: list[str], width: int, label: str, most: int, rest: str) -> list[Line]:
     """Several things beside a label, so many of them as find room in so many lines, each whole; and
     how many more there are, with where.
     """
@@ -389,7 +400,7 @@ def _items(items: list[str], width: int, label: str, most: int, rest: str) -> li
         left = len(items) - count
         more = f"; and {left} more ({rest})" if count else f"{_count(left)} ({rest})"
         said = "; ".join(items[:count]) + (more if left else "")
-        out = _lines(said, width, label)
+        out = labelled(said, width, label)
         if len(out) <= _most(width, most):
             break
     return out
@@ -397,7 +408,7 @@ def _items(items: list[str], width: int, label: str, most: int, rest: str) -> li
 
 def _flush(label: str, text: str, source: str, width: int) -> list[Line]:
     """Text beside a label, with its section once at the right: of its last line, or of one more."""
-    out = _lines(text, width, label)
+    out = labelled(text, width, label)
     last = sum(len(piece) for piece, _ in out[-1])
     section = source.split(",")[0] if len(source) > 28 else source
     if not section:

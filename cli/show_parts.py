@@ -99,13 +99,7 @@ def show_parts(job: Opened, off: TakeOff, buys: list[Bought], width: int = 80) -
     out = head(job, width)
     out += [[], [("PARTS", "label")]]
     out += part_rows(buys, width)
-    out += not_sure([*off.unsure, *_open_amounts(buys)], width)
-    if off.by_hand:
-        out += [
-            [],
-            [("BY HAND", "label")],
-            *(row for one in off.by_hand for row in _hanging(one, width, 2)),
-        ]
+    out += not_counted(off, buys, width)
     if off.brought:
         out += [[], [("COMES ALONG", "label")]]
         out += [row for one in off.brought for row in _hanging(one, width, 2)]
@@ -116,6 +110,15 @@ def show_parts(job: Opened, off: TakeOff, buys: list[Bought], width: int = 80) -
         out.append([("This is the least it can be.", "caution")])
     out += [[(line, "source")] for line in wrap(NO_SOURCE, width)]
     out.append([(AID, "source")])
+    return out
+
+
+def not_counted(off: TakeOff, buys: list[Bought], width: int) -> list[Line]:
+    """What is on no line: of which nobody can tell, and what no rule takes off."""
+    out = not_sure([*off.unsure, *_open_amounts(buys)], width)
+    if off.by_hand:
+        out += [[], [("BY HAND", "label")]]
+        out += [row for one in off.by_hand for row in _hanging(one, width, 2)]
     return out
 
 

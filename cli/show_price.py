@@ -8,18 +8,20 @@ from typing import Any
 from ..engine.front import (
     MONEY,
     SHARE,
+    Bought,
     Charge,
     Ledger,
     MoneyItem,
     Opened,
     Price,
+    TakeOff,
     WorkOption,
     money_said,
     number_text,
     percent,
 )
 from .layout import Line, wrap
-from .show_parts import AID, amount, head
+from .show_parts import AID, amount, head, not_counted
 
 CLOCK = (
     "Work is the clock of one licensed person and one helper together: both are paid for every"
@@ -28,8 +30,15 @@ CLOCK = (
 INVENTED = "THE PRICES ARE INVENTED: this is no price, only how one comes about."
 
 
-def show_price(job: Opened, price: Price, options: list[WorkOption], width: int = 80) -> list[Line]:
-    """The price, from parts to the total."""
+def show_price(
+    job: Opened,
+    price: Price,
+    options: list[WorkOption],
+    off: TakeOff,
+    buys: list[Bought],
+    width: int = 80,
+) -> list[Line]:
+    """The price, from parts to the total, and what is in none of it."""
     out = head(job, width)
     if price.invented:
         out.append([(INVENTED, "fault")])
@@ -39,6 +48,8 @@ def show_price(job: Opened, price: Price, options: list[WorkOption], width: int 
     for name, why in price.missing:
         out += [[(line, "caution")] for line in wrap(f"  MISSING {name}: {why}", width)]
     out += [[], *price_rows(price, width), *_notes(price, width)]
+    if price.least:
+        out += not_counted(off, buys, width)
     out += option_rows(price, options, width)
     out.append([(AID, "source")])
     return out

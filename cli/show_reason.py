@@ -33,49 +33,45 @@ def show_reason(top: Entry, width: int = 80) -> list[Line]:
 
 def _branch(entry: Entry, lead: str, last: bool, width: int) -> list[Line]:
     mark = "└─ " if last else "├─ "
-    more = ""
-    if entry.kind == UNKNOWN or entry.name.endswith(APPLIES):
-        said, more, source = _in_two(entry, width - len(lead) - len(mark))
-    else:
-        said, source = _fitted(entry, width - len(lead) - len(mark))
-    line: Line = [(lead + mark, "label"), (said, STYLE.get(entry.kind, ""))]
+    inner = lead + ("   " if last else "│  ")
+    room = width - len(lead) - len(mark)
+    rows, source = _fitted(entry, room)
+    line: Line = [(lead + mark, "label"), (rows[0], STYLE.get(entry.kind, ""))]
     if source:
-        room = width - len(lead) - len(mark) - len(said) - len(source)
-        line.append((" " * room + source, "source"))
+        line.append((" " * (room - len(rows[0]) - len(source)) + source, "source"))
     lines = [line]
-    if more:
-        lines.append([(lead + ("   " if last else "│  "), "label"), (more, "")])
+    lines += [[(inner, "label"), (more, STYLE.get(entry.kind, ""))] for more in rows[1:]]
     for place, below in enumerate(entry.under):
-        inner = lead + ("   " if last else "│  ")
         lines += _branch(below, inner, place == len(entry.under) - 1, width)
     return lines
 
 
-def _in_two(entry: Entry, room: int) -> tuple[str, str, str]:
-    """What a line says in two lines, with who says so at the end of the first."""
-    source = _short_source(entry.source, max(LEAST_SOURCE, room // 3))
-    rows = textwrap.wrap(entry.said, room - len(source) - 2, break_on_hyphens=False)
-    if len(rows) < 2:
-        return rows[0], "", source
-    rest = textwrap.wrap(entry.said[len(rows[0]) :].strip(), room, break_on_hyphens=False)
-    return rows[0], rest[0] if len(rest) == 1 else rest[0][: room - 2] + " …", source
-
-
-def _fitted(entry: Entry, room: int) -> tuple[str, str]:
-    """What a line says and who says so, in so many columns: what matters least goes first."""
+def _fitted(entry: Entry, room: int) -> tuple[list[str], str]:
+    """What a line says and who says so, in so many columns: what matters least goes first, and
+    what matters takes a further line rather than be cut.
+    """
     whole, brief = entry.said, entry.said.replace(f" = {entry.note}", "") if entry.note else ""
+    asked = entry.kind == UNKNOWN or entry.name.endswith(APPLIES)
     sources = [entry.source, _short_source(entry.source, max(LEAST_SOURCE, room // 3))]
     sources.append(entry.source.partition(",")[0])
-    for said in filter(None, (whole, brief)):
+    for said in filter(None, (whole,) if asked else (whole, brief)):
         for source in sources:
             if len(said) + len(source) + 2 <= room:
-                return said, source
-    said, source = brief or whole, min(sources, key=len)
-    return said[: max(room - len(source) - 3, 1)].rstrip() + "…", source
+                return [said], source
+    said, source = (whole if asked else brief or whole), min(sources, key=len)
+    if len(source) > room // 2:
+        source = ""  # a narrow screen: what it rests on is said, who says so is in the data
+    first, *rest = textwrap.wrap(said, room - len(source) - 2, break_on_hyphens=False)
+    return [first, *textwrap.wrap(" ".join(rest), room, break_on_hyphens=False)], source
 
 
 def _short_source(source: str, room: int) -> str:
-    return source if len(source) <= room else source[: room - 1].rstrip(" ,;") + "…"
+    """As many sections of a source as find room, each whole; the first at least."""
+    sections = source.split(", ")
+    for kept in range(len(sections), 1, -1):
+        if len(said := ", ".join(sections[:kept])) <= room:
+            return said
+    return sections[0]
 
 
 def _at_the_edge(lines: list[Line], source: str, width: int) -> None:

@@ -136,30 +136,65 @@ def _answered_to(
 
 def seen(survey: Survey, words: list[str], width: int) -> Iterator[str]:
     """A page of the job so far, by the *words* behind `s`: its name, for what needs prices with
-    their file; `why` and the place of a word in the line, `whynot` and another value.
+    their file; `why` and the place of a word in the line, `whynot` and another value. With the name
+    of a file of HTML behind it, it is written there, to share or to print.
 
     Raises:
-        Wrong: there is no such page, or no such word.
+        Wrong: there is no such page, or no such word; or the file is there already.
     """
+    *asked, file = words or [""]
+    if not asked or not file.endswith(".html"):
+        shown = _told(*_page_of(survey, words, width)) if words else _pages_there_are(survey, width)
+        yield from shown
+        return
+    heading, lines = _page_of(survey, asked, texts.WIDE)
+    _write_page(survey, file, heading, lines)
+    yield from _hung("", f"Written to {file}, to share or to print.", width)
+
+
+def _write_page(survey: Survey, file: str, heading: str, lines: list[Line]) -> None:
+    """Write a page of the job as one file. Raises Wrong where it cannot be written."""
+    from ..engine.front import Wrong
+    from .look import look
+    from .page.screen import as_file, lines_html
+
+    whole = as_file(survey, heading, lines_html(lines), look())
+    try:
+        with Path(file).open("x", encoding="utf-8") as new:
+            new.write(whole)
+    except FileExistsError:
+        raise Wrong(f"{file} is there already; name another file") from None
+    except OSError as error:
+        raise Wrong(f"{file} cannot be written: {error.strerror}") from None
+
+
+def _page_of(survey: Survey, words: list[str], width: int) -> texts.Found:
+    """The page that the *words* ask for: its heading, and its lines. Raises Wrong."""
     from ..engine.front import Wrong
     from .page import pages
 
-    name, *more = words or [""]
+    name, *more = words
     if name in ("why", "whynot"):
-        yield from _told(*_word_of_line(survey, name, more, width))
-    elif name in pages.PAGES and survey.kind:
+        return _word_of_line(survey, name, more, width)
+    if name in pages.PAGES and survey.kind:
         prices = _prices_in(" ".join(more)) if more and name in pages.PRICED else ""
         desk = pages.Desk(pages.opened, prices, width, datetime.date.today(), True)
-        yield from _told(pages.PAGES[name].heading, pages.lines_of(name, survey, desk))
-    elif name:
-        raise Wrong(f"s with one of {', '.join(pages.PAGES)}, why, whynot")
-    else:
-        names = ", ".join(f"s {one}" for one in pages.PAGES)
-        priced = ", ".join(pages.PRICED)
-        yield from _hung("", f"{names}; {priced} with the file of your prices.", width)
-        said = " · ".join(f"{n} {said}" for n, said in enumerate(survey.line, 1))
-        if said:
-            yield from _hung("", f"s why and a number, s whynot 2 8 AWG: {said}", width)
+        return pages.PAGES[name].heading, pages.lines_of(name, survey, desk)
+    raise Wrong(f"s with one of {', '.join(pages.PAGES)}, why, whynot")
+
+
+def _pages_there_are(survey: Survey, width: int) -> Iterator[str]:
+    """What can be asked for by `s`."""
+    from .page import pages
+
+    names = ", ".join(f"s {one}" for one in pages.PAGES)
+    priced = ", ".join(pages.PRICED)
+    yield from _hung("", f"{names}; {priced} with the file of your prices.", width)
+    said = " · ".join(f"{n} {said}" for n, said in enumerate(survey.line, 1))
+    if said:
+        yield from _hung("", f"s why and a number, s whynot 2 8 AWG: {said}", width)
+    said = "With the name of a file behind it, as in s note note.html, it is one to share or print."
+    yield from _hung("", said, width)
 
 
 def _word_of_line(survey: Survey, question: str, more: list[str], width: int) -> texts.Found:
@@ -244,19 +279,23 @@ def answered(survey: Survey, answers: Sections, name: str) -> Survey:
 
 
 def _section(survey: Survey, said: Section, name: str, faults: list[Fault]) -> Survey:
-    from ..engine.front import MORE, ROUTE, Wrong
+    from ..engine.front import KIND, MORE, ROUTE, Wrong
 
     left = {card: list(texts_) for card, texts_ in said.items()}
     while (card := survey.card) is not None:
         text = left[card.card].pop(0) if left.get(card.card) else ""
         if card.card == MORE and not text:
             # whether there is more of the way to tell is seen
-            text = card.choices[-1 if left.get(ROUTE) else 0]
+            text = left[ROUTE].pop(0) if left.get(ROUTE) else card.alone[0]
         try:
             survey = survey.answer(text)
         except Wrong as wrong:
             faults.append(_not_taken(card, text, str(wrong), name))
-            survey = survey.answer("")
+            if card.card != KIND:
+                survey = survey.answer("")
+        if survey.kind is None:  # it would be asked for ever
+            faults = faults or [_not_taken(card, text, "nothing can be asked without it", name)]
+            raise Faults(faults)
     for id_, rest in left.items():
         for text in rest:
             try:
@@ -317,9 +356,12 @@ def _how(card: Asked) -> str:
     if card.several:
         type_ = "All that fit, as in 1 3 4."
     elif card.choices and card.entry:
-        type_ = f"A number and the {entry}, as in 2 35."
+        by_itself = "".join(f"; {card.choices.index(one) + 1} by itself" for one in card.alone)
+        type_ = f"A number and the {entry}, as in 2 35{by_itself}."
     elif card.choices:
         type_ = "A number."
+    elif card.entry[1:]:
+        type_ = f"Type {entry}; ? for one that you don't know."
     else:
         type_ = f"Type {entry}."
     return f"{type_} ? if you don't know: {card.unknown}. w: why do you ask?"

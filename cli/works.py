@@ -8,8 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..engine.front import (
-    CUSTOMER,
-    OFFICE,
     Bought,
     Fault,
     Faults,
@@ -17,30 +15,22 @@ from ..engine.front import (
     Opened,
     Place,
     Prices,
-    SheetMaterial,
     TakeOff,
     bought,
-    conditions_of,
-    holds_back,
     opened_for_work,
-    options_of,
     priced,
-    read_prices,
-    run_option,
-    sheet,
     suggest,
     take_off,
     tasks_in_order,
 )
-from . import show_order as so
 from . import show_parts as sp
-from . import show_price as sm
 from .layout import Put
-from .show_sheet import FORMS, show_sheet
 from .wall import json_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from ..engine.front import Price, SheetMaterial, WorkOption
 
 
 def run(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
@@ -62,7 +52,11 @@ def _opened(a: Namespace) -> tuple[Opened, TakeOff, Prices | None, list[Bought]]
     job = opened_for_work(a.job, _how(a))
     off = take_off(job)
     named = getattr(a, "prices", None)
-    prices = read_prices(named, job.knowledge) if named else None
+    prices = None
+    if named:
+        from ..engine.front import read_prices  # a list for the truck waits for no reader of prices
+
+        prices = read_prices(named, job.knowledge)
     return job, off, prices, bought(off, prices)
 
 
@@ -105,6 +99,8 @@ def _names(one: Bought) -> set[str]:
 
 
 def _order(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
+    from . import show_order as so
+
     job = opened_for_work(a.job, _how(a))
     order = tasks_in_order(job)
     if a.json:
@@ -115,6 +111,8 @@ def _order(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> i
 
 
 def _why_order(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
+    from . import show_order as so
+
     job = opened_for_work(a.job, _how(a))
     order = tasks_in_order(job)
     name = " ".join(a.words[1:]).lower()
@@ -139,22 +137,33 @@ def _why_order(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) 
 
 
 def _price(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
+    from . import show_price as sm
+
     job, off, prices, buys = _opened(a)
     if prices is None:
         raise Faults([_no_prices()])
     price = priced(off, buys, tasks_in_order(job), prices)
-    options = [
-        run_option(a.job, _how(a), name, changes, job, price, prices)
-        for name, changes in options_of(a.job).items()
-    ]
+    options = _options(a, _how(a), job, price, prices)
     if a.json:
         write(json_text(sm.price_as_dict(job, price, options)))
     else:
-        put(sm.show_price(job, price, options, width))
+        put(sm.show_price(job, price, options, off, buys, width))
     return 1 if job.holds_back else 0 if price.is_whole else 3
 
 
+def _options(a: Namespace, how: How, job: Opened, price: Price, prices: Prices) -> list[WorkOption]:
+    """The options of the job, each run whole."""
+    from ..engine.front import options_of, run_option
+
+    return [
+        run_option(a.job, how, name, changes, job, price, prices)
+        for name, changes in options_of(a.job).items()
+    ]
+
+
 def _why_price(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
+    from . import show_price as sm
+
     job, off, prices, buys = _opened(a)
     if prices is None:
         raise Faults([_no_prices()])
@@ -203,6 +212,8 @@ def _prices(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> 
 
 def _material(a: Namespace, how: How, audience: str) -> SheetMaterial:
     """What the sheet for somebody is cut from. Raises Faults."""
+    from ..engine.front import CUSTOMER, OFFICE, SheetMaterial
+
     job, off, prices, buys = _opened(a)
     order = tasks_in_order(job)
     material = SheetMaterial(job, off, buys, order, day=date.today())
@@ -210,10 +221,9 @@ def _material(a: Namespace, how: How, audience: str) -> SheetMaterial:
         if prices is None:
             raise Faults([_no_prices()])
         material.prices, material.price = prices, priced(off, buys, order, prices)
-        material.options = [
-            run_option(a.job, how, name, changes, job, material.price, prices)
-            for name, changes in options_of(a.job).items()
-        ]
+        from ..engine.front import conditions_of
+
+        material.options = _options(a, how, job, material.price, prices)
         material.conditions = conditions_of(a.job, how, job, material.price, prices, off, order)
     return material
 
@@ -225,6 +235,9 @@ def _record(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> 
 
 
 def _sheet(a: Namespace, put: Put, width: int, write: Callable[[str], Any]) -> int:
+    from ..engine.front import holds_back, sheet
+    from .show_sheet import FORMS, show_sheet
+
     material = _material(a, _how(a), a.audience)
     why_not = holds_back(material, a.audience)
     if why_not and not a.draft:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from .answering.answers import Unclear as Unclear
     from .answering.asking import Question as Question
     from .answering.causes import Fault as JobFault
+    from .answering.design import DesignLine as DesignLine
     from .answering.findings import Finding as Finding
     from .answering.findings import Need as Need
     from .answering.fixes import Fix as Fix
@@ -377,6 +378,7 @@ HOMES: dict[str, tuple[str, str]] = {
     "Row": ("answering.answers", "Row"),
     "Unclear": ("answering.answers", "Unclear"),
     "Question": ("answering.asking", "Question"),
+    "DesignLine": ("answering.design", "DesignLine"),
     "JobFault": ("answering.causes", "Fault"),
     "Finding": ("answering.findings", "Finding"),
     "Need": ("answering.findings", "Need"),

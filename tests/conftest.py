@@ -46,6 +46,17 @@ def pytest_xdist_make_scheduler(config, log):
     return Together(config, log)
 
 
+def pytest_collection_modifyitems(config, items) -> None:
+    """What holds a time says nothing where other tests run beside it: it is skipped there, and
+    `.ci/run` runs it by itself.
+    """
+    if hasattr(config, "workerinput"):
+        alone = pytest.mark.skip(reason="timed alone: pytest -m timed")
+        for item in items:
+            if item.get_closest_marker("timed"):
+                item.add_marker(alone)
+
+
 def copied(piece):
     """What was read of a file, once more: lists and mappings may be written to, and text is never.
     To pickle it and read that takes nine times as long.

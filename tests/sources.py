@@ -7,9 +7,10 @@ A rule that cites a law, a maker or a place is
     cross-checked   named by a check that was computed, or is a colleague's word
     memory          named by no check from outside, or by one from memory
 
-and is counted by the best that names it: a check that only passes through it does not count. The
-other rules cite a practice: habit, arithmetic, what words mean. A table is counted in the same way,
-where it says itself that it was checked against something else than memory as cross-checked.
+and is counted by the best that names it: the rule itself, or a fact whose value it gave in that
+check's own job. A check that only passes through it does not count. The other rules cite a
+practice: habit, arithmetic, what words mean. A table is counted in the same way, where it says
+itself that it was checked against something else than memory as cross-checked.
 """
 
 from __future__ import annotations
@@ -17,14 +18,13 @@ from __future__ import annotations
 import re
 import sys
 from collections import Counter
-from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
-from typing import Any
 
 TESTS = Path(__file__).resolve().parent
 sys.path += [str(TESTS), str(TESTS / "published")]
 
-from checking_cases import EDITIONS, cases  # noqa: E402 - these two folders are no packages
+from checking_cases import EDITIONS, bears_out, cases, checks  # noqa: E402 - these two folders are no packages
 from job_run import knowledge  # noqa: E402
 
 PUBLISHED, CROSS_CHECKED, MEMORY, PRACTICE = "published", "cross-checked", "memory", "practice"
@@ -40,24 +40,18 @@ LEVELS = {
 PARAGRAPH = re.compile(r"(?s)(?<=<!-- counted by tests/sources.py -->\n).*?(?=<!-- -->)")
 
 
-def named(check: dict[str, Any]) -> Iterator[tuple[str, str]]:
-    """(rule or table, name) of what a check is about by name."""
-    for sort in ("rule", "table"):
-        if sort in check:
-            yield sort, check[sort]
-    for wanted in check.get("comes out", {}).values():
-        for what in wanted:
-            yield "rule", what.removeprefix("rule ")
-
-
+@cache
 def borne_out() -> dict[tuple[str, str], str]:
-    """(rule or table, name) -> the best level of the checks that name it."""
+    """(rule or table, name) -> the best level of the checks that speak of it."""
+    levels = {case["case"]: LEVELS[case["kind"]] for case in cases()}
     out: dict[tuple[str, str], str] = {}
-    for case in cases():
-        level = LEVELS[case["kind"]]
-        for check in case["checks"]:
-            for key in named(check):
-                out[key] = min(level, out.get(key, MEMORY), key=ORDER.index)
+    seen: set[tuple[str, int]] = set()
+    for check in checks():
+        # what gives a fact is the same rule in nearly every edition: the first will do
+        if (check.case, check.number) not in seen:
+            seen.add((check.case, check.number))
+            for key in bears_out(check):
+                out[key] = min(levels[check.case], out.get(key, MEMORY), key=ORDER.index)
     return out
 
 

@@ -37,6 +37,7 @@ ALONE, LOOK = HERE / "alone", HERE / "look.css"
 SHELL = ("index.html", "page.js", "start.js", "worker.js", "manifest.webmanifest")
 OF_PYODIDE = ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm", "pyodide-lock.json")
 MADE = ("code.zip", "laws.zip", "python_stdlib.zip")
+SNAPSHOT = "snapshot.bin"  # which the page does without where it does not wake
 SHORT = 12  # characters of a digest that a person compares
 
 
@@ -60,7 +61,7 @@ def build(site: Path, pyodide: Path, laws: list[dict[str, str]], day: datetime.d
     kept = ["./", "look.css", *SHELL[1:], *OF_PYODIDE, *MADE]
     worker = (ALONE / "sw.js").read_text(encoding="utf-8")
     worker = worker.replace("FILES_OF_BUILD", json.dumps(kept))
-    worker = worker.replace("BUILD", _digest_of(site, kept[1:]))
+    worker = worker.replace("BUILD", _digest_of(site, [*kept[1:], SNAPSHOT]))
     (site / "sw.js").write_text(worker, encoding="utf-8")
     (site / "whywire.html").write_text(single.whole(site, digest), encoding="utf-8")
     return sorted(site.iterdir())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,7 @@ from ...engine.front import (
     Cards,
     Fault,
     Faults,
+    Knowledge,
     Place,
     Survey,
     in_force,
@@ -26,6 +27,7 @@ from .front import Front
 from .server import Server
 
 MOST_OF_ONE_NAME = 100
+MOST_LAWS = 16  # heads of jobs whose law is remembered
 
 
 def front() -> Front:
@@ -47,8 +49,21 @@ def begun(head: dict[str, Any]) -> Survey:
         Faults: nothing says which law is in force.
     """
     said: dict[str, Any] = dict(head)
-    force = in_force(said, "the page")
-    return Survey(cards(), load(force.folders, force.edition, force.date), said)
+    told = tuple((key, one) for key, one in said.items() if isinstance(one, str))
+    return Survey(cards(), knowledge(told), said)
+
+
+@lru_cache(MOST_LAWS)
+def knowledge(told: tuple[tuple[str, str], ...]) -> Knowledge:
+    """The knowledge in force by what a job's head *told*: found once, since to see whether a file
+    of the packs was changed takes longer than an answer. What is changed while a page is served is
+    read when it is served anew.
+
+    Raises:
+        Faults: nothing says which law is in force.
+    """
+    force = in_force(dict(told), "the page")
+    return load(force.folders, force.edition, force.date)
 
 
 def serve(folder: str, put: Callable[[str], None]) -> None:

@@ -19,6 +19,7 @@ from .screen import (
     Around,
     Fields,
     Heads,
+    Last,
     Saved,
     head_form,
     head_in,
@@ -35,7 +36,8 @@ Age = Callable[[str], str]  # today -> what is to be said of the age of the law
 class Front:
     """The survey as a page: *begun* finds the law of a job's head among *places* and *editions*;
     *work* opens a job for its work; *age* says of which day the law is, where a page is kept;
-    *look* is the one of every page, for what is taken as a file.
+    *look* is the one of every page, for what is taken as a file. It *remembers* the survey that it
+    showed last where it is one person's own; a server keeps no job.
     """
 
     def __init__(
@@ -46,7 +48,9 @@ class Front:
         editions: list[str],
         look: str = "",
         age: Age | None = None,
+        remembers: bool = False,
     ) -> None:
+        self.last = Last() if remembers else None
         self.begun, self.work, self.look = begun, work, look
         self.places, self.editions = places, editions
         self.age = age or (lambda today: "")
@@ -75,7 +79,9 @@ class Front:
         except Faults as faults:
             said = " ".join(f"{fault.what}: {fault.todo}." for fault in faults.items)
             return head_form(heads, kept, said)
-        return screen(begun, fields, Around(self.work, kept, saved, age, self.look, today))
+        return screen(
+            begun, fields, Around(self.work, kept, saved, age, self.look, today, self.last)
+        )
 
     def _opened(self, sent: dict[str, str]) -> Fields:
         """The fields that a page of the job whose file was sent keeps.

@@ -119,7 +119,7 @@ def price(survey: Survey, desk: Desk) -> list[Line]:
     if material.price is None:
         return [[(line, "")] for line in wrap(ASK_FOR_PRICES, desk.width)]
     return [
-        *show_price(material.job, material.price, [], desk.width)[1:],
+        *show_price(material.job, material.price, [], material.off, material.buys, desk.width)[1:],
         *_at_a_terminal(desk),
     ]
 

@@ -68,12 +68,29 @@ def head_in(fields: Fields) -> dict[str, str]:
     return {key: sent[key].strip()[:MOST_TITLE] for key in HEAD if sent.get(key, "").strip()}
 
 
+class Last:
+    """The survey that a page showed last, where the page is one person's own and no server's: what
+    was run for it need not be run again to take the next answer.
+    """
+
+    def __init__(self) -> None:
+        self.survey: Survey | None = None
+
+    def again(self, begun: Survey, answers: list[tuple[str, str]]) -> Survey | None:
+        """The survey of these *answers*, if it is the one that was shown."""
+        was = self.survey
+        if was is None or was.k is not begun.k or [*was.answers] != answers:
+            return None
+        return was if (was.head, was.begun_as) == (begun.head, begun.begun_as) else None
+
+
 class Around(NamedTuple):
     """What a screen needs beside what was sent.
 
     *kept* goes into every form as it is (the mark of a server); *saved* keeps the job's file, where
     there is a folder for it; *age* is said of the law; *work* opens a job for its work; *look* goes
-    into a page that is taken as a file; an offer holds from *today*.
+    into a page that is taken as a file; an offer holds from *today*; *last* is the survey that was
+    shown last, where one is kept.
     """
 
     work: Callable[[Survey], Opened]
@@ -82,6 +99,7 @@ class Around(NamedTuple):
     age: str = ""
     look: str = ""
     today: str = ""
+    last: Last | None = None
 
 
 def screen(begun: Survey, fields: Fields, around: Around) -> str:
@@ -90,7 +108,7 @@ def screen(begun: Survey, fields: Fields, around: Around) -> str:
     *begun* is the survey without answers under the law in force.
     """
     try:
-        survey = begun.with_answers(answers_in(fields))
+        survey = _told(begun, [*answers_in(fields)], around.last)
     except Wrong as wrong:
         return _wrong(f"This page was kept from an older survey: {wrong}.")
     sent, before, wrong_said = dict(fields), survey, ""
@@ -116,7 +134,15 @@ def screen(begun: Survey, fields: Fields, around: Around) -> str:
         form.card(again, sent if wrong_said else {}),
         form.answers(),
     ]
+    if around.last is not None:
+        around.last.survey = survey
     return "\n".join(part for part in parts if part)
+
+
+def _told(begun: Survey, answers: list[tuple[str, str]], last: Last | None) -> Survey:
+    """The survey of the answers that a page kept. Raises Wrong where it is of an older survey."""
+    known = last.again(begun, answers) if last is not None else None
+    return known or begun.with_answers(answers)
 
 
 def headed(survey: Survey, age: str = "") -> str:
@@ -145,12 +171,11 @@ def _stepped(survey: Survey, sent: dict[str, str], do: str) -> Survey:
     place = sent.get("again", "")
     if place:
         return survey.said_again(_place(place, len(survey.answers)), said)
-    asked = survey.card
-    if asked is None or asked.card != sent[CARD]:
+    if not survey.takes(sent[CARD]):
         raise Wrong("this card is not the one that is asked")
     if not said:
         raise Wrong("choose an answer, or say that you don't know")
-    return survey.answer(said)
+    return survey.answer_to(sent[CARD], said)
 
 
 def _place(said: str, count: int) -> int:
@@ -252,7 +277,9 @@ class _Forms:
             f' value="{text(other)}" autocomplete="off" required></label></p>'
             f'<button name="{DO}" value="whynot {text(fact)}">Why not?</button>'
         )
-        return Shown(heading, lines_html(lines), more=more)
+        sort = "why-not" if other else "why"
+        file = f"{texts.file_name(self.survey).removesuffix('.yaml')}-{sort}.html"
+        return Shown(heading, lines_html(lines), file, more)
 
     def _page(self, name: str, prices: str) -> Shown:
         """A page of the job; where it needs prices, the way to open a file of them."""
@@ -273,9 +300,7 @@ class _Forms:
 
     def _taken_as_file(self, what: Shown) -> str:
         """A link that takes what is shown as one file, to share or to print."""
-        body = f"{headed(self.survey, self.around.age)}<h2>{text(what.heading)}</h2>{what.body}"
-        title = f"{self.survey.job.get('job', 'Survey')}: {what.heading}"
-        whole = page(title, body, f"<style>{self.around.look}</style>")
+        whole = as_file(self.survey, what.heading, what.body, self.around.look, self.around.age)
         return _take("text/html", what.file, whole, "Take this as one file, to share or print")
 
     def card(self, again: int | None, sent: dict[str, str]) -> str:
@@ -333,6 +358,13 @@ class _Forms:
         )
 
 
+def as_file(survey: Survey, heading: str, body: str, look: str, age: str = "") -> str:
+    """What is shown of a job as one file, under the head of the job and its law."""
+    head = f"{headed(survey, age)}<h2>{text(heading)}</h2>"
+    title = f"{survey.job.get('job', 'Survey')}: {heading}"
+    return page(title, head + body, f"<style>{look}</style>")
+
+
 def _row(labels: dict[str, str], more: str = "") -> str:
     """Buttons side by side: what each asks for, and what it says."""
     buttons = "".join(_button(do, label) for do, label in labels.items())
@@ -371,11 +403,13 @@ def _choices(asked: Asked, now: str) -> str:
 
 def _entry(asked: Asked, now: str, sent: dict[str, str]) -> str:
     """A field for each number that is typed."""
-    said = sent.get(ENTRY, "") or ("" if now == SKIPPED else now.rpartition(" · ")[2])
+    apart = " · " in now or not asked.choices
+    said = sent.get(ENTRY, "") or (now.rpartition(" · ")[2] if apart and now != SKIPPED else "")
+    needed = "" if asked.alone else " required"  # some answers take no number
     values = [*said.split(NUMBERS), *[""] * len(asked.entry)]
     return "".join(
         f'<label>{text(what[:1].upper() + what[1:])} <input class="typed" name="{ENTRY}"'
-        f' value="{text(value)}" autocomplete="off" required></label>'
+        f' value="{text(value)}" autocomplete="off"{needed}></label>'
         for what, value in zip(asked.entry, values)
     )
 

@@ -9,16 +9,18 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ..proving.graph import short
-from ..running.chain import FAILS, PASSES, REFERS, TELL, World
+from ..running.chain import FAILS, OFF, PASSES, REFERS, TELL, World
 from ..running.rerun import Change
 from .built import value_of_text
 from .causes import Causes
 from .findings import Finding, Need, turning, values_of, word_of
 from .sentences import begun
+from .standing import lacks_of
 from .tiers import is_so
 
 MOST_QUESTIONS, MOST_NAMED = 5, 3
-GOOD, MORE = "right", "more to ask"
+GOOD, MORE, UNJUDGED = "right", "more to ask", "not looked at here"
+AT_THE_LIMIT = "at the limit"
 
 
 @dataclass
@@ -93,17 +95,28 @@ class Asking(Causes):
 
     def _of_what(self, questions: list[Question]) -> list[Question]:
         """The questions, each of those that are asked of several kinds of things in the same words
-        (the watts of a dryer, and of the feeder's load) with what it is asked of.
+        (the watts of a dryer, and of the feeder's load), or of members of a list that a person
+        gave names (the loads of a house), with what it is asked of.
         """
         often = Counter(question.ask for question in questions)
         for question in questions:
-            if often[question.ask] > 1:
+            if often[question.ask] > 1 or any(map(self._is_named_member, question.of)):
                 named = dict.fromkeys(short(self.world.things[name]) for name in question.of)
                 said = ", ".join([*named][:MOST_NAMED]) + (
                     " ..." if len(named) > MOST_NAMED else ""
                 )
                 question.ask = f"{begun(said)}: {question.ask}"
         return questions
+
+    def _is_named_member(self, name: str) -> bool:
+        """Whether a thing is one of a list within another, and has a name of its own there."""
+        thing = self.world.things[name]
+        whole = thing[0].whole
+        listed, _, own = name.rpartition(".")
+        if whole is None or whole[0].id == "job" or own.isdigit():
+            return False
+        word = self.knowledge.words.kinds[whole[0].kind].words.get(listed.rpartition(".")[2])
+        return word is not None and word.type[0] == "many"
 
     def _waiting(self) -> list[tuple[Finding, list[Need]]]:
         """What is not decided, with the questions that would decide it."""
@@ -198,8 +211,17 @@ class Asking(Causes):
                 for (rule, name), verdict in verdicts.items()
                 if verdict == PASSES
             ]
+            if OFF in verdicts.values() and self._newly_lacking(other.world):
+                # what judged it is not for this answer, and nothing here takes its place
+                return UNJUDGED
             margin = next(iter(sorted(filter(None, numbers), key=len)), "")
-            return f"{GOOD} ({margin})" if margin else GOOD
+            # nothing to spare is no part of why something is right
+            return f"{GOOD} ({margin})" if margin and margin != AT_THE_LIMIT else GOOD
+
+    def _newly_lacking(self, world: World) -> bool:
+        """Whether something is not looked at then that is now."""
+        there = {lack.rule for lack in self.stand.lacks}
+        return any(lack.rule not in there for lack in lacks_of(world))
 
     def _turning(self, finding: Finding) -> list[Change]:
         """The lawful defaults that, told otherwise, would let a finding pass."""

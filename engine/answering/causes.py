@@ -67,6 +67,20 @@ class Causes(Why):
         # (rule, part, what is told) -> the circuit on which ways out were looked for, and those
         self._fixed: dict[tuple[str, str, str], tuple[str, list[Way]]] = {}
 
+    @property
+    def worst(self) -> str | None:
+        """The circuit, or whatever else, that is asked about first: that of the worst fault, else
+        of what a look may turn, else of what is open; None where nothing is judged.
+        """
+        stand = self.stand
+        found = sorted(stand.faults or stand.turnable, key=self.rank)
+        found += [one.finding for one in stand.undecided]
+        first = next(iter([*found, *stand.findings]), None)
+        if first is None:
+            return None
+        name: str = self._circuit(self.world.things[first.on])[0].id
+        return name
+
     @cached_property
     def whole(self) -> Failing:
         """All that fails in the job."""
@@ -355,7 +369,7 @@ class Causes(Why):
         told = self.told_under(head.rule, head.on)
         return Failing(
             (f.rule, f.on)
-            for f in self.stand.faults
+            for f in self.failed
             if f is head or f.on == head.on and told & self.told_under(f.rule, f.on)
         )
 

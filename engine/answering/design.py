@@ -11,10 +11,12 @@ from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import Range, in_unit
 from ..language.knowledge import Knowledge
 from ..language.noted import tests_of
+from ..language.rules import Rule
 from ..language.things import Thing, members
 from ..language.words import as_list
 from ..proving.graph import plain, short, show, unit_shown
 from ..running.chain import REFERS
+from ..running.program import program_of
 from ..running.rerun import Change
 from .asking import Asking
 from .causes import failing_in
@@ -55,6 +57,13 @@ class Design(Asking):
                         lines.append(line)
             return lines
 
+    def line_as_it_is(self, on: str, mends: list[Change]) -> DesignLine | None:
+        """The line of one thing with *mends*, also with what still fails then."""
+        with self.other(mends) as other:
+            thing = other.world.things[on]
+            pieces = Pieces(other, thing, set(), self.put_in(thing), {})
+            return pieces.line(self.knowledge.words.kinds[thing[0].kind].line)
+
     def line_of(self, on: str, said: Iterable[Any] = ()) -> DesignLine | None:
         """The line of one thing as the job stands: what the vocabulary says of its kind, or what is
         *said* in the same form; None where nothing of it is known.
@@ -90,11 +99,13 @@ class Design(Asking):
 
     def wrong(self, other: Why) -> set[tuple[str, str]]:
         """(thing, fact) of what still fails: the numbers that a failing requirement compares of its
-        own thing, with what was told for them.
+        own thing, with what was told for them. What a look may turn, and what fails by what was
+        taken for granted alone, is asked about, and stands here as it is.
         """
         out: set[tuple[str, str]] = set()
-        turnable = {(finding.rule, finding.on) for finding in self.stand.turnable}
-        for rule, name in failing_in(other.world) - turnable:
+        asked = {(finding.rule, finding.on) for finding in self.stand.turnable}
+        asked |= {(one.finding.rule, one.finding.on) for one in self.stand.open}
+        for rule, name in failing_in(other.world) - asked:
             out |= self.compared(other, rule, name)
         return out
 
@@ -102,8 +113,8 @@ class Design(Asking):
         """(thing, fact) that a rule refuses to settle, and what is said in its place."""
         return {
             (on[0].id, str(fact)): other.fill(str(text), rule, on) or ""
-            for rule in self.knowledge.rules.values()
-            for fact, text in rule.d.get("answers", {}).get("unsettled", {}).items()
+            for rule, unsettled in _leaving_open(self.knowledge)
+            for fact, text in unsettled.items()
             for on in other.world.by_kind.get(rule.about, ())
             if other.world.answer(rule, on) == REFERS
         }
@@ -116,6 +127,21 @@ class Design(Asking):
         waiting = standing.turnable or standing.undecided or standing.disputes
         first = any(lack.first for lack in standing.lacks)
         return not waiting and not first and not self.failing(mends)
+
+
+def _leaving_open(knowledge: Knowledge) -> list[tuple[Rule, dict[str, Any]]]:
+    """The rules that refuse to settle facts, with what each says in their place: few of all that
+    there are, found once, since a survey asks with each answer.
+    """
+    remembered = program_of(knowledge).remembered
+    if "leaving open" not in remembered:
+        remembered["leaving open"] = [
+            (rule, unsettled)
+            for rule in knowledge.rules.values()
+            if (unsettled := rule.d.get("answers", {}).get("unsettled"))
+        ]
+    found: list[tuple[Rule, dict[str, Any]]] = remembered["leaving open"]
+    return found
 
 
 class Pieces:

@@ -100,11 +100,10 @@ def asked(need: Need) -> str:
     return f"{need.ask} Look: {need.look}." + (f" {need.careful}" if need.careful else "")
 
 
-def also_fails(rules: list[str]) -> Row:
-    """What else fails, the first three by name."""
-    said = "; ".join(f"{name} fails" for name in rules[:3])
-    more = f" and {len(rules) - 3} more" if len(rules) > 3 else ""
-    return Row("Also", said + more, rank=6)
+def also_wrong(sentences: list[str]) -> Row:
+    """What else is wrong, the first of it in words."""
+    more = f" And {len(sentences) - 1} more." if len(sentences) > 1 else ""
+    return Row("Also", sentences[0] + more, rank=1)
 
 
 def reckoned(text: str) -> bool:
@@ -112,6 +111,9 @@ def reckoned(text: str) -> bool:
     return any(f" {op} " in text for op in "+−×÷=:")
 
 
+UNSEEN, NEXT = "Unseen", "Next"  # labels: what nobody looked at; what to do now
+TO_DO = ("Fix", "Or", "Look", "Passes", "Tell me", NEXT)  # labels of rows that say what to do
+NO_WAY = "plan it with whoever does the work; no way out of one or two changes is known here."
 AMENDED = "Amended"  # the label of a row about an edit, where that makes the answer
 
 
@@ -190,9 +192,7 @@ class Explain(Assumed):
         if not names:
             return []
         more = f" and {len(names) - 1} more" if len(names) > 1 else ""
-        return [
-            Row("Unseen", f"taken as done the usual way: {begun_small(names[0])}{more}.", rank=8)
-        ]
+        return [Row(UNSEEN, f"taken as done the usual way: {begun_small(names[0])}{more}.", rank=8)]
 
     def nothing_judged(self, thing: Thing) -> Answer:
         """No requirement has something to say: what rests on its facts, what is missing here, and
@@ -252,12 +252,12 @@ class Explain(Assumed):
         answer = self.finding(rule, part)
         self.refusals(answer, refused)
         fails = [
-            other.id
+            self.sentence(other, place, FAILS)
             for other, place, verdict in found
             if verdict == FAILS and (other, place) != (rule, part)
         ]
         if fails:
-            answer.rows.append(also_fails(list(dict.fromkeys(fails))))
+            answer.rows.append(also_wrong(list(dict.fromkeys(fails))))
         self.deciding_rows(answer, [on for on in undecided if on[:2] != (rule, part)])
         return answer
 
@@ -962,7 +962,7 @@ class Explain(Assumed):
         said = [*more, *filter(None, (self.leaf_taken(*leaf) for leaf in work.leaves))]
         said += self.habits_taken(rule, thing)
         said = list(dict.fromkeys(said))[:3]
-        answer.rows.append(Row("Based on", "; ".join([*said, self.in_force()]) + ".", rank=5))
+        answer.rows.append(Row("Based on", "; ".join([*said, self.in_force()]) + ".", rank=4))
 
     def leaf_taken(self, thing: Thing, fact: str) -> str:
         """A number that was assumed or told, where a reader may doubt it; else nothing."""

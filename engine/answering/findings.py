@@ -64,6 +64,7 @@ class Finding:
         self.whichever = ""  # the fact that is not told, and with whose every value it passes
         self.unless: list[dict[str, Any]] = []
         self.needs: list[Need] = []
+        self.refers = ""  # what to do, where a rule refuses to conclude: nobody is asked for a fact
         self.through: list[Edit] = []  # the edits it rests on
         self.withdrawn: list[
             tuple[str, Edit]
@@ -80,6 +81,7 @@ class Finding:
             "source": self.source,
             "says": self.says,
             "needs": [{"of": n.of, "is": n.fact, "ask": n.ask, "look": n.look} for n in self.needs],
+            **({"refers": self.refers} if self.refers else {}),
             **({"exception": self.exception} if self.exception else {}),
             **({"whichever": self.whichever} if self.whichever else {}),
             **({"doubt": self.doubt} if self.doubt else {}),
@@ -140,6 +142,8 @@ def finding_of(
         str(rule.d["refers"]) if refers else rule.said,
         doubt=str(rule.d.get("doubt", "")),
     )
+    if refers:
+        found.refers = found.says
     exception = world.lifting(rule, thing) if verdict == SET_ASIDE else None
     if exception is not None:
         # "has GFCI protection" is not said of what an exception lets be without
@@ -326,7 +330,9 @@ def values_of(world: World, need: Need) -> list[tuple[str, Value]]:
     if word.type[0] == "flag":
         return [("yes", True), ("no", False)]
     if word.type[0] == "choice" and len(word.type[1]) <= FEW:
-        return [(choice, choice) for choice in word.type[1]]
+        # what is not there is said as people say it
+        nothing = word.means.get("none")
+        return [("none" if choice == nothing else choice, choice) for choice in word.type[1]]
     return []
 
 

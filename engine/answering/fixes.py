@@ -4,16 +4,19 @@ run whole, and what is not enough alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from ..basics.notebook import shown
 from ..language.things import Thing
 from ..mending.search import RUNS
 from ..proving.graph import exact_text
-from .causes import Causes, Fault
+from .asking import Question
+from .causes import Fault
+from .design import DesignLine
 from .findings import Finding, word_of
-from .standing import Standing
+from .note import Writer
+from .standing import NOT_RIGHT, Standing
 from .ways import NotAlone, Way
 
 MOST_FIXES = 4  # alternatives of one fault
@@ -68,7 +71,11 @@ class Fixes:
     open: int  # how many questions decide, beside the faults
     # whether the first ways, all made at once, leave nothing that fails of what they are for
     together: bool
-    subject: str = ""
+    subject: str
+    next: str  # the one thing to do now
+    design: list[DesignLine]  # what it comes to once the first ways are made
+    questions: list[Question]  # what nobody said and decides
+    assumed: list[str]
 
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str, str]] = []
@@ -87,6 +94,10 @@ class Fixes:
             "law": self.law,
             "headline": self.headline,
             "subject": self.subject,
+            "next": self.next,
+            "design": [asdict(line) for line in self.design],
+            "questions": [asdict(question) for question in self.questions],
+            "assumed": self.assumed,
             "fixes": [fix.as_dict() for fix in self.fixes],
             "first ways together leave nothing that fails": (
                 self.together and all(fix.ways for fix in self.fixes)
@@ -94,10 +105,10 @@ class Fixes:
         }
 
 
-class Fixing(Causes):
+class Fixing(Writer):
     """Lists the ways out of what is wrong with a job that stands as it stands."""
 
-    def fixed(self, title: str, law: str, words: list[str]) -> Fixes:
+    def fixed(self, words: list[str]) -> Fixes:
         """The ways out of everything that is wrong, or of what is wrong with the thing that *words*
         name.
 
@@ -108,16 +119,31 @@ class Fixing(Causes):
         faults = [fault for fault in self.faults() if self._concerns(fault, subject)]
         mends = [change for fault in faults for change in fault.mend]
         made = [fault for fault in faults if fault.mend]
+        with_ways = sum(bool(fault.ways) for fault in faults)
         mended = {on for fault in made for on in self._findings(fault)}
+        fixes = [self.fix(fault) for fault in faults]
+        for fault, fix in zip(faults, fixes):
+            fault.ways = fault.ways or fix.ways
+        questions, assumed = self.questions(), self.assumed()
+        # what a look may settle is looked at first
+        first = faults if self.stand.headline == NOT_RIGHT else []
+        design = self.design(mends)
+        self.say_what_is_done(design, faults)
+        if subject is not None:
+            design = [line for line in design if line.of == self._circuit(subject)[0].id]
         return Fixes(
-            title,
-            law,
+            self.title,
+            self.law,
             self.stand.headline,
             self.stand.exit_code,
-            [self.fix(fault) for fault in faults],
+            fixes,
             len(self.stand.undecided),
-            not (self.failing(mends) & mended) and len(made) == sum(bool(f.ways) for f in faults),
+            not (self.failing(mends) & mended) and len(made) == with_ways,
             " ".join(words),
+            self.next(first, questions, self.walk(), assumed),
+            design,
+            questions,
+            assumed,
         )
 
     @property
@@ -185,7 +211,7 @@ class Fixing(Causes):
 
 def fixes_of(stand: Standing, title: str, law: str, words: list[str]) -> Fixes:
     """What can be done about what is wrong with a job, or with the thing that *words* name."""
-    return Fixing(stand).fixed(title, law, words)
+    return Fixing(stand, title, law, []).fixed(words)
 
 
 __all__ = ["Fix", "Fixes", "fixes_of"]

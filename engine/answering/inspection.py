@@ -27,6 +27,7 @@ from ..running.chain import World
 from ..running.job import mapping_alone, mapping_of, read_job
 from ..running.rerun import Change, Rerun, tell
 from .answers import Answer
+from .causes import Causes
 from .findings import Finding, assumptions, cautions, disputes, findings, not_checked
 from .questions import Why
 from .standing import Standing
@@ -425,6 +426,11 @@ class Inspection:
         }
 
     # ---- questions
+    @property
+    def worst(self) -> str | None:
+        """The thing that is asked about first."""
+        return Causes(self.standing).worst
+
     def why(self, *words: str) -> Answer:
         """Answer ``why SUBJECT [ATTRIBUTE or RULE]``. Raises Unclear for what is not there."""
         standing = self.standing

@@ -28,6 +28,7 @@ from .tiers import WORKMANSHIP
 
 MOST_DECIDING = 2  # of what decides, that a headline names
 HURTS = {"shock": "shock somebody", "fire": "start a fire"}  # what a fault may do, as a verb
+TO_ASK = "what to ask below"  # of a headline that also rests on what somebody else has to say
 FIRST_CAUTIONS = "first-cautions"  # the table of cautions that a note itself has room for
 
 
@@ -148,6 +149,7 @@ class Writer(Allowing):
         walk = self.walk()
         assumed = self.assumed()
         design = self.design(mends)
+        self.say_what_is_done(design, faults)
         self.say_how_each_stands(design)
         return Note(
             title=self.title,
@@ -194,6 +196,29 @@ class Writer(Allowing):
         return list(said.items())
 
     # ---- what each circuit comes to, and what is next
+    def say_what_is_done(self, design: list[DesignLine], faults: list[Fault]) -> None:
+        """Say in the line of a circuit also the mends that none of its pieces shows: a charger that
+        is to be set lower stands there as surely as a breaker.
+        """
+        for fault in faults:
+            done = next((way.words for way in fault.ways if way.changes == fault.mend), "")
+            for line in design if done else ():
+                mine = [
+                    change for change in fault.mend if f"{change[0]}.".startswith(f"{line.of}.")
+                ]
+                if mine and not self._is_shown(line, fault):
+                    line.pieces.append(done)
+                    line.facts.append("")
+
+    def _is_shown(self, line: DesignLine, fault: Fault) -> bool:
+        """Whether what a circuit comes to is otherwise without a mend."""
+        for of, fact, _ in fault.mend:
+            part = of.removeprefix(line.of).lstrip(".")
+            if (f"{fact} of {part}" if part else fact) in line.facts:
+                return True
+        without, made = self.line_as_it_is(line.of, []), self.line_as_it_is(line.of, [*fault.mend])
+        return without != made
+
     def say_how_each_stands(self, design: list[DesignLine]) -> None:
         """Where something is not looked at and other things of the job were judged, give each the
         word that `why` has for it.
@@ -291,12 +316,14 @@ class Writer(Allowing):
             for q in questions
             if not (said and word_of(self.world, q.of[0], q.fact).right_if)
         ]
+        referred = self.referred()
         if not rest and not said:
             return (
                 "those to ask (below) have nothing against it."
-                if self.referred()
+                if referred
                 else "what is open checks out."
             )
+        rest += [TO_ASK] if referred else []
         return _deciding(list(said), list(dict.fromkeys(rest))) + "."
 
     def _topic(self, question: Question) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from ..basics.errors import suggest
 from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import Range
@@ -15,7 +17,7 @@ from ..running.chain import ADVICE, FAILS, OFF, PASSES, SET_ASIDE, TELL
 from ..running.program import program_of
 from .amended import Edit
 from .answers import Answer, Row, Unclear
-from .explain import HEADWORD, Explain
+from .explain import HEADWORD, NEXT, NO_WAY, TO_DO, UNSEEN, Explain
 from .findings import Need, Value, needs_of_fact, word_of
 from .sentences import FACT, FAR, begun
 from .subjects import SEVERITY, On
@@ -58,10 +60,28 @@ class Why(Explain):
             Unclear: nothing is called so.
         """
         answer = self.answer_to(words)
+        self.say_what_is_next(answer)
         said = self.said_under(answer)
         if said:
             answer.rows.append(Row("As said", f"{said}: as you said, not measured", rank=2))
         return answer
+
+    def say_what_is_next(self, answer: Answer) -> None:
+        """What to do now, where no row of an answer says it: what has to be looked at is said by
+        *Look*, and what is to be done by *Fix*.
+        """
+        if answer.word == HEADWORD[PASSES]:
+            unseen = next((row for row in answer.rows if row.label == UNSEEN), None)
+            if unseen is None:
+                answer.rows.append(Row(NEXT, "nothing to change here; have it inspected.", rank=6))
+            else:
+                unseen.rank = 6
+                unseen.text = f"{unseen.text.rstrip('.')}. Next: whywire inspect --walk."
+        elif answer.word == HEADWORD[FAILS] and answer.on in self.world.things:
+            told = any(row.label in (*TO_DO, "Advice") for row in answer.rows)
+            # a sentence that says itself what is to be done needs no more
+            if not told and not re.search(r"[.:;] ", answer.sentence):
+                answer.rows.append(Row(NEXT, NO_WAY, rank=2))
 
     def said_under(self, answer: Answer) -> str:
         """What an answer rests on that was said outright where an inspector measures."""

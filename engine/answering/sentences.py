@@ -95,17 +95,15 @@ class Sentences:
             have, needed = self.side_texts(rule, thing)
             margin = self.margin(rule, thing)
             forbids = rule.verb == "must not"
-            said = f"{begun(self._what_is_compared(rule.test, thing))}: {have}"
-            said += f", where {needed} is {LIMITS.get((rule.test.op, forbids), 'the limit')}"
-            return said + (f" ({margin})." if margin else ".")
+            first = rule.test.a
+            fact = first.names[-1] if isinstance(first, ex.Path) and first.names else ""
+            limit = f"{needed} is {LIMITS.get((rule.test.op, forbids), 'the limit')}"
+            margin = f" ({margin})" if margin else ""
+            if fact:
+                return f"{begun(short(thing))}, {fact}: {have}, where {limit}{margin}."
+            # nobody knows of what a number is that no word names
+            return f"{rule.said} Here it is {have}; {limit}{margin}."
         return rule.said
-
-    @staticmethod
-    def _what_is_compared(test: ex.Cmp, thing: Thing) -> str:
-        """Of what a comparison is, and which of its facts where it begins with one."""
-        first = test.a
-        fact = first.names[-1] if isinstance(first, ex.Path) and first.names else ""
-        return f"{short(thing)}, {fact}" if fact else short(thing)
 
     def own_words(self, rule: Rule, thing: Thing, verdict: str) -> str | None:
         """What a rule has written for this verdict, with its facts; None where a fact is not

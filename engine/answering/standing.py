@@ -86,7 +86,8 @@ class Standing:
 
     *body* is what the job's file says; without it nothing is taken for granted or put in, and the
     run is taken as it is. *mended* are changes told over that. What is asked about one thing is
-    sorted for that thing alone.
+    sorted for that thing alone. A run that is *spare* is nobody else's: what is taken for granted
+    is told to it, which takes a fraction of another run, and a survey asks at each step.
     """
 
     def __init__(
@@ -96,12 +97,16 @@ class Standing:
         found: list[Finding] | None = None,
         body: Any = None,
         mended: tuple[Change, ...] = (),
+        spare: bool = False,
     ) -> None:
         self._told, self.body, self.mended = world, body, mended
         self.guesses = guesses(world) if body is not None else []
         self.built = wanted(world) if body is not None else []
+        self._failing_told: frozenset[tuple[str, str]] = frozenset()
         if self.guesses or self.built:
-            whatif, found = self._anew(), None
+            self._failing_told = failing_in(world)
+            over = self._told_over(whatif) if spare and not mended else None
+            whatif, found = over or self._anew(), None
         self._stand(whatif, found)
         if body is not None:
             self._see_what_is_built()
@@ -123,6 +128,23 @@ class Standing:
         job.put_in |= {(of, fact) for one in self.built for of, fact, _ in one.changes}
         return job
 
+    def _told_over(self, whatif: Rerun) -> Rerun | None:
+        """The run with what is taken for granted and put in told to it for good; None where that
+        takes a part of a thing that there is not.
+        """
+        if any(one.is_part for one in self.built):
+            return None
+        changes = [(guess.of, guess.fact, guess.value) for guess in self.guesses]
+        changes += [change for one in self.built for change in one.changes]
+        if not all(of in self._told.things for of, _, _ in changes):
+            return None
+        job = self._told.job
+        job.assumed |= {(guess.of, guess.fact) for guess in self.guesses}
+        job.put_in |= {(of, fact) for one in self.built for of, fact, _ in one.changes}
+        whatif.change(tuple(changes))
+        whatif.keep()
+        return whatif
+
     # ---- what whoever builds it puts in
     def _anew(self) -> Rerun:
         return Rerun(World(self._told.k, self.laid()).run())
@@ -138,7 +160,7 @@ class Standing:
             self._stand(self._anew())
         if not self.built:
             return
-        worse = failing_in(self.world) - failing_in(self._told)
+        worse = failing_in(self.world) - self._failing_told
         suspects = [one for one in self.built if any(_touches(one, on) for _, on in worse)]
         if suspects:
             self._leave_out(suspects, worse)
@@ -286,8 +308,20 @@ class Standing:
         )
 
     def _passes(self, rule: Rule, on: str, guess: Guess, value: Any) -> bool:
+        """Whether a fault is gone with another value, and that is not a fault by itself: THHN in a
+        wet pipe lets nobody keep a wire that is too small.
+        """
         with self.whatif.told([(guess.of, guess.fact, value)]) as world:
-            return bool(world.answer(rule, world.things[on]) != FAILS)
+            if world.answer(rule, world.things[on]) == FAILS:
+                return False
+            there = failing_in(world)
+        return there <= self._failing
+
+    @cached_property
+    def _failing(self) -> Failing:
+        """What fails with what is taken for granted and put in."""
+        with self.whatif.told() as world:
+            return failing_in(world)
 
     def exceptions_wait_for(self, thing: Thing, finding: Finding) -> list[Need]:
         """What the exceptions that could turn a fault wait for; of those that rest on what is
@@ -345,7 +379,7 @@ def guesses(world: World) -> list[Guess]:
     """
     out = []
     for kind, things in world.by_kind.items():
-        for word in _guessable(world.k, kind) if things else ():
+        for word in _words_guessed(world.k, kind) if things else ():
             for thing in things:
                 meta = thing[0]
                 if (
@@ -362,7 +396,7 @@ def guesses(world: World) -> list[Guess]:
     return out
 
 
-def _guessable(knowledge: Knowledge, kind: str) -> list[Word]:
+def _words_guessed(knowledge: Knowledge, kind: str) -> list[Word]:
     """The words of a kind that say what they are taken for: few of many, and looked for once."""
     remembered = program_of(knowledge).remembered
     if ("guessable", kind) not in remembered:

@@ -64,19 +64,24 @@ class Ways(Subjects):
         """What would pass, each with its own number."""
         best = self.chosen(rule, thing)
         said: list[str] = []
+        ways: list[Way] = []
         if thing[0].plane:
             if best is not None and not any("assumed" in flip for flip in flips):
                 said.append(self.chosen_way(rule, thing, *best))
             said += self.found_on_row(rule, thing)
         elif self.world.answer(rule, thing) == FAILS:
-            said += [way.said for way in self.ways_out(rule, thing)]
+            ways = self.ways_out(rule, thing)
+        for place, way in enumerate(ways):
+            # as in the note: what is done first, what in its place; what is found by looking
+            label = "Or" if place else "Look" if way.looks else "Fix"
+            answer.rows.append(Row(label, way.said, rank=2 if place < 2 else 3))
         said += self.thresholds(rule, thing)
         hints = rule.d.get("answers", {}).get("hints", [])
         said += [text for hint in hints if (text := self.fill(str(hint), rule, thing)) is not None]
-        for place, way in enumerate(said[:MOST_WAYS]):
+        for place, passing in enumerate(said[: MOST_WAYS - len(ways)]):
             label = "Passes" if place == 0 else ""
-            answer.rows.append(Row(label, way, rank=2 if place < 2 else 3))
-        if not said:
+            answer.rows.append(Row(label, passing, rank=2 if place + len(ways) < 2 else 3))
+        if not said and not ways:
             answer.rows += self.none_passes_rows(rule, thing)
 
     # ---- ways out

@@ -23,6 +23,7 @@ from ..proving.leaves import facts_under
 from ..running.chain import FAILS, LACKS, PASSES
 from ..running.job import Job
 from .answers import Answer, Row, Unclear
+from .explain import HEADWORD, NEXT, NO_WAY, TO_DO, UNBOUGHT
 from .findings import Change, Value, needs, unless, word_of
 from .questions import Why
 from .sentences import FAR, begun, is_number_test
@@ -69,9 +70,12 @@ def number_of(things: Sized, what: str) -> str:
 
 
 def said_and_checked(why: Ways, rule: Rule, part: Thing) -> str:
-    """What a rule says, and its check where it compares."""
+    """What is wrong, in the rule's own words where it has some, and its check where it compares;
+    nobody buys by the circular mil.
+    """
+    said = why.own_words(rule, part, FAILS) or rule.said
     check = why.check(rule, part) if rule.comparison else ""
-    return f"{rule.said} {check}".strip()
+    return said if UNBOUGHT in check and said != rule.said else f"{said} {check}".strip()
 
 
 class WhyNot(Why):
@@ -310,8 +314,37 @@ class WhyNot(Why):
         """What would reject these values, all at once."""
         with self._in_units_asked(asked):
             answer = self._answered(asked)
+            answer.rows += self.next_rows(answer, asked)
         answer.rows += [Row("Read", one.note, rank=1) for one in asked if one.note]
         return answer
+
+    def next_rows(self, answer: Answer, asked: list[Asked]) -> list[Row]:
+        """What to do now: with a value that nothing rejects, or in place of one that is rejected.
+        What is still to be looked at says so itself.
+        """
+        if answer.word == HEADWORD[PASSES]:
+            shown = " and ".join(one.shown for one in asked)
+            return [Row(NEXT, f"put {shown} in the job, then whywire inspect.", rank=4)]
+        if answer.word != HEADWORD[FAILS] or any(row.label in TO_DO for row in answer.rows):
+            return []
+        judged = self.judged(self._circuit(asked[0].thing))
+        wrong = [(rule, part) for rule, part, verdict in judged if verdict == FAILS]
+        if not wrong:
+            return [Row(NEXT, f"{self.as_it_is(asked)}.", rank=2)]
+        ways = [way for way in self.ways_out(*wrong[0]) if not way.looks]
+        return [Row("Fix", way.said, rank=2) for way in ways[:1]] or [Row(NEXT, NO_WAY, rank=2)]
+
+    def as_it_is(self, asked: list[Asked]) -> str:
+        """That what was told is kept, as it was told; or that what is asked is not taken."""
+        kept = [
+            show(told, word_of(self.world, *one.key).unit)
+            for one in asked
+            if (told := self.world.things[one.key[0]][0].told.get(one.key[1])) is not None
+            and told is not NONE
+        ]
+        if len(kept) < len(asked):
+            return "take another value; the note says what this circuit comes to"
+        return f"stay with {' and '.join(kept)}, which the job has"
 
     def _answered(self, asked: list[Asked]) -> Answer:
         first, brought = asked[0], self.brought(asked)
@@ -522,6 +555,7 @@ class WhyNot(Why):
                 would = f"{number_of(new, 'requirement')} would newly fail."
             answer.sentence = f"{begun(subject)}: {would}"
             answer.rows += self.with_it(other, brought) + self.mended_rows(changes)
+            answer.rows.append(Row("Based on", self.everything_else(other, rejects), rank=4))
             return answer
         beyond: list[On] = []
         for one in [] if unsettled else asked:
@@ -543,9 +577,24 @@ class WhyNot(Why):
             )
             answer.rows += [Row("But", *bound)] if bound else []
             answer.rows += self.usual_rows(rule for rule, *_ in usual)
-            taken = f"NEC {self.knowledge.edition}; everything else as told."
-            answer.rows.append(Row("Based on", taken))
+            answer.rows.append(Row("Based on", self.everything_else(other, []), rank=4))
         return answer
+
+    def everything_else(self, other: WhyNot, rejects: list[On]) -> str:
+        """What an answer rests on beside the values that are asked about: what nobody told of it,
+        and the edition.
+        """
+        under: set[tuple[str, str]] = set()
+        for rule, part in rejects:
+            under |= facts_under(other.world, rule, part)
+        taken = dict.fromkeys(
+            other.assumption(other.world.things[guess.of], word)
+            for guess in self.stand.guesses
+            if (guess.of, guess.fact) in under
+            and (word := word_of(other.world, guess.of, guess.fact)).assumed_as
+        )
+        assumed = f"{', '.join(taken)} (we assumed); " if taken else ""
+        return f"{assumed}NEC {self.knowledge.edition}; everything else as told."
 
     @staticmethod
     def subject_of(asked: list[Asked]) -> str:
@@ -651,7 +700,7 @@ class WhyNot(Why):
             exception = self.knowledge.rules[name]
             said = other.in_short(exception, part)
             answer.rows.append(Row("Unless", said, self.source(exception, part), rank=2))
-        if bound:
+        if bound and UNBOUGHT not in bound[0]:
             answer.rows.append(Row("Binds", *bound, rank=2))
         rule, part = rejects[0]
         if rule.d.get("because"):

@@ -117,7 +117,7 @@ class Working:
         if isinstance(expression, ex.Extreme):
             return self.made_of(self.binding(expression, thing, member), thing, member)
         value = one_number(expression.ev(thing, member))
-        if not plain(value) or isinstance(expression, (ex.Root, ex.Round, ex.Step)):
+        if not plain(value) or isinstance(expression, (ex.Root, ex.Round, ex.Step, ex.Year)):
             return None
         if isinstance(expression, ex.Over) and expression.fn == "total":
             parts = [part for _, _, part in expression.taken(thing, member)[0] if plain(part)]
@@ -213,6 +213,10 @@ class Working:
     def _work_root(self, root: ex.Root, thing: Thing, member: Thing | None, names: bool) -> str:
         """A square root."""
         return f"√({self.work(root.a, thing, member, names)})"
+
+    def _work_year(self, year: ex.Year, thing: Thing, member: Thing | None, names: bool) -> str:
+        """The year of a date."""
+        return f"the year of {self.work(year.a, thing, member, names)}"
 
     def _work_round(
         self, rounding: ex.Round, thing: Thing, member: Thing | None, names: bool
@@ -619,6 +623,7 @@ WRITES: dict[type[ex.Expr], Callable[[Any, Any, Thing, Thing | None, bool], str]
     ex.Over: Working._work_over,
     ex.Step: Working._work_standard,
     ex.Root: Working._work_root,
+    ex.Year: Working._work_year,
     ex.Round: Working._work_round,
 }
 
@@ -632,6 +637,7 @@ UNFOLDS: dict[type[ex.Expr], Callable[[Any, Any, Thing, Thing | None, str], list
     ex.Arith: Working._arith,
     ex.Step: Working._unfold_standard,
     ex.Root: Working._unfold_written,
+    ex.Year: Working._unfold_written,
     ex.Round: Working._unfold_written,
 }
 

@@ -37,6 +37,16 @@ class Card(NamedTuple):
     choices: dict[str, Facts]
     entry: tuple[Entry, ...]
     several: bool  # whether all that fit may be told at once
+    alone: tuple[str, ...] = ()  # choices to which no number belongs, on a card that has both
+
+
+class More(NamedTuple):
+    """How the route goes on behind a stretch: what is asked, and what says that it ends."""
+
+    ask: str
+    look: str
+    end: str
+    unknown: str
 
 
 class Kind(NamedTuple):
@@ -49,6 +59,7 @@ class Kind(NamedTuple):
     turns: tuple[str, ...]  # of them those that are asked only where an answer changes something
     of: str  # the thing that its line says, where that is no circuit
     line: tuple[Any, ...]  # what that line says, as of a kind of thing
+    never: tuple[str, ...] = ()  # facts that the trade would call silly to ask there
 
 
 class Called(NamedTuple):
@@ -72,7 +83,7 @@ class Cards(NamedTuple):
 
     cards: dict[str, Card]
     route: Card
-    more: tuple[str, str]  # whether the route is at its end: the question, and where to look
+    more: More
     kinds: dict[str, Kind]
     results: dict[str, str]
     areas: dict[str, str]  # of a job, where its facts stand in the file
@@ -99,7 +110,7 @@ def cards_of(cards: Mapping[str, Any], kinds: Mapping[str, Any]) -> Cards:
     read = Cards(
         {i: _card(i, body) for i, body in cards["cards"].items()},
         _card(ROUTE, cards["route"]),
-        (str(cards["route"]["more"]["ask"]), str(cards["route"]["more"]["look"])),
+        More(**{str(key): str(said) for key, said in cards["route"]["more"].items()}),
         {str(i): _kind(str(i), body) for i, body in kinds["kinds"].items()},
         {str(k): str(v) for k, v in kinds["results"].items()},
         {str(area): str(keys) for area, keys in cards["areas"].items()},
@@ -138,6 +149,7 @@ def _card(id_: str, body: Any) -> Card:
         {str(answer): dict(facts) for answer, facts in body.get("choices", {}).items()},
         tuple(Entry(str(e["say"]), dict(e["units"])) for e in body.get("entry", ())),
         str(body.get("several")) == "yes",
+        tuple(map(str, body.get("alone", ()))),
     )
 
 
@@ -150,4 +162,5 @@ def _kind(id_: str, body: Any) -> Kind:
         tuple(map(str, body.get("turns", ()))),
         str(body.get("of", "")),
         tuple(body.get("line", ())),
+        tuple(map(str, body.get("never", ()))),
     )

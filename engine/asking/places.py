@@ -14,6 +14,7 @@ Keys: TypeAlias = tuple[str, ...]
 AREA = ": "  # what parts the area of a job from the path in it
 CIRCUITS, SEGMENTS = "circuits", "segments"
 OF_SEGMENTS = f"{SEGMENTS}/"
+JOB = "job"  # the thing that a job is
 UNKNOWN = "unknown"  # what was looked at and not made out: no habit stands in for it
 
 
@@ -46,7 +47,17 @@ class Named(NamedTuple):
     def told_as(self, path: str) -> str:
         """A fact as the list of what is assumed names it: `circuits.kiln.conductors/material`."""
         *things, fact = self.keys(path)
-        return f"{'.'.join(things)}/{fact}"
+        return f"{'.'.join(things) or JOB}/{fact}"
+
+
+def keys_told(path: str) -> Keys:
+    """The keys of a job's file that lead to a fact of the list of what is assumed.
+
+    >>> keys_told("circuits.kiln.conductors/material"), keys_told("job/building")
+    (('circuits', 'kiln', 'conductors', 'material'), ('building',))
+    """
+    thing, _, fact = path.rpartition("/")
+    return (*(() if thing == JOB else thing.split(".")), fact)
 
 
 def put(body: Facts, keys: Keys, value: Any) -> None:
@@ -118,12 +129,14 @@ def without(body: Any, keys: Keys) -> Any:
 __all__ = [
     "AREA",
     "CIRCUITS",
+    "JOB",
     "OF_SEGMENTS",
     "SEGMENTS",
     "UNKNOWN",
     "Facts",
     "Keys",
     "Named",
+    "keys_told",
     "over",
     "put",
     "value_at",

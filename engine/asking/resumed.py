@@ -13,9 +13,9 @@ from ..basics.errors import Fault, Faults, Place
 from ..language.knowledge import Knowledge
 from .cards import ROUTE, Card, Cards, Kind
 from .job_file import alike, plain
-from .places import CIRCUITS, OF_SEGMENTS, SEGMENTS, UNKNOWN, Facts, value_at, without
-from .said import AND, APART
-from .survey import KIND, MORE, NO, YES, Answer, File, Survey
+from .places import CIRCUITS, OF_SEGMENTS, SEGMENTS, UNKNOWN, Facts, keys_told, value_at, without
+from .said import AND, APART, OPEN
+from .survey import KIND, MORE, Answer, File, Survey
 
 ASSUMED = "assumed"
 
@@ -55,12 +55,11 @@ def _without_assumed(job: Facts, circuit: str) -> Facts:
     """
     others = []
     for one in job.get(ASSUMED) or []:
-        thing, _, fact = str(one).rpartition("/")
-        keys = tuple(thing.split("."))
+        keys = keys_told(str(one))
         if keys[:1] == (CIRCUITS,) and keys[1:2] != (circuit,):
             others.append(one)
         else:
-            job = without(job, (*keys, fact))
+            job = without(job, keys)
     left = {key: value for key, value in job.items() if key != ASSUMED}
     return {**left, ASSUMED: others} if others else left
 
@@ -81,9 +80,16 @@ def _less(job: Facts, known: Mapping[str, Any]) -> Facts:
 
 
 def _kind_of(survey: Survey, job: Facts) -> Kind | None:
-    """The kind of job that says the most of what is told, and nothing else."""
-    kinds = survey.cards.kinds.values()
-    fitting = [kind for kind in kinds if _says(survey, job, kind.sets)]
+    """The kind of job that says the most of what is told, and nothing else but what one of its own
+    cards may tell otherwise: of a plug with four pins that there is a neutral.
+    """
+    fitting = []
+    for kind in survey.cards.kinds.values():
+        cards = [survey.cards.cards[id_] for id_ in kind.ask if id_ != ROUTE]
+        told = {path for card in cards for facts in card.choices.values() for path in facts}
+        own = {path: said for path, said in kind.sets.items() if path not in told}
+        if _says(survey, job, own):
+            fitting.append(kind)
     return max(fitting, key=lambda kind: len(kind.sets), default=None)
 
 
@@ -108,14 +114,14 @@ def _answers(survey: Survey, kind: Kind, job: Facts) -> Iterator[Answer]:
     of_each: Facts = {}  # what an answer says of every stretch
     for id_ in kind.ask:
         if id_ == ROUTE:
-            yield from _route(survey.cards.route, way, of_each)
+            yield from _route(survey.cards.route, survey.cards.more.end, way, of_each)
             continue
         card = survey.cards.cards[id_]
         if any(path.startswith(OF_SEGMENTS) for told in card.choices.values() for path in told):
             said = _of_the_way(card, way)
             of_each |= _of_each(card, said) if said else {}
         elif card.choices:
-            said = _choice(survey, card, job)
+            said = _chosen(survey, card, job)
         else:
             said = _numbers(survey, card, job)
         if said is not None:
@@ -142,6 +148,15 @@ def _of_each(card: Card, choice: str) -> Facts:
     }
 
 
+def _chosen(survey: Survey, card: Card, job: Facts) -> str | None:
+    """The choice that the job tells, with the numbers that belong to it."""
+    choice = _choice(survey, card, job)
+    if choice is None or not card.entry or choice in card.alone:
+        return choice
+    numbers = _numbers(survey, card, job)
+    return None if numbers is None else f"{choice}{APART}{numbers}"
+
+
 def _choice(survey: Survey, card: Card, job: Facts) -> str | None:
     """The choice of which everything is told: of several the one that says the most, or all of
     those that may be told at once.
@@ -155,6 +170,7 @@ def _choice(survey: Survey, card: Card, job: Facts) -> str | None:
 
 
 def _numbers(survey: Survey, card: Card, job: Facts) -> str | None:
+    """The numbers that the job tells; None where it tells none of them."""
     said = []
     for entry in card.entry:
         found = [
@@ -163,15 +179,13 @@ def _numbers(survey: Survey, card: Card, job: Facts) -> str | None:
             if (value := value_at(job, survey.named.keys(fact))) is not None
             and str(value).endswith(unit)
         ]
-        if not found:
-            return None
-        said.append(min(found, key=len))
-    return ", ".join(said)
+        said.append(min(found, key=len, default=OPEN))
+    return ", ".join(said) if {*said} != {OPEN} else None
 
 
-def _route(card: Card, way: Any, of_each: Facts) -> Iterator[Answer]:
-    """The stretches, where each of them is one that the card knows, and says no more than that and
-    what is said *of_each*.
+def _route(card: Card, end: str, way: Any, of_each: Facts) -> Iterator[Answer]:
+    """The stretches and the *end* of the way, where each of them is one that the card knows, and
+    says no more than that and what is said *of_each*.
     """
     if not isinstance(way, list):
         return
@@ -186,11 +200,8 @@ def _route(card: Card, way: Any, of_each: Facts) -> Iterator[Answer]:
         if place is None or "length" not in segment:
             return
         said.append(f"{place}{APART}{segment['length']}")
-    for number, one in enumerate(said):
-        if number:
-            yield Answer(MORE, NO)
-        yield Answer(ROUTE, one)
-    yield Answer(MORE, YES)
+    yield from (Answer(ROUTE, one) for one in said)
+    yield Answer(MORE, end)
 
 
 __all__ = ["resumed"]

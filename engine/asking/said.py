@@ -11,9 +11,10 @@ from typing import Any
 from .cards import Card
 
 SKIPPED = "don't know"
+OPEN = "?"  # of several numbers the one that is not known
 APART, AND = " · ", " + "  # a place from its feet; what was told at once
 # a number as people write it, fractions too, and its unit
-NUMBER = re.compile(r"(\d+[- ]\d+/\d+|\d+/\d+|\d+(?:\.\d+)?)\s*([A-Za-z%²]+)?")
+NUMBER = re.compile(r"(\d+[- ]\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|\?)\s*([A-Za-z%²]+)?")
 
 
 class Wrong(Exception):
@@ -27,7 +28,7 @@ def taken(card: Card, text: str) -> str:
         Wrong: it does not.
     """
     text = " ".join(text.split())
-    if not text or text == "?" or text.lower() == SKIPPED:
+    if not text.strip(f"{OPEN}, ") or text.lower() == SKIPPED:
         return SKIPPED
     if card.several:
         return AND.join(_several(card, text))
@@ -38,7 +39,12 @@ def taken(card: Card, text: str) -> str:
         return choice
     if card.choices:
         if choice is None:
-            raise Wrong("say the number of an answer and the feet, as in 2 35")
+            entry = " and ".join(one.say for one in card.entry)
+            raise Wrong(f"say the number of an answer and the {entry}, as in 2 35")
+        if choice in card.alone:
+            if rest:
+                raise Wrong(f"no number belongs to that: {choice}")
+            return choice
         return f"{choice}{APART}{_numbers(card, rest)}"
     return _numbers(card, text)
 
@@ -70,13 +76,18 @@ def _several(card: Card, text: str) -> Iterator[str]:
 
 
 def _numbers(card: Card, text: str) -> str:
-    """The numbers of an entry, each with its unit (the only one that a card knows, if none)."""
+    """The numbers of an entry, each with its unit (the only one that a card knows, if none); of
+    several that are asked for one may be OPEN.
+    """
     found = NUMBER.findall(text)
     if len(found) != len(card.entry) or NUMBER.sub("", text).strip(" ,"):
         wanted = " and ".join(f"{e.say} ({' or '.join(e.units)})" for e in card.entry)
         raise Wrong(f"type {wanted}")
     out = []
     for (number, unit), entry in zip(found, card.entry):
+        if number == OPEN:
+            out.append(OPEN)
+            continue
         units = {u.lower(): u for u in entry.units}
         if unit and unit.lower() not in units or not unit and len(units) > 1:
             least = next(iter(entry.units))
@@ -90,12 +101,14 @@ def facts_of(card: Card, said: str) -> Iterator[tuple[str, Any]]:
     """The facts that an answer tells: path -> value."""
     if said == SKIPPED:
         return
-    if card.choices and not card.entry:
-        for choice in said.split(AND) if card.several else [said]:
+    numbers = said
+    if card.choices:
+        chosen, _, numbers = said.partition(APART)
+        for choice in chosen.split(AND) if card.several else [chosen]:
             yield from card.choices[choice].items()
-        return
-    for entry, number in zip(card.entry, said.split(", ")):
-        yield entry.units[number.split()[-1]], number
+    for entry, number in zip(card.entry, numbers.split(", ") if numbers else ()):
+        if number != OPEN:
+            yield entry.units[number.split()[-1]], number
 
 
-__all__ = ["AND", "APART", "SKIPPED", "Wrong", "facts_of", "taken"]
+__all__ = ["AND", "APART", "OPEN", "SKIPPED", "Wrong", "facts_of", "taken"]

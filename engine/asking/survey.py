@@ -7,6 +7,7 @@ back or given anew, and the survey is worked out again; a job of one circuit tak
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from copy import deepcopy
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -24,13 +25,24 @@ from ..running.chain import FAILS, World
 from ..running.job import mapping_of, read_job
 from .cards import ROUTE, Card, Cards, Kind
 from .habits import Assumed, habits_of, lay_on
-from .places import AREA, CIRCUITS, OF_SEGMENTS, SEGMENTS, Facts, Named, over, put, value_at
-from .said import APART, SKIPPED, Wrong, facts_of, taken
+from .places import (
+    AREA,
+    CIRCUITS,
+    OF_SEGMENTS,
+    SEGMENTS,
+    Facts,
+    Named,
+    keys_told,
+    over,
+    put,
+    value_at,
+)
+from .said import APART, OPEN, SKIPPED, Wrong, facts_of, taken
 from .turning import Judgment, Outcome, Turning, judged, outcome_of
 
 KIND, MORE, ANOTHER = "kind", "more", "another"
 OWN_CARDS = (KIND, MORE, ANOTHER)
-YES, NO, BEGUN = "Yes", "No, one more stretch", "Another one"
+BEGUN = "Another one"
 
 
 class Answer(NamedTuple):
@@ -50,6 +62,7 @@ class Asked(NamedTuple):
     entry: tuple[str, ...]  # numbers to type, each as it is called
     unknown: str
     several: bool = False  # whether all that fit may be told at once
+    alone: tuple[str, ...] = ()  # choices to which no number belongs
 
 
 class Hangs(NamedTuple):
@@ -123,7 +136,53 @@ class Survey:
         """
         asked = self.card
         assert asked is not None, "the survey has no card left"
-        return self._with(Answer(asked.card, self._taken(asked.card, text)))._seen()
+        return self.answer_to(asked.card, text)
+
+    def answer_to(self, card: str, text: str) -> Survey:
+        """The survey with *text* said to a card that it `takes`.
+
+        Raises:
+            Wrong: the card does not take that.
+        """
+        return self._with(self._taken(card, text))._run()
+
+    def takes(self, card: str) -> bool:
+        """Whether a card may be answered now: one that its kind of job asks, and nobody answered.
+        Whether it is the next one would take runs, and was found out when it was put.
+        """
+        if self.kind is None:
+            return card == KIND
+        if self._goes_on or card == MORE:
+            return self._goes_on and card == MORE
+        said = {answer.card for answer in self.used}
+        there = card in self.kind.ask and card not in said
+        return there and self._is_so(card, self.used) and not self._in_file(card)
+
+    @property
+    def _goes_on(self) -> bool:
+        """Whether the last answer was a stretch of the way, behind which it may go on."""
+        return self.own[-1].card == ROUTE and self.own[-1].said != SKIPPED
+
+    def _run(self) -> Survey:
+        """This survey, run, where a job can be what it says.
+
+        Raises:
+            Wrong: it cannot, as with 4800 A on a plate.
+        """
+        if self.kind is not None:
+            with self._asked_back():
+                self.standing  # noqa: B018
+        return self
+
+    @staticmethod
+    @contextmanager
+    def _asked_back() -> Iterator[None]:
+        """What is wrong in a job as what cannot be said. Raises Wrong."""
+        try:
+            yield
+        except Faults as faults:
+            said = "; ".join(f"{fault.what} ({fault.todo})" for fault in faults.items)
+            raise Wrong(said) from None
 
     def _seen(self) -> Survey:
         """This survey, where a job can be what it says.
@@ -132,11 +191,8 @@ class Survey:
             Wrong: it cannot, as with 4800 A on a plate.
         """
         if self.kind is not None:
-            try:
+            with self._asked_back():
                 read_job(mapping_of(self.job), self.k, "survey")
-            except Faults as faults:
-                said = "; ".join(f"{fault.what} ({fault.todo})" for fault in faults.items)
-                raise Wrong(said) from None
         return self
 
     def another(self) -> Survey:
@@ -151,7 +207,7 @@ class Survey:
             Wrong: the card does not take that.
         """
         card = self.answers[place].card
-        again = Answer(card, self._taken(card, text))
+        again = self._taken(card, text)
         return self._but((*self.answers[:place], again, *self.answers[place + 1 :]))._seen()
 
     def with_answers(self, answers: Iterable[tuple[str, str]]) -> Survey:
@@ -164,7 +220,7 @@ class Survey:
         for card, text in answers:
             if card not in (*OWN_CARDS, ROUTE) and card not in self.cards.cards:
                 raise Wrong(f"no card is called {card}")
-            told.append(Answer(card, self._taken(card, text)))
+            told.append(self._taken(card, text))
         return self._but((*self.answers, *told))._seen()
 
     def _with(self, answer: Answer) -> Survey:
@@ -210,18 +266,25 @@ class Survey:
         """The survey without its last answer."""
         return self._but(self.answers[:-1])
 
-    def _taken(self, card: str, text: str) -> str:
-        return BEGUN if card == ANOTHER else taken(self._card(card), text)
+    def _taken(self, card: str, text: str) -> Answer:
+        """What is said to a card; where the route goes on, another stretch of it or its end."""
+        if card == ANOTHER:
+            return Answer(ANOTHER, BEGUN)
+        said = taken(self._card(card), text)
+        return Answer(ROUTE if card == MORE and APART in said else card, said)
 
     def _card(self, id_: str) -> Card:
         """The card of that name; those of a survey itself are made of what it knows."""
-        if id_ in (KIND, MORE):
-            says = [kind.say for kind in self.cards.kinds.values()] if id_ == KIND else [YES, NO]
-            ask, look = ("What are you feeding?", "what you were called for")
-            ask, look = (ask, look) if id_ == KIND else self.cards.more
-            unknown = "nothing can be worked out" if id_ == KIND else "counts as yes"
-            return Card(id_, ask, look, unknown, {}, {say: {} for say in says}, (), False)
-        return self.cards.route if id_ == ROUTE else self.cards.cards[id_]
+        route = self.cards.route
+        if id_ == KIND:
+            says: dict[str, Facts] = {kind.say: {} for kind in self.cards.kinds.values()}
+            ask, look = "What are you feeding?", "what you were called for"
+            return Card(KIND, ask, look, "nothing can be worked out", {}, says, (), False)
+        if id_ == MORE:
+            ask, look, end, unknown = self.cards.more
+            says = {end: {}, **route.choices}
+            return Card(MORE, ask, look, unknown, {}, says, route.entry, False, (end,))
+        return route if id_ == ROUTE else self.cards.cards[id_]
 
     # ---- the job that the answers describe
     @property
@@ -267,7 +330,10 @@ class Survey:
             else:
                 put(told, self.named.keys(path), self.named.fill(deepcopy(value)))
         if stretches:
-            segments = [{**facts, "length": feet, **on_each} for _, facts, feet in stretches]
+            segments = [
+                {**facts, **({"length": feet} if feet != OPEN else {}), **on_each}
+                for _, facts, feet in stretches
+            ]
             put(told, self.named.keys(SEGMENTS), segments)
         places = [place for place, _, _ in stretches]
         # where the job is no circuit, none is taken for granted of one
@@ -303,7 +369,8 @@ class Survey:
     @cached_property
     def standing(self) -> Standing:
         """The job so far as it stands, with what a note takes for granted and what is put in."""
-        return Inspection(mapping_of(self.job), self.k).standing
+        found = Inspection(mapping_of(self.job), self.k)
+        return Standing(found.w, found.whatif, None, found.body, spare=True)
 
     @property
     def world(self) -> World:
@@ -356,11 +423,8 @@ class Survey:
         """What is asked next; None where nothing is left that would change anything."""
         if self.kind is None:
             return self.asked(KIND)
-        last = self.own[-1]
-        if last.card == ROUTE and last.said != SKIPPED:
+        if self._goes_on:
             return self.asked(MORE)
-        if last == Answer(MORE, NO):
-            return self.asked(ROUTE)
         return next((self.asked(id_) for id_ in self._left()), None)
 
     def _left(self) -> Iterator[str]:
@@ -395,8 +459,9 @@ class Survey:
             return Asked(ANOTHER, BEGUN, "", (), (), "")
         card = self._card(id_)
         entry = tuple(e.say for e in card.entry)
+        choices = tuple(card.choices)
         return Asked(
-            card.id, card.ask, card.look, tuple(card.choices), entry, card.unknown, card.several
+            card.id, card.ask, card.look, choices, entry, card.unknown, card.several, card.alone
         )
 
     def outcome(self) -> Outcome:
@@ -434,9 +499,9 @@ class Survey:
         """
         for one in self.assumed:
             body = self.body
-            thing, _, fact = one.path.rpartition("/")
+            *thing, fact = keys_told(one.path)
             holder: Any = body
-            for key in thing.split("."):
+            for key in thing:
                 holder = holder[int(key) - 1] if isinstance(holder, list) else holder[key]
             holder[fact] = self.named.fill(one.habit.other)
             other = self._pieces(Inspection(mapping_of(body), self.k).standing)

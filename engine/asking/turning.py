@@ -17,13 +17,12 @@ from ..running.job import Job, mapping_of
 from ..running.program import program_of
 from ..running.rerun import LOOKED, Change, Rerun
 from .cards import ROUTE, Card
-from .places import UNKNOWN, Facts, Keys, put, value_at
+from .places import JOB, UNKNOWN, Facts, Keys, put, value_at
 from .said import facts_of
 
 if TYPE_CHECKING:
     from .survey import Survey
 
-JOB = "job"  # the thing that a job is
 On: TypeAlias = tuple[str, str]  # a rule, or a fact, and of what thing
 Judgment: TypeAlias = tuple[str, str, str]  # rule, on what, what it comes to
 

@@ -809,6 +809,26 @@ def _root(q: Number, places: int, up: bool) -> Number:
     return exact(Fraction(r + (1 if up and r * r != n else 0), k))
 
 
+def year_of(a: Quantity) -> Quantity:
+    """The calendar year of a date.
+
+    >>> year_of(parse_quantity("2026-12-01", "date")[0])
+    Decimal('2026')
+    """
+    if a is NOTHING:
+        return a
+    lo, hi = ends(a)
+    return between(None if lo is None else _year(lo), None if hi is None else _year(hi))
+
+
+def _year(day: Number) -> Number | None:
+    """The year of a day; None of what no calendar has."""
+    ordinal = int(day)
+    if not 1 <= ordinal <= datetime.date.max.toordinal():
+        return None
+    return Decimal(datetime.date.fromordinal(ordinal).year)
+
+
 def round_to(a: Quantity, step: Number, how: str) -> Quantity:
     """*a* rounded ``up``, ``down`` or ``half up`` to a multiple of *step*; a range is exact when
     both ends round alike.

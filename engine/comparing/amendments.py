@@ -30,13 +30,14 @@ from ..language.words import Kind, Word, Words, a_noun, as_list
 from ..law.cells import out_of_order
 from ..law.edits import BOTH, CHANGES, LAXER, STRICTER, Edit, day_before
 from ..law.library import Library, Pack, pack_files, shown_name
-from ..law.likeness import differences
+from ..law.likeness import differences, strange_days
 from ..law.meanings import listed, quoted, said_back, without_way
 from ..law.places import chain_of, head_of, known_packs
 from ..law.targets import fingerprint
 from ..law.verbs.registry import verb_of
 from .edit_examples import EditExamples, Move, pasted, verdict
 from .scenes import Scene, scene_of
+from .table_examples import examples_of
 from .without import OneDay
 from .witnesses import MOST, Found, find
 
@@ -180,7 +181,13 @@ class _EveryDay:
 
     def tell(self) -> None:
         """Note the faults of all days; what is amiss on some days only, names one."""
+        told: set[tuple[str, Place, str]] = set()
         for fault, days in self.seen.values():
+            # a condition of where: stands in two rules, in one of them denied
+            once = fault.code, fault.at, fault.what.split('": ', 1)[-1]
+            if once in told:
+                continue
+            told.add(once)
             if self.adopted[-1] not in days:
                 what = f"{fault.what} (for a permit of {days[0][1]})"
                 fault = Fault(fault.code, fault.at, what, fault.todo)
@@ -782,10 +789,19 @@ class _Looking:
         clear.
         """
         edit, rule = self.edit, self.there.k.rules.get(self.edit.target)
+        if rule is not None and "strike" in edit.d and "says" not in edit.d:
+            stays = f"its sentence stays as it was: “{str(rule.d.get('says', '')).rstrip('.')}”"
+            self.got.asked.append((edit.number, f"{stays}. Does it say what the lines say now?"))
         own = verb_of(edit).writes_a_rule or isinstance(edit.d.get("says"), str)
         if rule is None or not own:
             return
-        for difference in differences(rule.d, self.there.k.words):
+        apart = {str(edit.d.get("choice until", ""))}
+        days = {edit.start, edit.end, edit.pack.start, edit.pack.end, *apart} - {"", None}
+        days |= {day_before(day) for day in (edit.end, edit.pack.end) if day}
+        for day in strange_days(rule.d, days):
+            what = f'the sentence has "{day}", and nothing begins or ends on that day'
+            self.got.asked.append((edit.number, f"{what}. Is that meant?"))
+        for difference in differences(rule.d, self.there.k.words, apart):
             if difference.is_fault:
                 at = place_of(edit.d.get("says"), edit.at)
                 todo = "write the same in the sentence and in the lines"
@@ -869,6 +885,13 @@ class _Looking:
         rule = k.rules.get(edit.target)
         return rule is not None and note_never(rule, k, edit.at, self.faults)
 
+    def _fills_always(self) -> bool:
+        """Whether the edit adds a rule that works a fact out for whatever it is about."""
+        rule = self.there.k.rules.get(self.edit.target)
+        if rule is None or not verb_of(self.edit).makes_anew:
+            return False
+        return bool(rule.fills) and not rule.when
+
     def _has_examples(self) -> None:
         """See that one example comes out otherwise because of the edit, and one as before; ask
         about the cases that were found where none does.
@@ -883,8 +906,10 @@ class _Looking:
                 ),
                 (
                     f"no example of {edit.name} shows a case that it leaves alone",
-                    # of what is gone everywhere there is no such case to be found
+                    # of what is gone everywhere there is no such case to be found, nor of what
+                    # is always worked out so
                     not verb_of(edit).needs_one_alone
+                    or self._fills_always()
                     or not all(move.asks_otherwise for move in self.moves),
                 ),
             )
@@ -898,6 +923,9 @@ class _Looking:
             self.got.scenes.append(scene)
         rule = _rule_of(edit, self.there.k)
         form = f"- {{rule: {rule}, given: {{...}}, answer: fails}}"
+        fills = self.there.k.rules[rule].fills if rule in self.there.k.rules else ()
+        if fills:
+            form = f"- {{rule: {rule}, given: {{...}}, gives: {{{fills[0].word.name}: ...}}}}"
         paste = [
             f"add to its examples: one that does, as in {form}",
             f"add to its examples: one that comes out as before, as in {self._left_alone()}",
@@ -906,6 +934,9 @@ class _Looking:
             paste[0] = f"{scene.says} If that was voted, add to its examples: {lines[0]}"
         if len(lines) > 1:
             paste[1] = f"add to its examples: {lines[1]}"
+        if not lines and {edit.target} <= self.there.k.tables.keys() & self.bare.tables.keys():
+            for i, line in enumerate(examples_of(edit.target, self.there.k, self.bare)):
+                paste[i] = f"add to its examples: {line}" if line else paste[i]
         for text in lacks:
             self.faults.add("example-needed", edit.at, text, paste["leaves alone" in text])
 

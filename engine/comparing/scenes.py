@@ -4,10 +4,14 @@ words that a council would know again, and as the examples that they become.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
+from ..basics.units import dimension, parse_quantity
 from ..checking.examples import show
 from ..checking.variations import flow
 from ..language.words import a_noun
@@ -17,6 +21,12 @@ from .grid import Grid
 from .slices import EMPTY, ONE, Case, Slice, Way
 from .witnesses import Found, Witness
 
+IN_WHICH = (
+    "°F",
+    "in",
+    "%",
+)  # units in which a value may come out even where it does not in its own
+MOST_NEAR = 40  # so many cases beside the one that turns are looked at
 _SAID = {
     "passes": "allowed",
     "fails": "not allowed",
@@ -87,7 +97,7 @@ class _Scenery:
         return case
 
     def scene(self) -> Scene:
-        near = next(self._near(), None)
+        near = self._nearest()
         without, within = self.turned
         day = self.edit.first_day
         about = a_noun(self.of.about)
@@ -101,7 +111,8 @@ class _Scenery:
             alone = {**self.case, way: value}
             stays = self._answers(alone)[1]
             told = f"{_said(way)} {_value(self.of, way, value)}"
-            says += f" The same with {told}: {_SAID.get(stays, stays)}."
+            before = ", as before" if stays == within else ""
+            says += f" The same with {told}: {_SAID.get(stays, stays)}{before}."
         return Scene(
             self.edit,
             self.rule,
@@ -113,6 +124,18 @@ class _Scenery:
             says,
             not self.of.reckoned,
         )
+
+    def _nearest(self) -> tuple[Way, Any] | None:
+        """The nearest case that the edit leaves alone: one that comes out otherwise than the case
+        that it turns, if there is one, since the border between the two is what was voted.
+        """
+        even = (near for near in self._near() if _exactly(near[1], self.of.leaves[near[0]].unit)[1])
+        among = list(itertools.islice(even, MOST_NEAR))
+        within = self.turned[1]
+        other = (
+            near for near in among if self._answers({**self.case, near[0]: near[1]})[1] != within
+        )
+        return next(other, among[0] if among else None)
 
     def _near(self) -> Iterator[tuple[Way, Any]]:
         """The changes of one fact after which the edit makes no difference, the smallest first."""
@@ -144,7 +167,18 @@ def _said(way: Way) -> str:
 def _value(of: Slice, way: Way, value: Any) -> str:
     if value is True or value is False:
         return "yes" if value else "no"
-    return show(value, of.leaves[way].unit)
+    return _exactly(value, of.leaves[way].unit)[0]
+
+
+def _exactly(value: Any, unit: str | None) -> tuple[str, bool]:
+    """A value as an example has it, in a unit in which it comes out even; whether there is one."""
+    if unit is None or not isinstance(value, (Decimal, Fraction)):
+        return show(value, unit), True
+    for other in (unit, *(u for u in IN_WHICH if dimension(u) == dimension(unit))):
+        text = show(value, other)
+        if parse_quantity(text, other, bare=True)[0] == value:
+            return text, True
+    return show(value, unit), False
 
 
 def _with(of: Slice, case: Case) -> str:

@@ -4,6 +4,7 @@ that says what does not.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from fractions import Fraction
 from typing import Any, NoReturn, TypeAlias
@@ -24,6 +25,7 @@ from ..basics.units import (
     multiply_dims,
     parse_quantity,
     to_base,
+    unit_of,
 )
 from . import expressions as ex
 from .lines import parse_line
@@ -329,17 +331,33 @@ class Checker:
         """
         found = self._of_another(kind, name)
         if found:
-            return "did you mean " + " or ".join(f'"{path}"' for path in found[:3]) + "?"
+            meant = "did you mean " + " or ".join(f'"{path}"' for path in found[:3]) + "?"
+            # what is that far away is seldom what was meant
+            return meant if found[0].count(" of ") < 2 else f"{meant} {self._brought(kind, name)}"
         kinds = self.words.kinds
         near = suggest(name, [*kinds[kind].words, *kinds[kind].short, *self.locals, *self.values])
         if near.startswith("did you mean") or any(
             name in k.words or name in k.aliases for k in kinds.values()
         ):
             return near
-        return (
-            f"{near}; a pack may bring a word of its own: words: {{{kind}: {{{name}: {{is: yes or"
-            " no, ask: ...}}}"
-        )
+        return f"{near}; {self._brought(kind, name)}"
+
+    def _brought(self, kind: str, name: str) -> str:
+        """How a pack may bring the word that this line asks for."""
+        is_ = self._asked_as(name)
+        word = f"{{{kind}: {{{name}: {{is: {is_}, ask: ...}}}}}}"
+        return f"a pack may bring a word of its own: words: {word}"
+
+    def _asked_as(self, name: str) -> str:
+        """What a fact of that name would be, by what the line asks of it."""
+        path = rf"(?:^|[\s(]){re.escape(name)}(?: of [\w ]+?)?"
+        choices = re.search(rf"{path} is (?:not )?([^<>=()]+)", str(self.src))
+        if choices:
+            return choices[1].strip() if "|" in choices[1] else f"{choices[1].strip()} | ..."
+        amount = re.search(rf"{path} (?:>=|<=|!=|=|<|>) \d[\d.,/]*\s?(\S*)", str(self.src))
+        if amount:
+            return unit_of(amount[1]) or "count"
+        return "yes or no"
 
     def _of_another(self, kind: str, name: str) -> list[str]:
         """The paths from *kind* to facts of that name, those of the nearest things alone."""
@@ -538,6 +556,12 @@ class Checker:
         dim = tuple((base, power // 2) for base, power in a.t[1])
         return ex.Root(("q", dim, SHOWN_AS.get(dim)), a, node[2])
 
+    def _year(self, node: Node) -> ex.Expr:
+        a = self.build(node[1])
+        if a.t[:2] != ("q", DAY):
+            self.fault("unlike-units", f"{describe(a.t)} has no year", "name a date after: year of")
+        return ex.Year(a)
+
     # ---- conditions
     def cond(self, node: Node) -> ex.Expr:
         """The condition that a node of the tree states."""
@@ -549,6 +573,9 @@ class Checker:
         self.fault(
             "no-test", "this line states no test", "a comparison, or a yes/no fact, belongs here"
         )
+
+    def _and(self, node: Node) -> ex.Expr:
+        return ex.Junction(True, tuple(self.cond(part) for part in node[1]))
 
     def _not(self, node: Node) -> ex.Expr:
         return ex.Not(self.cond(node[1]))
@@ -714,6 +741,7 @@ def _type_of_cells(table: Table, column: str) -> Type:
 
 # what states a test; wherever a line is read as a formula the same node is a condition, too
 TESTS: dict[str, Callable[[Checker, Node], ex.Expr]] = {
+    "and": Checker._and,
     "not": Checker._not,
     "flag": Checker._flag,
     "cmp": Checker._cmp,
@@ -735,5 +763,6 @@ BUILDERS: dict[str, Callable[[Checker, Node], ex.Expr]] = {
     "step": Checker._step,
     "round": Checker._round,
     "root": Checker._root,
+    "year": Checker._year,
     **dict.fromkeys(TESTS, Checker.cond),
 }

@@ -241,7 +241,12 @@ class Lexicon:
         if sort == "q":
             if word.unit == "date":
                 return EXAMPLES["date"]
-            return "2" if word.unit == "count" else f"10 {word.unit}"
+            if word.unit != "count":
+                return f"10 {word.unit}"
+            usual = word.usual
+            if usual is None or usual.least <= 2:
+                return "2"
+            return str((int(usual.least) + int(usual.most)) // 2)  # a year is no 2
         if sort == "flag":
             return "yes"
         if word.part:

@@ -28,6 +28,8 @@ RESERVED = frozenset(
 )
 _GRAMMAR = "see the grammar in kb/README.md"
 _ONE_TEST = "a line has one comparison: write two lines"
+_IN_QUOTES = "write {}; one choice with that word in it stands in quotes: is 'old or new'"
+YEAR = "year"  # of a date, and no name of a fact
 # what to do about what goes on where a line could end
 _LEFT_OVER = {
     ">=": _ONE_TEST,
@@ -147,6 +149,7 @@ class _Line:
 
     def __init__(self, text: str, at: Place) -> None:
         self.text, self.at, self.position, self.deep = straight(text), at, 0, 0
+        self.joined = 0  # in how many lists of conditions after `where` this stands
         if len(self.text) > LINE:
             raise Fault(
                 "line-too-long",
@@ -353,6 +356,8 @@ class _Line:
         if self.take("square root to"):
             return self.root()
         name = self.name()
+        if name == YEAR and self.take("of"):
+            return (YEAR, self.bare())
         return self.look(name, False) if self.take("from") else self._path_from(name)
 
     def literal(self) -> Node:
@@ -391,7 +396,7 @@ class _Line:
         none.
         """
         path = self.path()
-        where = self.cond() if self.take("where") else None
+        where = self.conds() if self.take("where") else None
         default = None
         if function in ("smallest", "largest") and self.take("or"):
             default = self.bare()
@@ -413,7 +418,7 @@ class _Line:
         where = None
         if backwards:
             self.need("where")
-            where = self.cond()
+            where = self.conds()
         return ("look", column, table, keys, where)
 
     def keys(self) -> tuple[tuple[str, Node], ...]:
@@ -436,6 +441,15 @@ class _Line:
         self.deep -= 1
         return node
 
+    def conds(self) -> Node:
+        """What must be so after `where`: a condition, or several with `and` between them."""
+        self.joined += 1
+        parts = [self.cond()]
+        while self.take("and"):
+            parts.append(self.cond())
+        self.joined -= 1
+        return parts[0] if len(parts) == 1 else ("and", tuple(parts))
+
     def _cond(self) -> Node:
         if self.take("not"):
             return ("not", self.cond())
@@ -443,7 +457,7 @@ class _Line:
         if quantifier:
             path = self.path()
             self.need("where")
-            return ("quant", quantifier, path, self.cond())
+            return ("quant", quantifier, path, self.conds())
         if self.here.value == "if":
             self.fault("left-over", '"if" does not stand here', 'write "when:"')
         left = self.sum()
@@ -492,25 +506,28 @@ class _Line:
                 depth += 1
             elif self.peek(")"):
                 depth -= 1
-            if depth < 0 or self.default_follows():
+            if depth < 0 or self.choices_end():
                 break
             self.go_to(self.position + 1)
         choices = self.text[start : self.here.begins].split("|")
         return tuple(choice.strip().strip("'") for choice in choices)
 
-    def default_follows(self) -> bool:
-        """Whether the choices end here, since `or` and an amount follow. A word that people put
-        between choices or conditions, and that would be taken for a part of one, is told.
+    def choices_end(self) -> bool:
+        """Whether the choices end here: `or` and an amount follow, or one more condition after
+        `where`. A word that people put between choices or conditions, and that would be taken for
+        a part of one, is told.
         """
         if self.peek("or"):
             if self.tokens[self.position + 1].kind == "num":
                 return True
-            self.fault("or-in-choices", '"or" does not part choices', "write A | B")
+            self.fault("or-in-choices", '"or" does not part choices', _IN_QUOTES.format("A | B"))
+        if self.peek("and") and self.joined:
+            return True
         if self.peek("and"):
             self.fault(
                 "and-in-choices",
                 '"and" does not join conditions',
-                "write the conditions as a list, one to a line",
+                _IN_QUOTES.format("the conditions as a list, one to a line"),
             )
         return False
 

@@ -16,7 +16,7 @@ from ..basics.errors import NOWHERE, Collector, Fault, Place, suggest
 from ..basics.reading import Mapping, Piece, as_list, no_name, place_of, straight
 from ..basics.units import POINTS, UNITS, Number, dimension, parse_quantity, unit_of
 from .forms import WORD
-from .lines import RESERVED
+from .lines import RESERVED, YEAR
 from .names import FORMERLY, OldName
 from .noted import AskedAs, BuiltAs, Test, read_asked, read_built, read_where, tests_of
 from .things import Type
@@ -549,6 +549,9 @@ class Words:
             faults.add("words-reserved", at, what, todo)
         if odd:
             faults.add("words-name", at, f'"{name}"{of} is no name: {odd}', todo)
+        elif name == YEAR:
+            what = f'"{name}"{of}: a line asks a date for it (year of permit date)'
+            faults.add("words-name", at, what, "say of what it is the year: year built")
         elif not re.fullmatch(r"[^\W\d_][^\d()+×÷*±,=<>−|:#]*", str(name)):
             what = f'"{name}"{of}: a name is words, without digits or signs'
             faults.add("words-name", at, what, todo)

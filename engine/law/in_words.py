@@ -177,6 +177,8 @@ def _sum(tree: Tree) -> str:
         return f"{_part(tree[2])} rounded {tree[1]} to {_sum(tree[3])}"
     if kind == "root":
         return f"the square root of {_part(tree[1])}"
+    if kind == "year":
+        return f"the year of {_sum(tree[1])}"
     if kind == "look":
         return _look(tree)
     return _over(tree) if kind == "over" else str(tree)

@@ -7,6 +7,7 @@ edges that it needs.
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from fractions import Fraction as F
 from functools import lru_cache
 from itertools import product
@@ -389,6 +390,15 @@ class Steps(Grounds):
             most + (most * most != high * scale * scale), scale
         )
 
+    def year(self, line: Line, values: list[Value]) -> Amount:
+        """The year of a date: that of the first day it may be, up to that of the last."""
+        low, high = values[0]
+        first, last = date.min.toordinal(), date.max.toordinal()
+        return (
+            F(date.fromordinal(floor(low)).year) if first <= low <= last else -inf,
+            F(date.fromordinal(floor(high)).year) if first <= high <= last else inf,
+        )
+
     # ---- aggregates, quantifiers and look-ups
     def over(self, node: str, line: Line, here: At, at: str) -> tuple[Value, Data]:
         """A total, count, smallest or largest of the things of a list."""
@@ -512,6 +522,7 @@ TYPES: dict[str, Callable[[Steps, Line, At], Type]] = {
     "step": Steps.type_of_first,
     "round": Steps.type_of_first,
     "root": Steps.type_of_root,
+    "year": lambda self, line, here: ("q", dimension("count")),
     "path": lambda self, line, here: self.path(line[1], here).type,
     "look": lambda self, line, here: self.columns[line[2], line[1]],
     "num": lambda self, line, here: ("q", dimension(line[2] or "count")),
@@ -536,4 +547,5 @@ NUMBERS: dict[str, Callable[[Steps, Line, list[Value]], Amount]] = {
     "step": Steps.stepped,
     "round": Steps.rounded,
     "root": Steps.root,
+    "year": Steps.year,
 }

@@ -79,7 +79,7 @@ class World:
         self.by_kind: dict[str, list[Thing]] = {}
         self.things: dict[str, Thing] = {}
         # pick -> rows of all slots
-        self.tried: dict[str, list[Thing]] = {pick: [] for pick in program_of(k).picks}
+        self.tried: dict[str, list[Thing]] = {rule: [] for rule in program_of(k).tries()}
         self.rows_of: dict[tuple[str, str], list[Thing]] = {}  # (pick, thing id) -> its rows
         # (pick, thing id) -> (row chosen, rows waiting)
         self.picked: dict[tuple[str, str], tuple[Thing | None, list[Thing]]] = {}
@@ -323,8 +323,7 @@ class World:
         back: Given | None = None  # the first that might fill it, were nothing withheld
         for rule in rules:
             applies, value = thing[slots[rule.id]], thing[results[rule.id, fact]]
-            # what is set aside for sure is as if it did not apply: it neither gives nor leaves it
-            # open
+            # what is surely set aside does not apply: it gives nothing, and leaves nothing open
             if applies is False or self.set_aside(rule, thing) is True:
                 continue
             if rule.verb != "gives":
@@ -335,8 +334,7 @@ class World:
             # whether an exception takes it away is withheld: with it goes what it would have given
             elif self.aside_withheld(rule, thing):
                 unsure.append((rule, None))
-            # one that gives in the place of another does so only where it surely holds; any other
-            # gives wherever it applies
+            # one that gives in the place of another does so only where it surely holds
             elif thing[holds[rule.id]] is True or (applies is True and not rule.exception_to):
                 live.append((rule, value))
             elif not rule.exception_to or self._holding_withheld(rule, thing):
@@ -484,8 +482,7 @@ class World:
             k = self.k.words.kinds[x[0].kind]
             if x[0].whole is not None and x[0].kind != "job":
                 got = self.depth(x[0].whole) if x[0].whole[0].kind != "job" else 0
-            # beside its whole, whatever it links to that is fed itself: a circuit lies as deep as
-            # its panel
+            # what it links to and is fed itself counts too: a circuit is as deep as its panel
             for w in k.words.values():
                 y = x[w.slot] if w.type[0] == "ref" and not w.part else None
                 if isinstance(y, list) and y is not x[0].whole and y[0].kind != "job":

@@ -35,9 +35,9 @@ class Program:
         "shapes",
         "readers",
         "remembered",
-        "_picks",
         "_alike",
         "_about",
+        "_tries",
         "_instead",
         "_cells",
         "_labels",
@@ -54,9 +54,9 @@ class Program:
         self.readers: Readers | None = None  # who reads what, as a run that changes asks
         # what was found out about the knowledge alone, by whatever the finder calls it
         self.remembered: dict[Hashable, Any] = {}
-        self._picks: tuple[str, ...] | None = None
         self._alike: dict[str, Alike] = {}  # rule -> what the general evaluator left of it
         self._about: dict[tuple[str, tuple[str, ...]], list[Rule]] = {}  # of a kind and verbs
+        self._tries: tuple[str, ...] | None = None  # found when a job is first run
         self._instead: dict[str, frozenset[FactOf]] = {}  # rule -> the defaults it may rest on
         self._cells: dict[str, tuple[int, ...]] = {}  # rule -> the cells that it writes
         self._labels: dict[tuple[str, Any], str] = {}  # (pick, row) -> how the row is called
@@ -87,14 +87,6 @@ class Program:
             said = self._labels[pick.id, row] = pick.tries_table.show(pick.tried.name, row)
         return said
 
-    @property
-    def picks(self) -> tuple[str, ...]:
-        """The rules that try rows, found once: every run begins with none tried of each."""
-        if self._picks is None:
-            rules = self.knowledge.rules.values()
-            self._picks = tuple(rule.id for rule in rules if rule.verb == "tries")
-        return self._picks
-
     def rules_about(self, kind: str, verbs: tuple[str, ...]) -> list[Rule]:
         """The rules about a kind of things that have one of these verbs, in their order: a job
         asks for the same ones time and again, and it is one of few kinds.
@@ -107,6 +99,13 @@ class Program:
                 if rule.about == kind and rule.verb in verbs
             ]
         return found
+
+    def tries(self) -> tuple[str, ...]:
+        """The rules that try rows, of which every run keeps what it tried."""
+        if self._tries is None:
+            rules = self.knowledge.rules.values()
+            self._tries = tuple(rule.id for rule in rules if rule.verb == "tries")
+        return self._tries
 
     def instead_under(self, rule: str) -> frozenset[FactOf]:
         """The facts worth trying otherwise (`try` of a word) that a rule may rest on, by the order

@@ -36,6 +36,7 @@ from .questions import Draw, Instance, Made, Value, chosen
 from .stems import stems
 
 TRIES = 25  # draws of facts before a seed is given up
+FEW = 12  # draws that show where the key of a model can stand
 KEPT = 4  # runs of a model that are kept, where its draws are not all of the same things
 
 
@@ -104,6 +105,7 @@ class Maker:
         # model -> the facts that its draws vary, as `fairness` found them
         self.varied: dict[str, frozenset[tuple[str, str]]] = {}
         self._stands: dict[tuple[str, int | None, str], bool] = {}
+        self._few: dict[tuple[str, str], list[Made]] = {}
         # kind -> the facts that a rule fills only where nobody told them
         self._filled: dict[str, set[str]] | None = None
 
@@ -366,11 +368,29 @@ class Maker:
         return None
 
     def stands(self, model: Model, spot: int | None, only: str = "") -> bool:
-        """Whether the key of a model can stand at a spot: tried with one seed, once."""
+        """Whether the key of a model can stand at a spot, as far as a few draws of it show."""
         key = model.name, spot, only
         if key not in self._stands:
-            self._stands[key] = self.instance(model, 1, spot, only) is not None
+            rng = random.Random(f"{model.name}:{only}")
+            self._stands[key] = any(
+                chosen(made, spot, only, rng) is not None for made in self._few_of(model, only)
+            )
         return self._stands[key]
+
+    def _few_of(self, model: Model, only: str) -> list[Made]:
+        """What a few draws of a model come to, wherever the key is to stand: the same for every
+        spot, since running them is what is dear.
+        """
+        if (model.name, only) not in self._few:
+            rng = random.Random(f"{model.name}:few:{only}")
+            few = self._few[model.name, only] = []
+            for _ in range(FEW):
+                facts = drawn(model, rng)
+                body = filled(model.job, facts)
+                if "keeps" not in model.d or self.kept(model, self.settled(model, body)):
+                    made = kind_asked(model).make(self, Draw(model, body, facts, rng, only))
+                    few += [made] if made is not None else []
+        return self._few[model.name, only]
 
     def again(self, models: dict[str, Model], name: str) -> Instance:
         """The question called *name* (model:seed, and perhaps :place and :belief), made again.

@@ -28,6 +28,8 @@ from .tasks import Order, ordered
 
 TABLE = "conditions-found"
 MORE = "+ "  # before how much more of a number is found
+YES_OR_NO = {"yes": True, "no": False}
+ALWAYS = "always"  # of a row that stands wherever nobody told the fact, whatever the price rests on
 MOST = 12  # conditions that are run: what comes after them is asked, and not priced
 
 
@@ -69,7 +71,7 @@ def conditions_of(
     out = Conditions([], [])
     ran = 0
     sayings = Sayings(job, TABLE, built=True)
-    for group, things in _groups(job, off, order).items():
+    for group, things in _groups(job, off, order, sayings).items():
         rows = _rows(job, group)
         fitting = [row for row in rows if any(sayings.so(row, thing) for thing in things)]
         if rows and not fitting:
@@ -142,8 +144,10 @@ def _beside(
 # ---- what may be found
 
 
-def _groups(job: Opened, off: TakeOff, order: Order) -> dict[Group, list[Thing]]:
-    """(kind, fact) of all that the price takes for granted or waits for -> the things it is of."""
+def _groups(job: Opened, off: TakeOff, order: Order, sayings: Sayings) -> dict[Group, list[Thing]]:
+    """(kind, fact) of all that the price takes for granted or waits for, and of what may be found
+    whatever it rests on -> the things it is of.
+    """
     keys = dict.fromkeys(off.rests)
     waits = [one.waits for one in off.unsure]
     waits += [take.waits for line in off.lines for take in line.takes if take.least]
@@ -156,6 +160,12 @@ def _groups(job: Opened, off: TakeOff, order: Order) -> dict[Group, list[Thing]]
         thing = job.world.things.get(of)
         if thing is not None:
             out.setdefault((thing[0].kind, fact), []).append(thing)
+    for row in job.knowledge.tables[TABLE].rows:
+        kind, fact = str(row["kind"]), str(row["fact"])
+        for thing in job.world.by_kind.get(kind, ()) if row["asked"] == ALWAYS else ():
+            known = out.get((kind, fact), [])
+            if fact not in thing[0].told and thing not in known and sayings.so(row, thing):
+                out.setdefault((kind, fact), []).append(thing)
     return out
 
 
@@ -179,7 +189,7 @@ def _found(
     told = {str(row["found"]): row for row in rows}
     values: dict[str, Any] = {}
     if word.type[0] == "flag":
-        values = {"yes": True, "no": False}
+        values = dict(YES_OR_NO)
     elif word.type[0] == "choice" and len(word.type[1]) <= CHOICES:
         values = {value: value for value in word.type[1]}
     else:
@@ -187,7 +197,16 @@ def _found(
     for said, value in values.items():
         if rows and said not in told:
             continue
-        changes = [_change(thing, word, value) for thing in things]
+        instead = told[said]["instead"] if said in told else NO_CELL
+        if instead != NO_CELL:
+            done = [each.split(": ", 1) for each in str(instead).split("; ")]
+            changes = [
+                _done(job, thing, path, YES_OR_NO.get(value, value))
+                for thing in things
+                for path, value in done
+            ]
+        else:
+            changes = [_change(thing, word, value) for thing in things]
         if said in told and told[said]["also"] != NO_CELL:
             name, amount = str(told[said]["also"]).split(" ", 1)
             changes += [_change(thing, words[name], MORE + amount, Fraction()) for thing in things]
@@ -197,6 +216,15 @@ def _found(
                 str(told[said]["says"]) if said in told else f"the answer to “{word.ask}” is {said}"
             )
             yield Condition(fact, _called(things), says, str(word.ask), over)
+
+
+def _done(job: Opened, thing: Thing, path: str, value: Any) -> Change | None:
+    """A `fact of part` of a thing told as it is then."""
+    name, *parts = path.split(" of ")
+    kinds = job.knowledge.words.kinds
+    for part in reversed(parts):
+        thing = thing[kinds[thing[0].kind].words[part].slot]
+    return _change(thing, kinds[thing[0].kind].words[name], value)
 
 
 def _change(thing: Thing, word: Any, value: Any, untold: Fraction | None = None) -> Change | None:

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -48,6 +49,11 @@ class Opened:
     def world(self) -> World:
         """The run of the job as it is to be built, with what is taken for granted in it."""
         return self.built.standing.world
+
+    @cached_property
+    def cautions(self) -> list[dict[str, Any]]:
+        """The cautions that are known to hold of the job as it is to be built."""
+        return self.built.cautions_that_hold
 
     @property
     def title(self) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..answering.findings import Finding
 from ..answering.standing import RIGHT
@@ -17,18 +17,20 @@ from ..drawing.pictures import shown_in_words as in_words
 from ..language.rules import Rule
 from ..proving.leaves import facts_under
 from ..proving.wording import short, show, unit_shown
+from .beforehand import said_beforehand
 from .buying import Bought
-from .conditions import Conditions
 from .cutting import said_lengths
 from .handover import HANDED, LEFT_OUT, Sayings
 from .money import Price, percent, said
 from .opening import Opened
-from .options import Option
 from .pictured import pictures_of
 from .price_file import Prices
-from .record import logged
 from .takeoff import TakeOff
 from .tasks import STAGES, Order, Task, in_short
+
+if TYPE_CHECKING:
+    from .conditions import Conditions
+    from .options import Option
 
 HELPER, INSPECTOR, OFFICE, CUSTOMER, HANDOVER = AUDIENCES = (
     "helper",
@@ -41,6 +43,7 @@ SEEN = "seen"  # the table of when a requirement can be seen
 LOOK = "look"
 QUESTIONS = 4
 MOST_FACTS = 4  # told, that a requirement shows an inspector
+BEFOREHAND_SAID = "Said beforehand, no part of the price"
 # what of the head of a job stands on whose sheet; what is noted for the shop goes to nobody else
 ON_SITE = ("customer", "address", "visits", "access")
 BETWEEN = ("customer", "address", "contractor", "license", "call", "visits", "dates")
@@ -206,7 +209,12 @@ def feet(number: Fraction) -> str:
 
 def _parts(material: Material) -> list[Row]:
     """The list for the truck."""
-    out = [Row(_so_many(one), _packs(one)) for one in material.buys]
+    return [*(Row(_so_many(one), _packs(one)) for one in material.buys), *_not_counted(material)]
+
+
+def _not_counted(material: Material) -> list[Row]:
+    """What is on no line: of which nobody can tell, and what no rule takes off."""
+    out: list[Row] = []
     # by what is to be found out, each once, with what waits for it
     waiting: dict[str, dict[str, list[str]]] = {}
     for unsure in material.off.unsure:
@@ -242,9 +250,9 @@ def cautions_at(job: Opened, task: Task) -> list[str]:
         return []
     return [
         str(caution["says"])
-        for caution in job.built.cautions_that_hold
+        for caution in job.cautions
         if caution["at"] == task.moment
-        and (task.of == "job" or any(_near(of, task.of) for of in caution["on"]))
+        and any(_near(of, one) for of in caution["on"] for one in (task.of, *task.members))
     ]
 
 
@@ -419,10 +427,12 @@ def _office(material: Material) -> list[Section]:
     return [
         Section(f"Parts in {price.currency}", parts),
         Section("No price for", missing),
+        Section("Not counted", _not_counted(material)),
         Section("Price", rows),
         Section("Options", _options(material)),
         Section("Taken for granted", _assumed(material)),
         Section("If it is found", _conditions(material, OFFICE)),
+        Section(BEFOREHAND_SAID, _beforehand(material, OFFICE)),
         Section("Not in the price", [Row(one) for one in _left_out(material)]),
         Section("Tasks", [_task_row(task, False) for task in material.order.tasks]),
     ]
@@ -453,6 +463,18 @@ def _options(material: Material) -> list[Row]:
 def _assumed(material: Material) -> list[Row]:
     """What was taken for granted for the price."""
     return [Row(f"{what} ({', '.join(whose)})") for what, whose in material.off.assumed.items()]
+
+
+def _beforehand(material: Material, audience: str) -> list[Row]:
+    """Rates for what nobody can count yet; to the office also those that the price file lacks."""
+    assert material.prices is not None
+    return [
+        Row(rate.in_words, f"{said(rate.amount)} {rate.by}")
+        if rate.amount is not None
+        else Row(rate.in_words, "no rate", [f'the price file has no line "{rate.name}"'])
+        for rate in said_beforehand(material.job, material.prices)
+        if rate.amount is not None or audience == OFFICE
+    ]
 
 
 def _conditions(material: Material, audience: str) -> list[Row]:
@@ -501,6 +523,7 @@ def _customer(material: Material) -> list[Section]:
         Section("Options", [row for row in _options(material) if row.right != "not offered"]),
         Section("The price rests on", _assumed(material)),
         Section("If it is found", _conditions(material, CUSTOMER)),
+        Section(BEFOREHAND_SAID, _beforehand(material, CUSTOMER)),
         Section("Nobody here looked at", [Row(one) for one in material.job.note.not_looked_at]),
         Section("How long", when),
     ]
@@ -523,6 +546,8 @@ def _left_out(material: Material) -> list[str]:
 
 def _handover(material: Material) -> list[Section]:
     """What was put in, how to live with it, what was read, whom to call, what is not covered."""
+    from .record import logged  # reads the laws' files besides: no other sheet waits for that
+
     job = material.job
     design = [Row(f"{line.name}: {', '.join(line.pieces)}") for line in job.note.design]
     handed = Sayings(job, HANDED).parts()

@@ -109,6 +109,7 @@ class Task:
     waits: tuple[Ask, ...]
     asks: str
     states: dict[str, tuple[str, ...]]
+    members: frozenset[str] = frozenset()  # what shares the thing, as the circuits of a pipe
     number: int = 0
     # the arrows that are needed, each with its reasons, the weightiest first
     after: list[tuple[Task, list[Reason]]] = field(default_factory=list)
@@ -241,7 +242,16 @@ class Ordering:
                 key: tuple(str(state) for state in as_list(d.get(key)))
                 for key in (NEEDS, FOLLOWS, HABIT, MAKES, SEES, HIDES, UNDOES)
             },
+            members=self._members(thing),
         )
+
+    def _members(self, thing: Thing) -> frozenset[str]:
+        """The things of the lists that are no part of a thing: what runs in a pipe."""
+        out: set[str] = set()
+        for word in self.knowledge.words.kinds[thing[0].kind].words.values():
+            if word.type[0] == "many" and not word.part:
+                out |= _linked(thing[word.slot])
+        return frozenset(out)
 
     def _ask(self, key: tuple[str, str]) -> Ask:
         thing = self.world.things[key[0]]

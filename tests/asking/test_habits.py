@@ -85,7 +85,7 @@ def test_a_pack_says_how_hot_its_attics_get(our_pack):
     """
     for packs, heat in (((), "130 °F"), ((our_pack,), "140 °F")):
         survey = begun("2023", "2026-01-05", None, "A survey", packs).answer("Dryer")
-        for said in ("No, all new", "5500 W", "2 40", "Yes"):
+        for said in ("No, all new", "5500 W", "2 40", "That is the panel"):
             while survey.card.card not in ("work", "plate", "route", "more"):
                 survey = survey.answer("?")
             survey = survey.answer(said)
@@ -149,6 +149,6 @@ def test_every_habit_is_of_a_kind_and_a_fact_that_a_job_can_tell():
 
 def test_what_is_said_goes_before_a_habit():
     survey = Survey(CARDS, K, HEAD).answer("Range").answer("Yes, swap the appliance")
-    survey = survey.with_answers([("metal_there", "Silver: aluminum")])
+    survey = survey.with_answers([("inside_there", "Aluminum, insulated wires only")])
     assert "circuits.range.conductors/material" not in {one.path for one in survey.assumed}
     assert survey.body["circuits"]["range"]["conductors"]["material"] == "aluminum"

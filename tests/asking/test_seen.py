@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import html
+import re
+
 import pytest
 
 from whywire.cli.main import main
@@ -16,7 +19,7 @@ KILN = [
     ("instr", "No"),
     ("cords", "Wired straight in"),
     ("route", "Inside a finished wall or ceiling · 35 ft"),
-    ("more", "Yes"),
+    ("more", "That is the panel"),
 ]
 
 
@@ -55,6 +58,32 @@ def test_a_word_of_the_line_says_why_and_why_not(kiln):
     for said in ("why", "why 0", "why 99", "why x", f"whynot {place}", "whynot", "nothing"):
         with pytest.raises(Wrong):
             shown(kiln, said)
+
+
+PRINTED = [*pages.PAGES, "why 2", "whynot 2 6 AWG"]
+
+
+@pytest.mark.parametrize("name", PRINTED)
+def test_each_page_is_one_file_to_share_or_print(kiln, name, tmp_path):
+    file = tmp_path / "page.html"
+    asked = name.split()
+    if name in pages.PRICED:
+        prices = tmp_path / "prices.csv"
+        prices.write_text(price_starter(load((KB / "work",), "2023")), encoding="utf-8")
+        asked.append(str(prices))
+    said = list(seen(kiln, [*asked, str(file)], 80))
+    assert "Written to" in " ".join(said)
+    whole = file.read_text(encoding="utf-8")
+    told = [line.strip() for line in shown(kiln, " ".join(asked)).splitlines()]
+    # what the terminal shows, whole, under the head of the job; nothing that is fetched
+    assert f"<h2>{html.escape(told[0])}</h2>" in whole and "NEC 2023" in whole
+    assert (
+        "<style>" in whole and "src=" not in whole and "http" not in whole.partition("</style>")[2]
+    )
+    text = " ".join(html.unescape(re.sub(r"<[^>]+>", " ", whole)).split())
+    assert all(word in text for line in told for word in line.split() if word.isalnum())
+    with pytest.raises(Wrong):
+        list(seen(kiln, [*asked, str(file)], 80))  # no file is written over
 
 
 def test_s_alone_says_what_there_is(kiln):

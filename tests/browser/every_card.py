@@ -26,7 +26,10 @@ def said_to(asked: str, choices: list[str]) -> list[tuple[str, str]]:
     if asked == "route":
         return [*sent, ("entry", "30 ft")]
     if known is not None and known.entry:
-        sent.append(("entry", ", ".join(f"60 {next(iter(entry.units))}" for entry in known.entry)))
+        units = [next(iter(entry.units)) for entry in known.entry]
+        numbers = [f"{6 if unit == 'AWG' else 60} {unit}" for unit in units]
+        if not (sent and choices[0] in known.alone):
+            sent.append(("entry", ", ".join(numbers)))
     return sent
 
 

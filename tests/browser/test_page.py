@@ -19,9 +19,9 @@ KILN = [
     ("What are you feeding?", "Kiln", ""),
     ("What does its nameplate say?", "", "48 A"),
     ("Do its instructions name a breaker size?", "No", ""),
-    ("Plug it in or wire it straight in?", "Wired straight in", ""),
+    ("Which of these does its plug fit, or is it wired straight in?", "Wired straight in", ""),
     ("From there back toward the panel, what does the wire go through?", "Inside a finished", "35"),
-    ("Are you at the panel?", "Yes", ""),
+    ("And from there, what does it go through next?", "That is the panel", ""),
 ]
 LINE = "60 A 2-pole · 4-3 NM-B · ground 8 AWG"
 
@@ -117,29 +117,99 @@ def test_text_of_twice_the_size_stays_in_the_page(browser, axe, served):
     phone.context.close()
 
 
-def test_it_is_answered_by_the_keyboard(browser, served):
+FOCUSED = """() => { const it = document.activeElement;
+  return [it.tagName, it.getAttribute("aria-label") || it.labels?.[0]?.innerText.trim()
+    || it.innerText.trim(), it.type || ""]; }"""
+MOST_TABS = 60  # presses of the key to anything on a page
+
+
+class Keys:
+    """A page that is used by the keyboard alone: nothing is focused but by its keys."""
+
+    def __init__(self, page) -> None:
+        self.page = page
+
+    def to(self, label: str, backward: bool = False) -> None:
+        """Tab until what is called so is focused."""
+        for _ in range(MOST_TABS):
+            if self.page.evaluate(FOCUSED)[1].startswith(label):
+                return
+            self.page.keyboard.press("Shift+Tab" if backward else "Tab")
+        raise AssertionError(f"no key leads to {label!r}")
+
+    def press(self, label: str) -> None:
+        self.to(label)
+        self.page.keyboard.press("Enter")
+
+    def type_in(self, label: str, said: str) -> None:
+        self.to(label)
+        self.page.keyboard.type(said)
+
+    def choose(self, choice: str) -> None:
+        """Tab to the answers, and go down them as far as *choice*."""
+        for _ in range(MOST_TABS):
+            if self.page.evaluate(FOCUSED)[2] == "radio":
+                break
+            self.page.keyboard.press("Tab")
+        self.page.keyboard.press("Space")
+        for _ in range(MOST_TABS):
+            if self.page.evaluate(FOCUSED)[1].startswith(choice):
+                return
+            self.page.keyboard.press("ArrowDown")
+        raise AssertionError(f"no key leads to {choice!r}")
+
+    def answer(self, question: str, choice: str, typed: str) -> None:
+        group = self.page.get_by_role("group", name=question)
+        group.wait_for()
+        if choice:
+            self.choose(choice)
+        if typed:
+            for _ in range(MOST_TABS):
+                if self.page.evaluate(FOCUSED)[2] == "text":
+                    break
+                self.page.keyboard.press("Tab")
+            self.page.keyboard.type(typed)
+        self.page.keyboard.press("Enter")
+        group.wait_for(state="detached")
+
+
+def by_keys_alone(page) -> None:
+    """A whole survey from the first screen to its end, a reason, a change and a page of the job."""
+    keys = Keys(page)
+    keys.type_in("What do you call the job?", "Kiln, north studio")
+    keys.to("or the edition of the code")
+    page.keyboard.type("2023")
+    keys.press("Begin")
+    for question, choice, typed in KILN:
+        keys.answer(question, choice, typed)
+    keys.answer("What kind of building is it?", "House", "")
+    page.get_by_role("heading", name="That is all that has to be asked.").wait_for()
+    line = " ".join(page.locator(".line").inner_text().split())
+    assert line.startswith(LINE)
+    keys.press("Why 4-3 NM-B?")
+    page.get_by_text("55 A >= 60 A?").first.wait_for()
+    keys.press("The note")
+    page.get_by_role("heading", name="The note").wait_for()
+    keys.press("Change: What does its nameplate say?")
+    keys.answer("What does its nameplate say?", "", "24 A")  # what a key leads to is typed over
+    page.get_by_text("10-2 NM-B, was 4-3 NM-B.").wait_for()
+    keys.to("Take the file")
+
+
+def test_a_whole_survey_by_the_keyboard_alone(browser, served):
     page = browser.new_context().new_page()
     page.goto(served)
-    page.keyboard.press("Tab")
-    page.keyboard.press("Enter")
-    page.get_by_label("What do you call the job?").focus()
-    page.keyboard.type("Kiln")
-    page.keyboard.press("Tab")
-    page.keyboard.press("Tab")
-    page.keyboard.type("2023")
-    for _ in range(8):  # past the parts of the date
-        page.keyboard.press("Tab")
-        if page.get_by_role("button", name="Begin").evaluate("it => it === document.activeElement"):
-            break
-    page.keyboard.press("Enter")
-    page.get_by_role("group", name="What are you feeding?").wait_for()
-    page.get_by_role("radio").first.focus()
-    for _ in range(20):
-        if page.get_by_role("radio", name="Kiln").is_checked():
-            break
-        page.keyboard.press("ArrowDown")
-    page.keyboard.press("Enter")
-    page.get_by_role("group", name="What does its nameplate say?").wait_for()
+    Keys(page).press("Open the survey here")
+    by_keys_alone(page)
+    page.context.close()
+
+
+def test_a_whole_survey_by_the_keyboard_alone_without_a_server(browser, site):
+    page = browser.new_context().new_page()
+    page.set_default_timeout(60_000)
+    page.goto((site / "whywire.html").as_uri())
+    page.get_by_role("button", name="Begin").wait_for()
+    by_keys_alone(page)
     page.context.close()
 
 

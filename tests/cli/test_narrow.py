@@ -35,7 +35,7 @@ def test_no_row_is_left_out_without_a_mark(answers, width):
         assert words(sentence) in said
         left_out = [r for r in rows if words(r[1])[:12] not in said]
         if left_out:
-            assert lines[-1].startswith(f"… {len(left_out)} more: --json")
+            assert lines[-1].endswith(f"… {len(left_out)} more: --json")
         for _, text, source in rows:
             if source and words(text)[:12] in said:
                 assert words(source.split(",")[0])[:3] in said, source
@@ -47,10 +47,22 @@ def test_what_is_left_out_is_counted_within_the_dozen():
     assert len(lines) == 12 and lines[-1].endswith("  … 9 more: --json")
 
 
-def test_a_sentence_too_long_for_the_screen_ends_with_a_mark():
+def test_a_long_sentence_is_said_whole():
     long = Answer("NO.", "word " * 200, [])
     lines = plain(show_answer(long, 40)).split("\n")
-    assert lines[-1].endswith("…") and len(lines) == 6
+    assert len(lines) > 6 and words("".join(lines)) == "NO." + "word" * 200
+
+
+def test_of_a_row_whole_pieces_are_left_out_and_none_is_cut():
+    pieces = [f"air {n} °F in the space called {n}" for n in range(70, 100)]
+    lines = plain(row("Based on", "; ".join(pieces) + ".", "", 80, 2)).split("\n")
+    said = " ".join(" ".join(lines).removeprefix("Based on").split())
+    assert len(lines) == 2 and "…" not in said
+    *kept, more = said.rstrip(".").split("; ")
+    assert kept == pieces[: len(kept)] and more == f"and {len(pieces) - len(kept)} more"
+    # what is of one piece stays whole
+    whole = plain(row("Why", "word " * 60, "", 80, 2)).split()
+    assert whole.count("word") == 60
 
 
 def test_a_source_that_has_no_room_takes_a_line():

@@ -269,7 +269,7 @@ class Program:
         name, of = rng.choice(self.LISTS[kind])
         if of == kind:
             return None
-        where = f" where {self.member_test(of, late)}" if rng.random() < 0.5 else ""
+        where = f" where {self.member_tests(of, late)}" if rng.random() < 0.5 else ""
         if unit == "count" and rng.random() < 0.6:
             return f"(how many {name}{where})"
         fits = [
@@ -282,6 +282,11 @@ class Program:
             f" or {self.number(unit)}" if fn != "total" and not where and rng.random() < 0.5 else ""
         )
         return f"({fn} {rng.choice(fits)} of {of} over {name}{where}{default})"
+
+    def member_tests(self, of: str, late: int) -> str:
+        """One condition of a member, or two that must both be so."""
+        first = self.member_test(of, late)
+        return f"{first} and {self.member_test(of, late)}" if self.rng.random() < 0.3 else first
 
     def member_test(self, of: str, late: int) -> str:
         for _ in range(6):
@@ -328,7 +333,7 @@ class Program:
                 name, of = rng.choice(self.LISTS[kind])
                 return (
                     f"{rng.choice(['every', 'some', 'no'])} {name} where"
-                    f" {self.member_test(of, late)}"
+                    f" {self.member_tests(of, late)}"
                 )
             if how < 0.93 and kind == "run":
                 return f"fixture is {rng.choice(['', 'not '])}none"

@@ -227,6 +227,19 @@ PACK = """
     shortest: smallest length of slat over slats
     slats counted: how many slats where sound of slat
   practice: a test
+- rule: crate-slats-both-ways
+  says: Slats that are sound and long, and the smallest wire that is large enough both ways.
+  about: crate
+  gives:
+    long sound slats: how many slats where sound of slat and length of slat > 2 in
+    wider wire: smallest size from conductor-sizes where area >= metal and area >= 5000 cmil
+  practice: a test
+- rule: crate-not-old
+  says: A crate is opened within three years of its making.
+  about: crate
+  when: no slats where sound of slat and length of slat > 1 ft
+  must: year of opened - year of made <= 3
+  practice: a test
 - rule: crate-all-slats
   says: All slats together, in whole inches, and one way or the other.
   about: crate
@@ -383,6 +396,10 @@ words:
     evened: {is: in}
     play: {is: in}
     whole: {is: in}
+    long sound slats: {is: count}
+    wider wire: {is: row of conductor-sizes}
+    made: {is: date}
+    opened: {is: date}
     metal: {is: cmil}
     wire: {is: row of conductor-sizes}
     tied wire: {is: row of conductor-sizes}
@@ -403,6 +420,8 @@ CRATES = {
         "a": {
             "width": "3 in",
             "height": "4 in",
+            "made": "2022-12-31",
+            "opened": "2026-01-01",
             "metal": "6000 cmil",
             "tied wire": "12",
             "rating": "18 A",
@@ -421,6 +440,8 @@ CRATES = {
         "b": {
             "width": "12 in",
             "height": "1/3 in",
+            "made": "2023-01-01",
+            "opened": "2026-12-31",
             "metal": "9000000 cmil",
             "rating": "20 A",
             "circuit rating": "20 A",
@@ -439,7 +460,7 @@ CRATES = {
             "slats": [{"length": "3 in", "sound": "yes"}, "and more"],
         },
         "d": {"lid": "none", "fragile": "no", "inside": "70 °C", "rating": "1 A"},
-        "e": {"height": "7 in"},
+        "e": {"height": "7 in", "made": "2023-01-01"},
     },
     "straps": {
         "new": {"old": "no", "metal": "7000 cmil"},

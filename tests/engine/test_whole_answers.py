@@ -90,7 +90,7 @@ def test_a_way_out_leaves_nothing_failing():
     got = i.why("it", "conductors")
     assert (
         got.word == "NO."
-        and rows(got)["Passes"] == "a 15 A breaker: 15 A (at the limit)"
+        and rows(got)["Fix"] == "a 15 A breaker: 15 A (at the limit)"
         and any(r.text.startswith("12-") and "20 A (at the limit)" in r.text for r in got.rows)
         and not any("14 AWG" in r.text and "THWN" in r.text for r in got.rows)
     )
@@ -326,7 +326,7 @@ def test_a_way_that_an_exception_allows_is_not_called_short():
     got = i.why("a")
     assert (
         got.word == "NO."
-        and rows(got)["Passes"] == "a 15 A breaker: 15 A (allowed by 240.4(B))"
+        and rows(got)["Fix"] == "a 15 A breaker: 15 A (allowed by 240.4(B))"
         and any("19.25 A (allowed by 240.4(B))" in r.text for r in got.rows)
     )
 

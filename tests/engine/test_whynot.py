@@ -213,7 +213,7 @@ def test_nothing_is_called_right_that_fails():
 def test_a_larger_breaker_asks_for_the_wire_behind_it():
     got = inspect(SAUNA).why("sauna")
     assert (
-        next(r.text for r in got.rows if r.label == "Passes")
+        next(r.text for r in got.rows if r.label == "Fix")
         == "a 45 A breaker and 6-2 NM-B (10 AWG ground): 45 A (3.33 A to spare)"
     )
 

@@ -44,7 +44,7 @@ def test_is_6_awg_nm_good_for_a_48_a_kiln_on_60():
         # what it allows, then what not
         r"Won't help Next size up: a breaker step, never wire under 60 A\..*240\.4\(B\)",
         r"75 °C terminations: NM-B stays in the 60 °C column\..*334\.80",
-        r"Passes 4-3 NM-B \(8 AWG ground\): 70 A \(10 A to spare\)",
+        r"Fix 4-3 NM-B \(8 AWG ground\): 70 A \(10 A to spare\)",
         r"6 AWG THWN-2 in EMT \(10 AWG ground\) if both ends are marked 75 °C: 65 A \(5 A to",
         r"Why .*terminals",
         r"Based on .*we assume a kiln runs .*three hours.*NEC 2023",

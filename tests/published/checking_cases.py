@@ -5,7 +5,7 @@ the value, or the rule alone; a colleague's word in a thread; computed from the 
 the editions it was checked for, what it `says` in our words, what of it is run only `in part`, and
 where sources part (`doubt`). A case that today's rules do not cover stands under `not covered`.
 
-A check is one of four things:
+A check is one of five things:
 
     job: NAME          a job of the file's `jobs:`, with `but:` laid over it (`circuit:` is the one
                        circuit of it); `comes out:` names things, and of each its facts and rules
@@ -14,6 +14,7 @@ A check is one of four things:
     table: NAME        `gives:` COLUMN `by:` KEY of the rows in `rows:`, other keys in `where:`;
                        `times:` a factor, where the source has another unit
     value: NAME        a dated number of the knowledge, which `is:` so much
+    cites: NAME        a rule whose section is `section:`, or begins so; that bears out no value
 
 A number is exact. With "≈" before it, it is rounded to the places that stand there, as the source
 printed it. A number of a table keeps the unit of its column.
@@ -107,7 +108,7 @@ def checks() -> Iterator[Check]:
 
 def differences(check: Check) -> list[str]:
     """What a check expects and the program does not say."""
-    kinds = {"job": _job, "rule": _rule, "table": _table, "value": _value}
+    kinds = {"job": _job, "rule": _rule, "table": _table, "value": _value, "cites": _cites}
     kind = next(kind for kind in kinds if kind in check.body)
     return [f"{check}: {line}" for line in kinds[kind](check, knowledge(check.edition))]
 
@@ -132,17 +133,48 @@ def laid_over(base: Any, change: Any) -> Any:
     return out
 
 
-def _job(check: Check, k: Knowledge) -> Iterator[str]:
+def bears_out(check: Check) -> Iterator[tuple[str, str]]:
+    """(rule or table, name) of what a check speaks of: the rule or table it names, and the rule
+    that gave, in this very job, a fact whose value it names. Not what it only passes through.
+    """
+    for sort in ("rule", "table"):
+        if sort in check.body:
+            yield sort, check.body[sort]
+    if "job" not in check.body:
+        return
+    k = knowledge(check.edition)
+    world = _run(check, k)
+    for name, wants in check.body["comes out"].items():
+        thing = _called(world, name)
+        kind = thing[0].kind if thing is not None else ""
+        for what in wants:
+            if thing is None or what not in k.words.kinds[kind].words:
+                yield "rule", what.removeprefix("rule ")
+            elif (by := world.settle(kind, what, thing).rule) is not None:
+                yield "rule", by
+
+
+def _run(check: Check, k: Knowledge) -> World:
+    """The job of a check, run."""
     body = laid_over(check.jobs[check.body["job"]], check.body.get("but", {}))
     if "circuit" in check.body:
         body = laid_over(body, {"circuits": {"it": check.body["circuit"]}})
-    world = World(k, read_job(body, k)).run()
+    return World(k, read_job(body, k)).run()
+
+
+def _called(world: World, name: str) -> Thing | None:
+    """The thing that a check calls so: `it` is the one circuit, and its parts go by their own."""
+    if name == "it":
+        return world.things["circuits.it"]
+    return world.things.get(name) or world.things.get(f"circuits.it.{name}".rstrip("."))
+
+
+def _job(check: Check, k: Knowledge) -> Iterator[str]:
+    world = _run(check, k)
     if not check.body["comes out"]:
         yield "nothing is expected"
     for name, wants in check.body["comes out"].items():
-        thing = world.things.get(name) or world.things.get(f"circuits.it.{name}".rstrip("."))
-        if name == "it":
-            thing = world.things["circuits.it"]
+        thing = _called(world, name)
         if thing is None:
             yield f"nothing is called {name}"
             continue
@@ -260,3 +292,14 @@ def _value(check: Check, k: Knowledge) -> Iterator[str]:
     got = _fact(value, kind[2], check.body["is"])
     if got is not None:
         yield f"{check.body['is']} is expected, and it is {got}"
+
+
+def _cites(check: Check, k: Knowledge) -> Iterator[str]:
+    name, wanted = check.body["cites"], check.body["section"]
+    if name not in k.rules:
+        yield f"{name} is not in force"
+        return
+    sections = [section.strip() for section in k.section(name).split(",")]
+    # 750 is Article 750 with all its sections, and 220.7 is not 220.70
+    if not any(re.match(rf"{re.escape(wanted)}(?![0-9])", section) for section in sections):
+        yield f"{wanted} is expected, and it is {k.section(name)}"

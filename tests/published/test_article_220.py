@@ -73,6 +73,41 @@ def test_the_neutral_of_annex_d_example_two_b(edition):
     assert (number(job, "neutral load"), number(job, "neutral amperes", "A")) == (14843.5, 62)
 
 
+@BEFORE_2026
+@pytest.mark.parametrize(
+    "neutral, said, asked",
+    [
+        ("6 AWG", "fails", "does not apply"),  # 65 A
+        ("4 AWG", "passes", "refers"),  # 85 A
+        ("3 AWG", "passes", "does not apply"),  # 100 A
+    ],
+)
+def test_a_neutral_between_two_readings_is_not_decided(edition, neutral, said, asked):
+    # LOAD-02: Annex D, D1(b), leg by leg: a neutral of 83 or 84 A by the printing. Spread over both
+    # legs, as D2(a) and D2(b) do, it is 75 A; with every 120 V load on one leg 90 A (ours)
+    loads = {
+        "range": ("range", 12),
+        "dryer": ("dryer", 5.5),
+        "cooler": ("air conditioner", 6, 230),
+        "bedroom cooler": ("air conditioner", 12, 115),
+        "dishwasher": ("dishwasher", 10, 120),
+        "disposer": ("disposer", 8, 120),
+    }
+    wire = {"size": "2 AWG", "material": "copper", "insulation": "XHHW-2", "neutral": neutral}
+    job = run(
+        loads,
+        edition,
+        floor_area="1500 ft²",
+        rating="110 A",
+        conductors={**wire, "terminals": "75 °C"},
+    )
+    assert steps(job, "neutral load") == (18090,)
+    one_leg = number(job, "neutral amperes on one leg", "A")
+    assert (number(job, "neutral amperes", "A"), one_leg) == (75, 90)
+    assert job.answer("service-neutral-for-its-load", "service") == said
+    assert job.answer("service-neutral-leg-by-leg", "service") == asked
+
+
 HOUSE_OF_A_COLUMN = {
     "disposer": ("disposer", 0.94),
     "dishwasher": ("dishwasher", 1.25),

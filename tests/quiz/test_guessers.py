@@ -3,10 +3,11 @@ worse, on the papers that are made.
 """
 
 import os
+import random
 
 import pytest
 from guessers import GUESSERS, scored, table
-from sweeps import SEED, examples
+from sweeps import SEED, WHOLE
 
 from whywire.engine.running.cache import load
 from whywire.engine.teaching.beliefs import read_beliefs
@@ -15,17 +16,23 @@ from whywire.engine.teaching.models import read_models
 from whywire.engine.teaching.quiz import make
 
 K = load()
-# the whole bench is 20,000 instances; by default a tenth of the tenth that a sweep draws
-NUMBER = int(os.environ.get("WHYWIRE_GUESS") or examples(6000))
-PAPER = 60
+# the whole bench is 20,000 instances of all models; by default a few papers of one model in five,
+# drawn with the seed, since what a model needs to be set up is what is dear
+NUMBER = int(os.environ.get("WHYWIRE_GUESS") or (20_000 if WHOLE else 100))
+ALL = NUMBER >= 1000
+PAPER = 60 if ALL else 50
+ONE_IN = 5
 
 
 @pytest.fixture(scope="module")
 def questions():
     """The questions of papers from seeds that follow one another."""
     maker, models = Maker(K, read_beliefs()), read_models(K)
+    if not ALL:
+        few = random.Random(SEED).sample(sorted(models), len(models) // ONE_IN)
+        models = {name: models[name] for name in few}
     law = {"edition": K.edition, "packs": [], "digest": K.digest}
-    papers = [make(maker, models, PAPER, SEED * 1000 + s, law) for s in range(NUMBER // PAPER)]
+    papers = [make(maker, models, PAPER, SEED * 1000 + s, law) for s in range(-(-NUMBER // PAPER))]
     return [q for paper in papers for q in paper.questions if q.model.kind != "order"]
 
 
@@ -52,6 +59,7 @@ def test_a_guesser_is_caught_who_is_told_the_key(questions):
     is found out.
     """
     few = [q for q in questions if "findings" not in q.model.d][:60]
+    assert len(few) > 40
     was = [(q, q.key.text) for q in few]
     for q in few:
         q.key.text += " and that is so, as a careful author of a key would add"

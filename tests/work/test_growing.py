@@ -6,34 +6,18 @@ run; each circuit is compared with itself, and the job with the job.
 import random
 from collections import defaultdict
 from fractions import Fraction
-from functools import cache
 from typing import Any
 
 import pytest
+from as_told import held
 from sweeps import SEED, examples
 
-from whywire.engine.answering.inspection import Inspection
-from whywire.engine.law.places import in_force
-from whywire.engine.running.cache import load
-from whywire.engine.work.opening import How, Opened, folders_of_work, with_changes
+from whywire.engine.work.opening import How, Opened, with_changes
 from whywire.engine.work.takeoff import take_off, takes_of
 from whywire.engine.work.tasks import ordered
 
 IN_A_JOB = 20  # circuits of one job
 DRAWS = 2000
-
-
-@cache
-def law() -> tuple[Any, Any]:
-    force = in_force({"edition": "2023"}, "job", (), None, None, None)
-    return force, load(folders_of_work(force), force.edition, force.date)
-
-
-def held(body: dict) -> Opened:
-    """A job with the sizes it was told with: nothing is mended, and nobody is asked."""
-    force, knowledge = law()
-    told = Inspection(body, knowledge, "plain", force)
-    return Opened(told, None, [], told, "", [])
 
 
 def feet(number: Fraction) -> str:

@@ -347,10 +347,8 @@ def test_a_ground_for_all_circuits_in_one_pipe():
     assert [(line.part, len(line.pieces)) for line in greens] == [
         ("10 AWG THHN/THWN-2 copper green", 1)
     ]
-    assert off.by_hand == [
-        "shared: the pipe that circuits share, with its fittings and straps; take it off by hand"
-    ]
-    assert number(off, "EMT 1") is None
+    assert off.by_hand == []
+    assert number(off, "EMT 1") == 30
 
 
 def test_two_rules_that_fill_one_slot_otherwise_are_a_dispute(tmp_path):
@@ -407,9 +405,9 @@ def test_a_guard_in_the_equipment_is_not_bought_again_in_the_breaker():
 
 def test_of_an_extension_only_what_is_added_is_bought():
     job, off = shipped("editions/an-old-circuit-extended")
-    # 12 ft added of 60, 7 and 3 to make up, or more: (12 + 7) × 1.1 where no box is told
+    # 12 ft added of 60, 3 and 3 to make up, or more: (12 + 3) × 1.1 where no box is told
     cable = next(line for line in off.lines if line.part == "14-2 NM-B")
-    assert cable.least and cable.amount == 19 * Fraction("1.1")
+    assert cable.least and cable.amount == 15 * Fraction("1.1")
     assert any(one.startswith("bedroom: staples, plates, boxes") for one in off.by_hand)
     assert "the mend: an AFCI breaker; nothing on this list is of it" in off.by_hand
 

@@ -34,7 +34,7 @@ from ....engine.front import (
 )
 from .. import pages, texts
 from ..front import Front
-from ..screen import KEPT, WAS, Fields, head_in
+from ..screen import KEPT, WAS, Fields, Last, head_in
 
 LAWS = Path("/laws")
 OLD = 180  # days after which a page says that its law is from an earlier day
@@ -110,12 +110,13 @@ def opened(survey: Survey) -> Opened:
     return opened_for_work_under(mapping_of(survey.body), knowledge(law["work"]))
 
 
+@cache
 def front() -> Front:
-    """The page over the laws that it brings along."""
+    """The page over the laws that it brings along, which remembers what it showed last."""
     laws = made()["laws"]
     places = [law["place"] for law in laws if law["place"]]
     editions = [law["edition"] for law in laws if not law["place"]]
-    return Front(begun, opened, places, editions, made()["look"], age)
+    return Front(begun, opened, places, editions, made()["look"], age, remembers=True)
 
 
 def age(today: str) -> str:
@@ -170,6 +171,16 @@ def inspected(bodies: str, file: str) -> str:
     return json.dumps([Inspection(body, knowledge(file)).as_dict() for body in json.loads(bodies)])
 
 
+def wake() -> None:
+    """Be as the first screen and the first card leave it, so that a page may wake from there."""
+    import gc
+
+    answer(json.dumps({"fields": [], "today": made()["day"]}))
+    answer("{}")
+    front().last = Last()
+    gc.collect()
+
+
 # ---- while the page is made ----------------------------------------------------------------------
 
 
@@ -181,10 +192,11 @@ def warm() -> None:
             survey = Survey(cards(), knowledge(law["file"]), head, (SurveyAnswer(KIND, kind.say),))
             while (card := survey.card) is not None:
                 said = card.choices[0] if card.choices else ""
-                if card.entry:
+                if card.entry and said not in card.alone:
                     unit = {"feet": FEET}
                     known = [] if card.card == "route" else cards().cards[card.card].entry
-                    numbers = [f"60 {next(iter(entry.units))}" for entry in known]
+                    units = [next(iter(entry.units)) for entry in known]
+                    numbers = [f"{6 if unit == 'AWG' else 60} {unit}" for unit in units]
                     said = f"{said} {', '.join(numbers) or unit['feet']}".strip()
                 survey = survey.answer(said)
             found = Inspection(survey.body, survey.k)
@@ -204,4 +216,4 @@ def keep() -> None:
         path.write_bytes(knowledge_with_code(path.read_bytes(), fresh))
 
 
-__all__ = ["age", "answer", "begun", "front", "inspected", "keep", "made", "warm"]
+__all__ = ["age", "answer", "begun", "front", "inspected", "keep", "made", "wake", "warm"]
