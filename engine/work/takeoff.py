@@ -212,6 +212,7 @@ class Taking:
         see_not_negative(rule, thing, min(count, each or count))
         # nought of it is no line; at least nought is one, for there may be some
         if count == 0 and not least:
+            self._note_assumed(thing, slot, key)  # that there is none may be taken for granted
             return None
         part = self._part(slot, rule, thing)
         if part is None:

@@ -214,3 +214,24 @@ def test_a_measured_drop_is_brought_to_the_whole_load(edition, read, wanted):
     rule = "measured-drop-within-the-target"
     told = {"circuits": {"line": circuit}, "measurements": {"it": reading}}
     assert answers(rule, "measurements.it", edition, **told) == wanted
+
+
+# ---- four contacts on three old wires: 406.4(D)(1), 250.140
+
+
+@BY_EDITION
+@pytest.mark.parametrize("work", ["left as it is", "appliance swapped", "device replaced"])
+@pytest.mark.parametrize(("outlet", "wanted"), [("14-50", "fails"), ("10-50", "does not apply")])
+def test_four_contacts_on_three_old_wires(edition, work, outlet, wanted):
+    # whoever put it there: it was judged only where the outlet itself was the work
+    circuit = {
+        "supply": "120/240 V",
+        "work": work,
+        "brings an EGC": "no",
+        "load": {"type": "range", "power": "11 kW"},
+        "breaker": {"rating": "50 A"},
+        "receptacle": {"configuration": outlet},
+    }
+    rule = "four-wire-outlet-takes-a-ground"
+    told = {"circuits": {"it": circuit}}
+    assert answers(rule, "circuits.it.receptacle", edition, **told) == wanted
